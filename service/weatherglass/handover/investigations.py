@@ -78,7 +78,7 @@ def _by_name(bedside: Bedside, findings: Sequence[Finding]) -> dict[str, list[_A
 
 
 def _name(bedside: Bedside, one: Investigation) -> str:
-    doses = bedside.infection.doses if bedside.infection is not None else ()
+    doses = bedside.antibacterial_doses if bedside.infection is not None else ()
     treated = bool(doses) and bedside.as_of - doses[-1].at <= TREATED_WITHIN.length
     return one.once_treated if treated and one.once_treated else one.name
 

@@ -284,6 +284,7 @@ class ConditionKind(StrEnum):
     MALARIA = "malaria"
     BACTERIAL_INFECTION = "infection by bacteria"
     VIRAL_INFECTION = "infection by a virus"
+    ENCEPHALITIS = "encephalitis"
     FUNGAL_INFECTION = "infection of the blood or a deep place by a fungus"
     TUBERCULOSIS = "tuberculosis"
 

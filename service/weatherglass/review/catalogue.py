@@ -83,6 +83,7 @@ from weatherglass.knowledge.scores.point_rows import Band, PointRow
 from weatherglass.knowledge.sepsis import (
     maternal_sepsis,
     neutropenic_sepsis,
+    other_causes,
     paediatric_sepsis,
     sepsis_strata,
 )
@@ -156,6 +157,7 @@ EDITIONS: Mapping[str, ModuleType] = {
     paediatric_sepsis.PUBLIC_KEY: paediatric_sepsis,
     maternal_sepsis.PUBLIC_KEY: maternal_sepsis,
     neutropenic_sepsis.PUBLIC_KEY: neutropenic_sepsis,
+    other_causes.PUBLIC_KEY: other_causes,
     plausibility.PUBLIC_KEY: plausibility,
     heart_and_pressure.PUBLIC_KEY: heart_and_pressure,
     neurogenic_pressure.PUBLIC_KEY: neurogenic_pressure,

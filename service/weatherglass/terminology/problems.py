@@ -122,6 +122,7 @@ LASTING: frozenset[Kind] = frozenset(Kind) - {
     Kind.MALARIA,
     Kind.BACTERIAL_INFECTION,
     Kind.VIRAL_INFECTION,
+    Kind.ENCEPHALITIS,
     Kind.FUNGAL_INFECTION,
     Kind.TUBERCULOSIS,
 }

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
 from weatherglass.assessments.telling.score_findings import spell_out
-from weatherglass.assessments.telling.sepsis_words import infection_measures
+from weatherglass.assessments.telling.sepsis_words import cause_sources, infection_measures
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.infection.antimicrobial import Treatment
 from weatherglass.facts.infection.infection import SuspectedInfection
@@ -89,7 +89,7 @@ def _stratum(
         within=treatment.within(asked) if treatment is not None else None,
         measures=measures,
         evidence=_evidence(infection, found.result, measures),
-        sources=tuple(_sources(bedside, stratum, found, extra)),
+        sources=(*_sources(bedside, stratum, found, extra), *cause_sources(infection)),
         cautions=tuple(_cautions(found.result)),
         decided_by=(
             f"{stratum.label} risk by NEWS2 {found.result.total_words}"

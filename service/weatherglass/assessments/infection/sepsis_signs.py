@@ -8,7 +8,7 @@ a high-risk sign, under 3 months as an emergency.
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
-from weatherglass.assessments.telling.sepsis_words import infection_measures
+from weatherglass.assessments.telling.sepsis_words import cause_sources, infection_measures
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.infection.antimicrobial import NOT_TO_BE_PUSHED, Treatment, last_dose
 from weatherglass.facts.infection.infection import SuspectedInfection
@@ -22,11 +22,13 @@ from weatherglass.facts.infection.risk_signs import (
     not_recorded,
     risk_signs,
 )
+from weatherglass.facts.infection.sepsis import is_breathing_alone
 from weatherglass.facts.infection.value_words import value_words
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.treatment_limits import Allowed
 from weatherglass.facts.treatment_limits import Treatment as Limited
 from weatherglass.knowledge.sepsis import maternal_sepsis as maternal
+from weatherglass.knowledge.sepsis import other_causes
 from weatherglass.knowledge.sepsis import paediatric_sepsis as paediatric
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
@@ -96,7 +98,12 @@ def _risk(bedside: Bedside, infection: SuspectedInfection, signs: Signs, course:
         within=treatment.within(since) if treatment is not None else None,
         measures=(*_measures(signs.now), *infection_measures(infection)),
         evidence=tuple(dict.fromkeys((*infection.origins, *_origins(signs.now)))),
-        sources=(_table(bedside), *dict.fromkeys(one.source for one in signs.now), *extra),
+        sources=(
+            _table(bedside),
+            *dict.fromkeys(one.source for one in signs.now),
+            *extra,
+            *cause_sources(infection),
+        ),
         cautions=("One sign is enough. What is not recorded is not known to be absent.",),
         decided_by=f"{course.risk.word} risk by single signs" if course.risk > Risk.LOW else "",
     )
@@ -112,6 +119,11 @@ def _urgency(
         is_treated = last_dose(infection.doses, bedside.as_of) is not None
         if is_treated and bedside.as_of - course.since > _DAY:
             return Urgency.PROMPT, (_ABOVE,)
+    if course.risk is Risk.HIGH and is_breathing_alone(bedside, signs):
+        return Urgency.URGENT, (
+            other_causes.BREATHING_ALONE.source,
+            other_causes.FAST_IN_BRONCHIOLITIS.source,
+        )
     return _URGENCY.get(course.risk, Urgency.ROUTINE), (source,) if course.risk > Risk.LOW else ()
 
 

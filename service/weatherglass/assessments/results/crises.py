@@ -1,7 +1,7 @@
 """Does what is on record turn into a crisis: thyroid storm, myxoedema coma, serotonin toxicity, others?
 
-Each is asked of an adult with the problem or the medicines that make it likely, and the signs together. The
-team decides; what decides it is named and is not in the record.
+Each is asked of somebody of its age with the problem or the medicines that make it likely, and the signs
+together. The team decides; what decides it is named and is not in the record.
 """
 
 from collections.abc import Iterator, Sequence
@@ -9,19 +9,21 @@ from datetime import datetime
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.infection.risk_signs import months_of
 from weatherglass.facts.results.blood_loss import OPERATIONS
 from weatherglass.facts.rounds.alertness import AlteredMind
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.beyond import beyond, reaches
 from weatherglass.knowledge.limits import crises as criteria
 from weatherglass.knowledge.limits.crises import Crisis, Grade
-from weatherglass.knowledge.scores.score_choices import ADULT_FROM
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.quantities import as_sent, unit_words
-from weatherglass.model.record import Measurement, Medicine
+from weatherglass.model.record import Measurement, Medicine, Route
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import listed
+
+_PARENTERAL = (Route.INTRAVENOUS, Route.INTRAMUSCULAR)
 
 
 class _Ground(NamedTuple):
@@ -49,13 +51,21 @@ class _Sign(NamedTuple):
 def assess_crises(bedside: Bedside) -> Iterator[Finding]:
     """Ask for every crisis of which the ground and the signs are there, each question once."""
     asked = set[str]()
-    if bedside.is_below(ADULT_FROM) or bedside.is_peri_arrest:
+    if bedside.is_peri_arrest:
         return
+    months = months_of(bedside)
     for crisis in criteria.CRISES:
-        found = _asked(bedside, crisis) if crisis.asked not in asked else None
+        is_due = crisis.asked not in asked and _is_for(crisis, months)
+        found = _asked(bedside, crisis) if is_due else None
         if found is not None:
             asked.add(crisis.asked)
             yield found
+
+
+def _is_for(crisis: Crisis, months: int | None) -> bool:
+    """Tell whether somebody of an age is asked about it; who has none recorded is taken for an adult."""
+    age = months if months is not None else criteria.ADULT_MONTHS
+    return crisis.from_months <= age and not (crisis.below_months and age >= crisis.below_months)
 
 
 def _asked(bedside: Bedside, crisis: Crisis) -> Finding | None:
@@ -93,7 +103,7 @@ def _finding(
         key=crisis.key,
         letter=crisis.letter,
         urgency=Urgency[grade.soon.upper()],
-        sentence=f"{head}: {crisis.asks}.",
+        sentence=f"{head}: {_asks(bedside, crisis)}.",
         brief=head,
         at=max((one.value.at for one in signs), default=None),
         state=bedside.state_since(since),
@@ -112,6 +122,22 @@ def _since(grade: Grade, signs: Sequence[_Sign], mind: AlteredMind | None) -> da
     if grade.mind and mind is not None and mind.since is not None:
         asked.append(mind.since)
     return max(asked)
+
+
+def _asks(bedside: Bedside, crisis: Crisis) -> str:
+    """Return what is asked for: something else where it is being treated by a vein or into a muscle."""
+    if crisis.treated is None:
+        return crisis.asks
+    wanted = frozenset(each.value for each in crisis.treated.classes)
+    since = bedside.as_of - criteria.COUNTS_FOR.length
+    for dose in reversed(bedside.record.administrations):
+        if since <= dose.at and dose.route in _PARENTERAL and dose.medicine.classes & wanted:
+            return f"{_name(dose.medicine)} given {bedside.clock.at(dose.at)}; {crisis.treated.asks}"
+    for order in bedside.on_chart(crisis.treated.classes):
+        if order.route in _PARENTERAL:
+            stands = f"{order.medicine.text} on the chart, no dose recorded in the last day"
+            return f"{stands}: it is due now; {crisis.treated.asks}"
+    return crisis.asks
 
 
 # What makes it likely

@@ -3,7 +3,9 @@
 from collections.abc import Iterator
 
 from weatherglass.facts.infection.infection import SuspectedInfection
+from weatherglass.knowledge.sepsis.other_causes import BACTERIA_ARE_ASKED
 from weatherglass.model.findings import Measure
+from weatherglass.model.sources import Source
 
 
 def infection_measures(infection: SuspectedInfection) -> Iterator[Measure]:
@@ -14,11 +16,17 @@ def infection_measures(infection: SuspectedInfection) -> Iterator[Measure]:
     for reason in infection.reasons:
         yield Measure(key="infection", label=label, value=reason.text, at=reason.at, origin=reason.origin)
     for order in infection.orders:
-        yield Measure(
-            key="antibacterial", label="on the chart", value=order.medicine.text, origin=order.origin
-        )
+        key = "antimicrobial" if order in infection.treating else "antibacterial"
+        yield Measure(key=key, label="on the chart", value=order.medicine.text, origin=order.origin)
     if infection.doses:
         dose = infection.doses[-1]
         yield Measure(
             key="last-dose", label="last dose", value=dose.medicine.text, at=dose.at, origin=dose.origin
         )
+
+
+def cause_sources(infection: SuspectedInfection) -> Iterator[Source]:
+    """Yield what a sentence rests on that does not ask for an antibacterial."""
+    if infection.cause is not None:
+        yield infection.cause.source
+        yield BACTERIA_ARE_ASKED.source

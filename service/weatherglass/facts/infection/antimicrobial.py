@@ -10,9 +10,11 @@ from typing import NamedTuple
 
 from weatherglass.facts.infection.infection import SuspectedInfection
 from weatherglass.facts.infection.risk_course import Deadline
+from weatherglass.knowledge.sepsis.other_causes import OtherCause
 from weatherglass.model.record import Administration, MedicineOrder
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.clock_words import Clock, lasting
+from weatherglass.model.words.lists import inside_a_sentence
 
 _DAY = timedelta(hours=24)
 _MINUTE = timedelta(minutes=1)
@@ -73,7 +75,7 @@ def first_dose(
 
     Args:
         infection: What is suspected; None where only the numbers say so.
-        doses: Antibacterials given, oldest first.
+        doses: What was given against it, oldest first.
         clock: How moments are said.
         as_of: The moment of the review.
         since: When the present risk was reached.
@@ -83,21 +85,26 @@ def first_dose(
     earlier = last_dose(doses, since)
     given = next((dose for dose in doses if since < dose.at <= as_of), None)
     last = last_dose(doses, as_of)
+    cause = infection.cause if infection is not None else None
+    if infection is not None and cause is not None and not cause.due:
+        return _of_bacteria(infection, cause, clock, as_of, deadline)
     if last is not None and as_of - deadline.asked_since > _DAY:
         words = f"being treated: {last.medicine.text}, last dose {clock.full(last.at)}"
-        return Treatment(words, "being treated")
+        return Treatment(f"{words}{_and_bacteria(cause)}", f"being treated{_briefly(cause)}")
     if earlier is not None:
         when = f"{earlier.medicine.text}, {clock.full(earlier.at)}"
-        return Treatment(
-            f"already treated ({when}): ask whether it is the right treatment", "already treated"
-        )
+        right = "ask whether it is the right treatment"
+        also = " and whether bacteria are there too" if cause is not None else ""
+        return Treatment(f"already treated ({when}): {right}{also}", f"already treated{_briefly(cause)}")
     if given is not None:
         late = f", {_apart(given.at - deadline.due)} late" if given.at > deadline.due else ""
         words = f"{given.medicine.text} given {clock.at(given.at)}{late}"
         return Treatment(
-            f"antimicrobial within {lasting(deadline.within)}: {words}",
-            f"antimicrobial given {clock.time(given.at)}{late}",
+            f"antimicrobial within {lasting(deadline.within)}: {words}{_and_bacteria(cause)}",
+            f"antimicrobial given {clock.time(given.at)}{late}{_briefly(cause)}",
         )
+    if infection is not None and cause is not None:
+        return _of_its_own(infection, cause, clock, as_of, deadline)
     named = infection.antibacterials if infection is not None else ()
     against = objections() if named else {}
     return _none_given(
@@ -108,6 +115,46 @@ def first_dose(
         since=since,
         deadline=deadline,
     )
+
+
+def _and_bacteria(cause: OtherCause | None) -> str:
+    return "; ask whether bacteria are there too" if cause is not None else ""
+
+
+def _briefly(cause: OtherCause | None) -> str:
+    return ", ask about bacteria too" if cause is not None else ""
+
+
+def _of_its_own(
+    infection: SuspectedInfection, cause: OtherCause, clock: Clock, as_of: datetime, deadline: Deadline
+) -> Treatment:
+    """Say when the medicine of another cause is due of which no dose is recorded."""
+    due = deadline.due
+    charted = ", ".join(dict.fromkeys(order.medicine.text for order in infection.treating))
+    stands = f"; {charted} on the chart, no dose is recorded" if charted else ": no dose is recorded"
+    stands += _and_bacteria(cause)
+    if as_of > due:
+        words = f"{cause.medicine} was due {clock.at(due)}, {_apart(as_of - due)} ago{stands}"
+        brief = f"{cause.medicine} was due {_when(clock, due)}, none recorded"
+        return Treatment(words, brief, deadline, is_overdue=True)
+    words = f"{cause.medicine} at once, by {clock.full(due)} at the latest{stands}"
+    return Treatment(words, f"{cause.medicine} due {_when(clock, due)}, none recorded", deadline)
+
+
+def _of_bacteria(
+    infection: SuspectedInfection, cause: OtherCause, clock: Clock, as_of: datetime, deadline: Deadline
+) -> Treatment:
+    """Say by when it is decided whether bacteria are there too; after a day it is asked without a clock."""
+    due = deadline.due
+    asked = "whether bacteria are there too"
+    alone = f"an antimicrobial if they are; {inside_a_sentence(infection.named)} alone {cause.alone}"
+    if as_of - deadline.asked_since > _DAY:
+        return Treatment(f"ask again {asked}: {alone}", f"ask again {asked}")
+    if as_of > due:
+        words = f"{asked} was to be decided {clock.at(due)}, {_apart(as_of - due)} ago: {alone}"
+        return Treatment(words, f"{asked} was to be decided {_when(clock, due)}", deadline, is_overdue=True)
+    words = f"a senior decides within {lasting(deadline.within)}, by {clock.full(due)}, {asked}: {alone}"
+    return Treatment(words, f"decide by {_when(clock, due)} {asked}", deadline)
 
 
 def last_dose(doses: Sequence[Administration], moment: datetime) -> Administration | None:

@@ -14,6 +14,7 @@ from weatherglass.facts.series.runs import began_without_gap
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
+from weatherglass.knowledge.sepsis.other_causes import CAUSES, OtherCause
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import (
     Administration,
@@ -45,12 +46,14 @@ class SuspectedInfection:
         conditions: Active infections on the problem list.
         reasons: Infections for which the present stay was begun or something asked for.
         orders: Antibacterials on the chart, and medicines given for an infection.
-        doses: Antibacterial doses given, oldest first.
+        doses: Doses given that treat it, oldest first: antibacterials, or what treats its other cause.
         refused: Orders that meet a recorded allergy: nobody is asked whether they were given.
         clashing: Orders that must not be given with another medicine that is taken.
         suspected: Of the refused what was given shortly before a reaction, with no allergy on record yet.
         by_orders_alone: Whether nothing says so but antibacterials on the chart without an indication,
             which a night dose for prevention, or one at an operation, is as well.
+        cause: What antibacterials do not treat, where every infection on record is of such a cause, and
+            no antibacterial is on the chart or was given in the last day.
     """
 
     since: datetime | None
@@ -62,6 +65,20 @@ class SuspectedInfection:
     suspected: frozenset[Origin] = frozenset()
     clashing: frozenset[Origin] = frozenset()
     by_orders_alone: bool = False
+    cause: OtherCause | None = None
+
+    @property
+    def treating(self) -> tuple[MedicineOrder, ...]:
+        """What is on the chart against the other cause."""
+        if self.cause is None:
+            return ()
+        return tuple(one for one in self.orders if self.cause.classes & one.medicine.classes)
+
+    @property
+    def named(self) -> str:
+        """The other cause in the words of the record."""
+        texts = [*(one.text for one in self.conditions), *(one.text for one in self.reasons)]
+        return next(iter(texts), "")
 
     @property
     def origins(self) -> tuple[Origin, ...]:
@@ -112,14 +129,64 @@ def suspected_infection(record: Record, as_of: datetime) -> SuspectedInfection |
     # What has no date at all was there when the risk was reached: that keeps the earlier deadline.
     is_undated = any(c.began is None and c.began_by is None for c in conditions)
     known = [at for at in dated if at is not None and at <= as_of]
+    cause = _cause_of((*(c.kinds for c in conditions), *(r.kinds for r in reasons)))
+    if _is_for_bacteria(orders, doses, as_of):
+        cause = None
     return SuspectedInfection(
         since=None if is_undated else min(known, default=None),
         conditions=conditions,
-        orders=orders,
-        doses=doses,
+        orders=orders if cause is None else _with_treatment(record, orders, cause, as_of),
+        doses=doses if cause is None else _doses_against(record, cause),
         reasons=reasons,
         by_orders_alone=not (conditions or reasons or dosed or any(map(_is_for_infection, orders))),
+        cause=cause,
     )
+
+
+def _cause_of(told: Sequence[frozenset[ConditionKind]]) -> OtherCause | None:
+    """Return the other cause of all that is recorded, the most pressing one; None where one is not."""
+    found = [_cause_in(kinds) for kinds in told]
+    if not found or None in found:
+        return None
+    return next(one for one in CAUSES if one in found)
+
+
+def _cause_in(kinds: frozenset[ConditionKind]) -> OtherCause | None:
+    if ConditionKind.BACTERIAL_INFECTION in kinds:
+        return None
+    found = next((one for one in CAUSES if one.kind in kinds), None)
+    # Sepsis by name asks for an antimicrobial by the clock, whatever virus is named beside it.
+    is_septic = found is not None and not found.due and ConditionKind.SEPSIS in kinds
+    return None if is_septic else found
+
+
+def _is_for_bacteria(
+    orders: Sequence[MedicineOrder], doses: Sequence[Administration], as_of: datetime
+) -> bool:
+    """Tell whether somebody treats bacteria now."""
+    if any(_ANTIBACTERIAL in order.medicine.classes for order in orders):
+        return True
+    return bool(doses) and as_of - doses[-1].at <= _DAY
+
+
+def _with_treatment(
+    record: Record, orders: tuple[MedicineOrder, ...], cause: OtherCause, as_of: datetime
+) -> tuple[MedicineOrder, ...]:
+    """Return the orders that say so, and those that treat the cause."""
+    treating = (
+        order
+        for order in record.orders
+        if order.status is OrderStatus.ACTIVE and order.in_force_at(as_of) and _treats(order, cause)
+    )
+    return tuple({order.origin: order for order in (*orders, *treating)}.values())
+
+
+def _treats(given: MedicineOrder | Administration, cause: OtherCause) -> bool:
+    return any(not acts_locally(key, given.route) for key in given.medicine.classes & cause.classes)
+
+
+def _doses_against(record: Record, cause: OtherCause) -> tuple[Administration, ...]:
+    return tuple(dose for dose in record.administrations if _treats(dose, cause))
 
 
 def antibacterial_doses(record: Record) -> tuple[Administration, ...]:

@@ -5,22 +5,25 @@ the tables of single signs; and sepsis that is recorded and confirmed.
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
+from decimal import Decimal
 from typing import Final
 
 from weatherglass.facts.infection.antimicrobial import NOT_TO_BE_PUSHED, Objection, Treatment, first_dose
+from weatherglass.facts.infection.infection import SuspectedInfection
 from weatherglass.facts.infection.risk_course import Deadline, RiskCourse, risk_course
-from weatherglass.facts.infection.risk_signs import Signs
-from weatherglass.facts.infection.stratum import Stratum
+from weatherglass.facts.infection.risk_signs import Signs, months_of
+from weatherglass.facts.infection.stratum import Stratum, is_idle
 from weatherglass.facts.patient.illness import Illness
 from weatherglass.facts.treatment_limits import Allowed
 from weatherglass.facts.treatment_limits import Treatment as Limited
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.sepsis import neutropenic_sepsis as neutropenic
-from weatherglass.knowledge.sepsis import sepsis_strata
-from weatherglass.model.findings import Urgency
-from weatherglass.model.record import Condition, ConditionKind
+from weatherglass.knowledge.sepsis import other_causes, sepsis_strata
+from weatherglass.model.findings import Measure, Urgency
+from weatherglass.model.record import Administration, Condition, ConditionKind
+from weatherglass.model.signals import CodedSignal, Signal
 from weatherglass.model.sources import Origin, Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk
 from weatherglass.model.words.lists import inside_a_sentence
@@ -96,17 +99,48 @@ def first_antimicrobial(
         return None
     if deadline is None or since is None:
         return None
+    if neutropenia is None and stratum is not None and is_idle(patient.infection, stratum.risk):
+        return None
     if patient.allowed(Limited.ANTIMICROBIALS) is Allowed.EXCLUDED and not patient.antibacterial_doses:
         return NOT_TO_BE_PUSHED
     return first_dose(
-        patient.infection,
-        patient.antibacterial_doses,
+        patient.infection if neutropenia is None else _against_bacteria(patient.infection),
+        _doses(patient) if neutropenia is None else patient.antibacterial_doses,
         patient.clock,
         patient.as_of,
         since=since,
         deadline=deadline,
         objections=objections,
     )
+
+
+def is_breathing_alone(patient: Illness, signs: Signs) -> bool:
+    """Tell whether fast breathing and oxygen, which its own virus explains, are all that is of high risk."""
+    cause = patient.infection.cause if patient.infection is not None else None
+    months = months_of(patient)
+    if cause is None or cause.kind is not ConditionKind.VIRAL_INFECTION:
+        return False
+    if months is None or months >= other_causes.BELOW_MONTHS or any(one.raises for one in signs.now):
+        return False
+    high = [one.measure for one in signs.now if one.risk is Risk.HIGH]
+    return bool(high) and all(one is not None and _is_of_breathing(one) for one in high)
+
+
+def _is_of_breathing(one: Measure) -> bool:
+    if one.key == Signal.RESPIRATION_RATE.value:
+        return isinstance(one.value, Decimal) and not other_causes.FAST_IN_BRONCHIOLITIS.is_met_by(one.value)
+    return one.key == CodedSignal.OXYGEN_DELIVERY.value
+
+
+def _doses(patient: Illness) -> tuple[Administration, ...]:
+    """Return the doses that count as the antimicrobial: what treats another cause, where that is all."""
+    infection = patient.infection
+    return infection.doses if infection is not None and infection.cause else patient.antibacterial_doses
+
+
+def _against_bacteria(infection: SuspectedInfection | None) -> SuspectedInfection | None:
+    """Return the same where bacteria are meant whatever else is recorded."""
+    return replace(infection, cause=None) if infection is not None else None
 
 
 def sepsis_now(
@@ -190,7 +224,7 @@ def _by_signs(patient: Illness, signs: Signs, course: RiskCourse) -> Sepsis | No
     said = ", ".join(one.words for one in worst)
     return Sepsis(
         words=(f"suspected infection with {said}" if said else "suspected infection of high risk",),
-        is_emergency=True,
+        is_emergency=not is_breathing_alone(patient, signs),
         since=course.since,
         at=max((one.at for one in worst), default=None),
         origins=tuple(dict.fromkeys((*shown, *infection.origins))),

@@ -13,6 +13,7 @@ from weatherglass.facts.rounds.scoring import SetResult
 from weatherglass.facts.rounds.timeline import coma_scale_of, consciousness_of
 from weatherglass.knowledge.limits.single_signs import COMA
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
+from weatherglass.knowledge.sepsis.other_causes import BACTERIA_ARE_ASKED
 from weatherglass.model.findings import Urgency
 from weatherglass.model.signals import Consciousness
 from weatherglass.model.sources import Source, our_choice
@@ -75,6 +76,12 @@ class Stratum(NamedTuple):
     def is_raised(self) -> bool:
         """Whether it is higher than the total makes it."""
         return self.risk > self.by_total
+
+
+def is_idle(infection: SuspectedInfection | None, risk: Risk) -> bool:
+    """Tell whether nothing is asked: another cause, whose medicine is not due, at low risk."""
+    cause = infection.cause if infection is not None else None
+    return cause is not None and not cause.due and risk < Risk.MODERATE
 
 
 def _by_total(result: SetResult) -> Risk:
@@ -171,8 +178,8 @@ def _urgency(
     urgency = _URGENCY[found.risk]
     if found.would_be_high:
         return max(urgency, Urgency.PROMPT), (_ASKED,)
-    if urgency is Urgency.PROMPT and is_treated:
-        return Urgency.ROUTINE, (_TREATED,)
+    if urgency is Urgency.PROMPT and (is_treated or is_idle(infection, found.risk)):
+        return Urgency.ROUTINE, (_TREATED if is_treated else BACTERIA_ARE_ASKED.source,)
     return urgency, ()
 
 

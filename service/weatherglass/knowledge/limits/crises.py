@@ -24,6 +24,8 @@ COUNTS_FOR: Final = Window(
     length=timedelta(hours=24), source=our_choice("signs and results of the last day count for a crisis")
 )
 
+#: Rows are for adults where they do not say otherwise.
+ADULT_MONTHS: Final = 16 * 12
 _SIGNALS: Final = {each.value: each for each in Signal}
 
 
@@ -41,6 +43,18 @@ class Grade(Columns, frozen=True):
     mind: bool = False
 
 
+class Treated(Columns, frozen=True):
+    """What is asked instead where the crisis is being treated.
+
+    Attributes:
+        classes: Classes of which one is given by a vein or into a muscle.
+        asks: What the sentence goes on with then, behind the name of the medicine.
+    """
+
+    classes: tuple[MedicineClass, ...]
+    asks: str
+
+
 class _Row(Columns, frozen=True):
     asked: str
     letter: Letter
@@ -56,6 +70,9 @@ class _Row(Columns, frozen=True):
     given: tuple[MedicineClass, ...] = ()
     operated: int = 0
     but_not: tuple[MedicineClass, ...] = ()
+    from_months: int = ADULT_MONTHS
+    below_months: int = 0
+    treated: Treated | None = None
 
 
 class Crisis(Plain, frozen=True, kw_only=True):
@@ -72,6 +89,9 @@ class Crisis(Plain, frozen=True, kw_only=True):
         given: or classes of medicines given in the last day,
         operated: or an operation this long ago at most.
         but_not: Classes on the chart that answer the question.
+        from_months: Not asked of who is younger; who has no age recorded is taken for an adult.
+        below_months: Not asked from this age on; zero where there is no such age.
+        treated: What is asked instead where it is being treated.
         signs: The measured signs.
         grades: How soon, the most urgent first.
         asks: What the sentence goes on with.
@@ -89,6 +109,9 @@ class Crisis(Plain, frozen=True, kw_only=True):
     given: frozenset[str]
     operated: timedelta
     but_not: tuple[MedicineClass, ...]
+    from_months: int
+    below_months: int
+    treated: Treated | None
     signs: tuple[tuple[Signal, Cutoff], ...]
     grades: tuple[Grade, ...]
     asks: str
@@ -112,6 +135,9 @@ def _crisis(key: str, row: _Row) -> Crisis:
         given=frozenset(each.value for each in row.given),
         operated=timedelta(days=row.operated),
         but_not=row.but_not,
+        from_months=row.from_months,
+        below_months=row.below_months,
+        treated=row.treated,
         signs=tuple(_sign(key, line, sources[0]) for line in row.numbers),
         grades=row.grades,
         asks=row.asks,

@@ -77,6 +77,10 @@ class MedicineClass(StrEnum):
     NUCLEOSIDE_RTI = "nucleoside-reverse-transcriptase-inhibitor"
     ANTIRETROVIRAL = "antiretroviral"
     ANTITUBERCULOSIS = "antituberculosis"
+    ANTIVIRAL = "antiviral"
+    ANTIFUNGAL = "antifungal"
+    ANTIMALARIAL = "antimalarial"
+    ARTEMISININ = "artemisinin"
     # Blood
     VITAMIN_K_ANTAGONIST = "vitamin-k-antagonist"
     HEPARIN = "heparin"

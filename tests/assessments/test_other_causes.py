@@ -1,0 +1,367 @@
+"""Infections that antibacterials do not treat: what is asked, by when, and what counts as their treatment.
+
+That bronchiolitis asks for no antibiotic: NICE NG9. Severe malaria: table 1 of Clinical Medicine (RCP) and of
+Malaria Journal 2020 after the World Health Organization. The wording, and what counts as one, are ours.
+"""
+
+from datetime import date
+from typing import Any
+
+import pytest
+
+from tests.charts import (
+    administered,
+    ago,
+    bedside,
+    chart,
+    condition,
+    findings,
+    order,
+    readings,
+    reason,
+    rounds,
+)
+from weatherglass.knowledge.sepsis.other_causes import CAUSES
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.record import Condition, ConditionKind, Record, Route
+from weatherglass.model.signals import CodedSignal, Consciousness, RespiratoryEffort, Signal
+from weatherglass.terminology.problems import ICD_10, WORDS, kinds_of_icd_10
+
+E, U, P, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE
+K = ConditionKind
+ILL = {Signal.RESPIRATION_RATE: 25, Signal.SPO2: 91, Signal.PULSE: 112, Signal.TEMPERATURE: "38.8"}
+FLU = condition(K.INFECTION, K.VIRAL_INFECTION, text="Influenza A", began=30)
+MALARIA = condition(K.INFECTION, K.MALARIA, text="Falciparum malaria", began=30)
+BRAIN = condition(
+    K.INFECTION, K.VIRAL_INFECTION, K.ENCEPHALITIS, text="Herpes simplex encephalitis", began=30
+)
+FUNGUS = condition(K.INFECTION, K.FUNGAL_INFECTION, text="Candidaemia", began=30)
+TB = condition(K.INFECTION, K.TUBERCULOSIS, text="Pulmonary tuberculosis", began=30)
+CHEST = condition(K.INFECTION, K.PNEUMONIA, text="Pneumonia", began=30)
+SEPSIS = condition(K.INFECTION, K.SEPSIS, text="Sepsis", began=30)
+BOTH = condition(K.INFECTION, K.VIRAL_INFECTION, K.BACTERIAL_INFECTION, text="Influenza, superinfected")
+NAMED_SEPSIS = condition(K.INFECTION, K.SEPSIS, K.VIRAL_INFECTION, text="Sepsis from influenza")
+CANDIDAL_SEPSIS = condition(K.INFECTION, K.SEPSIS, K.FUNGAL_INFECTION, text="Candidal sepsis")
+
+
+def _adult(*conditions: Condition, hours: float = 0.5, ill: Any = None, **rest: Any) -> Finding:
+    record = rounds((hours, ILL if ill is None else ill), conditions=conditions, **rest)
+    return findings(record, Kind.SEPSIS_RISK)["sepsis-risk"]
+
+
+@pytest.mark.parametrize(
+    ("told", "expected"),
+    [
+        pytest.param((FLU,), "virus", id="virus"),
+        pytest.param((MALARIA,), "malaria", id="malaria"),
+        pytest.param((BRAIN,), "encephalitis", id="encephalitis-before-virus"),
+        pytest.param((FLU, MALARIA), "malaria", id="the-most-pressing"),
+        pytest.param((CANDIDAL_SEPSIS,), "fungus", id="sepsis-of-a-fungus"),
+        pytest.param((FLU, CHEST), None, id="another-beside-it"),
+        pytest.param((FLU, SEPSIS), None, id="sepsis-beside-it"),
+        pytest.param((NAMED_SEPSIS,), None, id="sepsis-of-a-virus"),
+        pytest.param((BOTH,), None, id="bacteria-by-name"),
+        pytest.param((CHEST,), None, id="cause-not-known"),
+    ],
+)
+def test_of_which_cause(told: tuple[Condition, ...], expected: str | None) -> None:
+    infection = bedside(chart(conditions=told)).infection
+    assert infection is not None
+    assert (infection.cause.key if infection.cause else None) == expected
+
+
+def test_by_the_reason_of_a_stay_too() -> None:
+    came = reason(K.INFECTION, K.VIRAL_INFECTION, hours=5, inpatient=True)
+    infection = bedside(chart(reasons=(came,))).infection
+    assert infection is not None
+    assert infection.cause is not None
+
+
+def test_a_chart_alone_says_no_cause() -> None:
+    """Aciclovir or fluconazole by itself is prevention more often than treatment."""
+    lines = (order("Aciclovir 400 mg", "aciclovir-like", "antiviral"), order("Fluconazole", "antifungal"))
+    assert bedside(chart(orders=lines)).infection is None
+
+
+@pytest.mark.parametrize("cause", CAUSES, ids=lambda one: one.key)
+def test_a_row_says_what_is_asked(cause: Any) -> None:
+    assert cause.due is not bool(cause.alone)
+
+
+class TestAVirus:
+    """Whether bacteria are there too is decided within the time of the stratum."""
+
+    def test_a_decision_and_no_dose_is_asked(self) -> None:
+        found = _adult(FLU)
+        assert (
+            "a senior decides within 1 hour, by 08:30 on 12 March, whether bacteria are there too"
+            in found.sentence
+        )
+        assert "influenza A alone asks for no antibacterial" in found.sentence
+        assert "no dose is recorded" not in found.sentence
+        assert found.brief.endswith("decide by 08:30 whether bacteria are there too")
+        assert found.urgency is E
+
+    def test_it_is_late(self) -> None:
+        found = _adult(FLU, hours=3)
+        assert found.sentence.startswith("Whether bacteria are there too was to be decided at 06:00")
+        assert "2 hours ago" in found.sentence
+
+    @pytest.mark.parametrize(("hours", "has_clock"), [(23.9, True), (24.1, False)])
+    def test_after_a_day_it_is_asked_without_a_clock(self, hours: float, has_clock: bool) -> None:
+        record = rounds((hours, ILL), (12, ILL), (1, ILL), conditions=(FLU,))
+        found = findings(record, Kind.SEPSIS_RISK)["sepsis-risk"]
+        assert ("was to be decided" in found.sentence) is has_clock
+        assert ("ask again whether bacteria" in found.sentence) is not has_clock
+
+    def test_its_own_medicine_decides_nothing(self) -> None:
+        dose = administered("Oseltamivir", 5, "antiviral")
+        assert "whether bacteria are there too" in _adult(FLU, administrations=(dose,)).sentence
+
+    @pytest.mark.parametrize("is_given", [True, False])
+    def test_who_is_treated_for_bacteria_is_asked_as_everybody(self, is_given: bool) -> None:
+        line = order("Co-amoxiclav", "antibacterial", route=Route.INTRAVENOUS, starts=2)
+        doses = (administered("Co-amoxiclav", 0.2, "antibacterial"),) if is_given else ()
+        found = _adult(FLU, orders=(line,), administrations=doses)
+        assert "bacteria are there" not in found.sentence
+        assert "Co-amoxiclav" in found.sentence
+
+    @pytest.mark.parametrize(("temperature", "expected"), [("38.0", R), ("37.0", R)])
+    def test_at_low_risk_nothing_is_asked(self, temperature: str, expected: Urgency) -> None:
+        found = _adult(FLU, ill={Signal.PULSE: 95, Signal.TEMPERATURE: temperature})
+        assert (found.urgency, "bacteria" in found.sentence) == (expected, False)
+        assert "antimicrobial" not in found.sentence
+
+    def test_others_are_asked_as_before(self) -> None:
+        for one in (CHEST, NAMED_SEPSIS, BOTH):
+            assert "antimicrobial within 1 hour" in _adult(one).sentence
+
+
+@pytest.mark.parametrize(
+    ("told", "medicine", "classes"),
+    [
+        (MALARIA, "antimalarial", ("antimalarial", "artemisinin")),
+        (BRAIN, "aciclovir", ("aciclovir-like", "antiviral")),
+        (FUNGUS, "antifungal", ("antifungal",)),
+    ],
+    ids=("malaria", "encephalitis", "fungus"),
+)
+class TestWhatHasAMedicineOfItsOwn:
+    """Its own medicine is what is due, and what counts as given."""
+
+    def test_none_is_given(self, told: Condition, medicine: str, classes: tuple[str, ...]) -> None:
+        found = _adult(told)
+        assert (
+            f"{medicine} at once, by 08:30 on 12 March at the latest: no dose is recorded" in found.sentence
+        )
+        assert "ask whether bacteria are there too" in found.sentence
+        assert found.brief.endswith(f"{medicine} due 08:30, none recorded")
+
+    def test_none_is_given_in_time(self, told: Condition, medicine: str, classes: tuple[str, ...]) -> None:
+        sentence = _adult(told, hours=3).sentence
+        assert sentence.startswith(
+            f"{medicine[0].upper()}{medicine[1:]} was due at 06:00 on 12 March, 2 hours ago"
+        )
+
+    def test_it_is_on_the_chart(self, told: Condition, medicine: str, classes: tuple[str, ...]) -> None:
+        line = order("Own medicine", *classes, route=Route.INTRAVENOUS)
+        assert "Own medicine on the chart, no dose is recorded" in _adult(told, orders=(line,)).sentence
+
+    def test_it_is_given(self, told: Condition, medicine: str, classes: tuple[str, ...]) -> None:
+        dose = administered("Own medicine", 5, *classes, route=Route.INTRAVENOUS)
+        found = _adult(told, administrations=(dose,))
+        assert "already treated (Own medicine" in found.sentence
+        assert "whether bacteria are there too" in found.sentence
+        assert "none recorded" not in found.brief
+
+    def test_that_of_another_does_not_count(
+        self, told: Condition, medicine: str, classes: tuple[str, ...]
+    ) -> None:
+        dose = administered("Rifampicin", 5, "antituberculosis", route=Route.ORAL)
+        assert "no dose is recorded" in _adult(told, administrations=(dose,)).sentence
+
+    def test_at_low_risk_it_is_due_all_the_same(
+        self, told: Condition, medicine: str, classes: tuple[str, ...]
+    ) -> None:
+        found = _adult(told, ill={Signal.PULSE: 95})
+        assert (found.urgency, f"{medicine} at once" in found.sentence) == (P, True)
+
+
+def test_tuberculosis() -> None:
+    found = _adult(TB)
+    assert "pulmonary tuberculosis alone is treated by medicines of its own" in found.sentence
+
+
+def test_neutropenic_sepsis_asks_for_an_antibiotic_whatever_is_recorded() -> None:
+    """NICE CG151: an antibiotic immediately, at neutrophils of 0.5 or less with more than 38 °C."""
+    record = rounds(
+        (1, {Signal.TEMPERATURE: "38.6"}), numbers={Signal.NEUTROPHILS: [(3, "0.2")]}, conditions=(FLU,)
+    )
+    found = findings(record, Kind.SEPSIS_RISK)["neutropenic-sepsis"]
+    assert "antibiotic immediately" in found.sentence
+    assert "bacteria are there too" not in found.sentence
+
+
+WHEEZY = condition(K.INFECTION, K.VIRAL_INFECTION, text="Bronchiolitis", began=9)
+FIVE_MONTHS = date(2025, 10, 1)
+
+
+def _baby(*, born: date = FIVE_MONTHS, told: Condition = WHEEZY, codes: Any = None, **shown: Any) -> Finding:
+    signs = {Signal.RESPIRATION_RATE: 64, Signal.SPO2: 95, Signal.PULSE: 140, Signal.SYSTOLIC_PRESSURE: None}
+    signs |= {Signal[name]: value for name, value in shown.items()}
+    record = rounds((0.5, {**signs, **(codes or {})}), born=born, conditions=(told,))
+    return findings(record, Kind.SEPSIS_RISK)["sepsis-signs"]
+
+
+@pytest.mark.parametrize(
+    ("changed", "expected"),
+    [
+        pytest.param({}, U, id="breathing-alone"),
+        pytest.param({"RESPIRATION_RATE": 70}, U, id="breathing-70"),
+        pytest.param({"RESPIRATION_RATE": 71}, E, id="breathing-71"),
+        pytest.param({"SPO2": 89}, E, id="saturation"),
+        pytest.param({"PULSE": 160}, E, id="pulse"),
+        pytest.param({"codes": {CodedSignal.CONSCIOUSNESS: Consciousness.VOICE}}, E, id="mind"),
+        pytest.param({"codes": {CodedSignal.RESPIRATORY_EFFORT: RespiratoryEffort.SEVERE}}, E, id="effort"),
+        pytest.param({"born": date(2024, 3, 13)}, U, id="not-two-yet"),
+        pytest.param({"born": date(2024, 3, 12)}, E, id="two"),
+        pytest.param({"born": date(2026, 1, 1), "TEMPERATURE": "38.0"}, E, id="feverish-infant"),
+        pytest.param({"told": CHEST}, E, id="pneumonia"),
+    ],
+)
+def test_bronchiolitis(changed: dict[str, Any], expected: Urgency) -> None:
+    """High risk by breathing that its own virus explains is urgent; severe distress from 71, from memory."""
+    found = _baby(**changed)
+    assert found.urgency is expected
+    assert ("a senior decides within 1 hour" in found.sentence) is (changed.get("told") is not CHEST)
+
+
+def _malaria(*, ill: Any = None, born: date = date(1980, 1, 1), **rest: Any) -> Finding | None:
+    record = rounds((1, ill or {}), conditions=(MALARIA,), born=born, **rest)
+    found = findings(record, Kind.METABOLIC)
+    return found.get("severe-malaria") or found.get("severe-malaria-of-a-child")
+
+
+CHILD = date(2020, 1, 1)
+
+
+@pytest.mark.parametrize(
+    ("signal", "is_severe", "is_not", "born"),
+    [
+        (Signal.CREATININE, "266", "265", date(1980, 1, 1)),
+        (Signal.GLUCOSE, "2.1", "2.2", date(1980, 1, 1)),
+        (Signal.HAEMOGLOBIN, "80", "81", date(1980, 1, 1)),
+        (Signal.SYSTOLIC_PRESSURE, "89", "90", date(1980, 1, 1)),
+        (Signal.PH_VENOUS, "7.29", "7.3", date(1980, 1, 1)),
+        (Signal.BICARBONATE, "14.9", "15", date(1980, 1, 1)),
+        (Signal.LACTATE, "5.1", "5.0", date(1980, 1, 1)),
+        (Signal.SPO2, "89", "90", date(1980, 1, 1)),
+        (Signal.HAEMOGLOBIN, "49", "50", CHILD),
+        (Signal.GLUCOSE, "2.1", "2.2", CHILD),
+        (Signal.LACTATE, "5.1", "5.0", CHILD),
+    ],
+)
+def test_severe_malaria(signal: Signal, is_severe: str, is_not: str, born: date) -> None:
+    for value, expected in ((is_severe, E), (is_not, None)):
+        shown = {signal: value} if signal in (Signal.SYSTOLIC_PRESSURE, Signal.SPO2) else {}
+        numbers = {} if shown else {signal: readings(signal, [(1, value)])}
+        found = _malaria(ill=shown, born=born, numbers=numbers)
+        assert (found.urgency if found else None) is expected, (signal, value)
+
+
+@pytest.mark.parametrize(
+    ("route", "given", "expected"),
+    [
+        (Route.INTRAVENOUS, True, "Artesunate given at 03:00"),
+        (
+            Route.INTRAVENOUS,
+            False,
+            "Artesunate on the chart, no dose recorded in the last day: it is due now",
+        ),
+        (Route.ORAL, True, "artesunate by a vein now"),
+        (Route.ORAL, False, "artesunate by a vein now"),
+    ],
+)
+def test_artesunate_by_a_vein(route: Route, given: bool, expected: str) -> None:
+    line = order("Artesunate", "antimalarial", "artemisinin", route=route)
+    dose = administered("Artesunate", 5, "antimalarial", "artemisinin", route=route)
+    confused = {CodedSignal.CONSCIOUSNESS: Consciousness.NEW_CONFUSION}
+    found = _malaria(ill=confused, orders=(line,), administrations=(dose,) if given else ())
+    assert found is not None
+    assert expected in found.sentence
+    assert (found.urgency, found.since) == (E, ago(1))
+
+
+def test_malaria_that_is_not_severe_is_quiet() -> None:
+    assert _malaria(ill={Signal.TEMPERATURE: "39.5", Signal.PULSE: 110}) is None
+
+
+@pytest.mark.parametrize(("days", "is_asked"), [(28, True), (29, False)])
+def test_malaria_counts_for_four_weeks(days: float, is_asked: bool) -> None:
+    old = condition(K.INFECTION, K.MALARIA, text="Malaria", began=24 * days)
+    record = rounds((1, {Signal.SYSTOLIC_PRESSURE: 80}), conditions=(old,))
+    assert ("severe-malaria" in findings(record, Kind.METABOLIC)) is is_asked
+
+
+@pytest.mark.parametrize(
+    ("kind", "text", "is_meant"),
+    [
+        (K.MALARIA, "Falciparum malaria", True),
+        (K.MALARIA, "Plasmodium vivax", True),
+        (K.MALARIA, "Malaria prophylaxis", False),
+        (K.VIRAL_INFECTION, "RSV bronchiolitis", True),
+        (K.VIRAL_INFECTION, "Bronchiolitis obliterans", False),
+        (K.VIRAL_INFECTION, "Viral-induced wheeze", True),
+        (K.VIRAL_INFECTION, "Croup", True),
+        (K.VIRAL_INFECTION, "COVID-19 pneumonia", True),
+        (K.VIRAL_INFECTION, "Influenza vaccination", False),
+        (K.VIRAL_INFECTION, "Pneumonia", False),
+        (K.ENCEPHALITIS, "Meningoencephalitis", True),
+        (K.ENCEPHALITIS, "Autoimmune encephalitis", False),
+        (K.BACTERIAL_INFECTION, "Influenza with bacterial superinfection", True),
+        (K.BACTERIAL_INFECTION, "Aspiration pneumonia", True),
+        (K.FUNGAL_INFECTION, "Candidaemia", True),
+        (K.FUNGAL_INFECTION, "Oral candidiasis", False),
+        (K.TUBERCULOSIS, "Pulmonary TB", True),
+        (K.TUBERCULOSIS, "Latent tuberculosis", False),
+        (K.TUBERCULOSIS, "TB contact", False),
+    ],
+)
+def test_words(kind: ConditionKind, text: str, is_meant: bool) -> None:
+    found = {each for pattern, kinds in WORDS if pattern.search(text.casefold()) for each in kinds}
+    assert (kind in found) is is_meant
+    assert K.INFECTION in found or not is_meant
+
+
+@pytest.mark.parametrize(
+    ("code", "kind"),
+    [
+        ("B50.9", K.MALARIA),
+        ("A15.0", K.TUBERCULOSIS),
+        ("J21.0", K.VIRAL_INFECTION),
+        ("J05.0", K.VIRAL_INFECTION),
+        ("U07.1", K.VIRAL_INFECTION),
+        ("J10.0", K.VIRAL_INFECTION),
+        ("B00.4", K.ENCEPHALITIS),
+        ("B37.7", K.FUNGAL_INFECTION),
+        ("A39.2", K.BACTERIAL_INFECTION),
+    ],
+)
+def test_codes(code: str, kind: ConditionKind) -> None:
+    found = kinds_of_icd_10(code, ICD_10) or frozenset()
+    assert {kind, K.INFECTION} <= found
+    assert K.VIRAL_INFECTION not in (kinds_of_icd_10("J18.9", ICD_10) or ())
+    assert K.VIRAL_INFECTION not in (kinds_of_icd_10("J05.1", ICD_10) or ())
+
+
+def _expected(told: Condition, *lines: Any) -> Record:
+    return rounds((1, {}), conditions=(told,), orders=(order("Paracetamol 1 g"), *lines))
+
+
+@pytest.mark.parametrize(
+    ("told", "key", "classes"),
+    [(MALARIA, "malaria", ("antimalarial",)), (BRAIN, "encephalitis", ("aciclovir-like",))],
+)
+def test_what_is_missing_on_the_chart(told: Condition, key: str, classes: tuple[str, ...]) -> None:
+    assert key in findings(_expected(told), Kind.MEDICINE_MISSING)
+    assert key not in findings(_expected(told, order("Own", *classes)), Kind.MEDICINE_MISSING)
