@@ -110,7 +110,7 @@ class TestAtc:
         found = [name for name in sorted(KNOWN_WITHOUT_A_RULE) if name in codes]
         with_class = {code for name in found for code in codes[name] if classes_of(code)}
         assert with_class == {"A12CC10"}  # Magnesium oxide: a class that no rule speaks of.
-        assert len(found) >= 250
+        assert len(found) >= 240
 
 
 class TestRxnorm:
