@@ -36,6 +36,7 @@ from weatherglass.assessments.results.ketoacidosis import assess_ketoacidosis
 from weatherglass.assessments.results.liver import assess_liver
 from weatherglass.assessments.results.magnesium import assess_magnesium
 from weatherglass.assessments.results.microangiopathy import assess_microangiopathy
+from weatherglass.assessments.results.obstetric_blood import assess_obstetric_blood
 from weatherglass.assessments.results.pneumonia import assess_pneumonia
 from weatherglass.assessments.results.refeeding import assess_refeeding
 from weatherglass.assessments.results.reported_flags import assess_not_judged, assess_reported_flags
@@ -167,6 +168,7 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_troponin, Kind.CARDIAC),
     question(assess_ketoacidosis, Kind.METABOLIC),
     question(assess_cerebral_oedema, Kind.METABOLIC),
+    question(assess_obstetric_blood, Kind.METABOLIC),
     question(assess_hyperosmolar_state, Kind.METABOLIC),
     question(assess_adrenal_crisis, Kind.METABOLIC),
     question(assess_refeeding, Kind.METABOLIC),

@@ -232,7 +232,9 @@ def _of_pregnancy(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[F
         key="pregnancy-pressure",
         letter=Letter.CIRCULATION,
         urgency=urgency,
-        sentence=_pregnant_sentence(newest, level, blood, is_hellp=is_hellp),
+        sentence=_pregnant_sentence(
+            newest, level, blood, is_hellp=is_hellp, is_known=_is_preeclampsia(bedside)
+        ),
         brief=_pregnant_brief(newest, level, blood, is_hellp=is_hellp),
         at=newest.at if newest is not None else max(one.at for _, one in blood),
         state=bedside.state_since(began),
@@ -249,6 +251,11 @@ def _of_pregnancy(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[F
         decided_by=_pregnant_rule(level, blood, is_hellp=is_hellp),
         provisional=newest is not None and any(Remark.PROVISIONAL in one.remarks for _, one in newest.parts),
     )
+
+
+_ASKS = ": urine protein and blood tests for pre-eclampsia"
+#: Nobody looks for what is already known: how it goes decides.
+_KNOWN_ASKS = ", pre-eclampsia on record: how it goes and what follows from it is for obstetrics"
 
 
 def _pregnant_level(one: _Pressure) -> int:
@@ -290,7 +297,12 @@ def _pregnant_asked(
 
 
 def _pregnant_sentence(
-    newest: _Pressure | None, level: int, blood: Sequence[tuple[Signal, Measurement]], *, is_hellp: bool
+    newest: _Pressure | None,
+    level: int,
+    blood: Sequence[tuple[Signal, Measurement]],
+    *,
+    is_hellp: bool,
+    is_known: bool,
 ) -> str:
     results = (
         listed([f"{FACTS[signal].short} {show(measure_of(signal, one))}" for signal, one in blood])
@@ -301,10 +313,9 @@ def _pregnant_sentence(
     if newest is None:
         return f"In pregnancy or up to 42 days after, {results}{hellp}."
     how = "Severe high pressure" if level > 1 else "High pressure"
-    beside = f", with {results}, as in pre-eclampsia" if results else ""
-    asks = hellp or (
-        ": obstetric team now" if level > 1 else ": urine protein and blood tests for pre-eclampsia"
-    )
+    beside = f", with {results}{'' if is_known else ', as in pre-eclampsia'}" if results else ""
+    tests = _KNOWN_ASKS if is_known else _ASKS
+    asks = hellp or (": obstetric team now" if level > 1 else tests)
     return f"{how} in pregnancy or up to 42 days after, {newest.words}{beside}{asks}."
 
 
@@ -314,7 +325,7 @@ def _pregnant_brief(
     results = listed([f"{FACTS[signal].short} {plain(one.value)}" for signal, one in blood]) if blood else ""
     hellp = ": HELLP syndrome to be excluded" if is_hellp else ""
     if newest is None:
-        return f"{results} in or after pregnancy{hellp}"
+        return f"In or after pregnancy {results}{hellp}"
     how = "Severe high pressure" if level > 1 else "High pressure"
     beside = f" with {results}" if results else ""
     return f"{how} in or after pregnancy, {newest.words}{beside}{hellp}"
