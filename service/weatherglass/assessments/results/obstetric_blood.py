@@ -6,9 +6,11 @@ from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.pregnancy import pregnant_now
+from weatherglass.facts.results.preeclampsia import may_be_hellp, preeclampsia_results
 from weatherglass.facts.rounds.scoring import measure_of, show
 from weatherglass.facts.series.beyond import beyond, reaches
 from weatherglass.knowledge.limits import obstetric_blood as criteria
+from weatherglass.knowledge.limits.heart_and_pressure import PREGNANT_DIASTOLIC, PREGNANT_SYSTOLIC
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
 from weatherglass.model.record import ConditionKind, Measurement
 from weatherglass.model.signals import FACTS, Signal
@@ -98,11 +100,8 @@ def _clotting(bedside: Bedside) -> Finding | None:
     fibrinogen = _is_met(bedside, criteria.FIBRINOGEN, Signal.FIBRINOGEN)
     if fibrinogen is None:
         return None
-    inr = (
-        None
-        if bedside.on_chart(criteria.EXPLAINS_INR)
-        else _is_met(bedside, criteria.CLOTTING_INR, Signal.INR)
-    )
+    is_thinned = bool(bedside.on_chart(criteria.EXPLAINS_INR))
+    inr = None if is_thinned else _is_met(bedside, criteria.CLOTTING_INR, Signal.INR)
     platelets = _is_met(bedside, criteria.CLOTTING_PLATELETS, Signal.PLATELETS)
     met = [one for one in (fibrinogen, inr, platelets) if one is not None]
     bleeding = bedside.blood_loss.recorded
@@ -130,7 +129,7 @@ def _kidneys(bedside: Bedside) -> Finding | None:
     if is_known or bedside.aki_stage or pregnant_now(bedside.record, bedside.as_of) is None:
         return None
     found = _is_met(bedside, criteria.CREATININE, Signal.CREATININE)
-    if found is None or found.since is None:
+    if found is None or found.since is None or _is_told_with_the_pressure(bedside):
         return None
     is_very = _is_met(bedside, criteria.CREATININE_VERY_HIGH, Signal.CREATININE)
     head = f"{found.words[0].upper()}{found.words[1:]} in pregnancy"
@@ -144,6 +143,16 @@ def _kidneys(bedside: Bedside) -> Finding | None:
         (is_very.since or found.since) if is_very is not None else found.since,
         (criteria.CREATININE.source, criteria.CREATININE_ASKS.source),
     )
+
+
+def _is_told_with_the_pressure(bedside: Bedside) -> bool:
+    """Tell whether the finding of high pressure, or of HELLP syndrome, says the creatinine already."""
+    limits = (
+        (Signal.SYSTOLIC_PRESSURE, PREGNANT_SYSTOLIC),
+        (Signal.DIASTOLIC_PRESSURE, PREGNANT_DIASTOLIC),
+    )
+    is_high = any(_is_met(bedside, cutoff, signal) is not None for signal, cutoff in limits)
+    return is_high or may_be_hellp(tuple(preeclampsia_results(bedside)))
 
 
 def _finding(

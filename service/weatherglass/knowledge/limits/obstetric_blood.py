@@ -24,7 +24,7 @@ PUBLIC_KEY: Final = "obstetric-blood"
 
 COUNTS_FOR: Final = Window(
     length=timedelta(hours=24),
-    source=our_choice("blood of the last day counts together in and after pregnancy"),
+    source=our_choice("blood of the last day counts together around a birth"),
 )
 
 # Acute fatty liver.
@@ -72,8 +72,8 @@ FIBRINOGEN: Final = cutoff(
 CLOTTING_ASKS: Final = Clause(
     text="obstetrics, anaesthesia and haematology now: products by the local protocol, and what is bleeding",
     source=our_choice(
-        "fibrinogen below 2.0 g/L in pregnancy or for 42 days after is 'urgent', with recorded bleeding, an INR "
-        "of 1.5 or more or platelets below 75 an emergency"
+        "fibrinogen below 2.0 g/L in pregnancy or for 42 days after is 'urgent', with recorded bleeding, an "
+        "INR of 1.5 or more or platelets below 75 an emergency"
     ),
 )
 CLOTTING_INR: Final = cutoff(Signal.INR, ">= 1.5", CLOTTING_ASKS.source)
@@ -85,7 +85,7 @@ EXPLAINS_INR: Final = (MedicineClass.VITAMIN_K_ANTAGONIST,)
 
 CREATININE: Final = PREECLAMPSIA_CREATININE
 CREATININE_ASKS: Final = Clause(
-    text="in pregnancy it is lower than in others, so the kidneys suffer: urine, pressure and obstetric review",
+    text="it is lower then than in others, so the kidneys suffer: urine, pressure and obstetric review",
     source=our_choice(
         "a creatinine of 90 or more in pregnancy that cannot be staged is 'prompt', above 150 'urgent'"
     ),
