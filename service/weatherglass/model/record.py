@@ -482,6 +482,7 @@ class ProcedureKind(StrEnum):
     VENTILATION = "ventilation through a tube"
     EXTUBATION = "removal of the breathing tube"
     FASTING = "nothing by mouth"
+    NEURAXIAL = "a needle or catheter beside the spinal cord"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -20,6 +20,7 @@ from weatherglass.assessments.results.adrenal_crisis import assess_adrenal_crisi
 from weatherglass.assessments.results.after_bowel_surgery import assess_after_bowel_surgery
 from weatherglass.assessments.results.anaphylaxis import assess_anaphylaxis
 from weatherglass.assessments.results.bleeding import assess_bleeding
+from weatherglass.assessments.results.block_and_heparin import assess_block_and_heparin
 from weatherglass.assessments.results.cerebral_oedema import assess_cerebral_oedema
 from weatherglass.assessments.results.coagulation import assess_coagulation
 from weatherglass.assessments.results.crises import assess_crises
@@ -177,6 +178,7 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_tumour_lysis, Kind.METABOLIC),
     question(assess_microangiopathy, Kind.METABOLIC),
     question(assess_magnesium, Kind.METABOLIC),
+    question(assess_block_and_heparin, Kind.TREATMENT_RESPONSE),
     question(assess_epidural, Kind.TREATMENT_RESPONSE),
     question(assess_high_pressure, Kind.HIGH_PRESSURE),
     question(assess_dysreflexia, Kind.HIGH_PRESSURE),

@@ -73,7 +73,7 @@ def _fatty_liver(bedside: Bedside) -> Finding | None:
         f"{head} are met ({listed([one.words for one in met])}): {criteria.FATTY_LIVER_ASKS.text}",
         met,
         max(since),
-        (criteria.SWANSEA, criteria.FATTY_LIVER_ASKS.source, criteria.COUNTS_FOR.source),
+        (criteria.ENOUGH.source, criteria.FATTY_LIVER_ASKS.source, criteria.COUNTS_FOR.source),
     )
 
 

@@ -1,0 +1,69 @@
+"""A block near the cord after a low molecular weight heparin.
+
+12 hours after prevention and 24 after treatment: AAGBI, OAA and RA-UK, Anaesthesia 2013;68:966 (secondary).
+"""
+
+import pytest
+
+from tests.records import AT, Json, answer_of, earlier, full_set, given, ordered, patient, procedure
+from weatherglass.model.findings import Finding, Urgency
+
+PREVENTION, TREATMENT = "Enoxaparin 40 mg injection", "Enoxaparin 80 mg injection"
+
+
+def _order(words: str, dose: str) -> Json:
+    return ordered(words, "B01AB05", authoredOn=earlier("3 d"), dosageInstruction=[{"text": dose}])
+
+
+def _found(*resources: Json, block: str = "Epidural catheter insertion", at: str = AT) -> Finding | None:
+    done = procedure(block, performedDateTime=at)
+    (review,) = answer_of(patient("1993-01-01"), *full_set(), done, *resources).reviews
+    return next((one for one in review.findings if one.key == "block-after-heparin"), None)
+
+
+@pytest.mark.parametrize(
+    ("words", "dose", "before", "is_told"),
+    [
+        (TREATMENT, "80 mg twice daily", "5 h", True),
+        (TREATMENT, "80 mg twice daily", "23.9 h", True),
+        (TREATMENT, "80 mg twice daily", "24 h", False),
+        (PREVENTION, "40 mg once daily", "11.9 h", True),
+        (PREVENTION, "40 mg once daily", "12 h", False),
+    ],
+)
+def test_how_long_before(words: str, dose: str, before: str, is_told: bool) -> None:
+    found = _found(_order(words, dose), given(words, earlier(before), "B01AB05"))
+    assert (found is not None) is is_told
+    if found is not None:
+        assert found.urgency is Urgency.URGENT
+
+
+def test_without_an_order_only_the_shorter_time_is_asked_for() -> None:
+    assert _found(given("Enoxaparin", earlier("11 h"), "B01AB05")) is not None
+    assert _found(given("Enoxaparin", earlier("13 h"), "B01AB05")) is None
+
+
+@pytest.mark.parametrize(
+    ("block", "is_told"),
+    [
+        ("Spinal anaesthesia for caesarean section", True),
+        ("Combined spinal-epidural", True),
+        ("Lumbar puncture", True),
+        ("Removal of epidural catheter", True),
+        ("Epidural blood patch", False),
+        ("Appendicectomy", False),
+    ],
+)
+def test_what_is_a_block(block: str, is_told: bool) -> None:
+    """Taking a catheter out asks for the same time as putting it in."""
+    dose = given(TREATMENT, earlier("5 h"), "B01AB05")
+    assert (_found(_order(TREATMENT, "80 mg twice daily"), dose, block=block) is not None) is is_told
+
+
+def test_a_dose_after_it_and_an_old_block_are_not_told() -> None:
+    assert (
+        _found(_order(TREATMENT, "80 mg twice daily"), given(TREATMENT, AT, "B01AB05"), at=earlier("2 h"))
+        is None
+    )
+    dose = given(TREATMENT, earlier("30 h"), "B01AB05")
+    assert _found(_order(TREATMENT, "80 mg twice daily"), dose, at=earlier("25 h")) is None
