@@ -33,6 +33,7 @@ def pytest_collection() -> Generator[None, object, object]:
     finally:
         gc.enable()
         gc.freeze()
+        gc.set_threshold(50_000, 20, 50)
 
 
 def pytest_xdist_make_scheduler(config: pytest.Config, log: "Producer") -> "Scheduling | None":

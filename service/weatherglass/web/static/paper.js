@@ -17,6 +17,8 @@ Weatherglass.paper = (() => {
   /** How much of the width the findings take beside the log; the one that makes the side shortest. */
   const SHARES = ["44%", "48%", "52%", "56%", "60%"];
   /** The kidneys stand under the one of the two that is shorter. */
+  /** The words that name what is left out take less than this. */
+  const WORDS_PX = 40;
   const PLACES = ["findings", "log"].flatMap((kidneys) => SHARES.map((share) => ({ kidneys, share })));
   /** What a side does without when it is too short, the most dispensable first. The side says what it is. */
   const DISPENSABLE = ["further", "echoes", "routine", "rounds", "cautions", "restarts", "unspoken", "mechanisms", "reasons", "results", "strips"];
@@ -47,7 +49,7 @@ Weatherglass.paper = (() => {
       delete article.dataset.without;
       delete article.dataset.kidneys;
       article.style.removeProperty("--print-zoom");
-      article.style.removeProperty("--share");
+      columnsOf(article).style.removeProperty("--share");
       for (const one of article.querySelectorAll("[data-shed], [data-away]")) {
         delete one.dataset.shed;
         delete one.dataset.away;
@@ -59,6 +61,8 @@ Weatherglass.paper = (() => {
 
   const zoom = (element, size) => element.style.setProperty("--print-zoom", size.toFixed(2));
   const heightOf = (element) => element.getBoundingClientRect().height;
+
+  const columnsOf = (article) => article.querySelector(".columns");
 
   /** The largest letters that fit, or the smallest. */
   function enlarge(largest, fits) {
@@ -72,39 +76,87 @@ Weatherglass.paper = (() => {
 
   /** Everything, if that can be read; then without what can be spared; then without the least urgent. */
   function oneSide(article, sheet) {
-    const fits = (size) => {
-      zoom(article, size);
-      sheet.reserve(drawnAt(size, SHRINK));
-      return shortest(article) <= LIMIT;
-    };
-    let without = [];
-    leave(article, without);
+    letters(article, sheet, SMALLEST);
+    const fits = () => fitting(article, PLACES).length > 0;
+    leave(article, []);
     for (const one of routineOf(article)) one.toggleAttribute("data-away", true);
-    for (const next of DISPENSABLE) {
-      if (fits(SMALLEST)) break;
-      leave(article, (without = [...without, next]));
-    }
-    shed(article, () => fits(SMALLEST));
-    // What turned out to take no room, beside a longer column, comes back: the most needed first.
-    for (const one of [...without].reverse()) {
-      const rest = without.filter((other) => other !== one);
-      leave(article, rest);
-      if (fits(SMALLEST)) without = rest;
-    }
+    const without = DISPENSABLE.slice(0, fewest(DISPENSABLE.length, (many) => {
+      leave(article, DISPENSABLE.slice(0, many));
+      return fits();
+    }));
     leave(article, without);
-    if (!article.querySelector("[data-shed]")) bringBackRoutine(article, () => fits(SMALLEST));
-    sheet.draw(drawnAt(enlarge(LARGEST, fits), SHRINK));
+    shed(article, fits);
+    leave(article, stillWithout(article, without));
+    if (!article.querySelector("[data-shed]")) bringBackRoutine(article);
+    const size = largest(article, sheet);
+    letters(article, sheet, size);
+    shortest(article);
+    sheet.draw(drawnAt(size, SHRINK));
   }
 
-  /** Give the findings the share of the width, and the kidneys the place, that make the side shortest; returns its height. */
+  /** The letters of a side, and the room for its drawings. */
+  function letters(article, sheet, size) {
+    zoom(article, size);
+    sheet.reserve(drawnAt(size, SHRINK));
+  }
+
+  /** How few it takes, when more never fits worse; all of them when even they are not enough. */
+  function fewest(all, fits) {
+    if (fits(0)) return 0;
+    let [few, enough] = [0, all];
+    while (enough - few > 1) {
+      const middle = (few + enough) >> 1;
+      if (fits(middle)) enough = middle;
+      else few = middle;
+    }
+    return enough;
+  }
+
+  /** What turned out to take no room, beside a longer column, comes back: the most needed first. */
+  function stillWithout(article, without) {
+    if (!without.length) return without;
+    // What is much too long already does not fit with more.
+    const near = PLACES.filter((place) => heightIn(article, place) <= LIMIT + WORDS_PX);
+    let still = without;
+    for (const one of [...without].reverse()) {
+      const rest = still.filter((other) => other !== one);
+      leave(article, rest);
+      if (fitting(article, near).length) still = rest;
+    }
+    return still;
+  }
+
+  /** The largest letters with which the side fits: a place that is too short for some is so for larger ones. */
+  function largest(article, sheet) {
+    let size = SMALLEST;
+    let places = PLACES;
+    while (size < LARGEST) {
+      const next = Math.min(size + STEP, LARGEST);
+      letters(article, sheet, next);
+      places = fitting(article, places);
+      if (!places.length) break;
+      size = next;
+    }
+    return size;
+  }
+
+  /** How high the side is with this place for the kidneys and this share of the width for the findings. */
+  function heightIn(article, { kidneys, share }) {
+    article.dataset.kidneys = kidneys;
+    columnsOf(article).style.setProperty("--share", share);
+    return heightOf(article);
+  }
+
+  /** The places from the first in which the side fits; none when it fits in none. */
+  function fitting(article, places) {
+    const first = places.findIndex((place) => heightIn(article, place) <= LIMIT);
+    return first < 0 ? [] : places.slice(first);
+  }
+
+  /** Give the findings the share of the width, and the kidneys the place, that make the side shortest. */
   function shortest(article) {
-    const set = ({ kidneys, share }) => {
-      article.dataset.kidneys = kidneys;
-      article.style.setProperty("--share", share);
-      return heightOf(article);
-    };
-    const heights = PLACES.map(set);
-    return set(PLACES[heights.indexOf(Math.min(...heights))]);
+    const heights = PLACES.map((place) => heightIn(article, place));
+    heightIn(article, PLACES[heights.indexOf(Math.min(...heights))]);
   }
 
   /** Leave out what is named, and name it. */
@@ -124,11 +176,14 @@ Weatherglass.paper = (() => {
   }
 
   /** Of the routine findings as many as there is room for. */
-  function bringBackRoutine(article, fits) {
+  function bringBackRoutine(article) {
     if (!article.dataset.without.includes("routine")) return;
+    let places = PLACES.filter((place) => heightIn(article, place) <= LIMIT);
     for (const one of routineOf(article)) {
       one.toggleAttribute("data-away", false);
-      if (!fits()) one.toggleAttribute("data-away", true);
+      const room = fitting(article, places);
+      if (room.length) places = room;
+      else one.toggleAttribute("data-away", true);
     }
     countRoutine(article);
   }
@@ -155,13 +210,9 @@ Weatherglass.paper = (() => {
       order.forEach((one, index) => one.toggleAttribute("data-shed", index < many));
       return fits();
     };
-    let [few, enough] = [0, order.length];
-    while (enough - few > 1) {
-      const middle = (few + enough) >> 1;
-      if (shedFirst(middle)) enough = middle;
-      else few = middle;
-    }
+    const enough = fewest(order.length, shedFirst);
     shedFirst(enough);
+    shortest(article);
     // The last one may have made more room than was needed: others that are as urgent come back.
     const last = urgency(order[enough - 1]);
     for (const one of order.slice(0, enough).reverse().filter((other) => urgency(other) === last)) {
