@@ -5,7 +5,7 @@ Adrenaline again after 5 minutes: Resuscitation 2021;163:86, abstract. Blunted b
 practice, no source. Hours are our choice.
 """
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 import pytest
 
@@ -135,3 +135,32 @@ def test_the_sepsis_line_calls_no_suspect_an_allergy(allergic: bool, says: str) 
     sepsis = " ".join(f.sentence for f in answer.reviews[0].findings if f.kind is Kind.SEPSIS_RISK)
     assert says in sepsis
     assert ("recorded allergy" in sepsis) is allergic
+
+
+def _rounds(*breathing: str) -> list[Json]:
+    """Return rounds an hour apart, the newest now, that differ in breathing and a low pressure beside it."""
+    found: list[Json] = []
+    for back, rate in enumerate(reversed(breathing)):
+        low = {"systolic_pressure": "95 mm[Hg]"} if rate != "16" else {}
+        for one in full_set(respiration_rate=f"{rate} /min", **low):
+            at = {"effectiveDateTime": earlier(f"{back} h")}
+            found.append({**one, **at, "id": f"{one['id']}-{back}"})
+    return found
+
+
+@pytest.mark.parametrize(
+    ("breathing", "urgency", "since"),
+    [
+        (("26", "16", "26"), Urgency.EMERGENCY, 0),
+        (("26", "16", "26", "26"), Urgency.EMERGENCY, 1),  # A repeat moves nothing.
+        (("26", "16", "16"), Urgency.PROMPT, 7),
+        (("26", "26", "26"), Urgency.PROMPT, 7),  # The first one, which its score calls for.
+    ],
+)
+def test_a_second_reaction(breathing: tuple[str, ...], urgency: Urgency, since: float) -> None:
+    """NEWS2 of 5 or more after a calm round: our choice of signs."""
+    (one,) = reviewed(*_rounds(*breathing), _reaction(7)).reviews
+    found = next(f for f in one.findings if f.key == "anaphylaxis")
+    assert found.urgency is urgency
+    assert found.since == datetime.fromisoformat(earlier(f"{since} h"))
+    assert ("A second reaction?" in found.brief) is (urgency is Urgency.EMERGENCY)

@@ -262,3 +262,82 @@ def test_an_infarction_counts_for_a_week() -> None:
         (1, {Signal.SYSTOLIC_PRESSURE: "84"}), numbers={Signal.LACTATE: [(2, "5")]}, conditions=(old,)
     )
     assert "cardiogenic-shock" not in _of(record)
+
+
+EMBOLISM = (ConditionKind.VENOUS_THROMBOEMBOLISM, ConditionKind.PULMONARY_EMBOLISM)
+SBP, SPO2, RR, PCO2 = Signal.SYSTOLIC_PRESSURE, Signal.SPO2, Signal.RESPIRATION_RATE, Signal.PCO2_ARTERIAL
+
+
+def _asked(
+    kinds: tuple[ConditionKind, ...], days: float, shown: dict[Any, str], **rest: Any
+) -> dict[str, Finding]:
+    known = condition(*kinds, text="Recorded", began=days * 24)
+    return _of(rounds((1, shown), conditions=(known,), **rest))
+
+
+class TestKnownEmbolism:
+    """Systolic below 90 mmHg makes it high-risk (European Society of Cardiology 2019, from memory)."""
+
+    @pytest.mark.parametrize(
+        ("systolic", "days", "is_asked"), [("89", 14, True), ("90", 1, False), ("89", 14.1, False)]
+    )
+    def test_with_a_low_pressure(self, systolic: str, days: float, is_asked: bool) -> None:
+        found = _asked(EMBOLISM, days, {SBP: systolic}).get("high-risk-embolism")
+        assert (found.urgency if found is not None else None) is (E if is_asked else None)
+
+    @pytest.mark.parametrize(("days", "is_asked"), [(28, False), (28.1, True)])
+    def test_what_is_known_is_not_asked_for(self, days: float, is_asked: bool) -> None:
+        found = _asked(EMBOLISM, days, {HR: "110", SPO2: "90"})
+        assert ("pulmonary-embolism" in found) is is_asked
+
+    def test_a_clot_in_the_leg_goes_on_asking(self) -> None:
+        found = _asked((ConditionKind.VENOUS_THROMBOEMBOLISM,), 1, {HR: "110", SPO2: "90"})
+        assert "pulmonary-embolism" in found
+
+
+@pytest.mark.parametrize(
+    ("systolic", "pulse", "days", "is_asked"),
+    [
+        ("100", "101", 14, True),
+        ("101", "101", 1, False),
+        ("100", "100", 1, False),
+        ("100", "101", 14.1, False),
+    ],
+)
+def test_tamponade(systolic: str, pulse: str, days: float, is_asked: bool) -> None:
+    """Our choice of signs."""
+    found = _asked((ConditionKind.PERICARDIAL_EFFUSION,), days, {SBP: systolic, HR: pulse})
+    assert ("tamponade" in found) is is_asked
+
+
+@pytest.mark.parametrize(
+    ("shown", "is_asked"),
+    [
+        ({SBP: "100", HR: "111"}, True),
+        ({HR: "111", SPO2: "91"}, True),
+        ({SBP: "101", HR: "111"}, False),
+        ({HR: "110", SPO2: "91"}, False),
+        ({HR: "111", SPO2: "92"}, False),
+    ],
+)
+def test_tension_pneumothorax(shown: dict[Any, str], is_asked: bool) -> None:
+    """Our choice of signs."""
+    assert ("tension-pneumothorax" in _asked((ConditionKind.PNEUMOTHORAX,), 2, shown)) is is_asked
+
+
+@pytest.mark.parametrize(
+    ("breathing", "pco2", "key", "urgency"),
+    [
+        ("20", "6.0", None, None),
+        ("21", "6.0", "breathing-muscles-early", U),
+        ("21", "6.1", "breathing-muscles", E),
+        ("12", "6.1", "breathing-muscles", E),
+    ],
+)
+@pytest.mark.parametrize("kind", [ConditionKind.GUILLAIN_BARRE, ConditionKind.MYASTHENIA])
+def test_breathing_muscles(
+    kind: ConditionKind, breathing: str, pco2: str, key: str | None, urgency: Urgency | None
+) -> None:
+    """Lawn 2001: vital capacity falls first; the limits that ask for it are ours. Asked once."""
+    found = _asked((kind,), 60, {RR: breathing}, numbers={PCO2: [(1, pco2)]})
+    assert {name: one.urgency for name, one in found.items()} == ({key: urgency} if key else {})

@@ -135,3 +135,22 @@ class TestDeadline:
 def test_a_medicine_known_by_its_name_says_so(record: Record, rests: bool) -> None:
     """From memory: which names are those of chemotherapy."""
     assert (criteria.CYTOTOXIC.source in _found(record)[KEY].sources) is rests
+
+
+def _unwell(neutrophils: str, breathing: str, pulse: str) -> Record:
+    """NEWS2 by breathing and pulse alone, without fever."""
+    shown = {Signal.RESPIRATION_RATE: breathing, Signal.PULSE: pulse, Signal.TEMPERATURE: "36.4"}
+    return rounds((1, shown), numbers={Signal.NEUTROPHILS: [(2, neutrophils)]})
+
+
+@pytest.mark.parametrize(
+    ("neutrophils", "breathing", "pulse", "expected"),
+    [("0.5", "25", "111", True), ("0.5", "24", "111", False), ("0.6", "25", "111", False)],
+)
+def test_unwell_without_fever(neutrophils: str, breathing: str, pulse: str, expected: bool) -> None:
+    """CG151: or other signs of clinically significant sepsis; NEWS2 5 stands for them by our choice."""
+    found = _found(_unwell(neutrophils, breathing, pulse)).get(KEY)
+    assert (found is not None) is expected
+    if found is not None:
+        assert (found.urgency, found.since) == (E, ago(1))
+        assert "NEWS2 5" in found.sentence

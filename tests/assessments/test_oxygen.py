@@ -218,6 +218,26 @@ class TestNoTarget:
         assert {"Observation/ph-arterial-1", "Observation/pco2-arterial-1"} <= set(found.evidence)
 
     @pytest.mark.parametrize(
+        ("kind", "began", "first"),
+        [
+            (ConditionKind.DROWNING, 24, True),
+            (ConditionKind.DROWNING, 24.1, False),
+            (ConditionKind.CARDIAC_ARREST, 1, True),
+            (ConditionKind.SEIZURES_GOING_ON, 1, True),
+            (ConditionKind.COPD, 1, False),
+        ],
+    )
+    def test_critical_illness_asks_for_oxygen_first(
+        self, kind: ConditionKind, began: float, first: bool
+    ) -> None:
+        """BTS 2017, critical illness, from memory: the range for most adults first, whatever the gas."""
+        record = _with_gas("7.11", "7.2", 1, conditions=(condition(kind, began=began),))
+        sentence = _found(record)["no-oxygen-target"].sentence
+        assert ("in critical illness oxygen is given to 94-98% first" in sentence) is first
+        said = " ".join(c for f in findings(record, Kind.BLOOD_GAS).values() for c in f.cautions)
+        assert ("88-92%" in said) is not first
+
+    @pytest.mark.parametrize(
         ("ph", "pco2", "hours"),
         [
             pytest.param("7.35", "6.0", 1, id="normal-gas"),

@@ -471,3 +471,19 @@ class TestSteadyInPregnancy:
             assert found.decided_by == "a steady trend that has a size of its own in pregnancy"
             assert "NEWS2" not in found.sentence
             assert all("NEWS2" not in source.locator for source in found.sources)
+
+
+@pytest.mark.parametrize(
+    ("values", "urgency", "asked_since"),
+    [
+        ([(60, 88), (40, 90), (20, 86), (1, 74)], E, 1),
+        ([(60, 88), (40, 90), (20, 86), (3, 76), (1, 74)], E, 3),  # A repeat moves nothing.
+        ([(60, 118), (40, 120), (20, 116), (3, 86), (1, 74)], E, 3),
+    ],
+)
+def test_a_fall_below_what_is_low_as_usual(values: Any, urgency: Urgency, asked_since: float) -> None:
+    """Our choice: readings that were low as usual began no emergency."""
+    calm = [(at, {SBP: value, CodedSignal.CONSCIOUSNESS: Consciousness.ALERT}) for at, value in values]
+    found = _pressure(rounds(*calm, conditions=(condition(ConditionKind.LOW_PRESSURE_IS_USUAL),)))
+    assert found is not None
+    assert (found.urgency, found.asked_since or found.since) == (urgency, ago(asked_since))

@@ -411,7 +411,7 @@ def test_a_lactate_does_not_lead_what_it_shows() -> None:
         "class": {"code": "IMP"},
         "subject": {"reference": "Patient/p"},
         "period": {"start": "2026-03-01T08:00:00+04:00"},
-        "reasonCode": [{"text": "Suspected meningitis"}],
+        "reasonCode": [{"text": "Suspected pneumonia"}],
     }
     ill = {"respiration_rate": "40 /min", "pulse": "160 /min", "temperature": "39.6 Cel"}
     high = observation("lactate", "2524-7", valueQuantity=quantity("4.8", "mmol/L"))

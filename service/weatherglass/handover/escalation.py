@@ -15,13 +15,13 @@ from weatherglass.facts.whereabouts import Whereabouts
 from weatherglass.handover.told import rank_of
 from weatherglass.model.findings import (
     MOST_CATASTROPHIC,
-    RECORDED_EMERGENCIES,
     SLOW_DECLINE,
     Escalation,
     Finding,
     Kind,
     State,
     Urgency,
+    is_named_emergency,
     is_pressing,
     stands_beside,
 )
@@ -59,7 +59,7 @@ def _precedence(finding: Finding) -> tuple[object, ...]:
         stands_beside(finding) or finding.kind in _ABOUT_THE_CHART,
         not is_catastrophic(finding),
         finding.key != MOST_CATASTROPHIC,
-        finding.key not in RECORDED_EMERGENCIES,
+        not is_named_emergency(finding),
         finding.kind is not Kind.SCORE,
         finding.kind in _ABOUT_THE_CHART,  # After a score that stands beside another, too.
         # What signs or results come to together comes before each of them.

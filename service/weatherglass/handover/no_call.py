@@ -13,7 +13,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import DECEASED, is_end_of_life
 from weatherglass.facts.presence import Presence
 from weatherglass.knowledge.limits.context_choices import GONE_AFTER
-from weatherglass.model.findings import Finding, Kind, ScoreFinding, Urgency
+from weatherglass.model.findings import RECORDED_AS_SUCH, Finding, Kind, ScoreFinding, Urgency
 from weatherglass.model.words.brief_words import score_in_brief
 
 #: In the last days of life these may still want somebody soon: for comfort, never as an alarm.
@@ -51,7 +51,11 @@ def left_at(bedside: Bedside) -> datetime | None:
 def for_information(bedside: Bedside, findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """Return the findings as they stand for a patient who has died or is dying; as they are for any other."""
     if bedside.has_died:
-        return tuple(_lowered(one, Urgency.ROUTINE) for one in findings if one.kind not in _NOT_ASKED)
+        return tuple(
+            _lowered(one, Urgency.ROUTINE)
+            for one in findings
+            if one.kind not in _NOT_ASKED and not one.key.endswith(RECORDED_AS_SUCH)
+        )
     if is_end_of_life(bedside):
         return tuple(_of_the_dying(findings))
     return tuple(_of_long_ago(bedside, findings))
@@ -70,7 +74,8 @@ def _of_long_ago(bedside: Bedside, findings: Iterable[Finding]) -> Iterator[Find
 
 def _of_the_dying(findings: Iterable[Finding]) -> Iterator[Finding]:
     for one in findings:
-        if one.kind not in _NOT_ASKED:
+        # What a name asks for, a surgeon or a scan, is not the plan of the last days.
+        if one.kind not in _NOT_ASKED and not one.key.endswith(RECORDED_AS_SUCH):
             yield _lowered(one, Urgency.PROMPT if one.kind in _FOR_COMFORT else Urgency.ROUTINE)
 
 

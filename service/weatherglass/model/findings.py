@@ -297,6 +297,11 @@ def is_pressing(finding: Finding) -> bool:
     return finding.urgency is not Urgency.ROUTINE and finding.state is not State.SETTLING
 
 
+def is_named_emergency(finding: Finding) -> bool:
+    """Tell whether somebody named what is wrong: it is said before the numbers that it shows in."""
+    return finding.key in RECORDED_EMERGENCIES or finding.key.endswith(RECORDED_AS_SUCH)
+
+
 def stands_beside(finding: Finding) -> bool:
     """Tell whether a finding is a score shown beside the one chosen for the patient."""
     return isinstance(finding, ScoreFinding) and finding.is_secondary
@@ -381,6 +386,8 @@ MOST_CATASTROPHIC: Final = "no-signs-of-life"
 #: Keys of signs that somebody named by what it is; they are said before the numbers that it shows in.
 TRANSFUSION_REACTION: Final = "transfusion-reaction"
 RECORDED_EMERGENCIES: Final = frozenset({"anaphylaxis", "seizure", TRANSFUSION_REACTION})
+#: How the key of a problem ends that is an emergency by its name.
+RECORDED_AS_SUCH: Final = "-recorded"
 #: Key of how long ago the last operation was.
 POST_OPERATIVE_DAY: Final = "post-operative-day"
 #: Key of the decline of several signs together, which says more than any of them.

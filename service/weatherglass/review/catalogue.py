@@ -18,6 +18,7 @@ from weatherglass.knowledge import (
 from weatherglass.knowledge.data_files import Columns
 from weatherglass.knowledge.kidneys import kdigo_aki_2012, kidney_baseline, kidney_choices, nhs_aki_2014
 from weatherglass.knowledge.limits import (
+    acute_problems,
     anaphylaxis,
     blood_gas,
     child_signs,
@@ -165,6 +166,7 @@ EDITIONS: Mapping[str, ModuleType] = {
     neurogenic_pressure.PUBLIC_KEY: neurogenic_pressure,
     transfusion.PUBLIC_KEY: transfusion,
     head_injury.PUBLIC_KEY: head_injury,
+    acute_problems.PUBLIC_KEY: acute_problems,
     anaphylaxis.PUBLIC_KEY: anaphylaxis,
     intensive_care.PUBLIC_KEY: intensive_care,
     epidural.PUBLIC_KEY: epidural,

@@ -16,6 +16,7 @@ from weatherglass.assessments.kidneys.aki_course import assess_aki_course
 from weatherglass.assessments.kidneys.aki_kdigo import assess_kdigo
 from weatherglass.assessments.kidneys.aki_warning import assess_aki_warning
 from weatherglass.assessments.kidneys.kidney_function import assess_kidney_function
+from weatherglass.assessments.results.acute_problems import assess_acute_problems
 from weatherglass.assessments.results.adrenal_crisis import assess_adrenal_crisis
 from weatherglass.assessments.results.after_bowel_surgery import assess_after_bowel_surgery
 from weatherglass.assessments.results.anaphylaxis import assess_anaphylaxis
@@ -187,6 +188,7 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_head_injury, Kind.HEAD_INJURY),
     question(assess_anaphylaxis, Kind.SINGLE_SIGN),
     question(assess_seizures, Kind.SINGLE_SIGN),
+    question(assess_acute_problems, Kind.SINGLE_SIGN),
     question(assess_laboratory_trends, Kind.LABORATORY_TREND),
     question(assess_bleeding, Kind.POSSIBLE_BLEEDING),
     question(assess_blood_gas, Kind.BLOOD_GAS),

@@ -31,7 +31,6 @@ from weatherglass.medicines.telling.coverage import NOT_CHECKED
 from weatherglass.medicines.telling.one_decision import decisions
 from weatherglass.model.findings import (
     MOST_CATASTROPHIC,
-    RECORDED_EMERGENCIES,
     Finding,
     Kind,
     Letter,
@@ -39,6 +38,7 @@ from weatherglass.model.findings import (
     ScoreFinding,
     State,
     Urgency,
+    is_named_emergency,
     stands_beside,
 )
 from weatherglass.model.words.brief_words import current_score, last_whole, words_behind
@@ -229,7 +229,7 @@ def _told_first(
     # a result beyond its limit, which comes before what it shows in a blood gas.
     others.sort(
         key=lambda f: (
-            f.key not in RECORDED_EMERGENCIES,
+            not is_named_emergency(f),
             not _awaits_antimicrobial(bedside, f),
             -f.urgency,
             f.kind in _DERIVED,
@@ -247,9 +247,7 @@ def _told_first(
     if any(f.kind is Kind.SCORE for f in (leading, *others)):
         # The score names its change and its signs; of them only one that leads is said apart.
         others = [
-            f
-            for f in others
-            if f.kind not in (Kind.SINGLE_SIGN, Kind.SCORE_TREND) or f.key in RECORDED_EMERGENCIES
+            f for f in others if f.kind not in (Kind.SINGLE_SIGN, Kind.SCORE_TREND) or is_named_emergency(f)
         ]
     return (leading, *_one_of_each(others))
 

@@ -45,7 +45,8 @@ def assess_oxygen(bedside: Bedside) -> Iterator[Finding]:
     if course is None or not course.readings:
         return
     yield from _outside(bedside, target, course.readings, course.below, key="spo2-below-target")
-    if not bedside.has_acidosis_of_oxygen:  # Said in one line with the blood gas.
+    # Said in one line with the blood gas; and a saturation that misleads says nothing.
+    if not (bedside.has_acidosis_of_oxygen or bedside.saturation_misleads):
         yield from _outside(bedside, target, course.readings, course.above, key="spo2-above-target")
 
 
@@ -271,10 +272,13 @@ def _advice(bedside: Bedside, sample: GasSample | None) -> tuple[str, tuple[Sour
     general = targets.PRESCRIBE_TO_A_RANGE.source
     if bedside.is_child:
         return "; ask which range holds for this child", (general,)
+    if bedside.saturation_misleads:
+        return "; the saturation cannot guide it here", (general,)
     at_risk = bedside.is_at_risk_of_keeping
-    if bedside.is_in_shock and (at_risk or sample is not None):
+    if bedside.needs_oxygen_first and (at_risk or sample is not None):
         shown = targets.MOST_ADULTS
-        return f"; in shock oxygen is given to {shown.label} first", (gas.OXYGEN_IN_SHOCK.source, general)
+        illness = "shock" if bedside.is_in_shock else "critical illness"
+        return f"; in {illness} oxygen is given to {shown.label} first", (gas.OXYGEN_IN_SHOCK.source, general)
     if sample is not None:  # The finding of the blood gas names this range: no other beside it.
         return _advice_of_gas(sample)
     published = targets.RISK_OF_HYPERCAPNIA if at_risk else targets.MOST_ADULTS

@@ -63,6 +63,8 @@ def _reasons(bedside: Bedside, found: NeutropenicSepsis) -> Iterator[str]:
     for signal, one in ((Signal.NEUTROPHILS, found.neutrophils), (Signal.TEMPERATURE, found.fever)):
         if one is not None:
             yield value_words(bedside, signal, one)
+    if found.unwell is not None and found.fever is None:
+        yield f"NEWS2 {found.unwell.total}"
     names = list(dict.fromkeys(one.text for one in found.told))[:2]
     if names:
         yield f"recorded: {', '.join(names)}"
@@ -83,6 +85,8 @@ def _sources(found: NeutropenicSepsis, *, is_settled: bool) -> Iterator[Source]:
         yield (criteria.NEUTROPHILS if is_very_low else criteria.LOW_NEUTROPHILS).source
     if found.fever is not None:
         yield criteria.TEMPERATURE.source
+    if found.unwell is not None and found.fever is None:
+        yield criteria.UNWELL.source
     if any(is_cytotoxic(one.text) for one in found.told):
         yield criteria.CYTOTOXIC.source
     yield criteria.AT_THE_LATEST.source

@@ -13,6 +13,7 @@ from weatherglass.assessments.telling.sepsis_words import cause_sources, infecti
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.infection.antimicrobial import Treatment
 from weatherglass.facts.infection.infection import SuspectedInfection
+from weatherglass.facts.infection.sepsis_spells import named_infections
 from weatherglass.facts.infection.stratum import Stratum, risk_by_round
 from weatherglass.facts.infection.value_words import told, value_words
 from weatherglass.facts.results.severe_beside import severe_beside
@@ -153,6 +154,7 @@ def _features(bedside: Bedside, found: Stratum) -> Iterator[str]:
         yield value_words(bedside, Signal.LACTATE, features.lactate)
     if features.skin is not None:
         yield told(bedside, "skin", str(features.skin.value).replace("-", " "), features.skin.at)
+    yield from (f"{one.text} ({bedside.clock.full(one.at)})" for one in named_infections(bedside) if one.at)
     if found.has_kidney_injury:
         yield f"acute kidney injury stage {bedside.aki_stage}"
     if found.by_round > found.by_total:
@@ -193,6 +195,9 @@ def _sources(
         yield sepsis.LACTATE_RAISES_RISK.source
     if features.skin is not None:
         yield sepsis.SKIN_RAISES_RISK_SOURCE
+    if named_infections(bedside):
+        yield sepsis.NAMED_RAISES_RISK.source
+        yield sepsis.NAMED_FOR.source
     if found.has_kidney_injury:
         yield sepsis.AKI_RAISES_RISK.source
     if features.words:

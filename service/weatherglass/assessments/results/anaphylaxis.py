@@ -1,9 +1,12 @@
-"""Has the patient had anaphylaxis in the last day, and what may have caused it?"""
+"""Has the patient had anaphylaxis in the last day, does it come back, and what may have caused it?"""
 
 from collections.abc import Iterator
+from datetime import datetime
+from decimal import Decimal
 
 from weatherglass.facts.anaphylaxis import suspects
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.series.runs import run_at_level
 from weatherglass.knowledge.limits import anaphylaxis as limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
@@ -11,13 +14,19 @@ from weatherglass.model.words.lists import listed
 
 
 def assess_anaphylaxis(bedside: Bedside) -> Iterator[Finding]:
-    """Say that a reaction was recorded: an emergency in its first hour, then to be watched."""
+    """Say that a reaction was recorded: an emergency in its first hour and when it is back, else watched."""
     reaction = bedside.anaphylaxis
     if reaction is None:
         return
-    is_new = bedside.as_of - reaction.at <= limits.EMERGENCY_FOR.length
+    again = _back_since(bedside, reaction.at)
+    is_new = bedside.as_of - reaction.at <= limits.EMERGENCY_FOR.length or again is not None
+    since = again or reaction.at
     before = list(suspects(reaction, bedside.drug_chart.lines))
-    said = f"{reaction.text[:1].upper()}{reaction.text[1:]} is recorded ({bedside.clock.full(reaction.at)})"
+    name = f"{reaction.text[:1].upper()}{reaction.text[1:]}"
+    recorded = f"({bedside.clock.full(reaction.at)})"
+    said = (
+        f"A second reaction? {name} {recorded}, and ill again" if again else f"{name} is recorded {recorded}"
+    )
     asks = (
         "airway, adrenaline by the local protocol, and stop what may have caused it"
         if is_new
@@ -33,19 +42,30 @@ def assess_anaphylaxis(bedside: Bedside) -> Iterator[Finding]:
         brief=f"{said}{f', after {named}' if named else ''}",
         at_once=f"{asks[0].upper()}{asks[1:]}" if is_new else "",
         at=reaction.at,
-        state=bedside.state_since(reaction.at),
-        since=reaction.at,
-        dated=reaction.at,
+        state=bedside.state_since(since),
+        since=since,
+        dated=since,
         evidence=(reaction.origin, *(line.order for line in before)),
         sources=(
             limits.EMERGENCY,
             limits.EMERGENCY_FOR.source,
             limits.SUSPECTED_WITHIN.source,
             limits.TREATED.source,
+            *((limits.AGAIN_FROM.source,) if again else ()),
         ),
         cautions=tuple(_cautions(bedside)),
         decided_by="a recorded anaphylaxis",
     )
+
+
+def _back_since(bedside: Bedside, reaction: datetime) -> datetime | None:
+    """Return since when the score is high again after a round in which it was not; None where it is not."""
+    results = [one for one in bedside.news2 if one.observed.end >= reaction] if bedside.may_use_news2 else []
+    levels = [int(limits.AGAIN_FROM.is_met_by(Decimal(one.lowest))) for one in results]
+    if not results or not levels[-1] or all(levels):
+        return None
+    run = run_at_level([one.observed.end for one in results], levels)
+    return run.since if run is not None else None
 
 
 def _cautions(bedside: Bedside) -> Iterator[str]:

@@ -146,6 +146,8 @@ def _asks(bedside: Bedside, crisis: Crisis) -> str:
 def _ground(bedside: Bedside, crisis: Crisis) -> _Ground | None:
     if crisis.but_not and bedside.on_chart(crisis.but_not):
         return None
+    if _is_known(bedside, crisis):
+        return None
     known = next(_problems(bedside, crisis), None)
     if known is not None:
         return known
@@ -154,6 +156,13 @@ def _ground(bedside: Bedside, crisis: Crisis) -> _Ground | None:
         names = sorted({_name(one.medicine) for one in orders})
         return _Ground(listed(names), tuple(one.origin for one in orders))
     return _of_pair(bedside, crisis) or _of_dose(bedside, crisis) or _of_operation(bedside, crisis)
+
+
+def _is_known(bedside: Bedside, crisis: Crisis) -> bool:
+    """Tell whether what is asked for was written down of late: then it is no question any more."""
+    known = bedside.record.told_of(*crisis.unless) if crisis.unless else ()
+    since = bedside.as_of - criteria.ANSWERED_FOR.length
+    return any(one.at is not None and one.at >= since for one in known)
 
 
 def _problems(bedside: Bedside, crisis: Crisis) -> Iterator[_Ground]:

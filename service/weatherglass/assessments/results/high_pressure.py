@@ -204,9 +204,9 @@ def _is_short_of_breath(bedside: Bedside) -> bool:
 
 def _after_a_stroke(bedside: Bedside) -> Iterator[_Sign]:
     window = limits.AFTER_STROKE_FOR.length
-    for condition in bedside.record.conditions_of(ConditionKind.STROKE):
-        if condition.began is not None and bedside.as_of - condition.began <= window:
-            yield _Sign(condition.text, condition.origin, condition.began)
+    for told in bedside.record.told_of(ConditionKind.STROKE, ConditionKind.ACUTE_STROKE):
+        if told.at is not None and bedside.as_of - told.at <= window:
+            yield _Sign(told.text, told.origin, told.at)
     for dose in bedside.record.administrations:
         given = dose.until
         if MedicineClass.THROMBOLYTIC.value in dose.medicine.classes and bedside.as_of - given <= window:

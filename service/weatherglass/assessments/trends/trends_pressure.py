@@ -6,7 +6,7 @@ A steady fall that has cost points is a trend. A pressure that is low as usual, 
 be tolerated, is not called a fall. One of which only an interval is known is told among the single signs.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.pressure_course import PressureStep
@@ -49,7 +49,7 @@ def assess_pressure_trend(bedside: Bedside) -> Iterator[Finding]:
     if bedside.pressure_is_low_as_usual and bedside.perfusion.is_kept:
         return
     newest = steps[-1]
-    levels = [_level(bedside, step) for step in steps]
+    levels = _levels(bedside, steps)
     level = levels[-1] = _tolerable(bedside, levels[-1])
     if not level:  # A first fall that the next reading did not confirm is nothing to tell of.
         levels = [each if each > Urgency.PROMPT else 0 for each in levels]
@@ -90,6 +90,15 @@ def assess_pressure_trend(bedside: Bedside) -> Iterator[Finding]:
         decided_by=_rule(bedside, newest, trend),
         provisional=Remark.PROVISIONAL in newest.reading.remarks,
     )
+
+
+def _levels(bedside: Bedside, steps: Sequence[PressureStep]) -> list[int]:
+    """Return how urgent each was; one that was low as usual did not make an emergency of a fall below it."""
+    levels = [_level(bedside, step) for step in steps]
+    if bedside.pressure_is_low_as_usual:
+        return levels
+    most, low = int(Urgency.URGENT), bedside.was_low_as_usual
+    return [min(level, most) if low(step) else level for step, level in zip(steps, levels, strict=True)]
 
 
 def _level(bedside: Bedside, step: PressureStep) -> int:

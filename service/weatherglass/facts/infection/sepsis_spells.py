@@ -1,4 +1,7 @@
-"""What makes the risk of sepsis high whoever the patient is: lactate, skin, kidney injury; and since when."""
+"""What makes the risk of sepsis high whoever the patient is, and since when.
+
+Lactate, skin, kidney injury, and an infection whose name asks for an antimicrobial within the hour.
+"""
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
@@ -7,9 +10,12 @@ from weatherglass.facts.infection.infection import is_bad_skin, raises
 from weatherglass.facts.infection.risk_course import Spell, spells_of
 from weatherglass.facts.kidneys.staging import KidneyStage
 from weatherglass.facts.patient.illness import Illness
-from weatherglass.model.record import Measurement
+from weatherglass.knowledge.sepsis.sepsis_strata import NAMED_FOR
+from weatherglass.model.record import ConditionKind, Measurement, Recorded
 from weatherglass.model.signals import CodedSignal, Signal
 from weatherglass.model.tables.risk_tables import Risk
+
+_NAMED = (ConditionKind.BACTERIAL_MENINGITIS, ConditionKind.NECROTISING_INFECTION, ConditionKind.SHOCK)
 
 
 def lactate_spells(patient: Illness, risk: Risk, *, raises_moderate: bool = False) -> list[Spell]:
@@ -30,6 +36,29 @@ def skin_spells(patient: Illness) -> list[Spell]:
     """Return when the skin was of high risk."""
     seen = patient.record.coded(CodedSignal.SKIN).items
     return spells_of([(one.at, Risk.HIGH if is_bad_skin(one) else Risk.VERY_LOW) for one in seen])
+
+
+def named_infections(patient: Illness) -> list[Recorded]:
+    """Return what of the last day asks for an antimicrobial by its name, oldest first."""
+    since = patient.as_of - NAMED_FOR.length
+    return sorted(
+        (
+            one
+            for one in patient.record.told_of(*_NAMED)
+            if one.at is not None and since <= one.at <= patient.as_of and _is_named(one)
+        ),
+        key=lambda one: (one.at or patient.as_of, one.origin),
+    )
+
+
+def _is_named(one: Recorded) -> bool:
+    return ConditionKind.SHOCK not in one.kinds or ConditionKind.INFECTION in one.kinds
+
+
+def named_spells(patient: Illness) -> list[Spell]:
+    """Return since when an infection is on record whose name alone makes the risk high."""
+    named = (one.at for one in named_infections(patient))
+    return [Spell(at, at + NAMED_FOR.length, Risk.HIGH) for at in named if at is not None]
 
 
 def kidney_spells(patient: Illness, risk: Risk, *, raises_moderate: bool = False) -> list[Spell]:

@@ -7,7 +7,12 @@ from typing import NamedTuple
 from weatherglass.facts.infection.antimicrobial import last_dose
 from weatherglass.facts.infection.infection import SuspectedInfection
 from weatherglass.facts.infection.risk_course import RiskCourse, Spell, risk_course
-from weatherglass.facts.infection.sepsis_spells import kidney_spells, lactate_spells, skin_spells
+from weatherglass.facts.infection.sepsis_spells import (
+    kidney_spells,
+    lactate_spells,
+    named_spells,
+    skin_spells,
+)
 from weatherglass.facts.patient.illness import Illness
 from weatherglass.facts.rounds.scoring import SetResult
 from weatherglass.facts.rounds.timeline import coma_scale_of, consciousness_of
@@ -142,6 +147,7 @@ def _follow(patient: Illness, infection: SuspectedInfection, results: Sequence[S
         *round_spells(patient, results),
         *lactate_spells(patient, Risk.HIGH),
         *skin_spells(patient),
+        *named_spells(patient),
     ]
     kidneys = kidney_spells(patient, Risk.HIGH)
     known_from = infection.since

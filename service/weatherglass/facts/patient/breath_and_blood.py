@@ -27,6 +27,7 @@ from weatherglass.facts.rounds.sign_limits import sign_met
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.facts.series.usual_range import UsualRange, usual_range
 from weatherglass.knowledge.limits import blood_gas
+from weatherglass.knowledge.limits.acute_problems import COUNTS_FOR as ACUTE_COUNTS_FOR
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.medicines.rules.rules import RULES_BY_TRIGGER
 from weatherglass.knowledge.scores import news2_2017
@@ -36,6 +37,14 @@ from weatherglass.model.record import (
 )
 from weatherglass.model.signals import Signal
 
+#: Critical illness by its name, besides shock; sepsis and injury, which are often slight, are left out.
+_CRITICAL = (
+    ConditionKind.CARDIAC_ARREST,
+    ConditionKind.DROWNING,
+    ConditionKind.ANAPHYLAXIS,
+    ConditionKind.SEIZURES_GOING_ON,
+    ConditionKind.CARBON_MONOXIDE,
+)
 #: The vital signs that have a range usual for the patient.
 VITAL_SIGNS = (
     Signal.RESPIRATION_RATE,
@@ -80,10 +89,12 @@ class BreathAndBlood(Rounds):
     @cached_property
     def pressure_is_low_as_usual(self) -> bool:
         """Whether the newest systolic pressure is low and no lower than it has long been."""
-        if not self.pressure or not self.may_use_news2:
-            return False
+        return bool(self.pressure) and self.was_low_as_usual(self.pressure[-1])
+
+    def was_low_as_usual(self, step: PressureStep) -> bool:
+        """Tell whether a systolic pressure is low and no lower than what is usual now."""
         usual = self.usual.get(Signal.SYSTOLIC_PRESSURE)
-        return is_low_as_usual(self.record, self.pressure[-1], usual)
+        return self.may_use_news2 and is_low_as_usual(self.record, step, usual)
 
     @cached_property
     def has_unsure_low_pressure(self) -> bool:
@@ -125,6 +136,18 @@ class BreathAndBlood(Rounds):
     def is_in_shock(self) -> bool:
         """Whether there is shock now."""
         return self.shock is not None
+
+    @cached_property
+    def needs_oxygen_first(self) -> bool:
+        """Whether shock or another critical illness of the last day asks for oxygen first."""
+        return self.is_in_shock or self._was_written(*_CRITICAL)
+
+    def _was_written(self, *kinds: ConditionKind) -> bool:
+        """Tell whether any of these was written down in the last day, or without a date."""
+        return any(
+            one.at is None or self.as_of - one.at <= ACUTE_COUNTS_FOR.length
+            for one in self.record.told_of(*kinds)
+        )
 
     @cached_property
     def perfusion(self) -> Perfusion:
@@ -249,7 +272,7 @@ class BreathAndBlood(Rounds):
             self.sets,
             self.oxygen_course,
             self.oxygen_target,
-            keeps=(self.is_at_risk_of_keeping or keeps) and not self.is_in_shock,
+            keeps=(self.is_at_risk_of_keeping or keeps) and not self.needs_oxygen_first,
         )
 
     @cached_property
@@ -263,9 +286,14 @@ class BreathAndBlood(Rounds):
         return low_oxygen(self, self.hypoxaemia)
 
     @cached_property
+    def saturation_misleads(self) -> bool:
+        """Whether carbon monoxide or methaemoglobin of the last day makes a pulse oximeter read wrongly."""
+        return self._was_written(ConditionKind.CARBON_MONOXIDE, ConditionKind.METHAEMOGLOBIN)
+
+    @cached_property
     def oxygen_excess(self) -> OxygenExcess | None:
         """What is given above the range of saturation now."""
-        if self.saturation is None:
+        if self.saturation is None or self.saturation_misleads:
             return None
         return self.saturation.excess(self.as_of, self.choices.look_back)
 

@@ -1,6 +1,7 @@
 """What results and problems come to at one moment: bleeding, infection, ketoacidosis, beyond which limits."""
 
 from dataclasses import replace
+from decimal import Decimal
 from functools import cached_property
 
 from weatherglass.facts.allergy_check import SUSPECTED, Strength
@@ -20,7 +21,7 @@ from weatherglass.facts.results.ketoacidosis import (
     ketoacidosis_course,
 )
 from weatherglass.facts.results.latest_results import latest_results
-from weatherglass.facts.results.neutropenia import NeutropenicSepsis, neutropenic_sepsis
+from weatherglass.facts.results.neutropenia import NeutropenicSepsis, Unwell, neutropenic_sepsis
 from weatherglass.facts.results.osmolality import Osmolality, osmolality_at
 from weatherglass.facts.results.potassium_shift import PotassiumShift, potassium_shift
 from weatherglass.facts.results.result_levels import GradedSeries, graded_results
@@ -28,8 +29,10 @@ from weatherglass.facts.results.unjudged import is_inside, newest_unjudged
 from weatherglass.facts.rounds.scoring import (
     measure_of,
 )
+from weatherglass.facts.series.runs import run_at_level
 from weatherglass.knowledge.medicines.pairs import Pair
 from weatherglass.knowledge.scores import shock_index
+from weatherglass.knowledge.sepsis.neutropenic_sepsis import UNWELL
 from weatherglass.model.findings import Measure
 from weatherglass.model.latest import LatestResults
 from weatherglass.model.record import (
@@ -136,7 +139,19 @@ class Illness(BreathAndBlood):
     def neutropenic_sepsis(self) -> NeutropenicSepsis | None:
         """What says that this is neutropenic sepsis, None where nothing does."""
         counts_for = self.choices.laboratory_counts_for
-        return neutropenic_sepsis(self.record, self.infection, self.as_of, counts_for=counts_for)
+        return neutropenic_sepsis(
+            self.record, self.infection, self.as_of, counts_for=counts_for, unwell=self._unwell
+        )
+
+    @property
+    def _unwell(self) -> Unwell | None:
+        """The newest score where it is as of sepsis, in somebody whom the score is for."""
+        results = self.news2 if self.may_use_news2 else ()
+        if not results or self.as_of - results[-1].observed.end > self.choices.look_back:
+            return None
+        levels = [int(UNWELL.is_met_by(Decimal(one.lowest))) for one in results]
+        run = run_at_level([one.observed.end for one in results], levels)
+        return Unwell(results[-1].total_words, run.since) if levels[-1] and run is not None else None
 
     @cached_property
     def risk_features(self) -> RiskFeatures:

@@ -1,7 +1,7 @@
 """Is this neutropenic sepsis: fever or infection without the cells that fight it?
 
-Four ways say so: the problem by its name; very low neutrophils and fever; suspected
-infection with low neutrophils, recorded neutropenia or current chemotherapy; and fever
+Five ways say so: the problem by its name; very low neutrophils and fever, or a score as of
+sepsis; suspected infection with low neutrophils, recorded neutropenia or current chemotherapy; and fever
 under chemotherapy while the count is not known.
 """
 
@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
+from typing import NamedTuple
 
 from weatherglass.facts.infection.infection import SuspectedInfection
 from weatherglass.facts.series.runs import began_without_gap, first_of_run
@@ -22,6 +23,18 @@ _INFECTION = frozenset({ConditionKind.INFECTION, ConditionKind.SEPSIS})
 _WORD = re.compile(r"[a-z]+")
 
 
+class Unwell(NamedTuple):
+    """A score as of sepsis in the newest round.
+
+    Attributes:
+        total: As it is said.
+        since: When the run of such scores began.
+    """
+
+    total: str
+    since: datetime
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NeutropenicSepsis:
     """What says so.
@@ -30,17 +43,24 @@ class NeutropenicSepsis:
         since: From when all of it held; None when none of it is dated.
         neutrophils: The newest count, where it is low.
         fever: The highest temperature of a day, where it is above the limit.
+        unwell: The score as of sepsis now, where the count is very low.
         told: Problems and medicines that say neutropenia or chemotherapy.
     """
 
     since: datetime | None
     neutrophils: Measurement | None
     fever: Measurement | None
+    unwell: Unwell | None
     told: tuple[Recorded, ...]
 
 
 def neutropenic_sepsis(
-    record: Record, infection: SuspectedInfection | None, as_of: datetime, *, counts_for: timedelta
+    record: Record,
+    infection: SuspectedInfection | None,
+    as_of: datetime,
+    *,
+    counts_for: timedelta,
+    unwell: Unwell | None = None,
 ) -> NeutropenicSepsis | None:
     """Return what says that this is neutropenic sepsis, or None."""
     counts = record.series(Signal.NEUTROPHILS).items
@@ -62,6 +82,8 @@ def neutropenic_sepsis(
         ways.append(_first(named))
     if is_very_low and fever is not None:
         ways.append(_later(_low_since(counts, criteria.NEUTROPHILS.limit.value), _fever_since(record, fever)))
+    if is_very_low and unwell is not None:
+        ways.append(_later(_low_since(counts, criteria.NEUTROPHILS.limit.value), unwell.since))
     if infection is not None and is_low:
         ways.append(_later(_low_since(counts, criteria.LOW_NEUTROPHILS.limit.value), infection.since))
     if infection is not None and told:
@@ -74,6 +96,7 @@ def neutropenic_sepsis(
         since=min((at for at in ways if at is not None), default=None),
         neutrophils=newest if is_low else None,
         fever=fever,
+        unwell=unwell if is_very_low else None,
         told=tuple(dict.fromkeys([*named, *told])),
     )
 

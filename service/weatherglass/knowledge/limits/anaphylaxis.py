@@ -13,6 +13,7 @@ _ROWS: Final = PrintedRows("limits/anaphylaxis-rows")
 
 COUNTS_FOR: Final = _ROWS.window("counts-for")
 EMERGENCY_FOR: Final = _ROWS.window("emergency-for")
+AGAIN_FROM: Final = _ROWS.cutoff("again-from")
 SUSPECTED_WITHIN: Final = _ROWS.window("suspected-within")
 EMERGENCY: Final = _ROWS.source("emergency")
 TREATED: Final = _ROWS.clause("treated")

@@ -23,6 +23,10 @@ PUBLIC_KEY: Final = "crises"
 COUNTS_FOR: Final = Window(
     length=timedelta(hours=24), source=our_choice("signs and results of the last day count for a crisis")
 )
+ANSWERED_FOR: Final = Window(
+    length=timedelta(days=28),
+    source=our_choice("a problem that answers the question of a crisis does so for four weeks"),
+)
 
 #: Rows are for adults where they do not say otherwise.
 ADULT_MONTHS: Final = 16 * 12
@@ -73,6 +77,7 @@ class _Row(Columns, frozen=True):
     from_months: int = ADULT_MONTHS
     below_months: int = 0
     treated: Treated | None = None
+    unless: tuple[ConditionKind, ...] = ()
 
 
 class Crisis(Plain, frozen=True, kw_only=True):
@@ -92,6 +97,7 @@ class Crisis(Plain, frozen=True, kw_only=True):
         from_months: Not asked of who is younger; who has no age recorded is taken for an adult.
         below_months: Not asked from this age on; zero where there is no such age.
         treated: What is asked instead where it is being treated.
+        unless: Problems of the last weeks that answer it.
         signs: The measured signs.
         grades: How soon, the most urgent first.
         asks: What the sentence goes on with.
@@ -112,6 +118,7 @@ class Crisis(Plain, frozen=True, kw_only=True):
     from_months: int
     below_months: int
     treated: Treated | None
+    unless: tuple[ConditionKind, ...]
     signs: tuple[tuple[Signal, Cutoff], ...]
     grades: tuple[Grade, ...]
     asks: str
@@ -138,6 +145,7 @@ def _crisis(key: str, row: _Row) -> Crisis:
         from_months=row.from_months,
         below_months=row.below_months,
         treated=row.treated,
+        unless=row.unless,
         signs=tuple(_sign(key, line, sources[0]) for line in row.numbers),
         grades=row.grades,
         asks=row.asks,

@@ -18,6 +18,7 @@ _ROWS: Final = PrintedRows("sepsis/neutropenic-sepsis-rows")
 
 NEUTROPHILS: Final = _ROWS.cutoff("neutrophils")
 TEMPERATURE: Final = _ROWS.cutoff("temperature")
+UNWELL: Final = _ROWS.cutoff("unwell")
 LOW_NEUTROPHILS: Final = _ROWS.cutoff("low-neutrophils")
 EMERGENCY: Final = _ROWS.clause("emergency")
 AT_THE_LATEST: Final = _ROWS.window("at-the-latest")

@@ -1,0 +1,111 @@
+"""Problems that are emergencies by their name, whatever the vital signs: what each asks for, and how soon.
+
+The rows stand in `acute-problems.toml`. What is asked is published or common practice; for how long a
+written name speaks is our choice, because a record says when it was written down and not when it was over.
+"""
+
+from datetime import timedelta
+from typing import Final
+
+from weatherglass.knowledge.data_files import Columns, cite, toml_rows
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.plain import Plain
+from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.model.findings import Letter
+from weatherglass.model.record import ConditionKind
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Source
+from weatherglass.model.tables.scores import UrgencyWord
+
+PUBLIC_KEY: Final = "acute-problems"
+_ROWS: Final = PrintedRows("limits/acute-problems-rows")
+COUNTS_FOR: Final = _ROWS.window("counts-for")
+FULL_FOR: Final = _ROWS.window("full-for")
+
+
+class _Row(Columns, frozen=True):
+    problem: ConditionKind
+    letter: Letter
+    soon: UrgencyWord
+    asks: str
+    sources: tuple[str, ...]
+    at_once: str = ""
+    reasons: tuple[ConditionKind, ...] = ()
+    unless: tuple[ConditionKind, ...] = ()
+    but_not: tuple[ConditionKind, ...] = ()
+    full_for: int | None = None
+    operation: bool = False
+    operated_before: int = 0
+    against: tuple[MedicineClass, ...] = ()
+    opened: bool = False
+    antimicrobial: bool = False
+    measured: tuple[Signal, ...] = ()
+
+
+class AcuteProblem(Plain, frozen=True, kw_only=True):
+    """One problem that is an emergency by its name.
+
+    Attributes:
+        key: Stable key, one word.
+        problem: The kind of problem, wherever it is written,
+        reasons: or kinds that say so only as the reason of an open stay.
+        but_not: Kinds that the same words must not mean.
+        unless: Problems on record that answer it.
+        letter: Where it is told.
+        soon: How soon.
+        asks: What the sentence goes on with.
+        at_once: What is done at the bedside before anybody comes.
+        full_for: For how long it asks so soon.
+        operation: Whether an operation answers it,
+        operated_before: up to this long before it was written down.
+        against: Classes of medicines that are named where they are on the chart.
+        opened: Whether a coronary stent answers it.
+        antimicrobial: Whether a dose of an antibacterial answers it.
+        measured: Results that another question judges in its place.
+        sources: Where it is stated, the first one first.
+    """
+
+    key: str
+    problem: ConditionKind
+    reasons: frozenset[ConditionKind]
+    but_not: frozenset[ConditionKind]
+    unless: tuple[ConditionKind, ...]
+    letter: Letter
+    soon: UrgencyWord
+    asks: str
+    at_once: str
+    full_for: timedelta
+    operation: bool
+    operated_before: timedelta
+    against: tuple[MedicineClass, ...]
+    opened: bool
+    antimicrobial: bool
+    measured: tuple[Signal, ...]
+    sources: tuple[Source, ...]
+
+
+def _problem(key: str, row: _Row) -> AcuteProblem:
+    return AcuteProblem(
+        key=key,
+        problem=row.problem,
+        reasons=frozenset(row.reasons),
+        but_not=frozenset(row.but_not),
+        unless=row.unless,
+        letter=row.letter,
+        soon=row.soon,
+        asks=row.asks,
+        at_once=row.at_once,
+        full_for=timedelta(hours=row.full_for) if row.full_for is not None else FULL_FOR.length,
+        operation=row.operation,
+        operated_before=timedelta(hours=row.operated_before),
+        against=row.against,
+        opened=row.opened,
+        antimicrobial=row.antimicrobial,
+        measured=row.measured,
+        sources=tuple(cite(line) for line in row.sources),
+    )
+
+
+ACUTE_PROBLEMS: Final = tuple(
+    _problem(key, row) for key, row in toml_rows("limits/acute-problems.toml", _Row).items()
+)

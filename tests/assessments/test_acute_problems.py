@@ -1,0 +1,234 @@
+"""Problems that are emergencies by their name, at both ends of each limit.
+
+Published: haematoma after thyroid surgery (Iliff 2022), compartment syndrome (BOAST 2014), the aorta
+(ACC/AHA 2022), meningitis (NICE NG240), cauda equina (national pathway 2023), Guillain-Barre (Lawn
+2001) and carbon monoxide (Hampson 1998). For how long a name speaks, and how soon each of the others
+is asked for, is our choice.
+"""
+
+from collections.abc import Iterable
+from typing import Any
+
+import pytest
+
+from tests.charts import administered, ago, condition, findings, order, rounds
+from tests.records import bundle, full_set, problem, stay, text
+from weatherglass.fhir.reading.problems.condition import kinds_in_words
+from weatherglass.knowledge.limits.acute_problems import ACUTE_PROBLEMS
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.model.findings import Finding, Kind, Review, Urgency
+from weatherglass.model.record import (
+    Condition,
+    ConditionKind,
+    Procedure,
+    ProcedureKind,
+    Record,
+)
+from weatherglass.model.signals import CodedSignal, Consciousness, Signal
+from weatherglass.model.sources import Origin
+from weatherglass.pipeline import review
+
+E, U, P = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT
+CALM = {CodedSignal.CONSCIOUSNESS: Consciousness.ALERT, Signal.PULSE: "72"}
+#: Half an hour before the round of `full_set`.
+SOON = "2026-03-01T09:30:00+04:00"
+OF_P = {"subject": {"reference": "Patient/p"}}
+KEYS = frozenset(f"{row.key}-recorded" for row in ACUTE_PROBLEMS)
+
+
+def _with(*conditions: Condition, **rest: Any) -> Record:
+    return rounds((0.5, CALM), conditions=conditions, **rest)
+
+
+def _of(record: Record) -> dict[str, Finding]:
+    return {key: f for key, f in findings(record, Kind.SINGLE_SIGN).items() if key in KEYS}
+
+
+def _is(kind: ConditionKind, hours: float | None, **rest: Any) -> Condition:
+    return condition(kind, text=kind.value, began=hours, **rest)
+
+
+def _operation(hours: float, kind: ProcedureKind = ProcedureKind.SURGERY) -> Procedure:
+    return Procedure(origin=Origin("Procedure/p"), text="Operation", kinds=frozenset({kind}), at=ago(hours))
+
+
+@pytest.mark.parametrize("row", ACUTE_PROBLEMS, ids=lambda row: row.key)
+def test_every_name_is_told_where_all_numbers_are_calm(row: Any) -> None:
+    found = _of(_with(_is(row.problem, 1)))[f"{row.key}-recorded"]
+    assert found.urgency is Urgency[row.soon.upper()]
+    assert (found.since, found.dated) == (ago(1), ago(1))
+    assert row.asks in found.sentence
+
+
+@pytest.mark.parametrize(
+    ("kind", "hours", "urgency"),
+    [
+        (ConditionKind.CARDIAC_TAMPONADE, 5.9, E),
+        (ConditionKind.CARDIAC_TAMPONADE, 6, P),
+        (ConditionKind.CARDIAC_TAMPONADE, 24, P),
+        (ConditionKind.CARDIAC_TAMPONADE, 24.1, None),
+        (ConditionKind.CARDIAC_TAMPONADE, None, None),
+        (ConditionKind.COMPARTMENT_SYNDROME, 23.9, U),
+        (ConditionKind.COMPARTMENT_SYNDROME, 24.1, None),
+        (ConditionKind.DIABETES, 1, None),
+    ],
+)
+def test_for_how_long_it_speaks(kind: ConditionKind, hours: float | None, urgency: Urgency | None) -> None:
+    found = list(_of(_with(_is(kind, hours))).values())
+    assert [one.urgency for one in found] == ([] if urgency is None else [urgency])
+
+
+def test_suspected_counts_and_is_said() -> None:
+    (found,) = _of(_with(_is(ConditionKind.CORD_COMPRESSION, 2, confirmed=False))).values()
+    assert found.urgency is U
+    assert found.brief.startswith("New on record, suspected:")
+
+
+def test_what_is_over_is_not_told() -> None:
+    assert _of(_with(_is(ConditionKind.CORD_COMPRESSION, 2, active=False))) == {}
+
+
+@pytest.mark.parametrize(
+    ("kind", "names"),
+    [
+        (ConditionKind.AORTIC_CATASTROPHE, "; on the chart: Aspirin 75 mg tablets."),
+        (ConditionKind.TORSION, ""),
+    ],
+)
+def test_what_speaks_against_it_on_the_chart_is_named(kind: ConditionKind, names: str) -> None:
+    aspirin = order("Aspirin 75 mg tablets", MedicineClass.ASPIRIN.value)
+    (found,) = _of(_with(_is(kind, 1), orders=(aspirin,))).values()
+    assert found.sentence.endswith(names)
+    assert ("on the chart" in found.sentence) is bool(names)
+
+
+class TestAnswers:
+    """What was done, given or measured, or another problem, answers it."""
+
+    @pytest.mark.parametrize(
+        ("kind", "recorded", "operated", "is_told"),
+        [
+            (ConditionKind.COMPARTMENT_SYNDROME, 3, 1, False),
+            (ConditionKind.COMPARTMENT_SYNDROME, 3, 4, True),  # The operation that it came after.
+            (ConditionKind.GUT_CATASTROPHE, 3, 15, False),  # Named after the operation that found it.
+            (ConditionKind.GUT_CATASTROPHE, 3, 15.1, True),
+            (ConditionKind.CARDIAC_TAMPONADE, 3, 1, True),
+        ],
+    )
+    def test_an_operation(self, kind: ConditionKind, recorded: float, operated: float, is_told: bool) -> None:
+        record = _with(_is(kind, recorded), procedures=(_operation(operated),))
+        assert bool(_of(record)) is is_told
+
+    def test_a_stent(self) -> None:
+        done = _operation(1, ProcedureKind.CORONARY_STENT)
+        assert _of(_with(_is(ConditionKind.ST_ELEVATION, 3), procedures=(done,))) == {}
+
+    def test_an_antimicrobial(self) -> None:
+        dose = administered("Ceftriaxone", 1, MedicineClass.ANTIBACTERIAL.value)
+        found = _of(_with(_is(ConditionKind.BACTERIAL_MENINGITIS, 3), administrations=(dose,)))
+        assert found == {}
+
+    def test_results_that_another_question_judges(self) -> None:
+        ketones = {Signal.KETONES: [(1, "4.1")]}
+        assert _of(_with(_is(ConditionKind.KETOACIDOSIS, 3), numbers=ketones)) == {}
+
+    def test_a_pacemaker(self) -> None:
+        paced = _is(ConditionKind.PACEMAKER, None)
+        assert _of(_with(_is(ConditionKind.HEART_BLOCK, 3), paced)) == {}
+
+
+def _reviewed(*resources: Any) -> Review:
+    (one,) = review(text(bundle(*full_set(), *resources))).reviews
+    return one
+
+
+@pytest.mark.parametrize(
+    ("words", "is_told"),
+    [
+        ("Stroke", True),
+        ("TIA", False),
+        ("Right hemicolectomy for cancer", False),
+        ("Cauda equina syndrome", True),
+    ],
+)
+def test_the_reason_of_a_stay(words: str, is_told: bool) -> None:
+    came = stay(period={"start": SOON}, reasonCode=[{"text": words}])
+    assert any(one.key in KEYS for one in _reviewed(came).findings) is is_told
+
+
+def test_a_stroke_of_the_past_on_the_list_of_problems() -> None:
+    """An import of history carries the date of today."""
+    assert not any(one.key in KEYS for one in _reviewed(problem("Stroke", recordedDate=SOON)).findings)
+
+
+def test_it_leads_and_nothing_is_called_calm() -> None:
+    one = _reviewed(problem("Acute aortic dissection", recordedDate=SOON))
+    assert one.urgency is E
+    assert one.headline.startswith("New on record: Acute aortic dissection")
+    assert "Nothing urgent" not in one.headline
+
+
+_K = ConditionKind
+_NAMED = frozenset(row.problem for row in ACUTE_PROBLEMS)
+
+
+@pytest.mark.parametrize(
+    ("words", "kinds"),
+    [
+        ("Stridor", {_K.AIRWAY_THREATENED}),
+        ("Reversible airway obstruction", set()),
+        ("Neck haematoma", {_K.AIRWAY_THREATENED}),
+        ("Ruptured AAA", {_K.AORTIC_CATASTROPHE}),
+        ("Aortic dissection repair", set()),
+        ("Chronic type B dissection", set()),
+        ("Ruptured cerebral aneurysm", set()),
+        ("Exertional compartment syndrome", set()),
+        ("Meningitis", {_K.BACTERIAL_MENINGITIS}),
+        ("Viral meningitis", set()),
+        ("STEMI", {_K.ST_ELEVATION}),
+        ("NSTEMI", set()),
+        ("Ventricular tachycardia", {_K.DANGEROUS_RHYTHM}),
+        ("Non-sustained VT", set()),
+        ("SVT", set()),
+        ("GBS carrier", set()),
+        ("Food poisoning", set()),
+        ("Perforated ear drum", set()),
+        ("Perforated sigmoid diverticulitis", {_K.GUT_CATASTROPHE}),
+        ("Small bowel obstruction", set()),
+    ],
+)
+def test_how_it_is_written(words: str, kinds: Iterable[ConditionKind]) -> None:
+    assert kinds_in_words(words).kinds & _NAMED == frozenset(kinds)
+
+
+class TestBesideOthers:
+    """No other sentence says the contrary."""
+
+    def test_no_low_risk_beside_meningitis(self) -> None:
+        """NICE NG240: an antimicrobial within an hour; the hour is counted from when it was written down."""
+        one = _reviewed(problem("Meningitis", recordedDate=SOON))
+        (risk,) = [f for f in one.findings if f.key == "sepsis-risk"]
+        assert (
+            "high risk of severe illness or death, raised by Meningitis (09:30 on 1 March)" in risk.sentence
+        )
+        assert "low risk" not in " ".join(f.sentence for f in one.findings)
+
+    @pytest.mark.parametrize("words", ["Carbon monoxide poisoning", "Methaemoglobinaemia"])
+    def test_oxygen_is_not_turned_down_by_a_saturation_that_misleads(self, words: str) -> None:
+        """Hampson 1998: a pulse oximeter overestimates in carbon monoxide poisoning."""
+        one = review(
+            text(
+                bundle(
+                    *full_set(oxygen="oxygen", spo2="100 %"),
+                    problem(words, recordedDate=SOON),
+                )
+            )
+        ).reviews[0]
+        said = " ".join(f.sentence for f in one.findings)
+        assert ": reduce" not in said
+        assert "94-98" not in said
+
+    def test_not_in_the_last_days_of_life(self) -> None:
+        end = {"resourceType": "Flag", "id": "f", "status": "active", "code": {"text": "Last days of life"}}
+        one = _reviewed({**end, **OF_P}, problem("Stridor", recordedDate=SOON))
+        assert not any(f.key in KEYS for f in one.findings)
