@@ -87,6 +87,24 @@ class TestTables:
         assert f"observations.csv, line {len(table.splitlines()) + 1}" in str(refused.value)
         assert "LOINK" in why or why in str(refused.value)
 
+    @pytest.mark.parametrize(
+        ("row", "why"),
+        [
+            ("concern,aunt,relative,", "'relative' is no Concern"),
+            ("worry,nurse,staff,", "'worry' is no set of answers"),
+            ("concern,nurse,carer,", "'nurse' stands twice"),
+        ],
+    )
+    def test_a_mistyped_answer_is_refused_with_its_line(
+        self, row: str, why: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        table = (Path(data_files.__file__).parent / "observation-answers.csv").read_text("utf-8")
+        (tmp_path / "observation-answers.csv").write_text(f"{table}{row}\n", "utf-8")
+        monkeypatch.setattr(data_files, "_text_of", lambda name: (tmp_path / name).read_text("utf-8"))
+        with pytest.raises(data_files.TableError, match=why) as refused:
+            observations.read_answers()
+        assert f"observation-answers.csv, line {len(table.splitlines()) + 1}" in str(refused.value)
+
     def test_a_method_is_named_by_a_code_of_its_signal(self) -> None:
         for table in (LOINC_MEANINGS, SNOMED_MEANINGS):
             for code, meaning in table.items():

@@ -1,6 +1,7 @@
 """Which codes mean which signal, and which coded answers mean which word.
 
-The codes are a table, `knowledge/observations.csv`; a mistyped row is refused with its line.
+The codes are a table, `knowledge/observations.csv`, and the answers another,
+`knowledge/observation-answers.csv`; a mistyped row is refused with its line.
 LOINC codes carry the LOINC notice in NOTICE; SNOMED CT codes are facts shipped without the
 terminology. Systems are matched by their official address and by the misspellings that real
 feeds send. A site adds its own codes in its policy file.
@@ -11,7 +12,7 @@ from collections.abc import Iterable, Mapping
 from enum import Enum
 from typing import Literal, NamedTuple
 
-from weatherglass.knowledge.data_files import Columns, csv_table
+from weatherglass.knowledge.data_files import Columns, csv_table, named
 from weatherglass.model.signals import (
     BaselineConfusion,
     Bleeding,
@@ -142,138 +143,6 @@ _URINE_BY_UNIT = {
 }
 
 
-#: Answers to "level of consciousness", by SNOMED CT or LOINC answer code.
-CONSCIOUSNESS_ANSWERS: dict[str, Enum] = {
-    "248234008": Consciousness.ALERT,
-    "130987000": Consciousness.NEW_CONFUSION,
-    "300202002": Consciousness.VOICE,
-    "255373000": Consciousness.VOICE,
-    "450847001": Consciousness.PAIN,
-    "248237001": Consciousness.PAIN,
-    "422768004": Consciousness.UNRESPONSIVE,
-    "LA9340-6": Consciousness.ALERT,
-    "LA17108-4": Consciousness.VOICE,
-    "LA9342-2": Consciousness.PAIN,
-    "LA9343-0": Consciousness.UNRESPONSIVE,
-}
-#: The same answers as plain words, for feeds that send text only.
-CONSCIOUSNESS_WORDS: dict[str, Enum] = {
-    "a": Consciousness.ALERT,
-    "alert": Consciousness.ALERT,
-    "c": Consciousness.NEW_CONFUSION,
-    "new confusion": Consciousness.NEW_CONFUSION,
-    "acute confusion": Consciousness.NEW_CONFUSION,
-    # The plain word does not say since when; where that is recorded, it decides.
-    "confused": Consciousness.CONFUSION,
-    "confusion": Consciousness.CONFUSION,
-    "v": Consciousness.VOICE,
-    "voice": Consciousness.VOICE,
-    "verbal": Consciousness.VOICE,
-    "responds to voice": Consciousness.VOICE,
-    "p": Consciousness.PAIN,
-    "pain": Consciousness.PAIN,
-    "responds to pain": Consciousness.PAIN,
-    "u": Consciousness.UNRESPONSIVE,
-    "unresponsive": Consciousness.UNRESPONSIVE,
-}
-OXYGEN_DEVICE_WORDS: dict[str, Enum] = {
-    "room air": OxygenDelivery.AIR,
-    "air": OxygenDelivery.AIR,
-    "nasal cannula": OxygenDelivery.NASAL_CANNULA,
-    "nasal cannulae": OxygenDelivery.NASAL_CANNULA,
-    "nasal specs": OxygenDelivery.NASAL_CANNULA,
-    "simple mask": OxygenDelivery.SIMPLE_MASK,
-    "face mask": OxygenDelivery.SIMPLE_MASK,
-    "venturi mask": OxygenDelivery.VENTURI_MASK,
-    "venturi": OxygenDelivery.VENTURI_MASK,
-    "non rebreather": OxygenDelivery.RESERVOIR_MASK,
-    "non rebreathing mask": OxygenDelivery.RESERVOIR_MASK,
-    "non rebreather mask": OxygenDelivery.RESERVOIR_MASK,
-    "reservoir mask": OxygenDelivery.RESERVOIR_MASK,
-    "high flow": OxygenDelivery.HIGH_FLOW,
-    "high flow nasal oxygen": OxygenDelivery.HIGH_FLOW,
-    "high flow nasal cannula": OxygenDelivery.HIGH_FLOW,
-    "cpap": OxygenDelivery.PRESSURE_SUPPORT,
-    "bipap": OxygenDelivery.PRESSURE_SUPPORT,
-    "niv": OxygenDelivery.PRESSURE_SUPPORT,
-    "non invasive ventilation": OxygenDelivery.PRESSURE_SUPPORT,
-    "ventilator": OxygenDelivery.VENTILATOR,
-    "ventilated": OxygenDelivery.VENTILATOR,
-    "mechanical ventilator": OxygenDelivery.VENTILATOR,
-    "mechanical ventilation": OxygenDelivery.VENTILATOR,
-    "invasive ventilation": OxygenDelivery.VENTILATOR,
-    "endotracheal tube": OxygenDelivery.VENTILATOR,
-    "intubated": OxygenDelivery.VENTILATOR,
-}
-EFFORT_WORDS: dict[str, Enum] = {
-    "normal": RespiratoryEffort.NORMAL,
-    "none": RespiratoryEffort.NORMAL,
-    "mild": RespiratoryEffort.MILD,
-    "mild increase": RespiratoryEffort.MILD,
-    "moderate": RespiratoryEffort.MODERATE,
-    "moderate increase": RespiratoryEffort.MODERATE,
-    "severe": RespiratoryEffort.SEVERE,
-    "severe increase": RespiratoryEffort.SEVERE,
-    "apnoea": RespiratoryEffort.SEVERE,
-    "apnea": RespiratoryEffort.SEVERE,
-}
-CONCERN_WORDS: dict[str, Enum] = {
-    "staff": Concern.STAFF,
-    "nurse": Concern.STAFF,
-    "staff concern": Concern.STAFF,
-    "carer": Concern.CARER,
-    "family": Concern.CARER,
-    "parent": Concern.CARER,
-    "patient": Concern.PATIENT,
-    "yes": Concern.STAFF,
-    "true": Concern.STAFF,
-    "no": Concern.NONE,
-    "none": Concern.NONE,
-    "false": Concern.NONE,
-}
-#: Carer question of the national paediatric system: only "worse" is concern.
-CARER_WORDS: dict[str, Enum] = {
-    "worse": Concern.CARER,
-    "same": Concern.NONE,
-    "better": Concern.NONE,
-}
-BLEEDING_WORDS: dict[str, Enum] = {
-    "yes": Bleeding.PRESENT,
-    "present": Bleeding.PRESENT,
-    "true": Bleeding.PRESENT,
-    "no": Bleeding.ABSENT,
-    "absent": Bleeding.ABSENT,
-    "false": Bleeding.ABSENT,
-}
-SKIN_WORDS: dict[str, Enum] = {
-    "mottled": Skin.MOTTLED,
-    "ashen": Skin.ASHEN,
-    "cyanosed": Skin.CYANOSED,
-    "cyanosis": Skin.CYANOSED,
-    "non blanching rash": Skin.NON_BLANCHING_RASH,
-}
-#: LOINC answers and SNOMED CT findings of a pregnancy status; from memory.
-PREGNANCY_WORDS: dict[str, Enum] = {
-    "LA15173-0": PregnancyStatus.PREGNANT,
-    "77386006": PregnancyStatus.PREGNANT,
-    "pregnant": PregnancyStatus.PREGNANT,
-    "yes": PregnancyStatus.PREGNANT,
-    "LA26683-5": PregnancyStatus.NOT_PREGNANT,
-    "60001007": PregnancyStatus.NOT_PREGNANT,
-    "not pregnant": PregnancyStatus.NOT_PREGNANT,
-    "no": PregnancyStatus.NOT_PREGNANT,
-    "86569001": PregnancyStatus.POSTPARTUM,
-    "postpartum": PregnancyStatus.POSTPARTUM,
-    "postnatal": PregnancyStatus.POSTPARTUM,
-}
-
-_USUAL_CONFUSION: dict[str, Enum] = {
-    "long standing": BaselineConfusion.LONG_STANDING,
-    "yes": BaselineConfusion.LONG_STANDING,
-    "true": BaselineConfusion.LONG_STANDING,
-    "no": BaselineConfusion.NOT_PRESENT,
-    "false": BaselineConfusion.NOT_PRESENT,
-}
 #: Our own observation codes, for what no open code system names. Sites may map theirs to these.
 LOCAL_SYSTEM = "urn:weatherglass:codes:observation"
 
@@ -314,17 +183,49 @@ _BREATHED = {
     "oxygen": OxygenDelivery.OXYGEN,
     "ventilator": OxygenDelivery.VENTILATOR,
 }
-_ANSWERS: Mapping[str, Mapping[str, Enum]] = {
-    "pregnancy": PREGNANCY_WORDS,
-    "consciousness": {**CONSCIOUSNESS_ANSWERS, **CONSCIOUSNESS_WORDS},
-    "concern": CONCERN_WORDS,
-    "carer": CARER_WORDS,
-    "oxygen-device": OXYGEN_DEVICE_WORDS,
-    "effort": EFFORT_WORDS,
-    "bleeding": BLEEDING_WORDS,
-    "skin": SKIN_WORDS,
-    "usual-confusion": _USUAL_CONFUSION,
+_KINDS: Mapping[str, type[Enum]] = {
+    "pregnancy": PregnancyStatus,
+    "consciousness": Consciousness,
+    "concern": Concern,
+    "carer": Concern,
+    "oxygen-device": OxygenDelivery,
+    "effort": RespiratoryEffort,
+    "bleeding": Bleeding,
+    "skin": Skin,
+    "usual-confusion": BaselineConfusion,
 }
+
+
+class _AnswerRow(Columns, frozen=True):
+    """One answer of `knowledge/observation-answers.csv`: a code or a plain word, and what it means."""
+
+    answers: str
+    word: str
+    means: str
+    remark: str = ""
+
+
+def read_answers() -> Mapping[str, Mapping[str, Enum]]:
+    """Read the answers of each set.
+
+    Raises:
+        TableError: A row does not fit, or an answer stands twice in one set; the line is named.
+    """
+    found: dict[str, dict[str, Enum]] = {name: {} for name in _KINDS}
+
+    def take(row: _AnswerRow) -> None:
+        if row.answers not in found:
+            raise ValueError(f"{row.answers!r} is no set of answers; one of {', '.join(found)}.")
+        if row.word in found[row.answers]:
+            raise ValueError(f"{row.word!r} stands twice in {row.answers!r}.")
+        found[row.answers][row.word] = named(_KINDS[row.answers], row.means)
+
+    csv_table("observation-answers.csv", _AnswerRow, take)
+    return found
+
+
+_ANSWERS = read_answers()
+OXYGEN_DEVICE_WORDS = _ANSWERS["oxygen-device"]
 
 
 _NAMED: Mapping[str, type[Panel] | type[ReportedPart] | type[Decision]] = {

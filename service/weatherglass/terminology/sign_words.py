@@ -1,96 +1,31 @@
 """Words that name a known sign or result, for codes that are not read.
 
-Data, and no reading: nothing is scored by its words. They tell a sender, and a reader,
-that a potassium or a breathing rate came in a code that this software does not know.
-Words of other fluids, of aims and of fractions are left out, so that lactate dehydrogenase
+The words are rows of `knowledge/sign-words.csv`. This is no reading: nothing is scored by its words.
+They tell a sender, and a reader, that a potassium or a breathing rate came in a code that this software
+does not know. Words of other fluids, of aims and of fractions are left out, so that lactate dehydrogenase
 or a urinary sodium raises no doubt.
 """
 
 import re
 
+from weatherglass.knowledge.data_files import Columns, csv_table
 from weatherglass.model.signals import CodedSignal, Signal
 
 _LONGEST = 240
 
+
+class _Row(Columns, frozen=True):
+    sign: str
+    words: str
+
+
+def _sign(row: _Row) -> tuple[Signal | CodedSignal, str]:
+    kind = Signal if row.sign in Signal.__members__.values() else CodedSignal
+    return kind(row.sign), row.words
+
+
 #: What is looked for, in this order where two begin at one place: the more exact first.
-_SIGNS: tuple[tuple[Signal | CodedSignal, str], ...] = (
-    (Signal.REPORTED_NEWS2, "news ?2?(?: total)? score|news ?2|(?:national )?early warning score"),
-    (Signal.REPORTED_PAEDIATRIC_SCORE, "pews"),
-    (Signal.RESPIRATION_RATE, "resp(?:iratory|iration)? rate|breathing rate|respirations|rr"),
-    (Signal.SPO2, "(?:oxygen|o2) sat(?:uration|s)?|spo2|sao2|sats|pulse oximetry"),
-    (Signal.OXYGEN_FLOW, "(?:oxygen|o2) flow(?: rate)?"),
-    (Signal.FIO2, "fio2|(?:fraction of )?inspired oxygen|inhaled oxygen"),
-    (
-        CodedSignal.OXYGEN_DELIVERY,
-        "(?:supplemental|on|delivery of) oxygen|oxygen (?:delivery|device|therapy)",
-    ),
-    (CodedSignal.CONSCIOUSNESS, "ac?vpu|(?:level of )?consciousness|conscious level|responsiveness"),
-    (Signal.GCS_TOTAL, "glasgow coma|coma (?:scale|score)|gcs"),
-    (Signal.MEAN_PRESSURE, "mean (?:arterial |blood )?(?:pressure|bp)|map"),
-    (Signal.DIASTOLIC_PRESSURE, "diastolic|dbp"),
-    (Signal.SYSTOLIC_PRESSURE, "systolic|sbp|blood pressure|arterial pressure|n?ibp|bp"),
-    (Signal.PULSE, "heart rate|pulse(?! pressure)(?: rate)?|hr"),
-    (Signal.TEMPERATURE, "temperature|temp"),
-    (Signal.CAPILLARY_REFILL, "cap(?:illary)? refill(?: time)?|crt"),
-    (Signal.CREATININE, "creatinine"),
-    (Signal.POTASSIUM, "potassium"),
-    (Signal.SODIUM, "sodium"),
-    (Signal.UREA, "urea(?: nitrogen)?|bun"),
-    (Signal.HAEMOGLOBIN, "ha?emoglobin|hgb|hb"),
-    (Signal.PLATELETS, "platelets?|plt|thrombocytes?"),
-    (Signal.WHITE_CELLS, "white (?:blood )?cells?|wbc|wcc|leu[ck]ocytes?"),
-    (Signal.NEUTROPHILS, "neutrophils?"),
-    (Signal.INR, "inr|international normali[sz]ed ratio"),
-    (Signal.APTT, "a?ptt|activated partial thromboplastin"),
-    (Signal.D_DIMER, "d dimer|fibrin d dimer"),
-    (Signal.FIBRINOGEN, "fibrinogen"),
-    (Signal.PROTHROMBIN_TIME, "prothrombin time"),
-    (Signal.GLUCOSE, "glucose|blood sugar|cbg"),
-    (Signal.CRP, "c reactive protein|crp"),
-    (Signal.PROCALCITONIN, "procalcitonin"),
-    (Signal.BILIRUBIN, "bilirubin"),
-    (Signal.TROPONIN, "troponin"),
-    (Signal.CREATINE_KINASE, "creatine kinase"),
-    (Signal.LACTATE_DEHYDROGENASE, "lactate dehydrogenase|ldh"),
-    (Signal.HAPTOGLOBIN, "haptoglobin"),
-    (Signal.CORRECTED_QT, "qtc|corrected qt|q t interval corrected"),
-    (Signal.CALCIUM_IONISED, "(?:ioni[sz]ed|free) calcium|calcium (?:ioni[sz]ed|free)"),
-    (
-        Signal.CALCIUM_ADJUSTED,
-        "(?:adjusted|corrected) calcium|calcium (?:moles volume )?(?:adjusted|corrected)",
-    ),
-    (Signal.CALCIUM_TOTAL, "calcium"),
-    (Signal.MAGNESIUM, "magnesium"),
-    (Signal.PHOSPHATE, "phosphate|phosphorus"),
-    (Signal.CHLORIDE, "chloride"),
-    (Signal.ALBUMIN, "albumin"),
-    (Signal.ALT, "alanine (?:amino)?transferase|alanine transaminase|alt|sgpt"),
-    (Signal.AST, "aspartate (?:amino)?transferase|aspartate transaminase|ast|sgot"),
-    (Signal.KETONES, "ketones?|(?:beta )?hydroxybutyrate"),
-    (Signal.LACTATE, "lactate|lactic acid"),
-    (Signal.PH_VENOUS, "venous ph|ph of venous blood"),
-    (Signal.PH_ARTERIAL, "(?:arterial |blood )?ph"),
-    (Signal.PCO2_ARTERIAL, "pa?co2|carbon dioxide partial pressure|partial pressure of carbon dioxide"),
-    (Signal.PO2_ARTERIAL, "pa?o2|oxygen partial pressure|partial pressure of oxygen"),
-    (Signal.BICARBONATE, "bicarbonate|hco3|t(?:otal )?co2|carbon dioxide total"),
-    (Signal.BASE_EXCESS, "base (?:excess|deficit)"),
-    (Signal.DIGOXIN_LEVEL, "digoxin"),
-    (Signal.LITHIUM_LEVEL, "lithium"),
-    (Signal.VANCOMYCIN_LEVEL, "vancomycin"),
-    (Signal.GENTAMICIN_LEVEL, "gentamicin"),
-    (Signal.TOBRAMYCIN_LEVEL, "tobramycin"),
-    (Signal.PHENYTOIN_LEVEL, "phenytoin"),
-    (Signal.TACROLIMUS_LEVEL, "tacrolimus"),
-    (Signal.CICLOSPORIN_LEVEL, "c[iy]closporine?"),
-    (Signal.THEOPHYLLINE_LEVEL, "theophylline|aminophylline"),
-    (Signal.CARBAMAZEPINE_LEVEL, "carbamazepine"),
-    (Signal.VALPROATE_LEVEL, "valproate|valproic acid"),
-    (Signal.PHENOBARBITAL_LEVEL, "phenobarbit(?:al|one)"),
-    (Signal.AMIKACIN_LEVEL, "amikacin"),
-    (Signal.METHOTREXATE_LEVEL, "methotrexate"),
-    (Signal.PARACETAMOL_LEVEL, "paracetamol|acetaminophen"),
-    (Signal.SALICYLATE_LEVEL, "salicylates?"),
-)
+_SIGNS = csv_table("sign-words.csv", _Row, _sign)
 _URINE = "urine (?:output|volume)|urinary output|hourly urine|diuresis"
 #: Another fluid, a fraction, an aim, a setting: not the sign that the word beside it names.
 _OTHERWISE = re.compile(

@@ -6,6 +6,7 @@ whether a treatment worked.
 
 from typing import Final
 
+from weatherglass.knowledge.data_files import Columns, toml_table
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.plain import Plain
 from weatherglass.model.signals import Signal
@@ -24,78 +25,17 @@ class TreatmentTarget(Plain, frozen=True, kw_only=True):
     source: Source = _WHY
 
 
-_M, _S = MedicineClass, Signal
+class _Row(Columns, frozen=True):
+    label: str
+    classes: frozenset[MedicineClass]
+    signals: tuple[Signal, ...]
 
-OXYGEN_SIGNALS: Final = (_S.SPO2, _S.RESPIRATION_RATE)
-FLUID_SIGNALS: Final = (_S.SYSTOLIC_PRESSURE, _S.PULSE)
+
+OXYGEN_SIGNALS: Final = (Signal.SPO2, Signal.RESPIRATION_RATE)
+FLUID_SIGNALS: Final = (Signal.SYSTOLIC_PRESSURE, Signal.PULSE)
 #: For medicines held; the first group that a medicine belongs to holds.
-HELD: Final = (
-    TreatmentTarget(
-        label="what the kidneys and the pressure do",
-        classes=frozenset(
-            {
-                _M.ACE_INHIBITOR,
-                _M.ARB,
-                _M.ARNI,
-                _M.RENIN_INHIBITOR,
-                _M.MRA,
-                _M.POTASSIUM_SPARING,
-                _M.THIAZIDE,
-                _M.LOOP_DIURETIC,
-            }
-        ),
-        signals=(_S.CREATININE, _S.POTASSIUM, _S.SYSTOLIC_PRESSURE),
-    ),
-    TreatmentTarget(
-        label="what the kidneys do",
-        classes=frozenset({_M.NSAID, _M.TRIMETHOPRIM, _M.AMINOGLYCOSIDE, _M.GLYCOPEPTIDE, _M.METFORMIN}),
-        signals=(_S.CREATININE, _S.POTASSIUM),
-    ),
-    TreatmentTarget(
-        label="what pulse and pressure do",
-        classes=frozenset({_M.BETA_BLOCKER, _M.RATE_LIMITING_CALCIUM_BLOCKER, _M.DIGITALIS, _M.IVABRADINE}),
-        signals=(_S.PULSE, _S.SYSTOLIC_PRESSURE),
-    ),
-    TreatmentTarget(
-        label="what the pressure does",
-        classes=frozenset(
-            {
-                _M.DIHYDROPYRIDINE,
-                _M.NITRATE,
-                _M.NICORANDIL,
-                _M.ALPHA_BLOCKER,
-                _M.CENTRAL_ANTIHYPERTENSIVE,
-                _M.ARTERIOLAR_VASODILATOR,
-                _M.OTHER_ANTIHYPERTENSIVE,
-            }
-        ),
-        signals=(_S.SYSTOLIC_PRESSURE,),
-    ),
-    TreatmentTarget(
-        label="what breathing and consciousness do",
-        classes=frozenset({_M.OPIOID, _M.BENZODIAZEPINE, _M.Z_DRUG, _M.BARBITURATE, _M.GABAPENTINOID}),
-        signals=(_S.RESPIRATION_RATE, _S.GCS_TOTAL, _S.SPO2),
-    ),
-    TreatmentTarget(
-        label="what glucose does",
-        classes=frozenset({_M.INSULIN, _M.SULFONYLUREA, _M.GLINIDE, _M.SGLT2_INHIBITOR}),
-        signals=(_S.GLUCOSE,),
-    ),
-    TreatmentTarget(
-        label="what haemoglobin does",
-        classes=frozenset(
-            {
-                _M.VITAMIN_K_ANTAGONIST,
-                _M.HEPARIN,
-                _M.LMWH,
-                _M.FONDAPARINUX,
-                _M.DIRECT_THROMBIN_INHIBITOR,
-                _M.FACTOR_XA_INHIBITOR,
-                _M.ANTIPLATELET,
-                _M.ASPIRIN,
-                _M.P2Y12_INHIBITOR,
-            }
-        ),
-        signals=(_S.HAEMOGLOBIN, _S.INR),
-    ),
+HELD: Final = toml_table(
+    "limits/treatment-targets.toml",
+    _Row,
+    lambda _, row: TreatmentTarget(label=row.label, classes=row.classes, signals=row.signals),
 )
