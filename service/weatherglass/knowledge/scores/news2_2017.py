@@ -15,13 +15,10 @@ Left out, with reasons:
 from decimal import Decimal
 from typing import Final
 
-from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.knowledge.scores.printed_scores import printed_score
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.tables.bands import BandTable, ChoiceTable
-
-PUBLICATION: Final = publication("rcp-news2-2017")
 
 #: The rows and the response stand in `news2-2017.toml`.
 NEWS2: Final = printed_score("news2-2017")
