@@ -341,3 +341,24 @@ def test_breathing_muscles(
     """Lawn 2001: vital capacity falls first; the limits that ask for it are ours. Asked once."""
     found = _asked((kind,), 60, {RR: breathing}, numbers={PCO2: [(1, pco2)]})
     assert {name: one.urgency for name, one in found.items()} == ({key: urgency} if key else {})
+
+
+SICK = condition(ConditionKind.HYPEREMESIS, ConditionKind.PREGNANCY, began=72, text="Hyperemesis gravidarum")
+
+
+@pytest.mark.parametrize(
+    ("mind", "problem", "is_asked"),
+    [
+        (CONFUSED, SICK, True),
+        (VOICE, SICK, True),
+        (CALM, SICK, False),
+        (CONFUSED, condition(ConditionKind.PREGNANCY), False),
+    ],
+)
+def test_wernickes_encephalopathy_in_hyperemesis(mind: Consciousness, problem: Any, is_asked: bool) -> None:
+    """RCOG Green-top Guideline 69, from memory: thiamine before glucose."""
+    found = _of(rounds((1, {CodedSignal.CONSCIOUSNESS: mind}), conditions=(problem,))).get("wernicke")
+    assert (found is not None) is is_asked
+    if found is not None:
+        assert found.urgency is U
+        assert "thiamine into a vein now and before any glucose" in found.sentence

@@ -1,5 +1,6 @@
 """Refeeding by NICE CG32, 2006, as restated; what a fall is comes from memory, the grading is ours."""
 
+from datetime import date
 from typing import Any
 
 import pytest
@@ -105,3 +106,17 @@ def test_meals_are_on_no_chart(magnesium: str, urgency: Urgency) -> None:
 def test_why_somebody_came_counts_as_well() -> None:
     came = reason(ConditionKind.MALNUTRITION, text="Anorexia nervosa")
     assert _found(chart({PO4: [(4, "0.4")]}, reasons=(came,))) is not None
+
+
+CHILD = date(2011, 10, 1)
+FALLS = {PO4: [(28, "0.9"), (3, "0.42")], K: [(28, "3.6"), (3, "2.8")]}
+
+
+def test_a_child_is_asked_about_what_falls_and_not_about_weight() -> None:
+    """Below 16 the limits of weight of NICE CG32 do not hold; a fall under feeding does (from memory)."""
+    found = _found(chart(FALLS, conditions=(THIN,), orders=(FEED,), born=CHILD))
+    assert found is not None
+    assert found.urgency is Urgency.URGENT
+    assert "phosphate 0.42 mmol/L (from 0.9)" in found.sentence
+    assert _found(_body("34", conditions=(THIN,), born=CHILD)) is None
+    assert _found(chart({PO4: [(3, "0.42")]}, conditions=(THIN,), born=CHILD)) is None

@@ -124,3 +124,36 @@ class TestLeft:
         assert _review(_stay("2 h"), potassium).escalation is None
         before = _NOW - timedelta(hours=2, minutes=1)
         assert _review(_stay("2 h"), potassium, as_of=before).escalation is not None
+
+
+class TestComfort:
+    """What relieves is 'prompt' in the last days, and nobody is called. NICE NG31, from memory."""
+
+    @staticmethod
+    def _told(*resources: Json, dying: bool = True) -> list[tuple[str, Urgency]]:
+        plan = (_flag("Last days of life: individualised care plan"),) if dying else ()
+        (review,) = answer_of(patient(), *full_set(), *plan, *resources).reviews
+        assert not dying or review.escalation is None
+        return [(one.brief, one.urgency) for one in review.findings if one.key.startswith("comfort")]
+
+    @pytest.mark.parametrize(
+        "words",
+        ["Urinary retention", "Implantable cardioverter defibrillator in situ", "Carotid haemorrhage"],
+    )
+    def test_is_named(self, words: str) -> None:
+        known = problem(words, onsetDateTime=earlier("2 h"))
+        assert self._told(known) == [(f"For comfort: {words}", Urgency.PROMPT)]
+        assert self._told(known, dying=False) == []
+
+    @pytest.mark.parametrize(
+        "one",
+        [
+            problem("Urinary retention", onsetDateTime=earlier("3 d")),
+            problem("Implantable cardioverter defibrillator, deactivated"),
+            problem("Pacemaker"),
+            problem("Hypertension"),
+        ],
+    )
+    def test_is_not_made_up(self, one: Json) -> None:
+        """An old one, one that is switched off, and what needs nothing."""
+        assert self._told(one) == []

@@ -97,6 +97,10 @@ class Kind(StrEnum):
     MEDICINE_MISSING = "medicine-missing"
 
 
+#: How the key of what relieves in the last days of life begins.
+COMFORT: Final = "comfort"
+
+
 class Measure(NamedTuple):
     """One number or word a finding rests on, as a person would read it out.
 

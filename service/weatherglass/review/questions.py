@@ -69,6 +69,7 @@ from weatherglass.assessments.ward.artefacts import assess_artefacts
 from weatherglass.assessments.ward.comorbidities import assess_comorbidities
 from weatherglass.assessments.ward.concern import assess_concern
 from weatherglass.assessments.ward.fluid_balance import assess_fluid_balance
+from weatherglass.assessments.ward.last_days import assess_last_days
 from weatherglass.assessments.ward.operation import assess_operation
 from weatherglass.assessments.ward.overdue import assess_overdue
 from weatherglass.assessments.ward.step_down import assess_step_down
@@ -204,6 +205,7 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_treatment_response, Kind.TREATMENT_RESPONSE),
     question(assess_step_down, Kind.CONTEXT),
     question(assess_fluid_balance, Kind.CONTEXT),
+    question(assess_last_days, Kind.CONTEXT),
     question(assess_operation, Kind.CONTEXT),
     question(assess_comorbidities, Kind.CONTEXT),
     question(assess_reported_flags, Kind.REPORTED_CRITICAL),

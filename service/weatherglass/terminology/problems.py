@@ -91,6 +91,7 @@ LASTING: frozenset[Kind] = frozenset(Kind) - {
     Kind.POSTPARTUM,
     Kind.PREECLAMPSIA,
     Kind.ECTOPIC_PREGNANCY,
+    Kind.HYPEREMESIS,
     Kind.WEAK_LEGS,
     Kind.BREASTFEEDING,
     Kind.CONSTIPATION,

@@ -116,12 +116,12 @@ def _finding(
     )
 
 
-def _since(grade: Grade, signs: Sequence[_Sign], mind: AlteredMind | None) -> datetime:
-    """Return since when enough is there: what came last of what the grade asks for."""
+def _since(grade: Grade, signs: Sequence[_Sign], mind: AlteredMind | None) -> datetime | None:
+    """Return since when enough is there: what came last; None where nobody knows."""
     asked = [signs[grade.numbers - 1].since] if grade.numbers else []
     if grade.mind and mind is not None and mind.since is not None:
         asked.append(mind.since)
-    return max(asked)
+    return max(asked, default=None)
 
 
 def _asks(bedside: Bedside, crisis: Crisis) -> str:

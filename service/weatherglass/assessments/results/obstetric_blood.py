@@ -107,7 +107,8 @@ def _clotting(bedside: Bedside) -> Finding | None:
     bleeding = bedside.blood_loss.recorded
     is_emergency = len(met) > 1 or bool(bleeding)
     beside = f" with recorded bleeding ({bleeding[0].text})" if bleeding else ""
-    head = f"Clotting fails in or after pregnancy: {listed([one.words for one in met])}{beside}"
+    what = "Clotting fails in or after pregnancy" if len(met) > 1 else "Low for pregnancy"
+    head = f"{what}: {listed([one.words for one in met])}{beside}"
     return _finding(
         bedside,
         "clotting-in-pregnancy",

@@ -1,6 +1,7 @@
 """Is feeding dangerous for this patient: the risk by NICE CG32, and falling phosphate under feeding.
 
-Asked only of adults with malnutrition, little intake or feeding on record.
+Asked only of those with malnutrition, little intake or feeding on record; below 16 only what falls counts,
+for the limits of weight and loss are those of adults.
 """
 
 from collections.abc import Iterator
@@ -18,9 +19,9 @@ from weatherglass.model.words.lists import listed
 
 def assess_refeeding(bedside: Bedside) -> Iterator[Finding]:
     """Bring intake, weight, feeding and electrolytes together."""
-    if bedside.is_below(ADULT_FROM):
-        return
     risk = refeeding_risk(bedside)
+    if risk is not None and bedside.is_below(ADULT_FROM):
+        risk = risk._replace(enough=(), half=(), low=risk.falling)
     if risk is None or not (risk.is_high or risk.falling):
         return
     urgency, since = _urgency(risk)
