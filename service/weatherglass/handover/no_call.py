@@ -13,11 +13,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import DECEASED, is_end_of_life
 from weatherglass.facts.presence import Presence
 from weatherglass.knowledge.limits.context_choices import GONE_AFTER
-<<<<<<< HEAD
-from weatherglass.model.findings import RECORDED_AS_SUCH, Finding, Kind, ScoreFinding, Urgency
-=======
-from weatherglass.model.findings import COMFORT, Finding, Kind, ScoreFinding, Urgency
->>>>>>> acf79b4 (Comfort in the last days: a full bladder, a defibrillator, a bleeding; thiamine in hyperemesis, and refeeding of the young)
+from weatherglass.model.findings import COMFORT, RECORDED_AS_SUCH, Finding, Kind, ScoreFinding, Urgency
 from weatherglass.model.words.brief_words import score_in_brief
 
 #: In the last days of life these may still want somebody soon: for comfort, never as an alarm.
@@ -78,15 +74,10 @@ def _of_long_ago(bedside: Bedside, findings: Iterable[Finding]) -> Iterator[Find
 
 def _of_the_dying(findings: Iterable[Finding]) -> Iterator[Finding]:
     for one in findings:
-<<<<<<< HEAD
         # What a name asks for, a surgeon or a scan, is not the plan of the last days.
         if one.kind not in _NOT_ASKED and not one.key.endswith(RECORDED_AS_SUCH):
-            yield _lowered(one, Urgency.PROMPT if one.kind in _FOR_COMFORT else Urgency.ROUTINE)
-=======
-        if one.kind not in _NOT_ASKED:
             is_comfort = one.kind in _FOR_COMFORT or one.key.startswith(COMFORT)
             yield _lowered(one, Urgency.PROMPT if is_comfort else Urgency.ROUTINE)
->>>>>>> acf79b4 (Comfort in the last days: a full bladder, a defibrillator, a bleeding; thiamine in hyperemesis, and refeeding of the young)
 
 
 def _lowered(finding: Finding, most: Urgency) -> Finding:

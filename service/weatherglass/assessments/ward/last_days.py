@@ -15,7 +15,7 @@ _SWITCHED_OFF = re.compile(r"\b(?:deactivat\w+|disabled|switched off|turned off|
 
 def assess_last_days(bedside: Bedside) -> Iterator[Finding]:
     """Name what is on record and can be relieved; nothing where no last days of life are recorded."""
-    if not is_end_of_life(bedside):
+    if bedside.has_died or not is_end_of_life(bedside):
         return
     for one, asks in _found(bedside):
         yield Finding(
