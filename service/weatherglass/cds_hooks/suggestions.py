@@ -20,6 +20,7 @@ from weatherglass.fhir.writing.frame.terms import Json
 from weatherglass.fhir.writing.task import write_task
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS
 from weatherglass.model.findings import MedicineFinding
+from weatherglass.model.words.lists import capital
 
 _ENDED = frozenset({b"cancelled", b"stopped", b"completed", b"entered-in-error"})
 _SUBSETTED = "SUBSETTED"
@@ -99,7 +100,7 @@ def _on_hold(raw: bytes, finding: MedicineFinding, sheet: Sheet) -> dict[str, An
     why = plain(f"{reasons or finding.key.replace('-', ' ')}: held for review after a suggestion")
     elements["status"] = "on-hold"
     elements.pop("_status", None)
-    elements["statusReason"] = {"text": why[0].upper() + why[1:]}
+    elements["statusReason"] = {"text": capital(why)}
     elements.pop("_statusReason", None)
     return elements
 

@@ -12,6 +12,7 @@ import msgspec
 from msgspec import Raw
 
 from weatherglass.budget import watched
+from weatherglass.model.words.lists import small
 
 #: How FHIR spells the name of an element. Another key may be anything, and is not repeated.
 ELEMENT = re.compile(r"_?[a-z][A-Za-z0-9]{0,47}")
@@ -58,7 +59,7 @@ def place_of_fault(body: bytes) -> tuple[str, str]:
         position = at.start() if at else 0
         return path_at(text[:position]), f"NaN or Infinity at character {position} is not a JSON number"
     except json.JSONDecodeError as fault:
-        what = (fault.msg[0].lower() + fault.msg[1:]).removesuffix(" at")
+        what = small(fault.msg).removesuffix(" at")
         # Of NDJSON one line is looked at: which it is stands before this, and it would be "line 1" here.
         line = f"line {fault.lineno} " if "\n" in text.strip() else ""
         return path_at(text[: fault.pos]), f"{what} at {line}column {fault.colno}"

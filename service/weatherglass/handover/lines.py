@@ -22,6 +22,7 @@ from weatherglass.model.findings import (
 from weatherglass.model.sources import Source
 from weatherglass.model.words.call_words import look_again
 from weatherglass.model.words.clock_words import Clock
+from weatherglass.model.words.lists import capital
 
 
 class Role(StrEnum):
@@ -115,7 +116,7 @@ def _of_medicine(finding: MedicineFinding, clock: Clock) -> Iterator[Line]:
         yield _plain(Role.RISK, finding.do_not_stop, finding.risk_if_stopped)
     if finding.review_by is not None:
         said = look_again(finding.review_by, clock)
-        yield _plain(Role.LOOK_AGAIN, said, f"{said[:1].upper()}{said[1:]}.")
+        yield _plain(Role.LOOK_AGAIN, said, f"{capital(said)}.")
     if finding.restart is not None:
         yield _way_back(finding.restart, clock)
     yield from (_plain(Role.CHANGE, words, words) for words in finding.would_change)

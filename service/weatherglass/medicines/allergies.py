@@ -30,6 +30,7 @@ from weatherglass.model.findings import (
 )
 from weatherglass.model.record import Procedure, ProcedureKind
 from weatherglass.model.sources import Source
+from weatherglass.model.words.lists import capital, small
 
 _CONTRAST: Final = "iodinated-contrast"
 _STILL_NEEDED: Final = {
@@ -104,11 +105,11 @@ def _brief(met: Meeting, medicine: str, standing: Standing) -> str:
 def _reason(met: Meeting, action: Action) -> MedicineReason:
     """Return why, as every door shows the reasons of a suggestion."""
     why = met.why or "it is the same medicine"
-    trigger = f"{_title(met)[:1].lower()}{_title(met)[1:]} {met.allergy.said}"
+    trigger = f"{small(_title(met))} {met.allergy.said}"
     return MedicineReason(
         _key(met),
         action.value,
-        f"{why[:1].upper()}{why[1:]}.",
+        f"{capital(why)}.",
         trigger,
         met.source,
         short=trigger,

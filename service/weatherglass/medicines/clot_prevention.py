@@ -21,7 +21,7 @@ from weatherglass.model.clauses import Window
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
 from weatherglass.model.record import ConditionKind, DirectiveKind
 from weatherglass.model.sources import Mark, Origin, our_choice
-from weatherglass.model.words.lists import inside_a_sentence
+from weatherglass.model.words.lists import capital, inside_a_sentence
 
 _AGAINST_CLOTS: Final = frozenset(
     each.value
@@ -101,7 +101,7 @@ def _risk(bedside: Bedside) -> _Risk | None:
         ]
         if found:
             text = inside_a_sentence(found[0].text)
-            return _Risk(f"{text[:1].upper()}{text[1:]} is recorded", (found[0].origin,))
+            return _Risk(f"{capital(text)} is recorded", (found[0].origin,))
     sepsis = recorded_sepsis(bedside)
     if sepsis:
         return _Risk("Sepsis is recorded", (sepsis[0].origin,))

@@ -18,6 +18,7 @@ from weatherglass.medicines.telling.suggestions import measures_of
 from weatherglass.medicines.telling.wording import each_once, name_of
 from weatherglass.medicines.triggers.hits import Hit
 from weatherglass.model.findings import InteractionFinding, Kind, Letter, Urgency
+from weatherglass.model.words.lists import capital
 
 
 class _Ready(NamedTuple):
@@ -112,7 +113,7 @@ def _brief(one: _Found) -> str:
     said = " + ".join(dict.fromkeys(named))
     met = " and ".join(str(hit.trigger) for hit in one.hits)
     beside = f", with {met}" if met else " together" if len(one.lines) > 1 else ""
-    return f"{said[:1].upper()}{said[1:]}{beside}: {one.combination.harm}"
+    return f"{capital(said)}{beside}: {one.combination.harm}"
 
 
 def _finding(bedside: Bedside, one: _Found, urgency: Urgency) -> InteractionFinding:

@@ -6,6 +6,8 @@ from typing import NamedTuple
 
 import msgspec
 
+from weatherglass.model.words.lists import capital
+
 _PACKAGED = Path(__file__).parent / "demo"
 _SPELT_OUT = frozenset({"aki", "copd"})
 _IN_A_CLONE = Path(__file__).parents[3] / "fixtures" / "bundles"
@@ -35,7 +37,7 @@ def demo_patients() -> tuple[DemoPatient, ...]:
 def _words(name: str) -> str:
     words = name.partition("-")[2].split("-")
     said = " ".join(word.upper() if word in _SPELT_OUT else word for word in words)
-    return said[:1].upper() + said[1:]
+    return capital(said)
 
 
 def demo_bundle(name: str) -> bytes | None:

@@ -19,7 +19,7 @@ from weatherglass.model.findings import Finding, Kind, MedicineFinding, Urgency,
 from weatherglass.model.record import Administration, MedicineOrder, OrderStatus, Record
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.clock_words import Clock
-from weatherglass.model.words.lists import listed
+from weatherglass.model.words.lists import listed, small
 from weatherglass.web.finding_view import (
     InputView,
     MeasureView,
@@ -189,7 +189,7 @@ def asked(views: Sequence[MedicineView]) -> tuple[str, ...]:
         for asked_for, found in by_action.items()
     }
     return tuple(
-        f"{asks[:1].lower()}{asks[1:]} {_listed(names)}{f' ({once})' if once else ''}"
+        f"{small(asks)} {_listed(names)}{f' ({once})' if once else ''}"
         for (asks, once), names in said.items()
     )
 

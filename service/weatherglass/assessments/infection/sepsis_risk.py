@@ -30,7 +30,7 @@ from weatherglass.model.signals import FACTS, Signal, Skin
 from weatherglass.model.sources import Origin, Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk
 from weatherglass.model.words.clock_words import lasting
-from weatherglass.model.words.lists import listed
+from weatherglass.model.words.lists import capital, listed
 
 #: By risk, lowest first.
 _STRATA = tuple(reversed(sepsis.STRATA))
@@ -125,7 +125,7 @@ def _sentence(bedside: Bedside, found: Stratum, treatment: Treatment | None) -> 
     if treatment is None:
         return f"S{with_score}: {risk}."
     if treatment.is_overdue:
-        return f"{treatment.words[0].upper()}{treatment.words[1:]}; s{with_score}: {risk}."
+        return f"{capital(treatment.words)}; s{with_score}: {risk}."
     return f"S{with_score}: {risk}; {treatment.words}."
 
 

@@ -37,6 +37,7 @@ from weatherglass.model.signals import CodedSignal, Signal, Skin
 from weatherglass.model.sources import Origin, Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk
 from weatherglass.model.words.clock_words import lasting
+from weatherglass.model.words.lists import capital
 
 _URGENCY = {Risk.HIGH: Urgency.EMERGENCY, Risk.MODERATE: Urgency.URGENT}
 _RASH = str(Skin.NON_BLANCHING_RASH.value).replace("-", " ")
@@ -138,7 +139,7 @@ def _sentence(bedside: Bedside, signs: Signs, risk: Risk, treatment: Treatment |
     if treatment is None:
         return f"S{said}."
     if treatment.is_overdue:
-        return f"{treatment.words[0].upper()}{treatment.words[1:]}; s{said}."
+        return f"{capital(treatment.words)}; s{said}."
     return f"S{said}; {treatment.words}."
 
 
@@ -219,7 +220,7 @@ def _skin(bedside: Bedside, signs: Sequence[Sign]) -> Iterator[Finding]:
     others = [one for one in signs if one is not skin]
     beside = f" with {_listed(others)}" if others else ""
     several = any(one.risk is Risk.HIGH for one in others)
-    words = f"{skin.plain[:1].upper()}{skin.plain[1:]}"
+    words = capital(skin.plain)
     since = bedside.risk_features.skin_since or skin.at
     yield Finding(
         kind=Kind.SEPSIS_RISK,
@@ -332,5 +333,4 @@ def _began(bedside: Bedside, heat: Measurement, urgency: Urgency) -> tuple[datet
 
 
 def _heat(bedside: Bedside, heat: Measurement) -> str:
-    words = value_words(bedside, Signal.TEMPERATURE, heat)
-    return f"{words[:1].upper()}{words[1:]}"
+    return capital(value_words(bedside, Signal.TEMPERATURE, heat))

@@ -18,6 +18,7 @@ from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin, Source
+from weatherglass.model.words.lists import capital
 
 _KEY: Final = "filtration-rate"
 
@@ -128,7 +129,7 @@ def _cautions(rate: Estimate, clearance: Estimate | None, why: tuple[str, ...]) 
     if why:
         yield "An estimate never makes a dose safe, least of all this one."
     if rate.size is not None:
-        yield f"{rate.equation.limits[0].upper()}{rate.equation.limits[1:]}."
+        yield f"{capital(rate.equation.limits)}."
     if clearance is not None:
         yield "Creatinine clearance depends on the weight used: the newest one recorded."
 

@@ -10,7 +10,7 @@ from weatherglass.facts.series.runs import run_at_level
 from weatherglass.knowledge.limits import anaphylaxis as limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
-from weatherglass.model.words.lists import listed
+from weatherglass.model.words.lists import capital, listed
 
 
 def assess_anaphylaxis(bedside: Bedside) -> Iterator[Finding]:
@@ -22,7 +22,7 @@ def assess_anaphylaxis(bedside: Bedside) -> Iterator[Finding]:
     is_new = bedside.as_of - reaction.at <= limits.EMERGENCY_FOR.length or again is not None
     since = again or reaction.at
     before = list(suspects(reaction, bedside.drug_chart.lines))
-    name = f"{reaction.text[:1].upper()}{reaction.text[1:]}"
+    name = capital(reaction.text)
     recorded = f"({bedside.clock.full(reaction.at)})"
     said = (
         f"A second reaction? {name} {recorded}, and ill again" if again else f"{name} is recorded {recorded}"
@@ -40,7 +40,7 @@ def assess_anaphylaxis(bedside: Bedside) -> Iterator[Finding]:
         urgency=Urgency.EMERGENCY if is_new else Urgency.PROMPT,
         sentence=f"{said}: {asks}{f'; begun or given shortly before: {named}' if named else ''}.",
         brief=f"{said}{f', after {named}' if named else ''}",
-        at_once=f"{asks[0].upper()}{asks[1:]}" if is_new else "",
+        at_once=capital(asks) if is_new else "",
         at=reaction.at,
         state=bedside.state_since(since),
         since=since,

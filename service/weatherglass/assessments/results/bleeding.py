@@ -32,6 +32,7 @@ from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.statistics import reference_change
 from weatherglass.model.words.clock_words import Clock, lasting
+from weatherglass.model.words.lists import capital
 
 _GUT_SOURCES = (glasgow_blatchford_2000.SOURCE, glasgow_blatchford_2000.ONLY_SHOWN)
 
@@ -80,7 +81,7 @@ def _after_operation(bedside: Bedside, now: BleedingNow, one: AfterOperation) ->
         f"{plain(one.systolic.value)} from {plain(one.systolic_before.value)}, "
         f"{bedside.clock.apart(began, one.pulse.at)} after {one.operation.text}"
     )
-    asked = f"Is this patient bleeding? {changes[0].upper()}{changes[1:]}"
+    asked = f"Is this patient bleeding? {capital(changes)}"
     return Finding(
         kind=Kind.POSSIBLE_BLEEDING,
         key="possible-bleeding",
@@ -182,7 +183,7 @@ def _sentence(
     if ended:
         parts.append(f"only just ended, and may still act: {', '.join(name for name, _ in ended)}")
     text = "; ".join(parts)
-    said = text[0].upper() + text[1:]
+    said = capital(text)
     return said if evidence.recorded else f"Is this patient bleeding? {said}"
 
 
@@ -203,11 +204,7 @@ def _brief(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None) 
     if anticoagulants(bedside):
         parts.append(f"on {', '.join(dict.fromkeys(o.medicine.text for o in anticoagulants(bedside)))}")
     said = "; ".join(parts)
-    return (
-        f"Bleeding on record: {said}"
-        if recorded
-        else f"Is this patient bleeding? {said[0].upper()}{said[1:]}"
-    )
+    return f"Bleeding on record: {said}" if recorded else f"Is this patient bleeding? {capital(said)}"
 
 
 def _haemoglobin(bedside: Bedside) -> Measurement | None:

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.limits import metabolic as criteria
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.words.lists import capital
 
 
 def assess_cerebral_oedema(bedside: Bedside) -> Iterator[Finding]:
@@ -19,7 +20,7 @@ def assess_cerebral_oedema(bedside: Bedside) -> Iterator[Finding]:
         return
     if bedside.as_of - began > criteria.TREATED_FOR.length:
         return
-    head = f"Cerebral oedema? {mind.words[0].upper()}{mind.words[1:]} in a child with ketoacidosis"
+    head = f"Cerebral oedema? {capital(mind.words)} in a child with ketoacidosis"
     yield Finding(
         kind=Kind.METABOLIC,
         key="cerebral-oedema",

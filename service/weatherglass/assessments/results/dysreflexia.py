@@ -9,7 +9,7 @@ from weatherglass.model.findings import Finding, Kind, Letter, Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import Remark
 from weatherglass.model.signals import Signal
-from weatherglass.model.words.lists import inside_a_sentence
+from weatherglass.model.words.lists import capital, inside_a_sentence
 
 
 def assess_dysreflexia(bedside: Bedside) -> Iterator[Finding]:
@@ -28,7 +28,7 @@ def assess_dysreflexia(bedside: Bedside) -> Iterator[Finding]:
         urgency=Urgency.EMERGENCY,
         sentence=f"{head}: {limits.ASKS.text}.",
         brief=f"{head}: bladder and bowel now",
-        at_once=f"{limits.ASKS.text[0].upper()}{limits.ASKS.text[1:]}",
+        at_once=capital(limits.ASKS.text),
         at=reading.at,
         state=bedside.state_of(found.run),
         since=found.run.since,

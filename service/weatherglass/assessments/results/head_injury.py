@@ -22,6 +22,7 @@ from weatherglass.model.quantities import plain
 from weatherglass.model.record import Administration, ConditionKind, Measurement, MedicineOrder
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin, Source
+from weatherglass.model.words.lists import capital
 
 _HEAD = re.compile(r"\bhead (?:injury|trauma)|\bconcussion|\bskull fracture")
 _FALL = re.compile(r"\b(?:fall|fell)\b")
@@ -226,8 +227,7 @@ def _head(
             parts.append(f"after {', '.join(given)}{'' if on else shown}")
         if on:
             parts.append(f"on {', '.join(on)}{shown}")
-    text = ", ".join(parts)
-    return text[0].upper() + text[1:]
+    return capital(", ".join(parts))
 
 
 def _brief(injury: _Injury | None, head: str) -> str:

@@ -9,7 +9,7 @@ from weatherglass.knowledge.limits import microangiopathy as criteria
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
-from weatherglass.model.words.lists import listed
+from weatherglass.model.words.lists import capital, listed
 
 _FEW = 2
 
@@ -57,7 +57,7 @@ def _few(found: Microangiopathy) -> tuple[Shown, ...]:
 def _said(shown: tuple[Shown, ...]) -> str:
     blood, beside = shown[:2], shown[2:]
     words = " and ".join(one.words for one in blood)
-    return f"{words[:1].upper()}{words[1:]} with {listed([one.words for one in beside])}"
+    return f"{capital(words)} with {listed([one.words for one in beside])}"
 
 
 def _asked(bedside: Bedside, found: Microangiopathy) -> str:

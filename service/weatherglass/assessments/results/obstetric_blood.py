@@ -16,7 +16,7 @@ from weatherglass.model.record import ConditionKind, Measurement
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.tables.bands import Cutoff
-from weatherglass.model.words.lists import inside_a_sentence, listed
+from weatherglass.model.words.lists import capital, inside_a_sentence, listed
 
 
 class _Shown(NamedTuple):
@@ -133,7 +133,7 @@ def _kidneys(bedside: Bedside) -> Finding | None:
     if found is None or found.since is None or _is_told_with_the_pressure(bedside):
         return None
     is_very = _is_met(bedside, criteria.CREATININE_VERY_HIGH, Signal.CREATININE)
-    head = f"{found.words[0].upper()}{found.words[1:]} in pregnancy"
+    head = f"{capital(found.words)} in pregnancy"
     return _finding(
         bedside,
         "creatinine-in-pregnancy",

@@ -11,7 +11,7 @@ from weatherglass.knowledge.limits import single_signs as signs
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
 from weatherglass.model.record import Administration, ConditionKind
 from weatherglass.model.sources import Source
-from weatherglass.model.words.lists import listed
+from weatherglass.model.words.lists import capital, listed
 
 
 class _Asks(NamedTuple):
@@ -42,7 +42,7 @@ def assess_seizures(bedside: Bedside) -> Iterator[Finding]:
         urgency=Urgency.EMERGENCY if is_emergency else Urgency.URGENT,
         sentence=f"{said}: {asks.words}.",
         brief=said,
-        at_once=f"{asks.words[0].upper()}{asks.words[1:]}" if is_emergency else "",
+        at_once=capital(asks.words) if is_emergency else "",
         dated=worst.at,
         at=found[-1].at,
         state=bedside.state_since(since),

@@ -15,6 +15,7 @@ from weatherglass.model.quantities import plain
 from weatherglass.model.record import Measurement, Remark, Series
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.words.clock_words import lasting
+from weatherglass.model.words.lists import capital
 
 
 def assess_sodium_change(bedside: Bedside) -> Iterator[Finding]:
@@ -88,7 +89,7 @@ def _changed(signal: Signal, newest: Measurement, before: Measurement, run: Run,
     is_corrected = change > 0 and trend_limits.SODIUM_LOW_BEFORE.is_met_by(before.value)
     after = ", which may harm the brain: senior review of what raises it" if is_corrected else ""
     said = (
-        f"{label[0].upper()}{label[1:]} has {way} by {plain(abs(change))} mmol/L in "
+        f"{capital(label)} has {way} by {plain(abs(change))} mmol/L in "
         f"{lasting(newest.at - before.at)}, from {plain(before.value)} to {plain(newest.value)}"
     )
     return Finding(

@@ -15,7 +15,7 @@ from weatherglass.model.record import Measurement, ProcedureKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.tables.bands import Cutoff
-from weatherglass.model.words.lists import inside_a_sentence, listed
+from weatherglass.model.words.lists import capital, inside_a_sentence, listed
 
 _BLOOD = re.compile(
     r"\b(?:red (?:blood )?cells?|platelets?|fresh frozen plasma|ffp|cryoprecipitate|granulocytes)\b"
@@ -52,7 +52,7 @@ def assess_transfusion_reaction(bedside: Bedside) -> Iterator[Finding]:
     said = listed([sign.words for sign in signs])
     name = inside_a_sentence(given.text)
     when = f"during {name}" if given.ended is None else f"after {name}"
-    head = f"Reaction to a transfusion? {said[0].upper()}{said[1:]} {when}"
+    head = f"Reaction to a transfusion? {capital(said)} {when}"
     first = limits.STOP if given.ended is None else limits.CHECK
     yield Finding(
         kind=Kind.SINGLE_SIGN,
@@ -61,7 +61,7 @@ def assess_transfusion_reaction(bedside: Bedside) -> Iterator[Finding]:
         urgency=Urgency.URGENT,
         sentence=f"{head}: {first.text}, and {limits.THEN.text}.",
         brief=head,
-        at_once=f"{first.text[0].upper()}{first.text[1:]}",
+        at_once=capital(first.text),
         at=max(sign.now.at for sign in signs),
         state=bedside.state_since(since),
         since=since,

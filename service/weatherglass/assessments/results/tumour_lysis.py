@@ -17,6 +17,7 @@ from weatherglass.model.quantities import as_sent
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
+from weatherglass.model.words.lists import capital
 
 
 class _Met(NamedTuple):
@@ -44,7 +45,7 @@ def assess_tumour_lysis(bedside: Bedside) -> Iterator[Finding]:
     since = sorted(one.since for one in found)[1]
     kidneys = f", with acute kidney injury stage {bedside.aki_stage}" if bedside.aki_stage else ""
     said = ", ".join(one.words for one in found)
-    head = f"Tumour lysis? {said[0].upper()}{said[1:]}{kidneys}"
+    head = f"Tumour lysis? {capital(said)}{kidneys}"
     yield Finding(
         kind=Kind.METABOLIC,
         key="tumour-lysis",

@@ -26,6 +26,7 @@ from weatherglass.model.record import DirectiveKind, Measurement, Remark, Resusc
 from weatherglass.model.signals import FACTS, OxygenDelivery, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Compare
+from weatherglass.model.words.lists import capital, small
 
 _LETTERS = {
     Signal.RESPIRATION_RATE: Letter.BREATHING,
@@ -71,7 +72,7 @@ def _absent(bedside: Bedside, absent: AbsentRate) -> Iterator[Finding]:
         key = "breathing-absent" if signal is Signal.RESPIRATION_RATE else "pulse-absent"
         zeros = ((signal, measured),)
         recorded = _recorded(zeros)
-        brief = f"Check the patient now: {recorded[0].lower()}{recorded[1:]}"
+        brief = f"Check the patient now: {small(recorded)}"
         yield _check(bedside, absent, zeros, key, _LETTERS[signal], "Check the patient now", brief)
 
 
@@ -135,7 +136,7 @@ def _check(
 
 def _recorded(zeros: Sequence[tuple[Signal, Measurement]]) -> str:
     names = " and ".join(FACTS[signal].label for signal, _ in zeros)
-    return f"{names[0].upper()}{names[1:]} {'are' if len(zeros) > 1 else 'is'} recorded as 0"
+    return f"{capital(names)} {'are' if len(zeros) > 1 else 'is'} recorded as 0"
 
 
 def _beside(absent: AbsentRate) -> str:

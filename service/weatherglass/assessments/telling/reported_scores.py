@@ -18,6 +18,7 @@ from weatherglass.model.record import Measurement
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
+from weatherglass.model.words.lists import capital
 
 #: How many past totals are shown beside the newest.
 _SHOWN = 12
@@ -111,7 +112,7 @@ def _counts(rise: Decimal, value: Decimal) -> bool:
 
 def _said(bedside: Bedside, signal: Signal, newest: Measurement, rise: Decimal | None) -> str:
     label = FACTS[signal].label
-    said = f"{label[0].upper()}{label[1:]} {plain(newest.value)} {bedside.clock.at(newest.at)}"
+    said = f"{capital(label)} {plain(newest.value)} {bedside.clock.at(newest.at)}"
     has_risen = rise is not None and rise > 0
     return f"{said}, up {plain(rise)} from the lowest of 24 hours" if rise is not None and has_risen else said
 

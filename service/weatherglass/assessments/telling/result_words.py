@@ -16,6 +16,7 @@ from weatherglass.model.record import Measurement, Remark
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.critical_band import CriticalBand
+from weatherglass.model.words.lists import capital
 
 _RECENT = timedelta(hours=12)
 #: The same analyte in the other specimen.
@@ -30,7 +31,7 @@ _OTHER_SPECIMEN = {
 def valued(graded: GradedSeries, result: Measurement) -> str:
     """Say a result with its name: 'Potassium 6.4 mmol/L'."""
     label = FACTS[graded.bands[0].signal].label
-    return f"{label[0].upper()}{label[1:]} {shown(graded, result)}"
+    return f"{capital(label)} {shown(graded, result)}"
 
 
 def shown(graded: GradedSeries, result: Measurement) -> str:
@@ -224,7 +225,7 @@ def _note(one: BesideResult, band: CriticalBand) -> Iterator[str]:
         if ketones is not None:
             yield f"Ketones {_with_time(one, Signal.KETONES, ketones)}."
             return
-    yield f"{band.note[0].upper()}{band.note[1:]}."
+    yield f"{capital(band.note)}."
 
 
 def _other_specimen(one: BesideResult, band: CriticalBand) -> tuple[str, str] | None:

@@ -31,7 +31,7 @@ from weatherglass.model.record import Remark
 from weatherglass.model.sources import Mark, Source, our_choice
 from weatherglass.model.tables.scores import ResponseTier, ScoreDefinition
 from weatherglass.model.words.brief_words import score_in_brief
-from weatherglass.model.words.lists import listed
+from weatherglass.model.words.lists import capital, listed, small
 
 LOWEST_TOTAL: Final = our_choice("a missing row leaves the total open; the lowest possible total is shown")
 UNKNOWN_AGE: Final = f"Age is not recorded; the score is for adults, from {ours.ADULT_FROM.years} years."
@@ -146,15 +146,13 @@ def _asked(bedside: Bedside, definition: ScoreDefinition, result: SetResult) -> 
     highest = highest_tier(definition, result) if not result.is_complete else tier
     if highest is None or highest is tier:
         return _Asked(response, monitoring)
-    at_lowest = (
-        f"at the lowest possible total ({result.lowest}): {_lower(response)}; but " if response else ""
-    )
+    at_lowest = f"at the lowest possible total ({result.lowest}): {small(response)}; but " if response else ""
     complete = "complete the set now"
     if monitoring:
         monitoring = f"{complete}; then {monitoring} if the total is still {result.lowest}"
     return _Asked(
         f"{at_lowest}the set is incomplete and could reach {result.highest}, which asks for: "
-        f"{_lower(_response(highest, is_limited=is_limited))}. {complete[0].upper()}{complete[1:]}",
+        f"{small(_response(highest, is_limited=is_limited))}. {capital(complete)}",
         monitoring,
         highest.label,
         urgency_of(highest),
@@ -166,10 +164,6 @@ def _response(tier: ResponseTier, *, is_limited: bool) -> str:
     if is_limited and urgency_of(tier) >= Urgency.URGENT:
         return f"{tier.response}, only within the recorded limits of treatment"
     return tier.response
-
-
-def _lower(sentence: str) -> str:
-    return f"{sentence[0].lower()}{sentence[1:]}"
 
 
 def _sources(

@@ -26,7 +26,7 @@ from weatherglass.model.record import Measurement
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.clock_words import lasting
-from weatherglass.model.words.lists import listed
+from weatherglass.model.words.lists import capital, listed, small
 
 _PARTS = ((Signal.GCS_EYE, "E"), (Signal.GCS_VERBAL, "V"), (Signal.GCS_MOTOR, "M"))
 
@@ -191,7 +191,7 @@ def _past(bedside: Bedside, last: _Seen, newest: _Seen, stepped: Stepped) -> Fin
     now = (
         "not recorded since"
         if newest is last
-        else f"{_lower(_now(newest))} {bedside.clock.at(newest.one.end)}"
+        else f"{small(_now(newest))} {bedside.clock.at(newest.one.end)}"
     )
     said = f"{_was(last)} {then}"
     return _finding(
@@ -287,15 +287,11 @@ def _now(seen: _Seen) -> str:
     return f"Coma scale {plain(seen.scale.value)}" if seen.scale is not None else _in_words(seen)
 
 
-def _lower(words: str) -> str:
-    return f"{words[:1].lower()}{words[1:]}"
-
-
 def _contradiction(seen: _Seen) -> str:
     """Say what the round contradicts itself in; empty where it does not."""
     answer, scale = seen.shown.answer, seen.scale
     notes = [answer.note if answer is not None else "", scale.note if scale is not None else ""]
-    return " ".join(f"{note[0].upper()}{note[1:]}." for note in notes if "both recorded" in note)
+    return " ".join(f"{capital(note)}." for note in notes if "both recorded" in note)
 
 
 def _rule(seen: _Seen) -> str:
@@ -307,7 +303,7 @@ def _rule(seen: _Seen) -> str:
     if worst:
         return " and ".join(rules[sign.key].format(limit_words(sign.cutoff)) for sign in worst)
     row = seen.calls_by_answer
-    return _lower(row.said) if row is not None else ""
+    return small(row.said) if row is not None else ""
 
 
 def _cautions(bedside: Bedside, seen: _Seen) -> Iterator[str]:

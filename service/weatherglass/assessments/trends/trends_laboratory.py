@@ -39,6 +39,7 @@ from weatherglass.model.statistics import (
 from weatherglass.model.subject import Sex
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.clock_words import lasting
+from weatherglass.model.words.lists import capital
 
 _WINDOW = ours.LABORATORY_WINDOW.length
 _MOST = int(ours.LABORATORY_POINTS.value)
@@ -305,7 +306,7 @@ def _way(steady: _Steady) -> str:
 
 def _named(signal: Signal, newest: Measurement) -> str:
     facts = FACTS[signal]
-    name = facts.label[0].upper() + facts.label[1:]
+    name = capital(facts.label)
     return f"{name} {_short(newest.value)} {unit_words(facts.unit)}".rstrip()
 
 
@@ -363,4 +364,4 @@ def _cautions(signal: Signal, results: int) -> Iterator[str]:
     if signal in (Signal.POTASSIUM, Signal.SODIUM):
         yield trend_limits.SEPARATE_SPECIMENS.text
     if results < MIN_POINTS_FOR_SIGNIFICANCE:
-        yield f"{NO_SIGNIFICANCE_SOURCE.locator[0].upper()}{NO_SIGNIFICANCE_SOURCE.locator[1:]}."
+        yield f"{capital(NO_SIGNIFICANCE_SOURCE.locator)}."

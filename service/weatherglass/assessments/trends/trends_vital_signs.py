@@ -20,6 +20,7 @@ from weatherglass.model.findings import Finding, Kind, Letter, State, Urgency
 from weatherglass.model.quantities import plain, unit_words
 from weatherglass.model.record import Remark
 from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.words.lists import capital
 
 _LETTERS = {
     Signal.RESPIRATION_RATE: Letter.BREATHING,
@@ -52,7 +53,7 @@ def _finding(bedside: Bedside, signal: Signal, course: SteadyCourse, state: Stat
     trend = course.trend
     newest = bedside.record.series(signal).items[-1]
     label = FACTS[signal].label
-    name = label[0].upper() + label[1:]
+    name = capital(label)
     unit = unit_words(FACTS[signal].unit)
     settling = state is State.SETTLING
     said = steady_words(trend, unit)

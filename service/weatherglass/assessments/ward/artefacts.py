@@ -27,6 +27,7 @@ from weatherglass.model.record import Artefact, Measurement
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.statistics import MAX_POINTS, OUTLIER_LIMIT, OUTLIER_SOURCE, robust_z
+from weatherglass.model.words.lists import capital
 
 _LETTERS = {
     Signal.RESPIRATION_RATE: Letter.BREATHING,
@@ -79,7 +80,7 @@ def _impossible(bedside: Bedside, signal: Signal, artefacts: Sequence[Artefact])
         return None  # Long past, with later values; the list of what was not used names it.
     more = f", and {len(artefacts) - 1} more" if len(artefacts) > 1 else ""
     shown = show(measure_of(signal, newest))
-    said = f"{label[0].upper()}{label[1:]} {shown} {bedside.clock.at(newest.at)}{more}"
+    said = f"{capital(label)} {shown} {bedside.clock.at(newest.at)}{more}"
     return Finding(
         kind=Kind.ARTEFACT,
         key=f"impossible-{signal.value}",
@@ -131,10 +132,7 @@ def _zero(bedside: Bedside, signal: Signal) -> Finding | None:
         return None  # Said first of all, as a sign that calls by itself.
     label = FACTS[signal].label
     zero = next(one for one in reversed(items) if not one.value)
-    said = (
-        f"{label[0].upper()}{label[1:]} was recorded as 0 {bedside.clock.at(zero.at)}, and "
-        f"{plain(newest.value)} since"
-    )
+    said = f"{capital(label)} was recorded as 0 {bedside.clock.at(zero.at)}, and {plain(newest.value)} since"
     return Finding(
         kind=Kind.ARTEFACT,
         key=f"zero-{signal.value}",

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from weatherglass.cli.printing.finding_text import finding_text
-from weatherglass.cli.printing.wrapping import MARK, sentence_of, wrapped
+from weatherglass.cli.printing.wrapping import MARK, wrapped
 from weatherglass.handover.lines import Role, plan_words
 from weatherglass.handover.told import Told, asks_for_a_look
 from weatherglass.knowledge.medicines.rules.actions import Action
@@ -13,7 +13,7 @@ from weatherglass.model.findings import InteractionFinding, Kind, MedicineFindin
 from weatherglass.model.sources import Source
 from weatherglass.model.words.call_words import look_again
 from weatherglass.model.words.clock_words import Clock
-from weatherglass.model.words.lists import listed
+from weatherglass.model.words.lists import capital, listed
 
 _Group = Sequence[MedicineFinding | InteractionFinding]
 _BELOW = frozenset({Role.RISK, Role.LOOK_AGAIN, Role.RESTART})
@@ -69,7 +69,7 @@ def _until(group: Sequence[MedicineFinding], clock: Clock) -> Iterable[str]:
     """Say by when all of them are looked at, and when what is held comes back."""
     deadlines = [one.review_by for one in group if one.review_by is not None]
     if deadlines:
-        yield wrapped(f"{sentence_of(look_again(min(deadlines), clock))}.", "      ")
+        yield wrapped(f"{capital(look_again(min(deadlines), clock))}.", "      ")
     back = [(one, one.restart) for one in group if one.restart is not None and one.action == Action.HOLD]
     for said, named in _by_words((one, [plan_words(r)]) for one, r in back).items():
         yield wrapped(f"{Role.RESTART}{_of(named, group)}: {said}.", "      ")

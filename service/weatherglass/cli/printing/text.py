@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from weatherglass.cli.printing.chart_text import chart_text
 from weatherglass.cli.printing.finding_text import finding_text
 from weatherglass.cli.printing.screen import width
-from weatherglass.cli.printing.wrapping import sentence_of, wrapped
+from weatherglass.cli.printing.wrapping import wrapped
 from weatherglass.facts.ceiling import NOT_RECORDED
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, grouped
 from weatherglass.fhir.safe_text import clean
@@ -16,6 +16,7 @@ from weatherglass.model.findings import (
     Review,
 )
 from weatherglass.model.words.call_words import call_line
+from weatherglass.model.words.lists import capital
 from weatherglass.model.words.person_words import birth, numbered
 from weatherglass.model.words.result_words import against_words
 
@@ -79,7 +80,7 @@ def _head(review: Review) -> Iterable[str]:
     when = review.clock.dated(review.as_of) if review.as_of is not None else "time not known"
     yield "=" * width()
     yield f"{subject.name or subject.origin}   {review.place or 'place not recorded'}   as of {when}"
-    yield f"{sentence_of(birth(subject))}, {numbered(subject)}"
+    yield f"{capital(birth(subject))}, {numbered(subject)}"
     word, said = review.standing, review.headline
     if review.unassessed is not None and review.is_unassessed:  # The word at the head says how.
         said = " ".join(filter(None, (f"{review.unassessed.why}.", review.found)))

@@ -15,11 +15,6 @@ MARK = {
 }
 
 
-def sentence_of(text: str) -> str:
-    """Write the first letter of a sentence large."""
-    return text[:1].upper() + text[1:]
-
-
 _BEFORE_UNIT = re.compile(
     r"(?<=\d) (?=(?:mmHg|\u00b5mol|mmol|g/L|L/min|mL|kPa|mg|years|hours|minutes)\b|%|\u00b0C|/min)"
 )

@@ -10,6 +10,7 @@ from msgspec import Raw
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.intake import Intake
+from weatherglass.model.words.lists import capital
 
 MODIFIED = "A modifier extension or implicit rules may change the meaning"
 
@@ -49,7 +50,7 @@ def say_status(intake: Intake, path: str, what: str, *, is_known: bool, patient:
         is_known: Whether FHIR has such a status.
         patient: Whose it is, where that is known.
     """
-    text = f"{what[0].upper()}{what[1:]} with this status" if is_known else f"Not a status of {what}"
+    text = f"{capital(what)} with this status" if is_known else f"Not a status of {what}"
     severity = Severity.INFORMATION if is_known else Severity.ERROR
     key = IssueKey.NOT_FINAL if is_known else IssueKey.WRONG_TYPE
     intake.note(severity, key, path, f"{text}{' is not used.' if is_known else '; not used.'}", patient)

@@ -8,6 +8,7 @@ from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.judging.judgement import Judged
+from weatherglass.model.words.lists import capital, small
 
 
 class Ask(NamedTuple):
@@ -82,7 +83,7 @@ def _as_one(ingredients: Sequence[str], names: Sequence[str]) -> str:
     name = names[0]
     if len(set(names)) > 1:
         name = " with ".join(ingredients)
-        name = f"{name[:1].upper()}{name[1:]}"
+        name = capital(name)
     return f"{name} ({len(names)} lines)"
 
 
@@ -197,4 +198,4 @@ def _doubt(line: Line, doubtful: Judged) -> Doubt:
 
 def _conditional(line: Line, doubt: Doubt) -> str:
     then = _lead(line, doubt.action).whole.format(name_of(line))
-    return f"{doubt.said} If it is confirmed: {then[:1].lower()}{then[1:]}."
+    return f"{doubt.said} If it is confirmed: {small(then)}."

@@ -1,4 +1,4 @@
-"""Lists and names in a sentence."""
+"""Lists, names and first letters in a sentence."""
 
 from collections.abc import Sequence
 
@@ -13,6 +13,21 @@ def listed(names: Sequence[str]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
+def capital(text: str) -> str:
+    """Write words with a capital first, as they begin a sentence; the rest stays as it is.
+
+    Examples:
+        >>> capital("oxygen by mask"), capital("")
+        ('Oxygen by mask', '')
+    """
+    return f"{text[:1].upper()}{text[1:]}"
+
+
+def small(text: str) -> str:
+    """Write the words of a sentence so that they can stand behind a colon."""
+    return f"{text[:1].lower()}{text[1:]}"
+
+
 def inside_a_sentence(text: str) -> str:
     """Write what a record says so that it can stand in the middle of a sentence: a name keeps its capital.
 
@@ -24,4 +39,4 @@ def inside_a_sentence(text: str) -> str:
     """
     word = text.split(" ", 1)[0]
     is_a_name = word[1:] != word[1:].lower() or word.endswith(("'s", "\u2019s"))
-    return text if is_a_name else f"{text[:1].lower()}{text[1:]}"
+    return text if is_a_name else small(text)

@@ -27,6 +27,7 @@ from weatherglass.model.record import (
     Route,
 )
 from weatherglass.model.sources import Origin
+from weatherglass.model.words.lists import capital
 from weatherglass.terminology.medicines import identify
 
 
@@ -122,7 +123,7 @@ def is_of_release_5(place: Place) -> bool:
 def _by_ingredients(ingredients: Sequence[str]) -> str:
     """Name a medicine that came as a code alone."""
     name = " with ".join(ingredients)
-    return f"{name[:1].upper()}{name[1:]}" or UNNAMED
+    return capital(name) or UNNAMED
 
 
 def _not_sent(intake: Intake, gathered: Gathered, place: Place, *, is_shown: bool) -> None:

@@ -30,6 +30,7 @@ from weatherglass.model.record import (
     Resuscitation,
 )
 from weatherglass.model.sources import Origin
+from weatherglass.model.words.lists import small
 from weatherglass.terminology.procedures import is_because_of_one
 
 _READ_KINDS = frozenset(
@@ -117,7 +118,7 @@ def forbidden(source: PlanSource, concept: CodeableConcept | None, words: str, e
     if names_cpr(concept, words):
         return [for_cpr(Resuscitation.NOT_FOR)]
     text = words or text_of(concept) or ("renal replacement therapy" if _is_dialysis(concept) else "")
-    return [Said(kind=DirectiveKind.CEILING, text=f"not for {text[:1].lower()}{text[1:]}")] if text else []
+    return [Said(kind=DirectiveKind.CEILING, text=f"not for {small(text)}")] if text else []
 
 
 def _is_dialysis(concept: CodeableConcept | None) -> bool:
