@@ -436,6 +436,23 @@ class TestWithoutAFall:
         assert ("INR 4.2" in found.sentence and "on Warfarin" in found.brief) == (inr == "4.2")
 
     @pytest.mark.parametrize(
+        ("starts", "asked_since"),
+        [((40,), 20), ((5,), 5), ((5, 3), 5), ((None,), 20), ((5, None), 20)],
+    )
+    def test_the_emergency_begins_with_what_thins_the_blood(
+        self, starts: tuple[float | None, ...], asked_since: float
+    ) -> None:
+        """An anticoagulant that was begun after the bleed was known; one without a date was always there."""
+        known = condition(ConditionKind.INTRACRANIAL_BLEEDING, ConditionKind.BLEEDING, began=20)
+        lines = tuple(
+            order(f"Enoxaparin {at}", "low-molecular-weight-heparin", starts=at, written=None)
+            for at in starts
+        )
+        found = _found(chart({}, conditions=(known,), orders=lines))
+        assert found is not None
+        assert (found.urgency, found.asked_since or found.since) == (E, ago(asked_since))
+
+    @pytest.mark.parametrize(
         ("kind", "orders", "urgency"),
         [
             (ConditionKind.CRITICAL_SITE_BLEEDING, (APIXABAN,), E),

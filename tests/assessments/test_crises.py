@@ -362,3 +362,25 @@ def test_wernickes_encephalopathy_in_hyperemesis(mind: Consciousness, problem: A
     if found is not None:
         assert found.urgency is U
         assert "thiamine into a vein now and before any glucose" in found.sentence
+
+
+DIGOXIN = order("Digoxin 125 micrograms tablets", "digitalis-glycoside")
+
+
+@pytest.mark.parametrize(
+    ("pulse", "potassium", "level", "urgency"),
+    [
+        ("50", "5.5", "2.0", E),
+        ("50", "5.5", None, U),
+        ("51", "5.5", "2.0", U),
+        ("50", "5.4", "2.0", U),
+        ("51", "5.5", None, None),
+        ("50", "5.4", "1.9", None),
+    ],
+)
+def test_digoxin_poisoning(pulse: str, potassium: str, level: str | None, urgency: Urgency | None) -> None:
+    """Our choice of signs: two of level, potassium and pulse."""
+    numbers = {Signal.POTASSIUM: [(2, potassium)]} | ({Signal.DIGOXIN_LEVEL: [(2, level)]} if level else {})
+    found = _of(rounds((1, {HR: pulse}), numbers=numbers, orders=(DIGOXIN,))).get("digoxin-poisoning")
+    assert (found.urgency if found is not None else None) is urgency
+    assert "digoxin-poisoning" not in _of(rounds((1, {HR: pulse}), numbers=numbers))

@@ -73,6 +73,8 @@ BANDS = [
     (TEMP, "35.1", None),
     (TEMP, "39.9", None),
     (TEMP, "40.0", U),
+    (TEMP, "40.9", U),
+    (TEMP, "41.0", E),
     (SPO2, "84", E),
     (SPO2, "85", U),
     (SPO2, "89", U),
@@ -631,3 +633,10 @@ class TestAPressureThatIsNotExact:
     def test_an_exact_one_after_it_decides(self) -> None:
         values = (reading(SBP, 2, "84", spread=("84", "126")), reading(SBP, 1, "124"))
         assert _urgency(chart({SBP: values}, born=ADULT), "systolic-pressure") is None
+
+
+@pytest.mark.parametrize(("heat", "cools"), [("40.9", False), ("41.0", True)])
+def test_great_heat_is_brought_down_before_anybody_comes(heat: str, cools: bool) -> None:
+    """Common practice, no source; 41 is our choice."""
+    found = findings(rounds((1, {TEMP: heat})), Kind.SINGLE_SIGN)[TEMP.value]
+    assert found.at_once == ("Cool now, whatever the cause" if cools else "")

@@ -215,6 +215,8 @@ def _at_once(bedside: Bedside, sign: SingleSign) -> Clause | None:
     """Return what is done before anybody comes."""
     if sign.signal is Signal.SPO2:
         return criteria.OXYGEN_NOW
+    if sign.key == "temperature-high" and URGENCY_OF[sign.urgency] is Urgency.EMERGENCY:
+        return criteria.COOL_NOW
     if sign.key == "respiration-low" and bedside.has_sedatives and not bedside.is_sedated:
         return criteria.NO_MORE_SEDATION
     return None

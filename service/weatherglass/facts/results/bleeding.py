@@ -26,6 +26,7 @@ from weatherglass.facts.results.thinned import (
     is_anticoagulated,
     is_inr_prolonged,
     may_still_act,
+    thinned_since,
 )
 from weatherglass.facts.rounds.scoring import limit_words
 from weatherglass.knowledge.limits import context_choices as ours
@@ -225,8 +226,14 @@ def _emergencies(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None
             Urgency.EMERGENCY,
             f"bleeding {place} with {thinned}",
             (*sources, ours.BLEEDING_IN_THE_SKULL.source),
-            min((one.at for one in critical if one.at is not None), default=None),
+            _since_both(min((one.at for one in critical if one.at is not None), default=None), patient),
         )
+
+
+def _since_both(bleeding: datetime | None, patient: Illness) -> datetime | None:
+    """Return from when there was a bleed and what thins the blood; of the bleed where that is not known."""
+    thinned = thinned_since(patient)
+    return max(bleeding, thinned) if bleeding is not None and thinned is not None else bleeding
 
 
 def _lost_around_a_birth(patient: Illness, loss: BloodLoss, limit: Cutoff) -> RecordedBleeding | None:

@@ -1,5 +1,7 @@
 """What keeps this patient's blood from clotting: medicines that act, or only just ended, and the INR."""
 
+from datetime import datetime
+
 from weatherglass.facts.drug_chart import Line, Standing, is_in_use, systemic_classes
 from weatherglass.facts.patient.illness import Illness
 from weatherglass.knowledge.limits import context_choices as ours
@@ -37,6 +39,15 @@ def is_anticoagulated(patient: Illness) -> bool:
         for line in patient.drug_chart.lines
     )
     return is_given or bool(anticoagulants(patient)) or bool(may_still_act(patient))
+
+
+def thinned_since(patient: Illness) -> datetime | None:
+    """Return when the first of what thins the blood was begun; None where it may always have been there."""
+    if is_inr_prolonged(patient) or may_still_act(patient):
+        return None
+    began = [order.began for order in antithrombotics(patient)]
+    dated = [at for at in began if at is not None]
+    return min(dated) if dated and len(dated) == len(began) else None
 
 
 def is_inr_prolonged(patient: Illness) -> bool:
