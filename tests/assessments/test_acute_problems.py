@@ -78,10 +78,18 @@ def test_for_how_long_it_speaks(kind: ConditionKind, hours: float | None, urgenc
     assert [one.urgency for one in found] == ([] if urgency is None else [urgency])
 
 
-def test_suspected_counts_and_is_said() -> None:
-    (found,) = _of(_with(_is(ConditionKind.CORD_COMPRESSION, 2, confirmed=False))).values()
+@pytest.mark.parametrize(
+    ("words", "head"),
+    [
+        ("Cauda equina syndrome", "New on record, suspected: Cauda"),
+        ("Suspected cauda equina syndrome", "New on record: Suspected"),
+    ],
+)
+def test_suspected_counts_and_is_said_once(words: str, head: str) -> None:
+    known = condition(ConditionKind.CORD_COMPRESSION, text=words, began=2, confirmed=False)
+    (found,) = _of(_with(known)).values()
     assert found.urgency is U
-    assert found.brief.startswith("New on record, suspected:")
+    assert found.brief.startswith(head)
 
 
 def test_what_is_over_is_not_told() -> None:

@@ -384,3 +384,26 @@ def test_digoxin_poisoning(pulse: str, potassium: str, level: str | None, urgenc
     found = _of(rounds((1, {HR: pulse}), numbers=numbers, orders=(DIGOXIN,))).get("digoxin-poisoning")
     assert (found.urgency if found is not None else None) is urgency
     assert "digoxin-poisoning" not in _of(rounds((1, {HR: pulse}), numbers=numbers))
+
+
+@pytest.mark.parametrize(
+    ("shown", "hours", "urgency"),
+    [
+        ({SPO2: "91", RR: "25"}, 48, U),
+        ({SPO2: "91", RR: "24"}, 2, None),
+        ({SPO2: "92", RR: "25"}, 2, None),
+        ({SPO2: "91", RR: "25", HR: "111"}, 2, E),
+        ({SPO2: "91", RR: "25", SBP: "100"}, 2, E),
+        ({SPO2: "91", RR: "25", SBP: "100"}, 48.1, None),
+    ],
+)
+def test_pneumothorax_after_a_needle(shown: dict[Any, str], hours: float, urgency: Urgency | None) -> None:
+    """Common practice; the signs and the two days are our choice."""
+    line = Procedure(
+        origin=Origin("Procedure/p"),
+        text="Insertion of central venous catheter",
+        kinds=frozenset({ProcedureKind.CHEST_PUNCTURE}),
+        at=ago(hours),
+    )
+    found = _of(rounds((1, shown), procedures=(line,))).get("pneumothorax-after-a-needle")
+    assert (found.urgency if found is not None else None) is urgency

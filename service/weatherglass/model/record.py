@@ -526,6 +526,7 @@ class ProcedureKind(StrEnum):
     VENTILATION = "ventilation through a tube"
     EXTUBATION = "removal of the breathing tube"
     FASTING = "nothing by mouth"
+    CHEST_PUNCTURE = "a needle or a line near the lung"
     NEURAXIAL = "a needle or catheter beside the spinal cord"
 
 

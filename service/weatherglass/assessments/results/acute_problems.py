@@ -4,6 +4,7 @@ Somebody has seen it, or suspects it; vital signs and results may still be norma
 from the past, or without a date, asks nothing.
 """
 
+import re
 from collections.abc import Iterator
 from datetime import datetime
 from typing import NamedTuple
@@ -71,6 +72,7 @@ def _is_answered(bedside: Bedside, row: AcuteProblem, found: _Written) -> bool:
     )
 
 
+_ASKS = re.compile(r"suspect|query|possible|probable|likely|\?")
 _STENT = frozenset({ProcedureKind.CORONARY_STENT})
 
 
@@ -103,7 +105,8 @@ def _finding(bedside: Bedside, row: AcuteProblem, found: _Written) -> Finding:
 
 
 def _doubt(found: _Written) -> str:
-    return "" if found.confirmed else ", suspected"
+    """Say that it is suspected, where its own words do not."""
+    return "" if found.confirmed or _ASKS.search(found.text.casefold()) else ", suspected"
 
 
 def _text(row: AcuteProblem, found: _Written) -> str:

@@ -186,7 +186,7 @@ def _of_dose(bedside: Bedside, crisis: Crisis) -> _Ground | None:
 def _of_operation(bedside: Bedside, crisis: Crisis) -> _Ground | None:
     if not crisis.operated:
         return None
-    for one in reversed(bedside.record.done(*OPERATIONS)):
+    for one in reversed(bedside.record.done(*(crisis.procedures or OPERATIONS))):
         if bedside.as_of - one.until <= crisis.operated:
             return _Ground(f"{one.text}, {bedside.clock.day(one.at)},", (one.origin,))
     return None

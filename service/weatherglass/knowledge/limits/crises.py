@@ -13,7 +13,7 @@ from weatherglass.knowledge.medicines.pairs import PAIRS
 from weatherglass.knowledge.plain import Plain
 from weatherglass.model.clauses import Window
 from weatherglass.model.findings import Letter
-from weatherglass.model.record import ConditionKind
+from weatherglass.model.record import ConditionKind, ProcedureKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.bands import Cutoff
@@ -73,6 +73,7 @@ class _Row(Columns, frozen=True):
     pairs: tuple[str, ...] = ()
     given: tuple[MedicineClass, ...] = ()
     operated: int = 0
+    procedures: tuple[ProcedureKind, ...] = ()
     but_not: tuple[MedicineClass, ...] = ()
     from_months: int = ADULT_MONTHS
     below_months: int = 0
@@ -92,7 +93,8 @@ class Crisis(Plain, frozen=True, kw_only=True):
         classes: or classes of medicines on the chart,
         pairs: or pairs of medicines on the chart,
         given: or classes of medicines given in the last day,
-        operated: or an operation this long ago at most.
+        operated: or an operation this long ago at most,
+        procedures: or, in its place, a procedure of these kinds.
         but_not: Classes on the chart that answer the question.
         from_months: Not asked of who is younger; who has no age recorded is taken for an adult.
         below_months: Not asked from this age on; zero where there is no such age.
@@ -114,6 +116,7 @@ class Crisis(Plain, frozen=True, kw_only=True):
     pairs: frozenset[str]
     given: frozenset[str]
     operated: timedelta
+    procedures: frozenset[ProcedureKind]
     but_not: tuple[MedicineClass, ...]
     from_months: int
     below_months: int
@@ -141,6 +144,7 @@ def _crisis(key: str, row: _Row) -> Crisis:
         pairs=frozenset(row.pairs),
         given=frozenset(each.value for each in row.given),
         operated=timedelta(days=row.operated),
+        procedures=frozenset(row.procedures),
         but_not=row.but_not,
         from_months=row.from_months,
         below_months=row.below_months,
