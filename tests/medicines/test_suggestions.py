@@ -251,7 +251,8 @@ class TestNotes:
     def test_evidence_grade(self) -> None:
         """BMJ Open 2017: little direct evidence for pausing medicines in acute illness."""
         found = the_only(*injury(2), RAMIPRIL)
-        assert any(caution.startswith("Evidence grade: limited") for caution in found.cautions)
+        assert found.limited_evidence.startswith("Evidence grade: limited")
+        assert found.limited_evidence not in found.cautions, "it is said once for the whole chart"
         assert any("PMC5541442" in source.citation for source in found.sources)
 
     def test_no_sentence_twice(self) -> None:

@@ -47,7 +47,7 @@ OVERRIDE_REASONS = {
     "not-for-this-patient": "Does not apply to this patient",
 }
 _NEVER_AN_ORDER = "A suggestion, never an order."
-_ON_A_CARD = (Role.ASKED, Role.MISSING, Role.CAUTION)
+_ON_A_CARD = (Role.ASKED, Role.MISSING, Role.CAUTION, Role.EVIDENCE)
 _OURS = "Weatherglass"
 
 

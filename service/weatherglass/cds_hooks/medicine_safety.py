@@ -8,6 +8,7 @@ as "checked, and fine".
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
+from typing import NamedTuple
 
 from weatherglass.cds_hooks.cards import (
     MOST_CARDS,
@@ -32,8 +33,6 @@ from weatherglass.model.findings import (
     Urgency,
 )
 
-_BESIDE = "beside "
-
 
 def medicine_cards(
     frame: Frame,
@@ -55,7 +54,7 @@ def medicine_cards(
         issues: What was not used, with its place.
     """
     names = frozenset(name for draft in drafts.drafts for name in draft.names)
-    groups: dict[str, list[Finding]] = {}
+    groups: dict[_About, list[Finding]] = {}
     for finding in sorted((f for f in review.findings if _concerns(f, names)), key=_rank):
         groups.setdefault(_about(finding, names), []).append(finding)
     told = [found for _, found in sorted(groups.items(), key=partial(_rank_of_group, groups))]
@@ -73,11 +72,17 @@ def medicine_cards(
     return cards
 
 
-def _about(finding: Finding, drafts: frozenset[str]) -> str:
-    """Return what a finding is told with: a draft, or that draft beside what else is on the chart."""
+class _About(NamedTuple):
+    """What is told together: a draft, or that draft beside what else is on the chart."""
+
+    order: str
+    is_beside: bool = False
+
+
+def _about(finding: Finding, drafts: frozenset[str]) -> _About:
     if isinstance(finding, InteractionFinding):
-        return f"{_BESIDE}{next(str(order) for order in finding.orders if order in drafts)}"
-    return str(finding.order) if isinstance(finding, MedicineFinding) else ""
+        return _About(next(str(order) for order in finding.orders if order in drafts), is_beside=True)
+    return _About(str(finding.order) if isinstance(finding, MedicineFinding) else "")
 
 
 def _told(frame: Frame, findings: Sequence[Finding], orders: Mapping[str, Order]) -> Json:
@@ -103,11 +108,11 @@ def _concerns(finding: Finding, drafts: frozenset[str]) -> bool:
 
 
 def _rank_of_group(
-    groups: Mapping[str, Sequence[Finding]], one: tuple[str, Sequence[Finding]]
+    groups: Mapping[_About, Sequence[Finding]], one: tuple[_About, Sequence[Finding]]
 ) -> tuple[bool, bool, int]:
     """Put first what meets a recorded allergy; a draft before its pairs; then what is more urgent."""
-    name, findings = one
-    after = name.startswith(_BESIDE) and name.removeprefix(_BESIDE) in groups
+    about, findings = one
+    after = about.is_beside and _About(about.order) in groups
     return (not any(_is_refused(f) for f in findings), after, -max(f.urgency for f in findings))
 
 

@@ -40,6 +40,7 @@ class Role(StrEnum):
     CHANGE = "Would change this"
     RECOGNISED = "Recognised by"
     CAUTION = "Caution"
+    EVIDENCE = "Evidence"
 
 
 class Line(NamedTuple):
@@ -74,6 +75,8 @@ def lines_of(finding: Finding, clock: Clock) -> Iterator[Line]:
         yield from map(_why, finding.reasons)
         yield from _of_medicine(finding, clock)
     yield from (_plain(Role.CAUTION, words, words) for words in finding.cautions)
+    if isinstance(finding, MedicineFinding) and finding.limited_evidence:
+        yield _plain(Role.EVIDENCE, finding.limited_evidence, finding.limited_evidence)
 
 
 def _asked(finding: Finding) -> Iterator[Line]:

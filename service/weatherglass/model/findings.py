@@ -418,6 +418,7 @@ class MedicineFinding(Finding):
         if_confirmed: The action suggested then; empty, like the two before, without a doubt.
         monitor: What to measure, and how often.
         would_change: What would change the advice.
+        limited_evidence: How little is known of pausing it, which goes with nearly every hold.
         do_not_stop: What sudden omission brings; shown as `risk_if_stopped`.
         review_by: Deadline of the review, when one is suggested.
         rank: Place among suggestions that are equally urgent, 1 first.
@@ -443,6 +444,7 @@ class MedicineFinding(Finding):
     monitor: tuple[str, ...] = ()
     restart: Restart | None = None
     would_change: tuple[str, ...] = ()
+    limited_evidence: str = ""
     do_not_stop: str = ""
     review_by: datetime | None = None
     hold_stands: bool = False

@@ -20,6 +20,7 @@ from weatherglass.model.findings import (
 )
 from weatherglass.model.quantities import plain, unit_words
 from weatherglass.model.sources import Origin, Source
+from weatherglass.model.words.brief_words import total_in_signs
 from weatherglass.model.words.clock_words import Clock
 from weatherglass.web.criteria_page import address_of
 
@@ -200,7 +201,7 @@ def _span(low: int, high: int) -> str:
 def _total(score: ScoreFinding) -> str:
     if score.not_applicable:
         return ""
-    return str(score.total) if score.total is not None else f"≥{score.lowest}"
+    return total_in_signs(score)
 
 
 def _parts(score: ScoreFinding) -> tuple[PartView, ...]:

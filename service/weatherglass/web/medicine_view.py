@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 
 from weatherglass.facts.drug_chart import DrugChart
 from weatherglass.handover.told import Told, asks_for_a_look
-from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.medicines.telling.coverage import Silence, silence_about
 from weatherglass.medicines.telling.one_decision import cautions_for_all, decision_sentence, decisions
@@ -33,8 +32,6 @@ from weatherglass.web.finding_view import (
 _NEVER_ORDERS = "Suggestions for a prescriber, never orders."
 #: Ours: so many medicines of one suggestion are named at the head of the page.
 _MOST_NAMED = 6
-#: Goes with nearly every hold, and is said once at the head of the chart.
-_FOR_ALL = timing.LIMITED_EVIDENCE.text
 _ON_CHART = (OrderStatus.ACTIVE, OrderStatus.ON_HOLD, OrderStatus.DRAFT)
 
 
@@ -108,7 +105,7 @@ def medicine_views(
     suggested.sort(key=lambda f: (f.kind is not Kind.ALLERGY or f.urgency is Urgency.ROUTINE, -f.urgency))
     orders = {order.origin: order for order in record.orders}
     given = {line.order: line.last_dose for line in chart.lines if line.last_dose is not None}
-    once = frozenset((*cautions_for_all(suggested), _FOR_ALL))
+    once = frozenset(cautions_for_all(suggested))
     silences = {
         order.origin: silence_about(order, findings)
         for order in record.orders
@@ -166,10 +163,11 @@ def _one_decision(group: Sequence[MedicineFinding], views: Sequence[MedicineView
 
 def chart_caution(findings: Sequence[Finding]) -> str:
     """Return what holds for the suggestions as a whole; empty where there is none."""
-    if not any(isinstance(finding, MedicineFinding) for finding in findings):
+    suggested = [finding for finding in findings if isinstance(finding, MedicineFinding)]
+    if not suggested:
         return ""
-    limited = (_FOR_ALL,) if any(_FOR_ALL in finding.cautions for finding in findings) else ()
-    return " ".join(dict.fromkeys((_NEVER_ORDERS, *limited, *cautions_for_all(findings))))
+    limited = dict.fromkeys(one.limited_evidence for one in suggested if one.limited_evidence)
+    return " ".join((_NEVER_ORDERS, *limited, *cautions_for_all(suggested)))
 
 
 def asked(views: Sequence[MedicineView]) -> tuple[str, ...]:

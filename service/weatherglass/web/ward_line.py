@@ -8,7 +8,7 @@ from typing import Final
 
 from weatherglass.handover.told import looked_for
 from weatherglass.model.findings import DecisionShape, Review
-from weatherglass.model.words.brief_words import total_of
+from weatherglass.model.words.brief_words import total_in_signs
 from weatherglass.model.words.clock_words import exactly
 from weatherglass.model.words.person_words import numbered
 from weatherglass.web.drawing.small_multiple import SmallMultiple
@@ -126,7 +126,7 @@ def _newest(review: Review) -> str:
     if review.lead is None:
         return ""
     whole = review.last_whole
-    total = total_of(review.lead).replace("at least ", "\u2265")
+    total = total_in_signs(review.lead)
     return f"{total} ({whole.total})" if whole is not None else total
 
 

@@ -193,7 +193,7 @@ def _head(bedside: Bedside, newest: GasSample) -> str:
     if excess is not None and bedside.has_acidosis_of_oxygen:
         return f"{excess.words}, with respiratory acidosis ({_numbers(newest)})"
     second = second_disorder(newest)
-    also = f" with {second.value.removesuffix(' as well')}" if second is not None else ""
+    also = f" with {second.value}" if second is not None else ""
     return f"Respiratory acidosis{also}: {_numbers(newest)}"
 
 
@@ -422,7 +422,7 @@ def _second_of_alkalosis(bedside: Bedside, samples: Sequence[GasSample]) -> Iter
     second, band = second_disorder(newest), respiratory_band(newest)
     if run is None or not met[-1] or second is None or band is None:
         return
-    said = f"Respiratory alkalosis with {second.value.removesuffix(' as well')}"
+    said = f"Respiratory alkalosis with {second.value}"
     yield _Said(
         key="mixed-disorder",
         urgency=Urgency.URGENT,

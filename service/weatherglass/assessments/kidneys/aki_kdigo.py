@@ -75,7 +75,7 @@ def _kdigo(bedside: Bedside, measured: Sequence[Measurement]) -> AkiFinding:
         key="aki-kdigo",
         letter=Letter.CIRCULATION,
         urgency=urgency,
-        sentence=_kdigo_sentence(bedside, injury, stage, why_not),
+        sentence=_kdigo_sentence(bedside, injury, stage, why_not, is_measured=bool(measured)),
         brief=_brief(bedside, injury, stage),
         at=_newest_input(injury, measured),
         state=course.state,
@@ -159,9 +159,11 @@ def _newest_input(injury: Injury, measured: Sequence[Measurement]) -> datetime |
     return max(moments, default=None)
 
 
-def _kdigo_sentence(bedside: Bedside, injury: Injury, stage: int | None, why_not: str) -> str:
+def _kdigo_sentence(
+    bedside: Bedside, injury: Injury, stage: int | None, why_not: str, *, is_measured: bool
+) -> str:
     if why_not:
-        return _not_staged(bedside, injury, why_not)
+        return _not_staged(bedside, injury, why_not, is_measured=is_measured)
     said = _parts(bedside, injury)
     year = against_the_year(injury.creatinine) if injury.creatinine is not None else ""
     if stage:
@@ -191,7 +193,7 @@ def _parts(bedside: Bedside, injury: Injury) -> str:
     return "; ".join(parts)
 
 
-def _not_staged(bedside: Bedside, injury: Injury, why_not: str) -> str:
+def _not_staged(bedside: Bedside, injury: Injury, why_not: str, *, is_measured: bool) -> str:
     one, old = injury.creatinine, injury.old
     if bedside.kidneys.therapy.is_long_term_at(bedside.as_of):
         return f"Not staged by KDIGO: {why_not}."
@@ -205,7 +207,9 @@ def _not_staged(bedside: Bedside, injury: Injury, why_not: str) -> str:
         asks = " Repeat it." if old.stage else ""
         before = f"; {said}" if said else ""
         return f"Kidney injury cannot be staged now: {why_not} ({creatinine_words(old)}{was}){before}.{asks}"
-    return f"Kidney injury cannot be staged: {why_not}{f'; {said}' if said and said not in why_not else ''}."
+    # Without a creatinine the urine has just said why.
+    beside = f"; {said}" if said and is_measured else ""
+    return f"Kidney injury cannot be staged: {why_not}{beside}."
 
 
 def _alone(bedside: Bedside, injury: Injury, one: KidneyStage) -> str:

@@ -11,7 +11,7 @@ from weatherglass.facts.rounds.scoring import measure_of, show
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits import liver, trend_limits
 from weatherglass.model.findings import Measure, Urgency
-from weatherglass.model.quantities import as_sent, plain
+from weatherglass.model.quantities import as_sent, plain, unit_words
 from weatherglass.model.record import Measurement, Remark
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Source
@@ -37,8 +37,8 @@ def valued(graded: GradedSeries, result: Measurement) -> str:
 def shown(graded: GradedSeries, result: Measurement) -> str:
     """Say a result as it was sent, with its unit; what is known only as a limit as one."""
     spread = result.spread
-    text = show(measure_of(graded.bands[0].signal, result))
-    unit = text.removeprefix(plain(result.value))
+    unit = f" {unit_words(FACTS[graded.bands[0].signal].unit)}".rstrip()
+    text = f"{plain(result.value)}{unit}"
     if spread is None:
         return f"{as_sent(result.value)}{unit}"
     if spread.low is not None and spread.high is not None:

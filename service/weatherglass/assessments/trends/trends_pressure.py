@@ -144,7 +144,7 @@ def _words(bedside: Bedside, newest: PressureStep, trend: SteadyTrend | None, le
     value = newest.reading.value
     low = sign_met(bedside.signs["systolic-low"], newest.reading)
     if low is not None:
-        parts.append(limit_words(low.cutoff).removesuffix(" mmHg").replace(" mmHg", ""))
+        parts.append(limit_words(low.cutoff, with_unit=False))
     elif newest.is_low:
         parts.append("90 or less")
     if newest.usual is not None and newest.usual > value and (level or trend is None):

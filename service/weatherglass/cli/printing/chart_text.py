@@ -26,7 +26,7 @@ def chart_text(review: Review) -> Iterator[str]:
     if not (told or review.medicines_reviewed or review.medicines_not_recognised):
         return
     yield from ("", wrapped(_HEAD, ""), f"  {counted(review)}", wrapped(NOT_CHECKED, "  "))
-    for_all = _printed(cautions_for_all(told))
+    for_all = cautions_for_all(told)
     if for_all:
         yield wrapped(f"For all that follows: {' '.join(for_all)}", "  ")
     for group in sorted(decisions(told), key=_place):
@@ -49,7 +49,7 @@ def _decision(group: _Group, clock: Clock, for_all: Sequence[str]) -> Iterable[s
 def _together(group: Sequence[MedicineFinding], clock: Clock, for_all: Sequence[str]) -> Iterable[str]:
     """Write several medicines that are one decision: the decision once, then what is of each."""
     yield wrapped(decision_sentence(group), f"  {MARK[group[0].urgency]} ", "      ")
-    cautions = _by_words((one, [c for c in _printed(one.cautions) if c not in for_all]) for one in group)
+    cautions = _by_words((one, [c for c in one.cautions if c not in for_all]) for one in group)
     for said, named in _by_words((one, [_of_each(one, cautions)]) for one in group).items():
         yield wrapped(f"{listed(named)}: {said}", "      - ", "        ")
     for said, named in cautions.items():
@@ -98,13 +98,8 @@ def _one(finding: MedicineFinding, clock: Clock, for_all: Sequence[str]) -> Iter
         yield wrapped(f"{Role.WHY}: {whys} [{marks}]" if whys else f"Source: {marks}", "      ")
     roles = _BELOW if asks_for_a_look(finding) else _BELOW - {Role.LOOK_AGAIN}
     yield from (wrapped(words, "      ") for words in Told(finding, clock).words(roles))
-    own = [each for each in _printed(finding.cautions) if each not in for_all]
+    own = [each for each in finding.cautions if each not in for_all]
     yield from (wrapped(f"{Role.CAUTION}: {each}", "      ") for each in own[:1])
-
-
-def _printed(cautions: Iterable[str]) -> list[str]:
-    """Leave out what the head of the chart says."""
-    return [each for each in cautions if not each.startswith("Evidence grade")]
 
 
 def _whys(reasons: Iterable[MedicineReason]) -> str:

@@ -28,8 +28,8 @@ _TENTH, _WHOLE = Decimal("0.1"), Decimal(1)
 class Second(Enum):
     """A second disorder beside a respiratory one, by the bicarbonate."""
 
-    ACIDOSIS = "a metabolic acidosis as well"
-    ALKALOSIS = "a metabolic alkalosis as well"
+    ACIDOSIS = "a metabolic acidosis"
+    ALKALOSIS = "a metabolic alkalosis"
 
 
 class Band(NamedTuple):
@@ -144,10 +144,11 @@ def _respiratory_compensation(sample: GasSample) -> Iterator[Step]:
         return
     second = second_disorder(sample)
     found = f", found {as_sent(sample.bicarbonate.value)}" if sample.bicarbonate is not None else ""
+    beside = f": {second.value} as well" if second else ""
     yield Step(
         "expected-bicarbonate",
         f"Expected HCO3 {plain(band.acute)} if acute, {plain(band.chronic[0])} to {plain(band.chronic[1])} "
-        f"if chronic, for a {band.key.replace('-', ' ')}{found}{f': {second.value}' if second else ''}",
+        f"if chronic, for a {band.key.replace('-', ' ')}{found}{beside}",
         band.sources[0],
         _of(sample, Signal.BICARBONATE, sample.signals[1]),
     )

@@ -272,9 +272,9 @@ def show(measure: Measure) -> str:
     return f"{text} {unit}" if unit else text
 
 
-def limit_words(cutoff: Cutoff) -> str:
+def limit_words(cutoff: Cutoff, *, with_unit: bool = True) -> str:
     """Write a limit as it is said: '90 mmHg or less', 'above 40 mmHg'."""
-    unit = unit_words(cutoff.limit.unit)
+    unit = unit_words(cutoff.limit.unit) if with_unit else ""
     number = f"{cutoff.limit.value} {unit}" if unit else f"{cutoff.limit.value}"
     return _COMPARED[cutoff.compare].format(number)
 

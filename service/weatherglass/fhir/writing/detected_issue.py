@@ -11,6 +11,8 @@ from weatherglass.handover.lines import Line, Role
 from weatherglass.model.findings import Finding
 from weatherglass.model.sources import Source
 
+#: What to weigh first.
+CAUTIONS: Final = frozenset({Role.CAUTION, Role.EVIDENCE})
 #: What goes with a suggestion; by when to look again stands in a field of its own.
 OF_A_SUGGESTION: Final = frozenset({Role.MONITOR, Role.RISK, Role.RESTART, Role.CHANGE, Role.RECOGNISED})
 
@@ -53,7 +55,7 @@ def write_detected_issue(sheet: Sheet, finding: Finding) -> tuple[str, Json]:
                 *told.words(OF_A_SUGGESTION),
             ]
         ),
-        bullets(told.words((Role.CAUTION,))),
+        bullets(told.words(CAUTIONS)),
         source_list(sheet, finding.sources),
     )
     return uuid, resource

@@ -1,7 +1,7 @@
 """A suggested hold or review of a medicine as a Task: a proposal, never an order."""
 
 from weatherglass.fhir.safe_text import clean
-from weatherglass.fhir.writing.detected_issue import OF_A_SUGGESTION
+from weatherglass.fhir.writing.detected_issue import CAUTIONS, OF_A_SUGGESTION
 from weatherglass.fhir.writing.frame.identity import uuid_of
 from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
 from weatherglass.fhir.writing.frame.sheet import Sheet, reference
@@ -21,7 +21,8 @@ def write_task(sheet: Sheet, finding: MedicineFinding, issue: str) -> tuple[str,
     # While what speaks for a hold is still there, its plan is asked for and not its end.
     row = ACTIONS[Action.REVIEW if finding.hold_stands else finding.action]
     uuid = uuid_of(issue, "task", finding.action)
-    notes = [finding.sentence, *finding.cautions, *sheet.told(finding).words(OF_A_SUGGESTION)]
+    told = sheet.told(finding)
+    notes = [finding.sentence, *told.words(CAUTIONS), *told.words(OF_A_SUGGESTION)]
     asks = "Is there a plan for its restart?" if finding.hold_stands else row.label
     resource: Json = {
         "resourceType": "Task",

@@ -58,6 +58,7 @@ class Judged(NamedTuple):
         asked_since: When it began to hold as urgently as now.
         origins: What the circumstances rest on.
         words: How the suggestion begins where the words of its action do not fit; else empty.
+        is_for_comfort: Whether a medicine for comfort is looked at in the last days of life.
         variant: The way in which the rule came to its action.
     """
 
@@ -71,6 +72,7 @@ class Judged(NamedTuple):
     asked_since: datetime | None
     origins: tuple[Origin, ...]
     words: str
+    is_for_comfort: bool
     variant: Variant
 
 
@@ -279,6 +281,7 @@ def _apply(
     suggested = action if line.standing is Standing.IN_USE else _for_standing(action, rule, line)
     if suggested is None:
         return None
+    comforts = suggested is Action.REVIEW and _is_for_comfort(line, situation)
     return Judged(
         rule,
         hit,
@@ -289,7 +292,8 @@ def _apply(
         _since(hit.since, line, decisive),
         _since(hit.asked_since or hit.since, line, decisive),
         origins,
-        _words(rule, line, situation, action, suggested),
+        SYMPTOM_REVIEW if comforts else rule.says if suggested is action is rule.action else "",
+        comforts,
         Variant(rule.key, suggested, action, decided_by, bool(hit.doubt)),
     )
 
@@ -340,11 +344,8 @@ def _is_early(bedside: Bedside, line: Line) -> bool:
     return began is not None and bedside.as_of - began <= timing.EARLY_TREATMENT.length
 
 
-def _words(rule: MedicineRule, line: Line, situation: Situation, action: Action, suggested: Action) -> str:
-    last_days = RuleCondition.LAST_DAYS in situation.holds
-    if last_days and suggested is Action.REVIEW and not _COMFORT.isdisjoint(line.classes):
-        return SYMPTOM_REVIEW
-    return rule.says if suggested is action is rule.action else ""
+def _is_for_comfort(line: Line, situation: Situation) -> bool:
+    return RuleCondition.LAST_DAYS in situation.holds and not _COMFORT.isdisjoint(line.classes)
 
 
 def _step(rule: MedicineRule, is_so: Callable[[RuleCondition], bool]) -> Step | None:

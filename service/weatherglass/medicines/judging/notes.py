@@ -44,8 +44,12 @@ def cautions_for(
     if _is_special(bedside, line):
         yield from line_cautions(bedside, line)
     yield from situation.person
-    if lead is Action.HOLD and not _LIMITED_EVIDENCE.isdisjoint(classes):
-        yield timing.LIMITED_EVIDENCE.text
+
+
+def limited_evidence(line: Line, lead: Action) -> str:
+    """Say how little is known of pausing a medicine; empty where nobody has looked."""
+    is_asked = lead is Action.HOLD and not _LIMITED_EVIDENCE.isdisjoint(line.classes)
+    return timing.LIMITED_EVIDENCE.text if is_asked else ""
 
 
 def note_sources(line: Line, lead: Action, situation: Situation) -> Iterator[Source]:
@@ -54,7 +58,7 @@ def note_sources(line: Line, lead: Action, situation: Situation) -> Iterator[Sou
         yield THROMBOSIS_RISKS[0].source
     if RuleCondition.HEART_FAILURE in situation.holds and not _HEART_FAILURE.isdisjoint(line.classes):
         yield timing.IN_HEART_FAILURE.source
-    if lead is Action.HOLD and not _LIMITED_EVIDENCE.isdisjoint(line.classes):
+    if limited_evidence(line, lead):
         yield timing.LIMITED_EVIDENCE.source
 
 

@@ -8,7 +8,6 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.presence import due_here
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
-from weatherglass.knowledge.medicines.rules.do_not_stop import SYMPTOM_REVIEW
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition
 from weatherglass.knowledge.medicines.rules.urgencies import (
     GRADES,
@@ -17,7 +16,7 @@ from weatherglass.knowledge.medicines.rules.urgencies import (
     LOOK_AGAIN_IN_DOUBT,
 )
 from weatherglass.medicines.judging.judgement import Judged, notes_for
-from weatherglass.medicines.judging.notes import cautions_for, note_sources
+from weatherglass.medicines.judging.notes import cautions_for, limited_evidence, note_sources
 from weatherglass.medicines.judging.rule_cautions import rule_cautions
 from weatherglass.medicines.judging.situation import Situation
 from weatherglass.medicines.telling.fixed import WayBack, fixed_parts
@@ -49,9 +48,9 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
     asked_since = _asked_since(judged, urgency)
     last_days = RuleCondition.LAST_DAYS in situation.holds
     if last_days:
-        urgency = min(urgency, Urgency.ROUTINE if judged[0].words == SYMPTOM_REVIEW else Urgency.PROMPT)
+        urgency = min(urgency, Urgency.ROUTINE if judged[0].is_for_comfort else Urgency.PROMPT)
     together = _together(situation, judged)
-    for_comfort = last_days and judged[0].words == SYMPTOM_REVIEW
+    for_comfort = last_days and judged[0].is_for_comfort
     said = () if for_comfort else (*rule_cautions(judged, line), *together.cautions)
     order = line.charted
     wording = suggestion(line, judged, fixed.also)
@@ -89,6 +88,7 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
         monitor=fixed.monitor,
         restart=_restart(bedside, line, lead, fixed.way_back) if not notes.never_hold else None,
         would_change=fixed.would_change,
+        limited_evidence=limited_evidence(line, lead),
         do_not_stop=notes.text,
         review_by=review_by(bedside, urgency, asked_since or since, () if last_days else leading),
         rank=min((one.rule.rank.number for one in leading if one.rule.rank is not None), default=LAST),

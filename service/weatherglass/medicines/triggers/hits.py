@@ -101,7 +101,7 @@ def since_beyond(items: Sequence[Measurement], cutoff: Cutoff, *, least: Met = M
     return since_when(items, lambda one: met(cutoff, one) >= least)
 
 
-def words_of(signal: Signal, measured: Measurement) -> str:
+def words_of(signal: Signal, measured: Measurement, label: str = "") -> str:
     """Write a value as it is said: 'potassium 6.2 mmol/L', 'glucose below 1.1 mmol/L'."""
     facts = FACTS[signal]
     spread = measured.spread
@@ -109,7 +109,7 @@ def words_of(signal: Signal, measured: Measurement) -> str:
     if spread is not None and Remark.CONFLICT not in measured.remarks:
         bound = "below " if spread.low is None else "above " if spread.high is None else ""
     unit = unit_words(facts.unit)
-    return f"{facts.label} {bound}{plain(measured.value)}{' ' if unit and unit != '%' else ''}{unit}"
+    return f"{label or facts.label} {bound}{plain(measured.value)}{' ' if unit and unit != '%' else ''}{unit}"
 
 
 def at_words(said: str, moment: datetime | None, clock: Clock) -> str:
@@ -131,10 +131,11 @@ def hit_of(
     also: Sequence[tuple[Signal, Measurement]] = (),
     doubt: str = "",
     cautions: tuple[str, ...] = (),
+    label: str = "",
 ) -> Hit:
-    """Make the hit of one value, with others that go with it."""
+    """Make the hit of one value, with others that go with it; `label` where it is not that of its signal."""
     values = [(signal, measured), *also]
-    short = " with ".join(words_of(each, value) for each, value in values)
+    short = " with ".join((words_of(*values[0], label), *(words_of(*value) for value in values[1:])))
     if certainty is Met.MAYBE and not doubt:
         doubt = "two different values are recorded for that time"
     return Hit(

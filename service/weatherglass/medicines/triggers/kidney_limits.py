@@ -15,7 +15,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.doses import daily_milligrams
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.kidneys.estimates import ADULT_FROM, Estimate
-from weatherglass.facts.kidneys.function_now import BY_LABORATORY, FunctionNow
+from weatherglass.facts.kidneys.function_now import FunctionNow
 from weatherglass.facts.named_lines import NamedLine
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.medicines import kidney_limits
@@ -23,7 +23,13 @@ from weatherglass.knowledge.medicines.groups import ByMember
 from weatherglass.knowledge.medicines.kidney_limits import LIMITS, WEIGHT_NEEDED, Band, KidneyLimit
 from weatherglass.knowledge.medicines.rules.rule import MedicineRule, Trigger
 from weatherglass.medicines.triggers.hits import Hit, Met, age_caution, at_words, hit_of, met
-from weatherglass.medicines.triggers.kidneys import as_rate, on_dialysis, rate_below_since
+from weatherglass.medicines.triggers.kidneys import (
+    as_rate,
+    on_dialysis,
+    rate_below_since,
+    rate_known,
+    rate_label,
+)
 from weatherglass.model.findings import Measure
 from weatherglass.model.quantities import Unit
 from weatherglass.model.record import DirectiveKind, Measurement, Route
@@ -167,24 +173,25 @@ def _clearance_since(bedside: Bedside, cutoff: Cutoff, newest: datetime) -> date
 
 def _of_rate(bedside: Bedside, now: FunctionNow, rate: Measurement, band: Band, *, asks_weight: bool) -> Hit:
     hit = _rate_hit(bedside, rate, band.cutoff)
-    how = f"The filtration rate was {now.method}." if now.method == BY_LABORATORY else f"By the {now.method}."
     # Nobody is lifted onto a scale in recorded last days of life.
     ask = "." if bedside.directives(DirectiveKind.END_OF_LIFE) else ": weigh the patient."
     weight = (f"{_INSTEAD}{ask}",) if asks_weight else ()
-    return replace(hit, cautions=(*weight, how, *_steadiness(bedside), *hit.cautions))
+    return replace(hit, cautions=(*weight, rate_known(now.method), *_steadiness(bedside), *hit.cautions))
 
 
 def _rate_hit(bedside: Bedside, rate: Measurement, cutoff: Cutoff) -> Hit:
+    method = bedside.kidney_function.method
     found = hit_of(
         Trigger.LOW_EGFR,
         Signal.EGFR,
         rate,
         clock=bedside.clock,
         source=cutoff.source,
-        since=rate_below_since(bedside, cutoff, (rate, bedside.kidney_function.method)),
+        since=rate_below_since(bedside, cutoff, (rate, method)),
         cautions=age_caution(rate, bedside),
+        label=rate_label(method),
     )
-    return as_rate(found, bedside.kidney_function.method)
+    return as_rate(found, method)
 
 
 def _steadiness(bedside: Bedside) -> tuple[str, ...]:

@@ -152,7 +152,7 @@ def _low_rate(bedside: Bedside) -> Hit | None:
         return None
     below_30 = met(triggers.EGFR_30, measured) is Met.YES
     unsteady = bedside.kidneys.unsteady_because
-    cautions = [f"The filtration rate was {method}."] if "laboratory" in method else [f"By the {method}."]
+    cautions = [rate_known(method)]
     if unsteady:
         cautions.append(f"It may not be steady: {unsteady[0]}.")
     hit = hit_of(
@@ -164,19 +164,24 @@ def _low_rate(bedside: Bedside) -> Hit | None:
         since=rate_below_since(bedside, triggers.EGFR_45, found),
         certainty=certainty,
         cautions=tuple(cautions),
+        label=rate_label(method),
     )
     return as_rate(hit, method)
 
 
+def rate_label(method: str) -> str:
+    """Name a filtration rate: as reported only where the laboratory did."""
+    return FACTS[Signal.EGFR].label if method == BY_LABORATORY else "eGFR"
+
+
+def rate_known(method: str) -> str:
+    """Say how a filtration rate is known, in a sentence."""
+    return f"The filtration rate was {method}." if method == BY_LABORATORY else f"By the {method}."
+
+
 def as_rate(hit: Hit, method: str) -> Hit:
-    """Return the hit of a filtration rate, said as reported only where the laboratory did."""
-    measure = hit.measures[0]._replace(key="egfr", label=FACTS[Signal.EGFR].label)
-    if method == BY_LABORATORY:
-        return replace(hit, measures=(measure,))
-    worked_out = {
-        name: getattr(hit, name).replace(FACTS[Signal.EGFR].label, "eGFR") for name in ("short", "said")
-    }
-    return replace(hit, measures=(measure._replace(label="eGFR"),), **worked_out)
+    """Return the hit of a filtration rate with the measure that it is, reported or worked out."""
+    return replace(hit, measures=(hit.measures[0]._replace(key="egfr", label=rate_label(method)),))
 
 
 def rate_below_since(bedside: Bedside, cutoff: Cutoff, found: tuple[Measurement, str]) -> datetime:

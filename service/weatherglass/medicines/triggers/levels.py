@@ -227,7 +227,7 @@ def _with(hit: Hit, signal: Signal, measured: Measurement, cutoff: Cutoff, *, be
     return replace(
         hit,
         short=short,
-        said=hit.said.replace(hit.short, short),
+        said=at_words(short, hit.measures[0].at, bedside.clock),
         measures=(*hit.measures, measure_of(signal, measured)),
         evidence=(*hit.evidence, measured.origin),
         asked_since=asked,

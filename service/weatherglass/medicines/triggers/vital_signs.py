@@ -27,6 +27,7 @@ from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Consciousness, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
+from weatherglass.model.words.clock_words import Clock
 
 _NO_ANSWER = frozenset({Consciousness.PAIN, Consciousness.UNRESPONSIVE})
 _TO_VOICE = frozenset({Consciousness.VOICE})
@@ -101,7 +102,9 @@ def _low_pressure(bedside: Bedside) -> Hit | None:
         grade=int(very_low is Met.YES),
         doubt="a fall that no second reading has confirmed: repeat the pressure" if is_unsure else "",
     )
-    return _with_usual(hit, fall.usual) if fall is not None and fall.usual is not None else hit
+    if fall is None or fall.usual is None:
+        return hit
+    return _with_usual(hit, fall.usual, measured.at, bedside.clock)
 
 
 def _since_met(bedside: Bedside, signal: Signal, worse: Cutoff, is_met: Met) -> datetime | None:
@@ -111,7 +114,7 @@ def _since_met(bedside: Bedside, signal: Signal, worse: Cutoff, is_met: Met) -> 
     return since_beyond(bedside.series(signal).items, worse)
 
 
-def _with_usual(hit: Hit, normal: Decimal) -> Hit:
+def _with_usual(hit: Hit, normal: Decimal, at: datetime, clock: Clock) -> Hit:
     short = f"{hit.short}, usually {plain(normal)}"
     usual = Measure(
         key="usual-median", label="usual systolic blood pressure", value=normal, unit=hit.measures[0].unit
@@ -119,7 +122,7 @@ def _with_usual(hit: Hit, normal: Decimal) -> Hit:
     return replace(
         hit,
         short=short,
-        said=hit.said.replace(hit.short, short),
+        said=at_words(short, at, clock),
         measures=(*hit.measures, usual),
         sources=tuple(dict.fromkeys((*hit.sources, triggers.HYPOTENSION_FALL.source))),
     )

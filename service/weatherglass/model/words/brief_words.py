@@ -52,6 +52,11 @@ def total_of(score: ScoreFinding) -> str:
     return str(score.total) if score.total is not None else f"at least {score.lowest}"
 
 
+def total_in_signs(score: ScoreFinding) -> str:
+    """Return the same for a narrow place: '9', '\u22655'."""
+    return str(score.total) if score.total is not None else f"\u2265{score.lowest}"
+
+
 def drivers_of(score: ScoreFinding) -> str:
     """Return the three parts that score most, behind a colon; empty when none scores."""
     drivers = sorted((p for p in score.parts if p.points), key=lambda p: -(p.points or 0))[:3]
