@@ -150,6 +150,8 @@ def _score(score: str, state: str, told: dict[str, Any]) -> ScoreFinding:
             lowest=0,
             highest=3,
             shown="not recorded" if state == "missing" else "18 /min",
+            said=key,
+            short="18",
             measured=() if state == "missing" else _MEASURES[:1],
             missing=Missing(key=key, label=key, reason=reasons[n % len(reasons)])
             if state == "missing"

@@ -135,7 +135,7 @@ def _situation(
     if escalation is not None:
         yield _asked(bedside, escalation)
         if escalation.because is not score:
-            yield f"What worries me most: {_plain(escalation.because.sentence)}."
+            yield f"What worries me most: {escalation.because.sentence}"
     if closed:
         yield closed
     if unassessed and (score is None or score.total is not None):  # An open total says it itself.
@@ -199,9 +199,9 @@ def _assessment(
         yield from _other_results(bedside)
     worst = escalation.because.letter if escalation is not None else Letter.OVERALL
     for letter, title in sorted(_LETTERS.items(), key=lambda one: one[0] is not worst):
-        said = [_plain(f.sentence) for f in findings if f.letter is letter and _is_told(f)]
+        said = [f.sentence for f in findings if f.letter is letter and _is_told(f)]
         if said:
-            yield f"{title}: {'. '.join(said)}."
+            yield f"{title}: {' '.join(said)}"
     if bedside.sets:  # What worries comes first.
         yield from results_aloud(bedside.latest_results, bedside.clock)
 
@@ -328,7 +328,3 @@ def _until_then(
     elif not escalation.is_arrest:
         again = "" if monitoring_until(score, escalation) else LOOK_AGAIN
         yield f"Until then: {' '.join(filter(None, (at_bedside, again)))}"
-
-
-def _plain(sentence: str) -> str:
-    return sentence.rstrip().rstrip(".")

@@ -201,6 +201,11 @@ class ScorePart(NamedTuple):
 
     `points` is None when the parameter is missing; `lowest` and `highest` then say
     what it could have scored.
+
+    Attributes:
+        shown: Its value as it was measured, or that there is none.
+        said: The row as it is read out: 'pulse 118 /min', 'oxygen by nasal cannula'.
+        short: The value where there is little room: '118', 'responds to voice'.
     """
 
     key: str
@@ -209,19 +214,10 @@ class ScorePart(NamedTuple):
     lowest: int
     highest: int
     shown: str
+    said: str
+    short: str
     measured: tuple[Measure, ...] = ()
     missing: Missing | None = None
-
-    @property
-    def said(self) -> str:
-        """The row as it is read out: 'pulse 118 /min', 'oxygen by nasal cannula'."""
-        if self.key == "air-or-oxygen" and self.missing is None:
-            return f"on {self.shown}" if self.shown.startswith("air") else self.shown
-        name, scale, number = self.label.partition(", scale ")
-        if scale:
-            return f"{name} {self.shown} (scale {number})"
-        # A label that is a list stays whole: the value stands behind it.
-        return f"{name}{':' if ', ' in name else ''} {self.shown}"
 
 
 class ScorePoint(NamedTuple):

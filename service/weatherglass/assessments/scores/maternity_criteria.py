@@ -186,7 +186,7 @@ def _finding(bedside: Bedside, history: Sequence[SetResult], *, is_current: bool
 
 def _sentence(result: SetResult, parts: Sequence[ScorePart], *, is_current: bool) -> str:
     met = [_met(result, row, part) for row, part in zip(result.rows, parts, strict=True) if part.points]
-    unknown = open_rows(result, parts)
+    unknown = open_rows(result)
     rest = f" Not known: {listed(unknown)}." if unknown else ""
     rest += _beside(result)
     earlier = "" if is_current else " (last complete set)"

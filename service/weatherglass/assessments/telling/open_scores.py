@@ -185,6 +185,8 @@ def _part(one: Points) -> ScorePart:
         lowest=one.lowest,
         highest=one.highest,
         shown=one.shown,
+        said=f"{_label(one)} {one.shown}",
+        short=one.shown,
         measured=(Measure(key=_key(one), label=_label(one), value=one.shown, at=one.at),)
         if one.at is not None
         else (),

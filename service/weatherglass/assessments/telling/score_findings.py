@@ -361,15 +361,19 @@ def in_a_sentence(
         return f"{name} {result.total}{then}{earlier}{remark}{because}."
     return (
         f"{name}{then} at least {result.lowest} (between {result.lowest} and {result.highest}): "
-        f"{listed(open_rows(result, parts))} not known{because}."
+        f"{listed(open_rows(result))} not known{because}."
     )
 
 
-def open_rows(result: SetResult, parts: Sequence[ScorePart]) -> list[str]:
+def open_rows(result: SetResult) -> list[str]:
     """Name the rows that leave the total open."""
     keys = set(_open_keys(result))
     # A comma of its own would read as two rows in a list.
-    return [part.label.replace(", scale ", " on scale ") for part in parts if part.key in keys]
+    return [
+        f"{row.name} on scale {row.scale}" if row.scale else row.label
+        for row in result.rows
+        if row.key in keys
+    ]
 
 
 def _open_keys(result: SetResult) -> Iterator[str]:

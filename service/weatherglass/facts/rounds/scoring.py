@@ -18,7 +18,7 @@ from weatherglass.facts.rounds.timeline import (
     oxygen_of,
 )
 from weatherglass.model.findings import Measure, Missing, MissingReason, ScorePart, ScorePoint
-from weatherglass.model.quantities import plain, unit_words
+from weatherglass.model.quantities import Unit, plain, unit_words
 from weatherglass.model.record import CodedObservation, Measurement
 from weatherglass.model.signals import FACTS, CodedSignal, OxygenDelivery, Signal
 from weatherglass.model.sources import Origin
@@ -258,9 +258,44 @@ def _part(
         lowest=outcome.lowest,
         highest=outcome.highest,
         shown=shown,
+        said=_read_out(row, shown, observed, is_missing=missing is not None),
+        short=_in_short(row, measures, observed, confusion_is_usual=confusion_is_usual) or shown,
         measured=measures,
         missing=missing,
     )
+
+
+def _read_out(row: ScoreParameter, shown: str, observed: ObservationSet, *, is_missing: bool) -> str:
+    if row.signal is CodedSignal.OXYGEN_DELIVERY and not is_missing:
+        given = oxygen_of(observed)
+        return f"on {shown}" if given is not None and given.value is OxygenDelivery.AIR else shown
+    scale = f" (scale {row.scale})" if row.scale else ""
+    return f"{row.name}{':' if row.is_list else ''} {shown}{scale}"
+
+
+#: A reader knows what a pulse and a pressure are counted in.
+_UNSAID = frozenset({Unit.PER_MINUTE, Unit.MILLIMETRE_OF_MERCURY})
+
+
+def _in_short(
+    row: ScoreParameter,
+    measures: Sequence[Measure],
+    observed: ObservationSet,
+    *,
+    confusion_is_usual: bool,
+) -> str:
+    """Write the value of a row for a place with little room; empty without one."""
+    if row.signal is CodedSignal.OXYGEN_DELIVERY:
+        given = oxygen_of(observed)
+        return _oxygen_word(given.value) if given is not None else ""
+    if row.signal is CodedSignal.CONSCIOUSNESS:
+        resolved = consciousness_of(observed, confusion_is_usual=confusion_is_usual)
+        return _SHOWN.get(str(resolved.value), str(resolved.value)) if resolved is not None else ""
+    if not measures:
+        return ""
+    first = measures[0]
+    unsaid = first._replace(unit=None) if first.unit in _UNSAID else first
+    return f"coma scale {show(unsaid)}" if row.signal is Signal.GCS_TOTAL else show(unsaid)
 
 
 def show(measure: Measure) -> str:
@@ -326,10 +361,7 @@ def _oxygen_measures(observed: ObservationSet) -> tuple[Measure, ...]:
     resolved = oxygen_of(observed)
     if resolved is None:
         return ()
-    delivery = resolved.value
-    word = "air" if delivery is OxygenDelivery.AIR else "oxygen"
-    if isinstance(delivery, OxygenDelivery) and delivery > OxygenDelivery.OXYGEN:
-        word = f"oxygen by {delivery.name.lower().replace('_', ' ')}"
+    word = _oxygen_word(resolved.value)
     if resolved.note:
         word = f"{word} ({resolved.note})"
     measures = [_coded_measure(CodedSignal.OXYGEN_DELIVERY, word, resolved.at, resolved.origins[0])]
@@ -338,6 +370,12 @@ def _oxygen_measures(observed: ObservationSet) -> tuple[Measure, ...]:
         if number is not None:
             measures.append(measure_of(signal, number))
     return tuple(measures)
+
+
+def _oxygen_word(delivery: object) -> str:
+    if isinstance(delivery, OxygenDelivery) and delivery > OxygenDelivery.OXYGEN:
+        return f"oxygen by {delivery.name.lower().replace('_', ' ')}"
+    return "air" if delivery is OxygenDelivery.AIR else "oxygen"
 
 
 def _answer_measure(signal: CodedSignal, answer: CodedObservation) -> Measure:

@@ -15,7 +15,7 @@ from weatherglass.fhir.writing.frame.identity import uuid_of
 from weatherglass.fhir.writing.frame.labels import label
 from weatherglass.fhir.writing.frame.sheet import Sheet, extension
 from weatherglass.fhir.writing.frame.terms import IDENTIFIER_SYSTEM, Json, Terms
-from weatherglass.fhir.writing.latest import add_latest_results
+from weatherglass.fhir.writing.latest import add_latest_results, latest_blocks
 from weatherglass.fhir.writing.observation import write_aki, write_score, write_urgency
 from weatherglass.fhir.writing.outcome import write_outcome
 from weatherglass.fhir.writing.provenance import write_device, write_provenance
@@ -159,7 +159,8 @@ def write_review(
 ) -> list[Json]:
     """Write one patient's results as entries, the summary first and Provenance last."""
     sheet = sheet_of(review, device, terms, is_brief=detail is Detail.BRIEF)
-    summary_uuid, summary = write_urgency(sheet, review)
+    beside = () if sheet.is_brief else latest_blocks(review)
+    summary_uuid, summary = write_urgency(sheet, review, beside)
     if detail is Detail.BRIEF or review.is_narrowed:
         # Whoever keeps results must not take what is not written here for withdrawn.
         summary["extension"] = [extension("part-of-a-review", valueBoolean=True)]

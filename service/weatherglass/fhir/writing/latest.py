@@ -4,6 +4,7 @@ Each is a component of the summary, with the moment of its own sample and the in
 as extensions, because a component shares the moment of its Observation.
 """
 
+from collections.abc import Iterator
 from decimal import Decimal
 
 from weatherglass.fhir.safe_text import clean
@@ -23,14 +24,16 @@ def add_latest_results(sheet: Sheet, review: Review, summary: Json) -> None:
     latest = review.latest
     if latest.rows:
         summary["component"] = [_component(sheet, row) for row in latest.rows]
-    told = [
+
+
+def latest_blocks(review: Review) -> Iterator[str]:
+    """Yield what the narrative of the summary says of them, and of what was sent and not read."""
+    latest = review.latest
+    yield from (
         table(_COLUMNS, (_cells(review, row) for row in latest.rows)) if latest.rows else "",
         paragraph("Results that were sent and not read:") if latest.not_read else "",
         bullets(latest.not_read),
-    ]
-    if any(told):
-        text = summary["text"]
-        text["div"] = f"{text['div'].removesuffix('</div>')}{''.join(told)}</div>"
+    )
 
 
 def _component(sheet: Sheet, row: LatestResult) -> Json:

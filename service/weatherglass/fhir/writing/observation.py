@@ -1,6 +1,6 @@
 """Scores and stages as Observations: the total, its parts, its inputs, its software."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from decimal import Decimal
 
 from weatherglass.fhir.safe_text import clean
@@ -193,8 +193,14 @@ def _measure_component(sheet: Sheet, measure: Measure) -> Json:
     return component
 
 
-def write_urgency(sheet: Sheet, review: Review) -> tuple[str, Json]:
-    """Write the one-sentence summary of a review as an Observation with its name."""
+def write_urgency(sheet: Sheet, review: Review, beside: Iterable[str] = ()) -> tuple[str, Json]:
+    """Write the one-sentence summary of a review as an Observation with its name.
+
+    Args:
+        sheet: The patient's sheet.
+        review: The review.
+        beside: Ready blocks that the narrative ends with.
+    """
     at = sheet.instant(review.as_of) if review.as_of is not None else sheet.instant(sheet.as_of)
     uuid = uuid_of(sheet.patient, "review-urgency", at)
     word = review.urgency.word
@@ -216,6 +222,7 @@ def write_urgency(sheet: Sheet, review: Review) -> tuple[str, Json]:
         "text": narrative(
             paragraph(f"Urgency of review: {word}. {review.headline}"),
             bullets(() if sheet.is_brief else notes),
+            *beside,
         ),
     }
     if notes:

@@ -104,6 +104,9 @@ class ScoreParameter:
         label: The row's name in a sentence.
         signal: What has to be observed.
         table: The points.
+        name: The same without its scale.
+        scale: Which of several scales it is on; empty where there is one.
+        is_list: Whether its name is a list, behind which a value stands apart.
         note: When the row applies, or what to know about it; empty when nothing.
         replaces: For a stand-in, the key of the parameter it is scored instead of.
         required: False when the row counts if it is recorded and its absence does not
@@ -114,8 +117,11 @@ class ScoreParameter:
 
     key: str
     label: str
+    name: str
     signal: Signal | CodedSignal
     table: ScoreTable
+    scale: str = ""
+    is_list: bool = False
     note: str = ""
     replaces: str = ""
     required: bool = True

@@ -135,6 +135,7 @@ _SHORT_LABELS = {
     "spo2-scale-1": "saturation",
     "spo2-scale-2": "saturation",
     "air-or-oxygen": "",
+    "oxygen-therapy": "",
     "systolic-pressure": "systolic",
     "pulse": "pulse",
     "consciousness": "",
@@ -143,11 +144,7 @@ _SHORT_LABELS = {
 
 
 def _driver(part: ScorePart) -> str:
-    shown = part.shown.partition(" (")[0].partition(",")[0]
-    for unit in (" /min", " mmHg"):
-        shown = shown.removesuffix(unit)
-    label = _SHORT_LABELS.get(part.key, part.label)
-    return f"{label} {shown}".strip()
+    return f"{_SHORT_LABELS.get(part.key, part.label)} {part.short}".strip()
 
 
 def score_change(score: ScoreFinding, clock: Clock) -> str:
