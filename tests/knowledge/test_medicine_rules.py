@@ -363,7 +363,7 @@ class TestNeverHold:
 def _texts() -> Iterator[tuple[str, str]]:
     for rule in RULES:
         yield rule.key, rule.reason
-        yield rule.key, rule.caution
+        yield from ((rule.key, each) for each in rule.caution)
         for caution in rule.only_for:
             yield rule.key, caution.text
         if rule.restart:
@@ -403,7 +403,7 @@ class TestWording:
         """Reasons, harms and combinations begin with a capital and end with a full stop."""
         for rule in RULES:
             assert re.fullmatch(r"[A-Z].*\.", rule.reason, re.DOTALL), rule.key
-            for text in (rule.caution, *(each.text for each in rule.only_for)):
+            for text in (*rule.caution, *(each.text for each in rule.only_for)):
                 assert not text or re.fullmatch(r"[A-Z].*\.", text, re.DOTALL), rule.key
         for entry in DO_NOT_STOP:
             assert re.fullmatch(r"[A-Z].*\.", entry.harm, re.DOTALL), entry.key

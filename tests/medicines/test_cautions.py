@@ -69,7 +69,7 @@ def test_some_and_not_all(rule: MedicineRule, caution: Caution) -> None:
 def test_no_medicine_is_named_at_another(rule: MedicineRule) -> None:
     """Dabigatran is not spoken of at enoxaparin, in any caution of any rule."""
     for row in _of(rule):
-        said = " ".join([rule.caution, *(each.text for each in rule.only_for if _fits(each, row))])
+        said = " ".join([*rule.caution, *(each.text for each in rule.only_for if _fits(each, row))])
         named = {name.split()[0] for name, word in _NAMES.items() if word.search(said)} - _GIVEN_BESIDE
         others = {name for name in named if name not in row.name}
         assert not others, (row.name, said)

@@ -53,7 +53,7 @@ class TestRules:
                 assert step.action.value in row[3]
                 assert all(condition.value in row[3] for condition in step.when)
             assert row[4] == rule.reason
-            assert rule.caution in row[5]
+            assert all(each in row[5] for each in rule.caution)
             assert all(each.text in row[5] for each in rule.only_for)
             assert rule.restart is None or rule.restart.condition in row[7]
             assert all(source.locator in row[9] for source in rule.sources)

@@ -87,23 +87,23 @@ def _fill(trace: Trace, record: Record, choices: LocalChoices, keep: Keep) -> No
         for step in score_steps(review, moment, with_parts=keep.parts):
             ladders.setdefault(step[0], []).append(step[1])
         now = _asked(review)
-        for (name, key), urgency in sorted(now.items()):
-            earlier = before.get((name, key))
+        for (kind, key), urgency in sorted(now.items()):
+            earlier = before.get((kind, key))
             if earlier is None or urgency > earlier:
-                onsets.append(Onset(moment, name, urgency, earlier is None))
+                limit = key if kind in _OWN_LIMITS else ""
+                onsets.append(Onset(moment, kind, urgency, earlier is None, limit))
         before = now
     trace.ladders = ladders
     trace.onsets = onsets
 
 
 def _asked(review: Review) -> dict[tuple[str, str], int]:
-    """Return the findings that ask for something, by name and key, with their urgency."""
+    """Return the findings that ask for something, by kind and key, with their urgency."""
     found: dict[tuple[str, str], int] = {}
     for finding in review.findings:
         if finding.urgency > Urgency.ROUTINE and finding.state is not State.SETTLING:
-            kind = finding.kind
-            name = f"{kind.value}: {finding.key}" if kind in _OWN_LIMITS else kind.value
-            found[name, finding.key] = max(int(finding.urgency), found.get((name, finding.key), 0))
+            about = (finding.kind.value, finding.key)
+            found[about] = max(int(finding.urgency), found.get(about, 0))
     return found
 
 

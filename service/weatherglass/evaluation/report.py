@@ -205,7 +205,7 @@ def _month(traces: Sequence[Trace], *, first: bool) -> str:
 def _onsets(watched: Sequence[Watched], days: float) -> dict[str, float]:
     total: Counter[str] = Counter()
     for one in watched:
-        total.update(onset.name.partition(":")[0] for onset in one.trace.onsets if onset.is_new)
+        total.update(onset.kind for onset in one.trace.onsets if onset.is_new)
     return {kind: 100 * number / days for kind, number in total.most_common()} if days else {}
 
 

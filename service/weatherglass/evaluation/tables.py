@@ -97,12 +97,11 @@ def _levels(trace: Trace) -> Iterator[Row]:
 
 def _onsets(trace: Trace) -> Iterator[Row]:
     for onset in trace.onsets:
-        kind, _, key = onset.name.partition(": ")
         yield {
             "patient": trace.patient,
             **_when(onset.at, trace),
-            "kind": kind,
-            "key": key or None,
+            "kind": onset.kind,
+            "key": onset.key or None,
             "urgency_rank": onset.urgency,
             "is_new": onset.is_new,
         }

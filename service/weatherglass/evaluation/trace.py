@@ -37,15 +37,22 @@ class Onset(Struct, frozen=True, array_like=True):
 
     Attributes:
         at: The moment.
-        name: Its kind, with the limit where it has limits of its own.
+        kind: Its kind.
         urgency: The urgency reached; above routine.
         is_new: Whether it was not there before, at any urgency above routine.
+        key: Its limit, where its kind has limits of ours; empty otherwise.
     """
 
     at: datetime
-    name: str
+    kind: str
     urgency: int
     is_new: bool
+    key: str = ""
+
+    @property
+    def name(self) -> str:
+        """Its kind, with its limit."""
+        return f"{self.kind}: {self.key}" if self.key else self.kind
 
 
 class Missed(Struct, frozen=True, array_like=True):

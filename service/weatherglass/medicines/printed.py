@@ -96,7 +96,7 @@ def _rule(rule: MedicineRule) -> tuple[str, ...]:
 
 def _cautions(rule: MedicineRule) -> str:
     """Write the cautions of a rule, each with what it holds for."""
-    return " ".join([rule.caution, *(f"[{_only_for(each)}] {each.text}" for each in rule.only_for)]).strip()
+    return " ".join([*rule.caution, *(f"[{_only_for(each)}] {each.text}" for each in rule.only_for)])
 
 
 def _only_for(one: Caution) -> str:

@@ -11,7 +11,13 @@ from weatherglass.knowledge.data_files import Columns, TableError, cite, csv_tab
 from weatherglass.knowledge.limits.critical_results import CRITICAL_RESULTS
 from weatherglass.knowledge.medicines.groups import Members, members_of
 from weatherglass.knowledge.medicines.rules.actions import Action
-from weatherglass.knowledge.medicines.rules.rule import MedicineRule, RestartPlan, RuleCondition, Trigger
+from weatherglass.knowledge.medicines.rules.rule import (
+    MedicineRule,
+    RestartPlan,
+    RuleCondition,
+    Trigger,
+    each_sentence,
+)
 from weatherglass.knowledge.plain import Plain
 from weatherglass.model.record import ConditionKind
 from weatherglass.model.signals import Signal
@@ -33,7 +39,7 @@ class _Row(Columns, frozen=True):
     also: tuple[Action, ...] = ()
     only_when: tuple[RuleCondition, ...] = ()
     unless: tuple[RuleCondition, ...] = ()
-    caution: str = ""
+    caution: str | tuple[str, ...] = ()
     monitor: tuple[str, ...] = ()
     soon: tuple[UrgencyWord, ...] = ()
     until: tuple[str, ...] = ()
@@ -90,7 +96,7 @@ def _named(key: str, row: _Row) -> NamedRule:
         only_when=row.only_when,
         unless=row.unless,
         reason=row.reason,
-        caution=row.caution,
+        caution=each_sentence(row.caution),
         monitor=row.monitor,
         soon=row.soon,
         restart=RestartPlan(conditions=row.until) if row.until else None,

@@ -1,6 +1,5 @@
 """What the rules of a suggestion ask to be weighed, of this medicine and in this form."""
 
-import re
 from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 from typing import Final
@@ -31,15 +30,8 @@ def _cautions(
     texts = []
     for rule in [RULE_BY_KEY[key] for key in keys]:
         fitting = [each.text for each in rule.only_for if each.fits(classes, ingredients, forms)]
-        texts.append(_sentences(" ".join([*fitting, rule.caution])))
+        texts.append((*fitting, *rule.caution))
     return tuple(_said_once(texts))
-
-
-_BETWEEN: Final = re.compile(r"(?<=\.) ")
-
-
-def _sentences(text: str) -> Sequence[str]:
-    return _BETWEEN.split(text.strip())
 
 
 def _said_once(texts: Iterable[Sequence[str]]) -> Iterator[str]:

@@ -59,7 +59,7 @@ def _high(level: LevelRule) -> MedicineRule:
         also=(Action.LEVEL,),
         eases=level.eases,
         reason=level.high_reason,
-        caution=f"{_READ_AGAINST} The next dose is for {level.team}.",
+        caution=(_READ_AGAINST, f"The next dose is for {level.team}."),
         monitor=(f"{level.ingredient} level again",),
         restart=level.restart if level.when_high is Action.HOLD else None,
         sources=(level.source,),
@@ -73,7 +73,7 @@ def _low(level: LevelRule) -> MedicineRule:
         classes=BY_NAME[level.ingredient].classes,
         action=Action.REVIEW,
         reason=level.reason,
-        caution=f"{_READ_AGAINST} Ask first whether doses were missed.",
+        caution=(_READ_AGAINST, "Ask first whether doses were missed."),
         monitor=(f"{level.ingredient} level again",),
         sources=(_SENT_RANGE,),
     )
@@ -88,7 +88,7 @@ def _overdue_rule(level: LevelRule) -> MedicineRule | None:
         classes=BY_NAME[level.ingredient].classes,
         action=Action.LEVEL,
         reason=level.reason,
-        caution=_READ_AGAINST,
+        caution=(_READ_AGAINST,),
         monitor=(f"{level.ingredient} level before the next dose",),
         sources=(level.overdue.source,),
     )

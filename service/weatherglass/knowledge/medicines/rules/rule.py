@@ -177,6 +177,11 @@ class Caution(Plain, frozen=True, kw_only=True):
 USUAL_WHO: Final = "senior ward review, with the ward pharmacist"
 
 
+def each_sentence(caution: str | tuple[str, ...]) -> tuple[str, ...]:
+    """Return the sentences of a row, which writes one alone without a list."""
+    return (caution,) if isinstance(caution, str) else caution
+
+
 class RestartPlan(Plain, frozen=True, kw_only=True):
     """What brings a held medicine back.
 
@@ -251,7 +256,7 @@ class MedicineRule(Plain, frozen=True, kw_only=True):
         steps: Stronger actions, each with what calls for it; the strongest that holds is taken.
         eases: Milder actions, each with what asks for it; one that holds wins over `steps`.
         reason: Why, in one sentence of ours.
-        caution: What to weigh before acting, whichever of its medicines it is.
+        caution: What to weigh before acting, whichever of its medicines it is; each a sentence.
         only_for: Further cautions, each with the medicines or forms that it holds for.
         monitor: What to measure, and how often.
         restart: Required wherever the rule can suggest a hold.
@@ -277,7 +282,7 @@ class MedicineRule(Plain, frozen=True, kw_only=True):
     unless: tuple[RuleCondition, ...] = ()
     steps: tuple[Step, ...] = ()
     eases: tuple[Step, ...] = ()
-    caution: str = ""
+    caution: tuple[str, ...] = ()
     only_for: tuple[Caution, ...] = ()
     monitor: tuple[str, ...] = ()
     restart: RestartPlan | None = None

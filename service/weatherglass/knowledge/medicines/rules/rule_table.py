@@ -18,6 +18,7 @@ from weatherglass.knowledge.medicines.rules.rule import (
     RuleCondition,
     Step,
     Trigger,
+    each_sentence,
 )
 from weatherglass.knowledge.medicines.rules.ways_back import way_back
 from weatherglass.model.tables.scores import UrgencyWord
@@ -52,7 +53,7 @@ class _Rule(Columns, frozen=True):
     milder: tuple[_Step, ...] = ()
     soon: tuple[UrgencyWord, ...] = ()
     says: str = ""
-    caution: str = ""
+    caution: str | tuple[str, ...] = ()
     only_for: tuple[_Caution, ...] = ()
     monitor: tuple[str, ...] = ()
     back_when: tuple[str, ...] = ()
@@ -90,7 +91,7 @@ def _rule(key: str, row: _Rule) -> MedicineRule:
         soon=row.soon,
         says=row.says,
         reason=row.reason,
-        caution=row.caution,
+        caution=each_sentence(row.caution),
         only_for=tuple(map(_caution, row.only_for)),
         monitor=row.monitor,
         restart=_restart(row),
