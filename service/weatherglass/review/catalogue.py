@@ -315,6 +315,8 @@ def _field(name: str, content: Any) -> str:
     """Say one column of a row; sources stand behind the row, and what is empty or not so is left out."""
     if name.startswith("_") or content is False or content in (None, "", ()):
         return ""
+    if name == "caution":
+        return " ".join(content)  # Sentences, in their order.
     words = name.replace("_", " ")
     if content is True:
         return words
