@@ -6,6 +6,7 @@ from weatherglass import __version__
 from weatherglass.api.access.settings import AccessSettings
 from weatherglass.api.publishing.terminology import RELEASED, value_set_url
 from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
+from weatherglass.fhir.writing.frame.outputs import OUTPUTS
 from weatherglass.fhir.writing.frame.terms import EXTENSION_BASE, Json, standard
 
 
@@ -70,7 +71,7 @@ _EXTENSIONS: tuple[tuple[str, str, str] | tuple[str, str, str, tuple[str, ...]],
         "written",
         "string",
         "A digest of what was written back and the status it had, so that writing it again changes nothing.",
-        ("Observation", "DetectedIssue", "Task", "CommunicationRequest", "Provenance", "Device"),
+        tuple(OUTPUTS),
     ),
 )
 _SECURITY = "http://terminology.hl7.org/CodeSystem/restful-security-service"

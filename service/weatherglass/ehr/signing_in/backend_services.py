@@ -20,6 +20,7 @@ from weatherglass.ehr.client.transport import Answer, Transport
 from weatherglass.ehr.fetching.needed import NEEDED_TYPES
 from weatherglass.ehr.signing_in.credentials import SigningKey, algorithm_of
 from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir.writing.frame.outputs import OUTPUTS
 
 _JWT_BEARER = "urn:ietf:params:oauth:client-assertion-type:jwt-bearer"
 #: The standard allows five minutes; clocks differ, so we take four.
@@ -29,10 +30,7 @@ _LONGEST_LIFE = 86_400.0
 _DEFAULT_LIFE = 300.0
 
 READ_SCOPES = tuple(f"system/{kind}.rs" for kind in NEEDED_TYPES)
-WRITE_SCOPES = tuple(
-    f"system/{kind}.cruds"
-    for kind in ("Observation", "DetectedIssue", "Task", "CommunicationRequest", "Provenance", "Device")
-)
+WRITE_SCOPES = tuple(f"system/{kind}.cruds" for kind in OUTPUTS)
 
 
 class SmartConfiguration(Struct, gc=False):

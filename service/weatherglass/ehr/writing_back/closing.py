@@ -15,11 +15,10 @@ from weatherglass.ehr.writing_back.marks import rewritten
 from weatherglass.ehr.writing_back.results import PatientResults
 from weatherglass.fhir.reading.people.addresses import unversioned
 from weatherglass.fhir.times import Precision, read_when
+from weatherglass.fhir.writing.frame.outputs import OUTPUTS
 from weatherglass.fhir.writing.frame.terms import Json
 
-#: What an open result of each type becomes when it no longer holds.
-_CLOSED = {"DetectedIssue": "cancelled", "Task": "cancelled", "CommunicationRequest": "revoked"}
-_OPEN = {"DetectedIssue": "preliminary", "Task": "requested", "CommunicationRequest": "active"}
+_CLOSES = tuple(kind for kind, row in OUTPUTS.items() if row.closed)
 _NO_LONGER = "A newer review of the record does not repeat this."
 _WITHDRAWN = "An observation that this was worked out from has been withdrawn."
 _AGAIN = "Worked out again from more of the same round of observations."
@@ -52,9 +51,10 @@ def no_longer_holds(results: PatientResults, held: Holdings) -> Iterator[Closing
     if not results.is_whole:
         return
     now = {result.name for result in results.results}
-    for kept in held.of("DetectedIssue", "Task", "CommunicationRequest"):
-        if kept.name not in now and kept.status == _OPEN[kept.kind] and kept.is_untouched:
-            yield Closing(kept, _closed(kept, _CLOSED[kept.kind], _NO_LONGER))
+    for kept in held.of(*_CLOSES):
+        row = OUTPUTS[kept.kind]
+        if kept.name not in now and kept.status == row.open and kept.is_untouched:
+            yield Closing(kept, _closed(kept, row.closed, _NO_LONGER))
     scores = [r.resource for r in results.results if r.kind == "Observation"]
     for kept in held.of("Observation"):
         if kept.name in now or not kept.is_untouched or kept.status in _ENDED:
@@ -82,10 +82,11 @@ def _replaces(new: Json, old: Json) -> bool:
 
 def _closed(kept: Kept, status: str, why: str) -> Json:
     resource = {**kept.resource, "status": status}
-    if kept.kind in ("Task", "CommunicationRequest"):
-        resource["statusReason"] = {"text": why}
-    elif kept.kind == "Observation":
-        resource["note"] = [*kept.resource.get("note", []), {"text": why}]
+    said_in = OUTPUTS[kept.kind].why
+    if said_in == "statusReason":
+        resource[said_in] = {"text": why}
+    elif said_in == "note":
+        resource[said_in] = [*kept.resource.get("note", []), {"text": why}]
     return rewritten(resource)
 
 

@@ -13,6 +13,7 @@ from typing import Any, NamedTuple
 import msgspec
 
 from weatherglass.fhir.writing.frame.identity import uuid_of
+from weatherglass.fhir.writing.frame.outputs import OUTPUTS
 from weatherglass.fhir.writing.frame.terms import EXTENSION_BASE, IDENTIFIER_SYSTEM, Json
 
 #: Tag under which every result about one patient is found; the code is a digest.
@@ -34,8 +35,6 @@ _OF_THE_MOMENT = frozenset(
         "restriction",
     }
 )
-#: A Task's notes repeat its deadlines in words.
-_OF_THE_MOMENT_OF_A_TASK = _OF_THE_MOMENT | {"note"}
 
 _ENCODER = msgspec.json.Encoder(decimal_format="number", order="deterministic")
 
@@ -57,7 +56,7 @@ def digest_of(resource: Json) -> str:
         >>> digest_of(one) == digest_of({**one, "priority": "stat"})
         False
     """
-    left_out = _OF_THE_MOMENT_OF_A_TASK if resource["resourceType"] == "Task" else _OF_THE_MOMENT
+    left_out = _OF_THE_MOMENT.union(OUTPUTS[resource["resourceType"]].of_the_moment)
     said = {
         key: _plain(value)
         for key, value in resource.items()

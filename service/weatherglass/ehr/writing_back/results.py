@@ -17,10 +17,11 @@ from msgspec import Raw, Struct
 
 from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.times import Precision, read_when
+from weatherglass.fhir.writing.frame.outputs import OUTPUTS
 from weatherglass.fhir.writing.frame.terms import EXTENSION_BASE, IDENTIFIER_SYSTEM, Json
 
 #: What can be kept by a FHIR server; an OperationOutcome is an answer, not a record.
-KEPT_TYPES = ("Observation", "DetectedIssue", "Task", "CommunicationRequest", "Provenance")
+KEPT_TYPES = tuple(kind for kind, row in OUTPUTS.items() if not row.is_shared)
 _SUMMARY = "review-urgency"
 _PART = f"{EXTENSION_BASE}part-of-a-review"
 _URN = "urn:uuid:"

@@ -18,14 +18,10 @@ from weatherglass.ehr.writing_back.kept import Finder, Holdings, Kept
 from weatherglass.ehr.writing_back.marks import digest_of, marked
 from weatherglass.ehr.writing_back.results import PatientResults, Result, is_of_a_part
 from weatherglass.fhir.reading.people.addresses import unversioned
+from weatherglass.fhir.writing.frame.outputs import OUTPUTS
 from weatherglass.fhir.writing.frame.terms import Json
 
 _URN = "urn:uuid:"
-#: What others fill in on a result of ours; an update carries it over.
-_OF_OTHERS = {
-    "Task": ("owner", "businessStatus", "executionPeriod", "output", "groupIdentifier", "basedOn"),
-    "DetectedIssue": ("mitigation",),
-}
 
 
 class Fate(StrEnum):
@@ -142,7 +138,7 @@ def _add(
     if fate is not Fate.UPDATED:
         planned.others.append((fate, result.kind))
         return
-    of_others = {k: kept.resource[k] for k in _OF_OTHERS.get(result.kind, ()) if k in kept.resource}
+    of_others = {k: kept.resource[k] for k in OUTPUTS[result.kind].of_others if k in kept.resource}
     said = with_first_deadline(result.resource, kept.resource)
     resource = {**of_others, **marked(said, result.name, patient)}
     planned.entries.append(_update(kept, _placed(resource, places, names)))

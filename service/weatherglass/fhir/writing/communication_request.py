@@ -3,6 +3,7 @@
 from weatherglass.fhir.safe_text import clean
 from weatherglass.fhir.writing.frame.identity import uuid_of
 from weatherglass.fhir.writing.frame.narrative import narrative, paragraph
+from weatherglass.fhir.writing.frame.outputs import OUTPUTS
 from weatherglass.fhir.writing.frame.sheet import Sheet, reference
 from weatherglass.fhir.writing.frame.terms import COMMUNICATION_CATEGORY, PRIORITY, Json, standard
 from weatherglass.model.findings import Escalation
@@ -28,7 +29,7 @@ def write_communication_request(
     resource: Json = {
         "resourceType": "CommunicationRequest",
         "identifier": sheet.identifier(uuid),
-        "status": "active",
+        "status": OUTPUTS["CommunicationRequest"].open,
         "category": [{"coding": [standard(COMMUNICATION_CATEGORY, "alert", "Alert")]}],
         "priority": PRIORITY[escalation.urgency],
         "subject": reference(sheet.patient),

@@ -5,6 +5,7 @@ from typing import Final
 
 from weatherglass.fhir.safe_text import clean
 from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
+from weatherglass.fhir.writing.frame.outputs import OUTPUTS
 from weatherglass.fhir.writing.frame.sheet import Sheet, reference, say, source_list, standing
 from weatherglass.fhir.writing.frame.terms import KIND_WORDS, SEVERITY, Json
 from weatherglass.handover.lines import Line, Role
@@ -25,7 +26,7 @@ def write_detected_issue(sheet: Sheet, finding: Finding) -> tuple[str, Json]:
         "resourceType": "DetectedIssue",
         "extension": standing(sheet, finding),
         "identifier": sheet.identifier(uuid),
-        "status": "preliminary",
+        "status": OUTPUTS["DetectedIssue"].open,
         "code": {
             "coding": [sheet.terms.coding("finding-kind", finding.kind.value, KIND_WORDS[finding.kind])],
             "text": clean(finding.key.replace("-", " ")),

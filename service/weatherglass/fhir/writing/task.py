@@ -4,6 +4,7 @@ from weatherglass.fhir.safe_text import clean
 from weatherglass.fhir.writing.detected_issue import CAUTIONS, OF_A_SUGGESTION
 from weatherglass.fhir.writing.frame.identity import uuid_of
 from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
+from weatherglass.fhir.writing.frame.outputs import OUTPUTS
 from weatherglass.fhir.writing.frame.sheet import Sheet, reference
 from weatherglass.fhir.writing.frame.terms import PRIORITY, TASK_CODE, Json, standard
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
@@ -27,7 +28,7 @@ def write_task(sheet: Sheet, finding: MedicineFinding, issue: str) -> tuple[str,
     resource: Json = {
         "resourceType": "Task",
         "identifier": sheet.identifier(uuid),
-        "status": "requested",
+        "status": OUTPUTS["Task"].open,
         "intent": "proposal",
         "priority": PRIORITY[finding.urgency],
         "code": {"coding": [standard(TASK_CODE, row.task, row.task.capitalize())], "text": asks},

@@ -1,0 +1,29 @@
+"""Every type of resource that a review writes has its row, and says the status of it. Our choice."""
+
+from pathlib import Path
+
+import msgspec
+import pytest
+
+from weatherglass.fhir.writing.frame.outputs import OUTPUTS
+from weatherglass.pipeline import review_body
+from weatherglass.stamp import stamp
+
+BUNDLES = sorted((Path(__file__).parents[3] / "fixtures" / "bundles").glob("*.json"))
+
+
+@pytest.mark.parametrize("path", BUNDLES, ids=lambda path: path.stem)
+def test_what_is_written_is_a_row(path: Path) -> None:
+    """An OperationOutcome is an answer, not a result."""
+    written = msgspec.json.decode(review_body(path.read_bytes()).collection(stamp()))
+    for resource in (entry["resource"] for entry in written["entry"]):
+        kind = resource["resourceType"]
+        if kind != "OperationOutcome":
+            assert resource.get("status") == (OUTPUTS[kind].open or resource.get("status"))
+
+
+def test_what_closes_has_been_open() -> None:
+    """A result is closed only from the status that we wrote; what is shared is nobody's to close."""
+    for kind, row in OUTPUTS.items():
+        assert bool(row.open) is bool(row.closed), kind
+        assert not (row.is_shared and row.closed), kind
