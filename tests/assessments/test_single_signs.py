@@ -131,11 +131,16 @@ class TestBands:
             (date(2025, 9, 1), 60, 70, 150),
             (date(2023, 9, 1), 65, 75, 160),
             (CHILD, 70, 80, 170),
-            (date(2010, 3, 13), 75, 85, 190),
+            (date(2013, 3, 13), 70, 80, 170),
+            (date(2013, 3, 12), 75, 89, 190),
+            (date(2010, 3, 13), 75, 89, 190),
         ],
     )
     def test_pressure_of_children(self, born: date, lowest: int, low: int, high: int) -> None:
-        """Bedside PEWS 2009, Table 1: 4 points at once or within the hour, a low 2 within the hour (ours)."""
+        """Bedside PEWS 2009, Table 1: 4 points at once or within the hour, a low 2 within the hour (ours).
+
+        From 13 below 90 in its place: from memory and ours.
+        """
         steps = ((lowest, E), (lowest + 1, U), (low, U), (low + 1, None), (high - 1, None), (high, U))
         for value, urgency in steps:
             assert _urgency(chart({SBP: [(1, str(value))]}, born=born), "systolic-pressure") is urgency

@@ -1,6 +1,7 @@
 """Who a record is about: the person, as far as a rule or a reader needs to know."""
 
-from dataclasses import dataclass
+from calendar import monthrange
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from enum import StrEnum
 from typing import Final
@@ -20,6 +21,9 @@ class Sex(StrEnum):
 
 #: No date on earth is further ahead of UTC.
 _EAST: Final = timedelta(hours=14)
+
+
+_LAST_MONTH = 12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,6 +70,15 @@ class Subject:
         day = moment.date()
         had_birthday = (day.month, day.day) >= (self.born.month, self.born.day)
         return day.year - self.born.year - (0 if had_birthday else 1)
+
+    def youngest_age_at(self, moment: datetime) -> int | None:
+        """Return the lowest age in completed years that the birth date allows: the same where it is exact."""
+        if self.born is None or self.born_exactly:
+            return self.age_at(moment)
+        # A year alone begins in January; a month alone is over before the next one.
+        month = _LAST_MONTH if self.born.month == 1 else self.born.month
+        last = self.born.replace(month=month, day=monthrange(self.born.year, month)[1])
+        return replace(self, born=min(last, max(self.born, moment.date()))).age_at(moment)
 
     def age_in_months_at(self, moment: datetime) -> int | None:
         """Return the age in completed months, or None when the birth date is not recorded."""

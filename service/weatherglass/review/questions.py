@@ -4,6 +4,7 @@ from types import ModuleType
 
 from weatherglass.assessments.breathing.asthma import assess_asthma
 from weatherglass.assessments.breathing.blood_gas import assess_blood_gas
+from weatherglass.assessments.breathing.exhaustion import assess_exhaustion
 from weatherglass.assessments.breathing.high_flow import assess_high_flow
 from weatherglass.assessments.breathing.hypoxaemia import assess_hypoxaemia
 from weatherglass.assessments.breathing.oxygen import assess_oxygen
@@ -195,6 +196,7 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_blood_gas, Kind.BLOOD_GAS),
     question(assess_venous_gas, Kind.BLOOD_GAS),
     question(assess_hypoxaemia, Kind.BLOOD_GAS),
+    question(assess_exhaustion, Kind.SINGLE_SIGN),
     question(assess_asthma, Kind.BLOOD_GAS),
     question(assess_high_flow, Kind.OXYGEN_REQUIREMENT),
     question(assess_sepsis_risk, Kind.SEPSIS_RISK),

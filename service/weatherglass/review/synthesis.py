@@ -43,6 +43,7 @@ from weatherglass.model.findings import (
 )
 from weatherglass.model.words.brief_words import current_score, last_whole, words_behind
 from weatherglass.model.words.clock_words import lasting
+from weatherglass.model.words.person_words import aged
 
 CAUTIONS = (
     "Decision support, not a cleared medical device: local policy and licensed clinicians decide.",
@@ -184,8 +185,16 @@ def _found(
     else:
         said = " ".join(f"{words}." for words in told_first)
     # Scores, limits and roles of adults were used; nobody reads on to find that out.
-    adult = "Age not recorded: read as an adult's." if bedside.age is None else ""
-    return " ".join(filter(None, (said, adult)))
+    return " ".join(filter(None, (said, _read_as_an_adult(bedside))))
+
+
+def _read_as_an_adult(bedside: Bedside) -> str:
+    if bedside.age is None:
+        return "Age not recorded: read as an adult's."
+    if bedside.may_be_a_child:
+        words = aged(bedside.record.subject, bedside.local(bedside.as_of))
+        return f"{words[0].upper()}{words[1:]} by what is recorded of the birth date: read as an adult's."
+    return ""
 
 
 def _leading_words(

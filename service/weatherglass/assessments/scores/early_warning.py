@@ -115,6 +115,8 @@ def _variant(result: SetResult) -> str:
 def _cautions(bedside: Bedside, result: SetResult) -> Iterator[str]:
     if bedside.age is None:
         yield "Age is not recorded; NEWS2 is for people of 16 years and over."
+    elif bedside.may_be_a_child:
+        yield "Only part of the birth date is recorded: perhaps not yet 16; NEWS2 is for 16 years and over."
     if any(result.observed.was_carried(row.signal) for row in result.rows):
         yield "Alertness or air-or-oxygen is carried forward from just before this set."
     record = bedside.record

@@ -57,6 +57,12 @@ class Person:
         """Tell whether the patient is known to be younger; who has no age recorded is taken as an adult."""
         return self.age is not None and self.age < limit.years
 
+    @cached_property
+    def may_be_a_child(self) -> bool:
+        """Whether only part of the birth date is recorded, and with the rest of it this may be a child."""
+        youngest = self.record.subject.youngest_age_at(self.local(self.as_of))
+        return not self.is_child and youngest is not None and youngest < single_signs.ADULT_FROM.years
+
     @property
     def is_child(self) -> bool:
         """Whether limits of adults do not hold by age."""

@@ -1,9 +1,9 @@
 """Single signs of a child that call by themselves, by age.
 
 Data only. The limits are the outermost cells of Bedside PEWS 2009, Table 1, each of which scores
-4 alone; of a low systolic pressure the cell that scores 2 as well. The paper prescribes no
-response to one cell: the urgency is ours. Below the outermost cell of breathing, pulse or
-pressure nobody waits for the rest of the set.
+4 alone; of a low systolic pressure the cell that scores 2 as well, and from 13 years what lies
+below 90. The paper prescribes no response to one cell: the urgency is ours. Below the outermost cell
+of breathing, pulse or pressure nobody waits for the rest of the set.
 
 Left out: breathing and pulse that score 2, which a crying or feverish child reaches.
 """
@@ -71,8 +71,23 @@ def _group(place: int) -> tuple[SingleSign, ...]:
     )
 
 
+_FROM_13: Final = _ROWS.cutoff("pressure-from-13")
+
+
+def _of_age(place: int) -> tuple[SingleSign, ...]:
+    """Return the limits of a group; in the oldest one a pressure calls a little earlier than its cell."""
+    if place < len(pews.BEDSIDE_PEWS) - 1:
+        return _group(place)
+    return tuple(
+        one.but(cutoff=_FROM_13) if (one.key, one.urgency) == ("systolic-low", "urgent") else one
+        for one in _group(place)
+    )
+
+
 #: In the order of the age groups of Bedside PEWS, youngest first.
-CHILD_SIGNS: Final = tuple(_group(place) for place in range(len(pews.BEDSIDE_PEWS)))
+CHILD_SIGNS: Final = tuple(map(_of_age, range(len(pews.BEDSIDE_PEWS))))
+TIRED: Final = _ROWS.clause("tired")
+TIRED_CALLS: Final = _ROWS.source("tired-calls")
 
 _SLOW: Final = _ROWS.source("slow")
 #: Breathing that is slow in a drowsy child, in the same order.

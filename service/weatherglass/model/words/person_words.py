@@ -54,6 +54,9 @@ def aged(subject: Subject, moment: datetime) -> str:
     years, months = subject.age_at(moment), subject.age_in_months_at(moment)
     if years is None:
         return "age not recorded"
+    youngest = subject.youngest_age_at(moment)
+    if youngest != years:
+        return f"{youngest} or {_counted(years, 'year')}"
     if years >= _SAID_IN_YEARS or months is None or not subject.born_exactly:
         return _counted(years, "year")
     days = subject.age_in_days_at(moment)

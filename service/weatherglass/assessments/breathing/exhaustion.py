@@ -1,0 +1,45 @@
+"""Is a child tired out by breathing: severe effort, and a mind that is no longer clear?"""
+
+from collections.abc import Iterator
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.knowledge.limits import child_signs as criteria
+from weatherglass.knowledge.limits.context_choices import VITAL_SIGNS_COUNT_FOR
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.signals import CodedSignal, RespiratoryEffort
+
+
+def assess_exhaustion(bedside: Bedside) -> Iterator[Finding]:
+    """Join the newest effort of breathing with alertness, in children who breathe for themselves."""
+    effort = bedside.record.coded(CodedSignal.RESPIRATORY_EFFORT).latest
+    mind = bedside.altered_mind
+    if not bedside.is_child or bedside.ventilation is not None or mind is None or effort is None:
+        return
+    is_old = bedside.as_of - effort.at > VITAL_SIGNS_COUNT_FOR.length
+    if is_old or effort.value is not RespiratoryEffort.SEVERE:
+        return
+    since = max(effort.at, mind.since) if mind.since is not None else effort.at
+    head = f"A child tired out by breathing? Severe effort with {mind.words}"
+    yield Finding(
+        kind=Kind.SINGLE_SIGN,
+        key="exhaustion",
+        letter=Letter.BREATHING,
+        urgency=Urgency.EMERGENCY,
+        sentence=f"{head}: {criteria.TIRED.text}.",
+        brief=head,
+        at=effort.at,
+        state=bedside.state_since(since),
+        since=since,
+        measures=(
+            Measure(
+                key="respiratory-effort",
+                label="effort of breathing",
+                value=str(effort.value.value),
+                at=effort.at,
+                origin=effort.origin,
+            ),
+        ),
+        evidence=tuple(dict.fromkeys((effort.origin, *mind.origins))),
+        sources=(criteria.TIRED.source, criteria.TIRED_CALLS),
+        decided_by="severe effort of breathing with an altered mind",
+    )

@@ -1,0 +1,41 @@
+"""A child tired out by breathing: severe effort with an altered mind. From memory; the urgency is our choice."""
+
+from datetime import date
+
+import pytest
+
+from tests.charts import ago, chart, findings
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.signals import CodedSignal, Consciousness, RespiratoryEffort, Signal
+
+SEVERE, MODERATE = RespiratoryEffort.SEVERE, RespiratoryEffort.MODERATE
+ALERT, VOICE = Consciousness.ALERT, Consciousness.VOICE
+CHILD, ADULT = date(2024, 1, 1), date(1980, 1, 1)
+
+
+def _found(effort: RespiratoryEffort, mind: Consciousness, born: date, hours: float = 1) -> Finding | None:
+    codes = {CodedSignal.RESPIRATORY_EFFORT: [(hours, effort)], CodedSignal.CONSCIOUSNESS: [(1.0, mind)]}
+    record = chart({Signal.RESPIRATION_RATE: [(1, 24)]}, codes=codes, born=born)
+    return findings(record, Kind.SINGLE_SIGN).get("exhaustion")
+
+
+@pytest.mark.parametrize(
+    ("effort", "mind", "born", "is_told"),
+    [
+        (SEVERE, VOICE, CHILD, True),
+        (SEVERE, ALERT, CHILD, False),
+        (MODERATE, VOICE, CHILD, False),
+        (SEVERE, VOICE, ADULT, False),
+    ],
+)
+def test_both_are_asked_for(
+    effort: RespiratoryEffort, mind: Consciousness, born: date, is_told: bool
+) -> None:
+    found = _found(effort, mind, born)
+    assert (found is not None) is is_told
+    if found is not None:
+        assert (found.urgency, found.since) == (Urgency.EMERGENCY, ago(1))
+
+
+def test_an_old_effort_says_nothing_of_now() -> None:
+    assert _found(SEVERE, VOICE, CHILD, hours=30) is None
