@@ -1,4 +1,4 @@
-"""A child tired out by breathing: severe effort with an altered mind. From memory; the urgency is our choice."""
+"""A child tired out by breathing: severe effort with an altered mind. From memory; graded by us."""
 
 from datetime import date
 
