@@ -319,3 +319,54 @@ def test_every_card_about_a_medicine_says_what_was_not_checked(client: TestClien
     cards = _cards(client, sign(KIDNEYS, draft(KIDNEYS, "ibuprofen 400 mg tablets")))
     assert cards
     assert all(NOT_CHECKED_IN_SHORT in card["detail"] for card in cards)
+
+
+def _recorded(text: str) -> dict[str, Any]:
+    return {
+        "resourceType": "Condition",
+        "id": "told",
+        "subject": {"reference": f"Patient/{patient_id(WELL)}"},
+        "code": {"text": text},
+        "clinicalStatus": {
+            "coding": [
+                {"system": "http://terminology.hl7.org/CodeSystem/condition-clinical", "code": "active"}
+            ]
+        },
+        "recordedDate": "2026-03-12T05:00:00Z",
+    }
+
+
+class TestAtTheSigning:
+    """Whoever signs decides now, about what the patient does not take yet. Our choice."""
+
+    def test_it_is_a_warning_and_names_no_later_look_and_no_risk_of_stopping(
+        self, client: TestClient
+    ) -> None:
+        """Valproate and pregnancy: MHRA 2018, the medicine is better not started at all."""
+        call = sign(WELL, draft(WELL, "sodium valproate 500 mg tablets"))
+        call["prefetch"]["conditions"] = bundle(_recorded("Pregnancy"))
+        first = _cards(client, call)[0]
+        assert first["summary"].startswith("Consider not starting ")
+        assert first["indicator"] == "warning"
+        assert "Look again" not in first["detail"]
+        assert "Risk if stopped" not in first["detail"]
+
+    def test_nil_by_mouth_asks_for_another_route(self, client: TestClient) -> None:
+        """A missed dose of an antiepileptic brings on seizures: NPSA 2010, from memory."""
+        call = sign(WELL, draft(WELL, "levetiracetam 500 mg tablets"))
+        assert _cards(client, call) == []
+        call["prefetch"]["conditions"] = bundle(_recorded("Nil by mouth"))
+        (card,) = _cards(client, call)
+        assert card["summary"].startswith("Consider another route for ")
+        assert "suggestions" not in card
+
+    def test_what_a_recorded_allergy_speaks_against_is_not_signed_for_later(self, client: TestClient) -> None:
+        call = _allergic(sign(WELL, draft(WELL, "amoxicillin 500 mg capsules")), WELL, "anaphylaxis", "high")
+        first = _cards(client, call)[0]
+        assert _actions(first) == [("delete", "MedicationRequest/draft-1")]
+
+    def test_a_draft_that_makes_a_dangerous_pair_can_be_left_out(self, client: TestClient) -> None:
+        """Trimethoprim on the chart and methotrexate as the draft: SPS and Medsafe."""
+        cards = _cards(client, sign(KIDNEYS, draft(KIDNEYS, "methotrexate 10 mg tablets")))
+        (pair,) = (card for card in cards if "stop the marrow" in card["summary"] + card["detail"])
+        assert ("delete", "MedicationRequest/draft-1") in _actions(pair)

@@ -3,6 +3,7 @@
 import pytest
 
 from tests.medicines.wards import injury, order, result, reviewed, suggestions
+from tests.records import full_set
 from weatherglass.model.findings import Urgency
 
 
@@ -51,3 +52,14 @@ def test_what_would_be_held_or_measured_is_not_signed_lightly(medicine: str, sta
     (found,) = suggestions(reviewed(*injury(stage), order(medicine, status="draft"))).values()
     assert found.action == "avoid"
     assert found.urgency >= Urgency.PROMPT
+
+
+@pytest.mark.parametrize(("taken", "stops"), [(None, False), ("active", True), ("on-hold", True)])
+def test_the_risk_of_stopping_is_that_of_what_is_taken(taken: str | None, stops: bool) -> None:
+    """Ours: an order that brings what the patient does not take stops nothing when it is left out."""
+    draft = {**order("Apixaban 2.5 mg tablets", "B01AF02", status="draft"), "id": "new"}
+    charted = [] if taken is None else [order("Apixaban 5 mg tablets", "B01AF02", status=taken)]
+    found = suggestions(reviewed(*full_set(), result("platelets", "24"), *charted, draft))
+    (new,) = (one for one in found.values() if one.order.endswith("new"))
+    assert bool(new.do_not_stop) is stops
+    assert new.review_by is None, "the signing is the look"

@@ -19,7 +19,7 @@ from weatherglass.cds_hooks.cards import (
     without_a_name,
 )
 from weatherglass.cds_hooks.orders import DraftOrders
-from weatherglass.cds_hooks.suggestions import Order, suggestions_for
+from weatherglass.cds_hooks.suggestions import Order, left_out_for, suggestions_for
 from weatherglass.fhir.issues import Issue
 from weatherglass.fhir.writing.frame.terms import Json
 from weatherglass.handover.told import asks_for_a_look
@@ -91,6 +91,12 @@ def _told(frame: Frame, findings: Sequence[Finding], orders: Mapping[str, Order]
         for finding in findings
         if isinstance(finding, MedicineFinding)
         for suggestion in suggestions_for(finding, orders, frame.sheet, frame.instance)
+    ]
+    suggested += [
+        suggestion
+        for finding in findings
+        if isinstance(finding, InteractionFinding) and not suggested
+        for suggestion in left_out_for(finding, orders, frame.sheet, frame.instance)
     ]
     if len(findings) == 1:
         return card_of(frame, findings[0], suggestions=suggested)

@@ -19,7 +19,7 @@ from weatherglass.fhir.writing.frame.sheet import Sheet
 from weatherglass.fhir.writing.frame.terms import Json
 from weatherglass.fhir.writing.task import write_task
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS
-from weatherglass.model.findings import MedicineFinding
+from weatherglass.model.findings import InteractionFinding, Kind, MedicineFinding
 from weatherglass.model.words.lists import capital
 
 _ENDED = frozenset({b"cancelled", b"stopped", b"completed", b"entered-in-error"})
@@ -57,20 +57,32 @@ def suggestions_for(
     medicine = plain(finding.medicine)[:80]
     found: list[Json] = []
     if order.is_draft and order.id:
-        found.append(
-            _suggestion(
-                uuid_of(uuid, "delete"),
-                f"Leave out the draft order of {medicine}",
-                {"type": "delete", "resourceId": f"MedicationRequest/{order.id}"},
-            )
-        )
-    if order.is_draft and not order.id:
-        # Nothing names the draft, so nothing could say which one is meant.
+        found.append(_left_out(uuid, order, medicine))
+    if order.is_draft and (not order.id or finding.kind is Kind.ALLERGY):
+        # Nothing names the draft; or it is one that nobody means to give later.
         return found
     held = {"type": "update", "resource": _on_hold(order.raw, finding, sheet)}
     label = f"Sign {medicine} on hold" if order.is_draft else f"Put {medicine} on hold"
     found.append(_suggestion(uuid_of(uuid, "hold"), label, held))
     return found
+
+
+def left_out_for(
+    finding: InteractionFinding, orders: Mapping[str, Order], sheet: Sheet, instance: str
+) -> list[Json]:
+    """Return the suggestions of a pair: to leave out the draft that makes it."""
+    uuid = uuid_of("suggestion", instance, name_of(sheet, finding))
+    meant = [
+        (orders[name], plain(medicine)[:80])
+        for name, medicine in zip(finding.orders, finding.medicines, strict=True)
+        if name in orders
+    ]
+    return [_left_out(uuid_of(uuid, one.id), one, words) for one, words in meant if one.is_draft and one.id]
+
+
+def _left_out(uuid: str, order: Order, medicine: str) -> Json:
+    action = {"type": "delete", "resourceId": f"MedicationRequest/{order.id}"}
+    return _suggestion(uuid_of(uuid, "delete"), f"Leave out the draft order of {medicine}", action)
 
 
 def _has_ended(order: Order) -> bool:

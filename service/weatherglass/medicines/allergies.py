@@ -58,7 +58,8 @@ def _finding(bedside: Bedside, line: Line, met: Meeting, situation: Situation) -
     is_awaited = MedicineClass.ANTIBACTERIAL.value in line.classes and Trigger.SEPSIS in situation.hits
     still_needed = is_awaited and met.strength in _STILL_NEEDED
     # While it is asked about nothing is given; of a draft the prescriber is asked at once.
-    is_waited_for = still_needed and line.standing is not Standing.DRAFT
+    is_draft = line.standing is Standing.DRAFT
+    is_waited_for = still_needed and not is_draft
     urgency = max(_urgency(met), Urgency.URGENT) if is_waited_for else _urgency(met)
     since = _since(bedside, line.since, met)
     order = line.charted
@@ -86,7 +87,8 @@ def _finding(bedside: Bedside, line: Line, met: Meeting, situation: Situation) -
         as_needed=order is not None and order.as_needed,
         already_on_hold=line.standing is Standing.ON_HOLD,
         do_not_stop=notes.text if met.strength is Strength.AVOID else "",
-        review_by=None if still_needed else review_by(bedside, urgency, since),
+        # Who is about to sign looks now.
+        review_by=None if still_needed or is_draft else review_by(bedside, urgency, since),
         rank=0,
     )
 

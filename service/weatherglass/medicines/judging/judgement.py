@@ -384,7 +384,7 @@ def _for_standing(action: Action, rule: MedicineRule, line: Line) -> Action | No
 def _for_draft(action: Action, rule: MedicineRule, line: Line) -> Action | None:
     """Return what is asked before the signature: whether to start at all comes before any level or dose."""
     if action is Action.CONTINUE:
-        return None
+        return Action.REVIEW if rule.trigger is Trigger.NOTHING_BY_MOUTH else None
     if action is Action.HOLD or (action is rule.action and Action.AVOID in rule.also):
         return Action.AVOID
     if action is not Action.LEVEL or line.last_dose is not None:

@@ -89,8 +89,8 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
         restart=_restart(bedside, line, lead, fixed.way_back) if not notes.never_hold else None,
         would_change=fixed.would_change,
         limited_evidence=limited_evidence(line, lead),
-        do_not_stop=notes.text,
-        review_by=review_by(bedside, urgency, asked_since or since, () if last_days else leading),
+        do_not_stop="" if _is_new(bedside, line) else notes.text,
+        review_by=_review_by(bedside, line, urgency, asked_since or since, () if last_days else leading),
         rank=min((one.rule.rank.number for one in leading if one.rule.rank is not None), default=LAST),
         named=name_of(line),
         decision=decision_of(wording, lead, urgency),
@@ -179,11 +179,24 @@ def _urgency_of_all(line: Line, judged: Sequence[Judged]) -> Urgency:
 
 
 def _of_a_draft(line: Line, leading: Iterable[Judged]) -> Urgency:
-    """Return how soon an order is looked at that would be held or measured, were it signed already."""
-    if line.standing is not Standing.DRAFT:
-        return Urgency.ROUTINE
-    asks = any(one.action is Action.AVOID and ACTIONS[one.would_be].not_lightly for one in leading)
-    return Urgency.PROMPT if asks else Urgency.ROUTINE
+    """Return how soon an order is looked at that is better not started: whoever signs is here now."""
+    is_better_not = line.standing is Standing.DRAFT and any(one.action is Action.AVOID for one in leading)
+    return Urgency.PROMPT if is_better_not else Urgency.ROUTINE
+
+
+def _is_new(bedside: Bedside, line: Line) -> bool:
+    """Tell whether an order that is not signed brings what the patient does not take: nothing is stopped."""
+    if line.standing is not Standing.DRAFT or line.last_dose is not None:
+        return False
+    others = (one for one in bedside.drug_chart.lines if one.standing is not Standing.DRAFT)
+    return not any(set(one.medicine.ingredients) & set(line.medicine.ingredients) for one in others)
+
+
+def _review_by(
+    bedside: Bedside, line: Line, urgency: Urgency, began: datetime | None, leading: Iterable[Judged]
+) -> datetime | None:
+    """Return by when it is looked at again; of an order that is not signed yet this is the signing itself."""
+    return None if line.standing is Standing.DRAFT else review_by(bedside, urgency, began, leading)
 
 
 def _urgency_of_one(lead: Action, one: Judged) -> Urgency:

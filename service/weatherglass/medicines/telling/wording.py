@@ -25,6 +25,7 @@ class Ask(NamedTuple):
 
 _RUNNING: Final = Ask("Consider stopping or pausing {0}, which is running, until reviewed")
 _NOT_SIGNED: Final = Ask("Consider not starting {0}")
+_BY_ANOTHER_ROUTE: Final = Ask("Consider another route for {0}")
 _ENDED: Final = Ask("Consider not starting {0} again", "; it has ended, and the last dose may still act")
 _ENDED_UNSEEN: Final = Ask("{0} has ended", ": ask whether that was meant")
 _STANDING_WORDS: Final = {
@@ -138,8 +139,11 @@ def suggestion(line: Line, judged: Sequence[Judged], also: Iterable[Action]) -> 
         )
     )
     ask = Ask(judged[0].words) if judged[0].words else _lead(line, lead)
-    if lead is Action.CONTINUE and any(one.hit.trigger is Trigger.NOTHING_BY_MOUTH for one in judged):
-        ask = ask._replace(lead=f"{ask.lead} by another route")
+    if any(one.hit.trigger is Trigger.NOTHING_BY_MOUTH for one in judged):
+        if lead is Action.CONTINUE:
+            ask = ask._replace(lead=f"{ask.lead} by another route")
+        elif lead is Action.REVIEW and line.standing is Standing.DRAFT:
+            ask = _BY_ANOTHER_ROUTE
     asks = ask.whole
     said = f"{asks.format(name_of(line))}: {'; '.join(because)}."
     why: tuple[str, ...] = ()
