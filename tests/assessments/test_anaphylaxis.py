@@ -5,13 +5,16 @@ Adrenaline again after 5 minutes: Resuscitation 2021;163:86, abstract. Blunted b
 practice, no source. Hours are our choice.
 """
 
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 import pytest
 
+from tests.charts import ago, condition, findings, rounds
 from tests.medicines.wards import order, problem, result, reviewed, suggestions
 from tests.records import Json, earlier, full_set
 from weatherglass.model.findings import Finding, Kind, MedicineFinding, Review, Urgency
+from weatherglass.model.record import ConditionKind
+from weatherglass.model.signals import Signal
 
 CO_AMOXICLAV = "Co-amoxiclav 1.2 g injection"
 
@@ -164,3 +167,29 @@ def test_a_second_reaction(breathing: tuple[str, ...], urgency: Urgency, since: 
     assert found.urgency is urgency
     assert found.since == datetime.fromisoformat(earlier(f"{since} h"))
     assert ("A second reaction?" in found.brief) is (urgency is Urgency.EMERGENCY)
+
+
+@pytest.mark.parametrize(
+    ("born", "systolic", "began", "expected"),
+    [
+        pytest.param(date(1980, 1, 1), 89, 3, Urgency.EMERGENCY, id="low"),
+        pytest.param(date(1980, 1, 1), 91, 3, Urgency.PROMPT, id="not-low"),
+        pytest.param(date(2021, 1, 1), 79, 3, Urgency.EMERGENCY, id="low-at-five"),
+        pytest.param(date(2021, 1, 1), 92, 3, Urgency.PROMPT, id="not-low-at-five"),
+        pytest.param(date(1980, 1, 1), 89, 8, Urgency.EMERGENCY, id="two-hours-before"),
+        pytest.param(date(1980, 1, 1), 89, 8.1, Urgency.PROMPT, id="longer-before"),
+    ],
+)
+def test_a_low_pressure_after_the_first_hour(
+    born: date, systolic: int, began: float, expected: Urgency
+) -> None:
+    """Our choice: it goes on or comes back until shown otherwise, and adrenaline is asked for."""
+    low = {Signal.SYSTOLIC_PRESSURE: systolic}
+    reaction = condition(ConditionKind.ANAPHYLAXIS, text="Anaphylaxis", began=6)
+    found = findings(rounds((began, low), (1, low), born=born, conditions=(reaction,)), Kind.SINGLE_SIGN)
+    one = found["anaphylaxis"]
+    assert one.urgency is expected
+    assert ("adrenaline by the local protocol" in one.sentence) is (expected is Urgency.EMERGENCY)
+    if expected is Urgency.EMERGENCY:
+        assert one.asked_since == ago(min(began, 6))
+        assert f"systolic pressure {systolic} mmHg now" in one.sentence

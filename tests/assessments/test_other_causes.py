@@ -40,6 +40,7 @@ TB = condition(K.INFECTION, K.TUBERCULOSIS, text="Pulmonary tuberculosis", began
 CHEST = condition(K.INFECTION, K.PNEUMONIA, text="Pneumonia", began=30)
 SEPSIS = condition(K.INFECTION, K.SEPSIS, text="Sepsis", began=30)
 BOTH = condition(K.INFECTION, K.VIRAL_INFECTION, K.BACTERIAL_INFECTION, text="Influenza, superinfected")
+MENINGES = condition(K.INFECTION, K.ENCEPHALITIS, K.BACTERIAL_MENINGITIS, text="Meningoencephalitis")
 NAMED_SEPSIS = condition(K.INFECTION, K.SEPSIS, K.VIRAL_INFECTION, text="Sepsis from influenza")
 CANDIDAL_SEPSIS = condition(K.INFECTION, K.SEPSIS, K.FUNGAL_INFECTION, text="Candidal sepsis")
 
@@ -62,6 +63,7 @@ def _adult(*conditions: Condition, hours: float = 0.5, ill: Any = None, **rest: 
         pytest.param((NAMED_SEPSIS,), None, id="sepsis-of-a-virus"),
         pytest.param((BOTH,), None, id="bacteria-by-name"),
         pytest.param((CHEST,), None, id="cause-not-known"),
+        pytest.param((MENINGES,), None, id="meningitis-beside-it"),
     ],
 )
 def test_of_which_cause(told: tuple[Condition, ...], expected: str | None) -> None:

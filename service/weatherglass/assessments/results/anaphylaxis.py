@@ -4,12 +4,15 @@ from collections.abc import Iterator
 from datetime import datetime
 from decimal import Decimal
 
-from weatherglass.facts.anaphylaxis import suspects
+from weatherglass.facts.anaphylaxis import Anaphylaxis, suspects
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.pressure_course import Shock
+from weatherglass.facts.rounds.scoring import measure_of, show
 from weatherglass.facts.series.runs import run_at_level
 from weatherglass.knowledge.limits import anaphylaxis as limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.signals import Signal
 from weatherglass.model.words.lists import capital, listed
 
 
@@ -18,8 +21,9 @@ def assess_anaphylaxis(bedside: Bedside) -> Iterator[Finding]:
     reaction = bedside.anaphylaxis
     if reaction is None:
         return
-    again = _back_since(bedside, reaction.at)
+    again, shock = _back_since(bedside, reaction.at), _shock(bedside, reaction)
     is_new = bedside.as_of - reaction.at <= limits.EMERGENCY_FOR.length or again is not None
+    is_new = is_new or shock is not None
     since = again or reaction.at
     before = list(suspects(reaction, bedside.drug_chart.lines))
     name = capital(reaction.text)
@@ -27,6 +31,8 @@ def assess_anaphylaxis(bedside: Bedside) -> Iterator[Finding]:
     said = (
         f"A second reaction? {name} {recorded}, and ill again" if again else f"{name} is recorded {recorded}"
     )
+    if shock is not None and not again:
+        said += f", and {_pressure_words(shock)} now"
     asks = (
         "airway, adrenaline by the local protocol, and stop what may have caused it"
         if is_new
@@ -44,11 +50,18 @@ def assess_anaphylaxis(bedside: Bedside) -> Iterator[Finding]:
         at=reaction.at,
         state=bedside.state_since(since),
         since=since,
+        asked_since=max(since, shock.since) if shock is not None and not again else None,
         dated=since,
-        evidence=(reaction.origin, *(line.order for line in before)),
+        measures=(measure_of(Signal.SYSTOLIC_PRESSURE, shock.reading),) if shock is not None else (),
+        evidence=(
+            reaction.origin,
+            *((shock.reading.origin,) if shock is not None else ()),
+            *(line.order for line in before),
+        ),
         sources=(
             limits.EMERGENCY,
             limits.EMERGENCY_FOR.source,
+            *((limits.GOES_ON,) if shock is not None else ()),
             limits.SUSPECTED_WITHIN.source,
             limits.TREATED.source,
             *((limits.AGAIN_FROM.source,) if again else ()),
@@ -66,6 +79,17 @@ def _back_since(bedside: Bedside, reaction: datetime) -> datetime | None:
         return None
     run = run_at_level([one.observed.end for one in results], levels)
     return run.since if run is not None else None
+
+
+def _shock(bedside: Bedside, reaction: Anaphylaxis) -> Shock | None:
+    """Return the low pressure of now, where it did not begin long before the reaction."""
+    shock = bedside.shock
+    began = reaction.at - limits.SUSPECTED_WITHIN.length
+    return shock if shock is not None and shock.since >= began else None
+
+
+def _pressure_words(shock: Shock) -> str:
+    return f"systolic pressure {show(measure_of(Signal.SYSTOLIC_PRESSURE, shock.reading))}"
 
 
 def _cautions(bedside: Bedside) -> Iterator[str]:

@@ -5,7 +5,7 @@ together. The team decides; what decides it is named and is not in the record.
 """
 
 from collections.abc import Iterator, Sequence
-from datetime import datetime
+from datetime import date, datetime, timedelta
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
@@ -16,6 +16,7 @@ from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.beyond import beyond, reaches
 from weatherglass.knowledge.limits import crises as criteria
 from weatherglass.knowledge.limits.crises import Crisis, Grade
+from weatherglass.knowledge.sepsis.sepsis_strata import FEVER
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.quantities import as_sent, unit_words
 from weatherglass.model.record import Measurement, Medicine, Route
@@ -27,11 +28,12 @@ _PARENTERAL = (Route.INTRAVENOUS, Route.INTRAMUSCULAR)
 
 
 class _Ground(NamedTuple):
-    """What makes it likely; `began` where only a mind that altered after it counts."""
+    """What makes it likely, since when, and `began` where only a mind that altered after it counts."""
 
     words: str
     origins: tuple[Origin, ...]
     began: datetime | None = None
+    at: datetime | None = None
 
 
 class _Sign(NamedTuple):
@@ -54,17 +56,20 @@ def assess_crises(bedside: Bedside) -> Iterator[Finding]:
     if bedside.is_peri_arrest:
         return
     months = months_of(bedside)
+    days = bedside.record.subject.age_in_days_at(bedside.local(bedside.as_of))
     for crisis in criteria.CRISES:
-        is_due = crisis.asked not in asked and _is_for(crisis, months)
+        is_due = crisis.asked not in asked and _is_for(crisis, months, days)
         found = _asked(bedside, crisis) if is_due else None
         if found is not None:
             asked.add(crisis.asked)
             yield found
 
 
-def _is_for(crisis: Crisis, months: int | None) -> bool:
+def _is_for(crisis: Crisis, months: int | None, days: int | None) -> bool:
     """Tell whether somebody of an age is asked about it; who has none recorded is taken for an adult."""
     age = months if months is not None else criteria.ADULT_MONTHS
+    if crisis.below_days and (days is None or days >= crisis.below_days):
+        return False
     return crisis.from_months <= age and not (crisis.below_months and age >= crisis.below_months)
 
 
@@ -94,9 +99,9 @@ def _finding(
     signs: Sequence[_Sign],
     mind: AlteredMind | None,
 ) -> Finding:
-    since = _since(grade, signs, mind)
+    since = _since(grade, signs, mind, ground)
     said = [one.words for one in signs] + ([mind.words] if mind is not None else [])
-    head = f"{crisis.asked} {ground.words} with {listed(said)}"
+    head = f"{crisis.asked} {ground.words}{f' with {listed(said)}' if said else ''}"
     origins = (*ground.origins, *(one.value.origin for one in signs), *(mind.origins if mind else ()))
     return Finding(
         kind=Kind.METABOLIC,
@@ -105,7 +110,7 @@ def _finding(
         urgency=Urgency[grade.soon.upper()],
         sentence=f"{head}: {_asks(bedside, crisis)}.",
         brief=head,
-        at=max((one.value.at for one in signs), default=None),
+        at=max((one.value.at for one in signs), default=ground.at),
         state=bedside.state_since(since),
         since=since,
         measures=tuple(measure_of(one.signal, one.value) for one in signs),
@@ -116,12 +121,14 @@ def _finding(
     )
 
 
-def _since(grade: Grade, signs: Sequence[_Sign], mind: AlteredMind | None) -> datetime | None:
-    """Return since when enough is there: what came last; None where nobody knows."""
+def _since(
+    grade: Grade, signs: Sequence[_Sign], mind: AlteredMind | None, ground: _Ground
+) -> datetime | None:
+    """Return since when enough is there: what came last of what the grade asks for, else the ground."""
     asked = [signs[grade.numbers - 1].since] if grade.numbers else []
     if grade.mind and mind is not None and mind.since is not None:
         asked.append(mind.since)
-    return max(asked, default=None)
+    return max(asked, default=ground.at)
 
 
 def _asks(bedside: Bedside, crisis: Crisis) -> str:
@@ -155,7 +162,8 @@ def _ground(bedside: Bedside, crisis: Crisis) -> _Ground | None:
     if orders:
         names = sorted({_name(one.medicine) for one in orders})
         return _Ground(listed(names), tuple(one.origin for one in orders))
-    return _of_pair(bedside, crisis) or _of_dose(bedside, crisis) or _of_operation(bedside, crisis)
+    found = _of_pair(bedside, crisis) or _of_dose(bedside, crisis) or _of_operation(bedside, crisis)
+    return found or _of_fever(bedside, crisis)
 
 
 def _is_known(bedside: Bedside, crisis: Crisis) -> bool:
@@ -169,8 +177,13 @@ def _problems(bedside: Bedside, crisis: Crisis) -> Iterator[_Ground]:
     """Yield the problems and the reasons of an open stay that make it likely, where they still count."""
     within = crisis.recorded_within
     for one in bedside.record.told_of(*crisis.problems) if crisis.problems else ():
-        if not within or one.at is None or bedside.as_of - one.at <= within:
-            yield _Ground(one.text, (one.origin,))
+        is_settled = crisis.settled_by_operation and _was_operated(bedside, one.at)
+        if not is_settled and (not within or one.at is None or bedside.as_of - one.at <= within):
+            yield _Ground(one.text, (one.origin,), at=one.at)
+
+
+def _was_operated(bedside: Bedside, since: datetime | None) -> bool:
+    return any(since is None or one.at >= since for one in bedside.record.done(*OPERATIONS))
 
 
 def _of_dose(bedside: Bedside, crisis: Crisis) -> _Ground | None:
@@ -197,6 +210,28 @@ def _of_pair(bedside: Bedside, crisis: Crisis) -> _Ground | None:
         if met.pair.key in crisis.pairs:
             names = sorted({_name(line.medicine) for line in met.lines})
             return _Ground(listed(names), tuple(line.order for line in met.lines))
+    return None
+
+
+def _of_fever(bedside: Bedside, crisis: Crisis) -> _Ground | None:
+    """Return a fever that was measured on each of so many days, the last one today or yesterday."""
+    if not crisis.fever_days:
+        return None
+    earliest = bedside.as_of - timedelta(days=crisis.fever_days + 1)
+    hot = [
+        one
+        for one in bedside.record.series(Signal.TEMPERATURE).within(earliest, bedside.as_of)
+        if one.spread is None and FEVER.is_met_by(one.value)
+    ]
+    first_of: dict[date, Measurement] = {}
+    for one in hot:
+        first_of.setdefault(bedside.local(one.at).date(), one)
+    for last in (0, 1):
+        until = bedside.local(bedside.as_of).date() - timedelta(days=last)
+        days = [until - timedelta(days=each) for each in reversed(range(crisis.fever_days))]
+        if all(day in first_of for day in days):
+            words = f"Fever on each of {crisis.fever_days} days"
+            return _Ground(words, tuple(first_of[day].origin for day in days), at=first_of[days[-1]].at)
     return None
 
 

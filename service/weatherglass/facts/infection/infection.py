@@ -34,6 +34,8 @@ from weatherglass.model.sources import Origin
 _DAY = timedelta(hours=24)
 _ANTIBACTERIAL = MedicineClass.ANTIBACTERIAL.value
 _REPEATED = 2
+#: What says that bacteria are there, or may be.
+_BACTERIA = frozenset({ConditionKind.BACTERIAL_INFECTION, ConditionKind.BACTERIAL_MENINGITIS})
 _INFECTION = frozenset({ConditionKind.INFECTION, ConditionKind.SEPSIS})
 
 
@@ -152,7 +154,7 @@ def _cause_of(told: Sequence[frozenset[ConditionKind]]) -> OtherCause | None:
 
 
 def _cause_in(kinds: frozenset[ConditionKind]) -> OtherCause | None:
-    if ConditionKind.BACTERIAL_INFECTION in kinds:
+    if not kinds.isdisjoint(_BACTERIA):
         return None
     found = next((one for one in CAUSES if one.kind in kinds), None)
     # Sepsis by name asks for an antimicrobial by the clock, whatever virus is named beside it.

@@ -77,6 +77,9 @@ class _Row(Columns, frozen=True):
     but_not: tuple[MedicineClass, ...] = ()
     from_months: int = ADULT_MONTHS
     below_months: int = 0
+    below_days: int = 0
+    fever_days: int = 0
+    settled_by_operation: bool = False
     treated: Treated | None = None
     unless: tuple[ConditionKind, ...] = ()
 
@@ -98,6 +101,9 @@ class Crisis(Plain, frozen=True, kw_only=True):
         but_not: Classes on the chart that answer the question.
         from_months: Not asked of who is younger; who has no age recorded is taken for an adult.
         below_months: Not asked from this age on; zero where there is no such age.
+        below_days: Not asked from this age in days on; zero where there is no such age.
+        fever_days: Or a temperature of 38 or more on each of so many days, zero where that says nothing.
+        settled_by_operation: Whether an operation since the problem was written down answers it.
         treated: What is asked instead where it is being treated.
         unless: Problems of the last weeks that answer it.
         signs: The measured signs.
@@ -120,6 +126,9 @@ class Crisis(Plain, frozen=True, kw_only=True):
     but_not: tuple[MedicineClass, ...]
     from_months: int
     below_months: int
+    below_days: int
+    fever_days: int
+    settled_by_operation: bool
     treated: Treated | None
     unless: tuple[ConditionKind, ...]
     signs: tuple[tuple[Signal, Cutoff], ...]
@@ -148,6 +157,9 @@ def _crisis(key: str, row: _Row) -> Crisis:
         but_not=row.but_not,
         from_months=row.from_months,
         below_months=row.below_months,
+        below_days=row.below_days,
+        fever_days=row.fever_days,
+        settled_by_operation=row.settled_by_operation,
         treated=row.treated,
         unless=row.unless,
         signs=tuple(_sign(key, line, sources[0]) for line in row.numbers),

@@ -1,0 +1,223 @@
+"""Crises that are asked about in children, at both ends of each: signs, ages, days, and what answers them.
+
+A rash that does not blanch is of high risk under 16 (NICE NG51, 2016); jaundice in the first 24 hours of life
+asks for a bilirubin within 2 hours (NICE CG98, as restated); fever of 5 days or longer asks about Kawasaki
+disease (NICE NG143, as restated). Bile in the vomit, redcurrant stool, pain of a testis and a swallowed
+battery are common practice, no source. How soon is ours.
+"""
+
+from datetime import date
+from typing import Any
+
+import pytest
+
+from tests.charts import NOW, ago, condition, findings, reason, rounds
+from weatherglass.knowledge.limits.crises import CRISES
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.record import ConditionKind, Procedure, ProcedureKind, Record
+from weatherglass.model.signals import CodedSignal, Consciousness, Signal
+from weatherglass.model.sources import Origin
+from weatherglass.terminology.problems import WORDS
+
+K = ConditionKind
+KEYS = frozenset(each.key for each in CRISES)
+E, U, P = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT
+BABY, TODDLER, CHILD, ADULT = date(2025, 11, 1), date(2024, 1, 1), date(2017, 1, 1), date(1980, 1, 1)
+QUIET = {Signal.SYSTOLIC_PRESSURE: None}
+DROWSY = {CodedSignal.CONSCIOUSNESS: Consciousness.VOICE}
+
+
+def _of(record: Record) -> dict[str, Finding]:
+    return {key: one for key, one in findings(record, Kind.METABOLIC).items() if key in KEYS}
+
+
+def _told(kind: ConditionKind, born: date, *, hours: float = 3, ill: Any = None, **rest: Any) -> Record:
+    shown = {**QUIET, **(ill or {})}
+    return rounds((1, shown), born=born, conditions=(condition(kind, began=hours),), **rest)
+
+
+def _urgency(record: Record) -> Urgency | None:
+    found = list(_of(record).values())
+    assert len(found) < 2, found
+    return found[0].urgency if found else None
+
+
+@pytest.mark.parametrize(
+    ("kind", "born", "expected"),
+    [
+        (K.BILIOUS_VOMITING, BABY, E),
+        (K.BILIOUS_VOMITING, date(2025, 3, 13), E),  # Not one year old yet.
+        (K.BILIOUS_VOMITING, date(2025, 3, 12), U),
+        (K.BILIOUS_VOMITING, date(2010, 3, 13), U),  # Not 16 yet.
+        (K.BILIOUS_VOMITING, date(2010, 3, 12), None),
+        (K.VOMITING_OR_DIARRHOEA, BABY, None),
+        (K.REDCURRANT_STOOL, BABY, U),
+        (K.REDCURRANT_STOOL, date(2020, 3, 13), U),  # Not 6 yet.
+        (K.REDCURRANT_STOOL, date(2020, 3, 12), None),
+        (K.TESTICULAR_PAIN, CHILD, U),
+        (K.TESTICULAR_PAIN, date(1996, 3, 13), U),  # Not 30 yet.
+        (K.TESTICULAR_PAIN, date(1996, 3, 12), None),
+        (K.BUTTON_BATTERY, TODDLER, E),
+        (K.BUTTON_BATTERY, ADULT, E),
+        (K.NON_BLANCHING_RASH, CHILD, U),
+        (K.NON_BLANCHING_RASH, ADULT, None),
+        (K.JAUNDICE, date(2026, 3, 12), U),
+        (K.JAUNDICE, date(2026, 3, 11), P),
+        (K.JAUNDICE, date(2026, 3, 10), None),
+        (K.JAUNDICE, ADULT, None),
+    ],
+)
+def test_by_age_without_another_sign(kind: ConditionKind, born: date, expected: Urgency | None) -> None:
+    record = _told(kind, born)
+    assert _urgency(record) is expected
+    for found in _of(record).values():
+        assert found.since == ago(3)
+        assert found.brief.endswith(f"? {kind.value}")
+
+
+@pytest.mark.parametrize(
+    ("ill", "born", "expected"),
+    [
+        pytest.param({Signal.TEMPERATURE: "38.0"}, CHILD, E, id="fever"),
+        pytest.param({Signal.TEMPERATURE: "37.9"}, CHILD, U, id="no-fever"),
+        pytest.param({Signal.TEMPERATURE: "35.9"}, CHILD, E, id="cold"),
+        pytest.param({Signal.TEMPERATURE: "36.0"}, CHILD, U, id="not-cold"),
+        pytest.param({Signal.CAPILLARY_REFILL: "3"}, CHILD, E, id="slow-refill"),
+        pytest.param({Signal.CAPILLARY_REFILL: "2"}, CHILD, U, id="refill"),
+        pytest.param(DROWSY, CHILD, E, id="mind"),
+        pytest.param({Signal.TEMPERATURE: "38.0"}, ADULT, E, id="fever-of-an-adult"),
+        pytest.param({Signal.TEMPERATURE: "37.9"}, ADULT, None, id="no-fever-of-an-adult"),
+    ],
+)
+def test_a_rash_that_does_not_blanch(ill: Any, born: date, expected: Urgency | None) -> None:
+    found = _of(_told(K.NON_BLANCHING_RASH, born, ill=ill))
+    assert [one.urgency for one in found.values()] == ([expected] if expected is not None else [])
+
+
+@pytest.mark.parametrize("kind", [K.REDCURRANT_STOOL, K.BILIOUS_VOMITING])
+def test_a_drowsy_child_is_an_emergency(kind: ConditionKind) -> None:
+    assert _urgency(_told(kind, TODDLER, ill=DROWSY)) is E
+
+
+@pytest.mark.parametrize(
+    ("kind", "days"),
+    [
+        (K.BILIOUS_VOMITING, 2),
+        (K.REDCURRANT_STOOL, 2),
+        (K.TESTICULAR_PAIN, 1),
+        (K.BUTTON_BATTERY, 2),
+        (K.NON_BLANCHING_RASH, 2),
+    ],
+)
+def test_how_long_it_counts(kind: ConditionKind, days: int) -> None:
+    assert _of(_told(kind, TODDLER, hours=24 * days))
+    assert not _of(_told(kind, TODDLER, hours=24 * days + 1))
+
+
+def test_as_the_reason_of_a_stay() -> None:
+    came = reason(K.BILIOUS_VOMITING, hours=3, inpatient=True)
+    assert set(_of(rounds((1, QUIET), born=BABY, reasons=(came,)))) == {"volvulus"}
+
+
+@pytest.mark.parametrize(
+    ("kind", "known"),
+    [
+        (K.TESTICULAR_PAIN, K.TORSION),
+        (K.BILIOUS_VOMITING, K.GUT_CATASTROPHE),
+        (K.NON_BLANCHING_RASH, K.BACTERIAL_MENINGITIS),
+    ],
+)
+def test_what_is_named_is_no_question(kind: ConditionKind, known: ConditionKind) -> None:
+    """What is recorded by its name is told as such, once."""
+    named = condition(kind, began=3), condition(known, began=2)
+    assert not _of(rounds((1, QUIET), born=BABY, conditions=named))
+
+
+@pytest.mark.parametrize(("hours", "is_asked"), [(2, False), (4, True)])
+@pytest.mark.parametrize(
+    "kind", [K.BILIOUS_VOMITING, K.REDCURRANT_STOOL, K.TESTICULAR_PAIN, K.BUTTON_BATTERY]
+)
+def test_an_operation_since_then_answers_it(kind: ConditionKind, hours: float, is_asked: bool) -> None:
+    done = Procedure(
+        origin=Origin("Procedure/p"),
+        text="Operation",
+        kinds=frozenset({ProcedureKind.SURGERY}),
+        at=ago(hours),
+    )
+    assert bool(_of(_told(kind, BABY, procedures=(done,)))) is is_asked
+
+
+def _fevers(
+    days: int, *, temperature: str = "38.0", last: float = 1, born: date = TODDLER, **rest: Any
+) -> Record:
+    shown = {**QUIET, Signal.TEMPERATURE: temperature}
+    return rounds(*((last + 24 * day, shown) for day in reversed(range(days))), born=born, **rest)
+
+
+@pytest.mark.parametrize(
+    ("record", "is_asked"),
+    [
+        pytest.param(_fevers(5), True, id="five-days"),
+        pytest.param(_fevers(4), False, id="four-days"),
+        pytest.param(_fevers(5, temperature="37.9"), False, id="no-fever"),
+        pytest.param(_fevers(5, last=20), True, id="until-yesterday"),
+        pytest.param(_fevers(5, last=44), False, id="until-two-days-ago"),
+        pytest.param(_fevers(5, born=date(2021, 3, 13)), True, id="not-five-yet"),
+        pytest.param(_fevers(5, born=date(2021, 3, 12)), False, id="five-years"),
+    ],
+)
+def test_fever_of_five_days(record: Record, is_asked: bool) -> None:
+    found = _of(record)
+    assert set(found) == ({"kawasaki-disease"} if is_asked else set())
+    for one in found.values():
+        assert one.urgency is P
+        assert "Fever on each of 5 days" in one.brief
+
+
+def test_a_day_without_a_fever_breaks_it() -> None:
+    hot, mild = {**QUIET, Signal.TEMPERATURE: "39"}, {**QUIET, Signal.TEMPERATURE: "37"}
+    days = [hot, hot, mild, hot, hot, hot]
+    assert not _of(rounds(*((24 * (5 - at) + 1, one) for at, one in enumerate(days)), born=TODDLER))
+
+
+def test_kawasaki_disease_that_is_known_is_not_asked_about() -> None:
+    assert not _of(_fevers(5, conditions=(condition(K.KAWASAKI, began=30),)))
+
+
+def test_since_the_fifth_day() -> None:
+    found = _of(_fevers(6))["kawasaki-disease"]
+    assert found.since is not None
+    assert found.since <= NOW
+
+
+@pytest.mark.parametrize("born", [BABY, TODDLER, CHILD])
+def test_a_well_child_is_quiet(born: date) -> None:
+    assert not _of(rounds((20, QUIET), (1, QUIET), born=born))
+    feverish = {**QUIET, Signal.TEMPERATURE: "38.4"}
+    assert not _of(rounds((20, QUIET), (1, feverish), born=born))
+
+
+@pytest.mark.parametrize(
+    ("kind", "text", "is_meant"),
+    [
+        (K.NON_BLANCHING_RASH, "Fever and non-blanching rash", True),
+        (K.NON_BLANCHING_RASH, "Petechial rash", True),
+        (K.NON_BLANCHING_RASH, "Immune thrombocytopenic purpura", False),
+        (K.BILIOUS_VOMITING, "Bile-stained vomiting", True),
+        (K.BILIOUS_VOMITING, "Green vomit", True),
+        (K.BILIOUS_VOMITING, "Vomiting, green sputum", False),
+        (K.REDCURRANT_STOOL, "Redcurrant jelly stool", True),
+        (K.REDCURRANT_STOOL, "Red currant stools", True),
+        (K.TESTICULAR_PAIN, "Acute testicular pain", True),
+        (K.TESTICULAR_PAIN, "Undescended testis", False),
+        (K.BUTTON_BATTERY, "Swallowed a button battery", True),
+        (K.BUTTON_BATTERY, "Ingestion of battery", True),
+        (K.BUTTON_BATTERY, "Swallowed coin", False),
+        (K.JAUNDICE, "Neonatal jaundice", True),
+        (K.KAWASAKI, "Kawasaki disease", True),
+        (K.SEPSIS, "Toxic shock syndrome", True),
+    ],
+)
+def test_words(kind: ConditionKind, text: str, is_meant: bool) -> None:
+    found = {each for pattern, kinds in WORDS if pattern.search(text.casefold()) for each in kinds}
+    assert (kind in found) is is_meant
