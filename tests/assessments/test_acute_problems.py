@@ -92,6 +92,38 @@ def test_suspected_counts_and_is_said_once(words: str, head: str) -> None:
     assert found.brief.startswith(head)
 
 
+@pytest.mark.parametrize(
+    ("words", "is_told"),
+    [
+        ("Meningitis", True),
+        ("Meningitis as a child", False),
+        ("Status post STEMI", False),
+        ("STEMI 3 months ago", False),
+        ("Aortic dissection, repaired", False),
+        ("Cord compression, treated", False),
+        ("Ventricular tachycardia, ICD in situ", False),
+    ],
+)
+def test_what_its_words_put_into_the_past(words: str, is_told: bool) -> None:
+    one = _reviewed(problem(words, recordedDate=SOON))
+    assert any(f.key in KEYS for f in one.findings) is is_told
+
+
+@pytest.mark.parametrize(
+    ("date", "is_told"), [("2026-03-01", True), ("2026-02-28", True), ("2026-02-27", False)]
+)
+def test_a_date_without_a_time_may_be_its_last_hour(date: str, is_told: bool) -> None:
+    one = _reviewed(problem("Cauda equina syndrome", recordedDate=date))
+    assert any(f.key in KEYS for f in one.findings) is is_told
+
+
+def test_one_without_a_date_calls_nobody_and_is_no_calm() -> None:
+    one = _reviewed(problem("Aortic dissection"))
+    assert one.escalation is None
+    assert "Without a date, an emergency if new: Aortic dissection." in one.headline
+    assert "Nothing urgent" not in one.headline
+
+
 def test_what_is_over_is_not_told() -> None:
     assert _of(_with(_is(ConditionKind.CORD_COMPRESSION, 2, active=False))) == {}
 

@@ -7,6 +7,7 @@ No publication says how to word it; which values count and how many are named ar
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from weatherglass.facts.acute_problems import without_a_date
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.sent_unread import sent_and_unread
 from weatherglass.facts.rounds.scoring import show
@@ -24,17 +25,19 @@ class LeftOut:
             sender flagged it: without it the patient is not fully assessed.
         unread: Not read; what it is, is not known here.
         unjudged: Read, and judged by no rule.
+        undated: Problems without a date that are emergencies if they are new.
         has_signs: Vital signs are among what was known and not read.
     """
 
     known: tuple[str, ...] = ()
     unread: tuple[str, ...] = ()
     unjudged: tuple[str, ...] = ()
+    undated: tuple[str, ...] = ()
     has_signs: bool = False
 
     def __bool__(self) -> bool:
         """Tell whether anything was left out."""
-        return bool(self.known or self.unread or self.unjudged)
+        return bool(self.known or self.unread or self.unjudged or self.undated)
 
     @property
     def not_read(self) -> tuple[str, ...]:
@@ -44,10 +47,10 @@ class LeftOut:
 
     @property
     def sentences(self) -> tuple[str, ...]:
-        """What was left out, in one or two sentences."""
-        if not self.unjudged:
-            return self.not_read
-        return (*self.not_read, f"Read, but judged by no rule here: {_named(self.unjudged)}.")
+        """What was left out, in a sentence each."""
+        unjudged = (f"Read, but judged by no rule here: {_named(self.unjudged)}.",) if self.unjudged else ()
+        undated = (f"Without a date, an emergency if new: {_named(self.undated)}.",) if self.undated else ()
+        return (*self.not_read, *unjudged, *undated)
 
 
 def left_unjudged(bedside: Bedside) -> LeftOut:
@@ -69,6 +72,7 @@ def left_unjudged(bedside: Bedside) -> LeftOut:
             f"{one.label} {show(one)}" + (f" ({bedside.clock.full(one.at)})" if one.at is not None else "")
             for one in bedside.unjudged
         ),
+        undated=without_a_date(bedside.record),
         has_signs=any(one.vital for one in known),
     )
 

@@ -7,60 +7,29 @@ from the past, or without a date, asks nothing.
 import re
 from collections.abc import Iterator
 from datetime import datetime
-from typing import NamedTuple
 
+from weatherglass.facts.acute_problems import Written, names, written_lately
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.blood_loss import OPERATIONS
 from weatherglass.knowledge.limits import acute_problems as criteria
 from weatherglass.knowledge.limits.acute_problems import AcuteProblem
 from weatherglass.model.findings import RECORDED_AS_SUCH, Finding, Kind, Urgency
-from weatherglass.model.record import ConditionKind, ProcedureKind
-from weatherglass.model.sources import Origin
+from weatherglass.model.record import ProcedureKind
 from weatherglass.model.words.lists import listed
-
-
-class _Written(NamedTuple):
-    """A problem as somebody wrote it down."""
-
-    text: str
-    at: datetime
-    origin: Origin
-    kinds: frozenset[ConditionKind]
-    is_reason: bool = False
-    confirmed: bool = True
 
 
 def assess_acute_problems(bedside: Bedside) -> Iterator[Finding]:
     """Tell every problem of the last day that is an emergency by its name, and that nothing has answered."""
-    written = sorted(_written(bedside), key=lambda one: (one.at, one.origin))
+    written = sorted(written_lately(bedside.record, bedside.as_of), key=lambda one: (one.at, one.origin))
     if not written:
         return
     for row in criteria.ACUTE_PROBLEMS:
-        found = next((one for one in written if _is(row, one)), None)
+        found = next((one for one in written if names(row, one)), None)
         if found is not None and not _is_answered(bedside, row, found):
             yield _finding(bedside, row, found)
 
 
-def _written(bedside: Bedside) -> Iterator[_Written]:
-    """Yield what was written in the last day, suspected or sure: problems, and reasons of open stays."""
-    record, since = bedside.record, bedside.as_of - criteria.COUNTS_FOR.length
-    for one in record.conditions:
-        if one.active and one.began is not None and since <= one.began <= bedside.as_of:
-            yield _Written(one.text, one.began, one.origin, one.kinds, confirmed=one.confirmed)
-    stays = {stay.origin for stay in record.stays if stay.in_hospital}
-    for reason in record.reasons:
-        is_open = reason.ends is None and reason.origin in stays
-        if is_open and reason.at is not None and since <= reason.at <= bedside.as_of:
-            yield _Written(reason.text, reason.at, reason.origin, reason.kinds, is_reason=True)
-
-
-def _is(row: AcuteProblem, one: _Written) -> bool:
-    if not one.kinds.isdisjoint(row.but_not):
-        return False
-    return row.problem in one.kinds or (one.is_reason and not one.kinds.isdisjoint(row.reasons))
-
-
-def _is_answered(bedside: Bedside, row: AcuteProblem, found: _Written) -> bool:
+def _is_answered(bedside: Bedside, row: AcuteProblem, found: Written) -> bool:
     """Tell whether what was done, given or measured, or another problem, has answered it."""
     since = bedside.as_of - criteria.COUNTS_FOR.length
     return (
@@ -80,8 +49,8 @@ def _was_done(bedside: Bedside, kinds: frozenset[ProcedureKind], since: datetime
     return any(one.until >= since for one in bedside.record.done(*kinds))
 
 
-def _finding(bedside: Bedside, row: AcuteProblem, found: _Written) -> Finding:
-    age = bedside.as_of - found.at
+def _finding(bedside: Bedside, row: AcuteProblem, found: Written) -> Finding:
+    age = bedside.as_of - found.latest
     orders = bedside.on_chart(row.against) if row.against else ()
     named = f"; on the chart: {listed(sorted({one.medicine.text for one in orders}))}" if orders else ""
     head = f"New on record{_doubt(found)}: {_text(row, found)} ({bedside.clock.full(found.at)})"
@@ -104,10 +73,10 @@ def _finding(bedside: Bedside, row: AcuteProblem, found: _Written) -> Finding:
     )
 
 
-def _doubt(found: _Written) -> str:
+def _doubt(found: Written) -> str:
     """Say that it is suspected, where its own words do not."""
     return "" if found.confirmed or _ASKS.search(found.text.casefold()) else ", suspected"
 
 
-def _text(row: AcuteProblem, found: _Written) -> str:
+def _text(row: AcuteProblem, found: Written) -> str:
     return found.text or row.problem.value

@@ -50,7 +50,10 @@ _RESOLVED_APART = re.compile(r",(?=\s*(?:now |since |has |have )?resolved\b)")
 _PREVENTS = re.compile(r"\b(?:prophyla\w*|prevention)\b")
 _YEAR = re.compile(r"(?<![\d.])(?:19|20)\d\d(?![\d.])")
 _ASKED = re.compile(r"\?|\b(?:query|possible|possibly|probable|suspected|suspicion of|differential)\b")
-_HISTORY = re.compile(r"\b(?:history of|h/o|hx of|past history|previous|prior|past medical history)\b")
+_HISTORY = re.compile(
+    r"\b(?:history of|h/o|hx of|past history|previous|prior|past medical history|"
+    r"as a (?:child|baby)|in (?:childhood|infancy|adolescence)|childhood)\b"
+)
 _PREFIX_NON = re.compile(r"\bnon[ -](?=\w)")
 
 

@@ -1,0 +1,81 @@
+"""Which problems on record are emergencies by their name: those of the last day, and those without a date."""
+
+import re
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from typing import NamedTuple
+
+from weatherglass.knowledge.limits import acute_problems as criteria
+from weatherglass.knowledge.limits.acute_problems import AcuteProblem
+from weatherglass.model.dates_alone import is_date_alone
+from weatherglass.model.record import Condition, ConditionKind, Record
+from weatherglass.model.sources import Origin
+
+#: Words of a name that is of the past, or of what was done about it.
+_BYGONE = re.compile(
+    r"\b(?:status post|s/p|post[- ]stemi|(?<!on )chronic|treated|repaired|drained|corrected|risk|in situ"
+    r"|(?:days?|weeks?|months?|years?) ago|rehabilitation|tracheostomy for|orchidopexy)\b"
+)
+_A_DAY = timedelta(days=1)
+
+
+class Written(NamedTuple):
+    """A problem as somebody wrote it down.
+
+    Attributes:
+        at: When it began, or was written down.
+        latest: The latest that this can have been, where only a date is known.
+        is_reason: Whether it is the reason of an open stay.
+        confirmed: Whether it is more than suspected.
+    """
+
+    text: str
+    at: datetime
+    latest: datetime
+    origin: Origin
+    kinds: frozenset[ConditionKind]
+    is_reason: bool = False
+    confirmed: bool = True
+
+
+def written_lately(record: Record, as_of: datetime) -> Iterator[Written]:
+    """Yield what was written in the last day, suspected or sure: problems, and reasons of open stays."""
+    since = as_of - criteria.COUNTS_FOR.length
+    for one in record.conditions:
+        at = one.began
+        if at is None or not one.active or at > as_of or _is_bygone(one):
+            continue
+        latest = min(at + _A_DAY if is_date_alone(at) else at, as_of)
+        if latest >= since:
+            yield Written(one.text, at, latest, one.origin, one.kinds, confirmed=one.confirmed)
+    stays = {stay.origin for stay in record.stays if stay.in_hospital}
+    for reason in record.reasons:
+        is_open = reason.ends is None and reason.origin in stays
+        if is_open and reason.at is not None and since <= reason.at <= as_of:
+            yield Written(reason.text, reason.at, reason.at, reason.origin, reason.kinds, is_reason=True)
+
+
+def names(row: AcuteProblem, one: Written) -> bool:
+    """Tell whether what was written is a problem of this row."""
+    if not one.kinds.isdisjoint(row.but_not):
+        return False
+    return row.problem in one.kinds or (one.is_reason and not one.kinds.isdisjoint(row.reasons))
+
+
+def without_a_date(record: Record) -> tuple[str, ...]:
+    """Return the names of active problems that are emergencies if they are new, and that have no date."""
+    named = frozenset(row.problem for row in criteria.ACUTE_PROBLEMS)
+    return tuple(
+        dict.fromkeys(
+            one.text or next(kind.value for kind in one.kinds if kind in named)
+            for one in record.conditions
+            if one.active
+            and (one.began or one.began_by) is None
+            and not one.kinds.isdisjoint(named)
+            and not _is_bygone(one)
+        )
+    )
+
+
+def _is_bygone(one: Condition) -> bool:
+    return _BYGONE.search(one.text.casefold()) is not None
