@@ -176,3 +176,33 @@ class TestEndedHereAndTakenAtHome:
         review = _review(result("K", "6.2"), home("Ramipril 5 mg"), ended("Ramipril 5 mg", 1))
         asked = {f.action for f in review.findings if isinstance(f, MedicineFinding)}
         assert "hold" not in asked
+
+
+class TestLongActingInsulin:
+    """JBDS: in type 1 diabetes the long-acting insulin is never left out; a pump and a mixture hold it."""
+
+    _T1 = problem("Type 1 diabetes")
+
+    @pytest.mark.parametrize(
+        ("texts", "is_missing"),
+        [
+            (("NovoRapid 6 units",), True),
+            (("NovoRapid 6 units", "Humalog 4 units"), True),
+            (("NovoRapid 6 units", "Lantus 20 units"), False),
+            (("NovoRapid 6 units", "Insulatard 12 units"), False),
+            (("NovoRapid by insulin pump",), False),
+            (("NovoMix 30 20 units",), False),
+            (("Insulin soluble human 50 units in 50 mL infusion",), False),
+            (("Lantus 20 units",), False),
+        ],
+    )
+    def test_insulin_for_meals_alone(self, texts: tuple[str, ...], is_missing: bool) -> None:
+        orders = [{**order(text), "id": f"o{at}"} for at, text in enumerate(texts)]
+        found = [one for one in missing(self._T1, *orders) if one.key == "type-1-basal-insulin"]
+        assert bool(found) is is_missing
+        if found:
+            assert found[0].brief == "Type 1 diabetes, and no long-acting insulin in use"
+
+    def test_only_in_type_1_and_only_beside_other_insulin(self) -> None:
+        assert not missing(problem("Type 2 diabetes"), order("NovoRapid 6 units"))
+        assert [one.key for one in missing(self._T1, PARACETAMOL)] == ["type-1-diabetes"]

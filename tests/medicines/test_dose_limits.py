@@ -225,6 +225,31 @@ class TestParacetamolAddedUp:
         assert said(problem(recorded), dosed("Paracetamol", "1", "g", (3, 1, "d"))) is None
 
 
+class TestPotassiumByVein:
+    """Common practice, no source: 10 mmol an hour on a ward, at most 20 with an ECG that runs."""
+
+    @pytest.mark.parametrize(
+        ("text", "words", "action"),
+        [
+            ("Potassium chloride 40 mmol in 1 L", "over 4 hours", None),
+            ("Potassium chloride 40 mmol in 500 mL over 3 hours", "", "review"),
+            ("Potassium chloride 40 mmol in 500 mL", "over 2 hours", "review"),
+            ("Potassium chloride 40 mmol in 500 mL over 1 hour", "", "hold"),
+            ("Potassium chloride 20 mmol in 100 mL over 30 minutes", "", "hold"),
+            ("Potassium chloride", "10 mmol/hour", None),
+            ("Potassium chloride", "11 mmol/hour", "review"),
+            ("Potassium chloride 40 mmol/L", "125 mL/hour", None),
+            ("Glucose 5% with potassium chloride 20 mmol 1 L", "100 mL/hour", None),
+            ("Sando-K", "two tablets twice daily", None),
+        ],
+    )
+    def test_both_ends(self, text: str, words: str, action: str | None) -> None:
+        finding = said(in_words(text, words))
+        assert (finding.action if finding is not None else None) == action
+        if finding is not None:
+            assert "mmol an hour written" in finding.sentence
+
+
 class TestEnoxaparinByWeight:
     """Label 4.2: 1 mg/kg twice or 1.5 mg/kg once a day; a tenth above or below is let be by our choice."""
 
@@ -349,6 +374,8 @@ def test_every_limit_is_tried() -> None:
         "insulin-above-last",
         "paracetamol-by-weight",
         "paracetamol-with-a-weak-liver",
+        "potassium-faster-than-10",
+        "potassium-faster-than-20",
     }
     tried |= {limit.key for limit in DOSE_LIMITS if limit.for_children}
     for text, amount, unit, often, who, urgency in LIMITS:

@@ -76,6 +76,22 @@ PROBLEMS = [
     ("Faecal impaction", "Clozapine 200 mg", "clozapine-constipation", "review"),
     ("Paralytic ileus", "Clozapine 200 mg", "clozapine-ileus", "hold"),
     ("Small bowel obstruction", "Clozapine 200 mg", "clozapine-ileus", "hold"),
+    ("Asthma", "Timolol 0.5% eye drops", "asthma-eye-beta-blocker", "review"),
+    ("Wolff-Parkinson-White syndrome", "Verapamil 80 mg", "pre-excitation-node-blocker", "hold"),
+    ("WPW", "Digoxin 250 micrograms", "pre-excitation-node-blocker", "hold"),
+    ("Pre-excited atrial fibrillation", "Diltiazem 60 mg", "pre-excitation-node-blocker", "hold"),
+    ("Accessory pathway", "Bisoprolol 5 mg", "pre-excitation-others", "review"),
+    ("G6PD deficiency", "Rasburicase 12 mg", "g6pd-oxidant", "hold"),
+    ("Glucose-6-phosphate dehydrogenase deficiency", "Dapsone 100 mg", "g6pd-oxidant", "hold"),
+    ("Favism", "Methylthioninium chloride 50 mg", "g6pd-oxidant", "hold"),
+    ("G6PD deficient", "Nitrofurantoin 100 mg", "g6pd-others", "review"),
+    ("Acute intermittent porphyria", "Phenobarbital 60 mg", "porphyria-attack", "review"),
+    ("Variegate porphyria", "Phenytoin 300 mg", "porphyria-attack", "review"),
+    ("Severe pre-eclampsia", "Ergometrine 500 micrograms", "pre-eclampsia-ergometrine", "hold"),
+    ("Unsafe swallow", "Oxycodone MR 20 mg", "swallow-whole-form", "review"),
+    ("Nasogastric tube in situ", "Aspirin EC 75 mg", "swallow-whole-form", "review"),
+    ("Dysphagia", "Alendronic acid 70 mg", "swallow-bisphosphonate", "hold"),
+    ("PEG tube", "Co-careldopa 25/100", "swallow-time-critical", "review"),
     ("Acute pulmonary oedema", "Sodium chloride 0.9% 1 L", "overload-fluid", "hold"),
     ("Decompensated heart failure", "Hartmann's solution 1 L", "overload-fluid", "hold"),
     ("Fluid overload", "Plasma-Lyte 148 500 mL", "overload-fluid", "hold"),
@@ -91,8 +107,14 @@ NO_HARM = [
     ("Parkinson's disease", "Ondansetron 4 mg"),
     ("Myasthenia gravis", "Amoxicillin 500 mg"),
     ("Mechanical aortic valve", "Warfarin 3 mg"),
-    ("Asthma", "Timolol 0.5% eye drops"),
     ("Asthma", "Bisoprolol 2.5 mg"),
+    ("Wolff-Parkinson-White syndrome", "Flecainide 100 mg"),
+    ("Porphyria cutanea tarda", "Phenobarbital 60 mg"),
+    ("G6PD deficiency", "Amoxicillin 500 mg"),
+    ("Normal delivery", "Ergometrine 500 micrograms"),
+    ("Dysphagia", "Paracetamol 1 g"),
+    ("Dysphagia", "Zomorph 10 mg capsules"),
+    ("Dysphagia", "Leuprorelin prolonged-release injection"),
     ("Heart failure", "Ibuprofen 5% gel"),
     ("Heart failure", "Amlodipine 5 mg"),
     ("Heart failure", "Sodium chloride 0.9% 1 L"),
@@ -136,6 +158,27 @@ class TestProblems:
         if finding is not None:
             assert finding.urgency is urgency
 
+    @pytest.mark.parametrize(("inr", "is_held"), [("5.0", True), ("8.1", True), ("4.9", False)])
+    def test_nothing_more_against_clots_at_a_high_inr(self, inr: str, is_held: bool) -> None:
+        """Common practice, no source: bridging ends once the INR is in range, and well above it at once."""
+        finding = said(result("INR", inr), text="Enoxaparin 80 mg injection")
+        assert ((finding.action, finding.urgency) if finding is not None else None) == (
+            ("hold", U) if is_held else None
+        )
+
+    def test_no_drop_in_an_attack_of_asthma(self) -> None:
+        finding = said(problem("Acute asthma exacerbation"), text="Timolol 0.5% eye drops")
+        assert finding is not None
+        assert (finding.action, finding.urgency) == ("hold", U)
+
+    @pytest.mark.parametrize(("stage", "urgency"), [(1, None), (2, P), (3, P)])
+    def test_enoxaparin_in_an_injury(self, stage: int, urgency: Urgency | None) -> None:
+        """Label 4.2 and 4.4: below a clearance of 30, as stages 2 and 3 count, less of it."""
+        found = suggestions(reviewed(*injury(stage), {**order("Enoxaparin 80 mg injection"), "id": "o"}))["o"]
+        is_less = "injury-enoxaparin" in {each.rule for each in found.reasons}
+        assert is_less is (urgency is not None)
+        assert found.action == ("reduce" if is_less else "review")
+
     def test_what_runs_in_overload_is_stopped_or_paused(self) -> None:
         running = given("Sodium chloride 0.9% 1000 mL", earlier("1 h"), status="in-progress")
         (found,) = suggestions(reviewed(problem("Acute pulmonary oedema"), running)).values()
@@ -174,7 +217,7 @@ class TestProblems:
         for recorded, text, _, _ in PROBLEMS:
             finding = said(problem(recorded), text=text, status="draft")
             assert finding is not None
-            if text.startswith("Methotrexate"):
+            if text.startswith(("Methotrexate", "Co-careldopa")):
                 continue
             assert finding.action == "avoid", text
 

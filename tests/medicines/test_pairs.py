@@ -45,6 +45,16 @@ EXAMPLES: dict[str, tuple[str, str, Urgency]] = {
     "maoi-with-serotonergic": ("Phenelzine 15 mg", "Pethidine 50 mg", U),
     "mao-b-with-opioid": ("Rasagiline 1 mg", "Pethidine 50 mg", U),
     "tramadol-with-antidepressant": ("Tramadol 50 mg", "Sertraline 50 mg", R),
+    "theophylline-twice": ("Uniphyllin 400 mg", "Aminophylline infusion", U),
+    "two-basal-insulins": ("Lantus 100 units/mL", "Tresiba 200 units/mL", U),
+    "glargine-of-two-strengths": ("Toujeo 300 units/mL", "Lantus 100 units/mL", U),
+    "buprenorphine-with-opioid": ("Buprenorphine 8 mg sublingual tablets", "Methadone 1 mg/mL", P),
+    "naltrexone-with-opioid": ("Naltrexone 50 mg", "Morphine 10 mg", U),
+    "opioid-with-inhibitor": ("Fentanyl 50 micrograms/hour patch", "Clarithromycin 500 mg", P),
+    "phenytoin-with-raiser": ("Phenytoin 300 mg", "Fluconazole 200 mg", R),
+    "phenytoin-with-feed": ("Phenytoin 90 mg/15 mL", "Nutrison 75 mL/hour", R),
+    "smoke-dependent-with-nicotine": ("Clozapine 100 mg", "Nicotine 21 mg patch", R),
+    "two-inhaled-antimuscarinics": ("Tiotropium 18 microgram inhaler", "Ipratropium nebules", R),
     "valproate-with-carbapenem": ("Epilim 500 mg", "Meropenem 1 g", U),
     "opioid-with-z-drug": ("Morphine 10 mg", "Zopiclone 7.5 mg", R),
     "opioid-with-gabapentinoid": ("Morphine 10 mg", "Pregabalin 75 mg", R),
@@ -151,7 +161,43 @@ class TestHowUrgent:
         chart = found("Warfarin 3 mg", "Enoxaparin 80 mg injection", beside=(result("INR", inr),))
         assert chart["warfarin-with-heparin"].urgency is urgency
 
-    @pytest.mark.parametrize(("potassium", "urgency"), [("3.9", R), ("4.0", P), ("5.4", P), ("5.5", U)])
+    @pytest.mark.parametrize(
+        ("one", "other"),
+        [
+            ("Butrans 10 micrograms/hour patch", "Morphine 10 mg"),
+            ("Levemir 10 units", "Levemir 14 units"),
+            ("Lantus 10 units", "NovoRapid 4 units"),
+            ("Zomorph 10 mg", "Oramorph 5 mg"),
+        ],
+    )
+    def test_what_is_meant_together_is_silent(self, one: str, other: str) -> None:
+        assert not found(one, other)
+
+    @pytest.mark.parametrize(
+        ("one", "other"),
+        [
+            ("MST 30 mg", "Oxycodone MR 20 mg"),
+            ("Morphine sulfate modified-release 30 mg", "Longtec 20 mg"),
+            ("Tramadol SR 100 mg", "Zomorph 10 mg"),
+        ],
+    )
+    def test_a_long_acting_opioid_is_known_by_its_form(self, one: str, other: str) -> None:
+        """Common practice, no source: one long-acting opioid at a time, by brand or by its form."""
+        assert "two-long-acting-opioids" in found(one, other)
+
+    def test_a_lack_of_potassium_is_not_answered_with_less(self) -> None:
+        """Nothing is pushed that a low potassium forbids."""
+        for potassium in ("2.3", "3.4"):
+            chart = found("Sando-K", "Spironolactone 25 mg", beside=(result("K", potassium),))
+            assert "potassium-with-keeper" not in chart
+
+    @pytest.mark.parametrize(("text", "urgency"), [("Verapamil 80 mg tablets", P), ("Verapamil 5 mg IV", U)])
+    def test_verapamil_into_a_vein_beside_a_beta_blocker(self, text: str, urgency: Urgency) -> None:
+        assert found("Bisoprolol 5 mg", text)["beta-blocker-with-verapamil"].urgency is urgency
+
+    @pytest.mark.parametrize(
+        ("potassium", "urgency"), [("3.5", R), ("3.9", R), ("4.0", P), ("5.4", P), ("5.5", U)]
+    )
     def test_a_supplement_by_the_potassium(self, potassium: str, urgency: Urgency) -> None:
         chart = found("Sando-K", "Spironolactone 25 mg", beside=(result("K", potassium),))
         assert chart["potassium-with-keeper"].urgency is urgency

@@ -23,6 +23,13 @@ _IN_UNITS: Final = dict.fromkeys(
 )
 #: A number and its unit, however they are spaced.
 _JOINED: Final = re.compile(r"\s(\d[\d.,]*)\s*(mg|units)\b")
+_TIME: Final = r"(h|hr|hrs|hours?|hourly|mins?|minutes?)\b"
+_MMOL: Final = r"(?<![\d.])(\d{1,4}(?:\.\d{1,2})?) ?mmol"
+#: "10 mmol/hour"; or an amount and the time it runs over, with no other amount and no rate between them.
+_MMOL_RATE: Final = re.compile(rf"{_MMOL} ?(?:/|per|an|every) ?{_TIME}")
+_MMOL_OVER: Final = re.compile(
+    rf"{_MMOL}\b(?:(?!mmol|/|\bper\b).){{0,60}}?\b(?:over|in|every) (\d{{1,3}}(?:\.\d)?) ?{_TIME}"
+)
 _FACTORS: Final = {"mg": _IN_MILLIGRAMS, "unit": _IN_UNITS}
 
 
@@ -41,6 +48,22 @@ def most_of_a_day(order: MedicineOrder | None) -> Decimal | None:
     """Return the milligrams of a day with every dose that may be needed; None where it is not written so."""
     factor = _factor("mg", order)
     return order.daily_at_most * factor if order is not None and order.daily_at_most and factor else None
+
+
+def millimoles_an_hour(order: MedicineOrder | None) -> Decimal | None:
+    """Return how fast the words of an order let millimoles run: "40 mmol over 2 hours", "10 mmol/hour".
+
+    None where they do not say it.
+    """
+    if order is None:
+        return None
+    words = f"{order.medicine.text} {order.dose_text}".casefold()
+    rate, over = _MMOL_RATE.search(words), _MMOL_OVER.search(words)
+    if rate is None and over is None:
+        return None
+    amount, number, unit = (rate[1], "1", rate[2]) if rate is not None else over.groups()
+    time = Decimal(number) / (60 if unit.startswith("m") else 1)
+    return Decimal(amount) / time if time > 0 else None
 
 
 def single_in(unit: str, order: MedicineOrder | None) -> Decimal | None:

@@ -36,6 +36,7 @@ class NamedLine(NamedTuple):
         return (
             not members.classes.isdisjoint(self.line.classes)
             or not members.names.isdisjoint(self.systemic)
+            or not members.forms.isdisjoint(self.systemic)
             or not members.anywhere.isdisjoint(self.words)
         )
 

@@ -16,6 +16,7 @@ from weatherglass.knowledge.medicines.expected_medicines import (
     URGENCY_SOURCE,
     ExpectedMedicine,
 )
+from weatherglass.knowledge.medicines.groups import Members
 from weatherglass.knowledge.medicines.ingredients import BY_NAME
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
@@ -79,7 +80,10 @@ def _absent(bedside: Bedside, row: ExpectedMedicine) -> Iterator[_Absent]:
     lines = bedside.drug_chart.lines
     in_use = [line for line in lines if _is_in_use(line)]
     ended = _ended(bedside, row)
-    if _any_of(in_use, row.classes) and (ended is None or _any_of(in_use, row.core)):
+    if row.only_these is not None:
+        if not _is_only(bedside, in_use, row, row.only_these):
+            return
+    elif _any_of(in_use, row.classes) and (ended is None or _any_of(in_use, row.core)):
         return
     held = next((n for n in lines if n.standing is Standing.ON_HOLD and _holds(n.classes, row.classes)), None)
     yield _Absent(row, problem, ended if held is None else None, held)
@@ -105,6 +109,13 @@ def _is_in_use(line: Line) -> bool:
         return not line.stopped_here
     # A chart of doses alone has no orders that could be in force.
     return line.standing is Standing.IN_USE or (line.standing is Standing.ENDED and line.charted is None)
+
+
+def _is_only(bedside: Bedside, in_use: list[Line], row: ExpectedMedicine, these: Members) -> bool:
+    """Tell whether something of the row's classes is ordered, and nothing of them but these."""
+    found = [line for line in in_use if _holds(line.classes, row.classes)]
+    # Of doses alone the next kind may not have been due yet.
+    return bool(found) and all(n.charted is not None and bedside.named(n).is_one_of(these) for n in found)
 
 
 def _any_of(lines: list[Line], classes: frozenset[MedicineClass]) -> bool:

@@ -27,6 +27,7 @@ from weatherglass.knowledge.medicines.pairs import (
     PairCondition,
 )
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition
+from weatherglass.medicines.judging.judgement import is_in_vein
 from weatherglass.medicines.judging.situation import Situation
 from weatherglass.medicines.telling.wording import each_once, name_of
 from weatherglass.model.findings import URGENCY_OF, InteractionFinding, Kind, Letter, Urgency
@@ -147,6 +148,10 @@ def _prevents(bedside: Bedside, met: MetPair) -> bool:
     return all(is_preventive(bedside.named(line)) for line in met.other)
 
 
+def _is_by_vein(_: Bedside, met: MetPair) -> bool:
+    return any(is_in_vein(line) for line in met.other)
+
+
 def _is_added_up(bedside: Bedside, _: MetPair) -> bool:
     """Tell whether the sum of a day is known, which the limits of the dose then judge."""
     return bedside.paracetamol.is_whole
@@ -161,6 +166,7 @@ _ANSWERS: Final[Mapping[PairCondition, Callable[[Bedside, MetPair], bool]]] = {
     PairCondition.STOMACH_UNPROTECTED: _is_unprotected,
     PairCondition.LIVER_DISEASE: _has_liver_disease,
     PairCondition.PREVENTIVE: _prevents,
+    PairCondition.BY_VEIN: _is_by_vein,
     PairCondition.PARACETAMOL_ADDED: _is_added_up,
 }
 _SPECIAL: Final = frozenset(each.value for each in _ANSWERS)

@@ -106,7 +106,7 @@ def _groups() -> PrintedTable:
     rows = tuple(
         (
             name,
-            ", ".join((*_labels_of(each.classes), *sorted(each.names | each.anywhere))),
+            ", ".join((*_labels_of(each.classes), *sorted(each.names | each.anywhere | each.forms))),
             ", ".join(sorted(each.but_not)) or NONE,
             ", ".join(sorted(each.needs)) or NONE,
             GROUPS_SOURCE.locator,

@@ -28,6 +28,7 @@ from weatherglass.medicines.telling.suggestions import (
     measures_of,
     reason_of,
     restart_of,
+    review_by,
 )
 from weatherglass.medicines.telling.wording import name_of
 from weatherglass.medicines.triggers.hits import Hit
@@ -94,6 +95,8 @@ def _on_hold(
         said = "; ".join(one.said for one in passed)
         brief = f"Consider restarting {name}, on hold ({why})"
         sentence = f"{brief}: {said}."
+    elif _is_pressing(situation) and notes_for(line, situation).never_hold:
+        sentence = f"{brief}: ask now whether it goes back on, by which route, and what was missed."
     else:
         sentence = f"{brief}: consider whether and when it goes back on."
     stands = bool(against) or high is not None or partner is not None
@@ -215,8 +218,13 @@ def _urgency(situation: Situation, *, is_vital: bool, stands: bool) -> Urgency:
     """Return how soon a restart is asked about: in acute illness what must never be missed is urgent."""
     if not is_vital:
         return Urgency.ROUTINE
+    return Urgency.URGENT if _is_pressing(situation) and not stands else Urgency.PROMPT
+
+
+def _is_pressing(situation: Situation) -> bool:
+    """Tell whether somebody is surely acutely ill, outside recorded last days of life."""
     acute = situation.hits.get(Trigger.ANY)
-    return Urgency.URGENT if acute is not None and not acute.doubt and not stands else Urgency.PROMPT
+    return acute is not None and not acute.doubt and RuleCondition.LAST_DAYS not in situation.holds
 
 
 def _finding(
@@ -241,11 +249,14 @@ def _finding(
     notes = notes_for(line, situation)
     stands = bool(hits) or is_forbidden
     last_days = RuleCondition.LAST_DAYS in situation.holds
+    urgency = _urgency(situation, is_vital=notes.never_hold and not last_days, stands=stands)
+    asks_now = urgency is Urgency.URGENT
+    acute = situation.hits.get(Trigger.ANY) if asks_now else None
     return MedicineFinding(
         kind=Kind.MEDICINE_RESTART,
         key="restart-later" if stands else "restart-now" if passed else "restart-question",
         letter=Letter.EXPOSURE,
-        urgency=_urgency(situation, is_vital=notes.never_hold and not last_days, stands=stands),
+        urgency=urgency,
         sentence=sentence,
         brief=brief,
         at=max((m.at for m in measures if m.at is not None), default=None),
@@ -265,9 +276,11 @@ def _finding(
         as_needed=line.charted is not None and line.charted.as_needed,
         already_on_hold=line.standing is Standing.ON_HOLD,
         reasons=(*(reason_of(one, because) for one in against), *_reasons_passed(line, passed)),
-        restart=restart_of(bedside, way_back(plans)),
+        restart=restart_of(bedside, way_back(plans)) if passed or not asks_now else None,
         do_not_stop=notes.text,
-        review_by=bedside.as_of + bedside.choices.medicine_review_within,
+        review_by=review_by(bedside, urgency, acute.since)
+        if acute is not None
+        else bedside.as_of + bedside.choices.medicine_review_within,
         hold_stands=bool(hits) or is_forbidden,
     )
 

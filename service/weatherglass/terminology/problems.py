@@ -118,6 +118,7 @@ LASTING: frozenset[Kind] = frozenset(Kind) - {
     Kind.SEIZURE,
     Kind.SEIZURES_GOING_ON,
     Kind.MICROANGIOPATHY,
+    Kind.UNSAFE_SWALLOW,
     Kind.HAEMOLYSIS,
     Kind.BLOODY_DIARRHOEA,
     Kind.MALARIA,

@@ -64,6 +64,7 @@ class _Row(Columns, frozen=True):
     least_per_kg_daily: Decimal | None = None
     treats_from: Decimal = Decimal(0)
     most_often: Decimal | None = None
+    max_rate: Decimal | None = None
     times_last: Decimal | None = None
     from_age: int = 0
     below_kg: Decimal | None = None
@@ -89,6 +90,7 @@ class DoseLimit(Plain, frozen=True, kw_only=True):
         least_per_kg_daily: The same where less is too little, in kidneys that are known to clear it.
         treats_from: The daily dose above which that is asked: up to it, another use is meant.
         most_often: Doses a day.
+        max_rate: Millimoles an hour, where the words of an infusion say its rate.
         times_last: How many times the dose of another order of the same medicine.
         from_age: Only from this age on.
         below_kg: Only below this weight.
@@ -113,6 +115,7 @@ class DoseLimit(Plain, frozen=True, kw_only=True):
     least_per_kg_daily: Decimal | None
     treats_from: Decimal
     most_often: Decimal | None
+    max_rate: Decimal | None
     times_last: Decimal | None
     from_age: int
     below_kg: Decimal | None
@@ -155,6 +158,7 @@ def _limit(key: str, row: _Row) -> DoseLimit:
         least_per_kg_daily=row.least_per_kg_daily,
         treats_from=row.treats_from,
         most_often=row.most_often,
+        max_rate=row.max_rate,
         times_last=row.times_last,
         from_age=row.from_age,
         below_kg=row.below_kg,

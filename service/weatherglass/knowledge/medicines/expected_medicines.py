@@ -8,6 +8,7 @@ from datetime import timedelta
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, all_named, cite, cutoff, length, toml_table
+from weatherglass.knowledge.medicines.groups import Members, members_of
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.plain import Plain
@@ -52,6 +53,7 @@ class ExpectedMedicine(Plain, frozen=True, kw_only=True):
         harm: What its absence brings.
         worse: A value that makes the question urgent.
         for_comfort: Whether it is asked about in recorded last days of life too.
+        only_these: It is missing where something of `classes` is in use and all of that is of these.
     """
 
     key: str
@@ -69,6 +71,7 @@ class ExpectedMedicine(Plain, frozen=True, kw_only=True):
     highest: UrgencyWord = "emergency"
     worse: tuple[tuple[Signal, Cutoff], ...] = ()
     for_comfort: bool = True
+    only_these: Members | None = None
 
 
 class _Worse(Columns, frozen=True):
@@ -92,6 +95,7 @@ class _Row(Columns, frozen=True):
     highest: UrgencyWord = "emergency"
     worse: _Worse | None = None
     for_comfort: bool = True
+    only_these: tuple[str, ...] = ()
 
 
 def _expected(key: str, row: _Row) -> ExpectedMedicine:
@@ -110,6 +114,7 @@ def _expected(key: str, row: _Row) -> ExpectedMedicine:
         harm=row.harm,
         worse=_limits(row.worse) if row.worse is not None else (),
         for_comfort=row.for_comfort,
+        only_these=members_of(row.only_these) if row.only_these else None,
         source=cite(row.source),
     )
 

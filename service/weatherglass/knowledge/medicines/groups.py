@@ -24,6 +24,7 @@ class _Row(Columns, frozen=True):
     classes: tuple[MedicineClass, ...] = ()
     names: tuple[str, ...] = ()
     anywhere: tuple[str, ...] = ()
+    forms: tuple[str, ...] = ()
     but_not: tuple[str, ...] = ()
     needs: tuple[str, ...] = ()
 
@@ -35,6 +36,7 @@ class Members(Plain, frozen=True, kw_only=True):
         classes: Keys of classes.
         names: International names and whole words.
         anywhere: Names that count by a local route too.
+        forms: Words of a form, which means whatever medicine has it; no name of one.
         but_not: Words that take a line out again.
         needs: Words of which a line must hold one too, such as its form; none where any form is meant.
     """
@@ -42,6 +44,7 @@ class Members(Plain, frozen=True, kw_only=True):
     classes: frozenset[str] = _NONE
     names: frozenset[str] = _NONE
     anywhere: frozenset[str] = _NONE
+    forms: frozenset[str] = _NONE
     but_not: frozenset[str] = _NONE
     needs: frozenset[str] = _NONE
 
@@ -58,6 +61,7 @@ class Members(Plain, frozen=True, kw_only=True):
             classes=self.classes | other.classes,
             names=self.names | other.names,
             anywhere=self.anywhere | other.anywhere,
+            forms=self.forms | other.forms,
             but_not=self.but_not | other.but_not,
         )
 
@@ -67,6 +71,7 @@ class Members(Plain, frozen=True, kw_only=True):
             self.classes.isdisjoint(classes)
             and self.names.isdisjoint(words)
             and self.anywhere.isdisjoint(words)
+            and self.forms.isdisjoint(words)
         )
 
 
@@ -82,7 +87,7 @@ class ByMember(Generic[_Limit]):
             members = who(row)
             for key in members.classes:
                 self._of_class.setdefault(key, []).append(place)
-            for word in members.names | members.anywhere:
+            for word in members.names | members.anywhere | members.forms:
                 self._of_word.setdefault(word, []).append(place)
 
     def that_may_mean(self, classes: frozenset[str], words: frozenset[str]) -> list[_Limit]:
@@ -97,6 +102,7 @@ def _members(row: _Row) -> Members:
         classes=frozenset(key.value for key in row.classes),
         names=frozenset(row.names),
         anywhere=frozenset(row.anywhere),
+        forms=frozenset(row.forms),
         but_not=frozenset(row.but_not),
         needs=frozenset(row.needs),
     )

@@ -34,6 +34,7 @@ class PairCondition(StrEnum):
     STOMACH_UNPROTECTED = "no stomach protection on the chart"
     LIVER_DISEASE = "liver disease"
     PREVENTIVE = "anticoagulant at a preventive dose"
+    BY_VEIN = "the second by vein"
     PARACETAMOL_ADDED = "paracetamol of a day added up"
 
 

@@ -90,7 +90,10 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
         would_change=fixed.would_change,
         limited_evidence=limited_evidence(line, lead),
         do_not_stop="" if _is_new(bedside, line) else notes.text,
-        review_by=_review_by(bedside, line, urgency, asked_since or since, () if last_days else leading),
+        # In last days nothing is late.
+        review_by=_review_by(
+            bedside, line, urgency, *((None, ()) if last_days else (asked_since or since, leading))
+        ),
         rank=min((one.rule.rank.number for one in leading if one.rule.rank is not None), default=LAST),
         named=name_of(line),
         decision=decision_of(wording, lead, urgency),

@@ -5,7 +5,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.doses import daily_in, doses_a_day, is_worded, single_in
+from weatherglass.facts.doses import daily_in, doses_a_day, is_worded, millimoles_an_hour, single_in
 from weatherglass.facts.drug_chart import Line
 from weatherglass.facts.kidneys.estimates import ADULT_FROM
 from weatherglass.facts.named_lines import NamedLine
@@ -19,7 +19,7 @@ from weatherglass.knowledge.medicines.dose_limits import (
 from weatherglass.knowledge.medicines.groups import ByMember, Members
 from weatherglass.knowledge.medicines.rules.rule import MedicineRule, Trigger
 from weatherglass.medicines.triggers.hits import Hit
-from weatherglass.model.quantities import plain
+from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record import ConditionKind, MedicineOrder
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import listed
@@ -53,7 +53,9 @@ def _who(limit: DoseLimit) -> Members:
 
 _OF_ADULTS = tuple(each for each in DOSE_LIMITS if not each.for_children)
 _ADULTS = ByMember(_OF_ADULTS, _who)
-_UNWRITTEN = ByMember((each for each in _OF_ADULTS if each.unwritten is not None), _who)
+_UNWRITTEN = ByMember(
+    (each for each in _OF_ADULTS if each.unwritten is not None or each.max_rate is not None), _who
+)
 _CHILDREN = ByMember((each for each in DOSE_LIMITS if each.for_children), _who)
 
 
@@ -149,6 +151,9 @@ def _in_itself(order: MedicineOrder | None, limit: DoseLimit) -> str:
         return f"{plain(single)} {_UNITS[limit.unit]} at once written"
     if limit.most_often is not None and often is not None and often > limit.most_often:
         return f"{_times(often)} written"
+    rate = millimoles_an_hour(order) if limit.max_rate is not None else None
+    if rate is not None and limit.max_rate is not None and rate > limit.max_rate:
+        return f"{plain(round_half_up(rate, Decimal(1)))} mmol an hour written"
     return ""
 
 
