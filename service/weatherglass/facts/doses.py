@@ -58,12 +58,16 @@ def millimoles_an_hour(order: MedicineOrder | None) -> Decimal | None:
     if order is None:
         return None
     words = f"{order.medicine.text} {order.dose_text}".casefold()
-    rate, over = _MMOL_RATE.search(words), _MMOL_OVER.search(words)
-    if rate is None and over is None:
-        return None
-    amount, number, unit = (rate[1], "1", rate[2]) if rate is not None else over.groups()
-    time = Decimal(number) / (60 if unit.startswith("m") else 1)
-    return Decimal(amount) / time if time > 0 else None
+    rate = _MMOL_RATE.search(words)
+    if rate is not None:
+        return _an_hour(rate[1], "1", rate[2])
+    over = _MMOL_OVER.search(words)
+    return _an_hour(*over.groups()) if over is not None else None
+
+
+def _an_hour(amount: str, number: str, unit: str) -> Decimal | None:
+    hours = Decimal(number) / (60 if unit.startswith("m") else 1)
+    return Decimal(amount) / hours if hours > 0 else None
 
 
 def single_in(unit: str, order: MedicineOrder | None) -> Decimal | None:
