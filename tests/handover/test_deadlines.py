@@ -216,6 +216,16 @@ class TestWithoutATime:
         assert one.escalation is not None
         assert call_line(one.escalation, one.clock).endswith(f"{said}.")
 
+    @pytest.mark.parametrize("hours", [0, 1, 5])
+    def test_of_no_date_in_a_record_without_one(self, hours: int) -> None:
+        """Ours: what nothing dates is asked for now; an hour from each look would never come."""
+        order = ordered("Paracetamol 1 g tablets", "N02BE01", authoredOn=earlier("20 h"))
+        now = _NOW + timedelta(hours=hours)
+        one = _review(problem("Addison's disease"), problem("Haematemesis"), order, as_of=now)
+        assert one.escalation is not None
+        assert one.escalation.is_now
+        assert one.escalation.overdue is None
+
 
 def test_what_is_due_at_this_moment_is_due_now() -> None:
     """No "within 1 minute" of a time that has come."""

@@ -86,6 +86,8 @@ def due_here(record: Record, as_of: datetime, since: datetime | None, within: ti
         since: When the reason began; None where nothing is dated.
         within: How long after that.
     """
+    if since is None and not _is_covered(record, as_of):
+        return Due(as_of, as_of, is_undated=True)
     earliest, latest = _between(record, as_of, since)
     if latest + within <= as_of:
         return Due(latest, latest + within)
@@ -105,6 +107,12 @@ def _between(record: Record, as_of: datetime, since: datetime | None) -> tuple[d
         earliest = latest = since
     not_before = came or earliest
     return min(max(earliest, not_before), as_of), min(max(latest, not_before), as_of)
+
+
+def _is_covered(record: Record, as_of: datetime) -> bool:
+    """Tell whether anything dates how long the record is kept: without that each look would be the first."""
+    first = _first_entry(record)
+    return in_hospital_since(record, as_of) is not None or (first is not None and first <= as_of)
 
 
 def _first_entry(record: Record) -> datetime | None:
