@@ -13,7 +13,7 @@ import msgspec
 
 from weatherglass.evaluation.trace import Outcome
 from weatherglass.fhir.r4 import UNREADABLE
-from weatherglass.fhir.times import Precision, read_when
+from weatherglass.fhir.times import read_instant, read_when
 
 _WANTED = ("patient", "at")
 _COLUMNS = (*_WANTED, "kind")
@@ -94,10 +94,8 @@ def _faults(row: _Cell) -> Iterator[str]:
         if not isinstance(cells.get(name), str) or not str(cells[name]).strip():
             yield f"column '{name}': empty"
     at = cells.get("at")
-    if isinstance(at, str) and at.strip():
-        when = read_when(at.strip())
-        if when is None or when.precision is not Precision.INSTANT:
-            yield "column 'at': not a full time with seconds and offset, as 2026-03-04T05:06:07+00:00"
+    if isinstance(at, str) and at.strip() and read_instant(at.strip()) is None:
+        yield "column 'at': not a full time with seconds and offset, as 2026-03-04T05:06:07+00:00"
     said = cells.get("kind")
     if said is not None and (not isinstance(said, str) or len(said.strip()) > _LONGEST_KIND):
         yield f"column 'kind': longer than {_LONGEST_KIND} characters, or no text"

@@ -173,6 +173,11 @@ class Same(NamedTuple):
         return f"{self.place}: {self.text}" if self.place else self.text
 
 
+def issues_of(patient: str, issues: Iterable[Issue]) -> list[Issue]:
+    """Return the issues of one patient, by the origin, and those that are nobody's."""
+    return [issue for issue in issues if issue.patient in ("", patient)]
+
+
 def grouped(issues: Iterable[Issue]) -> tuple[Same, ...]:
     """Put issues together that differ in their place alone; each group stands where its first one did."""
     found: dict[tuple[Severity, IssueKey, str, str], list[Issue]] = {}

@@ -84,6 +84,12 @@ def _without_leap(text: str) -> str:
     return f"{text[: _SECONDS.start]}59{text[_SECONDS.stop :]}" if text[_SECONDS] == "60" else text
 
 
+def read_instant(text: str) -> datetime | None:
+    """Read a FHIR dateTime that has a time of day; None of any other."""
+    when = read_when(text)
+    return when.at if when is not None and when.precision is Precision.INSTANT else None
+
+
 def read_date(text: str) -> tuple[date, bool] | None:
     """Read a birth date: the first day it can be, and whether that day is exact."""
     when = read_when(text)

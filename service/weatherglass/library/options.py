@@ -9,7 +9,7 @@ from difflib import get_close_matches
 from os import PathLike
 from typing import Any
 
-from weatherglass.fhir.times import Precision, read_when
+from weatherglass.fhir.times import read_instant
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.review.selection import Selection, selectable
 
@@ -32,10 +32,10 @@ def moment_of(given: datetime | str | None) -> datetime | None:
                 "wants a moment with an offset: a time of day without one is another moment elsewhere"
             )
         return given
-    when = read_when(given)
-    if when is None or when.precision is not Precision.INSTANT:
+    moment = read_instant(given)
+    if moment is None:
         raise OptionError("wants a full dateTime with an offset, like 2026-03-12T07:30:00+00:00")
-    return when.at
+    return moment
 
 
 def selection_of(names: Iterable[str]) -> Selection | None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, overload
 
-from weatherglass.fhir.issues import Issue
+from weatherglass.fhir.issues import Issue, issues_of
 from weatherglass.fhir.writing.frame.detail import Detail
 from weatherglass.library.markup import reviews_html
 from weatherglass.model.findings import Finding, Review
@@ -145,5 +145,4 @@ def _said(several: Sequence[object], name: str) -> str:
 
 
 def _of_patient(review: Review, issues: Sequence[Issue]) -> PatientReview:
-    own = tuple(issue for issue in issues if issue.patient in ("", review.subject.origin))
-    return PatientReview(review, own)
+    return PatientReview(review, tuple(issues_of(review.subject.origin, issues)))

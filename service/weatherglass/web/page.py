@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 
 from jinja2 import Environment, FileSystemLoader
 
-from weatherglass.fhir.issues import Issue, UnreadableError, grouped
+from weatherglass.fhir.issues import Issue, UnreadableError, grouped, issues_of
 from weatherglass.fhir.reading.bundle import Reading, read_bytes, read_lines
 from weatherglass.fhir.safe_text import clean
 from weatherglass.model.findings import Review
@@ -191,7 +191,7 @@ def _view_of(
     key: str = "p",
 ) -> PatientView:
     _, review, record = one
-    own = [issue for issue in issues if issue.patient in ("", review.subject.origin)]
+    own = issues_of(review.subject.origin, issues)
     return patient_view(review, record, own, choices, body=body, key=key)
 
 

@@ -15,7 +15,7 @@ from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.salvage import cut_out, take_apart
 from weatherglass.fhir.resource_types import RESOURCE_TYPES
 from weatherglass.fhir.shells import require_single_keys, require_single_keys_of
-from weatherglass.fhir.times import Precision, read_when
+from weatherglass.fhir.times import read_instant
 from weatherglass.fhir.writing.frame.detail import Detail
 from weatherglass.review.selection import Selection, selectable
 
@@ -244,10 +244,10 @@ def _value(parameter: r4.Parameter, path: str) -> tuple[str, str]:
 
 def _with_as_of(given: OperationInput, value: str, path: str) -> OperationInput:
     # A literal plus sign in an address arrives as a space.
-    when = read_when(value if "." in path else value.replace(" ", "+"))
-    if when is None or when.precision is not Precision.INSTANT:
+    moment = read_instant(value if "." in path else value.replace(" ", "+"))
+    if moment is None:
         raise _bad(path, "'asOf' is a full dateTime with seconds and offset.")
-    return replace(given, as_of=when.at)
+    return replace(given, as_of=moment)
 
 
 def _with_criteria(given: OperationInput, value: str, path: str) -> OperationInput:

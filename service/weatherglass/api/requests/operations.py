@@ -31,7 +31,7 @@ from weatherglass.api.requests.operation_input import (
 from weatherglass.api.service import Service
 from weatherglass.api.telemetry.facts import note_issues, note_reviews, noting, phase
 from weatherglass.budget import OverBudgetError
-from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
+from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError, issues_of
 from weatherglass.fhir.reading.bundle import Reading, items_of, items_of_lines, read_items
 from weatherglass.fhir.strict import invalid_parts
 from weatherglass.fhir.writing.bundle import encode_collection, entry, outcome_entry, write_review
@@ -250,7 +250,7 @@ def write_documents(service: Service, given: OperationInput, reading: Reading) -
     issues = list(reading.issues)
     names = []
     for review in _each(service, given, reading, issues):
-        own = [issue for issue in issues if issue.patient in ("", review.subject.origin)]
+        own = issues_of(review.subject.origin, issues)
         document = write_handover(review, own, service.stamp)
         names.append(f"urn:uuid:{document['identifier']['value']}")
         yield [entry(document["identifier"]["value"], document)]

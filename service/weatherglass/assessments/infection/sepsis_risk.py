@@ -48,10 +48,8 @@ _EXPLAINS = (
 def assess_sepsis_risk(bedside: Bedside) -> Iterator[Finding]:
     """Give the stratum, ask for a search, or say why neither applies."""
     infection = bedside.infection
-    if not bedside.may_use_news2 or bedside.neutropenic_sepsis is not None:
-        return
-    results = bedside.news2
-    if not results or bedside.as_of - results[-1].observed.end > bedside.choices.look_back:
+    results = bedside.news2_now
+    if not results or bedside.neutropenic_sepsis is not None:
         return
     if infection is not None:
         if bedside.sepsis_stratum is not None:

@@ -18,7 +18,6 @@ from weatherglass.facts.infection.risk_signs import (
     Signs,
     abnormal_since,
     abnormal_temperature,
-    months_of,
     not_recorded,
     risk_signs,
 )
@@ -63,7 +62,7 @@ def assess_sepsis_signs(bedside: Bedside) -> Iterator[Finding]:
 def _who(bedside: Bedside) -> str:
     if bedside.is_pregnant_or_recently:
         return "in pregnancy or soon after"
-    months = months_of(bedside) or 0
+    months = bedside.age_in_months or 0
     if not months:
         return "in a baby under 1 month"
     if months < 24:
@@ -260,7 +259,7 @@ def _in_pregnancy(others: Sequence[Sign]) -> Urgency:
 
 
 def _is_feverish_infant(bedside: Bedside, heat: Measurement) -> bool:
-    months = months_of(bedside)
+    months = bedside.age_in_months
     is_young = months is not None and months < paediatric.FEVERISH_INFANT_MONTHS
     return is_young and sepsis.FEVER.is_met_by(heat.value)
 

@@ -9,7 +9,6 @@ from datetime import date, datetime, timedelta
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.infection.risk_signs import months_of
 from weatherglass.facts.results.blood_loss import OPERATIONS
 from weatherglass.facts.rounds.alertness import AlteredMind
 from weatherglass.facts.rounds.scoring import measure_of
@@ -55,7 +54,7 @@ def assess_crises(bedside: Bedside) -> Iterator[Finding]:
     asked = set[str]()
     if bedside.is_peri_arrest:
         return
-    months = months_of(bedside)
+    months = bedside.age_in_months
     days = bedside.record.subject.age_in_days_at(bedside.local(bedside.as_of))
     for crisis in criteria.CRISES:
         is_due = crisis.asked not in asked and _is_for(crisis, months, days)

@@ -6,7 +6,7 @@ from itertools import chain
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.results.calcium import adjusted_calcium
+from weatherglass.facts.results.calcium import series_of
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.beyond import beyond, exact, reaches
 from weatherglass.knowledge.limits import tumour_lysis as criteria
@@ -15,7 +15,6 @@ from weatherglass.knowledge.scores.score_choices import ADULT_FROM
 from weatherglass.model.findings import Finding, Kind, Letter, Missing, MissingReason, Urgency
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.record import Measurement
-from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import capital
 
@@ -76,8 +75,7 @@ def _met(bedside: Bedside) -> Iterator[_Met]:
     is_child = bedside.is_below(ADULT_FROM)
     for limit in criteria.LIMITS:
         cutoff = limit.child if is_child else limit.adult
-        is_calcium = limit.signal is Signal.CALCIUM_ADJUSTED
-        series = adjusted_calcium(bedside.record) if is_calcium else bedside.record.series(limit.signal).items
+        series = series_of(bedside.record, limit.signal).items
         found = beyond(exact(series), reaches(cutoff), bedside.as_of, criteria.WITHIN.length)
         if found is not None:
             yield _Met(limit, *found)

@@ -14,7 +14,7 @@ _CIRCULATION = ("vasoactives", "lactate", "mean-pressure")
 
 def assess_phoenix(bedside: Bedside) -> Iterator[Finding]:
     """Score a child with suspected infection, from one point on."""
-    months = bedside.record.subject.age_in_months_at(bedside.local(bedside.as_of))
+    months = bedside.age_in_months
     is_child = months is not None and bedside.is_below(score.UNDER)
     if score.KEY not in bedside.choices.scores or bedside.infection is None or not is_child or months is None:
         return

@@ -12,7 +12,7 @@ import msgspec
 from msgspec import Raw, Struct
 
 from weatherglass.fhir.r4 import UNREADABLE, Identifier
-from weatherglass.fhir.reading.people.addresses import unversioned
+from weatherglass.fhir.reading.people.addresses import patient_name, short_name, unversioned
 from weatherglass.fhir.reading.people.merged import read_links
 
 #: Types that the review reads and that are about one patient.
@@ -74,15 +74,7 @@ def patient_key(reference: str) -> str:
         ('', '', '')
     """
     name = unversioned(reference)
-    if not is_name(name) or name.startswith("#"):
-        return ""
-    if name.startswith(("urn:uuid:", "urn:oid:")):
-        return name
-    kind, _, tail = name.rpartition("/")
-    kind = kind.rpartition("/")[2] or kind
-    if "?" in name or not tail or (kind and kind != "Patient"):
-        return ""
-    return f"Patient/{tail}"
+    return patient_name(name) if is_name(name) else ""
 
 
 def identifier_key(identifier: Identifier) -> str:
@@ -106,7 +98,7 @@ def shared_name(reference: str) -> str:
         return ""
     if name.startswith("urn:"):
         return name
-    return "/".join(name.split("/")[-2:])
+    return short_name(name)
 
 
 def needs_of(seen: Look) -> list[str]:

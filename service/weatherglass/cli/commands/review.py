@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from weatherglass.cli.errors import RunError, UsageError
-from weatherglass.fhir.issues import UnreadableError, grouped
+from weatherglass.fhir.issues import UnreadableError, grouped, issues_of
 from weatherglass.fhir.reading.shape import looks_like_lines
 from weatherglass.library import options
 from weatherglass.library.inputs import DamagedFileError, InputError, files_body
@@ -63,14 +63,14 @@ def command(
         from weatherglass.stamp import stamp
 
         for one in answer.reviews:
-            issues = [i for i in answer.issues if i.patient in ("", one.subject.origin)]
+            issues = issues_of(one.subject.origin, answer.issues)
             sys.stdout.buffer.write(encode(write_handover(one, issues, stamp())) + b"\n")
     else:
         from weatherglass.cli.printing.screen import as_wide_as_the_terminal, show
         from weatherglass.cli.printing.text import review_text
 
         for one in answer.reviews:
-            issues = [i for i in answer.issues if i.patient in ("", one.subject.origin)]
+            issues = issues_of(one.subject.origin, answer.issues)
             with as_wide_as_the_terminal():
                 show(review_text(one, issues))
         if not answer.reviews:

@@ -16,7 +16,7 @@ from msgspec import Raw, Struct
 from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.json_faults import repeated_key
 from weatherglass.fhir.r4 import UNREADABLE
-from weatherglass.fhir.reading.people.addresses import unversioned
+from weatherglass.fhir.reading.people.addresses import short_name
 from weatherglass.fhir.shells import require_single_keys
 from weatherglass.terminology.observations import OWN_RESULTS
 
@@ -198,7 +198,7 @@ def _name(notification: Notification, reference: str) -> None:
 
 
 def _name_in(reference: str) -> str:
-    name = "/".join(unversioned(reference).split("/")[-2:])
+    name = short_name(reference)
     return name if _NAME.fullmatch(name) else ""
 
 

@@ -13,8 +13,8 @@ from typing import NamedTuple
 from weatherglass.ehr.writing_back.kept import Holdings, Kept
 from weatherglass.ehr.writing_back.marks import rewritten
 from weatherglass.ehr.writing_back.results import PatientResults
-from weatherglass.fhir.reading.people.addresses import unversioned
-from weatherglass.fhir.times import Precision, read_when
+from weatherglass.fhir.reading.people.addresses import short_name
+from weatherglass.fhir.times import read_instant
 from weatherglass.fhir.writing.frame.outputs import OUTPUTS
 from weatherglass.fhir.writing.frame.terms import Json
 
@@ -96,10 +96,9 @@ def _code_of(resource: Json) -> str:
 
 
 def _when(resource: Json) -> datetime | None:
-    when = read_when(str(resource.get("effectiveDateTime", "")))
-    return when.at if when is not None and when.precision is Precision.INSTANT else None
+    return read_instant(str(resource.get("effectiveDateTime", "")))
 
 
 def _inputs(resource: Json) -> frozenset[str]:
     references = (str(r.get("reference", "")) for r in resource.get("derivedFrom", ()))
-    return frozenset("/".join(unversioned(r).split("/")[-2:]) for r in references if r)
+    return frozenset(short_name(r) for r in references if r)

@@ -6,7 +6,7 @@ was charted late, is one to wait less.
 
 from datetime import datetime
 
-from weatherglass.fhir.times import Precision, read_when
+from weatherglass.fhir.times import read_instant
 from weatherglass.fhir.writing.frame.terms import Json
 
 
@@ -26,5 +26,4 @@ def with_first_deadline(new: Json, old: Json) -> Json:
 
 def _due(resource: Json) -> datetime | None:
     period = (resource.get("restriction") or {}).get("period") or {}
-    when = read_when(str(period.get("end", "")))
-    return when.at if when is not None and when.precision is Precision.INSTANT else None
+    return read_instant(str(period.get("end", "")))

@@ -16,7 +16,7 @@ import msgspec
 from msgspec import Raw, Struct
 
 from weatherglass.fhir.r4 import UNREADABLE
-from weatherglass.fhir.times import Precision, read_when
+from weatherglass.fhir.times import read_instant
 from weatherglass.fhir.writing.frame.outputs import OUTPUTS
 from weatherglass.fhir.writing.frame.terms import EXTENSION_BASE, IDENTIFIER_SYSTEM, Json
 
@@ -288,12 +288,11 @@ def _own_name(resource: Json) -> str:
 
 def _gathered(patient: str, results: list[Result]) -> PatientResults:
     summary = next((r.resource for r in results if _is_summary(r.resource)), None)
-    when = read_when(summary.get("effectiveDateTime", "")) if summary is not None else None
     # Of a record that holds nothing any more there is nothing to say, and that is the whole of it.
     is_part = bool(results) and (summary is None or is_of_a_part(summary))
     return PatientResults(
         patient=patient,
-        as_of=when.at if when is not None and when.precision is Precision.INSTANT else None,
+        as_of=read_instant(summary.get("effectiveDateTime", "")) if summary is not None else None,
         is_whole=not is_part,
         results=tuple(results),
     )

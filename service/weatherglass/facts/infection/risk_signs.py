@@ -99,14 +99,9 @@ def risk_signs(patient: Illness) -> Signs:
     return Signs(tuple(now), tuple(spell for spell in spells if spell.risk > Risk.LOW))
 
 
-def months_of(patient: Illness) -> int | None:
-    """Return the age in completed months where the person lives."""
-    return patient.record.subject.age_in_months_at(patient.local(patient.as_of))
-
-
 def _all(patient: Illness) -> Iterator[_Series]:
     is_maternal = patient.is_pregnant_or_recently
-    months = None if is_maternal else months_of(patient)
+    months = None if is_maternal else patient.age_in_months
     rows = maternal.SIGNS if is_maternal else (*paediatric.RATES, *paediatric.SIGNS)
     for signal in dict.fromkeys(row.signal for row in rows):
         mine = [row for row in rows if row.signal is signal and row.is_for(months)]

@@ -13,7 +13,7 @@ from typing import Final
 from weatherglass.facts.infection.antimicrobial import NOT_TO_BE_PUSHED, Objection, Treatment, first_dose
 from weatherglass.facts.infection.infection import SuspectedInfection
 from weatherglass.facts.infection.risk_course import Deadline, RiskCourse, risk_course
-from weatherglass.facts.infection.risk_signs import Signs, months_of
+from weatherglass.facts.infection.risk_signs import Signs
 from weatherglass.facts.infection.stratum import Stratum, is_idle
 from weatherglass.facts.patient.illness import Illness
 from weatherglass.facts.treatment_limits import Allowed
@@ -117,7 +117,7 @@ def first_antimicrobial(
 def is_breathing_alone(patient: Illness, signs: Signs) -> bool:
     """Tell whether fast breathing and oxygen, which its own virus explains, are all that is of high risk."""
     cause = patient.infection.cause if patient.infection is not None else None
-    months = months_of(patient)
+    months = patient.age_in_months
     if cause is None or cause.kind is not ConditionKind.VIRAL_INFECTION:
         return False
     if months is None or months >= other_causes.BELOW_MONTHS or any(one.raises for one in signs.now):

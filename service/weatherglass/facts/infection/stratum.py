@@ -133,8 +133,8 @@ def speaking(patient: Illness, results: Sequence[SetResult]) -> SetResult:
 
 def stratum_of(patient: Illness, infection: SuspectedInfection) -> Stratum | None:
     """Return the stratum; None where NEWS2 is not for this person or no round of a day is there."""
-    results = patient.news2 if patient.may_use_news2 else ()
-    if not results or patient.as_of - results[-1].observed.end > patient.choices.look_back:
+    results = patient.news2_now
+    if not results:
         return None
     found = _follow(patient, infection, results)
     urgency, sources = _urgency(patient, infection, found)

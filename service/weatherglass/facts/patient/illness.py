@@ -146,8 +146,8 @@ class Illness(BreathAndBlood):
     @property
     def _unwell(self) -> Unwell | None:
         """The newest score where it is as of sepsis, in somebody whom the score is for."""
-        results = self.news2 if self.may_use_news2 else ()
-        if not results or self.as_of - results[-1].observed.end > self.choices.look_back:
+        results = self.news2_now
+        if not results:
             return None
         levels = [int(UNWELL.is_met_by(Decimal(one.lowest))) for one in results]
         run = run_at_level([one.observed.end for one in results], levels)

@@ -110,6 +110,13 @@ class Rounds(Kidneys):
         ]
         return tuple(result for result in scored if not result.is_empty)
 
+    @property
+    def news2_now(self) -> tuple[SetResult, ...]:
+        """The rounds scored by NEWS2 where it is for this person and the newest is recent; none otherwise."""
+        rounds = self.news2 if self.may_use_news2 else ()
+        is_old = not rounds or self.as_of - rounds[-1].observed.end > self.choices.look_back
+        return () if is_old else rounds
+
     @cached_property
     def news2_scale_1(self) -> tuple[SetResult, ...]:
         """Every round on SpO2 scale 1; shown beside scale 2 where that is in use."""
@@ -141,7 +148,7 @@ class Rounds(Kidneys):
         elif self.is_pregnant_or_recently:
             size = harms_in_pregnancy(signal)
         else:
-            months = self.record.subject.age_in_months_at(self.local(self.as_of))
+            months = self.age_in_months
             child = size_in_a_child(signal, months) if months is not None else None
             if child is None:
                 return None
@@ -187,7 +194,7 @@ class Rounds(Kidneys):
     @cached_property
     def signs(self) -> Limits:
         """The limits of the signs that call by themselves, by key, the site's own among them."""
-        months = self.record.subject.age_in_months_at(self.local(self.as_of))
+        months = self.age_in_months
         own = signs_in_use(self.choices)
         return own if self.has_adult_limits or months is None else {**own, **child_limits(months)}
 

@@ -28,6 +28,11 @@ def adjusted_calcium(record: Record) -> tuple[Measurement, ...]:
     return tuple(sorted((*own, *_from_totals(record)), key=lambda one: one.at))
 
 
+def series_of(record: Record, signal: Signal) -> Series[Measurement]:
+    """Return the values of a signal; of adjusted calcium those worked out here among them."""
+    return Series(adjusted_calcium(record)) if signal is Signal.CALCIUM_ADJUSTED else record.series(signal)
+
+
 def _from_totals(record: Record) -> Iterator[Measurement]:
     better = [record.series(s) for s in (Signal.CALCIUM_ADJUSTED, Signal.CALCIUM_IONISED)]
     exact = Series([one for one in record.series(Signal.ALBUMIN).items if one.spread is None])

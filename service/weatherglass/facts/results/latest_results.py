@@ -10,7 +10,7 @@ from decimal import Decimal
 from itertools import chain
 
 from weatherglass.facts.results.as_told import as_told
-from weatherglass.facts.results.calcium import ADJUSTED_HERE, NOT_ADJUSTED, adjusted_calcium
+from weatherglass.facts.results.calcium import ADJUSTED_HERE, NOT_ADJUSTED, series_of
 from weatherglass.facts.results.sent_unread import sent_and_unread
 from weatherglass.facts.results.unjudged import UNJUDGED, is_inside, is_outside
 from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS
@@ -76,17 +76,11 @@ def _newest_of(
     """Return the newest of several signals; of two as new the one that stands first."""
     best: tuple[Signal, Series[Measurement], Measurement] | None = None
     for signal in signals:
-        series = _series(record, signal)
+        series = series_of(record, signal)
         newest = series.recent(as_of, choices.laboratory_counts_for)
         if newest is not None and (best is None or newest.at > best[2].at):
             best = signal, series, newest
     return best
-
-
-def _series(record: Record, signal: Signal) -> Series[Measurement]:
-    if signal is Signal.CALCIUM_ADJUSTED:
-        return Series(adjusted_calcium(record))
-    return record.series(signal)
 
 
 def _row(

@@ -11,7 +11,7 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from functools import cached_property
 
-from weatherglass.facts.results.calcium import adjusted_calcium
+from weatherglass.facts.results.calcium import series_of
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.quantities import Quantity
@@ -149,9 +149,7 @@ def graded_results(record: Record, as_of: datetime, choices: LocalChoices) -> di
     graded = {}
     for key, bands in bands_in_use(choices).items():
         signal = bands[0].signal
-        results = (
-            adjusted_calcium(record) if signal is Signal.CALCIUM_ADJUSTED else record.series(signal).items
-        )
+        results = series_of(record, signal).items
         if not results or not bands:
             continue
         held, results = (

@@ -24,7 +24,7 @@ from weatherglass.fhir.reading.nothing_known import says_nothing
 from weatherglass.fhir.reading.observations.in_reports import read_results_inside, results_missing
 from weatherglass.fhir.reading.observations.observation import read_observation
 from weatherglass.fhir.reading.other_releases import is_denied
-from weatherglass.fhir.reading.people.addresses import split_address, unversioned
+from weatherglass.fhir.reading.people.addresses import short_name, split_address, unversioned
 from weatherglass.fhir.reading.people.encounter import read_encounter
 from weatherglass.fhir.reading.people.patient import read_patient
 from weatherglass.fhir.reading.plans.escalation_plan import (
@@ -237,7 +237,7 @@ def say_missing_members(intake: Intake, observations: Iterable[Place]) -> None:
     for panel in intake.panels:
         # A member that stands inside its panel is read, or named, with it.
         named = [unversioned(member) for member in panel.members if not member.startswith("#")]
-        missing = sum(name not in there and "/".join(name.split("/")[-2:]) not in there for name in named)
+        missing = sum(name not in there and short_name(name) not in there for name in named)
         if missing:
             intake.note(
                 Severity.WARNING,

@@ -26,7 +26,13 @@ from weatherglass.fhir.r4 import (
     Period,
     Reference,
 )
-from weatherglass.fhir.reading.people.addresses import identifier_asked, server_of, split_address, unversioned
+from weatherglass.fhir.reading.people.addresses import (
+    identifier_asked,
+    server_of,
+    short_name,
+    split_address,
+    unversioned,
+)
 from weatherglass.fhir.reading.people.patients import People
 from weatherglass.fhir.reading.security_labels import labels_of
 from weatherglass.fhir.times import Precision, When, read_when
@@ -465,7 +471,7 @@ class Intake:
         server, short = split_address(name)
         if not server:
             base = server_of(full_url)
-            return shelf.get(f"{base}/{short}") or shelf.get("/".join(short.split("/")[-2:]))
+            return shelf.get(f"{base}/{short}") or shelf.get(short_name(short))
         found = shelf.get(f"{server}/{short}") or shelf.get(short)
         # One that is known to be of another server is something else.
         is_it = found is not None and server_of(found.full_url) in ("", server)

@@ -184,10 +184,8 @@ def _sepsis_measures(score: SetResult, features: RiskFeatures) -> tuple[Measure,
 
 def _score_now(bedside: Bedside) -> SetResult | None:
     """Return the round that speaks for now, where NEWS2 is for this person."""
-    results = bedside.news2 if bedside.may_use_news2 else ()
-    if not results or bedside.as_of - results[-1].observed.end > bedside.choices.look_back:
-        return None
-    return speaking(bedside, results)
+    results = bedside.news2_now
+    return speaking(bedside, results) if results else None
 
 
 def _score_measure(score: SetResult) -> Measure:

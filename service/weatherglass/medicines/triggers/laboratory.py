@@ -10,7 +10,7 @@ from decimal import Decimal
 from typing import Final, Literal
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.results.calcium import adjusted_calcium
+from weatherglass.facts.results.calcium import series_of
 from weatherglass.facts.results.result_levels import counts_for
 from weatherglass.knowledge.limits import blood_gas
 from weatherglass.knowledge.medicines.named_rules import RESULT_LIMITS, ResultLimit
@@ -18,7 +18,7 @@ from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.triggers.hits import Hit, Met, age_caution, hit_of, met, since_beyond
 from weatherglass.medicines.triggers.limits import limit_of
 from weatherglass.model.quantities import Quantity
-from weatherglass.model.record import ConditionKind, Measurement, Series
+from weatherglass.model.record import ConditionKind, Measurement
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.tables.bands import Compare, Cutoff
 from weatherglass.model.tables.scores import UrgencyWord
@@ -52,7 +52,7 @@ def laboratory_triggers(bedside: Bedside) -> Iterator[Hit]:
 
 def _of_results(bedside: Bedside, trigger: Trigger, limits: Sequence[ResultLimit]) -> Hit | None:
     signal = limits[0].signal
-    items = _series(bedside, signal).items
+    items = series_of(bedside.record, signal).items
     newest = items[-1] if items else None
     if newest is None or bedside.as_of - newest.at > counts_for(signal, bedside.choices):
         return None
@@ -82,12 +82,6 @@ def _is_worse(bedside: Bedside, trigger: Trigger, newest: Measurement) -> bool:
         return False
     limit = limit_of(bedside, *side)
     return limit is not None and met(limit, newest) is not Met.NO
-
-
-def _series(bedside: Bedside, signal: Signal) -> Series[Measurement]:
-    if signal is Signal.CALCIUM_ADJUSTED:
-        return Series(adjusted_calcium(bedside.record))
-    return bedside.record.series(signal)
 
 
 def _cutoff(limit: ResultLimit, newest: Measurement) -> Cutoff:

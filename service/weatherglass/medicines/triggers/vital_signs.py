@@ -244,7 +244,7 @@ def _breathing(bedside: Bedside) -> Hit | None:
 
 def _slow_breathing(bedside: Bedside) -> tuple[Cutoff, Cutoff]:
     """Return the rate that is slow by itself, and the one that is in somebody drowsy or who retains."""
-    months = bedside.record.subject.age_in_months_at(bedside.local(bedside.as_of))
+    months = bedside.age_in_months
     if months is not None and bedside.is_below(timing.ADULT_LIMITS):
         return slow_breathing_of_child(months)
     return triggers.SLOW_BREATHING, triggers.SLOW_BREATHING_WITH_HYPERCAPNIA

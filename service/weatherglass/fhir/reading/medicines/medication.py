@@ -23,7 +23,7 @@ from weatherglass.fhir.reading.medicines.dosage import (
     times_of_day,
 )
 from weatherglass.fhir.reading.medicines.routes import route_of
-from weatherglass.fhir.reading.people.addresses import unversioned
+from weatherglass.fhir.reading.people.addresses import short_name, unversioned
 from weatherglass.fhir.reading.problems.concept_words import text_of
 from weatherglass.fhir.reading.problems.condition import Words, said_of
 from weatherglass.fhir.safe_text import one_line
@@ -205,9 +205,7 @@ def _request_origin(request: Reference | None) -> Origin | None:
     if request is None or not request.reference:
         return None
     name = unversioned(request.reference)
-    if name.startswith("urn:"):
-        return Origin(name)
-    return Origin("/".join(name.split("/")[-2:]))
+    return Origin(name if name.startswith("urn:") else short_name(name))
 
 
 # The order

@@ -14,7 +14,7 @@ from weatherglass.fhir.reading.contained import say_contained
 from weatherglass.fhir.reading.decoding import decode_one, peek
 from weatherglass.fhir.reading.intake import Intake, Place
 from weatherglass.fhir.reading.observations.observation import read_observation
-from weatherglass.fhir.reading.people.addresses import unversioned
+from weatherglass.fhir.reading.people.addresses import short_name, unversioned
 from weatherglass.model.sources import Origin
 
 #: Reports whose results count (FHIR R4 value set diagnostic-report-status).
@@ -98,6 +98,5 @@ def results_missing(raw: bytes | Raw, there: AbstractSet[str]) -> int:
         return 0
     named = (unversioned(one.reference) for one in results if one.reference)
     return sum(
-        not name.startswith("#") and name not in there and "/".join(name.split("/")[-2:]) not in there
-        for name in named
+        not name.startswith("#") and name not in there and short_name(name) not in there for name in named
     )

@@ -12,6 +12,27 @@ def unversioned(name: str) -> str:
     return name.split("/_history/", 1)[0]
 
 
+def short_name(reference: str) -> str:
+    """Return kind and id that a reference ends in, whatever server or version it names.
+
+    Examples:
+        >>> short_name("https://ward.example/fhir/Location/ward-1/_history/2"), short_name("urn:oid:1.2.3")
+        ('Location/ward-1', 'urn:oid:1.2.3')
+    """
+    return "/".join(unversioned(reference).split("/")[-2:])
+
+
+def patient_name(name: str) -> str:
+    """Return the name of a patient without the server; a `urn:` whole; empty when it is no patient's."""
+    if name.startswith(("urn:uuid:", "urn:oid:")):
+        return name
+    kind, _, tail = name.rpartition("/")
+    kind = kind.rpartition("/")[2] or kind
+    if name.startswith("#") or "?" in name or not tail or (kind and kind != "Patient"):
+        return ""
+    return f"Patient/{tail}"
+
+
 def split_address(name: str) -> tuple[str, str]:
     """Return the server that an address names, and the short name of the resource on it.
 

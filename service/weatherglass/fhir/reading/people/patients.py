@@ -9,7 +9,7 @@ only references name servers, they are read as one person, and that is said.
 from collections.abc import Iterable, Mapping
 
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.reading.people.addresses import server_of, split_address, unversioned
+from weatherglass.fhir.reading.people.addresses import patient_name, server_of, split_address, unversioned
 
 _CONTAINED = (
     "The patient is contained in this resource alone, so nothing says whose other resources are; not used. "
@@ -74,7 +74,7 @@ class People:
         name = unversioned(reference)
         key = self._keys.get(name)
         if key is None:
-            short = _short_name(name)
+            short = patient_name(name)
             server = split_address(name)[0]
             if short in self._several and not server:
                 # What it means depends on where it stands, so it is not remembered.
@@ -98,7 +98,7 @@ class People:
         """Return what to say of a reference that means nobody."""
         if reference.startswith("#"):
             return Severity.ERROR, IssueKey.NO_PATIENT, _CONTAINED
-        if _short_name(unversioned(reference)) in self._several:
+        if patient_name(unversioned(reference)) in self._several:
             return Severity.ERROR, IssueKey.NO_PATIENT, _SEVERAL
         return Severity.WARNING, IssueKey.NOT_THE_PATIENT, _NO_PATIENT
 
@@ -106,14 +106,3 @@ class People:
         """Return who was read as one person although references name several servers, and how many."""
         found = ((key, len(servers)) for key, servers in self._servers.items())
         return sorted((key, number) for key, number in found if number > 1)
-
-
-def _short_name(name: str) -> str:
-    """Return the name of a patient without the server; a `urn:` whole; empty when it is no patient's."""
-    if name.startswith(("urn:uuid:", "urn:oid:")):
-        return name
-    kind, _, tail = name.rpartition("/")
-    kind = kind.rpartition("/")[2] or kind
-    if name.startswith("#") or "?" in name or not tail or (kind and kind != "Patient"):
-        return ""
-    return f"Patient/{tail}"

@@ -13,7 +13,7 @@ from msgspec import Raw, Struct
 
 from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept
 from weatherglass.fhir.reading.versions.identity import Named
-from weatherglass.fhir.times import Precision, read_when
+from weatherglass.fhir.times import read_instant
 
 _Read = TypeVar("_Read")
 
@@ -186,11 +186,10 @@ class _Told(Struct, gc=False):
 def _version(entry: Named) -> Version:
     told = _read(entry.place.raw, _Told) or _Told()
     meta = (_read(told.meta, _Meta) if told.meta else None) or _Meta()
-    when = read_when(meta.lastUpdated) if meta.lastUpdated else None
     number = meta.versionId or ""
     return Version(
         entry,
-        when.at if when is not None and when.precision is Precision.INSTANT else None,
+        read_instant(meta.lastUpdated) if meta.lastUpdated else None,
         int(number) if _is_number(number) else None,
         all(tag.code != _SHORTENED for tag in meta.tag),
         _DELETED if entry.number < 0 else _stage(told),
