@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS
-from weatherglass.model.findings import Finding
+from weatherglass.model.findings import Finding, Kind
 from weatherglass.pipeline import review_body
 
 ROOT = Path(__file__).parents[2]
@@ -149,6 +149,44 @@ def test_what_is_known_of_a_suggestion_stands_in_its_row() -> None:
         if any(_own_actions(ast.parse(path.read_text("utf-8"))))
     }
     assert found == set()
+
+
+def _own_kinds(tree: ast.AST) -> Iterator[ast.expr]:
+    """Yield a table of kinds of one's own: two of them beside each other are compared, three are a column."""
+    for node in ast.walk(tree):
+        if not isinstance(node, ast.Set | ast.Dict | ast.Tuple | ast.List):
+            continue
+        held = node.keys if isinstance(node, ast.Dict) else node.elts
+        named = [each for each in held if isinstance(each, ast.Attribute) and _is_kind(each)]
+        if len(named) > 2:
+            yield node
+
+
+def _is_kind(node: ast.Attribute) -> bool:
+    return isinstance(node.value, ast.Name) and node.value.id == "Kind" and node.attr in Kind.__members__
+
+
+@pytest.mark.parametrize(
+    ("words", "expected"),
+    [
+        ("X = frozenset({Kind.SCORE, Kind.ALLERGY, Kind.CONTEXT})", True),
+        ("f.kind in (Kind.SCORE, Kind.SCORE_TREND)", False),
+        ("X = {Kind.STROKE, Kind.MALARIA, Kind.DIALYSIS}", False),
+    ],
+)
+def test_the_look_for_own_kinds_can_fail(words: str, expected: bool) -> None:
+    assert bool(list(_own_kinds(ast.parse(words)))) is expected
+
+
+def test_what_is_known_of_a_kind_stands_in_its_row() -> None:
+    """Headline, hand-over, lists and cards read its columns; a question's own row names what it can yield."""
+    found = {
+        path.relative_to(PACKAGE).as_posix()
+        for room in _ROOMS
+        for path in (PACKAGE / room).rglob("*.py")
+        if any(_own_kinds(ast.parse(path.read_text("utf-8"))))
+    }
+    assert found == {"handover/kinds.py", "review/questions.py"}
 
 
 #: Who is a child is asked of the patient, by the limit that holds.

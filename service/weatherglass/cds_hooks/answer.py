@@ -23,7 +23,8 @@ from weatherglass.fhir.reading.pages import are_missing, is_page
 from weatherglass.fhir.reading.versions.newest import newest_of
 from weatherglass.fhir.writing.bundle import sheet_of
 from weatherglass.fhir.writing.frame.terms import Json, Terms
-from weatherglass.model.findings import Kind, Review, Urgency
+from weatherglass.handover.kinds import KINDS
+from weatherglass.model.findings import Review, Urgency
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.pipeline import review_reading, vocabulary_of
 from weatherglass.review.selection import Selection
@@ -77,19 +78,7 @@ class Answered(NamedTuple):
 
 
 #: What an order that is not signed yet can raise: the chart, read with all that the record holds.
-OF_DRAFTS: Final = Selection(
-    frozenset(
-        kind.value
-        for kind in (
-            Kind.ALLERGY,
-            Kind.MEDICINE,
-            Kind.MEDICINE_INTERACTION,
-            Kind.MEDICINE_MISSING,
-            Kind.MEDICINE_NOT_REVIEWED,
-            Kind.MEDICINE_RESTART,
-        )
-    )
-)
+OF_DRAFTS: Final = Selection(frozenset(kind.value for kind, row in KINDS.items() if row.of_chart))
 
 
 def answer(call: Call, given: Prefetched, edge: Edge) -> Answered:

@@ -14,6 +14,7 @@ from weatherglass.cds_hooks.cards import (
 )
 from weatherglass.cds_hooks.suggestions import Order, suggestions_for
 from weatherglass.fhir.writing.frame.terms import Json
+from weatherglass.handover.kinds import KINDS
 from weatherglass.handover.told import asks_for_a_look
 from weatherglass.handover.told import told as told_of
 from weatherglass.model.findings import (
@@ -30,9 +31,6 @@ from weatherglass.model.findings import (
     stands_beside,
 )
 from weatherglass.model.words.call_words import call_line
-
-#: What kills soonest where nobody looks: results beyond their limits come right behind the signs.
-_RESULTS = frozenset({Kind.CRITICAL_RESULT, Kind.REPORTED_CRITICAL, Kind.METABOLIC})
 
 
 def deterioration_cards(frame: Frame, review: Review, orders: Mapping[str, Order]) -> list[Json]:
@@ -96,7 +94,7 @@ def _rank(finding: Finding) -> tuple[int, int, bool]:
 
 
 def _place(finding: Finding) -> str:
-    return "results" if finding.kind in _RESULTS else _group(finding)
+    return "results" if KINDS[finding.kind].is_result else _group(finding)
 
 
 def _told(frame: Frame, review: Review, findings: Sequence[Finding], orders: Mapping[str, Order]) -> Json:

@@ -17,6 +17,7 @@ from weatherglass.evaluation.spells import spells_of
 from weatherglass.evaluation.trace import REVIEW, Missed, Onset, Points, Step, Stretch, Trace
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS
+from weatherglass.handover.kinds import KINDS
 from weatherglass.model.findings import Kind, Review, ScoreFinding, ScorePart, State, Urgency
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.record import Record
@@ -90,7 +91,7 @@ def _fill(trace: Trace, record: Record, choices: LocalChoices, keep: Keep) -> No
         for (kind, key), urgency in sorted(now.items()):
             earlier = before.get((kind, key))
             if earlier is None or urgency > earlier:
-                limit = key if kind in _OWN_LIMITS else ""
+                limit = key if KINDS[Kind(kind)].own_limits else ""
                 onsets.append(Onset(moment, kind, urgency, earlier is None, limit))
         before = now
     trace.ladders = ladders
@@ -105,10 +106,6 @@ def _asked(review: Review) -> dict[tuple[str, str], int]:
             about = (finding.kind.value, finding.key)
             found[about] = max(int(finding.urgency), found.get(about, 0))
     return found
-
-
-#: Kinds whose key is a limit of ours, and not a word of the record.
-_OWN_LIMITS = frozenset({Kind.CRITICAL_RESULT, Kind.SINGLE_SIGN})
 
 
 def _zone_minutes(zone: tzinfo, moment: datetime) -> int:

@@ -12,6 +12,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import has_ceiling, is_not_for_resuscitation
 from weatherglass.facts.presence import Due, due_here
 from weatherglass.facts.whereabouts import Whereabouts
+from weatherglass.handover.kinds import KINDS
 from weatherglass.handover.told import rank_of
 from weatherglass.model.findings import (
     MOST_CATASTROPHIC,
@@ -38,17 +39,6 @@ def leading_finding(findings: Sequence[Finding]) -> Finding | None:
     return min(filter(is_pressing, findings), key=_precedence, default=None)
 
 
-_ABOUT_THE_CHART = frozenset(
-    {
-        Kind.MEDICINE,
-        Kind.MEDICINE_INTERACTION,
-        Kind.MEDICINE_RESTART,
-        Kind.MEDICINE_MISSING,
-        Kind.ALLERGY,
-    }
-)
-
-
 #: A lactate shows what something else does: of equals the other one leads.
 _LACTATE = "lactate-high"
 
@@ -56,12 +46,12 @@ _LACTATE = "lactate-high"
 def _precedence(finding: Finding) -> tuple[object, ...]:
     return (
         -finding.urgency,
-        stands_beside(finding) or finding.kind in _ABOUT_THE_CHART,
+        stands_beside(finding) or KINDS[finding.kind].of_chart,
         not is_catastrophic(finding),
         finding.key != MOST_CATASTROPHIC,
         not is_named_emergency(finding),
         finding.kind is not Kind.SCORE,
-        finding.kind in _ABOUT_THE_CHART,  # After a score that stands beside another, too.
+        KINDS[finding.kind].of_chart,  # After a score that stands beside another, too.
         # What signs or results come to together comes before each of them.
         finding.key != SLOW_DECLINE,
         finding.kind is not Kind.METABOLIC,
@@ -104,7 +94,7 @@ def escalate(bedside: Bedside, leading: Finding, findings: Sequence[Finding]) ->
         because=leading,
         besides=besides,
         is_arrest=is_arrest,
-        is_for_the_chart=leading.kind in _ABOUT_THE_CHART and urgency is Urgency.PROMPT,
+        is_for_the_chart=KINDS[leading.kind].of_chart and urgency is Urgency.PROMPT,
         reader=bedside.choices.roles.reader,
     )
 
@@ -113,7 +103,7 @@ def _counts_with(finding: Finding, leading: Finding) -> bool:
     """Tell whether a finding calls the same people as urgently: not the chart, which has its own time."""
     if finding.urgency is not leading.urgency or finding.state is State.SETTLING or stands_beside(finding):
         return False
-    return (finding.kind in _ABOUT_THE_CHART) is (leading.kind in _ABOUT_THE_CHART)
+    return KINDS[finding.kind].of_chart is KINDS[leading.kind].of_chart
 
 
 def _asked(bedside: Bedside, finding: Finding, most: timedelta) -> tuple[Due, timedelta]:
@@ -140,7 +130,7 @@ def _besides(bedside: Bedside, urgency: Urgency) -> str:
 def _roles(bedside: Bedside, leading: Finding, urgency: Urgency) -> tuple[str, ...]:
     roles = bedside.choices.roles
     ward_doctor = bedside.own_doctor or roles.ward_doctor
-    if leading.kind in _ABOUT_THE_CHART and urgency is Urgency.PROMPT:
+    if KINDS[leading.kind].of_chart and urgency is Urgency.PROMPT:
         return (ward_doctor, roles.pharmacist)
     if bedside.own_doctor:
         return (bedside.own_doctor,)

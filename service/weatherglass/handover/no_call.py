@@ -12,18 +12,10 @@ from datetime import datetime
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import DECEASED, is_end_of_life
 from weatherglass.facts.presence import Presence
+from weatherglass.handover.kinds import KINDS
 from weatherglass.knowledge.limits.context_choices import GONE_AFTER
-from weatherglass.model.findings import COMFORT, RECORDED_AS_SUCH, Finding, Kind, ScoreFinding, Urgency
+from weatherglass.model.findings import COMFORT, RECORDED_AS_SUCH, Finding, ScoreFinding, Urgency
 from weatherglass.model.words.brief_words import score_in_brief
-
-#: In the last days of life these may still want somebody soon: for comfort, never as an alarm.
-_FOR_COMFORT = frozenset({Kind.CONCERN, Kind.ALLERGY})
-#: What vital signs say; results have their own time for which they count.
-_OF_SIGNS = frozenset(
-    {Kind.SCORE, Kind.SCORE_TREND, Kind.SINGLE_SIGN, Kind.VITAL_SIGN_TREND, Kind.SEPSIS_RISK}
-)
-#: Questions that care in the last days of life does not ask.
-_NOT_ASKED = frozenset({Kind.SEPSIS_RISK, Kind.METABOLIC, Kind.MEDICINE_MISSING, Kind.OBSERVATIONS_OVERDUE})
 
 
 def closed_because(bedside: Bedside) -> str:
@@ -54,7 +46,7 @@ def for_information(bedside: Bedside, findings: Iterable[Finding]) -> tuple[Find
         return tuple(
             _lowered(one, Urgency.ROUTINE)
             for one in findings
-            if one.kind not in _NOT_ASKED and not one.key.endswith(RECORDED_AS_SUCH)
+            if not KINDS[one.kind].not_of_the_dying and not one.key.endswith(RECORDED_AS_SUCH)
         )
     if is_end_of_life(bedside):
         return tuple(_of_the_dying(findings))
@@ -68,15 +60,15 @@ def _of_long_ago(bedside: Bedside, findings: Iterable[Finding]) -> Iterator[Find
         bedside.in_hospital is not Presence.HERE and bool(bedside.sets) and bedside.sets[-1].end < oldest
     )
     for one in findings:
-        is_old = is_gone and one.kind in _OF_SIGNS and one.at is not None and one.at < oldest
+        is_old = is_gone and KINDS[one.kind].of_signs and one.at is not None and one.at < oldest
         yield _lowered(one, Urgency.ROUTINE) if is_old else one
 
 
 def _of_the_dying(findings: Iterable[Finding]) -> Iterator[Finding]:
     for one in findings:
         # What a name asks for, a surgeon or a scan, is not the plan of the last days.
-        if one.kind not in _NOT_ASKED and not one.key.endswith(RECORDED_AS_SUCH):
-            is_comfort = one.kind in _FOR_COMFORT or one.key.startswith(COMFORT)
+        if not KINDS[one.kind].not_of_the_dying and not one.key.endswith(RECORDED_AS_SUCH):
+            is_comfort = KINDS[one.kind].for_comfort or one.key.startswith(COMFORT)
             yield _lowered(one, Urgency.PROMPT if is_comfort else Urgency.ROUTINE)
 
 

@@ -22,6 +22,7 @@ from weatherglass.handover.until_then import LOOK_AGAIN, monitoring_until
 from weatherglass.knowledge.medicines.rules.actions import RANK
 from weatherglass.medicines.telling.one_decision import decisions
 from weatherglass.model.findings import (
+    AS_TOLD,
     POST_OPERATIVE_DAY,
     Escalation,
     Finding,
@@ -42,15 +43,6 @@ from weatherglass.model.words.person_words import aged, birth, numbered
 from weatherglass.model.words.result_words import results_aloud
 
 _NOT_RECORDED = "not recorded"
-#: The whole patient first: what speaks for everything is not to stand behind the single systems.
-_LETTERS = {
-    Letter.OVERALL: "Overall",
-    Letter.AIRWAY: "Airway",
-    Letter.BREATHING: "Breathing",
-    Letter.CIRCULATION: "Circulation",
-    Letter.DISABILITY: "Disability",
-    Letter.EXPOSURE: "Exposure",
-}
 _CALLS: Mapping[Urgency, str] = {
     Urgency.EMERGENCY: "This is an emergency call",
     Urgency.URGENT: "This is an urgent call",
@@ -198,10 +190,10 @@ def _assessment(
         yield from results_aloud(bedside.latest_results, bedside.clock)
         yield from _other_results(bedside)
     worst = escalation.because.letter if escalation is not None else Letter.OVERALL
-    for letter, title in sorted(_LETTERS.items(), key=lambda one: one[0] is not worst):
+    for letter in sorted(AS_TOLD, key=lambda one: one is not worst):
         said = [f.sentence for f in findings if f.letter is letter and _is_told(f)]
         if said:
-            yield f"{title}: {' '.join(said)}"
+            yield f"{letter.heading}: {' '.join(said)}"
     if bedside.sets:  # What worries comes first.
         yield from results_aloud(bedside.latest_results, bedside.clock)
 

@@ -8,8 +8,9 @@ few words beside the one that speaks for it, and every word of it on demand.
 from collections.abc import Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Final, TypeGuard
+from typing import TypeGuard
 
+from weatherglass.handover.kinds import KINDS
 from weatherglass.handover.lines import Line, Role, lines_of
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS
 from weatherglass.model.findings import (
@@ -32,9 +33,6 @@ from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.brief_words import total_of
 from weatherglass.model.words.clock_words import Clock
 from weatherglass.model.words.lists import listed
-
-#: What somebody is worried about is read in their own words, and what nobody judged with its values.
-_IN_FULL: Final = frozenset({Kind.CONCERN, Kind.NOT_JUDGED})
 
 
 @dataclass(frozen=True)
@@ -115,7 +113,7 @@ def told(review: Review, clock: Clock | None = None) -> tuple[Told, ...]:
         by = spoken_for.get(id(finding))
         agrees = (_agreed(one) for one in findings if spoken_for.get(id(one)) is finding)
         aside = by is not None or not _speaks(review, finding)
-        few = not aside and not _decides(review, finding) and finding.kind not in _IN_FULL
+        few = not aside and not _decides(review, finding) and not KINDS[finding.kind].in_full
         made.append(
             Told(finding, said_by, tuple(filter(None, agrees)), aside, by, few, in_passing=_passes(finding))
         )
@@ -156,18 +154,12 @@ def _together(reason: object, group: Sequence[Told]) -> str:
     return group[0].title if len(group) == 1 else f"{listed(names)} not computed {reason}"
 
 
-#: Looked at, nothing pressing: a sentence of these adds little to their few words.
-_IN_PASSING: Final = frozenset(
-    {Kind.SCORE_NOT_APPLICABLE, Kind.KIDNEY_FUNCTION, Kind.LABORATORY_TREND, Kind.VITAL_SIGN_TREND}
-)
-
-
 def _passes(finding: Finding) -> bool:
     if finding.urgency is not Urgency.ROUTINE:
         return False
     if isinstance(finding, AkiFinding) and not finding.stage and finding.kind is Kind.AKI_STAGE:
         return True
-    return finding.kind in _IN_PASSING or stands_beside(finding)
+    return KINDS[finding.kind].in_passing or stands_beside(finding)
 
 
 def _agreed(finding: Finding) -> str:

@@ -30,6 +30,20 @@ class Letter(StrEnum):
     EXPOSURE = "E"
     OVERALL = "overall"
 
+    @property
+    def sign(self) -> str:
+        """Its letter; empty where a finding is about the whole patient."""
+        return "" if self is Letter.OVERALL else self.value
+
+    @property
+    def heading(self) -> str:
+        """What stands above its findings."""
+        return self.name.capitalize()
+
+
+#: What speaks for everything is not to stand behind the single systems.
+AS_TOLD: Final = (Letter.OVERALL, *(letter for letter in Letter if letter is not Letter.OVERALL))
+
 
 class Urgency(IntEnum):
     """How soon somebody should act."""

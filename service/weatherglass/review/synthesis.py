@@ -20,6 +20,7 @@ from weatherglass.facts.whereabouts import place_of
 from weatherglass.handover.escalation import escalate, leading_finding
 from weatherglass.handover.intensive_care import without_ward_calls
 from weatherglass.handover.investigations import WorthHaving, worth_having
+from weatherglass.handover.kinds import KINDS
 from weatherglass.handover.left_out import LeftOut, left_unjudged
 from weatherglass.handover.no_call import closed_because, for_information
 from weatherglass.handover.not_assessed import not_assessed
@@ -51,17 +52,6 @@ CAUTIONS = (
     "Not looked at: ECG, imaging, free text, and results that no rule here judges.",
 )
 _LETTERS = {letter: place for place, letter in enumerate(Letter)}
-#: Kinds that say something about the whole patient or the record, and never lead a headline.
-_NO_HEADLINE = frozenset(
-    {
-        Kind.CONTEXT,
-        Kind.KIDNEY_FUNCTION,
-        Kind.ARTEFACT,
-        Kind.SCORE_NOT_APPLICABLE,
-        Kind.MEDICINE_NOT_REVIEWED,
-        Kind.NOT_JUDGED,
-    }
-)
 
 
 def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bool = False) -> Review:
@@ -212,9 +202,9 @@ def _leading_words(
 
 
 def _takes_third_place(finding: Finding, leading: Finding) -> bool:
-    if finding.kind in _CAUSES:
+    if KINDS[finding.kind].is_cause:
         return True
-    return finding.urgency is leading.urgency and finding.kind not in _RESTATING
+    return finding.urgency is leading.urgency and not KINDS[finding.kind].restates
 
 
 def _told_first(
@@ -229,7 +219,7 @@ def _told_first(
         for f in findings
         if _says_more(f, leading)
         and f.key not in restated
-        and f.kind not in _NO_HEADLINE
+        and not KINDS[f.kind].never_first
         and not stands_beside(f)
         and f.urgency >= min(leading.urgency, Urgency.URGENT)
         and f.state is not State.SETTLING
@@ -241,9 +231,9 @@ def _told_first(
             not is_named_emergency(f),
             not _awaits_antimicrobial(bedside, f),
             -f.urgency,
-            f.kind in _DERIVED,
+            KINDS[f.kind].adds_less,
             f.kind is Kind.OBSERVATIONS_OVERDUE,  # What is wrong comes before when it is measured again.
-            f.kind not in _CAUSES,
+            not KINDS[f.kind].is_cause,
             f.kind is not Kind.CRITICAL_RESULT,
             f.kind,
             rank_of(f),
@@ -295,14 +285,10 @@ def _one_of_each(findings: Iterable[Finding]) -> Iterator[Finding]:
     """Leave out what says the same in another way: a second criterion for the same injury."""
     seen: set[str] = set()
     for finding in findings:
-        what = _analyte(finding) if finding.kind in _SEVERAL else finding.kind.value
+        what = _analyte(finding) if KINDS[finding.kind].several else finding.kind.value
         if what not in seen:
             seen.add(what)
             yield finding
-
-
-#: Kinds of which each finding is about something else.
-_SEVERAL = frozenset({Kind.CRITICAL_RESULT, Kind.SINGLE_SIGN, Kind.REPORTED_CRITICAL, Kind.METABOLIC})
 
 
 def _says_more(finding: Finding, leading: Finding) -> bool:
@@ -311,7 +297,7 @@ def _says_more(finding: Finding, leading: Finding) -> bool:
         return False  # Already in its words.
     if finding.kind is not leading.kind:
         return True
-    return finding.kind in _SEVERAL and _analyte(finding) != _analyte(leading)
+    return KINDS[finding.kind].several and _analyte(finding) != _analyte(leading)
 
 
 def _analyte(finding: Finding) -> str:
@@ -336,7 +322,7 @@ def _without_a_call(
         beside = then if score.highest_tier else f"{score.brief}."
         return " ".join(filter(None, (beside, *left_out.sentences)))
     found = "Nothing in the record could be assessed."
-    told = [f for f in findings if f.kind not in _NO_HEADLINE]
+    told = [f for f in findings if not KINDS[f.kind].never_first]
     if told:
         found = f"{told[0].brief}."
     elif any(graded.is_current for graded in bedside.graded.values()):
@@ -344,18 +330,6 @@ def _without_a_call(
     elif unassessed:
         found = "Nothing else in the record could be assessed."
     return " ".join(filter(None, (found, *left_out.sentences)))
-
-
-#: What several signs and results come to comes before each of them.
-_CAUSES = frozenset({Kind.METABOLIC, Kind.POSSIBLE_BLEEDING, Kind.HEAD_INJURY})
-#: What restates another finding comes after what adds to it.
-_DERIVED = frozenset(
-    {Kind.SCORE_TREND, Kind.VITAL_SIGN_TREND, Kind.SEPSIS_RISK, Kind.MEDICINE, Kind.MEDICINE_INTERACTION}
-)
-
-
-#: Of these a third place in the headline is not filled; what the chart asks for may stand there.
-_RESTATING = _DERIVED - {Kind.MEDICINE, Kind.MEDICINE_INTERACTION}
 
 
 def _is_stale(bedside: Bedside) -> bool:

@@ -10,10 +10,10 @@ from typing import NamedTuple
 from weatherglass.handover.lines import standing_words
 from weatherglass.handover.told import Told, named_together, told
 from weatherglass.model.findings import (
+    AS_TOLD,
     AkiFinding,
     Finding,
     Kind,
-    Letter,
     Measure,
     Review,
     ScoreFinding,
@@ -23,15 +23,6 @@ from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.brief_words import total_in_signs
 from weatherglass.model.words.clock_words import Clock
 from weatherglass.web.criteria_page import address_of
-
-LETTERS = {
-    Letter.OVERALL: ("", "The whole patient"),
-    Letter.AIRWAY: ("A", "Airway"),
-    Letter.BREATHING: ("B", "Breathing"),
-    Letter.CIRCULATION: ("C", "Circulation"),
-    Letter.DISABILITY: ("D", "Disability"),
-    Letter.EXPOSURE: ("E", "Exposure"),
-}
 
 
 class MeasureView(NamedTuple):
@@ -138,7 +129,7 @@ def letter_views(
     cautions = tuple(dict.fromkeys(words for one in every if not one.aside for words in one.finding.cautions))
     shown_above = frozenset(row.key for row in review.latest.rows)
     views = []
-    for letter, (sign, name) in LETTERS.items():
+    for letter in AS_TOLD:
         found = [one for one in every if one.finding.letter is letter]
         found.sort(key=lambda one: one.finding is not review.lead)
         if found:
@@ -149,7 +140,7 @@ def letter_views(
                 for one in found
                 if one.aside and one.speaks_by is None and not _in_strip(one, shown_above)
             )
-            views.append(LetterView(letter=sign, name=name, findings=shown, also=also))
+            views.append(LetterView(letter=letter.sign, name=letter.heading, findings=shown, also=also))
     return tuple(views), cautions
 
 

@@ -9,10 +9,10 @@ import re
 import msgspec
 
 from weatherglass.batch.ward.chart_words import chart_lines
+from weatherglass.handover.kinds import KINDS
 from weatherglass.model.findings import (
     URGENCY_OF,
     Finding,
-    Kind,
     Review,
     State,
     Urgency,
@@ -22,15 +22,6 @@ from weatherglass.model.words.brief_words import due_on_ward, in_a_column, rank_
 from weatherglass.model.words.call_words import call_line
 from weatherglass.web.drawing.small_multiple import SmallMultiple, lasting_scale, small_multiple
 from weatherglass.web.ward_line import WardLine, ward_line
-
-#: Kinds that stand on the chart's lines, or in what comes first.
-_TOLD_ELSEWHERE = (
-    Kind.MEDICINE,
-    Kind.MEDICINE_RESTART,
-    Kind.MEDICINE_INTERACTION,
-    Kind.ALLERGY,
-    Kind.SCORE_TREND,
-)
 
 
 class Mark(msgspec.Struct, array_like=True, frozen=True):
@@ -114,7 +105,7 @@ def ward_row(review: Review) -> WardRow:
     shown = [f for f in review.findings if not stands_beside(f)]
     new = [f.brief for f in shown if f.state is State.NEW and f.urgency is not Urgency.ROUTINE]
     leads_new = any(words in new for words in review.told_first[:1])
-    apart = {f.brief for f in shown if f.kind in _TOLD_ELSEWHERE}
+    apart = {f.brief for f in shown if KINDS[f.kind].elsewhere}
     row = WardRow(
         patient=str(review.subject.origin),
         name=review.subject.name,

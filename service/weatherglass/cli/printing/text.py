@@ -12,7 +12,7 @@ from weatherglass.fhir.safe_text import clean
 from weatherglass.handover.told import named_together, told
 from weatherglass.medicines.telling.coverage import NOT_CHECKED
 from weatherglass.model.findings import (
-    Letter,
+    AS_TOLD,
     Review,
 )
 from weatherglass.model.words.call_words import call_line
@@ -20,33 +20,16 @@ from weatherglass.model.words.lists import capital
 from weatherglass.model.words.person_words import birth, numbered
 from weatherglass.model.words.result_words import against_words
 
-_LETTERS = {
-    Letter.OVERALL: "Overall",
-    Letter.AIRWAY: "A  Airway",
-    Letter.BREATHING: "B  Breathing",
-    Letter.CIRCULATION: "C  Circulation",
-    Letter.DISABILITY: "D  Disability",
-    Letter.EXPOSURE: "E  Exposure",
-}
-_ORDER = (
-    Letter.OVERALL,
-    Letter.AIRWAY,
-    Letter.BREATHING,
-    Letter.CIRCULATION,
-    Letter.DISABILITY,
-    Letter.EXPOSURE,
-)
-
 
 def review_text(review: Review, issues: Sequence[Issue]) -> str:
     """Return one review as lines that are as wide as `screen` says, 100 characters at most."""
     lines: list[str] = []
     lines.extend(_head(review))
     every = [one for one in told(review) if not one.orders]
-    for letter in _ORDER:
+    for letter in AS_TOLD:
         found = [one for one in every if one.finding.letter is letter]
         if found:
-            lines += ["", _LETTERS[letter]]
+            lines += ["", "  ".join(filter(None, (letter.sign, letter.heading)))]
             lines.extend(line for one in found if not one.in_passing for line in finding_text(one))
             passing = named_together(one for one in found if one.in_passing)
             if passing:
