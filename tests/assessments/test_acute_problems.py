@@ -28,7 +28,7 @@ from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.pipeline import review
 
-E, U, P = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT
+E, U, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.ROUTINE
 CALM = {CodedSignal.CONSCIOUSNESS: Consciousness.ALERT, Signal.PULSE: "72"}
 #: Half an hour before the round of `full_set`.
 SOON = "2026-03-01T09:30:00+04:00"
@@ -64,8 +64,10 @@ def test_every_name_is_told_where_all_numbers_are_calm(row: Any) -> None:
     ("kind", "hours", "urgency"),
     [
         (ConditionKind.CARDIAC_TAMPONADE, 5.9, E),
-        (ConditionKind.CARDIAC_TAMPONADE, 6, P),
-        (ConditionKind.CARDIAC_TAMPONADE, 24, P),
+        (ConditionKind.CARDIAC_TAMPONADE, 6, R),
+        (ConditionKind.CARDIAC_TAMPONADE, 24, R),
+        (ConditionKind.AIRWAY_THREATENED, 11.9, E),
+        (ConditionKind.OVERDOSE, 12, R),
         (ConditionKind.CARDIAC_TAMPONADE, 24.1, None),
         (ConditionKind.CARDIAC_TAMPONADE, None, None),
         (ConditionKind.COMPARTMENT_SYNDROME, 23.9, U),

@@ -59,7 +59,7 @@ def _finding(bedside: Bedside, row: AcuteProblem, found: Written) -> Finding:
         kind=Kind.SINGLE_SIGN,
         key=f"{row.key}{RECORDED_AS_SUCH}",
         letter=row.letter,
-        urgency=Urgency[row.soon.upper()] if is_full else Urgency.PROMPT,
+        urgency=Urgency[row.soon.upper()] if is_full else Urgency.ROUTINE,
         sentence=f"{head}: {row.asks}{named}.",
         brief=head,
         at_once=row.at_once if is_full else "",
