@@ -155,3 +155,22 @@ class TestBloodLoss:
         ).reviews
         assert "blood loss 1500 mL" in review.headline
         assert "not read" not in review.headline
+
+
+@pytest.mark.parametrize(
+    ("name", "shown", "is_danger"),
+    [
+        ("Air entry", "Silent chest", True),
+        ("Vomit", "Bilious, large", True),
+        ("Vomit", "Non-bilious", False),
+        ("Tone", "Floppy", True),
+        ("Feeding", "Not feeding", True),
+        ("Feeding", "Feeding well, no apnoea", False),
+        ("Jitteriness", "Present", True),
+        ("Jitteriness", "None", False),
+        ("Speech", "Unable to speak", True),
+        ("Air entry", "Good both sides", False),
+    ],
+)
+def test_an_answer_may_say_it_whatever_was_asked(name: str, shown: str, *, is_danger: bool) -> None:
+    assert may_be_danger(name, shown) is is_danger

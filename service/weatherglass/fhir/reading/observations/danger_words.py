@@ -11,11 +11,17 @@ from weatherglass.terminology import plans
 
 #: Names of signs that somebody would act on at once.
 _DANGER: Final = re.compile(
-    r"\b(?:apnoea|apnea|silent chest|stridor|grunting|"
+    r"\b(?:apnoeas?|apneas?|silent chest|stridor|grunting|jitter\w+|bilious vomit\w*|double vision|"
     r"(?:tendon|knee|patellar|ankle) (?:reflex(?:es)?|jerks?)|"
     r"neck stiffness|photophobia|rash|haematemesis|hematemesis|melaena|melena|vaginal bleeding|"
     r"fetal movements?|foetal movements?|seizures?|convulsions?|chest pain)\b"
 )
+#: Answers that say it whatever was asked: "Air entry: silent chest", "Vomit: bilious".
+_DANGER_SAID: Final = re.compile(
+    r"\b(?:silent chest|stridor|grunting|apnoeas?|apneas?|bilious|floppy|exhausted|jittery|"
+    r"bulging fontanelle|unable to (?:speak|complete sentences)|not feeding|double vision)\b"
+)
+_DENIED: Final = re.compile(r"\b(?:no|not(?! feeding)|nil|without|denies|denied|non)\b")
 #: Where the absence is the sign.
 _WHERE_ABSENCE_IS: Final = re.compile(r"\b(?:reflex(?:es)?|jerks?|movements?)\b")
 _THERE: Final = frozenset("present normal brisk yes felt true good".split())
@@ -32,10 +38,14 @@ def may_be_danger(name: str, shown: str) -> bool:
         (True, False)
         >>> may_be_danger("Rash", "LA32-8")
         False
+        >>> may_be_danger("Air entry", "Silent chest"), may_be_danger("Vomit", "Not bilious")
+        (True, False)
         >>> may_be_danger("Patellar reflexes", "Absent"), may_be_danger("Patellar reflexes", "Present")
         (True, False)
     """
     named, said = name.casefold(), shown.casefold().strip(" .")
+    if _DANGER_SAID.search(said) and not _DENIED.search(said):
+        return True
     if not said or not _DANGER.search(named):
         return False
     if _WHERE_ABSENCE_IS.search(named):
