@@ -7,9 +7,11 @@ it, or without a range, must not hide behind a calm sentence.
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 
+from weatherglass.facts.newborn import is_born_early
 from weatherglass.facts.pregnancy import is_pregnant_or_recently
 from weatherglass.facts.rounds.gas_samples import GasSample
 from weatherglass.knowledge.limits import context_choices as ours
+from weatherglass.knowledge.limits import newborn_jaundice
 from weatherglass.model.record import Measurement, Record
 from weatherglass.model.signals import Signal
 
@@ -43,13 +45,21 @@ def newest_unjudged(
     """Yield the newest result of the last day of each signal that no rule judges."""
     for signal in UNJUDGED:
         newest = record.series(signal).recent(as_of, COUNTS_FOR)
-        if newest is not None and not _is_judged_loss(record, as_of, signal, newest):
+        is_judged = signal is Signal.BILIRUBIN and _is_newborn(record, as_of)
+        if newest is not None and not is_judged and not _is_judged_loss(record, as_of, signal, newest):
             yield signal, newest
     in_a_gas = {one.origin for sample in gases for _, one in sample.parts}
     for signal in _OF_A_GAS:
         newest = record.series(signal).recent(as_of, COUNTS_FOR)
         if newest is not None and newest.origin not in in_a_gas:
             yield signal, newest
+
+
+def _is_newborn(record: Record, as_of: datetime) -> bool:
+    """Tell whether bilirubin is held against lines of an age in hours, which are those of a baby at term."""
+    days = record.subject.age_in_days_at(as_of)
+    is_young = days is not None and days < newborn_jaundice.DAYS.length.days
+    return is_young and not is_born_early(record)
 
 
 def _is_judged_loss(record: Record, as_of: datetime, signal: Signal, newest: Measurement) -> bool:

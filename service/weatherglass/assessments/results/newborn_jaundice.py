@@ -1,0 +1,106 @@
+"""Is a newborn's bilirubin above the line of its age for phototherapy or exchange transfusion?
+
+Where only the day of birth is recorded, both ends of it are looked at: above the line of the oldest the
+baby may be is surely above it.
+"""
+
+from collections.abc import Iterator
+from datetime import datetime, time, timedelta
+from typing import NamedTuple
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.knowledge.limits import newborn_jaundice as criteria
+from weatherglass.model.clauses import Clause
+from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.quantities import plain
+from weatherglass.model.record import Measurement
+from weatherglass.model.signals import Signal
+
+_HOUR = timedelta(hours=1)
+
+
+class _Above(NamedTuple):
+    """How far above the lines: what it asks for, and whether the hour of birth could take it back."""
+
+    urgency: Urgency
+    asks: Clause
+    words: str
+
+
+def assess_newborn_jaundice(bedside: Bedside) -> Iterator[Finding]:
+    """Hold the newest bilirubin of a newborn against the lines of its age."""
+    days = bedside.record.subject.age_in_days_at(bedside.local(bedside.as_of))
+    if days is None or days >= criteria.DAYS.length.days:
+        return
+    items = bedside.exact(Signal.BILIRUBIN, criteria.COUNTS_FOR.length)
+    above = _above(bedside, items[-1]) if items else None
+    if above is None:
+        return
+    newest = items[-1]
+    since = _since(bedside, items, above)
+    head = f"Bilirubin {plain(newest.value)} \u00b5mol/L {above.words}"
+    yield Finding(
+        kind=Kind.CRITICAL_RESULT,
+        key="newborn-bilirubin-high",
+        letter=Letter.EXPOSURE,
+        urgency=above.urgency,
+        sentence=f"{head}: {above.asks.text}.",
+        brief=head,
+        at=newest.at,
+        state=bedside.state_since(since),
+        since=since,
+        measures=(measure_of(Signal.BILIRUBIN, newest),),
+        evidence=(newest.origin,),
+        sources=(criteria.TABLE, above.asks.source, criteria.BETWEEN),
+        cautions=(criteria.FOR_TERM.text,),
+        decided_by="bilirubin above the line of the age in hours",
+    )
+
+
+def _since(bedside: Bedside, items: tuple[Measurement, ...], above: _Above) -> datetime:
+    """Return since when every result has asked for as much."""
+    since = items[-1].at
+    for one in reversed(items):
+        then = _above(bedside, one)
+        if then is None or then.urgency < above.urgency:
+            break
+        since = one.at
+    return since
+
+
+def _above(bedside: Bedside, one: Measurement) -> _Above | None:
+    youngest, oldest = _hours(bedside, one.at)
+    low, high = _line(youngest), _line(oldest)
+    if one.value > high.exchange:
+        words = f"is above the line for exchange transfusion ({_span(low.exchange, high.exchange)})"
+        return _Above(Urgency.EMERGENCY, criteria.EXCHANGE, words)
+    if one.value > low.exchange:
+        words = f"may be above the line for exchange transfusion ({_span(low.exchange, high.exchange)})"
+        return _Above(Urgency.URGENT, criteria.EXCHANGE, f"{words}: the hour of birth decides")
+    lines = f"{_span(low.phototherapy, high.phototherapy)}, exchange transfusion above {plain(low.exchange)}"
+    if one.value > high.phototherapy:
+        return _Above(Urgency.URGENT, criteria.PHOTOTHERAPY, f"is above the line for phototherapy ({lines})")
+    if one.value > low.phototherapy:
+        words = f"may be above the line for phototherapy ({lines}): the hour of birth decides"
+        return _Above(Urgency.PROMPT, criteria.PHOTOTHERAPY, words)
+    return None
+
+
+def _span(low: object, high: object) -> str:
+    return f"{low}" if low == high else f"{low} to {high}"
+
+
+def _line(hours: int) -> criteria.Line:
+    return next(line for line in reversed(criteria.LINES) if line.hours <= hours)
+
+
+def _hours(bedside: Bedside, at: datetime) -> tuple[int, int]:
+    """Return the lowest and highest age in whole hours that the day of birth allows."""
+    born = bedside.record.subject.born
+    if born is None:
+        raise ValueError("A newborn has a day of birth.")
+    local = bedside.local(at)
+    began = datetime.combine(born, time(), tzinfo=local.tzinfo)
+    oldest = max((local - began) // _HOUR, 0)
+    return max(oldest - 24, 0), oldest

@@ -1,0 +1,47 @@
+"""Above which bilirubin a newborn is treated, by age in hours.
+
+Data only: the threshold table of NICE CG98 for babies of 38 weeks or more, in its order.
+
+Left out, with reasons:
+    The graphs for babies born earlier: they are drawings. Their lines are lower, and that is said.
+"""
+
+from decimal import Decimal
+from typing import Final
+
+from weatherglass.knowledge.data_files import Columns, csv_table
+from weatherglass.knowledge.plain import Plain
+from weatherglass.knowledge.printed_rows import PrintedRows
+
+PUBLIC_KEY: Final = "newborn-jaundice"
+_ROWS: Final = PrintedRows("limits/newborn-jaundice-rows")
+
+TABLE: Final = _ROWS.source("table")
+DAYS: Final = _ROWS.window("days")
+BETWEEN: Final = _ROWS.source("between")
+COUNTS_FOR: Final = _ROWS.window("counts-for")
+PHOTOTHERAPY: Final = _ROWS.clause("phototherapy")
+EXCHANGE: Final = _ROWS.clause("exchange")
+FOR_TERM: Final = _ROWS.clause("for-term")
+
+
+class _Row(Columns, frozen=True):
+    hours: int
+    phototherapy: int
+    exchange: int
+
+
+class Line(Plain, frozen=True, kw_only=True):
+    """What is treated from an age in hours on: above these, in micromoles a litre."""
+
+    hours: int
+    phototherapy: Decimal
+    exchange: Decimal
+
+
+def _line(row: _Row) -> Line:
+    return Line(hours=row.hours, phototherapy=Decimal(row.phototherapy), exchange=Decimal(row.exchange))
+
+
+#: Youngest first.
+LINES: Final = csv_table("limits/newborn-jaundice.csv", _Row, _line)

@@ -1,0 +1,91 @@
+"""A newborn's bilirubin: NICE CG98, threshold table for 38 weeks or more. Between the hours is our choice."""
+
+from datetime import date
+
+import pytest
+
+from tests.charts import ago, chart, condition, findings
+from weatherglass.knowledge.limits.newborn_jaundice import LINES
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.record import ConditionKind
+from weatherglass.model.signals import Signal
+
+E, U, P = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT
+#: The review is of 08:00 on 12 March 2026, the result of 06:00.
+THIRD = date(2026, 3, 9)  # 54 to 78 hours: lines of 262 to 312, exchange above 450.
+TODAY = date(2026, 3, 12)  # Up to 6 hours: 100 to 125, exchange above 100 to 150.
+WEEK = date(2026, 3, 5)  # Beyond 96 hours: 350 and 450.
+
+
+def _found(value: str, born: date, hours: float = 2) -> Finding | None:
+    record = chart({Signal.BILIRUBIN: [(hours, value)]}, born=born)
+    return findings(record, Kind.CRITICAL_RESULT).get("newborn-bilirubin-high")
+
+
+@pytest.mark.parametrize(
+    ("value", "born", "urgency"),
+    [
+        ("262", THIRD, None),
+        ("263", THIRD, P),
+        ("312", THIRD, P),
+        ("313", THIRD, U),
+        ("450", THIRD, U),
+        ("451", THIRD, E),
+        ("350", WEEK, None),
+        ("351", WEEK, U),
+        ("451", WEEK, E),
+        ("100", TODAY, None),
+        ("101", TODAY, U),
+        ("151", TODAY, E),
+        ("400", date(2026, 2, 13), U),
+        ("400", date(2026, 2, 12), None),
+    ],
+)
+def test_against_the_lines(value: str, born: date, urgency: Urgency | None) -> None:
+    """Above and not at the line; where the hour of birth decides, less urgent; from 28 days not at all."""
+    found = _found(value, born)
+    assert (found.urgency if found is not None else None) is urgency
+
+
+def test_the_table_as_printed() -> None:
+    """Every sixth hour to 96, and both lines only climb."""
+    assert [line.hours for line in LINES] == list(range(0, 97, 6))
+    assert [int(line.phototherapy) for line in LINES][::4] == [100, 200, 250, 300, 350]
+    assert [int(line.exchange) for line in LINES][:8] == [100, 150, 200, 250, 300, 350, 400, 450]
+    assert {int(line.exchange) for line in LINES[7:]} == {450}
+
+
+def test_it_is_said_with_its_lines_and_is_not_left_unjudged() -> None:
+    found = _found("352", THIRD)
+    assert found is not None
+    assert "262 to 312, exchange transfusion above 450" in found.sentence
+    assert any("38 weeks" in one for one in found.cautions)
+    record = chart({Signal.BILIRUBIN: [(2, "140")]}, born=THIRD)
+    assert not findings(record, Kind.NOT_JUDGED)
+
+
+@pytest.mark.parametrize(
+    ("words", "is_early"),
+    [
+        ("Preterm infant", True),
+        ("Prematurity, born at 34 weeks", True),
+        ("Born at 36+4 weeks", True),
+        ("Born at 39 weeks", False),
+        ("Jaundice", False),
+    ],
+)
+def test_below_the_lines_a_baby_born_early_is_not_judged(words: str, is_early: bool) -> None:
+    """Its lines are lower and are not held here, so the number is named as one that no rule judges."""
+    record = chart(
+        {Signal.BILIRUBIN: [(2, "140")]}, born=THIRD, conditions=(condition(ConditionKind.FALL, text=words),)
+    )
+    assert bool(findings(record, Kind.NOT_JUDGED)) is is_early
+
+
+def test_an_earlier_one_above_the_line_began_it() -> None:
+    record = chart({Signal.BILIRUBIN: [(14, "330"), (2, "352")]}, born=THIRD)
+    assert findings(record, Kind.CRITICAL_RESULT)["newborn-bilirubin-high"].since == ago(14)
+
+
+def test_an_old_one_says_nothing_of_now() -> None:
+    assert _found("352", THIRD, hours=25) is None
