@@ -4,10 +4,11 @@ from datetime import date
 
 import pytest
 
-from tests.charts import ago, chart, condition, findings
+from tests.charts import NOW, ago, chart, condition, findings
+from weatherglass.facts.results.unjudged import newest_unjudged
 from weatherglass.knowledge.limits.newborn_jaundice import LINES
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import ConditionKind
+from weatherglass.model.record import Condition, ConditionKind
 from weatherglass.model.signals import Signal
 
 E, U, P = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT
@@ -15,6 +16,11 @@ E, U, P = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT
 THIRD = date(2026, 3, 9)  # 54 to 78 hours: lines of 262 to 312, exchange above 450.
 TODAY = date(2026, 3, 12)  # Up to 6 hours: 100 to 125, exchange above 100 to 150.
 WEEK = date(2026, 3, 5)  # Beyond 96 hours: 350 and 450.
+
+
+def _unjudged(value: str, conditions: tuple[Condition, ...] = ()) -> list[object]:
+    record = chart({Signal.BILIRUBIN: [(2, value)]}, born=THIRD, conditions=conditions)
+    return list(newest_unjudged(record, NOW, ()))
 
 
 def _found(value: str, born: date, hours: float = 2) -> Finding | None:
@@ -60,8 +66,7 @@ def test_it_is_said_with_its_lines_and_is_not_left_unjudged() -> None:
     assert found is not None
     assert "262 to 312, exchange transfusion above 450" in found.sentence
     assert any("38 weeks" in one for one in found.cautions)
-    record = chart({Signal.BILIRUBIN: [(2, "140")]}, born=THIRD)
-    assert not findings(record, Kind.NOT_JUDGED)
+    assert not _unjudged("140")
 
 
 @pytest.mark.parametrize(
@@ -76,10 +81,8 @@ def test_it_is_said_with_its_lines_and_is_not_left_unjudged() -> None:
 )
 def test_below_the_lines_a_baby_born_early_is_not_judged(words: str, is_early: bool) -> None:
     """Its lines are lower and are not held here, so the number is named as one that no rule judges."""
-    record = chart(
-        {Signal.BILIRUBIN: [(2, "140")]}, born=THIRD, conditions=(condition(ConditionKind.FALL, text=words),)
-    )
-    assert bool(findings(record, Kind.NOT_JUDGED)) is is_early
+    known = (condition(ConditionKind.FALL, text=words),)
+    assert bool(_unjudged("140", known)) is is_early
 
 
 def test_an_earlier_one_above_the_line_began_it() -> None:
