@@ -58,6 +58,9 @@ def _urgency(record: Record) -> Urgency | None:
         pytest.param("99", "99", {"numbers": {HAPTO: [(3, "0.29")]}}, U, id="haptoglobin"),
         pytest.param("99", "99", {"numbers": {HAPTO: [(3, "0.3")]}}, None, id="haptoglobin-not-low"),
         pytest.param("99", "99", {"numbers": {HAPTO: [(3, "0.1")]}, "kidneys": True}, E, id="both"),
+        pytest.param("99", "119", {"numbers": {HAPTO: [(3, "0.1")]}}, U, id="proven-and-119"),
+        pytest.param("99", "120", {"numbers": {HAPTO: [(3, "0.1")]}}, None, id="proven-and-120"),
+        pytest.param("99", "119", {"numbers": {LDH: [(3, "376")], BILI: [(3, "35")]}}, U, id="ldh-and-119"),
         pytest.param("99", "99", {"numbers": {LDH: [(3, "376")], BILI: [(3, "35")]}}, U, id="ldh"),
         pytest.param("99", "99", {"numbers": {LDH: [(3, "375")], BILI: [(3, "35")]}}, None, id="ldh-at"),
         pytest.param("99", "99", {"numbers": {LDH: [(3, "900")]}}, None, id="ldh-alone"),
@@ -128,6 +131,12 @@ def test_in_infection(platelets: str, inr: str | None, is_asked: bool) -> None:
     results = {INR: [(3, inr)]} if inr else {}
     record = _record(platelets, kidneys=True, ill=CONFUSED, numbers=results, conditions=(SEPSIS,))
     assert (_of(record) is not None) is is_asked
+
+
+@pytest.mark.parametrize(("told", "is_asked"), [((), True), ((SEPSIS,), False)])
+def test_dehydrogenase_and_bilirubin_say_little_in_infection(told: Any, is_asked: bool) -> None:
+    results = {LDH: [(3, "900")], BILI: [(3, "60")]}
+    assert (_of(_record("60", kidneys=True, numbers=results, conditions=told)) is not None) is is_asked
 
 
 def test_never_in_malaria() -> None:

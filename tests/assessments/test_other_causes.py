@@ -238,6 +238,14 @@ def test_bronchiolitis(changed: dict[str, Any], expected: Urgency) -> None:
     assert ("a senior decides within 1 hour" in found.sentence) is (changed.get("told") is not CHEST)
 
 
+@pytest.mark.parametrize(("hours", "expected"), [(24, U), (24.1, P)])
+def test_bronchiolitis_that_breathes_as_fast_for_a_day(hours: float, expected: Urgency) -> None:
+    told = condition(K.INFECTION, K.VIRAL_INFECTION, text="Bronchiolitis", began=40)
+    fast = {Signal.RESPIRATION_RATE: 64, Signal.PULSE: 140, Signal.SYSTOLIC_PRESSURE: None}
+    record = rounds(*((one, fast) for one in (hours, 12, 1)), born=FIVE_MONTHS, conditions=(told,))
+    assert findings(record, Kind.SEPSIS_RISK)["sepsis-signs"].urgency is expected
+
+
 def _malaria(*, ill: Any = None, born: date = date(1980, 1, 1), **rest: Any) -> Finding | None:
     record = rounds((1, ill or {}), conditions=(MALARIA,), born=born, **rest)
     found = findings(record, Kind.METABOLIC)

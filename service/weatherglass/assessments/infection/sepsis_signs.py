@@ -120,7 +120,8 @@ def _urgency(
         if is_treated and bedside.as_of - course.since > _DAY:
             return Urgency.PROMPT, (_ABOVE,)
     if course.risk is Risk.HIGH and is_breathing_alone(bedside, signs):
-        return Urgency.URGENT, (
+        is_old = course.since is not None and bedside.as_of - course.since > _DAY
+        return Urgency.PROMPT if is_old else Urgency.URGENT, (
             other_causes.BREATHING_ALONE.source,
             other_causes.FAST_IN_BRONCHIOLITIS.source,
         )

@@ -94,7 +94,7 @@ def _sources(found: Microangiopathy) -> Iterator[Source]:
     yield criteria.ASKED.source
     low = criteria.FEWER_PLATELETS if found.after_diarrhoea is not None else criteria.LOW_PLATELETS
     yield (criteria.VERY_LOW_PLATELETS if found.is_very_low else low).source
-    yield criteria.HAEMOGLOBIN.source
+    yield (criteria.HAEMOGLOBIN_PROVEN if found.is_proven else criteria.HAEMOGLOBIN).source
     keys = {one.measure.key for one in found.breakdown if one.measure is not None}
     yield from (source for signal, source in _BREAKDOWN if signal.value in keys)
     yield criteria.OTHERWISE_EXPLAINED.source

@@ -117,10 +117,9 @@ def first_antimicrobial(
 def is_breathing_alone(patient: Illness, signs: Signs) -> bool:
     """Tell whether fast breathing and oxygen, which its own virus explains, are all that is of high risk."""
     cause = patient.infection.cause if patient.infection is not None else None
-    months = patient.age_in_months
     if cause is None or cause.kind is not ConditionKind.VIRAL_INFECTION:
         return False
-    if months is None or months >= other_causes.BELOW_MONTHS or any(one.raises for one in signs.now):
+    if not patient.is_below(other_causes.BELOW_AGE) or any(one.raises for one in signs.now):
         return False
     high = [one.measure for one in signs.now if one.risk is Risk.HIGH]
     return bool(high) and all(one is not None and _is_of_breathing(one) for one in high)

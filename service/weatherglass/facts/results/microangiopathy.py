@@ -76,18 +76,22 @@ def microangiopathy(bedside: Bedside) -> Microangiopathy | None:
     diarrhoea = _diarrhoea(bedside)
     fewer = criteria.FEWER_PLATELETS if diarrhoea is not None else criteria.LOW_PLATELETS
     platelets = _beyond(bedside, Signal.PLATELETS, fewer)
-    red = _beyond(bedside, Signal.HAEMOGLOBIN, criteria.HAEMOGLOBIN)
-    if platelets is None or red is None or _is_newborn(bedside) or _is_of_old(bedside, platelets, red):
+    if platelets is None or _is_newborn(bedside):
         return None
-    if _is_something_else(bedside):
+    breakdown = tuple(_breakdown(bedside))
+    is_proven = _is_proven(breakdown) or (_is_likely(breakdown) and not _is_explained(bedside))
+    red = _beyond(
+        bedside, Signal.HAEMOGLOBIN, criteria.HAEMOGLOBIN_PROVEN if is_proven else criteria.HAEMOGLOBIN
+    )
+    if red is None or _is_of_old(bedside, platelets, red) or _is_something_else(bedside):
         return None
-    breakdown, organs = tuple(_breakdown(bedside)), tuple(_organs(bedside))
+    organs = tuple(_organs(bedside))
     found = Microangiopathy(
         blood=(_result(Signal.PLATELETS, platelets), _result(Signal.HAEMOGLOBIN, red)),
         breakdown=breakdown,
         organs=organs,
         is_very_low=criteria.VERY_LOW_PLATELETS.is_met_by(platelets.newest.value),
-        is_proven=_is_proven(breakdown),
+        is_proven=is_proven,
         after_diarrhoea=diarrhoea,
         inr=next(reversed(bedside.exact(Signal.INR, _FOR)), None),
         on_heparin=platelet_fall(bedside) is not None,
@@ -102,10 +106,9 @@ def _is_asked(bedside: Bedside, found: Microangiopathy) -> bool:
         return True
     if found.after_diarrhoea is not None and _kidneys_suffer(found):
         return True
-    if _is_explained(bedside) or found.on_heparin:
+    if _has_other_cause(bedside) or found.on_heparin:
         return False
-    is_infected = bedside.infection is not None and not bedside.infection.by_orders_alone
-    if is_infected and not (found.is_very_low and found.inr is not None):
+    if _is_infected(bedside) and not (found.is_very_low and found.inr is not None):
         return False
     if found.is_very_low:
         return bool(found.breakdown or found.organs)
@@ -145,6 +148,14 @@ def _is_something_else(bedside: Bedside) -> bool:
 
 
 def _is_explained(bedside: Bedside) -> bool:
+    return _has_other_cause(bedside) or _is_infected(bedside) or platelet_fall(bedside) is not None
+
+
+def _is_infected(bedside: Bedside) -> bool:
+    return bedside.infection is not None and not bedside.infection.by_orders_alone
+
+
+def _has_other_cause(bedside: Bedside) -> bool:
     if bedside.record.told_of(*criteria.OTHER_CAUSES) or bedside.on_chart(criteria.CANCER_MEDICINES):
         return True
     return bedside.bleeding is not None and bool(bedside.bleeding.recorded)
@@ -179,10 +190,14 @@ def _breakdown(bedside: Bedside) -> Iterator[Shown]:
 
 
 def _is_proven(breakdown: tuple[Shown, ...]) -> bool:
-    """Tell whether words or haptoglobin say so, or lactate dehydrogenase and bilirubin together."""
-    keys = {one.measure.key if one.measure is not None else "" for one in breakdown}
-    both = {Signal.LACTATE_DEHYDROGENASE.value, Signal.BILIRUBIN.value}
-    return "" in keys or Signal.HAPTOGLOBIN.value in keys or keys >= both
+    """Tell whether words or haptoglobin say so, which infection and cancer do not lower."""
+    return any(one.measure is None or one.measure.key == Signal.HAPTOGLOBIN.value for one in breakdown)
+
+
+def _is_likely(breakdown: tuple[Shown, ...]) -> bool:
+    """Tell whether lactate dehydrogenase and bilirubin say so together."""
+    keys = {one.measure.key for one in breakdown if one.measure is not None}
+    return keys >= {Signal.LACTATE_DEHYDROGENASE.value, Signal.BILIRUBIN.value}
 
 
 def _ranged(bedside: Bedside, signal: Signal, is_met: Callable[[Measurement], bool]) -> Shown | None:

@@ -1,19 +1,18 @@
 """Infections that antibacterials do not treat: malaria, encephalitis, fungi, tuberculosis, viruses.
 
-The rows stand in `other-causes.toml`. Where every infection on record is one of them, and no antibacterial is
-on the chart, the sentence on sepsis asks for what treats it, or whether bacteria are there too.
+The rows stand in `other-causes.toml`, the numbers and sentences in `other-causes-rows.csv`. Where every
+infection on record is one of them, and no antibacterial is on the chart, the sentence on sepsis asks for what
+treats it, or whether bacteria are there too.
 """
 
 from typing import Final
 
-from weatherglass.knowledge.data_files import Columns, all_named, cite, cutoff, named, publication, toml_table
+from weatherglass.knowledge.data_files import Columns, all_named, cite, named, toml_table
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.plain import Plain
-from weatherglass.model.clauses import Clause
+from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.record import ConditionKind
-from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Mark, Source, our_choice
-from weatherglass.model.tables.bands import Cutoff
+from weatherglass.model.sources import Source
 
 PUBLIC_KEY: Final = "infections-of-other-causes"
 
@@ -62,27 +61,8 @@ def _cause(key: str, row: _Row) -> OtherCause:
 
 
 CAUSES: Final = toml_table("sepsis/other-causes.toml", _Row, _cause)
-BACTERIA_ARE_ASKED: Final = Clause(
-    text=(
-        "Where every infection on record is of another cause and no antibacterial is on the chart, what "
-        "treats that cause counts as the antimicrobial, and whether bacteria are there too is decided within "
-        "the same time; at low risk nothing is asked."
-    ),
-    source=our_choice(
-        "with a known virus bacteria are thought of within the hour, and not treated by a clock"
-    ),
-)
-_BRONCHIOLITIS: Final = publication("nice-ng9").at(
-    "severe respiratory distress: marked recession, or breathing above 70", Mark.FROM_MEMORY
-)
-FAST_IN_BRONCHIOLITIS: Final[Cutoff] = cutoff(Signal.RESPIRATION_RATE, "> 70", _BRONCHIOLITIS)
-BELOW_MONTHS: Final = 24
-BREATHING_ALONE: Final = Clause(
-    text=(
-        "Under 2 years with a recorded virus, breathing of 70 or less and oxygen, with no other sign of high "
-        "risk, are urgent: a senior decision within the hour."
-    ),
-    source=our_choice(
-        "fast breathing and oxygen are bronchiolitis itself, which has signs of severity of its own"
-    ),
-)
+_ROWS: Final = PrintedRows("sepsis/other-causes-rows")
+BACTERIA_ARE_ASKED: Final = _ROWS.clause("bacteria-are-asked")
+FAST_IN_BRONCHIOLITIS: Final = _ROWS.cutoff("fast-in-bronchiolitis")
+BELOW_AGE: Final = _ROWS.age("below-age")
+BREATHING_ALONE: Final = _ROWS.clause("breathing-alone")
