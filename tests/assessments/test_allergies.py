@@ -11,7 +11,7 @@ import pytest
 
 from tests.medicines.wards import injury, order, problem, result, reviewed
 from tests.records import AT, Json
-from weatherglass.batch.ward.chart_words import chart_lines
+from weatherglass.batch.ward.ward_row import chart_lines
 from weatherglass.knowledge.medicines.allergy_classes import SEVERE_SOURCE
 from weatherglass.model.findings import Kind, MedicineFinding, Review, Urgency
 

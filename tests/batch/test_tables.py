@@ -297,7 +297,7 @@ def test_a_table_that_does_not_add_up_is_not_published(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     """Lost rows stop the run before anything is published."""
-    monkeypatch.setattr("weatherglass.batch.output.table_files.write_parquet", _one_row_short)
+    monkeypatch.setattr("weatherglass.batch.output.finishing.write_parquet", _one_row_short)
     result = run_batch(write_lines(tmp_path / "in", [pulse("Patient/a")]), tmp_path / "out", "--tables")
     assert isinstance(result.exception, RunError)
     assert "findings.parquet has" in str(result.exception) or "patients.parquet has" in str(result.exception)

@@ -8,8 +8,7 @@ import pytest
 from tests.evaluation.wards import at
 from weatherglass.evaluation.counting.ward_time import ward_time
 from weatherglass.evaluation.outcomes import Ending
-from weatherglass.evaluation.replay import trace_of
-from weatherglass.evaluation.spells import spells_of
+from weatherglass.evaluation.replay import spells_of, trace_of
 from weatherglass.facts.bedside import Bedside
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.record import Measurement, Record, Series, Stay

@@ -3,7 +3,7 @@
 import pytest
 
 from weatherglass.fhir.r4 import CodeableConcept, Coding
-from weatherglass.fhir.reading.medicines.routes import route_of
+from weatherglass.fhir.reading.medicines.medication import route_of
 from weatherglass.model.record import Route
 
 

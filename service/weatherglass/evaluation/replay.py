@@ -13,14 +13,13 @@ from datetime import datetime, tzinfo
 from weatherglass.evaluation.beside.said import Looking
 from weatherglass.evaluation.counting.ward_time import ward_time
 from weatherglass.evaluation.outcomes import Ending
-from weatherglass.evaluation.spells import spells_of
-from weatherglass.evaluation.trace import REVIEW, Missed, Onset, Points, Step, Stretch, Trace
+from weatherglass.evaluation.trace import REVIEW, Missed, Onset, Points, Spell, Step, Stretch, Trace
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS
 from weatherglass.handover.kinds import KINDS
 from weatherglass.model.findings import Kind, Review, ScoreFinding, ScorePart, State, Urgency
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import Record
+from weatherglass.model.record import Record, Stay
 from weatherglass.model.signals import Signal
 from weatherglass.review.assess import assess
 
@@ -163,3 +162,39 @@ def score_steps(review: Review, moment: datetime, *, with_parts: bool = False) -
 def _points(part: ScorePart) -> Points:
     missing = part.missing.reason.value if part.missing is not None else ""
     return Points(part.key, part.label, part.points, part.lowest, part.highest, part.shown, missing)
+
+
+def spells_of(bedside: Bedside, stretches: Sequence[Stretch]) -> list[Spell]:
+    """Tile the stretches with spells of one ward and one age.
+
+    Args:
+        bedside: The whole record.
+        stretches: Time on wards, in order.
+    """
+    wards = sorted(
+        (
+            stay
+            for stay in bedside.record.stays
+            if stay.in_hospital and not stay.critical_care and stay.starts
+        ),
+        key=lambda stay: stay.starts or stretches[0].starts,
+    )
+    edges = sorted({at for stay in wards for at in (stay.starts, stay.ends) if at is not None})
+    found: list[Spell] = []
+    for stretch in stretches:
+        inside = [at for at in edges if stretch.starts < at < stretch.ends]
+        starts = [stretch.starts, *inside]
+        for start, end in zip(starts, [*inside, stretch.ends], strict=True):
+            age = bedside.record.subject.age_at(bedside.local(start))
+            found.append(Spell(start, end, _ward(wards, start), age))
+    return found
+
+
+def _ward(wards: Sequence[Stay], moment: datetime) -> str:
+    """Name the ward of a moment: of stays that overlap, the one begun last that has a name."""
+    there = [
+        stay.place
+        for stay in wards
+        if stay.starts is not None and stay.starts <= moment and (stay.ends is None or moment < stay.ends)
+    ]
+    return next((place for place in reversed(there) if place), "")

@@ -9,7 +9,6 @@ from weatherglass.batch.plan import Plan
 from weatherglass.batch.progress import Progress
 from weatherglass.comparison.sides import DEFAULT
 from weatherglass.evaluation.beside.comparing import compare
-from weatherglass.evaluation.beside.old_side import old_side
 from weatherglass.evaluation.beside.said import FILE, Kept, kept
 from weatherglass.evaluation.beside.told import LINES, TEXT, DiscordantCase, lines_of, text_of
 from weatherglass.evaluation.files import write
@@ -81,7 +80,7 @@ def replay(
     Args:
         plan: The input.
         policy: The policy file; None for the published limits and our defaults.
-        against: The rules to hold it beside, see `old_side`; None for none.
+        against: The rules to hold it beside, see `_old_side`; None for none.
         remember: Whether what is said is kept in the folder.
         parts: Whether the points of each parameter of a score are kept, for the tables.
         work: Where passing files may be put.
@@ -94,7 +93,7 @@ def replay(
     """
     choices = load_policy(policy).choices
     old = (
-        old_side(against, plan, workers=workers, folder=work, progress=Progress())
+        _old_side(against, plan, workers=workers, folder=work, progress=Progress())
         if against is not None
         else None
     )
@@ -119,3 +118,26 @@ def _write_differences(folder: Path, whole: Report, told: Sequence[DiscordantCas
         return
     write_whole(folder / TEXT, text_of(whole.beside, told).encode())
     write_whole(folder / LINES, lines_of(told))
+
+
+def _old_side(given: str, plan: Plan, *, workers: int, folder: Path, progress: Progress) -> Kept:
+    """Return what the old rules said; with another policy the past is replayed by it first.
+
+    Args:
+        given: The folder of an evaluation made with `--remember`, of this version or another; a policy
+            file; or "default" for the published limits.
+        plan: The input.
+        workers: How many processes replay.
+        folder: Where passing files may be put.
+        progress: Where to say how far it is.
+
+    Raises:
+        SaidError: The folder holds nothing that can be used.
+        PolicyError: The policy file cannot be used.
+    """
+    if Path(given).is_dir():
+        return kept(given, Path(given) / FILE)
+    choices = load_policy(None if given == DEFAULT else given).choices
+    path = folder / "old.gz"
+    gather(plan, choices, workers=workers, folder=folder, progress=progress, said=path, policy=given)
+    return kept(given, path)

@@ -7,11 +7,11 @@ from pathlib import Path
 
 import msgspec
 
-from weatherglass.batch.output.assembly import Gathered, Written
+from weatherglass.batch.output.assembly import Gathered, Written, file_of
 from weatherglass.batch.output.durable import sync_folder, write_whole
 from weatherglass.batch.output.run_report import InputReport, Report, headline, report
 from weatherglass.batch.output.runs import Broken
-from weatherglass.batch.output.table_files import miscounted, write_tables
+from weatherglass.batch.output.table_rows import TABLE
 from weatherglass.batch.output.totals import Totals
 from weatherglass.batch.output.work_folder import REPORT
 from weatherglass.batch.plan import Plan
@@ -21,6 +21,8 @@ from weatherglass.batch.ward.ward_order import ordered_rows
 from weatherglass.fhir.writing.bundle import entry
 from weatherglass.fhir.writing.frame.lines import lines_of
 from weatherglass.fhir.writing.provenance import write_device
+from weatherglass.tables.schema import FINDINGS, PATIENTS, TABLES
+from weatherglass.tables.writing import write_parquet
 
 
 class MiscountError(Exception):
@@ -122,3 +124,35 @@ def input_report(plan: Plan, by_type: Mapping[str, int], broken: Sequence[Broken
         remarks=list(plan.remarks),
         short=short,
     )
+
+
+def write_tables(folder: Path) -> dict[str, Written]:
+    """Turn the lines of each table into its file; a table without rows is a file too.
+
+    Args:
+        folder: Where the lines lie and the files go.
+
+    Returns:
+        Rows and bytes of each file.
+    """
+    written: dict[str, Written] = {}
+    for table in TABLES:
+        lines, out = folder / file_of(TABLE + table.name), folder / f"{table.name}.parquet"
+        lines.touch()
+        rows = write_parquet(lines, table, out)
+        lines.unlink()
+        written[out.name] = Written(lines=rows, bytes=out.stat().st_size)
+    return written
+
+
+def miscounted(written: dict[str, Written], totals: Totals) -> str:
+    """Say which table does not add up to the report; empty when they all do."""
+    expected = {
+        PATIENTS.name: totals.patients,
+        FINDINGS.name: sum(burden.all for burden in totals.kinds.values()),
+    }
+    for name, number in expected.items():
+        rows = written[f"{name}.parquet"].lines
+        if rows != number:
+            return f"{name}.parquet has {rows} rows, and {number} were counted"
+    return ""

@@ -12,13 +12,16 @@ import msgspec
 from weatherglass.ehr.client.capabilities import Capabilities, read_capabilities
 from weatherglass.ehr.client.faults import EhrError, RefusedError, UnexpectedAnswerError, may_pass
 from weatherglass.ehr.client.transport import Transport
+from weatherglass.ehr.fetching.needed import NEEDED_TYPES
+from weatherglass.ehr.fetching.search import patient_record
 from weatherglass.ehr.writing_back.closing import is_outdated
 from weatherglass.ehr.writing_back.kept import Finder
-from weatherglass.ehr.writing_back.lateness import nothing_is_later
 from weatherglass.ehr.writing_back.marks import marked
 from weatherglass.ehr.writing_back.results import PatientResults, Result, ResultFolder
 from weatherglass.ehr.writing_back.write_back import Fate, Plan, UnplaceableError, at_server, plan
+from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir.reading.bundle import read_lines
 
 _ENCODER = msgspec.json.Encoder(decimal_format="number")
 
@@ -136,7 +139,7 @@ class Courier:
         """Tell whether what the server holds of later is of a time that the record no longer knows."""
         if as_of is None:
             return False
-        return await nothing_is_later(self.transport, finder.capabilities, patient, as_of)
+        return await _nothing_is_later(self.transport, finder.capabilities, patient, as_of)
 
     async def _send(self, planned: Plan) -> list[tuple[Fate, str]]:
         answer = await self.transport.ask(
@@ -204,3 +207,33 @@ def _refuse_without_transactions(capabilities: Capabilities) -> None:
             "the server's CapabilityStatement names no transactions; results of one patient are written "
             "together or not at all",
         )
+
+
+async def _nothing_is_later(
+    transport: Transport, capabilities: Capabilities, patient: str, moment: datetime
+) -> bool:
+    """Tell whether nothing in a patient's record at the server is later than a moment.
+
+    A value under a mistyped date makes a review of that date. Once the date is corrected, that review
+    would stand above all that follow until its day has come: so the record itself is asked.
+
+    Args:
+        transport: The server.
+        capabilities: What it knows.
+        patient: The patient as the server knows it ("Patient/p1").
+        moment: The moment.
+
+    Returns:
+        False as well when the record may not be read, or nothing of it can be: then nobody knows.
+
+    Raises:
+        EhrError: The server could not be reached.
+    """
+    types = [kind for kind in NEEDED_TYPES if capabilities.knows(kind)]
+    try:
+        record = await patient_record(transport, patient.partition("/")[2], types)
+        newest = [one.newest for _, one in read_lines(record).records]
+    except (RefusedError, UnreadableError):
+        return False
+    known = [at for at in newest if at is not None]
+    return bool(known) and max(known) <= moment

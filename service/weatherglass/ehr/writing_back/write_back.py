@@ -8,16 +8,17 @@ writers at once cannot undo each other.
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from datetime import datetime
 from enum import StrEnum
 from typing import Any
 
 from weatherglass.ehr.client.addresses import same_origin, without_slash
 from weatherglass.ehr.writing_back.closing import is_outdated, no_longer_holds
-from weatherglass.ehr.writing_back.deadlines import is_sooner, with_first_deadline
 from weatherglass.ehr.writing_back.kept import Finder, Holdings, Kept
 from weatherglass.ehr.writing_back.marks import digest_of, marked
 from weatherglass.ehr.writing_back.results import PatientResults, Result, is_of_a_part
 from weatherglass.fhir.reading.people.addresses import unversioned
+from weatherglass.fhir.times import read_instant
 from weatherglass.fhir.writing.frame.outputs import OUTPUTS
 from weatherglass.fhir.writing.frame.terms import Json
 
@@ -139,7 +140,7 @@ def _add(
         planned.others.append((fate, result.kind))
         return
     of_others = {k: kept.resource[k] for k in OUTPUTS[result.kind].of_others if k in kept.resource}
-    said = with_first_deadline(result.resource, kept.resource)
+    said = _with_first_deadline(result.resource, kept.resource)
     resource = {**of_others, **marked(said, result.name, patient)}
     planned.entries.append(_update(kept, _placed(resource, places, names)))
     planned.fates.append((Fate.UPDATED, result.kind))
@@ -152,7 +153,7 @@ def _fate_of_known(result: Result, kept: Kept, held: Holdings) -> Fate:
     if result.kind == "Provenance":
         return Fate.UNCHANGED
     same = kept.written is not None and kept.written.digest == digest_of(result.resource)
-    if same and not is_sooner(result.resource, kept.resource):
+    if same and not _is_sooner(result.resource, kept.resource):
         return Fate.UNCHANGED
     # The whole review of the same moment says all that the brief one says, and more.
     if is_of_a_part(result.resource) and not is_of_a_part(kept.resource):
@@ -187,3 +188,26 @@ def _placed(node: Any, places: Mapping[str, str], names: Iterable[str]) -> Any:
     if isinstance(node, list):
         return [_placed(value, places, names) for value in node]
     return node
+
+
+def _is_sooner(new: Json, old: Json) -> bool:
+    """Tell whether a result of a newer review is due before the one that lies at the server."""
+    now, then = _due(new), _due(old)
+    return now is not None and (then is None or now < then)
+
+
+def _with_first_deadline(new: Json, old: Json) -> Json:
+    """Return a result with the deadline that was set first, while it asks the same thing as soon.
+
+    Looking again is no reason to wait longer. A reason that turns out to have begun earlier, as by a value
+    that was charted late, is one to wait less.
+    """
+    same = all(new.get(key) == old.get(key) for key in ("status", "priority"))
+    if same and _is_sooner(old, new):
+        return {**new, "restriction": old["restriction"]}
+    return new
+
+
+def _due(resource: Json) -> datetime | None:
+    period = (resource.get("restriction") or {}).get("period") or {}
+    return read_instant(str(period.get("end", "")))

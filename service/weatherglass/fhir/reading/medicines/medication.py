@@ -22,7 +22,6 @@ from weatherglass.fhir.reading.medicines.dosage import (
     read_dosages,
     times_of_day,
 )
-from weatherglass.fhir.reading.medicines.routes import route_of
 from weatherglass.fhir.reading.people.addresses import short_name, unversioned
 from weatherglass.fhir.reading.problems.concept_words import text_of
 from weatherglass.fhir.reading.problems.condition import Words, said_of
@@ -36,6 +35,7 @@ from weatherglass.model.record import (
     Route,
 )
 from weatherglass.model.sources import Origin
+from weatherglass.terminology.routes import route_named
 
 #: Intents that mean the medicine is meant to be given.
 #: `plan` and the order family count; `proposal` and `option` are somebody's idea.
@@ -276,3 +276,13 @@ def _first_text(concepts: Sequence[CodeableConcept]) -> str:
 
 def _left_out(intake: Intake, path: str, text: str) -> None:
     intake.note(Severity.INFORMATION, IssueKey.NOT_FINAL, path, text)
+
+
+def route_of(concept: CodeableConcept | None) -> Route:
+    """Return the route a concept names, "not recorded" when it names none we know."""
+    if concept is None:
+        return Route.UNKNOWN
+    codings = concept.coding
+    return route_named(
+        (coding.code or "" for coding in codings), (concept.text, *(coding.display for coding in codings))
+    )
