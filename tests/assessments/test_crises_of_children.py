@@ -190,6 +190,23 @@ def test_since_the_fifth_day() -> None:
     assert found.since <= NOW
 
 
+@pytest.mark.parametrize(
+    ("glucose", "ill", "born", "expected"),
+    [
+        ("2.4", DROWSY, date(2026, 3, 12), E),
+        ("2.4", DROWSY, date(2026, 3, 10), E),
+        ("2.4", DROWSY, date(2026, 3, 9), None),
+        ("2.5", DROWSY, date(2026, 3, 12), None),
+        ("2.4", {}, date(2026, 3, 12), None),
+    ],
+)
+def test_a_newborn_who_is_drowsy_with_a_low_glucose(
+    glucose: str, ill: Any, born: date, expected: Urgency | None
+) -> None:
+    """A single value below 2.5 mmol/L with abnormal signs: BAPM, as restated; the emergency is ours."""
+    assert _urgency(rounds((1, {**QUIET, **ill, Signal.GLUCOSE: glucose}), born=born)) is expected
+
+
 @pytest.mark.parametrize("born", [BABY, TODDLER, CHILD])
 def test_a_well_child_is_quiet(born: date) -> None:
     assert not _of(rounds((20, QUIET), (1, QUIET), born=born))

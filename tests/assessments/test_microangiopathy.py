@@ -175,6 +175,7 @@ def test_after_diarrhoea(kind: ConditionKind, born: date, expected: Urgency | No
     assert (found.urgency if found else None) is expected
     if found is not None:
         assert found.brief.startswith("Haemolytic uraemic syndrome?")
+        assert any("Shiga toxin" in one for one in found.cautions)
 
 
 def test_diarrhoea_without_kidney_injury_or_with_enough_platelets() -> None:

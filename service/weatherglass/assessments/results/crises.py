@@ -162,6 +162,8 @@ def _ground(bedside: Bedside, crisis: Crisis) -> _Ground | None:
         names = sorted({_name(one.medicine) for one in orders})
         return _Ground(listed(names), tuple(one.origin for one in orders))
     found = _of_pair(bedside, crisis) or _of_dose(bedside, crisis) or _of_operation(bedside, crisis)
+    if found is None and crisis.whoever:
+        return _Ground(crisis.whoever, ())
     return found or _of_fever(bedside, crisis)
 
 

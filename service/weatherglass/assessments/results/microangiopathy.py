@@ -97,6 +97,8 @@ def _sources(found: Microangiopathy) -> Iterator[Source]:
     yield (criteria.HAEMOGLOBIN_PROVEN if found.is_proven else criteria.HAEMOGLOBIN).source
     keys = {one.measure.key for one in found.breakdown if one.measure is not None}
     yield from (source for signal, source in _BREAKDOWN if signal.value in keys)
+    if found.after_diarrhoea is not None:
+        yield criteria.SHIGA_TOXIN.source
     yield criteria.OTHERWISE_EXPLAINED.source
     yield criteria.ASKS.source
     yield criteria.NO_PLATELETS.source
@@ -111,5 +113,7 @@ _BREAKDOWN = (
 
 
 def _cautions(found: Microangiopathy) -> Iterator[str]:
+    if found.after_diarrhoea is not None:
+        yield criteria.SHIGA_TOXIN.text
     if found.inr is not None:
         yield f"INR {show(measure_of(Signal.INR, found.inr))} does not speak for DIC."

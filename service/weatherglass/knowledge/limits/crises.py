@@ -79,6 +79,7 @@ class _Row(Columns, frozen=True):
     below_months: int = 0
     below_days: int = 0
     fever_days: int = 0
+    whoever: str = ""
     settled_by_operation: bool = False
     treated: Treated | None = None
     unless: tuple[ConditionKind, ...] = ()
@@ -103,6 +104,7 @@ class Crisis(Plain, frozen=True, kw_only=True):
         below_months: Not asked from this age on; zero where there is no such age.
         below_days: Not asked from this age in days on; zero where there is no such age.
         fever_days: Or a temperature of 38 or more on each of so many days, zero where that says nothing.
+        whoever: Or who is of this age, in these words; empty where that says nothing.
         settled_by_operation: Whether an operation since the problem was written down answers it.
         treated: What is asked instead where it is being treated.
         unless: Problems of the last weeks that answer it.
@@ -128,6 +130,7 @@ class Crisis(Plain, frozen=True, kw_only=True):
     below_months: int
     below_days: int
     fever_days: int
+    whoever: str
     settled_by_operation: bool
     treated: Treated | None
     unless: tuple[ConditionKind, ...]
@@ -159,6 +162,7 @@ def _crisis(key: str, row: _Row) -> Crisis:
         below_months=row.below_months,
         below_days=row.below_days,
         fever_days=row.fever_days,
+        whoever=row.whoever,
         settled_by_operation=row.settled_by_operation,
         treated=row.treated,
         unless=row.unless,
