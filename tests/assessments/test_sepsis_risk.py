@@ -462,3 +462,22 @@ def test_an_antibacterial_that_is_dangerous_beside_another_medicine_is_not_asked
         in beside.sentence
     )
     assert "ask whether it was given" not in beside.sentence
+
+
+class TestCalledSepsis:
+    """Somebody wrote down that it is sepsis: no low total alone answers that (our choice)."""
+
+    @pytest.mark.parametrize(
+        ("began", "dosed", "urgency", "is_said"),
+        [
+            (24, False, P, True),
+            (24, True, R, True),
+            (24.1, False, R, False),
+        ],
+    )
+    def test_at_a_total_of_0(self, began: float, dosed: bool, urgency: Urgency, is_said: bool) -> None:
+        named = condition(ConditionKind.SEPSIS, ConditionKind.INFECTION, text="Sepsis", began=began)
+        doses = (_dose(2),) if dosed else ()
+        found = _found(_record(0, conditions=(named,), administrations=doses))["sepsis-risk"]
+        assert found.urgency is urgency
+        assert ("by NEWS2 alone, but Sepsis is recorded" in found.sentence) is is_said

@@ -38,6 +38,17 @@ def skin_spells(patient: Illness) -> list[Spell]:
     return spells_of([(one.at, Risk.HIGH if is_bad_skin(one) else Risk.VERY_LOW) for one in seen])
 
 
+def called_sepsis(patient: Illness) -> Recorded | None:
+    """Return the newest word of the last day that this is sepsis; None where nobody wrote it."""
+    since = patient.as_of - NAMED_FOR.length
+    found = [
+        one
+        for one in patient.record.told_of(ConditionKind.SEPSIS)
+        if one.at is not None and since <= one.at <= patient.as_of
+    ]
+    return max(found, key=lambda one: (one.at or since, one.origin), default=None)
+
+
 def named_infections(patient: Illness) -> list[Recorded]:
     """Return what of the last day asks for an antimicrobial by its name, oldest first."""
     since = patient.as_of - NAMED_FOR.length

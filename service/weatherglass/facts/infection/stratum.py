@@ -8,6 +8,7 @@ from weatherglass.facts.infection.antimicrobial import last_dose
 from weatherglass.facts.infection.infection import SuspectedInfection
 from weatherglass.facts.infection.risk_course import RiskCourse, Spell, risk_course
 from weatherglass.facts.infection.sepsis_spells import (
+    called_sepsis,
     kidney_spells,
     lactate_spells,
     named_spells,
@@ -32,6 +33,10 @@ _URGENCY = {
 }
 _TREATED = our_choice("a low risk that is being treated is 'routine'")
 _RAISED = our_choice("high risk by a feature is 'urgent' below NEWS2 5, an emergency from 5")
+_CALLED = our_choice(
+    "sepsis that somebody wrote down in the last day is 'prompt' at any score, until an antibacterial is on "
+    "the chart or was given"
+)
 _ASKED = our_choice(
     "where nothing but an antibacterial without an indication speaks of infection and the score is low, "
     "kidney injury (a feature from memory) asks whether infection is meant, and sets no deadline"
@@ -186,6 +191,8 @@ def _urgency(
         return max(urgency, Urgency.PROMPT), (_ASKED,)
     if urgency is Urgency.PROMPT and (is_treated or is_idle(infection, found.risk)):
         return Urgency.ROUTINE, (_TREATED if is_treated else BACTERIA_ARE_ASKED.source,)
+    if urgency is Urgency.ROUTINE and not is_treated and called_sepsis(patient) is not None:
+        return Urgency.PROMPT, (_CALLED,)
     return urgency, ()
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.infection.sepsis_spells import called_sepsis
 from weatherglass.facts.results.coagulation import is_dic_asked, overt_dic
 from weatherglass.facts.results.curb_65 import curb_65, pneumonia_on_record
 from weatherglass.facts.results.organ_failure import organ_failure
@@ -11,7 +12,10 @@ from weatherglass.knowledge.scores import organ_failure as sofa
 
 
 def severe_beside(bedside: Bedside) -> Iterator[str]:
-    """Yield what is severe by another score, in words; of adults, in whom these scores are asked."""
+    """Yield what is severe by another score or by its name; of adults, in whom these scores are asked."""
+    named = called_sepsis(bedside)
+    if named is not None:
+        yield f"{named.text} is recorded ({bedside.clock.full(named.at)})" if named.at else named.text
     if pneumonia_on_record(bedside) and curb_65(bedside).lowest >= curb_65_2003.SEVERE:
         yield "the pneumonia is severe by CURB-65"
     if sofa.SOFA in bedside.choices.scores:
