@@ -237,6 +237,9 @@ _NAMED = frozenset(row.problem for row in ACUTE_PROBLEMS)
         ("Perforated ear drum", set()),
         ("Perforated sigmoid diverticulitis", {_K.GUT_CATASTROPHE}),
         ("Small bowel obstruction", set()),
+        ("Inhaled foreign body", {_K.AIRWAY_THREATENED}),
+        ("Foreign body in eye", set()),
+        ("Umbilical cord prolapse", {_K.BIRTH_EMERGENCY}),
     ],
 )
 def test_how_it_is_written(words: str, kinds: Iterable[ConditionKind]) -> None:
@@ -274,3 +277,11 @@ class TestBesideOthers:
         end = {"resourceType": "Flag", "id": "f", "status": "active", "code": {"text": "Last days of life"}}
         one = _reviewed({**end, **OF_P}, problem("Stridor", recordedDate=SOON))
         assert not any(f.key in KEYS for f in one.findings)
+
+    def test_a_child_with_meningitis_is_of_high_risk(self) -> None:
+        """NICE NG240: an antimicrobial within an hour, by the tables of children too."""
+        calm = full_set(systolic_pressure=None)
+        child = {"resourceType": "Patient", "id": "p", "birthDate": "2022-01-01"}
+        (one,) = review(text(bundle(child, *calm, problem("Meningitis", recordedDate=SOON, **OF_P)))).reviews
+        (risk,) = [f for f in one.findings if f.key == "sepsis-signs"]
+        assert "high risk by Meningitis on record" in risk.sentence

@@ -57,6 +57,7 @@ PROBLEMS = [
     ("Myasthenia gravis", "Gentamicin 240 mg intravenous", "myasthenia-antibacterial", "review"),
     ("Myasthenia gravis", "Clarithromycin 500 mg", "myasthenia-antibacterial", "review"),
     ("Myasthenia gravis", "Propranolol 40 mg", "myasthenia-others", "review"),
+    ("Aortic dissection", "Alteplase 90 mg infusion", "dissection-thrombolytic", "hold"),
     ("Mechanical aortic valve", "Dabigatran 150 mg", "mechanical-valve-doac", "review"),
     ("Antiphospholipid syndrome", "Rivaroxaban 20 mg", "antiphospholipid-doac", "review"),
     ("Asthma", "Propranolol 40 mg", "asthma-beta-blocker", "review"),

@@ -342,6 +342,7 @@ class ConditionKind(StrEnum):
     SHOCK = "shock"
     OVERDOSE = "an overdose"
     DROWNING = "drowning"
+    BIRTH_EMERGENCY = "an emergency of birth"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

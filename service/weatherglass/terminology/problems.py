@@ -175,6 +175,7 @@ LASTING: frozenset[Kind] = frozenset(Kind) - {
     Kind.SHOCK,
     Kind.OVERDOSE,
     Kind.DROWNING,
+    Kind.BIRTH_EMERGENCY,
 }
 
 

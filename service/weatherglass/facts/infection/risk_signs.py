@@ -11,7 +11,7 @@ from typing import Final, NamedTuple
 
 from weatherglass.facts.infection.infection import raises
 from weatherglass.facts.infection.risk_course import Spell, spells_of
-from weatherglass.facts.infection.sepsis_spells import kidney_spells
+from weatherglass.facts.infection.sepsis_spells import kidney_spells, named_infections, named_spells
 from weatherglass.facts.infection.value_words import told, told_plainly, value_words
 from weatherglass.facts.kidneys.urine import rate_words
 from weatherglass.facts.patient.illness import Illness
@@ -23,6 +23,7 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.sepsis import maternal_sepsis as maternal
 from weatherglass.knowledge.sepsis import paediatric_sepsis as paediatric
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
+from weatherglass.knowledge.sepsis.sepsis_strata import NAMED_RAISES_RISK
 from weatherglass.model.findings import Measure
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record import ConditionKind, Measurement, ProcedureKind, Route
@@ -95,6 +96,11 @@ def risk_signs(patient: Illness) -> Signs:
         at = max(spell.at for spell in kidneys)
         now.append(Sign(Risk.MODERATE, stage, maternal.LACTATE_AND_KIDNEYS.source, at, raises=True))
         spells += kidneys
+    named = named_infections(patient)
+    now += [
+        Sign(Risk.HIGH, f"{one.text} on record", NAMED_RAISES_RISK.source, one.at) for one in named if one.at
+    ]
+    spells += named_spells(patient)
     now.sort(key=lambda one: -one.risk)
     return Signs(tuple(now), tuple(spell for spell in spells if spell.risk > Risk.LOW))
 
