@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, bedside, chart, condition, order, reading
+from tests.charts import administered, ago, bedside, chart, condition, order, reading
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.medicines.assess import assess_medicines
 from weatherglass.model.findings import Finding, InteractionFinding, MedicineFinding, Urgency
@@ -369,3 +369,25 @@ def test_an_opioid_and_breathing_that_is_slow_at_this_age(
     found = _first({RR: [(1, rate)]}, answer, born=born)
     assert (found.action if found is not None else None) == action
     assert (found.urgency if found is not None else None) is urgency
+
+
+@pytest.mark.parametrize(
+    ("words", "given", "is_spoken_of"),
+    [
+        ("Midazolam buccal 5 mg as needed", None, False),
+        ("Diazepam rectal tubes 10 mg", None, False),
+        ("Midazolam buccal 5 mg as needed", 13, False),
+        ("Midazolam buccal 5 mg as needed", 2, True),
+        ("Lorazepam 1 mg tablets", None, True),
+    ],
+)
+@pytest.mark.parametrize("answer", [Consciousness.PAIN, Consciousness.VOICE])
+def test_what_lies_ready_for_a_fit_is_not_held(
+    words: str, given: float | None, answer: Consciousness, *, is_spoken_of: bool
+) -> None:
+    """Our choice: it was not given, so it made nobody drowsy, and a fit may be why."""
+    line = order(words, "benzodiazepine", starts=300)
+    doses = (administered(words, given, "benzodiazepine", order=line.origin),) if given is not None else ()
+    record = chart({RR: [(1, 24)]}, codes={ANSWER: [(1, answer)]}, orders=(line,), administrations=doses)
+    found = [one for one in _about(record) if isinstance(one, MedicineFinding)]
+    assert any(one.urgency > Urgency.ROUTINE for one in found) is is_spoken_of

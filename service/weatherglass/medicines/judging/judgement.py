@@ -313,12 +313,30 @@ def _of_line(bedside: Bedside, line: Line) -> frozenset[RuleCondition]:
         found |= {RuleCondition.MEALTIME_INSULIN}
     if line.route is Route.EPIDURAL:
         found |= {RuleCondition.EPIDURAL}
+    if _is_rescue(bedside, line):
+        found |= {RuleCondition.RESCUE}
     machine = bedside.ventilation
     if machine is not None and any(line.order == one.order for one in machine.sedatives):
         found |= {RuleCondition.SEDATES_ON_PURPOSE}
     if not _ANTIBACTERIAL.isdisjoint(line.classes) and _is_early(bedside, line):
         found |= {RuleCondition.FIRST_48_HOURS_OF_TREATMENT}
     return found
+
+
+#: Into the cheek, the nose or the rectum: for a fit and nothing else, as a rule.
+_RESCUE_ROUTES: Final = frozenset({Route.SUBLINGUAL, Route.NASAL, Route.RECTAL})
+_RESCUE_WORDS: Final = frozenset({"buccal", "oromucosal", "nasal", "intranasal", "rectal", "rectally"})
+
+
+def _is_rescue(bedside: Bedside, line: Line) -> bool:
+    """Tell whether a benzodiazepine lies ready for a seizure and was not given: it made nobody drowsy."""
+    if MedicineClass.BENZODIAZEPINE.value not in line.classes:
+        return False
+    dose = line.last_dose
+    if dose is not None and bedside.as_of - dose.until <= timing.RESCUE_ACTS_FOR.length:
+        return False
+    words = line.medicine.text.casefold().split()
+    return line.route in _RESCUE_ROUTES or not _RESCUE_WORDS.isdisjoint(words)
 
 
 def _is_long_standing(bedside: Bedside, line: Line) -> bool:

@@ -4,6 +4,7 @@ from datetime import datetime, timedelta
 
 from weatherglass.model.findings import Escalation
 from weatherglass.model.words.clock_words import Clock, exactly, lasting
+from weatherglass.model.words.lists import listed
 
 _A_MINUTE = timedelta(minutes=1)
 
@@ -46,8 +47,8 @@ def call_line(call: Escalation, clock: Clock) -> str:
         return f"Check the patient now: call the {call.roles[0]} if there are no signs of life."
     others = [role for role in call.roles if role != call.reader]
     if len(others) == len(call.roles):
-        return f"Call {' and '.join(others)} {deadline(call, clock)}."
-    also = f" and call {' and '.join(others)}" if others else ""
+        return f"Call {listed(others)} {deadline(call, clock)}."
+    also = f" and call {listed(others)}" if others else ""
     return f"See the patient yourself{also} {deadline(call, clock)}."
 
 

@@ -131,6 +131,7 @@ class RuleCondition(StrEnum):
     INTRAVENOUS = "given into a vein"
     MEALTIME_INSULIN = "insulin for meals"
     EPIDURAL = "given by an epidural"
+    RESCUE = "a rescue medicine for seizures"
     SEDATES_ON_PURPOSE = "sedates somebody ventilated"
     NITRATE_ON_CHART = "a nitrate on the chart"
     INSULIN_INFUSION_ON_CHART = "an insulin infusion on the chart"

@@ -40,6 +40,7 @@ INFECTION_IN_HOSPITAL_SOURCE: Final = _ROWS.source("infection-in-hospital-source
 LONG_STANDING_ORDER: Final = _ROWS.window("long-standing-order")
 THROMBOLYSIS_WATCHED_FOR: Final = _ROWS.window("thrombolysis-watched-for")
 EARLY_TREATMENT: Final = _ROWS.window("early-treatment")
+RESCUE_ACTS_FOR: Final = _ROWS.window("rescue-acts-for")
 LONG_TERM_STEROID: Final = _ROWS.window("long-term-steroid")
 REMEMBERED_FOR: Final = _ROWS.window("remembered-for")
 
