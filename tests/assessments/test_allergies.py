@@ -60,6 +60,7 @@ SAME = [
     ("anti-inflammatories", "Diclofenac 1% gel"),
     ("Sulfonamides", "Co-trimoxazole 960 mg"),
     ("Septrin", "Sulfasalazine 500 mg"),
+    ("Peanut", "Arachis oil enema 130 mL"),
     ("sulfa drugs", "Septrin 960 mg"),
     ("Erythromycin", "Clarithromycin 500 mg"),
     ("Ciprofloxacin", "Levofloxacin 500 mg"),

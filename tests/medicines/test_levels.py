@@ -355,3 +355,33 @@ def test_every_level_can_be_read(rule: LevelRule) -> None:
     """No rule says "no level" of one that no code of ours means."""
     decoded = {meaning.signal for meaning in LOINC_MEANINGS.values() if isinstance(meaning, Numeric)}
     assert rule.signal in decoded
+
+
+class TestPhenytoinWithLittleAlbumin:
+    """Total phenytoin over (0.02 x albumin + 0.1): Sheiner and Tozer, common practice, no source seen.
+
+    From which albumin it is worked out, and 20 mg/L where no range is sent, are our choice.
+    """
+
+    @pytest.mark.parametrize(
+        ("level", "albumin", "words"),
+        [
+            ("18", "19", "which stands for about 38 at an albumin of 19 g/L"),
+            ("14.8", "31", "which stands for about 21 at an albumin of 31 g/L"),
+            ("14.4", "31", ""),
+            ("18", "32", ""),
+            ("18", None, ""),
+            ("8", "19", ""),
+        ],
+    )
+    def test_what_a_total_in_its_range_stands_for(self, level: str, albumin: str | None, words: str) -> None:
+        measured: dict[Signal, Any] = {Signal.PHENYTOIN_LEVEL: [(2, level)]}
+        if albumin is not None:
+            measured[Signal.ALBUMIN] = [(2, albumin)]
+        record = chart(measured, orders=(_order("phenytoin", route=Route.ORAL),))
+        found = [f for f in assess_medicines(bedside(record)) if isinstance(f, MedicineFinding)]
+        said = [f for f in found if f.reasons and f.reasons[0].rule == "level-hidden-phenytoin"]
+        assert bool(said) is bool(words)
+        if said:
+            assert words in said[0].sentence
+            assert (said[0].action, said[0].urgency) == ("review", Urgency.PROMPT)

@@ -76,3 +76,12 @@ def test_the_rest_is_counted() -> None:
 def test_a_stopped_one_is_no_line() -> None:
     """Nothing is to be done about what ended and has no name."""
     assert not _about(_review(*injury(2), nameless("m1", status="stopped")))
+
+
+def test_a_code_without_words_or_a_single_ingredient_is_named_by_the_code() -> None:
+    """ATC C09BA05 is ramipril with a diuretic: recognised, and said by what was sent."""
+    coded = {"coding": [{"system": "http://www.whocc.no/atc", "code": "C09BA05"}]}
+    review = _review(*injury(2), {**order("x"), "id": "o", "medicationCodeableConcept": coded})
+    (found,) = _about(review)
+    assert found.medicine == "ATC code C09BA05"
+    assert "without a name" not in found.sentence

@@ -125,6 +125,8 @@ class TestRouteHint:
             pytest.param([(ATC, "S01ED01")], [], Route.OPHTHALMIC, id="eye"),
             pytest.param([(ATC, "R03AC02")], [], Route.INHALED, id="inhaled"),
             pytest.param([(ATC, "D01BA02")], [], Route.UNKNOWN, id="swallowed-though-under-D"),
+            pytest.param([(ATC, "D10BA01")], [], Route.UNKNOWN, id="isotretinoin-is-swallowed"),
+            pytest.param([(ATC, "D10AD04")], [], Route.TOPICAL, id="isotretinoin-on-the-skin"),
             pytest.param([], ["Digoxin 125 micrograms"], Route.UNKNOWN, id="nothing-said"),
         ],
     )

@@ -67,7 +67,7 @@ _PLAIN_WORDS = frozenset(
     """
     a and as at by for in of or per plus the to use with w v
     g mg mcg microgram micrograms ug nanogram nanograms ng ml l litre litres unit units iu mmol meq
-    percent gram grams milligram milligrams hour hours hr hrs h day days dose doses x
+    kcal percent gram grams milligram milligrams hour hours hr hrs h day days dose doses x
     tablet tablets tab tabs capsule capsules cap caps caplet caplets soft hard gelatin shell chewable
     dispersible effervescent soluble orodispersible melt melts film coated enteric gastro resistant
     modified release prolonged extended delayed sustained slow immediate mr sr xl xr er dr la cr ec

@@ -105,8 +105,8 @@ LOCAL_ATC_PREFIXES: Final[tuple[tuple[str, Route], ...]] = (
     ("S03", Route.OPHTHALMIC),
 )
 
-#: Antifungals and antipsoriatics that are swallowed although they stand under D.
-SYSTEMIC_DESPITE_LOCAL_ATC: Final = ("D01B", "D05B")
+#: Medicines for the skin that are swallowed or injected although they stand under D.
+SYSTEMIC_DESPITE_LOCAL_ATC: Final = ("D01B", "D05B", "D10B", "D11AH")
 
 
 def _checked(rows: tuple[ClassDefinition, ...]) -> dict[MedicineClass, ClassDefinition]:

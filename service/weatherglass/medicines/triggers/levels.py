@@ -15,12 +15,13 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.rounds.scoring import limit_words, measure_of
 from weatherglass.knowledge.medicines.ingredients import BY_NAME
+from weatherglass.knowledge.medicines.rules import levels
 from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES, LevelRule
 from weatherglass.knowledge.medicines.rules.rule import MedicineRule, Trigger
 from weatherglass.knowledge.medicines.rules.timing import VITAL_SIGNS_COUNT_FOR
 from weatherglass.medicines.triggers.hits import Hit, Met, at_words, met, since_beyond, since_when, words_of
-from weatherglass.model.quantities import Quantity, plain
+from weatherglass.model.quantities import Quantity, plain, round_half_up
 from weatherglass.model.record import Measurement, Remark
 from weatherglass.model.signals import FACTS, Sample, Signal
 from weatherglass.model.sources import Source, our_choice
@@ -34,17 +35,18 @@ _DEGREES: Final = {"emergency": 2, "urgent": 1, "prompt": 0, "routine": 0}
 
 
 class LevelRules(NamedTuple):
-    """The rules of one medicine; `overdue` is None where no level is asked for."""
+    """The rules of one medicine; `overdue` is None where no level is asked for, `hidden` where none is."""
 
     level: LevelRule
     high: MedicineRule
     low: MedicineRule
     overdue: MedicineRule | None
+    hidden: MedicineRule | None
 
     @property
     def rules(self) -> tuple[MedicineRule, ...]:
         """Each as a rule of the ordinary shape."""
-        return tuple(each for each in (self.high, self.low, self.overdue) if each is not None)
+        return tuple(each for each in (self.high, self.low, self.overdue, self.hidden) if each is not None)
 
 
 _READ_AGAINST: Final = "A level is read against the time of the last dose."
@@ -94,9 +96,24 @@ def _overdue_rule(level: LevelRule) -> MedicineRule | None:
     )
 
 
+def _hidden_rule(level: LevelRule) -> MedicineRule | None:
+    if not level.is_bound:
+        return None
+    return MedicineRule(
+        key=f"level-hidden-{level.ingredient}",
+        trigger=Trigger.LEVEL_HIGH,
+        classes=BY_NAME[level.ingredient].classes,
+        action=Action.REVIEW,
+        reason="With little albumin more of it is free than the total says: look for unsteadiness and "
+        "sleepiness, and ask for a free level before the dose goes up.",
+        caution=(_READ_AGAINST, f"The next dose is for {level.team}."),
+        sources=(levels.BOUND,),
+    )
+
+
 #: By ingredient.
 AS_RULES: Final = {
-    level.ingredient: LevelRules(level, _high(level), _low(level), _overdue_rule(level))
+    level.ingredient: LevelRules(level, _high(level), _low(level), _overdue_rule(level), _hidden_rule(level))
     for level in LEVEL_RULES
 }
 #: Ingredients whose level is measured.
@@ -122,9 +139,12 @@ def level_hits(bedside: Bedside, line: Line, *, injured: Hit | None) -> Iterator
         measured = _newest(bedside, found.level)
         if measured is not None and bedside.as_of - measured.at <= bedside.choices.laboratory_counts_for:
             high = _too_high(bedside, found.level, measured)
-            low = _too_low(bedside, found.level, measured) if high is None else None
+            hidden = _hidden(bedside, found.level, measured) if high is None else None
+            low = _too_low(bedside, found.level, measured) if high is None and hidden is None else None
             if high is not None:
                 yield found.high, high
+            elif hidden is not None and found.hidden is not None:
+                yield found.hidden, hidden
             elif low is not None:
                 yield found.low, low
         if injured is not None and found.overdue is not None and line.standing in _IN_USE:
@@ -209,6 +229,30 @@ def _too_high(bedside: Bedside, level: LevelRule, measured: Measurement) -> Hit 
         sources=tuple(dict.fromkeys((named.cutoff.source, worst.cutoff.source))),
     )
     return _with(hit, *worse, bedside=bedside) if worse is not None and not hit.doubt else hit
+
+
+def _hidden(bedside: Bedside, level: LevelRule, measured: Measurement) -> Hit | None:
+    """Return a level that only a low albumin keeps in its range, by what it stands for."""
+    albumin = bedside.record.series(Signal.ALBUMIN).recent(
+        bedside.as_of, bedside.choices.laboratory_counts_for
+    )
+    if not level.is_bound or albumin is None or met(levels.LOW_ALBUMIN, albumin) is not Met.YES:
+        return None
+    meant = measured.value / (levels.BOUND_FOR_EACH_GRAM * albumin.value + levels.FREE)
+    limit = _sent(level, Compare.ABOVE, measured.reference_high) or levels.HIGHEST_BOUND
+    if not limit.is_met_by(meant):
+        return None
+    shown = plain(round_half_up(meant, Decimal(1)))
+    hit = _hit(
+        bedside,
+        level,
+        Trigger.LEVEL_HIGH,
+        measured,
+        said=f"which stands for about {shown} at an albumin of {plain(albumin.value)} g/L",
+        since=max(measured.at, albumin.at),
+        sources=(levels.BOUND, levels.LOW_ALBUMIN.source),
+    )
+    return replace(hit, evidence=(*hit.evidence, albumin.origin))
 
 
 def _worse(bedside: Bedside, level: LevelRule) -> tuple[Signal, Measurement, Cutoff] | None:

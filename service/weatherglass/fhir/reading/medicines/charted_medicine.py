@@ -28,7 +28,7 @@ from weatherglass.model.record import (
 )
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import capital
-from weatherglass.terminology.medicines import identify
+from weatherglass.terminology.medicines import Identity, identify
 
 
 def medicine_of(
@@ -89,7 +89,7 @@ def medicine_of(
             gathered.key,
         )
     return Medicine(
-        text=shown or (texts[0] if texts else _by_ingredients(identity.ingredients)),
+        text=shown or (texts[0] if texts else _by_code(identity, codes)),
         ingredients=identity.ingredients,
         classes=frozenset(c.value for c in identity.classes),
         method=identity.method,
@@ -120,9 +120,11 @@ def is_of_release_5(place: Place) -> bool:
         return False
 
 
-def _by_ingredients(ingredients: Sequence[str]) -> str:
-    """Name a medicine that came as a code alone."""
-    name = " with ".join(ingredients)
+def _by_code(identity: Identity, codes: Sequence[tuple[str, str]]) -> str:
+    """Name a medicine that came as a code alone: by its ingredients, else by the code that was recognised."""
+    name = " with ".join(identity.ingredients)
+    if not name and identity.method is not MatchMethod.NONE and codes:
+        name = f"{identity.method.value} {one_line(codes[0][1])}"
     return capital(name) or UNNAMED
 
 

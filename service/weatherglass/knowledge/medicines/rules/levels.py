@@ -6,6 +6,7 @@ The rows are in `levels.toml`.
 """
 
 from datetime import timedelta
+from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, TableError, cite, cutoff, length, toml_table
@@ -58,6 +59,7 @@ class LevelRule(Plain, frozen=True, kw_only=True):
         before_dose: The limit of a level before the next dose, where it has one.
         too_early: A high level measured so soon after a dose is in doubt; None where it is not.
         worse_with: What makes a toxic level an emergency: any of these beyond its limit now.
+        is_bound: Whether albumin binds most of it, so that a low albumin hides what acts.
     """
 
     ingredient: str
@@ -72,11 +74,24 @@ class LevelRule(Plain, frozen=True, kw_only=True):
     before_dose: BeforeDose | None = None
     too_early: Window | None = None
     worse_with: tuple[tuple[Signal, Cutoff], ...] = ()
+    is_bound: bool = False
 
     @property
     def restart(self) -> RestartPlan:
         """What brings the medicine back after a high level."""
         return RestartPlan(conditions=(ways_back.LEVEL_IN_RANGE,), who=self.team)
+
+
+#: Of total phenytoin: what it would be at a usual albumin is it over (0.02 * albumin in g/L + 0.1).
+BOUND: Final = cite("common practice: total phenytoin is adjusted for a low albumin, by Sheiner and Tozer")
+BOUND_FOR_EACH_GRAM: Final = Decimal("0.02")
+FREE: Final = Decimal("0.1")
+LOW_ALBUMIN: Final = cutoff(
+    Signal.ALBUMIN, "< 32", cite("ours: below an albumin of 32 g/L a total level is adjusted")
+)
+HIGHEST_BOUND: Final = cutoff(
+    Signal.PHENYTOIN_LEVEL, "> 20", cite("ours: 20 mg/L where no range is sent with the level")
+)
 
 
 class _Worse(Columns, frozen=True):
@@ -105,6 +120,7 @@ class _Row(Columns, frozen=True):
     too_early: str = ""
     too_early_source: str = ""
     worse: tuple[_Worse, ...] = ()
+    bound_to_albumin: bool = False
 
 
 def _level_rule(ingredient: str, row: _Row) -> LevelRule:
@@ -121,6 +137,7 @@ def _level_rule(ingredient: str, row: _Row) -> LevelRule:
         before_dose=_before_dose(row) if row.before_dose else None,
         too_early=_window(row.too_early, row.too_early_source),
         worse_with=tuple((one.signal, cutoff(one.signal, one.when, cite(one.source))) for one in row.worse),
+        is_bound=row.bound_to_albumin,
     )
 
 
