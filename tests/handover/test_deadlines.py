@@ -9,11 +9,12 @@ from datetime import datetime, timedelta
 
 import pytest
 
+from tests.medicines.wards import result
 from tests.records import AT, Json, answer_of, earlier, full_set, measured, ordered, patient, problem, stay
 from weatherglass.batch.ward.ward_row import ward_row
 from weatherglass.cli.printing.text import review_text
 from weatherglass.fhir.writing.frame.detail import Stamp
-from weatherglass.model.findings import Review
+from weatherglass.model.findings import Kind, Review
 from weatherglass.model.words.call_words import call_line, due_in_short
 from weatherglass.web.view import first_of
 from weatherglass.web.ward_line import ward_line
@@ -225,6 +226,40 @@ class TestWithoutATime:
         assert one.escalation is not None
         assert one.escalation.is_now
         assert one.escalation.overdue is None
+
+
+def test_a_missing_medicine_keeps_its_hour_when_a_result_leads() -> None:
+    """Type 1 diabetes and no insulin: a sodium that is found later does not give it a new hour. Ours."""
+    known = [
+        problem("Type 1 diabetes"),
+        ordered("Paracetamol 1 g tablets", "N02BE01", authoredOn=earlier("20 h")),
+        _stay("a", "6 h"),
+        *_round("5 h"),
+        result("glucose", "21", at=earlier("4 h")),
+    ]
+    before = _review(*known, as_of=_NOW - timedelta(minutes=30))
+    sodium = result("Na", "114", at=(_NOW - timedelta(minutes=20)).isoformat())
+    after = _review(*known, sodium, as_of=_NOW)
+    assert before.escalation is not None
+    assert after.escalation is not None
+    assert before.escalation.because.kind is Kind.MEDICINE_MISSING
+    assert after.escalation.because.kind is Kind.CRITICAL_RESULT
+    assert before.urgency is after.urgency
+    assert _due(after) == _due(before) < _NOW
+
+
+def test_a_repeat_of_what_makes_it_worse_moves_no_hour() -> None:
+    """A glucose of 21 and again of 22: insulin has been missing with it since the first of them. Ours."""
+    known = [
+        problem("Type 1 diabetes"),
+        ordered("Paracetamol 1 g tablets", "N02BE01", authoredOn=earlier("20 h")),
+        _stay("a", "6 h"),
+        *_round("5 h"),
+        result("glucose", "21", at=earlier("4 h")),
+    ]
+    again = result("glucose", "22", at=earlier("1 h"))
+    before, after = _review(*known, as_of=_NOW), _review(*known, again, as_of=_NOW)
+    assert _due(after) == _due(before) == _NOW - timedelta(hours=3)
 
 
 def test_what_is_due_at_this_moment_is_due_now() -> None:

@@ -103,7 +103,12 @@ def _counts_with(finding: Finding, leading: Finding) -> bool:
     """Tell whether a finding calls the same people as urgently: not the chart, which has its own time."""
     if finding.urgency is not leading.urgency or finding.state is State.SETTLING or stands_beside(finding):
         return False
-    return KINDS[finding.kind].of_chart is KINDS[leading.kind].of_chart
+    return _has_own_time(finding) is _has_own_time(leading)
+
+
+def _has_own_time(finding: Finding) -> bool:
+    """Tell whether a finding says itself by when it is looked at; a medicine that is missing does not."""
+    return KINDS[finding.kind].of_chart and finding.kind is not Kind.MEDICINE_MISSING
 
 
 def _asked(bedside: Bedside, finding: Finding, most: timedelta) -> tuple[Due, timedelta]:

@@ -6,10 +6,12 @@ ended of late, or that is taken at home and was ended here, is asked about by na
 
 from collections.abc import Iterator
 from datetime import datetime
+from functools import partial
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing, systemic_classes
+from weatherglass.facts.series.beyond import beyond
 from weatherglass.knowledge.medicines.expected_medicines import (
     EXPECTED,
     RECENTLY_ENDED,
@@ -25,8 +27,9 @@ from weatherglass.medicines.judging.situation import Situation, situation_of
 from weatherglass.medicines.telling.wording import name_of
 from weatherglass.medicines.triggers.hits import Hit, Met, met, words_of
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Letter, Urgency
-from weatherglass.model.record import Allergy, MedicineOrder, OrderStatus
+from weatherglass.model.record import Allergy, Measurement, MedicineOrder, OrderStatus
 from weatherglass.model.sources import Origin
+from weatherglass.model.tables.bands import Cutoff
 
 
 class _Absent(NamedTuple):
@@ -154,24 +157,36 @@ def _against(row: ExpectedMedicine, situation: Situation) -> Hit | None:
 
 
 def _most(bedside: Bedside, row: ExpectedMedicine, situation: Situation) -> _Reason:
-    dire = [
-        hit
-        for trigger in (Trigger.SEPSIS, Trigger.RAISED_KETONES)
-        if (hit := situation.hits.get(trigger)) is not None and not hit.doubt
-    ]
+    """Return the most urgent reason; of equals the one that began first: no later one moves the hour."""
+    return min(
+        _reasons(bedside, row, situation),
+        key=lambda one: (-one.urgency, one.since or bedside.as_of),
+        default=_Reason(Urgency.PROMPT),
+    )
+
+
+def _reasons(bedside: Bedside, row: ExpectedMedicine, situation: Situation) -> Iterator[_Reason]:
+    for trigger in (Trigger.SEPSIS, Trigger.RAISED_KETONES):
+        hit = situation.hits.get(trigger)
+        if hit is not None and not hit.doubt:
+            yield _by(Urgency.EMERGENCY, hit)
     shock = situation.holds.get(RuleCondition.SHOCK)
-    if shock is not None and not dire:
-        return _Reason(Urgency.EMERGENCY, "low blood pressure", shock.since, shock.origins)
-    if dire:
-        return _by(Urgency.EMERGENCY, dire[0])
+    if shock is not None:
+        yield _Reason(Urgency.EMERGENCY, "low blood pressure", shock.since, shock.origins)
     acute = situation.hits.get(Trigger.ANY)
     if acute is not None and not acute.doubt:
-        return _by(Urgency.URGENT, acute)
+        yield _by(Urgency.URGENT, acute)
     for signal, cutoff in row.worse:
-        newest = bedside.record.series(signal).recent(bedside.as_of, bedside.choices.laboratory_counts_for)
-        if newest is not None and met(cutoff, newest) is Met.YES:
-            return _Reason(Urgency.URGENT, words_of(signal, newest), newest.at, (newest.origin,))
-    return _Reason(Urgency.PROMPT)
+        items = bedside.record.series(signal).items
+        is_worse = partial(_is_met, cutoff)
+        found = beyond(items, is_worse, bedside.as_of, bedside.choices.laboratory_counts_for)
+        if found is not None:
+            newest = found.newest
+            yield _Reason(Urgency.URGENT, words_of(signal, newest), found.since, (newest.origin,))
+
+
+def _is_met(cutoff: Cutoff, one: Measurement) -> bool:
+    return met(cutoff, one) is Met.YES
 
 
 def _by(urgency: Urgency, hit: Hit) -> _Reason:
