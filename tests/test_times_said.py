@@ -12,6 +12,7 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 
+import msgspec
 import pytest
 
 from tests.medicines.wards import order, problem, result
@@ -34,6 +35,9 @@ _SAID = re.compile(rf"\b(\d{{1,2}}) ({_NAMES})\b(?: (\d{{4}})\b)?")
 def _strings(value: Any) -> Iterator[str]:
     if isinstance(value, str):
         yield value
+    elif isinstance(value, msgspec.Struct):
+        for name in value.__struct_fields__:
+            yield from _strings(getattr(value, name))
     elif dataclasses.is_dataclass(value):
         for field in dataclasses.fields(value):
             yield from _strings(getattr(value, field.name))

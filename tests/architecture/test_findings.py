@@ -3,10 +3,10 @@
 import ast
 import re
 from collections.abc import Iterator
-from dataclasses import MISSING, fields
 from pathlib import Path
 
 import pytest
+from msgspec.structs import fields
 
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS
 from weatherglass.model.findings import Finding, Kind
@@ -26,8 +26,7 @@ SENTENCES = {"sentence", "brief", "headline", "found", "not_assessed", "closed",
 def test_no_finding_is_made_without_its_few_words() -> None:
     """The type asks for them: who leaves them out does not get past the type checker, nor past a run."""
     (brief,) = [field for field in fields(Finding) if field.name == "brief"]
-    assert brief.default is MISSING
-    assert brief.default_factory is MISSING
+    assert brief.required
 
 
 def _briefs(tree: ast.AST) -> Iterator[ast.expr]:

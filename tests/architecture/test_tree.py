@@ -51,6 +51,16 @@ def test_core_needs_nothing_but_python_and_the_reader_of_its_tables() -> None:
     assert ran.stdout.strip() == "[]"
 
 
+def test_core_changes_its_values_with_their_own_replace() -> None:
+    """That of dataclasses refuses them, and the type checker does not tell."""
+    taken = re.compile(r"^\s*from dataclasses import .*\breplace\b", re.MULTILINE)
+    rooms = [*CORE, "fhir", "handover", "medicines"]
+    found = [
+        p for room in rooms for p in (PACKAGE / room).rglob("*.py") if taken.search(p.read_text("utf-8"))
+    ]
+    assert [str(p.relative_to(PACKAGE)) for p in found] == ["model/plain.py"]
+
+
 @pytest.mark.parametrize("path", LOCKS, ids=lambda path: path.name)
 def test_lock_files_hold_hashes_and_no_address(path: Path) -> None:
     """Whoever installs brings their own index; what arrives is checked by its hash."""

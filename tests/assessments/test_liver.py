@@ -1,12 +1,12 @@
 """INR with altered mind: from memory; King's College: as restated; the grading is ours."""
 
-from dataclasses import replace
 from typing import Any
 
 import pytest
 
 from tests.charts import ago, condition, findings, order, reading, rounds
 from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.plain import replace
 from weatherglass.model.record import ConditionKind, Record
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 

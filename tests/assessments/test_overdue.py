@@ -3,7 +3,6 @@
 NICE CG50, 2007: every adult in hospital at least every 12 hours. The grace is our choice.
 """
 
-from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -13,6 +12,7 @@ from tests.assessments.test_trends_score import TOTALS
 from tests.charts import NORMAL, ago, condition, findings, rounds, scores
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.plain import replace
 from weatherglass.model.record import ConditionKind, Directive, DirectiveKind, Record, Stay
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 from weatherglass.model.sources import Origin

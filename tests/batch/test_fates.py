@@ -31,7 +31,7 @@ def test_every_part_of_a_record_is_looked_through() -> None:
     }  # fmt: skip
     about_the_whole = {"zone", "newest", "labels"}
     only_said = {"sent"}  # Named because nobody could use it: that is no use.
-    assert set(Record.__dataclass_fields__) == looked_through | about_the_whole | only_said
+    assert set(Record.__struct_fields__) == looked_through | about_the_whole | only_said
 
 
 def test_the_quick_count_is_the_count_line_by_line() -> None:

@@ -3,11 +3,11 @@
 Expected: CDS Hooks 2.0.1, "Card Attributes" and "Action"; the limits are the specification's.
 """
 
+import dataclasses
 import html
 import json
 import re
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -35,6 +35,7 @@ from weatherglass.cds_hooks.suggestions import Order, suggestions_for
 from weatherglass.fhir.writing.bundle import encode, sheet_of
 from weatherglass.fhir.writing.frame.terms import Terms
 from weatherglass.model.findings import Finding, Kind, MedicineFinding, Review, ScoreFinding, Urgency
+from weatherglass.model.plain import replace
 
 ALL = [(kind, state) for kind in Kind for state in STATES]
 RAW = b'{"resourceType":"MedicationRequest","id":"m1","status":"active","intent":"order","x":1.10}'
@@ -134,7 +135,7 @@ def test_cards_are_named_alike_for_the_same_trigger_and_apart_for_another() -> N
     found = list(findings(Kind.CRITICAL_RESULT, "complete"))
     frame = _frame(review(found, "complete"))
     one, same = card_of(frame, found[1]), card_of(frame, found[1])
-    other = card_of(replace(frame, instance="b4c1d2a0-0000-4000-8000-000000000000"), found[1])
+    other = card_of(dataclasses.replace(frame, instance="b4c1d2a0-0000-4000-8000-000000000000"), found[1])
     assert one["uuid"] == same["uuid"] != other["uuid"]
 
 

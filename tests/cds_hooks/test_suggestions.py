@@ -5,7 +5,6 @@ it should become.
 """
 
 import json
-from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -16,6 +15,7 @@ from weatherglass.cds_hooks.suggestions import Order, suggestions_for
 from weatherglass.fhir.writing.bundle import encode, sheet_of
 from weatherglass.fhir.writing.frame.terms import Terms
 from weatherglass.model.findings import Kind, MedicineFinding
+from weatherglass.model.plain import replace
 
 #: Numbers keep their digits, unknown elements stay, the narrative stays.
 RAW = (

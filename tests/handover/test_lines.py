@@ -6,7 +6,6 @@ No published number is checked here.
 """
 
 import ast
-from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -17,6 +16,7 @@ from weatherglass.handover.lines import Role, standing_words
 from weatherglass.handover.told import Told, asks_for_a_look, looked_for
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, PRECEDENCE, Action
 from weatherglass.model.findings import Finding, Kind, Letter, Missing, MissingReason, State, Urgency
+from weatherglass.model.plain import replace
 from weatherglass.model.signals import Signal
 from weatherglass.model.words.clock_words import Clock
 from weatherglass.pipeline import review_body

@@ -1,13 +1,12 @@
 """Which finding speaks for which: common practice, no source; that each course is said once is our choice."""
 
-from dataclasses import replace
-
 import pytest
 
 from tests.records import answer_of
 from tests.web.records import demo
 from weatherglass.handover.told import Told, named_together, told
 from weatherglass.model.findings import SLOW_DECLINE, Finding, Kind, Review, Urgency
+from weatherglass.model.plain import replace
 
 #: The signs whose course the decline of this patient names.
 SIGNS = {"respiration-rate", "spo2", "systolic-pressure", "pulse", "temperature"}

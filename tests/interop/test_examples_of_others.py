@@ -10,7 +10,6 @@ import json
 import re
 import tarfile
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import fields, is_dataclass
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +20,7 @@ from weatherglass.fhir.reading.bundle import items_of, read_items
 from weatherglass.fhir.reading.dispatch import SHELVED, origin_of
 from weatherglass.fhir.reading.intake import Place
 from weatherglass.fhir.reading.pages import is_page
+from weatherglass.model.plain import Plain
 
 _ROOT = Path(__file__).parents[2]
 _COUNTED = re.compile(r"\d+ (?:Observation\(s\) with code (\S+)|(\w+) resource)")
@@ -57,9 +57,9 @@ def _origins(held: Any) -> Iterator[str]:
     if isinstance(held, list | tuple):
         for one in held:
             yield from _origins(one)
-    elif is_dataclass(held):
-        for each in fields(held):
-            yield from _origins(getattr(held, each.name))
+    elif isinstance(held, Plain):
+        for name in held.__struct_fields__:
+            yield from _origins(getattr(held, name))
 
 
 def _is_at(path: str, issue: Issue) -> bool:

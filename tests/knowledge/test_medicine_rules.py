@@ -27,6 +27,7 @@ from weatherglass.knowledge.medicines.rules.thrombosis import (
     DISCUSS,
     THROMBOSIS_RISKS,
 )
+from weatherglass.model.plain import replace
 from weatherglass.model.record import ConditionKind
 from weatherglass.model.sources import Mark, our_choice
 from weatherglass.model.tables.bands import Cutoff
@@ -288,7 +289,7 @@ class TestRulesAreComplete:
     def test_what_no_rule_suggests_is_refused(self, action: Action) -> None:
         """The way back and what nobody knows are no actions of a rule."""
         with pytest.raises(ValueError, match="suggests what no rule can"):
-            RULES[0].but(action=action, steps=())
+            replace(RULES[0], action=action, steps=())
 
     def test_a_rule_without_a_source_is_refused(self) -> None:
         """The table cannot hold a rule that nobody published or chose."""

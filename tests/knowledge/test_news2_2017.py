@@ -1,6 +1,6 @@
 """NEWS2 against Chart 1 and Chart 4 of the report (Royal College of Physicians, December 2017)."""
 
-from dataclasses import replace
+import dataclasses
 from datetime import timedelta
 from decimal import Decimal
 
@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from tests.knowledge.printed_rows import both_ends
 from weatherglass.knowledge.scores import news2_2017 as news2
+from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Quantity, Unit, UnitMismatchError
 from weatherglass.model.signals import ACVPU, Consciousness, OxygenDelivery
 from weatherglass.model.tables.bands import BandTable, ChoiceTable
@@ -316,7 +317,7 @@ class TestDefinition:
     def test_a_mistyped_range_is_refused(self) -> None:
         """A definition whose rows do not add up to the printed range cannot be built."""
         with pytest.raises(ValueError, match="rows reach"):
-            replace(news2.NEWS2, range=(0, 21))
+            dataclasses.replace(news2.NEWS2, range=(0, 21))
 
     def test_a_mistyped_row_is_refused(self) -> None:
         """A table with a missing row cannot be built."""
@@ -334,7 +335,7 @@ class TestDefinition:
         """A stand-in for a parameter that the score does not have cannot be built."""
         stray = replace(news2.SPO2_SCALE_2_ON_AIR_ROW, replaces="spo2-scale-9")
         with pytest.raises(ValueError, match="spo2-scale-9"):
-            replace(news2.NEWS2, alternatives=(stray,))
+            dataclasses.replace(news2.NEWS2, alternatives=(stray,))
 
     def test_sub_score_keys(self) -> None:
         """The published names of the sub-scores, on which readers of the output rely."""

@@ -1,12 +1,12 @@
 """What is on the chart: in force, reported, on hold, not signed, ended and still acting."""
 
-from dataclasses import replace
 from typing import Any
 
 import pytest
 
 from tests.charts import administered, ago, bedside, chart, order
 from weatherglass.facts.drug_chart import Line, Standing
+from weatherglass.model.plain import replace
 from weatherglass.model.record import (
     Administration,
     MatchMethod,

@@ -1,6 +1,5 @@
 """Each trigger at both ends of its printed limit, and when a value no longer speaks for now."""
 
-from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -16,6 +15,7 @@ from weatherglass.medicines.judging.situation import Situation, situation_of
 from weatherglass.medicines.triggers.hits import Hit
 from weatherglass.model.findings import MedicineFinding, Urgency
 from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.plain import replace
 from weatherglass.model.record import (
     Administration,
     Condition,

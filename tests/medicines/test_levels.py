@@ -3,7 +3,6 @@
 How old a level may be is ours: 24 hours for gentamicin, tobramycin and vancomycin, 72 for the others.
 """
 
-from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
@@ -14,6 +13,7 @@ from weatherglass.knowledge.medicines.ingredients import BY_NAME
 from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES, LevelRule
 from weatherglass.medicines.assess import assess_medicines
 from weatherglass.model.findings import Kind, MedicineFinding, Urgency
+from weatherglass.model.plain import replace
 from weatherglass.model.record import (
     Administration,
     Condition,

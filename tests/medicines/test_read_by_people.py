@@ -1,8 +1,8 @@
 """What a tired reader sees of the drug chart: the same words at every door."""
 
+import dataclasses
 import json
 import re
-from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -20,6 +20,7 @@ from weatherglass.fhir.writing.bundle import sheet_of
 from weatherglass.fhir.writing.frame.terms import Terms
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.model.findings import MedicineFinding
+from weatherglass.model.plain import replace
 from weatherglass.model.words.clock_words import Clock
 from weatherglass.pipeline import Answer, review
 from weatherglass.stamp import stamp
@@ -235,7 +236,9 @@ class TestConditionOnThePage:
         told = views[0].told
         assert told is not None
         assert isinstance(told.finding, MedicineFinding)
-        sure = replace(views[0], told=replace(told, finding=replace(told.finding, doubt="", once="")))
+        sure = dataclasses.replace(
+            views[0], told=dataclasses.replace(told, finding=replace(told.finding, doubt="", once=""))
+        )
         assert len(asked((*views, sure))) == 2
 
     def test_not_signed_yet(self) -> None:

@@ -1,6 +1,5 @@
 """Each question finds what it says it can find, so that a narrowed review need not ask the others."""
 
-from dataclasses import replace
 from datetime import datetime
 from functools import cache
 
@@ -12,6 +11,7 @@ from weatherglass.assessments.results.reported_flags import without_repeats
 from weatherglass.facts.bedside import Bedside
 from weatherglass.fhir.reading.bundle import read_bytes
 from weatherglass.model.findings import AkiFinding, Finding, ScoreFinding
+from weatherglass.model.plain import replace
 from weatherglass.model.record import Record
 from weatherglass.pipeline import DEFAULT_CHOICES, vocabulary_of
 from weatherglass.review.assess import assess, bedside_at

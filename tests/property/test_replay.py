@@ -1,7 +1,6 @@
 """Every question answered at a moment depends on nothing later, and on no absolute time."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 from datetime import timedelta
 from enum import Enum
 from typing import Any
@@ -12,6 +11,7 @@ from hypothesis import strategies as st
 
 from tests.charts import NOW, ago, bedside, chart, condition, order
 from weatherglass.model.findings import Finding
+from weatherglass.model.plain import replace
 from weatherglass.model.record import ConditionKind, Record, Series
 from weatherglass.model.signals import (
     Bleeding,

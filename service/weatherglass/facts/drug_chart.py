@@ -9,7 +9,6 @@ class of the line. Orders that have not begun, or ended long ago, make no line.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
 from datetime import datetime
 from enum import StrEnum
 from functools import lru_cache
@@ -17,6 +16,7 @@ from typing import Final, NamedTuple
 
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
 from weatherglass.knowledge.medicines.rules import triggers
+from weatherglass.model.plain import replace
 from weatherglass.model.record import (
     Administration,
     MatchMethod,

@@ -5,11 +5,11 @@ ward call nobody by themselves; how they are worded is ours.
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.limits import intensive_care as limits
 from weatherglass.model.findings import Finding, Kind, ScoreFinding, Urgency
+from weatherglass.model.plain import replace
 from weatherglass.model.sources import Source
 
 #: The question of infection that a total alone asks.

@@ -5,7 +5,6 @@ are read here.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from weatherglass.facts.bedside import Bedside
@@ -18,22 +17,21 @@ from weatherglass.knowledge.investigations import (
     Investigation,
 )
 from weatherglass.model.findings import Finding, State, Urgency
+from weatherglass.model.plain import Plain
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import FACTS, Signal
 
 _MOST_VALUES = 2
 
 
-@dataclass(frozen=True, slots=True)
-class WorthHaving:
+class WorthHaving(Plain, frozen=True):
     """What is worth having now or by a time, and what of it was done already, each in a few words."""
 
     wanted: tuple[str, ...] = ()
     done: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class _Asked:
+class _Asked(Plain, frozen=True):
     """One investigation and since when the newest of its reasons has asked for it."""
 
     one: Investigation

@@ -5,19 +5,18 @@ No publication says how to word it; which values count and how many are named ar
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from weatherglass.facts.acute_problems import without_a_date
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.sent_unread import sent_and_unread
 from weatherglass.facts.rounds.scoring import show
+from weatherglass.model.plain import Plain
 from weatherglass.model.record import Flag, SentValue
 
 _MOST_NAMED = 6
 
 
-@dataclass(frozen=True, slots=True)
-class LeftOut:
+class LeftOut(Plain, frozen=True):
     """What stands between a quiet review and "nothing urgent found".
 
     Attributes:

@@ -6,7 +6,6 @@ to a dying patient's bed asks for what the plan has ruled out. How each is worde
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from datetime import datetime
 
 from weatherglass.facts.bedside import Bedside
@@ -15,6 +14,7 @@ from weatherglass.facts.presence import Presence
 from weatherglass.handover.kinds import KINDS
 from weatherglass.knowledge.limits.context_choices import GONE_AFTER
 from weatherglass.model.findings import COMFORT, RECORDED_AS_SUCH, Finding, ScoreFinding, Urgency
+from weatherglass.model.plain import replace
 from weatherglass.model.words.brief_words import score_in_brief
 
 

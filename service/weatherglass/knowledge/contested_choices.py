@@ -7,7 +7,7 @@ none of them is a publication's, and each names the module in which it lives.
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, toml_table
-from weatherglass.knowledge.plain import Plain
+from weatherglass.model.plain import Plain
 from weatherglass.model.sources import Source, our_choice
 
 PUBLIC_KEY: Final = "contested-choices"

@@ -8,7 +8,7 @@ named module.
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, csv_table
-from weatherglass.knowledge.plain import Plain
+from weatherglass.model.plain import Plain
 from weatherglass.model.sources import Source, our_choice
 
 PUBLIC_KEY: Final = "documented-choices"

@@ -10,9 +10,9 @@ from decimal import Decimal
 from typing import Final, Literal
 
 from weatherglass.knowledge.data_files import Columns, cite, csv_table
-from weatherglass.knowledge.plain import Plain
 from weatherglass.model.clauses import Window
 from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.plain import Plain
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice
 

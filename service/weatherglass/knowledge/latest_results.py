@@ -8,8 +8,8 @@ from datetime import timedelta
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, cite, csv_rows
-from weatherglass.knowledge.plain import Plain
 from weatherglass.model.clauses import Window
+from weatherglass.model.plain import Plain
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice
 

@@ -5,15 +5,14 @@ criterion holds, a `Share` a plain number without a unit, a `Clause` a
 sentence that carries no number. Each has its `Source`, as every table has.
 """
 
-from dataclasses import dataclass
 from datetime import timedelta
 from decimal import Decimal
 
+from weatherglass.model.plain import Plain
 from weatherglass.model.sources import Source
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Window:
+class Window(Plain, frozen=True, kw_only=True):
     """A length of time that a criterion looks back over, or an interval it asks for.
 
     Raises:
@@ -29,8 +28,7 @@ class Window:
             raise ValueError(f"{self.source.locator}: a window must be longer than zero.")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AgeLimit:
+class AgeLimit(Plain, frozen=True, kw_only=True):
     """An age in completed years (or days) that separates two groups.
 
     Someone exactly at the limit belongs to the older group.
@@ -46,16 +44,14 @@ class AgeLimit:
             raise ValueError(f"{self.source.locator}: give either years or days.")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Share:
+class Share(Plain, frozen=True, kw_only=True):
     """A number without a unit: a proportion, a factor, a count."""
 
     value: Decimal
     source: Source
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Clause:
+class Clause(Plain, frozen=True, kw_only=True):
     """A rule that a publication states in words; the words here are ours."""
 
     text: str

@@ -6,13 +6,13 @@ publication, and the cautions. A writer never compares numbers.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta, tzinfo
 from decimal import Decimal
 from enum import IntEnum, StrEnum
 from typing import Final, NamedTuple
 
 from weatherglass.model.latest import LatestResults
+from weatherglass.model.plain import Plain, field
 from weatherglass.model.quantities import Unit
 from weatherglass.model.sources import Label, Origin, Source
 from weatherglass.model.subject import Subject
@@ -151,8 +151,7 @@ class MissingReason(StrEnum):
     UNKNOWN_AMOUNT = "how much oxygen is given is not recorded"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Missing:
+class Missing(Plain, frozen=True, kw_only=True):
     """An input that was not there, and what it could change."""
 
     key: str
@@ -161,8 +160,7 @@ class Missing:
     could_add: tuple[int, int] | None = None  # Fewest and most points, for a score.
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Finding:
+class Finding(Plain, frozen=True, kw_only=True):
     """What every finding carries.
 
     Attributes:
@@ -251,8 +249,7 @@ class ScorePoint(NamedTuple):
     rows: tuple[ScoreParameter, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ScoreFinding(Finding):
+class ScoreFinding(Finding, frozen=True, kw_only=True):
     """A score of one round of observations.
 
     Attributes:
@@ -321,8 +318,7 @@ def stands_beside(finding: Finding) -> bool:
     return isinstance(finding, ScoreFinding) and finding.is_secondary
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AkiFinding(Finding):
+class AkiFinding(Finding, frozen=True, kw_only=True):
     """A stage of acute kidney injury by one criterion.
 
     Attributes:
@@ -349,8 +345,7 @@ class AkiFinding(Finding):
     history: tuple[tuple[datetime, int], ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Restart:
+class Restart(Plain, frozen=True, kw_only=True):
     """When a held medicine may come back: condition, who decides, by when."""
 
     condition: str
@@ -412,8 +407,7 @@ LAST: Final = 99
 RISK_IF_STOPPED: Final = "Risk if stopped"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MedicineFinding(Finding):
+class MedicineFinding(Finding, frozen=True, kw_only=True):
     """A suggestion about one line of the drug chart; never an order.
 
     Attributes:
@@ -471,8 +465,7 @@ class MedicineFinding(Finding):
         return f"{RISK_IF_STOPPED}: {self.do_not_stop}" if self.do_not_stop else ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class InteractionFinding(Finding):
+class InteractionFinding(Finding, frozen=True, kw_only=True):
     """Medicines that are dangerous together, or with what is the matter.
 
     Attributes:
@@ -510,8 +503,7 @@ class DecisionInShort(NamedTuple):
     is_resuscitation: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Escalation:
+class Escalation(Plain, frozen=True, kw_only=True):
     """Whom to call, by when, and which finding asks for it.
 
     Attributes:
@@ -549,8 +541,7 @@ class Escalation:
         return self.is_arrest or self.is_undated or self.within <= timedelta(minutes=1)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Handover:
+class Handover(Plain, frozen=True, kw_only=True):
     """A structured handover, in sentences; blanks say "not recorded".
 
     Attributes:
@@ -583,8 +574,7 @@ class Unassessed(NamedTuple):
         return f"{self.how}: {self.why}."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Review:
+class Review(Plain, frozen=True, kw_only=True):
     """The whole answer about one patient.
 
     Attributes:

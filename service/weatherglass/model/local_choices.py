@@ -6,13 +6,13 @@ into this value.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from datetime import timedelta
 from decimal import Decimal
 
+from weatherglass.model.plain import Plain, field
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Roles:
+
+class Roles(Plain, frozen=True, kw_only=True):
     """Whom to call: roles, never people."""
 
     ward_nurse: str = "registered nurse in charge"
@@ -31,8 +31,7 @@ class Roles:
     reader: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Deadlines:
+class Deadlines(Plain, frozen=True, kw_only=True):
     """How soon somebody should have looked, by urgency; ours where a publication is silent."""
 
     emergency: timedelta = timedelta(minutes=30)
@@ -40,8 +39,7 @@ class Deadlines:
     prompt: timedelta = timedelta(hours=4)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LocalCode:
+class LocalCode(Plain, frozen=True, kw_only=True):
     """A code of the site's own for something the review knows; opaque to the core.
 
     `means` is the key of a signal ("potassium", "concern").
@@ -52,8 +50,7 @@ class LocalCode:
     means: str
 
 
-@dataclass(frozen=True, slots=True)
-class LocalMedicine:
+class LocalMedicine(Plain, frozen=True):
     """A name of the site's own for a medicine: a code or words of its chart, and the ingredients.
 
     `words` are compared as whole words, in their order; either they or the code may be empty.
@@ -65,8 +62,7 @@ class LocalMedicine:
     words: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LocalChoices:
+class LocalChoices(Plain, frozen=True, kw_only=True):
     """Local clinical choices.
 
     Attributes:

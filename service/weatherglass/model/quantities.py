@@ -5,10 +5,11 @@ where a publication prints the same threshold in two units.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from enum import StrEnum
 from typing import Final
+
+from weatherglass.model.plain import Plain
 
 
 class Unit(StrEnum):
@@ -88,8 +89,7 @@ class UnitMismatchError(ValueError):
         super().__init__(f"Expected a value in {expected.value!r}, got {actual.value!r}.")
 
 
-@dataclass(frozen=True, slots=True)
-class Quantity:
+class Quantity(Plain, frozen=True):
     """An exact number with its unit."""
 
     value: Decimal

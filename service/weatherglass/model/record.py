@@ -7,7 +7,6 @@ is cheap and zone-free; the zone a reader should print times in travels beside t
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, time, timedelta, timezone, tzinfo
 from decimal import Decimal
 from enum import Enum, StrEnum
@@ -15,6 +14,7 @@ from typing import Generic, NamedTuple, TypeVar
 
 from weatherglass.model.dates_alone import NO_ZONE, is_date_alone, known_by
 from weatherglass.model.hospital import NOT_NAMED, Hospital
+from weatherglass.model.plain import Plain, field, replace
 from weatherglass.model.signals import CodedSignal, Sample, Signal
 from weatherglass.model.sources import Label, Origin
 from weatherglass.model.subject import Subject
@@ -345,8 +345,7 @@ class ConditionKind(StrEnum):
     BIRTH_EMERGENCY = "an emergency of birth"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Condition:
+class Condition(Plain, frozen=True, kw_only=True):
     """A problem on the list, as far as a rule can use it.
 
     Attributes:
@@ -413,8 +412,7 @@ class MatchMethod(StrEnum):
 UNNAMED = "medicine without a name"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Medicine:
+class Medicine(Plain, frozen=True, kw_only=True):
     """What a medicine is: the chart's own words and what was recognised in them.
 
     Attributes:
@@ -439,8 +437,7 @@ class Medicine:
         return self.method is MatchMethod.NONE and self.text == UNNAMED
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MedicineOrder:
+class MedicineOrder(Plain, frozen=True, kw_only=True):
     """One line of the drug chart.
 
     `starts` and `ends` bound the time the order is in force; None is open.
@@ -482,8 +479,7 @@ class MedicineOrder:
         return self.ends is None or moment <= self.ends
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Administration:
+class Administration(Plain, frozen=True, kw_only=True):
     """One dose given, or an infusion.
 
     Attributes:
@@ -505,8 +501,7 @@ class Administration:
         return self.ended or self.at
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Omission:
+class Omission(Plain, frozen=True, kw_only=True):
     """A dose that is recorded as not given.
 
     Attributes:
@@ -542,8 +537,7 @@ class ProcedureKind(StrEnum):
     NEURAXIAL = "a needle or catheter beside the spinal cord"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Procedure:
+class Procedure(Plain, frozen=True, kw_only=True):
     """Something done to the patient, or asked for, that a rule reads.
 
     Attributes:
@@ -595,8 +589,7 @@ class CarePlace(StrEnum):
 _LONG_AGO = datetime.min.replace(tzinfo=UTC)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stay:
+class Stay(Plain, frozen=True, kw_only=True):
     """One stay at one place of care.
 
     Attributes:
@@ -627,8 +620,7 @@ class Stay:
         return self.inpatient or self.emergency
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reason:
+class Reason(Plain, frozen=True, kw_only=True):
     """Why a stay was begun or something asked for, as far as a rule can use it.
 
     Attributes:
@@ -674,8 +666,7 @@ class Resuscitation(StrEnum):
     NOT_FOR = "not for attempted resuscitation"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Directive:
+class Directive(Plain, frozen=True, kw_only=True):
     """One recorded decision, who made it and when.
 
     Exactly the fields that fit its kind are filled: `resuscitation`, `text` (a ceiling
@@ -698,8 +689,7 @@ class Directive:
     recorded_by: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Allergy:
+class Allergy(Plain, frozen=True, kw_only=True):
     """A recorded allergy or intolerance, or the record that there is none.
 
     Attributes:
@@ -744,8 +734,7 @@ class Allergy:
         return f"{self.text} ({', '.join(notes)})" if notes else self.text
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Record:
+class Record(Plain, frozen=True, kw_only=True):
     """Everything the review reads about one patient.
 
     Attributes:

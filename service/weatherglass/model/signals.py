@@ -4,9 +4,9 @@ A `Signal` is a row on an observation chart or a laboratory report, free of any
 code system. Which codes mean which signal is the reader's business.
 """
 
-from dataclasses import dataclass
 from enum import Enum, IntEnum, StrEnum
 
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit
 
 
@@ -228,8 +228,7 @@ class PregnancyStatus(StrEnum):
     PREGNANT = "pregnant"
 
 
-@dataclass(frozen=True, slots=True)
-class SignalFacts:
+class SignalFacts(Plain, frozen=True):
     """The label a clinician reads, the short form, and the one unit of a signal."""
 
     label: str

@@ -9,6 +9,8 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Final, NamedTuple, NewType
 
+from weatherglass.model.plain import Plain
+
 #: What ends who published it, at the beginning of a citation.
 _AUTHOR_ENDS: Final = re.compile(r"[,.] ")
 
@@ -66,8 +68,7 @@ class Source:
         return _AUTHOR_ENDS.split(self.citation, maxsplit=1)[0]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Publication:
+class Publication(Plain, frozen=True, kw_only=True):
     """A publication that sources point into."""
 
     key: str

@@ -1,12 +1,12 @@
 """Who a record is about: the person, as far as a rule or a reader needs to know."""
 
 from calendar import monthrange
-from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from enum import StrEnum
 from typing import Final
 
 from weatherglass.model.dates_alone import is_date_alone
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.sources import Origin
 
 
@@ -26,8 +26,7 @@ _EAST: Final = timedelta(hours=14)
 _LAST_MONTH = 12
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Subject:
+class Subject(Plain, frozen=True, kw_only=True):
     """Who the record is about.
 
     Attributes:

@@ -1,7 +1,6 @@
 """Ask every question of one patient, or those that were asked for, and put the answers together."""
 
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import datetime
 
 from weatherglass.assessments.results.reported_flags import without_repeats
@@ -9,6 +8,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.medicines.antibacterials import antibacterials_objected_to
 from weatherglass.model.findings import Finding, Review
 from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.plain import replace
 from weatherglass.model.record import Record
 from weatherglass.review.questions import QUESTIONS
 from weatherglass.review.selection import Selection

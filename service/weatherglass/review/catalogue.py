@@ -65,7 +65,6 @@ from weatherglass.knowledge.medicines import (
 )
 from weatherglass.knowledge.medicines.rules import rules as medicine_rules
 from weatherglass.knowledge.medicines.rules import timing, triggers
-from weatherglass.knowledge.plain import Plain
 from weatherglass.knowledge.scores import (
     bedside_pews_2009,
     curb_65_2003,
@@ -94,6 +93,7 @@ from weatherglass.knowledge.sepsis import (
 from weatherglass.medicines.printed import PrintedTable, rule_tables
 from weatherglass.medicines.printed_names import name_tables
 from weatherglass.model.clauses import AgeLimit
+from weatherglass.model.plain import Plain
 from weatherglass.model.sources import Mark, Publication, Source
 from weatherglass.model.tables.bands import BandTable, ChoiceTable, Cutoff
 from weatherglass.model.tables.critical_band import CriticalBand

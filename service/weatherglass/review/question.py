@@ -1,17 +1,16 @@
 """A question of the review, with what it can find: whoever wants nothing of that need not ask it."""
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.model.findings import Finding, Kind
+from weatherglass.model.plain import Plain
 
 #: The names under which findings of a kind are asked for more narrowly.
 KIDNEY_EDITIONS = {"aki-kdigo": "kdigo-aki-2012", "aki-warning-stage": "nhs-aki-2014"}
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(Plain, frozen=True):
     """One question.
 
     Attributes:

@@ -4,16 +4,15 @@ A selection narrows what is asked, never how an answer is worked out. What it le
 is said in the review, because a reader must not take silence for an all-clear.
 """
 
-from dataclasses import dataclass
 from functools import cache
 
 from weatherglass.knowledge.scores import open_scores, shock_index
 from weatherglass.model.findings import AkiFinding, Finding, Kind, ScoreFinding
+from weatherglass.model.plain import Plain
 from weatherglass.review.question import KIDNEY_EDITIONS, Question
 
 
-@dataclass(frozen=True, slots=True)
-class Selection:
+class Selection(Plain, frozen=True):
     """The names that were asked for.
 
     Attributes:

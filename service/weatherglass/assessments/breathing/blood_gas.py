@@ -6,7 +6,6 @@ that leaves it open. What a venous sample says is asked elsewhere.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 
 from weatherglass.assessments.telling.ventilation_words import consider, critical_care_now
@@ -31,6 +30,7 @@ from weatherglass.model.findings import (
     Step,
     Urgency,
 )
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import ConditionKind, Remark
 from weatherglass.model.signals import FACTS, Sample, Signal
@@ -57,8 +57,7 @@ _RESPIRATORY: Mapping[int, Urgency] = {
 _METABOLIC = (Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT, Urgency.EMERGENCY)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Said:
+class _Said(Plain, frozen=True, kw_only=True):
     """What one rule says of the newest sample."""
 
     key: str

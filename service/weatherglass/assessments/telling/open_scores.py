@@ -4,7 +4,6 @@ A band is named only where the least and the most lie in it; the parts that are 
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from typing import NamedTuple
 
@@ -21,6 +20,7 @@ from weatherglass.model.findings import (
     ScorePart,
     Urgency,
 )
+from weatherglass.model.plain import Plain
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.lists import listed
 
@@ -52,8 +52,7 @@ def asked_from(
     return Asked(urgency, words, found.reached_since(least), rule)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Interpretation:
+class Interpretation(Plain, frozen=True, kw_only=True):
     """What is particular to one total.
 
     Attributes:

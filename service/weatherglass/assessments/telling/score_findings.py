@@ -6,7 +6,6 @@ the same for all of them and stands here.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Final, NamedTuple
 
@@ -27,6 +26,7 @@ from weatherglass.model.findings import (
     State,
     Urgency,
 )
+from weatherglass.model.plain import replace
 from weatherglass.model.record import Remark
 from weatherglass.model.sources import Mark, Source, our_choice
 from weatherglass.model.tables.scores import ResponseTier, ScoreDefinition

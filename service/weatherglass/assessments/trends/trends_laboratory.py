@@ -8,7 +8,6 @@ as possible bleeding. Blood gas and laboratory results are series of their own.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from itertools import pairwise
 from typing import Literal
@@ -20,6 +19,7 @@ from weatherglass.facts.series.steady import days_before, slope_measures
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit, plain, unit_words
 from weatherglass.model.record import Measurement, Remark
 from weatherglass.model.signals import FACTS, Signal
@@ -76,8 +76,7 @@ def _changes() -> dict[Signal, tuple[ReferenceChange, Source]]:
 REFERENCE_CHANGES: Mapping[Signal, tuple[ReferenceChange, Source]] = _changes()
 
 
-@dataclass(frozen=True, slots=True)
-class _Steady:
+class _Steady(Plain, frozen=True):
     """A steady trend of the week: slope a day, probability, and how that was asked."""
 
     first: Measurement

@@ -7,7 +7,6 @@ a treatment worked.
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
 
@@ -17,6 +16,7 @@ from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import treatment_targets as targets
 from weatherglass.knowledge.sepsis import sepsis_strata
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record import Administration, Measurement, MedicineOrder, OrderStatus, Route
 from weatherglass.model.signals import FACTS, Signal
@@ -42,8 +42,7 @@ _HELD_WHEN = our_choice("a held medicine is counted from its last recorded dose,
 _MOST_HELD = 5
 
 
-@dataclass(frozen=True, slots=True)
-class _Treatment:
+class _Treatment(Plain, frozen=True):
     """One thing done, and what to look at."""
 
     key: str

@@ -7,7 +7,6 @@ the risk whatever the score is gathered here too.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from weatherglass.facts.series.runs import began_without_gap
@@ -15,6 +14,7 @@ from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.knowledge.sepsis.other_causes import CAUSES, OtherCause
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import (
     Administration,
@@ -39,8 +39,7 @@ _BACTERIA = frozenset({ConditionKind.BACTERIAL_INFECTION, ConditionKind.BACTERIA
 _INFECTION = frozenset({ConditionKind.INFECTION, ConditionKind.SEPSIS})
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SuspectedInfection:
+class SuspectedInfection(Plain, frozen=True, kw_only=True):
     """Why infection is suspected, and the treatment of it that is recorded.
 
     Attributes:
@@ -247,8 +246,7 @@ def _written(order: MedicineOrder) -> datetime | None:
     return min((at for at in (order.starts, order.written) if at is not None), default=None)
 
 
-@dataclass(frozen=True, slots=True)
-class RiskFeatures:
+class RiskFeatures(Plain, frozen=True):
     """What raises the risk whatever the score.
 
     Attributes:

@@ -5,7 +5,6 @@ the tables of single signs; and sepsis that is recorded and confirmed.
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
 from datetime import datetime
 from decimal import Decimal
 from typing import Final
@@ -22,6 +21,7 @@ from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.sepsis import neutropenic_sepsis as neutropenic
 from weatherglass.knowledge.sepsis import other_causes, sepsis_strata
 from weatherglass.model.findings import Measure, Urgency
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record import Administration, Condition, ConditionKind
 from weatherglass.model.signals import CodedSignal, Signal
 from weatherglass.model.sources import Origin, Source, our_choice
@@ -34,8 +34,7 @@ _BY_TABLE: Final = (None, None, None, sepsis_strata.STRATA[0].antimicrobial_with
 _BY_SIGNS: Final = our_choice("by the tables of single signs only a high risk counts as sepsis for the chart")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sepsis:
+class Sepsis(Plain, frozen=True, kw_only=True):
     """Sepsis, or a suspected infection with a risk of it.
 
     Attributes:

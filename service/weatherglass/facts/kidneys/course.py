@@ -5,7 +5,6 @@ that an injury is over.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
@@ -13,11 +12,11 @@ from weatherglass.facts.kidneys.staging import KidneyStage, exact_stage_by_ratio
 from weatherglass.facts.kidneys.therapy import Therapy
 from weatherglass.facts.kidneys.windows import Reference
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
+from weatherglass.model.plain import Plain
 from weatherglass.model.record import Measurement
 
 
-@dataclass(frozen=True, slots=True)
-class Episode:
+class Episode(Plain, frozen=True):
     """The last injury that the creatinine series shows.
 
     Attributes:
@@ -62,8 +61,7 @@ class Episode:
         return exact_stage_by_ratio(kdigo.STAGE_BY_RATIO, self.newest.value, self.reference.value)
 
 
-@dataclass(frozen=True, slots=True)
-class LateRecognition:
+class LateRecognition(Plain, frozen=True):
     """A fall that shows that there was an injury, though no result ever rose to it.
 
     Attributes:

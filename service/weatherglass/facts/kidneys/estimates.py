@@ -1,6 +1,5 @@
 """Which equation estimates whose kidney function, and what it needs."""
 
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
@@ -18,14 +17,14 @@ from weatherglass.knowledge.kidneys.equations import (
     cockcroft_gault,
 )
 from weatherglass.model.findings import Missing, MissingReason
+from weatherglass.model.plain import Plain
 from weatherglass.model.record import Measurement
 from weatherglass.model.subject import Sex
 
 ADULT_FROM: Final = CKD_EPI_2021.lowest_age
 
 
-@dataclass(frozen=True, slots=True)
-class Estimate:
+class Estimate(Plain, frozen=True):
     """One estimate, with everything that went into it.
 
     Attributes:

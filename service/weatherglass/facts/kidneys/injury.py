@@ -6,7 +6,6 @@ urine and every start of therapy is a moment at which the stage may change.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from heapq import merge
 from operator import itemgetter
@@ -17,6 +16,7 @@ from weatherglass.facts.kidneys.therapy import Session, Therapy
 from weatherglass.facts.kidneys.urine import UrineStage
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_choices as ours
+from weatherglass.model.plain import Plain
 from weatherglass.model.record import Measurement, Remark
 
 
@@ -53,8 +53,7 @@ class AkiNow(NamedTuple):
 NO_INJURY: Final = AkiNow(0)
 
 
-@dataclass(frozen=True, slots=True)
-class Injury:
+class Injury(Plain, frozen=True):
     """The stage by KDIGO at the moment of the review, and how it came about.
 
     Attributes:

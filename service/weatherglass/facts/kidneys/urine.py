@@ -7,7 +7,6 @@ at most six hours; time that two entries cover counts once.
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import ROUND_CEILING, ROUND_DOWN, Decimal
 from heapq import merge
@@ -15,6 +14,7 @@ from typing import Final, NamedTuple
 
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_choices as ours
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import Measurement, Remark, Series
 from weatherglass.model.sources import Origin
@@ -180,8 +180,7 @@ def _can_be_used(entry: Measurement) -> bool:
 # KDIGO, 2012: urine output
 
 
-@dataclass(frozen=True, slots=True)
-class UrineStage:
+class UrineStage(Plain, frozen=True):
     """The stage by urine output at the end of one entry.
 
     Attributes:

@@ -1,6 +1,5 @@
 """What results and problems come to at one moment: bleeding, infection, ketoacidosis, beyond which limits."""
 
-from dataclasses import replace
 from decimal import Decimal
 from functools import cached_property
 
@@ -35,6 +34,7 @@ from weatherglass.knowledge.scores import shock_index
 from weatherglass.knowledge.sepsis.neutropenic_sepsis import UNWELL
 from weatherglass.model.findings import Measure
 from weatherglass.model.latest import LatestResults
+from weatherglass.model.plain import replace
 from weatherglass.model.record import (
     Administration,
     Measurement,

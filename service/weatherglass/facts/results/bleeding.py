@@ -6,7 +6,6 @@ everything else only says how soon to look.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import datetime
 from typing import NamedTuple
 
@@ -34,6 +33,7 @@ from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.scores import shock_index
 from weatherglass.model.findings import Urgency
+from weatherglass.model.plain import Plain
 from weatherglass.model.record import Remark
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin, Source, our_choice
@@ -49,8 +49,7 @@ _RECORDED_ALONE = our_choice("recorded bleeding without another sign is 'prompt'
 _ULCERATES = frozenset({MedicineClass.NSAID, MedicineClass.SALICYLATE_ANALGESIC})
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BleedingNow:
+class BleedingNow(Plain, frozen=True, kw_only=True):
     """Possible bleeding at one moment.
 
     Attributes:

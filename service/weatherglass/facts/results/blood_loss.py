@@ -7,7 +7,6 @@ Bleeding is suspected on a fall in haemoglobin or on recorded bleeding. Everythi
 import re
 from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 from typing import NamedTuple
@@ -18,6 +17,7 @@ from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.scores import shock_index
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import (
     Condition,
@@ -106,8 +106,7 @@ class ShockIndex(NamedTuple):
         return shock_index.HIGH.is_met_by(self.value)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RecordedBleeding:
+class RecordedBleeding(Plain, frozen=True, kw_only=True):
     """Bleeding that somebody wrote down.
 
     Attributes:
@@ -148,8 +147,7 @@ def _volume_in(words: str) -> Decimal | None:
     return max(found, default=None)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BloodLoss:
+class BloodLoss(Plain, frozen=True, kw_only=True):
     """What the record holds about possible bleeding.
 
     Attributes:

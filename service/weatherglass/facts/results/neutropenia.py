@@ -7,7 +7,6 @@ under chemotherapy while the count is not known.
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import NamedTuple
@@ -15,6 +14,7 @@ from typing import NamedTuple
 from weatherglass.facts.infection.infection import SuspectedInfection
 from weatherglass.facts.series.runs import began_without_gap, first_of_run
 from weatherglass.knowledge.sepsis import neutropenic_sepsis as criteria
+from weatherglass.model.plain import Plain
 from weatherglass.model.record import ConditionKind, Measurement, MedicineOrder, OrderStatus, Record, Recorded
 from weatherglass.model.signals import Signal
 
@@ -35,8 +35,7 @@ class Unwell(NamedTuple):
     since: datetime
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NeutropenicSepsis:
+class NeutropenicSepsis(Plain, frozen=True, kw_only=True):
     """What says so.
 
     Attributes:

@@ -6,7 +6,7 @@ A result that may be spurious keeps its level and carries its doubts.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
 from functools import cached_property
@@ -14,6 +14,7 @@ from functools import cached_property
 from weatherglass.facts.results.calcium import series_of
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Quantity
 from weatherglass.model.record import Measurement, Record, Remark
 from weatherglass.model.signals import FACTS, Signal

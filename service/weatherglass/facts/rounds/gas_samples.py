@@ -6,13 +6,13 @@ open. How urgent that is, is asked elsewhere.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
 
 from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import critical_results as limits
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import as_sent, round_half_up
 from weatherglass.model.record import Measurement, Record
 from weatherglass.model.signals import FACTS, Sample, Signal
@@ -26,8 +26,7 @@ _WORDS: Mapping[Sample, str] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class GasSample:
+class GasSample(Plain, frozen=True):
     """The results of one blood gas.
 
     Attributes:

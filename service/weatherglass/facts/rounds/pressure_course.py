@@ -6,7 +6,6 @@ should (urine, alertness, lactate) is told with it; what is not recorded is not 
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
 from enum import StrEnum
@@ -20,6 +19,7 @@ from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.scores import news2_2017
+from weatherglass.model.plain import Plain
 from weatherglass.model.record import ConditionKind, Measurement, Record
 from weatherglass.model.signals import Consciousness, Signal
 from weatherglass.model.sources import Origin
@@ -107,8 +107,7 @@ class Kept(StrEnum):
     UNKNOWN = "not recorded"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Perfusion:
+class Perfusion(Plain, frozen=True, kw_only=True):
     """What shows whether blood gets where it should.
 
     Attributes:

@@ -5,7 +5,6 @@ where carbon dioxide is kept or a risk of it is recorded, unless there is shock;
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import NamedTuple
@@ -14,6 +13,7 @@ from weatherglass.facts.rounds.oxygen_course import OxygenPoint
 from weatherglass.facts.rounds.timeline import ObservationSet
 from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.limits import oxygen_targets as targets
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record import Directive, Measurement
 from weatherglass.model.signals import Signal
@@ -26,8 +26,7 @@ def is_narrow(high: Decimal | None) -> bool:
     return high is not None and high <= targets.RISK_OF_HYPERCAPNIA.high
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OxygenExcess:
+class OxygenExcess(Plain, frozen=True, kw_only=True):
     """A saturation above its range while oxygen is given.
 
     Attributes:
@@ -78,8 +77,7 @@ class Saturation(NamedTuple):
         return self.oxygen is not None and self.oxygen.is_oxygen
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SaturationCourse:
+class SaturationCourse(Plain, frozen=True, kw_only=True):
     """Every saturation against the range that holds now.
 
     Attributes:

@@ -8,6 +8,7 @@ from weatherglass.knowledge.limits.single_signs import SINGLE_SIGNS, SingleSign
 from weatherglass.knowledge.scores.bedside_pews_2009 import BEDSIDE_PEWS
 from weatherglass.model.findings import URGENCY_OF
 from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Quantity
 from weatherglass.model.record import Measurement
 from weatherglass.model.sources import local_policy
@@ -61,7 +62,8 @@ def signs_in_use(choices: LocalChoices) -> Limits:
 def _own(sign: SingleSign, limits: Mapping[str, Decimal]) -> tuple[SingleSign, ...]:
     compare = Compare.AT_MOST if sign.key.endswith("-low") else Compare.AT_LEAST
     return tuple(
-        sign.but(
+        replace(
+            sign,
             urgency=urgency,
             nearest=None,
             cutoff=Cutoff(

@@ -1,10 +1,10 @@
 """Is a breathing rate or a pulse of 0 recorded now, and what speaks for life beside it?"""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from weatherglass.facts.rounds.timeline import ObservationSet, Resolved, consciousness_of
+from weatherglass.model.plain import Plain
 from weatherglass.model.record import Measurement, Record
 from weatherglass.model.signals import Consciousness, Signal
 
@@ -13,8 +13,7 @@ _RATES = (Signal.RESPIRATION_RATE, Signal.PULSE)
 _ALIVE = (*_RATES, Signal.SYSTOLIC_PRESSURE, Signal.MEAN_PRESSURE, Signal.SPO2)
 
 
-@dataclass(frozen=True, slots=True)
-class AbsentRate:
+class AbsentRate(Plain, frozen=True):
     """A rate of 0 that is the newest of its kind, with what else was seen then or since.
 
     Attributes:

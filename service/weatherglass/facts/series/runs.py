@@ -5,17 +5,16 @@ once; these functions turn the walk into new, continuing or settling.
 """
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import NamedTuple, TypeVar
 
 from weatherglass.model.findings import State
+from weatherglass.model.plain import Plain
 
 _Item = TypeVar("_Item")
 
 
-@dataclass(frozen=True, slots=True)
-class Run:
+class Run(Plain, frozen=True):
     """The present or last run of a condition.
 
     Attributes:

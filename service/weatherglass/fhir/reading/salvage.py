@@ -10,9 +10,9 @@ Everything here runs only after the decoder has given up on a body.
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from weatherglass.budget import watched
+from weatherglass.model.plain import Plain
 
 #: Whole strings and brackets; whatever stands between them does not nest. A string that is never
 #: closed reaches to the end, so that no quote in it is a beginning of its own.
@@ -21,8 +21,7 @@ _CLOSED_BY = {b"{": b"}", b"[": b"]"}
 _CLOSING = frozenset(_CLOSED_BY.values())
 
 
-@dataclass(frozen=True, slots=True)
-class Parts:
+class Parts(Plain, frozen=True):
     """A body taken apart.
 
     Attributes:

@@ -18,7 +18,7 @@ from decimal import Context, Decimal, localcontext
 from typing import Final
 
 from weatherglass.knowledge.data_files import publication
-from weatherglass.knowledge.plain import Plain
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit, round_half_up
 from weatherglass.model.sources import Mark, Source, our_choice
 

@@ -10,8 +10,8 @@ from typing import Final, Literal
 
 from weatherglass.knowledge.kidneys.equations import MDRD_75
 from weatherglass.knowledge.limits import trend_limits
-from weatherglass.knowledge.plain import Plain
 from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.model.plain import Plain
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.statistics import reference_change

@@ -14,6 +14,7 @@ from typing import Final
 from weatherglass.knowledge.limits.single_signs import SingleSign, Whose
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.knowledge.scores import bedside_pews_2009 as pews
+from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Quantity
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.tables.bands import BandTable, Compare, Cutoff
@@ -79,7 +80,7 @@ def _of_age(place: int) -> tuple[SingleSign, ...]:
     if place < len(pews.BEDSIDE_PEWS) - 1:
         return _group(place)
     return tuple(
-        one.but(cutoff=_FROM_13) if (one.key, one.urgency) == ("systolic-low", "urgent") else one
+        replace(one, cutoff=_FROM_13) if (one.key, one.urgency) == ("systolic-low", "urgent") else one
         for one in _group(place)
     )
 

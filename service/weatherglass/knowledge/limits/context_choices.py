@@ -4,14 +4,13 @@ Data only. Every number here is ours, says why, and is listed in the catalogue f
 site to judge.
 """
 
-from dataclasses import replace
 from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.knowledge.plain import Plain
 from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice

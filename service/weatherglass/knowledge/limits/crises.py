@@ -10,9 +10,9 @@ from typing import Final
 from weatherglass.knowledge.data_files import Columns, TableError, cite, cutoff, toml_rows
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.pairs import PAIRS
-from weatherglass.knowledge.plain import Plain
 from weatherglass.model.clauses import Window
 from weatherglass.model.findings import Letter
+from weatherglass.model.plain import Plain
 from weatherglass.model.record import ConditionKind, ProcedureKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice

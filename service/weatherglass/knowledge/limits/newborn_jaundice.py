@@ -10,8 +10,8 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, csv_table
-from weatherglass.knowledge.plain import Plain
 from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.model.plain import Plain
 
 PUBLIC_KEY: Final = "newborn-jaundice"
 _ROWS: Final = PrintedRows("limits/newborn-jaundice-rows")

@@ -12,8 +12,8 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge.data_files import publication
-from weatherglass.knowledge.plain import Plain
 from weatherglass.model.clauses import Clause
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.sources import Mark, Source, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff

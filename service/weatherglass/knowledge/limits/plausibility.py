@@ -16,8 +16,8 @@ from decimal import Decimal
 from typing import Final, Literal
 
 from weatherglass.knowledge.data_files import Columns, cite, csv_table
-from weatherglass.knowledge.plain import Plain
 from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Source

@@ -19,8 +19,8 @@ from enum import StrEnum
 from typing import Final, Literal
 
 from weatherglass.knowledge.data_files import Columns, cite, csv_table, cutoff, publication
-from weatherglass.knowledge.plain import Plain
 from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.model.plain import Plain
 from weatherglass.model.signals import Consciousness, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff

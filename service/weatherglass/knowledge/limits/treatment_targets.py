@@ -8,7 +8,7 @@ from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, toml_table
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.knowledge.plain import Plain
+from weatherglass.model.plain import Plain
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice
 

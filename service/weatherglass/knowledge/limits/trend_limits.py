@@ -15,8 +15,8 @@ from decimal import Decimal
 from typing import Final, Literal
 
 from weatherglass.knowledge.data_files import publication
-from weatherglass.knowledge.plain import Plain
 from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.model.plain import Plain
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Mark, Source
 

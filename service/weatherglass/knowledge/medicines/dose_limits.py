@@ -12,8 +12,8 @@ from weatherglass.knowledge.data_files import Columns, cite, toml_rows
 from weatherglass.knowledge.medicines.groups import Members, members_of
 from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.knowledge.medicines.rules.rule import MedicineRule, RestartPlan, Trigger
-from weatherglass.knowledge.plain import Plain
 from weatherglass.model.clauses import Share
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record import ConditionKind
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.scores import UrgencyWord
@@ -171,7 +171,7 @@ def _limit(key: str, row: _Row) -> DoseLimit:
         criteria=row.criteria,
         in_order=row.in_order,
         rule=rule,
-        unwritten=rule.but(key=f"{rule.key}-unwritten", soon=(row.soon_unwritten,))
+        unwritten=replace(rule, key=f"{rule.key}-unwritten", soon=(row.soon_unwritten,))
         if row.soon_unwritten
         else None,
         source=sources[0],

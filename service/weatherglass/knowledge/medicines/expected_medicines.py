@@ -11,8 +11,8 @@ from weatherglass.knowledge.data_files import Columns, all_named, cite, cutoff, 
 from weatherglass.knowledge.medicines.groups import Members, members_of
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.rule import Trigger
-from weatherglass.knowledge.plain import Plain
 from weatherglass.model.clauses import Window
+from weatherglass.model.plain import Plain
 from weatherglass.model.record import ConditionKind, ProcedureKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice

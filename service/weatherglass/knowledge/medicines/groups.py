@@ -11,7 +11,7 @@ from typing import Final, Generic, TypeVar
 
 from weatherglass.knowledge.data_files import Columns, TableError, toml_rows
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.knowledge.plain import Plain
+from weatherglass.model.plain import Plain
 from weatherglass.model.sources import our_choice
 
 SOURCE: Final = our_choice("which medicines of its publication a row means, by class or by name")

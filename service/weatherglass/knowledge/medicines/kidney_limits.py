@@ -17,7 +17,7 @@ from weatherglass.knowledge.data_files import Columns, TableError, cite, publica
 from weatherglass.knowledge.medicines.groups import Members, members_of
 from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.knowledge.medicines.rules.rule import MedicineRule, RestartPlan, RuleCondition, Trigger
-from weatherglass.knowledge.plain import Plain
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
@@ -135,7 +135,7 @@ def _band(key: str, row: _Row, band: _BandRow) -> Band:
     return Band(
         cutoff=Cutoff(compare=compare, limit=Quantity(limit, unit), source=sources[0]),
         rule=rule,
-        if_too_much=rule.but(key=f"{rule.key}-too-much", soon=("prompt",)),
+        if_too_much=replace(rule, key=f"{rule.key}-too-much", soon=("prompt",)),
         in_injury=_in_injury(rule) if row.in_injury and band.action is Action.HOLD else None,
         max_daily_mg=band.max_daily_mg,
         only_if_known=band.only_if_known,
@@ -144,7 +144,8 @@ def _band(key: str, row: _Row, band: _BandRow) -> Band:
 
 
 def _in_injury(rule: MedicineRule) -> MedicineRule:
-    return rule.but(
+    return replace(
+        rule,
         key=f"{rule.key}-injury",
         trigger=Trigger.AKI,
         only_when=(RuleCondition.AKI_STAGE_2_OR_MORE,),

@@ -18,7 +18,7 @@ from weatherglass.knowledge.medicines.rules.rule import (
     Trigger,
     each_sentence,
 )
-from weatherglass.knowledge.plain import Plain
+from weatherglass.model.plain import Plain
 from weatherglass.model.record import ConditionKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source

@@ -11,8 +11,8 @@ from typing import Final, Literal
 from weatherglass.knowledge.data_files import Columns, TableError, cite, toml_rows
 from weatherglass.knowledge.medicines.groups import Members, members_of
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
-from weatherglass.knowledge.plain import Plain
 from weatherglass.model.clauses import Share
+from weatherglass.model.plain import Plain
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.scores import UrgencyWord
 

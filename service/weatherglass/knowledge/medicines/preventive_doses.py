@@ -10,7 +10,7 @@ from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, cite, toml_rows
 from weatherglass.knowledge.medicines.groups import Members, members_of
-from weatherglass.knowledge.plain import Plain
+from weatherglass.model.plain import Plain
 from weatherglass.model.sources import Source
 
 PUBLIC_KEY: Final = "preventive-doses"

@@ -9,8 +9,8 @@ from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, cite, toml_rows
 from weatherglass.knowledge.medicines.groups import Members, members_of
-from weatherglass.knowledge.plain import Plain
 from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.model.plain import Plain
 from weatherglass.model.sources import Source
 
 PUBLIC_KEY: Final = "time-critical-medicines"

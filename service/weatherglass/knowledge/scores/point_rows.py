@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from typing import Final, NamedTuple
 
 from weatherglass.knowledge.data_files import Columns, cite, csv_table, limit
-from weatherglass.knowledge.plain import Plain
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Source

@@ -16,7 +16,7 @@ from functools import cache
 from typing import Final, Literal
 
 from weatherglass.knowledge.data_files import Columns, TableError, cite, length, toml_rows
-from weatherglass.knowledge.plain import Plain
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.signals import (
     ACVPU,

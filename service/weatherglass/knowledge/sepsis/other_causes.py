@@ -9,8 +9,8 @@ from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, all_named, cite, named, toml_table
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.knowledge.plain import Plain
 from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.model.plain import Plain
 from weatherglass.model.record import ConditionKind
 from weatherglass.model.sources import Source
 

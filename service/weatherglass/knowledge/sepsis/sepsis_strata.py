@@ -17,8 +17,8 @@ from typing import Final
 
 from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.data_files import publication
-from weatherglass.knowledge.plain import Plain
 from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.model.plain import Plain
 from weatherglass.model.signals import Skin
 from weatherglass.model.sources import Mark, Source
 from weatherglass.model.tables.scores import UrgencyWord

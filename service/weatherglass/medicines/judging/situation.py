@@ -4,7 +4,6 @@ Worked out once for a patient, and only where there is a chart to judge.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import replace
 from datetime import datetime
 from typing import Any, NamedTuple
 
@@ -32,6 +31,7 @@ from weatherglass.medicines.triggers.recorded import (
 )
 from weatherglass.medicines.triggers.results import result_triggers, worse_potassium
 from weatherglass.medicines.triggers.vital_signs import vital_triggers
+from weatherglass.model.plain import replace
 from weatherglass.model.record import Condition, ConditionKind, DirectiveKind, ProcedureKind, Route
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin

@@ -1,7 +1,6 @@
 """What the written dose of a line says by itself: too much, too often, or far above its other order."""
 
 from collections.abc import Iterator
-from dataclasses import replace
 from decimal import Decimal
 
 from weatherglass.facts.bedside import Bedside
@@ -19,6 +18,7 @@ from weatherglass.knowledge.medicines.dose_limits import (
 from weatherglass.knowledge.medicines.groups import ByMember, Members
 from weatherglass.knowledge.medicines.rules.rule import MedicineRule, Trigger
 from weatherglass.medicines.triggers.hits import Hit
+from weatherglass.model.plain import replace
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record import ConditionKind, MedicineOrder
 from weatherglass.model.sources import Origin

@@ -1,7 +1,6 @@
 """What sets rules off at one moment: a trigger, the values that met it, and since when."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from enum import IntEnum
 
@@ -11,6 +10,7 @@ from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
 from weatherglass.knowledge.medicines.rules.timing import RESULT_IS_OLD
 from weatherglass.model.findings import Measure
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain, unit_words
 from weatherglass.model.record import Measurement, Remark
 from weatherglass.model.signals import FACTS, Signal
@@ -19,8 +19,7 @@ from weatherglass.model.tables.bands import Compare, Cutoff
 from weatherglass.model.words.clock_words import Clock
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Hit:
+class Hit(Plain, frozen=True, kw_only=True):
     """One trigger that is met.
 
     Attributes:

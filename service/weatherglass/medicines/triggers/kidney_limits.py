@@ -5,7 +5,6 @@ pregnancy and in children, whose function and doses are others; and where the wr
 """
 
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
 from typing import Final
@@ -31,6 +30,7 @@ from weatherglass.medicines.triggers.kidneys import (
     rate_label,
 )
 from weatherglass.model.findings import Measure
+from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Unit
 from weatherglass.model.record import DirectiveKind, Measurement, Route
 from weatherglass.model.signals import Signal

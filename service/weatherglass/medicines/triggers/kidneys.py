@@ -6,7 +6,6 @@ reliable, and in stages 2 and 3 it is taken to be below 30.
 """
 
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
 
@@ -32,6 +31,7 @@ from weatherglass.knowledge.medicines.rules import triggers
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.triggers.hits import Hit, Met, age_caution, at_words, hit_of, met, since_beyond
 from weatherglass.model.findings import Measure
+from weatherglass.model.plain import replace
 from weatherglass.model.record import Measurement, Remark
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Origin, Source

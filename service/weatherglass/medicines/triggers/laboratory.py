@@ -5,7 +5,6 @@ liver enzyme, five times that decides. The worst limit that the newest result su
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 from decimal import Decimal
 from typing import Final, Literal
 
@@ -17,6 +16,7 @@ from weatherglass.knowledge.medicines.named_rules import RESULT_LIMITS, ResultLi
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.triggers.hits import Hit, Met, age_caution, hit_of, met, since_beyond
 from weatherglass.medicines.triggers.limits import limit_of
+from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Quantity
 from weatherglass.model.record import ConditionKind, Measurement
 from weatherglass.model.signals import FACTS, Signal

@@ -5,7 +5,6 @@ The range that comes with the result comes first; where none is sent our toxic l
 
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
 from itertools import accumulate
@@ -21,6 +20,7 @@ from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES, LevelRule
 from weatherglass.knowledge.medicines.rules.rule import MedicineRule, Trigger
 from weatherglass.knowledge.medicines.rules.timing import VITAL_SIGNS_COUNT_FOR
 from weatherglass.medicines.triggers.hits import Hit, Met, at_words, met, since_beyond, since_when, words_of
+from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Quantity, plain, round_half_up
 from weatherglass.model.record import Measurement, Remark
 from weatherglass.model.signals import FACTS, Sample, Signal

@@ -4,7 +4,6 @@ Fluid lost, an opioid reversed with naloxone, a head injury, a pregnancy.
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from typing import Final
 
 from weatherglass.facts.bedside import Bedside
@@ -17,6 +16,7 @@ from weatherglass.knowledge.scores.score_choices import LONGEST_PREGNANCY
 from weatherglass.medicines.triggers.hits import Hit, at_words
 from weatherglass.model.clauses import AgeLimit, Window
 from weatherglass.model.findings import Measure
+from weatherglass.model.plain import replace
 from weatherglass.model.record import Administration, ConditionKind, Route
 from weatherglass.model.words.lists import inside_a_sentence
 

@@ -5,7 +5,6 @@ a repeat and holds nothing by itself.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from datetime import timedelta
 from typing import NamedTuple
 
@@ -27,6 +26,7 @@ from weatherglass.medicines.triggers.hits import (
 )
 from weatherglass.medicines.triggers.limits import limit_of
 from weatherglass.model.clauses import Share
+from weatherglass.model.plain import replace
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Signal

@@ -8,7 +8,6 @@ has it.
 
 from collections.abc import Iterable, Iterator
 from collections.abc import Set as AbstractSet
-from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
 from enum import Enum
@@ -22,6 +21,7 @@ from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.medicines.rules.timing import VITAL_SIGNS_COUNT_FOR
 from weatherglass.medicines.triggers.hits import Hit, Met, at_words, hit_of, met, since_beyond, since_when
 from weatherglass.model.findings import Measure
+from weatherglass.model.plain import replace
 from weatherglass.model.quantities import as_sent, plain
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Consciousness, Signal

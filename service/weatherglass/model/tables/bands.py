@@ -21,6 +21,7 @@ from itertools import pairwise
 from operator import ge, gt, le, lt
 from typing import Final
 
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Quantity, Unit, UnitMismatchError, round_half_up
 from weatherglass.model.sources import Source
 
@@ -32,8 +33,7 @@ class GapRule(StrEnum):
     KEEP_LOWER_ROW = "keep the lower row until the next row's first number is reached"
 
 
-@dataclass(frozen=True, slots=True)
-class Band:
+class Band(Plain, frozen=True):
     """One printed row: inclusive at both ends, `None` where it is open."""
 
     low: Decimal | None
@@ -168,8 +168,7 @@ _MEETS: Final[Mapping[Compare, Callable[[Decimal, Decimal], bool]]] = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cutoff:
+class Cutoff(Plain, frozen=True, kw_only=True):
     """A single printed number with its printed inequality.
 
     Examples:

@@ -3,16 +3,14 @@
 The shape alone: the numbers stand in `critical_results` and `drug_levels`.
 """
 
-from dataclasses import dataclass
-
+from weatherglass.model.plain import Plain
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.tables.scores import UrgencyWord
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CriticalBand:
+class CriticalBand(Plain, frozen=True, kw_only=True):
     """One limit of one analyte.
 
     Attributes:

@@ -1,8 +1,8 @@
 """The shape of a table that grades single signs as high or moderate risk, by age where it matters."""
 
-from dataclasses import dataclass
 from enum import Enum, IntEnum, StrEnum
 
+from weatherglass.model.plain import Plain
 from weatherglass.model.signals import CodedSignal, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
@@ -29,8 +29,7 @@ class Where(StrEnum):
     UNLESS_ON_OXYGEN = "in air, or where air or oxygen is not recorded"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RiskSign:
+class RiskSign(Plain, frozen=True, kw_only=True):
     """One number of the table, for an age in completed months.
 
     Attributes:
@@ -54,8 +53,7 @@ class RiskSign:
         return _is_between(months, self.from_months, self.below_months)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RiskAnswer:
+class RiskAnswer(Plain, frozen=True, kw_only=True):
     """Coded answers that the table grades, for an age in completed months."""
 
     signal: CodedSignal

@@ -15,6 +15,7 @@ from datetime import timedelta
 from decimal import Decimal
 from typing import Literal, TypeVar
 
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit
 from weatherglass.model.signals import CodedSignal, Signal
 from weatherglass.model.sources import Source
@@ -26,8 +27,7 @@ UrgencyWord = Literal["emergency", "urgent", "prompt", "routine"]
 _LOWER_SIDE = (Compare.BELOW, Compare.AT_MOST)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CutoffTable:
+class CutoffTable(Plain, frozen=True, kw_only=True):
     """The same points for meeting any one of several printed inequalities.
 
     For criteria printed as "> 38.0 or < 36.0": the inequalities hold as printed and
@@ -95,8 +95,7 @@ ScoreTable = BandTable | ChoiceTable | CutoffTable
 Shape = TypeVar("Shape", BandTable, ChoiceTable, CutoffTable)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ScoreParameter:
+class ScoreParameter(Plain, frozen=True, kw_only=True):
     """One row of a score.
 
     Attributes:
@@ -128,8 +127,7 @@ class ScoreParameter:
     bedside: bool = True
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ResponseTier:
+class ResponseTier(Plain, frozen=True, kw_only=True):
     """What a score asks for once it is reached.
 
     Attributes:
@@ -264,8 +262,7 @@ class ScoreDefinition:
             yield parameter, parameter.table
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AgedScore:
+class AgedScore(Plain, frozen=True, kw_only=True):
     """The form of a score that holds for one band of age, in completed months.
 
     Attributes:

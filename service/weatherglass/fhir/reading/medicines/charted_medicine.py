@@ -5,7 +5,6 @@ dose from its order. What is nameless after that stays on the chart as an order 
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import TypeVar
 
 import msgspec
@@ -17,6 +16,7 @@ from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Reference
 from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.reading.problems.concept_words import text_of
 from weatherglass.fhir.safe_text import one_line
+from weatherglass.model.plain import replace
 from weatherglass.model.record import (
     UNNAMED,
     Administration,

@@ -18,14 +18,14 @@ from weatherglass.fhir.reading.plans.refusal_words import (
     NO_OBSERVATIONS,
     phrases,
 )
+from weatherglass.model.plain import Plain
 from weatherglass.model.record import DirectiveKind, Resuscitation
 
 #: A saturation target lies between these limits; outside them a range is something else. Ours.
 LOWEST_TARGET, HIGHEST_TARGET = Decimal(70), Decimal(100)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Said:
+class Said(Plain, frozen=True, kw_only=True):
     """One decision found in words."""
 
     kind: DirectiveKind

@@ -1,8 +1,9 @@
 """What a caller says of the answer that is written: how much of a review, and who made it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from enum import StrEnum
+
+from weatherglass.model.plain import Plain, field
 
 
 class Detail(StrEnum):
@@ -13,8 +14,7 @@ class Detail(StrEnum):
     HISTORY = "history"  # Full, and the past scores of the timeline as Observations of their own.
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stamp:
+class Stamp(Plain, frozen=True, kw_only=True):
     """What identifies the software and its rules in every answer.
 
     Attributes:

@@ -9,7 +9,7 @@ from typing import Final
 from weatherglass.knowledge.data_files import Columns, csv_table, publication
 from weatherglass.knowledge.medicines.class_codes import ATC_INDEX
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.knowledge.plain import Plain
+from weatherglass.model.plain import Plain
 from weatherglass.model.sources import Mark, Source
 
 _RXNORM: Final = publication("rxnorm")

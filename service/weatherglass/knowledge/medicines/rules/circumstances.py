@@ -12,7 +12,7 @@ from typing import Final, NamedTuple
 from weatherglass.knowledge.data_files import Columns, all_named, length, named, toml_table
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition
 from weatherglass.knowledge.medicines.rules.timing import LOSS_LISTED_FOR
-from weatherglass.knowledge.plain import Plain
+from weatherglass.model.plain import Plain
 from weatherglass.model.record import ConditionKind, ProcedureKind
 from weatherglass.model.sources import our_choice
 

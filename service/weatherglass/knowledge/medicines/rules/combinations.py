@@ -9,7 +9,7 @@ from typing import Final
 from weatherglass.knowledge.data_files import Columns, all_named, cite, toml_table
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
-from weatherglass.knowledge.plain import Plain
+from weatherglass.model.plain import Plain
 from weatherglass.model.sources import Source
 
 

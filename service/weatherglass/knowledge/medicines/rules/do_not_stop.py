@@ -10,8 +10,8 @@ from typing import Final
 from weatherglass.knowledge.data_files import Columns, all_named, cite, toml_table
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition
-from weatherglass.knowledge.plain import Plain
 from weatherglass.model.clauses import Clause
+from weatherglass.model.plain import Plain
 from weatherglass.model.sources import Source, our_choice
 
 _C = MedicineClass

@@ -13,8 +13,8 @@ from weatherglass.knowledge.data_files import Columns, TableError, cite, cutoff,
 from weatherglass.knowledge.medicines.rules import ways_back
 from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.knowledge.medicines.rules.rule import RestartPlan, RuleCondition, Step
-from weatherglass.knowledge.plain import Plain
 from weatherglass.model.clauses import Window
+from weatherglass.model.plain import Plain
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff

@@ -13,7 +13,7 @@ from typing import Final, NamedTuple
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.knowledge.medicines.rules.forms import Form
-from weatherglass.knowledge.plain import Plain
+from weatherglass.model.plain import Plain
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.scores import UrgencyWord
 

@@ -5,7 +5,7 @@ from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, all_named, cite, length, toml_table
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.knowledge.plain import Plain
+from weatherglass.model.plain import Plain
 from weatherglass.model.record import ConditionKind
 from weatherglass.model.sources import Source
 

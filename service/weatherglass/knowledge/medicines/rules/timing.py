@@ -4,13 +4,13 @@ No publication fixes these times; each is ours and says why. How long a laborato
 and a blood gas count is a site's own choice (`LocalChoices`).
 """
 
-from dataclasses import replace
 from typing import Final
 
 from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.knowledge.scores import news2_2017
+from weatherglass.model.plain import replace
 from weatherglass.model.sources import our_choice
 
 _C = MedicineClass

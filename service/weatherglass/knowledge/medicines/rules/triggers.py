@@ -7,7 +7,6 @@ them: `drug_chart.limits` reads them. What stands elsewhere too is taken from th
 """
 
 from collections.abc import Mapping
-from dataclasses import replace
 from decimal import Decimal
 from typing import Final
 
@@ -17,6 +16,7 @@ from weatherglass.knowledge.limits import critical_results, metabolic, trend_lim
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Unit
 from weatherglass.model.sources import Mark
 from weatherglass.model.tables.bands import Cutoff

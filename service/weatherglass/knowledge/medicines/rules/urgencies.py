@@ -12,7 +12,7 @@ from weatherglass.knowledge.data_files import length
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, PRECEDENCE, Action
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.medicines.rules.triggers import TRIGGERS, TriggerRow, with_numbers
-from weatherglass.knowledge.plain import Plain
+from weatherglass.model.plain import Plain
 from weatherglass.model.sources import our_choice
 from weatherglass.model.tables.scores import UrgencyWord
 
