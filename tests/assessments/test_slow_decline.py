@@ -147,3 +147,13 @@ def test_what_is_falling_asks_for_nobody() -> None:
 
 def test_what_is_only_asked_for_is_no_operation() -> None:
     assert _crp([(0.5, "300")], _operated(4, requested=True)) is None
+
+
+def test_a_second_sample_above_its_limit_moves_no_deadline() -> None:
+    """Ours: the question stands since the first sample that was too high for its day."""
+    found = _crp([(24, "200"), (0.5, "210")], _operated(4))
+    assert found is not None
+    assert found.since == ago(24)
+    after_a_good_one = _crp([(48, "300"), (24, "140"), (0.5, "210")], _operated(4))
+    assert after_a_good_one is not None
+    assert after_a_good_one.since == ago(0.5)

@@ -5,6 +5,7 @@ from datetime import datetime
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of, show
+from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.limits import slow_decline as limits
 from weatherglass.knowledge.limits.slow_decline import DayLimit
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
@@ -21,11 +22,12 @@ def assess_after_bowel_surgery(bedside: Bedside) -> Iterator[Finding]:
     if not crp or operation is None:
         return
     newest = crp[-1]
-    limit = _limit(bedside, newest, operation.until)
     is_falling = len(crp) > 1 and newest.value < crp[-2].value
-    if limit is None or is_falling or not limit.cutoff.is_met_by(newest.value):
+    first = first_of_run(crp, lambda one: _limit_met(bedside, one, operation.until) is not None)
+    limit = _limit_met(bedside, newest, operation.until)
+    if first is None or limit is None or is_falling:
         return
-    yield _finding(bedside, newest, operation, limit, crp[-2] if len(crp) > 1 else None)
+    yield _finding(bedside, newest, operation, limit, crp[-2] if len(crp) > 1 else None, first.at)
 
 
 def _operation(bedside: Bedside) -> Done | None:
@@ -33,14 +35,20 @@ def _operation(bedside: Bedside) -> Done | None:
     return max(over, key=lambda one: (one.until, one.origin), default=None)
 
 
-def _limit(bedside: Bedside, crp: Measurement, ended: datetime) -> DayLimit | None:
-    """Return the limit of the day on which the sample was taken; the day of the operation is day 0."""
+def _limit_met(bedside: Bedside, crp: Measurement, ended: datetime) -> DayLimit | None:
+    """Return the limit of its day that a sample is above; the day of the operation is day 0."""
     day = (bedside.local(crp.at).date() - bedside.local(ended).date()).days
-    return next((one for one in limits.CRP_AFTER_OPERATION if one.day == day), None)
+    limits_of_day = (one for one in limits.CRP_AFTER_OPERATION if one.day == day)
+    return next((one for one in limits_of_day if one.cutoff.is_met_by(crp.value)), None)
 
 
 def _finding(
-    bedside: Bedside, newest: Measurement, operation: Done, limit: DayLimit, before: Measurement | None
+    bedside: Bedside,
+    newest: Measurement,
+    operation: Done,
+    limit: DayLimit,
+    before: Measurement | None,
+    since: datetime,
 ) -> Finding:
     value = f"C-reactive protein {show(measure_of(Signal.CRP, newest))}"
     was = f", {plain(before.value)} before" if before is not None and before.value != newest.value else ""
@@ -56,8 +64,8 @@ def _finding(
         ),
         brief=f"{value}{was} {day}: a leak to be excluded",
         at=newest.at,
-        state=bedside.state_since(newest.at),
-        since=newest.at,
+        state=bedside.state_since(since),
+        since=since,
         measures=(measure_of(Signal.CRP, newest),),
         evidence=tuple(dict.fromkeys((newest.origin, operation.origin))),
         sources=(limit.cutoff.source, limits.CRP_IS_PROMPT),
