@@ -167,6 +167,12 @@ class TestProblems:
             ("hold", U) if is_held else None
         )
 
+    @pytest.mark.parametrize(("glucose", "is_said"), [("3.9", True), ("4.0", False)])
+    def test_a_quinolone_beside_a_low_glucose(self, glucose: str, is_said: bool) -> None:
+        """Murad 2009: quinolones are among the medicines most reported with hypoglycaemia."""
+        finding = said(result("glucose", glucose), text="Ciprofloxacin 500 mg")
+        assert (finding is not None) is is_said
+
     def test_no_drop_in_an_attack_of_asthma(self) -> None:
         finding = said(problem("Acute asthma exacerbation"), text="Timolol 0.5% eye drops")
         assert finding is not None

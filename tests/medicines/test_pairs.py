@@ -45,6 +45,7 @@ EXAMPLES: dict[str, tuple[str, str, Urgency]] = {
     "maoi-with-serotonergic": ("Phenelzine 15 mg", "Pethidine 50 mg", U),
     "mao-b-with-opioid": ("Rasagiline 1 mg", "Pethidine 50 mg", U),
     "tramadol-with-antidepressant": ("Tramadol 50 mg", "Sertraline 50 mg", R),
+    "digoxin-with-inhibitor": ("Digoxin 250 micrograms", "Verapamil 80 mg", R),
     "theophylline-twice": ("Uniphyllin 400 mg", "Aminophylline infusion", U),
     "two-basal-insulins": ("Lantus 100 units/mL", "Tresiba 200 units/mL", U),
     "glargine-of-two-strengths": ("Toujeo 300 units/mL", "Lantus 100 units/mL", U),
@@ -184,6 +185,11 @@ class TestHowUrgent:
     def test_a_long_acting_opioid_is_known_by_its_form(self, one: str, other: str) -> None:
         """Common practice, no source: one long-acting opioid at a time, by brand or by its form."""
         assert "two-long-acting-opioids" in found(one, other)
+
+    @pytest.mark.parametrize(("pulse", "urgency"), [("50", R), ("49", P), ("40", P)])
+    def test_digoxin_with_verapamil_by_the_pulse(self, pulse: str, urgency: Urgency) -> None:
+        chart = found("Digoxin 250 micrograms", "Verapamil 80 mg", beside=(result("HR", pulse),))
+        assert chart["digoxin-with-inhibitor"].urgency is urgency
 
     def test_a_lack_of_potassium_is_not_answered_with_less(self) -> None:
         """Nothing is pushed that a low potassium forbids."""
