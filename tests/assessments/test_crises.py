@@ -307,7 +307,12 @@ class TestKnownEmbolism:
 def test_tamponade(systolic: str, pulse: str, days: float, is_asked: bool) -> None:
     """Our choice of signs."""
     found = _asked((ConditionKind.PERICARDIAL_EFFUSION,), days, {SBP: systolic, HR: pulse})
-    assert ("tamponade" in found) is is_asked
+    assert (found["tamponade"].urgency if "tamponade" in found else None) is (U if is_asked else None)
+    shown = {SBP: systolic, HR: pulse, RR: "25"}
+    is_sure = "tamponade" in _asked((ConditionKind.PERICARDIAL_EFFUSION,), days, shown)
+    assert is_sure is (days <= 14)
+    if is_asked:
+        assert _asked((ConditionKind.PERICARDIAL_EFFUSION,), days, shown)["tamponade"].urgency is E
 
 
 @pytest.mark.parametrize(

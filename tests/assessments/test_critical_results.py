@@ -590,6 +590,41 @@ def test_a_rapid_change_of_sodium_says_which_way(values: tuple[str, str], way: s
     assert "Observation/sodium-20" in found.evidence
 
 
+class TestSodiumRaisedInSomebodyAtRisk:
+    """At most 8 mmol/L in a day with alcohol, malnutrition, liver disease or 105 before: from memory."""
+
+    @pytest.mark.parametrize(
+        ("before", "now", "kinds", "is_told"),
+        [
+            ("112", "120", (ConditionKind.ALCOHOL_DEPENDENCE,), False),
+            ("112", "121", (ConditionKind.ALCOHOL_DEPENDENCE,), True),
+            ("112", "121", (ConditionKind.MALNUTRITION,), True),
+            ("112", "121", (ConditionKind.LIVER_DISEASE,), True),
+            ("112", "121", (ConditionKind.ASTHMA,), False),
+            ("105", "114", (), True),
+            ("106", "115", (), False),
+            ("130", "139", (ConditionKind.LIVER_DISEASE,), False),
+            ("121", "112", (ConditionKind.LIVER_DISEASE,), False),
+        ],
+    )
+    def test_it_is_rapid_sooner(
+        self, before: str, now: str, kinds: tuple[ConditionKind, ...], is_told: bool
+    ) -> None:
+        known = tuple(condition(kind) for kind in kinds)
+        found = _critical(chart({Signal.SODIUM: [(20, before), (1, now)]}, conditions=known))
+        assert ("sodium-change" in found) is is_told
+        if is_told:
+            assert found["sodium-change"].urgency is U
+            assert ", at most 8 in a day with " in found["sodium-change"].sentence
+
+    def test_what_raises_it_is_named(self) -> None:
+        salt = order("Sodium chloride 2.7 % infusion")
+        plain_salt = order("Sodium chloride 0.9 % infusion")
+        record = chart({Signal.SODIUM: [(20, "108"), (1, "124")]}, orders=(salt, plain_salt))
+        said = _critical(record)["sodium-change"].sentence
+        assert said.endswith("what raises it (Sodium chloride 2.7 % infusion on the chart).")
+
+
 def test_a_local_lower_limit_is_a_lower_limit() -> None:
     """A site's own limit of a low result is met at and below it, and not above."""
     choices = LocalChoices(critical_limits={"sodium-low": {"urgent": Decimal(118)}})

@@ -1,5 +1,6 @@
 """Has the sodium changed fast: by more in a day than the brain can follow?"""
 
+import re
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
@@ -12,10 +13,18 @@ from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
 from weatherglass.model.quantities import plain
-from weatherglass.model.record import Measurement, Remark, Series
+from weatherglass.model.record import ConditionKind, Measurement, Remark, Series
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.words.clock_words import lasting
-from weatherglass.model.words.lists import capital
+from weatherglass.model.words.lists import capital, inside_a_sentence, listed
+
+#: Where a rise harms the brain sooner.
+_HARM_SOONER = (
+    ConditionKind.ALCOHOL_DEPENDENCE,
+    ConditionKind.MALNUTRITION,
+    ConditionKind.LIVER_DISEASE,
+)
+_STRONG_SALT = re.compile(r"\bsodium chloride (?:1\.8|2\.7|3|5|10|30) ?%|\bhypertonic saline\b")
 
 
 def assess_sodium_change(bedside: Bedside) -> Iterator[Finding]:
@@ -45,7 +54,7 @@ def _sodium_change(bedside: Bedside, signal: Signal) -> Finding | None:
         around = [results[index] for index in (low, high) if index is not None]
         furthest = max(around, key=lambda r: abs(result.value - r.value), default=None)
         change = Decimal(0) if furthest is None else abs(result.value - furthest.value)
-        levels.append(int(trend_limits.SODIUM_CHANGE.is_met_by(change)))
+        levels.append(int(_is_rapid(bedside, change, furthest, result)))
         lowest.add(result.at, result.value, place)
         highest.add(result.at, result.value, place)
         froms.append(furthest)
@@ -57,7 +66,7 @@ def _sodium_change(bedside: Bedside, signal: Signal) -> Finding | None:
     if levels[-1]:
         if state is None or furthest is None:
             return None
-        return _changed(signal, newest, furthest, run, state)
+        return _changed(bedside, signal, newest, furthest, run, state)
     return _not_taken_back(bedside, signal, results, froms, run)
 
 
@@ -76,18 +85,51 @@ def _not_taken_back(
         return None
     went_up = results[place].value > before.value
     change = newest.value - before.value if went_up else before.value - newest.value
-    if not trend_limits.SODIUM_CHANGE.is_met_by(change):
+    if not _is_rapid(bedside, change, before, newest):
         return None
     state = bedside.state_since(run.since)
-    return None if state is None else _changed(signal, newest, before, run, state)
+    return None if state is None else _changed(bedside, signal, newest, before, run, state)
 
 
-def _changed(signal: Signal, newest: Measurement, before: Measurement, run: Run, state: State) -> Finding:
+def _is_rapid(bedside: Bedside, change: Decimal, before: Measurement | None, now: Measurement) -> bool:
+    """Tell whether a change is rapid: a rise from a low sodium sooner where the brain is easily harmed."""
+    if trend_limits.SODIUM_CHANGE.is_met_by(change):
+        return True
+    if before is None or now.value < before.value or not trend_limits.SODIUM_RISE_AT_RISK.is_met_by(change):
+        return False
+    return bool(_at_risk(bedside, before))
+
+
+def _at_risk(bedside: Bedside, before: Measurement) -> str:
+    """Return what makes a brain easily harmed by a rise from a low sodium; empty where nothing does."""
+    if not trend_limits.SODIUM_LOW_BEFORE.is_met_by(before.value):
+        return ""
+    names = [inside_a_sentence(one.text) for one in bedside.record.told_of(*_HARM_SOONER)]
+    if trend_limits.SODIUM_VERY_LOW_BEFORE.is_met_by(before.value):
+        names.append(f"sodium {plain(before.value)} before")
+    return listed(list(dict.fromkeys(names))) if names else ""
+
+
+def _raising(bedside: Bedside) -> str:
+    """Name what raises it on the chart; empty where nothing does."""
+    lines = bedside.drug_chart.exposed
+    names = sorted(
+        {line.medicine.text for line in lines if _STRONG_SALT.search(line.medicine.text.casefold())}
+    )
+    return f" ({listed(names)} on the chart)" if names else ""
+
+
+def _changed(
+    bedside: Bedside, signal: Signal, newest: Measurement, before: Measurement, run: Run, state: State
+) -> Finding:
     change = newest.value - before.value
     way = "risen" if change > 0 else "fallen"
     label = FACTS[signal].label
     is_corrected = change > 0 and trend_limits.SODIUM_LOW_BEFORE.is_met_by(before.value)
-    after = ", which may harm the brain: senior review of what raises it" if is_corrected else ""
+    risk = _at_risk(bedside, before) if is_corrected else ""
+    sooner = f", at most 8 in a day with {risk}" if risk else ""
+    after = f", which may harm the brain{sooner}: senior review of what raises it" if is_corrected else ""
+    after += _raising(bedside) if is_corrected else ""
     said = (
         f"{capital(label)} has {way} by {plain(abs(change))} mmol/L in "
         f"{lasting(newest.at - before.at)}, from {plain(before.value)} to {plain(newest.value)}"
@@ -111,6 +153,7 @@ def _changed(signal: Signal, newest: Measurement, before: Measurement, run: Run,
         sources=(
             trend_limits.SODIUM_CHANGE.source,
             *((trend_limits.SODIUM_LOW_BEFORE.source,) if is_corrected else ()),
+            *((trend_limits.SODIUM_RISE_AT_RISK.source,) if risk else ()),
         ),
         cautions=("The limit is from memory; check it against local policy.",),
         decided_by=f"{label} changed by {limit_words(trend_limits.SODIUM_CHANGE)} in 24 hours",

@@ -80,6 +80,8 @@ FALL_IS_NOT_BLEEDING: Final = _ROWS.clause("fall-is-not-bleeding")
 # Sodium.
 
 SODIUM_CHANGE: Final = _ROWS.cutoff("sodium-change")
+SODIUM_RISE_AT_RISK: Final = _ROWS.cutoff("sodium-rise-at-risk")
+SODIUM_VERY_LOW_BEFORE: Final = _ROWS.cutoff("sodium-very-low-before")
 SODIUM_WINDOW: Final = _ROWS.window("sodium-window")
 SODIUM_LOW_BEFORE: Final = _ROWS.cutoff("sodium-low-before")
 
