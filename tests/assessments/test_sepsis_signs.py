@@ -431,3 +431,39 @@ def test_signs_that_are_high_only_together_are_named_together() -> None:
     )
     alone = _found(_woman({RR: 26}, numbers=lactate))["sepsis-signs"]
     assert "lactate" not in alone.brief
+
+
+class TestOnlyAnAntibacterialSaysSo:
+    """Our choice: an order without an indication may be prevention; kidney injury alone then only asks."""
+
+    OPERATED = Procedure(
+        origin=Origin("Procedure/c"),
+        text="Caesarean section",
+        kinds=frozenset({ProcedureKind.BIRTH, ProcedureKind.SURGERY}),
+        at=ago(50),
+    )
+    KIDNEYS = {Signal.CREATININE: [(60, 52), (4, 128)]}
+
+    def _found(self, changed: dict[Any, Any], *conditions: Condition, **rest: Any) -> Finding:
+        drug = order("Gentamicin 350 mg injection", "antibacterial", starts=50)
+        record = rounds(
+            (1, {RR: 16, HR: 80, SBP: 115, **changed}),
+            numbers=self.KIDNEYS,
+            procedures=(self.OPERATED,),
+            orders=(drug,),
+            conditions=conditions,
+            **rest,
+        )
+        return _found(record)["sepsis-signs"]
+
+    def test_it_is_asked(self) -> None:
+        found = self._found({})
+        assert found.urgency is Urgency.PROMPT
+        assert found.sentence.startswith(
+            "Is infection suspected? Only Gentamicin 350 mg injection on the chart"
+        )
+        assert "antimicrobial was due" not in found.brief
+
+    def test_a_sign_or_a_recorded_infection_is_judged_as_before(self) -> None:
+        assert self._found({RR: 26}).urgency is Urgency.EMERGENCY
+        assert self._found({}, INFECTED).urgency is Urgency.EMERGENCY

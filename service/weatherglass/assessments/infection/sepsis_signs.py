@@ -18,6 +18,7 @@ from weatherglass.facts.infection.risk_signs import (
     Signs,
     abnormal_since,
     abnormal_temperature,
+    is_only_asked,
     not_recorded,
     risk_signs,
 )
@@ -36,13 +37,17 @@ from weatherglass.model.signals import CodedSignal, Signal, Skin
 from weatherglass.model.sources import Origin, Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk
 from weatherglass.model.words.clock_words import lasting
-from weatherglass.model.words.lists import capital
+from weatherglass.model.words.lists import capital, listed
 
 _URGENCY = {Risk.HIGH: Urgency.EMERGENCY, Risk.MODERATE: Urgency.URGENT}
 _RASH = str(Skin.NON_BLANCHING_RASH.value).replace("-", " ")
 _DAY = sepsis.RISK_GOES_ON_FOR.length
 _ABOVE = our_choice("a moderate risk that is treated and a day old is 'prompt'")
 _HISTORY = our_choice("a moderate risk by the history alone, without a sign, is 'prompt'")
+_ONLY_ORDERS = our_choice(
+    "where only an antibacterial on the chart says infection, and only kidney injury and history would make "
+    "its risk high, it is asked whether infection is meant"
+)
 _ASKED = our_choice(
     "an abnormal temperature without recorded infection is 'prompt', 'urgent' beside a sign of the table"
 )
@@ -88,9 +93,9 @@ def _risk(bedside: Bedside, infection: SuspectedInfection, signs: Signs, course:
         key="sepsis-signs",
         letter=Letter.OVERALL,
         urgency=urgency,
-        sentence=_sentence(bedside, signs, course.risk, treatment),
-        brief=_brief(signs, course.risk, treatment),
-        behind=_behind(signs, course.risk, treatment),
+        sentence=_only_asked(infection, signs) or _sentence(bedside, signs, course.risk, treatment),
+        brief=_ONLY_ASKED if is_only_asked(infection, signs) else _brief(signs, course.risk, treatment),
+        behind="" if is_only_asked(infection, signs) else _behind(signs, course.risk, treatment),
         at=max((one.at for one in signs.now), default=infection.since),
         state=bedside.state_since(since),
         since=since,
@@ -113,6 +118,8 @@ def _urgency(
     bedside: Bedside, infection: SuspectedInfection, course: RiskCourse, signs: Signs
 ) -> tuple[Urgency, tuple[Source, ...]]:
     source = (maternal.FIRST_DOSE if bedside.is_pregnant_or_recently else paediatric.WITHIN_THE_HOUR).source
+    if is_only_asked(infection, signs):
+        return Urgency.PROMPT, (_ONLY_ORDERS,)
     if course.risk is Risk.MODERATE and all(one.is_history for one in signs.now):
         return Urgency.PROMPT, (_HISTORY,)
     if course.risk is Risk.MODERATE and course.since is not None:
@@ -126,6 +133,18 @@ def _urgency(
             other_causes.FAST_IN_BRONCHIOLITIS.source,
         )
     return _URGENCY.get(course.risk, Urgency.ROUTINE), (source,) if course.risk > Risk.LOW else ()
+
+
+_ONLY_ASKED = "Is infection suspected? Only an antibacterial on the chart says so"
+
+
+def _only_asked(infection: SuspectedInfection, signs: Signs) -> str:
+    """Ask whether infection is meant at all, where kidney injury would make it high; empty otherwise."""
+    if not is_only_asked(infection, signs):
+        return ""
+    names = " and ".join(dict.fromkeys(order.medicine.text for order in infection.orders))
+    said = listed([one.words for one in signs.now])
+    return f"Is infection suspected? Only {names} on the chart says so; if it is, {said} make the risk high."
 
 
 def _sentence(bedside: Bedside, signs: Signs, risk: Risk, treatment: Treatment | None) -> str:

@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from enum import Enum
 from typing import Final, NamedTuple
 
-from weatherglass.facts.infection.infection import raises
+from weatherglass.facts.infection.infection import SuspectedInfection, raises
 from weatherglass.facts.infection.risk_course import Spell, spells_of
 from weatherglass.facts.infection.sepsis_spells import kidney_spells, named_infections, named_spells
 from weatherglass.facts.infection.value_words import told, told_plainly, value_words
@@ -60,6 +60,7 @@ class Sign(NamedTuple):
     measure: Measure | None = None
     raises: bool = False
     is_history: bool = False
+    is_kidneys: bool = False
     plain: str = ""
 
 
@@ -68,6 +69,14 @@ class Signs(NamedTuple):
 
     now: tuple[Sign, ...]
     spells: tuple[Spell, ...]
+
+
+def is_only_asked(infection: SuspectedInfection | None, signs: Signs) -> bool:
+    """Tell whether only an antibacterial says infection, and only kidneys and history a risk."""
+    if infection is None or not infection.by_orders_alone:
+        return False
+    has_kidneys = any(one.is_kidneys for one in signs.now)
+    return has_kidneys and all(one.is_kidneys or one.is_history for one in signs.now)
 
 
 class _Series(NamedTuple):
@@ -94,7 +103,8 @@ def risk_signs(patient: Illness) -> Signs:
     if kidneys:
         stage = f"acute kidney injury stage {patient.aki_stage}"
         at = max(spell.at for spell in kidneys)
-        now.append(Sign(Risk.MODERATE, stage, maternal.LACTATE_AND_KIDNEYS.source, at, raises=True))
+        source = maternal.LACTATE_AND_KIDNEYS.source
+        now.append(Sign(Risk.MODERATE, stage, source, at, raises=True, is_kidneys=True))
         spells += kidneys
     named = named_infections(patient)
     now += [

@@ -12,7 +12,7 @@ from typing import Final
 from weatherglass.facts.infection.antimicrobial import NOT_TO_BE_PUSHED, Objection, Treatment, first_dose
 from weatherglass.facts.infection.infection import SuspectedInfection
 from weatherglass.facts.infection.risk_course import Deadline, RiskCourse, risk_course
-from weatherglass.facts.infection.risk_signs import Signs
+from weatherglass.facts.infection.risk_signs import Signs, is_only_asked
 from weatherglass.facts.infection.stratum import Stratum, is_idle
 from weatherglass.facts.patient.illness import Illness
 from weatherglass.facts.treatment_limits import Allowed
@@ -69,7 +69,10 @@ def recorded_sepsis(patient: Illness) -> tuple[Condition, ...]:
 def signs_course(patient: Illness, signs: Signs) -> RiskCourse:
     """Follow the risk by single signs, from when infection was suspected."""
     known_from = patient.infection.since if patient.infection is not None else None
-    return risk_course(signs.spells, patient.as_of, known_from=known_from)
+    spells = signs.spells
+    if is_only_asked(patient.infection, signs):
+        spells = tuple(one for one in spells if not one.raises)
+    return risk_course(spells, patient.as_of, known_from=known_from)
 
 
 def first_antimicrobial(
