@@ -23,7 +23,7 @@ from weatherglass.assessments.telling.kidney_findings import (
 )
 from weatherglass.assessments.telling.kidney_words import creatinine_measures, creatinine_words, evidence_of
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.kidneys.staging import BY_RATIO, BY_RISE_NHS, KidneyStage, exact_stage_by_ratio
+from weatherglass.facts.kidneys.staging import KidneyStage, Rule, exact_stage_by_ratio
 from weatherglass.facts.kidneys.windows import ReferenceMethod
 from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
 from weatherglass.model.findings import AkiFinding, Finding, Kind, Letter, Urgency
@@ -50,7 +50,7 @@ def _nhs(bedside: Bedside, measured: Measurement) -> AkiFinding:
     stages = bedside.nhs
     staged = stages[-1] if stages and stages[-1].result == measured else None
     why_not = _why_no_warning(bedside, measured, staged)
-    newest = staged or KidneyStage(measured, None, None, None, None, None, why_not)
+    newest = staged or KidneyStage(measured, None, None, None, None, None, Rule.NOT_STAGED)
     stage, reference = None if why_not else newest.stage, newest.reference
     flag = "" if stage else _flag(bedside, measured)
     history = tuple((one.result.at, one.stage) for one in stages if one.stage is not None)
@@ -106,9 +106,9 @@ def _of_the_reference(newest: KidneyStage) -> Iterator[Source]:
     if used.method is ReferenceMethod.MEDIAN_YEAR and not used.chosen_from % 2:
         yield nhs.MEDIAN_OF_EVEN_COUNT.source
     by_other = exact_stage_by_ratio(nhs.STAGE_BY_RATIO, value, other.value) if other is not None else None
-    if newest.rule == BY_RATIO and by_other is not None and by_other != newest.stage:
+    if newest.rule is Rule.RATIO and by_other is not None and by_other != newest.stage:
         yield nhs.HIGHER_RATIO.source
-    if newest.rule == BY_RISE_NHS and nhs.STAGE_3_CREATININE.is_met_by(value):
+    if newest.rule is Rule.RISE_NHS and nhs.STAGE_3_CREATININE.is_met_by(value):
         yield nhs.RISE_ALONE_IS_STAGE_1.source
 
 

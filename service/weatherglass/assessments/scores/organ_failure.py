@@ -11,7 +11,7 @@ from weatherglass.assessments.telling.open_scores import Asked, Interpretation, 
 from weatherglass.assessments.telling.score_findings import why_not_adult
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.open_points import OpenTotal
-from weatherglass.facts.results.organ_failure import BY_ALERTNESS, NO_COMA_SCALE, organ_failure
+from weatherglass.facts.results.organ_failure import organ_failure
 from weatherglass.knowledge.scores import organ_failure as table
 from weatherglass.model.findings import Finding, ScoreFinding, Urgency
 from weatherglass.model.sources import Source
@@ -77,7 +77,7 @@ def _sources(found: OpenTotal) -> tuple[Source, ...]:
 def _of_alertness(found: OpenTotal) -> Iterator[Source]:
     """Yield why the brain has the points that it has, where no coma scale is recorded."""
     brain = next(one for one in found.parts if one.part == table.Organ.BRAIN)
-    if brain.shown == BY_ALERTNESS or brain.missing == NO_COMA_SCALE:
+    if brain.is_stand_in:
         yield table.ALERT_IS_15.source
 
 

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from weatherglass.assessments.telling.kidney_findings import is_alone, result_cautions
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.injury import Injury
-from weatherglass.facts.kidneys.staging import BY_HEIGHT_KDIGO, BY_RISE_KDIGO
+from weatherglass.facts.kidneys.staging import Rule
 from weatherglass.facts.kidneys.windows import ReferenceMethod
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_baseline as baseline
@@ -42,7 +42,7 @@ def _of_creatinine(injury: Injury) -> Iterator[Source]:
     one = injury.creatinine
     if one is None:
         return
-    if one.rule == BY_HEIGHT_KDIGO:
+    if one.rule is Rule.HEIGHT_KDIGO:
         yield from (kdigo.STAGE_3_CREATININE.source, kdigo.STAGE_3_NEEDS_ACUTE_RISE.source)
     if one.already is not None:
         yield baseline.NOT_OF_THIS_WEEK.source
@@ -77,7 +77,7 @@ def kdigo_cautions(bedside: Bedside, injury: Injury, stage: int | None) -> Itera
             yield f"{reference.left_out} result(s) of an earlier injury were left out of the median."
         if rests_on_estimate(injury):
             yield f"{baseline.ESTIMATE_OVERCALLS.text} At most a possible injury."
-        if stage and kidneys.is_chronic and newest.stage == 1 and newest.rule == BY_RISE_KDIGO:
+        if stage and kidneys.is_chronic and newest.stage == 1 and newest.rule is Rule.RISE_KDIGO:
             yield (
                 "Chronic kidney disease is recorded or likely: only the absolute rise is met, and the "
                 "ratio says more there."

@@ -7,15 +7,7 @@ from typing import Final, NamedTuple
 
 from weatherglass.assessments.telling.kidney_words import tenths
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.kidneys.staging import (
-    BY_HEIGHT_KDIGO,
-    BY_RISE_KDIGO,
-    BY_RISE_NHS,
-    NO_EARLIER,
-    NO_ORDER,
-    KidneyStage,
-    exact_stage_by_ratio,
-)
+from weatherglass.facts.kidneys.staging import KidneyStage, Rule, exact_stage_by_ratio
 from weatherglass.facts.kidneys.windows import ReferenceMethod
 from weatherglass.facts.presence import Presence
 from weatherglass.facts.series.runs import last_run
@@ -139,7 +131,7 @@ def asks_for_a_repeat(bedside: Bedside, one: KidneyStage) -> bool:
 
 def is_alone(one: KidneyStage | None) -> bool:
     """Tell whether a result has no stage because there is nothing to compare it with."""
-    return one is not None and one.stage is None and one.rule in (NO_EARLIER, NO_ORDER)
+    return one is not None and one.stage is None and one.rule in (Rule.NO_EARLIER, Rule.NO_ORDER)
 
 
 def why_they_differ(bedside: Bedside) -> str:
@@ -175,10 +167,10 @@ def _limits_differ(one: KidneyStage, warning: KidneyStage) -> str:
             f"KDIGO compares with {tenths(theirs.value)} ({theirs.method.value}), "
             f"the algorithm with {tenths(its.value)} ({its.method.value})"
         )
-    if one.rule == BY_HEIGHT_KDIGO:
+    if one.rule is Rule.HEIGHT_KDIGO:
         height = kdigo.STAGE_3_CREATININE.limit.value
         return f"KDIGO makes any acute rise to {height} \u00b5mol/L or more stage 3"
-    if warning.rule == BY_RISE_NHS or one.rule == BY_RISE_KDIGO:
+    if warning.rule is Rule.RISE_NHS or one.rule is Rule.RISE_KDIGO:
         return (
             f"KDIGO counts a rise of {kdigo.STAGE_1_RISE.limit.value} \u00b5mol/L or more in 48 hours, "
             f"the algorithm one of more than {nhs.STAGE_1_RISE.limit.value}"

@@ -11,7 +11,6 @@ from weatherglass.knowledge.medicines.rules import triggers
 from weatherglass.model.record import Measurement, Record
 from weatherglass.model.signals import Signal
 
-BY_LABORATORY = "reported by the laboratory"
 _CENTIMETRES = Decimal(100)
 
 
@@ -20,7 +19,7 @@ class FunctionNow(NamedTuple):
 
     Attributes:
         rate: The newest filtration rate of three months, None where there is none.
-        method: How it was found.
+        method: The equation that it was worked out with; empty where the laboratory reported it.
         clearance: By Cockcroft-Gault, None without a weight, an adult's age or a sex.
         on_dialysis: Whether it is replaced for good.
         asks_clearance: Whether age or weight make Cockcroft-Gault come first for every medicine.
@@ -36,17 +35,17 @@ class FunctionNow(NamedTuple):
 
 
 def rate_now(kidneys: KidneyChart, record: Record, as_of: datetime) -> tuple[Measurement, str] | None:
-    """Return the newest filtration rate of three months, reported or worked out, and how."""
+    """Return the newest filtration rate of three months, and the equation where it was worked out."""
     earliest = as_of - triggers.EGFR_BEFORE_CONTRAST.length
     reported = record.series(Signal.EGFR).latest
     if reported is not None and reported.at < earliest:
         reported = None
     newest = _newest(kidneys, earliest)
     if newest is None or (reported is not None and reported.at >= newest.at):
-        return (reported, BY_LABORATORY) if reported is not None else None
+        return (reported, "") if reported is not None else None
     estimate = kidneys.rate_of(newest)
     if not isinstance(estimate, Estimate):
-        return (reported, BY_LABORATORY) if reported is not None else None
+        return (reported, "") if reported is not None else None
     rounded = estimate.value.quantize(Decimal("0.1"))
     return newest._replace(value=rounded, printed=None), estimate.equation.name
 

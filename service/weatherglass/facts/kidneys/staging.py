@@ -10,6 +10,7 @@ in mg/dL where both results of a pair were reported so.
 from collections.abc import Callable, Sequence
 from datetime import UTC, datetime, timedelta, tzinfo
 from decimal import Decimal
+from enum import StrEnum
 from typing import Final, NamedTuple
 
 from weatherglass.facts.kidneys.windows import Reference, ReferenceMethod, Step, usable, walk
@@ -23,6 +24,41 @@ _YEAR = nhs.YEAR_WINDOW.length
 _HOUR = timedelta(hours=1)
 
 
+_RISEN: Final = f"ratio of at least {nhs.STAGE_BY_RATIO.bands[1].low}"
+
+
+class Rule(StrEnum):
+    """Which rule decided a stage, or why there is none; the two criteria have limits of their own."""
+
+    RATIO = "ratio to the reference value"
+    RISE_KDIGO = (
+        f"rise of at least {kdigo.STAGE_1_RISE.limit.value} \u00b5mol/L "
+        f"({kdigo.STAGE_1_RISE_MASS.limit.value} mg/dL) within {kdigo.RISE_WINDOW.length // _HOUR} hours"
+    )
+    RISE_NHS = (
+        f"rise of more than {nhs.STAGE_1_RISE.limit.value} \u00b5mol/L "
+        f"within {nhs.RISE_WINDOW.length // _HOUR} hours"
+    )
+    HEIGHT_KDIGO = (
+        f"acute rise to at least {kdigo.STAGE_3_CREATININE.limit.value} \u00b5mol/L "
+        f"({kdigo.STAGE_3_CREATININE_MASS.limit.value} mg/dL)"
+    )
+    HEIGHT_NHS = f"{_RISEN} and creatinine above {nhs.STAGE_3_CREATININE.limit.value} \u00b5mol/L"
+    OF_A_CHILD_NHS = (
+        f"{_RISEN} and more than {nhs.STAGE_3_CHILD_TIMES_UPPER_LIMIT.limit.value} times the upper limit "
+        "for age"
+    )
+    OF_A_CHILD_KDIGO = (
+        f"under {kdigo.ADULT_AGE.years} years, estimated filtration rate fell below "
+        f"{kdigo.STAGE_3_CHILD_EGFR.limit.value}"
+    )
+    NO_EARLIER = f"no earlier creatinine within {_YEAR.days} days"
+    #: Of two results with one date nobody knows which came first.
+    NO_ORDER = "the only other creatinine has the same date, and nothing says which came first"
+    NOT_OF_THIS_WEEK = "creatinine was as high more than 7 days before"
+    NOT_STAGED = "not staged"
+
+
 class KidneyStage(NamedTuple):
     """The stage of one result by one criterion.
 
@@ -32,7 +68,6 @@ class KidneyStage(NamedTuple):
         ratio: Result over reference, exact.
         rise: Result minus the lowest of the previous 48 hours, in umol/L.
         rise_from: The result the rise is counted from.
-        rule: Which rule decided, in words.
         other: The second reference where a criterion has two, for display.
         began: When the episode that the result belongs to was first met.
         already: The newest result of 8 to 90 days before, where that was as high already: the rise
@@ -47,41 +82,12 @@ class KidneyStage(NamedTuple):
     ratio: Decimal | None
     rise: Decimal | None
     rise_from: Measurement | None
-    rule: str
+    rule: Rule
     other: Reference | None = None
     began: datetime | None = None
     already: Measurement | None = None
     rise_left_out: bool = False
     unordered: Measurement | None = None
-
-
-#: Which rule decided, in words. The two criteria have limits of their own.
-BY_RATIO: Final = "ratio to the reference value"
-BY_RISE_KDIGO: Final = (
-    f"rise of at least {kdigo.STAGE_1_RISE.limit.value} \u00b5mol/L "
-    f"({kdigo.STAGE_1_RISE_MASS.limit.value} mg/dL) within {kdigo.RISE_WINDOW.length // _HOUR} hours"
-)
-BY_RISE_NHS: Final = (
-    f"rise of more than {nhs.STAGE_1_RISE.limit.value} \u00b5mol/L "
-    f"within {nhs.RISE_WINDOW.length // _HOUR} hours"
-)
-BY_HEIGHT_KDIGO: Final = (
-    f"acute rise to at least {kdigo.STAGE_3_CREATININE.limit.value} \u00b5mol/L "
-    f"({kdigo.STAGE_3_CREATININE_MASS.limit.value} mg/dL)"
-)
-_RISEN: Final = f"ratio of at least {nhs.STAGE_BY_RATIO.bands[1].low}"
-_BY_HEIGHT_NHS: Final = f"{_RISEN} and creatinine above {nhs.STAGE_3_CREATININE.limit.value} \u00b5mol/L"
-_OF_A_CHILD_NHS: Final = (
-    f"{_RISEN} and more than {nhs.STAGE_3_CHILD_TIMES_UPPER_LIMIT.limit.value} times the upper limit for age"
-)
-_OF_A_CHILD_KDIGO: Final = (
-    f"under {kdigo.ADULT_AGE.years} years, estimated filtration rate fell below "
-    f"{kdigo.STAGE_3_CHILD_EGFR.limit.value}"
-)
-NO_EARLIER: Final = f"no earlier creatinine within {_YEAR.days} days"
-#: Of two results with one date nobody knows which came first.
-NO_ORDER: Final = "the only other creatinine has the same date, and nothing says which came first"
-NOT_OF_THIS_WEEK: Final = "creatinine was as high more than 7 days before"
 
 
 def exact_stage_by_ratio(table: BandTable, value: Decimal, reference: Decimal) -> int:
@@ -158,14 +164,14 @@ def _nhs_one(step: Step, *, is_adult: bool) -> KidneyStage:
     rise = index.value - rise_from.value if rise_from is not None else None
     ratio = index.value / reference.value
     stage = exact_stage_by_ratio(nhs.STAGE_BY_RATIO, index.value, reference.value)
-    rule = BY_RATIO
+    rule = Rule.RATIO
     if stage:
         if is_adult and nhs.STAGE_3_CREATININE.is_met_by(index.value):
-            stage, rule = 3, _BY_HEIGHT_NHS
+            stage, rule = 3, Rule.HEIGHT_NHS
         elif not is_adult and upper_limit is not None and _over_three_limits(index.value, upper_limit):
-            stage, rule = 3, _OF_A_CHILD_NHS
+            stage, rule = 3, Rule.OF_A_CHILD_NHS
     elif rise is not None and nhs.STAGE_1_RISE.is_met_by(rise):
-        stage, rule = 1, BY_RISE_NHS
+        stage, rule = 1, Rule.RISE_NHS
     return KidneyStage(
         index,
         stage,
@@ -184,7 +190,7 @@ def _nothing_to_compare(step: Step) -> KidneyStage:
     return KidneyStage(
         step.result,
         *(None,) * 5,
-        NO_EARLIER if step.unordered is None else NO_ORDER,
+        Rule.NO_EARLIER if step.unordered is None else Rule.NO_ORDER,
         rise_left_out=step.rise_left_out,
         unordered=step.unordered,
     )
@@ -321,7 +327,7 @@ def _old_rise(
         return of_the_week
     return of_the_week._replace(
         stage=None,
-        rule=NOT_OF_THIS_WEEK,
+        rule=Rule.NOT_OF_THIS_WEEK,
         other=against,
         began=episode.began if episode is not None else None,
         already=before,
@@ -367,15 +373,15 @@ def _kdigo_one(
     stage = _kdigo_ratio(index, reference)
     rise = index.value - rise_from.value if rise_from is not None else None
     rose = rise_from is not None and _kdigo_rise(index, rise_from)
-    rule = BY_RATIO
+    rule = Rule.RATIO
     if not stage and rose:
-        stage, rule = 1, BY_RISE_KDIGO
+        stage, rule = 1, Rule.RISE_KDIGO
     if stage and _kdigo_ceiling(index):
-        stage, rule = 3, BY_HEIGHT_KDIGO
+        stage, rule = 3, Rule.HEIGHT_KDIGO
     if stage in (1, 2):
         rate = child_rate(index)
         if rate is not None and kdigo.STAGE_3_CHILD_EGFR.is_met_by(rate):
-            stage, rule = 3, _OF_A_CHILD_KDIGO
+            stage, rule = 3, Rule.OF_A_CHILD_KDIGO
     return KidneyStage(
         index,
         stage,

@@ -9,7 +9,7 @@ from weatherglass.facts.results.ketoacidosis import surely
 from weatherglass.knowledge.limits.metabolic import SEVERITY, Severity
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import Measurement
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Mark
 
 _ADMISSION: Final = (Signal.POTASSIUM, Signal.POTASSIUM_GAS)
@@ -32,8 +32,7 @@ class Severe(NamedTuple):
     @property
     def words(self) -> str:
         """The value: 'pH 6.95'."""
-        name = FACTS[self.row.signal].short.removeprefix("venous ").removesuffix(" (gas)")
-        return f"{name} {plain(self.result.value)}"
+        return f"{self.row.name} {plain(self.result.value)}"
 
 
 def severity_of(bedside: Bedside, since: datetime) -> tuple[Severe, ...]:

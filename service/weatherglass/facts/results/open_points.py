@@ -55,6 +55,7 @@ class Points(NamedTuple):
         baseline: The points of its own past; 0 where nothing is known.
         shown: The value that decided, or that it is not recorded.
         missing: What is not recorded; empty where something is known.
+        is_stand_in: Whether another answer stands in for the one that the row asks for.
     """
 
     part: str
@@ -66,6 +67,7 @@ class Points(NamedTuple):
     at: datetime | None = None
     origins: tuple[Origin, ...] = ()
     missing: str = ""
+    is_stand_in: bool = False
 
     @property
     def is_open(self) -> bool:

@@ -20,7 +20,6 @@ from weatherglass.model.signals import Consciousness, OxygenDelivery, Sample, Si
 from weatherglass.model.sources import Origin
 
 #: Of a brain that nothing but its alertness tells about: what is shown, and what is missing.
-BY_ALERTNESS: Final = "alert"
 NO_COMA_SCALE: Final = "coma scale"
 _HOUR = timedelta(hours=1)
 _VENTILATION = (OxygenDelivery.PRESSURE_SUPPORT, OxygenDelivery.VENTILATOR)
@@ -217,14 +216,17 @@ def _by_alertness(bedside: Bedside) -> Points:
     dull = [place for place, pair in enumerate(answers) if pair[1].value is not Consciousness.ALERT]
     dull = [place for place in dull if answers[place][0].end >= start]
     if not dull:
-        return Points(Organ.BRAIN, 0, 0, None, 0, BY_ALERTNESS, recent[-1][1].at, recent[-1][1].origins)
+        alert = recent[-1][1]
+        return Points(Organ.BRAIN, 0, 0, None, 0, "alert", alert.at, alert.origins, is_stand_in=True)
     first = dull[0]
     while first and answers[first - 1][1].value is not Consciousness.ALERT:
         first -= 1
     worst = answers[dull[-1]][1]
     shown = f"{str(worst.value).replace('-', ' ')}, coma scale not recorded"
     since = answers[first][1].at
-    return Points(Organ.BRAIN, 1, table.MOST, since, 0, shown, worst.at, worst.origins, NO_COMA_SCALE)
+    return Points(
+        Organ.BRAIN, 1, table.MOST, since, 0, shown, worst.at, worst.origins, NO_COMA_SCALE, is_stand_in=True
+    )
 
 
 def _kidneys(bedside: Bedside, score: str) -> Points:

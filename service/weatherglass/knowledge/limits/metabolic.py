@@ -67,6 +67,7 @@ class SeverityRow(Columns, frozen=True):
     signal: Signal
     when: str
     label: str
+    name: str
     source: str
 
 
@@ -76,6 +77,7 @@ class Severity(NamedTuple):
     signal: Signal
     cutoff: Cutoff
     label: str
+    name: str
 
     @property
     def source(self) -> Source:
@@ -86,7 +88,7 @@ class Severity(NamedTuple):
 SEVERITY: Final = csv_table(
     "limits/ketoacidosis-severity.csv",
     SeverityRow,
-    lambda row: Severity(row.signal, cutoff(row.signal, row.when, cite(row.source)), row.label),
+    lambda row: Severity(row.signal, cutoff(row.signal, row.when, cite(row.source)), row.label, row.name),
 )
 SEVERE_ASKS: Final = _ROWS.clause("severe-asks")
 RESOLVED_KETONES: Final = _ROWS.cutoff("resolved-ketones")

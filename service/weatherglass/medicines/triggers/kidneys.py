@@ -19,7 +19,6 @@ from weatherglass.assessments.telling.kidney_words import (
 )
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.estimates import Estimate
-from weatherglass.facts.kidneys.function_now import BY_LABORATORY
 from weatherglass.facts.kidneys.injury import AkiNow
 from weatherglass.facts.kidneys.staging import KidneyStage
 from weatherglass.facts.kidneys.windows import ReferenceMethod
@@ -171,12 +170,12 @@ def _low_rate(bedside: Bedside) -> Hit | None:
 
 def rate_label(method: str) -> str:
     """Name a filtration rate: as reported only where the laboratory did."""
-    return FACTS[Signal.EGFR].label if method == BY_LABORATORY else "eGFR"
+    return "eGFR" if method else FACTS[Signal.EGFR].label
 
 
 def rate_known(method: str) -> str:
     """Say how a filtration rate is known, in a sentence."""
-    return f"The filtration rate was {method}." if method == BY_LABORATORY else f"By the {method}."
+    return f"By the {method}." if method else "The filtration rate was reported by the laboratory."
 
 
 def as_rate(hit: Hit, method: str) -> Hit:
@@ -187,7 +186,7 @@ def as_rate(hit: Hit, method: str) -> Hit:
 def rate_below_since(bedside: Bedside, cutoff: Cutoff, found: tuple[Measurement, str]) -> datetime:
     """Return when the run of low rates began, by the same way of knowing them."""
     measured, method = found
-    if method == BY_LABORATORY:
+    if not method:
         return since_beyond(bedside.record.series(Signal.EGFR).items, cutoff) or measured.at
 
     def is_low(result: Measurement) -> bool:
