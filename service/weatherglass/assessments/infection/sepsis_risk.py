@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
 from weatherglass.assessments.telling.score_findings import spell_out
-from weatherglass.assessments.telling.sepsis_words import cause_sources, infection_measures
+from weatherglass.assessments.telling.sepsis_words import cause_sources, infection_measures, with_treatment
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.infection.antimicrobial import Treatment
 from weatherglass.facts.infection.infection import SuspectedInfection
@@ -30,7 +30,7 @@ from weatherglass.model.signals import FACTS, Signal, Skin
 from weatherglass.model.sources import Origin, Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk
 from weatherglass.model.words.clock_words import lasting
-from weatherglass.model.words.lists import capital, listed
+from weatherglass.model.words.lists import listed
 
 #: By risk, lowest first.
 _STRATA = tuple(reversed(sepsis.STRATA))
@@ -119,12 +119,7 @@ def _sentence(bedside: Bedside, found: Stratum, treatment: Treatment | None) -> 
     risk = f"{_STRATA[found.risk].label} risk of severe illness or death{alone}{why}"
     is_old = bedside.as_of - at > sepsis.TOLD_WITH_ITS_TIME.length
     score = f", NEWS2 was {total} {bedside.clock.at(at)}" if is_old else f" with NEWS2 {total}"
-    with_score = f"uspected infection{score}{beside}"
-    if treatment is None:
-        return f"S{with_score}: {risk}."
-    if treatment.is_overdue:
-        return f"{capital(treatment.words)}; s{with_score}: {risk}."
-    return f"S{with_score}: {risk}; {treatment.words}."
+    return with_treatment(f"suspected infection{score}{beside}: {risk}", treatment)
 
 
 def _question(bedside: Bedside, infection: SuspectedInfection, found: Stratum) -> str:

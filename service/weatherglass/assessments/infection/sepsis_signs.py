@@ -8,7 +8,7 @@ a high-risk sign, under 3 months as an emergency.
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
-from weatherglass.assessments.telling.sepsis_words import cause_sources, infection_measures
+from weatherglass.assessments.telling.sepsis_words import cause_sources, infection_measures, with_treatment
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.infection.antimicrobial import NOT_TO_BE_PUSHED, Treatment, last_dose
 from weatherglass.facts.infection.infection import SuspectedInfection
@@ -149,17 +149,12 @@ def _only_asked(infection: SuspectedInfection, signs: Signs) -> str:
 
 def _sentence(bedside: Bedside, signs: Signs, risk: Risk, treatment: Treatment | None) -> str:
     """Say the risk, its signs and the treatment in one sentence; a deadline that is past comes first."""
-    suspected = f"uspected infection {_who(bedside)}"
+    suspected = f"suspected infection {_who(bedside)}"
     if risk <= Risk.LOW:
         unknown = ", ".join(not_recorded(bedside))
         gaps = f" (not recorded: {unknown})" if unknown else ""
-        return f"S{suspected}: no sign of high or moderate risk in what is recorded{gaps}."
-    said = f"{suspected}: {risk.word} risk by {_listed(signs.now)}"
-    if treatment is None:
-        return f"S{said}."
-    if treatment.is_overdue:
-        return f"{capital(treatment.words)}; s{said}."
-    return f"S{said}; {treatment.words}."
+        return f"{capital(suspected)}: no sign of high or moderate risk in what is recorded{gaps}."
+    return with_treatment(f"{suspected}: {risk.word} risk by {_listed(signs.now)}", treatment)
 
 
 def _listed(signs: Sequence[Sign]) -> str:

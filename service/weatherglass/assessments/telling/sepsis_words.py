@@ -1,11 +1,13 @@
-"""Why infection is suspected, spelled out beside the sentences about sepsis."""
+"""What the sentences about sepsis share: the treatment in them, and why infection is suspected."""
 
 from collections.abc import Iterator
 
+from weatherglass.facts.infection.antimicrobial import Treatment
 from weatherglass.facts.infection.infection import SuspectedInfection
 from weatherglass.knowledge.sepsis.other_causes import BACTERIA_ARE_ASKED
 from weatherglass.model.findings import Measure
 from weatherglass.model.sources import Source
+from weatherglass.model.words.lists import capital
 
 
 def infection_measures(infection: SuspectedInfection) -> Iterator[Measure]:
@@ -30,3 +32,12 @@ def cause_sources(infection: SuspectedInfection) -> Iterator[Source]:
     if infection.cause is not None:
         yield infection.cause.source
         yield BACTERIA_ARE_ASKED.source
+
+
+def with_treatment(said: str, treatment: Treatment | None) -> str:
+    """Say a risk of sepsis and its treatment in one sentence; a deadline that is past comes first."""
+    if treatment is None:
+        return f"{capital(said)}."
+    if treatment.is_overdue:
+        return f"{capital(treatment.words)}; {said}."
+    return f"{capital(said)}; {treatment.words}."
