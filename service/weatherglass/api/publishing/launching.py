@@ -16,7 +16,6 @@ from weatherglass.ehr.fetching.needed import NEEDED_TYPES, SEARCHED_TYPES, searc
 LAUNCH, BACK = "/launch", "/launch/back"
 #: Stands in the searches where the patient's id goes.
 _PATIENT = "{patient}"
-_PAGE = 200
 #: Without these there is no review: silence about them would look like an all-clear.
 _REQUIRED = ("Patient", "Observation")
 
@@ -57,7 +56,7 @@ def launching(settings: Settings) -> Launching | None:
     if not settings.launch_servers:
         return None
     searches = {"Patient": f"Patient/{_PATIENT}"}
-    searches |= {kind: search_for(kind, _PATIENT, page=_PAGE) for kind in SEARCHED_TYPES}
+    searches |= {kind: search_for(kind, _PATIENT) for kind in SEARCHED_TYPES}
     return Launching(
         servers=tuple((without_slash(base), client) for base, client in settings.launch_servers.items()),
         origins=settings.launch_sign_in_origins,

@@ -154,7 +154,7 @@ def oliguria(observed: ObservationSet, chart: UrineChart) -> RowResult:
     row = _ROWS["urine-output"]
     passed = chart.shortest(observed.end, at_least=criteria.URINE_WINDOW.length)
     if passed is None or not isinstance(row.table, CutoffTable):
-        return missing_row(row, MissingReason.NOT_RECORDED)
+        return missing_row(row)
     points = row.table.points_of(passed.per_hour)
     return RowResult(points, points, points, passed.origins, measured=(_passed(passed),))
 

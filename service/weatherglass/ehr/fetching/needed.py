@@ -31,13 +31,16 @@ _INCLUDED = {
 }
 
 
-def search_for(kind: str, patient: str, *, page: int) -> str:
+#: How many resources a page may hold.
+PAGE = 200
+
+
+def search_for(kind: str, patient: str) -> str:
     """Return the search of one type, with what is named in it.
 
     Args:
         kind: A type of `SEARCHED_TYPES`.
         patient: Id of the patient, ready to stand in an address.
-        page: How many resources a page may hold.
     """
     included = "".join(f"&_include={one}" for one in _INCLUDED.get(kind, ()))
-    return f"{kind}?patient={patient}&_count={page}{included}"
+    return f"{kind}?patient={patient}&_count={PAGE}{included}"

@@ -14,11 +14,10 @@ from msgspec import Raw, Struct
 from weatherglass.ehr.client.addresses import same_origin
 from weatherglass.ehr.client.faults import RefusedError, UnexpectedAnswerError
 from weatherglass.ehr.client.transport import Transport
-from weatherglass.ehr.fetching.needed import SEARCHED_TYPES, search_for
+from weatherglass.ehr.fetching.needed import PAGE, SEARCHED_TYPES, search_for
 from weatherglass.fhir.r4 import UNREADABLE
 
 _MOST_PAGES = 10_000
-_PAGE = 200
 
 
 class _Link(Struct, gc=False):
@@ -99,7 +98,7 @@ async def search(transport: Transport, query: str) -> AsyncIterator[bytes]:
 
 async def everything(transport: Transport, patient: str) -> AsyncIterator[bytes]:
     """Yield a patient's whole record by `$everything`."""
-    async for raw in search(transport, f"Patient/{_id(patient)}/$everything?_count={_PAGE}"):
+    async for raw in search(transport, f"Patient/{_id(patient)}/$everything?_count={PAGE}"):
         yield raw
 
 
@@ -123,7 +122,7 @@ async def patient_record(transport: Transport, patient: str, types: Iterable[str
 
 
 async def _all_of(transport: Transport, kind: str, patient: str) -> list[bytes]:
-    query = search_for(kind, _id(patient), page=_PAGE)
+    query = search_for(kind, _id(patient))
     try:
         return [raw async for raw in search(transport, query)]
     except RefusedError as refused:
@@ -134,7 +133,7 @@ async def _all_of(transport: Transport, kind: str, patient: str) -> list[bytes]:
 
 async def patient_ids(transport: Transport) -> list[str]:
     """Return the ids of every patient that we may see."""
-    query = f"Patient?_count={_PAGE}&_elements=id"
+    query = f"Patient?_count={PAGE}&_elements=id"
     return [named.id async for raw in search(transport, query) if (named := name_of(raw)).id]
 
 

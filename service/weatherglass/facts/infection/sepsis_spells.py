@@ -11,25 +11,20 @@ from weatherglass.facts.infection.risk_course import Spell, spells_of
 from weatherglass.facts.kidneys.staging import KidneyStage
 from weatherglass.facts.patient.illness import Illness
 from weatherglass.knowledge.sepsis.sepsis_strata import NAMED_FOR
-from weatherglass.model.record import ConditionKind, Measurement, Recorded
+from weatherglass.model.record import ConditionKind, Recorded
 from weatherglass.model.signals import CodedSignal, Signal
 from weatherglass.model.tables.risk_tables import Risk
 
 _NAMED = (ConditionKind.BACTERIAL_MENINGITIS, ConditionKind.NECROTISING_INFECTION, ConditionKind.SHOCK)
 
 
-def lactate_spells(patient: Illness, risk: Risk, *, raises_moderate: bool = False) -> list[Spell]:
+def lactate_spells(patient: Illness) -> list[Spell]:
     """Return when the lactate was raised."""
-    seen = [(one.at, _risk(one, risk)) for one in patient.record.series(Signal.LACTATE).items]
-    return [
-        spell._replace(raises=raises_moderate and spell.risk is risk)
-        for spell in spells_of(seen)
-        if spell.risk is not Risk.VERY_LOW
+    seen = [
+        (one.at, Risk.HIGH if raises(one) else Risk.VERY_LOW)
+        for one in patient.record.series(Signal.LACTATE).items
     ]
-
-
-def _risk(lactate: Measurement, risk: Risk) -> Risk:
-    return risk if raises(lactate) else Risk.VERY_LOW
+    return [spell for spell in spells_of(seen) if spell.risk is not Risk.VERY_LOW]
 
 
 def skin_spells(patient: Illness) -> list[Spell]:

@@ -150,7 +150,7 @@ def stratum_of(patient: Illness, infection: SuspectedInfection) -> Stratum | Non
 def _follow(patient: Illness, infection: SuspectedInfection, results: Sequence[SetResult]) -> Stratum:
     others = [
         *round_spells(patient, results),
-        *lactate_spells(patient, Risk.HIGH),
+        *lactate_spells(patient),
         *skin_spells(patient),
         *named_spells(patient),
     ]

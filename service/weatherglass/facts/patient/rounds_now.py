@@ -290,7 +290,7 @@ def spo2_on_scale_2(observed: ObservationSet) -> RowResult:
     if oxygen is not None:
         return on_air if oxygen.value is OxygenDelivery.AIR else on_oxygen
     if measured is None:
-        return missing_row(news2_2017.SPO2_SCALE_2_ON_OXYGEN_ROW, MissingReason.NOT_RECORDED)
+        return missing_row(news2_2017.SPO2_SCALE_2_ON_OXYGEN_ROW)
     if on_air.points is not None and on_air.points == on_oxygen.points:
         return on_air
     return RowResult(

@@ -184,14 +184,14 @@ def _coded_row(
         return _resolved_row(row, consciousness_of(observed, confusion_is_usual=confusion_is_usual))
     answer = observed.answer(signal)
     if answer is None:
-        return missing_row(row, MissingReason.NOT_RECORDED)
+        return missing_row(row)
     return _chosen(row, answer.value, (answer.origin,))
 
 
 def number_row(row: ScoreParameter, measured: Measurement | None) -> RowResult:
     """Score a numeric row; an open value counts where its whole interval scores the same."""
     if measured is None:
-        return missing_row(row, MissingReason.NOT_RECORDED)
+        return missing_row(row)
     table = row.table
     if isinstance(table, ChoiceTable):
         raise TypeError(f"{row.key} is a numeric row and needs a table of numbers.")
@@ -208,7 +208,7 @@ def number_row(row: ScoreParameter, measured: Measurement | None) -> RowResult:
 
 def _resolved_row(row: ScoreParameter, resolved: Resolved | None) -> RowResult:
     if resolved is None:
-        return missing_row(row, MissingReason.NOT_RECORDED)
+        return missing_row(row)
     return _chosen(row, resolved.value, resolved.origins)
 
 
@@ -220,9 +220,9 @@ def _chosen(row: ScoreParameter, value: Enum, origins: tuple[Origin, ...]) -> Ro
     return RowResult(points, points, points, origins)
 
 
-def missing_row(row: ScoreParameter, reason: MissingReason) -> RowResult:
+def missing_row(row: ScoreParameter) -> RowResult:
     """Return an open row: it could still score anything its table allows."""
-    return RowResult(None, row.table.lowest, row.table.highest, (), reason)
+    return RowResult(None, row.table.lowest, row.table.highest, (), MissingReason.NOT_RECORDED)
 
 
 # Showing a round
