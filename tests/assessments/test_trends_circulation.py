@@ -487,3 +487,13 @@ def test_a_fall_below_what_is_low_as_usual(values: Any, urgency: Urgency, asked_
     found = _pressure(rounds(*calm, conditions=(condition(ConditionKind.LOW_PRESSURE_IS_USUAL),)))
     assert found is not None
     assert (found.urgency, found.asked_since or found.since) == (urgency, ago(asked_since))
+
+
+def test_a_reading_soon_after_makes_no_trend_younger() -> None:
+    """Ours: one reading an hour enters, the newest always; half an hour later the trend is as old as before."""
+    rising = [(8, 12), (6.5, 13), (5, 14), (3.5, 16), (2, 18)]
+    before = _trend(chart({Signal.RESPIRATION_RATE: [*rising, (0.5, 25)]}), "respiration-rate")
+    after = _trend(chart({Signal.RESPIRATION_RATE: [*rising, (0.5, 25), (0, 25)]}), "respiration-rate")
+    assert before is not None
+    assert after is not None
+    assert after.since == before.since == ago(0.5)

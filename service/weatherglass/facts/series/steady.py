@@ -6,6 +6,7 @@ most, the newest 24 of 48 hours. A statistical trend counts only where the sign 
 for, where it has changed by a size of its own and ends beyond a limit.
 """
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -35,6 +36,8 @@ _DAY = timedelta(days=1)
 _WINDOW = ours.STEADY_WINDOW.length
 _SIZE = int(ours.STEADY_SIZE.limit.value)
 _MOST = int(ours.STEADY_POINTS.value)
+#: Readings within the hour before, that are looked at: of more the rest would only cost time.
+_NEAR = 6
 TABLES: dict[Signal, BandTable] = {
     row.signal: row.table
     for row in news2_2017.PARAMETERS
@@ -122,7 +125,18 @@ def steady_course(
         since = end - 1
     if found is None:
         return None
-    return SteadyCourse(found, Run(hourly[since].at, hourly[until].at, until == len(hourly) - 1))
+    began = _first_seen(readings, size, hourly[since].at)
+    return SteadyCourse(found, Run(began, hourly[until].at, until == len(hourly) - 1))
+
+
+def _first_seen(readings: Sequence[Measurement], size: Size, seen: datetime) -> datetime:
+    """Return when a trend was first to be seen: a reading that came soon after does not make it younger."""
+    times = [one.at for one in readings]
+    first, last = bisect_right(times, seen - _APART), bisect_left(times, seen)
+    for place in range(first, min(last, first + _NEAR)):
+        if readings[place].spread is None and steady_trend(size, _one_an_hour(readings[: place + 1])):
+            return times[place]
+    return seen
 
 
 def steady_trend(size: Size, hourly: Sequence[Measurement]) -> SteadyTrend | None:
