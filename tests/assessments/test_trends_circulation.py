@@ -490,7 +490,7 @@ def test_a_fall_below_what_is_low_as_usual(values: Any, urgency: Urgency, asked_
 
 
 def test_a_reading_soon_after_makes_no_trend_younger() -> None:
-    """Ours: one reading an hour enters, the newest always; half an hour later the trend is as old as before."""
+    """Ours: one reading an hour enters, the newest always; with one more the trend is as old as before."""
     rising = [(8, 12), (6.5, 13), (5, 14), (3.5, 16), (2, 18)]
     before = _trend(chart({Signal.RESPIRATION_RATE: [*rising, (0.5, 25)]}), "respiration-rate")
     after = _trend(chart({Signal.RESPIRATION_RATE: [*rising, (0.5, 25), (0, 25)]}), "respiration-rate")
