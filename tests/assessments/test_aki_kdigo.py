@@ -457,3 +457,24 @@ def test_urine_without_a_weight_is_bounded() -> None:
     )
     child = chart({CR: STEADY, URINE: [reading(URINE, 0, 96, began=12)]}, born=date(2018, 1, 1))
     assert _kdigo(child).stage != 2
+
+
+@pytest.mark.parametrize(
+    ("value", "kinds", "reference", "born", "urgency"),
+    [
+        ("171", (), None, date(1960, 1, 1), Urgency.PROMPT),
+        ("170.9", (), None, date(1960, 1, 1), Urgency.ROUTINE),
+        ("171", (ConditionKind.CHRONIC_KIDNEY_DISEASE,), None, date(1960, 1, 1), Urgency.ROUTINE),
+        ("353.6", (ConditionKind.CHRONIC_KIDNEY_DISEASE,), None, date(1960, 1, 1), Urgency.PROMPT),
+        ("171", (), None, date(2015, 1, 1), Urgency.ROUTINE),
+        ("171", (), ("60", "180"), date(1960, 1, 1), Urgency.ROUTINE),
+        ("105", (), ("60", "104"), date(1960, 1, 1), Urgency.PROMPT),
+    ],
+)
+def test_a_first_creatinine_that_is_high(
+    value: str, kinds: tuple[ConditionKind, ...], reference: Any, born: date, urgency: Urgency
+) -> None:
+    """171 µmol/L without a range (2 points of SOFA) is our choice; a range comes first (NHS England 2014)."""
+    first = (reading(CR, 2, value, reference=reference),)
+    record = chart({CR: first}, conditions=tuple(condition(kind) for kind in kinds), born=born)
+    assert _kdigo(record).urgency is urgency

@@ -12,6 +12,7 @@ from weatherglass.facts.kidneys.windows import ReferenceMethod
 from weatherglass.facts.presence import Presence
 from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
+from weatherglass.knowledge.kidneys import kidney_choices as ours
 from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
 from weatherglass.model.findings import State, Urgency
 from weatherglass.model.record import ConditionKind, Flag, Measurement, ProcedureKind, Remark
@@ -117,11 +118,21 @@ def is_high(bedside: Bedside, measured: Measurement) -> bool:
     return value > limit if limit is not None else kdigo.STAGE_3_CREATININE.is_met_by(value)
 
 
+def _is_high_without_a_range(bedside: Bedside, measured: Measurement) -> bool:
+    """Tell whether a creatinine that has no range is high for an adult without known chronic disease."""
+    age = bedside.kidneys.age_at(measured.at)
+    is_child = age is not None and age < kdigo.ADULT_AGE.years
+    is_chronic = bedside.record.has(ConditionKind.CHRONIC_KIDNEY_DISEASE, ConditionKind.DIALYSIS)
+    if is_child or is_chronic or measured.spread is not None or upper_limit_of(bedside, measured) is not None:
+        return False
+    return ours.HIGH_WITHOUT_A_RANGE.is_met_by(measured.value)
+
+
 def asks_for_a_repeat(bedside: Bedside, one: KidneyStage) -> bool:
     """Tell whether a result that nothing can stage is yet no reassurance: high, or far from its neighbour."""
     if not is_alone(one):
         return False
-    if is_high(bedside, one.result):
+    if is_high(bedside, one.result) or _is_high_without_a_range(bedside, one.result):
         return True
     if one.unordered is None:
         return False
