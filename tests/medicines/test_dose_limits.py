@@ -6,11 +6,12 @@ source. The limits of insulin, and from where paracetamol in a child is spoken o
 """
 
 from collections.abc import Mapping
+from datetime import datetime
 
 import pytest
 
 from tests.medicines.wards import interactions, order, problem, result, suggestions
-from tests.records import Json, answer_of, observation, patient, quantity
+from tests.records import Json, answer_of, earlier, observation, patient, quantity
 from weatherglass.knowledge.medicines.dose_limits import DOSE_LIMITS, SILENT_SOURCE
 from weatherglass.model.findings import MedicineFinding, Urgency
 
@@ -191,6 +192,13 @@ class TestParacetamolAddedUp:
             assert words is not None
             assert words in finding.sentence
             assert finding.urgency is P
+
+    def test_the_last_order_made_the_sum(self) -> None:
+        """A deadline is counted from when its reason began: with the later of two orders."""
+        later = {**_other("Paracetamol 500 mg tablets", "1000", "mg"), "authoredOn": earlier("1 h")}
+        finding = said(self._DAY, later)
+        assert finding is not None
+        assert finding.since == datetime.fromisoformat(earlier("1 h"))
 
     def test_one_line_when_needed_is_silent(self) -> None:
         """What may be needed is not taken: only beside another line is it added."""

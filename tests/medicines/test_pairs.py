@@ -46,6 +46,7 @@ EXAMPLES: dict[str, tuple[str, str, Urgency]] = {
     "mao-b-with-opioid": ("Rasagiline 1 mg", "Pethidine 50 mg", U),
     "tramadol-with-antidepressant": ("Tramadol 50 mg", "Sertraline 50 mg", R),
     "digoxin-with-inhibitor": ("Digoxin 250 micrograms", "Verapamil 80 mg", R),
+    "methotrexate-twice": ("Methotrexate 10 mg tablets", "Methotrexate 2.5 mg tablets", P),
     "theophylline-twice": ("Uniphyllin 400 mg", "Aminophylline infusion", U),
     "two-basal-insulins": ("Lantus 100 units/mL", "Tresiba 200 units/mL", U),
     "glargine-of-two-strengths": ("Toujeo 300 units/mL", "Lantus 100 units/mL", U),

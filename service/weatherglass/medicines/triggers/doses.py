@@ -1,6 +1,7 @@
 """What the written dose of a line says by itself: too much, too often, or far above its other order."""
 
 from collections.abc import Iterator
+from datetime import datetime
 from decimal import Decimal
 
 from weatherglass.facts.bedside import Bedside
@@ -212,6 +213,13 @@ def _hit(bedside: Bedside, line: Line, limit: DoseLimit, said: str) -> Hit:
         short=said,
         said=said,
         evidence=rests_on,
-        since=line.since,
+        since=_since(bedside, line, limit),
         sources=(limit.source,),
     )
+
+
+def _since(bedside: Bedside, line: Line, limit: DoseLimit) -> datetime | None:
+    """Return since when: of several lines the last one made the sum."""
+    if not limit.summed:
+        return line.since
+    return max((each.since for each in bedside.paracetamol.lines if each.since is not None), default=None)
