@@ -17,7 +17,7 @@ from weatherglass.knowledge.medicines.rules import timing, ways_back
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.knowledge.medicines.rules.rule import RESTART_SOURCE, RestartPlan, RuleCondition, Trigger
 from weatherglass.knowledge.medicines.rules.rules import NOT_TO_BE_STARTED, RULES_BY_TRIGGER
-from weatherglass.medicines.judging.judgement import Judged, judge, notes_for, potassium_above_5
+from weatherglass.medicines.judging.judgement import Judged, judge, notes_for, potassium_forbids_start
 from weatherglass.medicines.judging.notes import contradiction, line_cautions
 from weatherglass.medicines.judging.situation import Situation
 from weatherglass.medicines.pairs import Partners
@@ -36,7 +36,7 @@ from weatherglass.model.findings import Kind, Letter, MedicineFinding, MedicineR
 from weatherglass.model.record import MatchMethod, MedicineOrder, OrderStatus
 from weatherglass.model.sources import Source
 
-_NOT_ABOVE_5: Final = frozenset(key.value for key in NOT_TO_BE_STARTED.classes)
+_NOT_STARTED_ABOVE_IT: Final = frozenset(key.value for key in NOT_TO_BE_STARTED.classes)
 _ASKED_ABOUT: Final = frozenset(key.value for key in timing.ASKED_ABOUT_AFTERWARDS)
 _HEART_FAILURE: Final = frozenset(key.value for key in timing.HEART_FAILURE_MEDICINES)
 _ANY_PLAN: Final = RestartPlan(
@@ -76,7 +76,7 @@ def _on_hold(
     bedside: Bedside, line: Line, situation: Situation, over: Sequence[Recovered], partner: Line | None
 ) -> MedicineFinding:
     against = [one for one in judge(bedside, line, situation) if ACTIONS[one.action].asks]
-    high = potassium_above_5(bedside) if not _NOT_ABOVE_5.isdisjoint(line.classes) else None
+    high = potassium_forbids_start(bedside) if not _NOT_STARTED_ABOVE_IT.isdisjoint(line.classes) else None
     passed = [one for one in over if _was_concerned(line, one)]
     name = name_of(line)
     why = _why(line)

@@ -49,7 +49,7 @@ def _by_saturation(patient: Rounds) -> LowOxygen | None:
     grade = saturation_grade(patient)
 
     def is_low(one: Measurement) -> bool:
-        return grade(one) is not None or _scores_3(patient, one)
+        return grade(one) is not None or _scores_most(patient, one)
 
     shown = newest_graded(patient, Signal.SPO2, items, [grade(one) for one in items[-2:]]).shown
     until = items[:-1] if shown is not items[-1] else items
@@ -57,7 +57,7 @@ def _by_saturation(patient: Rounds) -> LowOxygen | None:
     return LowOxygen(first.at, (shown.origin,)) if first is not None else None
 
 
-def _scores_3(patient: Rounds, one: Measurement) -> bool:
+def _scores_most(patient: Rounds, one: Measurement) -> bool:
     """Tell whether a saturation of an adult scores 3 on the low side, and no recorded target allows it."""
     if patient.is_child:
         return False

@@ -215,13 +215,13 @@ def _not_to_be_started(
     """Return the limit for starting, where potassium is above it and below that of the rules."""
     if Trigger.HYPERKALAEMIA in situation.hits or _NOT_TO_BE_STARTED.isdisjoint(line.classes):
         return
-    hit = potassium_above_5(bedside)
+    hit = potassium_forbids_start(bedside)
     if hit is not None:
         yield NOT_TO_BE_STARTED, hit
 
 
-def potassium_above_5(bedside: Bedside) -> Hit | None:
-    """Return a potassium above 5.0, at which a renin-angiotensin blocker is not started."""
+def potassium_forbids_start(bedside: Bedside) -> Hit | None:
+    """Return a potassium above the limit at which a renin-angiotensin blocker is not started."""
     found = deciding_potassium(bedside)
     if found is None or met(triggers.DO_NOT_START_RAAS, found.measured) is not Met.YES:
         return None

@@ -142,7 +142,7 @@ def _slow_pulse(bedside: Bedside, *, low_pressure: bool) -> Hit | None:
         cutoff = triggers.BRADYCARDIA_WITH_HYPOTENSION
         certainty = met(cutoff, measured)
     if certainty is Met.NO:
-        return _below_50(bedside, measured)
+        return _merely_slow(bedside, measured)
     items = bedside.record.series(Signal.PULSE).items
     return hit_of(
         Trigger.BRADYCARDIA,
@@ -156,7 +156,7 @@ def _slow_pulse(bedside: Bedside, *, low_pressure: bool) -> Hit | None:
     )
 
 
-def _below_50(bedside: Bedside, measured: Measurement) -> Hit | None:
+def _merely_slow(bedside: Bedside, measured: Measurement) -> Hit | None:
     if met(triggers.SLOW_PULSE, measured) is not Met.YES:
         return None
     return hit_of(

@@ -45,7 +45,6 @@ class ActionRow(Columns, frozen=True):
     withholds: bool = False
     may_withhold: bool = False
     shared: bool = False
-    not_lightly: bool = False
 
 
 #: Every action, in the order of precedence: which one leads when several reasons meet in one medicine,
