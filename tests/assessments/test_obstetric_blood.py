@@ -10,8 +10,9 @@ import pytest
 
 from tests.charts import ago, chart, condition, findings
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import ConditionKind, Record
+from weatherglass.model.record import ConditionKind, Directive, DirectiveKind, Record
 from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Origin
 
 E, U, P = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT
 PREGNANT = condition(ConditionKind.PREGNANCY)
@@ -27,7 +28,7 @@ def _record(values: dict[Signal, str], *others: Any, hours: float = 2, **rest: A
 
 
 def _found(record: Record, key: str) -> Finding | None:
-    return findings(record, Kind.METABOLIC).get(key)
+    return {**findings(record, Kind.METABOLIC), **findings(record, Kind.CRITICAL_RESULT)}.get(key)
 
 
 class TestFattyLiver:
@@ -89,6 +90,15 @@ class TestClotting:
         found = _found(_record({FIBRINOGEN: "1.9"}, bleeds), "clotting-in-pregnancy")
         assert found is not None
         assert found.urgency is E
+
+    def test_nothing_is_pushed_that_a_directive_may_refuse(self) -> None:
+        """Somebody who refuses blood products is not told to be given them."""
+        refused = Directive(
+            origin=Origin("Flag/1"), kind=DirectiveKind.ADVANCE_DIRECTIVE, text="Refuses blood products"
+        )
+        found = _found(_record({FIBRINOGEN: "1.9"}, directives=(refused,)), "clotting-in-pregnancy")
+        assert found is not None
+        assert "products" not in found.sentence
 
     def test_not_outside_pregnancy(self) -> None:
         assert not _found(chart({FIBRINOGEN: [(2, "1.0")]}), "clotting-in-pregnancy")

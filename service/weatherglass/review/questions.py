@@ -174,7 +174,7 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_troponin, Kind.CARDIAC),
     question(assess_ketoacidosis, Kind.METABOLIC),
     question(assess_cerebral_oedema, Kind.METABOLIC),
-    question(assess_obstetric_blood, Kind.METABOLIC),
+    question(assess_obstetric_blood, Kind.METABOLIC, Kind.CRITICAL_RESULT),
     question(assess_hyperosmolar_state, Kind.METABOLIC),
     question(assess_adrenal_crisis, Kind.METABOLIC),
     question(assess_refeeding, Kind.METABOLIC),

@@ -12,7 +12,7 @@ from weatherglass.facts.series.beyond import beyond, reaches
 from weatherglass.knowledge.limits import obstetric_blood as criteria
 from weatherglass.knowledge.limits.heart_and_pressure import PREGNANT_DIASTOLIC, PREGNANT_SYSTOLIC
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
-from weatherglass.model.record import ConditionKind, Measurement
+from weatherglass.model.record import ConditionKind, DirectiveKind, Measurement
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.tables.bands import Cutoff
@@ -106,18 +106,22 @@ def _clotting(bedside: Bedside) -> Finding | None:
     met = [one for one in (fibrinogen, inr, platelets) if one is not None]
     bleeding = bedside.blood_loss.recorded
     is_emergency = len(met) > 1 or bool(bleeding)
-    beside = f" with recorded bleeding ({bleeding[0].text})" if bleeding else ""
+    beside = " with recorded bleeding" if bleeding else ""
     what = "Clotting fails in or after pregnancy" if len(met) > 1 else "Low for pregnancy"
     head = f"{what}: {listed([one.words for one in met])}{beside}"
+    has_directive = bool(bedside.directives(DirectiveKind.ADVANCE_DIRECTIVE))
+    asks = criteria.CLOTTING_WITH_A_DIRECTIVE if has_directive else criteria.CLOTTING_ASKS
+    # A result, so that a bleeding comes before what it does to the clotting.
     return _finding(
         bedside,
         "clotting-in-pregnancy",
         Urgency.EMERGENCY if is_emergency else Urgency.URGENT,
         head,
-        f"{head}: {criteria.CLOTTING_ASKS.text}",
+        f"{head}: {asks.text}",
         met,
         min(one.since for one in met if one.since is not None),
-        (criteria.FIBRINOGEN.source, criteria.CLOTTING_ASKS.source, criteria.COUNTS_FOR.source),
+        (criteria.FIBRINOGEN.source, criteria.CLOTTING_ASKS.source, asks.source, criteria.COUNTS_FOR.source),
+        kind=Kind.CRITICAL_RESULT,
     )
 
 
@@ -165,10 +169,12 @@ def _finding(
     met: Sequence[_Shown],
     since: datetime,
     sources: tuple[Source, ...],
+    *,
+    kind: Kind = Kind.METABOLIC,
 ) -> Finding:
     measures = tuple(one.measure for one in met if one.measure is not None)
     return Finding(
-        kind=Kind.METABOLIC,
+        kind=kind,
         key=key,
         letter=Letter.CIRCULATION,
         urgency=urgency,

@@ -38,6 +38,7 @@ FATTY_LIVER_ASKS: Final = _ROWS.clause("fatty-liver-asks")
 
 FIBRINOGEN: Final = _ROWS.cutoff("fibrinogen")
 CLOTTING_ASKS: Final = _ROWS.clause("clotting-asks")
+CLOTTING_WITH_A_DIRECTIVE: Final = _ROWS.clause("clotting-with-a-directive")
 CLOTTING_INR: Final = _ROWS.cutoff("clotting-inr")
 CLOTTING_PLATELETS: Final = _ROWS.cutoff("clotting-platelets")
 #: They prolong the INR by themselves.

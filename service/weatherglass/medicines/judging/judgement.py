@@ -325,7 +325,9 @@ def _of_line(bedside: Bedside, line: Line) -> frozenset[RuleCondition]:
 
 #: Into the cheek, the nose or the rectum: for a fit and nothing else, as a rule.
 _RESCUE_ROUTES: Final = frozenset({Route.SUBLINGUAL, Route.NASAL, Route.RECTAL})
-_RESCUE_WORDS: Final = frozenset({"buccal", "oromucosal", "nasal", "intranasal", "rectal", "rectally"})
+_RESCUE_WORDS: Final = frozenset(
+    {"crisis", "buccal", "oromucosal", "nasal", "intranasal", "rectal", "rectally"}
+)
 
 
 def _is_rescue(bedside: Bedside, line: Line) -> bool:
