@@ -21,6 +21,7 @@ Left out, with reasons:
 
 import re
 
+from weatherglass.knowledge.data_files import Columns, csv_table, named
 from weatherglass.model.record import ConditionKind as Kind
 from weatherglass.terminology.kind_tables import Codes, read_codes, read_words
 
@@ -70,113 +71,15 @@ USUAL_WORDS = re.compile(
     r"\b(?:long[ -]standing|chronic|usual(?:ly)?|constitutional|baseline|always runs low|normal for)\b"
 )
 
-#: Kinds that stay with a person when the words say "history of".
-LASTING: frozenset[Kind] = frozenset(Kind) - {
-    Kind.HYPERCAPNIA,
-    Kind.ACUTE_CORONARY_SYNDROME,
-    Kind.VENOUS_THROMBOEMBOLISM,
-    Kind.LV_THROMBUS,
-    Kind.INFECTION,
-    Kind.SEPSIS,
-    Kind.PNEUMONIA,
-    Kind.ENCEPHALOPATHY,
-    Kind.MALNUTRITION,
-    Kind.BLEEDING,
-    Kind.MELAENA,
-    Kind.INTRACRANIAL_BLEEDING,
-    Kind.CRITICAL_SITE_BLEEDING,
-    Kind.MINOR_BLEEDING,
-    Kind.NOTHING_BY_MOUTH,
-    Kind.PREGNANCY,
-    Kind.POSTPARTUM,
-    Kind.PREECLAMPSIA,
-    Kind.ECTOPIC_PREGNANCY,
-    Kind.HYPEREMESIS,
-    Kind.WEAK_LEGS,
-    Kind.BREASTFEEDING,
-    Kind.CONSTIPATION,
-    Kind.BOWEL_OBSTRUCTION,
-    Kind.DEHYDRATION,
-    Kind.VOMITING_OR_DIARRHOEA,
-    Kind.FLUID_OVERLOAD,
-    Kind.URINARY_OBSTRUCTION,
-    Kind.CANCER,
-    Kind.OPIOID_DEPENDENCE,
-    Kind.ANAPHYLAXIS,
-    Kind.ALCOHOL_DEPENDENCE,
-    Kind.ALCOHOL_WITHDRAWAL,
-    Kind.DIALYSIS,
-    Kind.CHEST_PAIN,
-    Kind.HEAD_INJURY,
-    Kind.FALL,
-    Kind.NEUTROPENIA,
-    Kind.CHEMOTHERAPY,
-    Kind.POISONING,
-    Kind.PARACETAMOL_POISONING,
-    Kind.ARRHYTHMIA,
-    Kind.CARDIAC_ARREST,
-    Kind.SEIZURE,
-    Kind.SEIZURES_GOING_ON,
-    Kind.MICROANGIOPATHY,
-    Kind.UNSAFE_SWALLOW,
-    Kind.HAEMOLYSIS,
-    Kind.BLOODY_DIARRHOEA,
-    Kind.MALARIA,
-    Kind.NON_BLANCHING_RASH,
-    Kind.BILIOUS_VOMITING,
-    Kind.REDCURRANT_STOOL,
-    Kind.TESTICULAR_PAIN,
-    Kind.BUTTON_BATTERY,
-    Kind.JAUNDICE,
-    Kind.KAWASAKI,
-    Kind.BACTERIAL_INFECTION,
-    Kind.VIRAL_INFECTION,
-    Kind.ENCEPHALITIS,
-    Kind.FUNGAL_INFECTION,
-    Kind.TUBERCULOSIS,
-    Kind.AIRWAY_THREATENED,
-    Kind.AORTIC_CATASTROPHE,
-    Kind.CARDIAC_TAMPONADE,
-    Kind.PERICARDIAL_EFFUSION,
-    Kind.TENSION_PNEUMOTHORAX,
-    Kind.PNEUMOTHORAX,
-    Kind.COMPARTMENT_SYNDROME,
-    Kind.LIMB_ISCHAEMIA,
-    Kind.CORD_COMPRESSION,
-    Kind.ACUTE_STROKE,
-    Kind.BACTERIAL_MENINGITIS,
-    Kind.RAISED_BRAIN_PRESSURE,
-    Kind.GUT_CATASTROPHE,
-    Kind.TORSION,
-    Kind.NECROTISING_INFECTION,
-    Kind.ST_ELEVATION,
-    Kind.DANGEROUS_RHYTHM,
-    Kind.HEART_BLOCK,
-    Kind.SEVERE_ASTHMA_ATTACK,
-    Kind.GUILLAIN_BARRE,
-    Kind.MYASTHENIC_CRISIS,
-    Kind.CARBON_MONOXIDE,
-    Kind.METHAEMOGLOBIN,
-    Kind.ACUTE_PULMONARY_OEDEMA,
-    Kind.PULMONARY_EMBOLISM,
-    Kind.HIGH_RISK_EMBOLISM,
-    Kind.ADRENAL_CRISIS,
-    Kind.THYROID_STORM,
-    Kind.MYXOEDEMA_COMA,
-    Kind.MALIGNANT_HYPERTHERMIA,
-    Kind.HEAT_STROKE,
-    Kind.NEUROLEPTIC_MALIGNANT,
-    Kind.SEROTONIN_SYNDROME,
-    Kind.KETOACIDOSIS,
-    Kind.ACUTE_LIVER_FAILURE,
-    Kind.SICKLE_CRISIS,
-    Kind.SIGHT_THREATENED,
-    Kind.TRANSFUSION_REACTION,
-    Kind.SHOCK,
-    Kind.OVERDOSE,
-    Kind.DROWNING,
-    Kind.BIRTH_EMERGENCY,
-}
+
+class _Passing(Columns, frozen=True):
+    kind: str
+
+
+#: Kinds that stay with a person when the words say "history of": all but those of `passing-problems.csv`.
+LASTING: frozenset[Kind] = frozenset(Kind) - frozenset(
+    csv_table("passing-problems.csv", _Passing, lambda row: named(Kind, row.kind))
+)
 
 
 #: Plain words, matched in casefolded text after negated stretches are cut out.
