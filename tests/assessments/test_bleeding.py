@@ -22,6 +22,7 @@ from tests.charts import (
     order,
     reading,
     reason,
+    rounds,
 )
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.record import (
@@ -618,3 +619,28 @@ def test_thrombolysis_that_runs_without_an_order_counts_as_thinning() -> None:
     )
     (found,) = findings(record, Kind.POSSIBLE_BLEEDING).values()
     assert found.urgency is Urgency.EMERGENCY
+
+
+@pytest.mark.parametrize(
+    ("pulse", "haemoglobin", "inr", "urgency"),
+    [
+        (100, [(1, "89")], None, E),
+        (99, [(1, "89")], "7.0", None),
+        (100, [(1, "90")], "5.0", None),
+        (100, [(1, "90")], "5.1", E),
+        (100, [(20, "130"), (1, "110")], None, E),
+        (100, [(169, "89")], None, None),
+    ],
+)
+def test_small_bleeding_that_is_no_longer_small(
+    pulse: int, haemoglobin: list[tuple[float, str]], inr: str | None, urgency: Urgency | None
+) -> None:
+    """Shock index 1.0 with a low or falling haemoglobin, or an INR above 5: our choice."""
+    nose = condition(ConditionKind.MINOR_BLEEDING, text="Epistaxis", began=2)
+    numbers = {Signal.HAEMOGLOBIN: haemoglobin} | ({Signal.INR: [(1, inr)]} if inr else {})
+    record = rounds(
+        (0.5, {Signal.PULSE: pulse, Signal.SYSTOLIC_PRESSURE: 100}), numbers=numbers, conditions=(nose,)
+    )
+    found = _found(record)
+    is_told = found is not None and "Epistaxis" in found.sentence
+    assert (found.urgency if is_told and found is not None else None) is urgency

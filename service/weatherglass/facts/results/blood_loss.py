@@ -48,6 +48,7 @@ OPERATIONS = frozenset(
 )
 
 
+_WEEK = trend_limits.HAEMOGLOBIN_LAST_KNOWN.length
 #: Bleeding as a problem list has it.
 BLEEDING_KINDS = (
     ConditionKind.BLEEDING,
@@ -184,16 +185,37 @@ def blood_loss(
     record: Record, as_of: datetime, rounds: Sequence[ObservationSet], *, is_child: bool, is_mother: bool
 ) -> BloodLoss:
     """Gather what bears on possible bleeding."""
+    fall = haemoglobin_fall(record)
+    index = None if is_child else _shock_index(rounds, as_of)
+    kinds = (*BLEEDING_KINDS, *_small_too(record, as_of, fall, index))
     return BloodLoss(
-        fall=haemoglobin_fall(record),
-        recorded=(*_recorded(record, as_of), *_measured(record, as_of, is_mother=is_mother)),
-        shock_index=None if is_child else _shock_index(rounds, as_of),
+        fall=fall,
+        recorded=(*_recorded(record, as_of, kinds), *_measured(record, as_of, is_mother=is_mother)),
+        shock_index=index,
         operations=_recent(record, as_of, OPERATIONS, ours.OPERATION_BLEEDS_FOR.length),
         transfusions=_recent(
             record, as_of, frozenset({ProcedureKind.TRANSFUSION}), ours.TRANSFUSION_HIDES_FOR.length
         ),
         after_operation=None if is_child else _after_operation(record, as_of, rounds),
     )
+
+
+def _small_too(
+    record: Record, as_of: datetime, fall: HaemoglobinFall | None, index: ShockIndex | None
+) -> tuple[ConditionKind, ...]:
+    """Return the kind of small bleeding where it is no longer small; nothing where it may be."""
+    if index is None or not index.is_high:
+        return ()
+    limits = (
+        (Signal.HAEMOGLOBIN, ours.SMALL_BLEEDING_HAEMOGLOBIN),
+        (Signal.INR, ours.SMALL_BLEEDING_INR),
+    )
+    known = ((record.series(signal).recent(as_of, _WEEK), limit) for signal, limit in limits)
+    is_large = any(
+        one is not None and one.spread is None and limit.is_met_by(one.value) for one, limit in known
+    )
+    is_falling = fall is not None and fall.level > 0
+    return (ConditionKind.MINOR_BLEEDING,) if is_large or is_falling else ()
 
 
 def _after_operation(
@@ -312,7 +334,7 @@ def _known_at_first(results: Sequence[Measurement], place: int) -> Measurement |
     return last if last is not None and at - last.at <= trend_limits.HAEMOGLOBIN_LAST_KNOWN.length else None
 
 
-def _recorded(record: Record, as_of: datetime) -> list[RecordedBleeding]:
+def _recorded(record: Record, as_of: datetime, kinds: Sequence[ConditionKind]) -> list[RecordedBleeding]:
     found = []
     seen = record.coded(CodedSignal.BLEEDING).latest
     if (
@@ -330,14 +352,14 @@ def _recorded(record: Record, as_of: datetime) -> list[RecordedBleeding]:
             condition.kinds,
             is_confirmed=condition.confirmed,
         )
-        for condition in record.conditions_of(*BLEEDING_KINDS)
+        for condition in record.conditions_of(*kinds)
         if _is_recent(condition, as_of)
     )
     listed = {one.text.casefold() for one in found}
     found.extend(
         _written(reason.text, reason.at, reason.origin, reason.kinds)
         for reason in record.reasons
-        if not reason.kinds.isdisjoint(BLEEDING_KINDS)
+        if not reason.kinds.isdisjoint(kinds)
         and _is_of_now(reason, as_of)
         and reason.text.casefold() not in listed
     )

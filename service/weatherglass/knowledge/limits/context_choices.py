@@ -23,6 +23,8 @@ _ROWS: Final = PrintedRows("limits/context-choices-rows")
 
 BLEEDING_SEEN_FOR: Final = _ROWS.window("bleeding-seen-for")
 BLEEDING_LISTED_FOR: Final = _ROWS.window("bleeding-listed-for")
+SMALL_BLEEDING_HAEMOGLOBIN: Final = _ROWS.cutoff("small-bleeding-haemoglobin")
+SMALL_BLEEDING_INR: Final = _ROWS.cutoff("small-bleeding-inr")
 OPERATION_BLEEDS_FOR: Final = _ROWS.window("operation-bleeds-for")
 OPERATION_IS_FRESH_FOR: Final = _ROWS.window("operation-is-fresh-for")
 PULSE_UP_AFTER_OPERATION: Final = _ROWS.cutoff("pulse-up-after-operation")
