@@ -69,8 +69,7 @@ class FindingView:
         level: 0 to 3, so that a shape can be drawn for the urgency.
         standing: "new since 06:10 on 12 March".
         total: The score as it is shown, empty when the finding is no score.
-        measures: The numbers with a time of their own: what was measured.
-        derived: The numbers worked out from them.
+        measures: The numbers: what was measured, then what was worked out from it.
         decides: Whether it is the finding that asks for the call.
         leads: Whether it is the score that the page leads with, shown large with its parts.
         notes: The numbers of its cautions in the list below the findings.
@@ -81,7 +80,6 @@ class FindingView:
     standing: str
     at: str
     measures: tuple[MeasureView, ...]
-    derived: tuple[MeasureView, ...]
     inputs: tuple[InputView, ...]
     sources: tuple[SourceView, ...]
     total: str = ""
@@ -90,11 +88,6 @@ class FindingView:
     decides: bool = False
     leads: bool = False
     notes: tuple[int, ...] = ()
-
-    @property
-    def named(self) -> str:
-        """What it is called where a list names it."""
-        return self.told.title
 
     @property
     def echoes(self) -> bool:
@@ -162,8 +155,7 @@ def finding_view(
         level=int(finding.urgency),
         standing=standing_words(finding, clock.short),
         at=clock.full(finding.at) if finding.at is not None else "",
-        measures=measure_views((m for m in shown if m.at is not None), clock),
-        derived=measure_views((m for m in shown if m.at is None), clock),
+        measures=measure_views(sorted(shown, key=lambda measure: measure.at is None), clock),
         inputs=input_views(finding.evidence, inputs),
         sources=source_views(told.sources),
         total=_total(score) if score is not None else "",

@@ -22,7 +22,6 @@ from weatherglass.model.words.lists import listed, small
 from weatherglass.web.finding_view import (
     InputView,
     MeasureView,
-    PartView,
     SourceView,
     input_views,
     measure_views,
@@ -40,7 +39,8 @@ class MedicineView:
     """One line of the drug chart; `told` is None where it has no suggestion of its own.
 
     Attributes:
-        told: The suggestion, with its lines.
+        finding: The suggestion.
+        told: The same, with its lines.
         action: What is suggested; with a doubt, what is suggested if that is confirmed.
         last_given: When the last dose was, where something pressing is asked of it and a dose is recorded.
         silence: Why nothing is suggested; None where something is.
@@ -53,6 +53,7 @@ class MedicineView:
     medicine: str
     dose: str
     status: str
+    finding: MedicineFinding | None = None
     told: Told | None = None
     last_given: str = ""
     action: str = ""
@@ -66,31 +67,6 @@ class MedicineView:
     cautions: tuple[str, ...] = ()
     inputs: tuple[InputView, ...] = ()
     sources: tuple[SourceView, ...] = ()
-    # What a finding's grounds hold besides, and a line of the drug chart does not.
-    leads: bool = False
-    derived: tuple[MeasureView, ...] = ()
-    parts: tuple[PartView, ...] = ()
-
-    @property
-    def named(self) -> str:
-        """What it is called where a list names it."""
-        return self.medicine
-
-    @property
-    def finding(self) -> MedicineFinding | None:
-        """The suggestion itself."""
-        found = self.told.finding if self.told is not None else None
-        return found if isinstance(found, MedicineFinding) else None
-
-    @property
-    def once(self) -> str:
-        """What the suggestion waits for; empty where nothing is in doubt."""
-        return self.finding.once if self.finding is not None else ""
-
-    @property
-    def ingredients(self) -> tuple[str, ...]:
-        """What it holds, as far as it was recognised."""
-        return self.finding.ingredients if self.finding is not None else ()
 
 
 def medicine_views(
@@ -172,10 +148,10 @@ def chart_caution(findings: Sequence[Finding]) -> str:
 
 def asked(views: Sequence[MedicineView]) -> tuple[str, ...]:
     """Return what the head of the page says of the chart: each suggestion once, with its medicines."""
-    by_action: dict[tuple[str, str], list[MedicineView]] = {}
+    by_action: dict[tuple[str, str], list[tuple[MedicineView, MedicineFinding]]] = {}
     for view in views:
-        if view.asks:
-            by_action.setdefault((view.asks, view.once), []).append(view)
+        if view.asks and view.finding is not None:
+            by_action.setdefault((view.asks, view.finding.once), []).append((view, view.finding))
     lines = Counter(as_charted(view.medicine) for view in views)
     # Without its strength only where no other line of the chart could be meant.
     short = {
@@ -183,7 +159,7 @@ def asked(views: Sequence[MedicineView]) -> tuple[str, ...]:
         for view in views
     }
     said = {
-        asked_for: each_once((view.ingredients, short[view.medicine]) for view in found)
+        asked_for: each_once((finding.ingredients, short[view.medicine]) for view, finding in found)
         for asked_for, found in by_action.items()
     }
     return tuple(
@@ -208,6 +184,7 @@ def _suggestion(
     told = Told(finding, clock)
     action = finding.if_confirmed or finding.action
     return MedicineView(
+        finding=finding,
         told=told,
         medicine=finding.medicine,
         dose=_dose(finding.dose_text, finding.as_needed),

@@ -65,7 +65,6 @@ class Fixed(NamedTuple):
     """
 
     also: tuple[Action, ...]
-    also_words: tuple[str, ...]
     monitor: tuple[str, ...]
     would_change: tuple[str, ...]
     sources: tuple[Source, ...]
@@ -88,7 +87,7 @@ def fixed_parts(judged: Sequence[Judged], *, standing: Standing, never_hold: boo
         return found
     # Nothing was given whose level could be measured.
     also = tuple(each for each in found.also if each is not Action.LEVEL)
-    return found._replace(also=also, also_words=tuple(each.value for each in also))
+    return found._replace(also=also)
 
 
 @lru_cache(maxsize=8192)
@@ -114,7 +113,6 @@ def _fixed(variants: tuple[Variant, ...], held: Action, never_hold: bool) -> Fix
     ]
     return Fixed(
         also=further,
-        also_words=tuple(each.value for each in further),
         monitor=tuple(dict.fromkeys(each for rule in rules for each in rule.monitor)),
         would_change=tuple(changes(RULE_BY_KEY, variants, held=held, never_hold=never_hold)),
         sources=tuple(dict.fromkeys((*sources, *ours))),

@@ -80,7 +80,7 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
         dose_text=dose_of(line),
         as_needed=order is not None and order.as_needed,
         reasons=tuple([reason_of(one, wording.because, wording.why) for one in judged]),
-        also=fixed.also_words,
+        also=fixed.also,
         besides=wording.besides,
         doubt=doubt.said if doubt is not None else "",
         once=doubt.once if doubt is not None else "",
