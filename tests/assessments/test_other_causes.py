@@ -42,7 +42,7 @@ SEPSIS = condition(K.INFECTION, K.SEPSIS, text="Sepsis", began=30)
 BOTH = condition(K.INFECTION, K.VIRAL_INFECTION, K.BACTERIAL_INFECTION, text="Influenza, superinfected")
 MENINGES = condition(K.INFECTION, K.ENCEPHALITIS, K.BACTERIAL_MENINGITIS, text="Meningoencephalitis")
 NAMED_SEPSIS = condition(K.INFECTION, K.SEPSIS, K.VIRAL_INFECTION, text="Sepsis from influenza")
-CANDIDAL_SEPSIS = condition(K.INFECTION, K.SEPSIS, K.FUNGAL_INFECTION, text="Candidal sepsis")
+CANDIDAL_SEPSIS = condition(K.INFECTION, K.SEPSIS, K.FUNGAL_INFECTION, text="Candidal sepsis", began=30)
 
 
 def _adult(*conditions: Condition, hours: float = 0.5, ill: Any = None, **rest: Any) -> Finding:
@@ -70,6 +70,44 @@ def test_of_which_cause(told: tuple[Condition, ...], expected: str | None) -> No
     infection = bedside(chart(conditions=told)).infection
     assert infection is not None
     assert (infection.cause.key if infection.cause else None) == expected
+
+
+def _cause(*told: Condition, **rest: Any) -> str | None:
+    infection = bedside(chart(conditions=told, **rest)).infection
+    assert infection is not None
+    return infection.cause.key if infection.cause is not None else None
+
+
+@pytest.mark.parametrize(
+    ("kind", "days", "expected"),
+    [
+        (K.VIRAL_INFECTION, 14, "virus"),
+        (K.VIRAL_INFECTION, 14.1, None),
+        (K.MALARIA, 28, "malaria"),
+        (K.MALARIA, 28.1, None),
+        (K.TUBERCULOSIS, 300, "tuberculosis"),
+    ],
+)
+def test_an_old_record_says_nothing_of_now(kind: ConditionKind, days: float, expected: str | None) -> None:
+    assert _cause(condition(K.INFECTION, kind, began=24 * days)) == expected
+
+
+def test_a_record_without_a_date_speaks_where_its_treatment_does() -> None:
+    undated = condition(K.INFECTION, K.MALARIA)
+    assert _cause(undated) is None
+    assert _cause(undated, orders=(order("Artesunate", "antimalarial"),)) == "malaria"
+    assert _cause(undated, administrations=(administered("Artesunate", 24, "antimalarial"),)) == "malaria"
+    assert _cause(undated, administrations=(administered("Artesunate", 25, "antimalarial"),)) is None
+
+
+@pytest.mark.parametrize(
+    ("kind", "expected"), [(K.VIRAL_INFECTION, None), (K.TUBERCULOSIS, None), (K.MALARIA, "malaria")]
+)
+def test_one_that_is_only_suspected(kind: ConditionKind, expected: str | None) -> None:
+    """A suspected virus must not stand in the way of an antibacterial."""
+    assert _cause(condition(K.INFECTION, kind, began=5, confirmed=False)) == expected
+    asked = reason(K.INFECTION, kind, hours=5, inpatient=True, confirmed=False)
+    assert _cause(reasons=(asked,)) == expected
 
 
 def test_by_the_reason_of_a_stay_too() -> None:
@@ -325,6 +363,10 @@ def test_malaria_counts_for_four_weeks(days: float, is_asked: bool) -> None:
         (K.VIRAL_INFECTION, "Croup", True),
         (K.VIRAL_INFECTION, "COVID-19 pneumonia", True),
         (K.VIRAL_INFECTION, "Influenza vaccination", False),
+        (K.VIRAL_INFECTION, "Long COVID", False),
+        (K.VIRAL_INFECTION, "Post-COVID-19 syndrome", False),
+        (K.VIRAL_INFECTION, "COVID-19 vaccination", False),
+        (K.TUBERCULOSIS, "TB test", False),
         (K.VIRAL_INFECTION, "Pneumonia", False),
         (K.ENCEPHALITIS, "Meningoencephalitis", True),
         (K.ENCEPHALITIS, "Autoimmune encephalitis", False),

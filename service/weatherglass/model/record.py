@@ -627,6 +627,7 @@ class Reason(Plain, frozen=True, kw_only=True):
         at: Start of the stay, or when the request was written; None where that is not recorded.
         ends: End of the stay; None where it is open, and of a request.
         inpatient: Whether it is the reason of a stay in hospital.
+        confirmed: Whether its words say so; otherwise they only ask.
     """
 
     origin: Origin
@@ -635,6 +636,7 @@ class Reason(Plain, frozen=True, kw_only=True):
     at: datetime | None = None
     ends: datetime | None = None
     inpatient: bool = False
+    confirmed: bool = True
 
 
 class Recorded(NamedTuple):

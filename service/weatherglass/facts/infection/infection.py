@@ -9,11 +9,12 @@ the risk whatever the score is gathered here too.
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 
+from weatherglass.facts.infection.other_cause import Told, cause_of, doses_against, with_treatment
 from weatherglass.facts.series.runs import began_without_gap
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
-from weatherglass.knowledge.sepsis.other_causes import CAUSES, OtherCause
+from weatherglass.knowledge.sepsis.other_causes import OtherCause
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import (
@@ -34,8 +35,6 @@ from weatherglass.model.sources import Origin
 _DAY = timedelta(hours=24)
 _ANTIBACTERIAL = MedicineClass.ANTIBACTERIAL.value
 _REPEATED = 2
-#: What says that bacteria are there, or may be.
-_BACTERIA = frozenset({ConditionKind.BACTERIAL_INFECTION, ConditionKind.BACTERIAL_MENINGITIS})
 _INFECTION = frozenset({ConditionKind.INFECTION, ConditionKind.SEPSIS})
 
 
@@ -130,35 +129,20 @@ def suspected_infection(record: Record, as_of: datetime) -> SuspectedInfection |
     # What has no date at all was there when the risk was reached: that keeps the earlier deadline.
     is_undated = any(c.began is None and c.began_by is None for c in conditions)
     known = [at for at in dated if at is not None and at <= as_of]
-    cause = _cause_of((*(c.kinds for c in conditions), *(r.kinds for r in reasons)))
+    told = [Told(c.kinds, c.began, c.confirmed) for c in conditions]
+    told += [Told(r.kinds, r.at, r.confirmed) for r in reasons]
+    cause = cause_of(record, told, as_of)
     if _is_for_bacteria(orders, doses, as_of):
         cause = None
     return SuspectedInfection(
         since=None if is_undated else min(known, default=None),
         conditions=conditions,
-        orders=orders if cause is None else _with_treatment(record, orders, cause, as_of),
-        doses=doses if cause is None else _doses_against(record, cause),
+        orders=orders if cause is None else with_treatment(record, orders, cause, as_of),
+        doses=doses if cause is None else doses_against(record, cause),
         reasons=reasons,
         by_orders_alone=not (conditions or reasons or dosed or any(map(_is_for_infection, orders))),
         cause=cause,
     )
-
-
-def _cause_of(told: Sequence[frozenset[ConditionKind]]) -> OtherCause | None:
-    """Return the other cause of all that is recorded, the most pressing one; None where one is not."""
-    found = [_cause_in(kinds) for kinds in told]
-    if not found or None in found:
-        return None
-    return next(one for one in CAUSES if one in found)
-
-
-def _cause_in(kinds: frozenset[ConditionKind]) -> OtherCause | None:
-    if not kinds.isdisjoint(_BACTERIA):
-        return None
-    found = next((one for one in CAUSES if one.kind in kinds), None)
-    # Sepsis by name asks for an antimicrobial by the clock, whatever virus is named beside it.
-    is_septic = found is not None and not found.due and ConditionKind.SEPSIS in kinds
-    return None if is_septic else found
 
 
 def _is_for_bacteria(
@@ -168,26 +152,6 @@ def _is_for_bacteria(
     if any(_ANTIBACTERIAL in order.medicine.classes for order in orders):
         return True
     return bool(doses) and as_of - doses[-1].at <= _DAY
-
-
-def _with_treatment(
-    record: Record, orders: tuple[MedicineOrder, ...], cause: OtherCause, as_of: datetime
-) -> tuple[MedicineOrder, ...]:
-    """Return the orders that say so, and those that treat the cause."""
-    treating = (
-        order
-        for order in record.orders
-        if order.status is OrderStatus.ACTIVE and order.in_force_at(as_of) and _treats(order, cause)
-    )
-    return tuple({order.origin: order for order in (*orders, *treating)}.values())
-
-
-def _treats(given: MedicineOrder | Administration, cause: OtherCause) -> bool:
-    return any(not acts_locally(key, given.route) for key in given.medicine.classes & cause.classes)
-
-
-def _doses_against(record: Record, cause: OtherCause) -> tuple[Administration, ...]:
-    return tuple(dose for dose in record.administrations if _treats(dose, cause))
 
 
 def antibacterial_doses(record: Record) -> tuple[Administration, ...]:

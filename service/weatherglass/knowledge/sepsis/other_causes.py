@@ -5,9 +5,10 @@ infection on record is one of them, and no antibacterial is on the chart, the se
 treats it, or whether bacteria are there too.
 """
 
+from datetime import timedelta
 from typing import Final
 
-from weatherglass.knowledge.data_files import Columns, all_named, cite, named, toml_table
+from weatherglass.knowledge.data_files import Columns, all_named, cite, length, named, toml_table
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.plain import Plain
@@ -22,6 +23,7 @@ class _Row(Columns, frozen=True):
     classes: tuple[str, ...]
     medicine: str
     source: str
+    counts_for: str = ""
     due: bool = False
     alone: str = ""
 
@@ -34,6 +36,7 @@ class OtherCause(Plain, frozen=True, kw_only=True):
         kind: What the problem is recorded as.
         classes: What counts as its treatment.
         medicine: That treatment as a reader calls it.
+        counts_for: How long a record speaks of now where its treatment does not; None for always.
         due: Whether it is due as an antimicrobial is.
         alone: What holds while no bacteria are there; empty where its own medicine is due.
         source: Where that is stated.
@@ -43,6 +46,7 @@ class OtherCause(Plain, frozen=True, kw_only=True):
     kind: ConditionKind
     classes: frozenset[str]
     medicine: str
+    counts_for: timedelta | None
     due: bool
     alone: str
     source: Source
@@ -54,6 +58,7 @@ def _cause(key: str, row: _Row) -> OtherCause:
         kind=named(ConditionKind, row.kind),
         classes=frozenset(one.value for one in all_named(MedicineClass, row.classes)),
         medicine=row.medicine,
+        counts_for=length(row.counts_for),
         due=row.due,
         alone=row.alone,
         source=cite(row.source),

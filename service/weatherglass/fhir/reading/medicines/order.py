@@ -84,6 +84,16 @@ def _kinds(request: ServiceRequest) -> frozenset[ProcedureKind]:
 
 
 _INFECTION = frozenset({ConditionKind.INFECTION, ConditionKind.SEPSIS})
+#: What says of which cause it is, and whether bacteria are there.
+_OF_INFECTION = _INFECTION | {
+    ConditionKind.BACTERIAL_INFECTION,
+    ConditionKind.BACTERIAL_MENINGITIS,
+    ConditionKind.ENCEPHALITIS,
+    ConditionKind.FUNGAL_INFECTION,
+    ConditionKind.MALARIA,
+    ConditionKind.TUBERCULOSIS,
+    ConditionKind.VIRAL_INFECTION,
+}
 
 
 def _reason(intake: Intake, request: ServiceRequest, origin: Origin) -> Reason | None:
@@ -98,7 +108,8 @@ def _reason(intake: Intake, request: ServiceRequest, origin: Origin) -> Reason |
         return None
     texts = [text_of(one) for one in request.reasonCode] + [r.display or "" for r in request.reasonReference]
     text = one_line(next(filter(None, texts), ""))
-    return Reason(origin=origin, text=text, kinds=words.kinds & _INFECTION, at=written)
+    kinds = words.kinds & _OF_INFECTION
+    return Reason(origin=origin, text=text, kinds=kinds, at=written, confirmed=not words.asked)
 
 
 def limits_when_forbidden(concept: CodeableConcept | None, words: str = "") -> bool:

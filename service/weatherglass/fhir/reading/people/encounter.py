@@ -192,6 +192,7 @@ def _reasons_of(intake: Intake, waiting: Waiting, stays: list[Stay]) -> list[Rea
             at=starts,
             ends=None if None in ends else max(end for end in ends if end is not None),
             inpatient=stays[0].inpatient,
+            confirmed=not words.asked,
         )
         for text, words in read
         if words.kinds
