@@ -174,6 +174,12 @@ class TestAnswers:
         ketones = {Signal.KETONES: [(1, "4.1")]}
         assert _of(_with(_is(ConditionKind.KETOACIDOSIS, 3), numbers=ketones)) == {}
 
+    def test_what_treats_it_on_the_chart(self) -> None:
+        thiamine = order("Thiamine injection", MedicineClass.THIAMINE.value)
+        named = _is(ConditionKind.WERNICKE, 3)
+        assert _of(_with(named))
+        assert _of(_with(named, orders=(thiamine,))) == {}
+
     def test_a_pacemaker(self) -> None:
         paced = _is(ConditionKind.PACEMAKER, None)
         assert _of(_with(_is(ConditionKind.HEART_BLOCK, 3), paced)) == {}

@@ -412,3 +412,22 @@ def test_pneumothorax_after_a_needle(shown: dict[Any, str], hours: float, urgenc
     )
     found = _of(rounds((1, shown), procedures=(line,))).get("pneumothorax-after-a-needle")
     assert (found.urgency if found is not None else None) is urgency
+
+
+@pytest.mark.parametrize(
+    ("creatinine", "potassium", "heat", "days", "is_asked"),
+    [
+        ("171", "4.0", "37.0", 7, True),
+        ("170", "5.9", "37.9", 1, False),
+        ("170", "6.0", "37.0", 1, True),
+        ("170", "4.0", "38.0", 1, True),
+        ("400", "6.4", "39.0", 7.1, False),
+    ],
+)
+def test_obstructed_kidneys(creatinine: str, potassium: str, heat: str, days: float, is_asked: bool) -> None:
+    """NICE NG148, from memory: obstruction with kidney injury is drained; the signs are our choice."""
+    numbers = {Signal.CREATININE: [(2, creatinine)], Signal.POTASSIUM: [(2, potassium)]}
+    found = _asked((ConditionKind.URINARY_OBSTRUCTION,), days, {T: heat}, numbers=numbers)
+    assert (found["obstructed-kidneys"].urgency if "obstructed-kidneys" in found else None) is (
+        U if is_asked else None
+    )

@@ -343,6 +343,7 @@ class ConditionKind(StrEnum):
     OVERDOSE = "an overdose"
     DROWNING = "drowning"
     BIRTH_EMERGENCY = "an emergency of birth"
+    WERNICKE = "Wernicke's encephalopathy"
 
 
 class Condition(Plain, frozen=True, kw_only=True):

@@ -37,6 +37,7 @@ def _is_answered(bedside: Bedside, row: AcuteProblem, found: Written) -> bool:
         or (row.operation and _was_done(bedside, OPERATIONS, found.at - row.operated_before))
         or (row.opened and _was_done(bedside, _STENT, found.at - criteria.FULL_FOR.length))
         or (row.antimicrobial and any(dose.at >= since for dose in bedside.antibacterial_doses))
+        or bool(row.treated and bedside.on_chart(row.treated))
         or any(bedside.exact(signal, criteria.COUNTS_FOR.length) for signal in row.measured)
     )
 

@@ -37,6 +37,7 @@ class _Row(Columns, frozen=True):
     operation: bool = False
     operated_before: int = 0
     against: tuple[MedicineClass, ...] = ()
+    treated: tuple[MedicineClass, ...] = ()
     opened: bool = False
     antimicrobial: bool = False
     measured: tuple[Signal, ...] = ()
@@ -59,6 +60,7 @@ class AcuteProblem(Plain, frozen=True, kw_only=True):
         operation: Whether an operation answers it,
         operated_before: up to this long before it was written down.
         against: Classes of medicines that are named where they are on the chart.
+        treated: Classes that answer it where they are on the chart.
         opened: Whether a coronary stent answers it.
         antimicrobial: Whether a dose of an antibacterial answers it.
         measured: Results that another question judges in its place.
@@ -78,6 +80,7 @@ class AcuteProblem(Plain, frozen=True, kw_only=True):
     operation: bool
     operated_before: timedelta
     against: tuple[MedicineClass, ...]
+    treated: tuple[MedicineClass, ...]
     opened: bool
     antimicrobial: bool
     measured: tuple[Signal, ...]
@@ -99,6 +102,7 @@ def _problem(key: str, row: _Row) -> AcuteProblem:
         operation=row.operation,
         operated_before=timedelta(hours=row.operated_before),
         against=row.against,
+        treated=row.treated,
         opened=row.opened,
         antimicrobial=row.antimicrobial,
         measured=row.measured,
