@@ -23,19 +23,21 @@ class Told(NamedTuple):
 
 def cause_of(record: Record, told: Sequence[Told], as_of: datetime) -> OtherCause | None:
     """Return the other cause of all that is recorded, the most pressing one; None where one is not."""
-    found = [_cause_in(record, one, as_of) for one in told]
-    if not found or None in found:
+    named = [_named_by(one) for one in told]
+    if not named or None in named:
         return None
-    return next(one for one in CAUSES if one in found)
+    treated = {cause for cause in CAUSES if cause in named and _is_treated(record, cause, as_of)}
+    for one, cause in zip(told, named, strict=True):
+        if cause is not None and cause not in treated and not _is_of_now(cause, one, as_of):
+            return None
+    return next(cause for cause in CAUSES if cause in named)
 
 
-def _cause_in(record: Record, one: Told, as_of: datetime) -> OtherCause | None:
-    if not one.kinds.isdisjoint(_BACTERIA):
-        return None
+def _named_by(one: Told) -> OtherCause | None:
+    """Return the cause that one record names; sepsis, and a virus only suspected, ask as ever."""
     found = next((cause for cause in CAUSES if cause.kind in one.kinds), None)
-    if found is None or not (_is_of_now(found, one, as_of) or _is_treated(record, found, as_of)):
+    if found is None or not one.kinds.isdisjoint(_BACTERIA):
         return None
-    # Sepsis by name, and a virus that is only suspected, ask for an antimicrobial by the clock.
     is_sure = found.due or (one.confirmed and ConditionKind.SEPSIS not in one.kinds)
     return found if is_sure else None
 
