@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator
 from enum import StrEnum
 from functools import lru_cache
 
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.record import Directive, DirectiveKind
 
 
@@ -31,22 +32,22 @@ class Allowed(StrEnum):
 
 
 _NAMES = {
-    Treatment.NON_INVASIVE_VENTILATION: re.compile(
+    Treatment.NON_INVASIVE_VENTILATION: when_asked(
         r"\b(?:niv|n\.i\.v|cpap|bi-?pap|bilevel|non-?\s?invasive(?: ventilation)?|"
         r"(?<!invasive )(?<!mechanical )ventilat(?:ion|ory support|ed?)|mask ventilation)\b"
     ),
-    Treatment.INTENSIVE_CARE: re.compile(
+    Treatment.INTENSIVE_CARE: when_asked(
         r"\b(?:icu|itu|ccu|intensive (?:care|therapy)|critical care|level (?:3|three)|hdu|high[ -]dependency|"
         r"intubat(?:ion|ed?)|(?<!non-)(?<!non )(?<!non)(?:invasive|mechanical) ventilation|"
         r"ventilator|organ support)\b"
     ),
     # What is refused by vein may still be given by mouth.
-    Treatment.ANTIMICROBIALS: re.compile(
+    Treatment.ANTIMICROBIALS: when_asked(
         r"(?<!\biv )(?<!\bintravenous )(?<!\bi\.v\. )\banti(?:biotics?|microbials?|bacterials?)\b"
     ),
 }
 #: A turn between what a sentence allows and what it excludes; the last one before a name decides.
-_TURNS = re.compile(
+_TURNS = when_asked(
     r"(?P<off>\bnot(?: a candidate)?(?: to (?:be|have|go|receive|start))?\b|\bno\b|\bnever\b|\bwithout\b|"
     r"\bdeclin(?:es|ed|ing)\b|\brefus(?:es|ed|ing|al)\b|\bexclud(?:es|ed|ing)\b|\bexcept\b|\bavoid\b|\bdni\b|"
     r"\bdo(?:es)? not\b|\bdon't\b|\binappropriate\b|\bunsuitable\b|\bwithhold\b)"
@@ -54,15 +55,15 @@ _TURNS = re.compile(
     r"\bup to\b|\bmaximum\b|\bfull\b|\bceiling\b|\bonly\b|\byes\b)"
 )
 #: What stands behind the name: "NIV not appropriate", "NIV: no".
-_OFF_BEHIND = re.compile(
+_OFF_BEHIND = when_asked(
     r"^\s*(?:/\s*\w+\s*|(?:or|and)\s+\w+\s*)?[:=(-]?\s*(?:is |are |would be |has been )?"
     r"(?:not\b|no\b|inappropriate|declined|refused|excluded|futile|contraindicated|unsuitable)"
 )
-_WARD_ONLY = re.compile(
+_WARD_ONLY = when_asked(
     r"\bward[- ](?:based|level|care|ceiling|only)|\bnot for (?:any )?(?:further )?escalation|"
     r"\bdo not escalate|\blevel (?:1|one)(?: care)? (?:only|ceiling)"
 )
-_COMFORT = re.compile(r"\bcomfort|\bsymptom(?:atic)? (?:control|care)|\bpalliati|\bdying\b|\blast days\b")
+_COMFORT = when_asked(r"\bcomfort|\bsymptom(?:atic)? (?:control|care)|\bpalliati|\bdying\b|\blast days\b")
 
 
 def allowed(directives: Iterable[Directive], treatment: Treatment) -> Allowed:
@@ -90,7 +91,7 @@ def _of_directive(directive: Directive, treatment: Treatment) -> Allowed:
 
 
 def _named(directive: Directive, treatment: Treatment) -> Iterator[re.Match[str]]:
-    return _NAMES[treatment].finditer(directive.text.casefold())
+    return _NAMES[treatment]().finditer(directive.text.casefold())
 
 
 @lru_cache(maxsize=256)
@@ -106,14 +107,14 @@ def of_words(text: str, treatment: Treatment) -> Allowed:
         <Allowed.NOT_NAMED: 'a ceiling is recorded that does not name it'>
     """
     words = text.casefold()
-    said = [_is_excluded(words, name) for name in _NAMES[treatment].finditer(words)]
+    said = [_is_excluded(words, name) for name in _NAMES[treatment]().finditer(words)]
     if any(said):
         return Allowed.EXCLUDED
     if said:
         return Allowed.YES
-    if _COMFORT.search(words):
+    if _COMFORT().search(words):
         return Allowed.EXCLUDED
-    if treatment is Treatment.INTENSIVE_CARE and (_WARD_ONLY.search(words) or _niv_is_most(words)):
+    if treatment is Treatment.INTENSIVE_CARE and (_WARD_ONLY().search(words) or _niv_is_most(words)):
         return Allowed.EXCLUDED
     return Allowed.NOT_NAMED
 
@@ -124,9 +125,9 @@ def _niv_is_most(words: str) -> bool:
 
 
 def _is_excluded(words: str, name: re.Match[str]) -> bool:
-    if _OFF_BEHIND.match(words[name.end() :]):
+    if _OFF_BEHIND().match(words[name.end() :]):
         return True
     last = ""
-    for turn in _TURNS.finditer(words, 0, name.start()):
+    for turn in _TURNS().finditer(words, 0, name.start()):
         last = turn.lastgroup or ""
     return last == "off"

@@ -9,6 +9,7 @@ or a urinary sodium raises no doubt.
 import re
 
 from weatherglass.knowledge.data_files import Columns, csv_table
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.signals import CodedSignal, Signal
 
 _LONGEST = 240
@@ -28,7 +29,7 @@ def _sign(row: _Row) -> tuple[Signal | CodedSignal, str]:
 _SIGNS = csv_table("sign-words.csv", _Row, _sign)
 _URINE = "urine (?:output|volume)|urinary output|hourly urine|diuresis"
 #: Another fluid, a fraction, an aim, a setting: not the sign that the word beside it names.
-_OTHERWISE = re.compile(
+_OTHERWISE = when_asked(
     r"\b(?:urine|urinary|csf|cerebrospinal|dialysate|dialysis|stool|fa?ecal|saliva|sweat|hair|amniotic|pleural"
     r"|ascites|ascitic|synovial|peritoneal|cord|tissue|red cells?|erythrocytes?|corpuscular|mch|mchc|mpv"
     r"|mean volume|width|dehydrogenase|ldh|esterase|alkaline|mb|clearance|ratio|percent|percentage|fraction"
@@ -44,8 +45,8 @@ def _rows() -> str:
     return "|".join(f"(?P<s{place}>{words})" for place, (_, words) in enumerate(_SIGNS))
 
 
-_SIGN = re.compile(rf"\b(?:{_rows()})\b")
-_URINE_SIGN = re.compile(rf"\b(?:{_URINE})\b")
+_SIGN = when_asked(rf"\b(?:{_rows()})\b")
+_URINE_SIGN = when_asked(rf"\b(?:{_URINE})\b")
 #: Words between letters and figures; a plus or a slash is a space here.
 _BETWEEN = re.compile(r"[^a-z0-9]+")
 #: What a sign of arterial blood is in venous blood; oxygen of the one says nothing of the other.
@@ -69,13 +70,13 @@ def sign_named_in(text: str) -> Signal | CodedSignal | None:
         (None, None)
     """
     words = _BETWEEN.sub(" ", text[:_LONGEST].casefold())
-    if _URINE_SIGN.search(words):
+    if _URINE_SIGN().search(words):
         return Signal.URINE_VOLUME
-    match = _SIGN.search(words)
+    match = _SIGN().search(words)
     if match is None or match.lastgroup is None:
         return None
     sign = _SIGNS[int(match.lastgroup[1:])][0]
-    if sign not in _RATIOS and _OTHERWISE.search(words):
+    if sign not in _RATIOS and _OTHERWISE().search(words):
         return None
     if "venous" in words and sign in _OF_A_VEIN:
         return _OF_A_VEIN[sign]
