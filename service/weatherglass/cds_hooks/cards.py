@@ -138,15 +138,7 @@ def group_card(
     also: Sequence[str] = (),
     suggestions: Sequence[Json] = (),
 ) -> Json:
-    """Return one card for several findings, each in few words, as far as they fit.
-
-    Args:
-        frame: What every card shares.
-        findings: What was found.
-        sentence: What stands for all of them; empty where the first one leads.
-        also: Sentences that stand there in any case.
-        suggestions: What may be chosen.
-    """
+    """Return one card for several findings in few words; the first leads where no sentence stands for all."""
     leads = not sentence
     told = list(map(short, findings[1:])) if leads else list(_each_once(findings))
     about = list(_about(frame.sheet.told(findings[0]))) if leads else []

@@ -259,7 +259,7 @@ def _part(
         highest=outcome.highest,
         shown=shown,
         said=_read_out(row, shown, observed, is_missing=missing is not None),
-        short=_in_short(row, measures, observed, confusion_is_usual=confusion_is_usual) or shown,
+        short=_in_short(row, measures, observed, confusion_is_usual) or shown,
         measured=measures,
         missing=missing,
     )
@@ -278,11 +278,7 @@ _UNSAID = frozenset({Unit.PER_MINUTE, Unit.MILLIMETRE_OF_MERCURY})
 
 
 def _in_short(
-    row: ScoreParameter,
-    measures: Sequence[Measure],
-    observed: ObservationSet,
-    *,
-    confusion_is_usual: bool,
+    row: ScoreParameter, measures: Sequence[Measure], observed: ObservationSet, confusion_is_usual: bool
 ) -> str:
     """Write the value of a row for a place with little room; empty without one."""
     if row.signal is CodedSignal.OXYGEN_DELIVERY:
@@ -291,11 +287,10 @@ def _in_short(
     if row.signal is CodedSignal.CONSCIOUSNESS:
         resolved = consciousness_of(observed, confusion_is_usual=confusion_is_usual)
         return _SHOWN.get(str(resolved.value), str(resolved.value)) if resolved is not None else ""
-    if not measures:
-        return ""
-    first = measures[0]
-    unsaid = first._replace(unit=None) if first.unit in _UNSAID else first
-    return f"coma scale {show(unsaid)}" if row.signal is Signal.GCS_TOTAL else show(unsaid)
+    for first in measures[:1]:
+        said = show(first._replace(unit=None) if first.unit in _UNSAID else first)
+        return f"coma scale {said}" if row.signal is Signal.GCS_TOTAL else said
+    return ""
 
 
 def show(measure: Measure) -> str:

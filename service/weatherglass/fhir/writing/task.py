@@ -8,13 +8,9 @@ from weatherglass.fhir.writing.frame.outputs import OUTPUTS
 from weatherglass.fhir.writing.frame.sheet import Sheet, reference
 from weatherglass.fhir.writing.frame.terms import PRIORITY, TASK_CODE, Json, standard
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
-from weatherglass.model.findings import Decision, MedicineFinding
+from weatherglass.model.findings import MedicineFinding
 
 _DECISIONS = "urn:weatherglass:decision"
-
-
-def _words_of(decision: Decision) -> tuple[str, ...]:
-    return (decision.asks, *decision.because, *decision.besides, decision.urgency.word)
 
 
 def write_task(sheet: Sheet, finding: MedicineFinding, issue: str) -> tuple[str, Json]:
@@ -44,7 +40,8 @@ def write_task(sheet: Sheet, finding: MedicineFinding, issue: str) -> tuple[str,
     }
     if finding.decision is not None and not finding.hold_stands:
         # Tasks that are one decision share this; a reader who wants one line takes them together.
-        group = uuid_of(sheet.patient, "decision", *_words_of(finding.decision))
+        asks, because, besides, urgency = finding.decision
+        group = uuid_of(sheet.patient, "decision", asks, *because, *besides, urgency.word)
         resource["groupIdentifier"] = {"system": _DECISIONS, "value": group}
     if finding.review_by is not None:
         resource["restriction"] = {"period": {"end": sheet.instant(finding.review_by)}}
