@@ -73,13 +73,17 @@ def test_every_action_is_valid(name: str, judges: Judges) -> None:
     ],
 )
 def test_task(name: str, code: str) -> None:
-    """A proposal about the order as the sender named it, with a deadline and the way back; never an order."""
+    """A proposal about the order as the sender named it, with a deadline and the way back; never an order.
+
+    What is about to be signed is looked at now: it has no later look.
+    """
     tasks = _resources(name, "Task")
     assert tasks
     for task in tasks:
         assert (task["intent"], task["status"]) == ("proposal", "requested")
         assert task["focus"]["reference"].startswith("MedicationRequest/")
-        assert task["restriction"]["period"]["end"]
+        assert ("restriction" in task) is (name != "draft")
+        assert name == "draft" or task["restriction"]["period"]["end"]
         assert task["note"]
     assert {task["code"]["coding"][0]["code"] for task in tasks} == {code}
     assert _resources(name, "MedicationRequest") == []
