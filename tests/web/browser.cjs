@@ -54,7 +54,7 @@ const orders = {
     const late = Date.now() + within;
     while (!(await page.evaluate(code))) {
       if (Date.now() > late) throw new Error(`never came true: ${code}`);
-      await new Promise((resolve) => setTimeout(resolve, 10));
+      await new Promise((resolve) => setTimeout(resolve, 25));
     }
   },
   async click({ at }) { await page.click(at); },
