@@ -291,3 +291,26 @@ class TestBesideOthers:
         (one,) = review(text(bundle(child, *calm, problem("Meningitis", recordedDate=SOON, **OF_P)))).reviews
         (risk,) = [f for f in one.findings if f.key == "sepsis-signs"]
         assert "high risk by Meningitis on record" in risk.sentence
+
+
+@pytest.mark.parametrize(
+    ("words", "is_told"),
+    [
+        ("Suicidal ideation", True),
+        ("Deliberate self-harm, cut wrists", True),
+        ("Thoughts of harming herself", True),
+        ("Postnatal psychosis", True),
+        ("No suicidal ideation", False),
+        ("Denies suicidal thoughts", False),
+        ("Low risk of self-harm", False),
+        ("History of self-harm", False),
+        ("Postnatal depression", False),
+    ],
+)
+def test_who_may_come_to_harm_by_their_own_hand_is_not_nothing_urgent(words: str, is_told: bool) -> None:
+    """NICE NG225 and CG192, secondary: an assessment at the earliest, within 4 hours after a birth."""
+    one = _reviewed(problem(words, recordedDate=SOON), *full_set())
+    assert any(f.key in KEYS for f in one.findings) is is_told
+    if is_told:
+        assert one.urgency is U
+        assert "alone" in one.at_bedside

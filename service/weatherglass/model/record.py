@@ -332,6 +332,8 @@ class ConditionKind(StrEnum):
     MYXOEDEMA_COMA = "myxoedema coma"
     MALIGNANT_HYPERTHERMIA = "malignant hyperthermia"
     HEAT_STROKE = "heat stroke"
+    SELF_HARM = "suicidal thoughts or self-harm"
+    PSYCHOSIS_AFTER_BIRTH = "psychosis after a birth"
     NEUROLEPTIC_MALIGNANT = "neuroleptic malignant syndrome"
     SEROTONIN_SYNDROME = "serotonin syndrome"
     KETOACIDOSIS = "ketoacidosis or hyperosmolar state"
