@@ -11,6 +11,7 @@ from decimal import Decimal
 import pytest
 
 from weatherglass.facts.results.result_levels import PUBLISHED_BANDS
+from weatherglass.knowledge.limits.crises import CRISES
 from weatherglass.knowledge.medicines.expected_medicines import EXPECTED
 from weatherglass.knowledge.medicines.ingredients import BY_NAME
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
@@ -27,6 +28,7 @@ from weatherglass.knowledge.medicines.rules.thrombosis import (
     DISCUSS,
     THROMBOSIS_RISKS,
 )
+from weatherglass.knowledge.sepsis.other_causes import CAUSES
 from weatherglass.model.plain import replace
 from weatherglass.model.record import ConditionKind
 from weatherglass.model.sources import Mark, our_choice
@@ -256,6 +258,10 @@ class TestActions:
         named |= {key for combination in COMBINATIONS for group in combination.groups for key in group}
         named |= {key for row in EXPECTED for key in row.classes}
         named |= {MedicineClass(key) for rule in NAMED_RULES for key in rule.who.classes}
+        named |= {
+            MedicineClass(key) for cause in CAUSES for key in cause.classes
+        }  # What treats an infection.
+        named |= {key for crisis in CRISES for key in crisis.classes}
         assert set(MedicineClass) - named == {MedicineClass.ANTIDOTE}
 
 

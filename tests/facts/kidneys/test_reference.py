@@ -219,8 +219,8 @@ class TestNothingToCompareWith:
             pytest.param(104, LIMITS, Urgency.ROUTINE, id="at-the-limit"),
             pytest.param(105, LIMITS, Urgency.PROMPT, id="above-it"),
             pytest.param(410, LIMITS, Urgency.PROMPT, id="410"),
-            pytest.param(353, None, Urgency.ROUTINE, id="353-without-a-range"),
-            pytest.param("353.6", None, Urgency.PROMPT, id="353.6-without-a-range"),
+            pytest.param(170, None, Urgency.ROUTINE, id="170-without-a-range"),
+            pytest.param(171, None, Urgency.PROMPT, id="171-without-a-range"),
         ],
     )
     def test_a_high_one_is_no_reassurance(
@@ -236,9 +236,9 @@ class TestNothingToCompareWith:
             assert (found.since is not None) is (urgency is Urgency.PROMPT)
 
     def test_critical_by_its_sender(self) -> None:
-        record = _record((0, 300))
+        record = _record((0, 150))
         (one,) = record.series(CR).items
-        sent = SentValue("Creatinine", "300", one.at, one.origin, flag=Flag.CRITICAL)
+        sent = SentValue("Creatinine", "150", one.at, one.origin, flag=Flag.CRITICAL)
         flagged = chart({CR: [one]}, sent=(sent,))
         assert stage(record, "aki-kdigo").urgency is Urgency.ROUTINE
         assert stage(flagged, "aki-kdigo").urgency is Urgency.PROMPT

@@ -106,7 +106,11 @@ LOCAL_ATC_PREFIXES: Final[tuple[tuple[str, Route], ...]] = (
 )
 
 #: Medicines for the skin that are swallowed or injected although they stand under D.
-SYSTEMIC_DESPITE_LOCAL_ATC: Final = ("D01B", "D05B", "D10B", "D11AH")
+#: Of D11AH not the ointments: tacrolimus, pimecrolimus, crisaborole.
+SYSTEMIC_DESPITE_LOCAL_ATC: Final = (
+    *("D01B", "D05B", "D10B"),
+    *("D11AH04", "D11AH05", "D11AH07", "D11AH08", "D11AH09", "D11AH10"),
+)
 
 
 def _checked(rows: tuple[ClassDefinition, ...]) -> dict[MedicineClass, ClassDefinition]:
