@@ -260,7 +260,7 @@ class TestActions:
         named |= {MedicineClass(key) for rule in NAMED_RULES for key in rule.who.classes}
         named |= {
             MedicineClass(key) for cause in CAUSES for key in cause.classes
-        }  # What treats an infection.
+        }
         named |= {key for crisis in CRISES for key in crisis.classes}
         assert set(MedicineClass) - named == {MedicineClass.ANTIDOTE}
 
