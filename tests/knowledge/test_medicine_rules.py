@@ -258,9 +258,7 @@ class TestActions:
         named |= {key for combination in COMBINATIONS for group in combination.groups for key in group}
         named |= {key for row in EXPECTED for key in row.classes}
         named |= {MedicineClass(key) for rule in NAMED_RULES for key in rule.who.classes}
-        named |= {
-            MedicineClass(key) for cause in CAUSES for key in cause.classes
-        }
+        named |= {MedicineClass(key) for cause in CAUSES for key in cause.classes}
         named |= {key for crisis in CRISES for key in crisis.classes}
         assert set(MedicineClass) - named == {MedicineClass.ANTIDOTE}
 

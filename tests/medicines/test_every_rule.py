@@ -132,6 +132,7 @@ CIRCUMSTANCES: dict[RuleCondition, Part] = {
     R.FLUID_OVERLOAD: _problem(K.FLUID_OVERLOAD, began=20),
     R.SEPSIS: TRIGGERS[T.SEPSIS],
     R.FIRST_48_HOURS_OF_TREATMENT: Part(),
+    R.RESCUE: Part(),
     R.GLUCOSE_RECOVERED: Part({S.GLUCOSE: [(2, "3.1"), (1, "6.0")]}),
     R.AKI: TRIGGERS[T.AKI],
     R.AKI_STAGE_2_OR_MORE: Part(
@@ -204,6 +205,7 @@ def _reason(rule: MedicineRule, key: MedicineClass, *circumstances: RuleConditio
     route = Route.INTRAVENOUS if R.INTRAVENOUS in circumstances else Route.SUBCUTANEOUS
     route = Route.INTRAVENOUS if R.SEDATES_ON_PURPOSE in circumstances else route
     route = Route.EPIDURAL if R.EPIDURAL in circumstances else route
+    route = Route.RECTAL if R.RESCUE in circumstances else route
     starts = 24 if R.FIRST_48_HOURS_OF_TREATMENT in circumstances else 100
     parts = [TRIGGERS[rule.trigger], *(CIRCUMSTANCES[each] for each in circumstances)]
     finding = _finding(_record(order("it", key.value, route=route, starts=starts), *parts))
