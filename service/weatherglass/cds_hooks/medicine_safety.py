@@ -92,10 +92,10 @@ def _told(frame: Frame, findings: Sequence[Finding], orders: Mapping[str, Order]
         if isinstance(finding, MedicineFinding)
         for suggestion in suggestions_for(finding, orders, frame.sheet, frame.instance)
     ]
-    suggested += [
+    suggested = suggested or [
         suggestion
         for finding in findings
-        if isinstance(finding, InteractionFinding) and not suggested
+        if isinstance(finding, InteractionFinding)
         for suggestion in left_out_for(finding, orders, frame.sheet, frame.instance)
     ]
     if len(findings) == 1:

@@ -86,9 +86,10 @@ def due_here(record: Record, as_of: datetime, since: datetime | None, within: ti
         since: When the reason began; None where nothing is dated.
         within: How long after that.
     """
-    if since is None and not _is_covered(record, as_of):
+    span = _between(record, as_of, since)
+    if span is None:
         return Due(as_of, as_of, is_undated=True)
-    earliest, latest = _between(record, as_of, since)
+    earliest, latest = span
     if latest + within <= as_of:
         return Due(latest, latest + within)
     if earliest + within >= as_of:
@@ -96,10 +97,14 @@ def due_here(record: Record, as_of: datetime, since: datetime | None, within: ti
     return Due(as_of, as_of, is_undated=earliest != latest)
 
 
-def _between(record: Record, as_of: datetime, since: datetime | None) -> tuple[datetime, datetime]:
+def _between(record: Record, as_of: datetime, since: datetime | None) -> tuple[datetime, datetime] | None:
+    """Return the earliest and the latest that a reason began; None where nothing dates even the record."""
     came = in_hospital_since(record, as_of)
     if since is None:
-        earliest, latest = came or _first_entry(record) or as_of, as_of
+        first = came or _first_entry(record)
+        if first is None or first > as_of:
+            return None  # Each look would be the first.
+        earliest, latest = first, as_of
     elif is_date_alone(since):
         earliest = datetime(since.year, since.month, since.day, tzinfo=record.zone).astimezone(UTC)
         latest = earliest + timedelta(days=1)
@@ -107,12 +112,6 @@ def _between(record: Record, as_of: datetime, since: datetime | None) -> tuple[d
         earliest = latest = since
     not_before = came or earliest
     return min(max(earliest, not_before), as_of), min(max(latest, not_before), as_of)
-
-
-def _is_covered(record: Record, as_of: datetime) -> bool:
-    """Tell whether anything dates how long the record is kept: without that each look would be the first."""
-    first = _first_entry(record)
-    return in_hospital_since(record, as_of) is not None or (first is not None and first <= as_of)
 
 
 def _first_entry(record: Record) -> datetime | None:

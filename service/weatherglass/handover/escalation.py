@@ -103,12 +103,7 @@ def _counts_with(finding: Finding, leading: Finding) -> bool:
     """Tell whether a finding calls the same people as urgently: not the chart, which has its own time."""
     if finding.urgency is not leading.urgency or finding.state is State.SETTLING or stands_beside(finding):
         return False
-    return _has_own_time(finding) is _has_own_time(leading)
-
-
-def _has_own_time(finding: Finding) -> bool:
-    """Tell whether a finding says itself by when it is looked at; a medicine that is missing does not."""
-    return KINDS[finding.kind].of_chart and finding.kind is not Kind.MEDICINE_MISSING
+    return KINDS[finding.kind].own_time is KINDS[leading.kind].own_time
 
 
 def _asked(bedside: Bedside, finding: Finding, most: timedelta) -> tuple[Due, timedelta]:

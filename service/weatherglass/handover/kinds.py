@@ -11,6 +11,7 @@ class KindRow(NamedTuple):
 
     Attributes:
         of_chart: It is about the drug chart.
+        own_time: It says itself by when it is looked at, and sets the deadline of no other call.
         elsewhere: A ward list tells it on the lines of the chart, or in what comes first.
         of_signs: It is what vital signs say; results have their own time for which they count.
         for_comfort: In the last days of life it may still want somebody soon, never as an alarm.
@@ -27,6 +28,7 @@ class KindRow(NamedTuple):
     """
 
     of_chart: bool = False
+    own_time: bool = False
     elsewhere: bool = False
     of_signs: bool = False
     for_comfort: bool = False
@@ -57,12 +59,12 @@ KINDS: Final[Mapping[Kind, KindRow]] = dict.fromkeys(Kind, _NOTHING_MORE) | {
     Kind.OBSERVATIONS_OVERDUE: KindRow(not_of_the_dying=True),
     Kind.ARTEFACT: KindRow(never_first=True),
     Kind.CONTEXT: KindRow(never_first=True),
-    Kind.MEDICINE: KindRow(of_chart=True, elsewhere=True, adds_less=True),
-    Kind.MEDICINE_RESTART: KindRow(of_chart=True, elsewhere=True),
-    Kind.MEDICINE_INTERACTION: KindRow(of_chart=True, elsewhere=True, adds_less=True),
-    Kind.MEDICINE_NOT_REVIEWED: KindRow(of_chart=True, never_first=True),
+    Kind.MEDICINE: KindRow(of_chart=True, own_time=True, elsewhere=True, adds_less=True),
+    Kind.MEDICINE_RESTART: KindRow(of_chart=True, own_time=True, elsewhere=True),
+    Kind.MEDICINE_INTERACTION: KindRow(of_chart=True, own_time=True, elsewhere=True, adds_less=True),
+    Kind.MEDICINE_NOT_REVIEWED: KindRow(of_chart=True, own_time=True, never_first=True),
     Kind.MEDICINE_MISSING: KindRow(of_chart=True, not_of_the_dying=True),
-    Kind.ALLERGY: KindRow(of_chart=True, elsewhere=True, for_comfort=True),
+    Kind.ALLERGY: KindRow(of_chart=True, own_time=True, elsewhere=True, for_comfort=True),
     Kind.SINGLE_SIGN: KindRow(of_signs=True, several=True, own_limits=True),
     Kind.REPORTED_CRITICAL: KindRow(several=True, is_result=True),
     Kind.NOT_JUDGED: KindRow(never_first=True, in_full=True),

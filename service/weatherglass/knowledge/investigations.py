@@ -11,7 +11,7 @@ from typing import Final, Literal
 
 from weatherglass.knowledge.data_files import Columns, cite, csv_table
 from weatherglass.model.clauses import Window
-from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Urgency
 from weatherglass.model.plain import Plain
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice
@@ -66,7 +66,7 @@ def _investigation(row: _Row) -> Investigation:
         name=row.name,
         kinds=frozenset(row.kinds),
         keys=row.keys,
-        at_least=Urgency[row.at_least.upper()],
+        at_least=URGENCY_OF[row.at_least],
         once_treated=row.once_treated,
         results=tuple(tuple(Signal(key) for key in group.split("|")) for group in row.results),
         again_after=timedelta(minutes=int(hours * 60)) if hours is not None else None,

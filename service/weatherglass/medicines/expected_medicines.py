@@ -6,12 +6,10 @@ ended of late, or that is taken at home and was ended here, is asked about by na
 
 from collections.abc import Iterator
 from datetime import datetime
-from functools import partial
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing, systemic_classes
-from weatherglass.facts.series.beyond import beyond
 from weatherglass.knowledge.medicines.expected_medicines import (
     EXPECTED,
     RECENTLY_ENDED,
@@ -25,11 +23,10 @@ from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
 from weatherglass.medicines.clot_prevention import clot_prevention
 from weatherglass.medicines.judging.situation import Situation, situation_of
 from weatherglass.medicines.telling.wording import name_of
-from weatherglass.medicines.triggers.hits import Hit, Met, met, words_of
+from weatherglass.medicines.triggers.hits import Hit, Met, since_beyond, words_of
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Letter, Urgency
-from weatherglass.model.record import Allergy, Measurement, MedicineOrder, OrderStatus
+from weatherglass.model.record import Allergy, MedicineOrder, OrderStatus
 from weatherglass.model.sources import Origin
-from weatherglass.model.tables.bands import Cutoff
 
 
 class _Absent(NamedTuple):
@@ -177,16 +174,11 @@ def _reasons(bedside: Bedside, row: ExpectedMedicine, situation: Situation) -> I
     if acute is not None and not acute.doubt:
         yield _by(Urgency.URGENT, acute)
     for signal, cutoff in row.worse:
-        items = bedside.record.series(signal).items
-        is_worse = partial(_is_met, cutoff)
-        found = beyond(items, is_worse, bedside.as_of, bedside.choices.laboratory_counts_for)
-        if found is not None:
-            newest = found.newest
-            yield _Reason(Urgency.URGENT, words_of(signal, newest), found.since, (newest.origin,))
-
-
-def _is_met(cutoff: Cutoff, one: Measurement) -> bool:
-    return met(cutoff, one) is Met.YES
+        series = bedside.record.series(signal)
+        newest = series.recent(bedside.as_of, bedside.choices.laboratory_counts_for)
+        since = since_beyond(series.items, cutoff, least=Met.YES) if newest is not None else None
+        if newest is not None and since is not None:
+            yield _Reason(Urgency.URGENT, words_of(signal, newest), since, (newest.origin,))
 
 
 def _by(urgency: Urgency, hit: Hit) -> _Reason:

@@ -44,6 +44,7 @@ from weatherglass.model.findings import (
 )
 from weatherglass.model.words.brief_words import current_score, last_whole, words_behind
 from weatherglass.model.words.clock_words import lasting
+from weatherglass.model.words.lists import capital
 from weatherglass.model.words.person_words import aged
 
 CAUTIONS = (
@@ -183,7 +184,7 @@ def _read_as_an_adult(bedside: Bedside) -> str:
         return "Age not recorded: read as an adult's."
     if bedside.may_be_a_child:
         words = aged(bedside.record.subject, bedside.local(bedside.as_of))
-        return f"{words[0].upper()}{words[1:]} by what is recorded of the birth date: read as an adult's."
+        return f"{capital(words)} by what is recorded of the birth date: read as an adult's."
     return ""
 
 

@@ -13,7 +13,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.blood_loss import OPERATIONS
 from weatherglass.knowledge.limits import acute_problems as criteria
 from weatherglass.knowledge.limits.acute_problems import AcuteProblem
-from weatherglass.model.findings import RECORDED_AS_SUCH, Finding, Kind, Urgency
+from weatherglass.model.findings import RECORDED_AS_SUCH, URGENCY_OF, Finding, Kind, Urgency
 from weatherglass.model.record import ProcedureKind
 from weatherglass.model.words.lists import listed
 
@@ -60,7 +60,7 @@ def _finding(bedside: Bedside, row: AcuteProblem, found: Written) -> Finding:
         kind=Kind.SINGLE_SIGN,
         key=f"{row.key}{RECORDED_AS_SUCH}",
         letter=row.letter,
-        urgency=Urgency[row.soon.upper()] if is_full else Urgency.ROUTINE,
+        urgency=URGENCY_OF[row.soon] if is_full else Urgency.ROUTINE,
         sentence=f"{head}: {row.asks}{named}.",
         brief=head,
         at_once=row.at_once if is_full else "",

@@ -11,7 +11,7 @@ from typing import NamedTuple
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Standing, systemic_classes
 from weatherglass.facts.rounds.scoring import measure_of
-from weatherglass.facts.series.beyond import beyond, exact, reaches
+from weatherglass.facts.series.beyond import reaches
 from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge.limits import metabolic as criteria
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
@@ -232,7 +232,6 @@ def _is_enough(order: MedicineOrder) -> bool:
 def _blood(bedside: Bedside) -> Iterator[_Blood]:
     """Yield the newest result of each analyte that fits, with when it began to."""
     for signal, cutoff in _BLOOD:
-        items = exact(bedside.record.series(signal).items)
-        found = beyond(items, reaches(cutoff), bedside.as_of, criteria.CRISIS_RESULTS_FOR.length)
+        found = bedside.newest_beyond(signal, reaches(cutoff), criteria.CRISIS_RESULTS_FOR.length)
         if found is not None:
             yield signal, *found

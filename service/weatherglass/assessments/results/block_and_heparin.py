@@ -11,7 +11,7 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.clauses import Window
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
 from weatherglass.model.record import Administration, Done, ProcedureKind
-from weatherglass.model.words.clock_words import lasting
+from weatherglass.model.words.clock_words import exactly, lasting
 
 _LMWH = MedicineClass.LMWH.value
 
@@ -27,7 +27,7 @@ def assess_block_and_heparin(bedside: Bedside) -> Iterator[Finding]:
     apart = block.at - dose.at
     if apart >= asked.length:
         return
-    head = f"{block.text} {_to_the_minute(apart)} after {dose.medicine.text}"
+    head = f"{block.text} {exactly(apart)} after {dose.medicine.text}"
     yield Finding(
         kind=Kind.TREATMENT_RESPONSE,
         key="block-after-heparin",
@@ -66,9 +66,3 @@ def _is_treatment(bedside: Bedside, line: Line) -> bool:
         return False
     has_dose = bool(order.dose) or any(map(str.isdigit, f"{order.medicine.text} {order.dose_text}"))
     return has_dose and not is_preventive(bedside.named(line))
-
-
-def _to_the_minute(length: timedelta) -> str:
-    """Say a lapse without rounding it up to what is asked for: '11 h 45 min'."""
-    hours, minutes = divmod(length // timedelta(minutes=1), 60)
-    return f"{hours} h {minutes} min" if hours else f"{minutes} min"

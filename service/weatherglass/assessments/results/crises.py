@@ -12,11 +12,11 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.blood_loss import OPERATIONS
 from weatherglass.facts.rounds.alertness import AlteredMind
 from weatherglass.facts.rounds.scoring import measure_of
-from weatherglass.facts.series.beyond import beyond, reaches
+from weatherglass.facts.series.beyond import reaches
 from weatherglass.knowledge.limits import crises as criteria
 from weatherglass.knowledge.limits.crises import Crisis, Grade
 from weatherglass.knowledge.sepsis.sepsis_strata import FEVER
-from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.findings import URGENCY_OF, Finding, Kind
 from weatherglass.model.quantities import as_sent, unit_words
 from weatherglass.model.record import Measurement, Medicine, Route
 from weatherglass.model.signals import FACTS, Signal
@@ -54,8 +54,7 @@ def assess_crises(bedside: Bedside) -> Iterator[Finding]:
     asked = set[str]()
     if bedside.is_peri_arrest:
         return
-    months = bedside.age_in_months
-    days = bedside.record.subject.age_in_days_at(bedside.local(bedside.as_of))
+    months, days = bedside.age_in_months, bedside.age_in_days
     for crisis in criteria.CRISES:
         is_due = crisis.asked not in asked and _is_for(crisis, months, days)
         found = _asked(bedside, crisis) if is_due else None
@@ -106,7 +105,7 @@ def _finding(
         kind=Kind.METABOLIC,
         key=crisis.key,
         letter=crisis.letter,
-        urgency=Urgency[grade.soon.upper()],
+        urgency=URGENCY_OF[grade.soon],
         sentence=f"{head}: {_asks(bedside, crisis)}.",
         brief=head,
         at=max((one.value.at for one in signs), default=ground.at),
@@ -245,7 +244,6 @@ def _name(medicine: Medicine) -> str:
 
 def _signs(bedside: Bedside, crisis: Crisis) -> Iterator[_Sign]:
     for signal, cutoff in crisis.signs:
-        items = bedside.exact(signal, criteria.COUNTS_FOR.length)
-        found = beyond(items, reaches(cutoff), bedside.as_of, criteria.COUNTS_FOR.length)
+        found = bedside.newest_beyond(signal, reaches(cutoff), criteria.COUNTS_FOR.length)
         if found is not None:
             yield _Sign(signal, *found)

@@ -3,7 +3,8 @@
 from collections.abc import Iterator
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.results.microangiopathy import Microangiopathy, Shown, microangiopathy
+from weatherglass.facts.results.microangiopathy import Microangiopathy, microangiopathy
+from weatherglass.facts.results.shown import Shown, measures_of, newest_at, origins_of
 from weatherglass.facts.rounds.scoring import measure_of, show
 from weatherglass.knowledge.limits import microangiopathy as criteria
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
@@ -33,11 +34,11 @@ def assess_microangiopathy(bedside: Bedside) -> Iterator[Finding]:
             f"{_other_question(found)}."
         ),
         brief=f"{_asked(bedside, found)} {_said(_few(found))}",
-        at=max((one.measure.at for one in shown if one.measure and one.measure.at), default=None),
+        at=newest_at(shown),
         state=bedside.state_since(found.since),
         since=found.since,
-        measures=tuple(one.measure for one in shown if one.measure is not None),
-        evidence=tuple(dict.fromkeys(origin for one in shown for origin in one.origins)),
+        measures=measures_of(shown),
+        evidence=origins_of(shown),
         sources=tuple(_sources(found)),
         cautions=tuple(_cautions(found)),
         decided_by="low platelets and haemoglobin with red cells that break down or organs that suffer",

@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.limits import newborn_jaundice as criteria
 from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
@@ -30,7 +31,7 @@ class _Above(NamedTuple):
 
 def assess_newborn_jaundice(bedside: Bedside) -> Iterator[Finding]:
     """Hold the newest bilirubin of a newborn against the lines of its age."""
-    days = bedside.record.subject.age_in_days_at(bedside.local(bedside.as_of))
+    days = bedside.age_in_days
     if days is None or days >= criteria.DAYS.length.days:
         return
     items = bedside.exact(Signal.BILIRUBIN, criteria.COUNTS_FOR.length)
@@ -60,13 +61,13 @@ def assess_newborn_jaundice(bedside: Bedside) -> Iterator[Finding]:
 
 def _since(bedside: Bedside, items: tuple[Measurement, ...], above: _Above) -> datetime:
     """Return since when every result has asked for as much."""
-    since = items[-1].at
-    for one in reversed(items):
+
+    def asks_as_much(one: Measurement) -> bool:
         then = _above(bedside, one)
-        if then is None or then.urgency < above.urgency:
-            break
-        since = one.at
-    return since
+        return then is not None and then.urgency >= above.urgency
+
+    first = first_of_run(items, asks_as_much)
+    return (first or items[-1]).at
 
 
 def _above(bedside: Bedside, one: Measurement) -> _Above | None:

@@ -2,30 +2,21 @@
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime
-from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.pregnancy import pregnant_now
 from weatherglass.facts.results.preeclampsia import may_be_hellp, preeclampsia_results
+from weatherglass.facts.results.shown import Shown, measures_of, newest_at, origins_of
 from weatherglass.facts.rounds.scoring import measure_of, show
-from weatherglass.facts.series.beyond import beyond, reaches
+from weatherglass.facts.series.beyond import reaches
 from weatherglass.knowledge.limits import obstetric_blood as criteria
 from weatherglass.knowledge.limits.heart_and_pressure import PREGNANT_DIASTOLIC, PREGNANT_SYSTOLIC
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.findings import Finding, Kind, Letter, Urgency
 from weatherglass.model.record import ConditionKind, DirectiveKind, Measurement
 from weatherglass.model.signals import FACTS, Signal
-from weatherglass.model.sources import Origin, Source
+from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import capital, inside_a_sentence, listed
-
-
-class _Shown(NamedTuple):
-    """One thing that is met: in words, since when, and where it stands."""
-
-    words: str
-    since: datetime | None
-    origins: tuple[Origin, ...]
-    measure: Measure | None = None
 
 
 def assess_obstetric_blood(bedside: Bedside) -> Iterator[Finding]:
@@ -37,19 +28,14 @@ def assess_obstetric_blood(bedside: Bedside) -> Iterator[Finding]:
             yield found
 
 
-def _is_met(bedside: Bedside, cutoff: Cutoff, signal: Signal) -> _Shown | None:
-    found = beyond(
-        bedside.exact(signal, criteria.COUNTS_FOR.length),
-        reaches(cutoff),
-        bedside.as_of,
-        criteria.COUNTS_FOR.length,
-    )
+def _is_met(bedside: Bedside, cutoff: Cutoff, signal: Signal) -> Shown | None:
+    found = bedside.newest_beyond(signal, reaches(cutoff), criteria.COUNTS_FOR.length)
     return _shown(signal, found.newest, found.since) if found is not None else None
 
 
-def _shown(signal: Signal, one: Measurement, since: datetime) -> _Shown:
+def _shown(signal: Signal, one: Measurement, since: datetime) -> Shown:
     measure = measure_of(signal, one)
-    return _Shown(f"{FACTS[signal].short} {show(measure)}", since, (one.origin,), measure)
+    return Shown(f"{FACTS[signal].short} {show(measure)}", since, (one.origin,), measure)
 
 
 # Acute fatty liver
@@ -77,20 +63,20 @@ def _fatty_liver(bedside: Bedside) -> Finding | None:
     )
 
 
-def _first_met(bedside: Bedside, line: Sequence[tuple[Signal, Cutoff]]) -> _Shown | None:
+def _first_met(bedside: Bedside, line: Sequence[tuple[Signal, Cutoff]]) -> Shown | None:
     found = (_is_met(bedside, cutoff, signal) for signal, cutoff in line)
     return next((one for one in found if one is not None), None)
 
 
-def _told(bedside: Bedside) -> Iterator[_Shown]:
+def _told(bedside: Bedside) -> Iterator[Shown]:
     """Yield vomiting on record and a mind that is altered now."""
     for one in bedside.record.told_of(ConditionKind.VOMITING_OR_DIARRHOEA):
         if "vomit" in one.text.casefold():
-            yield _Shown(inside_a_sentence(one.text), None, (one.origin,))
+            yield Shown(inside_a_sentence(one.text), None, (one.origin,))
             break
     mind = bedside.altered_mind
     if mind is not None:
-        yield _Shown(mind.words, mind.since, mind.origins)
+        yield Shown(mind.words, mind.since, mind.origins)
 
 
 # Clotting
@@ -166,13 +152,12 @@ def _finding(
     urgency: Urgency,
     head: str,
     sentence: str,
-    met: Sequence[_Shown],
+    met: Sequence[Shown],
     since: datetime,
     sources: tuple[Source, ...],
     *,
     kind: Kind = Kind.METABOLIC,
 ) -> Finding:
-    measures = tuple(one.measure for one in met if one.measure is not None)
     return Finding(
         kind=kind,
         key=key,
@@ -180,11 +165,11 @@ def _finding(
         urgency=urgency,
         sentence=f"{sentence}.",
         brief=head,
-        at=max((one.at for one in measures if one.at is not None), default=None),
+        at=newest_at(met),
         state=bedside.state_since(since),
         since=since,
-        measures=measures,
-        evidence=tuple(dict.fromkeys(origin for one in met for origin in one.origins)),
+        measures=measures_of(met),
+        evidence=origins_of(met),
         sources=sources,
         decided_by=f"blood in or after pregnancy: {listed([one.words for one in met])}",
     )

@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.series.beyond import beyond, exact, reaches
+from weatherglass.facts.series.beyond import reaches
 from weatherglass.model.findings import Measure
 from weatherglass.model.quantities import plain, unit_words
 from weatherglass.model.signals import FACTS, Signal
@@ -28,8 +28,7 @@ def sign_of(
     bedside: Bedside, signal: Signal, cutoff: Cutoff, counts_for: timedelta, *, with_unit: bool = False
 ) -> SignWhileGiven | None:
     """Return the newest exact value of a signal as a sign, where it still counts and meets the limit."""
-    items = exact(bedside.record.series(signal).items)
-    found = beyond(items, reaches(cutoff), bedside.as_of, counts_for)
+    found = bedside.newest_beyond(signal, reaches(cutoff), counts_for)
     if found is None:
         return None
     unit = unit_words(cutoff.limit.unit) if with_unit else ""

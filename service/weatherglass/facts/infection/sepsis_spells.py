@@ -35,26 +35,20 @@ def skin_spells(patient: Illness) -> list[Spell]:
 
 def called_sepsis(patient: Illness) -> Recorded | None:
     """Return the newest word of the last day that this is sepsis; None where nobody wrote it."""
-    since = patient.as_of - NAMED_FOR.length
-    found = [
-        one
-        for one in patient.record.told_of(ConditionKind.SEPSIS)
-        if one.at is not None and since <= one.at <= patient.as_of
-    ]
-    return max(found, key=lambda one: (one.at or since, one.origin), default=None)
+    return next(reversed(_written_lately(patient, ConditionKind.SEPSIS)), None)
 
 
 def named_infections(patient: Illness) -> list[Recorded]:
     """Return what of the last day asks for an antimicrobial by its name, oldest first."""
+    return [one for one in _written_lately(patient, *_NAMED) if _is_named(one)]
+
+
+def _written_lately(patient: Illness, *kinds: ConditionKind) -> list[Recorded]:
+    """Return what was written down in the last day, oldest first."""
     since = patient.as_of - NAMED_FOR.length
-    return sorted(
-        (
-            one
-            for one in patient.record.told_of(*_NAMED)
-            if one.at is not None and since <= one.at <= patient.as_of and _is_named(one)
-        ),
-        key=lambda one: (one.at or patient.as_of, one.origin),
-    )
+    dated = ((one.at, one.origin, one) for one in patient.record.told_of(*kinds) if one.at is not None)
+    found = [one for one in dated if since <= one[0] <= patient.as_of]
+    return [one for _, _, one in sorted(found, key=lambda one: one[:2])]
 
 
 def _is_named(one: Recorded) -> bool:

@@ -58,6 +58,11 @@ class Person:
         """Age in completed months where the person lives, None when the birth date is not recorded."""
         return self.record.subject.age_in_months_at(self.local(self.as_of))
 
+    @property
+    def age_in_days(self) -> int | None:
+        """Age in days where the person lives, None when the birth date is not recorded."""
+        return self.record.subject.age_in_days_at(self.local(self.as_of))
+
     def is_below(self, limit: AgeLimit) -> bool:
         """Tell whether the patient is known to be younger; who has no age recorded is taken as an adult."""
         return self.age is not None and self.age < limit.years

@@ -1,6 +1,7 @@
 """The rounds of observations up to one moment: scores, signs that call by themselves, alertness."""
 
 from bisect import bisect_right
+from collections.abc import Callable
 from datetime import datetime, timedelta
 from decimal import Decimal
 from functools import cached_property
@@ -24,7 +25,7 @@ from weatherglass.facts.rounds.timeline import (
     observation_sets,
     oxygen_of,
 )
-from weatherglass.facts.series.beyond import current
+from weatherglass.facts.series.beyond import Beyond, beyond, current
 from weatherglass.facts.series.runs import present_run
 from weatherglass.facts.series.slow_decline import SlowDecline, slow_decline
 from weatherglass.facts.series.steady import (
@@ -256,6 +257,12 @@ class Rounds(Kidneys):
     def exact(self, signal: Signal, counts_for: timedelta) -> tuple[Measurement, ...]:
         """Return the exact values of a signal, oldest first; none where the newest no longer counts."""
         return current(self.series(signal).items, self.as_of, counts_for)
+
+    def newest_beyond(
+        self, signal: Signal, is_met: Callable[[Measurement], bool], counts_for: timedelta
+    ) -> Beyond | None:
+        """Return the newest exact value where it meets a condition and still counts, and since when."""
+        return beyond(self.exact(signal, counts_for), is_met, self.as_of, counts_for)
 
     @cached_property
     def _coma_totals(self) -> Series[Measurement]:

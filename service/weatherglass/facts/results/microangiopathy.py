@@ -11,30 +11,19 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.coagulation import is_dic_asked, is_of_old, overt_dic
 from weatherglass.facts.results.heparin_fall import platelet_fall
 from weatherglass.facts.results.preeclampsia import may_be_hellp, preeclampsia_results
+from weatherglass.facts.results.shown import Shown
 from weatherglass.facts.results.thinned import is_anticoagulated
 from weatherglass.facts.rounds.scoring import measure_of, show
-from weatherglass.facts.series.beyond import Beyond, beyond, reaches
+from weatherglass.facts.series.beyond import Beyond, reaches
 from weatherglass.knowledge.limits import microangiopathy as criteria
 from weatherglass.knowledge.scores import isth_dic_2001
-from weatherglass.model.findings import Measure
 from weatherglass.model.record import ConditionKind as Kind
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import FACTS, Signal
-from weatherglass.model.sources import Origin
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import inside_a_sentence
 
 _FOR = criteria.COUNTS_FOR.length
-
-
-class Shown(NamedTuple):
-    """What shows it: in words, since when, and where it stands."""
-
-    words: str
-    since: datetime | None
-    origins: tuple[Origin, ...]
-    measure: Measure | None = None
-    is_of_kidneys: bool = False
 
 
 class Microangiopathy(NamedTuple):
@@ -44,6 +33,7 @@ class Microangiopathy(NamedTuple):
         blood: Platelets and haemoglobin.
         breakdown: What shows that red cells break down.
         organs: What shows that kidneys or brain suffer.
+        kidneys_suffer: Whether kidneys are among them.
         is_very_low: Whether platelets are very low.
         is_proven: Whether results or words show the breakdown beyond doubt.
         after_diarrhoea: The diarrhoea that came before, where that is what asks.
@@ -55,6 +45,7 @@ class Microangiopathy(NamedTuple):
     blood: tuple[Shown, Shown]
     breakdown: tuple[Shown, ...]
     organs: tuple[Shown, ...]
+    kidneys_suffer: bool
     is_very_low: bool
     is_proven: bool
     after_diarrhoea: Shown | None
@@ -85,11 +76,12 @@ def microangiopathy(bedside: Bedside) -> Microangiopathy | None:
     )
     if red is None or _is_of_old(bedside, platelets, red) or _is_something_else(bedside):
         return None
-    organs = tuple(_organs(bedside))
+    kidneys = _kidneys(bedside)
     found = Microangiopathy(
         blood=(_result(Signal.PLATELETS, platelets), _result(Signal.HAEMOGLOBIN, red)),
         breakdown=breakdown,
-        organs=organs,
+        organs=(*(() if kidneys is None else (kidneys,)), *_brain(bedside)),
+        kidneys_suffer=kidneys is not None,
         is_very_low=criteria.VERY_LOW_PLATELETS.is_met_by(platelets.newest.value),
         is_proven=is_proven,
         after_diarrhoea=diarrhoea,
@@ -104,7 +96,7 @@ def _is_asked(bedside: Bedside, found: Microangiopathy) -> bool:
     """Tell whether enough speaks of it, beside what else may explain it."""
     if found.is_proven:
         return True
-    if found.after_diarrhoea is not None and _kidneys_suffer(found):
+    if found.after_diarrhoea is not None and found.kidneys_suffer:
         return True
     if _has_other_cause(bedside) or found.on_heparin:
         return False
@@ -112,18 +104,14 @@ def _is_asked(bedside: Bedside, found: Microangiopathy) -> bool:
         return False
     if found.is_very_low:
         return bool(found.breakdown or found.organs)
-    return _kidneys_suffer(found) and (bool(found.breakdown) or len(found.organs) > 1)
-
-
-def _kidneys_suffer(found: Microangiopathy) -> bool:
-    return any(one.is_of_kidneys for one in found.organs)
+    return found.kidneys_suffer and (bool(found.breakdown) or len(found.organs) > 1)
 
 
 # Another cause
 
 
 def _is_newborn(bedside: Bedside) -> bool:
-    days = bedside.record.subject.age_in_days_at(bedside.local(bedside.as_of))
+    days = bedside.age_in_days
     return days is not None and days < criteria.NOT_BELOW.days
 
 
@@ -165,7 +153,7 @@ def _has_other_cause(bedside: Bedside) -> bool:
 
 
 def _beyond(bedside: Bedside, signal: Signal, limit: Cutoff) -> Beyond | None:
-    return beyond(bedside.exact(signal, _FOR), reaches(limit), bedside.as_of, _FOR)
+    return bedside.newest_beyond(signal, reaches(limit), _FOR)
 
 
 def _result(signal: Signal, one: Beyond) -> Shown:
@@ -201,7 +189,7 @@ def _is_likely(breakdown: tuple[Shown, ...]) -> bool:
 
 
 def _ranged(bedside: Bedside, signal: Signal, is_met: Callable[[Measurement], bool]) -> Shown | None:
-    found = beyond(bedside.exact(signal, _FOR), is_met, bedside.as_of, _FOR)
+    found = bedside.newest_beyond(signal, is_met, _FOR)
     return _result(signal, found) if found is not None else None
 
 
@@ -219,14 +207,17 @@ def _is_high(one: Measurement) -> bool:
     return one.value > high * criteria.DEHYDROGENASE_OF_RANGE.value
 
 
-def _organs(bedside: Bedside) -> Iterator[Shown]:
-    """Yield what shows that kidneys or brain suffer."""
+def _kidneys(bedside: Bedside) -> Shown | None:
+    """Return what shows that kidneys suffer: an injury, or a creatinine that nothing earlier stages."""
     now = bedside.aki_now
-    if now.stage:
-        origins = tuple(one.result.origin for one in bedside.kdigo[-1:] if one.stage)
-        yield Shown(f"acute kidney injury stage {now.stage}", now.since, origins, is_of_kidneys=True)
-    elif (creatinine := _unstaged(bedside)) is not None:
-        yield creatinine
+    if not now.stage:
+        return _unstaged(bedside)
+    origins = tuple(one.result.origin for one in bedside.kdigo[-1:] if one.stage)
+    return Shown(f"acute kidney injury stage {now.stage}", now.since, origins)
+
+
+def _brain(bedside: Bedside) -> Iterator[Shown]:
+    """Yield what shows that the brain suffers."""
     mind = bedside.altered_mind
     if mind is not None:
         yield Shown(mind.words, mind.since, mind.origins)
@@ -245,8 +236,7 @@ def _unstaged(bedside: Bedside) -> Shown | None:
     if any(one.stage is not None for one in bedside.kdigo[-1:]):
         return None
     measure = measure_of(Signal.CREATININE, newest)
-    words = f"creatinine {show(measure)}"
-    return Shown(words, newest.at, (newest.origin,), measure, is_of_kidneys=True)
+    return Shown(f"creatinine {show(measure)}", newest.at, (newest.origin,), measure)
 
 
 def _stroke(bedside: Bedside) -> Iterator[Shown]:

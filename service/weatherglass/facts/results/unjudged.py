@@ -57,7 +57,7 @@ def newest_unjudged(
 
 def _is_newborn(record: Record, as_of: datetime) -> bool:
     """Tell whether bilirubin is held against lines of an age in hours, which are those of a baby at term."""
-    days = record.subject.age_in_days_at(as_of)
+    days = record.subject.age_in_days_at(as_of.astimezone(record.zone))
     is_young = days is not None and days < newborn_jaundice.DAYS.length.days
     return is_young and not is_born_early(record)
 

@@ -1,0 +1,39 @@
+"""What shows something together with others: a result, a sign or a word of the record, in words."""
+
+from collections.abc import Iterable
+from datetime import datetime
+from typing import NamedTuple
+
+from weatherglass.model.findings import Measure
+from weatherglass.model.sources import Origin
+
+
+class Shown(NamedTuple):
+    """One of what shows it.
+
+    Attributes:
+        words: As it is said: "platelets 12 \u00d710\u2079/L".
+        since: Since when, where that is known.
+        origins: Where it stands.
+        measure: The number, where it is one.
+    """
+
+    words: str
+    since: datetime | None
+    origins: tuple[Origin, ...]
+    measure: Measure | None = None
+
+
+def measures_of(shown: Iterable[Shown]) -> tuple[Measure, ...]:
+    """Return the numbers among them."""
+    return tuple(one.measure for one in shown if one.measure is not None)
+
+
+def newest_at(shown: Iterable[Shown]) -> datetime | None:
+    """Return the time of the newest number."""
+    return max((one.at for one in measures_of(shown) if one.at is not None), default=None)
+
+
+def origins_of(shown: Iterable[Shown]) -> tuple[Origin, ...]:
+    """Return where all of it stands, each place once."""
+    return tuple(dict.fromkeys(origin for one in shown for origin in one.origins))
