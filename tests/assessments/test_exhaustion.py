@@ -39,3 +39,14 @@ def test_both_are_asked_for(
 
 def test_an_old_effort_says_nothing_of_now() -> None:
     assert _found(SEVERE, VOICE, CHILD, hours=30) is None
+
+
+def test_the_same_effort_once_more_moves_no_deadline() -> None:
+    """Ours: a child is tired since both were there first."""
+    codes = {
+        CodedSignal.RESPIRATORY_EFFORT: [(5.0, MODERATE), (3.0, SEVERE), (1.0, SEVERE)],
+        CodedSignal.CONSCIOUSNESS: [(5.0, ALERT), (3.0, VOICE), (1.0, VOICE)],
+    }
+    record = chart({Signal.RESPIRATION_RATE: [(5, 24), (3, 24), (1, 24)]}, codes=codes, born=CHILD)
+    found = findings(record, Kind.SINGLE_SIGN)["exhaustion"]
+    assert found.since == ago(3)

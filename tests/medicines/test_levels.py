@@ -385,3 +385,11 @@ class TestPhenytoinWithLittleAlbumin:
         if said:
             assert words in said[0].sentence
             assert (said[0].action, said[0].urgency) == ("review", Urgency.PROMPT)
+
+    def test_a_second_level_and_a_second_albumin_move_no_deadline(self) -> None:
+        """Ours: a repeat of what was found before is no new reason."""
+        measured = {Signal.PHENYTOIN_LEVEL: [(30, "18"), (2, "18")], Signal.ALBUMIN: [(31, "19"), (3, "19")]}
+        record = chart(measured, orders=(_order("phenytoin", route=Route.ORAL, starts=90),))
+        found = [f for f in assess_medicines(bedside(record)) if isinstance(f, MedicineFinding)]
+        (said,) = (f for f in found if f.reasons and f.reasons[0].rule == "level-hidden-phenytoin")
+        assert said.since == ago(30)

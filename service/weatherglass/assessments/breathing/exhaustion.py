@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.limits import child_signs as criteria
 from weatherglass.knowledge.limits.context_choices import VITAL_SIGNS_COUNT_FOR
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
@@ -11,14 +12,15 @@ from weatherglass.model.signals import CodedSignal, RespiratoryEffort
 
 def assess_exhaustion(bedside: Bedside) -> Iterator[Finding]:
     """Join the newest effort of breathing with alertness, in children who breathe for themselves."""
-    effort = bedside.record.coded(CodedSignal.RESPIRATORY_EFFORT).latest
+    efforts = bedside.record.coded(CodedSignal.RESPIRATORY_EFFORT)
+    effort = efforts.recent(bedside.as_of, VITAL_SIGNS_COUNT_FOR.length)
     mind = bedside.altered_mind
     if not bedside.is_child or bedside.ventilation is not None or mind is None or effort is None:
         return
-    is_old = bedside.as_of - effort.at > VITAL_SIGNS_COUNT_FOR.length
-    if is_old or effort.value is not RespiratoryEffort.SEVERE:
+    first = first_of_run(efforts.items, lambda one: one.value is RespiratoryEffort.SEVERE)
+    if first is None:
         return
-    since = max(effort.at, mind.since) if mind.since is not None else effort.at
+    since = max(first.at, mind.since) if mind.since is not None else first.at
     head = f"A child tired out by breathing? Severe effort with {mind.words}"
     yield Finding(
         kind=Kind.SINGLE_SIGN,

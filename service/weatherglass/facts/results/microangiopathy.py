@@ -228,15 +228,15 @@ def _brain(bedside: Bedside) -> Iterator[Shown]:
 
 def _unstaged(bedside: Bedside) -> Shown | None:
     """Return a creatinine above its own range, where no earlier one is there to compare it with."""
-    newest = next(reversed(bedside.exact(Signal.CREATININE, _FOR)), None)
-    if newest is None or newest.reference_high is None or newest.value <= newest.reference_high:
-        return None
     if bedside.record.told_of(Kind.CHRONIC_KIDNEY_DISEASE, Kind.DIALYSIS):
         return None
     if any(one.stage is not None for one in bedside.kdigo[-1:]):
         return None
-    measure = measure_of(Signal.CREATININE, newest)
-    return Shown(f"creatinine {show(measure)}", newest.at, (newest.origin,), measure)
+    return _ranged(bedside, Signal.CREATININE, _is_above_its_range)
+
+
+def _is_above_its_range(one: Measurement) -> bool:
+    return one.reference_high is not None and one.value > one.reference_high
 
 
 def _stroke(bedside: Bedside) -> Iterator[Shown]:

@@ -233,15 +233,18 @@ def _too_high(bedside: Bedside, level: LevelRule, measured: Measurement) -> Hit 
 
 def _hidden(bedside: Bedside, level: LevelRule, measured: Measurement) -> Hit | None:
     """Return a level that only a low albumin keeps in its range, by what it stands for."""
-    albumin = bedside.record.series(Signal.ALBUMIN).recent(
-        bedside.as_of, bedside.choices.laboratory_counts_for
-    )
-    if not level.is_bound or albumin is None or met(levels.LOW_ALBUMIN, albumin) is not Met.YES:
+    albumins = bedside.record.series(Signal.ALBUMIN)
+    albumin = albumins.recent(bedside.as_of, bedside.choices.laboratory_counts_for)
+    low_since = since_beyond(albumins.items, levels.LOW_ALBUMIN, least=Met.YES)
+    if not level.is_bound or albumin is None or low_since is None:
         return None
-    meant = measured.value / (levels.BOUND_FOR_EACH_GRAM * albumin.value + levels.FREE)
+    share = levels.BOUND_FOR_EACH_GRAM * albumin.value + levels.FREE
+    meant = measured.value / share
     limit = _sent(level, Compare.ABOVE, measured.reference_high) or levels.HIGHEST_BOUND
     if not limit.is_met_by(meant):
         return None
+    items = bedside.record.series(level.signal).items
+    high_since = since_when(items, lambda one: limit.is_met_by(one.value / share))
     shown = plain(round_half_up(meant, Decimal(1)))
     hit = _hit(
         bedside,
@@ -249,7 +252,7 @@ def _hidden(bedside: Bedside, level: LevelRule, measured: Measurement) -> Hit | 
         Trigger.LEVEL_HIGH,
         measured,
         said=f"which stands for about {shown} at an albumin of {plain(albumin.value)} g/L",
-        since=max(measured.at, albumin.at),
+        since=max(high_since or measured.at, low_since),
         sources=(levels.BOUND, levels.LOW_ALBUMIN.source),
     )
     return replace(hit, evidence=(*hit.evidence, albumin.origin))
