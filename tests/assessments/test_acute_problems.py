@@ -2,8 +2,8 @@
 
 Published: haematoma after thyroid surgery (Iliff 2022), compartment syndrome (BOAST 2014), the aorta
 (ACC/AHA 2022), meningitis (NICE NG240), cauda equina (national pathway 2023), Guillain-Barre (Lawn
-2001) and carbon monoxide (Hampson 1998). For how long a name speaks, and how soon each of the others
-is asked for, is our choice.
+2001), carbon monoxide (Hampson 1998), angioedema (Rasmussen 2014) and compression of the cord (NICE
+NG234). For how long a name speaks, and how soon each of the others is asked for, is our choice.
 """
 
 from collections.abc import Iterable
@@ -54,7 +54,7 @@ def _operation(hours: float, kind: ProcedureKind = ProcedureKind.SURGERY) -> Pro
 
 @pytest.mark.parametrize("row", ACUTE_PROBLEMS, ids=lambda row: row.key)
 def test_every_name_is_told_where_all_numbers_are_calm(row: Any) -> None:
-    found = _of(_with(_is(row.problem, 1)))[f"{row.key}-recorded"]
+    found = _of(_with(_is(row.problem, 1, has_onset=True)))[f"{row.key}-recorded"]
     assert found.urgency is Urgency[row.soon.upper()]
     assert (found.since, found.dated) == (ago(1), ago(1))
     assert row.asks in found.sentence
@@ -204,9 +204,52 @@ def test_the_reason_of_a_stay(words: str, is_told: bool) -> None:
     assert any(one.key in KEYS for one in _reviewed(came).findings) is is_told
 
 
-def test_a_stroke_of_the_past_on_the_list_of_problems() -> None:
-    """An import of history carries the date of today."""
-    assert not any(one.key in KEYS for one in _reviewed(problem("Stroke", recordedDate=SOON)).findings)
+@pytest.mark.parametrize("words", ["Stroke", "NSTEMI", "Pulmonary embolism", "Left hemiplegia", "Angioedema"])
+@pytest.mark.parametrize(
+    ("begun", "is_told"),
+    [
+        (None, False),  # An import of history carries the date of today.
+        ("2026-02-28T21:31:00+04:00", False),
+        ("2026-02-28T21:30:00+04:00", True),  # Twelve hours before it was written down.
+    ],
+)
+def test_a_name_that_is_often_old_counts_where_it_is_known_to_be_new(
+    words: str, begun: str | None, is_told: bool
+) -> None:
+    in_hospital = [stay(period={"start": begun})] if begun else []
+    one = _reviewed(problem(words, recordedDate=SOON), *in_hospital)
+    assert any(f.key in KEYS for f in one.findings) is is_told
+    one = _reviewed(problem(words, recordedDate=SOON, onsetDateTime=SOON))
+    assert any(f.key in KEYS for f in one.findings)
+
+
+@pytest.mark.parametrize("words", ["Stroke 2019", "NSTEMI (2021)"])
+def test_a_year_in_the_words_is_when_it_was(words: str) -> None:
+    since_days = stay(period={"start": "2026-02-20T10:00:00+04:00"})
+    one = _reviewed(problem(words, recordedDate=SOON), since_days)
+    assert one.headline.startswith("NEWS2 0. Nothing urgent found.")
+
+
+@pytest.mark.parametrize(
+    ("words", "classes", "is_told"),
+    [
+        ("Pulmonary embolism", MedicineClass.LMWH, False),
+        ("Deep vein thrombosis", MedicineClass.FACTOR_XA_INHIBITOR, False),
+        ("Deep vein thrombosis", MedicineClass.ASPIRIN, True),
+    ],
+)
+def test_a_clot_asks_for_the_anticoagulant_that_is_not_on_the_chart(
+    words: str, classes: MedicineClass, is_told: bool
+) -> None:
+    kind = ConditionKind.PULMONARY_EMBOLISM if "embol" in words else ConditionKind.VENOUS_THROMBOEMBOLISM
+    on_chart = order("A medicine", classes.value)
+    assert bool(_of(_with(_is(kind, 1, has_onset=True), orders=(on_chart,)))) is is_told
+
+
+def test_a_troponin_that_is_measured_answers_chest_pain() -> None:
+    pain = _is(ConditionKind.CHEST_PAIN, 1, has_onset=True)
+    assert _of(_with(pain))
+    assert _of(_with(pain, numbers={Signal.TROPONIN: [(0.5, "4")]})) == {}
 
 
 def test_it_leads_and_nothing_is_called_calm() -> None:
@@ -233,8 +276,26 @@ _NAMED = frozenset(row.problem for row in ACUTE_PROBLEMS)
         ("Exertional compartment syndrome", set()),
         ("Meningitis", {_K.BACTERIAL_MENINGITIS}),
         ("Viral meningitis", set()),
-        ("STEMI", {_K.ST_ELEVATION}),
-        ("NSTEMI", set()),
+        ("STEMI", {_K.ST_ELEVATION, _K.ACUTE_CORONARY_SYNDROME}),
+        ("NSTEMI", {_K.ACUTE_CORONARY_SYNDROME}),
+        ("Suspected PE", {_K.PULMONARY_EMBOLISM, _K.VENOUS_THROMBOEMBOLISM}),
+        ("Calf DVT", {_K.VENOUS_THROMBOEMBOLISM}),
+        ("Angioedema", {_K.ANGIOEDEMA}),
+        ("Angio-oedema of the lips and tongue", {_K.ANGIOEDEMA, _K.AIRWAY_THREATENED}),
+        ("Swollen tongue", {_K.AIRWAY_THREATENED}),
+        ("Ankle swelling", set()),
+        ("Facial droop", {_K.STROKE_SIGNS}),
+        ("Weakness of the left arm", {_K.STROKE_SIGNS}),
+        ("Slurred speech", {_K.STROKE_SIGNS}),
+        ("Generalised weakness", set()),
+        ("Bilateral leg weakness", {_K.WEAK_LEGS}),
+        ("Stevens-Johnson syndrome", {_K.SEVERE_SKIN_REACTION}),
+        ("Dressing of wound", set()),
+        ("Heparin-induced thrombocytopenia", {_K.HEPARIN_THROMBOCYTOPENIA}),
+        ("Hit by a car", set()),
+        ("Acute glaucoma", {_K.SIGHT_THREATENED}),
+        ("Chronic glaucoma", set()),
+        ("Massive haemoptysis", {_K.AIRWAY_THREATENED}),
         ("Ventricular tachycardia", {_K.DANGEROUS_RHYTHM}),
         ("Non-sustained VT", set()),
         ("SVT", set()),
@@ -242,7 +303,8 @@ _NAMED = frozenset(row.problem for row in ACUTE_PROBLEMS)
         ("Food poisoning", set()),
         ("Perforated ear drum", set()),
         ("Perforated sigmoid diverticulitis", {_K.GUT_CATASTROPHE}),
-        ("Small bowel obstruction", set()),
+        ("Small bowel obstruction", {_K.BOWEL_OBSTRUCTION}),
+        ("Incarcerated inguinal hernia", {_K.BOWEL_OBSTRUCTION}),
         ("Inhaled foreign body", {_K.AIRWAY_THREATENED}),
         ("Foreign body in eye", set()),
         ("Umbilical cord prolapse", {_K.BIRTH_EMERGENCY}),

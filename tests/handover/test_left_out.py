@@ -8,7 +8,18 @@ from typing import Any
 
 import pytest
 
-from tests.records import AT, Json, answer_of, earlier, full_set, measured, observation, patient, quantity
+from tests.records import (
+    AT,
+    Json,
+    answer_of,
+    earlier,
+    full_set,
+    measured,
+    observation,
+    patient,
+    problem,
+    quantity,
+)
 from weatherglass.cli.printing.text import review_text
 from weatherglass.model.findings import Review
 
@@ -110,3 +121,39 @@ def test_a_critical_flag_is_urgent_whatever_the_code() -> None:
     one = _review(_sent("Thyrotropin", "88", "mU/L", interpretation=_flag("HH")))
     assert one.standing == "urgent"
     assert "Thyrotropin 88 mU/L" in one.headline
+
+
+class TestNewProblems:
+    """A problem of today that no rule judges is named before anybody reads that all is calm (our choice)."""
+
+    def test_it_is_named_in_place_of_the_calm(self) -> None:
+        one = _review(problem("Double vision", onsetDateTime="2026-03-01T09:00:00+04:00"))
+        expected = "NEWS2 0. New on record, judged by no rule here: Double vision (09:00 on 1 March)."
+        assert one.headline == expected
+
+    @pytest.mark.parametrize(
+        "dates",
+        [
+            {
+                "recordedDate": "2026-03-01T09:00:00+04:00"
+            },  # It may be old: no stay says since when it is known.
+            {"onsetDateTime": "2026-02-28T09:59:00+04:00"},
+            {"onsetDateTime": "2019-05-01"},
+            {},
+        ],
+        ids=["written today", "more than a day ago", "years ago", "without a date"],
+    )
+    def test_what_may_be_old_is_not(self, dates: dict[str, str]) -> None:
+        assert _review(problem("Double vision", **dates)).headline == f"NEWS2 0. {_QUIET}."
+
+    def test_what_a_finding_rests_on_is_not(self) -> None:
+        one = _review(problem("Pneumonia", onsetDateTime="2026-03-01T09:00:00+04:00"))
+        assert "judged by no rule" not in one.headline
+
+    def test_beside_a_call_it_is_not_said(self) -> None:
+        one = _review(
+            problem("Double vision", id="d", onsetDateTime="2026-03-01T09:00:00+04:00"),
+            problem("Aortic dissection", onsetDateTime="2026-03-01T09:00:00+04:00"),
+        )
+        assert one.escalation is not None
+        assert "judged by no rule" not in one.headline

@@ -1,7 +1,7 @@
 """Which problems on record are emergencies by their name: those of the last day, and those without a date."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
@@ -25,6 +25,8 @@ class Written(NamedTuple):
     Attributes:
         at: When it began, or was written down.
         latest: The latest that this can have been, where only a date is known.
+        is_new: Whether it is known to have begun so lately: by its onset, as the reason of a stay, or
+            because it was written down when the stay had lasted for a while.
         is_reason: Whether it is the reason of an open stay.
         confirmed: Whether it is more than suspected.
     """
@@ -34,6 +36,7 @@ class Written(NamedTuple):
     latest: datetime
     origin: Origin
     kinds: frozenset[ConditionKind]
+    is_new: bool
     is_reason: bool = False
     confirmed: bool = True
 
@@ -41,30 +44,48 @@ class Written(NamedTuple):
 def written_lately(record: Record, as_of: datetime) -> Iterator[Written]:
     """Yield what was written in the last day, suspected or sure: problems, and reasons of open stays."""
     since = as_of - criteria.COUNTS_FOR.length
+    stays = [stay for stay in record.stays if stay.in_hospital]
+    # What is written down without its onset when a stay begins may be old.
+    known_from = min((stay.starts for stay in stays if stay.starts is not None), default=as_of)
+    known_from += criteria.KNOWN_AT_FIRST.length
     for one in record.conditions:
         at = one.began
         if at is None or not one.active or at > as_of or _is_bygone(one):
             continue
         latest = min(at + _A_DAY if is_date_alone(at) else at, as_of)
         if latest >= since:
-            yield Written(one.text, at, latest, one.origin, one.kinds, confirmed=one.confirmed)
-    stays = {stay.origin for stay in record.stays if stay.in_hospital}
+            is_new = one.has_onset or at >= known_from
+            yield Written(one.text, at, latest, one.origin, one.kinds, is_new, confirmed=one.confirmed)
+    open_stays = {stay.origin for stay in stays}
     for reason in record.reasons:
-        is_open = reason.ends is None and reason.origin in stays
+        is_open = reason.ends is None and reason.origin in open_stays
         if is_open and reason.at is not None and since <= reason.at <= as_of:
-            yield Written(reason.text, reason.at, reason.at, reason.origin, reason.kinds, is_reason=True)
+            yield Written(
+                reason.text, reason.at, reason.at, reason.origin, reason.kinds, is_new=True, is_reason=True
+            )
 
 
 def names(row: AcuteProblem, one: Written) -> bool:
     """Tell whether what was written is a problem of this row."""
     if not one.kinds.isdisjoint(row.but_not):
         return False
-    return row.problem in one.kinds or (one.is_reason and not one.kinds.isdisjoint(row.reasons))
+    if row.problem in one.kinds and (one.is_new or not row.only_new):
+        return True
+    return one.is_new and not one.kinds.isdisjoint(row.reasons)
+
+
+def new_and_untold(record: Record, as_of: datetime, told: Collection[Origin]) -> Iterator[Written]:
+    """Yield the problems that are new in the last day and that no finding rests on."""
+    return (
+        one
+        for one in written_lately(record, as_of)
+        if one.is_new and not one.is_reason and one.origin not in told
+    )
 
 
 def without_a_date(record: Record) -> tuple[str, ...]:
     """Return the names of active problems that are emergencies if they are new, and that have no date."""
-    named = frozenset(row.problem for row in criteria.ACUTE_PROBLEMS)
+    named = frozenset(row.problem for row in criteria.ACUTE_PROBLEMS if not row.only_new)
     return tuple(
         dict.fromkeys(
             one.text or next(kind.value for kind in one.kinds if kind in named)

@@ -4,12 +4,13 @@
 No publication says how to word it; which values count and how many are named are ours.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
-from weatherglass.facts.acute_problems import without_a_date
+from weatherglass.facts.acute_problems import new_and_untold, without_a_date
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.sent_unread import sent_and_unread
 from weatherglass.facts.rounds.scoring import show
+from weatherglass.model.findings import Finding
 from weatherglass.model.plain import Plain
 from weatherglass.model.record import Flag, SentValue
 
@@ -24,6 +25,7 @@ class LeftOut(Plain, frozen=True):
             sender flagged it: without it the patient is not fully assessed.
         unread: Not read; what it is, is not known here.
         unjudged: Read, and judged by no rule.
+        problems: Problems of the last day that no finding rests on.
         undated: Problems without a date that are emergencies if they are new.
         has_signs: Vital signs are among what was known and not read.
     """
@@ -31,12 +33,13 @@ class LeftOut(Plain, frozen=True):
     known: tuple[str, ...] = ()
     unread: tuple[str, ...] = ()
     unjudged: tuple[str, ...] = ()
+    problems: tuple[str, ...] = ()
     undated: tuple[str, ...] = ()
     has_signs: bool = False
 
     def __bool__(self) -> bool:
         """Tell whether anything was left out."""
-        return bool(self.known or self.unread or self.unjudged or self.undated)
+        return bool(self.known or self.unread or self.unjudged or self.problems or self.undated)
 
     @property
     def not_read(self) -> tuple[str, ...]:
@@ -48,15 +51,19 @@ class LeftOut(Plain, frozen=True):
     def sentences(self) -> tuple[str, ...]:
         """What was left out, in a sentence each."""
         unjudged = (f"Read, but judged by no rule here: {_named(self.unjudged)}.",) if self.unjudged else ()
+        problems = (
+            (f"New on record, judged by no rule here: {_named(self.problems)}.",) if self.problems else ()
+        )
         undated = (f"Without a date, an emergency if new: {_named(self.undated)}.",) if self.undated else ()
-        return (*self.not_read, *unjudged, *undated)
+        return (*self.not_read, *unjudged, *problems, *undated)
 
 
-def left_unjudged(bedside: Bedside) -> LeftOut:
+def left_unjudged(bedside: Bedside, findings: Iterable[Finding]) -> LeftOut:
     """Return what of the last day no rule has looked at.
 
     A value that lies inside the range that its sender gave it, unflagged, has been judged by that.
     """
+    told = {origin for finding in findings for origin in finding.evidence}
     left = [
         one
         for one in sent_and_unread(bedside.record, bedside.as_of)
@@ -70,6 +77,10 @@ def left_unjudged(bedside: Bedside) -> LeftOut:
         unjudged=tuple(
             f"{one.label} {show(one)}" + (f" ({bedside.clock.full(one.at)})" if one.at is not None else "")
             for one in bedside.unjudged
+        ),
+        problems=tuple(
+            f"{one.text} ({bedside.clock.full(one.at)})"
+            for one in new_and_untold(bedside.record, bedside.as_of, told)
         ),
         undated=without_a_date(bedside.record),
         has_signs=any(one.vital for one in known),

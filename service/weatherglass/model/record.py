@@ -263,6 +263,9 @@ class ConditionKind(StrEnum):
     DIABETES_INSIPIDUS = "arginine vasopressin deficiency"
     OPIOID_DEPENDENCE = "opioid dependence"
     ANAPHYLAXIS = "anaphylaxis"
+    ANGIOEDEMA = "angioedema"
+    SEVERE_SKIN_REACTION = "severe skin reaction to a medicine"
+    HEPARIN_THROMBOCYTOPENIA = "heparin-induced thrombocytopenia"
     ALCOHOL_DEPENDENCE = "alcohol dependence"
     ALCOHOL_WITHDRAWAL = "alcohol withdrawal"
     LOW_PRESSURE_IS_USUAL = "long-standing low blood pressure"
@@ -310,6 +313,7 @@ class ConditionKind(StrEnum):
     LIMB_ISCHAEMIA = "acute ischaemia of a limb"
     CORD_COMPRESSION = "compression of the cord or the cauda equina"
     ACUTE_STROKE = "a stroke of today"
+    STROKE_SIGNS = "signs of a stroke"
     TRANSIENT_ISCHAEMIC_ATTACK = "transient ischaemic attack"
     BACTERIAL_MENINGITIS = "meningitis or meningococcal disease"
     RAISED_BRAIN_PRESSURE = "raised pressure in the skull"
@@ -353,6 +357,7 @@ class Condition(Plain, frozen=True, kw_only=True):
 
     Attributes:
         began_by: Where only a month or a year is recorded, the latest that it can have begun.
+        has_onset: Whether `began` is when it began, not when it was written down.
     """
 
     origin: Origin
@@ -361,6 +366,7 @@ class Condition(Plain, frozen=True, kw_only=True):
     began: datetime | None = None
     began_by: datetime | None = None
     ended: datetime | None = None
+    has_onset: bool = False
     active: bool = True
     confirmed: bool = True
 

@@ -74,7 +74,7 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
     worth = WorthHaving() if closed else worth_having(bedside, ordered)
     lead = current_score(ordered)
     whole = last_whole(ordered, lead)
-    left_out = left_unjudged(bedside)
+    left_out = left_unjudged(bedside, ordered)
     unsaid = left_out.sentences if escalation is None else left_out.not_read
     missed = not_assessed(bedside, lead, left_out, is_narrowed=is_narrowed)
     unassessed = missed.sentence if missed is not None else ""

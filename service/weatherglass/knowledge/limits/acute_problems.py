@@ -21,6 +21,7 @@ PUBLIC_KEY: Final = "acute-problems"
 _ROWS: Final = PrintedRows("limits/acute-problems-rows")
 COUNTS_FOR: Final = _ROWS.window("counts-for")
 FULL_FOR: Final = _ROWS.window("full-for")
+KNOWN_AT_FIRST: Final = _ROWS.window("known-at-first")
 
 
 class _Row(Columns, frozen=True):
@@ -31,6 +32,7 @@ class _Row(Columns, frozen=True):
     sources: tuple[str, ...]
     at_once: str = ""
     reasons: tuple[ConditionKind, ...] = ()
+    only_new: bool = False
     unless: tuple[ConditionKind, ...] = ()
     but_not: tuple[ConditionKind, ...] = ()
     full_for: int | None = None
@@ -49,7 +51,8 @@ class AcuteProblem(Plain, frozen=True, kw_only=True):
     Attributes:
         key: Stable key, one word.
         problem: The kind of problem, wherever it is written,
-        reasons: or kinds that say so only as the reason of an open stay.
+        reasons: or kinds that say so only as the reason of an open stay or where they are known to be new.
+        only_new: Whether the problem too counts only so.
         but_not: Kinds that the same words must not mean.
         unless: Problems on record that answer it.
         letter: Where it is told.
@@ -70,6 +73,7 @@ class AcuteProblem(Plain, frozen=True, kw_only=True):
     key: str
     problem: ConditionKind
     reasons: frozenset[ConditionKind]
+    only_new: bool
     but_not: frozenset[ConditionKind]
     unless: tuple[ConditionKind, ...]
     letter: Letter
@@ -92,6 +96,7 @@ def _problem(key: str, row: _Row) -> AcuteProblem:
         key=key,
         problem=row.problem,
         reasons=frozenset(row.reasons),
+        only_new=row.only_new,
         but_not=frozenset(row.but_not),
         unless=row.unless,
         letter=row.letter,

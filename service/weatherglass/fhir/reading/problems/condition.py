@@ -119,9 +119,9 @@ def read_condition(intake: Intake, condition: r4.Condition, place: Place, origin
         lasting = kinds & table.LASTING
         active, kinds = bool(lasting) or not kinds, lasting or kinds
     onset = condition.onsetDateTime or (condition.onsetPeriod.start if condition.onsetPeriod else None)
-    dated = onset or condition.recordedDate
-    written = intake.period(r4.Period(start=condition.recordedDate or dated))[0]
-    if active and not kinds & table.LASTING and kinds and is_of_an_earlier_year(text, written):
+    written = intake.period(r4.Period(start=condition.recordedDate or onset))[0]
+    dated = onset or earlier_year_in(text, written) or condition.recordedDate
+    if active and not kinds & table.LASTING and kinds and earlier_year_in(text, written):
         active = False
     found = Condition(
         origin=origin,
@@ -131,6 +131,7 @@ def read_condition(intake: Intake, condition: r4.Condition, place: Place, origin
         began=intake.period(r4.Period(start=dated))[0],
         began_by=intake.last_moment(dated),
         ended=intake.period(r4.Period(end=condition.abatementDateTime))[1],
+        has_onset=onset is not None,
         active=active,
         confirmed=verification not in _UNCONFIRMED and not words.asked,
     )
@@ -154,7 +155,7 @@ def said_of(
     texts = [text_of(one) for one in concepts] + [one.display or "" for one in references]
     kinds = frozenset[ConditionKind]().union(
         *(
-            one.kinds & table.LASTING if one.past or is_of_an_earlier_year(text, written) else one.kinds
+            one.kinds & table.LASTING if one.past or earlier_year_in(text, written) else one.kinds
             for one, text in zip(words, texts, strict=False)
         )
     )
@@ -203,15 +204,15 @@ def _after_denial(clause: re.Match[str]) -> str:
     return f" {clause[0][ends[-1] :]}" if ends else clause[0]
 
 
-def is_of_an_earlier_year(text: str, written: datetime | None) -> bool:
-    """Tell whether every year that the words name lies before the one in which they were written.
+def earlier_year_in(text: str, written: datetime | None) -> str | None:
+    """Return the latest year that the words name, where it lies before the one in which they were written.
 
     Examples:
-        >>> is_of_an_earlier_year("UTI 2019", datetime(2026, 3, 12)), is_of_an_earlier_year("UTI", None)
-        (True, False)
+        >>> earlier_year_in("UTI 2019", datetime(2026, 3, 12)), earlier_year_in("UTI", None)
+        ('2019', None)
     """
-    years = [int(year) for year in _YEAR.findall(text)]
-    return bool(years) and written is not None and max(years) < written.year
+    latest = max(_YEAR.findall(text), default=None)
+    return latest if latest and written is not None and int(latest) < written.year else None
 
 
 def _asserted(everything: str) -> str:
