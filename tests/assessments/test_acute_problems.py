@@ -252,6 +252,22 @@ def test_a_troponin_that_is_measured_answers_chest_pain() -> None:
     assert _of(_with(pain, numbers={Signal.TROPONIN: [(0.5, "4")]})) == {}
 
 
+def test_two_words_for_one_thing_are_one_finding_since_the_first() -> None:
+    first, then = "2026-03-01T09:00:00+04:00", SOON
+    one = _reviewed(
+        problem("Facial droop", id="f", onsetDateTime=then),
+        problem("Slurred speech", id="s", onsetDateTime=first),
+    )
+    assert one.headline.startswith("New on record: Slurred speech and Facial droop (09:00 on 1 March).")
+    (found,) = [f for f in one.findings if f.key in KEYS]
+    assert {str(origin) for origin in found.evidence} == {"Condition/f", "Condition/s"}
+
+
+def test_a_bleed_by_its_name_is_said_once_in_the_head() -> None:
+    one = _reviewed(problem("Subarachnoid haemorrhage", onsetDateTime=SOON))
+    assert one.headline.count("ubarachnoid haemorrhage") == 1
+
+
 def test_it_leads_and_nothing_is_called_calm() -> None:
     one = _reviewed(problem("Acute aortic dissection", recordedDate=SOON))
     assert one.urgency is E

@@ -32,6 +32,7 @@ from weatherglass.medicines.telling.coverage import NOT_CHECKED
 from weatherglass.medicines.telling.one_decision import decisions
 from weatherglass.model.findings import (
     MOST_CATASTROPHIC,
+    RECORDED_AS_SUCH,
     Finding,
     Kind,
     Letter,
@@ -264,9 +265,17 @@ def _could_ask_more(score: ScoreFinding | None, leading: Finding) -> TypeGuard[S
 
 def _restated(findings: Sequence[Finding]) -> Iterator[str]:
     """Return the keys of results that a finding already holds together, which need no place of their own."""
+    recorded = {
+        origin
+        for f in findings
+        if f.kind is Kind.SINGLE_SIGN and f.key.endswith(RECORDED_AS_SUCH)
+        for origin in f.evidence
+    }
     held = {one.key for f in findings if f.kind is Kind.METABOLIC for one in f.measures}
     for finding in findings:
         if finding.kind is Kind.CRITICAL_RESULT and finding.measures and finding.measures[0].key in held:
+            yield finding.key
+        if finding.kind is Kind.POSSIBLE_BLEEDING and not recorded.isdisjoint(finding.evidence):
             yield finding.key
         if finding.key == "rising-pressure":  # Which says the pressure with what it may mean.
             yield "high-pressure"

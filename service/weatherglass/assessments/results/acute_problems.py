@@ -5,7 +5,7 @@ from the past, or without a date, asks nothing.
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 
 from weatherglass.facts.acute_problems import Written, names, written_lately
@@ -24,8 +24,8 @@ def assess_acute_problems(bedside: Bedside) -> Iterator[Finding]:
     if not written:
         return
     for row in criteria.ACUTE_PROBLEMS:
-        found = next((one for one in written if names(row, one)), None)
-        if found is not None and not _is_answered(bedside, row, found):
+        found = [one for one in written if names(row, one)]
+        if found and not _is_answered(bedside, row, found[0]):
             yield _finding(bedside, row, found)
 
 
@@ -50,11 +50,13 @@ def _was_done(bedside: Bedside, kinds: frozenset[ProcedureKind], since: datetime
     return any(one.until >= since for one in bedside.record.done(*kinds))
 
 
-def _finding(bedside: Bedside, row: AcuteProblem, found: Written) -> Finding:
+def _finding(bedside: Bedside, row: AcuteProblem, written: Sequence[Written]) -> Finding:
+    """Tell what was written down first, and name beside it what says the same in other words."""
+    found, named_too = written[0], listed([*dict.fromkeys(_text(row, one) for one in written)])
     age = bedside.as_of - found.latest
     orders = bedside.on_chart(row.against) if row.against else ()
     named = f"; on the chart: {listed(sorted({one.medicine.text for one in orders}))}" if orders else ""
-    head = f"New on record{_doubt(found)}: {_text(row, found)} ({bedside.clock.full(found.at)})"
+    head = f"New on record{_doubt(found)}: {named_too} ({bedside.clock.full(found.at)})"
     is_full = age < row.full_for
     return Finding(
         kind=Kind.SINGLE_SIGN,
@@ -68,7 +70,7 @@ def _finding(bedside: Bedside, row: AcuteProblem, found: Written) -> Finding:
         dated=found.at,
         state=bedside.state_since(found.at),
         since=found.at,
-        evidence=(found.origin, *(one.origin for one in orders)),
+        evidence=(*dict.fromkeys(one.origin for one in written), *(one.origin for one in orders)),
         sources=(*row.sources, criteria.COUNTS_FOR.source, criteria.FULL_FOR.source),
         decided_by="a problem that is an emergency by its name",
     )

@@ -204,7 +204,9 @@ def _is_short_of_breath(bedside: Bedside) -> bool:
 
 def _after_a_stroke(bedside: Bedside) -> Iterator[_Sign]:
     window = limits.AFTER_STROKE_FOR.length
-    for told in bedside.record.told_of(ConditionKind.STROKE, ConditionKind.ACUTE_STROKE):
+    for told in bedside.record.told_of(
+        ConditionKind.STROKE, ConditionKind.ACUTE_STROKE, ConditionKind.STROKE_SIGNS
+    ):
         if told.at is not None and bedside.as_of - told.at <= window:
             yield _Sign(told.text, told.origin, told.at)
     for dose in bedside.record.administrations:
