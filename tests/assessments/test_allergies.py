@@ -5,6 +5,7 @@ cephalosporins), Strom 2003 (sulfonamides) and section 4.3 of the labels, as eac
 `criteria.allergy_classes` says; the rest is common practice, no source. Urgencies are our choice.
 """
 
+from datetime import datetime
 from typing import Any
 
 import pytest
@@ -396,6 +397,14 @@ class TestProblemList:
         """A diagnosis that forbids a class."""
         (found,) = found_in(problem("Heparin-induced thrombocytopenia"), order("Enoxaparin 40 mg"))
         assert found.urgency is U
+
+    def test_the_two_meet_when_the_problem_is_written_down(self) -> None:
+        """Not when the order began, days before anybody knew."""
+        written = "2026-03-01T08:00:00+04:00"
+        (found,) = found_in(
+            problem("Heparin-induced thrombocytopenia", recordedDate=written), order("Enoxaparin 40 mg")
+        )
+        assert found.since == datetime.fromisoformat(written)
 
 
 class TestOtherDoors:

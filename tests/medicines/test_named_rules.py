@@ -57,6 +57,9 @@ PROBLEMS = [
     ("Myasthenia gravis", "Gentamicin 240 mg intravenous", "myasthenia-antibacterial", "review"),
     ("Myasthenia gravis", "Clarithromycin 500 mg", "myasthenia-antibacterial", "review"),
     ("Myasthenia gravis", "Propranolol 40 mg", "myasthenia-others", "review"),
+    ("Angioedema", "Ramipril 5 mg", "angioedema-renin", "hold"),
+    ("Angio-oedema of the tongue", "Entresto 49 mg/51 mg tablets", "angioedema-renin", "hold"),
+    ("Angioedema", "Candesartan 8 mg", "angioedema-receptor-blocker", "review"),
     ("Aortic dissection", "Alteplase 90 mg infusion", "dissection-thrombolytic", "hold"),
     ("Mechanical aortic valve", "Dabigatran 150 mg", "mechanical-valve-doac", "review"),
     ("Antiphospholipid syndrome", "Rivaroxaban 20 mg", "antiphospholipid-doac", "review"),
@@ -100,6 +103,7 @@ PROBLEMS = [
 #: What is given instead, or acts only where it is put.
 NO_HARM = [
     ("Mild aortic stenosis", "Isosorbide mononitrate 60 mg"),
+    ("Angioedema", "Amlodipine 5 mg"),
     ("Severe aortic stenosis", "Amlodipine 5 mg"),
     ("Parkinson's disease", "Domperidone 10 mg"),
     ("Parkinson's disease", "Quetiapine 25 mg"),

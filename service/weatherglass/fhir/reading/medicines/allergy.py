@@ -13,7 +13,7 @@ from weatherglass.fhir.reading.gate import MODIFIED, has_modifier
 from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.reading.problems.concept_words import status_of, text_of
 from weatherglass.fhir.safe_text import one_line
-from weatherglass.model.record import Allergy
+from weatherglass.model.record import Allergy, Condition
 from weatherglass.model.sources import Origin
 from weatherglass.terminology.local_medicines import is_known
 from weatherglass.terminology.medicine_names import is_plain
@@ -117,14 +117,12 @@ def read_allergy(intake: Intake, allergy: r4.AllergyIntolerance, place: Place, o
 _PROBLEM = re.compile(r"\b(?:allerg(?:y|ic)|anaphyla\w+|angio.?o?edema|hypersensitiv\w+|heparin.induced)\b")
 
 
-def allergy_of_problem(text: str, asserted: str, origin: Origin, *, confirmed: bool) -> Allergy | None:
+def allergy_of_problem(problem: Condition, asserted: str) -> Allergy | None:
     """Return the allergy that a problem of the list records, None when it records none.
 
     Args:
-        text: The problem's own words.
-        asserted: The same without what they deny or say of somebody else.
-        origin: The problem.
-        confirmed: Whether it is confirmed.
+        problem: As it was read.
+        asserted: Its own words without what they deny or say of somebody else.
     """
     if not _PROBLEM.search(asserted) or _NONE.search(asserted):
         return None
@@ -133,7 +131,14 @@ def allergy_of_problem(text: str, asserted: str, origin: Origin, *, confirmed: b
     groups = groups_of(names_in(asserted), ingredients, ())
     if not (ingredients or groups):
         return None
-    return Allergy(origin=origin, text=text, ingredients=ingredients, groups=groups, confirmed=confirmed)
+    return Allergy(
+        origin=problem.origin,
+        text=problem.text,
+        ingredients=ingredients,
+        groups=groups,
+        confirmed=problem.confirmed,
+        recorded=problem.began,
+    )
 
 
 def _is_in_force(intake: Intake, gathered: Gathered, allergy: r4.AllergyIntolerance, place: Place) -> bool:

@@ -172,7 +172,7 @@ def _take_allergy(gathered: Gathered, condition: Condition) -> None:
     if not condition.active:
         return
     asserted = _asserted(condition.text.casefold())
-    found = allergy_of_problem(condition.text, asserted, condition.origin, confirmed=condition.confirmed)
+    found = allergy_of_problem(condition, asserted)
     if found is not None:
         gathered.allergies.append(found)
 
