@@ -41,7 +41,7 @@ def test_help_names_the_version_and_every_command_whole(capsys: pytest.CaptureFi
 @pytest.mark.parametrize(
     ("arguments", "meant"),
     [
-        (["revew"], "Did you mean 'review'?"),
+        (["revew"], "Did you mean one of: 'review'"),
         (["criteria", "show", "news2"], "did you mean news2-2017?"),
     ],
 )

@@ -6,8 +6,8 @@ import click
 
 from weatherglass.cli.errors import UsageError
 from weatherglass.cli.printing.screen import as_wide_as_the_terminal, room, show
-from weatherglass.cli.printing.text import review_text, short_text
-from weatherglass.cli.printing.ward import ward_list
+from weatherglass.cli.printing.text import review_lines, short_lines
+from weatherglass.cli.printing.ward import ward_lines
 from weatherglass.pipeline import Answer, review
 from weatherglass.stamp import stamp
 
@@ -24,10 +24,10 @@ def command(fixtures: str, out: str, *, is_full: bool) -> None:
         raise UsageError(f"no demo ward in {folder}; run this in a clone of the repository")
     answers: dict[str, Answer] = {path.stem: review(path.read_bytes()) for path in files}
     reviews = [(name, one) for name, answer in answers.items() for one in answer.reviews]
-    show(ward_list([one for _, one in reviews], room(128)))
+    show(ward_lines([one for _, one in reviews], room(128)))
     name, worst = max(reviews, key=lambda pair: pair[1].urgency)
     with as_wide_as_the_terminal():
-        show("\n" + (review_text(worst, answers[name].issues) if is_full else short_text(worst)))
+        show(("", *(review_lines(worst, answers[name].issues) if is_full else short_lines(worst))))
     target = Path(out)
     target.mkdir(exist_ok=True)
     for stem, answer in answers.items():

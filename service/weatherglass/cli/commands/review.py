@@ -67,12 +67,12 @@ def command(
             sys.stdout.buffer.write(encode(write_handover(one, issues, stamp())) + b"\n")
     else:
         from weatherglass.cli.printing.screen import as_wide_as_the_terminal, show
-        from weatherglass.cli.printing.text import review_text
+        from weatherglass.cli.printing.text import review_lines
 
         for one in answer.reviews:
             issues = issues_of(one.subject.origin, answer.issues)
             with as_wide_as_the_terminal():
-                show(review_text(one, issues))
+                show(review_lines(one, issues))
         if not answer.reviews:
             why = "; ".join(same.line for same in grouped(answer.issues)[:3])
             raise RunError(f"nothing in the input could be reviewed{f': {why}' if why else ''}")

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from weatherglass.cli.printing.finding_text import finding_text
-from weatherglass.cli.printing.wrapping import MARK, wrapped
+from weatherglass.cli.printing.screen import head, marked, wrapped
 from weatherglass.handover.lines import Role, plan_words
 from weatherglass.handover.told import Told, asks_for_a_look
 from weatherglass.knowledge.medicines.rules.actions import Action
@@ -17,7 +17,8 @@ from weatherglass.model.words.lists import capital, listed
 
 _Group = Sequence[MedicineFinding | InteractionFinding]
 _BELOW = frozenset({Role.RISK, Role.LOOK_AGAIN, Role.RESTART})
-_HEAD = "Drug chart: suggestions for a prescriber, never orders (evidence for pausing is limited)"
+_HEAD = "Drug chart"
+_WHAT_IT_IS = ": suggestions for a prescriber, never orders (evidence for pausing is limited)"
 
 
 def chart_text(review: Review) -> Iterator[str]:
@@ -25,7 +26,7 @@ def chart_text(review: Review) -> Iterator[str]:
     told = [f for f in review.findings if isinstance(f, MedicineFinding | InteractionFinding)]
     if not (told or review.medicines_reviewed or review.medicines_not_recognised):
         return
-    yield from ("", wrapped(_HEAD, ""), f"  {counted(review)}", wrapped(NOT_CHECKED, "  "))
+    yield from ("", head(_HEAD, _WHAT_IT_IS), f"  {counted(review)}", wrapped(NOT_CHECKED, "  "))
     for_all = cautions_for_all(told)
     if for_all:
         yield wrapped(f"For all that follows: {' '.join(for_all)}", "  ")
@@ -48,7 +49,7 @@ def _decision(group: _Group, clock: Clock, for_all: Sequence[str]) -> Iterable[s
 
 def _together(group: Sequence[MedicineFinding], clock: Clock, for_all: Sequence[str]) -> Iterable[str]:
     """Write several medicines that are one decision: the decision once, then what is of each."""
-    yield wrapped(decision_sentence(group), f"  {MARK[group[0].urgency]} ", "      ")
+    yield marked(group[0].urgency, decision_sentence(group))
     cautions = _by_words((one, [c for c in one.cautions if c not in for_all]) for one in group)
     for said, named in _by_words((one, [_of_each(one, cautions)]) for one in group).items():
         yield wrapped(f"{listed(named)}: {said}", "      - ", "        ")
@@ -91,7 +92,7 @@ def _of(named: Sequence[str], group: Sequence[MedicineFinding]) -> str:
 
 def _one(finding: MedicineFinding, clock: Clock, for_all: Sequence[str]) -> Iterable[str]:
     """Write one line of the chart for a glance; the whole of it is in the FHIR answer and the page."""
-    yield wrapped(finding.sentence, f"  {MARK[finding.urgency]} ", "      ")
+    yield marked(finding.urgency, finding.sentence)
     if finding.reasons:
         whys = _whys(reason for reason in finding.reasons if not reason.why_is_said)
         marks = _marks(finding)

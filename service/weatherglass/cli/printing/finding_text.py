@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from weatherglass.cli.printing.wrapping import MARK, wrapped
+from weatherglass.cli.printing.screen import marked, wrapped
 from weatherglass.handover.lines import Role, standing_words
 from weatherglass.handover.told import Told
 from weatherglass.model.findings import Kind, ScoreFinding, Urgency
@@ -13,7 +13,7 @@ def finding_text(told: Told) -> Iterable[str]:
     finding = told.finding
     standing = standing_words(finding, told.clock.full)
     since = f" [{'preliminary, ' if finding.provisional else ''}{standing}]" if standing else ""
-    yield wrapped(f"{finding.sentence}{since}", f"  {MARK[finding.urgency]} ", "      ")
+    yield marked(finding.urgency, f"{finding.sentence}{since}")
     if _asks(told):
         yield from (wrapped(words, "      ") for words in told.words((Role.ASKED,)))
     if finding.urgency is Urgency.ROUTINE and finding.kind is not Kind.SCORE:

@@ -2,8 +2,8 @@
 
 import gc
 from collections.abc import Mapping
-from difflib import get_close_matches
 from importlib import import_module
+from typing import Any
 
 import click
 
@@ -13,35 +13,20 @@ from weatherglass import __version__
 class _LazyGroup(click.Group):
     """Commands by name, each in its own module as `command`."""
 
-    def __init__(self, modules: Mapping[str, tuple[str, str]], **settings: object) -> None:
-        super().__init__(**settings)  # type: ignore[arg-type]
+    def __init__(self, modules: Mapping[str, tuple[str, str]], **settings: Any) -> None:
+        named = {name: click.Command(name, short_help=told) for name, (_, told) in modules.items()}
+        super().__init__(commands=named, **settings)
         self._modules = {name: module for name, (module, _) in modules.items()}
-        self._told = [(name, told) for name, (_, told) in modules.items()]
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Name every command with what it does, whole, without importing any."""
         del ctx
         with formatter.section("Commands"):
-            formatter.write_dl(self._told)
-
-    def resolve_command(
-        self, ctx: click.Context, args: list[str]
-    ) -> tuple[str | None, click.Command | None, list[str]]:
-        """Find a command; of a name that is none, say which may have been meant."""
-        near = get_close_matches(args[0], self._modules, n=1)
-        if args[0] not in self._modules and near and not args[0].startswith("-"):
-            ctx.fail(f"No such command {args[0]!r}. Did you mean {near[0]!r}?")
-        return super().resolve_command(ctx, args)
-
-    def list_commands(self, ctx: click.Context) -> list[str]:
-        del ctx
-        return list(self._modules)
+            formatter.write_dl([(name, named.get_short_help_str()) for name, named in self.commands.items()])
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         del ctx
-        if cmd_name not in self._modules:
-            return None
-        return _loaded(self._modules[cmd_name])
+        return _loaded(self._modules[cmd_name]) if cmd_name in self._modules else None
 
 
 def _loaded(module: str) -> click.Command:

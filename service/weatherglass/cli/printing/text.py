@@ -1,20 +1,16 @@
 """A review as text for a terminal: what to do first, then A to E, then the chart."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from weatherglass.cli.printing.chart_text import chart_text
 from weatherglass.cli.printing.finding_text import finding_text
-from weatherglass.cli.printing.screen import width
-from weatherglass.cli.printing.wrapping import wrapped
+from weatherglass.cli.printing.screen import Line, head, width, wrapped
 from weatherglass.facts.ceiling import NOT_RECORDED
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, grouped
 from weatherglass.fhir.safe_text import clean
 from weatherglass.handover.told import named_together, told
 from weatherglass.medicines.telling.coverage import NOT_CHECKED
-from weatherglass.model.findings import (
-    AS_TOLD,
-    Review,
-)
+from weatherglass.model.findings import AS_TOLD, Review, Urgency
 from weatherglass.model.words.call_words import call_line
 from weatherglass.model.words.lists import capital
 from weatherglass.model.words.person_words import birth, numbered
@@ -23,51 +19,59 @@ from weatherglass.model.words.result_words import against_words
 
 def review_text(review: Review, issues: Sequence[Issue]) -> str:
     """Return one review as lines that are as wide as `screen` says, 100 characters at most."""
-    lines: list[str] = []
-    lines.extend(_head(review))
+    return clean("\n".join(review_lines(review, issues)))
+
+
+def review_lines(review: Review, issues: Sequence[Issue]) -> Iterator[str]:
+    """Yield the same line by line, with what stands out on a terminal."""
+    yield from _head(review)
     every = [one for one in told(review) if not one.orders]
     for letter in AS_TOLD:
         found = [one for one in every if one.finding.letter is letter]
         if found:
-            lines += ["", "  ".join(filter(None, (letter.sign, letter.heading)))]
-            lines.extend(line for one in found if not one.in_passing for line in finding_text(one))
+            yield from ("", head("  ".join(filter(None, (letter.sign, letter.heading)))))
+            yield from (line for one in found if not one.in_passing for line in finding_text(one))
             passing = named_together(one for one in found if one.in_passing)
             if passing:
-                lines.append(wrapped(f"Also: {'; '.join(passing)}.", "      "))
-    lines.extend(_results(review))
-    lines.extend(chart_text(review))
-    lines += ["", "The call in a minute"]
-    lines.extend(wrapped(sentence, "    ") for sentence in review.handover.spoken)
-    lines += ["", "Handover"]
+                yield wrapped(f"Also: {'; '.join(passing)}.", "      ")
+    yield from _results(review)
+    yield from chart_text(review)
+    yield from _spoken(review)
+    yield from ("", head("Handover"))
     for title, sentences in (
         ("Situation", review.handover.situation),
         ("Background", review.handover.background),
         ("Assessment", review.handover.assessment),
         ("Recommendation", review.handover.recommendation),
     ):
-        lines.append(f"  {title}")
-        lines.extend(wrapped(s, "    ") for s in sentences if s)
-    lines.extend(_not_used(issues))
-    lines += ["", *(wrapped(c, "") for c in review.cautions if c != NOT_CHECKED)]
-    return clean("\n".join(lines))
+        yield f"  {title}"
+        yield from (wrapped(s, "    ") for s in sentences if s)
+    yield from _not_used(issues)
+    yield from ("", *(wrapped(c, "") for c in review.cautions if c != NOT_CHECKED))
 
 
-def short_text(review: Review) -> str:
-    """Return what of a review is needed first: who, how bad, whom to call, the call in a minute."""
-    spoken = (wrapped(sentence, "    ") for sentence in review.handover.spoken)
-    return clean("\n".join((*_head(review), "", "The call in a minute", *spoken)))
+def short_lines(review: Review) -> Iterator[str]:
+    """Yield what of a review is needed first: who, how bad, whom to call, the call in a minute."""
+    yield from _head(review)
+    yield from _spoken(review)
 
 
-def _head(review: Review) -> Iterable[str]:
+def _spoken(review: Review) -> Iterator[str]:
+    yield from ("", head("The call in a minute"))
+    yield from (wrapped(sentence, "    ") for sentence in review.handover.spoken)
+
+
+def _head(review: Review) -> Iterator[str]:
     subject = review.subject
     when = review.clock.dated(review.as_of) if review.as_of is not None else "time not known"
     yield "=" * width()
     yield f"{subject.name or subject.origin}   {review.place or 'place not recorded'}   as of {when}"
     yield f"{capital(birth(subject))}, {numbered(subject)}"
-    word, said = review.standing, review.headline
+    word, said = review.standing.upper(), review.headline
     if review.unassessed is not None and review.is_unassessed:  # The word at the head says how.
         said = " ".join(filter(None, (f"{review.unassessed.why}.", review.found)))
-    yield f"{word.upper()}: {said}" if len(said) < 80 else f"{word.upper()}\n{wrapped(said, '  ')}"
+    whole = f"{word}: {said}" if len(said) < 80 else f"{word}\n{wrapped(said, '  ')}"
+    yield Line(whole, word, is_red=review.urgency is Urgency.EMERGENCY and not review.is_unassessed)
     for line in review.ceiling or (NOT_RECORDED,):
         yield wrapped(line, "")
     if review.escalation is not None:
@@ -94,8 +98,7 @@ def _results(review: Review) -> Iterable[str]:
         for row in review.latest.rows
     ]
     if rows or review.latest.not_read:
-        yield ""
-        yield "Latest results"
+        yield from ("", head("Latest results"))
     wide = [max((len(row[place]) for row in rows), default=0) for place in range(4)]
     for row in rows:
         cells = [cell.ljust(size) for cell, size in zip(row, wide, strict=False)]
@@ -111,7 +114,6 @@ def _not_used(issues: Sequence[Issue]) -> Iterable[str]:
     ]
     if not serious:
         return
-    yield ""
-    yield "Not used, or used with a reservation"
+    yield from ("", head("Not used, or used with a reservation"))
     for same in grouped(serious):
         yield wrapped(same.line, "  - ", "    ")

@@ -1,12 +1,12 @@
 """A ward on one screen: most urgent first, one line a patient."""
 
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
-from weatherglass.cli.printing.wrapping import MARK
+from weatherglass.cli.printing.screen import MARK, Line, head
 from weatherglass.fhir.safe_text import clean
 from weatherglass.handover.told import looked_for
-from weatherglass.model.findings import Review
+from weatherglass.model.findings import Review, Urgency
 from weatherglass.model.words.brief_words import rank_on_ward
 
 _WIDTH = 128
@@ -18,7 +18,12 @@ _SHORT = {"bedside-pews": "PEWS", "maternal-criteria": "MEWC", "mews": "MEWS"}
 
 
 def ward_list(reviews: Sequence[Review], width: int = _WIDTH) -> str:
-    """Return the ward list as text, ranked by urgency, then by score, then by name.
+    """Return the ward list as text."""
+    return "\n".join(ward_lines(reviews, width))
+
+
+def ward_lines(reviews: Sequence[Review], width: int = _WIDTH) -> Iterator[str]:
+    """Yield the lines of the ward list, ranked by urgency, then by score, then by name.
 
     Where a line has no room for it, what is first stands on a line of its own.
 
@@ -28,11 +33,9 @@ def ward_list(reviews: Sequence[Review], width: int = _WIDTH) -> str:
     that a treatment ceiling is recorded, or no more than a refusal of resuscitation.
     """
     is_narrow = width < _WIDTH
-    head = _NARROW if is_narrow else _HEAD
-    lines = ["Ward list, most urgent first", "-" * width, head]
+    yield from (head("Ward list, most urgent first"), "-" * width, _NARROW if is_narrow else _HEAD)
     for one in sorted(reviews, key=rank_on_ward):
-        lines.extend(_lines(one, width, is_narrow=is_narrow))
-    return "\n".join(lines)
+        yield from _lines(one, width, is_narrow=is_narrow)
 
 
 def _limit(review: Review) -> str:
@@ -66,6 +69,8 @@ def _lines(review: Review, width: int, *, is_narrow: bool) -> Iterable[str]:
         f"{len(suggested) or '-':>5} {_limit(review):5}  "
     )
     lead = " " * _INDENT if is_narrow else text
+    headline = textwrap.shorten(review.headline, width - len(lead), placeholder=" ...")
+    is_red = review.urgency is Urgency.EMERGENCY and not review.is_unassessed
+    yield Line(clean(text.rstrip() if is_narrow else text + headline), mark if is_red else "", is_red=is_red)
     if is_narrow:
-        yield clean(text.rstrip())
-    yield clean(lead + textwrap.shorten(review.headline, width - len(lead), placeholder=" ..."))
+        yield clean(lead + headline)

@@ -1,0 +1,54 @@
+"""What stands out on a terminal is said where a line is made; words in a sentence never do."""
+
+import io
+import sys
+from collections.abc import Callable
+
+import pytest
+
+from weatherglass.cli.printing.screen import head, marked, show, wrapped
+from weatherglass.model.findings import Urgency
+
+#: A sentence that, where it is broken, goes on as a head begins.
+_SENTENCE = (
+    "Potassium rose to 7.1 mmol/L within two hours of the last dose, as was told to the team on "
+    "EMERGENCY call"
+)
+
+
+class _Terminal(io.StringIO):
+    def isatty(self) -> bool:
+        return True
+
+
+@pytest.fixture
+def shown(monkeypatch: pytest.MonkeyPatch) -> Callable[..., str]:
+    def show_on_it(*lines: str, no_colour: str = "") -> str:
+        terminal = _Terminal()
+        with monkeypatch.context() as patched:
+            patched.setattr(sys, "stdout", terminal)
+            patched.setenv("NO_COLOR", no_colour)
+            patched.setenv("TERM", "xterm")
+            show(lines)
+        return terminal.getvalue()
+
+    return show_on_it
+
+
+def test_a_mark_and_a_head_stand_out_and_nothing_else(shown: Callable[..., str]) -> None:
+    said = shown(
+        head("Latest results"), marked(Urgency.EMERGENCY, _SENTENCE), wrapped(f"Urgent. {_SENTENCE}", "")
+    )
+    assert said.startswith("\x1b[1mLatest results\x1b[0m\n\x1b[31m\x1b[1m  !!! \x1b[0mPotassium")
+    assert said.count("\x1b[0m") == 2
+    assert "\nEMERGENCY call" in said
+
+
+def test_a_record_cannot_colour_anything(shown: Callable[..., str]) -> None:
+    assert "\x1b[31m" not in shown(marked(Urgency.ROUTINE, "Bea\x1b[31m Quill"))
+
+
+def test_no_colour_where_it_is_not_wanted(shown: Callable[..., str]) -> None:
+    """`NO_COLOR` set to anything (common practice, no source)."""
+    lines = (head("Handover"), marked(Urgency.URGENT, "Call."))
+    assert shown(*lines, no_colour="1") == "Handover\n  !!  Call.\n"
