@@ -43,7 +43,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     service = make_service(settings or Settings())
     counted = metrics.Metrics(version=__version__, rules=service.stamp.rules)
     tracing = OpenTelemetry() if service.settings.tracing else NO_TRACES
-    auditor = make_auditor(service.settings, service.terms, lost=counted.unstored)
+    auditor = make_auditor(service.settings, lost=counted.unstored)
 
     follower = follower_for(service)
 

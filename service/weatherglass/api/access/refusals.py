@@ -61,3 +61,7 @@ class ForbiddenError(RefusedError):
 
 class UnreachableKeysError(RefusedError):
     """Nobody can say at the moment whether a token is good."""
+
+
+class WithheldError(RefusedError):
+    """The answer has to be audited, and the audit cannot be written."""

@@ -10,7 +10,7 @@ from datetime import datetime
 from typing import Any
 
 from joserfc import jwt
-from joserfc.errors import JoseError
+from joserfc.errors import ExpiredTokenError, InvalidClaimError, JoseError, MissingClaimError
 from joserfc.jwk import ECKey, RSAKey
 from joserfc.jws import extract_compact
 
@@ -18,7 +18,7 @@ from weatherglass.fhir.r4 import UNREADABLE
 
 _LONGEST_TOKEN = 16 * 1024
 #: Seconds since 1970: the year 5138. Milliseconds, which some issuers send, lie beyond.
-LATEST = 1e11
+_LATEST = 1e11
 
 FindKey = Callable[[str], Awaitable[RSAKey | ECKey | None]]
 
@@ -57,7 +57,7 @@ class Demands:
     audiences: Collection[str]
     needed: tuple[str, ...] = ()
     longest_life: float | None = None
-    skew: float = 30.0
+    skew: int = 30
 
 
 def header_of(token: str) -> Mapping[str, Any]:
@@ -114,45 +114,59 @@ async def verify(token: str, find_key: FindKey, demands: Demands, now: datetime)
         claims = jwt.decode(token, key, algorithms=list(demands.algorithms)).claims
     except (JoseError, ValueError, TypeError):
         raise TokenRefusedError("The token's signature is not right.") from None
-    _check_claims(claims, demands, now.timestamp())
+    needed = ("iss", "aud", "exp", *demands.needed)
+    check_claims(claims, now, demands.skew, issuer=demands.issuer, audiences=demands.audiences, needed=needed)
+    latest = now.timestamp() + demands.skew + (demands.longest_life or _LATEST)
+    if claims["exp"] > latest:
+        raise TokenRefusedError("The token lives longer than is taken.")
     return claims
 
 
-def _check_claims(claims: Mapping[str, Any], demands: Demands, now: float) -> None:
-    if claims.get("iss") != demands.issuer:
-        raise TokenRefusedError("The token is from another issuer.")
-    audience = claims.get("aud")
-    listed = audience if isinstance(audience, list) else [audience]
-    if not any(isinstance(one, str) and one in demands.audiences for one in listed):
-        raise TokenRefusedError("The token is for somebody else.")
-    expires = moment_of(claims, "exp")
-    if expires is None:
-        raise TokenRefusedError("The token does not say when it expires.")
-    if expires + demands.skew <= now:
-        raise TokenRefusedError("The token has expired.", has_expired=True)
-    if demands.longest_life is not None and expires > now + demands.longest_life + demands.skew:
-        raise TokenRefusedError("The token lives longer than is taken.")
-    for name in ("iat", "nbf"):
-        moment = moment_of(claims, name)
-        if moment is not None and moment > now + demands.skew:
-            raise TokenRefusedError("The token is from the future.")
-    for name in demands.needed:
-        if not claims.get(name):
-            raise TokenRefusedError(f"The token has no '{name}'.")
+def check_claims(
+    claims: Mapping[str, Any],
+    now: datetime,
+    skew: int,
+    *,
+    issuer: str | None,
+    audiences: Collection[str],
+    needed: Collection[str] = (),
+) -> None:
+    """Check the registered claims (RFC 7519, 4.1).
 
-
-def moment_of(claims: Mapping[str, Any], name: str) -> float | None:
-    """Return a claim that is a time, in seconds; None when it is not there.
+    Args:
+        claims: What the token says.
+        now: The present time.
+        skew: How far clocks may differ, in seconds.
+        issuer: Who must have issued it, where it says who; None for anybody.
+        audiences: Whom it must be for, where it says for whom: one of these.
+        needed: Claims that must be there.
 
     Raises:
-        TokenRefusedError: It is not a number, or not one that a clock can show.
+        TokenRefusedError: One of them is not what it has to be.
     """
-    value = claims.get(name)
-    if value is None:
-        return None
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        raise TokenRefusedError(f"The token's '{name}' is not a time.")
-    # Not a number compares as false: such a token would never expire.
-    if not -LATEST <= value <= LATEST:
-        raise TokenRefusedError(f"The token's '{name}' is not a time.")
-    return float(value)
+    said = {name: value for name, value in claims.items() if value is not None}
+    for name in ("exp", "iat", "nbf"):
+        value = said.get(name, 0)
+        # Any number is a time to the library: milliseconds would be a token that lives for ever.
+        if isinstance(value, bool) or not (isinstance(value, int | float) and -_LATEST <= value <= _LATEST):
+            raise TokenRefusedError(f"The token's '{name}' is not a time.")
+    wanted: dict[str, jwt.ClaimsOption] = {name: {"essential": True} for name in needed}
+    wanted.setdefault("aud", {})["values"] = sorted(audiences)
+    if issuer is not None:
+        wanted.setdefault("iss", {})["value"] = issuer
+    try:
+        jwt.JWTClaimsRegistry(int(now.timestamp()), skew, **wanted).validate(said)
+    except ExpiredTokenError:
+        raise TokenRefusedError("The token has expired.", has_expired=True) from None
+    except (MissingClaimError, InvalidClaimError) as fault:
+        name = fault.claim.partition(",")[0]
+        raise TokenRefusedError(_WRONG.get(name, f"The token has no '{name}'.")) from None
+
+
+_WRONG = {
+    "iss": "The token is from another issuer.",
+    "aud": "The token is for somebody else.",
+    "exp": "The token does not say when it expires.",
+    "iat": "The token's 'iat' is missing or in the future.",
+    "nbf": "The token is from the future.",
+}

@@ -28,9 +28,11 @@ from weatherglass.api.access.refusals import (
     UnprocessableError,
     UnreachableKeysError,
     UnsupportedMediaError,
+    WithheldError,
 )
 from weatherglass.api.requests.answers import outcome_response
 from weatherglass.api.telemetry.facts import note_issues
+from weatherglass.api.telemetry.logs import place_of
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 
 _LOG = logging.getLogger("weatherglass.api")
@@ -50,6 +52,7 @@ STATUS: Mapping[type[Exception], HTTPStatus] = {
     OverdueError: HTTPStatus.SERVICE_UNAVAILABLE,
     CostlyError: HTTPStatus.SERVICE_UNAVAILABLE,  # Without Retry-After: the same body costs the same again.
     UnreachableKeysError: HTTPStatus.SERVICE_UNAVAILABLE,
+    WithheldError: HTTPStatus.SERVICE_UNAVAILABLE,
     UnreadableError: HTTPStatus.BAD_REQUEST,
     RequestValidationError: HTTPStatus.BAD_REQUEST,
     ClientDisconnect: HTTPStatus.BAD_REQUEST,  # Nobody reads it; the log is not told of a fault of ours.
@@ -59,6 +62,7 @@ _HEADERS: Mapping[type[Exception], dict[str, str]] = {
     BusyError: {"Retry-After": "1"},
     OverdueError: {"Retry-After": "5"},
     UnreachableKeysError: {"Retry-After": "30"},
+    WithheldError: {"Retry-After": "30"},
     SlowError: {"Connection": "close"},
     TooLargeError: {"Connection": "close"},
 }
@@ -101,7 +105,7 @@ async def answer_for(request: Request, error: Exception) -> Response:
         issues = (Issue(Severity.ERROR, IssueKey.BAD_PARAMETER, "", "A part of the address is not valid."),)
     else:
         # The class and the place only: the message of an exception may hold data of the request.
-        _LOG.error("unexpected %s in %s", type(error).__name__, _place(error))
+        _LOG.error("unexpected %s in %s", type(error).__name__, place_of(error))
         issues = (Issue(Severity.FATAL, IssueKey.FAULT, "", _FAULT),)
     note_issues(issues)
     own = error.headers if isinstance(error, RefusedError) else {}
@@ -127,10 +131,3 @@ def _written(
         "detail": issues[0].text,
     }
     return JSONResponse(problem, status, dict(headers), media_type="application/problem+json")
-
-
-def _place(error: Exception) -> str:
-    trace = error.__traceback__
-    while trace is not None and trace.tb_next is not None:
-        trace = trace.tb_next
-    return f"{trace.tb_frame.f_code.co_qualname}:{trace.tb_lineno}" if trace is not None else "?"

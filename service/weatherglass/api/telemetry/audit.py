@@ -14,21 +14,10 @@ from typing import NamedTuple, Protocol
 import msgspec
 
 from weatherglass import __version__
-from weatherglass.api.requests.media import FHIR_JSON
 from weatherglass.api.settings import Settings
-from weatherglass.fhir.issues import Issue, IssueKey, Severity
 from weatherglass.fhir.writing.audit_event import write_audit_event
-from weatherglass.fhir.writing.bundle import encode
-from weatherglass.fhir.writing.frame.terms import Terms
-from weatherglass.fhir.writing.outcome import write_outcome
 
 _READS = frozenset({"GET", "HEAD", "OPTIONS"})
-_WITHHELD = Issue(
-    Severity.ERROR,
-    IssueKey.BUSY,
-    "",
-    "The answer is withheld: it has to be audited and the audit cannot be written now; send it again later.",
-)
 
 
 class AuditSinkError(ValueError):
@@ -98,13 +87,11 @@ class Auditor:
         sink: Sink,
         *,
         required: bool,
-        terms: Terms,
         now: Callable[[], datetime] = lambda: datetime.now(UTC),
     ) -> None:
         """Write to a sink."""
         self.required = required
         self._sink = sink
-        self._terms = terms
         self._now = now
 
     @staticmethod
@@ -125,29 +112,16 @@ class Auditor:
         )
         return self._sink.take(msgspec.json.encode(event))
 
-    def refusal(self, route: str) -> tuple[bytes, str]:
-        """Return body and media type of the answer in place of one that is withheld."""
-        if route.startswith("/fhir"):
-            return encode(write_outcome((_WITHHELD,), self._terms, "The request was refused:")), FHIR_JSON
-        problem = {
-            "type": "about:blank",
-            "title": "Service Unavailable",
-            "status": 503,
-            "detail": _WITHHELD.text,
-        }
-        return msgspec.json.encode(problem), "application/problem+json"
-
     def close(self) -> None:
         """Finish what is under way."""
         self._sink.close()
 
 
-def make_auditor(settings: Settings, terms: Terms, *, lost: Callable[[], None]) -> Auditor | None:
+def make_auditor(settings: Settings, *, lost: Callable[[], None]) -> Auditor | None:
     """Return what writes the audit as the settings say; None when they name no sink.
 
     Args:
         settings: They name at most one sink.
-        terms: For what is said when an answer is withheld.
         lost: Called for each event that was queued and could not be delivered.
 
     Raises:
@@ -160,7 +134,7 @@ def make_auditor(settings: Settings, terms: Terms, *, lost: Callable[[], None]) 
             raise AuditSinkError("audit_required needs audit_file or audit_url")
         return None
     sink = _file_sink(settings.audit_file) if settings.audit_file else _http_sink(settings, lost)
-    return Auditor(sink, required=settings.audit_required, terms=terms)
+    return Auditor(sink, required=settings.audit_required)
 
 
 def _file_sink(path: str) -> Sink:

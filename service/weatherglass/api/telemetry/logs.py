@@ -8,8 +8,8 @@ are kept, never its message: that may quote the input.
 
 import logging
 import sys
-from contextvars import ContextVar
 from datetime import UTC, datetime
+from traceback import walk_tb
 from types import TracebackType
 from typing import Any, TextIO
 
@@ -18,9 +18,6 @@ import msgspec
 #: Loggers whose messages are known to hold nothing of a request.
 _TRUSTED = ("weatherglass", "uvicorn")
 _ENCODER = msgspec.json.Encoder()
-
-#: The id of the request at hand, for lines that are written while it is worked on.
-REQUEST_ID: ContextVar[str] = ContextVar("request id", default="")
 
 
 class JsonLines(logging.Formatter):
@@ -34,8 +31,6 @@ class JsonLines(logging.Formatter):
             "logger": record.name,
             "event": _event(record),
         }
-        if request_id := REQUEST_ID.get():
-            line["request_id"] = request_id
         line.update(getattr(record, "facts", {}))
         if record.exc_info is not None and record.exc_info[0] is not None:
             line["error"] = record.exc_info[0].__name__
@@ -52,12 +47,12 @@ def _event(record: logging.LogRecord) -> str:
 
 
 def _places(trace: TracebackType | None) -> list[str]:
-    found = []
-    while trace is not None:
-        code = trace.tb_frame.f_code
-        found.append(f"{code.co_qualname}:{trace.tb_lineno}")
-        trace = trace.tb_next
-    return found[-8:]
+    return [f"{frame.f_code.co_qualname}:{line}" for frame, line in walk_tb(trace)][-8:]
+
+
+def place_of(error: BaseException) -> str:
+    """Return where an exception was raised."""
+    return (_places(error.__traceback__) or ["?"])[-1]
 
 
 def configure(level: str = "info", stream: TextIO | None = None) -> None:

@@ -9,12 +9,16 @@ import asyncio
 import logging
 from typing import Any
 
+from starlette.requests import Request
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from weatherglass.api.access.refusals import WithheldError
+from weatherglass.api.requests.errors import answer_for
 from weatherglass.api.telemetry.audit import AuditedRequest, Auditor
 from weatherglass.api.telemetry.facts import Facts, begin
 from weatherglass.api.telemetry.metrics import Metrics
 from weatherglass.api.telemetry.tracing import Tracing
+from weatherglass.fhir.issues import Issue, IssueKey, Severity
 
 _LOG = logging.getLogger("weatherglass.request")
 #: What monitoring itself asks for is told at the level "debug" only.
@@ -25,6 +29,12 @@ _GONE = 499
 #: Headers of an answer that are not true of another one sent in its place.
 _OF_THE_BODY = frozenset(
     {b"content-type", b"content-length", b"content-encoding", b"vary", b"preference-applied"}
+)
+_WITHHELD = Issue(
+    Severity.ERROR,
+    IssueKey.BUSY,
+    "",
+    "The answer is withheld: it has to be audited and the audit cannot be written now; send it again later.",
 )
 
 
@@ -116,26 +126,12 @@ class Watch:
             _LOG.error("an audit event was not stored", extra={"facts": {"request_id": seen.request_id}})
         return kept or not auditor.required
 
-    def in_its_place(self, seen: "_Seen", message: Message) -> tuple[Message, Message]:
-        """Return a 503 in place of an answer whose audit event could not be kept."""
-        body, media_type = self._auditor.refusal(seen.route) if self._auditor is not None else (b"", "")
-        headers = [header for header in message["headers"] if header[0].lower() not in _OF_THE_BODY]
-        headers += [
-            (b"content-type", media_type.encode()),
-            (b"content-length", str(len(body)).encode()),
-            (b"retry-after", b"30"),
-        ]
-        return (
-            {"type": "http.response.start", "status": 503, "headers": headers},
-            {"type": "http.response.body", "body": body},
-        )
-
 
 class _Seen:
     """One request as far as it has been seen."""
 
     def __init__(self, scope: Scope, facts: Facts) -> None:
-        self._scope = scope
+        self.scope = scope
         self.facts = facts
         self.status = _GONE
         self.sent_bytes = 0
@@ -143,18 +139,18 @@ class _Seen:
 
     @property
     def method(self) -> str:
-        method = self._scope["method"]
+        method = self.scope["method"]
         return method if method in _METHODS else "other"
 
     @property
     def route(self) -> str:
         """The template of the address; "none" when nothing is at the address."""
-        route = self._scope.get("route")
+        route = self.scope.get("route")
         return str(getattr(route, "path_format", None) or getattr(route, "path", None) or "none")
 
     @property
     def request_id(self) -> str:
-        return str(self._scope.get("state", {}).get("request_id", ""))
+        return str(self.scope.get("state", {}).get("request_id", ""))
 
     def told(self) -> dict[str, Any]:
         """The request as a line of the log tells it."""
@@ -193,9 +189,12 @@ class _Sending:
             seen.status = message["status"]
             if not self._watch.may_go(seen):
                 self._withheld = True
-                start, message = self._watch.in_its_place(seen, message)
-                seen.status = start["status"]
+                instead = await answer_for(Request(seen.scope), WithheldError(_WITHHELD))
+                seen.status = instead.status_code
+                kept = [header for header in message["headers"] if header[0].lower() not in _OF_THE_BODY]
+                start = {**message, "status": seen.status, "headers": [*kept, *instead.raw_headers]}
                 await self._watch.pass_on(self._send, start)
+                message = {"type": "http.response.body", "body": bytes(instead.body)}
         if message["type"] == "http.response.body":
             seen.sent_bytes += len(message.get("body", b""))
         await self._watch.pass_on(self._send, message)

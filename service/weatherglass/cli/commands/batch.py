@@ -2,7 +2,6 @@
 
 import errno
 import os
-import re
 import signal
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -33,7 +32,6 @@ from weatherglass.stamp import stamp
 _NOTHING_BEGUN = "There is no run to continue in {}: a whole run begins."
 _KEPT = "nothing was published, finished work is kept: add --resume to continue"
 _NOTHING_LEFT = "Nothing left to do: {} holds a finished run."
-_SIZE = re.compile(r"(\d+(?:\.\d+)?)\s*([KMGT]?)(i?)B?", re.IGNORECASE)
 
 
 @click.command(
@@ -165,11 +163,12 @@ def _choices(policy_file: str | None) -> LocalChoices:
 
 
 def _bytes_of(text: str) -> int:
-    match = _SIZE.fullmatch(text.strip())
-    if match is None:
-        raise UsageError("--memory wants a size like 1GiB or 800MB")
-    step = 1024 if match[3] or match[2] == "" else 1000
-    size = int(float(match[1]) * step ** " KMGT".index(match[2].upper() or " "))
+    from pydantic import ByteSize, TypeAdapter, ValidationError
+
+    try:
+        size = int(TypeAdapter(ByteSize).validate_python(text))
+    except ValidationError:
+        raise UsageError("--memory wants a size like 1GiB or 800MB") from None
     if size < LEAST_MEMORY:
         raise UsageError("--memory is too small: at least 256MiB")
     return size
