@@ -129,8 +129,8 @@ class TestLimits:
     def test_too_many_at_once(self, small: TestClient) -> None:
         """RFC 6585: 429 says when to come again."""
         app: Any = small.app
-        desk = app.state.service.desk
-        with desk.seat() as other:
+        limiter = app.state.service.limiter
+        with limiter.slot() as other:
             other.take()
             answer = small.post(REVIEW, content=BODY)
             assert answer.status_code == 429
@@ -146,7 +146,7 @@ class TestLimits:
         small.post(REVIEW, content=b" " * (self.MOST + 1))
         line = b'{"resourceType":"Patient","id":"p"}\n'
         small.post(REVIEW, content=line, headers={"Content-Type": "application/fhir+ndjson"})
-        assert app.state.service.desk.in_flight == 0
+        assert app.state.service.limiter.in_flight == 0
 
 
 class TestFaults:

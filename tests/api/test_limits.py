@@ -16,7 +16,7 @@ from tests.running import Running
 from weatherglass.api.access.refusals import BusyError
 from weatherglass.api.app import create_app
 from weatherglass.api.requests.connection import MAX_HEAD_BYTES
-from weatherglass.api.requests.desk import Seat
+from weatherglass.api.requests.limiter import Slot
 from weatherglass.api.settings import Settings
 
 JSON = {"Content-Type": "application/json"}
@@ -95,7 +95,7 @@ class TestSlowCallers:
         assert b"connection: close" in answer.lower()
 
     def test_slow_bodies_keep_nobody_out(self, impatient: Running) -> None:
-        """More bodies than there are seats do not come; a seat is taken by a body that is whole."""
+        """More bodies than there are slots do not come; a slot is taken by a body that is whole."""
         slow = [_connect(impatient) for _ in range(12)]
         for connection in slow:
             connection.sendall(_head(1000) + b"{")
@@ -137,7 +137,7 @@ class TestSlowCallers:
             assert httpx.post(f"{service.base}{REVIEW}", content=BUNDLE, headers=JSON).status_code == 200
 
     def test_a_caller_that_does_not_read_is_given_up(self, impatient: Running, ward_lines: bytes) -> None:
-        """An answer larger than the buffers of the system, never taken: the seat is free again."""
+        """An answer larger than the buffers of the system, never taken: the slot is free again."""
         lines = ward_lines * 4
         head = (
             f"POST {REVIEW} HTTP/1.1\r\nHost: ward\r\nContent-Type: application/fhir+ndjson\r\n"
@@ -204,36 +204,36 @@ class TestCounts:
     def test_more_bytes_at_once_than_are_held(self) -> None:
         """RFC 6585: 429 for the body that would go over, and room again once one has gone."""
         with TestClient(create_app(Settings(max_held_bytes=2000)), headers=JSON) as client:
-            desk = client.app.state.service.desk  # type: ignore[attr-defined]
+            limiter = client.app.state.service.limiter  # type: ignore[attr-defined]
             assert client.post(REVIEW, content=BUNDLE + b" " * 1000).status_code == 200
-            with desk.seat() as other:
+            with limiter.slot() as other:
                 other.hold(1500)
                 answer = client.post(REVIEW, content=BUNDLE + b" " * 1000)
                 assert (answer.status_code, answer.headers["retry-after"]) == (429, "1")
                 assert client.post(REVIEW, content=BUNDLE).status_code == 200
             assert client.post(REVIEW, content=BUNDLE + b" " * 1000).status_code == 200
-            assert desk.held_bytes == 0
+            assert limiter.held_bytes == 0
 
     def test_an_answer_is_counted_until_it_is_sent(self, sepsis: bytes) -> None:
         counted: list[int] = []
         with TestClient(create_app(Settings()), headers=JSON) as client:
-            desk = client.app.state.service.desk  # type: ignore[attr-defined]
-            count = Seat.answer
+            limiter = client.app.state.service.limiter  # type: ignore[attr-defined]
+            count = Slot.answer
 
-            def watch(seat: Seat, size: int) -> None:
-                count(seat, size)
-                counted.append(desk.held_bytes)
+            def watch(slot: Slot, size: int) -> None:
+                count(slot, size)
+                counted.append(limiter.held_bytes)
 
             with pytest.MonkeyPatch.context() as patch:
-                patch.setattr(Seat, "answer", watch)
+                patch.setattr(Slot, "answer", watch)
                 answer = client.post(REVIEW, content=sepsis, headers={"Accept-Encoding": "identity"})
             assert counted == [len(sepsis) + len(answer.content)]
-            assert (desk.held_bytes, desk.in_flight, desk.receiving) == (0, 0, 0)
+            assert (limiter.held_bytes, limiter.in_flight, limiter.receiving) == (0, 0, 0)
 
     def test_seats_are_taken_by_whole_bodies(self) -> None:
         with TestClient(create_app(Settings(max_in_flight=1)), headers=JSON) as client:
-            desk = client.app.state.service.desk  # type: ignore[attr-defined]
-            with desk.seat() as first, desk.seat() as second:
+            limiter = client.app.state.service.limiter  # type: ignore[attr-defined]
+            with limiter.slot() as first, limiter.slot() as second:
                 first.take()
                 with pytest.raises(BusyError):
                     second.take()
@@ -263,9 +263,9 @@ class TestCounts:
             held.wait(10)
 
         with TestClient(create_app(settings), headers=JSON) as client:
-            desk = client.app.state.service.desk  # type: ignore[attr-defined]
+            limiter = client.app.state.service.limiter  # type: ignore[attr-defined]
             assert client.portal is not None
-            busy = client.portal.start_task_soon(desk.work, 10**6, work)
+            busy = client.portal.start_task_soon(limiter.work, 10**6, work)
             begun.wait(5)
             answer = client.post(REVIEW, content=sepsis)
             assert (answer.status_code, answer.headers["retry-after"]) == (503, "5")

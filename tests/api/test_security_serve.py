@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from weatherglass.api.access.security import OpenElsewhereError, refuse_open_elsewhere
+from weatherglass.api.access.authentication import OpenElsewhereError, refuse_open_elsewhere
 from weatherglass.api.serving import _as_text
 from weatherglass.api.settings import Settings
 

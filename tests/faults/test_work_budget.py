@@ -65,9 +65,9 @@ def test_work_that_nobody_waits_for_any_more_ends() -> None:
 
 def test_the_work_ends_with_the_service() -> None:
     with TestClient(create_app(Settings())) as client:
-        desk = client.app.state.service.desk  # type: ignore[attr-defined]
+        limiter = client.app.state.service.limiter  # type: ignore[attr-defined]
         assert client.post(_REVIEW, content=_bundle(1)).status_code == 200
-    with pytest.raises(OverBudgetError), desk.limit():
+    with pytest.raises(OverBudgetError), limiter.budget():
         check()
 
 

@@ -8,7 +8,7 @@ from fastapi import FastAPI
 from starlette.middleware.cors import CORSMiddleware
 
 from weatherglass import __version__
-from weatherglass.api.access.security import Guard
+from weatherglass.api.access.authentication import Authentication
 from weatherglass.api.publishing import openapi
 from weatherglass.api.requests import errors
 from weatherglass.api.requests.envelope import Envelope
@@ -24,9 +24,8 @@ from weatherglass.api.service import make_service
 from weatherglass.api.settings import Settings
 from weatherglass.api.telemetry import metrics
 from weatherglass.api.telemetry.audit import make_auditor
-from weatherglass.api.telemetry.following import follower_for, secret_for
+from weatherglass.api.telemetry.middleware import Telemetry
 from weatherglass.api.telemetry.tracing import NO_TRACES, OpenTelemetry
-from weatherglass.api.telemetry.watch import Watch
 from weatherglass.api.warm_up import warm_up
 from weatherglass.memory import settle
 
@@ -45,16 +44,16 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     tracing = OpenTelemetry() if service.settings.tracing else NO_TRACES
     auditor = make_auditor(service.settings, lost=counted.unstored)
 
-    follower = follower_for(service)
+    follower = notification_routes.follower_for(service)
 
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
-        service.desk.is_closed = False
+        service.limiter.is_closed = False
         app.state.ready = warm_up(service)
         settle()
         async with follower.running() if follower is not None else nullcontext():
             yield
-        service.desk.close()
+        service.limiter.close()
         tracing.close()
         if auditor is not None:
             auditor.close()
@@ -81,7 +80,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app.include_router(smart_routes.router)
     cds_routes.install(app, counted.registry)
     if follower is not None:
-        notification_routes.install(app, follower, secret_for(service.settings))
+        notification_routes.install(app, follower, notification_routes.secret_for(service.settings))
     errors.install(app)
     openapi.describe(app)
 
@@ -89,7 +88,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         now: datetime = app.state.clock()
         return now
 
-    app.add_middleware(Guard, settings=service.settings, clock=present)
+    app.add_middleware(Authentication, settings=service.settings, clock=present)
     if service.settings.cors_origins:
         app.add_middleware(
             CORSMiddleware,
@@ -102,7 +101,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app.add_middleware(Envelope)
     # The last one added is the outermost.
     app.add_middleware(
-        Watch,
+        Telemetry,
         metrics=counted,
         tracing=tracing,
         auditor=auditor,

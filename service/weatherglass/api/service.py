@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, field
 
-from weatherglass.api.requests.desk import Desk
+from weatherglass.api.requests.limiter import Limiter
 from weatherglass.api.settings import Settings
 from weatherglass.fhir.writing.frame.detail import Stamp
 from weatherglass.fhir.writing.frame.terms import Terms
@@ -19,7 +19,7 @@ class Service:
     choices: LocalChoices
     stamp: Stamp
     terms: Terms
-    desk: Desk = field(compare=False)
+    limiter: Limiter = field(compare=False)
 
 
 def make_service(settings: Settings) -> Service:
@@ -33,5 +33,5 @@ def make_service(settings: Settings) -> Service:
         choices=load_policy(settings.policy_file).choices,
         stamp=stamp(settings.code_base),
         terms=Terms(settings.code_base),
-        desk=Desk(settings),
+        limiter=Limiter(settings),
     )

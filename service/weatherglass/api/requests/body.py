@@ -8,7 +8,7 @@ from collections.abc import AsyncIterator
 from starlette.requests import Request
 
 from weatherglass.api.access.refusals import SlowError, TooLargeError, UnsupportedMediaError
-from weatherglass.api.requests.desk import Seat
+from weatherglass.api.requests.limiter import Slot
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 
 _GZIP = zlib.MAX_WBITS | 16
@@ -22,21 +22,21 @@ _PIECE = 1024 * 1024
 _BRACKETS, _BYTES_A_BRACKET = 50_000, 12
 
 
-async def read_body(request: Request, seat: Seat) -> bytes:
-    """Read a body, and take the seat once it is whole.
+async def read_body(request: Request, slot: Slot) -> bytes:
+    """Read a body, and take the slot once it is whole.
 
     Args:
         request: The request.
-        seat: Where it is held, with the limits: bytes as they come and unpacked, time and pace.
+        slot: Where it is held, with the limits: bytes as they come and unpacked, time and pace.
 
     Raises:
-        BusyError: All bodies together would be more than the service holds, or no seat is free.
+        BusyError: All bodies together would be more than the service holds, or no slot is free.
         SlowError: It does not arrive in time, or too slowly.
         TooLargeError: There is more, it unpacks to too much, or it holds too many objects.
         UnsupportedMediaError: It is packed in a way that we do not unpack.
         UnreadableError: It says that it is gzip and is not, or is cut off.
     """
-    most = seat.settings.max_body_bytes
+    most = slot.settings.max_body_bytes
     encoding = request.headers.get("content-encoding", "identity").strip().lower()
     if encoding not in ("identity", "", "gzip", "x-gzip"):
         raise UnsupportedMediaError(
@@ -51,14 +51,14 @@ async def read_body(request: Request, seat: Seat) -> bytes:
     if announced.isdecimal() and (len(announced) > 15 or int(announced) > most):
         raise _too_large(most)
     taking: _Plain | _Unpacking = (
-        _Plain(most, seat) if encoding in ("identity", "") else _Unpacking(most, seat)
+        _Plain(most, slot) if encoding in ("identity", "") else _Unpacking(most, slot)
     )
     try:
-        async with timeout(seat.settings.body_seconds):
-            async for chunk in _at_pace(request, seat):
+        async with timeout(slot.settings.body_seconds):
+            async for chunk in _at_pace(request, slot):
                 taking.take(chunk)
     except TimeoutError:
-        raise _too_slow(f"within {seat.settings.body_seconds:g} seconds") from None
+        raise _too_slow(f"within {slot.settings.body_seconds:g} seconds") from None
     body = taking.whole().removeprefix(b"\xef\xbb\xbf")
     if body.count(b"{") + body.count(b"[") > _BRACKETS + len(body) // _BYTES_A_BRACKET:
         raise TooLargeError(
@@ -69,17 +69,17 @@ async def read_body(request: Request, seat: Seat) -> bytes:
                 "The body holds far more objects than a record of its length.",
             )
         )
-    seat.take()
+    slot.take()
     return body
 
 
-async def _at_pace(request: Request, seat: Seat) -> AsyncIterator[bytes]:
+async def _at_pace(request: Request, slot: Slot) -> AsyncIterator[bytes]:
     """Pass the pieces of a body on while they keep coming fast enough.
 
     Raises:
         SlowError: After some grace they have come more slowly, on the whole, than the least rate.
     """
-    settings = seat.settings
+    settings = slot.settings
     pieces = request.stream().__aiter__()
     began, arrived = time.monotonic(), 0
     while True:
@@ -98,9 +98,9 @@ async def _at_pace(request: Request, seat: Seat) -> AsyncIterator[bytes]:
 class _Plain:
     """Pieces of a body as they come."""
 
-    def __init__(self, most: int, seat: Seat) -> None:
+    def __init__(self, most: int, slot: Slot) -> None:
         self._most = most
-        self._seat = seat
+        self._slot = slot
         self._pieces: list[bytes] = []
         self._size = 0
 
@@ -108,7 +108,7 @@ class _Plain:
         self._size += len(chunk)
         if self._size > self._most:
             raise _too_large(self._most)
-        self._seat.hold(len(chunk))
+        self._slot.hold(len(chunk))
         self._pieces.append(chunk)
 
     def whole(self) -> bytes:
@@ -118,8 +118,8 @@ class _Plain:
 class _Unpacking:
     """Pieces of a gzip body, unpacked no further than the limits: a few bytes can hold gigabytes."""
 
-    def __init__(self, most: int, seat: Seat) -> None:
-        self._plain = _Plain(most, seat)
+    def __init__(self, most: int, slot: Slot) -> None:
+        self._plain = _Plain(most, slot)
         self._most = most
         self._packed = self._unpacked = 0
         self._members = 1

@@ -31,8 +31,8 @@ from weatherglass.api.access.refusals import (
     WithheldError,
 )
 from weatherglass.api.requests.answers import outcome_response
-from weatherglass.api.telemetry.facts import note_issues
 from weatherglass.api.telemetry.logs import place_of
+from weatherglass.api.telemetry.request_facts import note_issues
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 
 _LOG = logging.getLogger("weatherglass.api")

@@ -16,11 +16,11 @@ from fastapi import Request, Response
 from fastapi.responses import StreamingResponse
 from starlette.types import Receive, Scope, Send
 
+from weatherglass.api.access.authentication import check_patients
 from weatherglass.api.access.refusals import TooLargeError, UnprocessableError
-from weatherglass.api.access.security import check_patients
 from weatherglass.api.requests.answers import Packer, headers_for, written
 from weatherglass.api.requests.body import read_body
-from weatherglass.api.requests.desk import too_costly
+from weatherglass.api.requests.limiter import too_costly
 from weatherglass.api.requests.media import Wanted, is_lines, wanted_by
 from weatherglass.api.requests.operation_input import (
     OperationInput,
@@ -29,7 +29,7 @@ from weatherglass.api.requests.operation_input import (
     unused_options,
 )
 from weatherglass.api.service import Service
-from weatherglass.api.telemetry.facts import note_issues, note_reviews, noting, phase
+from weatherglass.api.telemetry.request_facts import note_issues, note_reviews, noting, phase
 from weatherglass.budget import OverBudgetError
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError, issues_of
 from weatherglass.fhir.reading.bundle import Reading, items_of, items_of_lines, read_items
@@ -61,9 +61,9 @@ async def operate(request: Request, write_one: WriteOne, write_lines: WriteLines
     as_lines = is_lines(request.headers.get("content-type", ""))
     wanted = wanted_by(request, lines=as_lines)
     with ExitStack() as held:
-        seat = held.enter_context(service.desk.seat())
+        slot = held.enter_context(service.limiter.slot())
         with phase("receive"):
-            body = await read_body(request, seat)
+            body = await read_body(request, slot)
         query = _options(request)
         read = partial(
             _read,
@@ -75,20 +75,20 @@ async def operate(request: Request, write_one: WriteOne, write_lines: WriteLines
             most=service.settings.max_entries,
             allowed=partial(check_patients, request),
         )
-        work = partial(service.desk.work, len(body))
+        work = partial(service.limiter.work, len(body))
         if not wanted.lines:
             content, headers = await work(lambda: written(write_one(service, *read()), wanted))
-            seat.answer(len(content))
+            slot.answer(len(content))
             return _Held(content, headers, held.pop_all())
         parts = write_lines(service, *(await work(read)))
-        # The seat is held until the last line has gone.
+        # The slot is held until the last line has gone.
         return StreamingResponse(
             _sent(work, parts, wanted, held.pop_all()), 200, headers_for(wanted, packed=wanted.packs)
         )
 
 
 class _Held(Response):
-    """A whole answer whose seat is held until it has been sent."""
+    """A whole answer whose slot is held until it has been sent."""
 
     def __init__(self, content: bytes, headers: Mapping[str, str], held: ExitStack) -> None:
         super().__init__(content, 200, headers)
@@ -276,7 +276,7 @@ def _each_within(
     for key, record in reading.records:
         one = replace(reading, records=((key, record),))
         try:
-            with service.desk.limit():
+            with service.limiter.budget():
                 reviews = [
                     *review_each(one, issues, as_of=given.as_of, choices=service.choices, only=given.only)
                 ]

@@ -17,8 +17,8 @@ from weatherglass.api.publishing.cds_openapi import CALL, DISCOVERY, FEEDBACK
 from weatherglass.api.publishing.launching import launch_address
 from weatherglass.api.requests.body import read_body
 from weatherglass.api.service import Service
-from weatherglass.api.telemetry.cds_counts import CdsCounts
-from weatherglass.api.telemetry.facts import note_issues, note_reviews
+from weatherglass.api.telemetry.metrics import CdsCounts
+from weatherglass.api.telemetry.request_facts import note_issues, note_reviews
 from weatherglass.cds_hooks.answer import Edge, answer
 from weatherglass.cds_hooks.feedback import read_feedback
 from weatherglass.cds_hooks.prefetch import Prefetched, prefetched, queries
@@ -56,12 +56,12 @@ async def call(request: Request, service_id: str) -> Response:
     """Answer a hook with cards."""
     cds = _service(service_id)
     service: Service = request.app.state.service
-    with service.desk.seat() as seat:
-        body = await read_body(request, seat)
-        called = await service.desk.work(len(body), partial(read_call, body, cds))
+    with service.limiter.slot() as slot:
+        body = await read_body(request, slot)
+        called = await service.limiter.work(len(body), partial(read_call, body, cds))
         given = await _complete(called, service)
         edge = _edge(request, called)
-        answered = await service.desk.work(len(body), partial(answer, called, given, edge))
+        answered = await service.limiter.work(len(body), partial(answer, called, given, edge))
     note_reviews(answered.reviews)
     note_issues(answered.issues)
     _count(request, called, answered.response)
@@ -73,9 +73,9 @@ async def feedback(request: Request, service_id: str) -> Response:
     """Count what became of cards; nothing of it is kept."""
     cds = _service(service_id)
     service: Service = request.app.state.service
-    with service.desk.seat() as seat:
-        body = await read_body(request, seat)
-        heard = await service.desk.work(len(body), partial(read_feedback, body))
+    with service.limiter.slot() as slot:
+        body = await read_body(request, slot)
+        heard = await service.limiter.work(len(body), partial(read_feedback, body))
     counts: CdsCounts = request.app.state.cds_counts
     counts.heard(cds.id, heard)
     return Response(b"{}", media_type=_JSON)

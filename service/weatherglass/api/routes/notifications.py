@@ -9,6 +9,8 @@ from fastapi import APIRouter, FastAPI, Request, Response
 from weatherglass.api.access.refusals import BusyError, UnauthorisedError
 from weatherglass.api.requests.body import read_body
 from weatherglass.api.service import Service
+from weatherglass.api.settings import Settings
+from weatherglass.ehr.client.transport import Tokens, Transport
 from weatherglass.ehr.events.follow import Follower, FullError
 from weatherglass.ehr.events.notifications import (
     Notification,
@@ -16,9 +18,18 @@ from weatherglass.ehr.events.notifications import (
     read_post,
     read_resource,
 )
+from weatherglass.ehr.signing_in.backend_services import (
+    READ_SCOPES,
+    WRITE_SCOPES,
+    BackendServices,
+    FixedToken,
+)
+from weatherglass.ehr.signing_in.credentials import secret_from, signing_key
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 
 router = APIRouter(prefix="/notifications", include_in_schema=False)
+
+_TOKEN_VARIABLE = "WEATHERGLASS_NOTIFY_TOKEN"  # noqa: S105 - the name of a variable.
 
 
 def install(app: FastAPI, follower: Follower, secret: str | None) -> None:
@@ -52,9 +63,9 @@ async def _take(request: Request, read: Callable[[bytes], Notification]) -> Resp
     service: Service = request.app.state.service
     follower: Follower = request.app.state.follower
     try:
-        with service.desk.seat() as seat:
-            body = await read_body(request, seat)
-            notification = await service.desk.work(len(body), partial(read, body))
+        with service.limiter.slot() as slot:
+            body = await read_body(request, slot)
+            notification = await service.limiter.work(len(body), partial(read, body))
         follower.take(notification)
     except UnreadableNotificationError as fault:
         raise UnreadableError(Issue(Severity.ERROR, IssueKey.WRONG_RESOURCE, "", str(fault))) from None
@@ -75,3 +86,54 @@ def _check_secret(request: Request) -> None:
             Issue(Severity.ERROR, IssueKey.NOT_SIGNED_IN, "", "Send the secret of the subscription."),
             headers={"WWW-Authenticate": "Bearer"},
         )
+
+
+# The follower that settings ask for
+
+
+def follower_for(service: Service) -> Follower | None:
+    """Return who follows the server of the settings; None when there is none.
+
+    Raises:
+        SignInError: A file of a key or a secret cannot be used.
+    """
+    settings = service.settings
+    if settings.notify_fhir_server is None:
+        return None
+    return Follower(
+        Transport(base=settings.notify_fhir_server, tokens=_tokens(settings)),
+        choices=service.choices,
+        code_base=settings.code_base,
+        settle=settings.notify_settle_seconds,
+    )
+
+
+def secret_for(settings: Settings) -> str | None:
+    """Return what every notification must bring; None when nothing was set.
+
+    Raises:
+        SignInError: The file cannot be used.
+    """
+    if settings.notify_secret is not None:
+        return settings.notify_secret.get_secret_value()
+    if settings.notify_secret_file is None:
+        return None
+    return secret_from(str(settings.notify_secret_file), "")
+
+
+def _tokens(settings: Settings) -> Tokens | None:
+    file = settings.notify_token_file
+    ready = secret_from(str(file) if file is not None else None, _TOKEN_VARIABLE)
+    if ready is not None:
+        return FixedToken(ready)
+    base = settings.notify_fhir_server
+    if settings.notify_client_id is None or base is None:
+        return None
+    key = partial(signing_key, str(settings.notify_key_file))
+    key()  # What cannot be used is said at the start.
+    return BackendServices(
+        lambda: Transport(base=base),
+        client_id=settings.notify_client_id,
+        key=key,
+        scopes=(*READ_SCOPES, *WRITE_SCOPES),
+    )

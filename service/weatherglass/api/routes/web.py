@@ -8,13 +8,13 @@ from typing import Annotated
 
 from fastapi import APIRouter, Query, Request, Response
 
-from weatherglass.api.access.security import check_patients
+from weatherglass.api.access.authentication import check_patients
 from weatherglass.api.publishing.launching import BACK, LAUNCH, asked_origins, launching
 from weatherglass.api.requests.body import read_body
 from weatherglass.api.requests.operation_input import not_of_a_view, read_bundle_input, read_options
 from weatherglass.api.service import Service
 from weatherglass.api.settings import Settings
-from weatherglass.api.telemetry.facts import note_shown
+from weatherglass.api.telemetry.request_facts import note_shown
 from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.reading.shape import looks_like_lines
 from weatherglass.web.assets import assets
@@ -84,9 +84,9 @@ async def view(
     if wrong := not_of_a_view(request.query_params.multi_items()):
         return _sent(failure_page(wrong))
     asked = _Asked(patient, as_of, clock(), partial(check_patients, request))
-    with service.desk.seat() as seat:
-        body = await read_body(request, seat)
-        shown = await service.desk.work(len(body), partial(_view, body, service, asked))
+    with service.limiter.slot() as slot:
+        body = await read_body(request, slot)
+        shown = await service.limiter.work(len(body), partial(_view, body, service, asked))
     note_shown(shown.patients)
     return _sent(shown)
 

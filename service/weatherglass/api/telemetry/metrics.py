@@ -23,7 +23,8 @@ from prometheus_client import (
 )
 from prometheus_client.multiprocess import MultiProcessCollector, mark_process_dead
 
-from weatherglass.api.telemetry.facts import Facts
+from weatherglass.api.telemetry.request_facts import RequestFacts
+from weatherglass.cds_hooks.feedback import Outcome
 
 _SHARED = "PROMETHEUS_MULTIPROC_DIR"
 #: From a health check (under a millisecond) to the largest body that is taken.
@@ -114,7 +115,7 @@ class Metrics:
         """Count a request that has begun."""
         self._open.inc()
 
-    def end(self, *, method: str, route: str, status: int, facts: Facts) -> None:
+    def end(self, *, method: str, route: str, status: int, facts: RequestFacts) -> None:
         """Count a request that has been answered, and what came of it."""
         self._open.dec()
         self._requests.labels(method, route, str(status)).inc()
@@ -141,6 +142,42 @@ class Metrics:
             registry = CollectorRegistry()
             MultiProcessCollector(registry)  # type: ignore[no-untyped-call]
         return write(registry), media_type
+
+
+class CdsCounts:
+    """What is counted of CDS Hooks: calls, cards, and what became of them; nothing else is kept."""
+
+    def __init__(self, registry: CollectorRegistry) -> None:
+        """Register the counters."""
+        self._calls = Counter(
+            "weatherglass_cds_calls",
+            "Calls of a CDS service that were answered.",
+            ("service", "hook"),
+            registry=registry,
+        )
+        self._cards = Counter(
+            "weatherglass_cds_cards",
+            "Cards that were returned.",
+            ("service", "indicator"),
+            registry=registry,
+        )
+        self._feedback = Counter(
+            "weatherglass_cds_feedback",
+            "What became of cards.",
+            ("service", "outcome", "reason"),
+            registry=registry,
+        )
+
+    def answered(self, service: str, hook: str, indicators: list[str]) -> None:
+        """Count one answer."""
+        self._calls.labels(service, hook).inc()
+        for indicator in indicators:
+            self._cards.labels(service, indicator).inc()
+
+    def heard(self, service: str, outcomes: list[Outcome]) -> None:
+        """Count feedback."""
+        for outcome in outcomes:
+            self._feedback.labels(service, outcome.outcome, outcome.reason).inc()
 
 
 def _forget_the_dead(folder: Path) -> None:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 from starlette.types import Scope
 
 from weatherglass import __version__
-from weatherglass.api.telemetry.facts import Facts
+from weatherglass.api.telemetry.request_facts import RequestFacts
 
 if TYPE_CHECKING:
     from opentelemetry.sdk.trace.export import SpanExporter
@@ -30,7 +30,7 @@ class TracingNotInstalledError(RuntimeError):
 class Span(Protocol):
     """The trace of one request."""
 
-    def end(self, *, method: str, route: str, status: int, request_id: str, facts: Facts) -> None:
+    def end(self, *, method: str, route: str, status: int, request_id: str, facts: RequestFacts) -> None:
         """Finish it with what came of the request."""
         ...
 
@@ -48,7 +48,7 @@ class Tracing(Protocol):
 
 
 class _NoSpan:
-    def end(self, *, method: str, route: str, status: int, request_id: str, facts: Facts) -> None:
+    def end(self, *, method: str, route: str, status: int, request_id: str, facts: RequestFacts) -> None:
         del method, route, status, request_id, facts
 
 
@@ -72,7 +72,7 @@ class _OpenSpan:
         self._span = span
         self._began_ns = began_ns
 
-    def end(self, *, method: str, route: str, status: int, request_id: str, facts: Facts) -> None:
+    def end(self, *, method: str, route: str, status: int, request_id: str, facts: RequestFacts) -> None:
         from opentelemetry.trace import Status, StatusCode, set_span_in_context
 
         span = self._span

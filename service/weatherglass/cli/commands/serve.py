@@ -24,7 +24,7 @@ def command(host: str, port: int, policy_file: str | None, workers: int | None, 
     """Serve until interrupted."""
     from pydantic import ValidationError
 
-    from weatherglass.api.access.security import OpenElsewhereError, refuse_open_elsewhere
+    from weatherglass.api.access.authentication import OpenElsewhereError, refuse_open_elsewhere
     from weatherglass.api.serving import address_of, serve
     from weatherglass.api.settings import Settings
     from weatherglass.api.telemetry.audit import AuditSinkError

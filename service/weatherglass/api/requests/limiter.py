@@ -1,4 +1,4 @@
-"""Where requests are worked on: so many at once, so much in memory, off the event loop.
+"""How many requests are worked on at once, and how much is held in memory; the work is off the event loop.
 
 The event loop stays free, so that health checks are answered while a large record is
 reviewed. Large bodies have lanes of their own, so that small ones never wait for them.
@@ -21,19 +21,19 @@ _Result = TypeVar("_Result")
 _SOON = Issue(Severity.ERROR, IssueKey.BUSY, "", "The service is busy; send the request again soon.")
 
 
-class Desk:
-    """The desk of one application.
+class Limiter:
+    """The limits of one application, and what is under way.
 
     Attributes:
         settings: The limits.
         in_flight: How many requests are held in memory, their bodies whole.
-        receiving: How many bodies are on their way; none of them keeps a seat from anybody.
+        receiving: How many bodies are on their way; none of them keeps a slot from anybody.
         held_bytes: How many bytes of bodies are held in memory.
         is_closed: Whether the service has stopped.
     """
 
     def __init__(self, settings: Settings) -> None:
-        """Set the desk up."""
+        """Count nothing yet."""
         large = max(1, settings.threads // 2)
         self.settings = settings
         self._usual = anyio.CapacityLimiter(settings.threads)
@@ -45,8 +45,8 @@ class Desk:
         self.is_closed = False
 
     @contextmanager
-    def seat(self) -> Iterator["Seat"]:
-        """Offer a seat to a request; it is taken when the body is whole.
+    def slot(self) -> Iterator["Slot"]:
+        """Offer a slot to a request; it is taken when the body is whole.
 
         Raises:
             BusyError: There is none left, or too many bodies are on their way.
@@ -55,15 +55,15 @@ class Desk:
         if self.in_flight >= settings.max_in_flight or self.receiving >= settings.max_receiving:
             raise BusyError(_SOON)
         self.receiving += 1
-        seat = Seat(self)
+        slot = Slot(self)
         try:
-            yield seat
+            yield slot
         finally:
-            if seat.taken:
+            if slot.taken:
                 self.in_flight -= 1
             else:
                 self.receiving -= 1
-            self.held_bytes -= seat.held_bytes
+            self.held_bytes -= slot.held_bytes
 
     async def work(self, size: int, task: Callable[[], _Result]) -> _Result:
         """Do the work on a body of a size: a small one here, a large one in a thread.
@@ -77,7 +77,7 @@ class Desk:
         except OverBudgetError:
             raise CostlyError(too_costly(self.settings.work_seconds)) from None
 
-    def limit(self) -> AbstractContextManager[None]:
+    def budget(self) -> AbstractContextManager[None]:
         """Limit a piece of work: in what it costs, and to the time for which the service runs."""
         return limited(self.settings.work_seconds, lambda: self.is_closed)
 
@@ -86,7 +86,7 @@ class Desk:
         self.is_closed = True
 
     def _within(self, task: Callable[[], _Result]) -> _Result:
-        with self.limit():
+        with self.budget():
             return task()
 
     async def _done(self, size: int, task: Callable[[], _Result]) -> _Result:
@@ -118,42 +118,42 @@ def too_costly(seconds: float, patient: str = "") -> Issue:
     return Issue(Severity.ERROR, IssueKey.TOO_COSTLY, "", text, patient)
 
 
-class Seat:
-    """One request's place at the desk.
+class Slot:
+    """What one request holds.
 
     Attributes:
         held_bytes: How much of its body, and of its answer, is in memory.
         taken: Whether the body is whole.
     """
 
-    __slots__ = ("_desk", "held_bytes", "taken")
+    __slots__ = ("_limiter", "held_bytes", "taken")
 
-    def __init__(self, desk: Desk) -> None:
+    def __init__(self, limiter: Limiter) -> None:
         """Hold nothing yet."""
-        self._desk = desk
+        self._limiter = limiter
         self.held_bytes = 0
         self.taken = False
 
     @property
     def settings(self) -> Settings:
         """The limits."""
-        return self._desk.settings
+        return self._limiter.settings
 
     def take(self) -> None:
-        """Take the seat: the body is whole.
+        """Take the slot: the body is whole.
 
         Raises:
             BusyError: There is none left.
         """
-        if self._desk.in_flight >= self.settings.max_in_flight:
+        if self._limiter.in_flight >= self.settings.max_in_flight:
             raise BusyError(_SOON)
-        self._desk.receiving -= 1
-        self._desk.in_flight += 1
+        self._limiter.receiving -= 1
+        self._limiter.in_flight += 1
         self.taken = True
 
     def answer(self, size: int) -> None:
         """Count an answer that is in memory until it has been sent; it is not refused any more."""
-        self._desk.held_bytes += size
+        self._limiter.held_bytes += size
         self.held_bytes += size
 
     def hold(self, size: int) -> None:
@@ -162,7 +162,7 @@ class Seat:
         Raises:
             BusyError: All bodies together would be more than the service holds.
         """
-        if self._desk.held_bytes + size > self.settings.max_held_bytes:
+        if self._limiter.held_bytes + size > self.settings.max_held_bytes:
             raise BusyError(_SOON)
-        self._desk.held_bytes += size
+        self._limiter.held_bytes += size
         self.held_bytes += size

@@ -26,7 +26,7 @@ class Phase(NamedTuple):
 
 
 @dataclass(slots=True)
-class Facts:
+class RequestFacts:
     """What is known about one request.
 
     Attributes:
@@ -58,12 +58,12 @@ class Facts:
         return perf_counter() - self.began
 
 
-_AT_HAND: ContextVar[Facts | None] = ContextVar("facts of the request at hand", default=None)
+_AT_HAND: ContextVar[RequestFacts | None] = ContextVar("facts of the request at hand", default=None)
 
 
-def begin() -> Facts:
+def begin() -> RequestFacts:
     """Start the facts of a request; worker threads that it starts share them."""
-    facts = Facts()
+    facts = RequestFacts()
     _AT_HAND.set(facts)
     return facts
 

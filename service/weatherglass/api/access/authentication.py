@@ -1,4 +1,4 @@
-"""The guard in front of the application: who may come in, and through which door.
+"""Authentication in front of the application: who may call, and at which endpoint.
 
 What is published about the service is open to all. Once anybody has to sign in,
 everything else is closed unless it has a way to sign in: records by an access token, CDS
@@ -13,7 +13,7 @@ from starlette.datastructures import Headers
 from starlette.requests import Request
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from weatherglass.api.access.callers import AccessTokens, Caller, CdsClients, ScopeError
+from weatherglass.api.access.principals import AccessTokens, CdsClients, Principal, ScopeError
 from weatherglass.api.access.refusals import (
     ForbiddenError,
     RefusedError,
@@ -23,7 +23,7 @@ from weatherglass.api.access.refusals import (
 from weatherglass.api.access.tokens import TokenRefusedError
 from weatherglass.api.requests.errors import answer_for
 from weatherglass.api.settings import Settings
-from weatherglass.api.telemetry.facts import note_client
+from weatherglass.api.telemetry.request_facts import note_client
 from weatherglass.ehr.client.addresses import is_loopback, without_slash
 from weatherglass.ehr.client.faults import EhrError
 from weatherglass.ehr.signing_in.credentials import secret_from
@@ -32,8 +32,8 @@ from weatherglass.ehr.signing_in.keys import KeyStore
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
 
 _CDS = "/cds-services"
-#: Doors with a lock of their own.
-_OWN_LOCK = ("/notifications",)
+#: Endpoints that check a secret of their own.
+_OWN_SECRET = ("/notifications",)
 
 
 class OpenElsewhereError(ValueError):
@@ -66,13 +66,13 @@ def refuse_open_elsewhere(settings: Settings, host: str) -> None:
     )
 
 
-class Guard:
+class Authentication:
     """Lets requests through, or answers them itself."""
 
     def __init__(
         self, app: ASGIApp, *, settings: Settings, clock: Callable[[], datetime] = lambda: datetime.now(UTC)
     ) -> None:
-        """Set the locks by the settings."""
+        """Take from the settings who has to sign in, and how."""
         self._app = app
         self._settings = settings
         base = without_slash(settings.base_url)
@@ -87,25 +87,25 @@ class Guard:
             await self._app(scope, receive, send)
             return
         try:
-            caller = await self._caller(scope)
+            principal = await self._principal(scope)
         except RefusedError as refused:
             answer = await answer_for(Request(scope), refused)
             await answer(scope, receive, send)
             return
-        note_client(caller.client)
-        scope.setdefault("state", {})["caller"] = caller
+        note_client(principal.client)
+        scope.setdefault("state", {})["principal"] = principal
         await self._app(scope, receive, send)
 
-    async def _caller(self, scope: Scope) -> Caller:
+    async def _principal(self, scope: Scope) -> Principal:
         at_cds = _is_cds(scope["path"])
-        door = self._clients if at_cds else self._tokens
-        if door is None:
+        checker = self._clients if at_cds else self._tokens
+        if checker is None:
             raise _forbidden("Nobody is set up to come in here.")
         token = _bearer(Headers(scope=scope))
         try:
-            if isinstance(door, CdsClients):
-                return await door.caller(token, self._base + scope["path"])
-            return await door.caller(token)
+            if isinstance(checker, CdsClients):
+                return await checker.principal(token, self._base + scope["path"])
+            return await checker.principal(token)
         except TokenRefusedError as refused:
             raise _unauthorised(refused.why, expired=refused.has_expired) from None
         except ScopeError as refused:
@@ -125,16 +125,16 @@ def check_patients(request: Request, keys: Iterable[str]) -> None:
     """Refuse records of other patients than the token is for.
 
     Args:
-        request: The request, with its caller.
+        request: The request, with its principal.
         keys: References of the patients whose records were sent.
 
     Raises:
         ForbiddenError: A record is about somebody else, or nobody can tell about whom.
     """
-    caller: Caller | None = getattr(request.state, "caller", None)
-    if caller is None or caller.patient is None:
+    principal: Principal | None = getattr(request.state, "principal", None)
+    if principal is None or principal.patient is None:
         return
-    if any(key != f"Patient/{caller.patient}" for key in keys):
+    if any(key != f"Patient/{principal.patient}" for key in keys):
         raise _forbidden("The token is for one patient, and the record is not only about that patient.")
 
 
@@ -157,7 +157,7 @@ def _access_tokens(settings: Settings, clock: Callable[[], datetime]) -> AccessT
 
 def _is_open(scope: Scope) -> bool:
     path: str = scope["path"]
-    if path.startswith(_OWN_LOCK):
+    if path.startswith(_OWN_SECRET):
         return True
     # What is read is about the service; records only ever arrive in a body.
     return scope["method"] in ("GET", "HEAD", "OPTIONS") and not _is_cds(path)

@@ -1,6 +1,6 @@
 """Who calls: access tokens for the FHIR face, signed tokens of CDS clients.
 
-Both end in a `Caller`. Which keys count, who may issue and what a token must be for are
+Both end in a `Principal`. Which keys count, who may issue and what a token must be for are
 settings; nothing of that comes from the token.
 """
 
@@ -46,7 +46,7 @@ class ScopeError(Exception):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Caller:
+class Principal:
     """Somebody who has signed in.
 
     Attributes:
@@ -77,7 +77,7 @@ class AccessTokens:
         self._keys = keys
         self._introspector = introspector
 
-    async def caller(self, token: str) -> Caller:
+    async def principal(self, token: str) -> Principal:
         """Return who sends a token.
 
         Raises:
@@ -122,7 +122,7 @@ class AccessTokens:
         if claims["exp"] <= now.timestamp():  # By its issuer's own clock.
             raise TokenRefusedError("The token has expired.", has_expired=True)
 
-    def _authorised(self, claims: Mapping[str, Any]) -> Caller:
+    def _authorised(self, claims: Mapping[str, Any]) -> Principal:
         scope = claims.get("scope")
         granted = scope.split() if isinstance(scope, str) else []
         contexts = granted_contexts(granted, self._settings.smart_scopes)
@@ -132,7 +132,7 @@ class AccessTokens:
         patient = patient if isinstance(patient, str) and patient else None
         if contexts == {"patient"} and patient is None:
             raise ScopeError("The token is for one patient and does not say for whom.", ())
-        return Caller(client=str(claims.get("client_id", "")), patient=patient)
+        return Principal(client=str(claims.get("client_id", "")), patient=patient)
 
 
 class CdsClients:
@@ -151,7 +151,7 @@ class CdsClients:
         self._stores = stores
         self._seen: OrderedDict[tuple[str, str], float] = OrderedDict()
 
-    async def caller(self, token: str, url: str) -> Caller:
+    async def principal(self, token: str, url: str) -> Principal:
         """Return who calls a service.
 
         Args:
@@ -172,7 +172,7 @@ class CdsClients:
             raise TokenRefusedError("The token names keys at another address than was configured.")
         claims = await verify(token, store.find, self._demands(issuer, url), self._clock())
         self._once(issuer, str(claims["jti"]), float(claims["exp"]))
-        return Caller(client=issuer)
+        return Principal(client=issuer)
 
     def _demands(self, issuer: str, url: str) -> Demands:
         return Demands(

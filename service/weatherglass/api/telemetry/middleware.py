@@ -15,8 +15,8 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from weatherglass.api.access.refusals import WithheldError
 from weatherglass.api.requests.errors import answer_for
 from weatherglass.api.telemetry.audit import AuditedRequest, Auditor
-from weatherglass.api.telemetry.facts import Facts, begin
 from weatherglass.api.telemetry.metrics import Metrics
+from weatherglass.api.telemetry.request_facts import RequestFacts, begin
 from weatherglass.api.telemetry.tracing import Tracing
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
 
@@ -42,7 +42,7 @@ class SlowReaderError(Exception):
     """The caller does not take the answer; the connection is given up."""
 
 
-class Watch:
+class Telemetry:
     """Wraps the application."""
 
     def __init__(
@@ -130,7 +130,7 @@ class Watch:
 class _Seen:
     """One request as far as it has been seen."""
 
-    def __init__(self, scope: Scope, facts: Facts) -> None:
+    def __init__(self, scope: Scope, facts: RequestFacts) -> None:
         self.scope = scope
         self.facts = facts
         self.status = _GONE
@@ -175,8 +175,8 @@ class _Seen:
 class _Sending:
     """Passes the answer on, and only when its audit event is kept where the site wants that."""
 
-    def __init__(self, watch: Watch, seen: _Seen, send: Send) -> None:
-        self._watch = watch
+    def __init__(self, telemetry: Telemetry, seen: _Seen, send: Send) -> None:
+        self._telemetry = telemetry
         self._seen = seen
         self._send = send
         self._withheld = False
@@ -187,14 +187,14 @@ class _Sending:
         seen = self._seen
         if message["type"] == "http.response.start":
             seen.status = message["status"]
-            if not self._watch.may_go(seen):
+            if not self._telemetry.may_go(seen):
                 self._withheld = True
                 instead = await answer_for(Request(seen.scope), WithheldError(_WITHHELD))
                 seen.status = instead.status_code
                 kept = [header for header in message["headers"] if header[0].lower() not in _OF_THE_BODY]
                 start = {**message, "status": seen.status, "headers": [*kept, *instead.raw_headers]}
-                await self._watch.pass_on(self._send, start)
+                await self._telemetry.pass_on(self._send, start)
                 message = {"type": "http.response.body", "body": bytes(instead.body)}
         if message["type"] == "http.response.body":
             seen.sent_bytes += len(message.get("body", b""))
-        await self._watch.pass_on(self._send, message)
+        await self._telemetry.pass_on(self._send, message)
