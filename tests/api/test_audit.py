@@ -18,8 +18,8 @@ from tests.conformance.judges import Judges
 from weatherglass.api.app import create_app
 from weatherglass.api.settings import Settings
 from weatherglass.api.telemetry.audit import AuditSinkError
+from weatherglass.ehr.client.audit_post import AuditPost
 from weatherglass.ehr.client.faults import EhrError
-from weatherglass.ehr.writing_back.audit_post import AuditPost
 
 FHIR = {"Content-Type": "application/fhir+json"}
 

@@ -14,7 +14,7 @@ from tests.ehr.pretend import Pretend, run
 from weatherglass.api.app import create_app
 from weatherglass.api.settings import Settings
 from weatherglass.ehr.events.subscribing import Wanted
-from weatherglass.ehr.writing_back.delivery import Courier
+from weatherglass.ehr.writing_back.delivery import Delivery
 from weatherglass.ehr.writing_back.results import results_in
 from weatherglass.pipeline import review
 from weatherglass.stamp import stamp
@@ -67,7 +67,7 @@ def test_delivered_results_are_valid_open_and_closed(judges: Judges, name: str) 
     async def deliver(record: dict[str, Any]) -> None:
         async with Pretend(store).transport() as transport:
             collection = review(json.dumps(record).encode()).collection(stamp())
-            await Courier(transport).deliver(results_in(collection))
+            await Delivery(transport).deliver(results_in(collection))
 
     run(deliver(body))
     judges.accept(*store.held.values())

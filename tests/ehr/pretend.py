@@ -12,7 +12,7 @@ from typing import Any, TypeVar
 
 import httpx
 
-from weatherglass.ehr.client.patience import Patience
+from weatherglass.ehr.client.retry import RetryPolicy
 from weatherglass.ehr.client.transport import Tokens, Transport
 
 BASE = "https://ehr.example/fhir"
@@ -37,13 +37,13 @@ class Pretend:
         await asyncio.sleep(0)
 
     def transport(
-        self, *, tokens: Tokens | None = None, patience: Patience | None = None, base: str = BASE
+        self, *, tokens: Tokens | None = None, retry: RetryPolicy | None = None, base: str = BASE
     ) -> Transport:
         """A Transport that talks to this server and does not really wait."""
         return Transport(
             base=base,
             tokens=tokens,
-            patience=patience or Patience(first_pause=1.0),
+            retry=retry or RetryPolicy(first_pause=1.0),
             sleep=self._sleep,
             client=httpx.AsyncClient(transport=httpx.MockTransport(self._handle)),
         )

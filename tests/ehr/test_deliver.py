@@ -18,9 +18,9 @@ from tests.ehr.little_store import LittleStore, Resource
 from tests.ehr.pretend import Pretend, run
 from weatherglass.cli.commands.batch import command as batch
 from weatherglass.ehr.client.faults import EhrError
-from weatherglass.ehr.writing_back.delivery import Courier, Report
+from weatherglass.ehr.writing_back.delivery import Delivery, Report
 from weatherglass.ehr.writing_back.results import ResultFolder, ResultsError, read_results, results_in
-from weatherglass.ehr.writing_back.write_back import Fate, UnplaceableError, at_server
+from weatherglass.ehr.writing_back.write_back import UnplaceableError, WriteOutcome, at_server
 from weatherglass.fhir.writing.frame.detail import Detail
 from weatherglass.fhir.writing.frame.terms import IDENTIFIER_SYSTEM
 from weatherglass.pipeline import review
@@ -42,13 +42,13 @@ def _results(record: dict[str, Any], detail: Detail = Detail.FULL) -> ResultFold
 def _deliver(store: LittleStore, folder: ResultFolder, *, dry_run: bool = False) -> Report:
     async def work() -> Report:
         async with Pretend(store).transport() as transport:
-            return await Courier(transport, dry_run=dry_run).deliver(folder)
+            return await Delivery(transport, dry_run=dry_run).deliver(folder)
 
     return run(work())
 
 
-def _fates(report: Report) -> dict[str, int]:
-    return {fate.value: report.total(fate) for fate in Fate if report.total(fate)}
+def _outcomes(report: Report) -> dict[str, int]:
+    return {outcome.value: report.total(outcome) for outcome in WriteOutcome if report.total(outcome)}
 
 
 def _synthetic(*resources: Resource, as_of: str = "2026-03-12T07:30:00Z") -> ResultFolder:
@@ -123,9 +123,9 @@ def test_delivering_twice_changes_nothing(name: str, searchable: tuple[str, ...]
     folder = _results(_ward(name))
     first = _deliver(store, folder)
     assert not first.refused
-    assert _fates(first) == {"created": sum(len(results.results) for results in folder)}
+    assert _outcomes(first) == {"created": sum(len(results.results) for results in folder)}
     before, writes = copy.deepcopy(store.held), store.writes
-    assert _fates(_deliver(store, folder)) == {"unchanged": first.total(Fate.CREATED)}
+    assert _outcomes(_deliver(store, folder)) == {"unchanged": first.total(WriteOutcome.CREATED)}
     assert (store.held, store.writes) == (before, writes)
     assert len(store.of("Device")) == 1
 
@@ -161,7 +161,7 @@ def test_a_new_observation_adds_results_and_closes_what_no_longer_holds() -> Non
     scores = {r["id"]: r["status"] for r in store.of("Observation")}
     report = _deliver(store, _results(record))
     assert not report.refused
-    assert report.total(Fate.CLOSED) >= 1
+    assert report.total(WriteOutcome.CLOSED) >= 1
     assert any(i["status"] == "cancelled" for i in store.of("DetectedIssue"))
     assert {r["id"]: r["status"] for r in store.of("Observation") if r["id"] in scores} == scores
 
@@ -171,7 +171,7 @@ def test_a_dry_run_says_the_same_and_writes_nothing() -> None:
     folder = _results(_ward(KIDNEYS))
     dry = _deliver(store, folder, dry_run=True)
     assert not store.held
-    assert _fates(dry) == _fates(_deliver(store, folder))
+    assert _outcomes(dry) == _outcomes(_deliver(store, folder))
 
 
 def test_what_no_longer_holds_is_closed_in_the_words_of_each_type() -> None:
@@ -184,13 +184,13 @@ def test_what_no_longer_holds_is_closed_in_the_words_of_each_type() -> None:
     }
     _deliver(store, _synthetic(_issue("issue"), _task("task"), call))
     report = _deliver(store, _synthetic(as_of="2026-03-12T08:00:00Z"))
-    assert _fates(report) == {"created": 1, "closed": 3}
+    assert _outcomes(report) == {"created": 1, "closed": 3}
     assert _by_name(store, "issue")["status"] == "cancelled"
     assert _by_name(store, "task")["status"] == "cancelled"
     assert _by_name(store, "task")["statusReason"]["text"]
     assert _by_name(store, "call")["status"] == "revoked"
     again = _deliver(store, _synthetic(as_of="2026-03-12T08:00:00Z"))
-    assert _fates(again) == {"unchanged": 1}
+    assert _outcomes(again) == {"unchanged": 1}
 
 
 def test_a_finding_that_comes_back_is_opened_again() -> None:
@@ -198,7 +198,7 @@ def test_a_finding_that_comes_back_is_opened_again() -> None:
     _deliver(store, _synthetic(_issue("issue")))
     _deliver(store, _synthetic(as_of="2026-03-12T08:00:00Z"))
     report = _deliver(store, _synthetic(_issue("issue"), as_of="2026-03-12T09:00:00Z"))
-    assert report.total(Fate.UPDATED) == 1
+    assert report.total(WriteOutcome.UPDATED) == 1
     assert _by_name(store, "issue")["status"] == "preliminary"
 
 
@@ -209,7 +209,7 @@ def test_what_somebody_took_up_is_theirs() -> None:
     taken = _by_name(store, "task")
     store.keep({**taken, "status": "accepted", "owner": {"reference": "Practitioner/x"}})
     changed = _deliver(store, _synthetic(_task("task", priority="stat"), as_of="2026-03-12T08:00:00Z"))
-    assert changed.total(Fate.TAKEN_UP) == 1
+    assert changed.total(WriteOutcome.TAKEN_UP) == 1
     _deliver(store, _synthetic(as_of="2026-03-12T09:00:00Z"))
     assert _by_name(store, "task")["status"] == "accepted"
     assert _by_name(store, "other")["status"] == "cancelled"
@@ -221,7 +221,7 @@ def test_what_others_add_to_a_result_survives_its_update() -> None:
     mitigation = [{"action": {"text": "dose given with food"}}]
     store.keep({**_by_name(store, "issue"), "mitigation": mitigation})
     report = _deliver(store, _synthetic(_issue("issue", severity="high"), as_of="2026-03-12T08:00:00Z"))
-    assert report.total(Fate.UPDATED) == 1
+    assert report.total(WriteOutcome.UPDATED) == 1
     assert _by_name(store, "issue")["mitigation"] == mitigation
     assert _by_name(store, "issue")["severity"] == "high"
 
@@ -262,7 +262,7 @@ def test_part_of_a_review_closes_nothing() -> None:
     ]
     body = json.dumps({"resourceType": "Bundle", "entry": entries}).encode()
     report = _deliver(store, results_in(body))
-    assert report.total(Fate.CLOSED) == 0
+    assert report.total(WriteOutcome.CLOSED) == 0
     assert _by_name(store, "issue")["status"] == "preliminary"
 
 
@@ -273,13 +273,13 @@ def test_brief_results_and_whole_ones_of_the_same_moment(name: str) -> None:
     whole, brief = _results(record), _results(record, Detail.BRIEF)
     store = LittleStore()
     first = _deliver(store, brief)
-    assert first.total(Fate.CREATED) == len({r.name for each in brief for r in each.results})
-    assert _fates(_deliver(store, brief)) == {"unchanged": first.total(Fate.CREATED)}
+    assert first.total(WriteOutcome.CREATED) == len({r.name for each in brief for r in each.results})
+    assert _outcomes(_deliver(store, brief)) == {"unchanged": first.total(WriteOutcome.CREATED)}
     _deliver(store, whole)
     before = copy.deepcopy(store.held)
     again = _deliver(store, brief)
     assert store.held == before
-    assert set(_fates(again)) == {"unchanged"}
+    assert set(_outcomes(again)) == {"unchanged"}
 
 
 def test_results_older_than_what_is_there_are_not_written() -> None:
@@ -287,7 +287,7 @@ def test_results_older_than_what_is_there_are_not_written() -> None:
     _deliver(store, _synthetic(_issue("new"), as_of="2026-03-12T09:00:00Z"))
     before = copy.deepcopy(store.held)
     report = _deliver(store, _synthetic(_issue("old"), as_of="2026-03-12T08:00:00Z"))
-    assert _fates(report) == {"outdated": 2}
+    assert _outcomes(report) == {"outdated": 2}
     assert store.held == before
 
 
@@ -309,7 +309,7 @@ def test_a_later_review_that_is_written_while_we_look_is_not_undone(asked_for: s
 
     async def work() -> Report:
         async with Pretend(answer).transport() as transport:
-            return await Courier(transport).deliver(_synthetic(_task("first"), as_of="2026-03-12T08:00:00Z"))
+            return await Delivery(transport).deliver(_synthetic(_task("first"), as_of="2026-03-12T08:00:00Z"))
 
     run(work())
     assert not waiting
@@ -368,7 +368,7 @@ def test_looking_again_is_no_reason_to_wait_longer() -> None:
     _deliver(store, _synthetic(_task("task", restriction={"period": {"end": end}})))
     later = _task("task", restriction={"period": {"end": "2026-03-13T08:30:00Z"}})
     report = _deliver(store, _synthetic(later, as_of="2026-03-12T08:30:00Z"))
-    assert report.total(Fate.UPDATED) == 0
+    assert report.total(WriteOutcome.UPDATED) == 0
     assert _by_name(store, "task")["restriction"]["period"]["end"] == end
 
 
@@ -378,7 +378,7 @@ def test_an_update_in_other_words_keeps_the_first_deadline() -> None:
     end = "2026-03-13T07:30:00Z"
     _deliver(store, _synthetic(_due("task", end, description="eGFR 45", priority="routine")))
     later = _due("task", "2026-03-13T08:30:00Z", description="eGFR 44", priority="routine")
-    assert _deliver(store, _synthetic(later, as_of="2026-03-12T08:30:00Z")).total(Fate.UPDATED) == 1
+    assert _deliver(store, _synthetic(later, as_of="2026-03-12T08:30:00Z")).total(WriteOutcome.UPDATED) == 1
     assert _by_name(store, "task")["description"] == "eGFR 44"
     assert _by_name(store, "task")["restriction"]["period"]["end"] == end
     calmer = _due("task", "2026-03-13T09:30:00Z", priority="urgent")
@@ -392,9 +392,9 @@ def test_a_reason_that_began_earlier_makes_it_due_sooner(first: str) -> None:
     store = LittleStore()
     _deliver(store, _synthetic(_due("task", first, priority="urgent")))
     sooner = _due("task", "2026-03-12T10:30:00Z", priority="urgent")
-    assert _deliver(store, _synthetic(sooner, as_of="2026-03-12T08:30:00Z")).total(Fate.UPDATED) == 1
+    assert _deliver(store, _synthetic(sooner, as_of="2026-03-12T08:30:00Z")).total(WriteOutcome.UPDATED) == 1
     assert _by_name(store, "task")["restriction"]["period"]["end"] == "2026-03-12T10:30:00Z"
-    assert _fates(_deliver(store, _synthetic(sooner, as_of="2026-03-12T08:30:00Z"))) == {"unchanged": 2}
+    assert _outcomes(_deliver(store, _synthetic(sooner, as_of="2026-03-12T08:30:00Z"))) == {"unchanged": 2}
 
 
 def _due(name: str, end: str, **more: Any) -> Resource:
@@ -426,7 +426,7 @@ def test_somebody_writing_in_between_makes_us_look_again() -> None:
     store.before_writing = accept
     report = _deliver(store, _synthetic(as_of="2026-03-12T08:00:00Z"))
     assert not report.refused
-    assert _fates(report) == {"created": 1}
+    assert _outcomes(report) == {"created": 1}
     assert _by_name(store, "task")["status"] == "accepted"
 
 
@@ -441,7 +441,7 @@ def test_two_writers_at_once_make_one_resource() -> None:
 
     store.before_writing = overtake
     report = _deliver(store, _synthetic(_issue("issue")))
-    assert _fates(report) == {"created": 1, "unchanged": 1}
+    assert _outcomes(report) == {"created": 1, "unchanged": 1}
     assert len(store.of("DetectedIssue")) == 1
 
 
@@ -451,7 +451,7 @@ def test_what_lies_there_twice_is_left_for_somebody_to_look_at() -> None:
     double = {k: v for k, v in _by_name(store, "issue").items() if k != "id"}
     store.keep(double)
     report = _deliver(store, _synthetic(_issue("issue", severity="high")))
-    assert report.total(Fate.TWICE) == 1
+    assert report.total(WriteOutcome.TWICE) == 1
     assert {i["severity"] for i in store.of("DetectedIssue")} == {"low"}
 
 
@@ -465,7 +465,7 @@ def test_a_refused_patient_is_named_and_nothing_of_it_is_written() -> None:
     assert [patient for patient, _ in report.refused] == ["Patient/tidewell"]
     assert "business-rule" in report.refused[0][1]
     assert "Ambrose" not in report.refused[0][1]
-    assert report.total(Fate.REFUSED) == len(next(iter(_results(_ward("01-sepsis")))).results)
+    assert report.total(WriteOutcome.REFUSED) == len(next(iter(_results(_ward("01-sepsis")))).results)
     assert len(store.held) == before
 
 
@@ -527,7 +527,7 @@ def test_provenance_may_be_left_out() -> None:
 
     async def work() -> Report:
         async with Pretend(store).transport() as transport:
-            return await Courier(transport, with_provenance=False).deliver(_results(_ward(KIDNEYS)))
+            return await Delivery(transport, with_provenance=False).deliver(_results(_ward(KIDNEYS)))
 
     assert not run(work()).refused
     assert store.of("Observation")
@@ -542,9 +542,9 @@ def test_reviews_of_records_that_were_not_whole_need_close_nothing() -> None:
     async def work() -> Report:
         async with Pretend(store).transport() as transport:
             later = _synthetic(as_of="2026-03-12T08:00:00Z")
-            return await Courier(transport, closes=False).deliver(later)
+            return await Delivery(transport, closes=False).deliver(later)
 
-    assert run(work()).total(Fate.CLOSED) == 0
+    assert run(work()).total(WriteOutcome.CLOSED) == 0
     assert _by_name(store, "issue")["status"] == "preliminary"
 
 

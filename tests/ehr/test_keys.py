@@ -12,7 +12,7 @@ from joserfc.jwk import ECKey, OctKey, RSAKey
 
 from tests.ehr.pretend import Pretend, json_answer, run
 from weatherglass.ehr.client.faults import EhrError
-from weatherglass.ehr.client.patience import Patience
+from weatherglass.ehr.client.retry import RetryPolicy
 from weatherglass.ehr.signing_in.keys import KeyStore, PublicKey
 
 URL = "https://login.example/jwks.json"
@@ -26,11 +26,11 @@ class _Store:
     def __init__(self, handler: object) -> None:
         self.pretend = Pretend(handler)  # type: ignore[arg-type]
         self.now = NOW
-        patience = Patience(attempts=1, max_bytes=256 * 1024)
+        retry = RetryPolicy(attempts=1, max_bytes=256 * 1024)
         self.store = KeyStore(
             URL,
             clock=lambda: self.now,
-            transport=lambda: self.pretend.transport(base=URL, patience=patience),
+            transport=lambda: self.pretend.transport(base=URL, retry=retry),
         )
 
     def find(self, kid: str = "one", later: timedelta = timedelta()) -> PublicKey | None:

@@ -12,11 +12,11 @@ import pytest
 from tests.ehr.export_server import ExportServer, content
 from tests.ehr.pretend import BASE, Pretend, json_answer, lines, outcome, run, searchset
 from weatherglass.ehr.client.faults import EhrError, RefusedError, UnexpectedAnswerError
-from weatherglass.ehr.client.patience import Patience
+from weatherglass.ehr.client.retry import RetryPolicy
 from weatherglass.ehr.fetching.export import ExportRequest
+from weatherglass.ehr.fetching.ledger import load
 from weatherglass.ehr.fetching.pull import Pulled, pull_by_export, pull_by_search
 from weatherglass.ehr.signing_in.backend_services import FixedToken
-from weatherglass.ehr.writing_back.ledger import load
 
 PATIENTS = lines(*({"resourceType": "Patient", "id": f"p{n}"} for n in range(3)))
 FIRST = lines(*({"resourceType": "Observation", "id": f"o{n}"} for n in range(40)))
@@ -30,7 +30,7 @@ def _pull(
 ) -> tuple[Pulled, Pretend]:
     pretend = Pretend(server)
     tokens = FixedToken(server.token) if server.token else None
-    transport = pretend.transport(tokens=tokens, patience=Patience(attempts=attempts, first_pause=0.1))
+    transport = pretend.transport(tokens=tokens, retry=RetryPolicy(attempts=attempts, first_pause=0.1))
 
     async def work() -> Pulled:
         async with transport:

@@ -9,11 +9,11 @@ import pytest
 from tests.ehr.export_server import ExportServer, content
 from tests.ehr.pretend import Pretend, json_answer, lines, run, searchset
 from weatherglass.ehr.client.faults import EhrError
-from weatherglass.ehr.client.patience import Patience
+from weatherglass.ehr.client.retry import RetryPolicy
 from weatherglass.ehr.fetching import pull
 from weatherglass.ehr.fetching.export import ExportRequest
+from weatherglass.ehr.fetching.ledger import Ledger
 from weatherglass.ehr.fetching.pull import GOES_ON_WITHIN, Pulled, pull_by_export, pull_by_search
-from weatherglass.ehr.writing_back.ledger import Ledger
 
 EVENING = datetime(2026, 3, 11, 4, 30, tzinfo=UTC)
 REQUEST = ExportRequest(types=("Patient", "Observation"))
@@ -27,7 +27,7 @@ TONIGHT = {"Observation1": lines({"resourceType": "Observation", "id": "o100"})}
 
 def _pull(server: ExportServer, folder: Path, at: datetime) -> Pulled:
     async def work() -> Pulled:
-        async with Pretend(server).transport(patience=Patience(attempts=1, first_pause=0.1)) as transport:
+        async with Pretend(server).transport(retry=RetryPolicy(attempts=1, first_pause=0.1)) as transport:
             return await pull_by_export(transport, folder, REQUEST, clock=lambda: at)
 
     return run(work())

@@ -13,7 +13,7 @@ from tests.api.issuer import issuing
 from tests.ehr.pretend import BASE, Pretend, json_answer, outcome, run
 from weatherglass.ehr.client.capabilities import read_capabilities
 from weatherglass.ehr.client.faults import EhrError, RefusedError, UnexpectedAnswerError, UnreachableError
-from weatherglass.ehr.client.patience import Patience
+from weatherglass.ehr.client.retry import RetryPolicy
 from weatherglass.ehr.client.transport import Answer, Transport
 from weatherglass.ehr.signing_in.backend_services import FixedToken
 
@@ -74,7 +74,7 @@ def test_what_may_not_be_repeated_is_not(answer: httpx.Response) -> None:
 def test_a_server_that_only_answers_in_pages_is_told_as_it_was() -> None:
     """The last answer is handed on, so that whoever asked says what is wrong with it."""
     pretend = Pretend(_in_turn(*(httpx.Response(200, content=b"<html>") for _ in range(3))))
-    assert _ask(pretend, pretend.transport(patience=Patience(attempts=3))).body == b"<html>"
+    assert _ask(pretend, pretend.transport(retry=RetryPolicy(attempts=3))).body == b"<html>"
 
 
 def test_retry_after_is_obeyed() -> None:
@@ -93,7 +93,7 @@ def test_a_wait_beyond_our_patience_is_an_error_that_says_so() -> None:
 def test_a_broken_connection_is_tried_again_and_then_given_up() -> None:
     pretend = Pretend(_in_turn(*(httpx.ConnectError("no") for _ in range(3))))
     with pytest.raises(UnreachableError, match="no connection"):
-        _ask(pretend, pretend.transport(patience=Patience(attempts=3)))
+        _ask(pretend, pretend.transport(retry=RetryPolicy(attempts=3)))
     assert len(pretend.asked) == 3
 
 
@@ -176,7 +176,7 @@ def test_redirects_are_not_followed() -> None:
 def test_an_answer_larger_than_the_limit_is_refused() -> None:
     pretend = Pretend(lambda _: httpx.Response(200, content=b"x" * 2000))
     with pytest.raises(RefusedError, match="larger than 1000 bytes"):
-        _ask(pretend, pretend.transport(patience=Patience(max_bytes=1000)))
+        _ask(pretend, pretend.transport(retry=RetryPolicy(max_bytes=1000)))
 
 
 def test_requests_under_way_are_bounded() -> None:
@@ -196,7 +196,7 @@ def test_requests_under_way_are_bounded() -> None:
     async def work() -> None:
         transport = Transport(
             base=BASE,
-            patience=Patience(concurrency=3),
+            retry=RetryPolicy(concurrency=3),
             client=httpx.AsyncClient(transport=httpx.MockTransport(slow)),
         )
         async with transport:
@@ -227,7 +227,7 @@ def test_a_server_that_does_not_speak_json_is_named_clearly(body: bytes) -> None
     pretend = Pretend(lambda _: httpx.Response(200, content=body))
 
     async def ask() -> None:
-        async with pretend.transport(patience=Patience(attempts=2)) as transport:
+        async with pretend.transport(retry=RetryPolicy(attempts=2)) as transport:
             await read_capabilities(transport)
 
     with pytest.raises(UnexpectedAnswerError, match="read the CapabilityStatement"):

@@ -17,7 +17,7 @@ import click
 from weatherglass.cli.errors import RunError, UsageError
 from weatherglass.ehr.client.addresses import is_web_address
 from weatherglass.ehr.client.faults import EhrError
-from weatherglass.ehr.client.patience import Patience
+from weatherglass.ehr.client.retry import RetryPolicy
 from weatherglass.ehr.client.transport import Tokens, Transport
 from weatherglass.ehr.signing_in.backend_services import BackendServices, FixedToken
 from weatherglass.ehr.signing_in.credentials import derived_secret, secret_from, signing_key
@@ -100,8 +100,8 @@ class Server:
         Raises:
             SignInError: A file of a key or a token cannot be used.
         """
-        patience = Patience(concurrency=self.concurrency, timeout=self.timeout)
-        return Transport(base=self.base, patience=patience, tokens=self._tokens(patience, needed))
+        retry = RetryPolicy(concurrency=self.concurrency, timeout=self.timeout)
+        return Transport(base=self.base, retry=retry, tokens=self._tokens(retry, needed))
 
     def lasting_secret(self, purpose: str) -> str | None:
         """Return a secret that is the same at every start and tells nothing of the key it comes from.
@@ -120,7 +120,7 @@ class Server:
             return None
         return derived_secret(signing_key(key_file), purpose)
 
-    def _tokens(self, patience: Patience, needed: tuple[str, ...]) -> Tokens | None:
+    def _tokens(self, retry: RetryPolicy, needed: tuple[str, ...]) -> Tokens | None:
         ready = secret_from(self.token_file, "WEATHERGLASS_EHR_TOKEN")
         if ready is not None:
             return FixedToken(ready)
@@ -132,7 +132,7 @@ class Server:
             raise UsageError("signing in needs both --client-id and --key")
         signing_key(key_file)  # What cannot be used is said before anything else is done.
         return BackendServices(
-            lambda: Transport(base=self.base, patience=patience),
+            lambda: Transport(base=self.base, retry=retry),
             client_id=client_id,
             key=partial(signing_key, key_file),
             scopes=self.scopes or needed,

@@ -54,6 +54,13 @@ class Reference(Struct, gc=False):
     type: str | None = None
 
 
+class Pointer(Struct, gc=False):
+    """A reference, as far as it names somebody."""
+
+    reference: str | None = None
+    identifier: Identifier | None = None
+
+
 class Period(Struct, gc=False):
     """A time span, either end of which may be open."""
 
@@ -608,6 +615,20 @@ class Named(Struct, gc=False):
 
     resourceType: str
     id: str | None = None
+
+
+class OutcomeIssue(Struct, gc=False):
+    """One thing that a server says of its answer."""
+
+    severity: str | None = None
+    code: str | None = None
+
+
+class OperationOutcome(Struct, gc=False):
+    """What a server says of its answer."""
+
+    resourceType: str
+    issue: tuple[OutcomeIssue, ...] = ()
 
 
 _DECODERS: dict[type[Any], msgspec.json.Decoder[Any]] = {}

@@ -145,8 +145,8 @@ def _file_sink(path: str) -> Sink:
 
 
 def _http_sink(settings: Settings, lost: Callable[[], None]) -> Sink:
+    from weatherglass.ehr.client.audit_post import AuditPost
     from weatherglass.ehr.client.faults import EhrError
-    from weatherglass.ehr.writing_back.audit_post import AuditPost
 
     token = Path(settings.audit_token_file) if settings.audit_token_file else None
     if token is not None and not token.is_file():

@@ -11,7 +11,7 @@ from typing import Final, NamedTuple
 import msgspec
 from msgspec import Raw, Struct
 
-from weatherglass.fhir.r4 import UNREADABLE, Identifier
+from weatherglass.fhir.r4 import UNREADABLE, Identifier, Pointer
 from weatherglass.fhir.reading.people.addresses import patient_name, short_name, unversioned
 from weatherglass.fhir.reading.people.merged import read_links
 
@@ -26,13 +26,6 @@ SHARED: Final = frozenset(("Medication", "Location"))
 
 #: Ours: an id has 64 characters at most, an address seldom more than 200.
 _LONGEST = 1000
-
-
-class Pointer(Struct, gc=False):
-    """A reference, as far as it names somebody."""
-
-    reference: str | None = None
-    identifier: Identifier | None = None
 
 
 class Look(Struct, gc=False):

@@ -54,19 +54,19 @@ def command(
 
 async def _deliver(where: Server, folder: Any, how: dict[str, bool]) -> Any:
     from weatherglass.ehr.signing_in.backend_services import READ_SCOPES, WRITE_SCOPES
-    from weatherglass.ehr.writing_back.delivery import Courier
+    from weatherglass.ehr.writing_back.delivery import Delivery
 
     async with where.transport((*READ_SCOPES, *WRITE_SCOPES)) as transport:
-        return await Courier(transport, **how).deliver(folder, say=say)
+        return await Delivery(transport, **how).deliver(folder, say=say)
 
 
 def _said(report: Any, *, dry_run: bool) -> str:
-    from weatherglass.ehr.writing_back.write_back import Fate
+    from weatherglass.ehr.writing_back.write_back import WriteOutcome
 
     lines = [f"{report.patients} patients" + (" (dry run: nothing was written)" if dry_run else "")]
-    for fate in Fate:
-        kinds = Counter({kind: n for (met, kind), n in report.counts.items() if met is fate})
+    for outcome in WriteOutcome:
+        kinds = Counter({kind: n for (met, kind), n in report.counts.items() if met is outcome})
         if kinds:
             shown = ", ".join(f"{count} {kind}" for kind, count in sorted(kinds.items()))
-            lines.append(f"{fate.value}: {sum(kinds.values())} ({shown})")
+            lines.append(f"{outcome.value}: {sum(kinds.values())} ({shown})")
     return "\n".join(lines)

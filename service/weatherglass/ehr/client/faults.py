@@ -6,9 +6,7 @@ id or the words of a foreign OperationOutcome: those may say who the patient is.
 
 from collections.abc import Iterable
 
-import msgspec
-from msgspec import Struct
-
+from weatherglass.fhir import r4
 from weatherglass.fhir.r4 import UNREADABLE
 
 
@@ -71,19 +69,6 @@ def may_pass(fault: Exception) -> bool:
     return isinstance(fault, UnreachableError | SignInError)
 
 
-class _Issue(Struct, gc=False):
-    severity: str = ""
-    code: str = ""
-
-
-class _Outcome(Struct, gc=False):
-    resourceType: str
-    issue: tuple[_Issue, ...] = ()
-
-
-_DECODER = msgspec.json.Decoder(_Outcome)
-
-
 def outcome_codes(body: bytes) -> tuple[str, ...]:
     """Return the issue types of an OperationOutcome; nothing when the body is none.
 
@@ -94,19 +79,18 @@ def outcome_codes(body: bytes) -> tuple[str, ...]:
         ()
     """
     try:
-        outcome = _DECODER.decode(body)
+        outcome = r4.decode(body, r4.OperationOutcome)
     except UNREADABLE:
         return ()
     # An issue type is one short word of a value set; anything else is not repeated.
-    return tuple(
-        dict.fromkeys(i.code for i in outcome.issue if i.code.replace("-", "").isalpha() and len(i.code) < 24)
-    )
+    codes = (issue.code or "" for issue in outcome.issue)
+    return tuple(dict.fromkeys(code for code in codes if code.replace("-", "").isalpha() and len(code) < 24))
 
 
 def is_serious(body: bytes) -> bool:
     """Tell whether an OperationOutcome reports an error; what is not readable counts as one."""
     try:
-        outcome = _DECODER.decode(body)
+        outcome = r4.decode(body, r4.OperationOutcome)
     except UNREADABLE:
         return True
     return any(issue.severity not in ("warning", "information") for issue in outcome.issue)

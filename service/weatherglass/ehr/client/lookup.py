@@ -8,7 +8,7 @@ import asyncio
 from collections.abc import Mapping
 
 from weatherglass.ehr.client.faults import EhrError
-from weatherglass.ehr.client.patience import Patience
+from weatherglass.ehr.client.retry import RetryPolicy
 from weatherglass.ehr.client.transport import Transport
 from weatherglass.ehr.signing_in.backend_services import FixedToken
 
@@ -35,9 +35,9 @@ async def fetch(
     Returns:
         The answers that came, by key; a key without an answer is not there.
     """
-    patience = Patience(attempts=1, timeout=seconds, concurrency=8, max_bytes=max_bytes)
+    retry = RetryPolicy(attempts=1, timeout=seconds, concurrency=8, max_bytes=max_bytes)
     asked = transport or Transport(
-        base=base, patience=patience, tokens=FixedToken(token) if token is not None else None
+        base=base, retry=retry, tokens=FixedToken(token) if token is not None else None
     )
     found: dict[str, bytes | None] = {}
 

@@ -12,7 +12,7 @@ from contextlib import asynccontextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from email.utils import parsedate_to_datetime
-from typing import NamedTuple, Protocol, Self
+from typing import NamedTuple, Protocol, Self, TypeVar
 
 import httpx
 import msgspec
@@ -27,9 +27,10 @@ from weatherglass.ehr.client.faults import (
     UnreachableError,
     outcome_codes,
 )
-from weatherglass.ehr.client.patience import Patience, seconds_asked
+from weatherglass.ehr.client.retry import RetryPolicy, seconds_asked
 from weatherglass.fhir.r4 import UNREADABLE
 
+_Result = TypeVar("_Result")
 FHIR_JSON = "application/fhir+json"
 _OWN_MACHINE = ("all://localhost", "all://127.0.0.1", "all://[::1]")
 
@@ -73,7 +74,7 @@ class Request(NamedTuple):
 
 @dataclass(slots=True, kw_only=True)
 class Transport:
-    """A FHIR server, its token and our patience.
+    """A FHIR server, its token, and how often it is asked.
 
     Attributes:
         base: Base address of the server, without a slash at the end.
@@ -82,7 +83,7 @@ class Transport:
 
     base: str
     tokens: Tokens | None = None
-    patience: Patience = field(default_factory=Patience)
+    retry: RetryPolicy = field(default_factory=RetryPolicy)
     sleep: Callable[[float], Awaitable[None]] = asyncio.sleep
     client: httpx.AsyncClient | None = None
     counted: Counted = field(default_factory=Counted)
@@ -99,13 +100,13 @@ class Transport:
     async def __aenter__(self) -> Self:
         """Open the connections."""
         self.base = without_slash(self.base)
-        self._gate = asyncio.Semaphore(self.patience.concurrency)
+        self._gate = asyncio.Semaphore(self.retry.concurrency)
         if self.client is None:
             self.client = httpx.AsyncClient(
-                timeout=self.patience.timeout,
+                timeout=self.retry.timeout,
                 follow_redirects=False,
                 headers={"User-Agent": f"weatherglass/{__version__}"},
-                limits=httpx.Limits(max_connections=self.patience.concurrency * 2),
+                limits=httpx.Limits(max_connections=self.retry.concurrency * 2),
                 # What is meant for this machine does not go through a proxy on its way.
                 mounts=dict.fromkeys(_OWN_MACHINE),
             )
@@ -148,19 +149,32 @@ class Transport:
             EhrError: The server could not be reached, or refused.
         """
         request = Request(method, path, what, headers or {}, content, authorised, repeatable, expected)
-        for attempt in range(1, self.patience.attempts + 1):
+        for attempt in range(1, self.retry.attempts + 1):
             try:
                 async with self.open(request) as response:
                     body = await self._read(response, what)
-                    last = attempt == self.patience.attempts or not repeatable
+                    last = attempt == self.retry.attempts or not repeatable
                     if last or _is_readable(request, body):
                         return Answer(response.status_code, response.headers, body)
                 await self._pause(attempt, None, what)
             except BrokenOffError:
-                if attempt == self.patience.attempts or not repeatable:
+                if attempt == self.retry.attempts or not repeatable:
                     raise
                 await self._pause(attempt, None, what)
         raise UnreachableError(what, "no attempt was allowed")
+
+    async def retried(
+        self, work: Callable[[], Awaitable[_Result]], again: Callable[[EhrError], bool]
+    ) -> _Result:
+        """Do something that is more than one request, from its beginning again while that may help."""
+        for attempt in range(1, self.retry.attempts):
+            try:
+                return await work()
+            except EhrError as fault:
+                if not again(fault):
+                    raise
+            await self.sleep(self.retry.pause_after(attempt))
+        return await work()
 
     @asynccontextmanager
     async def open(self, request: Request) -> AsyncIterator[httpx.Response]:
@@ -180,7 +194,7 @@ class Transport:
         attempt, renewed = 0, False
         while True:
             attempt += 1
-            last = attempt >= self.patience.attempts or not request.repeatable
+            last = attempt >= self.retry.attempts or not request.repeatable
             try:
                 response = await self._send(request, renew=renewed and attempt == 1)
             except httpx.TransportError as fault:
@@ -228,19 +242,19 @@ class Transport:
     async def _pause(self, attempt: int, asked: str | None, what: str) -> None:
         self.counted.repeats += 1
         wanted = seconds_asked(asked, self.present(datetime.now(UTC))) if asked else None
-        if wanted is not None and wanted > self.patience.longest_pause:
+        if wanted is not None and wanted > self.retry.longest_pause:
             raise UnreachableError(
                 what, f"the server asks to wait {wanted:.0f} s, which is longer than we do"
             )
-        await self.sleep(wanted if wanted is not None else self.patience.pause_after(attempt))
+        await self.sleep(wanted if wanted is not None else self.retry.pause_after(attempt))
 
     async def _read(self, response: httpx.Response, what: str) -> bytes:
         parts: list[bytes] = []
         size = 0
         async for part in bytes_of(response, what):
             size += len(part)
-            if size > self.patience.max_bytes:
-                raise RefusedError(what, f"the answer is larger than {self.patience.max_bytes} bytes")
+            if size > self.retry.max_bytes:
+                raise RefusedError(what, f"the answer is larger than {self.retry.max_bytes} bytes")
             parts.append(part)
         return b"".join(parts)
 

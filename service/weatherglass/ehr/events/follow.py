@@ -20,9 +20,8 @@ from weatherglass.ehr.client.transport import Transport
 from weatherglass.ehr.events.notifications import Notification, is_emptied, patients_in
 from weatherglass.ehr.fetching.needed import NEEDED_TYPES
 from weatherglass.ehr.fetching.search import patient_record, search
-from weatherglass.ehr.writing_back.delivery import Courier, Report
+from weatherglass.ehr.writing_back.delivery import Delivery, Report
 from weatherglass.ehr.writing_back.results import ResultFolder, results_in
-from weatherglass.ehr.writing_back.write_back import Fate
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.pipeline import review_lines
 from weatherglass.stamp import stamp
@@ -87,7 +86,7 @@ class Follower:
     _later: _Later = field(default_factory=_Later)
     _woken: asyncio.Event = field(default_factory=asyncio.Event)
     _capabilities: Capabilities | None = None
-    _courier: Courier | None = None
+    _delivery: Delivery | None = None
 
     def take(self, notification: Notification) -> None:
         """Keep in mind what a notification says; returns at once.
@@ -120,7 +119,7 @@ class Follower:
         """Follow in the background while the block runs."""
         async with AsyncExitStack() as opened:
             await opened.enter_async_context(self.transport)
-            self._courier = Courier(self.transport)
+            self._delivery = Delivery(self.transport)
             work = asyncio.create_task(self._run())
             try:
                 yield
@@ -202,7 +201,8 @@ class Follower:
                 self._postpone(patient, tries + 1)
             return
         self.done["reviewed"] += 1
-        self.done.update({f"result {fate.value}": report.total(fate) for fate in Fate if report.total(fate)})
+        for (outcome, _), number in report.counts.items():
+            self.done[f"result {outcome.value}"] += number
         for _, why in report.refused:
             _LOG.warning("results were not written: %s", why)
         if report.unsettled:
@@ -233,9 +233,9 @@ class Follower:
     async def _review(self, patient: str) -> Report:
         record = await patient_record(self.transport, patient.partition("/")[2], await self._types())
         folder = self._results(patient, record)
-        if self._courier is None:
+        if self._delivery is None:
             raise RuntimeError("A Follower is used inside 'async with running()'.")
-        return await self._courier.deliver(folder)
+        return await self._delivery.deliver(folder)
 
     def _results(self, patient: str, record: list[bytes]) -> ResultFolder:
         if is_emptied(record):

@@ -13,9 +13,10 @@ from enum import StrEnum
 import msgspec
 from msgspec import Raw, Struct
 
+from weatherglass.fhir import r4
 from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.json_faults import repeated_key
-from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir.r4 import UNREADABLE, Pointer
 from weatherglass.fhir.reading.people.addresses import short_name
 from weatherglass.fhir.shells import require_single_keys
 from weatherglass.terminology.observations import OWN_RESULTS
@@ -59,20 +60,16 @@ class UnreadableNotificationError(ValueError):
     """The body is no notification."""
 
 
-class _Reference(Struct, gc=False, frozen=True):
-    reference: str = ""
-
-
 class _Part(Struct, gc=False):
     name: str = ""
     valueCode: str = ""
-    valueReference: _Reference = _Reference()
+    valueReference: Pointer | None = None
     part: "tuple[_Part, ...]" = ()
 
 
 class _Event(Struct, gc=False):
-    focus: _Reference = _Reference()
-    additionalContext: tuple[_Reference, ...] = ()
+    focus: Pointer | None = None
+    additionalContext: tuple[Pointer, ...] = ()
 
 
 class _Status(Struct, gc=False):
@@ -83,28 +80,12 @@ class _Status(Struct, gc=False):
     notificationEvent: tuple[_Event, ...] = ()
 
 
-class _Request(Struct, gc=False, frozen=True):
-    method: str = ""
-
-
-class _Entry(Struct, gc=False):
-    fullUrl: str = ""
-    resource: Raw = Raw()
-    request: _Request = _Request()
-
-
-class _History(Struct, gc=False):
-    resourceType: str
-    type: str = ""
-    entry: tuple[_Entry, ...] = ()
-
-
 class _Changed(Struct, gc=False):
     resourceType: str
     id: str = ""
     identifier: Raw = Raw()
-    subject: _Reference = _Reference()
-    patient: _Reference = _Reference()
+    subject: Pointer | None = None
+    patient: Pointer | None = None
 
 
 #: A name that may become part of an address: a type and an id, and no way up or out.
@@ -134,7 +115,7 @@ def read_post(body: bytes) -> Notification:
     if not body.strip():
         return Notification(Kind.PING)
     try:
-        history = msgspec.json.decode(body, type=_History)
+        history = r4.decode(body, r4.Bundle)
     except UNREADABLE:
         raise UnreadableNotificationError("The body is not a resource.") from None
     if history.resourceType != "Bundle":
@@ -150,12 +131,12 @@ def read_post(body: bytes) -> Notification:
     if notification.kind is not Kind.EVENT:
         return notification
     for entry in entries:
-        if entry.request.method == "DELETE":
+        if entry.request is not None and entry.request.method == "DELETE":
             notification.unclear += 1
         elif entry.resource:
             _take(notification, bytes(entry.resource))
         else:
-            _name(notification, entry.fullUrl)
+            _name(notification, entry.fullUrl or "")
     if not (notification.patients or notification.resources or notification.own or notification.unclear):
         notification.kind = Kind.PING
     return notification
@@ -166,25 +147,23 @@ def _status(raw: Raw) -> Notification:
         status = msgspec.json.decode(raw, type=_Status)
     except UNREADABLE:
         raise UnreadableNotificationError("The first entry is not a subscription's status.") from None
-    named: list[str] = []
+    named: list[Pointer | None] = []
     if status.resourceType == "Parameters":
         kind = next((p.valueCode for p in status.parameter if p.name == "type"), "")
         events = (p for p in status.parameter if p.name in _EVENT_NAMES)
-        named += [
-            part.valueReference.reference for e in events for part in e.part if part.name in _CONTEXT_NAMES
-        ]
+        named += [part.valueReference for e in events for part in e.part if part.name in _CONTEXT_NAMES]
     elif status.resourceType == "SubscriptionStatus":
         kind = status.type
         for event in status.notificationEvent:
-            named += [r.reference for r in (event.focus, *event.additionalContext)]
+            named += [event.focus, *event.additionalContext]
     else:
         raise UnreadableNotificationError("The first entry is not a subscription's status.")
     try:
         notification = Notification(Kind.STATUS if kind == "query-event" else Kind(kind))
     except ValueError:
         raise UnreadableNotificationError("The notification is of no known type.") from None
-    for reference in named:
-        _name(notification, reference)
+    for pointer in named:
+        _name(notification, _reference(pointer))
     return notification
 
 
@@ -195,6 +174,10 @@ def _name(notification: Notification, reference: str) -> None:
         notification.patients.add(name)
     elif name:
         notification.resources.add(name)
+
+
+def _reference(pointer: Pointer | None) -> str:
+    return (pointer.reference if pointer is not None else None) or ""
 
 
 def _name_in(reference: str) -> str:
@@ -232,7 +215,7 @@ def patient_of(changed: "_Changed") -> str:
     """Return whose resource it is; empty when it does not say."""
     if changed.resourceType == "Patient":
         return _name_in(f"Patient/{changed.id}")
-    name = _name_in(changed.subject.reference or changed.patient.reference)
+    name = _name_in(_reference(changed.subject) or _reference(changed.patient))
     return name if name.startswith("Patient/") else ""
 
 

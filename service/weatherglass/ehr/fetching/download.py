@@ -9,6 +9,7 @@ import asyncio
 import re
 import zlib
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import NamedTuple
 
@@ -16,7 +17,7 @@ from weatherglass.ehr.client.addresses import is_private_enough, is_web_address
 from weatherglass.ehr.client.faults import BrokenOffError, EhrError, RefusedError, UnexpectedAnswerError
 from weatherglass.ehr.client.transport import Request, Transport, bytes_of
 from weatherglass.ehr.fetching.export import Manifest, ManifestFile
-from weatherglass.ehr.writing_back.ledger import Arrived, Ledger
+from weatherglass.ehr.fetching.ledger import Arrived, Ledger
 
 _TYPE = re.compile(r"[A-Z][A-Za-z]{1,63}")
 _NDJSON = "application/fhir+ndjson"
@@ -80,7 +81,10 @@ async def bring_in(
     with_token = manifest.requiresAccessToken and transport.tokens is not None
 
     async def one(item: Item) -> None:
-        got = await _with_patience(transport, item, with_token=with_token)
+        got = await transport.retried(
+            partial(_once, transport, item, with_token=with_token),
+            lambda fault: isinstance(fault, BrokenOffError),
+        )
         ledger.arrived[item.place] = got
         ledger.save(folder)
         arrived(got)
@@ -111,19 +115,8 @@ def _is_here(item: Item, ledger: Ledger) -> bool:
     )
 
 
-async def _with_patience(transport: Transport, item: Item, *, with_token: bool) -> Arrived:
+async def _once(transport: Transport, item: Item, *, with_token: bool) -> Arrived:
     what = f"download {item.target.name}"
-    for attempt in range(1, transport.patience.attempts + 1):
-        try:
-            return await _once(transport, item, what, with_token=with_token)
-        except BrokenOffError:
-            if attempt == transport.patience.attempts:
-                raise
-            await transport.sleep(transport.patience.pause_after(attempt))
-    raise EhrError(what, "no attempt was allowed")
-
-
-async def _once(transport: Transport, item: Item, what: str, *, with_token: bool) -> Arrived:
     url = item.listed.url
     if with_token and not is_private_enough(url):
         raise UnexpectedAnswerError(what, "the server wants a token sent over plain http; it was not sent")

@@ -13,9 +13,9 @@ from msgspec import Struct
 
 from weatherglass.ehr.client.addresses import is_private_enough, is_web_address
 from weatherglass.ehr.client.faults import EhrError, RefusedError, UnexpectedAnswerError
-from weatherglass.ehr.client.patience import seconds_asked
+from weatherglass.ehr.client.retry import seconds_asked
 from weatherglass.ehr.client.transport import Answer, Transport
-from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir.r4 import UNREADABLE, Link
 
 _FIRST_WAIT = 1.0
 _LONGEST_WAIT = 120.0
@@ -62,11 +62,6 @@ class ManifestFile(Struct, kw_only=True):
     count: int | None = None
 
 
-class _Link(Struct, gc=False):
-    relation: str = ""
-    url: str = ""
-
-
 class Manifest(Struct, kw_only=True):
     """What an export came to."""
 
@@ -77,7 +72,7 @@ class Manifest(Struct, kw_only=True):
     error: list[ManifestFile] = []
     outcome: list[ManifestFile] = []
     deleted: list[ManifestFile] = []
-    link: list[_Link] = []
+    link: list[Link] = []
 
 
 async def kick_off(transport: Transport, request: ExportRequest) -> str:
@@ -160,7 +155,7 @@ async def _with_pages(transport: Transport, manifest: Manifest) -> Manifest:
     seen: set[str] = set()
     page = manifest
     while url := next((link.url for link in page.link if link.relation == "next"), ""):
-        if url in seen:
+        if url in seen or not isinstance(url, str):
             raise UnexpectedAnswerError("read the manifest", "its pages do not end")
         seen.add(url)
         answer = await _ask(transport, "GET", url, "read the manifest")

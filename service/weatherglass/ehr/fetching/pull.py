@@ -17,9 +17,9 @@ from weatherglass.ehr.client.faults import EhrError, RefusedError, is_serious
 from weatherglass.ehr.client.transport import Transport
 from weatherglass.ehr.fetching.download import LinkExpiredError, bring_in, items_of
 from weatherglass.ehr.fetching.export import ExportRequest, Manifest, forget, kick_off, wait_for
+from weatherglass.ehr.fetching.ledger import Arrived, Ledger, load
 from weatherglass.ehr.fetching.needed import NEEDED_TYPES
 from weatherglass.ehr.fetching.search import everything, name_of, patient_ids, patient_record
-from weatherglass.ehr.writing_back.ledger import Arrived, Ledger, load
 
 Say = Callable[[str], None]
 Clock = Callable[[], datetime]

@@ -8,57 +8,21 @@ import asyncio
 from collections.abc import AsyncIterator, Iterable
 from urllib.parse import quote
 
-import msgspec
-from msgspec import Raw, Struct
+from msgspec import Raw
 
 from weatherglass.ehr.client.addresses import same_origin
 from weatherglass.ehr.client.faults import RefusedError, UnexpectedAnswerError
 from weatherglass.ehr.client.transport import Transport
 from weatherglass.ehr.fetching.needed import PAGE, SEARCHED_TYPES, search_for
-from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir import r4
+from weatherglass.fhir.r4 import UNREADABLE, Named
 
 _MOST_PAGES = 10_000
 
 
-class _Link(Struct, gc=False):
-    relation: str = ""
-    url: str = ""
-
-
-class _Search(Struct, gc=False):
-    mode: str | None = None
-
-
-class _Entry(Struct, gc=False):
-    fullUrl: str | None = None
-    resource: Raw = Raw()
-    search: _Search | None = None
-
-
-class _Page(Struct, gc=False):
-    resourceType: str
-    link: tuple[_Link, ...] = ()
-    entry: tuple[_Entry, ...] = ()
-
-    @property
-    def next(self) -> str:
-        return next((link.url for link in self.link if link.relation == "next"), "")
-
-
-class Named(Struct, gc=False):
-    """Any resource, just far enough to know what it is."""
-
-    resourceType: str
-    id: str | None = None
-
-
-_PAGES = msgspec.json.Decoder(_Page)
-_NAMES = msgspec.json.Decoder(Named)
-
-
 def name_of(raw: bytes | Raw) -> Named:
     """Return what a resource is, without reading the rest of it."""
-    return _NAMES.decode(raw)
+    return r4.decode(raw, Named)
 
 
 async def search(transport: Transport, query: str) -> AsyncIterator[bytes]:
@@ -81,7 +45,7 @@ async def search(transport: Transport, query: str) -> AsyncIterator[bytes]:
         seen.add(url)
         answer = await transport.ask("GET", url, what)
         try:
-            page = _PAGES.decode(answer.body)
+            page = r4.decode(answer.body, r4.Bundle)
         except UNREADABLE:
             raise UnexpectedAnswerError(what, "the answer is not a Bundle") from None
         if page.resourceType != "Bundle":
@@ -89,7 +53,10 @@ async def search(transport: Transport, query: str) -> AsyncIterator[bytes]:
         for entry in page.entry:
             if entry.resource and (entry.search is None or entry.search.mode != "outcome"):
                 yield bytes(entry.resource)
-        url = page.next
+        further = next((link.url for link in page.link if link.relation == "next"), "")
+        if not isinstance(further, str):
+            raise UnexpectedAnswerError(what, "the address of the next page is none")
+        url = further
         if url and not url.startswith(("http://", "https://")):
             url = transport.url(url)
         if url and not same_origin(url, transport.base):

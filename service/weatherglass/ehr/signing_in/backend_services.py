@@ -117,7 +117,8 @@ class BackendServices:
             url = self._token_url or await self._discover(transport)
             if not is_private_enough(url):
                 raise SignInError("sign in", "the token endpoint is not https")
-            answer = await self._persist(transport, url)
+            # A new assertion for each attempt: one is used once.
+            answer = await transport.retried(lambda: self._exchange(transport, url), _may_help)
         try:
             given = msgspec.json.decode(answer.body, type=_TokenAnswer)
         except UNREADABLE:
@@ -129,18 +130,6 @@ class BackendServices:
         self.granted = tuple((given.scope or " ".join(self._scopes)).split())
         self._renew_at = self._clock() + timedelta(seconds=life - min(30.0, life / 4))
 
-    async def _persist(self, transport: Transport, url: str) -> Answer:
-        """Exchange an assertion; a new one for each attempt, because each is used once."""
-        patience = transport.patience
-        for attempt in range(1, patience.attempts):
-            try:
-                return await self._exchange(transport, url, self._form(url))
-            except (UnreachableError, SignInError) as fault:
-                if fault.status is not None and fault.status not in BUSY:
-                    raise
-            await transport.sleep(patience.pause_after(attempt))
-        return await self._exchange(transport, url, self._form(url))
-
     def _form(self, url: str) -> dict[str, str]:
         return {
             "grant_type": "client_credentials",
@@ -149,8 +138,7 @@ class BackendServices:
             "client_assertion": self._assertion(url),
         }
 
-    @staticmethod
-    async def _exchange(transport: Transport, url: str, form: dict[str, str]) -> Answer:
+    async def _exchange(self, transport: Transport, url: str) -> Answer:
         try:
             return await transport.ask(
                 "POST",
@@ -160,9 +148,8 @@ class BackendServices:
                     "Content-Type": "application/x-www-form-urlencoded",
                     "Accept": "application/json",
                 },
-                content=urlencode(form).encode(),
+                content=urlencode(self._form(url)).encode(),
                 authorised=False,
-                # An assertion is used once: a second attempt needs a new one.
                 repeatable=False,
             )
         except RefusedError as refused:
@@ -195,6 +182,12 @@ class BackendServices:
         algorithm = algorithm_of(key)
         header = {"alg": algorithm, "kid": key.kid or key.thumbprint(), "typ": "JWT"}
         return jwt.encode(header, claims, key, algorithms=[algorithm])
+
+
+def _may_help(fault: EhrError) -> bool:
+    """Tell whether asking for a token again may come to something."""
+    is_passing = isinstance(fault, UnreachableError | SignInError)
+    return is_passing and (fault.status is None or fault.status in BUSY)
 
 
 async def discover(transport: Transport) -> SmartConfiguration:

@@ -14,7 +14,7 @@ from urllib.parse import quote, urlencode
 import msgspec
 
 from weatherglass.ehr.client.faults import UnexpectedAnswerError
-from weatherglass.ehr.client.patience import Patience
+from weatherglass.ehr.client.retry import RetryPolicy
 from weatherglass.ehr.client.transport import Transport
 from weatherglass.fhir.r4 import UNREADABLE
 
@@ -22,7 +22,7 @@ _KEPT = timedelta(seconds=30)
 _MOST = 10_000
 #: Seconds since 1970 that a calendar can show.
 _LATEST = 1e11
-_PATIENCE = Patience(attempts=2, first_pause=0.2, timeout=5.0, max_bytes=64 * 1024)
+_RETRY = RetryPolicy(attempts=2, first_pause=0.2, timeout=5.0, max_bytes=64 * 1024)
 
 
 class Introspector:
@@ -42,7 +42,7 @@ class Introspector:
         pair = f"{quote(client_id, safe='')}:{quote(secret, safe='')}"
         self._authorization = f"Basic {b64encode(pair.encode()).decode()}"
         self._clock = clock
-        self._transport = transport or (lambda: Transport(base=url, patience=_PATIENCE))
+        self._transport = transport or (lambda: Transport(base=url, retry=_RETRY))
         self._known: dict[bytes, tuple[datetime, dict[str, Any]]] = {}
 
     async def look_up(self, token: str) -> dict[str, Any]:

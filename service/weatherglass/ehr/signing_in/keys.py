@@ -15,7 +15,7 @@ from joserfc.jwk import ECKey, RSAKey, import_key
 from msgspec import Raw, Struct
 
 from weatherglass.ehr.client.faults import EhrError, UnexpectedAnswerError
-from weatherglass.ehr.client.patience import Patience
+from weatherglass.ehr.client.retry import RetryPolicy
 from weatherglass.ehr.client.transport import Transport
 from weatherglass.fhir.r4 import UNREADABLE
 
@@ -24,7 +24,7 @@ PublicKey = RSAKey | ECKey
 _SHORTEST, _USUAL, _LONGEST = timedelta(minutes=1), timedelta(minutes=10), timedelta(hours=1)
 _LOOK_AGAIN = timedelta(seconds=30)
 _STALE = timedelta(minutes=15)
-_PATIENCE = Patience(attempts=2, first_pause=0.2, timeout=5.0, max_bytes=256 * 1024)
+_RETRY = RetryPolicy(attempts=2, first_pause=0.2, timeout=5.0, max_bytes=256 * 1024)
 
 
 class _KeySet(Struct, gc=False):
@@ -55,7 +55,7 @@ class KeyStore:
         """
         self._url = url
         self._clock = clock
-        self._transport = transport or (lambda: Transport(base=url, patience=_PATIENCE))
+        self._transport = transport or (lambda: Transport(base=url, retry=_RETRY))
         self._lock = asyncio.Lock()
         self._keys: dict[str, PublicKey] = {}
         self._fresh_until: datetime | None = None

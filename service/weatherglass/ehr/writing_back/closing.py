@@ -10,9 +10,9 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import NamedTuple
 
-from weatherglass.ehr.writing_back.kept import Holdings, Kept
-from weatherglass.ehr.writing_back.marks import rewritten
 from weatherglass.ehr.writing_back.results import PatientResults
+from weatherglass.ehr.writing_back.stored import StoredResult, StoredResults
+from weatherglass.ehr.writing_back.tags import rewritten
 from weatherglass.fhir.reading.people.addresses import short_name
 from weatherglass.fhir.times import read_instant
 from weatherglass.fhir.writing.frame.outputs import OUTPUTS
@@ -30,11 +30,11 @@ _ENDED = frozenset({"entered-in-error", "cancelled"})
 class Closing(NamedTuple):
     """One earlier result and how it is to stand from now on."""
 
-    kept: Kept
+    kept: StoredResult
     resource: Json
 
 
-def is_outdated(results: PatientResults, held: Holdings) -> bool:
+def is_outdated(results: PatientResults, held: StoredResults) -> bool:
     """Tell whether the server already holds the results of a later review."""
     if results.as_of is None or held.is_ahead:
         return False
@@ -46,7 +46,7 @@ def is_outdated(results: PatientResults, held: Holdings) -> bool:
     )
 
 
-def no_longer_holds(results: PatientResults, held: Holdings) -> Iterator[Closing]:
+def no_longer_holds(results: PatientResults, held: StoredResults) -> Iterator[Closing]:
     """Yield what is to be closed, when the results are those of a whole review."""
     if not results.is_whole:
         return
@@ -80,7 +80,7 @@ def _replaces(new: Json, old: Json) -> bool:
     return bool(_inputs(old)) and _inputs(old) < _inputs(new)
 
 
-def _closed(kept: Kept, status: str, why: str) -> Json:
+def _closed(kept: StoredResult, status: str, why: str) -> Json:
     resource = {**kept.resource, "status": status}
     said_in = OUTPUTS[kept.kind].why
     if said_in == "statusReason":

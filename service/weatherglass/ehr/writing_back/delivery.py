@@ -15,10 +15,10 @@ from weatherglass.ehr.client.transport import Transport
 from weatherglass.ehr.fetching.needed import NEEDED_TYPES
 from weatherglass.ehr.fetching.search import patient_record
 from weatherglass.ehr.writing_back.closing import is_outdated
-from weatherglass.ehr.writing_back.kept import Finder
-from weatherglass.ehr.writing_back.marks import marked
 from weatherglass.ehr.writing_back.results import PatientResults, Result, ResultFolder
-from weatherglass.ehr.writing_back.write_back import Fate, Plan, UnplaceableError, at_server, plan
+from weatherglass.ehr.writing_back.stored import Finder
+from weatherglass.ehr.writing_back.tags import tagged
+from weatherglass.ehr.writing_back.write_back import Plan, UnplaceableError, WriteOutcome, at_server, plan
 from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.bundle import read_lines
@@ -44,29 +44,29 @@ class Report:
     """What a delivery came to.
 
     Attributes:
-        counts: How many results of each type met each fate.
+        counts: How many results of each type had each outcome.
         refused: Patients whose results were not written, with the reason.
         patients: How many patients there were.
         unsettled: How many patients were refused for a reason that may pass by itself.
     """
 
-    counts: Counter[tuple[Fate, str]] = field(default_factory=Counter)
+    counts: Counter[tuple[WriteOutcome, str]] = field(default_factory=Counter)
     refused: list[tuple[str, str]] = field(default_factory=list)
     patients: int = 0
     unsettled: int = 0
 
-    def total(self, fate: Fate) -> int:
-        """Count the results that met one fate."""
-        return sum(count for (met, _), count in self.counts.items() if met is fate)
+    def total(self, outcome: WriteOutcome) -> int:
+        """Count the results that met one outcome."""
+        return sum(count for (met, _), count in self.counts.items() if met is outcome)
 
     @property
     def changed(self) -> int:
         """How many resources the server holds now that it did not hold so before."""
-        return sum(self.total(fate) for fate in (Fate.CREATED, Fate.UPDATED, Fate.CLOSED))
+        return sum(map(self.total, (WriteOutcome.CREATED, WriteOutcome.UPDATED, WriteOutcome.CLOSED)))
 
 
 @dataclass(slots=True)
-class Courier:
+class Delivery:
     """Delivers results to one server.
 
     Attributes:
@@ -96,7 +96,7 @@ class Courier:
         await self._know_devices(folder.devices)
         done = 0
         rest = iter(folder)
-        while batch := list(islice(rest, self.transport.patience.concurrency * 4)):
+        while batch := list(islice(rest, self.transport.retry.concurrency * 4)):
             await asyncio.gather(*(self._one(results, report) for results in batch))
             done += len(batch)
             say(f"{done} of {report.patients} patients")
@@ -109,14 +109,14 @@ class Courier:
             kept = tuple(result for result in given.results if result.kind != "Provenance")
             results = replace(results, results=kept)
         try:
-            fates = await self._written(results)
+            outcomes = await self._written(results)
         except (UnplaceableError, RefusedError, UnexpectedAnswerError) as fault:
             report.refused.append((results.patient, str(fault)))
             report.unsettled += may_pass(fault)
-            fates = [(Fate.REFUSED, result.kind) for result in results.results]
-        report.counts.update(fates)
+            outcomes = [(WriteOutcome.REFUSED, result.kind) for result in results.results]
+        report.counts.update(outcomes)
 
-    async def _written(self, results: PatientResults) -> list[tuple[Fate, str]]:
+    async def _written(self, results: PatientResults) -> list[tuple[WriteOutcome, str]]:
         finder = await self._finding()
         patient = at_server(results.patient, self.transport.base)
         names = [(result.kind, result.name) for result in results.results]
@@ -126,7 +126,7 @@ class Courier:
                 held.is_ahead = await self._is_ahead(finder, patient, results.as_of)
             planned = plan(results, held, finder, self._devices)
             if not planned.entries or self.dry_run:
-                return planned.fates + planned.others
+                return planned.outcomes + planned.others
             try:
                 return await self._send(planned)
             except RefusedError as refused:
@@ -141,7 +141,7 @@ class Courier:
             return False
         return await _nothing_is_later(self.transport, finder.capabilities, patient, as_of)
 
-    async def _send(self, planned: Plan) -> list[tuple[Fate, str]]:
+    async def _send(self, planned: Plan) -> list[tuple[WriteOutcome, str]]:
         answer = await self.transport.ask(
             "POST",
             self.transport.base,
@@ -155,12 +155,12 @@ class Courier:
             raise UnexpectedAnswerError("write results back", "the answer is not a Bundle") from None
         if len(answered.entry) != len(planned.entries):
             raise UnexpectedAnswerError("write results back", "the answer has another number of entries")
-        fates = list(planned.others)
-        for (fate, kind), entry in zip(planned.fates, answered.entry, strict=True):
+        outcomes = list(planned.others)
+        for (outcome, kind), entry in zip(planned.outcomes, answered.entry, strict=True):
             # A conditional create that found its resource says 200 instead of 201.
-            found = fate is Fate.CREATED and entry.response.status.startswith("200")
-            fates.append((Fate.UNCHANGED if found else fate, kind))
-        return fates
+            found = outcome is WriteOutcome.CREATED and entry.response.status.startswith("200")
+            outcomes.append((WriteOutcome.UNCHANGED if found else outcome, kind))
+        return outcomes
 
     async def _finding(self) -> Finder:
         async with self._lock:
@@ -191,7 +191,7 @@ class Courier:
             "Device",
             "write the software down",
             headers={"If-None-Exist": finder.named("Device", device.name), "Prefer": "return=minimal"},
-            content=_ENCODER.encode(marked(device.resource, device.name, None)),
+            content=_ENCODER.encode(tagged(device.resource, device.name, None)),
             expected=(200, 201),
         )
         kept = await finder.one("Device", device.name)

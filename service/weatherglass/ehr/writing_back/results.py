@@ -15,7 +15,8 @@ from typing import Any, NamedTuple
 import msgspec
 from msgspec import Raw, Struct
 
-from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir import r4
+from weatherglass.fhir.r4 import UNREADABLE, Bundle, CodeableConcept, Pointer
 from weatherglass.fhir.times import read_instant
 from weatherglass.fhir.writing.frame.outputs import OUTPUTS
 from weatherglass.fhir.writing.frame.terms import EXTENSION_BASE, IDENTIFIER_SYSTEM, Json
@@ -58,52 +59,35 @@ class PatientResults:
     results: tuple[Result, ...]
 
 
-class _Reference(Struct, frozen=True, gc=False):
-    reference: str = ""
-
-
-class _Coding(Struct, frozen=True, gc=False):
-    code: str = ""
-
-
-class _Concept(Struct, frozen=True, gc=False):
-    coding: tuple[_Coding, ...] = ()
-
-
 class _Peek(Struct, gc=False):
     """A result just far enough to know whose it is."""
 
     resourceType: str
     id: str = ""
-    subject: _Reference = _Reference()
-    patient: _Reference = _Reference()
-    for_: _Reference = msgspec.field(default=_Reference(), name="for")
-    target: tuple[_Reference, ...] = ()
+    subject: Pointer | None = None
+    patient: Pointer | None = None
+    for_: Pointer | None = msgspec.field(default=None, name="for")
+    target: tuple[Pointer, ...] = ()
     # A Task's code is a concept too; a Device has none.
-    code: _Concept = _Concept()
+    code: CodeableConcept = msgspec.field(default_factory=CodeableConcept)
 
-
-class _Entry(Struct, gc=False):
-    fullUrl: str = ""
-    resource: Raw = Raw()
-
-
-class _Bundle(Struct, gc=False):
-    resourceType: str
-    entry: tuple[_Entry, ...] = ()
+    @property
+    def whose(self) -> str:
+        """The patient whom it is about; empty where it does not say."""
+        named = (one.reference or "" for one in (self.subject, self.patient, self.for_) if one is not None)
+        return next(filter(None, map(str.strip, named)), "")
 
 
 class _Spot(NamedTuple):
     """Where a result lies: a file and a stretch of it, or an entry of a Bundle."""
 
-    source: "Path | _Bundle"
+    source: "Path | Bundle"
     start: int
     length: int
     entry: int
 
 
 _PEEK = msgspec.json.Decoder(_Peek)
-_BUNDLE = msgspec.json.Decoder(_Bundle)
 _WHOLE: msgspec.json.Decoder[Any] = msgspec.json.Decoder(float_hook=Decimal)
 
 
@@ -115,13 +99,13 @@ class _Remembered(Struct, gc=False):
     """A patient of a batch, as `patients.ndjson` tells: what became of how many lines."""
 
     patient: str
-    fates: tuple[int, int, int] = (0, 0, 0)
+    outcomes: tuple[int, int, int] = msgspec.field(default=(0, 0, 0), name="fates")
     row: _Row = _Row()
 
     @property
     def is_emptied(self) -> bool:
         """Whether nothing was there but the person, as after a merge: no value, and none that is unusable."""
-        used, _, rejected = self.fates
+        used, _, rejected = self.outcomes
         return self.row.empty and used + rejected <= 1
 
 
@@ -164,9 +148,9 @@ class ResultFolder:
             self.left_out[peek.resourceType] = self.left_out.get(peek.resourceType, 0) + 1
             return
         if peek.resourceType == "Provenance":
-            self._provenance.append((tuple(target.reference for target in peek.target), spot))
+            self._provenance.append((tuple(target.reference or "" for target in peek.target), spot))
             return
-        patient = (peek.subject.reference or peek.patient.reference or peek.for_.reference).strip()
+        patient = peek.whose
         if not patient:
             self.left_out[peek.resourceType] = self.left_out.get(peek.resourceType, 0) + 1
             return
@@ -242,31 +226,31 @@ def _index_lines(folder: ResultFolder, file: Path) -> None:
 def results_in(collection: bytes) -> ResultFolder:
     """Index the results of one collection that was just written, without a folder between."""
     folder = ResultFolder()
-    _index_bundle(folder, _BUNDLE.decode(collection))
+    _index_bundle(folder, r4.decode(collection, Bundle))
     folder.settle()
     return folder
 
 
-def _index_bundle(folder: ResultFolder, source: "Path | _Bundle") -> None:
+def _index_bundle(folder: ResultFolder, source: "Path | Bundle") -> None:
     bundle = _bundle_at(source) if isinstance(source, Path) else source
     if bundle.resourceType != "Bundle":
         raise ResultsError(f"{source if isinstance(source, Path) else 'the answer'} is not a Bundle")
     for index, entry in enumerate(bundle.entry):
         if entry.resource:
-            name = entry.fullUrl.removeprefix(_URN)
+            name = (entry.fullUrl or "").removeprefix(_URN)
             folder.take_in(entry.resource, name, _Spot(source, 0, 0, index))
 
 
 @lru_cache(maxsize=2)
-def _bundle_at(source: Path) -> _Bundle:
-    return _BUNDLE.decode(source.read_bytes())
+def _bundle_at(source: Path) -> Bundle:
+    return r4.decode(source.read_bytes(), Bundle)
 
 
 def _read(spot: _Spot) -> Result:
     if not isinstance(spot.source, Path) or spot.entry >= 0:
         bundle = _bundle_at(spot.source) if isinstance(spot.source, Path) else spot.source
         entry = bundle.entry[spot.entry]
-        return _result(_WHOLE.decode(entry.resource), entry.fullUrl.removeprefix(_URN))
+        return _result(_WHOLE.decode(entry.resource), (entry.fullUrl or "").removeprefix(_URN))
     with spot.source.open("rb") as file:
         file.seek(spot.start)
         resource = _WHOLE.decode(file.read(spot.length))

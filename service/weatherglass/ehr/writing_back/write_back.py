@@ -14,9 +14,9 @@ from typing import Any
 
 from weatherglass.ehr.client.addresses import same_origin, without_slash
 from weatherglass.ehr.writing_back.closing import is_outdated, no_longer_holds
-from weatherglass.ehr.writing_back.kept import Finder, Holdings, Kept
-from weatherglass.ehr.writing_back.marks import digest_of, marked
 from weatherglass.ehr.writing_back.results import PatientResults, Result, is_of_a_part
+from weatherglass.ehr.writing_back.stored import Finder, StoredResult, StoredResults
+from weatherglass.ehr.writing_back.tags import digest_of, tagged
 from weatherglass.fhir.reading.people.addresses import unversioned
 from weatherglass.fhir.times import read_instant
 from weatherglass.fhir.writing.frame.outputs import OUTPUTS
@@ -25,7 +25,7 @@ from weatherglass.fhir.writing.frame.terms import Json
 _URN = "urn:uuid:"
 
 
-class Fate(StrEnum):
+class WriteOutcome(StrEnum):
     """What becomes of one result."""
 
     CREATED = "created"
@@ -48,13 +48,13 @@ class Plan:
 
     Attributes:
         entries: Entries of the transaction.
-        fates: What becomes of each entry of the transaction, in order.
+        outcomes: What becomes of each entry of the transaction, in order.
         others: What becomes of the results that are not sent.
     """
 
     entries: list[Json] = field(default_factory=list)
-    fates: list[tuple[Fate, str]] = field(default_factory=list)
-    others: list[tuple[Fate, str]] = field(default_factory=list)
+    outcomes: list[tuple[WriteOutcome, str]] = field(default_factory=list)
+    others: list[tuple[WriteOutcome, str]] = field(default_factory=list)
 
     @property
     def transaction(self) -> Json:
@@ -84,7 +84,7 @@ def at_server(reference: str, base: str) -> str:
     return name
 
 
-def plan(results: PatientResults, held: Holdings, finder: Finder, devices: Mapping[str, str]) -> Plan:
+def plan(results: PatientResults, held: StoredResults, finder: Finder, devices: Mapping[str, str]) -> Plan:
     """Decide for every result what becomes of it.
 
     Args:
@@ -98,7 +98,7 @@ def plan(results: PatientResults, held: Holdings, finder: Finder, devices: Mappi
     """
     planned = Plan()
     if is_outdated(results, held):
-        planned.others = [(Fate.OUTDATED, result.kind) for result in results.results]
+        planned.others = [(WriteOutcome.OUTDATED, result.kind) for result in results.results]
         return planned
     places = {**devices, **{name: kept.reference for name, kept in held.results.items()}}
     names = {result.name for result in results.results}
@@ -106,14 +106,14 @@ def plan(results: PatientResults, held: Holdings, finder: Finder, devices: Mappi
         _add(planned, result, held, finder, places, names, at_server(results.patient, finder.transport.base))
     for kept, resource in no_longer_holds(results, held):
         planned.entries.append(_update(kept, resource))
-        planned.fates.append((Fate.CLOSED, kept.kind))
+        planned.outcomes.append((WriteOutcome.CLOSED, kept.kind))
     return planned
 
 
 def _add(
     planned: Plan,
     result: Result,
-    held: Holdings,
+    held: StoredResults,
     finder: Finder,
     places: Mapping[str, str],
     names: Iterable[str],
@@ -121,7 +121,7 @@ def _add(
 ) -> None:
     kept = held.results.get(result.name)
     if kept is None:
-        resource = marked(result.resource, result.name, patient)
+        resource = tagged(result.resource, result.name, patient)
         planned.entries.append(
             {
                 "fullUrl": f"{_URN}{result.name}",
@@ -133,35 +133,35 @@ def _add(
                 },
             }
         )
-        planned.fates.append((Fate.CREATED, result.kind))
+        planned.outcomes.append((WriteOutcome.CREATED, result.kind))
         return
-    fate = _fate_of_known(result, kept, held)
-    if fate is not Fate.UPDATED:
-        planned.others.append((fate, result.kind))
+    outcome = _outcome_of_known(result, kept, held)
+    if outcome is not WriteOutcome.UPDATED:
+        planned.others.append((outcome, result.kind))
         return
     of_others = {k: kept.resource[k] for k in OUTPUTS[result.kind].of_others if k in kept.resource}
     said = _with_first_deadline(result.resource, kept.resource)
-    resource = {**of_others, **marked(said, result.name, patient)}
+    resource = {**of_others, **tagged(said, result.name, patient)}
     planned.entries.append(_update(kept, _placed(resource, places, names)))
-    planned.fates.append((Fate.UPDATED, result.kind))
+    planned.outcomes.append((WriteOutcome.UPDATED, result.kind))
 
 
-def _fate_of_known(result: Result, kept: Kept, held: Holdings) -> Fate:
+def _outcome_of_known(result: Result, kept: StoredResult, held: StoredResults) -> WriteOutcome:
     if result.name in held.doubles:
-        return Fate.TWICE
+        return WriteOutcome.TWICE
     # A Provenance is named after all that it says.
     if result.kind == "Provenance":
-        return Fate.UNCHANGED
+        return WriteOutcome.UNCHANGED
     same = kept.written is not None and kept.written.digest == digest_of(result.resource)
     if same and not _is_sooner(result.resource, kept.resource):
-        return Fate.UNCHANGED
+        return WriteOutcome.UNCHANGED
     # The whole review of the same moment says all that the brief one says, and more.
     if is_of_a_part(result.resource) and not is_of_a_part(kept.resource):
-        return Fate.UNCHANGED
-    return Fate.UPDATED if kept.is_untouched else Fate.TAKEN_UP
+        return WriteOutcome.UNCHANGED
+    return WriteOutcome.UPDATED if kept.is_untouched else WriteOutcome.TAKEN_UP
 
 
-def _update(kept: Kept, resource: Json) -> Json:
+def _update(kept: StoredResult, resource: Json) -> Json:
     request = {"method": "PUT", "url": kept.reference}
     if kept.version:
         request["ifMatch"] = f'W/"{kept.version}"'

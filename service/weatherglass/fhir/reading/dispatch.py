@@ -6,8 +6,6 @@ What nothing reads is counted and named, never silently dropped.
 from collections.abc import Callable, Iterable
 from typing import Any
 
-from msgspec import Struct
-
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.contained import DATA, say_contained
@@ -153,7 +151,7 @@ def _take_other(intake: Intake, item: Place) -> None:
 
 def _say_outcome(intake: Intake, item: Place) -> None:
     """Say that the sender reports a problem; what it says for information only is no problem."""
-    found = decode_one(intake, item.raw, item, _Outcome)
+    found = decode_one(intake, item.raw, item, r4.OperationOutcome)
     if found is not None and found.issue and {one.severity for one in found.issue} == {"information"}:
         intake.unused_types.setdefault(item.kind, []).append(item)
         return
@@ -163,16 +161,6 @@ def _say_outcome(intake: Intake, item: Place) -> None:
         item.path,
         "The sender reports a problem of its own; the record may be incomplete.",
     )
-
-
-class _Said(Struct, gc=False):
-    severity: str | None = None
-
-
-class _Outcome(Struct, gc=False):
-    """What a sender says of its own answer."""
-
-    issue: tuple[_Said, ...] = ()
 
 
 def _not_r4(kind: str) -> str:

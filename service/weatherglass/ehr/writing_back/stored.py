@@ -17,8 +17,8 @@ from weatherglass.ehr.client.capabilities import Capabilities
 from weatherglass.ehr.client.faults import UnexpectedAnswerError
 from weatherglass.ehr.client.transport import Transport
 from weatherglass.ehr.fetching.search import search
-from weatherglass.ehr.writing_back.marks import SUBJECT_SYSTEM, Written, name_in, subject_code, written_in
 from weatherglass.ehr.writing_back.results import KEPT_TYPES
+from weatherglass.ehr.writing_back.tags import SUBJECT_SYSTEM, Written, name_in, subject_code, written_in
 from weatherglass.fhir.writing.frame.terms import IDENTIFIER_SYSTEM, Json
 
 _WHOLE: msgspec.json.Decoder[Any] = msgspec.json.Decoder(float_hook=Decimal)
@@ -32,7 +32,7 @@ _IN_ORDER = (*(kind for kind in KEPT_TYPES if kind != "Observation"), "Observati
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class StoredResult:
     """One of our results as it lies at a server."""
 
     name: str
@@ -67,7 +67,7 @@ class Kept:
 
 
 @dataclass(slots=True)
-class Holdings:
+class StoredResults:
     """What a server holds of ours about one patient.
 
     Attributes:
@@ -77,12 +77,12 @@ class Holdings:
         is_ahead: Whether later results rest on a time that the record no longer knows.
     """
 
-    results: dict[str, Kept] = field(default_factory=dict)
+    results: dict[str, StoredResult] = field(default_factory=dict)
     doubles: set[str] = field(default_factory=set)
     withdrawn: set[str] = field(default_factory=set)
     is_ahead: bool = False
 
-    def of(self, *kinds: str) -> Iterator[Kept]:
+    def of(self, *kinds: str) -> Iterator[StoredResult]:
         """Go through the results of some types."""
         return (kept for kept in self.results.values() if kept.kind in kinds)
 
@@ -106,7 +106,7 @@ class Finder:
     def _parameter(self, kind: str) -> str:
         return "identifier" if self.capabilities.searches_by(kind, "identifier") else "_tag"
 
-    async def one(self, kind: str, name: str) -> Kept | None:
+    async def one(self, kind: str, name: str) -> StoredResult | None:
         """Find one result by its lasting name."""
         async for kept in self._ours(kind, f"{kind}?{self.named(kind, name)}"):
             if kept.name == name:
@@ -115,7 +115,7 @@ class Finder:
 
     async def holdings(
         self, patient: str, names: Iterable[tuple[str, str]], since: datetime | None
-    ) -> Holdings:
+    ) -> StoredResults:
         """Find everything of ours about a patient that a new review may change.
 
         Args:
@@ -123,7 +123,7 @@ class Finder:
             names: Types and names of the new results.
             since: Moment of the new review; scores are looked at from `LOOK_BACK` before it.
         """
-        held = Holdings()
+        held = StoredResults()
         by_kind: dict[str, list[str]] = {}
         for kind, name in names:
             by_kind.setdefault(kind, []).append(name)
@@ -159,7 +159,7 @@ class Finder:
             return f"patient={quote(patient, safe='/')}&identifier={quote(IDENTIFIER_SYSTEM + '|', safe='')}"
         return f"_tag={quote(f'{SUBJECT_SYSTEM}|{subject_code(patient)}', safe='')}"
 
-    async def _ours(self, kind: str, query: str) -> AsyncIterator[Kept]:
+    async def _ours(self, kind: str, query: str) -> AsyncIterator[StoredResult]:
         async for raw in search(self.transport, query):
             resource = _WHOLE.decode(raw)
             if resource.get("resourceType") != kind:
@@ -171,7 +171,7 @@ class Finder:
                     "the server answers with records that are not ours: it leaves out the search by "
                     "identifier or tag, so nothing was written",
                 )
-            yield Kept(name, kind, resource, written_in(resource))
+            yield StoredResult(name, kind, resource, written_in(resource))
 
     async def _withdrawn(self, patient: str, since: datetime | None) -> set[str]:
         if since is None or not self.capabilities.searches_by("Observation", "status"):

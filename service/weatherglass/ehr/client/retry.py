@@ -7,7 +7,7 @@ from email.utils import parsedate_to_datetime
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Patience:
+class RetryPolicy:
     """How long and how often we ask.
 
     Attributes:

@@ -89,7 +89,7 @@ def subject_code(patient: str) -> str:
     return uuid_of("subject", patient)
 
 
-def marked(resource: Json, name: str, patient: str | None) -> Json:
+def tagged(resource: Json, name: str, patient: str | None) -> Json:
     """Return a result as it is written: named, tagged, and with what it says digested."""
     tags = [{"system": IDENTIFIER_SYSTEM, "code": name}]
     if patient is not None:
