@@ -120,7 +120,7 @@ def test_resuming_something_else_is_refused(given: Path, tmp_path: Path) -> None
     from weatherglass.batch.output.work_folder import Job, WorkFolder
 
     with WorkFolder(tmp_path / "out") as work:
-        work.begin(Job(sameness={"input": []}, pieces=[], portion_bytes=1))
+        work.begin(Job(sameness={"input": []}, splits=[], shard_bytes=1))
     said = str(run_batch(given, tmp_path / "out").exception)
     assert "a run that was not finished; add --resume" in said
     said = str(run_batch(given, tmp_path / "out", "--resume").exception)

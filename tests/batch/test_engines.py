@@ -110,7 +110,7 @@ class TestSpark:
             *(pulse(f"Patient/p{n % 4}", n) for n in range(20)),
             pulse(None, 21),
             pulse(None, 22, subject={"identifier": number}),
-            pulse("Group/g1", 23),
+            pulse("PatientGroup/g1", 23),
             {"resourceType": "Organization", "id": "o1"},
             {"resourceType": "Location", "id": "nowhere"},
             {"resourceType": "Medication", "id": ["not", "an", "id"]},

@@ -11,20 +11,20 @@ import pytest
 from tests.batch.exports import run_batch
 from tests.records import measured
 from weatherglass.batch import taking
-from weatherglass.batch.engine.piece import Piece
+from weatherglass.batch.engine.split import Split
 from weatherglass.batch.output.work_folder import NAME, OutputError, WorkFolder
+from weatherglass.batch.partitioning import Partitioner
 from weatherglass.batch.sources import lines
 from weatherglass.batch.sources.lines import LineReader
-from weatherglass.batch.taking import Taker
 
 _WARD = Path(__file__).parents[2] / "fixtures" / "ndjson"
 
 
-def _read(path: Path, *, packed: bool = False) -> Taker:
-    taker = Taker()
-    for block in LineReader(Piece(str(path), packed, False, 0, path.stat().st_size)).blocks():
-        taker.take_block(block)
-    return taker
+def _read(path: Path, *, packed: bool = False) -> Partitioner:
+    partitioner = Partitioner()
+    for block in LineReader(Split(str(path), packed, False, 0, path.stat().st_size)).blocks():
+        partitioner.take_block(block)
+    return partitioner
 
 
 @pytest.fixture
@@ -48,10 +48,10 @@ def test_a_line_that_is_too_long_is_named_and_the_others_are_taken(
     text = b"\n".join((pulse, long, pulse))
     path = tmp_path / "o.ndjson"
     path.write_bytes(gzip.compress(text) if packed else text)
-    taker = _read(path, packed=packed)
-    assert taker.kinds["Observation"] == (2 if more else 3)
-    assert taker.kinds["not readable"] == bool(more)
-    told = [line for held in taker.lines.values() for line in held if b"not read" in line]
+    partitioner = _read(path, packed=packed)
+    assert partitioner.kinds["Observation"] == (2 if more else 3)
+    assert partitioner.kinds["not readable"] == bool(more)
+    told = [line for held in partitioner.lines.values() for line in held if b"not read" in line]
     assert len(told) == bool(more)
     assert all(len(line) < 1000 and pulse[:40] in line for line in told)
 
@@ -73,8 +73,8 @@ def test_blank_lines_are_passed_over(tmp_path: Path) -> None:
     path = tmp_path / "o.ndjson.gz"
     path.write_bytes(gzip.compress(b"\n \r\n\t\n" * 4_000_000))
     began = time.process_time()
-    taker = _read(path, packed=True)
-    assert not taker.lines
+    partitioner = _read(path, packed=True)
+    assert not partitioner.lines
     assert time.process_time() - began < 8
 
 

@@ -86,7 +86,7 @@ def test_a_patient_who_ends_workers_is_refused(tmp_path: Path, monkeypatch: pyte
             os.kill(os.getpid(), signal.SIGKILL)
         return review(key, *rest, **more)  # type: ignore[arg-type]
 
-    monkeypatch.setattr("weatherglass.batch.engine.portion.review_group", deadly)
+    monkeypatch.setattr("weatherglass.batch.engine.shard.review_group", deadly)
     lines = [pulse(f"Patient/p{number % 6}", number) for number in range(30)]
     out = tmp_path / "out"
     assert run_batch(write_lines(tmp_path / "in", lines), out, "--workers", "2").exception is None

@@ -9,13 +9,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from weatherglass.batch.engine.piece import Piece, cut
+from weatherglass.batch.engine.split import Split, cut
 from weatherglass.batch.sources.files import Shape, Source
 from weatherglass.batch.sources.lines import LineReader
 
 
-def _lines(pieces: list[Piece]) -> list[bytes]:
-    blocks = (block for piece in pieces for block in LineReader(piece).blocks())
+def _lines(splits: list[Split]) -> list[bytes]:
+    blocks = (block for split in splits for block in LineReader(split).blocks())
     return [line for block in blocks for line in block.split(b"\n")]
 
 
@@ -38,13 +38,13 @@ def scratch(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_cutting_a_file_loses_and_doubles_nothing(
     scratch: Path, lines: list[bytes], size: int, ending: bytes, closed: bool
 ) -> None:
-    """Every line that is not blank comes out once, in order, for every size of piece."""
+    """Every line that is not blank comes out once, in order, for every size of split."""
     path = scratch / "rows.ndjson"
     path.write_bytes(ending.join(lines) + (ending if closed else b""))
     source = Source(path=str(path), size=path.stat().st_size, packed=False, shape=Shape.LINES)
-    pieces = [piece for pieces in cut([source], size) for piece in pieces]
-    assert sum(piece.end - piece.start for piece in pieces) == source.size
-    assert [line for line in _lines(pieces) if line] == [line for line in lines if line]
+    splits = [split for splits in cut([source], size) for split in splits]
+    assert sum(split.end - split.start for split in splits) == source.size
+    assert [line for line in _lines(splits) if line] == [line for line in lines if line]
 
 
 def test_small_files_travel_together() -> None:
@@ -54,7 +54,7 @@ def test_small_files_travel_together() -> None:
 
 
 def _packed(path: Path) -> LineReader:
-    return LineReader(Piece(str(path), True, False, 0, path.stat().st_size))
+    return LineReader(Split(str(path), True, False, 0, path.stat().st_size))
 
 
 _TEXT = b"".join(

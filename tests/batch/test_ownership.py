@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.batch.exports import pulse
-from weatherglass.batch.sources.partition import READ, SHARED, look, needs_of, patient_key, shared_name
+from weatherglass.batch.sources.partition_keys import READ, SHARED, look, needs_of, patient_key, shared_name
 from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.reading import dispatch as handing_over
 from weatherglass.fhir.reading.bundle import read_lines
@@ -31,7 +31,7 @@ def _key_by_reading(reference: str) -> str:
 @pytest.mark.property
 @given(
     st.from_regex(
-        r"(https?://[a-z.]{1,9}/(fhir/)?)?(Patient/|Group/|)[A-Za-z0-9.\-]{0,5}(/_history/[0-9])?",
+        r"(https?://[a-z.]{1,9}/(fhir/)?)?(Patient/|PatientGroup/|)[A-Za-z0-9.\-]{0,5}(/_history/[0-9])?",
         fullmatch=True,
     )
     | st.from_regex(r"urn:(uuid|oid):[a-f0-9.\-]{1,12}", fullmatch=True)

@@ -10,7 +10,7 @@ from starlette.testclient import TestClient
 
 from tests.batch.exports import WARD, files_of, lines_in, report_of, rows, run_batch, split_anew
 from weatherglass.api.app import create_app
-from weatherglass.batch.sources.partition import look, needs_of, patient_key
+from weatherglass.batch.sources.partition_keys import look, needs_of, patient_key
 
 
 @pytest.fixture(scope="module")

@@ -263,8 +263,8 @@ def test_a_failed_review_is_refused_in_the_table(monkeypatch: pytest.MonkeyPatch
     """A fault of ours in one review is a refused patient, never a missing row."""
     monkeypatch.setattr(reviewing, "review_reading", lambda *_, **__: 1 / 0)
     settings = reviewing.Settings(as_of=None, choices=LocalChoices(), stamp=stamp(), tables=True)
-    share = reviewing.review_group("Patient/x", [json.dumps(pulse("Patient/x")).encode()], [], settings)
-    (line,) = share.sections["table-patients"]
+    output = reviewing.review_group("Patient/x", [json.dumps(pulse("Patient/x")).encode()], [], settings)
+    (line,) = output.sections["table-patients"]
     assert json.loads(line)["status"] == "refused"
 
 

@@ -13,7 +13,7 @@ from tests.hospital.doors import step
 from tests.hospital.history import calm, history
 from tests.hospital.network import FINDING
 from tests.hospital.settling import ASKS, CLOSED, Accounts
-from weatherglass.batch.output.fates import origin_of, origins_in
+from weatherglass.batch.output.line_outcomes import origin_of, origins_in
 from weatherglass.batch.sources.framing import opened
 from weatherglass.fhir.reading.bundle import read_items
 

@@ -1,4 +1,4 @@
-"""One patient's lines in, one patient's share of every output file out.
+"""One patient's lines in, one patient's lines of every output file out.
 
 This is the one function that every engine runs. Its answer depends on the lines as a
 set and on the settings, on nothing else: not on their order, the files they came from,
@@ -19,7 +19,7 @@ from typing import NamedTuple
 
 import msgspec
 
-from weatherglass.batch.output.fates import (
+from weatherglass.batch.output.line_outcomes import (
     Reason,
     is_used,
     name_of,
@@ -92,20 +92,20 @@ class Entry(msgspec.Struct, kw_only=True):
         patient: The name under which the lines came together. Where several servers have a patient of this
             name, each has a line of this name, and the row says which server's patient it is.
         digest: Of all lines that went into the review, the rules and the settings.
-        fates: Lines used, not needed, rejected.
+        outcomes: Lines used, not needed, rejected.
     """
 
     patient: str
     digest: str
     lines: int
-    fates: tuple[int, int, int]
+    outcomes: tuple[int, int, int] = msgspec.field(name="fates")
     refused: str = ""
     row: WardRow
 
 
 @dataclass(slots=True, kw_only=True)
-class Share:
-    """One patient's share of the output.
+class PatientOutput:
+    """What a patient adds to the output.
 
     Attributes:
         sections: Lines by resource type, and the sections that are none.
@@ -133,7 +133,7 @@ def review_group(
     *,
     earlier: Sequence[Entry] = (),
     ended: bool = False,
-) -> Share:
+) -> PatientOutput:
     """Review the lines of one patient, or of those whom several servers call alike, or judge nobody's.
 
     Args:
@@ -147,33 +147,33 @@ def review_group(
     own = sorted(line for line in lines if line not in _MARKS)
     marks = [mark for mark in _MARKS if mark in lines]
     others = sorted(set(shared))
-    share = Share()
-    share.totals.lines = len(own)
+    output = PatientOutput()
+    output.totals.lines = len(own)
     if key[:1] in "!?":
-        _judge(share, own, tables=settings.tables)
-        return share
+        _judge(output, own, tables=settings.tables)
+        return output
     digest = _digest(settings, own, others, marks)
     if earlier and earlier[0].digest == digest:
-        _carry_over(share, earlier)
+        _carry_over(output, earlier)
         if settings.tables:
-            share.put_all(unchanged_lines([each.row.patient for each in earlier]))
-        return share
+            output.put_all(unchanged_lines([each.row.patient for each in earlier]))
+        return output
     items = opened_all([*own, *others, *(mark for mark in marks if mark == INCOMPLETE)])
-    entry = Entry(patient=key, digest=digest, lines=len(own), fates=(0, 0, 0), row=WardRow(patient=key))
+    entry = Entry(patient=key, digest=digest, lines=len(own), outcomes=(0, 0, 0), row=WardRow(patient=key))
     found = _Found([entry])
     if ended:
-        _refuse(share, entry, own, items, Reason("ended", "", _ENDED))
+        _refuse(output, entry, own, items, Reason("ended", "", _ENDED))
     else:
-        found = _review(share, entry, own, items, settings, double=SAME_NUMBER in marks)
-    share.totals.patients = len(found.entries)
+        found = _review(output, entry, own, items, settings, double=SAME_NUMBER in marks)
+    output.totals.patients = len(found.entries)
     if settings.tables:
         people = [(each.row.patient, each.refused) for each in found.entries]
-        share.put_all(table_lines(key, people, found.answer))
-    _compare(share, found.entries, earlier)
+        output.put_all(table_lines(key, people, found.answer))
+    _compare(output, found.entries, earlier)
     for each in found.entries:
-        share.put(PATIENTS, msgspec.json.encode(each) + b"\n")
-        share.put(WARD, row_line(each.row))
-    return share
+        output.put(PATIENTS, msgspec.json.encode(each) + b"\n")
+        output.put(WARD, row_line(each.row))
+    return output
 
 
 class _Found(NamedTuple):
@@ -194,7 +194,7 @@ def _digest(settings: Settings, own: Sequence[bytes], others: Sequence[bytes], m
 
 
 def _review(
-    share: Share,
+    output: PatientOutput,
     entry: Entry,
     own: Sequence[bytes],
     items: Sequence[Place],
@@ -211,25 +211,25 @@ def _review(
         issues = [named(issue, items) for issue in answer.issues]
         collection = write_collection(answer.reviews, issues, settings.stamp, detail=settings.detail)
     except UnreadableError as unreadable:
-        _refuse(share, entry, own, items, Reason(IssueKey.EMPTY.value, "", _UNREADABLE), unreadable.issues)
+        _refuse(output, entry, own, items, Reason(IssueKey.EMPTY.value, "", _UNREADABLE), unreadable.issues)
         issues = [named(issue, items) for issue in unreadable.issues]
         outcome = outcome_entry(issues, Terms(settings.stamp.code_base), [entry.patient])
-        share.put("OperationOutcome", *lines_of([outcome]))
+        output.put("OperationOutcome", *lines_of([outcome]))
         return _Found([entry], Answer((), tuple(issues), 0))
     except Exception as error:  # noqa: BLE001 - one patient's fault must not take the others with it
-        _refuse(share, entry, own, items, Reason("fault", "", _CRASHED.format(type(error).__name__)))
+        _refuse(output, entry, own, items, Reason("fault", "", _CRASHED.format(type(error).__name__)))
         return _Found([entry])
     # The software is the same for everybody and is written once.
     written = [each for each in collection["entry"] if each["resource"]["resourceType"] != "Device"]
     for each, line in zip(written, lines_of(written), strict=True):
-        share.put(each["resource"]["resourceType"], line)
-    _settle(share, entry, own, items, reading)
-    _count_inputs(share.totals, reading)
+        output.put(each["resource"]["resourceType"], line)
+    _settle(output, entry, own, items, reading)
+    _count_inputs(output.totals, reading)
     entries = _entries(entry, reading, answer)
-    share.totals.reviewed = len(answer.reviews)
-    share.totals.refused = share.totals.empty = len(entries) - len(answer.reviews)
+    output.totals.reviewed = len(answer.reviews)
+    output.totals.refused = output.totals.empty = len(entries) - len(answer.reviews)
     for each_review in answer.reviews:
-        _count_findings(share.totals, each_review)
+        _count_findings(output.totals, each_review)
     return _Found(entries, Answer(answer.reviews, tuple(issues), answer.counted))
 
 
@@ -237,7 +237,7 @@ def _entries(entry: Entry, reading: Reading, answer: Answer) -> list[Entry]:
     """Return an entry for each person, the first with the counts of the lines; who has no review is empty."""
     reviews = {str(review.subject.origin): review for review in answer.reviews}
     people = [key for key, _ in reading.records] or [entry.patient]
-    others = msgspec.structs.replace(entry, lines=0, fates=(0, 0, 0))
+    others = msgspec.structs.replace(entry, lines=0, outcomes=(0, 0, 0))
     return [
         _entry(entry if number == 0 else others, person, reviews.get(person))
         for number, person in enumerate(people)
@@ -257,7 +257,7 @@ def _double(patient: str) -> Issue:
 
 
 def _settle(
-    share: Share, entry: Entry, own: Sequence[bytes], items: Sequence[Place], reading: Reading
+    output: PatientOutput, entry: Entry, own: Sequence[bytes], items: Sequence[Place], reading: Reading
 ) -> None:
     """Count what became of the patient's lines, and keep the rejected ones."""
     used: set[str] = set()
@@ -274,9 +274,9 @@ def _settle(
             continue
         rejected += 1
         persons.discard(_person(item, several=several))
-        _reject(share, own[number], entry.patient, item, reasons)
+        _reject(output, own[number], entry.patient, item, reasons)
     kept = min(len(used) + len(persons), len(own) - rejected)
-    _count_lines(share, entry, used=kept, rejected=rejected)
+    _count_lines(output, entry, used=kept, rejected=rejected)
 
 
 def _person(item: Place, *, several: bool) -> str:
@@ -284,7 +284,7 @@ def _person(item: Place, *, several: bool) -> str:
 
 
 def _refuse(
-    share: Share,
+    output: PatientOutput,
     entry: Entry,
     own: Sequence[bytes],
     items: Sequence[Place],
@@ -294,18 +294,18 @@ def _refuse(
     """Reject all lines of a patient who cannot be reviewed, each with its own reasons besides."""
     about = reserved(issues, items, len(own))
     for number, line in enumerate(own):
-        _reject(share, line, entry.patient, items[number], [*about.get(number, []), reason])
-    _count_lines(share, entry, used=0, rejected=len(own))
-    share.totals.refused = 1
+        _reject(output, line, entry.patient, items[number], [*about.get(number, []), reason])
+    _count_lines(output, entry, used=0, rejected=len(own))
+    output.totals.refused = 1
     entry.refused = reason.text
     entry.row = refused_row(entry.patient, reason.text)
 
 
-def _count_lines(share: Share, entry: Entry, *, used: int, rejected: int) -> None:
-    totals = share.totals
+def _count_lines(output: PatientOutput, entry: Entry, *, used: int, rejected: int) -> None:
+    totals = output.totals
     totals.used, totals.rejected = used, rejected
     totals.not_needed = totals.lines - used - rejected
-    entry.fates = (used, totals.not_needed, rejected)
+    entry.outcomes = (used, totals.not_needed, rejected)
 
 
 def _count_findings(totals: Totals, review: Review) -> None:
@@ -326,39 +326,39 @@ def _count_inputs(totals: Totals, reading: Reading) -> None:
     add_up(totals.left_out, Counter(issue.key.value for issue in reading.issues))
 
 
-def _reject(share: Share, line: bytes, patient: str, item: Place, reasons: Sequence[Reason]) -> None:
-    share.put(REJECTED, rejection(line, patient, name_of(item), reasons))
+def _reject(output: PatientOutput, line: bytes, patient: str, item: Place, reasons: Sequence[Reason]) -> None:
+    output.put(REJECTED, rejection(line, patient, name_of(item), reasons))
     issue = reasons[0].issue
-    share.totals.reasons[issue] = share.totals.reasons.get(issue, 0) + 1
+    output.totals.reasons[issue] = output.totals.reasons.get(issue, 0) + 1
 
 
 # An earlier run
 
 
-def _carry_over(share: Share, earlier: Sequence[Entry]) -> None:
+def _carry_over(output: PatientOutput, earlier: Sequence[Entry]) -> None:
     """Keep what an earlier run found: the same lines would give the same review."""
-    share.totals.patients = share.totals.patients_unchanged = len(earlier)
-    share.totals.unchanged = share.totals.lines
+    output.totals.patients = output.totals.patients_unchanged = len(earlier)
+    output.totals.unchanged = output.totals.lines
     for each in earlier:
-        share.put(PATIENTS, msgspec.json.encode(each) + b"\n")
+        output.put(PATIENTS, msgspec.json.encode(each) + b"\n")
         row = msgspec.structs.replace(each.row, change=None, unchanged=True)
-        share.put(WARD, row_line(row))
+        output.put(WARD, row_line(row))
 
 
-def _compare(share: Share, entries: Sequence[Entry], earlier: Sequence[Entry]) -> None:
+def _compare(output: PatientOutput, entries: Sequence[Entry], earlier: Sequence[Entry]) -> None:
     before = {each.row.patient: each for each in earlier}
     for entry in entries:
         then = before.pop(entry.row.patient, None)
         if then is not None:
             entry.row.change = changed(entry.row, then.row)
-            share.totals.with_fewer_lines += int(entry.lines < then.lines)
-    share.totals.gone += len(before)
+            output.totals.with_fewer_lines += int(entry.lines < then.lines)
+    output.totals.gone += len(before)
 
 
 # Nobody
 
 
-def _judge(share: Share, own: Sequence[bytes], *, tables: bool) -> None:
+def _judge(output: PatientOutput, own: Sequence[bytes], *, tables: bool) -> None:
     """Say of lines that are nobody's why they cannot be used."""
     for line in own:
         item = Place("line", 0, "", text_of(line))
@@ -373,11 +373,11 @@ def _judge(share: Share, own: Sequence[bytes], *, tables: bool) -> None:
             if issue.severity is not Severity.INFORMATION
         ]
         reasons = reasons or [_NOT_A_PATIENT]
-        _reject(share, line, "", item, reasons)
+        _reject(output, line, "", item, reasons)
         if tables:
-            share.put_all(nobodys_lines([(name_of(item), reason) for reason in reasons]))
-    share.totals.rejected = len(own)
-    share.totals.nobodys = 1
+            output.put_all(nobodys_lines([(name_of(item), reason) for reason in reasons]))
+    output.totals.rejected = len(own)
+    output.totals.nobodys = 1
 
 
 #: The line itself, at the beginning of a path.

@@ -12,9 +12,9 @@ from pathlib import Path
 import msgspec
 
 from weatherglass.batch.engine.grouping import group_runs
-from weatherglass.batch.engine.piece import cut, total
-from weatherglass.batch.engine.portion import Beacon, Group, Portion, Runs
-from weatherglass.batch.engine.sorting import sort_pieces
+from weatherglass.batch.engine.shard import Beacon, PatientGroup, Runs, Shard
+from weatherglass.batch.engine.sorting import sort_splits
+from weatherglass.batch.engine.split import cut, total
 from weatherglass.batch.engine.workers import Task, Workers, whole
 from weatherglass.batch.plan import Plan
 from weatherglass.batch.progress import Progress
@@ -34,7 +34,7 @@ from weatherglass.stamp import stamp
 MIB = 1 << 20
 _RUN_BYTES = 32 * MIB
 _MEMORY = 512 * MIB
-_portion = msgspec.json.Decoder(Portion)
+_shard = msgspec.json.Decoder(Shard)
 
 
 @dataclass(slots=True)
@@ -56,7 +56,7 @@ class Gathered:
     issues: Counter[str] = field(default_factory=Counter)
 
     def add(self, other: "Gathered") -> None:
-        """Take in what another portion came to."""
+        """Take in what another shard came to."""
         self.traces += other.traces
         self.never_on_ward += other.never_on_ward
         self.unreadable += other.unreadable
@@ -92,7 +92,7 @@ def gather(
         with Workers(workers) as team:
             count = _group(plan, place, team, found, progress)
             progress.begin("replay", unit="patients", total=count)
-            lines = list(_lines(place / "portions.ndjson"))
+            lines = list(_lines(place / "shards.ndjson"))
             files = [place / f"said-{number:06}" for number in range(len(lines))]
             tasks = [
                 Task(
@@ -112,20 +112,20 @@ def gather(
 
 
 def _group(plan: Plan, place: Path, team: Workers, found: Gathered, progress: Progress) -> int:
-    pieces = cut(plan.sources, _RUN_BYTES)
-    names = [f"{number:05}" for number in range(len(pieces))]
-    progress.begin("sort", unit="MB", total=total(pieces) // MIB)
+    splits = cut(plan.sources, _RUN_BYTES)
+    names = [f"{number:05}" for number in range(len(splits))]
+    progress.begin("sort", unit="MB", total=total(splits) // MIB)
     sort = [
-        whole(partial(sort_pieces, each, name, place, _RUN_BYTES))
-        for name, each in zip(names, pieces, strict=True)
+        whole(partial(sort_splits, each, name, place, _RUN_BYTES))
+        for name, each in zip(names, splits, strict=True)
     ]
     asks = False
     for done in team.answers(sort):
         found.lines += done.lines
         asks = asks or done.asks
     progress.end(lines=found.lines)
-    # Small portions: a patient's replay costs far more than a review.
-    task = whole(partial(group_runs, place, names, portion_bytes=256 << 10, memory_bytes=_MEMORY, asks=asks))
+    # Small shards: a patient's replay costs far more than a review.
+    task = whole(partial(group_runs, place, names, shard_bytes=256 << 10, memory_bytes=_MEMORY, asks=asks))
     # A process of its own: what DuckDB has taken is given back when it ends.
     with Workers(1) as one:
         return next(one.answers([task])).groups
@@ -148,11 +148,11 @@ def _replay(
     beacon: Beacon,
     ended: AbstractSet[int],
 ) -> Gathered:
-    portion = _portion.decode(line)
-    runs = Runs(folder, portion.groups)
+    shard = _shard.decode(line)
+    runs = Runs(folder, shard.groups)
     found = Gathered()
     kept: list[Said] | None = [] if said is not None else None
-    for ordinal, group in enumerate(portion.groups):
+    for ordinal, group in enumerate(shard.groups):
         beacon.show(ordinal)
         if group.key[:1] in "!?":
             continue  # Lines of nobody.
@@ -167,7 +167,7 @@ def _replay(
 
 
 def _replay_group(
-    group: Group,
+    group: PatientGroup,
     runs: Runs,
     choices: LocalChoices,
     found: Gathered,

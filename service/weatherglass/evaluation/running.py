@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from weatherglass.batch.output.durable import write_whole
+from weatherglass.batch.output.atomic import write_atomically
 from weatherglass.batch.plan import Plan
 from weatherglass.batch.progress import Progress
 from weatherglass.comparison.sides import DEFAULT
@@ -116,8 +116,8 @@ def _write_differences(folder: Path, whole: Report, told: Sequence[DiscordantCas
         for name in (TEXT, LINES):
             (folder / name).unlink(missing_ok=True)
         return
-    write_whole(folder / TEXT, text_of(whole.beside, told).encode())
-    write_whole(folder / LINES, lines_of(told))
+    write_atomically(folder / TEXT, text_of(whole.beside, told).encode())
+    write_atomically(folder / LINES, lines_of(told))
 
 
 def _old_side(given: str, plan: Plan, *, workers: int, folder: Path, progress: Progress) -> Kept:

@@ -14,9 +14,10 @@ from typing import TYPE_CHECKING, Any
 
 import msgspec
 
-from weatherglass.batch.engine.portion import Extent, Group, Portion
-from weatherglass.batch.output.durable import write_whole
-from weatherglass.batch.sources.partition import Holders, answered_pairs
+from weatherglass.batch.engine.shard import Extent, PatientGroup, Shard
+from weatherglass.batch.output.atomic import write_atomically
+from weatherglass.batch.output.earlier import patient_of
+from weatherglass.batch.sources.partition_keys import Holders, answered_pairs
 from weatherglass.fhir.reading.people.merged import standing
 
 if TYPE_CHECKING:
@@ -38,13 +39,13 @@ class Grouped(msgspec.Struct, kw_only=True):
     """What came of bringing lines together.
 
     Attributes:
-        portions: How many portions.
+        shards: How many shards.
         groups: How many patients, and lines of nobody.
         shared_used: Shared lines that somebody refers to.
         shared_not_needed: Shared lines that nobody refers to.
     """
 
-    portions: int = 0
+    shards: int = 0
     groups: int = 0
     shared_used: int = 0
     shared_not_needed: int = 0
@@ -54,17 +55,17 @@ def group_runs(
     folder: Path,
     names: Sequence[str],
     *,
-    portion_bytes: int,
+    shard_bytes: int,
     memory_bytes: int,
     asks: bool,
     earlier: Path | None = None,
 ) -> Grouped:
-    """Write the portions that the runs of a folder come to.
+    """Write the shards that the runs of a folder come to.
 
     Args:
-        folder: Where the runs and their indexes are; the portions go there too.
-        names: Names of the sorted lists of pieces.
-        portion_bytes: About how many bytes of lines a portion should have.
+        folder: Where the runs and their indexes are; the shards go there too.
+        names: Names of the sorted lists of splits.
+        shard_bytes: About how many bytes of lines a shard should have.
         memory_bytes: The most memory that DuckDB may use; for a small index it gets less.
         asks: Whether somebody is known by an identifier only.
         earlier: What an earlier run remembers, when there is one.
@@ -88,8 +89,8 @@ def group_runs(
         found.shared_used, found.shared_not_needed = _count_shared(database)
         doubles = _with_a_double(database)
         rows = database.execute(_IN_ORDER)
-        _write_portions(folder, _groups(_fetched(rows), doubles), portion_bytes, found, earlier)
-    write_whole(folder / "grouped.json", msgspec.json.encode(found))
+        _write_shards(folder, _groups(_fetched(rows), doubles), shard_bytes, found, earlier)
+    write_atomically(folder / "grouped.json", msgspec.json.encode(found))
     return found
 
 
@@ -212,52 +213,48 @@ def _fetched(rows: "DuckDBPyConnection") -> Iterator[tuple[Any, ...]]:
         yield from some
 
 
-def _groups(rows: Iterable[tuple[Any, ...]], doubles: Container[str]) -> Iterator[Group]:
-    group: Group | None = None
+def _groups(rows: Iterable[tuple[Any, ...]], doubles: Container[str]) -> Iterator[PatientGroup]:
+    group: PatientGroup | None = None
     for key, shared, run, start, size, lines in rows:
         if group is None or group.key != key:
             if group is not None:
                 yield group
-            group = Group(key, [], [], key in doubles)
+            group = PatientGroup(key, [], [], key in doubles)
         (group.shared if shared else group.own).append(Extent(run, start, size, lines))
     if group is not None:
         yield group
 
 
-def _write_portions(
-    folder: Path, groups: Iterable[Group], portion_bytes: int, found: Grouped, earlier: Path | None
+def _write_shards(
+    folder: Path, groups: Iterable[PatientGroup], shard_bytes: int, found: Grouped, earlier: Path | None
 ) -> None:
     remembered = _Remembered(earlier)
-    passing = folder / "portions.part"
+    passing = folder / "shards.part"
     with passing.open("wb") as out:
-        for held in _portions(groups, portion_bytes):
+        for held in _shards(groups, shard_bytes):
             found.groups += len(held)
-            portion = Portion(found.portions, held, remembered.until(held[-1].key))
-            out.write(msgspec.json.encode(portion) + b"\n")
-            found.portions += 1
+            shard = Shard(found.shards, held, remembered.until(held[-1].key))
+            out.write(msgspec.json.encode(shard) + b"\n")
+            found.shards += 1
         last = remembered.until(None)
         if last[0] < last[1]:
             # Patients of the earlier run who come after everybody of this one.
-            out.write(msgspec.json.encode(Portion(found.portions, [], last)) + b"\n")
-            found.portions += 1
-    passing.rename(folder / "portions.ndjson")
+            out.write(msgspec.json.encode(Shard(found.shards, [], last)) + b"\n")
+            found.shards += 1
+    passing.rename(folder / "shards.ndjson")
 
 
-def _portions(groups: Iterable[Group], portion_bytes: int) -> Iterator[list[Group]]:
-    held: list[Group] = []
+def _shards(groups: Iterable[PatientGroup], shard_bytes: int) -> Iterator[list[PatientGroup]]:
+    held: list[PatientGroup] = []
     size = 0
     for group in groups:
         held.append(group)
         size += sum(extent.size for extent in group.own)
-        if size >= portion_bytes or len(held) >= _MOST_PATIENTS:
+        if size >= shard_bytes or len(held) >= _MOST_PATIENTS:
             yield held
             held, size = [], 0
     if held:
         yield held
-
-
-class _Named(msgspec.Struct):
-    patient: str
 
 
 class _Remembered:
@@ -277,12 +274,9 @@ class _Remembered:
             if not line:
                 self._lines.close()
                 self._lines = None
-            elif key is None or _named(line).patient <= key:
+            elif key is None or patient_of(line) <= key:
                 self._position += len(line)
             else:
                 self._next = line
                 break
         return start, self._position
-
-
-_named = msgspec.json.Decoder(_Named).decode

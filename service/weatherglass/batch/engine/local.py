@@ -10,9 +10,9 @@ from typing import Any
 import msgspec
 
 from weatherglass.batch.engine.grouping import Grouped, group_runs
-from weatherglass.batch.engine.piece import Piece, cut, total
-from weatherglass.batch.engine.portion import Beacon, Portion, review_portion
-from weatherglass.batch.engine.sorting import sort_pieces
+from weatherglass.batch.engine.shard import Beacon, Shard, review_shard
+from weatherglass.batch.engine.sorting import sort_splits
+from weatherglass.batch.engine.split import Split, cut, total
 from weatherglass.batch.engine.workers import Task, Workers, whole
 from weatherglass.batch.output.assembly import counted, gather
 from weatherglass.batch.output.earlier import Earlier
@@ -29,7 +29,7 @@ MIB = 1 << 20
 LEAST_MEMORY = 256 * MIB
 #: What a process needs before it holds any line.
 _PROCESS = 120 * MIB
-_portion = msgspec.json.Decoder(Portion)
+_shard = msgspec.json.Decoder(Shard)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,13 +122,13 @@ def _job(order: Order, work: WorkFolder) -> Job:
     """Find the unfinished job, or begin a new one."""
     job = unfinished(order, work)
     # Spark cuts nothing in advance: what it left unfinished is begun anew here.
-    if job is not None and (job.pieces or work.is_assembled()):
+    if job is not None and (job.splits or work.is_assembled()):
         return job
     size = total(cut(order.plan.sources, 1 << 62))
     # Two lists at least for each worker, so that none waits long for the others at the end.
-    pieces = cut(order.plan.sources, min(_run_bytes(order), max(size // (2 * order.workers), 256 << 10)))
-    portion_bytes = min(6 * MIB, max(size // (12 * order.workers), 64 << 10))
-    job = Job(sameness=order.sameness, pieces=pieces, portion_bytes=portion_bytes)
+    splits = cut(order.plan.sources, min(_run_bytes(order), max(size // (2 * order.workers), 256 << 10)))
+    shard_bytes = min(6 * MIB, max(size // (12 * order.workers), 64 << 10))
+    job = Job(sameness=order.sameness, splits=splits, shard_bytes=shard_bytes)
     work.begin(job)
     return job
 
@@ -146,13 +146,13 @@ def _run_bytes(order: Order) -> int:
 
 
 def _sort(order: Order, work: WorkFolder, job: Job, workers: Workers, progress: Progress) -> list[Sorted]:
-    names = [f"{number:05}" for number in range(len(job.pieces))]
+    names = [f"{number:05}" for number in range(len(job.splits))]
     ready = work.sorted_names()
-    left = [(name, pieces) for name, pieces in zip(names, job.pieces, strict=True) if name not in ready]
-    size = total(job.pieces) // MIB
+    left = [(name, splits) for name, splits in zip(names, job.splits, strict=True) if name not in ready]
+    size = total(job.splits) // MIB
     progress.begin("sort", unit="MB", total=size, done=size - total([p for _, p in left]) // MIB)
     tasks = [
-        whole(partial(_sorted_weight, pieces, name, work.runs, _run_bytes(order))) for name, pieces in left
+        whole(partial(_sorted_weight, splits, name, work.runs, _run_bytes(order))) for name, splits in left
     ]
     for weight in workers.answers(tasks):
         progress.advance(weight // MIB)
@@ -173,7 +173,7 @@ def _group(order: Order, work: WorkFolder, job: Job, found: Sequence[Sorted], pr
                 group_runs,
                 work.runs,
                 [f"{number:05}" for number in range(len(found))],
-                portion_bytes=job.portion_bytes,
+                shard_bytes=job.shard_bytes,
                 memory_bytes=order.memory // 4,
                 asks=any(each.asks for each in found),
                 earlier=order.earlier.memory if order.earlier is not None else None,
@@ -181,7 +181,7 @@ def _group(order: Order, work: WorkFolder, job: Job, found: Sequence[Sorted], pr
         )
         with Workers(1) as one:
             grouped = next(one.answers([task]))
-    progress.end(groups=grouped.groups, portions=grouped.portions)
+    progress.end(groups=grouped.groups, shards=grouped.shards)
     return grouped
 
 
@@ -191,9 +191,9 @@ def _review(order: Order, work: WorkFolder, grouped: Grouped, workers: Workers, 
     progress.begin("review", unit="patients", total=grouped.groups)
 
     def tasks() -> Iterator[Task[Totals]]:
-        for number, line in enumerate(_lines(work.runs / "portions.ndjson")):
+        for number, line in enumerate(_lines(work.runs / "shards.ndjson")):
             if number in ready:
-                progress.advance(len(_portion.decode(line).groups))
+                progress.advance(len(_shard.decode(line).groups))
                 continue
             part = work.part(number)
             yield Task(function=partial(_reviewed, line, work.runs, part, order.settings, earlier))
@@ -217,7 +217,7 @@ def _finish(
     nobodys.lines = nobodys.used + nobodys.not_needed
     written = finish(
         work.final,
-        gather([work.part(number) for number in range(grouped.portions)], emptied(work.final)),
+        gather([work.part(number) for number in range(grouped.shards)], emptied(work.final)),
         order.settings,
         input_report(order.plan, by_type, broken),
         nobodys,
@@ -235,9 +235,9 @@ def _lines(path: Path) -> Iterator[bytes]:
 # What workers do
 
 
-def _sorted_weight(pieces: Sequence[Piece], name: str, folder: Path, run_bytes: int) -> int:
-    sort_pieces(pieces, name, folder, run_bytes)
-    return sum(piece.weight for piece in pieces)
+def _sorted_weight(splits: Sequence[Split], name: str, folder: Path, run_bytes: int) -> int:
+    sort_splits(splits, name, folder, run_bytes)
+    return sum(split.weight for split in splits)
 
 
 def _reviewed(
@@ -249,5 +249,5 @@ def _reviewed(
     beacon: Beacon,
     ended: AbstractSet[int],
 ) -> Totals:
-    portion = _portion.decode(line)
-    return review_portion(portion, folder, part, settings, beacon, earlier=earlier, ended=ended)
+    shard = _shard.decode(line)
+    return review_shard(shard, folder, part, settings, beacon, earlier=earlier, ended=ended)

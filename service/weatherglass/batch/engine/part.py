@@ -1,4 +1,4 @@
-"""A part of the output: what a portion of patients comes to, in one file.
+"""A part of the output: what a shard of patients comes to, in one file.
 
 The sections lie one after the other; behind them stand a list of them with checksums,
 and the counts. A part is written under a passing name and renamed when it is whole, so
@@ -13,7 +13,7 @@ from typing import BinaryIO
 
 import msgspec
 
-from weatherglass.batch.output.durable import write_whole
+from weatherglass.batch.output.atomic import write_atomically
 from weatherglass.batch.output.totals import Totals
 from weatherglass.fhir.r4 import UNREADABLE
 
@@ -64,7 +64,7 @@ def write_part(path: Path, sections: Mapping[str, Iterable[bytes]], totals: Tota
         position += len(text)
     contents = Contents(found, totals)
     behind = msgspec.json.encode(contents)
-    write_whole(path, b"".join([*texts, behind, _TAIL.pack(len(behind), _MARK)]))
+    write_atomically(path, b"".join([*texts, behind, _TAIL.pack(len(behind), _MARK)]))
     return contents
 
 

@@ -1,4 +1,4 @@
-"""From pieces of files to runs: each patient's lines side by side, patients in order.
+"""From splits of files to runs: each patient's lines side by side, patients in order.
 
 A run holds as many lines as fit in the memory a worker may use; it is written once, in
 order, and an index says where each patient's lines lie in it.
@@ -9,55 +9,57 @@ from pathlib import Path
 
 import msgspec
 
-from weatherglass.batch.engine.piece import Piece
-from weatherglass.batch.output.durable import write_whole
+from weatherglass.batch.engine.split import Split
+from weatherglass.batch.output.atomic import write_atomically
 from weatherglass.batch.output.runs import Broken, RunWriter, Sorted
+from weatherglass.batch.partitioning import Partitioner
 from weatherglass.batch.sources.lines import LineReader
-from weatherglass.batch.taking import Taker
 
 
-def sort_pieces(pieces: Sequence[Piece], name: str, folder: Path, run_bytes: int) -> Sorted:
-    """Sort the lines of some pieces into runs in a folder.
+def sort_splits(splits: Sequence[Split], name: str, folder: Path, run_bytes: int) -> Sorted:
+    """Sort the lines of some splits into runs in a folder.
 
     Args:
-        pieces: What to read.
+        splits: What to read.
         name: What the runs are called after.
         folder: Where they go.
         run_bytes: How many bytes a run may hold.
     """
-    taker = Taker()
+    partitioner = Partitioner()
     found = Sorted()
     held = 0
     with RunWriter(name, folder) as runs:
-        for piece in pieces:
-            reader = LineReader(piece)
-            for size in _taken(reader, piece, taker):
+        for split in splits:
+            reader = LineReader(split)
+            for size in _taken(reader, split, partitioner):
                 held += size
                 if held >= run_bytes:
-                    _write(runs, taker)
+                    _write(runs, partitioner)
                     held = 0
             if reader.broken:
-                found.broken.append(Broken(Path(piece.path).name, reader.broken))
-        _write(runs, taker)
-    found.kinds = {kind: number for kind, number in sorted(taker.kinds.items()) if number}
+                found.broken.append(Broken(Path(split.path).name, reader.broken))
+        _write(runs, partitioner)
+    found.kinds = {kind: number for kind, number in sorted(partitioner.kinds.items()) if number}
     found.lines = sum(found.kinds.values())
-    found.not_needed, found.asks = taker.not_needed, taker.asks
-    write_whole(folder / f"{name}.json", msgspec.json.encode(found))
+    found.not_needed, found.asks = partitioner.not_needed, partitioner.asks
+    write_atomically(folder / f"{name}.json", msgspec.json.encode(found))
     return found
 
 
-def _write(runs: RunWriter, taker: Taker) -> None:
-    runs.write(taker.lines, taker.shared, taker.needs, taker.names, taker.replaced)
-    taker.forget()
+def _write(runs: RunWriter, partitioner: Partitioner) -> None:
+    runs.write(
+        partitioner.lines, partitioner.shared, partitioner.needs, partitioner.names, partitioner.replaced
+    )
+    partitioner.forget()
 
 
-def _taken(reader: LineReader, piece: Piece, taker: Taker) -> Iterator[int]:
-    """Take in a piece and yield, after each text, how many bytes it had."""
-    if piece.whole:
+def _taken(reader: LineReader, split: Split, partitioner: Partitioner) -> Iterator[int]:
+    """Take in a split and yield, after each text, how many bytes it had."""
+    if split.whole:
         body = reader.whole()
-        taker.take_body(body)
+        partitioner.take_body(body)
         yield len(body)
         return
     for block in reader.blocks():
-        taker.take_block(block)
+        partitioner.take_block(block)
         yield len(block)

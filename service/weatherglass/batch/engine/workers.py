@@ -23,7 +23,7 @@ from multiprocessing.connection import Connection, wait
 from multiprocessing.context import ForkProcess
 from typing import Any, Generic, Self, TypeVar
 
-from weatherglass.batch.engine.portion import Beacon
+from weatherglass.batch.engine.shard import Beacon
 
 _Answer = TypeVar("_Answer")
 _FORK = multiprocessing.get_context("fork")

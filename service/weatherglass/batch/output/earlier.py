@@ -25,8 +25,20 @@ class Earlier:
     digest: str
 
 
-class _Named(msgspec.Struct):
+class _Report(msgspec.Struct):
     settings: str
+
+
+class _Line(msgspec.Struct):
+    patient: str
+
+
+_line = msgspec.json.Decoder(_Line).decode
+
+
+def patient_of(line: bytes) -> str:
+    """Return the patient of a line of `patients.ndjson`, without reading the rest of it."""
+    return _line(line).patient
 
 
 def earlier_run(given: str) -> Earlier:
@@ -43,7 +55,7 @@ def earlier_run(given: str) -> Earlier:
     except OSError as error:
         raise PlanError(f"--since {given}: {error.strerror}") from None
     try:
-        settings = msgspec.json.decode(body, type=_Named).settings
+        settings = msgspec.json.decode(body, type=_Report).settings
     except UNREADABLE:
         raise PlanError(f"--since {given}: not the run.json of an earlier run") from None
     memory = path.parent / "patients.ndjson"

@@ -8,7 +8,7 @@ from pathlib import Path
 import msgspec
 
 from weatherglass.batch.output.assembly import Gathered, Written, file_of
-from weatherglass.batch.output.durable import sync_folder, write_whole
+from weatherglass.batch.output.atomic import sync_folder, write_atomically
 from weatherglass.batch.output.run_report import InputReport, Report, headline, report
 from weatherglass.batch.output.runs import Broken
 from weatherglass.batch.output.table_rows import TABLE
@@ -85,7 +85,7 @@ def finish(
     for path in final.iterdir():
         _sync(path)
     body = msgspec.json.format(msgspec.json.encode(written), indent=2) + b"\n"
-    write_whole(final / REPORT, body, sync=True)
+    write_atomically(final / REPORT, body, sync=True)
     sync_folder(final)
     return written
 

@@ -1,6 +1,6 @@
 """Runs: sorted lines in a file, and an index of whose lie where.
 
-A run is written once, in order of patients. Beside the runs of one list of pieces lie
+A run is written once, in order of patients. Beside the runs of one list of splits lie
 four tables: the index, the shelf of shared lines, who needs what, and by what other
 names patients are known. `Sorted` is written last; where it lies, all of it is there.
 """
@@ -23,7 +23,7 @@ class Broken(msgspec.Struct, frozen=True):
 
 
 class Sorted(msgspec.Struct, kw_only=True):
-    """What came of one list of pieces.
+    """What came of one list of splits.
 
     Attributes:
         lines: Lines that were not blank; entries, for Bundles.
@@ -57,7 +57,7 @@ class Shared(NamedTuple):
 
 
 class RunWriter:
-    """Writes the runs of one list of pieces, and their tables; use it as a context."""
+    """Writes the runs of one list of splits, and their tables; use it as a context."""
 
     def __init__(self, name: str, folder: Path) -> None:
         """Write nothing yet.

@@ -6,7 +6,7 @@ other section, so that engine and number of workers change nothing.
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from weatherglass.batch.output.fates import Reason
+from weatherglass.batch.output.line_outcomes import Reason
 from weatherglass.fhir.issues import Severity
 from weatherglass.pipeline import Answer
 from weatherglass.tables.rows import Row, issue_rows, line_of, not_reviewed, rows_of

@@ -2,7 +2,7 @@
 
     OUT_DIR/.weatherglass-batch/job.json   what is done, with what settings
                                 lock       held while somebody works here
-                                runs/      sorted lines and portions
+                                runs/      sorted lines and shards
                                 parts/     finished parts of the output
                                 final/     whole files, ready to be published
 
@@ -19,8 +19,8 @@ from typing import Any, Self
 
 import msgspec
 
-from weatherglass.batch.engine.piece import Piece
-from weatherglass.batch.output.durable import sync_folder, write_whole
+from weatherglass.batch.engine.split import Split
+from weatherglass.batch.output.atomic import sync_folder, write_atomically
 from weatherglass.fhir.r4 import UNREADABLE
 
 NAME = ".weatherglass-batch"
@@ -36,13 +36,13 @@ class Job(msgspec.Struct, kw_only=True):
 
     Attributes:
         sameness: What has to be the same when the run is resumed, in words.
-        pieces: How the input was cut.
-        portion_bytes: About how many bytes of lines a portion has.
+        splits: How the input was cut.
+        shard_bytes: About how many bytes of lines a shard has.
     """
 
     sameness: dict[str, Any]
-    pieces: list[list[Piece]]
-    portion_bytes: int
+    splits: list[list[Split]]
+    shard_bytes: int
 
 
 class WorkFolder:
@@ -141,12 +141,12 @@ class WorkFolder:
                 folder.unlink()
             shutil.rmtree(folder, ignore_errors=True)
             folder.mkdir()
-        write_whole(self.path / "job.json", msgspec.json.encode(job), sync=True)
+        write_atomically(self.path / "job.json", msgspec.json.encode(job), sync=True)
 
     # Finished work
 
     def sorted_names(self) -> set[str]:
-        """Return the names of the lists of pieces that are sorted."""
+        """Return the names of the lists of splits that are sorted."""
         return {path.stem for path in self.runs.glob("[0-9]*.json")}
 
     def part(self, number: int) -> Path:

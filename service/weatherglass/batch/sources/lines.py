@@ -1,4 +1,4 @@
-"""Lines of a piece of a file, many at a time: plain or gzip, whole or up to where it breaks.
+"""Lines of a split of a file, many at a time: plain or gzip, whole or up to where it breaks.
 
 A file that breaks off is no reason to lose what stood before: its lines are handed out,
 the fault is kept in `broken`, and the half line at the break is handed out like any
@@ -9,7 +9,7 @@ import zlib
 from collections.abc import Iterator
 from pathlib import Path
 
-from weatherglass.batch.engine.piece import Piece
+from weatherglass.batch.engine.split import Split
 
 _BLOCK = 1 << 20
 #: Ours: the longest line that is read. What is longer is named among what was rejected.
@@ -18,15 +18,15 @@ _BOM = b"\xef\xbb\xbf"
 
 
 class LineReader:
-    """Reads the lines of one piece.
+    """Reads the lines of one split.
 
     Attributes:
         broken: Why the file could not be read to its end; empty when it could.
     """
 
-    def __init__(self, piece: Piece) -> None:
+    def __init__(self, split: Split) -> None:
         """Read nothing yet."""
-        self._piece = piece
+        self._split = split
         self.broken = ""
 
     def blocks(self) -> Iterator[bytes]:
@@ -34,7 +34,7 @@ class LineReader:
 
         Carriage returns before newlines are taken away.
         """
-        texts = self._unpacked() if self._piece.packed else self._range()
+        texts = self._unpacked() if self._split.packed else self._range()
         rest: list[bytes] = []
         held = 0
         for text in texts:
@@ -55,14 +55,14 @@ class LineReader:
 
     def whole(self) -> bytes:
         """Return everything that can be read of the file."""
-        if not self._piece.packed:
-            return Path(self._piece.path).read_bytes().removeprefix(_BOM)
+        if not self._split.packed:
+            return Path(self._split.path).read_bytes().removeprefix(_BOM)
         return b"".join(self._unpacked()).removeprefix(_BOM)
 
     def _range(self) -> Iterator[bytes]:
         """Yield the text from the first line that begins in the range to the end of the last."""
-        start, end = self._piece.start, self._piece.end
-        with Path(self._piece.path).open("rb", buffering=0) as file:
+        start, end = self._split.start, self._split.end
+        with Path(self._split.path).open("rb", buffering=0) as file:
             position = max(start - 1, 0)
             file.seek(position)
             begun = start == 0
@@ -87,7 +87,7 @@ class LineReader:
                 last = newline or last
 
     def _unpacked(self) -> Iterator[bytes]:
-        with Path(self._piece.path).open("rb", buffering=0) as file:
+        with Path(self._split.path).open("rb", buffering=0) as file:
             packed = file.read(_BLOCK)
             while packed:
                 member = zlib.decompressobj(wbits=31)

@@ -15,7 +15,7 @@ from weatherglass.batch.output.assembly import counted
 from weatherglass.batch.output.totals import Totals
 from weatherglass.batch.output.work_folder import OutputError
 from weatherglass.batch.plan import InputKind, Plan
-from weatherglass.batch.sources.partition import Holders, answered_pairs, sent_name
+from weatherglass.batch.sources.partition_keys import Holders, answered_pairs, sent_name
 from weatherglass.batch.spark.rows import (
     PLACED,
     SIDES,

@@ -6,8 +6,6 @@ load our modules anew. Nothing here may start a thread, so that pyarrow is left 
 
 from pyspark.daemon import manager
 
-import weatherglass.batch.reviewing
-import weatherglass.batch.taking  # noqa: F401 - both are there when a worker is forked
 from weatherglass.memory import settle
 
 if __name__ == "__main__":

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 import msgspec
 
 from weatherglass.batch.engine.local import MIB, Order, require_same, unfinished
-from weatherglass.batch.engine.piece import cut, total
+from weatherglass.batch.engine.split import cut, total
 from weatherglass.batch.output.assembly import Gathered
 from weatherglass.batch.output.finishing import emptied, finish, input_report
 from weatherglass.batch.output.run_report import Report
@@ -61,7 +61,7 @@ def run_spark(order: Order, progress: Progress, spark: "SparkSession") -> Report
     work.check(resume=order.resume, replace=order.replace)
     with work:
         if unfinished(order, work) is None:
-            work.begin(Job(sameness=order.sameness, pieces=[], portion_bytes=0))
+            work.begin(Job(sameness=order.sameness, splits=[], shard_bytes=0))
         if work.is_assembled():
             written = msgspec.json.decode((work.final / REPORT).read_bytes(), type=Report)
         else:

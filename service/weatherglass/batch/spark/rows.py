@@ -19,10 +19,11 @@ from typing import Any
 import msgspec
 import pyarrow as pa
 
+from weatherglass.batch.output.earlier import patient_of
 from weatherglass.batch.output.totals import Totals
-from weatherglass.batch.reviewing import Entry, Settings, Share, review_group
+from weatherglass.batch.partitioning import Partitioner
+from weatherglass.batch.reviewing import Entry, PatientOutput, Settings, review_group
 from weatherglass.batch.sources.framing import SAME_NUMBER
-from weatherglass.batch.taking import Taker
 from weatherglass.memory import settle
 
 #: Columns of a row about what is small beside the lines, as Spark writes a schema.
@@ -74,7 +75,7 @@ class Counts(msgspec.Struct, kw_only=True):
 
 Batches = Iterable[pa.RecordBatch]
 _Side = tuple[str, str, str, str, bytes | None, int]
-_Step = Callable[[Taker], int]
+_Step = Callable[[Partitioner], int]
 
 
 def _schema(columns: str) -> pa.Schema:
@@ -97,8 +98,8 @@ def lines_in(batches: Batches) -> Iterator[_Step]:
         block = b"\n".join(batch.column(0).to_pylist())
         block = block.replace(b"\r\n", b"\n").removesuffix(b"\r")
 
-        def take(taker: Taker, block: bytes = block) -> int:
-            taker.take_block(block)
+        def take(partitioner: Partitioner, block: bytes = block) -> int:
+            partitioner.take_block(block)
             return len(block)
 
         yield take
@@ -110,24 +111,24 @@ def bodies_in(batches: Batches) -> Iterator[_Step]:
         for content in batch.column(0).to_pylist():
             body = gzip.decompress(content) if content[:2] == b"\x1f\x8b" else content
 
-            def take(taker: Taker, body: bytes = body.removeprefix(b"\xef\xbb\xbf")) -> int:
-                taker.take_body(body)
+            def take(partitioner: Partitioner, body: bytes = body.removeprefix(b"\xef\xbb\xbf")) -> int:
+                partitioner.take_body(body)
                 return len(body)
 
             yield take
 
 
-def _held(steps: Iterable[_Step], taker: Taker) -> Iterator[None]:
+def _held(steps: Iterable[_Step], partitioner: Partitioner) -> Iterator[None]:
     """Take in steps and stop whenever there is enough to pass on."""
     held = 0
     for take in steps:
-        held += take(taker)
+        held += take(partitioner)
         if held >= _HELD:
             yield
-            taker.forget()
+            partitioner.forget()
             held = 0
     yield
-    taker.forget()
+    partitioner.forget()
 
 
 # The first look: everything but the lines
@@ -137,14 +138,14 @@ def sides(read: Callable[[Batches], Iterator[_Step]]) -> Callable[[Batches], Ite
     """Return the function that says what there is beside the lines of patients."""
 
     def look(batches: Batches) -> Iterator[pa.RecordBatch]:
-        taker = Taker()
+        partitioner = Partitioner()
         seen: dict[str, int] = {}
-        for _ in _held(read(batches), taker):
-            yield _batch(_sides_of(taker), _SIDES)
-            seen |= {key: zlib.crc32(key.encode()) for key in taker.lines.keys() - seen.keys()}
+        for _ in _held(read(batches), partitioner):
+            yield _batch(_sides_of(partitioner), _SIDES)
+            seen |= {key: zlib.crc32(key.encode()) for key in partitioner.lines.keys() - seen.keys()}
             if len(seen) > 4 * SAMPLE:
                 seen = _smallest(seen)
-        yield _batch(_counts_of(taker, _smallest(seen)), _SIDES)
+        yield _batch(_counts_of(partitioner, _smallest(seen)), _SIDES)
 
     return look
 
@@ -153,29 +154,29 @@ def _smallest(seen: Mapping[str, int]) -> dict[str, int]:
     return dict(nsmallest(SAMPLE, seen.items(), key=lambda pair: (pair[1], pair[0])))
 
 
-def _sides_of(taker: Taker) -> Iterator[_Side]:
-    for shared in taker.shared:
+def _sides_of(partitioner: Partitioner) -> Iterator[_Side]:
+    for shared in partitioner.shared:
         counts = shared.counts
         for name in shared.names or ("",):
             for need in shared.needs or ("",):
                 yield Tag.SHELF, "", name, need, shared.line, counts
                 counts = 0
-    for key, name in taker.needs:
+    for key, name in partitioner.needs:
         yield Tag.NEEDS, key, name, "", None, 0
-    for name, key in taker.names:
+    for name, key in partitioner.names:
         yield Tag.NAMES, key, name, "", None, 0
-    for old, new in taker.replaced:
+    for old, new in partitioner.replaced:
         yield Tag.REPLACED, old, new, "", None, 0
 
 
-def _counts_of(taker: Taker, seen: Mapping[str, int]) -> Iterator[_Side]:
+def _counts_of(partitioner: Partitioner, seen: Mapping[str, int]) -> Iterator[_Side]:
     for key, checksum in seen.items():
         yield Tag.SAMPLE, key, "", "", None, checksum
-    for kind, number in taker.kinds.items():
+    for kind, number in partitioner.kinds.items():
         if number:
             yield Tag.KIND, "", kind, "", None, number
-    yield Tag.NOT_NEEDED, "", "", "", None, taker.not_needed
-    yield Tag.ASKS, "", "", "", None, int(taker.asks)
+    yield Tag.NOT_NEEDED, "", "", "", None, partitioner.not_needed
+    yield Tag.ASKS, "", "", "", None, int(partitioner.asks)
 
 
 def _batch(rows: Iterable[Sequence[Any]], schema: pa.Schema) -> pa.RecordBatch:
@@ -230,9 +231,9 @@ def owned(
     """
 
     def take(batches: Batches) -> Iterator[pa.RecordBatch]:
-        taker = Taker()
-        for _ in _held(read(batches), taker):
-            keyed = ((stands.get(key, key), lines) for key, lines in taker.lines.items())
+        partitioner = Partitioner()
+        for _ in _held(read(batches), partitioner):
+            keyed = ((stands.get(key, key), lines) for key, lines in partitioner.lines.items())
             rows = (
                 (bisect_right(bounds, key), key, Tag.OWN, b"\n".join(lines))
                 for key, lines in keyed
@@ -285,18 +286,11 @@ def answering(stands: Mapping[str, str]) -> Callable[[Batches], Iterator[pa.Reco
     return answer
 
 
-class _Named(msgspec.Struct):
-    patient: str
-
-
-_named = msgspec.json.Decoder(_Named).decode
-
-
 def take_earlier(batches: Batches) -> Iterator[pa.RecordBatch]:
     """Say of which patient an earlier run remembers something; one column of lines in."""
     for batch in batches:
         lines = [line for line in batch.column(0).to_pylist() if line.strip()]
-        keys = [_named(line).patient for line in lines]
+        keys = [patient_of(line) for line in lines]
         yield pa.record_batch({"key": pa.array(keys, pa.string()), "line": pa.array(lines, pa.binary())})
 
 
@@ -310,7 +304,7 @@ def reviewer(settings: Settings) -> Callable[[Batches], Iterator[pa.RecordBatch]
         _settle()
         out = _Output()
         for (bucket, key), rows in groupby(_rows(batches), key=lambda row: row[:2]):
-            out.add(bucket, _share_of(key, rows, settings))
+            out.add(bucket, _output_of(key, rows, settings))
             yield from out.full(_WRITTEN_AT_ONCE)
         yield from out.rest()
 
@@ -329,18 +323,18 @@ def _rows(batches: Batches) -> Iterator[tuple[int, str, str, bytes]]:
 
 
 class _Output:
-    """What a partition comes to, passed on in large pieces."""
+    """What a partition comes to, passed on in large splits."""
 
     def __init__(self) -> None:
         self._lines: dict[str, list[bytes]] = {}
         self._sizes: Counter[str] = Counter()
         self._counts = Counts(bucket=_NONE, totals=Totals(), sections={})
 
-    def add(self, bucket: int, share: Share) -> None:
-        """Add one patient's share."""
+    def add(self, bucket: int, output: PatientOutput) -> None:
+        """Add one patient's output."""
         self._counts.bucket = bucket
-        self._counts.totals.add(share.totals)
-        for name, lines in share.sections.items():
+        self._counts.totals.add(output.totals)
+        for name, lines in output.sections.items():
             self._lines.setdefault(name, []).extend(lines)
             self._sizes[name] += sum(map(len, lines))
 
@@ -373,13 +367,13 @@ def _text(section: str, text: bytes) -> pa.RecordBatch:
     return pa.record_batch([pa.array([section], pa.string()), value], schema=_WRITTEN)
 
 
-def _share_of(key: str, rows: Iterable[tuple[int, str, str, bytes]], settings: Settings) -> Share:
+def _output_of(key: str, rows: Iterable[tuple[int, str, str, bytes]], settings: Settings) -> PatientOutput:
     lines: dict[str, list[bytes]] = {tag: [] for tag in (Tag.OWN, Tag.SHELF, Tag.EARLIER)}
     for _, _, tag, text in rows:
         lines[tag].extend(text.split(b"\n"))
     earlier = [_entry.decode(line) for line in lines[Tag.EARLIER]]
     if not lines[Tag.OWN]:
-        share = Share()
-        share.totals.gone = len(earlier)
-        return share
+        output = PatientOutput()
+        output.totals.gone = len(earlier)
+        return output
     return review_group(key, lines[Tag.OWN], lines[Tag.SHELF], settings, earlier=earlier)

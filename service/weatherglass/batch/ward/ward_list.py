@@ -130,7 +130,7 @@ def _page(rows: Iterable[WardRow], again: Iterable[WardRow], heading: Heading) -
     loader = ChoiceLoader([PackageLoader("weatherglass.batch"), PackageLoader("weatherglass.web")])
     template = environment(loader).get_template("ward-list.html")
     several = _has_several_hospitals(again)
-    pieces = template.generate(
+    splits = template.generate(
         heading=heading,
         style=text_of("ward.css"),
         width=WIDTH,
@@ -141,7 +141,7 @@ def _page(rows: Iterable[WardRow], again: Iterable[WardRow], heading: Heading) -
         since_earlier=since_earlier,
         numbered=_numbered,
     )
-    return map(clean, pieces)
+    return map(clean, splits)
 
 
 def _wards(rows: Iterable[WardRow], *, several: bool) -> Iterator[Mapping[str, object]]:

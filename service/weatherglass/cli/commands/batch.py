@@ -13,7 +13,7 @@ import click
 
 from weatherglass.batch.engine.local import LEAST_MEMORY, Order, run_local
 from weatherglass.batch.engine.part import DamagedPartError
-from weatherglass.batch.engine.portion import LostLinesError
+from weatherglass.batch.engine.shard import LostLinesError
 from weatherglass.batch.engine.workers import WorkerFailedError, WorkerLostError
 from weatherglass.batch.output.earlier import earlier_run
 from weatherglass.batch.output.finishing import MiscountError

@@ -6,7 +6,7 @@ from typing import Any
 import click
 
 from weatherglass.batch.engine.part import DamagedPartError
-from weatherglass.batch.engine.portion import LostLinesError
+from weatherglass.batch.engine.shard import LostLinesError
 from weatherglass.batch.engine.workers import WorkerFailedError, WorkerLostError
 from weatherglass.batch.output.finishing import MiscountError
 from weatherglass.batch.plan import PlanError

@@ -1,4 +1,4 @@
-"""Take lines in, each to its owner: a patient, the shelf of shared resources, or nobody.
+"""Each line to its partition key: a patient, the shelf of shared resources, or nobody.
 
 This is how both engines find out whose a line is. Nothing is judged here: what cannot
 be read or names no patient is kept under a name of its own, and the reading says later
@@ -13,7 +13,7 @@ from operator import attrgetter
 from weatherglass.batch.output.runs import Shared
 from weatherglass.batch.sources.framing import INCOMPLETE, sealed, text_of
 from weatherglass.batch.sources.lines import LONGEST_LINE
-from weatherglass.batch.sources.partition import (
+from weatherglass.batch.sources.partition_keys import (
     READ,
     SHARED,
     Look,
@@ -42,8 +42,8 @@ def nobody_key(line: bytes) -> str:
     return "!" + sha1(line, usedforsecurity=False).hexdigest()[:24]
 
 
-class Taker:
-    """Takes lines in.
+class Partitioner:
+    """Says of each line under which partition key it goes.
 
     Attributes:
         lines: Lines by the name of their owner.

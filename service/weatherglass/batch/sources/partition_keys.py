@@ -1,4 +1,4 @@
-"""Whose a line is: a quick look at the few elements that say so, nothing else.
+"""Partition keys, whose a line is: a quick look at the few elements that say so, nothing else.
 
 The look decodes eight elements of a line and skips the rest. The names it gives
 patients are those that the reading gives them, so that the lines that come together
@@ -63,7 +63,7 @@ def patient_key(reference: str) -> str:
     Examples:
         >>> patient_key("https://ward.example/fhir/Patient/p1/_history/3")
         'Patient/p1'
-        >>> patient_key("Group/g1"), patient_key("Patient?identifier=x|1"), patient_key("#inside")
+        >>> patient_key("PatientGroup/g1"), patient_key("Patient?identifier=x|1"), patient_key("#inside")
         ('', '', '')
     """
     name = unversioned(reference)

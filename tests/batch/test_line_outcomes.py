@@ -8,7 +8,7 @@ import pytest
 
 from tests.batch.exports import WARD, lines_in, pulse, report_of, rows, run_batch, write_lines
 from weatherglass.batch import reviewing
-from weatherglass.batch.output.fates import origin_of, origins_in
+from weatherglass.batch.output.line_outcomes import origin_of, origins_in
 from weatherglass.batch.reviewing import Settings, review_group
 from weatherglass.batch.sources.framing import opened
 from weatherglass.fhir.reading.bundle import read_items
@@ -71,7 +71,7 @@ def test_each_fate(tmp_path: Path) -> None:
             {"resourceType": "Claim", "id": "c1", "patient": {"reference": "Patient/p1"}},  # not needed
             {"resourceType": "Organization", "id": "o1"},  # not needed: nobody's
             pulse(None, 6),  # rejected: nobody's
-            pulse("Group/g1", 7),  # rejected: about a group
+            pulse("PatientGroup/g1", 7),  # rejected: about a group
             {"resourceType": "OperationOutcome", "issue": []},  # rejected: the sender's own problem
             {"id": "nothing"},  # rejected: not a resource
         ],
@@ -112,9 +112,9 @@ def test_a_fault_in_one_review_refuses_one_patient(monkeypatch: pytest.MonkeyPat
         raise ZeroDivisionError("80 /min of Person Alder")
 
     monkeypatch.setattr(reviewing, "review_reading", broken)
-    share = review_group("Patient/p1", [_line(pulse("Patient/p1", n)) for n in range(3)], [], SETTINGS)
-    assert (share.totals.refused, share.totals.rejected, share.totals.reviewed) == (1, 3, 0)
-    kept = [json.loads(line) for line in share.sections["rejected"]]
+    output = review_group("Patient/p1", [_line(pulse("Patient/p1", n)) for n in range(3)], [], SETTINGS)
+    assert (output.totals.refused, output.totals.rejected, output.totals.reviewed) == (1, 3, 0)
+    kept = [json.loads(line) for line in output.sections["rejected"]]
     assert len(kept) == 3
     reason = kept[0]["reasons"][0]
     assert reason["issue"] == "fault"

@@ -9,7 +9,7 @@ import os
 from pathlib import Path
 
 
-def write_whole(path: Path, data: bytes, *, sync: bool = False) -> None:
+def write_atomically(path: Path, data: bytes, *, sync: bool = False) -> None:
     """Write a file in one step.
 
     Args:

@@ -1,4 +1,4 @@
-"""A portion of patients: their lines fetched from the runs, reviewed, written as a part."""
+"""A shard of patients: their lines fetched from the runs, reviewed, written as a part."""
 
 import mmap
 import struct
@@ -9,7 +9,7 @@ import msgspec
 
 from weatherglass.batch.engine.part import write_part
 from weatherglass.batch.output.totals import Totals
-from weatherglass.batch.reviewing import Entry, Settings, Share, review_group
+from weatherglass.batch.reviewing import Entry, PatientOutput, Settings, review_group
 from weatherglass.batch.sources.framing import SAME_NUMBER
 
 _ORDINAL = struct.Struct("<q")
@@ -25,7 +25,7 @@ class Extent(msgspec.Struct, array_like=True, frozen=True):
     lines: int
 
 
-class Group(msgspec.Struct, array_like=True):
+class PatientGroup(msgspec.Struct, array_like=True):
     """Everything about one patient: own lines, then lines that they refer to.
 
     Attributes:
@@ -38,17 +38,17 @@ class Group(msgspec.Struct, array_like=True):
     double: bool = False
 
 
-class Portion(msgspec.Struct):
+class Shard(msgspec.Struct):
     """Patients that follow each other.
 
     Attributes:
-        number: Its place among the portions.
+        number: Its place among the shards.
         groups: The patients, in order.
         earlier: First and last byte, in an earlier run's memory, of the same patients.
     """
 
     number: int
-    groups: list[Group]
+    groups: list[PatientGroup]
     earlier: tuple[int, int] = (0, 0)
 
 
@@ -65,7 +65,7 @@ class Beacon:
         self.show(-1)
 
     def show(self, ordinal: int) -> None:
-        """Say which patient of the portion is being reviewed."""
+        """Say which patient of the shard is being reviewed."""
         _ORDINAL.pack_into(self._memory, 0, ordinal)
 
     def seen(self) -> int:
@@ -74,8 +74,8 @@ class Beacon:
         return ordinal
 
 
-def review_portion(
-    portion: Portion,
+def review_shard(
+    shard: Shard,
     folder: Path,
     part: Path,
     settings: Settings,
@@ -84,27 +84,27 @@ def review_portion(
     earlier: Path | None = None,
     ended: Collection[int] = (),
 ) -> Totals:
-    """Review the patients of a portion and write them as a part.
+    """Review the patients of a shard and write them as a part.
 
     Args:
-        portion: Who, and where their lines lie.
+        shard: Who, and where their lines lie.
         folder: Where the runs are.
         part: Where the part goes.
         settings: What the whole run shares.
         beacon: Where to say which patient is being reviewed.
         earlier: What an earlier run remembers, when there is one.
-        ended: Numbers of the patients in the portion whose review ended a worker before.
+        ended: Numbers of the patients in the shard whose review ended a worker before.
 
     Raises:
         LostLinesError: A run does not hold what its index says.
     """
-    runs = Runs(folder, portion.groups)
-    before = _remembered(earlier, portion.earlier)
+    runs = Runs(folder, shard.groups)
+    before = _remembered(earlier, shard.earlier)
     sections: dict[str, list[bytes]] = {}
     totals = Totals()
-    for ordinal, group in enumerate(portion.groups):
+    for ordinal, group in enumerate(shard.groups):
         beacon.show(ordinal)
-        share = review_group(
+        output = review_group(
             group.key,
             [*runs.lines(group.own), *([SAME_NUMBER] if group.double else [])],
             runs.lines(group.shared),
@@ -112,15 +112,15 @@ def review_portion(
             earlier=before.pop(group.key, ()),
             ended=ordinal in ended,
         )
-        _gather(sections, share)
-        totals.add(share.totals)
+        _gather(sections, output)
+        totals.add(output.totals)
     totals.gone += sum(map(len, before.values()))
     beacon.show(-1)
     return write_part(part, sections, totals).totals
 
 
-def _gather(sections: dict[str, list[bytes]], share: Share) -> None:
-    for name, lines in share.sections.items():
+def _gather(sections: dict[str, list[bytes]], output: PatientOutput) -> None:
+    for name, lines in output.sections.items():
         sections.setdefault(name, []).extend(lines)
 
 
@@ -138,9 +138,9 @@ def _remembered(earlier: Path | None, place: tuple[int, int]) -> dict[str, list[
 
 
 class Runs:
-    """The runs of a portion. Neighbours are fetched together, within a fixed amount of memory."""
+    """The runs of a shard. Neighbours are fetched together, within a fixed amount of memory."""
 
-    def __init__(self, folder: Path, groups: Sequence[Group]) -> None:
+    def __init__(self, folder: Path, groups: Sequence[PatientGroup]) -> None:
         self._folder = folder
         self._ahead: dict[str, tuple[int, bytes]] = {}
         runs = {extent.run for group in groups for extent in (*group.own, *group.shared)}
@@ -161,7 +161,7 @@ class Runs:
         start, ahead = self._ahead.get(extent.run, (0, b""))
         first = extent.start - start
         if first < 0 or first + extent.size > len(ahead):
-            # The next patients of the portion lie right behind, so they come along.
+            # The next patients of the shard lie right behind, so they come along.
             start, first = extent.start, 0
             with (self._folder / f"{extent.run}.run").open("rb", buffering=0) as file:
                 file.seek(start)

@@ -13,7 +13,7 @@ from collections.abc import Collection, Iterable, Sequence
 import msgspec
 
 from weatherglass.batch.sources.framing import CONTAINER, text_of
-from weatherglass.batch.sources.partition import look
+from weatherglass.batch.sources.partition_keys import look
 from weatherglass.fhir.issues import Issue, Severity
 from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.intake import Place

@@ -1,7 +1,7 @@
-"""What one worker reads at a time: pieces of files, cut so that the work is even.
+"""What one worker reads at a time: splits of files, cut so that the work is even.
 
-Plain NDJSON is cut anywhere; a line belongs to the piece that it begins in. Gzip and
-Bundles cannot be cut, so each file is one piece. Small pieces travel together.
+Plain NDJSON is cut anywhere; a line belongs to the split that it begins in. Gzip and
+Bundles cannot be cut, so each file is one split. Small splits travel together.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -14,8 +14,8 @@ from weatherglass.batch.sources.files import Shape, Source
 _UNPACKED = 8
 
 
-class Piece(NamedTuple):
-    """A part of one file.
+class Split(NamedTuple):
+    """A part of one file, or all of it.
 
     Attributes:
         path: Where the file lies.
@@ -37,37 +37,37 @@ class Piece(NamedTuple):
         return (self.end - self.start) * (_UNPACKED if self.packed else 1)
 
 
-def cut(sources: Iterable[Source], size: int) -> list[list[Piece]]:
-    """Cut files into lists of pieces of about one size, in order.
+def cut(sources: Iterable[Source], size: int) -> list[list[Split]]:
+    """Cut files into lists of splits of about one size, in order.
 
     Args:
         sources: The files.
         size: How many bytes a list should come to.
     """
-    lists: list[list[Piece]] = []
-    held: list[Piece] = []
+    lists: list[list[Split]] = []
+    held: list[Split] = []
     weight = 0
-    for piece in _pieces(sources, size):
-        if held and weight + piece.weight > size:
+    for split in _splits(sources, size):
+        if held and weight + split.weight > size:
             lists.append(held)
             held, weight = [], 0
-        held.append(piece)
-        weight += piece.weight
+        held.append(split)
+        weight += split.weight
     return [*lists, held] if held else lists
 
 
-def _pieces(sources: Iterable[Source], size: int) -> Iterator[Piece]:
+def _splits(sources: Iterable[Source], size: int) -> Iterator[Split]:
     for source in sources:
         whole = source.shape is Shape.BUNDLE
         if source.packed or whole or source.size <= size:
-            yield Piece(source.path, source.packed, whole, 0, source.size)
+            yield Split(source.path, source.packed, whole, 0, source.size)
             continue
         count = -(-source.size // size)
         edges = [source.size * number // count for number in range(count + 1)]
         for start, end in pairwise(edges):
-            yield Piece(source.path, source.packed, whole, start, end)
+            yield Split(source.path, source.packed, whole, start, end)
 
 
-def total(lists: Sequence[Sequence[Piece]]) -> int:
+def total(lists: Sequence[Sequence[Split]]) -> int:
     """Return about how many bytes there are to go through."""
-    return sum(piece.weight for pieces in lists for piece in pieces)
+    return sum(split.weight for splits in lists for split in splits)
