@@ -31,6 +31,7 @@ from weatherglass.fhir.reading.plans.escalation_plan import (
     read_flag,
     read_goal,
 )
+from weatherglass.fhir.reading.problems.conclusion import read_conclusion
 from weatherglass.fhir.reading.problems.condition import read_condition
 from weatherglass.fhir.reading.problems.procedure import read_procedure
 from weatherglass.fhir.reading.versions.identity import identity_of
@@ -134,7 +135,7 @@ def _take_other(intake: Intake, item: Place) -> None:
         intake.note(Severity.ERROR, IssueKey.TOO_DEEP, item.path, "Nested too deeply; not used.")
     elif item.kind == "OperationOutcome":
         _say_outcome(intake, item)
-    elif item.kind == "DiagnosticReport" and read_results_inside(intake, item):
+    elif item.kind == "DiagnosticReport" and _take_report(intake, item):
         pass
     elif item.kind in RESOURCE_TYPES or item.kind in NEWER_TYPES:
         intake.unused_types.setdefault(item.kind, []).append(item)
@@ -147,6 +148,12 @@ def _take_other(intake: Intake, item: Place) -> None:
             item.path,
             _not_r4(item.kind),
         )
+
+
+def _take_report(intake: Intake, item: Place) -> bool:
+    """Read what a report concludes and the results inside it; tell whether there were results."""
+    read_conclusion(intake, item, origin_of(item, item.kind, identity_of(item)))
+    return read_results_inside(intake, item)
 
 
 def _say_outcome(intake: Intake, item: Place) -> None:

@@ -228,7 +228,10 @@ class Gathered:
             self.newest_day = day
 
     def saw(self, when: When) -> None:
-        """Remember the newest instant, whose offset becomes the record's zone."""
+        """Remember the newest instant, whose offset becomes the record's zone, or the newest day."""
+        if when.precision is not Precision.INSTANT:
+            self.saw_day(when.at.date())
+            return
         newest = self.newest
         if newest is not None and when.at < newest.at:
             return

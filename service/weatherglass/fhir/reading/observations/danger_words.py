@@ -5,8 +5,11 @@ movements the absence is the sign.
 """
 
 import re
+from functools import lru_cache
 from typing import Final
 
+from weatherglass.fhir.reading.problems.condition import kinds_in_words
+from weatherglass.knowledge.limits.acute_problems import ACUTE_PROBLEMS
 from weatherglass.terminology import plans
 
 #: Names of signs that somebody would act on at once.
@@ -25,9 +28,16 @@ _DENIED: Final = re.compile(r"\b(?:no|not(?! feeding)|nil|without|denies|denied|
 #: Where the absence is the sign.
 _WHERE_ABSENCE_IS: Final = re.compile(r"\b(?:reflex(?:es)?|jerks?|movements?)\b")
 _THERE: Final = frozenset("present normal brisk yes felt true good".split())
+#: Problems that are emergencies by their name, also where they are sent as an observation.
+_EMERGENCIES: Final = frozenset(row.problem for row in ACUTE_PROBLEMS)
 _NOTHING_FOUND: Final = frozenset("none nil absent negative normal not never".split()) | {
     code.casefold() for code in plans.NO_CODES
 }
+
+
+@lru_cache(maxsize=1024)
+def _names_an_emergency(name: str) -> bool:
+    return not kinds_in_words(name).kinds.isdisjoint(_EMERGENCIES)
 
 
 def may_be_danger(name: str, shown: str) -> bool:
@@ -36,8 +46,8 @@ def may_be_danger(name: str, shown: str) -> bool:
     Examples:
         >>> may_be_danger("Non-blanching rash", "Present"), may_be_danger("Rash", "None")
         (True, False)
-        >>> may_be_danger("Rash", "LA32-8")
-        False
+        >>> may_be_danger("Rash", "LA32-8"), may_be_danger("Facial droop", "yes")
+        (False, True)
         >>> may_be_danger("Air entry", "Silent chest"), may_be_danger("Vomit", "Not bilious")
         (True, False)
         >>> may_be_danger("Patellar reflexes", "Absent"), may_be_danger("Patellar reflexes", "Present")
@@ -46,7 +56,7 @@ def may_be_danger(name: str, shown: str) -> bool:
     named, said = name.casefold(), shown.casefold().strip(" .")
     if _DANGER_SAID.search(said) and not _DENIED.search(said):
         return True
-    if not said or not _DANGER.search(named):
+    if not said or not (_DANGER.search(named) or _names_an_emergency(name)):
         return False
     if _WHERE_ABSENCE_IS.search(named):
         return said not in _THERE

@@ -66,7 +66,7 @@ def read_observation(intake: Intake, obs: Observation, place: Place, origin: Ori
     if timed is None:
         return
     when, began = timed
-    _saw(gathered, when)
+    gathered.saw(when)
     reader = ObservedValues(intake, gathered, obs, place, origin, when, began, rank)
     if meaning is not None:
         reader.take(meaning, obs, "")
@@ -94,13 +94,6 @@ def _understood(intake: Intake, obs: Observation) -> tuple[Observation, Meaning 
         return obs, meaning
     worded = blood_loss_by_name(skin_in_words(obs))
     return worded, meaning_of(intake.vocabulary, worded.code)
-
-
-def _saw(gathered: Gathered, when: When) -> None:
-    if when.precision is Precision.INSTANT:
-        gathered.saw(when)
-    else:
-        gathered.saw_day(when.at.date())
 
 
 def _time_of(
@@ -184,7 +177,7 @@ def _keep_as_sent(intake: Intake, obs: Observation, place: Place, origin: Origin
     gathered = intake.whose(obs.subject, place) if kept else None
     if gathered is None:
         return
-    _saw(gathered, when)
+    gathered.saw(when)
     for value in kept:
         gathered.keep_sent(value)
 

@@ -89,7 +89,7 @@ def sent_value(
     if not _is_worth_saying(obs, holder, meant, flag, outside, used=used):
         return None
     return SentValue(
-        name=_name_of(holder.code, read_as),
+        name=name_of(holder.code, read_as),
         shown=shown,
         at=when.at,
         origin=origin,
@@ -142,7 +142,8 @@ def words_of(concept: CodeableConcept) -> str:
     return " / ".join(words[:_LONGEST_WORDS] for words in (concept.text or "", *displays[:3]) if words)
 
 
-def _name_of(concept: CodeableConcept, read_as: Signal | CodedSignal | None) -> str:
+def name_of(concept: CodeableConcept, read_as: Signal | CodedSignal | None = None) -> str:
+    """Return what something is called, in one short line of its sender's words."""
     displays = [coding.display for coding in concept.coding if coding.display]
     words = one_line((concept.text or min(displays, default=""))[: LONGEST * 4])
     if not words and read_as is not None:

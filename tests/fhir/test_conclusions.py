@@ -1,0 +1,105 @@
+"""What a report concludes, and a symptom that is sent as an observation.
+
+That a conclusion nobody read is no reason for calm is common practice, no source; statuses are those of the
+FHIR R4 value set diagnostic-report-status.
+"""
+
+from typing import Any
+
+import pytest
+
+from tests.records import Json, answer_of, bundle, full_set, observation, patient, text
+from weatherglass.fhir.issues import IssueKey
+from weatherglass.model.findings import Review, Urgency
+from weatherglass.pipeline import review_body
+
+_AT = "2026-03-01T09:30:00+04:00"
+_QUIET = "Nothing urgent found"
+
+
+def _report(**rest: Any) -> Json:
+    report: Json = {
+        "resourceType": "DiagnosticReport",
+        "id": "d",
+        "status": "final",
+        "code": {"text": "CT pulmonary angiogram"},
+        "subject": {"reference": "Patient/p"},
+        "effectiveDateTime": _AT,
+    }
+    return {**report, **rest}
+
+
+def _review(*resources: Json) -> Review:
+    return answer_of(patient(), *full_set(), *resources).reviews[0]
+
+
+class TestWords:
+    def test_that_they_are_there_takes_the_place_of_the_calm(self) -> None:
+        one = _review(_report(conclusion="Large saddle embolus."))
+        assert one.headline == "NEWS2 0. Sent and not read: CT pulmonary angiogram report (09:30 on 1 March)."
+
+    @pytest.mark.parametrize(
+        "rest",
+        [
+            {},
+            {"conclusion": "Old.", "effectiveDateTime": "2026-02-28T09:59:00+04:00"},
+            {"conclusion": "Taken back.", "status": "entered-in-error"},
+            {"conclusion": "Of somebody else.", "subject": {"reference": "Patient/q"}},
+            {"conclusion": "Not dated.", "effectiveDateTime": None},
+        ],
+        ids=["none", "more than a day ago", "taken back", "another patient", "without a time"],
+    )
+    def test_what_does_not(self, rest: Json) -> None:
+        report = {key: value for key, value in _report(**rest).items() if value is not None}
+        assert _review(report).headline == f"NEWS2 0. {_QUIET}."
+
+    def test_what_is_not_json_is_named_and_nothing_is_lost(self) -> None:
+        answer = answer_of(patient(), *full_set(), _report(conclusion=7))
+        assert any(one.key is IssueKey.RESOURCE_NOT_USED for one in answer.issues)
+        assert answer.reviews[0].headline == f"NEWS2 0. {_QUIET}."
+
+    def test_the_same_from_lines(self) -> None:
+        resources = (patient(), *full_set(), _report(conclusion="Large saddle embolus."))
+        lines = b"\n".join(map(text, resources))
+        assert review_body(lines).reviews[0].headline == _review(_report(conclusion="x")).headline
+        assert (
+            review_body(text(bundle(*resources))).reviews[0].headline
+            == _review(_report(conclusion="x")).headline
+        )
+
+
+class TestCodes:
+    def test_an_emergency_is_a_problem_of_that_hour(self) -> None:
+        one = _review(_report(conclusionCode=[{"text": "Saddle pulmonary embolus"}]))
+        assert one.urgency is Urgency.EMERGENCY
+        assert one.headline.startswith("New on record: Saddle pulmonary embolus (09:30 on 1 March).")
+
+    def test_a_preliminary_one_is_suspected(self) -> None:
+        one = _review(_report(status="preliminary", conclusionCode=[{"text": "Subdural haematoma"}]))
+        assert one.headline.startswith("New on record, suspected: Subdural haematoma")
+
+    @pytest.mark.parametrize(
+        "words", ["No pulmonary embolism", "Previous pulmonary embolism", "Emphysema", "Gallstones"]
+    )
+    def test_what_is_denied_of_the_past_or_no_emergency_is_not(self, words: str) -> None:
+        one = _review(_report(conclusionCode=[{"text": words}]))
+        assert one.urgency is Urgency.ROUTINE
+        assert "Sent and not read: CT pulmonary angiogram report" in one.headline
+
+
+@pytest.mark.parametrize(
+    ("words", "answer", "is_said"),
+    [
+        ("Facial droop", {"valueBoolean": True}, True),
+        ("Facial droop", {"valueBoolean": False}, False),
+        ("Swelling of the tongue", {"valueString": "Increasing"}, True),
+        ("Bilateral leg weakness", {"valueString": "None"}, False),
+        ("Appetite", {"valueString": "Good"}, False),
+    ],
+)
+def test_a_symptom_sent_as_an_observation(words: str, answer: Json, is_said: bool) -> None:
+    sent = observation("s", "0-0", at=_AT, **answer)
+    sent["code"] = {"text": words}
+    headline = _review(sent).headline
+    assert (f"Sent and not read: {words}" in headline) is is_said
+    assert (_QUIET in headline) is not is_said
