@@ -12,37 +12,14 @@ from enum import IntEnum, StrEnum
 from typing import Final, NamedTuple
 
 from weatherglass.model.latest import LatestResults
+from weatherglass.model.letters import AS_TOLD as AS_TOLD  # noqa: PLC0414
+from weatherglass.model.letters import Letter as Letter  # noqa: PLC0414
 from weatherglass.model.plain import Plain, field
 from weatherglass.model.quantities import Unit
 from weatherglass.model.sources import Label, Origin, Source
 from weatherglass.model.subject import Subject
 from weatherglass.model.tables.scores import ScoreParameter
 from weatherglass.model.words.clock_words import Clock
-
-
-class Letter(StrEnum):
-    """Where a finding stands in the systematic order of assessment."""
-
-    AIRWAY = "A"
-    BREATHING = "B"
-    CIRCULATION = "C"
-    DISABILITY = "D"
-    EXPOSURE = "E"
-    OVERALL = "overall"
-
-    @property
-    def sign(self) -> str:
-        """Its letter; empty where a finding is about the whole patient."""
-        return "" if self is Letter.OVERALL else self.value
-
-    @property
-    def heading(self) -> str:
-        """What stands above its findings."""
-        return self.name.capitalize()
-
-
-#: What speaks for everything is not to stand behind the single systems.
-AS_TOLD: Final = (Letter.OVERALL, *(letter for letter in Letter if letter is not Letter.OVERALL))
 
 
 class Urgency(IntEnum):

@@ -10,7 +10,7 @@ from typing import Final
 from weatherglass.knowledge.data_files import Columns, cite, toml_rows
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.printed_rows import PrintedRows
-from weatherglass.model.findings import Letter
+from weatherglass.model.letters import Letter
 from weatherglass.model.plain import Plain
 from weatherglass.model.record import ConditionKind
 from weatherglass.model.signals import Signal

@@ -11,7 +11,7 @@ from weatherglass.knowledge.data_files import Columns, TableError, cite, cutoff,
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.pairs import PAIRS
 from weatherglass.model.clauses import Window
-from weatherglass.model.findings import Letter
+from weatherglass.model.letters import Letter
 from weatherglass.model.plain import Plain
 from weatherglass.model.record import ConditionKind, ProcedureKind
 from weatherglass.model.signals import Signal
