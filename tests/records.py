@@ -208,9 +208,11 @@ def keys_of(answer: Answer) -> set[IssueKey]:
 
 
 def earlier(span: str, at: str = AT) -> str:
-    """Return a time some days or hours before another: '3 d', '36 h'."""
+    """Return a time some days, hours or minutes before another: '3 d', '36 h', '20 min'."""
     number, _, unit = span.partition(" ")
-    length = timedelta(days=float(number)) if unit == "d" else timedelta(hours=float(number))
+    length = (
+        float(number) * {"d": timedelta(days=1), "h": timedelta(hours=1), "min": timedelta(minutes=1)}[unit]
+    )
     return (datetime.fromisoformat(at) - length).isoformat()
 
 

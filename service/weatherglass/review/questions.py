@@ -44,6 +44,7 @@ from weatherglass.assessments.results.obstetric_blood import assess_obstetric_bl
 from weatherglass.assessments.results.pneumonia import assess_pneumonia
 from weatherglass.assessments.results.refeeding import assess_refeeding
 from weatherglass.assessments.results.reported_flags import assess_not_judged, assess_reported_flags
+from weatherglass.assessments.results.rescue_doses import assess_rescue_doses
 from weatherglass.assessments.results.seizures import assess_seizures
 from weatherglass.assessments.results.sodium_change import assess_sodium_change
 from weatherglass.assessments.results.transfusion_reaction import assess_transfusion_reaction
@@ -180,6 +181,7 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_refeeding, Kind.METABOLIC),
     question(assess_liver, Kind.METABOLIC),
     question(assess_crises, Kind.METABOLIC),
+    question(assess_rescue_doses, Kind.METABOLIC),
     question(assess_tumour_lysis, Kind.METABOLIC),
     question(assess_microangiopathy, Kind.METABOLIC),
     question(assess_magnesium, Kind.METABOLIC),

@@ -1,0 +1,66 @@
+"""Was something given of late that is given only in an emergency, while all that is measured is calm?
+
+The dose may be why the numbers are calm, and it wears off. What it was given for is asked; what answers it is
+a problem on record, or a value measured after it.
+"""
+
+from collections.abc import Iterator
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.knowledge.limits import rescue_doses as criteria
+from weatherglass.knowledge.limits.rescue_doses import RescueDose
+from weatherglass.model.findings import URGENCY_OF, Finding, Kind
+from weatherglass.model.record import Administration
+
+
+def assess_rescue_doses(bedside: Bedside) -> Iterator[Finding]:
+    """Ask what every rescue dose was given for, and for what follows it."""
+    if bedside.is_peri_arrest or not bedside.record.administrations:
+        return
+    for row in criteria.RESCUE_DOSES:
+        doses = _doses(bedside, row)
+        if doses and not (row.unless and bedside.record.told_of(*row.unless)):
+            yield _finding(bedside, row, doses)
+
+
+def _doses(bedside: Bedside, row: RescueDose) -> list[Administration]:
+    """Return the doses that still ask and that nothing measured since has answered, in order of time."""
+    answered = max((one.at for signal in row.measured for one in bedside.record.series(signal)), default=None)
+    found: list[Administration] = []
+    later = bedside.as_of
+    for dose in reversed(bedside.record.administrations):
+        if not _counts(row, dose):
+            continue
+        if later - dose.until > row.within or (answered is not None and dose.at < answered):
+            break
+        found.append(dose)
+        later = dose.at
+    return found[::-1]
+
+
+def _counts(row: RescueDose, dose: Administration) -> bool:
+    medicine = dose.medicine
+    is_one = dose.route in row.routes and not row.names.isdisjoint(medicine.ingredients)
+    return is_one and row.strength().search(medicine.text.casefold()) is not None
+
+
+def _finding(bedside: Bedside, row: RescueDose, doses: list[Administration]) -> Finding:
+    first, last = doses[0], doses[-1]
+    again = f", last {bedside.clock.at(last.at)}" if last is not first else ""
+    head = f"{row.asked} {first.medicine.text} given {bedside.clock.at(first.at)}{again}"
+    return Finding(
+        kind=Kind.METABOLIC,
+        key=f"{row.key}-given",
+        letter=row.letter,
+        urgency=URGENCY_OF[row.soon],
+        sentence=f"{head}: {row.asks}.",
+        brief=head,
+        at_once=row.at_once,
+        at=last.at,
+        dated=first.at,
+        state=bedside.state_since(first.at),
+        since=first.at,
+        evidence=tuple(dose.origin for dose in doses),
+        sources=row.sources,
+        decided_by="a dose that is given only in an emergency",
+    )
