@@ -63,6 +63,11 @@ class Measurement(NamedTuple):
     method: str = ""
     sample: Sample = Sample.NOT_STATED
 
+    @property
+    def is_provisional(self) -> bool:
+        """Whether it may still change."""
+        return Remark.PROVISIONAL in self.remarks
+
 
 class CodedObservation(NamedTuple):
     """One coded answer.
@@ -77,6 +82,11 @@ class CodedObservation(NamedTuple):
     remarks: frozenset[Remark] = frozenset()
     text: str = ""
     beside: "CodedObservation | None" = None
+
+    @property
+    def is_provisional(self) -> bool:
+        """Whether it may still change."""
+        return Remark.PROVISIONAL in self.remarks
 
 
 _Item = TypeVar("_Item", Measurement, CodedObservation)

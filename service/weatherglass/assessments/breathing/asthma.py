@@ -9,6 +9,7 @@ from datetime import datetime
 from decimal import Decimal
 from typing import NamedTuple
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.assessments.telling.ventilation_words import critical_care_now
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.pressure_course import Kept
@@ -56,12 +57,8 @@ def assess_asthma(bedside: Bedside) -> Iterator[Finding]:
         urgency=Urgency.EMERGENCY if measured else Urgency.URGENT,
         sentence=f"{brief}: {critical_care_now(bedside)}.",
         brief=brief,
-        at=max(sign.measure.at or sign.since for sign in signs),
-        state=bedside.state_since(min(worst, default=since)),
-        since=min(worst, default=since),
-        asked_since=since,
+        **rests_on(bedside, min(worst, default=since), *(sign.measure for sign in signs), asked_since=since),
         measures=tuple(sign.measure for sign in signs),
-        evidence=tuple(dict.fromkeys(s.measure.origin for s in signs if s.measure.origin is not None)),
         sources=tuple(dict.fromkeys(sign.source for sign in signs)),
         cautions=("In asthma a normal carbon dioxide means tiring, and oxygen goes to 94-98%.",),
         decided_by=f"asthma with {signs[0].words}",

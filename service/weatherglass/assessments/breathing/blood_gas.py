@@ -8,6 +8,7 @@ that leaves it open. What a venous sample says is asked elsewhere.
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 
+from weatherglass.assessments.telling.basis import Course, course_of, rests_on
 from weatherglass.assessments.telling.ventilation_words import consider, critical_care_now
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.gas_samples import GasSample, recent_sample
@@ -23,7 +24,6 @@ from weatherglass.model.findings import (
     Finding,
     Kind,
     Letter,
-    Measure,
     Missing,
     MissingReason,
     State,
@@ -32,9 +32,9 @@ from weatherglass.model.findings import (
 )
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
-from weatherglass.model.record import ConditionKind, Remark
+from weatherglass.model.record import ConditionKind
 from weatherglass.model.signals import FACTS, Sample, Signal
-from weatherglass.model.sources import Origin, Source, our_choice
+from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.words.clock_words import lasting
 
 _CARBON_DIOXIDE = our_choice("respiratory acidosis is 'urgent', below pH 7.25 an emergency")
@@ -64,10 +64,8 @@ class _Said(Plain, frozen=True, kw_only=True):
     urgency: Urgency
     sentence: str
     brief: str
-    state: State | None
-    since: datetime
+    course: Course
     sources: tuple[Source, ...]
-    asked_since: datetime | None = None
     cautions: tuple[str, ...] = ()
     decided_by: str = ""
     missing: tuple[Missing, ...] = ()
@@ -81,7 +79,7 @@ def assess_blood_gas(bedside: Bedside) -> Iterator[Finding]:
         return
     rules = (_carbon_dioxide, _other_acid, _unexplained, _hidden_acid, _second_of_alkalosis, _alkaline)
     said = [one for rule in rules for one in rule(bedside, samples)]
-    if all(one.state is State.SETTLING for one in said):
+    if all(one.course.state is State.SETTLING for one in said):
         said.append(_plainly(newest))
     # The working stands once, with what is most urgent.
     leads = max(said, key=lambda one: one.urgency)
@@ -104,8 +102,8 @@ def _carbon_dioxide(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[
         return  # Said as asthma.
     times, levels = [s.ph.at for s in samples], [s.respiratory for s in samples]
     run = run_at_level(times, levels)
-    state = bedside.state_of(run)
-    if run is None or state is None:
+    course = course_of(bedside, run)
+    if course.state is None:
         return
     level = newest.respiratory
     if not level:
@@ -116,8 +114,7 @@ def _carbon_dioxide(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[
                 urgency=Urgency.ROUTINE,
                 sentence=f"No respiratory acidosis any more: {_numbers(newest)}.",
                 brief="No respiratory acidosis any more",
-                state=state,
-                since=run.since,
+                course=course,
                 sources=(limits.ACIDAEMIA.source, limits.HYPERCAPNIA.source),
             )
     elif level == 1:
@@ -126,18 +123,17 @@ def _carbon_dioxide(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[
             urgency=Urgency.ROUTINE,
             sentence=f"Keeps carbon dioxide, without acidosis: {_numbers(newest)}.",
             brief="Keeps carbon dioxide, without acidosis",
-            state=state,
-            since=run.since,
+            course=course,
             sources=(limits.HYPERCAPNIA.source,),
             cautions=_keeps(bedside),
         )
     elif level == 2:
-        yield _open_vessel(bedside, newest, run.since, state)
+        yield _open_vessel(bedside, newest, course)
     else:
-        yield _respiratory_acidosis(bedside, samples, run.since, state)
+        yield _respiratory_acidosis(bedside, samples, course)
 
 
-def _open_vessel(bedside: Bedside, newest: GasSample, since: datetime, state: State) -> _Said:
+def _open_vessel(bedside: Bedside, newest: GasSample, course: Course) -> _Said:
     """Acid blood with a carbon dioxide that only an arterial sample would call high."""
     return _Said(
         key="respiratory-acidosis",
@@ -147,16 +143,13 @@ def _open_vessel(bedside: Bedside, newest: GasSample, since: datetime, state: St
             "venous blood can look the same, an arterial or capillary sample decides."
         ),
         brief="Respiratory acidosis if this is arterial blood",
-        state=state,
-        since=since,
+        course=course,
         sources=(limits.ACIDAEMIA.source, gas.VENOUS_SURELY_HIGH.source, _OPEN_VESSEL),
         decided_by="acid blood with raised carbon dioxide, vessel not stated",
     )
 
 
-def _respiratory_acidosis(
-    bedside: Bedside, samples: Sequence[GasSample], since: datetime, state: State
-) -> _Said:
+def _respiratory_acidosis(bedside: Bedside, samples: Sequence[GasSample], course: Course) -> _Said:
     newest = samples[-1]
     level = newest.respiratory
     unroused = bedside.unroused_since
@@ -169,9 +162,7 @@ def _respiratory_acidosis(
         urgency=urgency,
         sentence=f"{_head(bedside, newest)}: {_answer(bedside, samples)}.",
         brief=_brief(bedside, newest),
-        state=state,
-        since=since,
-        asked_since=_asked_since(bedside, samples, urgency),
+        course=course._replace(asked_since=_asked_since(bedside, samples, urgency)),
         sources=(
             limits.ACIDAEMIA.source,
             limits.HYPERCAPNIA.source,
@@ -291,8 +282,8 @@ def _other_acid(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Sai
     newest = samples[-1]
     times = [s.ph.at for s in samples]
     run = run_at_level(times, [s.metabolic for s in samples])
-    state = bedside.state_of(run)
-    if run is None or state is None:
+    course = course_of(bedside, run)
+    if course.state is None:
         return
     level = newest.metabolic
     if not level:
@@ -301,8 +292,7 @@ def _other_acid(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Sai
             urgency=Urgency.ROUTINE,
             sentence=f"No metabolic acidosis any more: {_numbers(newest)}.",
             brief="No metabolic acidosis any more",
-            state=state,
-            since=run.since,
+            course=course,
             sources=(limits.BICARBONATE_LOW.source,),
         )
         return
@@ -314,9 +304,7 @@ def _other_acid(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Sai
         urgency=urgencies[-1],
         sentence=f"{said}: {_numbers(newest)}{_metabolic_answer(bedside, newest)}.",
         brief=f"{said}, {newest.acid_words}",
-        state=state,
-        since=run.since,
-        asked_since=asked.since if asked is not None else None,
+        course=course._replace(asked_since=asked.since if asked is not None else None),
         sources=(
             limits.ACIDAEMIA.source,
             (limits.BICARBONATE_LOW if level < 2 else limits.BICARBONATE_VERY_LOW).source,
@@ -375,9 +363,7 @@ def _unexplained(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Sa
         urgency=Urgency.EMERGENCY if newest.is_severe else Urgency.PROMPT,
         sentence=f"{said}: {_numbers(newest)}{f': {critical_care_now(bedside)}' if critical else ''}.",
         brief=f"{said}, {newest.acid_words}",
-        state=bedside.state_of(run) or State.NEW,
-        since=run.since if run is not None else newest.ph.at,
-        asked_since=asked.since if asked is not None else None,
+        course=course_of(bedside, run, asked.since if asked is not None else None),
         sources=(
             limits.ACIDAEMIA.source,
             *((gas.SEVERE_ACIDAEMIA.source,) if newest.is_severe else ()),
@@ -403,8 +389,7 @@ def _hidden_acid(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Sa
             f"{expected[0]} to {expected[1]} kPa is expected: ask about salicylates, sepsis and liver."
         ),
         brief="Metabolic acidosis hidden by a respiratory alkalosis",
-        state=bedside.state_of(run),
-        since=run.since,
+        course=course_of(bedside, run),
         sources=(gas.ACIDOSIS_SLOPE.source, limits.BICARBONATE_VERY_LOW.source, gas.MIXED_IS_URGENT.source),
         decided_by="bicarbonate below 18 with less carbon dioxide than it explains",
     )
@@ -427,8 +412,7 @@ def _second_of_alkalosis(bedside: Bedside, samples: Sequence[GasSample]) -> Iter
         urgency=Urgency.URGENT,
         sentence=f"{said}: {_numbers(newest)}.",
         brief=said,
-        state=bedside.state_of(run),
-        since=run.since,
+        course=course_of(bedside, run),
         sources=(*band.sources, gas.MIXED_IS_URGENT.source),
         decided_by="a bicarbonate outside what the carbon dioxide explains",
     )
@@ -449,8 +433,7 @@ def _alkaline(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Said]
         urgency=Urgency.URGENT,
         sentence=f"{said}: {_numbers(newest)}.",
         brief=f"{said}, {newest.acid_words}",
-        state=bedside.state_of(run),
-        since=run.since,
+        course=course_of(bedside, run),
         sources=(gas.SEVERE_ALKALAEMIA.source, gas.ALKALOSIS_SLOPE.source),
         cautions=("Look at potassium, calcium and magnesium, and for vomiting, diuretics and pain.",),
         decided_by="pH 7.55 or more",
@@ -485,19 +468,15 @@ def _plainly(newest: GasSample) -> _Said:
         urgency=Urgency.ROUTINE,
         sentence=f"Newest blood gas, {newest.vessel_words}: {newest.numbers}: {what}.",
         brief=f"Newest blood gas, {newest.vessel_words}, {newest.acid_words}",
-        state=None,
-        since=newest.ph.at,
+        course=Course(newest.ph.at),
         sources=(limits.ACIDAEMIA.source, gas.ALKALAEMIA.source),
     )
 
 
 def _finding(bedside: Bedside, sample: GasSample, said: _Said, steps: tuple[Step, ...]) -> Finding:
-    measures: tuple[Measure, ...] = tuple(measure_of(signal, one) for signal, one in sample.parts)
-    origins: tuple[Origin, ...] = tuple(dict.fromkeys(one.origin for _, one in sample.parts))
     age = bedside.as_of - sample.ph.at
     old = (f"The sample is {lasting(age)} old.",) if age > gas.SAMPLE_IS_OLD.length else ()
-    is_child = bedside.is_child
-    adult = (limits.ADULT_LIMITS.text,) if is_child else ()
+    adult = (limits.ADULT_LIMITS.text,) if bedside.is_child else ()
     return Finding(
         kind=Kind.BLOOD_GAS,
         key=said.key,
@@ -505,16 +484,11 @@ def _finding(bedside: Bedside, sample: GasSample, said: _Said, steps: tuple[Step
         urgency=said.urgency,
         sentence=said.sentence,
         brief=said.brief,
-        at=sample.ph.at,
-        state=said.state,
-        since=said.since,
-        asked_since=said.asked_since,
-        measures=measures,
-        evidence=origins,
+        **rests_on(bedside, said.course, *(one for _, one in sample.parts), at=sample.ph.at),
+        measures=tuple(measure_of(signal, one) for signal, one in sample.parts),
         missing=said.missing,
         sources=said.sources,
         cautions=(*said.cautions, *old, *adult),
         steps=steps,
         decided_by=said.decided_by,
-        provisional=Remark.PROVISIONAL in sample.ph.remarks,
     )

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.limits import child_signs as criteria
@@ -29,9 +30,7 @@ def assess_exhaustion(bedside: Bedside) -> Iterator[Finding]:
         urgency=Urgency.EMERGENCY,
         sentence=f"{head}: {criteria.TIRED.text}.",
         brief=head,
-        at=effort.at,
-        state=bedside.state_since(since),
-        since=since,
+        **rests_on(bedside, since, effort, *mind.origins),
         measures=(
             Measure(
                 key="respiratory-effort",
@@ -41,7 +40,6 @@ def assess_exhaustion(bedside: Bedside) -> Iterator[Finding]:
                 origin=effort.origin,
             ),
         ),
-        evidence=tuple(dict.fromkeys((effort.origin, *mind.origins))),
         sources=(criteria.TIRED.source, criteria.TIRED_CALLS),
         decided_by="severe effort of breathing with an altered mind",
     )

@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import NamedTuple
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.assessments.telling.ventilation_words import critical_care_now
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.oxygen_course import OxygenPoint
@@ -87,9 +88,7 @@ def _finding(bedside: Bedside, indices: Sequence[_Index], limit: gas.RoxLimit) -
         urgency=Urgency.URGENT,
         sentence=f"{said}, {below}: {critical_care_now(bedside)}.",
         brief=said,
-        at=newest.point.at,
-        state=bedside.state_since(since),
-        since=since,
+        **rests_on(bedside, since, newest.saturation, newest.rate, newest.point, at=newest.point.at),
         measures=(
             Measure(key="rox-index", label="ROX index", value=newest.value, unit=Unit.RATIO),
             measure_of(Signal.SPO2, newest.saturation),
@@ -98,7 +97,6 @@ def _finding(bedside: Bedside, indices: Sequence[_Index], limit: gas.RoxLimit) -
                 key="oxygen-delivery", label="air or oxygen", value=newest.point.words, at=newest.point.at
             ),
         ),
-        evidence=tuple(dict.fromkeys((newest.saturation.origin, newest.rate.origin, *newest.point.origins))),
         sources=(limit.cutoff.source, gas.ROX_ASKS.source),
         decided_by="a ROX index below its limit on high-flow oxygen",
     )

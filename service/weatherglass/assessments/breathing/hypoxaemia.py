@@ -3,13 +3,14 @@
 from collections.abc import Iterator
 from decimal import Decimal
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.oxygen_course import OxygenPoint, breathed_at
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
 from weatherglass.model.quantities import Unit, plain, round_half_up
-from weatherglass.model.record import Measurement, Remark
+from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Sample, Signal
 from weatherglass.model.sources import Source
 
@@ -32,14 +33,10 @@ def assess_hypoxaemia(bedside: Bedside) -> Iterator[Finding]:
         urgency=urgency,
         sentence=_sentence(newest, point, level),
         brief=f"Hypoxaemia, pO2 {plain(newest.value)} kPa{_breathed(point)}",
-        at=newest.at,
-        state=bedside.state_of(run),
-        since=run.since,
+        **rests_on(bedside, run, newest, point, at=newest.at),
         measures=tuple(_measures(newest, point)),
-        evidence=tuple(dict.fromkeys((newest.origin, *(point.origins if point is not None else ())))),
         sources=(_source(level),),
         decided_by="" if level == 1 else f"pO2 below {'6.7' if level == 3 else '8.0'} kPa",
-        provisional=Remark.PROVISIONAL in newest.remarks,
     )
 
 

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from datetime import timedelta
 from decimal import Decimal
 
+from weatherglass.assessments.telling.basis import Course, rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.gas_samples import GasSample
 from weatherglass.facts.rounds.oxygen_course import OxygenPoint, is_more_oxygen
@@ -22,9 +23,9 @@ from weatherglass.knowledge.limits import plausibility
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
 from weatherglass.model.quantities import Unit, plain
-from weatherglass.model.record import Directive, Remark
+from weatherglass.model.record import Directive
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Origin, Source, our_choice
+from weatherglass.model.sources import Source, our_choice
 
 _BELOW = our_choice("below the prescribed range on oxygen is 'urgent', on air or unknown 'prompt'")
 _ABOVE = our_choice(
@@ -87,13 +88,16 @@ def _outside(
             held_by=newest if held else None,
         ),
         brief=_brief(bedside, target, shown, is_above=is_above, is_present=run.is_present),
-        at=shown.spo2.at,
-        state=state,
-        since=run.since,
-        measures=tuple(_measures(target, shown)),
-        evidence=tuple(
-            dict.fromkeys((*_evidence(target, shown), *(_evidence(target, newest) if held else ())))
+        **rests_on(
+            bedside,
+            Course(run.since, state=state),
+            target.origin,
+            shown.oxygen,
+            shown.spo2,
+            *((newest.oxygen, newest.spo2) if held else ()),
+            at=shown.spo2.at,
         ),
+        measures=tuple(_measures(target, shown)),
         sources=(
             _published(target),
             targets.PRESCRIBED_RANGE_FIRST.source,
@@ -102,7 +106,6 @@ def _outside(
         ),
         cautions=tuple(_cautions(bedside, target, shown, is_above=is_above)),
         decided_by=f"saturation {'above' if is_above else 'below'} the prescribed {_range(target)}",
-        provisional=Remark.PROVISIONAL in shown.spo2.remarks,
     )
 
 
@@ -192,11 +195,6 @@ def _breathed_measure(point: OxygenPoint) -> Measure:
     )
 
 
-def _evidence(target: Directive, shown: Saturation) -> tuple[Origin, ...]:
-    breathed = shown.oxygen.origins if shown.oxygen is not None else ()
-    return tuple(dict.fromkeys((target.origin, *breathed, shown.spo2.origin)))
-
-
 def _published(target: Directive) -> Source:
     for published in targets.TARGET_RANGES:
         if (published.low, published.high) == (target.target_low, target.target_high):
@@ -223,7 +221,6 @@ def _no_target(bedside: Bedside) -> Iterator[Finding]:
     if newest is None or not newest.is_oxygen:
         return
     run = last_run([point.at for point in course], [point.is_oxygen for point in course])
-    state: State | None = bedside.state_of(run)
     # The machine breathes: oxygen takes no drive away.
     sample = bedside.keeps_carbon_dioxide if bedside.ventilation is None else None
     advice, sources = _advice(bedside, sample)
@@ -240,32 +237,22 @@ def _no_target(bedside: Bedside) -> Iterator[Finding]:
             else f"{given}{advice}."
         ),
         brief=excess.words if excess is not None else given,
-        at=newest.at,
-        state=state,
-        since=run.since if run is not None else None,
-        asked_since=excess.since if excess is not None and excess.is_narrow else None,
+        **rests_on(
+            bedside,
+            run,
+            newest,
+            excess.spo2 if excess is not None else None,
+            *((sample.ph, sample.pco2) if sample is not None and sample.pco2 is not None else ()),
+            at=newest.at,
+            asked_since=excess.since if excess is not None and excess.is_narrow else None,
+        ),
         measures=(
             _breathed_measure(newest),
             *((measure_of(Signal.SPO2, excess.spo2),) if excess is not None else ()),
         ),
-        evidence=tuple(
-            dict.fromkeys(
-                (
-                    *newest.origins,
-                    *((excess.spo2.origin,) if excess is not None else ()),
-                    *_gas_evidence(sample),
-                )
-            )
-        ),
         sources=(*sources, *((_ABOVE,) if excess is not None else ())),
         decided_by="oxygen without a recorded target range",
     )
-
-
-def _gas_evidence(sample: GasSample | None) -> tuple[Origin, ...]:
-    if sample is None or sample.pco2 is None:
-        return ()
-    return (sample.ph.origin, sample.pco2.origin)
 
 
 def _advice(bedside: Bedside, sample: GasSample | None) -> tuple[str, tuple[Source, ...]]:

@@ -6,19 +6,19 @@ the least support of the previous 24 hours.
 """
 
 from collections.abc import Iterator
-from datetime import datetime
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.oxygen_course import OxygenPoint
 from weatherglass.facts.rounds.oxygen_need import OxygenNeed, OxygenStep
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.scores import news2_2017
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record import ConditionKind, Measurement
 from weatherglass.model.signals import OxygenDelivery, Signal
-from weatherglass.model.sources import Origin, Source, our_choice
+from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.words.clock_words import lasting
 
 _RESERVOIR_OR_MORE = our_choice("a reservoir mask or more ranks as a need above 40 %")
@@ -28,16 +28,12 @@ def assess_oxygen_requirement(bedside: Bedside) -> Iterator[Finding]:
     """Compare what is breathed with the least of the previous 24 hours."""
     need = bedside.oxygen_need
     run = need.run if need is not None else None
-    state = bedside.state_of(run)
-    if need is None or run is None or state is None:
+    if need is None or bedside.state_of(run) is None:
         return
-    if need.newest.level:
-        yield _more(bedside, need, run.since, state)
-    else:
-        yield _settling(need.newest, run.since, state)
+    yield _more(bedside, need) if need.newest.level else _settling(bedside, need)
 
 
-def _more(bedside: Bedside, need: OxygenNeed, since: datetime, state: State) -> Finding:
+def _more(bedside: Bedside, need: OxygenNeed) -> Finding:
     newest, start = need.newest, need.first
     point, least = newest.point, newest.least
     is_high = newest.level > 1
@@ -63,11 +59,8 @@ def _more(bedside: Bedside, need: OxygenNeed, since: datetime, state: State) -> 
         urgency=Urgency.URGENT if is_high else Urgency.PROMPT,
         sentence=sentence,
         brief=brief,
-        at=point.at,
-        state=state,
-        since=since,
+        **rests_on(bedside, need.run, newest.least, point, spo2, at=point.at),
         measures=tuple(_measures(newest, spo2)),
-        evidence=_evidence(newest, spo2),
         sources=tuple(_sources(bedside, point, is_high=is_high)),
         cautions=tuple(_cautions(bedside, point)),
         decided_by=(
@@ -78,7 +71,8 @@ def _more(bedside: Bedside, need: OxygenNeed, since: datetime, state: State) -> 
     )
 
 
-def _settling(newest: OxygenStep, since: datetime, state: State) -> Finding:
+def _settling(bedside: Bedside, need: OxygenNeed) -> Finding:
+    newest = need.newest
     return Finding(
         kind=Kind.OXYGEN_REQUIREMENT,
         key="oxygen-requirement",
@@ -86,11 +80,8 @@ def _settling(newest: OxygenStep, since: datetime, state: State) -> Finding:
         urgency=Urgency.ROUTINE,
         sentence=f"The need for oxygen is no longer growing: {newest.point.words}.",
         brief=f"The need for oxygen is no longer growing: {newest.point.words}",
-        at=newest.point.at,
-        state=state,
-        since=since,
+        **rests_on(bedside, need.run, newest.point),
         measures=tuple(_measures(newest, None)),
-        evidence=newest.point.origins,
         sources=(trend_limits.OXYGEN_FLOW_STEP.source,),
     )
 
@@ -115,12 +106,6 @@ def _measures(newest: OxygenStep, spo2: Measurement | None) -> Iterator[Measure]
             yield Measure(key=key, label=label, value=value, unit=unit, at=point.at)
     if spo2 is not None:
         yield measure_of(Signal.SPO2, spo2)
-
-
-def _evidence(newest: OxygenStep, spo2: Measurement | None) -> tuple[Origin, ...]:
-    least = newest.least.origins if newest.least is not None else ()
-    own = (spo2.origin,) if spo2 is not None else ()
-    return tuple(dict.fromkeys((*least, *newest.point.origins, *own)))
 
 
 def _sources(bedside: Bedside, point: OxygenPoint, *, is_high: bool) -> Iterator[Source]:

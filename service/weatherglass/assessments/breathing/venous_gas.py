@@ -7,6 +7,7 @@ a very high one shows it, and only what lies between asks for an arterial sample
 
 from collections.abc import Iterator
 
+from weatherglass.assessments.telling.basis import Course, rests_on
 from weatherglass.assessments.telling.ventilation_words import consider, critical_care_now
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.gas_samples import GasSample, recent_sample
@@ -16,7 +17,6 @@ from weatherglass.facts.series.runs import run_at_level
 from weatherglass.facts.treatment_limits import Treatment
 from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
-from weatherglass.model.record import Remark
 from weatherglass.model.sources import our_choice
 
 _VENOUS = our_choice(
@@ -43,11 +43,13 @@ def assess_venous_gas(bedside: Bedside) -> Iterator[Finding]:
         urgency=_urgency(bedside, newest),
         sentence=f"Venous gas{_what(newest)}: {newest.numbers}{_answer(bedside, newest)}.",
         brief=_brief(newest),
-        at=newest.ph.at,
-        state=bedside.state_of(run) if is_met else None,
-        since=run.since if run is not None and is_met else newest.ph.at,
+        **rests_on(
+            bedside,
+            run if is_met else Course(newest.ph.at),
+            *(one for _, one in newest.parts),
+            at=newest.ph.at,
+        ),
         measures=tuple(measure_of(signal, one) for signal, one in newest.parts),
-        evidence=tuple(dict.fromkeys(one.origin for _, one in newest.parts)),
         sources=(
             _VENOUS,
             gas.VENOUS_STANDS_IN.source,
@@ -57,7 +59,6 @@ def assess_venous_gas(bedside: Bedside) -> Iterator[Finding]:
         cautions=(gas.VENOUS_STANDS_IN.text,) if newest.metabolic else (),
         steps=gas_steps(bedside, newest),
         decided_by=_rule(newest),
-        provisional=Remark.PROVISIONAL in newest.ph.remarks,
     )
 
 

@@ -5,6 +5,7 @@ An emergency of its own, at any age: no stratum by NEWS2 or by single signs is g
 
 from collections.abc import Iterator
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.infection.antimicrobial import NOT_TO_BE_PUSHED, last_dose
 from weatherglass.facts.infection.value_words import value_words
@@ -25,6 +26,7 @@ def assess_neutropenic_sepsis(bedside: Bedside) -> Iterator[Finding]:
     is_settled = treatment is not None and treatment.deadline is None and _is_old(bedside, found)
     because = "; ".join(_reasons(bedside, found))
     said = treatment.words if treatment is not None else _undated(bedside)
+    measures = tuple(_measures(found))
     at_once = "" if treatment is NOT_TO_BE_PUSHED else "antibiotic immediately; "
     yield Finding(
         kind=Kind.SEPSIS_RISK,
@@ -36,13 +38,15 @@ def assess_neutropenic_sepsis(bedside: Bedside) -> Iterator[Finding]:
             "No stratum by score is given: it does not wait for one."
         ),
         brief=f"Neutropenic sepsis: {treatment.brief if treatment is not None else 'antibiotic immediately'}",
-        at=max((m.at for m in _measures(found) if m.at is not None), default=found.since),
-        state=bedside.state_since(found.since),
-        since=found.since,
-        asked_since=found.since,
+        **rests_on(
+            bedside,
+            found.since,
+            *measures,
+            at=max((m.at for m in measures if m.at is not None), default=found.since),
+            asked_since=found.since,
+        ),
         within=treatment.within(found.since) if treatment is not None else None,
-        measures=tuple(_measures(found)),
-        evidence=tuple(dict.fromkeys(m.origin for m in _measures(found) if m.origin is not None)),
+        measures=measures,
         sources=tuple(_sources(found, is_settled=is_settled)),
         decided_by="neutropenic sepsis is an emergency by itself",
     )

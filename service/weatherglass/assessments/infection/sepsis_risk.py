@@ -8,6 +8,7 @@ who are not pregnant and have no neutropenic sepsis.
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
+from weatherglass.assessments.telling.basis import Course, rests_on
 from weatherglass.assessments.telling.score_findings import spell_out
 from weatherglass.assessments.telling.sepsis_words import cause_sources, infection_measures, with_treatment
 from weatherglass.facts.bedside import Bedside
@@ -27,7 +28,7 @@ from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, U
 from weatherglass.model.quantities import Unit
 from weatherglass.model.record import ConditionKind, Measurement
 from weatherglass.model.signals import FACTS, Signal, Skin
-from weatherglass.model.sources import Origin, Source, our_choice
+from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk
 from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import listed
@@ -81,13 +82,16 @@ def _stratum(
         urgency=urgency,
         sentence=_question(bedside, infection, found) or _sentence(bedside, found, treatment),
         brief=_brief(found, treatment),
-        at=results[-1].observed.end,
-        state=_state(bedside, found, urgency),
-        since=since,
-        asked_since=asked,
+        **rests_on(
+            bedside,
+            Course(since, asked, _state(bedside, found, urgency)),
+            *infection.origins,
+            *measures,
+            found.result,
+            at=results[-1].observed.end,
+        ),
         within=treatment.within(asked) if treatment is not None else None,
         measures=measures,
-        evidence=_evidence(infection, found.result, measures),
         sources=(*_sources(bedside, stratum, found, extra), *cause_sources(infection)),
         cautions=tuple(_cautions(found.result)),
         decided_by=(
@@ -169,13 +173,6 @@ def _measures(bedside: Bedside, infection: SuspectedInfection, found: Stratum) -
     yield from infection_measures(infection)
 
 
-def _evidence(
-    infection: SuspectedInfection, result: SetResult, measures: Sequence[Measure]
-) -> tuple[Origin, ...]:
-    origins = [m.origin for m in measures if m.origin is not None]
-    return tuple(dict.fromkeys((*infection.origins, *origins, *result.point().evidence)))
-
-
 def _sources(
     bedside: Bedside, stratum: sepsis.SepsisStratum, found: Stratum, extra: tuple[Source, ...]
 ) -> Iterator[Source]:
@@ -227,12 +224,15 @@ def _screen(bedside: Bedside, results: Sequence[SetResult]) -> Finding | None:
         urgency=Urgency.URGENT if signs is not None else Urgency.PROMPT,
         sentence=_asked(bedside, newest, values),
         brief=_asked_in_brief(newest, values),
-        at=newest.observed.end,
-        state=bedside.state_of(run),
-        since=since,
-        asked_since=max(since, signs.since) if since is not None and signs is not None else since,
+        **rests_on(
+            bedside,
+            run,
+            newest,
+            *(one for _, one in values),
+            at=newest.observed.end,
+            asked_since=max(since, signs.since) if since is not None and signs is not None else since,
+        ),
         measures=tuple(measure_of(signal, one) for signal, one in values),
-        evidence=tuple(dict.fromkeys((*newest.point().evidence, *(one.origin for _, one in values)))),
         sources=(
             sepsis.SCREEN_FOR_INFECTION.source,
             sepsis.NEEDS_SUSPECTED_INFECTION.source,

@@ -8,6 +8,7 @@ a high-risk sign, under 3 months as an emergency.
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.assessments.telling.sepsis_words import cause_sources, infection_measures, with_treatment
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.infection.antimicrobial import NOT_TO_BE_PUSHED, Treatment, last_dose
@@ -34,7 +35,7 @@ from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import CodedSignal, Signal, Skin
-from weatherglass.model.sources import Origin, Source, our_choice
+from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk
 from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import capital, listed
@@ -96,13 +97,16 @@ def _risk(bedside: Bedside, infection: SuspectedInfection, signs: Signs, course:
         sentence=_only_asked(infection, signs) or _sentence(bedside, signs, course.risk, treatment),
         brief=_ONLY_ASKED if is_only_asked(infection, signs) else _brief(signs, course.risk, treatment),
         behind="" if is_only_asked(infection, signs) else _behind(signs, course.risk, treatment),
-        at=max((one.at for one in signs.now), default=infection.since),
-        state=bedside.state_since(since),
-        since=since,
-        asked_since=since,
+        **rests_on(
+            bedside,
+            since,
+            *infection.origins,
+            *signs.now,
+            at=None if signs.now else infection.since,
+            asked_since=since,
+        ),
         within=treatment.within(since) if treatment is not None else None,
         measures=(*_measures(signs.now), *infection_measures(infection)),
-        evidence=tuple(dict.fromkeys((*infection.origins, *_origins(signs.now)))),
         sources=(
             _table(bedside),
             *dict.fromkeys(one.source for one in signs.now),
@@ -190,10 +194,6 @@ def _measures(signs: Sequence[Sign]) -> Iterator[Measure]:
     return (one.measure for one in signs if one.measure is not None)
 
 
-def _origins(signs: Sequence[Sign]) -> Iterator[Origin]:
-    return (one.origin for one in signs if one.origin is not None)
-
-
 # Not suspected
 
 
@@ -246,11 +246,8 @@ def _skin(bedside: Bedside, signs: Sequence[Sign]) -> Iterator[Finding]:
         ),
         brief=f"{words}: look for infection",
         dated=skin.at,
-        at=max(one.at for one in signs),
-        state=bedside.state_since(since),
-        since=since,
+        **rests_on(bedside, since, *signs),
         measures=tuple(_measures(signs)),
-        evidence=tuple(dict.fromkeys(_origins(signs))),
         sources=(paediatric.SKIN_ALONE.source, *dict.fromkeys(one.source for one in signs)),
         decided_by="a skin sign of high risk without suspected infection",
     )
@@ -326,12 +323,8 @@ def _asked(
         urgency=urgency,
         sentence=sentence,
         brief=f"{', '.join([_heat(bedside, heat), *(one.words for one in others[:1])])}: look for infection",
-        at=max([heat.at, *(one.at for one in others)]),
-        state=bedside.state_since(since),
-        since=since,
-        asked_since=asked,
+        **rests_on(bedside, since, heat, *others, asked_since=asked),
         measures=(measure_of(Signal.TEMPERATURE, heat), *_measures(others)),
-        evidence=tuple(dict.fromkeys((heat.origin, *_origins(others)))),
         sources=(*sources, *dict.fromkeys(one.source for one in others)),
         decided_by="an abnormal temperature without suspected infection",
     )

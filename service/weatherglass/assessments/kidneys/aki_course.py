@@ -8,20 +8,20 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Final
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.assessments.telling.kidney_findings import is_high
 from weatherglass.assessments.telling.kidney_words import cut, stage_word, tenths, two_places
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.course import Episode, LateRecognition
 from weatherglass.facts.rounds.scoring import measure_of
-from weatherglass.facts.series.runs import Run, state_of
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_choices as ours
 from weatherglass.model.clauses import Window
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
 from weatherglass.model.quantities import Unit
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Origin, Source
+from weatherglass.model.sources import Source
 
 _MICRO: Final = Unit.MICROMOLE_PER_LITRE
 
@@ -150,9 +150,7 @@ def _finding(
         urgency=urgency,
         sentence=sentence,
         brief=brief,
-        at=episode.newest.at,
-        state=_state(bedside, since),
-        since=since,
+        **rests_on(bedside, since, *_in_time(*episode.reference.results, episode.peak, episode.newest)),
         measures=(
             _creatinine("creatinine", "creatinine", episode.newest),
             Measure(
@@ -170,7 +168,6 @@ def _finding(
             _creatinine("peak", "highest creatinine of the episode", episode.peak),
             *further,
         ),
-        evidence=_origins(*episode.reference.results, episode.peak, episode.newest),
         sources=(source, kdigo.DISEASE_LASTS.source),
         cautions=(_NEVER_OVER,),
         decided_by=decided_by,
@@ -196,25 +193,16 @@ def _late(bedside: Bedside, late: LateRecognition) -> Finding:
             f"{bedside.clock.at(late.peak.at)} was {cut(late.ratio)} times the "
             f"{tenths(late.newest.value)} of now, which would have been KDIGO stage {late.stage}."
         ),
-        at=late.newest.at,
-        state=_state(bedside, late.since),
-        since=late.since,
+        **rests_on(bedside, late.since, *_in_time(late.peak, late.newest)),
         measures=(
             _creatinine("creatinine", "creatinine", late.newest),
             _creatinine("peak", "highest creatinine of 7 days", late.peak),
             Measure(key="ratio", label="peak over newest", value=two_places(late.ratio), unit=Unit.RATIO),
         ),
-        evidence=_origins(late.peak, late.newest),
         sources=(ours.LATE_RECOGNITION.source, kdigo.STAGE_BY_RATIO.source),
         cautions=(_NEVER_OVER,),
         decided_by="a fall that shows an earlier injury",
     )
-
-
-def _state(bedside: Bedside, since: datetime) -> State | None:
-    run = Run(since, bedside.as_of, is_present=True)
-    choices = bedside.choices
-    return state_of(run, bedside.as_of, new_within=choices.new_within, settled_within=choices.settled_within)
 
 
 def _against(episode: Episode) -> str:
@@ -228,5 +216,5 @@ def _creatinine(key: str, label: str, one: Measurement) -> Measure:
     return measure_of(Signal.CREATININE, one, key=key, label=label)
 
 
-def _origins(*measured: Measurement) -> tuple[Origin, ...]:
-    return tuple(dict.fromkeys(one.origin for one in sorted(measured, key=lambda m: m.at)))
+def _in_time(*measured: Measurement) -> list[Measurement]:
+    return sorted(measured, key=lambda m: m.at)

@@ -6,17 +6,16 @@ The stage is the highest of the three; each keeps its own answer and is shown.
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
+from weatherglass.assessments.telling.basis import Course, course_of, rests_on
 from weatherglass.assessments.telling.kdigo_grounds import kdigo_cautions, kdigo_sources, rests_on_estimate
 from weatherglass.assessments.telling.kidney_findings import (
     HIGH_ALONE,
     NOTHING_ASKED,
     TOO_OLD,
-    Course,
     asks_for_a_repeat,
-    course_of,
-    course_of_one,
     is_alone,
     response_to,
+    stage_course,
     upper_limit_of,
     urgency_of_old,
     urgency_of_stage,
@@ -27,7 +26,7 @@ from weatherglass.assessments.telling.kidney_words import (
     creatinine_measures,
     creatinine_words,
     cut,
-    evidence_of,
+    inputs_of,
     stage_word,
     tenths,
     urine_measures,
@@ -46,7 +45,7 @@ from weatherglass.model.findings import (
     MissingReason,
     Urgency,
 )
-from weatherglass.model.record import Measurement, Remark
+from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Signal
 
 
@@ -77,17 +76,12 @@ def _kdigo(bedside: Bedside, measured: Sequence[Measurement]) -> AkiFinding:
         urgency=urgency,
         sentence=_kdigo_sentence(bedside, injury, stage, why_not, is_measured=bool(measured)),
         brief=_brief(bedside, injury, stage),
-        at=_newest_input(injury, measured),
-        state=course.state,
-        since=course.since,
-        asked_since=course.asked_since,
+        **rests_on(bedside, course, *inputs_of(injury, measured), at=_newest_input(injury, measured)),
         measures=tuple(_measures(injury)),
-        evidence=evidence_of(injury, measured),
         missing=_missing(injury),
         sources=(*kdigo_sources(bedside, injury), *asked.sources),
         cautions=tuple(kdigo_cautions(bedside, injury, stage)),
         decided_by=_decided_by(bedside, injury, stage, urgency),
-        provisional=shown is not None and Remark.PROVISIONAL in shown.result.remarks,
         criterion="aki-kdigo",
         stage=stage,
         not_assessed=why_not,
@@ -113,15 +107,15 @@ def _measures(injury: Injury) -> Iterator[Measure]:
 def _urgency(bedside: Bedside, injury: Injury, stage: int | None) -> tuple[Urgency, Course]:
     """Return how urgent it is and since when; a high result that nothing can stage is never calm."""
     if stage is not None:
-        return urgency_of_stage(bedside, stage), course_of(bedside, injury.history)
+        return urgency_of_stage(bedside, stage), stage_course(bedside, injury.history)
     one = injury.creatinine
     if one is not None and asks_for_a_repeat(bedside, one):
-        return Urgency.PROMPT, course_of_one(bedside, one.result)
+        return Urgency.PROMPT, course_of(bedside, one.result.at)
     old = injury.old if not bedside.kidneys.therapy.is_long_term_at(bedside.as_of) else None
     urgency = urgency_of_old(bedside, old)
     if old is None or urgency is Urgency.ROUTINE:
         return Urgency.ROUTINE, Course()
-    return urgency, course_of_one(bedside, old.result)
+    return urgency, course_of(bedside, old.result.at)
 
 
 def _decided_by(bedside: Bedside, injury: Injury, stage: int | None, urgency: Urgency) -> str:

@@ -8,26 +8,25 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import Final
 
+from weatherglass.assessments.telling.basis import Course, course_of, rests_on
 from weatherglass.assessments.telling.kidney_findings import (
     HIGH_ALONE,
-    Course,
     asks_for_a_repeat,
-    course_of,
-    course_of_one,
     is_alone,
     response_to,
     result_cautions,
+    stage_course,
     upper_limit_of,
     urgency_of_stage,
     why_they_differ,
 )
-from weatherglass.assessments.telling.kidney_words import creatinine_measures, creatinine_words, evidence_of
+from weatherglass.assessments.telling.kidney_words import creatinine_measures, creatinine_words, inputs_of
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.staging import KidneyStage, Rule, exact_stage_by_ratio
 from weatherglass.facts.kidneys.windows import ReferenceMethod
 from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
 from weatherglass.model.findings import AkiFinding, Finding, Kind, Letter, Urgency
-from weatherglass.model.record import Measurement, Remark
+from weatherglass.model.record import Measurement
 from weatherglass.model.sources import Source
 
 _FLAG_WORDS: Final = {
@@ -63,16 +62,11 @@ def _nhs(bedside: Bedside, measured: Measurement) -> AkiFinding:
         urgency=urgency,
         sentence=_sentence(bedside, newest, stage, why_not, flag),
         brief=_brief(newest, stage, why_not),
-        at=measured.at,
-        state=course.state,
-        since=course.since,
-        asked_since=course.asked_since,
+        **rests_on(bedside, course, *inputs_of(newest), at=measured.at),
         measures=tuple(creatinine_measures(newest)),
-        evidence=evidence_of(newest),
         sources=(*_sources(bedside, newest, flag), *asked.sources),
         cautions=tuple(_nhs_cautions(bedside, newest, stage)),
         decided_by=newest.rule if stage else HIGH_ALONE if urgency is not Urgency.ROUTINE else "",
-        provisional=Remark.PROVISIONAL in measured.remarks,
         criterion="aki-warning-stage",
         stage=stage,
         not_assessed=why_not,
@@ -116,9 +110,9 @@ def _urgency(
     bedside: Bedside, newest: KidneyStage, stage: int | None, history: tuple[tuple[datetime, int], ...]
 ) -> tuple[Urgency, Course]:
     if stage is not None:
-        return urgency_of_stage(bedside, stage), course_of(bedside, history)
+        return urgency_of_stage(bedside, stage), stage_course(bedside, history)
     if bedside.kidneys.speaks_for_now(newest.result) and asks_for_a_repeat(bedside, newest):
-        return Urgency.PROMPT, course_of_one(bedside, newest.result)
+        return Urgency.PROMPT, course_of(bedside, newest.result.at)
     return Urgency.ROUTINE, Course()
 
 

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.assessments.telling.kidney_words import tenths
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.estimates import Estimate
@@ -17,7 +18,7 @@ from weatherglass.model.findings import Finding, Kind, Letter, Measure, Missing,
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Origin, Source
+from weatherglass.model.sources import Source
 from weatherglass.model.words.lists import capital
 
 _KEY: Final = "filtration-rate"
@@ -31,12 +32,12 @@ def assess_kidney_function(bedside: Bedside) -> Iterator[Finding]:
     newest = results[-1]
     rate = bedside.kidneys.rate_of(newest)
     if isinstance(rate, Missing):
-        yield _not_estimated(newest, rate)
+        yield _not_estimated(bedside, newest, rate)
     else:
         yield _finding(bedside, rate, bedside.kidneys.clearance_of(newest))
 
 
-def _not_estimated(newest: Measurement, missing: Missing) -> Finding:
+def _not_estimated(bedside: Bedside, newest: Measurement, missing: Missing) -> Finding:
     said = f"Kidney function was not estimated from creatinine {plain(newest.value)} \u00b5mol/L"
     return Finding(
         kind=Kind.KIDNEY_FUNCTION,
@@ -45,9 +46,8 @@ def _not_estimated(newest: Measurement, missing: Missing) -> Finding:
         urgency=Urgency.ROUTINE,
         sentence=f"{said}: {missing.label} {missing.reason.value}.",
         brief=said,
-        at=newest.at,
+        **rests_on(bedside, None, newest),
         measures=(measure_of(Signal.CREATININE, newest),),
-        evidence=(newest.origin,),
         missing=(missing,),
         sources=(DEFAULT_ADULT_EQUATION_SOURCE,),
     )
@@ -62,9 +62,15 @@ def _finding(bedside: Bedside, rate: Estimate, clearance: Estimate | None) -> Fi
         urgency=Urgency.ROUTINE,
         sentence=_sentence(bedside, rate, clearance, why),
         brief=f"eGFR {egfr_in_words(rate.value)} mL/min/1.73 m\u00b2{', not to be relied on' if why else ''}",
-        at=rate.creatinine.at,
+        **rests_on(
+            bedside,
+            None,
+            rate.creatinine,
+            rate.size,
+            clearance.size if clearance is not None else None,
+            at=rate.creatinine.at,
+        ),
         measures=tuple(_measures(bedside, rate, clearance, why)),
-        evidence=_evidence(rate, clearance),
         sources=_sources(rate, clearance),
         cautions=tuple(_cautions(rate, clearance, why)),
     )
@@ -109,11 +115,6 @@ def _measures(
     reported = bedside.record.series(Signal.EGFR).last_by(bedside.as_of)
     if reported is not None and reported.at == at:
         yield measure_of(Signal.EGFR, reported)._replace(key="reported-egfr")
-
-
-def _evidence(rate: Estimate, clearance: Estimate | None) -> tuple[Origin, ...]:
-    used = [rate.creatinine, rate.size, clearance.size if clearance is not None else None]
-    return tuple(dict.fromkeys(one.origin for one in used if one is not None))
 
 
 def _sources(rate: Estimate, clearance: Estimate | None) -> tuple[Source, ...]:

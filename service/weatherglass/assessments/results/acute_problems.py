@@ -8,6 +8,7 @@ import re
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.acute_problems import Written, names, written_lately
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.blood_loss import OPERATIONS
@@ -66,11 +67,14 @@ def _finding(bedside: Bedside, row: AcuteProblem, written: Sequence[Written]) ->
         sentence=f"{head}: {row.asks}{named}.",
         brief=head,
         at_once=row.at_once if is_full else "",
-        at=found.at,
+        **rests_on(
+            bedside,
+            found.at,
+            *(one.origin for one in written),
+            *(one.origin for one in orders),
+            at=found.at,
+        ),
         dated=found.at,
-        state=bedside.state_since(found.at),
-        since=found.at,
-        evidence=(*dict.fromkeys(one.origin for one in written), *(one.origin for one in orders)),
         sources=(*row.sources, criteria.COUNTS_FOR.source, criteria.FULL_FOR.source),
         decided_by="a problem that is an emergency by its name",
     )

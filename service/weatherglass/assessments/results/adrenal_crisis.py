@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 from typing import NamedTuple
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Standing, systemic_classes
 from weatherglass.facts.rounds.scoring import measure_of
@@ -131,14 +132,11 @@ def _finding(
         urgency=urgency,
         sentence=sentence,
         brief=brief,
-        at=max(one.at for one in (systolic, *results)),
-        state=bedside.state_since(since),
-        since=since,
+        **rests_on(bedside, since, risk.origin, systolic, *results),
         measures=(
             measure_of(Signal.SYSTOLIC_PRESSURE, systolic),
             *(measure_of(signal, one) for signal, one, _ in blood),
         ),
-        evidence=tuple(dict.fromkeys((risk.origin, *(one.origin for one in (systolic, *results))))),
         sources=sources,
         cautions=cautions,
         decided_by=decided_by,

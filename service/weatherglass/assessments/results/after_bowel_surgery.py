@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from datetime import datetime
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of, show
 from weatherglass.facts.series.runs import first_of_run
@@ -63,11 +64,8 @@ def _finding(
             "be excluded."
         ),
         brief=f"{value}{was} {day}: a leak to be excluded",
-        at=newest.at,
-        state=bedside.state_since(since),
-        since=since,
+        **rests_on(bedside, since, newest, operation.origin),
         measures=(measure_of(Signal.CRP, newest),),
-        evidence=tuple(dict.fromkeys((newest.origin, operation.origin))),
         sources=(limit.cutoff.source, limits.CRP_IS_PROMPT),
         decided_by="C-reactive protein above the limit of its day after bowel surgery",
     )

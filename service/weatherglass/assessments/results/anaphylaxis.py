@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from datetime import datetime
 from decimal import Decimal
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.anaphylaxis import Anaphylaxis, suspects
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.pressure_course import Shock
@@ -47,17 +48,17 @@ def assess_anaphylaxis(bedside: Bedside) -> Iterator[Finding]:
         sentence=f"{said}: {asks}{f'; begun or given shortly before: {named}' if named else ''}.",
         brief=f"{said}{f', after {named}' if named else ''}",
         at_once=capital(asks) if is_new else "",
-        at=reaction.at,
-        state=bedside.state_since(since),
-        since=since,
-        asked_since=max(since, shock.since) if shock is not None and not again else None,
+        **rests_on(
+            bedside,
+            since,
+            reaction.origin,
+            shock.reading if shock is not None else None,
+            *(line.order for line in before),
+            at=reaction.at,
+            asked_since=max(since, shock.since) if shock is not None and not again else None,
+        ),
         dated=since,
         measures=(measure_of(Signal.SYSTOLIC_PRESSURE, shock.reading),) if shock is not None else (),
-        evidence=(
-            reaction.origin,
-            *((shock.reading.origin,) if shock is not None else ()),
-            *(line.order for line in before),
-        ),
         sources=(
             limits.EMERGENCY,
             limits.EMERGENCY_FOR.source,

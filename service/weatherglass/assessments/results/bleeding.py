@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 from decimal import Decimal
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.blatchford import blatchford
 from weatherglass.facts.results.bleeding import BleedingNow, beyond
@@ -60,16 +61,18 @@ def assess_bleeding(bedside: Bedside) -> Iterator[Finding]:
         sentence=f"{_sentence(bedside, evidence, fall, gut)}.",
         brief=_brief(bedside, evidence, fall),
         dated=now.since if any(one.at == now.since for one in evidence.recorded) else None,
-        at=_newest(evidence, fall),
-        state=bedside.state_since(now.since),
-        since=now.since,
-        asked_since=now.asked_since,
+        **rests_on(
+            bedside,
+            now.since,
+            fall.newest if fall is not None else None,
+            *_origins(bedside, fall, measures, gut),
+            at=_newest(evidence, fall),
+            asked_since=now.asked_since,
+        ),
         measures=measures,
-        evidence=_origins(bedside, fall, measures, gut),
         sources=tuple(dict.fromkeys((*now.sources, *(_GUT_SOURCES if gut is not None else ())))),
         cautions=tuple(_cautions(bedside, evidence, fall)),
         decided_by=now.rule,
-        provisional=now.provisional,
     )
 
 
@@ -89,9 +92,16 @@ def _after_operation(bedside: Bedside, now: BleedingNow, one: AfterOperation) ->
         urgency=now.urgency,
         sentence=f"{asked}: look, and measure haemoglobin.",
         brief=asked,
-        at=max(one.pulse.at, one.systolic.at),
-        state=bedside.state_since(now.since),
-        since=now.since,
+        **rests_on(
+            bedside,
+            now.since,
+            one.pulse,
+            one.pulse_before,
+            one.systolic,
+            one.systolic_before,
+            one.operation.origin,
+            at=max(one.pulse.at, one.systolic.at),
+        ),
         measures=(
             measure_of(Signal.PULSE, one.pulse),
             measure_of(Signal.PULSE, one.pulse_before, key="pulse-before", label="slowest pulse since"),
@@ -103,19 +113,16 @@ def _after_operation(bedside: Bedside, now: BleedingNow, one: AfterOperation) ->
                 label="highest systolic pressure since",
             ),
         ),
-        evidence=now.origins,
         sources=now.sources,
         cautions=(shock_index.NEVER_ALONE.text,),
         decided_by=now.rule,
-        provisional=now.provisional,
     )
 
 
 def _settled(bedside: Bedside, fall: HaemoglobinFall | None) -> Finding | None:
     if fall is None or fall.run is None or fall.level:
         return None
-    state = bedside.state_of(fall.run)
-    if state is not State.SETTLING:
+    if bedside.state_of(fall.run) is not State.SETTLING:
         return None
     return Finding(
         kind=Kind.POSSIBLE_BLEEDING,
@@ -128,11 +135,8 @@ def _settled(bedside: Bedside, fall: HaemoglobinFall | None) -> Finding | None:
             f"{bedside.clock.full(fall.run.until)} has not gone on."
         ),
         brief=f"Haemoglobin {plain(fall.newest.value)} g/L, no longer falling",
-        at=fall.newest.at,
-        state=state,
-        since=fall.run.since,
+        **rests_on(bedside, fall.run, fall.newest),
         measures=(measure_of(Signal.HAEMOGLOBIN, fall.newest),),
-        evidence=(fall.newest.origin,),
         sources=(trend_limits.HAEMOGLOBIN_FALL.source,),
     )
 

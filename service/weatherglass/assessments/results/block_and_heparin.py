@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from datetime import timedelta
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.doses import is_preventive
 from weatherglass.facts.drug_chart import Line
@@ -35,10 +36,7 @@ def assess_block_and_heparin(bedside: Bedside) -> Iterator[Finding]:
         urgency=Urgency.URGENT,
         sentence=f"{head}, where {lasting(asked.length)} are asked for: {criteria.TOO_SOON.text}.",
         brief=head,
-        at=block.at,
-        state=bedside.state_since(block.at),
-        since=block.at,
-        evidence=(block.origin, dose.origin),
+        **rests_on(bedside, block.at, block, dose),
         sources=(asked.source, criteria.TOO_SOON.source),
         decided_by="a block near the cord too soon after a low molecular weight heparin",
     )

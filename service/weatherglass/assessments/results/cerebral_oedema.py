@@ -6,6 +6,7 @@ and no longer is, is treated before anything is scanned.
 
 from collections.abc import Iterator
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.limits import metabolic as criteria
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
@@ -28,9 +29,7 @@ def assess_cerebral_oedema(bedside: Bedside) -> Iterator[Finding]:
         urgency=Urgency.EMERGENCY,
         sentence=f"{head} of {bedside.clock.full(began)}: {criteria.OEDEMA_ASKS.text}.",
         brief=head,
-        at=mind.since,
-        state=bedside.state_since(mind.since),
-        since=mind.since,
+        **rests_on(bedside, mind.since, *mind.origins, at=mind.since),
         measures=(
             Measure(
                 key="consciousness",
@@ -40,7 +39,6 @@ def assess_cerebral_oedema(bedside: Bedside) -> Iterator[Finding]:
                 origin=next(iter(mind.origins), None),
             ),
         ),
-        evidence=mind.origins,
         at_once="Hypertonic saline or mannitol to the bedside, head up, glucose now",
         sources=(criteria.OEDEMA_ASKS.source, criteria.CHILD_NOT_AWAKE.source),
         decided_by="alertness that is lost during ketoacidosis in a child",

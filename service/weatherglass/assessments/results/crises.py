@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from datetime import date, datetime, timedelta
 from typing import NamedTuple
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.blood_loss import OPERATIONS
 from weatherglass.facts.rounds.alertness import AlteredMind
@@ -100,7 +101,6 @@ def _finding(
     since = _since(grade, signs, mind, ground)
     said = [one.words for one in signs] + ([mind.words] if mind is not None else [])
     head = f"{crisis.asked} {ground.words}{f' with {listed(said)}' if said else ''}"
-    origins = (*ground.origins, *(one.value.origin for one in signs), *(mind.origins if mind else ()))
     return Finding(
         kind=Kind.METABOLIC,
         key=crisis.key,
@@ -108,11 +108,15 @@ def _finding(
         urgency=URGENCY_OF[grade.soon],
         sentence=f"{head}: {_asks(bedside, crisis)}.",
         brief=head,
-        at=max((one.value.at for one in signs), default=ground.at),
-        state=bedside.state_since(since),
-        since=since,
+        **rests_on(
+            bedside,
+            since,
+            *ground.origins,
+            *(one.value for one in signs),
+            *(mind.origins if mind else ()),
+            at=None if signs else ground.at,
+        ),
         measures=tuple(measure_of(one.signal, one.value) for one in signs),
-        evidence=tuple(dict.fromkeys(origins)),
         at_once=crisis.at_once,
         sources=(*crisis.sources, criteria.COUNTS_FOR.source),
         decided_by="what is on record and its signs together",

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from weatherglass.assessments.telling import result_words as words
+from weatherglass.assessments.telling.basis import Course, rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.beside_result import BesideResult, is_for_diabetes
 from weatherglass.facts.results.potassium_shift import PotassiumShift
@@ -18,9 +19,8 @@ from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits import potassium_shift
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Letter, State, Urgency
 from weatherglass.model.quantities import as_sent
-from weatherglass.model.record import Remark
 from weatherglass.model.signals import FACTS, Signal
-from weatherglass.model.sources import Origin, Source, our_choice
+from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.critical_band import CriticalBand
 from weatherglass.model.words.lists import listed
 
@@ -61,15 +61,14 @@ def _of_series(bedside: Bedside, graded: GradedSeries) -> Finding | None:
     if graded.bands[0].signal is Signal.BICARBONATE and graded.newest is bedside.bicarbonate_of_gas:
         return None  # Said with the blood gas.
     run = run_at_level(graded.times, graded.levels)
-    state = bedside.state_of(run)
-    if run is None or state is None:
+    if run is None or bedside.state_of(run) is None:
         return None
     shift = bedside.potassium_shift
     if shift is not None and _is_moved(graded, shift):
         return _moved(bedside, graded, run, shift)
     if graded.band is None:
         return _falling_again(bedside, graded, run) or _settling(bedside, graded, run)
-    return _beyond(BesideResult(bedside, graded), graded.band, run, state)
+    return _beyond(BesideResult(bedside, graded), graded.band, run)
 
 
 def _is_moved(graded: GradedSeries, shift: PotassiumShift) -> bool:
@@ -97,20 +96,23 @@ def _moved(bedside: Bedside, graded: GradedSeries, run: Run, shift: PotassiumShi
         ),
         brief=f"{value}, {before}: it may climb again",
         dated=shift.high.at,
-        at=graded.newest.at,
-        state=bedside.state_since(run.since),
-        since=run.since,
-        asked_since=graded.newest.at,
+        **rests_on(
+            bedside,
+            run.since,
+            shift.high,
+            shift.dose,
+            graded.newest,
+            at=graded.newest.at,
+            asked_since=graded.newest.at,
+        ),
         measures=(*words.measures(graded), measure_of(shift.signal, shift.high, key="before-the-dose")),
-        evidence=tuple(dict.fromkeys((shift.high.origin, shift.dose.origin, graded.newest.origin))),
         sources=(potassium_shift.SHIFT_LASTS.source, potassium_shift.STILL_HIGH),
         cautions=(limits.LIMITS_DIFFER.text,),
         decided_by="a potassium that a dose has moved",
-        provisional=Remark.PROVISIONAL in graded.newest.remarks,
     )
 
 
-def _beyond(one: BesideResult, band: CriticalBand, run: Run, state: State) -> Finding:
+def _beyond(one: BesideResult, band: CriticalBand, run: Run) -> Finding:
     raised = None if one.doubts else _raised(one, URGENCY_OF[band.urgency])
     urgency, extra = raised or _urgency(one, band)
     return Finding(
@@ -121,17 +123,12 @@ def _beyond(one: BesideResult, band: CriticalBand, run: Run, state: State) -> Fi
         sentence=words.sentence(one, band),
         brief=words.brief(one, band),
         dated=one.result.at if one.is_past else None,
-        at=one.result.at,
-        state=state,
-        since=run.since,
-        asked_since=_asked_since(one, urgency),
+        **rests_on(one.bedside, run, *one.graded.results[-2:], asked_since=_asked_since(one, urgency)),
         measures=tuple(words.measures(one.graded)),
-        evidence=_evidence(one.graded),
         sources=(band.source, *extra, *words.treated(one)[1]),
         cautions=tuple(words.cautions(one, band)),
         at_once=words.at_once(one, urgency),
         decided_by=f"{FACTS[band.signal].label} {limit_words(band.cutoff)}",
-        provisional=Remark.PROVISIONAL in one.result.remarks,
     )
 
 
@@ -152,15 +149,16 @@ def _falling_again(bedside: Bedside, graded: GradedSeries, run: Run) -> Finding 
         urgency=Urgency.PROMPT if is_likely else Urgency.ROUTINE,
         sentence=f"{head}: {limits.MAY_FALL_AGAIN.text}.",
         brief=f"{head}: it may fall again",
-        at=graded.newest.at,
-        state=bedside.state_since(run.since) if is_likely else State.SETTLING,
-        since=run.since,
-        asked_since=last.at,
+        **rests_on(
+            bedside,
+            Course(run.since, last.at, bedside.state_since(run.since) if is_likely else State.SETTLING),
+            *graded.results[-2:],
+            last,
+            *(one.origin for one in lines),
+        ),
         measures=tuple(words.measures(graded)),
-        evidence=tuple(dict.fromkeys((*_evidence(graded), last.origin, *(one.origin for one in lines)))),
         sources=(limits.MAY_FALL_AGAIN.source, limits.FALLS_AGAIN.source, graded.bands[-1].source),
         decided_by="a low glucose on what goes on releasing insulin",
-        provisional=Remark.PROVISIONAL in graded.newest.remarks,
     )
 
 
@@ -187,18 +185,10 @@ def _settling(bedside: Bedside, graded: GradedSeries, run: Run) -> Finding:
         urgency=Urgency.ROUTINE,
         sentence=f"{said}: back inside the limit.",
         brief=f"{said}{words.preliminary(result)}",
-        at=result.at,
-        state=State.SETTLING,
-        since=run.since,
+        **rests_on(bedside, Course(run.since, state=State.SETTLING), *graded.results[-2:]),
         measures=tuple(words.measures(graded)),
-        evidence=_evidence(graded),
         sources=(graded.bands[-1].source,),
-        provisional=Remark.PROVISIONAL in result.remarks,
     )
-
-
-def _evidence(graded: GradedSeries) -> tuple[Origin, ...]:
-    return tuple(dict.fromkeys(result.origin for result in graded.results[-2:]))
 
 
 # How urgent

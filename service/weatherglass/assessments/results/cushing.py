@@ -9,6 +9,7 @@ from datetime import datetime
 from decimal import Decimal
 from typing import NamedTuple
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import last_run
@@ -58,14 +59,13 @@ def assess_cushing(bedside: Bedside) -> Iterator[Finding]:
             "rising; pupils, senior review and CT of the head to be considered."
         ),
         brief=f"Rising pressure with a falling pulse{' and coma scale' if falls else ''}",
-        at=max(change.newest.at for _, change in parts),
-        state=bedside.state_since(since),
-        since=since,
-        asked_since=max(since, _first_fall(coma)) if falls else None,
-        measures=tuple(measure_of(signal, change.newest) for signal, change in parts),
-        evidence=tuple(
-            dict.fromkeys(m.origin for _, change in parts for m in (change.before, change.newest))
+        **rests_on(
+            bedside,
+            since,
+            *(m for _, change in parts for m in (change.before, change.newest)),
+            asked_since=max(since, _first_fall(coma)) if falls else None,
         ),
+        measures=tuple(measure_of(signal, change.newest) for signal, change in parts),
         sources=(
             limits.CUSHING_RISE.source,
             *((trend_limits.GCS_FALL.source,) if falls else ()),

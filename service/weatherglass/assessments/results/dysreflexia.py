@@ -2,12 +2,12 @@
 
 from collections.abc import Iterator
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.knowledge.limits import neurogenic_pressure as limits
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
 from weatherglass.model.quantities import plain
-from weatherglass.model.record import Remark
 from weatherglass.model.signals import Signal
 from weatherglass.model.words.lists import capital, inside_a_sentence
 
@@ -29,12 +29,8 @@ def assess_dysreflexia(bedside: Bedside) -> Iterator[Finding]:
         sentence=f"{head}: {limits.ASKS.text}.",
         brief=f"{head}: bladder and bowel now",
         at_once=capital(limits.ASKS.text),
-        at=reading.at,
-        state=bedside.state_of(found.run),
-        since=found.run.since,
+        **rests_on(bedside, found.run, reading, found.injury.origin),
         measures=(measure_of(Signal.SYSTOLIC_PRESSURE, reading),),
-        evidence=(reading.origin, found.injury.origin),
         sources=(limits.HIGH.source, limits.RISE.source, limits.ASKS.source),
         decided_by="a systolic of 150 or more after an injury of the spinal cord",
-        provisional=Remark.PROVISIONAL in reading.remarks,
     )

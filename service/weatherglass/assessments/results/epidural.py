@@ -3,9 +3,9 @@
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.assessments.telling.signs_while_given import (
     SignWhileGiven,
-    sign_evidence,
     sign_measures,
     sign_of,
 )
@@ -46,11 +46,8 @@ def _sedation(bedside: Bedside) -> Iterator[Finding]:
         urgency=Urgency.URGENT,
         sentence=f"{head}: {criteria.ASKS.text}.",
         brief=head,
-        at=max(sign.at for sign in signs),
-        state=bedside.state_since(since),
-        since=since,
+        **rests_on(bedside, since, *(one.order for one in lines), *signs),
         measures=sign_measures(signs),
-        evidence=sign_evidence([one.order for one in lines], signs),
         sources=(criteria.WHOM_TO_ASK, criteria.ASKS.source),
         decided_by="slow breathing or sedation with an epidural",
     )
@@ -80,10 +77,9 @@ def _spine(bedside: Bedside) -> Iterator[Finding]:
         urgency=Urgency.EMERGENCY,
         sentence=f"{head}: {criteria.SPINE.text}{waits}.",
         brief=head,
-        at=since,
-        state=bedside.state_since(since),
-        since=since,
-        evidence=tuple(dict.fromkeys([*(one.origin for one in weak), *epidurals, *(o.origin for o in thin)])),
+        **rests_on(
+            bedside, since, *(one.origin for one in weak), *epidurals, *(o.origin for o in thin), at=since
+        ),
         sources=(
             criteria.SPINE.source,
             criteria.SPINE_IMAGED,

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import NamedTuple
 
+from weatherglass.assessments.telling.basis import Input, rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import present_run
@@ -76,11 +77,13 @@ def assess_head_injury(bedside: Bedside) -> Iterator[Finding]:
         urgency=urgency,
         sentence=f"{_head(injury, coma, thins, inr)}: {_asks(injury, urgency, thins)}.",
         brief=_brief(injury, _head(injury, coma, thins, inr)),
-        at=coma.newest.at if coma is not None else (injury.at if injury is not None else None) or since,
-        state=bedside.state_since(since),
-        since=since,
+        **rests_on(
+            bedside,
+            since,
+            *_inputs(injury, coma, thins, inr),
+            at=coma.newest.at if coma is not None else (injury.at if injury is not None else None) or since,
+        ),
         measures=tuple(_measures(coma, thins, inr)),
-        evidence=_evidence(injury, coma, thins, inr),
         sources=sources,
         cautions=(nice.OTHER_REASONS.text,) if injury is not None and injury.is_head else (),
         decided_by=_rule(injury, coma, thins),
@@ -268,12 +271,10 @@ def _measures(coma: _Coma | None, thins: tuple[_Thins, ...], inr: Measurement | 
         )
 
 
-def _evidence(
+def _inputs(
     injury: _Injury | None, coma: _Coma | None, thins: tuple[_Thins, ...], inr: Measurement | None
-) -> tuple[Origin, ...]:
-    origins = [injury.origin] if injury is not None else []
-    if coma is not None:
-        origins += [one.origin for one in (coma.before, coma.newest) if one is not None]
-    if inr is not None and thins:
-        origins.append(inr.origin)
-    return tuple(dict.fromkeys((*origins, *(order.origin for order in thins))))
+) -> Iterator[Input]:
+    yield injury.origin if injury is not None else None
+    yield from (coma.before, coma.newest) if coma is not None else ()
+    yield inr if thins else None
+    yield from (order.origin for order in thins)

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 from typing import NamedTuple
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.preeclampsia import (
     PREECLAMPSIA_RESULTS,
@@ -26,7 +27,7 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
 from weatherglass.model.quantities import plain
-from weatherglass.model.record import Condition, ConditionKind, Measurement, Remark
+from weatherglass.model.record import Condition, ConditionKind, Measurement
 from weatherglass.model.signals import FACTS, Consciousness, Signal
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.tables.bands import Cutoff
@@ -117,19 +118,21 @@ def _of_an_adult(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[Fi
         urgency=urgency,
         sentence=f"Severe high pressure, {newest.words}{beside}{_asks(urgency)}.",
         brief=f"Severe high pressure {newest.words}{beside}",
-        at=newest.at,
-        state=bedside.state_of(run),
-        since=run.since,
-        asked_since=_asked_since(run, signs or brain),
+        **rests_on(
+            bedside,
+            run,
+            *(one for _, one in newest.parts),
+            *(sign.origin for sign in (*signs, *brain)),
+            at=newest.at,
+            asked_since=_asked_since(run, signs or brain),
+        ),
         measures=tuple(measure_of(signal, one) for signal, one in newest.parts),
-        evidence=_evidence(newest, [*signs, *brain]),
         sources=(
             limits.SEVERE_SYSTOLIC.source,
             *((limits.SIGNS_BESIDE.source,) if signs else ()),
             limits.PRESSURE_URGENCY.source,
         ),
         decided_by=f"{_from(limits.SEVERE_SYSTOLIC, limits.SEVERE_DIASTOLIC)}{beside}",
-        provisional=any(Remark.PROVISIONAL in one.remarks for _, one in newest.parts),
     )
 
 
@@ -148,11 +151,6 @@ def _asked_since(run: Run, signs: Sequence[_Sign]) -> datetime | None:
     if len(dated) < len(signs) or not signs:
         return run.since
     return max(run.since, min(dated))
-
-
-def _evidence(newest: _Pressure, signs: Sequence[_Sign]) -> tuple[Origin, ...]:
-    origins = [one.origin for _, one in newest.parts]
-    return tuple(dict.fromkeys((*origins, *(s.origin for s in signs if s.origin is not None))))
 
 
 def _signs(bedside: Bedside) -> Iterator[_Sign]:
@@ -228,6 +226,7 @@ def _of_pregnancy(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[F
     level = levels[-1] if run is not None else 0
     urgency = _pregnant_urgency(bedside, level, blood, is_hellp=is_hellp)
     newest = readings[-1] if run is not None else None
+    parts = (*(newest.parts if newest is not None else ()), *blood)
     began = _pregnant_since(run, blood)
     yield Finding(
         kind=Kind.HIGH_PRESSURE,
@@ -238,20 +237,17 @@ def _of_pregnancy(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[F
             newest, level, blood, is_hellp=is_hellp, is_known=_is_preeclampsia(bedside)
         ),
         brief=_pregnant_brief(newest, level, blood, is_hellp=is_hellp),
-        at=newest.at if newest is not None else max(one.at for _, one in blood),
-        state=bedside.state_since(began),
-        since=began,
-        asked_since=_pregnant_asked(readings, levels, blood, urgency),
-        measures=tuple(
-            measure_of(signal, one) for signal, one in (*(newest.parts if newest is not None else ()), *blood)
+        **rests_on(
+            bedside,
+            began,
+            *(one for _, one in parts),
+            at=newest.at if newest is not None else None,
+            asked_since=_pregnant_asked(readings, levels, blood, urgency),
         ),
-        evidence=tuple(
-            dict.fromkeys(one.origin for _, one in (*(newest.parts if newest is not None else ()), *blood))
-        ),
+        measures=tuple(measure_of(signal, one) for signal, one in parts),
         sources=tuple(_pregnant_sources(level, blood, is_hellp=is_hellp)),
         cautions=("The limits of 140/90 and 160/110 are from memory; check them locally.",) if level else (),
         decided_by=_pregnant_rule(level, blood, is_hellp=is_hellp),
-        provisional=newest is not None and any(Remark.PROVISIONAL in one.remarks for _, one in newest.parts),
     )
 
 

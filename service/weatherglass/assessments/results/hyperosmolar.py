@@ -9,6 +9,7 @@ from datetime import datetime
 from decimal import Decimal
 from typing import NamedTuple
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.osmolality import Osmolality, exact_at, osmolality_at
 from weatherglass.facts.rounds.scoring import measure_of
@@ -145,13 +146,9 @@ def _finding(
         urgency=urgency,
         sentence=sentence,
         brief=brief,
-        at=now.at,
-        state=bedside.state_since(course.since),
-        since=course.since,
-        asked_since=asked_since,
+        **rests_on(bedside, course.since, *(one for _, one in parts), at=now.at, asked_since=asked_since),
         dated=dated,
         measures=tuple(measure_of(signal, one) for signal, one in parts),
-        evidence=tuple(dict.fromkeys(one.origin for _, one in parts)),
         missing=gaps,
         sources=sources,
         cautions=cautions,

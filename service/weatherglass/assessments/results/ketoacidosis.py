@@ -9,6 +9,7 @@ from datetime import datetime
 from functools import partial
 from typing import NamedTuple
 
+from weatherglass.assessments.telling.basis import Course, course_of, rests_on
 from weatherglass.assessments.telling.ketoacidosis_words import (
     cautions,
     child_is_not_awake,
@@ -34,7 +35,7 @@ from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import Run, first_of_run
 from weatherglass.knowledge.limits import metabolic as criteria
 from weatherglass.knowledge.scores import news2_2017
-from weatherglass.model.findings import Finding, Kind, Letter, Missing, MissingReason, State, Urgency
+from weatherglass.model.findings import Finding, Kind, Letter, Missing, MissingReason, Urgency
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Source
@@ -55,12 +56,10 @@ class _Said(NamedTuple):
     urgency: Urgency
     sentence: str
     brief: str
-    since: datetime
-    state: State | None
+    course: Course
     decided_by: str
     shown: tuple[tuple[Signal, Measurement], ...]
     sources: tuple[Source, ...]
-    asked_since: datetime | None = None
     dated: datetime | None = None
     missing: tuple[Missing, ...] = ()
     cautions: tuple[str, ...] = ()
@@ -71,7 +70,7 @@ def assess_ketoacidosis(bedside: Bedside) -> Iterator[Finding]:
     course = bedside.ketoacidosis
     said = _met(bedside, course) or _after(bedside, course) or _incomplete(bedside, course.now)
     if said is not None:
-        yield _finding(said)
+        yield _finding(bedside, said)
 
 
 # All three parts
@@ -95,8 +94,7 @@ def _met(bedside: Bedside, course: KetoacidosisCourse) -> _Said | None:
         urgency=Urgency.EMERGENCY,
         sentence=f"{'; '.join(filter(None, (head, *clauses)))}.",
         brief=f"{head}{', severe' if is_severe(severe) else ''}",
-        since=since,
-        state=bedside.state_since(since),
+        course=course_of(bedside, since),
         decided_by="the definition of ketoacidosis",
         shown=(*_shown(bedside, now), *((one.row.signal, one.result) for one in severe)),
         sources=(
@@ -149,10 +147,8 @@ def _after(bedside: Bedside, course: KetoacidosisCourse) -> _Said | None:
         urgency=Urgency.PROMPT if is_low and ending is Ending.NOT_SHOWN else Urgency.URGENT,
         sentence=f"{head}; over at ketones below 0.6 and pH above 7.3 (from memory): {asks}.",
         brief=head,
-        since=since,
-        asked_since=until,
+        course=course_of(bedside, since, until),
         dated=since,
-        state=bedside.state_since(since),
         decided_by="ketoacidosis whose end is not shown",
         shown=shown,
         sources=(criteria.TREATED_FOR.source, criteria.RESOLVED_PH.source),
@@ -163,15 +159,14 @@ def _after(bedside: Bedside, course: KetoacidosisCourse) -> _Said | None:
 def _over(
     bedside: Bedside, since: datetime, until: datetime, shown: tuple[tuple[Signal, Measurement], ...]
 ) -> _Said | None:
-    state = bedside.state_of(Run(since, until, is_present=False))
-    if state is None:
+    course = course_of(bedside, Run(since, until, is_present=False))
+    if course.state is None:
         return None
     return _Said(
         urgency=Urgency.ROUTINE,
         sentence=f"Diabetic ketoacidosis is over by ketones and pH: {_said(shown)} (limits from memory).",
         brief="Diabetic ketoacidosis is over",
-        since=since,
-        state=state,
+        course=course,
         decided_by="ketones and pH of the end of ketoacidosis",
         shown=shown,
         sources=(criteria.RESOLVED_PH.source,),
@@ -224,8 +219,7 @@ def _open(bedside: Bedside, now: Criteria, head: str, asks: str, gap: Signal | N
         urgency=Urgency.URGENT,
         sentence=f"{said}: {asks}.",
         brief=said,
-        since=since,
-        state=bedside.state_since(since),
+        course=course_of(bedside, since),
         decided_by="two of three parts of ketoacidosis" if gap is not None else "ketones and acid",
         shown=_shown(bedside, now),
         sources=(*(part.source for part in now.parts), source),
@@ -249,7 +243,7 @@ def _since(bedside: Bedside, parts: tuple[Part, ...]) -> datetime:
 # In words
 
 
-def _finding(said: _Said) -> Finding:
+def _finding(bedside: Bedside, said: _Said) -> Finding:
     shown = tuple(dict.fromkeys(said.shown))
     return Finding(
         kind=Kind.METABOLIC,
@@ -258,13 +252,9 @@ def _finding(said: _Said) -> Finding:
         urgency=said.urgency,
         sentence=said.sentence,
         brief=said.brief,
-        at=max((one.at for _, one in shown), default=said.since),
-        state=said.state,
-        since=said.since,
-        asked_since=said.asked_since,
+        **rests_on(bedside, said.course, *(one for _, one in shown), at=None if shown else said.course.since),
         dated=said.dated,
         measures=tuple(measure_of(signal, one) for signal, one in shown),
-        evidence=tuple(dict.fromkeys(one.origin for _, one in shown)),
         missing=said.missing,
         sources=tuple(dict.fromkeys(said.sources)),
         cautions=said.cautions,

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.alertness import AlteredMind
 from weatherglass.facts.rounds.scoring import measure_of
@@ -67,13 +68,8 @@ def _finding(bedside: Bedside, inr: Measurement, liver: _Liver, mind: AlteredMin
         urgency=_urgency(liver, mind),
         sentence=f"{head}{met}: {asks.text}.",
         brief=f"{head}{met}",
-        at=inr.at,
-        state=bedside.state_since(since),
-        since=since,
+        **rests_on(bedside, since, inr, liver.origin, *(mind.origins if mind is not None else ())),
         measures=(measure_of(Signal.INR, inr),),
-        evidence=tuple(
-            dict.fromkeys((inr.origin, liver.origin, *(mind.origins if mind is not None else ())))
-        ),
         sources=(
             criteria.INR.source,
             criteria.ALT.source,

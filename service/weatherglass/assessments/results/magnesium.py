@@ -4,9 +4,9 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 from decimal import Decimal
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.assessments.telling.signs_while_given import (
     SignWhileGiven,
-    sign_evidence,
     sign_measures,
     sign_of,
 )
@@ -44,12 +44,10 @@ def assess_magnesium(bedside: Bedside) -> Iterator[Finding]:
         urgency=Urgency.EMERGENCY if together else Urgency.URGENT if is_urgent else Urgency.PROMPT,
         sentence=f"{head}: {criteria.ASKS.text}.",
         brief=head,
-        at=max(sign.at for sign in signs),
-        state=bedside.state_since(since),
-        since=since,
-        asked_since=_second(signs, since) if together else None,
+        **rests_on(
+            bedside, since, line.order, *signs, asked_since=_second(signs, since) if together else None
+        ),
         measures=sign_measures(signs),
-        evidence=sign_evidence([line.order], signs),
         missing=(
             ()
             if level is not None

@@ -2,9 +2,10 @@
 
 from collections.abc import Iterator
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.microangiopathy import Microangiopathy, microangiopathy
-from weatherglass.facts.results.shown import Shown, measures_of, newest_at, origins_of
+from weatherglass.facts.results.shown import Shown, measures_of
 from weatherglass.facts.rounds.scoring import measure_of, show
 from weatherglass.knowledge.limits import microangiopathy as criteria
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
@@ -34,11 +35,8 @@ def assess_microangiopathy(bedside: Bedside) -> Iterator[Finding]:
             f"{_other_question(found)}."
         ),
         brief=f"{_asked(bedside, found)} {_said(_few(found))}",
-        at=newest_at(shown),
-        state=bedside.state_since(found.since),
-        since=found.since,
+        **rests_on(bedside, found.since, *shown),
         measures=measures_of(shown),
-        evidence=origins_of(shown),
         sources=tuple(_sources(found)),
         cautions=tuple(_cautions(found)),
         decided_by="low platelets and haemoglobin with red cells that break down or organs that suffer",

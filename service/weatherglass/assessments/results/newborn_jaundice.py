@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from datetime import datetime, time, timedelta
 from typing import NamedTuple
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import first_of_run
@@ -48,11 +49,8 @@ def assess_newborn_jaundice(bedside: Bedside) -> Iterator[Finding]:
         urgency=above.urgency,
         sentence=f"{head}: {above.asks.text}.",
         brief=head,
-        at=newest.at,
-        state=bedside.state_since(since),
-        since=since,
+        **rests_on(bedside, since, newest),
         measures=(measure_of(Signal.BILIRUBIN, newest),),
-        evidence=(newest.origin,),
         sources=(criteria.TABLE, above.asks.source, criteria.BETWEEN),
         cautions=(criteria.FOR_TERM.text,),
         decided_by="bilirubin above the line of the age in hours",

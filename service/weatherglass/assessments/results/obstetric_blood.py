@@ -3,10 +3,11 @@
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.pregnancy import pregnant_now
 from weatherglass.facts.results.preeclampsia import may_be_hellp, preeclampsia_results
-from weatherglass.facts.results.shown import Shown, measures_of, newest_at, origins_of
+from weatherglass.facts.results.shown import Shown, measures_of
 from weatherglass.facts.rounds.scoring import measure_of, show
 from weatherglass.facts.series.beyond import reaches
 from weatherglass.knowledge.limits import obstetric_blood as criteria
@@ -165,11 +166,8 @@ def _finding(
         urgency=urgency,
         sentence=f"{sentence}.",
         brief=head,
-        at=newest_at(met),
-        state=bedside.state_since(since),
-        since=since,
+        **rests_on(bedside, since, *met),
         measures=measures_of(met),
-        evidence=origins_of(met),
         sources=sources,
         decided_by=f"blood in or after pregnancy: {listed([one.words for one in met])}",
     )

@@ -7,13 +7,13 @@ for the limits of weight and loss are those of adults.
 from collections.abc import Iterator
 from datetime import datetime
 
+from weatherglass.assessments.telling.basis import Input, rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.refeeding import RefeedingRisk, refeeding_risk
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.knowledge.limits import refeeding as criteria
 from weatherglass.knowledge.scores.score_choices import ADULT_FROM
 from weatherglass.model.findings import Finding, Kind, Letter, Missing, MissingReason, Urgency
-from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import listed
 
 
@@ -34,11 +34,8 @@ def assess_refeeding(bedside: Bedside) -> Iterator[Finding]:
         urgency=urgency,
         sentence=f"{head}: {why}; {criteria.ASKS.text}.",
         brief=f"{head}: {listed([one.words for one in risk.low])}" if risk.low else f"{head}: {why}",
-        at=max((one.newest.at for one in risk.low), default=bedside.as_of),
-        state=bedside.state_since(since),
-        since=since,
+        **rests_on(bedside, since, *_inputs(risk), at=None if risk.low else bedside.as_of),
         measures=tuple(measure_of(one.signal, one.newest) for one in risk.low),
-        evidence=tuple(dict.fromkeys(_evidence(risk))),
         missing=tuple(_gaps(bedside)),
         sources=(
             criteria.THIN.source,
@@ -82,15 +79,12 @@ def _why(risk: RefeedingRisk) -> str:
     return f"{listed(list(dict.fromkeys(signs)))}{fed}"
 
 
-def _evidence(risk: RefeedingRisk) -> Iterator[Origin]:
+def _inputs(risk: RefeedingRisk) -> Iterator[Input]:
     for sign in (*risk.enough, *risk.half, *risk.context):
         yield sign.origin
-    if risk.fed is not None:
-        yield risk.fed.origin
+    yield risk.fed.origin if risk.fed is not None else None
     for one in risk.low:
-        yield one.newest.origin
-        if one.before is not None:
-            yield one.before.origin
+        yield from (one.newest, one.before)
 
 
 def _gaps(bedside: Bedside) -> Iterator[Missing]:

@@ -7,6 +7,7 @@ same value as urgently it is not said twice.
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import timedelta
 
+from weatherglass.assessments.telling.basis import Course, rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.coagulation import COAGULATION, is_dic_asked
 from weatherglass.facts.results.unjudged import COUNTS_FOR, is_outside, newest_unjudged
@@ -67,15 +68,12 @@ def _critical(bedside: Bedside, values: Sequence[SentValue], place: int) -> Find
         urgency=Urgency.URGENT,
         sentence=f"{said} {bedside.clock.at(newest.at)}{own}.",
         brief=said,
-        at=newest.at,
-        state=bedside.state_since(since),
-        since=since,
+        **rests_on(bedside, since, *(one for one in values if one.at >= since)),
         measures=(
             Measure(
                 key="reported", label=newest.name, value=newest.shown, at=newest.at, origin=newest.origin
             ),
         ),
-        evidence=tuple(dict.fromkeys(one.origin for one in values if one.at >= since)),
         sources=(_CRITICAL,),
         decided_by="a critical flag of its sender's",
     )
@@ -105,9 +103,7 @@ def assess_not_judged(bedside: Bedside) -> Iterator[Finding]:
         urgency=Urgency.ROUTINE,
         sentence=f"{outside}: {'; '.join(said[:_MOST_NAMED])}{more}.",
         brief=outside,
-        at=max(times),
-        state=None,
-        since=min(times),
+        **rests_on(bedside, Course(min(times)), *(one for _, one in read), *unread),
         measures=(
             *(measure_of(signal, one) for signal, one in read),
             *(
@@ -115,7 +111,6 @@ def assess_not_judged(bedside: Bedside) -> Iterator[Finding]:
                 for one in unread
             ),
         ),
-        evidence=tuple(dict.fromkeys((*(one.origin for _, one in read), *(one.origin for one in unread)))),
         sources=(_OUTSIDE,),
     )
 

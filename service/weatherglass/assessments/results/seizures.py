@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import is_end_of_life
 from weatherglass.facts.seizures import Seizure
@@ -34,7 +35,6 @@ def assess_seizures(bedside: Bedside) -> Iterator[Finding]:
     said = f"{what}: {worst.text} ({bedside.clock.full(worst.at)})"
     asks = _asks(bedside, worst)
     is_emergency = worst.goes_on or asks.calls
-    origins = (*(one.origin for one in found), *(one.origin for one in asks.doses))
     yield Finding(
         kind=Kind.SINGLE_SIGN,
         key="seizure",
@@ -44,10 +44,7 @@ def assess_seizures(bedside: Bedside) -> Iterator[Finding]:
         brief=said,
         at_once=capital(asks.words) if is_emergency else "",
         dated=worst.at,
-        at=found[-1].at,
-        state=bedside.state_since(since),
-        since=since,
-        evidence=tuple(dict.fromkeys(origins)),
+        **rests_on(bedside, since, *found, *(one.origin for one in asks.doses)),
         sources=(
             signs.SEIZURES_REPEATED if worst.goes_on else signs.SEIZURE_OVER,
             signs.SEIZURE_COUNTS_FOR.source,

@@ -2,8 +2,10 @@
 
 import re
 from collections.abc import Iterator, Sequence
+from datetime import datetime
 from decimal import Decimal
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.assessments.telling.result_words import preliminary
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.result_levels import counts_for
@@ -11,7 +13,7 @@ from weatherglass.facts.rounds.scoring import limit_words, measure_of
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.limits import trend_limits
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import ConditionKind, Measurement, Remark, Series
 from weatherglass.model.signals import FACTS, Signal
@@ -59,14 +61,10 @@ def _sodium_change(bedside: Bedside, signal: Signal) -> Finding | None:
         highest.add(result.at, result.value, place)
         froms.append(furthest)
     run = run_at_level([r.at for r in results], levels, bridge=trend_limits.REPEAT_AFTER.length)
-    state = bedside.state_of(run)
-    newest = results[-1]
     if run is None:
         return None
     if levels[-1]:
-        if state is None or furthest is None:
-            return None
-        return _changed(bedside, signal, newest, furthest, run, state)
+        return None if furthest is None else _changed(bedside, signal, results[-1], furthest, run.since)
     return _not_taken_back(bedside, signal, results, froms, run)
 
 
@@ -87,8 +85,7 @@ def _not_taken_back(
     change = newest.value - before.value if went_up else before.value - newest.value
     if not _is_rapid(bedside, change, before, newest):
         return None
-    state = bedside.state_since(run.since)
-    return None if state is None else _changed(bedside, signal, newest, before, run, state)
+    return _changed(bedside, signal, newest, before, run.since)
 
 
 def _is_rapid(bedside: Bedside, change: Decimal, before: Measurement | None, now: Measurement) -> bool:
@@ -120,7 +117,7 @@ def _raising(bedside: Bedside) -> str:
 
 
 def _changed(
-    bedside: Bedside, signal: Signal, newest: Measurement, before: Measurement, run: Run, state: State
+    bedside: Bedside, signal: Signal, newest: Measurement, before: Measurement, since: datetime
 ) -> Finding:
     change = newest.value - before.value
     way = "risen" if change > 0 else "fallen"
@@ -141,15 +138,12 @@ def _changed(
         urgency=Urgency.URGENT if is_corrected else Urgency.PROMPT,
         sentence=f"{said}: a rapid change{after}.",
         brief=f"{said}{preliminary(newest)}",
-        at=newest.at,
-        state=state,
-        since=run.since,
+        **rests_on(bedside, since, before, newest),
         measures=(
             measure_of(signal, newest),
             measure_of(signal, before, key="from", label=f"{label} before"),
             Measure(key="change", label=f"change of {label}", value=change, unit=FACTS[signal].unit),
         ),
-        evidence=(before.origin, newest.origin),
         sources=(
             trend_limits.SODIUM_CHANGE.source,
             *((trend_limits.SODIUM_LOW_BEFORE.source,) if is_corrected else ()),
@@ -157,5 +151,4 @@ def _changed(
         ),
         cautions=("The limit is from memory; check it against local policy.",),
         decided_by=f"{label} changed by {limit_words(trend_limits.SODIUM_CHANGE)} in 24 hours",
-        provisional=Remark.PROVISIONAL in newest.remarks,
     )

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import NamedTuple
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.beyond import beyond, exact, reaches
@@ -62,11 +63,8 @@ def assess_transfusion_reaction(bedside: Bedside) -> Iterator[Finding]:
         sentence=f"{head}: {first.text}, and {limits.THEN.text}.",
         brief=head,
         at_once=capital(first.text),
-        at=max(sign.now.at for sign in signs),
-        state=bedside.state_since(since),
-        since=since,
+        **rests_on(bedside, since, given.origin, *(sign.now for sign in signs)),
         measures=tuple(measure_of(sign.signal, sign.now) for sign in signs),
-        evidence=tuple(dict.fromkeys((given.origin, *(sign.now.origin for sign in signs)))),
         sources=(limits.FEVER.source, first.source, limits.COUNTS_FOR.source, limits.GRADED),
         decided_by="a new sign during a transfusion or shortly after it",
     )

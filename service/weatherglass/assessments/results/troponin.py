@@ -9,6 +9,7 @@ from datetime import datetime
 from decimal import Decimal
 from typing import NamedTuple
 
+from weatherglass.assessments.telling.basis import Course, rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of, show
 from weatherglass.facts.series.runs import first_of_run, last_run
@@ -16,7 +17,7 @@ from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.limits import heart_and_pressure as limits
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
 from weatherglass.model.quantities import Unit, plain
-from weatherglass.model.record import Flag, Measurement, Remark, Series
+from weatherglass.model.record import Flag, Measurement, Series
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin, Source
 
@@ -61,15 +62,19 @@ def _of_assay(bedside: Bedside, results: Sequence[Measurement], *, key: str) -> 
         urgency=Urgency.URGENT if is_urgent else Urgency.ROUTINE,
         sentence=_sentence(bedside, newest, before, is_old=is_old),
         brief=_value(bedside, newest, before),
-        at=newest.result.at,
-        state=bedside.state_of(run) if newest.asks else State.SETTLING if _settles(bedside, judged) else None,
-        since=run.since if run is not None and newest.asks else _first_alike(judged),
+        **rests_on(
+            bedside,
+            run
+            if newest.asks
+            else Course(_first_alike(judged), state=State.SETTLING if _settles(bedside, judged) else None),
+            newest.against,
+            before,
+            newest.result,
+        ),
         measures=tuple(_measures(newest, before)),
-        evidence=_evidence(newest, before),
         sources=tuple(_sources(newest)),
         cautions=(limits.NOT_AN_INFARCTION.text,) if newest.asks else (),
         decided_by=_rule(newest) if is_urgent else "",
-        provisional=Remark.PROVISIONAL in newest.result.remarks,
     )
 
 
@@ -205,11 +210,6 @@ def _measures(newest: _Result, before: Measurement | None) -> Iterator[Measure]:
             unit=Unit.NANOGRAM_PER_LITRE,
             origin=newest.result.origin,
         )
-
-
-def _evidence(newest: _Result, before: Measurement | None) -> tuple[Origin, ...]:
-    used = (newest.against, before, newest.result)
-    return tuple(dict.fromkeys(one.origin for one in used if one is not None))
 
 
 def _sources(newest: _Result) -> Iterator[Source]:

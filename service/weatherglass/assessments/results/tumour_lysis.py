@@ -5,6 +5,7 @@ from datetime import datetime
 from itertools import chain
 from typing import NamedTuple
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.calcium import series_of
 from weatherglass.facts.rounds.scoring import measure_of
@@ -52,11 +53,8 @@ def assess_tumour_lysis(bedside: Bedside) -> Iterator[Finding]:
         urgency=Urgency.URGENT,
         sentence=f"{head}: {criteria.ASKS.text}.",
         brief=head,
-        at=max(one.result.at for one in found),
-        state=bedside.state_since(since),
-        since=since,
+        **rests_on(bedside, since, *(one.result for one in found), cancer),
         measures=tuple(measure_of(one.limit.signal, one.result) for one in found),
-        evidence=tuple(dict.fromkeys((*(one.result.origin for one in found), cancer))),
         missing=(Missing(key="urate", label="urate", reason=MissingReason.NOT_RECORDED),),
         sources=(*dict.fromkeys(one.limit.adult.source for one in found), criteria.ASKS.source),
         decided_by="two results of tumour lysis within a day, in somebody with a cancer",

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from typing import NamedTuple
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.assessments.telling.score_findings import (
     AT_THIS_AGE,
     IN_PREGNANCY,
@@ -170,7 +171,6 @@ def _reported(bedside: Bedside, results: Sequence[SetResult]) -> Iterator[Findin
         return
     newest = wrong[: -_SHOWN - 1 : -1]
     too_low = any(one.total > one.reported.value for one in wrong)
-    evidence = [o for one in wrong for o in (*one.recomputed.point().evidence, one.reported.origin)]
     said = _disagreeing(bedside, newest, len(wrong))
     yield Finding(
         kind=Kind.REPORTED_SCORE_DISAGREES,
@@ -179,9 +179,13 @@ def _reported(bedside: Bedside, results: Sequence[SetResult]) -> Iterator[Findin
         urgency=Urgency.PROMPT if too_low else Urgency.ROUTINE,
         sentence=f"{said}{_the_newest(bedside, newest) if len(wrong) > 1 else ''}; check the chart.",
         brief=said,
-        at=newest[0].reported.at,
+        **rests_on(
+            bedside,
+            None,
+            *(one for each in wrong for one in (each.recomputed, each.reported)),
+            at=newest[0].reported.at,
+        ),
         measures=tuple(measure for one in newest for measure in _both(one)),
-        evidence=tuple(dict.fromkeys(evidence)),
         sources=(_SCORE.source, _DISAGREES),
         decided_by="reported and recomputed totals differ",
     )

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from decimal import ROUND_DOWN, Decimal
 from typing import Final
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.assessments.telling.reported_scores import follow_reported
 from weatherglass.assessments.telling.score_findings import (
     WhyNot,
@@ -98,11 +99,8 @@ def _oxygen_from_the_first(bedside: Bedside) -> Iterator[Finding]:
         urgency=Urgency.URGENT if is_much(newest) else Urgency.PROMPT,
         sentence=f"Oxygen is needed in pregnancy or soon after: {newest.words}{reached}.",
         brief=f"Oxygen is needed: {newest.words}{reached}",
-        at=newest.at,
-        state=bedside.state_since(course[0].at),
-        since=course[0].at,
+        **rests_on(bedside, course[0].at, newest, spo2, at=newest.at),
         measures=(measure_of(Signal.SPO2, spo2),) if spo2 is not None else (),
-        evidence=tuple(dict.fromkeys((*newest.origins, *([spo2.origin] if spo2 is not None else [])))),
         sources=(criteria.NEW_OXYGEN.source, maternal_sepsis.OXYGEN.source),
         decided_by="oxygen is needed in pregnancy, and no earlier air is recorded",
     )

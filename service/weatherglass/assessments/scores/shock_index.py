@@ -8,11 +8,12 @@ from datetime import datetime
 from decimal import ROUND_DOWN, ROUND_HALF_UP, Decimal
 from typing import Final, NamedTuple
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.assessments.telling.score_findings import AT_THIS_AGE
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.rounds.timeline import ObservationSet
-from weatherglass.facts.series.runs import last_run, state_of
+from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.scores import shock_index as criteria
 from weatherglass.model.findings import (
@@ -23,11 +24,10 @@ from weatherglass.model.findings import (
     MissingReason,
     ScoreFinding,
     ScorePoint,
-    State,
     Urgency,
 )
 from weatherglass.model.quantities import Unit
-from weatherglass.model.record import ConditionKind, Measurement, Remark
+from weatherglass.model.record import ConditionKind, Measurement
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.tables.bands import Cutoff
@@ -115,7 +115,7 @@ def _finding(
     step = _HUNDREDTH if key == criteria.KEY else _TENTH
     points = tuple(_point(q, cutoffs, step) for q in quotients)
     shown, tier = points[-1].value, points[-1].tier
-    since, state = _run(bedside, points)
+    run = last_run([one.at for one in points], [bool(one.tier) for one in points])
     earlier = "" if is_current else f" {bedside.clock.at(newest.at)}, the last that can be worked out"
     said = f"{_NAMES[key]} {shown}{f' ({tier})' if tier else ''}{earlier}"
     return ScoreFinding(
@@ -128,21 +128,17 @@ def _finding(
             f"{newest.systolic.value:f}{f', age {bedside.age}' if key == criteria.AGE_KEY else ''}."
         ),
         brief=said,
-        at=newest.at,
-        state=state,
-        since=since,
+        **rests_on(bedside, run, newest.pulse, newest.systolic, at=newest.at),
         measures=(
             measure_of(Signal.PULSE, newest.pulse),
             measure_of(Signal.SYSTOLIC_PRESSURE, newest.systolic),
         ),
-        evidence=points[-1].evidence,
         sources=tuple(
             dict.fromkeys(
                 (*(c.source for c in cutoffs), criteria.NEVER_ALONE.source, *_unreliable_source(bedside))
             )
         ),
         cautions=tuple(_cautions(bedside, tier)),
-        provisional=any(Remark.PROVISIONAL in m.remarks for m in (newest.pulse, newest.systolic)),
         score=key,
         edition=criteria.PUBLIC_KEY,
         name=_NAMES[key],
@@ -189,13 +185,6 @@ def shown_value(value: Decimal, cutoffs: Sequence[Cutoff], step: Decimal) -> Dec
     if rounded > value and any(c.is_met_by(rounded) and not c.is_met_by(value) for c in cutoffs):
         return value.quantize(step, rounding=ROUND_DOWN)
     return rounded
-
-
-def _run(bedside: Bedside, points: Sequence[ScorePoint]) -> tuple[datetime | None, State | None]:
-    run = last_run([p.at for p in points], [bool(p.tier) for p in points])
-    choices = bedside.choices
-    state = state_of(run, bedside.as_of, new_within=choices.new_within, settled_within=choices.settled_within)
-    return (run.since if run is not None and state is not None else None), state
 
 
 def _is_rate_controlled(bedside: Bedside) -> bool:

@@ -8,6 +8,7 @@ is and the systolic pressure have questions of their own.
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
+from weatherglass.assessments.telling.basis import Course, course_of, rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import is_end_of_life, is_not_for_resuscitation
 from weatherglass.facts.rounds.scoring import limit_words, measure_of
@@ -114,23 +115,18 @@ def _check(
         urgency=Urgency.EMERGENCY,
         sentence=f"{said}. {_recorded(zeros)} {bedside.clock.at(at)}{_beside(absent)}.",
         brief=brief,
-        at=at,
-        state=bedside.state_of(run),
-        since=run.since if run is not None else at,
+        **rests_on(
+            bedside,
+            run,
+            *(one for _, one in (*zeros, *absent.alive)),
+            *(alertness.origins if alertness is not None else ()),
+            at=at,
+        ),
         within=criteria.CHECK_NOW.length,
         measures=tuple(measure_of(signal, one) for signal, one in (*zeros, *absent.alive)),
-        evidence=tuple(
-            dict.fromkeys(
-                (
-                    *(one.origin for _, one in (*zeros, *absent.alive)),
-                    *(alertness.origins if alertness is not None else ()),
-                )
-            )
-        ),
         sources=(criteria.NO_SIGNS_OF_LIFE.source, criteria.CHECK_NOW.source),
         cautions=("If the patient is well, the value is an artefact: correct it.",),
         decided_by=f"{' and '.join(FACTS[signal].label for signal, _ in zeros)} of 0",
-        provisional=any(Remark.PROVISIONAL in one.remarks for _, one in zeros),
     )
 
 
@@ -198,13 +194,13 @@ def _present(bedside: Bedside, signal: Signal, newest: Graded, stepped: Stepped)
         said = f"{said} {bedside.clock.at(newest.shown.at)}"
         sentence = f"{said}, and not recorded since: {_beyond(bedside, sign)}."
     return _finding(
+        bedside,
         signal,
         newest,
-        stepped,
+        course_of(bedside, stepped),
         urgency=URGENCY_OF[sign.urgency],
         sentence=" ".join(filter(None, (sentence, _doubt(bedside, signal, newest)))),
         brief=said,
-        state=bedside.state_of(stepped.run),
         decided_by=f"{sign.label.lower()} {limit_words(sign.cutoff)}",
         dated=newest.shown.at if is_old else None,
         at_once=None if is_old else _at_once(bedside, sign),
@@ -231,30 +227,29 @@ def _past(bedside: Bedside, signal: Signal, last: Graded, newest: Measurement, s
         else f"{_shown(signal, newest)} {bedside.clock.at(newest.at)}"
     )
     return _finding(
+        bedside,
         signal,
         last._replace(better=newest if newest is not last.shown else None),
-        stepped,
+        Course(stepped.since, stepped.asked_since, State.SETTLING),
         urgency=Urgency.ROUTINE,
         sentence=f"{said}; {now}.",
         brief=said,
-        state=State.SETTLING,
     )
 
 
 def _finding(
+    bedside: Bedside,
     signal: Signal,
     graded: Graded,
-    stepped: Stepped,
+    course: Course,
     *,
     urgency: Urgency,
     sentence: str,
     brief: str,
-    state: State | None,
     decided_by: str = "",
     dated: datetime | None = None,
     at_once: Clause | None = None,
 ) -> Finding:
-    both = (graded.shown, *((graded.better,) if graded.better is not None else ()))
     return Finding(
         kind=Kind.SINGLE_SIGN,
         key=signal.value,
@@ -262,17 +257,12 @@ def _finding(
         urgency=urgency,
         sentence=sentence,
         brief=brief,
-        at=max(one.at for one in both),
-        state=state,
-        since=stepped.since,
-        asked_since=stepped.asked_since,
+        **rests_on(bedside, course, graded.shown, graded.better),
         dated=dated,
         at_once=at_once.text if at_once is not None else "",
         measures=(_measure(signal, graded.shown),),
-        evidence=tuple(dict.fromkeys(one.origin for one in both)),
         sources=(*_sources(signal, graded), *((at_once.source,) if at_once is not None else ())),
         decided_by=decided_by,
-        provisional=any(Remark.PROVISIONAL in one.remarks for one in both),
     )
 
 
@@ -383,15 +373,10 @@ def _mean_pressure(bedside: Bedside) -> Iterator[Finding]:
         urgency=URGENCY_OF[sign.urgency] if sign is not None else Urgency.ROUTINE,
         sentence=f"{said} {bedside.clock.at(newest.at)}: systolic not recorded.",
         brief=f"{said}, systolic not recorded",
-        at=newest.at,
-        state=bedside.state_of(stepped.run) if calls and stepped is not None else None,
-        since=stepped.since if calls and stepped is not None else newest.at,
-        asked_since=stepped.asked_since if calls and stepped is not None else None,
+        **rests_on(bedside, stepped if calls else Course(newest.at), newest),
         measures=(measure_of(Signal.MEAN_PRESSURE, newest),),
-        evidence=(newest.origin,),
         sources=sign.sources if sign is not None else (trend_limits.PRESSURE_MEAN_TARGET.source,),
         decided_by=f"mean pressure {limit_words(sign.cutoff)}" if sign is not None else "",
-        provisional=Remark.PROVISIONAL in newest.remarks,
     )
 
 
@@ -422,9 +407,7 @@ def _mean_beside_systolic(bedside: Bedside, mean: Measurement) -> Iterator[Findi
         urgency=Urgency.ROUTINE,
         sentence=f"{said}.",
         brief=said,
-        at=mean.at,
-        since=mean.at,
+        **rests_on(bedside, Course(mean.at), mean),
         measures=(measure_of(Signal.MEAN_PRESSURE, mean),),
-        evidence=(mean.origin,),
         sources=(low.source,),
     )

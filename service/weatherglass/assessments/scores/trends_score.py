@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import SetResult
 from weatherglass.facts.series.runs import Run, run_at_level
@@ -20,7 +21,6 @@ from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
 from weatherglass.model.quantities import Unit
-from weatherglass.model.sources import Origin
 from weatherglass.model.statistics import (
     MANN_KENDALL_SOURCE,
     MIN_POINTS_FOR_SIGNIFICANCE,
@@ -164,9 +164,8 @@ def _news2(bedside: Bedside, steps: Sequence[_Step]) -> Finding | None:
     choices = bedside.choices
     times = [step.result.observed.end for step in steps]
     run = run_at_level(times, [step.level for step in steps], bridge=_BRIDGE)
-    state = bedside.state_of(run)
     newest = steps[-1]
-    if run is None or state is None or bedside.as_of - times[-1] > choices.look_back:
+    if run is None or bedside.state_of(run) is None or bedside.as_of - times[-1] > choices.look_back:
         return None
     slope = _slope(steps) if newest.level else ()
     return Finding(
@@ -176,11 +175,8 @@ def _news2(bedside: Bedside, steps: Sequence[_Step]) -> Finding | None:
         urgency=Urgency(newest.level),
         sentence=_sentence(bedside, newest, slope) if newest.level else _settling(bedside, newest, run),
         brief=_brief(bedside, newest),
-        at=times[-1],
-        state=state,
-        since=run.since,
+        **rests_on(bedside, run, newest.lowest, newest.result, at=times[-1]),
         measures=(*_measures(newest), *slope),
-        evidence=_evidence(newest),
         sources=(
             trend_limits.SCORE_RISE.source,
             news2_2017.URGENT_RESPONSE.source,
@@ -189,7 +185,6 @@ def _news2(bedside: Bedside, steps: Sequence[_Step]) -> Finding | None:
         ),
         cautions=tuple(_cautions(newest)),
         decided_by=_rule(newest),
-        provisional=False,
     )
 
 
@@ -276,11 +271,6 @@ def _slope(steps: Sequence[_Step]) -> tuple[Measure, ...]:
         _score("slope-per-day", f"slope a day over {len(held)} sets", slope),
         Measure(key="probability", label="one-sided probability without a trend", value=found.p_rising),
     )
-
-
-def _evidence(step: _Step) -> tuple[Origin, ...]:
-    earlier = step.lowest.point().evidence if step.lowest is not None else ()
-    return tuple(dict.fromkeys((*earlier, *step.result.point().evidence)))
 
 
 def _cautions(step: _Step) -> Iterator[str]:

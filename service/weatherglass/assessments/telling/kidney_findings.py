@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Final, NamedTuple
 
+from weatherglass.assessments.telling.basis import Course
 from weatherglass.assessments.telling.kidney_words import tenths
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.staging import KidneyStage, Rule, exact_stage_by_ratio
@@ -67,15 +68,7 @@ def urgency_of_old(bedside: Bedside, old: KidneyStage | None) -> Urgency:
     return Urgency.PROMPT if recent else Urgency.ROUTINE
 
 
-class Course(NamedTuple):
-    """Since when a stage has been met, since when its present urgency, and what that makes it now."""
-
-    since: datetime | None = None
-    asked_since: datetime | None = None
-    state: State | None = None
-
-
-def course_of(bedside: Bedside, history: Sequence[tuple[datetime, int]]) -> Course:
+def stage_course(bedside: Bedside, history: Sequence[tuple[datetime, int]]) -> Course:
     """Say since when a stage has been met and what that makes it now."""
     times = [at for at, _ in history]
     run = last_run(times, [bool(stage) for _, stage in history])
@@ -89,11 +82,6 @@ def course_of(bedside: Bedside, history: Sequence[tuple[datetime, int]]) -> Cour
     stepped = last_run(times, [_URGENCY_BY_STAGE[stage] >= urgency for _, stage in history])
     asked = stepped.since if stepped is not None and stepped.since > run.since else None
     return Course(run.since, asked, State.SETTLING if is_recovering(bedside) else state)
-
-
-def course_of_one(bedside: Bedside, measured: Measurement) -> Course:
-    """Return the course of what one result shows by itself."""
-    return Course(measured.at, None, bedside.state_since(measured.at))
 
 
 def upper_limit_of(bedside: Bedside, measured: Measurement) -> Decimal | None:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from decimal import ROUND_DOWN, ROUND_HALF_UP, Decimal
 
+from weatherglass.assessments.telling.basis import Input
 from weatherglass.facts.kidneys.injury import Injury
 from weatherglass.facts.kidneys.staging import KidneyStage, exact_stage_by_ratio
 from weatherglass.facts.kidneys.urine import UrineStage, rate_words
@@ -13,7 +14,6 @@ from weatherglass.model.findings import Measure
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Origin
 
 _MICRO = Unit.MICROMOLE_PER_LITRE
 
@@ -125,32 +125,26 @@ def urine_measures(one: UrineStage) -> Iterator[Measure]:
         yield measure_of(Signal.WEIGHT, one.weight)
 
 
-def evidence_of(found: Injury | KidneyStage, measured: Sequence[Measurement] = ()) -> tuple[Origin, ...]:
-    """Return every input of a stage once: creatinine in order of time, then urine and therapy."""
+def inputs_of(found: Injury | KidneyStage, measured: Sequence[Measurement] = ()) -> Iterator[Input]:
+    """Go through the inputs of a stage: creatinine in order of time, then urine and therapy."""
     if isinstance(found, KidneyStage):
-        return _inputs_of(found)
-    origins: list[Origin] = []
+        yield from _results_of(found)
+        return
     shown = found.creatinine or found.old
-    if shown is not None:
-        origins += _inputs_of(shown)
-    elif measured:
-        origins.append(measured[-1].origin)
+    yield from _results_of(shown) if shown is not None else measured[-1:]
     if found.urine is not None and found.urine.passed is not None:
-        origins += found.urine.passed.origins
-        if found.urine.weight is not None:
-            origins.append(found.urine.weight.origin)
+        yield from found.urine.passed.origins
+        yield found.urine.weight
     if found.therapy is not None:
-        origins.append(found.therapy.session.origin)
-    return tuple(dict.fromkeys(origins))
+        yield found.therapy.session.origin
 
 
-def _inputs_of(one: KidneyStage) -> tuple[Origin, ...]:
+def _results_of(one: KidneyStage) -> list[Measurement]:
     results = [one.result]
     for reference in (one.reference, one.other):
         results.extend(reference.results if reference is not None else ())
     results += [each for each in (one.rise_from, one.already) if each is not None]
-    results.sort(key=lambda m: m.at)
-    return tuple(dict.fromkeys(m.origin for m in results))
+    return sorted(results, key=lambda m: m.at)
 
 
 def _reference_measure(key: str, reference: Reference) -> Measure:

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 from typing import NamedTuple
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.open_points import OpenTotal, Points
 from weatherglass.knowledge.scores.point_rows import Band, band_of
@@ -94,7 +95,6 @@ def open_score(bedside: Bedside, found: OpenTotal, read: Interpretation) -> Scor
     """Report a total, with what is open as what it could add."""
     known = [one for one in found.parts if one.at is not None]
     asked = read.asked
-    state = bedside.state_since(asked.since)
     return ScoreFinding(
         kind=Kind.SCORE,
         key=found.score,
@@ -102,13 +102,14 @@ def open_score(bedside: Bedside, found: OpenTotal, read: Interpretation) -> Scor
         urgency=asked.urgency,
         sentence=_sentence(found, read),
         brief=_brief(found, read),
-        at=max((one.at for one in known if one.at is not None), default=bedside.as_of),
-        state=state,
-        since=asked.since,
-        measures=tuple(_measure(found.score, one) for one in known),
-        evidence=tuple(
-            dict.fromkeys((*read.evidence, *(origin for one in found.parts for origin in one.origins)))
+        **rests_on(
+            bedside,
+            asked.since,
+            *read.evidence,
+            *(origin for one in found.parts for origin in one.origins),
+            at=max((one.at for one in known if one.at is not None), default=bedside.as_of),
         ),
+        measures=tuple(_measure(found.score, one) for one in known),
         missing=tuple(_gap(one) for one in found.unknown),
         sources=tuple(dict.fromkeys(read.sources)),
         cautions=read.cautions,

@@ -7,9 +7,10 @@ against; its own course still tells something.
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of
-from weatherglass.facts.series.runs import state_of, stepped_run
+from weatherglass.facts.series.runs import stepped_run
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.scores.score_choices import REPORTED_RISE
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
@@ -49,13 +50,10 @@ def follow_reported(
     rises = [_rise(totals, place) for place in range(len(totals))]
     risen = [rise is not None and _counts(rise, totals[place].value) for place, rise in enumerate(rises)]
     newest = totals[-1]
-    choices = bedside.choices
-    is_fresh = bedside.as_of - newest.at <= choices.look_back
+    is_fresh = bedside.as_of - newest.at <= bedside.choices.look_back
     graded = [_urgency(one.value, levels, has_risen=rose) for one, rose in zip(totals, risen, strict=True)]
     stepped = stepped_run([one.at for one in totals], [int(each) for each in graded]) if is_fresh else None
-    run = stepped.run if stepped is not None else None
     met = next((cut for cut, _ in levels if cut.is_met_by(newest.value)), None)
-    state = state_of(run, bedside.as_of, new_within=choices.new_within, settled_within=choices.settled_within)
     window = trend_limits.SCORE_RISE_WINDOW.length
     shown = [one for one in totals if newest.at - one.at <= window][-_SHOWN:]
     said = _said(bedside, signal, newest, rises[-1])
@@ -67,12 +65,8 @@ def follow_reported(
         sentence=f"{said}{_before(bedside, totals, rises[-1])}. {note}",
         brief=said,
         dated=newest.at,
-        at=newest.at,
-        state=state,
-        since=stepped.since if stepped is not None and state is not None else None,
-        asked_since=stepped.asked_since if stepped is not None and state is not None else None,
+        **rests_on(bedside, stepped, *shown),
         measures=tuple(_measures(signal, shown, rises[-1])),
-        evidence=tuple(dict.fromkeys(one.origin for one in shown)),
         sources=(
             *((source,) if source is not None else ()),
             *((met.source,) if met is not None else ()),

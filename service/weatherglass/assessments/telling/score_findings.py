@@ -9,12 +9,13 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 from typing import Final, NamedTuple
 
+from weatherglass.assessments.telling.basis import Course, course_of, rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import has_ceiling
 from weatherglass.facts.presence import Presence
 from weatherglass.facts.rounds.scoring import SetResult, highest_tier, parts_of
 from weatherglass.facts.rounds.timeline import ObservationSet
-from weatherglass.facts.series.runs import last_run, state_of
+from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.scores import score_choices as ours
 from weatherglass.model.findings import (
     URGENCY_OF,
@@ -27,7 +28,6 @@ from weatherglass.model.findings import (
     Urgency,
 )
 from weatherglass.model.plain import replace
-from weatherglass.model.record import Remark
 from weatherglass.model.sources import Mark, Source, our_choice
 from weatherglass.model.tables.scores import ResponseTier, ScoreDefinition
 from weatherglass.model.words.brief_words import score_in_brief
@@ -76,8 +76,7 @@ def score_finding(
     result = history[-1]
     tier = result.tier
     ranked = urgency_of(tier) if urgency is None else urgency
-    since, state = tier_state(bedside, definition, history, ranked)
-    point = result.point()
+    course = tier_course(bedside, definition, history, ranked)
     asked = _asked(bedside, definition, result)
     is_watched = bedside.in_hospital is not Presence.ELSEWHERE
     ours = tier is not None and tier.response_source is not None
@@ -88,16 +87,12 @@ def score_finding(
         urgency=ranked,
         sentence=sentence,
         brief=definition.name,
-        at=result.observed.end,
-        state=state,
-        since=since,
+        **rests_on(bedside, course, result),
         measures=tuple(measure for part in parts for measure in part.measured),
-        evidence=point.evidence,
         missing=tuple(part.missing for part in parts if part.missing is not None),
         sources=_sources(definition, result, sources),
         cautions=tuple(cautions),
         decided_by=f"{definition.name} {tier.label}" if tier is not None else "",
-        provisional=is_provisional(result),
         score=definition.key,
         edition=definition.public_key,
         name=definition.name,
@@ -265,9 +260,9 @@ def recent_results(
     return found
 
 
-def tier_state(
+def tier_course(
     bedside: Bedside, definition: ScoreDefinition, history: Sequence[SetResult], urgency: Urgency
-) -> tuple[datetime | None, State | None]:
+) -> Course:
     """Say since when a score has been at this urgency or above; routine is no run of its own.
 
     A score that is routine now and was not within the settling time is settling. An earlier round
@@ -278,11 +273,8 @@ def tier_state(
     run = last_run(
         [one.observed.end for one in telling], [urgency_of(one.tier) >= threshold for one in telling]
     )
-    choices = bedside.choices
-    state = state_of(run, bedside.as_of, new_within=choices.new_within, settled_within=choices.settled_within)
-    if urgency is Urgency.ROUTINE and state is not State.SETTLING:
-        return None, None
-    return (run.since if run is not None and state is not None else None), state
+    course = course_of(bedside, run)
+    return Course() if urgency is Urgency.ROUTINE and course.state is not State.SETTLING else course
 
 
 def _tells(definition: ScoreDefinition, result: SetResult, threshold: Urgency) -> bool:
@@ -380,11 +372,3 @@ def _open_keys(result: SetResult) -> Iterator[str]:
     for row, outcome in zip(result.rows, result.results, strict=True):
         if outcome.points is None and (row.required or outcome.reason is not MissingReason.NOT_RECORDED):
             yield row.key
-
-
-def is_provisional(result: SetResult) -> bool:
-    """Tell whether anything in the round is a preliminary value."""
-    return any(
-        Remark.PROVISIONAL in item.remarks
-        for item in (*result.observed.observed.values(), *result.observed.carried.values())
-    )

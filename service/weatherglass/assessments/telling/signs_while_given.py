@@ -1,6 +1,6 @@
 """Signs that are there while a medicine is given which may be why: in words, since when, and where from."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
@@ -41,8 +41,3 @@ def sign_measures(signs: Iterable[SignWhileGiven]) -> tuple[Measure, ...]:
     return tuple(
         Measure(key=one.key, label=one.key.replace("-", " "), value=one.words, at=one.at) for one in signs
     )
-
-
-def sign_evidence(given: Sequence[Origin], signs: Iterable[SignWhileGiven]) -> tuple[Origin, ...]:
-    """Return where what is given and the signs come from, each once."""
-    return tuple(dict.fromkeys((*given, *(origin for sign in signs for origin in sign.origins))))

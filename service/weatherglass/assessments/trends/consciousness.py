@@ -10,6 +10,7 @@ from datetime import datetime
 from decimal import Decimal
 from typing import NamedTuple
 
+from weatherglass.assessments.telling.basis import Course, course_of, rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.alertness import Alertness
 from weatherglass.facts.rounds.scoring import limit_words
@@ -42,6 +43,16 @@ class _Seen(NamedTuple):
     def one(self) -> ObservationSet:
         """The round."""
         return self.shown.one
+
+    @property
+    def at(self) -> datetime:
+        """Its time."""
+        return self.one.end
+
+    @property
+    def is_provisional(self) -> bool:
+        """Whether it may still change."""
+        return self.shown.is_provisional
 
     @property
     def scale(self) -> ComaScale | None:
@@ -133,10 +144,8 @@ def _under_sedation(bedside: Bedside, machine: Ventilation) -> Iterator[Finding]
         urgency=Urgency.ROUTINE,
         sentence=f"{said}: it does not show the brain; pupils do.",
         brief=said,
-        at=newest.one.end,
-        since=machine.since,
+        **rests_on(bedside, Course(machine.since), newest, *machine.origins),
         measures=tuple(_measures(newest)),
-        evidence=tuple(dict.fromkeys((*newest.origins, *machine.origins))),
         sources=(limits.COMA_UNDER_SEDATION.source,),
     )
 
@@ -173,13 +182,13 @@ def _present(bedside: Bedside, newest: _Seen, stepped: Stepped) -> Finding:
     if is_old:
         sentence = f"{said} {bedside.clock.at(newest.one.end)}, and not recorded since."
     return _finding(
+        bedside,
         newest,
         newest,
-        stepped,
+        course_of(bedside, stepped),
         urgency=Urgency(newest.level),
         sentence=" ".join(filter(None, (sentence, _contradiction(newest)))),
         brief=f"{said} {bedside.clock.at(newest.one.end)}" if is_old else said,
-        state=bedside.state_of(stepped.run),
         decided_by=_rule(newest),
         cautions=tuple(_cautions(bedside, newest)),
         dated=newest.one.end if is_old else None,
@@ -195,25 +204,25 @@ def _past(bedside: Bedside, last: _Seen, newest: _Seen, stepped: Stepped) -> Fin
     )
     said = f"{_was(last)} {then}"
     return _finding(
+        bedside,
         last,
         newest,
-        stepped,
+        Course(stepped.since, stepped.asked_since, State.SETTLING),
         urgency=Urgency.ROUTINE,
         sentence=f"{said}; {now}.",
         brief=said,
-        state=State.SETTLING,
     )
 
 
 def _finding(
+    bedside: Bedside,
     shown: _Seen,
     newest: _Seen,
-    stepped: Stepped,
+    course: Course,
     *,
     urgency: Urgency,
     sentence: str,
     brief: str,
-    state: State | None,
     decided_by: str = "",
     cautions: tuple[str, ...] = (),
     dated: datetime | None = None,
@@ -225,17 +234,12 @@ def _finding(
         urgency=urgency,
         sentence=sentence,
         brief=brief,
-        at=newest.one.end,
-        state=state,
-        since=stepped.since,
-        asked_since=stepped.asked_since,
+        **rests_on(bedside, course, shown, newest),
         dated=dated,
         measures=tuple(_measures(shown)),
-        evidence=tuple(dict.fromkeys((*shown.origins, *newest.origins))),
         sources=_sources(shown),
         cautions=cautions,
         decided_by=decided_by,
-        provisional=newest.shown.is_provisional,
     )
 
 

@@ -7,6 +7,7 @@ lactate. What is not recorded is not known. It never takes anything off a score.
 from collections.abc import Iterator
 from datetime import timedelta
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.urine import rate_words
 from weatherglass.facts.rounds.pressure_course import Kept, Perfusion, scores_points
@@ -17,7 +18,6 @@ from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
 from weatherglass.model.quantities import Unit, plain
-from weatherglass.model.record import Measurement, Remark
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.clock_words import lasting
@@ -35,7 +35,6 @@ def assess_low_pressure(bedside: Bedside) -> Iterator[Finding]:
     usual = bedside.usual.get(Signal.SYSTOLIC_PRESSURE)
     blood_flow = bedside.perfusion
     run = last_run([step.reading.at for step in steps], [scores_points(step.reading.value) for step in steps])
-    state = bedside.state_of(run)
     normal = f", usually {plain(usual.median)}" if usual is not None else ""
     yield Finding(
         kind=Kind.LONG_STANDING_LOW_PRESSURE,
@@ -47,15 +46,12 @@ def assess_low_pressure(bedside: Bedside) -> Iterator[Finding]:
             f"patient; {_tolerated(blood_flow)}. The score counts it all the same."
         ),
         brief=f"Systolic pressure {plain(value)} mmHg{normal or ', low as usual'}",
-        at=newest.reading.at,
-        state=state,
-        since=run.since if run is not None else None,
+        **rests_on(bedside, run, *_flow_evidence(bedside), newest.reading, at=newest.reading.at),
         measures=(
             measure_of(Signal.SYSTOLIC_PRESSURE, newest.reading),
             *_flow_measures(blood_flow),
             *usual_measures(Signal.SYSTOLIC_PRESSURE, usual),
         ),
-        evidence=_flow_evidence(bedside, newest.reading),
         sources=(
             ours.LOW_AS_USUAL.source,
             ours.NEAR_USUAL.source,
@@ -64,7 +60,6 @@ def assess_low_pressure(bedside: Bedside) -> Iterator[Finding]:
         ),
         cautions=("A long-standing low pressure leaves less in reserve: a small fall counts.",),
         decided_by="a sign of blood flow that is not kept" if blood_flow.is_failing else "",
-        provisional=Remark.PROVISIONAL in newest.reading.remarks,
     )
 
 
@@ -111,10 +106,10 @@ def _flow_measures(flow: Perfusion) -> Iterator[Measure]:
         yield measure_of(Signal.LACTATE, flow.lactate)
 
 
-def _flow_evidence(bedside: Bedside, reading: Measurement) -> tuple[Origin, ...]:
+def _flow_evidence(bedside: Bedside) -> list[Origin]:
     flow = bedside.perfusion
     origins = list(flow.urine.origins) if flow.urine is not None else []
     origins += flow.alertness_origins
     if flow.lactate is not None:
         origins.append(flow.lactate.origin)
-    return tuple(dict.fromkeys((*origins, reading.origin)))
+    return origins

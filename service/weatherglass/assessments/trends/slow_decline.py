@@ -6,6 +6,7 @@ that more than one goes the harmful way, and far.
 
 from collections.abc import Iterator
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.slow_decline import Declined
@@ -31,11 +32,8 @@ def assess_slow_decline(bedside: Bedside) -> Iterator[Finding]:
         urgency=bedside.steady_urgency,
         sentence=f"Getting worse slowly over {lasting(longest)}: {said}. Look for a cause.",
         brief=f"Getting worse slowly over {lasting(longest)}: {said}",
-        at=max(one.last.at for one in found.signs),
-        state=bedside.state_since(found.since),
-        since=found.since,
+        **rests_on(bedside, found.since, *(one for each in found.signs for one in (each.first, each.last))),
         measures=tuple(_measures(found.signs)),
-        evidence=tuple(dict.fromkeys(one.origin for each in found.signs for one in (each.first, each.last))),
         sources=tuple(_sources(found.signs)),
         decided_by="two or more vital signs that decline over a day or more",
     )

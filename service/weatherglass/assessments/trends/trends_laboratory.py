@@ -12,6 +12,7 @@ from decimal import Decimal
 from itertools import pairwise
 from typing import Literal
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import last_run, run_at_level
@@ -130,17 +131,11 @@ def _of_series(bedside: Bedside, signal: Signal, results: Sequence[Measurement])
         urgency=urgency,
         sentence=_sentence(bedside, signal, results, steady, is_beyond=is_beyond, falls=falls),
         brief=f"{_named(signal, newest)}{f', {_way(steady)} steadily' if steady is not None else ''}",
-        at=newest.at,
-        state=bedside.state_of(run),
-        since=run.since if run is not None else None,
+        **rests_on(bedside, run, steady.first if steady else None, results[-2], newest),
         measures=tuple(_measures(signal, results, change, steady)),
-        evidence=tuple(
-            dict.fromkeys(one.origin for one in (*((steady.first,) if steady else ()), results[-2], newest))
-        ),
         sources=tuple(_sources(source, steady, urgency, falls=falls)),
         cautions=tuple(_cautions(signal, len(results))),
         decided_by=rule,
-        provisional=Remark.PROVISIONAL in newest.remarks,
     )
 
 
@@ -166,13 +161,9 @@ def _low_haemoglobin(bedside: Bedside, items: Sequence[Measurement]) -> Finding 
         urgency=Urgency.ROUTINE,
         sentence=f"{said}: below {limit} {unit}{_earlier(bedside, items)}.",
         brief=said,
-        at=newest.at,
-        state=bedside.state_of(run),
-        since=run.since,
+        **rests_on(bedside, run, newest),
         measures=(measure_of(Signal.HAEMOGLOBIN, newest),),
-        evidence=(newest.origin,),
         sources=(cutoff.source,) if own is None else (_OWN_RANGE,),
-        provisional=Remark.PROVISIONAL in newest.remarks,
     )
 
 

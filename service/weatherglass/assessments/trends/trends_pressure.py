@@ -8,6 +8,7 @@ be tolerated, is not called a fall. One of which only an interval is known is to
 
 from collections.abc import Iterator, Sequence
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.pressure_course import PressureStep
 from weatherglass.facts.rounds.scoring import limit_words, measure_of
@@ -25,7 +26,7 @@ from weatherglass.knowledge.limits.single_signs import SingleSign
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
 from weatherglass.model.quantities import Unit, plain
-from weatherglass.model.record import Measurement, Remark
+from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice
 
@@ -59,8 +60,7 @@ def assess_pressure_trend(bedside: Bedside) -> Iterator[Finding]:
     is_sign = stepped is not None
     if not level and steady is not None and (steady_now or stepped is None):
         stepped, is_sign = Stepped(steady.run, steady.run.since), False
-    state = bedside.state_of(stepped.run) if stepped is not None else None
-    if stepped is None or state is None:
+    if stepped is None or bedside.state_of(stepped.run) is None:
         return
     met = bool(level) or steady_now
     urgency = Urgency(level) if level else bedside.steady_urgency if steady_now else Urgency.ROUTINE
@@ -77,18 +77,11 @@ def assess_pressure_trend(bedside: Bedside) -> Iterator[Finding]:
         urgency=urgency,
         sentence=said,
         brief=brief,
-        at=newest.reading.at,
-        state=state,
-        since=stepped.since,
-        asked_since=stepped.asked_since,
+        **rests_on(bedside, stepped, trend.first if trend is not None else None, newest.reading),
         measures=tuple(_measures(bedside, newest, trend)),
-        evidence=tuple(
-            dict.fromkeys((*((trend.first.origin,) if trend is not None else ()), newest.reading.origin))
-        ),
         sources=_sources(bedside, newest, trend),
         cautions=tuple(_cautions(bedside, newest)),
         decided_by=_rule(bedside, newest, trend),
-        provisional=Remark.PROVISIONAL in newest.reading.remarks,
     )
 
 

@@ -7,6 +7,7 @@ points in NEWS2.
 from collections.abc import Iterator
 from decimal import Decimal
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import limit_words, measure_of
 from weatherglass.facts.series.runs import Run, run_at_level
@@ -21,9 +22,9 @@ from weatherglass.facts.series.windows import SlidingMedian
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.scores import news2_2017
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
 from weatherglass.model.quantities import Unit, plain
-from weatherglass.model.record import Measurement, Remark
+from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
 
@@ -53,11 +54,10 @@ def assess_pulse_trend(bedside: Bedside) -> Iterator[Finding]:
     steady_now = steady is not None and steady.is_present
     if not levels[-1] and steady is not None and (steady_now or run is None):
         run = steady.run
-    state = bedside.state_of(run)
-    if run is None or state is None:
+    if run is None or bedside.state_of(run) is None:
         return
     trend = steady.trend if steady is not None and steady_now else None
-    yield _finding(bedside, newest, usual, levels[-1], trend, run, state)
+    yield _finding(bedside, newest, usual, levels[-1], trend, run)
 
 
 def _level(value: Decimal, usual: Decimal | None) -> int:
@@ -75,7 +75,6 @@ def _finding(
     level: int,
     trend: SteadyTrend | None,
     run: Run,
-    state: State,
 ) -> Finding:
     parts = []
     brief = steadily(trend) if trend is not None else "no longer rising"
@@ -96,15 +95,11 @@ def _finding(
         urgency=_urgency(bedside, level, trend),
         sentence=f"{said}: {', '.join(parts) or ended}.",
         brief=f"{said}, {parts[0] if level and parts else brief}",
-        at=newest.at,
-        state=state,
-        since=run.since,
+        **rests_on(bedside, run, trend.first if trend is not None else None, newest),
         measures=tuple(_measures(bedside, newest, usual, trend)),
-        evidence=tuple(dict.fromkeys((*((trend.first.origin,) if trend is not None else ()), newest.origin))),
         sources=(*sources, *(bedside.steady_sources if trend is not None else ())),
         cautions=tuple(_cautions(bedside)),
         decided_by=_rule(bedside, level, trend),
-        provisional=Remark.PROVISIONAL in newest.remarks,
     )
 
 

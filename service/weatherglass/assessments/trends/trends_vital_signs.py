@@ -7,6 +7,7 @@ elsewhere.
 
 from collections.abc import Iterator
 
+from weatherglass.assessments.telling.basis import Course, rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.oxygen_course import OxygenPoint, breathed_at, is_more_oxygen
 from weatherglass.facts.rounds.scoring import measure_of
@@ -18,7 +19,6 @@ from weatherglass.facts.series.steady import (
 from weatherglass.facts.series.usual_range import usual_measures
 from weatherglass.model.findings import Finding, Kind, Letter, State, Urgency
 from weatherglass.model.quantities import plain, unit_words
-from weatherglass.model.record import Remark
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.words.lists import capital
 
@@ -71,25 +71,20 @@ def _finding(bedside: Bedside, signal: Signal, course: SteadyCourse, state: Stat
         urgency=Urgency.ROUTINE if settling else bedside.steady_urgency,
         sentence=f"{name} was {said}; {ended}." if settling else f"{name} is {said}.",
         brief=brief,
-        at=newest.at,
-        state=state,
-        since=course.run.since,
+        **rests_on(
+            bedside,
+            Course(course.run.since, state=state),
+            trend.first,
+            trend.last,
+            newest,
+            held_by,
+            at=newest.at,
+        ),
         measures=(
             measure_of(signal, newest),
             *steady_measures(signal, trend),
             *usual_measures(signal, bedside.usual.get(signal)),
         ),
-        evidence=tuple(
-            dict.fromkeys(
-                (
-                    trend.first.origin,
-                    trend.last.origin,
-                    newest.origin,
-                    *(held_by.origins if held_by is not None else ()),
-                )
-            )
-        ),
         sources=bedside.steady_sources,
         decided_by=bedside.steady_rule,
-        provisional=Remark.PROVISIONAL in newest.remarks,
     )

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from decimal import Decimal
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.series.steady import TABLES
 from weatherglass.facts.series.usual_range import UsualRange, usual_measures
@@ -36,14 +37,11 @@ def assess_usual_values(bedside: Bedside) -> Iterator[Finding]:
         urgency=Urgency.ROUTINE,
         sentence=f"{whose}: {', '.join(said)}.",
         brief=whose,
-        at=max(one.last.at for one in usual.values()),
+        **rests_on(bedside, None, *(reading for one in usual.values() for reading in (one.first, one.last))),
         measures=tuple(
             measure
             for signal, one in usual.items()
             for measure in usual_measures(signal, one, prefix=f"{signal.value}-usual")
-        ),
-        evidence=tuple(
-            dict.fromkeys(reading.origin for one in usual.values() for reading in (one.first, one.last))
         ),
         cautions=(
             f"Middle half of the readings ({counts}); the first and the last of each are named.",

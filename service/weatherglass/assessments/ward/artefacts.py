@@ -13,6 +13,7 @@ from datetime import timedelta
 from decimal import Decimal
 from itertools import groupby
 
+from weatherglass.assessments.telling.basis import Course, rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.patient.breath_and_blood import VITAL_SIGNS
 from weatherglass.facts.rounds.scoring import measure_of, show
@@ -89,11 +90,8 @@ def _impossible(bedside: Bedside, signal: Signal, artefacts: Sequence[Artefact])
         sentence=f"{said}: not possible, so not used. {_what_to_do(signal, is_open=is_open)}",
         brief=f"{said}, not possible",
         dated=newest.at,
-        at=newest.at,
-        state=state,
-        since=run.since,
+        **rests_on(bedside, run, *(a.measurement for a in artefacts)),
         measures=tuple(measure_of(signal, a.measurement) for a in artefacts[-_SHOWN:]),
-        evidence=tuple(dict.fromkeys(a.measurement.origin for a in artefacts)),
         sources=_limit_sources(bedside, signal),
         decided_by="a value outside what is possible, and none after it" if is_open else "",
     )
@@ -140,11 +138,8 @@ def _zero(bedside: Bedside, signal: Signal) -> Finding | None:
         urgency=Urgency.ROUTINE,
         sentence=f"{said}: an artefact, or somebody helped.",
         brief=said,
-        at=newest.at,
-        state=state,
-        since=run.since,
+        **rests_on(bedside, run, zero, newest),
         measures=(measure_of(signal, zero), measure_of(signal, newest)),
-        evidence=tuple(dict.fromkeys((zero.origin, newest.origin))),
         sources=(plausibility.ZERO_MEANS_CHECK_RULE.source,),
         cautions=(plausibility.ZERO_MEANS_CHECK_RULE.text,),
     )
@@ -169,9 +164,11 @@ def _verify(bedside: Bedside) -> Finding | None:
         urgency=Urgency.ROUTINE,
         sentence=f"{head}: {'; '.join(said)}. Verify; counted as measured.",
         brief=head,
-        at=max(one.at for _, one, _, _ in far),
-        state=State.NEW,
-        since=min(one.at for _, one, _, _ in far),
+        **rests_on(
+            bedside,
+            Course(min(one.at for _, one, _, _ in far), state=State.NEW),
+            *(one for _, one, _, _ in far),
+        ),
         measures=tuple(
             measure
             for signal, one, _, z in far
@@ -180,7 +177,6 @@ def _verify(bedside: Bedside) -> Finding | None:
                 Measure(key="robust-z", label=f"robust distance of {FACTS[signal].label}", value=z),
             )
         ),
-        evidence=tuple(dict.fromkeys(one.origin for _, one, _, _ in far)),
         sources=(OUTLIER_SOURCE, ours.OUTLIER_READINGS.source),
         cautions=("An outlier is marked and never left out: it may be the first true sign.",),
     )

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.comorbidity_notes import IN_CONTEXT, NOTES, ComorbidityNote
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
@@ -21,13 +22,12 @@ def assess_comorbidities(bedside: Bedside) -> Iterator[Finding]:
         urgency=Urgency.ROUTINE,
         sentence=f"Read the numbers with this in mind. {' '.join(note.text for note, _ in applying)}",
         brief=f"In mind: {listed([note.key.replace('-', ' ') for note, _ in applying])}",
-        at=None,
+        **rests_on(bedside, None, *(origin for _, origins in applying for _, origin in origins)),
         measures=tuple(
             Measure(key=note.key, label=note.key.replace("-", " "), value=named, origin=origin)
             for note, origins in applying
             for named, origin in origins
         ),
-        evidence=tuple(dict.fromkeys(origin for _, origins in applying for _, origin in origins)),
         sources=tuple(dict.fromkeys((IN_CONTEXT, *(note.source for note, _ in applying)))),
         cautions=("None of this takes anything off a score.",),
     )

@@ -2,12 +2,13 @@
 
 from collections.abc import Iterator
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
-from weatherglass.model.record import CodedObservation, Remark
+from weatherglass.model.record import CodedObservation
 from weatherglass.model.signals import CodedSignal, Concern
 from weatherglass.model.sources import our_choice
 
@@ -26,8 +27,7 @@ def assess_concern(bedside: Bedside) -> Iterator[Finding]:
     if not worried or bedside.as_of - worried[-1].at > ours.CONCERN_COUNTS_FOR.length:
         return
     run = last_run([one.at for one in answers], [one.value is not Concern.NONE for one in answers])
-    state = bedside.state_of(run)
-    if run is None or state is None:
+    if run is None or bedside.state_of(run) is None:
         return
     newest = worried[-1]
     later = "" if run.is_present else "; a later answer says no longer"
@@ -40,9 +40,7 @@ def assess_concern(bedside: Bedside) -> Iterator[Finding]:
         urgency=Urgency.URGENT if run.is_present else Urgency.ROUTINE,
         sentence=f"{who}{f': {note}' if note else ''}{later}.",
         brief=who if run.is_present else f"{who}, no longer",
-        at=answers[-1].at,
-        state=state,
-        since=run.since,
+        **rests_on(bedside, run, *worried[-3:], answers[-1]),
         dated=newest.at,
         measures=(
             Measure(
@@ -53,11 +51,9 @@ def assess_concern(bedside: Bedside) -> Iterator[Finding]:
                 origin=newest.origin,
             ),
         ),
-        evidence=tuple(dict.fromkeys((*(one.origin for one in worried[-3:]), answers[-1].origin))),
         sources=(_URGENT, news2_2017.JUDGEMENT_FIRST.source),
         cautions=(news2_2017.JUDGEMENT_FIRST.text,),
         decided_by="a recorded concern" if run.is_present else "",
-        provisional=Remark.PROVISIONAL in newest.remarks,
     )
 
 

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 from typing import Final
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.fluid_balance import Balance, FluidBalance, HourlyUrine
 from weatherglass.facts.kidneys.urine import rate_words
@@ -38,9 +39,8 @@ def assess_fluid_balance(bedside: Bedside) -> Iterator[Finding]:
         urgency=Urgency.ROUTINE,
         sentence=f"Fluid: {'; '.join(parts)}.",
         brief=_brief(found),
-        at=bedside.as_of,
+        **rests_on(bedside, None, *_origins(found), at=bedside.as_of),
         measures=tuple(_measures(found)),
-        evidence=tuple(dict.fromkeys(_origins(found))),
         missing=tuple(_missing(found)),
         sources=(ours.A_DAY.source, ours.COVERED.source, kdigo.URINE_CRITERIA[0].source),
     )

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import is_end_of_life
 from weatherglass.knowledge.limits import last_days as criteria
@@ -25,10 +26,7 @@ def assess_last_days(bedside: Bedside) -> Iterator[Finding]:
             urgency=Urgency.PROMPT,
             sentence=f"For comfort: {one.text}: {asks.text}.",
             brief=f"For comfort: {one.text}",
-            at=one.at,
-            state=bedside.state_since(one.at),
-            since=one.at,
-            evidence=(one.origin,),
+            **rests_on(bedside, one.at, one),
             sources=(asks.source, criteria.COMFORT, criteria.RECORDED_WITHIN.source),
             decided_by="what relieves in recorded last days of life",
         )

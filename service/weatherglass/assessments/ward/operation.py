@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from decimal import Decimal
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.blood_loss import OPERATIONS
 from weatherglass.knowledge.limits import context_choices as ours
@@ -26,9 +27,7 @@ def assess_operation(bedside: Bedside) -> Iterator[Finding]:
         urgency=Urgency.ROUTINE,
         sentence=f"Post-operative day {day}: {newest.text}, {bedside.clock.full(ended)}.",
         brief=f"Post-operative day {day}",
-        at=ended,
-        state=bedside.state_since(ended),
-        since=ended,
+        **rests_on(bedside, ended, newest, at=ended),
         measures=(
             Measure(
                 key="post-operative-day",
@@ -38,7 +37,6 @@ def assess_operation(bedside: Bedside) -> Iterator[Finding]:
                 origin=newest.origin,
             ),
         ),
-        evidence=(newest.origin,),
         sources=(ours.POST_OPERATIVE_FOR.source,),
         cautions=("Bleeding, infection, clots and opioids come first to mind after an operation.",),
     )

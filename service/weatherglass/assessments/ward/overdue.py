@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import observations_are_stopped
 from weatherglass.facts.presence import Presence
@@ -54,14 +55,11 @@ def assess_overdue(bedside: Bedside) -> Iterator[Finding]:
         urgency=Urgency.ROUTINE if dying else urgency,
         sentence=_sentence(bedside, asked, due, late),
         brief=f"Observations overdue by {late}",
-        at=asked.at,
-        state=bedside.state_since(due),
-        since=due,
+        **rests_on(bedside, due, *asked.evidence, at=asked.at),
         measures=(
             Measure(key="last-round", label="last round of observations", value=asked.because, at=asked.at),
             Measure(key="due", label="next round due", value=f"every {_every(asked.every)}", at=due),
         ),
-        evidence=asked.evidence,
         sources=(*asked.sources, _GRACE, ours.STRAY_VALUES.source),
         cautions=("End-of-life care is recorded: observations may have been stopped on purpose.",)
         if dying
@@ -130,7 +128,7 @@ def _by_score(bedside: Bedside) -> _Asked | None:
         every,
         f"NEWS2 {counts.total_words}",
         (counts.tier.source, *recorded),
-        counts.point().evidence,
+        counts.origins,
     )
 
 

@@ -2,9 +2,9 @@
 
 from collections.abc import Iterator
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.presence import open_stays
-from weatherglass.facts.series.runs import Run
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
 
@@ -24,7 +24,6 @@ def assess_step_down(bedside: Bedside) -> Iterator[Finding]:
         return
     since = bedside.clock.apart(left.ends, bedside.as_of)
     said = f"Out of critical care since {bedside.clock.full(left.ends)} ({since})"
-    run = Run(left.ends, bedside.as_of, is_present=True)
     yield Finding(
         kind=Kind.CONTEXT,
         key="step-down",
@@ -32,9 +31,7 @@ def assess_step_down(bedside: Bedside) -> Iterator[Finding]:
         urgency=Urgency.ROUTINE,
         sentence=f"{said}: watch more closely than the score asks.",
         brief=said,
-        at=left.ends,
-        state=bedside.state_of(run),
-        since=left.ends,
+        **rests_on(bedside, left.ends, left.origin, at=left.ends),
         measures=(
             Measure(
                 key="left-critical-care",
@@ -44,7 +41,6 @@ def assess_step_down(bedside: Bedside) -> Iterator[Finding]:
                 origin=left.origin,
             ),
         ),
-        evidence=(left.origin,),
         sources=(ours.STEP_DOWN_COUNTS_FOR.source, ours.RISING_AFTER_CRITICAL_CARE.source),
         cautions=(ours.RISING_AFTER_CRITICAL_CARE.text,),
     )

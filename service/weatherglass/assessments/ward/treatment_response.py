@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import SetResult, measure_of, show
 from weatherglass.knowledge.limits import context_choices as ours
@@ -184,11 +185,8 @@ def _course_after(bedside: Bedside, treatment: _Treatment) -> Finding | None:
         urgency=Urgency.ROUTINE,
         sentence=f"{said}: {'; '.join(parts)}.",
         brief=said,
-        at=max(one.at for one in measures if one.at is not None),
-        state=bedside.state_since(treatment.at),
-        since=treatment.at,
+        **rests_on(bedside, treatment.at, *origins, at=max(one.at for one in measures if one.at is not None)),
         measures=tuple(measures),
-        evidence=tuple(dict.fromkeys(origins)),
         sources=(treatment.source, _COURSE),
         cautions=tuple(_cautions(bedside, treatment, score)),
     )

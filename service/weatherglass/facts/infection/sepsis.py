@@ -206,7 +206,7 @@ def _by_score(patient: Illness, stratum: Stratum | None) -> Sepsis | None:
         since=moderate or stratum.course.since,
         asked_since=stratum.asked_since,
         at=result.observed.end,
-        origins=tuple(dict.fromkeys((*result.point().evidence, *seen, *infection.origins))),
+        origins=tuple(dict.fromkeys((*result.origins, *seen, *infection.origins))),
         sources=(
             timing.SEPSIS_SCORE.source,
             *((sepsis_strata.LACTATE_RAISES_RISK.source,) if is_raised else ()),

@@ -23,17 +23,12 @@ class Shown(NamedTuple):
     origins: tuple[Origin, ...]
     measure: Measure | None = None
 
+    @property
+    def at(self) -> datetime | None:
+        """When the number was measured."""
+        return self.measure.at if self.measure is not None else None
+
 
 def measures_of(shown: Iterable[Shown]) -> tuple[Measure, ...]:
     """Return the numbers among them."""
     return tuple(one.measure for one in shown if one.measure is not None)
-
-
-def newest_at(shown: Iterable[Shown]) -> datetime | None:
-    """Return the time of the newest number."""
-    return max((one.at for one in measures_of(shown) if one.at is not None), default=None)
-
-
-def origins_of(shown: Iterable[Shown]) -> tuple[Origin, ...]:
-    """Return where all of it stands, each place once."""
-    return tuple(dict.fromkeys(origin for one in shown for origin in one.origins))

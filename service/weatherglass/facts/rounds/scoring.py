@@ -74,6 +74,22 @@ class SetResult(NamedTuple):
         """The most points any known row has."""
         return max((r.points for r in self.results if r.points is not None), default=0)
 
+    @property
+    def at(self) -> datetime:
+        """When the round ended."""
+        return self.observed.end
+
+    @property
+    def origins(self) -> tuple[Origin, ...]:
+        """What its rows rest on."""
+        return tuple(dict.fromkeys([o for r in self.results for o in r.origins]))
+
+    @property
+    def is_provisional(self) -> bool:
+        """Whether anything in the round may still change."""
+        observed = self.observed
+        return any(one.is_provisional for one in (*observed.observed.values(), *observed.carried.values()))
+
     def point(self) -> ScorePoint:
         """Return this round as one point of the score timeline."""
         return ScorePoint(
@@ -83,7 +99,7 @@ class SetResult(NamedTuple):
             highest=self.highest,
             parts=tuple([r.points for r in self.results]),
             tier=self.tier.label if self.tier else "",
-            evidence=tuple(dict.fromkeys([o for r in self.results for o in r.origins])),
+            evidence=self.origins,
             rows=self.rows,
         )
 

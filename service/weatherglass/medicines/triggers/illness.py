@@ -153,7 +153,7 @@ def _serious_illness(bedside: Bedside, score: SetResult) -> Hit:
         short=short,
         said=at_words(short, score.observed.end, bedside.clock),
         measures=(_score_measure(score),),
-        evidence=score.point().evidence,
+        evidence=score.origins,
         since=_serious_since(bedside),
         grade=1,
         sources=(timing.SERIOUS_ILLNESS_SCORE.source,),

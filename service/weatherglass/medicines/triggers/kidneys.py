@@ -9,10 +9,11 @@ from collections.abc import Iterator
 from datetime import datetime
 from decimal import Decimal
 
+from weatherglass.assessments.telling.basis import origins_of
 from weatherglass.assessments.telling.kidney_words import (
     creatinine_measures,
     cut,
-    evidence_of,
+    inputs_of,
     tenths,
     urine_measures,
     urine_words,
@@ -90,7 +91,7 @@ def _by_creatinine(bedside: Bedside, newest: KidneyStage, now: AkiNow, source: S
         short=short,
         said=at_words(short, newest.result.at, bedside.clock),
         measures=tuple(m for m in creatinine_measures(newest) if m.key in _SHOWN),
-        evidence=evidence_of(newest),
+        evidence=origins_of(inputs_of(newest)),
         since=now.since,
         asked_since=now.stage_since,
         grade=now.stage - 1,
