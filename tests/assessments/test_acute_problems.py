@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from tests.charts import administered, ago, condition, findings, order, rounds
-from tests.records import bundle, full_set, problem, stay, text
+from tests.records import bundle, full_set, problem, procedure, stay, text
 from weatherglass.fhir.reading.problems.condition import kinds_in_words
 from weatherglass.knowledge.limits.acute_problems import ACUTE_PROBLEMS
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
@@ -244,6 +244,21 @@ def test_a_clot_asks_for_the_anticoagulant_that_is_not_on_the_chart(
     kind = ConditionKind.PULMONARY_EMBOLISM if "embol" in words else ConditionKind.VENOUS_THROMBOEMBOLISM
     on_chart = order("A medicine", classes.value)
     assert bool(_of(_with(_is(kind, 1, has_onset=True), orders=(on_chart,)))) is is_told
+
+
+@pytest.mark.parametrize(
+    ("words", "urgency"),
+    [
+        ("Cardiopulmonary resuscitation", E),
+        ("Defibrillation", E),
+        ("CPR training", None),
+        ("Intubation for anaesthesia", None),
+    ],
+)
+def test_a_procedure_that_says_the_same(words: str, urgency: Urgency | None) -> None:
+    one = _reviewed(procedure(words, performedDateTime=SOON))
+    found = [f for f in one.findings if f.key in KEYS]
+    assert [f.urgency for f in found] == ([urgency] if urgency else [])
 
 
 def test_a_troponin_that_is_measured_answers_chest_pain() -> None:

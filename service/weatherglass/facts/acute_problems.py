@@ -8,7 +8,7 @@ from typing import NamedTuple
 from weatherglass.knowledge.limits import acute_problems as criteria
 from weatherglass.knowledge.limits.acute_problems import AcuteProblem
 from weatherglass.model.dates_alone import is_date_alone
-from weatherglass.model.record import Condition, ConditionKind, Record
+from weatherglass.model.record import Condition, ConditionKind, ProcedureKind, Record
 from weatherglass.model.sources import Origin
 
 #: Words of a name that is of the past, or of what was done about it.
@@ -35,7 +35,7 @@ class Written(NamedTuple):
     at: datetime
     latest: datetime
     origin: Origin
-    kinds: frozenset[ConditionKind]
+    kinds: frozenset[ConditionKind | ProcedureKind]
     is_new: bool
     is_reason: bool = False
     confirmed: bool = True
@@ -56,6 +56,10 @@ def written_lately(record: Record, as_of: datetime) -> Iterator[Written]:
         if latest >= since:
             is_new = one.has_onset or at >= known_from
             yield Written(one.text, at, latest, one.origin, one.kinds, is_new, confirmed=one.confirmed)
+    for kind in criteria.PROCEDURES:
+        for done in record.done(kind):
+            if since <= done.at <= as_of:
+                yield Written(done.text, done.at, done.at, done.origin, frozenset({kind}), is_new=True)
     open_stays = {stay.origin for stay in stays}
     for reason in record.reasons:
         is_open = reason.ends is None and reason.origin in open_stays
@@ -71,7 +75,7 @@ def names(row: AcuteProblem, one: Written) -> bool:
         return False
     if row.problem in one.kinds and (one.is_new or not row.only_new):
         return True
-    return one.is_new and not one.kinds.isdisjoint(row.reasons)
+    return one.is_new and not one.kinds.isdisjoint(row.reasons | row.procedures)
 
 
 def new_and_untold(record: Record, as_of: datetime, told: Collection[Origin]) -> Iterator[Written]:

@@ -554,6 +554,7 @@ class ProcedureKind(StrEnum):
     FASTING = "nothing by mouth"
     CHEST_PUNCTURE = "a needle or a line near the lung"
     NEURAXIAL = "a needle or catheter beside the spinal cord"
+    RESUSCITATION = "resuscitation"
 
 
 class Procedure(Plain, frozen=True, kw_only=True):

@@ -12,7 +12,7 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.letters import Letter
 from weatherglass.model.plain import Plain
-from weatherglass.model.record import ConditionKind
+from weatherglass.model.record import ConditionKind, ProcedureKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.scores import UrgencyWord
@@ -32,6 +32,7 @@ class _Row(Columns, frozen=True):
     sources: tuple[str, ...]
     at_once: str = ""
     reasons: tuple[ConditionKind, ...] = ()
+    procedures: tuple[ProcedureKind, ...] = ()
     only_new: bool = False
     unless: tuple[ConditionKind, ...] = ()
     but_not: tuple[ConditionKind, ...] = ()
@@ -52,6 +53,7 @@ class AcuteProblem(Plain, frozen=True, kw_only=True):
         key: Stable key, one word.
         problem: The kind of problem, wherever it is written,
         reasons: or kinds that say so only as the reason of an open stay or where they are known to be new.
+        procedures: Kinds of procedure that say the same, once they are done.
         only_new: Whether the problem too counts only so.
         but_not: Kinds that the same words must not mean.
         unless: Problems on record that answer it.
@@ -73,6 +75,7 @@ class AcuteProblem(Plain, frozen=True, kw_only=True):
     key: str
     problem: ConditionKind
     reasons: frozenset[ConditionKind]
+    procedures: frozenset[ProcedureKind]
     only_new: bool
     but_not: frozenset[ConditionKind]
     unless: tuple[ConditionKind, ...]
@@ -96,6 +99,7 @@ def _problem(key: str, row: _Row) -> AcuteProblem:
         key=key,
         problem=row.problem,
         reasons=frozenset(row.reasons),
+        procedures=frozenset(row.procedures),
         only_new=row.only_new,
         but_not=frozenset(row.but_not),
         unless=row.unless,
@@ -118,3 +122,5 @@ def _problem(key: str, row: _Row) -> AcuteProblem:
 ACUTE_PROBLEMS: Final = tuple(
     _problem(key, row) for key, row in toml_rows("limits/acute-problems.toml", _Row).items()
 )
+#: Kinds of procedure that some row reads as its problem.
+PROCEDURES: Final = frozenset[ProcedureKind]().union(*(row.procedures for row in ACUTE_PROBLEMS))
