@@ -617,6 +617,27 @@ class TestSodiumRaisedInSomebodyAtRisk:
             assert found["sodium-change"].urgency is U
             assert ", at most 8 in a day with " in found["sodium-change"].sentence
 
+    @pytest.mark.parametrize(
+        ("before", "now", "hours", "is_told"),
+        [
+            ("118", "124", 12, True),
+            ("118", "123.9", 12, False),
+            ("118", "124", 12.1, False),
+            ("124.9", "130.9", 6, True),
+            ("125", "131", 6, False),
+            ("124", "118", 6, False),
+        ],
+    )
+    def test_on_course_beyond_the_limit_of_the_day(
+        self, before: str, now: str, hours: float, is_told: bool
+    ) -> None:
+        """Ours: 6 mmol/L within 12 hours from below 125, before 10 in 24 hours is passed."""
+        found = _critical(chart({Signal.SODIUM: [(hours + 1, before), (1, now)]}))
+        assert ("sodium-change" in found) is is_told
+        if is_told:
+            assert found["sodium-change"].urgency is U
+            assert found["sodium-change"].sentence.endswith("what raises it and sodium again in 2 hours.")
+
     def test_what_raises_it_is_named(self) -> None:
         salt = order("Sodium chloride 2.7 % infusion")
         plain_salt = order("Sodium chloride 0.9 % infusion")

@@ -9,7 +9,7 @@ from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.assessments.telling.result_words import preliminary
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.result_levels import counts_for
-from weatherglass.facts.rounds.scoring import limit_words, measure_of
+from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.limits import trend_limits
@@ -92,9 +92,20 @@ def _is_rapid(bedside: Bedside, change: Decimal, before: Measurement | None, now
     """Tell whether a change is rapid: a rise from a low sodium sooner where the brain is easily harmed."""
     if trend_limits.SODIUM_CHANGE.is_met_by(change):
         return True
-    if before is None or now.value < before.value or not trend_limits.SODIUM_RISE_AT_RISK.is_met_by(change):
+    if before is None or now.value < before.value:
         return False
-    return bool(_at_risk(bedside, before))
+    if _is_early(change, before, now):
+        return True
+    return trend_limits.SODIUM_RISE_AT_RISK.is_met_by(change) and bool(_at_risk(bedside, before))
+
+
+def _is_early(change: Decimal, before: Measurement, now: Measurement) -> bool:
+    """Tell whether a rise from a very low sodium is on the way beyond what a day may bring."""
+    return (
+        trend_limits.SODIUM_RISE_EARLY.is_met_by(change)
+        and trend_limits.SODIUM_EARLY_FROM.is_met_by(before.value)
+        and now.at - before.at <= trend_limits.SODIUM_EARLY_WINDOW.length
+    )
 
 
 def _at_risk(bedside: Bedside, before: Measurement) -> str:
@@ -124,9 +135,11 @@ def _changed(
     label = FACTS[signal].label
     is_corrected = change > 0 and trend_limits.SODIUM_LOW_BEFORE.is_met_by(before.value)
     risk = _at_risk(bedside, before) if is_corrected else ""
-    sooner = f", at most 8 in a day with {risk}" if risk else ""
-    after = f", which may harm the brain{sooner}: senior review of what raises it" if is_corrected else ""
-    after += _raising(bedside) if is_corrected else ""
+    is_on_course = is_corrected and not trend_limits.SODIUM_CHANGE.is_met_by(change)
+    sooner = f", at most 8 in a day with {risk}" if risk else ", at most 10 in a day" if is_on_course else ""
+    again = " and sodium again in 2 hours" if is_on_course else ""
+    asks = f"senior review of what raises it{_raising(bedside)}{again}"
+    after = f", which may harm the brain{sooner}: {asks}" if is_corrected else ""
     said = (
         f"{capital(label)} has {way} by {plain(abs(change))} mmol/L in "
         f"{lasting(newest.at - before.at)}, from {plain(before.value)} to {plain(newest.value)}"
@@ -148,7 +161,8 @@ def _changed(
             trend_limits.SODIUM_CHANGE.source,
             *((trend_limits.SODIUM_LOW_BEFORE.source,) if is_corrected else ()),
             *((trend_limits.SODIUM_RISE_AT_RISK.source,) if risk else ()),
+            *((trend_limits.SODIUM_RISE_EARLY.source,) if is_on_course else ()),
         ),
         cautions=("The limit is from memory; check it against local policy.",),
-        decided_by=f"{label} changed by {limit_words(trend_limits.SODIUM_CHANGE)} in 24 hours",
+        decided_by=f"{label} changed faster than the limit of a day allows",
     )
