@@ -11,7 +11,7 @@ from functools import lru_cache
 from weatherglass.budget import check
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
 from weatherglass.fhir.reading.bundle import Reading, read_bytes, read_lines
-from weatherglass.fhir.reading.shape import looks_like_lines
+from weatherglass.fhir.reading.decoding import looks_like_lines
 from weatherglass.fhir.writing.frame.detail import Detail, Stamp
 from weatherglass.model.findings import Review
 from weatherglass.model.local_choices import LocalChoices, LocalCode, LocalMedicine

@@ -11,10 +11,9 @@ from tests.conformance import house_rules, output_cases
 from tests.conformance.judges import Judges
 from tests.conformance.round_trip import spelt_alike
 from weatherglass.fhir.issues import IssueKey
-from weatherglass.fhir.writing.bundle import encode, write_collection
+from weatherglass.fhir.writing.bundle import encode, lines_of, write_collection
 from weatherglass.fhir.writing.composition import write_handover
 from weatherglass.fhir.writing.frame.detail import Detail, Stamp
-from weatherglass.fhir.writing.frame.lines import lines_of
 from weatherglass.model.findings import Kind
 from weatherglass.stamp import stamp
 

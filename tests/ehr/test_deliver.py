@@ -491,7 +491,7 @@ def test_results_about_somebody_the_server_does_not_know_are_refused(reference: 
 
 def test_a_folder_of_lines_says_the_same_as_a_bundle(tmp_path: Path) -> None:
     """NDJSON lines carry their name as id; Bundles as fullUrl."""
-    from weatherglass.fhir.writing.frame.lines import lines_of
+    from weatherglass.fhir.writing.bundle import lines_of
 
     body = review((WARD / f"{KIDNEYS}.json").read_bytes()).collection(stamp())
     entries = json.loads(body)["entry"]

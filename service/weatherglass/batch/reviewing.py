@@ -36,9 +36,8 @@ from weatherglass.batch.ward.ward_row import WardRow, changed, refused_row, row_
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 from weatherglass.fhir.reading.bundle import Reading, items_of, read_items
 from weatherglass.fhir.reading.intake import Place
-from weatherglass.fhir.writing.bundle import outcome_entry, write_collection
+from weatherglass.fhir.writing.bundle import lines_of, outcome_entry, write_collection
 from weatherglass.fhir.writing.frame.detail import Detail, Stamp
-from weatherglass.fhir.writing.frame.lines import lines_of
 from weatherglass.fhir.writing.frame.terms import Terms
 from weatherglass.model.findings import Review, State
 from weatherglass.model.local_choices import LocalChoices

@@ -8,22 +8,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from urllib.parse import quote
 
-import msgspec
-from msgspec import Struct
-
 from weatherglass.cds_hooks.request import Call
+from weatherglass.fhir import r4
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 from weatherglass.fhir.r4 import UNREADABLE
 
 _TOKEN = "{{context.patientId}}"  # noqa: S105 - a token of a template.
-
-
-class _Named(Struct, gc=False):
-    resourceType: str = ""
-    id: str | None = None
-
-
-_NAMED = msgspec.json.Decoder(_Named)
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,13 +66,13 @@ def _kind_of(value: bytes | None) -> str:
     if value is None:
         return ""
     try:
-        return _NAMED.decode(value).resourceType
+        return r4.decode(value, r4.Named).resourceType
     except UNREADABLE:
         return ""
 
 
 def _check_patient(value: bytes, call: Call) -> None:
-    named = _NAMED.decode(value)
+    named = r4.decode(value, r4.Named)
     if named.resourceType == "Patient" and named.id == call.patient_id:
         return
     raise UnreadableError(

@@ -6,7 +6,7 @@ from datetime import timedelta
 from weatherglass.evaluation import plots
 from weatherglass.evaluation.counting.calibration import Band
 from weatherglass.evaluation.counting.groups import Group, GroupAt
-from weatherglass.evaluation.counting.intervals import FEWEST_OUTCOMES, Share
+from weatherglass.evaluation.counting.intervals import FEWEST_OUTCOMES, Proportion
 from weatherglass.evaluation.counting.measures import Ladder
 from weatherglass.evaluation.counting.thresholds import AtThreshold
 from weatherglass.evaluation.report import rung
@@ -98,7 +98,7 @@ def _leads(key: str, name: str, marked: Sequence[AtThreshold], horizon: timedelt
     return title, plots.leads(rows, horizon / timedelta(hours=1), said=said)
 
 
-def _ranged(name: str, found: Share) -> plots.Ranged | None:
+def _ranged(name: str, found: Proportion) -> plots.Ranged | None:
     if found.value is None:
         return None
     return plots.Ranged(name, found.value, found.low, found.high, f"{found.number} of {found.of}")

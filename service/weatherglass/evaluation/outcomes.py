@@ -7,7 +7,7 @@ import msgspec
 from msgspec import Struct
 
 from weatherglass.evaluation.trace import Outcome
-from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Coding, Period
 from weatherglass.fhir.times import Precision, When, read_when
 
 DEATH = "death"
@@ -22,37 +22,24 @@ _DONE = frozenset({"in-progress", "stopped", "completed"})
 _TEST = "HTEST"
 
 
-class _Coding(Struct):
-    code: str = ""
-
-
-class _Concept(Struct):
-    coding: list[_Coding] = []
-
-
 class _Hospitalization(Struct):
-    dischargeDisposition: _Concept | None = None
-
-
-class _Period(Struct):
-    start: str | None = None
-    end: str | None = None
+    dischargeDisposition: CodeableConcept | None = None
 
 
 class _Meta(Struct):
-    security: list[_Coding] = []
-    tag: list[_Coding] = []
+    security: tuple[Coding, ...] = ()
+    tag: tuple[Coding, ...] = ()
 
 
 class _Resource(Struct):
     resourceType: str
     status: str = ""
-    code: _Concept | None = None
+    code: CodeableConcept | None = None
     performedDateTime: str | None = None
-    performedPeriod: _Period | None = None
+    performedPeriod: Period | None = None
     deceasedDateTime: str | None = None
     hospitalization: _Hospitalization | None = None
-    period: _Period | None = None
+    period: Period | None = None
     meta: _Meta | None = None
 
 
@@ -114,7 +101,7 @@ def _died_there(resource: _Resource) -> bool:
 
 
 def _arrest(resource: _Resource) -> Outcome | None:
-    codes = resource.code.coding if resource.code is not None else []
+    codes = resource.code.coding if resource.code is not None else ()
     if resource.status not in _DONE or not any(coding.code in _RESUSCITATION for coding in codes):
         return None
     period = resource.performedPeriod

@@ -13,7 +13,7 @@ from weatherglass.evaluation import drawings
 from weatherglass.evaluation.counting.calibration import Band, rises
 from weatherglass.evaluation.counting.discrimination import Area
 from weatherglass.evaluation.counting.groups import Group, GroupAt
-from weatherglass.evaluation.counting.intervals import FEWEST_OUTCOMES, Share
+from weatherglass.evaluation.counting.intervals import FEWEST_OUTCOMES, Proportion
 from weatherglass.evaluation.counting.measures import Ladder
 from weatherglass.evaluation.report import Report, rung
 from weatherglass.evaluation.trace import REVIEW
@@ -77,13 +77,13 @@ def _criteria(whole: Report) -> Sequence[tuple[str, Mapping[Turn, int]]]:
     return [(named(*criterion), turns) for criterion, turns in whole.beside.criteria.items()][:_MOST_ROWS]
 
 
-def percent(found: Share) -> str:
-    """Write a share: '42 %', with a place more near nothing and near all."""
+def percent(found: Proportion) -> str:
+    """Write a proportion: '42 %', with a place more near nothing and near all."""
     return "none" if found.value is None else f"{_percent(found.value)} %"
 
 
 def _percent(value: float) -> str:
-    """Write a share so that neither 'none' nor 'all' is said of what is not.
+    """Write a proportion so that neither 'none' nor 'all' is said of what is not.
 
     Examples:
         >>> [_percent(value) for value in (0.0, 0.0001, 0.004, 0.42, 0.998, 0.9999, 1.0)]
@@ -97,8 +97,8 @@ def _percent(value: float) -> str:
     return f"{whole:.1f}" if 0 < whole < 1 or 99 < whole < 100 else f"{whole:.0f}"
 
 
-def interval(found: Share) -> str:
-    """Write the interval of a share: '35-49 %'."""
+def interval(found: Proportion) -> str:
+    """Write the interval of a proportion: '35-49 %'."""
     if found.low is None or found.high is None:
         return ""
     return f"{_percent(found.low)}\u2013{_percent(found.high)} %"

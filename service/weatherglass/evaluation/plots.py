@@ -99,7 +99,7 @@ def divided(
     """Draw groups under each other: outcomes warned of on the left, alerts on the right.
 
     Args:
-        rows: Name, share of outcomes warned of, alerts.
+        rows: Name, proportion of outcomes warned of, alerts.
         breaks: Before which rows a line stands.
         said: What the plot shows.
     """

@@ -11,7 +11,7 @@ from typing import Any, Protocol, runtime_checkable
 import msgspec
 
 from weatherglass.fhir.issues import Issue, UnreadableError, grouped
-from weatherglass.fhir.reading.shape import looks_like_lines
+from weatherglass.fhir.reading.decoding import looks_like_lines
 
 _GZIP = b"\x1f\x8b"
 _NAMED = re.compile(r"\.(json|ndjson)(\.gz)?$")

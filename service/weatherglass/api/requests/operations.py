@@ -34,9 +34,8 @@ from weatherglass.budget import OverBudgetError
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError, issues_of
 from weatherglass.fhir.reading.bundle import Reading, items_of, items_of_lines, read_items
 from weatherglass.fhir.strict import invalid_parts
-from weatherglass.fhir.writing.bundle import encode_collection, entry, outcome_entry, write_review
+from weatherglass.fhir.writing.bundle import encode_collection, entry, lines_of, outcome_entry, write_review
 from weatherglass.fhir.writing.composition import write_handover
-from weatherglass.fhir.writing.frame.lines import lines_of
 from weatherglass.fhir.writing.frame.terms import Json
 from weatherglass.fhir.writing.provenance import write_device
 from weatherglass.model.findings import Review

@@ -16,7 +16,7 @@ from weatherglass.api.service import Service
 from weatherglass.api.settings import Settings
 from weatherglass.api.telemetry.request_facts import note_shown
 from weatherglass.fhir.issues import UnreadableError
-from weatherglass.fhir.reading.shape import looks_like_lines
+from weatherglass.fhir.reading.decoding import looks_like_lines
 from weatherglass.web.assets import assets
 from weatherglass.web.criteria_page import Choice
 from weatherglass.web.demo_ward import demo_bundle, demo_ward_bundle

@@ -18,8 +18,7 @@ from weatherglass.batch.plan import Plan
 from weatherglass.batch.reviewing import Settings
 from weatherglass.batch.ward.ward_list import Heading, write_ward_list
 from weatherglass.batch.ward.ward_order import ordered_rows
-from weatherglass.fhir.writing.bundle import entry
-from weatherglass.fhir.writing.frame.lines import lines_of
+from weatherglass.fhir.writing.bundle import entry, lines_of
 from weatherglass.fhir.writing.provenance import write_device
 from weatherglass.tables.schema import FINDINGS, PATIENTS, TABLES
 from weatherglass.tables.writing import write_parquet

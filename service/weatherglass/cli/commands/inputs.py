@@ -7,7 +7,7 @@ from weatherglass.cli.errors import RunError
 from weatherglass.cli.printing.screen import fitting
 from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.reading.bundle import items_of, items_of_lines, read_items
-from weatherglass.fhir.reading.shape import looks_like_lines
+from weatherglass.fhir.reading.decoding import looks_like_lines
 from weatherglass.fhir.safe_text import on_a_terminal
 from weatherglass.library.options import choices_of
 from weatherglass.pipeline import vocabulary_of

@@ -8,7 +8,7 @@ import click
 
 from weatherglass.cli.errors import RunError, UsageError
 from weatherglass.fhir.issues import UnreadableError, grouped, issues_of
-from weatherglass.fhir.reading.shape import looks_like_lines
+from weatherglass.fhir.reading.decoding import looks_like_lines
 from weatherglass.library import options
 from weatherglass.library.inputs import DamagedFileError, InputError, files_body
 from weatherglass.library.options import OptionError

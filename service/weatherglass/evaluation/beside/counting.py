@@ -10,7 +10,7 @@ from weatherglass.comparison.differences import Course, Criterion, Turn
 from weatherglass.evaluation.beside.said import About, Said
 from weatherglass.evaluation.beside.spans import Span
 from weatherglass.evaluation.counting.alerts import first_warning, rearmed, time_above
-from weatherglass.evaluation.counting.intervals import Part, Share, Spread, share, spread
+from weatherglass.evaluation.counting.intervals import Part, Proportion, Quartiles, proportion, quartiles
 from weatherglass.evaluation.counting.thresholds import per_100_days
 from weatherglass.evaluation.events import Watched
 from weatherglass.evaluation.trace import Step
@@ -26,8 +26,8 @@ class Load:
 
     armed_per_100_days: float | None
     hours_per_100_days: float | None
-    warned: Share
-    lead: Spread | None
+    warned: Proportion
+    lead: Quartiles | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,8 +48,8 @@ class AtUrgency:
     old: Load
     new: Load
     both: int
-    only_old: Share
-    only_new: Share
+    only_old: Proportion
+    only_new: Proportion
     neither: int
 
 
@@ -152,8 +152,8 @@ class Tally:
             old=old,
             new=new,
             both=both,
-            only_old=share(((pair[1], pair[3]) for pair in pairs), outcomes=outcomes),
-            only_new=share(((pair[2], pair[3]) for pair in pairs), outcomes=outcomes),
+            only_old=proportion(((pair[1], pair[3]) for pair in pairs), outcomes=outcomes),
+            only_new=proportion(((pair[2], pair[3]) for pair in pairs), outcomes=outcomes),
             neither=outcomes - both - only_old - only_new,
         )
 
@@ -172,6 +172,6 @@ class _Side:
         return Load(
             armed_per_100_days=per_100_days(self.armed, days),
             hours_per_100_days=per_100_days(self.above / _HOUR, days),
-            warned=share(warned, outcomes=outcomes),
-            lead=spread(self.lead),
+            warned=proportion(warned, outcomes=outcomes),
+            lead=quartiles(self.lead),
         )

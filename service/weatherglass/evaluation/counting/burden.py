@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 from weatherglass.evaluation.counting.alerts import rearmed
 from weatherglass.evaluation.counting.exposure import DAY, local, patient_days, pieces, spell_at
-from weatherglass.evaluation.counting.intervals import Spread, spread
+from weatherglass.evaluation.counting.intervals import Quartiles, quartiles
 from weatherglass.evaluation.events import Watched
 from weatherglass.evaluation.trace import Trace
 
@@ -46,7 +46,7 @@ class Burden:
     threshold: int
     nurse: float | None
     doctor: float | None
-    ward_shifts: Spread | None
+    ward_shifts: Quartiles | None
 
 
 def burdens(
@@ -86,7 +86,7 @@ def _burden(
         threshold,
         None if each_patient is None else each_patient * staffing.nurse_patients,
         None if each_patient is None else each_patient * staffing.doctor_patients,
-        spread([float(number) for number in counted.values()]),
+        quartiles([float(number) for number in counted.values()]),
     )
 
 

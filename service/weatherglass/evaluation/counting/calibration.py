@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import timedelta
 from itertools import pairwise
 
-from weatherglass.evaluation.counting.intervals import Part, Share, share
+from weatherglass.evaluation.counting.intervals import Part, Proportion, proportion
 from weatherglass.evaluation.counting.thresholds import per_100_days
 from weatherglass.evaluation.events import Watched
 
@@ -28,7 +28,7 @@ class Band:
 
     from_level: int
     below: int | None
-    followed: Share
+    followed: Proportion
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +45,7 @@ class After:
     name: str
     urgency: int
     per_100_days: float | None
-    followed: Share
+    followed: Proportion
 
 
 def bands(
@@ -73,7 +73,7 @@ def bands(
         Band(
             start or 0,
             below,
-            share(((n[at, True], n[at, True] + n[at, False]) for n in counted), outcomes=outcomes),
+            proportion(((n[at, True], n[at, True] + n[at, False]) for n in counted), outcomes=outcomes),
         )
         for at, (start, below) in enumerate(pairwise(edges))
     )
@@ -95,7 +95,9 @@ def after_findings(watched: Sequence[Watched], horizon: timedelta, days: float) 
             found.setdefault((name, urgency), []).append((before, before + counted[name, urgency, False]))
     outcomes = sum(len(one.events) for one in watched)
     rows = [
-        After(name, urgency, per_100_days(sum(n for _, n in parts), days), share(parts, outcomes=outcomes))
+        After(
+            name, urgency, per_100_days(sum(n for _, n in parts), days), proportion(parts, outcomes=outcomes)
+        )
         for (name, urgency), parts in found.items()
     ]
     return tuple(sorted(rows, key=lambda row: (-row.followed.of, row.name, row.urgency)))

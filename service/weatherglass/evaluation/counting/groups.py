@@ -11,7 +11,7 @@ from datetime import datetime, timedelta
 
 from weatherglass.evaluation.counting.alerts import first_warning, rearmed
 from weatherglass.evaluation.counting.exposure import DAY, local, pieces, spell_at
-from weatherglass.evaluation.counting.intervals import Share, share
+from weatherglass.evaluation.counting.intervals import Proportion, proportion
 from weatherglass.evaluation.counting.thresholds import per_100_days
 from weatherglass.evaluation.events import Watched
 from weatherglass.evaluation.trace import Trace
@@ -30,9 +30,9 @@ class GroupAt:
 
     threshold: int
     armed_per_100_days: float | None
-    sensitivity: Share
-    predictive_value: Share
-    outcomes_warned: Share
+    sensitivity: Proportion
+    predictive_value: Proportion
+    outcomes_warned: Proportion
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,14 +153,14 @@ def _group_at(found: _Sum, t: int, each: Sequence[Counter[_Cell]]) -> GroupAt:
     return GroupAt(
         threshold=t,
         armed_per_100_days=per_100_days(sum(n[t, "alert"] for n in each), found.days),
-        sensitivity=_share(each, (t, "hit"), (t, "missed"), found.outcomes),
-        predictive_value=_share(each, (t, "hit"), (t, "false"), found.outcomes),
-        outcomes_warned=share(((n[t, "warned"], n[_EVENT]) for n in each), outcomes=found.outcomes),
+        sensitivity=_proportion(each, (t, "hit"), (t, "missed"), found.outcomes),
+        predictive_value=_proportion(each, (t, "hit"), (t, "false"), found.outcomes),
+        outcomes_warned=proportion(((n[t, "warned"], n[_EVENT]) for n in each), outcomes=found.outcomes),
     )
 
 
-def _share(each: Sequence[Counter[_Cell]], counted: _Cell, other: _Cell, outcomes: int) -> Share:
-    return share(((n[counted], n[counted] + n[other]) for n in each), outcomes=outcomes)
+def _proportion(each: Sequence[Counter[_Cell]], counted: _Cell, other: _Cell, outcomes: int) -> Proportion:
+    return proportion(((n[counted], n[counted] + n[other]) for n in each), outcomes=outcomes)
 
 
 def _age(trace: Trace, moment: datetime) -> str:

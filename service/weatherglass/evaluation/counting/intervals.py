@@ -10,8 +10,8 @@ from weatherglass.evaluation import extra
 FEWEST_OUTCOMES = 10
 
 
-class Share(NamedTuple):
-    """A share of a number, with its 95 % interval; None where the number is 0."""
+class Proportion(NamedTuple):
+    """A proportion of a number, with its 95 % interval; None where the number is 0."""
 
     number: int
     of: int
@@ -24,12 +24,12 @@ class Share(NamedTuple):
 Part = tuple[int, int]
 
 
-def share(parts: Iterable[Part], *, outcomes: int) -> Share:
-    """Return a share that was counted patient by patient, with an interval that is drawn by patient too.
+def proportion(parts: Iterable[Part], *, outcomes: int) -> Proportion:
+    """Return a proportion that was counted patient by patient, with an interval that is drawn by patient too.
 
     Args:
         parts: Of each patient how many, and of how many.
-        outcomes: How many outcomes stand behind the share; from fewer than `FEWEST_OUTCOMES`
+        outcomes: How many outcomes stand behind the proportion; from fewer than `FEWEST_OUTCOMES`
             there is no interval, none from one patient, and none without the extra `evaluate`.
 
     Source:
@@ -40,30 +40,30 @@ def share(parts: Iterable[Part], *, outcomes: int) -> Share:
         once at most it is the exact interval itself.
 
     Examples:
-        >>> share([(4, 5), (4, 5)], outcomes=9).value
+        >>> proportion([(4, 5), (4, 5)], outcomes=9).value
         0.8
-        >>> share([(4, 5), (4, 5)], outcomes=9).low is None
+        >>> proportion([(4, 5), (4, 5)], outcomes=9).low is None
         True
-        >>> share([(0, 0)], outcomes=20).value is None
+        >>> proportion([(0, 0)], outcomes=20).value is None
         True
     """
     held = [part for part in parts if part[1]]
     number, of = sum(part[0] for part in held), sum(part[1] for part in held)
     if of == 0:
-        return Share(number, of, None, None, None)
+        return Proportion(number, of, None, None, None)
     value = number / of
     if outcomes < FEWEST_OUTCOMES or len(held) < 2 or not extra.is_installed():
-        return Share(number, of, value, None, None)
+        return Proportion(number, of, value, None, None)
     from scipy.special import betaincinv
 
-    worth = worth_of(held)
+    worth = effective_size(held)
     hit, missed = worth * value, worth * (1 - value)
     low = float(betaincinv(hit, missed + 1, 0.025)) if number else 0.0
     high = float(betaincinv(hit + 1, missed, 0.975)) if number < of else 1.0
-    return Share(number, of, value, low, high)
+    return Proportion(number, of, value, low, high)
 
 
-def worth_of(held: Sequence[Part]) -> float:
+def effective_size(held: Sequence[Part]) -> float:
     """Return how many independent rounds the rounds of some patients are worth; never more than there are.
 
     The variance between patients is held beside that of as many independent rounds (the design
@@ -82,7 +82,7 @@ def worth_of(held: Sequence[Part]) -> float:
     return float(of * few / max(1.0, between / alone))
 
 
-class Spread(NamedTuple):
+class Quartiles(NamedTuple):
     """How numbers are spread out."""
 
     number: int
@@ -93,9 +93,9 @@ class Spread(NamedTuple):
     most: float
 
 
-def spread(values: Sequence[float]) -> Spread | None:
+def quartiles(values: Sequence[float]) -> Quartiles | None:
     """Return the quartiles of some numbers (linear between neighbours); None when there are none."""
     if not values:
         return None
     lower, median, upper = quantiles(values if len(values) > 1 else [*values, *values], method="inclusive")
-    return Spread(len(values), min(values), lower, median, upper, max(values))
+    return Quartiles(len(values), min(values), lower, median, upper, max(values))

@@ -11,7 +11,7 @@ from weatherglass.evaluation.counting.calibration import Band, bands
 from weatherglass.evaluation.counting.discrimination import Area, Tally, area, tally
 from weatherglass.evaluation.counting.exposure import patient_days
 from weatherglass.evaluation.counting.groups import Group, groups
-from weatherglass.evaluation.counting.intervals import FEWEST_OUTCOMES, Part, Share, share
+from weatherglass.evaluation.counting.intervals import FEWEST_OUTCOMES, Part, Proportion, proportion
 from weatherglass.evaluation.counting.thresholds import AtThreshold, at_threshold
 from weatherglass.evaluation.events import Watched
 
@@ -22,7 +22,7 @@ class OfKind:
 
     kind: str
     threshold: int
-    warned: Share
+    warned: Proportion
 
 
 def warned_by_kind(
@@ -38,7 +38,7 @@ def warned_by_kind(
     """
     every = Counter(event.kind for one in held for event in one.events)
     return tuple(
-        OfKind(kind, threshold, share(_parts(kind, key, held, threshold, horizon), outcomes=number))
+        OfKind(kind, threshold, proportion(_parts(kind, key, held, threshold, horizon), outcomes=number))
         for kind, number in sorted(every.items())
         for threshold in thresholds
     )
@@ -63,7 +63,7 @@ class Incomplete:
         could_reach: By threshold, incomplete rounds below it that could have reached it.
     """
 
-    rounds: Share
+    rounds: Proportion
     reasons: dict[tuple[str, str], int]
     could_reach: dict[int, int]
 
@@ -163,5 +163,5 @@ def _incomplete(key: str, held: Sequence[Watched], levels: Sequence[int]) -> Inc
         level: sum(step.level < level <= step.highest for step in open_steps) for level in levels if level > 0
     }
     parts = [(sum(not s.is_complete for s in one.steps(key)), len(one.steps(key))) for one in held]
-    rounds = share(parts, outcomes=sum(len(one.events) for one in held))
+    rounds = proportion(parts, outcomes=sum(len(one.events) for one in held))
     return Incomplete(rounds, dict(sorted(reasons.items())), could)

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 from weatherglass.evaluation.counting.alerts import first_warning, rearmed
 from weatherglass.evaluation.counting.exposure import patient_days
-from weatherglass.evaluation.counting.intervals import Part, Share, Spread, share, spread
+from weatherglass.evaluation.counting.intervals import Part, Proportion, Quartiles, proportion, quartiles
 from weatherglass.evaluation.counting.thresholds import AtThreshold, at_threshold
 from weatherglass.evaluation.events import Watched
 from weatherglass.evaluation.trace import Step, Trace
@@ -42,9 +42,9 @@ class Meeting:
 
     kind: str
     threshold: int
-    calls_preceded: Share
-    lead: Spread | None
-    alerts_followed: Share
+    calls_preceded: Proportion
+    lead: Quartiles | None
+    alerts_followed: Proportion
 
 
 def practices(watched: Sequence[Watched], horizon: timedelta, rearm: timedelta) -> tuple[Practice, ...]:
@@ -91,9 +91,9 @@ def _meeting(
     return Meeting(
         kind,
         threshold,
-        share(preceded, outcomes=calls),
-        spread(lead),
-        share(followed, outcomes=calls),
+        proportion(preceded, outcomes=calls),
+        quartiles(lead),
+        proportion(followed, outcomes=calls),
     )
 
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from weatherglass.evaluation.counting.alerts import first_warning, rearmed, runs_of, time_above
-from weatherglass.evaluation.counting.intervals import Share, Spread, share, spread
+from weatherglass.evaluation.counting.intervals import Proportion, Quartiles, proportion, quartiles
 from weatherglass.evaluation.events import Watched
 
 _HOUR = timedelta(hours=1)
@@ -43,16 +43,16 @@ class AtThreshold:
     """
 
     threshold: int
-    sensitivity: Share
-    specificity: Share
-    predictive_value: Share
-    outcomes_warned: Share
-    alerts: Share
+    sensitivity: Proportion
+    specificity: Proportion
+    predictive_value: Proportion
+    outcomes_warned: Proportion
+    alerts: Proportion
     alerts_per_100_days: float | None
     rounds_per_100_days: float | None
     hours_per_100_days: float | None
     armed_per_100_days: float | None
-    lead: Spread | None
+    lead: Quartiles | None
     lead_hours: dict[int, int]
 
 
@@ -85,16 +85,16 @@ def at_threshold(
     warned = ((len(each), len(one.events)) for one, each in zip(held, leads, strict=True))
     return AtThreshold(
         threshold=threshold,
-        sensitivity=share(((n[_HIT], n[_HIT] + n[_MISSED]) for n in rounds), outcomes=outcomes),
-        specificity=share(((n[_QUIET], n[_QUIET] + n[_FALSE]) for n in rounds), outcomes=outcomes),
-        predictive_value=share(((n[_HIT], n[_HIT] + n[_FALSE]) for n in rounds), outcomes=outcomes),
-        outcomes_warned=share(warned, outcomes=outcomes),
-        alerts=share(((n[True], n.total()) for n in alerts), outcomes=outcomes),
+        sensitivity=proportion(((n[_HIT], n[_HIT] + n[_MISSED]) for n in rounds), outcomes=outcomes),
+        specificity=proportion(((n[_QUIET], n[_QUIET] + n[_FALSE]) for n in rounds), outcomes=outcomes),
+        predictive_value=proportion(((n[_HIT], n[_HIT] + n[_FALSE]) for n in rounds), outcomes=outcomes),
+        outcomes_warned=proportion(warned, outcomes=outcomes),
+        alerts=proportion(((n[True], n.total()) for n in alerts), outcomes=outcomes),
         alerts_per_100_days=per_100_days(sum(n.total() for n in alerts), days),
         rounds_per_100_days=per_100_days(sum(n[_HIT] + n[_FALSE] for n in rounds), days),
         hours_per_100_days=per_100_days(above / _HOUR, days),
         armed_per_100_days=per_100_days(armed, days),
-        lead=spread(lead),
+        lead=quartiles(lead),
         lead_hours=dict(sorted(Counter(int(hours) for hours in lead).items())),
     )
 

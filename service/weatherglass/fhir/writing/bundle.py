@@ -43,6 +43,18 @@ def entry(uuid: str, resource: Json) -> Json:
     return {"fullUrl": f"urn:uuid:{uuid}", "resource": resource}
 
 
+def lines_of(entries: Iterable[Json]) -> Iterator[bytes]:
+    """Write entries as NDJSON, each line ending in a newline.
+
+    A line has no fullUrl, so each resource gets the UUID of its name as its id: a reference
+    "urn:uuid:X" inside the answer leads to the line whose id is X.
+    """
+    for each in entries:
+        resource = each["resource"]
+        named = {"resourceType": resource["resourceType"], "id": each["fullUrl"].removeprefix("urn:uuid:")}
+        yield encode({**named, **resource}) + b"\n"
+
+
 def write_collection(
     reviews: Sequence[Review],
     issues: Sequence[Issue],

@@ -11,7 +11,7 @@ from typing import NamedTuple, TypeVar
 import msgspec
 from msgspec import Raw, Struct
 
-from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept
+from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Meta
 from weatherglass.fhir.reading.versions.identity import Named
 from weatherglass.fhir.times import read_instant
 
@@ -165,16 +165,6 @@ def _number_as_written(text: str) -> str:
 # Meta and status
 
 
-class _Tag(Struct, gc=False):
-    code: str | None = None
-
-
-class _Meta(Struct, gc=False):
-    versionId: str | None = None
-    lastUpdated: str | None = None
-    tag: tuple[_Tag, ...] = ()
-
-
 class _Told(Struct, gc=False):
     meta: Raw = Raw()
     status: Raw = Raw()
@@ -185,7 +175,7 @@ class _Told(Struct, gc=False):
 
 def _version(entry: Named) -> Version:
     told = _read(entry.place.raw, _Told) or _Told()
-    meta = (_read(told.meta, _Meta) if told.meta else None) or _Meta()
+    meta = (_read(told.meta, Meta) if told.meta else None) or Meta()
     number = meta.versionId or ""
     return Version(
         entry,

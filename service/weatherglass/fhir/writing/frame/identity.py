@@ -6,10 +6,7 @@ on any machine, so that writing results back twice changes nothing.
 """
 
 from collections.abc import Iterable
-from hashlib import sha1
-
-#: Version 5 UUID of the URL namespace over "urn:weatherglass:finding" (RFC 9562, 5.5).
-_NAMESPACE = bytes.fromhex("6ba7b8119dad11d180b400c04fd430c8")
+from uuid import NAMESPACE_URL, uuid5
 
 
 def uuid_of(*parts: str) -> str:
@@ -21,12 +18,7 @@ def uuid_of(*parts: str) -> str:
         >>> uuid_of("a", "bc") == uuid_of("ab", "c")
         False
     """
-    name = "\x1f".join(parts).encode()
-    digest = bytearray(sha1(_NAMESPACE + name, usedforsecurity=False).digest()[:16])
-    digest[6] = (digest[6] & 0x0F) | 0x50
-    digest[8] = (digest[8] & 0x3F) | 0x80
-    text = digest.hex()
-    return f"{text[:8]}-{text[8:12]}-{text[12:16]}-{text[16:20]}-{text[20:]}"
+    return str(uuid5(NAMESPACE_URL, "\x1f".join(parts)))
 
 
 def finding_uuid(patient: str, kind: str, key: str, edition: str, at: str, inputs: Iterable[str]) -> str:
