@@ -80,7 +80,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app.include_router(smart_routes.router)
     cds_routes.install(app, counted.registry)
     if follower is not None:
-        notification_routes.install(app, follower, notification_routes.secret_for(service.settings))
+        notification_routes.install(app, follower, service.settings.notification_secret)
     errors.install(app)
     openapi.describe(app)
 

@@ -9,7 +9,6 @@ import os
 import sys
 from collections.abc import Callable, Coroutine
 from dataclasses import dataclass
-from functools import partial
 from typing import Any, TypeVar
 
 import click
@@ -19,8 +18,8 @@ from weatherglass.ehr.client.addresses import is_web_address
 from weatherglass.ehr.client.faults import EhrError
 from weatherglass.ehr.client.retry import RetryPolicy
 from weatherglass.ehr.client.transport import Tokens, Transport
-from weatherglass.ehr.signing_in.backend_services import BackendServices, FixedToken
-from weatherglass.ehr.signing_in.credentials import derived_secret, secret_from, signing_key
+from weatherglass.ehr.signing_in.backend_services import tokens_from
+from weatherglass.ehr.signing_in.credentials import derived_secret, signing_key
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 _Result = TypeVar("_Result")
@@ -121,23 +120,20 @@ class Server:
         return derived_secret(signing_key(key_file), purpose)
 
     def _tokens(self, retry: RetryPolicy, needed: tuple[str, ...]) -> Tokens | None:
-        ready = secret_from(self.token_file, "WEATHERGLASS_EHR_TOKEN")
-        if ready is not None:
-            return FixedToken(ready)
         client_id = self.client_id or os.environ.get("WEATHERGLASS_EHR_CLIENT_ID")
         key_file = self.key_file or os.environ.get("WEATHERGLASS_EHR_KEY_FILE")
-        if not client_id and not key_file:
-            return None
-        if not client_id or not key_file:
-            raise UsageError("signing in needs both --client-id and --key")
-        signing_key(key_file)  # What cannot be used is said before anything else is done.
-        return BackendServices(
+        found = tokens_from(
             lambda: Transport(base=self.base, retry=retry),
-            client_id=client_id,
-            key=partial(signing_key, key_file),
+            token_file=self.token_file,
+            token_variable="WEATHERGLASS_EHR_TOKEN",  # noqa: S106 - the name of a variable.
+            client_id=client_id or None,
+            key_file=key_file or None,
             scopes=self.scopes or needed,
             token_url=self.token_url,
         )
+        if found is None and (client_id or key_file):
+            raise UsageError("signing in needs both --client-id and --key")
+        return found
 
 
 def run(work: Coroutine[Any, Any, _Result]) -> _Result:

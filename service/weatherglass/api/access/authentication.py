@@ -26,7 +26,6 @@ from weatherglass.api.settings import Settings
 from weatherglass.api.telemetry.request_facts import note_client
 from weatherglass.ehr.client.addresses import is_loopback, without_slash
 from weatherglass.ehr.client.faults import EhrError
-from weatherglass.ehr.signing_in.credentials import secret_from
 from weatherglass.ehr.signing_in.introspection import Introspector
 from weatherglass.ehr.signing_in.keys import KeyStore
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
@@ -141,13 +140,10 @@ def check_patients(request: Request, keys: Iterable[str]) -> None:
 def _access_tokens(settings: Settings, clock: Callable[[], datetime]) -> AccessTokens:
     introspector = None
     if settings.smart_introspection_url is not None:
-        given = settings.smart_introspection_secret
-        file = settings.smart_introspection_secret_file
-        secret = given.get_secret_value() if given is not None else None
         introspector = Introspector(
             settings.smart_introspection_url,
             client_id=settings.smart_introspection_client_id,
-            secret=secret or secret_from(str(file) if file is not None else None, "") or "",
+            secret=settings.introspection_secret,
             clock=clock,
         )
     keys = KeyStore(settings.smart_jwks_url, clock=clock) if settings.smart_jwks_url is not None else None

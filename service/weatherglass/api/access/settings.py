@@ -13,6 +13,7 @@ from weatherglass.ehr.client.addresses import (
     origin_of,
     without_slash,
 )
+from weatherglass.ehr.signing_in.credentials import secret_from
 
 
 def _private(url: str) -> str:
@@ -145,3 +146,27 @@ class AccessSettings(BaseSettings):
     def checks_callers(self) -> bool:
         """Whether anybody has to sign in; then whatever has no way to sign in is closed."""
         return self.checks_tokens or bool(self.cds_clients)
+
+    @property
+    def introspection_secret(self) -> str:
+        """Our secret at the server that looks tokens up.
+
+        Raises:
+            SignInError: Its file cannot be used.
+        """
+        return _secret(self.smart_introspection_secret, self.smart_introspection_secret_file) or ""
+
+    @property
+    def notification_secret(self) -> str | None:
+        """What every notification must bring; None when nothing was set.
+
+        Raises:
+            SignInError: Its file cannot be used.
+        """
+        return _secret(self.notify_secret, self.notify_secret_file)
+
+
+def _secret(given: SecretStr | None, file: Path | None) -> str | None:
+    if given is not None and (given.get_secret_value() or file is None):
+        return given.get_secret_value()
+    return secret_from(str(file), "") if file is not None else None

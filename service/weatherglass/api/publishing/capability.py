@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from weatherglass import __version__
 from weatherglass.api.access.settings import AccessSettings
-from weatherglass.api.publishing.terminology import RELEASED, value_set_url
+from weatherglass.api.publishing.terminology import RELEASED, computable, value_set_url
 from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
 from weatherglass.fhir.writing.frame.outputs import OUTPUTS
 from weatherglass.fhir.writing.frame.terms import EXTENSION_BASE, Json, standard
@@ -176,7 +176,7 @@ def operation_definition(operation: Operation, base_url: str) -> Json:
         "text": narrative(paragraph(f"{operation.title}: {operation.about}"), paragraph(operation.returns)),
         "url": definition_url(operation.code, base_url),
         "version": __version__,
-        "name": "".join(part.capitalize() for part in operation.code.split("-")),
+        "name": computable(operation.code),
         "title": operation.title,
         "status": "active",
         "kind": "operation",
@@ -235,7 +235,7 @@ def extension_definition(name: str, kind: str, about: str, places: tuple[str, ..
         "text": narrative(paragraph(about)),
         "url": EXTENSION_BASE + name,
         "version": __version__,
-        "name": "Weatherglass" + "".join(part.capitalize() for part in name.split("-")),
+        "name": f"Weatherglass{computable(name)}",
         "status": "active",
         "experimental": False,
         "date": RELEASED,

@@ -181,7 +181,7 @@ def _edition(system: System) -> Json:
     """Write what a system and the set of its codes are known by alike."""
     return {
         "version": __version__,
-        "name": _computable(system.name),
+        "name": f"Weatherglass{computable(system.name)}",
         "title": system.title,
         "status": "active",
         "experimental": False,
@@ -194,5 +194,6 @@ def value_set_url(name: str, base_url: str) -> str:
     return f"{base_url}/fhir/ValueSet/{name}"
 
 
-def _computable(name: str) -> str:
-    return "Weatherglass" + "".join(part.capitalize() for part in name.split("-"))
+def computable(name: str) -> str:
+    """Return a name as programs generate code from it: 'handover-document' as 'HandoverDocument'."""
+    return "".join(part.capitalize() for part in name.split("-"))

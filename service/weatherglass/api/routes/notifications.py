@@ -3,6 +3,7 @@
 import secrets
 from collections.abc import Callable
 from functools import partial
+from pathlib import Path
 
 from fastapi import APIRouter, FastAPI, Request, Response
 
@@ -21,10 +22,8 @@ from weatherglass.ehr.events.notifications import (
 from weatherglass.ehr.signing_in.backend_services import (
     READ_SCOPES,
     WRITE_SCOPES,
-    BackendServices,
-    FixedToken,
+    tokens_from,
 )
-from weatherglass.ehr.signing_in.credentials import secret_from, signing_key
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 
 router = APIRouter(prefix="/notifications", include_in_schema=False)
@@ -108,32 +107,17 @@ def follower_for(service: Service) -> Follower | None:
     )
 
 
-def secret_for(settings: Settings) -> str | None:
-    """Return what every notification must bring; None when nothing was set.
-
-    Raises:
-        SignInError: The file cannot be used.
-    """
-    if settings.notify_secret is not None:
-        return settings.notify_secret.get_secret_value()
-    if settings.notify_secret_file is None:
-        return None
-    return secret_from(str(settings.notify_secret_file), "")
-
-
 def _tokens(settings: Settings) -> Tokens | None:
-    file = settings.notify_token_file
-    ready = secret_from(str(file) if file is not None else None, _TOKEN_VARIABLE)
-    if ready is not None:
-        return FixedToken(ready)
-    base = settings.notify_fhir_server
-    if settings.notify_client_id is None or base is None:
-        return None
-    key = partial(signing_key, str(settings.notify_key_file))
-    key()  # What cannot be used is said at the start.
-    return BackendServices(
+    base = settings.notify_fhir_server or ""
+    return tokens_from(
         lambda: Transport(base=base),
+        token_file=_path(settings.notify_token_file),
+        token_variable=_TOKEN_VARIABLE,
         client_id=settings.notify_client_id,
-        key=key,
+        key_file=_path(settings.notify_key_file),
         scopes=(*READ_SCOPES, *WRITE_SCOPES),
     )
+
+
+def _path(file: Path | None) -> str | None:
+    return str(file) if file is not None else None

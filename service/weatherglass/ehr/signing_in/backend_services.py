@@ -7,6 +7,7 @@ is exchanged for a short-lived access token, which is renewed before it expires.
 import asyncio
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from urllib.parse import urlencode
 from uuid import uuid4
 
@@ -16,9 +17,9 @@ from msgspec import Struct
 
 from weatherglass.ehr.client.addresses import is_private_enough, without_slash
 from weatherglass.ehr.client.faults import BUSY, EhrError, RefusedError, SignInError, UnreachableError
-from weatherglass.ehr.client.transport import Answer, Transport
+from weatherglass.ehr.client.transport import Answer, Tokens, Transport
 from weatherglass.ehr.fetching.needed import NEEDED_TYPES
-from weatherglass.ehr.signing_in.credentials import SigningKey, algorithm_of
+from weatherglass.ehr.signing_in.credentials import SigningKey, algorithm_of, secret_from, signing_key
 from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.writing.frame.outputs import OUTPUTS
 
@@ -182,6 +183,40 @@ class BackendServices:
         algorithm = algorithm_of(key)
         header = {"alg": algorithm, "kid": key.kid or key.thumbprint(), "typ": "JWT"}
         return jwt.encode(header, claims, key, algorithms=[algorithm])
+
+
+def tokens_from(
+    transport: Callable[[], Transport],
+    *,
+    token_file: str | None,
+    token_variable: str,
+    client_id: str | None,
+    key_file: str | None,
+    scopes: tuple[str, ...],
+    token_url: str | None = None,
+) -> Tokens | None:
+    """Return where tokens come from: a ready one, or what our key gets us; None where there is neither.
+
+    Args:
+        transport: Opens the server without a token.
+        token_file: File with a ready access token.
+        token_variable: The environment's variable for one.
+        client_id: What the server calls us.
+        key_file: File with our private key.
+        scopes: What we ask for.
+        token_url: Token endpoint, when discovery does not tell it.
+
+    Raises:
+        SignInError: A file cannot be used.
+    """
+    ready = secret_from(token_file, token_variable)
+    if ready is not None:
+        return FixedToken(ready)
+    if client_id is None or key_file is None:
+        return None
+    key = partial(signing_key, key_file)
+    key()  # What cannot be used is said before anything else is done.
+    return BackendServices(transport, client_id=client_id, key=key, scopes=scopes, token_url=token_url)
 
 
 def _may_help(fault: EhrError) -> bool:
