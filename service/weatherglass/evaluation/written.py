@@ -1,14 +1,14 @@
 """The report as plain values for a JSON file, rounded to what can be meant."""
 
-from collections.abc import Mapping
-from dataclasses import asdict
 from datetime import timedelta
 from typing import Any
 
 from weatherglass.comparison.differences import Turn
 from weatherglass.evaluation.beside.counting import Beside, Load
 from weatherglass.evaluation.beside.said import About
+from weatherglass.evaluation.counting.discrimination import Area
 from weatherglass.evaluation.counting.groups import Group
+from weatherglass.evaluation.counting.intervals import Proportion, Quartiles
 from weatherglass.evaluation.counting.measures import Incomplete, Ladder
 from weatherglass.evaluation.counting.thresholds import AtThreshold
 from weatherglass.evaluation.report import Report, rung
@@ -51,7 +51,7 @@ def as_json(whole: Report) -> dict[str, Any]:
                 "finding": one.name,
                 "urgency": rung(REVIEW, one.urgency),
                 "per100PatientDays": _round(one.per_100_days, 2),
-                "followedByOutcome": _rounded(one.followed._asdict()),
+                "followedByOutcome": _numbers(one.followed),
             }
             for one in whole.findings
         ],
@@ -70,9 +70,9 @@ def _ladder(ladder: Ladder, whole: Report) -> dict[str, Any]:
         "rounds": ladder.rounds,
         "publishedThresholds": list(whole.published.get(ladder.key, ())),
         "areaUnderCurve": {
-            "allRounds": _rounded(asdict(ladder.area)),
-            "completeRounds": _rounded(asdict(ladder.area_complete)),
-            "highestOfStay": _rounded(asdict(ladder.area_highest)),
+            "allRounds": _numbers(ladder.area),
+            "completeRounds": _numbers(ladder.area_complete),
+            "highestOfStay": _numbers(ladder.area_highest),
         },
         "thresholds": [_threshold(ladder.key, one) for one in ladder.thresholds],
         "incomplete": _incomplete(ladder.incomplete),
@@ -80,12 +80,12 @@ def _ladder(ladder: Ladder, whole: Report) -> dict[str, Any]:
             {
                 "from": one.from_level,
                 "below": one.below,
-                "followedByOutcome": _rounded(one.followed._asdict()),
+                "followedByOutcome": _numbers(one.followed),
             }
             for one in ladder.bands
         ],
         "outcomesWarnedByKind": [
-            {"kind": one.kind, "atLeast": one.threshold, "outcomesWarned": _rounded(one.warned._asdict())}
+            {"kind": one.kind, "atLeast": one.threshold, "outcomesWarned": _numbers(one.warned)}
             for one in ladder.kinds
         ],
         "burden": [
@@ -93,7 +93,7 @@ def _ladder(ladder: Ladder, whole: Report) -> dict[str, Any]:
                 "atLeast": one.threshold,
                 "alertsOfANurseInAShift": _round(one.nurse, 2),
                 "alertsOfADoctorInAShift": _round(one.doctor, 2),
-                "alertsOfAWardInAShift": _rounded(one.ward_shifts._asdict()) if one.ward_shifts else None,
+                "alertsOfAWardInAShift": _numbers(one.ward_shifts),
             }
             for one in ladder.burdens
         ],
@@ -105,16 +105,16 @@ def _threshold(key: str, one: AtThreshold) -> dict[str, Any]:
     return {
         "atLeast": one.threshold,
         "name": rung(key, one.threshold),
-        "sensitivity": _rounded(one.sensitivity._asdict()),
-        "specificity": _rounded(one.specificity._asdict()),
-        "positivePredictiveValue": _rounded(one.predictive_value._asdict()),
-        "outcomesWarned": _rounded(one.outcomes_warned._asdict()),
-        "alertsBeforeOutcome": _rounded(one.alerts._asdict()),
+        "sensitivity": _numbers(one.sensitivity),
+        "specificity": _numbers(one.specificity),
+        "positivePredictiveValue": _numbers(one.predictive_value),
+        "outcomesWarned": _numbers(one.outcomes_warned),
+        "alertsBeforeOutcome": _numbers(one.alerts),
         "alertsPer100PatientDays": _round(one.alerts_per_100_days, 2),
         "roundsPer100PatientDays": _round(one.rounds_per_100_days, 2),
         "hoursPer100PatientDays": _round(one.hours_per_100_days, 2),
         "rearmedAlertsPer100PatientDays": _round(one.armed_per_100_days, 2),
-        "leadHours": _rounded(one.lead._asdict()) if one.lead is not None else None,
+        "leadHours": _numbers(one.lead),
         "leadHoursCounted": {str(hour): number for hour, number in one.lead_hours.items()},
     }
 
@@ -130,9 +130,9 @@ def _group(one: Group) -> dict[str, Any]:
             {
                 "atLeast": at.threshold,
                 "rearmedAlertsPer100PatientDays": _round(at.armed_per_100_days, 2),
-                "sensitivity": _rounded(at.sensitivity._asdict()),
-                "positivePredictiveValue": _rounded(at.predictive_value._asdict()),
-                "outcomesWarned": _rounded(at.outcomes_warned._asdict()),
+                "sensitivity": _numbers(at.sensitivity),
+                "positivePredictiveValue": _numbers(at.predictive_value),
+                "outcomesWarned": _numbers(at.outcomes_warned),
             }
             for at in one.thresholds
         ],
@@ -152,9 +152,9 @@ def _practice(whole: Report) -> dict[str, Any] | None:
             {
                 "kind": one.kind,
                 "atLeast": rung(REVIEW, one.threshold),
-                "callsPreceded": _rounded(one.calls_preceded._asdict()),
-                "leadHours": _rounded(one.lead._asdict()) if one.lead is not None else None,
-                "alertsFollowedByACall": _rounded(one.alerts_followed._asdict()),
+                "callsPreceded": _numbers(one.calls_preceded),
+                "leadHours": _numbers(one.lead),
+                "alertsFollowedByACall": _numbers(one.alerts_followed),
             }
             for one in whole.meetings
         ],
@@ -182,8 +182,8 @@ def _beside(found: Beside) -> dict[str, Any]:
                 "new": _load(one.new),
                 "outcomesWarned": {
                     "byBoth": one.both,
-                    "byOldAlone": _rounded(one.only_old._asdict()),
-                    "byNewAlone": _rounded(one.only_new._asdict()),
+                    "byOldAlone": _numbers(one.only_old),
+                    "byNewAlone": _numbers(one.only_new),
                     "byNeither": one.neither,
                 },
             }
@@ -204,8 +204,8 @@ def _load(one: Load) -> dict[str, Any]:
     return {
         "rearmedAlertsPer100PatientDays": _round(one.armed_per_100_days, 2),
         "hoursPer100PatientDays": _round(one.hours_per_100_days, 2),
-        "outcomesWarned": _rounded(one.warned._asdict()),
-        "leadHours": _rounded(one.lead._asdict()) if one.lead is not None else None,
+        "outcomesWarned": _numbers(one.warned),
+        "leadHours": _numbers(one.lead),
     }
 
 
@@ -213,15 +213,15 @@ def _call(one: AtThreshold) -> dict[str, Any]:
     return {
         "per100PatientDays": _round(one.rounds_per_100_days, 2),
         "rearmedPer100PatientDays": _round(one.armed_per_100_days, 2),
-        "beforeOutcome": _rounded(one.predictive_value._asdict()),
-        "outcomesWarned": _rounded(one.outcomes_warned._asdict()),
-        "leadHours": _rounded(one.lead._asdict()) if one.lead is not None else None,
+        "beforeOutcome": _numbers(one.predictive_value),
+        "outcomesWarned": _numbers(one.outcomes_warned),
+        "leadHours": _numbers(one.lead),
     }
 
 
 def _incomplete(found: Incomplete) -> dict[str, Any]:
     return {
-        "rounds": _rounded(found.rounds._asdict()),
+        "rounds": _numbers(found.rounds),
         "reasons": [
             {"input": key, "reason": reason, "rounds": number}
             for (key, reason), number in found.reasons.items()
@@ -230,8 +230,11 @@ def _incomplete(found: Incomplete) -> dict[str, Any]:
     }
 
 
-def _rounded(values: Mapping[str, Any]) -> dict[str, Any]:
-    return {name: _round(value, 4) for name, value in values.items()}
+def _numbers(found: Proportion | Quartiles | Area | None) -> dict[str, Any] | None:
+    """Return each number by its name; None where there is nothing to count."""
+    if found is None:
+        return None
+    return {name: _round(value, 4) for name, value in found._asdict().items()}
 
 
 def _round(value: Any, places: int) -> Any:

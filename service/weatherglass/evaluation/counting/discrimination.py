@@ -8,8 +8,7 @@ out, SciPy draws the patients for its interval; without the extra `evaluate` the
 import warnings
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from weatherglass.evaluation import extra
 
@@ -19,8 +18,7 @@ Tally = tuple[tuple[int, int, int], ...]
 _HELD = 4_000_000
 
 
-@dataclass(frozen=True, slots=True)
-class Area:
+class Area(NamedTuple):
     """The area under the curve with its 95 % interval; None where it cannot be had."""
 
     value: float | None
