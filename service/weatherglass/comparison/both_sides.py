@@ -1,7 +1,9 @@
 """What every comparison of two sides does alike: walk through both, sort what turned, name other rules."""
 
+import heapq
 from collections import Counter
 from collections.abc import Iterator, Mapping
+from itertools import groupby, repeat
 from typing import Protocol, TypeVar
 
 from weatherglass.comparison.differences import Criterion, Turn
@@ -20,17 +22,14 @@ _Kept = TypeVar("_Kept", bound=OfPatient)
 
 def together(left: Iterator[_Kept], right: Iterator[_Kept]) -> Iterator[tuple[_Kept | None, _Kept | None]]:
     """Walk through both sides at once; each holds its patients in order, so that little is in memory."""
-    before, after = next(left, None), next(right, None)
-    while before is not None or after is not None:
-        if after is None or (before is not None and before.patient < after.patient):
-            yield before, None
-            before = next(left, None)
-        elif before is None or after.patient < before.patient:
-            yield None, after
-            after = next(right, None)
-        else:
-            yield before, after
-            before, after = next(left, None), next(right, None)
+    merged = heapq.merge(zip(repeat("old"), left), zip(repeat("new"), right), key=_patient)
+    for _, same in groupby(merged, key=_patient):
+        found = dict(same)
+        yield found.get("old"), found.get("new")
+
+
+def _patient(one: tuple[str, OfPatient]) -> str:
+    return one[1].patient
 
 
 def most_lost_first(criteria: Mapping[Criterion, Counter[Turn]]) -> dict[Criterion, Counter[Turn]]:

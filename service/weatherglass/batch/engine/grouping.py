@@ -9,6 +9,8 @@ and who is meant by an identifier.
 import errno
 from collections.abc import Container, Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from itertools import groupby
+from operator import itemgetter
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -214,14 +216,10 @@ def _fetched(rows: "DuckDBPyConnection") -> Iterator[tuple[Any, ...]]:
 
 
 def _groups(rows: Iterable[tuple[Any, ...]], doubles: Container[str]) -> Iterator[PatientGroup]:
-    group: PatientGroup | None = None
-    for key, shared, run, start, size, lines in rows:
-        if group is None or group.key != key:
-            if group is not None:
-                yield group
-            group = PatientGroup(key, [], [], key in doubles)
-        (group.shared if shared else group.own).append(Extent(run, start, size, lines))
-    if group is not None:
+    for key, extents in groupby(rows, key=itemgetter(0)):
+        group = PatientGroup(key, [], [], key in doubles)
+        for _, shared, *extent in extents:
+            (group.shared if shared else group.own).append(Extent(*extent))
         yield group
 
 

@@ -1,9 +1,10 @@
 """When two sets of rules say different things of one patient, by the differences of `compare`."""
 
 from bisect import bisect_right
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from itertools import groupby
 
 from weatherglass.batch.ward.ward_row import WardRow, refused_row
 from weatherglass.comparison.differences import Difference, difference
@@ -51,7 +52,7 @@ def spans_of(old: Said, new: Said, stretches: Sequence[Stretch]) -> list[Span]:
     found: list[Span] = []
     for stretch in stretches:
         own, other = _within(before, stretch), _within(after, stretch)
-        found += _joined(list(_compared(old.patient, own, other)), stretch.ends)
+        found += _joined(_compared(old.patient, own, other), stretch.ends)
     return found
 
 
@@ -79,18 +80,14 @@ def _standing(
     return looks[at - 1].row if at else None
 
 
-def _joined(compared: Sequence[tuple[datetime, Difference | None]], ends: datetime) -> Iterator[Span]:
+def _joined(compared: Iterable[tuple[datetime, Difference | None]], ends: datetime) -> Iterator[Span]:
     """Join neighbouring looks at which the same findings turned in the same way."""
-    at = 0
-    while at < len(compared):
-        start, first = compared[at]
-        last = at + 1
-        while last < len(compared) and _key(compared[last][1]) == _key(first):
-            last += 1
+    same = [list(looks) for _, looks in groupby(compared, key=lambda look: _key(look[1]))]
+    begins = [looks[0][0] for looks in same]
+    for looks, end in zip(same, [*begins[1:], ends], strict=False):
+        start, first = looks[0]
         if first is not None:
-            end = compared[last][0] if last < len(compared) else ends
-            yield Span(starts=start, ends=end, looks=last - at, first=first)
-        at = last
+            yield Span(starts=start, ends=end, looks=len(looks), first=first)
 
 
 def _key(one: Difference | None) -> object:

@@ -3,6 +3,7 @@
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
+from itertools import groupby
 
 from weatherglass.evaluation.trace import Step, Stretch
 
@@ -12,15 +13,8 @@ REARMED_AFTER = timedelta(hours=8)
 
 def runs_of(steps: Sequence[Step], threshold: int) -> list[list[Step]]:
     """Return the runs of neighbouring steps at or above a threshold."""
-    runs: list[list[Step]] = []
-    above = False
-    for step in steps:
-        if step.level >= threshold:
-            if not above:
-                runs.append([])
-            runs[-1].append(step)
-        above = step.level >= threshold
-    return runs
+    runs = groupby(steps, key=lambda step: step.level >= threshold)
+    return [list(run) for is_above, run in runs if is_above]
 
 
 def rearmed(steps: Iterable[Step], threshold: int, after: timedelta = REARMED_AFTER) -> list[datetime]:
