@@ -4,13 +4,11 @@ Only basic elements, one `div`, every piece of data escaped, what cannot be seen
 dropped: markup in an input string arrives as text.
 """
 
-import re
+import html
 from collections.abc import Iterable, Sequence
 
-from weatherglass.fhir.safe_text import UNSEEN
+from weatherglass.fhir.safe_text import clean
 
-_UNSAFE = re.compile(f"[&<>\"'{UNSEEN}]")
-_ENTITIES = {"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#39;"}
 _OPEN = '<div xmlns="http://www.w3.org/1999/xhtml">'
 
 
@@ -18,21 +16,10 @@ def escape(text: str) -> str:
     """Return text that cannot be anything but text.
 
     Examples:
-        >>> escape("<b>5 & 6</b>")
-        '&lt;b&gt;5 &amp; 6&lt;/b&gt;'
+        >>> escape("<b>5 & 6's</b>")
+        '&lt;b&gt;5 &amp; 6&#39;s&lt;/b&gt;'
     """
-    return text if _is_safe(text) else _UNSAFE.sub(_replace, text)
-
-
-def _is_safe(text: str) -> bool:
-    # What is printable holds nothing unseen, and a look for one character is quicker than for a class.
-    return text.isprintable() and not (
-        "&" in text or "<" in text or ">" in text or '"' in text or "'" in text
-    )
-
-
-def _replace(match: "re.Match[str]") -> str:
-    return _ENTITIES.get(match.group(), "")
+    return html.escape(clean(text)).replace("&#x27;", "&#39;")
 
 
 def narrative(*blocks: str) -> dict[str, str]:
@@ -50,10 +37,7 @@ def bullets(items: Iterable[str]) -> str:
     texts = [item for item in items if item]
     if not texts:
         return ""
-    # One look at all of them: most lists hold nothing that needs escaping.
-    if not _is_safe("".join(texts)):
-        texts = [escape(text) for text in texts]
-    return f"<ul><li>{'</li><li>'.join(texts)}</li></ul>"
+    return f"<ul><li>{'</li><li>'.join(map(escape, texts))}</li></ul>"
 
 
 def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
