@@ -32,7 +32,7 @@ from weatherglass.cds_hooks.cards import (
 from weatherglass.cds_hooks.deterioration import deterioration_cards
 from weatherglass.cds_hooks.markdown import escape, plain
 from weatherglass.cds_hooks.suggestions import Order, suggestions_for
-from weatherglass.fhir.writing.bundle import encode, sheet_of
+from weatherglass.fhir.writing.bundle import context_of, encode
 from weatherglass.fhir.writing.frame.terms import Terms
 from weatherglass.model.findings import Finding, Kind, MedicineFinding, Review, ScoreFinding, Urgency
 from weatherglass.model.plain import replace
@@ -43,7 +43,7 @@ RAW = b'{"resourceType":"MedicationRequest","id":"m1","status":"active","intent"
 
 def _frame(reviewed: Review) -> Frame:
     return Frame(
-        sheet=sheet_of(reviewed, "", Terms()),
+        context=context_of(reviewed, "", Terms()),
         instance=INSTANCE,
         base_url="http://127.0.0.1:8080",
         remarks=(reviewed.data_age,),
@@ -194,7 +194,7 @@ def test_what_a_record_says_stays_text_on_a_card() -> None:
     )
     order = Order(RAW, "m1", False)
     frame = _frame(review([hostile], "complete"))
-    suggested = suggestions_for(hostile, {str(hostile.order): order}, frame.sheet, INSTANCE)
+    suggested = suggestions_for(hostile, {str(hostile.order): order}, frame.context, INSTANCE)
     card: Any = json.loads(encode(card_of(frame, hostile, suggestions=suggested)))
     accept("response", {"cards": [card]})
     tags, shown = _shown(card["detail"])

@@ -12,7 +12,7 @@ import pytest
 from tests.cds_hooks.calls import INSTANCE
 from tests.conformance.output_cases import findings, review
 from weatherglass.cds_hooks.suggestions import Order, suggestions_for
-from weatherglass.fhir.writing.bundle import encode, sheet_of
+from weatherglass.fhir.writing.bundle import context_of, encode
 from weatherglass.fhir.writing.frame.terms import Terms
 from weatherglass.model.findings import Kind, MedicineFinding
 from weatherglass.model.plain import replace
@@ -36,9 +36,9 @@ def _of(action: str) -> MedicineFinding:
 
 
 def _suggested(finding: MedicineFinding, order: Order | None) -> list[Any]:
-    sheet = sheet_of(review([finding], "complete"), "", Terms())
+    context = context_of(review([finding], "complete"), "", Terms())
     orders = {} if order is None else {str(finding.order): order}
-    return suggestions_for(finding, orders, sheet, INSTANCE)
+    return suggestions_for(finding, orders, context, INSTANCE)
 
 
 @pytest.mark.parametrize("action", ["hold", "avoid"])

@@ -14,7 +14,7 @@ from tests.medicines.wards import injury, order, problem, result, reviewed
 from tests.records import Json, alertness
 from weatherglass.cds_hooks.cards import Frame
 from weatherglass.cds_hooks.deterioration import deterioration_cards
-from weatherglass.fhir.writing.bundle import sheet_of
+from weatherglass.fhir.writing.bundle import context_of
 from weatherglass.fhir.writing.frame.terms import Terms
 from weatherglass.knowledge.medicines.rules.rule import RANK_SOURCE
 from weatherglass.knowledge.medicines.rules.rules import RULES
@@ -113,8 +113,8 @@ def _places(said: str, names: list[str]) -> bool:
 
 
 def _cards(answer: Answer) -> str:
-    sheet = sheet_of(answer.reviews[0], "urn:uuid:x", Terms())
-    frame = Frame(sheet=sheet, instance="i", base_url="https://w.example", remarks=())
+    context = context_of(answer.reviews[0], "urn:uuid:x", Terms())
+    frame = Frame(context=context, instance="i", base_url="https://w.example", remarks=())
     return json.dumps(deterioration_cards(frame, answer.reviews[0], {}), default=str)
 
 

@@ -16,7 +16,7 @@ from weatherglass.api.app import create_app
 from weatherglass.cds_hooks.cards import Frame, card_of
 from weatherglass.cli.printing.text import review_text
 from weatherglass.facts.drug_chart import DrugChart
-from weatherglass.fhir.writing.bundle import sheet_of
+from weatherglass.fhir.writing.bundle import context_of
 from weatherglass.fhir.writing.frame.terms import Terms
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.model.plain import replace
@@ -46,8 +46,8 @@ def in_fhir(answer: Answer) -> str:
 
 def on_cards(answer: Answer) -> str:
     """Return the details that cards would show of the chart."""
-    sheet = sheet_of(answer.reviews[0], "urn:uuid:x", Terms())
-    frame = Frame(sheet=sheet, instance="one", base_url="http://127.0.0.1:8080")
+    context = context_of(answer.reviews[0], "urn:uuid:x", Terms())
+    frame = Frame(context=context, instance="one", base_url="http://127.0.0.1:8080")
     return " ".join(str(card_of(frame, one)["detail"]) for one in suggestions(answer).values())
 
 

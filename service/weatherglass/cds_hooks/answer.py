@@ -21,7 +21,7 @@ from weatherglass.fhir.reading.bundle import items_of, read_items
 from weatherglass.fhir.reading.intake import Place
 from weatherglass.fhir.reading.pages import are_missing, is_page
 from weatherglass.fhir.reading.versions.newest import newest_of
-from weatherglass.fhir.writing.bundle import sheet_of
+from weatherglass.fhir.writing.bundle import context_of
 from weatherglass.fhir.writing.frame.terms import Json, Terms
 from weatherglass.handover.kinds import KINDS
 from weatherglass.model.findings import Review, Urgency
@@ -103,7 +103,7 @@ def answer(call: Call, given: Prefetched, edge: Edge) -> Answered:
     )
     review = reviewed.reviews[0]
     frame = Frame(
-        sheet=sheet_of(review, "", edge.terms),
+        context=context_of(review, "", edge.terms),
         instance=call.instance,
         base_url=edge.base_url,
         launch=edge.launch,

@@ -8,8 +8,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from weatherglass.cds_hooks.markdown import blocks, bullets, plain
+from weatherglass.fhir.writing.frame.context import WritingContext
 from weatherglass.fhir.writing.frame.identity import finding_uuid, uuid_of
-from weatherglass.fhir.writing.frame.sheet import Sheet
 from weatherglass.fhir.writing.frame.terms import KIND_WORDS, Json
 from weatherglass.handover.lines import Role
 from weatherglass.handover.told import Told
@@ -56,14 +56,14 @@ class Frame:
     """What every card of one answer shares.
 
     Attributes:
-        sheet: The patient's sheet, for times and names.
+        context: The patient's context, for times and names.
         instance: Id of the trigger; cards are named after it.
         base_url: Address of this service, for links to the published tables.
         launch: Where the record system starts the page; None when it is not set up for that.
         remarks: What a reader must know beside the first card: what was not sent.
     """
 
-    sheet: Sheet
+    context: WritingContext
     instance: str
     base_url: str
     launch: str | None = None
@@ -96,11 +96,11 @@ def _fits(finding: Finding) -> bool:
     return not isinstance(finding, ScoreFinding) and len(plain(finding.sentence)) <= SUMMARY_LENGTH
 
 
-def name_of(sheet: Sheet, finding: Finding) -> str:
+def name_of(context: WritingContext, finding: Finding) -> str:
     """Return the lasting name of a finding, the same however often it is asked for."""
     order = finding.order if isinstance(finding, MedicineFinding) else ""
     at = finding.at.isoformat() if finding.at is not None else ""
-    return finding_uuid(sheet.patient, finding.kind, finding.key, order, at, finding.evidence)
+    return finding_uuid(context.patient, finding.kind, finding.key, order, at, finding.evidence)
 
 
 def card_of(
@@ -120,10 +120,10 @@ def card_of(
     """
     return _card(
         frame,
-        name=name_of(frame.sheet, finding),
+        name=name_of(frame.context, finding),
         sentence=short(finding),
         always=also,
-        said=tuple(words for _, words in _about(frame.sheet.told(finding))),
+        said=tuple(words for _, words in _about(frame.context.told(finding))),
         urgency=finding.urgency,
         findings=(finding,),
         suggestions=suggestions,
@@ -141,7 +141,7 @@ def group_card(
     """Return one card for several findings in few words; the first leads where no sentence stands for all."""
     leads = not sentence
     told = list(map(short, findings[1:])) if leads else list(_each_once(findings))
-    about = list(_about(frame.sheet.told(findings[0]))) if leads else []
+    about = list(_about(frame.context.told(findings[0]))) if leads else []
     besides = [words for _, words in about]
     # Why a medicine is asked about, and what a pair does, come before what else there is.
     why = (
@@ -151,7 +151,7 @@ def group_card(
     )
     return _card(
         frame,
-        name=uuid_of("group", *(name_of(frame.sheet, f) for f in findings)),
+        name=uuid_of("group", *(name_of(frame.context, f) for f in findings)),
         sentence=sentence or short(findings[0]),
         always=also,
         said=why,
@@ -210,7 +210,7 @@ def _card(
     counted: Sequence[str] = (),
     besides: Sequence[str] = (),
 ) -> Json:
-    sources = list(dict.fromkeys(s for f in findings for s in frame.sheet.told(f).sources))
+    sources = list(dict.fromkeys(s for f in findings for s in frame.context.told(f).sources))
     card: Json = {
         "uuid": uuid_of("card", frame.instance, name, sentence),
         "summary": summary_of(sentence),
@@ -218,7 +218,7 @@ def _card(
         "indicator": _indicator(urgency, findings),
         "source": _source(frame, sources, findings),
         "overrideReasons": [
-            frame.sheet.terms.coding("override-reason", code, words)
+            frame.context.terms.coding("override-reason", code, words)
             for code, words in OVERRIDE_REASONS.items()
         ],
     }
@@ -312,7 +312,7 @@ def _source(frame: Frame, sources: Sequence[Source], findings: Sequence[Finding]
     if _is_address(first.address):
         source["url"] = first.address
     kind = findings[0].kind
-    source["topic"] = frame.sheet.terms.coding("finding-kind", kind.value, KIND_WORDS[kind])
+    source["topic"] = frame.context.terms.coding("finding-kind", kind.value, KIND_WORDS[kind])
     return source
 
 

@@ -109,7 +109,7 @@ def _told(frame: Frame, review: Review, findings: Sequence[Finding], orders: Map
 
 
 def _suggestions(frame: Frame, chart: Sequence[MedicineFinding], orders: Mapping[str, Order]) -> list[Json]:
-    return [s for f in chart for s in suggestions_for(f, orders, frame.sheet, frame.instance)]
+    return [s for f in chart for s in suggestions_for(f, orders, frame.context, frame.instance)]
 
 
 def _about_chart(chart: Sequence[MedicineFinding]) -> str:

@@ -90,13 +90,13 @@ def _told(frame: Frame, findings: Sequence[Finding], orders: Mapping[str, Order]
         suggestion
         for finding in findings
         if isinstance(finding, MedicineFinding)
-        for suggestion in suggestions_for(finding, orders, frame.sheet, frame.instance)
+        for suggestion in suggestions_for(finding, orders, frame.context, frame.instance)
     ]
     suggested = suggested or [
         suggestion
         for finding in findings
         if isinstance(finding, InteractionFinding)
-        for suggestion in left_out_for(finding, orders, frame.sheet, frame.instance)
+        for suggestion in left_out_for(finding, orders, frame.context, frame.instance)
     ]
     if len(findings) == 1:
         return card_of(frame, findings[0], suggestions=suggested)

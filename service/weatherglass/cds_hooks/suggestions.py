@@ -14,8 +14,8 @@ from msgspec import Raw
 from weatherglass.cds_hooks.cards import name_of
 from weatherglass.cds_hooks.markdown import plain
 from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir.writing.frame.context import WritingContext
 from weatherglass.fhir.writing.frame.identity import uuid_of
-from weatherglass.fhir.writing.frame.sheet import Sheet
 from weatherglass.fhir.writing.frame.terms import Json
 from weatherglass.fhir.writing.task import write_task
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS
@@ -42,7 +42,7 @@ class Order(NamedTuple):
 
 
 def suggestions_for(
-    finding: MedicineFinding, orders: Mapping[str, Order], sheet: Sheet, instance: str
+    finding: MedicineFinding, orders: Mapping[str, Order], context: WritingContext, instance: str
 ) -> list[Json]:
     """Return the suggestions of one finding; none where there is nothing to click."""
     if not ACTIONS[finding.action].withholds or finding.already_on_hold:
@@ -51,9 +51,9 @@ def suggestions_for(
     if order is not None and _has_ended(order):
         # What was cancelled or has ended cannot be put on hold.
         return []
-    uuid = uuid_of("suggestion", instance, name_of(sheet, finding))
+    uuid = uuid_of("suggestion", instance, name_of(context, finding))
     if order is None or not _is_whole(order):
-        return [_task(finding, sheet, uuid)]
+        return [_task(finding, context, uuid)]
     medicine = plain(finding.medicine)[:80]
     found: list[Json] = []
     if order.is_draft and order.id:
@@ -61,17 +61,17 @@ def suggestions_for(
     if order.is_draft and (not order.id or finding.kind is Kind.ALLERGY):
         # Nothing names the draft; or it is one that nobody means to give later.
         return found
-    held = {"type": "update", "resource": _on_hold(order.raw, finding, sheet)}
+    held = {"type": "update", "resource": _on_hold(order.raw, finding, context)}
     label = f"Sign {medicine} on hold" if order.is_draft else f"Put {medicine} on hold"
     found.append(_suggestion(uuid_of(uuid, "hold"), label, held))
     return found
 
 
 def left_out_for(
-    finding: InteractionFinding, orders: Mapping[str, Order], sheet: Sheet, instance: str
+    finding: InteractionFinding, orders: Mapping[str, Order], context: WritingContext, instance: str
 ) -> list[Json]:
     """Return the suggestions of a pair: to leave out the draft that makes it."""
-    uuid = uuid_of("suggestion", instance, name_of(sheet, finding))
+    uuid = uuid_of("suggestion", instance, name_of(context, finding))
     meant = [
         (orders[name], plain(medicine)[:80])
         for name, medicine in zip(finding.orders, finding.medicines, strict=True)
@@ -106,9 +106,9 @@ def _is_whole(order: Order) -> bool:
     return _SUBSETTED.encode() not in bytes(elements.get("meta", b""))
 
 
-def _on_hold(raw: bytes, finding: MedicineFinding, sheet: Sheet) -> dict[str, Any]:
+def _on_hold(raw: bytes, finding: MedicineFinding, context: WritingContext) -> dict[str, Any]:
     elements: dict[str, Any] = dict(_ELEMENTS.decode(raw))
-    reasons = "; ".join(sheet.told(finding).triggers)
+    reasons = "; ".join(context.told(finding).triggers)
     why = plain(f"{reasons or finding.key.replace('-', ' ')}: held for review after a suggestion")
     elements["status"] = "on-hold"
     elements.pop("_status", None)
@@ -117,8 +117,8 @@ def _on_hold(raw: bytes, finding: MedicineFinding, sheet: Sheet) -> dict[str, An
     return elements
 
 
-def _task(finding: MedicineFinding, sheet: Sheet, uuid: str) -> Json:
-    _, task = write_task(sheet, finding, "")
+def _task(finding: MedicineFinding, context: WritingContext, uuid: str) -> Json:
+    _, task = write_task(context, finding, "")
     # What is written into the record by a click may refer to the record only.
     task.pop("reasonReference", None)
     task["requester"] = {"display": "Weatherglass"}

@@ -10,10 +10,10 @@ from weatherglass.budget import check
 from weatherglass.fhir.issues import Issue
 from weatherglass.fhir.writing.communication_request import write_communication_request
 from weatherglass.fhir.writing.detected_issue import write_detected_issue
+from weatherglass.fhir.writing.frame.context import WritingContext, extension
 from weatherglass.fhir.writing.frame.detail import Detail, Stamp
 from weatherglass.fhir.writing.frame.identity import uuid_of
 from weatherglass.fhir.writing.frame.labels import label
-from weatherglass.fhir.writing.frame.sheet import Sheet, extension
 from weatherglass.fhir.writing.frame.terms import IDENTIFIER_SYSTEM, Json, Terms
 from weatherglass.fhir.writing.latest import add_latest_results, latest_blocks
 from weatherglass.fhir.writing.observation import write_aki, write_score, write_urgency
@@ -170,41 +170,41 @@ def write_review(
     review: Review, device: str, terms: Terms, *, detail: Detail = Detail.FULL, members: bool = False
 ) -> list[Json]:
     """Write one patient's results as entries, the summary first and Provenance last."""
-    sheet = sheet_of(review, device, terms, is_brief=detail is Detail.BRIEF)
-    beside = () if sheet.is_brief else latest_blocks(review)
-    summary_uuid, summary = write_urgency(sheet, review, beside)
+    context = context_of(review, device, terms, is_brief=detail is Detail.BRIEF)
+    beside = () if context.is_brief else latest_blocks(review)
+    summary_uuid, summary = write_urgency(context, review, beside)
     if detail is Detail.BRIEF or review.is_narrowed:
         # Whoever keeps results must not take what is not written here for withdrawn.
         summary["extension"] = [extension("part-of-a-review", valueBoolean=True)]
     if detail is not Detail.BRIEF:
-        add_latest_results(sheet, review, summary)
+        add_latest_results(context, review, summary)
     entries = [entry(summary_uuid, summary)]
     inputs: dict[str, None] = {}
     for finding in review.findings:
         inputs.update(dict.fromkeys(finding.evidence))
-        entries.extend(_write_finding(sheet, finding, detail, members=members))
+        entries.extend(_write_finding(context, finding, detail, members=members))
     if detail is Detail.HISTORY:
         entries.extend(
             entry(uuid, resource)
             for finding in review.findings
             if isinstance(finding, ScoreFinding)
-            for uuid, resource in write_history(sheet, finding)
+            for uuid, resource in write_history(context, finding)
         )
     if review.escalation is not None and detail is not Detail.BRIEF:
-        about = sheet.named[id(review.escalation.because)]
+        about = context.named[id(review.escalation.because)]
         uuid, request = write_communication_request(
-            sheet, review.escalation, about=about, reason=f"urn:uuid:{summary_uuid}"
+            context, review.escalation, about=about, reason=f"urn:uuid:{summary_uuid}"
         )
         entries.append(entry(uuid, request))
-    uuid, provenance = write_provenance(sheet, [e["fullUrl"] for e in entries], inputs)
+    uuid, provenance = write_provenance(context, [e["fullUrl"] for e in entries], inputs)
     entries.append(entry(uuid, provenance))
     label((each["resource"] for each in entries), review.labels)
     return entries
 
 
-def sheet_of(review: Review, device: str, terms: Terms, *, is_brief: bool = False) -> Sheet:
-    """Return the sheet that one patient's results are written on."""
-    return Sheet(
+def context_of(review: Review, device: str, terms: Terms, *, is_brief: bool = False) -> WritingContext:
+    """Return what all results of one patient share."""
+    return WritingContext(
         patient=review.subject.origin,
         device=device,
         as_of=review.as_of or datetime(1970, 1, 1, tzinfo=UTC),
@@ -214,22 +214,22 @@ def sheet_of(review: Review, device: str, terms: Terms, *, is_brief: bool = Fals
     )
 
 
-def _write_finding(sheet: Sheet, finding: Finding, detail: Detail, *, members: bool) -> list[Json]:
+def _write_finding(context: WritingContext, finding: Finding, detail: Detail, *, members: bool) -> list[Json]:
     rows: list[Json] = []
     if isinstance(finding, ScoreFinding):
-        uuid, resource = write_score(sheet, finding, members=members)
+        uuid, resource = write_score(context, finding, members=members)
         if members and finding.parts:
-            rows = [entry(*member) for member in write_members(sheet, finding, uuid)]
+            rows = [entry(*member) for member in write_members(context, finding, uuid)]
             resource["hasMember"] = [{"reference": row["fullUrl"]} for row in rows]
     elif isinstance(finding, AkiFinding):
-        uuid, resource = write_aki(sheet, finding)
+        uuid, resource = write_aki(context, finding)
     elif detail is Detail.BRIEF:
         return []
     else:
-        uuid, resource = write_detected_issue(sheet, finding)
+        uuid, resource = write_detected_issue(context, finding)
     full_url = f"urn:uuid:{uuid}"
-    sheet.named[id(finding)] = full_url
+    context.named[id(finding)] = full_url
     entries = [entry(uuid, resource), *rows]
     if asks_for_a_look(finding):
-        entries.append(entry(*write_task(sheet, finding, full_url)))
+        entries.append(entry(*write_task(context, finding, full_url)))
     return entries

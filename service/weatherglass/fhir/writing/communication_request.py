@@ -1,44 +1,44 @@
 """Whom to call and by when, as a CommunicationRequest: an alert to a role, not a person."""
 
 from weatherglass.fhir.safe_text import clean
+from weatherglass.fhir.writing.frame.context import WritingContext, reference
 from weatherglass.fhir.writing.frame.identity import uuid_of
 from weatherglass.fhir.writing.frame.narrative import narrative, paragraph
 from weatherglass.fhir.writing.frame.outputs import OUTPUTS
-from weatherglass.fhir.writing.frame.sheet import Sheet, reference
 from weatherglass.fhir.writing.frame.terms import COMMUNICATION_CATEGORY, PRIORITY, Json, standard
 from weatherglass.model.findings import Escalation
 from weatherglass.model.words.call_words import call_line
 
 
 def write_communication_request(
-    sheet: Sheet, escalation: Escalation, *, about: str, reason: str
+    context: WritingContext, escalation: Escalation, *, about: str, reason: str
 ) -> tuple[str, Json]:
     """Write the request to call somebody.
 
     Args:
-        sheet: The patient's sheet.
+        context: The patient's context.
         escalation: Whom to call, by when.
         about: Full URL of the finding that asks for it.
         reason: Full URL of the Observation that sums the review up.
     """
     uuid = uuid_of(about, "escalation", escalation.urgency.word)
     # The moment alone: how long ago it passed is another with every look.
-    by = "now" if escalation.is_undated else f"by {sheet.words.full(escalation.due)}"
+    by = "now" if escalation.is_undated else f"by {context.words.full(escalation.due)}"
     call = f"Call: {', '.join(escalation.roles)}, {by}."
-    words = f"{escalation.reason} {call_line(escalation, sheet.words) if escalation.is_arrest else call}"
+    words = f"{escalation.reason} {call_line(escalation, context.words) if escalation.is_arrest else call}"
     resource: Json = {
         "resourceType": "CommunicationRequest",
-        "identifier": sheet.identifier(uuid),
+        "identifier": context.identifier(uuid),
         "status": OUTPUTS["CommunicationRequest"].open,
         "category": [{"coding": [standard(COMMUNICATION_CATEGORY, "alert", "Alert")]}],
         "priority": PRIORITY[escalation.urgency],
-        "subject": reference(sheet.patient),
+        "subject": reference(context.patient),
         "about": [{"reference": about}],
         "payload": [{"contentString": clean(words)}],
         # From when the reason began: looking again moves neither end.
-        "occurrencePeriod": _period(sheet, escalation),
-        "authoredOn": sheet.instant(sheet.as_of),
-        "requester": {"reference": sheet.device},
+        "occurrencePeriod": _period(context, escalation),
+        "authoredOn": context.instant(context.as_of),
+        "requester": {"reference": context.device},
         "recipient": [{"display": role} for role in escalation.roles],
         "reasonReference": [{"reference": reason}],
         "text": narrative(paragraph(words), paragraph(f"Decided by: {escalation.decided_by}.")),
@@ -46,7 +46,7 @@ def write_communication_request(
     return uuid, resource
 
 
-def _period(sheet: Sheet, escalation: Escalation) -> Json:
+def _period(context: WritingContext, escalation: Escalation) -> Json:
     """Return from when to when somebody is to be called; where no time is recorded, from now."""
-    begins = {"start": sheet.instant(escalation.began)}
-    return begins if escalation.is_undated else {**begins, "end": sheet.instant(escalation.due)}
+    begins = {"start": context.instant(escalation.began)}
+    return begins if escalation.is_undated else {**begins, "end": context.instant(escalation.due)}

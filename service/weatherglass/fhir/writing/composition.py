@@ -4,12 +4,12 @@ from collections.abc import Sequence
 
 from weatherglass.fhir.issues import Issue
 from weatherglass.fhir.safe_text import clean
-from weatherglass.fhir.writing.bundle import entry, sheet_of, write_review
+from weatherglass.fhir.writing.bundle import context_of, entry, write_review
+from weatherglass.fhir.writing.frame.context import WritingContext
 from weatherglass.fhir.writing.frame.detail import Stamp
 from weatherglass.fhir.writing.frame.identity import uuid_of
 from weatherglass.fhir.writing.frame.labels import confidentiality_of, label
 from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
-from weatherglass.fhir.writing.frame.sheet import Sheet
 from weatherglass.fhir.writing.frame.terms import IDENTIFIER_SYSTEM, INPUT_SYSTEM, Json, Terms, standard
 from weatherglass.fhir.writing.outcome import write_outcome
 from weatherglass.fhir.writing.provenance import write_device
@@ -39,13 +39,13 @@ def write_handover(review: Review, issues: Sequence[Issue], stamp: Stamp) -> Jso
     terms = Terms(stamp.code_base)
     device_uuid, device = write_device(stamp.software, stamp.rules)
     device_url = f"urn:uuid:{device_uuid}"
-    sheet = sheet_of(review, device_url, terms)
-    patient_uuid = uuid_of("patient", sheet.patient)
+    context = context_of(review, device_url, terms)
+    patient_uuid = uuid_of("patient", context.patient)
     results = write_review(review, device_url, terms)
-    outcome_uuid = uuid_of("outcome", sheet.patient, *(f"{i.path} {i.text}" for i in issues))
-    uuid = uuid_of("handover", sheet.patient, sheet.as_of.isoformat(), *(r["fullUrl"] for r in results))
+    outcome_uuid = uuid_of("outcome", context.patient, *(f"{i.path} {i.text}" for i in issues))
+    uuid = uuid_of("handover", context.patient, context.as_of.isoformat(), *(r["fullUrl"] for r in results))
     outcome_url = f"urn:uuid:{outcome_uuid}"
-    composition = _composition(review, sheet, uuid, [r["fullUrl"] for r in results], outcome_url)
+    composition = _composition(review, context, uuid, [r["fullUrl"] for r in results], outcome_url)
     entries = [
         entry(uuid, composition),
         entry(patient_uuid, _patient(review)),
@@ -54,27 +54,29 @@ def write_handover(review: Review, issues: Sequence[Issue], stamp: Stamp) -> Jso
         entry(outcome_uuid, write_outcome(issues, terms)),
     ]
     inside = {each["fullUrl"]: each["fullUrl"] for each in entries}
-    _settle_references(entries, {**inside, sheet.patient: f"urn:uuid:{patient_uuid}"})
+    _settle_references(entries, {**inside, context.patient: f"urn:uuid:{patient_uuid}"})
     document: Json = {
         "resourceType": "Bundle",
         "identifier": {"system": IDENTIFIER_SYSTEM, "value": uuid},
         "type": "document",
-        "timestamp": sheet.instant(sheet.as_of),
+        "timestamp": context.instant(context.as_of),
         "entry": entries,
     }
     label([document, composition, entries[1]["resource"]], review.labels)
     return document
 
 
-def _composition(review: Review, sheet: Sheet, uuid: str, results: Sequence[str], outcome: str) -> Json:
+def _composition(
+    review: Review, context: WritingContext, uuid: str, results: Sequence[str], outcome: str
+) -> Json:
     handover = review.handover
     sections = [
-        _section(sheet, "situation", handover.situation, ()),
-        _section(sheet, "background", handover.background, ()),
-        _section(sheet, "assessment", handover.assessment, results),
-        _section(sheet, "recommendation", (*handover.recommendation, *review.cautions), ()),
+        _section(context, "situation", handover.situation, ()),
+        _section(context, "background", handover.background, ()),
+        _section(context, "assessment", handover.assessment, results),
+        _section(context, "recommendation", (*handover.recommendation, *review.cautions), ()),
         _section(
-            sheet,
+            context,
             "not-used",
             ("Inputs that could not be used, with the reason.",),
             (outcome,),
@@ -86,14 +88,14 @@ def _composition(review: Review, sheet: Sheet, uuid: str, results: Sequence[str]
         "identifier": {"system": IDENTIFIER_SYSTEM, "value": uuid},
         "status": "preliminary",
         "type": {"coding": [_SUMMARY_OF_EPISODE], "text": "Clinical handover"},
-        "subject": {"reference": sheet.patient},
-        "date": sheet.instant(sheet.as_of),
-        "author": [{"reference": sheet.device}],
+        "subject": {"reference": context.patient},
+        "date": context.instant(context.as_of),
+        "author": [{"reference": context.device}],
         "title": "Draft handover: check before it is given",
         **({"confidentiality": degree} if degree else {}),
         "text": narrative(
             paragraph(review.headline),
-            paragraph(f"As of {sheet.dated(sheet.as_of)}. {review.data_age}".rstrip()),
+            paragraph(f"As of {context.dated(context.as_of)}. {review.data_age}".rstrip()),
             paragraph("The call in a minute:"),
             bullets(review.handover.spoken),
         ),
@@ -101,11 +103,11 @@ def _composition(review: Review, sheet: Sheet, uuid: str, results: Sequence[str]
     }
 
 
-def _section(sheet: Sheet, code: str, sentences: Sequence[str], entries: Sequence[str]) -> Json:
+def _section(context: WritingContext, code: str, sentences: Sequence[str], entries: Sequence[str]) -> Json:
     title = SECTIONS[code]
     section: Json = {
         "title": title,
-        "code": sheet.terms.concept("handover-section", code, title),
+        "code": context.terms.concept("handover-section", code, title),
         "text": narrative(bullets(sentences) or paragraph("Not recorded.")),
     }
     if entries:

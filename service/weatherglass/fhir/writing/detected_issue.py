@@ -4,9 +4,9 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from weatherglass.fhir.safe_text import clean
+from weatherglass.fhir.writing.frame.context import WritingContext, reference, say, source_list, standing
 from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
 from weatherglass.fhir.writing.frame.outputs import OUTPUTS
-from weatherglass.fhir.writing.frame.sheet import Sheet, reference, say, source_list, standing
 from weatherglass.fhir.writing.frame.terms import KIND_WORDS, SEVERITY, Json
 from weatherglass.handover.lines import Line, Role
 from weatherglass.model.findings import Finding
@@ -18,29 +18,29 @@ CAUTIONS: Final = frozenset({Role.CAUTION, Role.EVIDENCE})
 OF_A_SUGGESTION: Final = frozenset({Role.MONITOR, Role.RISK, Role.RESTART, Role.CHANGE, Role.RECOGNISED})
 
 
-def write_detected_issue(sheet: Sheet, finding: Finding) -> tuple[str, Json]:
+def write_detected_issue(context: WritingContext, finding: Finding) -> tuple[str, Json]:
     """Write a finding as a DetectedIssue with its name."""
-    told = sheet.told(finding)
-    uuid = sheet.uuid(finding, " ".join(told.orders))
+    told = context.told(finding)
+    uuid = context.uuid(finding, " ".join(told.orders))
     resource: Json = {
         "resourceType": "DetectedIssue",
-        "extension": standing(sheet, finding),
-        "identifier": sheet.identifier(uuid),
+        "extension": standing(context, finding),
+        "identifier": context.identifier(uuid),
         "status": OUTPUTS["DetectedIssue"].open,
         "code": {
-            "coding": [sheet.terms.coding("finding-kind", finding.kind.value, KIND_WORDS[finding.kind])],
+            "coding": [context.terms.coding("finding-kind", finding.kind.value, KIND_WORDS[finding.kind])],
             "text": clean(finding.key.replace("-", " ")),
         },
         "severity": SEVERITY[finding.urgency],
-        "patient": reference(sheet.patient),
-        "identifiedDateTime": sheet.time(finding.at or sheet.as_of),
-        "author": {"reference": sheet.device},
+        "patient": reference(context.patient),
+        "identifiedDateTime": context.time(finding.at or context.as_of),
+        "author": {"reference": context.device},
         "detail": clean(finding.sentence),
     }
     if told.orders:
         resource["implicated"] = [reference(order) for order in told.orders]
-    said = [say(measure, sheet) for measure in finding.measures]
-    evidence = [*_evidence(finding, said, sheet), *_steps(finding, sheet)]
+    said = [say(measure, context) for measure in finding.measures]
+    evidence = [*_evidence(finding, said, context), *_steps(finding, context)]
     if evidence:
         resource["evidence"] = evidence
     if finding.sources:
@@ -48,31 +48,31 @@ def write_detected_issue(sheet: Sheet, finding: Finding) -> tuple[str, Json]:
     resource["text"] = narrative(
         paragraph(finding.sentence),
         bullets(said),
-        bullets(f"{line.said} ({_place(sheet, line)})" for line in told.of(Role.STEP)),
+        bullets(f"{line.said} ({_place(context, line)})" for line in told.of(Role.STEP)),
         bullets(told.words((Role.MISSING,))),
         bullets(
             [
-                *(f"{line.words} ({_place(sheet, line)})" for line in told.of(Role.WHY)),
+                *(f"{line.words} ({_place(context, line)})" for line in told.of(Role.WHY)),
                 *told.words(OF_A_SUGGESTION),
             ]
         ),
         bullets(told.words(CAUTIONS)),
-        source_list(sheet, finding.sources),
+        source_list(context, finding.sources),
     )
     return uuid, resource
 
 
-def _place(sheet: Sheet, line: Line) -> str:
-    return sheet.cite(line.source) if line.source is not None else ""
+def _place(context: WritingContext, line: Line) -> str:
+    return context.cite(line.source) if line.source is not None else ""
 
 
-def _evidence(finding: Finding, said: Sequence[str], sheet: Sheet) -> list[Json]:
+def _evidence(finding: Finding, said: Sequence[str], context: WritingContext) -> list[Json]:
     """Return one entry a number in its words, then one for the inputs that carry no number of their own."""
     shown = set()
     evidence: list[Json] = []
     for measure, words in zip(finding.measures, said, strict=True):
         # The words are of this patient, so they are no display of the code, and nothing keeps them.
-        entry: Json = {"code": [{"coding": [sheet.terms.coding("measure", measure.key)], "text": words}]}
+        entry: Json = {"code": [{"coding": [context.terms.coding("measure", measure.key)], "text": words}]}
         if measure.origin is not None:
             entry["detail"] = [reference(measure.origin)]
             shown.add(measure.origin)
@@ -83,10 +83,10 @@ def _evidence(finding: Finding, said: Sequence[str], sheet: Sheet) -> list[Json]
     return evidence
 
 
-def _steps(finding: Finding, sheet: Sheet) -> Iterator[Json]:
+def _steps(finding: Finding, context: WritingContext) -> Iterator[Json]:
     """Return one entry a step of the working, with the inputs it names."""
     for step in finding.steps:
-        coding = sheet.terms.coding("measure", step.key)
+        coding = context.terms.coding("measure", step.key)
         entry: Json = {"code": [{"coding": [coding], "text": clean(step.said)}]}
         named = dict.fromkeys(m.origin for m in step.measures if m.origin is not None)
         if named:

@@ -8,8 +8,8 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from weatherglass.fhir.safe_text import clean
+from weatherglass.fhir.writing.frame.context import WritingContext, extension, quantity, reference
 from weatherglass.fhir.writing.frame.narrative import bullets, paragraph, table
-from weatherglass.fhir.writing.frame.sheet import Sheet, extension, quantity, reference
 from weatherglass.fhir.writing.frame.terms import Json
 from weatherglass.model.findings import Review
 from weatherglass.model.latest import LatestResult, ResultThen
@@ -19,11 +19,11 @@ from weatherglass.model.words.result_words import against_words, before_words
 _COLUMNS = ("Latest results", "Value", "When", "Before", "Range")
 
 
-def add_latest_results(sheet: Sheet, review: Review, summary: Json) -> None:
+def add_latest_results(context: WritingContext, review: Review, summary: Json) -> None:
     """Add the newest results of a review to its summary; nothing where there are none."""
     latest = review.latest
     if latest.rows:
-        summary["component"] = [_component(sheet, row) for row in latest.rows]
+        summary["component"] = [_component(context, row) for row in latest.rows]
 
 
 def latest_blocks(review: Review) -> Iterator[str]:
@@ -36,14 +36,14 @@ def latest_blocks(review: Review) -> Iterator[str]:
     )
 
 
-def _component(sheet: Sheet, row: LatestResult) -> Json:
+def _component(context: WritingContext, row: LatestResult) -> Json:
     component: Json = {
         "extension": [
-            extension("measured-at", valueDateTime=sheet.time(row.newest.at)),
+            extension("measured-at", valueDateTime=context.time(row.newest.at)),
             extension("measured-in", valueReference=reference(row.newest.origin)),
-            *(_before(sheet, row.previous, row.unit) if row.previous is not None else ()),
+            *(_before(context, row.previous, row.unit) if row.previous is not None else ()),
         ],
-        "code": {"coding": [sheet.terms.coding("measure", row.key)], "text": clean(row.name)},
+        "code": {"coding": [context.terms.coding("measure", row.key)], "text": clean(row.name)},
         **_value(row.newest, row.unit.value),
     }
     if row.mark:
@@ -60,10 +60,10 @@ def _value(then: ResultThen, unit: str) -> Json:
     return {"valueString": then.shown}
 
 
-def _before(sheet: Sheet, then: ResultThen, unit: Unit) -> list[Json]:
+def _before(context: WritingContext, then: ResultThen, unit: Unit) -> list[Json]:
     return [
         extension("previous-value", valueString=f"{then.shown} {unit_words(unit)}".rstrip()),
-        extension("previous-at", valueDateTime=sheet.time(then.at)),
+        extension("previous-at", valueDateTime=context.time(then.at)),
     ]
 
 

@@ -4,10 +4,8 @@ from collections.abc import Callable, Iterable
 from decimal import Decimal
 
 from weatherglass.fhir.safe_text import clean
-from weatherglass.fhir.writing.frame.identity import uuid_of
-from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph, table
-from weatherglass.fhir.writing.frame.sheet import (
-    Sheet,
+from weatherglass.fhir.writing.frame.context import (
+    WritingContext,
     derived_from,
     quantity,
     reference,
@@ -15,6 +13,8 @@ from weatherglass.fhir.writing.frame.sheet import (
     source_list,
     standing,
 )
+from weatherglass.fhir.writing.frame.identity import uuid_of
+from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph, table
 from weatherglass.fhir.writing.frame.terms import (
     AKI_STAGE_WORDS,
     DATA_ABSENT,
@@ -55,16 +55,16 @@ _ABSENT = {
 }
 
 
-def write_score(sheet: Sheet, finding: ScoreFinding, *, members: bool = False) -> tuple[str, Json]:
+def write_score(context: WritingContext, finding: ScoreFinding, *, members: bool = False) -> tuple[str, Json]:
     """Write a score of one round as an Observation with its name.
 
     Args:
-        sheet: The patient's sheet.
+        context: The patient's context.
         finding: The score.
         members: Leave the sub-scores out, because they become Observations of their own.
     """
-    uuid = sheet.uuid(finding, finding.edition)
-    resource = _start(sheet, finding, uuid, finding.score, SURVEY)
+    uuid = context.uuid(finding, finding.edition)
+    resource = _start(context, finding, uuid, finding.score, SURVEY)
     resource["method"] = {
         "text": f"{finding.name}, {finding.edition}" + (f", {finding.variant}" if finding.variant else "")
     }
@@ -77,17 +77,17 @@ def write_score(sheet: Sheet, finding: ScoreFinding, *, members: bool = False) -
     components = []
     if not members:
         components = [
-            {"code": sub_score_code(sheet, finding.score, part), **sub_score_value(part)}
+            {"code": sub_score_code(context, finding.score, part), **sub_score_value(part)}
             for part in finding.parts
         ]
     if finding.total is None and finding.parts:
-        components.append(_bound(sheet, "lowest-possible", "lowest possible total", finding.lowest))
-        components.append(_bound(sheet, "highest-possible", "highest possible total", finding.highest))
+        components.append(_bound(context, "lowest-possible", "lowest possible total", finding.lowest))
+        components.append(_bound(context, "highest-possible", "highest possible total", finding.highest))
     if components:
         resource["component"] = components
     _tell(
         resource,
-        sheet,
+        context,
         finding,
         lambda: table(("Parameter", "Value", "Points"), _part_rows(finding)) if finding.parts else "",
     )
@@ -98,13 +98,15 @@ def write_score(sheet: Sheet, finding: ScoreFinding, *, members: bool = False) -
 _NOTES = (Role.ASKED, Role.OBSERVE, Role.CAUTION)
 
 
-def _tell(resource: Json, sheet: Sheet, finding: ScoreFinding | AkiFinding, rows: Callable[[], str]) -> None:
+def _tell(
+    resource: Json, context: WritingContext, finding: ScoreFinding | AkiFinding, rows: Callable[[], str]
+) -> None:
     """Write the notes, and the narrative: the sentence, and in full its rows, notes and publications."""
-    notes = list(sheet.told(finding).words(_NOTES))
+    notes = list(context.told(finding).words(_NOTES))
     if notes:
         resource["note"] = [{"text": clean(note)} for note in notes]
     said = paragraph(finding.sentence)
-    more = () if sheet.is_brief else (rows(), bullets(notes), source_list(sheet, finding.sources))
+    more = () if context.is_brief else (rows(), bullets(notes), source_list(context, finding.sources))
     resource["text"] = narrative(said, *more)
 
 
@@ -130,10 +132,10 @@ def _open(part: ScorePart) -> str:
     return f"missing ({part.lowest} to {part.highest})"
 
 
-def sub_score_code(sheet: Sheet, score: str, part: ScorePart) -> Json:
+def sub_score_code(context: WritingContext, score: str, part: ScorePart) -> Json:
     """Return the code of a sub-score."""
     code = f"{score}-{part.key}"
-    coding = [sheet.terms.coding("sub-score", code, part.label)]
+    coding = [context.terms.coding("sub-score", code, part.label)]
     if code in SNOMED_SUB_SCORES:
         coding.append(standard(SNOMED, SNOMED_SUB_SCORES[code]))
     return {"coding": coding, "text": part.label}
@@ -148,41 +150,41 @@ def sub_score_value(part: ScorePart) -> Json:
     return {"dataAbsentReason": {"coding": [standard(DATA_ABSENT, absent, words)], "text": reason.value}}
 
 
-def _bound(sheet: Sheet, code: str, label: str, total: int) -> Json:
+def _bound(context: WritingContext, code: str, label: str, total: int) -> Json:
     return {
-        "code": {"coding": [sheet.terms.coding("measure", code, MEASURE_NAMES[code])], "text": label},
+        "code": {"coding": [context.terms.coding("measure", code, MEASURE_NAMES[code])], "text": label},
         "valueQuantity": quantity(Decimal(total), Unit.SCORE.value),
     }
 
 
-def write_aki(sheet: Sheet, finding: AkiFinding) -> tuple[str, Json]:
+def write_aki(context: WritingContext, finding: AkiFinding) -> tuple[str, Json]:
     """Write a stage of acute kidney injury as an Observation with its name."""
-    uuid = sheet.uuid(finding, finding.criterion)
-    resource = _start(sheet, finding, uuid, finding.criterion, _LABORATORY)
+    uuid = context.uuid(finding, finding.criterion)
+    resource = _start(context, finding, uuid, finding.criterion, _LABORATORY)
     if finding.stage is None:
         resource["dataAbsentReason"] = {**_UNKNOWN, "text": finding.not_assessed}
     else:
-        resource["valueCodeableConcept"] = sheet.terms.concept(
+        resource["valueCodeableConcept"] = context.terms.concept(
             "aki-stage", str(finding.stage), AKI_STAGE_WORDS[finding.stage]
         )
     if finding.sources:
         resource["method"] = {"text": f"{SCORE_NAMES[finding.criterion]}, {finding.sources[0].key}"}
-    components = [_measure_component(sheet, m) for m in finding.measures if m.key != "creatinine"]
+    components = [_measure_component(context, m) for m in finding.measures if m.key != "creatinine"]
     if finding.flag:
         components.append(
             {
-                "code": sheet.terms.concept("measure", "laboratory-flag", MEASURE_NAMES["laboratory-flag"]),
+                "code": context.terms.concept("measure", "laboratory-flag", MEASURE_NAMES["laboratory-flag"]),
                 "valueString": finding.flag,
             }
         )
     if components:
         resource["component"] = components
-    _tell(resource, sheet, finding, lambda: bullets(say(measure, sheet) for measure in finding.measures))
+    _tell(resource, context, finding, lambda: bullets(say(measure, context) for measure in finding.measures))
     return uuid, resource
 
 
-def _measure_component(sheet: Sheet, measure: Measure) -> Json:
-    code = {"coding": [sheet.terms.coding("measure", measure.key)], "text": measure.label}
+def _measure_component(context: WritingContext, measure: Measure) -> Json:
+    code = {"coding": [context.terms.coding("measure", measure.key)], "text": measure.label}
     component: Json = {"code": code}
     if isinstance(measure.value, str):
         component["valueString"] = clean(measure.value)
@@ -193,35 +195,35 @@ def _measure_component(sheet: Sheet, measure: Measure) -> Json:
     return component
 
 
-def write_urgency(sheet: Sheet, review: Review, beside: Iterable[str] = ()) -> tuple[str, Json]:
+def write_urgency(context: WritingContext, review: Review, beside: Iterable[str] = ()) -> tuple[str, Json]:
     """Write the one-sentence summary of a review as an Observation with its name.
 
     Args:
-        sheet: The patient's sheet.
+        context: The patient's context.
         review: The review.
         beside: Ready blocks that the narrative ends with.
     """
-    at = sheet.instant(review.as_of) if review.as_of is not None else sheet.instant(sheet.as_of)
-    uuid = uuid_of(sheet.patient, "review-urgency", at)
+    at = context.instant(review.as_of) if review.as_of is not None else context.instant(context.as_of)
+    uuid = uuid_of(context.patient, "review-urgency", at)
     word = review.urgency.word
     notes = [note for note in (*review.ceiling, review.data_age, *review.cautions) if note]
     resource: Json = {
         "resourceType": "Observation",
-        "identifier": sheet.identifier(uuid),
+        "identifier": context.identifier(uuid),
         "status": "final",
         "category": SURVEY,
-        "code": sheet.terms.concept("score", "review-urgency", SCORE_NAMES["review-urgency"]),
-        "subject": reference(sheet.patient),
+        "code": context.terms.concept("score", "review-urgency", SCORE_NAMES["review-urgency"]),
+        "subject": reference(context.patient),
         "effectiveDateTime": at,
         "issued": at,
         "valueCodeableConcept": {
-            "coding": [sheet.terms.coding("urgency", word, word.capitalize())],
+            "coding": [context.terms.coding("urgency", word, word.capitalize())],
             "text": clean(review.headline),
         },
-        "device": {"reference": sheet.device},
+        "device": {"reference": context.device},
         "text": narrative(
             paragraph(f"Urgency of review: {word}. {review.headline}"),
-            bullets(() if sheet.is_brief else notes),
+            bullets(() if context.is_brief else notes),
             *beside,
         ),
     }
@@ -230,27 +232,27 @@ def write_urgency(sheet: Sheet, review: Review, beside: Iterable[str] = ()) -> t
     return uuid, resource
 
 
-def score_code(sheet: Sheet, code: str) -> Json:
+def score_code(context: WritingContext, code: str) -> Json:
     """Return the code of a score or stage."""
     name = SCORE_NAMES.get(code, code)
-    coding = [sheet.terms.coding("score", code, name)]
+    coding = [context.terms.coding("score", code, name)]
     if code in SNOMED_SCORES:
         coding.append(standard(SNOMED, SNOMED_SCORES[code]))
     return {"coding": coding, "text": name}
 
 
-def _start(sheet: Sheet, finding: Finding, uuid: str, code: str, category: list[Json]) -> Json:
+def _start(context: WritingContext, finding: Finding, uuid: str, code: str, category: list[Json]) -> Json:
     resource: Json = {
         "resourceType": "Observation",
-        "extension": standing(sheet, finding),
-        "identifier": sheet.identifier(uuid),
+        "extension": standing(context, finding),
+        "identifier": context.identifier(uuid),
         "status": "preliminary" if finding.provisional else "final",
         "category": category,
-        "code": score_code(sheet, code),
-        "subject": reference(sheet.patient),
-        "effectiveDateTime": sheet.time(finding.at or sheet.as_of),
-        "issued": sheet.instant(sheet.as_of),
-        "device": {"reference": sheet.device},
+        "code": score_code(context, code),
+        "subject": reference(context.patient),
+        "effectiveDateTime": context.time(finding.at or context.as_of),
+        "issued": context.instant(context.as_of),
+        "device": {"reference": context.device},
     }
     inputs = derived_from(finding.evidence)
     if inputs:

@@ -3,9 +3,9 @@
 from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 
+from weatherglass.fhir.writing.frame.context import WritingContext, extension, publication_of, reference
 from weatherglass.fhir.writing.frame.identity import uuid_of
 from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
-from weatherglass.fhir.writing.frame.sheet import Sheet, extension, publication_of, reference
 from weatherglass.fhir.writing.frame.terms import (
     DATA_OPERATION,
     IDENTIFIER_SYSTEM,
@@ -49,32 +49,34 @@ def _device(software: str, rules: tuple[tuple[str, str], ...]) -> tuple[str, Jso
     }
 
 
-def write_provenance(sheet: Sheet, targets: Sequence[str], inputs: Iterable[str]) -> tuple[str, Json]:
+def write_provenance(
+    context: WritingContext, targets: Sequence[str], inputs: Iterable[str]
+) -> tuple[str, Json]:
     """Write what the results of one patient were derived from, by what, and the publications they cite.
 
     Results name a publication by its key and the place in it; here each is told in full, once.
     """
     # A server that holds one of this name holds every publication that its results cite.
-    uuid = uuid_of("provenance", sheet.patient, sheet.as_of.isoformat(), *targets, *sorted(sheet.cited))
-    publications = [publication_of(source) for _, source in sorted(sheet.cited.items())]
+    uuid = uuid_of("provenance", context.patient, context.as_of.isoformat(), *targets, *sorted(context.cited))
+    publications = [publication_of(source) for _, source in sorted(context.cited.items())]
     resource: Json = {
         "resourceType": "Provenance",
         "target": [{"reference": target} for target in targets],
-        "recorded": sheet.instant(sheet.as_of),
+        "recorded": context.instant(context.as_of),
         "activity": {"coding": [standard(DATA_OPERATION, "CREATE", "create")]},
         "agent": [
             {
                 "type": {"coding": [standard(PARTICIPANT, "assembler", "Assembler")]},
-                "who": {"reference": sheet.device},
+                "who": {"reference": context.device},
             }
         ],
         "text": narrative(
             paragraph(
                 f"{len(targets)} results computed by software from the record as of "
-                f"{sheet.dated(sheet.as_of)}."
+                f"{context.dated(context.as_of)}."
             ),
             # Told in full above; here their names are enough.
-            bullets([f"Publications cited: {', '.join(sorted(sheet.cited))}"] if publications else ()),
+            bullets([f"Publications cited: {', '.join(sorted(context.cited))}"] if publications else ()),
         ),
     }
     if publications:

@@ -4,9 +4,9 @@ from collections.abc import Iterator
 from datetime import timedelta
 from decimal import Decimal
 
+from weatherglass.fhir.writing.frame.context import WritingContext, derived_from, quantity, reference
 from weatherglass.fhir.writing.frame.identity import finding_uuid, uuid_of
 from weatherglass.fhir.writing.frame.narrative import narrative, paragraph
-from weatherglass.fhir.writing.frame.sheet import Sheet, derived_from, quantity, reference
 from weatherglass.fhir.writing.frame.terms import Json
 from weatherglass.fhir.writing.observation import (
     SURVEY,
@@ -24,19 +24,19 @@ HISTORY_WINDOW = timedelta(hours=72)
 HISTORY_POINTS = 200
 
 
-def write_members(sheet: Sheet, finding: ScoreFinding, total: str) -> Iterator[tuple[str, Json]]:
+def write_members(context: WritingContext, finding: ScoreFinding, total: str) -> Iterator[tuple[str, Json]]:
     """Write each sub-score of a score as an Observation of its own.
 
     Args:
-        sheet: The patient's sheet.
+        context: The patient's context.
         finding: The score.
         total: UUID of the score's own Observation, from which the names are derived.
     """
     for part in finding.parts:
-        uuid = sheet.once(uuid_of(total, "sub-score", part.key))
-        resource = _observation(sheet, uuid, finding, "preliminary" if finding.provisional else "final")
-        resource["code"] = sub_score_code(sheet, finding.score, part)
-        resource["effectiveDateTime"] = sheet.time(finding.at or sheet.as_of)
+        uuid = context.once(uuid_of(total, "sub-score", part.key))
+        resource = _observation(context, uuid, finding, "preliminary" if finding.provisional else "final")
+        resource["code"] = sub_score_code(context, finding.score, part)
+        resource["effectiveDateTime"] = context.time(finding.at or context.as_of)
         resource.update(sub_score_value(part))
         inputs = derived_from(dict.fromkeys(m.origin for m in part.measured if m.origin is not None))
         if inputs:
@@ -50,30 +50,30 @@ def _said(finding: ScoreFinding, part: ScorePart) -> str:
     return f"{finding.name}, {part.label} {part.shown}: {points}."
 
 
-def write_history(sheet: Sheet, finding: ScoreFinding) -> Iterator[tuple[str, Json]]:
-    """Write the past of a score, oldest first, leaving out what the sheet already shows.
+def write_history(context: WritingContext, finding: ScoreFinding) -> Iterator[tuple[str, Json]]:
+    """Write the past of a score, oldest first, leaving out what the answer already shows.
 
     A point has the name that its own round would be given in a review of that moment.
     """
-    earliest = sheet.as_of - HISTORY_WINDOW
+    earliest = context.as_of - HISTORY_WINDOW
     recent = [point for point in finding.history if point.at >= earliest][-HISTORY_POINTS:]
     for point in recent:
         uuid = finding_uuid(
-            sheet.patient,
+            context.patient,
             finding.kind,
             finding.key,
             finding.edition,
             point.at.isoformat(),
             point.evidence,
         )
-        if not sheet.has(uuid):
-            yield sheet.once(uuid), _point(sheet, finding, point, uuid)
+        if not context.has(uuid):
+            yield context.once(uuid), _point(context, finding, point, uuid)
 
 
-def _point(sheet: Sheet, finding: ScoreFinding, point: ScorePoint, uuid: str) -> Json:
-    resource = _observation(sheet, uuid, finding, "final")
-    resource["code"] = score_code(sheet, finding.score)
-    resource["effectiveDateTime"] = sheet.time(point.at)
+def _point(context: WritingContext, finding: ScoreFinding, point: ScorePoint, uuid: str) -> Json:
+    resource = _observation(context, uuid, finding, "final")
+    resource["code"] = score_code(context, finding.score)
+    resource["effectiveDateTime"] = context.time(point.at)
     resource.update(result_of(point, finding.unit))
     if point.tier:
         resource["interpretation"] = [{"text": point.tier}]
@@ -83,7 +83,7 @@ def _point(sheet: Sheet, finding: ScoreFinding, point: ScorePoint, uuid: str) ->
     if len(point.parts) == len(finding.parts):
         components = [
             {
-                "code": sub_score_code(sheet, finding.score, part),
+                "code": sub_score_code(context, finding.score, part),
                 "valueQuantity": quantity(Decimal(points), Unit.SCORE.value),
             }
             for part, points in zip(finding.parts, point.parts, strict=True)
@@ -94,18 +94,18 @@ def _point(sheet: Sheet, finding: ScoreFinding, point: ScorePoint, uuid: str) ->
     shown = f"{point.lowest} to {point.highest}, incomplete"
     if point.total is not None or point.value is not None:
         shown = str(point.total if point.value is None else point.value)
-    resource["text"] = narrative(paragraph(f"{finding.name} {shown} at {sheet.clock(point.at)}."))
+    resource["text"] = narrative(paragraph(f"{finding.name} {shown} at {context.clock(point.at)}."))
     return resource
 
 
-def _observation(sheet: Sheet, uuid: str, finding: ScoreFinding, status: str) -> Json:
+def _observation(context: WritingContext, uuid: str, finding: ScoreFinding, status: str) -> Json:
     return {
         "resourceType": "Observation",
-        "identifier": sheet.identifier(uuid),
+        "identifier": context.identifier(uuid),
         "status": status,
         "category": SURVEY,
-        "subject": reference(sheet.patient),
-        "issued": sheet.instant(sheet.as_of),
+        "subject": reference(context.patient),
+        "issued": context.instant(context.as_of),
         "method": {"text": f"{finding.name}, {finding.edition}"},
-        "device": {"reference": sheet.device},
+        "device": {"reference": context.device},
     }

@@ -28,8 +28,8 @@ from weatherglass.model.words.clock_words import Clock
 
 
 @dataclass(slots=True, kw_only=True)
-class Sheet:
-    """The patient's sheet that results are written on.
+class WritingContext:
+    """What is shared by all that is written about one patient.
 
     Attributes:
         patient: How the request refers to the patient.
@@ -97,13 +97,13 @@ class Sheet:
         return self.once(finding_uuid(self.patient, finding.kind, finding.key, edition, at, finding.evidence))
 
     def once(self, uuid: str) -> str:
-        """Return a name that nothing else on this sheet has: the name itself, the first time."""
+        """Return a name that nothing else of this patient's results has: the name itself, the first time."""
         times = self._given.get(uuid, 0)
         self._given[uuid] = times + 1
         return uuid_of(uuid, str(times)) if times else uuid
 
     def has(self, uuid: str) -> bool:
-        """Tell whether something of that name is on the sheet."""
+        """Tell whether something of that name is among the results."""
         return uuid in self._given
 
     def cite(self, source: Source) -> str:
@@ -149,12 +149,12 @@ def extension(name: str, **value: Any) -> Json:
     return {"url": EXTENSION_BASE + name, **value}
 
 
-def standing(sheet: Sheet, finding: Finding) -> list[Json]:
+def standing(context: WritingContext, finding: Finding) -> list[Json]:
     """Return how urgent a finding is, where it belongs and since when, as extensions."""
     found = list(_ranked(finding.urgency, finding.letter, finding.state))
     if finding.since is not None:
-        found.append(extension("since", valueDateTime=sheet.time(finding.since)))
-    found.extend(extension("source", valueString=sheet.cite(source)) for source in finding.sources)
+        found.append(extension("since", valueDateTime=context.time(finding.since)))
+    found.extend(extension("source", valueString=context.cite(source)) for source in finding.sources)
     return found
 
 
@@ -172,13 +172,13 @@ def publication_of(source: Source) -> str:
     return f"{source.key}: {source.citation}" + (f", {source.address}" if source.address else "")
 
 
-def source_list(sheet: Sheet, sources: tuple[Source, ...]) -> str:
+def source_list(context: WritingContext, sources: tuple[Source, ...]) -> str:
     """Return the publications behind a finding, each once with how it was checked, for a narrative.
 
     The places in them stand in the extensions of the same resource.
     """
     for source in sources:
-        sheet.cite(source)
+        context.cite(source)
     named = dict.fromkeys([source.checked for source in sources])
     return bullets([f"Sources: {', '.join(named)}"] if named else [])
 
@@ -209,13 +209,13 @@ def _unit_said(unit: Unit) -> str:
     return f" {unit_words(unit)}".rstrip()
 
 
-def say(measure: Measure, sheet: Sheet | None = None) -> str:
+def say(measure: Measure, context: WritingContext | None = None) -> str:
     """Write a measure as a reader wants it: 'creatinine 196 umol/L, 12 Mar 06:10'."""
     if isinstance(measure.value, str):
         said = measure.value
     else:
         said = plain(measure.value) + (_unit_said(measure.unit) if measure.unit is not None else "")
-    when = f", {sheet.clock(measure.at)}" if sheet is not None and measure.at is not None else ""
+    when = f", {context.clock(measure.at)}" if context is not None and measure.at is not None else ""
     return clean(f"{measure.label} {said}{when}")
 
 
