@@ -51,6 +51,7 @@ from weatherglass.knowledge.limits import (
     treatment_targets,
     trend_limits,
     tumour_lysis,
+    watched_infusions,
 )
 from weatherglass.knowledge.limits.single_signs import SingleAnswer, SingleSign
 from weatherglass.knowledge.medicines import (
@@ -157,6 +158,7 @@ EDITIONS: Mapping[str, ModuleType] = {
     child_trends.PUBLIC_KEY: child_trends,
     crises.PUBLIC_KEY: crises,
     rescue_doses.PUBLIC_KEY: rescue_doses,
+    watched_infusions.PUBLIC_KEY: watched_infusions,
     critical_results.PUBLIC_KEY: critical_results,
     trend_limits.PUBLIC_KEY: trend_limits,
     blood_gas.PUBLIC_KEY: blood_gas,

@@ -77,6 +77,7 @@ from weatherglass.assessments.ward.operation import assess_operation
 from weatherglass.assessments.ward.overdue import assess_overdue
 from weatherglass.assessments.ward.step_down import assess_step_down
 from weatherglass.assessments.ward.treatment_response import assess_treatment_response
+from weatherglass.assessments.ward.watched_infusions import assess_watched_infusions
 from weatherglass.knowledge.scores import (
     curb_65_2003,
     four_at_2014,
@@ -208,6 +209,7 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_sepsis_signs, Kind.SEPSIS_RISK),
     question(assess_concern, Kind.CONCERN),
     question(assess_overdue, Kind.OBSERVATIONS_OVERDUE),
+    question(assess_watched_infusions, Kind.METABOLIC),
     question(assess_treatment_response, Kind.TREATMENT_RESPONSE),
     question(assess_step_down, Kind.CONTEXT),
     question(assess_fluid_balance, Kind.CONTEXT),

@@ -6,6 +6,7 @@ a problem on record, or a value measured after it.
 
 from collections.abc import Iterator
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.limits import rescue_doses as criteria
 from weatherglass.knowledge.limits.rescue_doses import RescueDose
@@ -56,11 +57,8 @@ def _finding(bedside: Bedside, row: RescueDose, doses: list[Administration]) -> 
         sentence=f"{head}: {row.asks}.",
         brief=head,
         at_once=row.at_once,
-        at=last.at,
         dated=first.at,
-        state=bedside.state_since(first.at),
-        since=first.at,
-        evidence=tuple(dose.origin for dose in doses),
+        **rests_on(bedside, first.at, *doses, at=last.at),
         sources=row.sources,
         decided_by="a dose that is given only in an emergency",
     )

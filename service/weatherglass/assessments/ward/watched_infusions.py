@@ -1,0 +1,50 @@
+"""Does something run into a vein that is steered by a value, and nobody has measured it for too long?"""
+
+from collections.abc import Iterator
+
+from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.drug_chart import Line, Standing
+from weatherglass.knowledge.limits import watched_infusions as criteria
+from weatherglass.knowledge.limits.watched_infusions import WatchedInfusion
+from weatherglass.model.findings import URGENCY_OF, Finding, Kind
+from weatherglass.model.record import Route
+from weatherglass.model.signals import FACTS
+
+
+def assess_watched_infusions(bedside: Bedside) -> Iterator[Finding]:
+    """Tell which infusion has gone on without its value."""
+    for row in criteria.WATCHED_INFUSIONS:
+        line = next((one for one in bedside.drug_chart.lines if _runs(row, one)), None)
+        found = _finding(bedside, row, line) if line is not None else None
+        if found is not None:
+            yield found
+
+
+def _runs(row: WatchedInfusion, line: Line) -> bool:
+    by_vein = line.route is Route.INTRAVENOUS and line.standing is Standing.IN_USE
+    return by_vein and line.since is not None and not line.classes.isdisjoint(row.classes)
+
+
+def _finding(bedside: Bedside, row: WatchedInfusion, line: Line) -> Finding | None:
+    values = [one for signal in row.measured for one in bedside.record.series(signal)]
+    last = max(values, key=lambda one: one.at, default=None)
+    counted_from = max(filter(None, (line.since, last.at if last is not None else None)))
+    if bedside.as_of - counted_from < row.late:
+        return None
+    due = counted_from + row.every
+    label = FACTS[row.measured[0]].label
+    name = line.medicine.ingredients[0].capitalize() if line.medicine.ingredients else line.medicine.text
+    began = "" if last is not None and last.at >= counted_from else "it began at "
+    head = f"{name} by vein, and {label} not measured since {began}{bedside.clock.full(counted_from)}"
+    return Finding(
+        kind=Kind.METABOLIC,
+        key=f"{row.key}-unmeasured",
+        letter=row.letter,
+        urgency=URGENCY_OF[row.soon],
+        sentence=f"{head}: {row.asks}.",
+        brief=head,
+        **rests_on(bedside, due, line.order, last),
+        sources=row.sources,
+        decided_by="a medicine by vein whose value was not measured in time",
+    )
