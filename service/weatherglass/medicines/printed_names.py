@@ -7,8 +7,8 @@ from weatherglass.knowledge.medicines.groups import GROUPS
 from weatherglass.knowledge.medicines.groups import SOURCE as GROUPS_SOURCE
 from weatherglass.knowledge.medicines.ingredient_tables.abbreviations import EITHER, MEANT
 from weatherglass.knowledge.medicines.ingredient_tables.abbreviations import SOURCE as SHORT_FORMS_SOURCE
+from weatherglass.knowledge.medicines.ingredient_tables.trade_names import ROUTES, TRADE_NAMES
 from weatherglass.knowledge.medicines.ingredient_tables.trade_names import SOURCE as TRADE_NAMES_SOURCE
-from weatherglass.knowledge.medicines.ingredient_tables.trade_names import TRADE_NAMES
 from weatherglass.knowledge.medicines.ingredient_tables.without_a_rule import KNOWN_WITHOUT_A_RULE
 from weatherglass.knowledge.medicines.ingredients import COMPOUND_NAMES, INGREDIENTS
 from weatherglass.knowledge.medicines.medicine_classes import (
@@ -89,8 +89,11 @@ def _compounds() -> PrintedTable:
 
 
 def _trade_names() -> PrintedTable:
-    rows = tuple((name, ", ".join(parts)) for name, parts in sorted(TRADE_NAMES.items()))
-    return PrintedTable("Trade names", ("name", "ingredients that are known here"), rows)
+    rows = tuple(
+        (name, ", ".join(parts), ROUTES[name].value if name in ROUTES else NONE)
+        for name, parts in sorted(TRADE_NAMES.items())
+    )
+    return PrintedTable("Trade names", ("name", "ingredients that are known here", "route"), rows)
 
 
 def _short_forms() -> PrintedTable:

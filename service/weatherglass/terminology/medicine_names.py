@@ -18,7 +18,7 @@ from functools import cache
 from typing import NamedTuple
 
 from weatherglass.knowledge.medicines.ingredient_tables.abbreviations import written_out
-from weatherglass.knowledge.medicines.ingredient_tables.trade_names import TRADE_NAMES
+from weatherglass.knowledge.medicines.ingredient_tables.trade_names import ROUTES, TRADE_NAMES
 from weatherglass.knowledge.medicines.ingredient_tables.without_a_rule import KNOWN_WITHOUT_A_RULE
 from weatherglass.knowledge.medicines.ingredients import (
     BY_NAME,
@@ -76,7 +76,8 @@ _PLAIN_WORDS = frozenset(
     intramuscular im vial vials ampoule ampoules prefilled pre filled syringe syringes pen pens cartridge
     bag bags bottle bottles pack sterile preservative free sugar
     inhaler inhalation inhaled nebuliser nebulizer nebules dry metered actuation actuations breath cfc
-    respules respimat spacer
+    respules respimat spacer accuhaler autohaler breezhaler diskhaler diskus easi breathe easyhaler ellipta
+    evohaler genuair handihaler modulite nexthaler spiromax turbohaler turbuhaler twisthaler zonda
     spray nasal eye ear cream ointment gel lotion foam patch patches transdermal topical cutaneous
     suppository suppositories rectal enema enemas pessary pessaries vaginal mouthwash lozenge lozenges
     sodium potassium calcium magnesium hydrochloride hcl sulfate sulphate phosphate acetate citrate
@@ -86,7 +87,8 @@ _PLAIN_WORDS = frozenset(
     retard plus duo mix xr
     once twice three four five six times daily nightly weekly monthly od bd tds qds prn om on nocte mane
     morning night evening needed when required stat before after food meals mouth
-    unt actuat min kg husk compound strong npf nebs
+    combined contraceptive pill continus contin en
+    unt actuat min kg husk compound strong npf nebs forte advance sa
     """.split()
 )
 
@@ -208,6 +210,8 @@ def _index() -> _Index:
     for rank, (_, spelled) in enumerate(_ROUTE_WORDS):
         for word in spelled.split():
             routes.setdefault(word, rank)
+    ranks = {each: rank for rank, (each, _) in reversed(list(enumerate(_ROUTE_WORDS)))}
+    routes.update({name: ranks[each] for name, each in ROUTES.items()})
     others = {words: name for words, name in without_a_rule.items() if not meanings[words]}
     return _Index({first: tuple(found) for first, found in names.items()}, routes, others)
 
