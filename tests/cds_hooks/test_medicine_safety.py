@@ -94,6 +94,71 @@ def test_a_draft_that_makes_a_pair(client: TestClient, medicine: str, said: str)
     assert any(said in card["detail"] or said in card["summary"] for card in cards)
 
 
+_NOW = "2026-03-12T07:39:00+00:00"
+
+
+def _with_result(call: dict[str, Any], code: str, value: float, unit: str) -> dict[str, Any]:
+    """Add a result of today to what was sent ahead."""
+    measured = {
+        "resourceType": "Observation",
+        "id": "of-today",
+        "status": "final",
+        "subject": {"reference": f"Patient/{patient_id(WELL)}"},
+        "category": [{"coding": [{"code": "laboratory"}]}],
+        "code": {"coding": [{"system": "http://loinc.org", "code": code}]},
+        "effectiveDateTime": _NOW,
+        "valueQuantity": {
+            "value": value,
+            "unit": unit,
+            "system": "http://unitsofmeasure.org",
+            "code": unit,
+        },
+    }
+    others = [e["resource"] for e in call["prefetch"]["results"].get("entry", [])]
+    call["prefetch"]["results"] = bundle(*others, measured)
+    return call
+
+
+@pytest.mark.parametrize(
+    ("medicine", "code", "value", "unit", "why"),
+    [
+        # ISTH SSC 2018, secondary: treatment at half the dose from 25 to 49, prevention not.
+        ("enoxaparin 40 mg", "777-3", 31, "10*9/L", "half the dose"),
+        # Common practice, no source: nothing that lengthens QT is begun at 500 ms.
+        ("haloperidol 1 mg", "8636-3", 520, "ms", "torsade"),
+        # STOPP 2 B4, secondary, for beta-blockers; ours for the others that slow the pulse.
+        ("diltiazem 60 mg", "8867-4", 44, "/min", "slow already"),
+    ],
+)
+def test_what_is_reviewed_when_taken_is_better_not_started(
+    client: TestClient, medicine: str, code: str, value: float, unit: str, why: str
+) -> None:
+    """Before the signature it is no question of the next round: the card stands out and says why."""
+    first = _cards(client, _with_result(sign(WELL, draft(WELL, medicine)), code, value, unit))[0]
+    assert first["summary"].startswith("Consider not starting ")
+    assert first["indicator"] == "warning"
+    assert why in first["detail"]
+
+
+def test_a_card_says_why_and_not_only_what_met_the_rule(client: TestClient) -> None:
+    """Label of methotrexate, 4.2: "a dose every day written" alone does not say that it is a weekly one."""
+    daily = {"text": "10 mg daily", "doseAndRate": [{"doseQuantity": {"value": 10, "unit": "mg"}}]}
+    order = draft(WELL, "methotrexate 2.5 mg tablets", dosageInstruction=[daily])
+    first = _cards(client, sign(WELL, order))[0]
+    assert "a dose every day written" in first["summary"]
+    assert "once a week" in first["detail"]
+
+
+def test_several_pairs_of_one_draft_ask_for_one_click(client: TestClient) -> None:
+    others = (draft(WELL, "colchicine 500 micrograms", "c"), draft(WELL, "simvastatin 40 mg", "s"))
+    call = sign(WELL, draft(WELL, "clarithromycin 500 mg"))
+    charted = [e["resource"] for e in call["prefetch"]["medications"].get("entry", [])]
+    taken = [{**one, "status": "active", "authoredOn": "2026-03-10T08:00:00+00:00"} for one in others]
+    call["prefetch"]["medications"] = bundle(*charted, *taken)
+    (card,) = [card for card in _cards(client, call) if "olchicine" in card["summary"]]
+    assert [s["label"] for s in card["suggestions"]] == ["Leave out the draft order of clarithromycin 500 mg"]
+
+
 def test_a_draft_with_nothing_against_it_gets_no_card(client: TestClient) -> None:
     assert _cards(client, sign(WELL, draft(WELL, "paracetamol 500 mg tablets"))) == []
 

@@ -292,8 +292,13 @@ def _about(told: Told) -> Iterable[tuple[bool, str]]:
     """
     finding = told.finding
     if isinstance(finding, MedicineFinding):
-        whys = [line.short for line in told.of(Role.WHY) if not (line.is_said and _fits(finding))]
-        reasons = [(True, words) for words in dict.fromkeys(whys)]
+        head = short(finding)
+        asked = list(told.of(Role.WHY))
+        met = [line.short for line in asked if not (line.is_said and _fits(finding))]
+        whys = [line.besides for line in asked if line.besides not in head]
+        # Where the summary says what met the rules, why that matters comes first; the time of it after.
+        is_said = all(reason.short in head for reason in finding.reasons)
+        reasons = [(True, words) for words in dict.fromkeys((*whys, *met) if is_said else (*met, *whys))]
         weighed = [(False, line.short) for line in told.of(Role.RISK, Role.LOOK_AGAIN)]
         # Of what is not begun nothing can be stopped; else what stopping does and the next look come first.
         yield from (*reasons, *weighed) if finding.action == Action.AVOID else (*weighed, *reasons)

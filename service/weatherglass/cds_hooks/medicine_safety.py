@@ -92,12 +92,15 @@ def _told(frame: Frame, findings: Sequence[Finding], orders: Mapping[str, Order]
         if isinstance(finding, MedicineFinding)
         for suggestion in suggestions_for(finding, orders, frame.context, frame.instance)
     ]
-    suggested = suggested or [
-        suggestion
-        for finding in findings
-        if isinstance(finding, InteractionFinding)
-        for suggestion in left_out_for(finding, orders, frame.context, frame.instance)
-    ]
+    # Several pairs of one draft ask for one click.
+    suggested = suggested or list(
+        {
+            suggestion["label"]: suggestion
+            for finding in reversed(findings)
+            if isinstance(finding, InteractionFinding)
+            for suggestion in left_out_for(finding, orders, frame.context, frame.instance)
+        }.values()
+    )
     if len(findings) == 1:
         return card_of(frame, findings[0], suggestions=suggested)
     return group_card(frame, findings, suggestions=suggested)

@@ -54,6 +54,7 @@ class Line(NamedTuple):
         short: The same where there is little room; of a reason what met it alone.
         source: Where it is published, where it is of a place of its own.
         is_said: Whether the sentence of the finding says what is in `short` already.
+        besides: Of a reason why it matters, without what met it.
     """
 
     role: Role
@@ -63,6 +64,7 @@ class Line(NamedTuple):
     short: str
     source: Source | None = None
     is_said: bool = False
+    besides: str = ""
 
 
 def lines_of(finding: Finding, clock: Clock) -> Iterator[Line]:
@@ -109,6 +111,7 @@ def _why(reason: MedicineReason) -> Line:
         f"{label}: {reason.trigger or reason.why}.",
         reason.source,
         is_said=reason.trigger_is_said,
+        besides=reason.why,
     )
 
 

@@ -405,7 +405,8 @@ def _for_draft(action: Action, rule: MedicineRule, line: Line) -> Action | None:
     """Return what is asked before the signature: whether to start at all comes before any level or dose."""
     if action is Action.CONTINUE:
         return Action.REVIEW if rule.trigger is Trigger.NOTHING_BY_MOUTH else None
-    if action is Action.HOLD or (action is rule.action and Action.AVOID in rule.also):
+    avoids = rule.not_to_start or Action.AVOID in rule.also
+    if action is Action.HOLD or (action is rule.action and avoids):
         return Action.AVOID
     if action is not Action.LEVEL or line.last_dose is not None:
         return action

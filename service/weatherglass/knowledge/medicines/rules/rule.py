@@ -118,6 +118,7 @@ class RuleCondition(StrEnum):
     SECONDARY_PREVENTION = "known arterial disease"
     TYPE_1_DIABETES = "type 1 diabetes"
     LONG_TERM_STEROID = "long-term steroid or adrenal insufficiency"
+    ADRENAL_INSUFFICIENCY = "adrenal insufficiency"
     TRANSPLANT = "organ transplant"
     EPILEPSY = "epilepsy"
     PARKINSONS = "Parkinson's disease"
@@ -262,6 +263,7 @@ class MedicineRule(Plain, frozen=True, kw_only=True):
         monitor: What to measure, and how often.
         restart: Required wherever the rule can suggest a hold.
         until_given: Whether the rule is silent once a dose has been given.
+        not_to_start: Whether an order that is not signed yet is better not started.
         except_for: Ingredients of its classes that it does not speak of.
         says: How its suggestion begins where the words of its action do not fit; `{0}` is the medicine.
         soon: How soon its own action is looked at, by the degree of its trigger, where that is not as the
@@ -288,6 +290,7 @@ class MedicineRule(Plain, frozen=True, kw_only=True):
     monitor: tuple[str, ...] = ()
     restart: RestartPlan | None = None
     until_given: bool = False
+    not_to_start: bool = False
     except_for: frozenset[str] = frozenset()
     says: str = ""
     soon: tuple[UrgencyWord, ...] = ()

@@ -48,6 +48,7 @@ class _Rule(Columns, frozen=True):
     only_when: tuple[str, ...] = ()
     unless: tuple[str, ...] = ()
     until_given: bool = False
+    not_to_start: bool = False
     also: tuple[Action, ...] = ()
     stronger: tuple[_Step, ...] = ()
     milder: tuple[_Step, ...] = ()
@@ -84,6 +85,7 @@ def _rule(key: str, row: _Rule) -> MedicineRule:
         only_when=all_named(RuleCondition, row.only_when),
         unless=all_named(RuleCondition, row.unless),
         until_given=row.until_given,
+        not_to_start=row.not_to_start,
         action=row.action,
         also=row.also,
         steps=_steps(row.stronger),
