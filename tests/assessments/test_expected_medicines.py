@@ -206,3 +206,34 @@ class TestLongActingInsulin:
     def test_only_in_type_1_and_only_beside_other_insulin(self) -> None:
         assert not missing(problem("Type 2 diabetes"), order("NovoRapid 6 units"))
         assert [one.key for one in missing(self._T1, PARACETAMOL)] == ["type-1-diabetes"]
+
+
+class TestPreventiveDose:
+    """A preventive dose treats no clot: common practice, no source. The doses: labels, 4.2, from memory."""
+
+    @staticmethod
+    def enoxaparin(amount: str) -> Json:
+        said = f"{amount} mg once daily"
+        return order(f"Enoxaparin {amount} mg injection", dosageInstruction=[{"text": said}])
+
+    @pytest.mark.parametrize(("amount", "is_asked"), [("40", True), ("120", False)])
+    @pytest.mark.parametrize("recorded", ["Mechanical mitral valve", "Pulmonary embolism"])
+    def test_it_is_no_treatment(self, recorded: str, amount: str, is_asked: bool) -> None:
+        since = earlier("20 d")
+        found = missing(problem(recorded, since=since), self.enoxaparin(amount))
+        assert [f.brief.endswith("and only a preventive dose in use") for f in found] == [True] * is_asked
+        if is_asked:
+            assert "Enoxaparin 40 mg injection is a dose that only prevents clots" in found[0].sentence
+
+    def test_warfarin_on_hold_beside_it_is_asked_about_at_a_low_inr(self) -> None:
+        """The valve has nothing that protects it, whatever stands on the chart beside it."""
+        held = {**order("Warfarin 5 mg", status="on-hold"), "id": "w"}
+        valve = problem("Mechanical mitral valve")
+        (found,) = missing(valve, held, self.enoxaparin("40"), result("INR", "1.3"))
+        assert found.urgency is U
+        assert "Warfarin 5 mg is on hold" in found.sentence
+
+    def test_where_somebody_may_bleed_it_may_be_all_that_is_meant(self) -> None:
+        """ISTH SSC 2018, secondary: from 25 to 49 platelets half the dose or a preventive one."""
+        clot = problem("Pulmonary embolism", since=earlier("20 d"))
+        assert missing(clot, self.enoxaparin("40"), result("platelets", "31")) == []

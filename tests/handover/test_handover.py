@@ -69,6 +69,24 @@ class TestDrugChart:
             "Drug chart, please decide whether to review: Furosemide 40 mg, because of acute kidney injury"
         )
 
+    def test_one_line_is_asked_one_thing_with_its_allergy_named(self) -> None:
+        """Held in kidney injury and in question by an allergy: "hold" and "review" of one line contradict."""
+        allergy = {
+            "resourceType": "AllergyIntolerance",
+            "id": "a",
+            "patient": {"reference": "Patient/p"},
+            "code": {"text": "Ibuprofen"},
+            "reaction": [{"manifestation": [{"text": "bronchospasm"}]}],
+        }
+        lines = (order("Celecoxib 100 mg"), order("Aspirin 75 mg"))
+        told = _review(*injury(1), allergy, *lines).handover.recommendation
+        asked = [said for said in told if said.startswith("Drug chart, please decide whether to ")]
+        assert sum("Celecoxib" in said for said in asked) == 1
+        assert any(
+            said.endswith("Aspirin 75 mg, because of recorded allergy: Ibuprofen (bronchospasm).")
+            for said in asked
+        )
+
     def test_an_order_not_signed_yet(self) -> None:
         """Whether to start it is asked as well."""
         one = _review(*injury(1), order("Ibuprofen 400 mg", "M01AE01", status="draft"))

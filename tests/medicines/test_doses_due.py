@@ -5,6 +5,7 @@ anti-infectives, anticoagulants). From when other doses are late, and how soon t
 that home medicines are compared within 24 hours is common practice, no source.
 """
 
+from datetime import datetime, timedelta
 from typing import Any
 
 import pytest
@@ -248,3 +249,24 @@ class TestRecentClot:
         assert found.urgency is P
         assert "may be why" in found.sentence
         assert "replace it" not in found.sentence
+
+
+class TestHoursWithoutADose:
+    """From when a gap alone is urgent: our choice, after NICE QS164 (levodopa) and NPSA/2010/RRR009."""
+
+    @pytest.mark.parametrize(
+        ("text", "time", "urgency"),
+        [
+            (LEVODOPA, "03:01", P),
+            (LEVODOPA, "03:00", U),
+            ("Levetiracetam 500 mg", "03:00", P),
+            ("Levetiracetam 500 mg", "21:00", U),
+        ],
+    )
+    def test_it_becomes_urgent(self, text: str, time: str, urgency: Urgency) -> None:
+        day = TODAY if time < "09:00" else "2026-02-28"
+        (found,) = at_nine(due(text, time), given(time, text, day, status="not-done"))
+        assert found.urgency is urgency
+        hours = 6 if text == LEVODOPA else 12
+        since = datetime.fromisoformat(clock(time, day)) + timedelta(hours=hours)
+        assert found.asked_since == (since if urgency is U else None)

@@ -37,6 +37,11 @@ _STENT = problem("Coronary stent")
             1,
         ),
         (
+            "adrenal-potassium",
+            [result("K", "5.9"), problem("Addison's disease"), order("Hydrocortisone 10 mg", "H02AB09")],
+            1,
+        ),
+        (
             "steroid-vomiting",
             [_VOMITING, order("Prednisolone 10 mg", "H02AB06", authoredOn="2025-06-01")],
             1,
@@ -166,9 +171,15 @@ def test_in_a_few_words(resources: list[Json], said: str) -> None:
 
 @pytest.mark.parametrize(
     ("name", "value", "urgency"),
-    [("SBP", "88", Urgency.URGENT), ("K", "5.9", Urgency.PROMPT), ("Na", "124", Urgency.PROMPT)],
+    [("SBP", "88", Urgency.URGENT), ("Na", "124", Urgency.PROMPT)],
 )
-def test_a_steroid_with_sodium_or_potassium_alone_is_prompt(name: str, value: str, urgency: Urgency) -> None:
+def test_a_steroid_with_sodium_alone_is_prompt(name: str, value: str, urgency: Urgency) -> None:
     """Signs of adrenal crisis: from memory; that only pressure, sepsis and glucose press: our choice."""
     ill = (result(name, value), problem("Addison's disease"), order("Hydrocortisone 10 mg", "H02AB09"))
     assert interactions(reviewed(*ill))["steroid-adrenal-risk"].urgency is urgency
+
+
+def test_potassium_asks_about_a_crisis_only_where_the_adrenal_has_failed() -> None:
+    """Common practice, no source: a steroid that silences the adrenal leaves aldosterone alone."""
+    silenced = order("Prednisolone 5 mg", "H02AB06", authoredOn="2025-06-01")
+    assert interactions(reviewed(result("K", "5.9"), silenced)) == {}

@@ -53,6 +53,13 @@ def said(*resources: Json, text: str, **rest: Any) -> MedicineFinding | None:
 PROBLEMS = [
     ("Parkinson's disease", "Metoclopramide 10 mg", "parkinsons-dopamine-blocker", "hold"),
     ("Parkinson's disease", "Haloperidol 1 mg", "parkinsons-dopamine-blocker", "hold"),
+    # STOPP 2 D6 names both; quetiapine and clozapine are left out.
+    ("Dementia with Lewy bodies", "Haloperidol 1 mg", "parkinsons-dopamine-blocker", "hold"),
+    ("Acute urinary retention", "Oxybutynin 5 mg", "retention-antimuscarinic", "review"),
+    ("Acute urinary retention", "Amitriptyline 25 mg", "retention-antimuscarinic", "review"),
+    ("Small bowel obstruction", "Metoclopramide 10 mg", "obstruction-prokinetic", "hold"),
+    ("Small bowel obstruction", "Senna 15 mg", "obstruction-laxative", "review"),
+    ("Acute pyelonephritis", "Nitrofurantoin 100 mg", "kidney-infection-nitrofurantoin", "review"),
     ("Hepatic encephalopathy", "Zopiclone 7.5 mg", "encephalopathy-sedative", "review"),
     ("Myasthenia gravis", "Gentamicin 240 mg intravenous", "myasthenia-antibacterial", "review"),
     ("Myasthenia gravis", "Clarithromycin 500 mg", "myasthenia-antibacterial", "review"),
@@ -102,6 +109,11 @@ PROBLEMS = [
 ]
 #: What is given instead, or acts only where it is put.
 NO_HARM = [
+    ("Dementia with Lewy bodies", "Quetiapine 25 mg"),
+    ("Dementia", "Haloperidol 0.5 mg"),
+    ("Urinary tract infection", "Nitrofurantoin 100 mg"),
+    ("Hydronephrosis", "Oxybutynin 5 mg"),
+    ("Constipation", "Senna 15 mg"),
     ("Mild aortic stenosis", "Isosorbide mononitrate 60 mg"),
     ("Angioedema", "Amlodipine 5 mg"),
     ("Severe aortic stenosis", "Amlodipine 5 mg"),

@@ -12,7 +12,7 @@ import pytest
 
 from tests.medicines.test_dose_limits import dosed
 from tests.medicines.wards import interactions, order, problem, result, reviewed, suggestions
-from tests.records import AT, Json, earlier
+from tests.records import AT, Json, earlier, observation, quantity
 from weatherglass.knowledge.data_files import TableError
 from weatherglass.knowledge.medicines.groups import members_of
 from weatherglass.knowledge.medicines.pairs import PAIRS
@@ -113,6 +113,11 @@ EXAMPLES: dict[str, tuple[str, str, Urgency]] = {
     "two-long-acting-opioids": ("Zomorph 30 mg capsules", "Longtec 10 mg", P),
     "two-opioid-patches": ("Matrifen 25 patches", "BuTrans 10 patches", P),
     "opioid-patch-with-long-acting": ("Zomorph 30 mg capsules", "Durogesic 25 patches", P),
+    "carbamazepine-with-inhibitor": ("Tegretol 400 mg", "Clarithromycin 500 mg", P),
+    "nsaid-with-steroid": ("Naproxen 500 mg", "Dexamethasone 8 mg", R),
+    "two-sglt2-inhibitors": ("Dapagliflozin 10 mg", "Synjardy 5 mg/1000 mg", P),
+    "metformin-twice": ("Metformin 500 mg", "Metformin 1 g", R),
+    "two-driver-opioids": ("Morphine 30 mg/24 h CSCI", "Oxycodone 20 mg/24 h CSCI", P),
     "paracetamol-twice": ("Co-codamol 30/500", "Paracetamol 1 g", P),
 }
 #: Pairs that ask for something else as well, which these bring.
@@ -280,16 +285,16 @@ class TestHowUrgent:
 
 
 class TestInrThatRoseTooFar:
-    """From an INR of 5 (British guideline, as restated) nothing about the pair is calm: our choice."""
+    """Above 3.0 it is not settled, and from 5 (British guideline, as restated) urgent: our choice."""
 
-    @pytest.mark.parametrize(("inr", "urgency"), [("3.0", R), ("4.9", R), ("5.0", U), ("9.2", U)])
+    @pytest.mark.parametrize(("inr", "urgency"), [("3.0", R), ("3.1", P), ("4.9", P), ("5.0", U), ("9.2", U)])
     def test_beside_an_antimicrobial(self, inr: str, urgency: Urgency) -> None:
         started = line(1, "Clarithromycin 500 mg", authoredOn=earlier("48 h"))
         warfarin = line(0, "Warfarin 3 mg", authoredOn=earlier("400 h"))
         measured = result("INR", inr, at=earlier("2 h"))
         pair = found(warfarin, started, beside=(measured,))["warfarin-with-antimicrobial"]
         assert pair.urgency is urgency
-        if urgency is U:
+        if urgency is not R:
             assert pair.asked_since == datetime.fromisoformat(earlier("2 h"))
 
 
@@ -464,3 +469,26 @@ def test_lithium_with_an_anti_inflammatory_waits_for_no_level_of_next_week(
     one = found("Priadel 400 mg", "Ibuprofen 400 mg", beside=beside)["lithium-with-nsaid"]
     assert one.urgency is urgency
     assert "a level now with kidney injury" in one.sentence
+
+
+@pytest.mark.parametrize(
+    ("measured", "urgency"),
+    [
+        ([], R),
+        ([("K", "3.4")], P),
+        ([("QTc", "479")], R),
+        ([("QTc", "480")], P),
+    ],
+)
+def test_two_that_lengthen_qt_are_no_routine_beside_what_adds_to_it(
+    measured: list[tuple[str, str]], urgency: Urgency
+) -> None:
+    """MHRA December 2020 (potassium); from a QTc of 480 ms: our choice."""
+    beside = tuple(
+        observation("qtc", "8636-3", at=earlier("2 h"), valueQuantity=quantity(value, "ms"))
+        if name == "QTc"
+        else result(name, value, at=earlier("2 h"))
+        for name, value in measured
+    )
+    pair = found(line(0, "Sotalol 80 mg"), line(1, "Levofloxacin 500 mg"), beside=beside)["two-qt"]
+    assert pair.urgency is urgency

@@ -135,8 +135,8 @@ class TestRestartOnlyOfWhatMayBeHeld:
         [
             pytest.param(
                 "Spironolactone",
-                "potassium below 5.0 mmol/L, creatinine settling, the cause of the high potassium dealt "
-                "with, blood pressure back at its usual level, volume restored and eating and drinking "
+                "potassium below 5.0 mmol/L, the cause of the high potassium dealt with, creatinine "
+                "settling, blood pressure back at its usual level, volume restored and eating and drinking "
                 "normally; chronic benefit is lost if it stays off; check the indication again",
                 id="potassium-and-indication-once",
             ),

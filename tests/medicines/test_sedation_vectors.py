@@ -391,3 +391,25 @@ def test_what_lies_ready_for_a_fit_is_not_held(
     record = chart({RR: [(1, 24)]}, codes={ANSWER: [(1, answer)]}, orders=(line,), administrations=doses)
     found = [one for one in _about(record) if isinstance(one, MedicineFinding)]
     assert any(one.urgency > Urgency.ROUTINE for one in found) is is_spoken_of
+
+
+@pytest.mark.parametrize(
+    ("answer", "action", "urgency"),
+    [
+        (Consciousness.ALERT, None, None),
+        (Consciousness.VOICE, "review", Urgency.URGENT),
+        (Consciousness.NEW_CONFUSION, "review", Urgency.URGENT),
+        (Consciousness.PAIN, "hold", Urgency.EMERGENCY),
+    ],
+)
+def test_lithium_in_somebody_drowsy(
+    answer: Consciousness, action: str | None, urgency: Urgency | None
+) -> None:
+    """NHS Greater Glasgow and Clyde 2023, secondary: drowsiness and confusion are signs of poisoning.
+
+    A long-term user is poisoned at an ordinary level too: common practice, no source.
+    """
+    lithium = order("Lithium", C.LITHIUM.value, route=Route.ORAL)
+    found = _about(chart({RR: [(1, 14)]}, codes={ANSWER: [(1, answer)]}, orders=(lithium,)))
+    asked = next((f for f in found if isinstance(f, MedicineFinding)), None)
+    assert ((asked.action, asked.urgency) if asked is not None else (None, None)) == (action, urgency)

@@ -536,12 +536,12 @@ class TestDoubt:
         assert "If it is confirmed: consider holding the next dose of Amlodipine" in found.sentence
 
     def test_doubtful_trigger_makes_no_combination(self) -> None:
-        """A steroid user with a haemolysed potassium is not said to be in danger of a crisis."""
-        steroid = order("Prednisolone 5 mg tablets", "H02AB06", authoredOn="2025-06-01")
-        doubtful = reviewed(result("K", "6.6", note=[{"text": "haemolysed"}]), steroid)
-        sure = reviewed(result("K", "6.6"), steroid)
+        """In adrenal insufficiency a haemolysed potassium is not said to be in danger of a crisis."""
+        known = (problem("Addison's disease"), order("Hydrocortisone 10 mg tablets", "H02AB09"))
+        doubtful = reviewed(result("K", "6.6", note=[{"text": "haemolysed"}]), *known)
+        sure = reviewed(result("K", "6.6"), *known)
         assert interactions(doubtful) == {}
-        assert "steroid-adrenal-risk" in interactions(sure)
+        assert "adrenal-potassium" in interactions(sure)
 
     def test_one_product_of_what_is_held_and_what_never_is(self) -> None:
         """An NSAID with a steroid in one product: the steroid in it is never held."""

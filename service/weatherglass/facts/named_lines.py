@@ -4,6 +4,7 @@ Tables that speak of single medicines look for them here, so that one is met alt
 given it a class, or its line holds a word that is not known.
 """
 
+import re
 from typing import NamedTuple
 
 from weatherglass.facts.allergy_check import names_in
@@ -13,6 +14,8 @@ from weatherglass.knowledge.medicines.medicine_classes import LOCAL_ROUTES
 from weatherglass.model.record import Route
 
 _TAKEN = frozenset({Standing.IN_USE, Standing.REPORTED, Standing.DRAFT})
+#: What runs under the skin for a day, and is no single injection.
+_RUNS = re.compile(r"\b24 ?-?h|driver|continuous|syringe pump|csci")
 
 
 class NamedLine(NamedTuple):
@@ -46,6 +49,10 @@ def named(line: Line) -> NamedLine:
     words = names_in(line.medicine.text).union(line.medicine.ingredients)
     if line.route is Route.TRANSDERMAL:
         words |= {"patch"}
+    if line.route is Route.SUBCUTANEOUS and line.charted is not None:
+        words |= (
+            {"csci"} if _RUNS.search(f"{line.medicine.text} {line.charted.dose_text}".casefold()) else set()
+        )
     return NamedLine(line, words, frozenset() if line.route in LOCAL_ROUTES else words)
 
 

@@ -272,7 +272,10 @@ def _recommendation(
 
 def _chart(findings: Sequence[Finding]) -> Iterator[str]:
     """Ask for each decision on the drug chart once, the most urgent first, in the groups of every door."""
-    acting = [f for f in findings if asks_for_a_look(f) and f.kind is not Kind.MEDICINE_RESTART]
+    asking = [f for f in findings if asks_for_a_look(f) and f.kind is not Kind.MEDICINE_RESTART]
+    strongest = {f.order: f for f in sorted(asking, key=lambda f: -RANK[_asks(f)])}
+    # Where one line is asked two things, the stronger says the other.
+    acting = [f for f in asking if _asks(f) == _asks(strongest[f.order])]
     groups = sorted(decisions(acting), key=lambda group: (-group[0].urgency, RANK[_asks(group[0])]))
     for group in groups[:_MOST_DECISIONS]:
         named = list(dict.fromkeys(map(_conditioned, group)))
@@ -290,7 +293,8 @@ def _asks(finding: MedicineFinding) -> str:
 
 def _because(finding: MedicineFinding) -> str:
     """Say why, where that is one and the same for all that are named."""
-    reasons = finding.decision.because if finding.decision is not None else ()
+    told = [reason.short for reason in finding.reasons] if finding.kind is Kind.ALLERGY else []
+    reasons = finding.decision.because if finding.decision is not None else told
     return f", because of {listed(list(reasons))}" if reasons else ""
 
 

@@ -163,19 +163,25 @@ def _finding(bedside: Bedside, found: list[_Missed], situation: Situation) -> Fi
     acute = situation.hits.get(Trigger.ANY)
     is_acute = acute is not None and not acute.doubt
     since = min(one.due for one in found)
+    pressing = [
+        one.due + one.row.urgent_after
+        for one in found
+        if one.row.urgent_after is not None and one.due + one.row.urgent_after <= bedside.as_of
+    ]
     harms = ", ".join(dict.fromkeys(one.row.harm for one in found))
     doses = "dose" if len(found) == 1 else "doses"
     return Finding(
         kind=Kind.MEDICINE_MISSING,
         key="doses-not-given",
         letter=Letter.EXPOSURE,
-        urgency=Urgency.URGENT if is_acute else Urgency.PROMPT,
+        urgency=Urgency.URGENT if is_acute or pressing else Urgency.PROMPT,
         sentence=f"No {doses} recorded as given: {'; '.join(one.said for one in found)}. Ask now whether it "
         f"was given or left out on purpose; without it {harms} may follow.",
         brief=_brief(found),
         at=None,
         state=bedside.state_since(since),
         since=since,
+        asked_since=min(pressing) if pressing and not is_acute else None,
         evidence=tuple(dict.fromkeys(origin for one in found for origin in (one.line.order, *one.evidence))),
         sources=(
             *dict.fromkeys(source for one in found for source in one.row.sources),

@@ -9,6 +9,7 @@ from datetime import datetime
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.doses import is_preventive
 from weatherglass.facts.drug_chart import Line, Standing, systemic_classes
 from weatherglass.knowledge.medicines.expected_medicines import (
     EXPECTED,
@@ -30,12 +31,13 @@ from weatherglass.model.sources import Origin
 
 
 class _Absent(NamedTuple):
-    """What is missing: the last order for it and a line on hold, where there are any."""
+    """What is missing, with the last order for it, a line on hold and one of a low dose, where there are any."""
 
     row: ExpectedMedicine
     problem: tuple[Origin, ...]
     ended: MedicineOrder | None
     held: Line | None
+    low: Line | None = None
 
 
 class _Reason(NamedTuple):
@@ -62,6 +64,8 @@ def assess_expected_medicines(bedside: Bedside) -> Iterator[Finding]:
         reason = _reason(bedside, one.row, situation)
         if in_last_days and not one.row.for_comfort:
             continue
+        if one.low is not None and _against(one.row, situation) is not None:
+            continue  # Where somebody may bleed, a preventive dose may be all that is meant.
         if one.held is not None and reason.urgency is Urgency.PROMPT:
             continue  # On hold with nothing the matter: asked about where holds are.
         yield _finding(bedside, one, reason, situation, in_last_days=in_last_days)
@@ -79,6 +83,9 @@ def _absent(bedside: Bedside, row: ExpectedMedicine) -> Iterator[_Absent]:
         return
     lines = bedside.drug_chart.lines
     in_use = [line for line in lines if _is_in_use(line)]
+    preventive = [n for n in in_use if _holds(n.classes, row.classes) and is_preventive(bedside.named(n))]
+    if row.treats:
+        in_use = [line for line in in_use if line not in preventive]
     ended = _ended(bedside, row)
     if row.only_these is not None:
         if not _is_only(bedside, in_use, row, row.only_these):
@@ -86,7 +93,8 @@ def _absent(bedside: Bedside, row: ExpectedMedicine) -> Iterator[_Absent]:
     elif _any_of(in_use, row.classes) and (ended is None or _any_of(in_use, row.core)):
         return
     held = next((n for n in lines if n.standing is Standing.ON_HOLD and _holds(n.classes, row.classes)), None)
-    yield _Absent(row, problem, ended if held is None else None, held)
+    low = preventive[0] if row.treats and preventive else None
+    yield _Absent(row, problem, ended if held is None else None, held, low)
 
 
 def _problem(bedside: Bedside, row: ExpectedMedicine) -> tuple[Origin, ...]:
@@ -195,13 +203,14 @@ def _finding(
     stepped = reason.since if urgency > Urgency.PROMPT else None
     known = [at for at in (since, stepped) if at is not None]
     order = one.ended.origin if one.ended is not None else one.held.order if one.held is not None else None
+    has = "only a preventive dose" if one.low is not None else f"no {one.row.medicine}"
     return Finding(
         kind=Kind.MEDICINE_MISSING,
         key=one.row.key,
         letter=Letter.EXPOSURE,
         urgency=urgency,
         sentence=_sentence(bedside, one, reason, unknown, situation),
-        brief=f"{one.row.problem}, and no {one.row.medicine} in use",
+        brief=f"{one.row.problem}, and {has} in use",
         at=None,
         state=bedside.state_since(since),
         since=since if since is not None else stepped,
@@ -228,6 +237,8 @@ def _sentence(bedside: Bedside, one: _Absent, reason: _Reason, unknown: int, sit
         )
     elif one.held is not None:
         asked = f"and {name_of(one.held)} is on hold: ask now whether it goes back on"
+    elif one.low is not None:
+        asked = f"and {name_of(one.low)} is a dose that only prevents clots: ask which dose is meant"
     elif one.ended is not None:
         ended = one.ended
         when = f" ({bedside.clock.full(ended.ends)})" if ended.ends is not None else ""

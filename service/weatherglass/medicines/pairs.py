@@ -7,6 +7,7 @@ the same lines.
 
 from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime, timedelta
+from decimal import Decimal
 from functools import cached_property
 from typing import Final, NamedTuple
 
@@ -19,7 +20,9 @@ from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge.medicines.groups import Members
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.pairs import (
+    INR_ABOVE_USUAL,
     INR_OF_THE_RANGE,
+    LONG_FOR_A_PAIR,
     LOW_NORMAL_POTASSIUM,
     PAIRS,
     URGENCY_SOURCE,
@@ -57,7 +60,7 @@ def pairs(
         if _is_said(met.pair, orders, told) or not asked.is_spoken_of:
             continue
         told.setdefault(met.pair.key, []).append(orders)
-        asked_since = _worse_since(met.pair, situation) or _no_longer_calm(bedside, met.pair)
+        asked_since = _worse_since(bedside, met.pair, situation) or _no_longer_calm(bedside, met.pair)
         found.append(_finding(bedside, met, _urgency(asked), asked_since))
     return found
 
@@ -123,7 +126,9 @@ def _inr_is(*, low: bool) -> Callable[[Bedside, MetPair], bool]:
 def _inr_since(bedside: Bedside, met: MetPair) -> bool:
     began = [line.since for line in met.lines]
     newest = bedside.record.series(Signal.INR).latest
-    return newest is not None and all(each is not None and each < newest.at for each in began)
+    if newest is None or newest.value > INR_ABOVE_USUAL.value:
+        return False
+    return all(each is not None and each < newest.at for each in began)
 
 
 def _no_potassium(bedside: Bedside, _: MetPair) -> bool:
@@ -137,6 +142,11 @@ def _potassium_is_low_normal(bedside: Bedside, _: MetPair) -> bool:
 
 def _is_unprotected(bedside: Bedside, _: MetPair) -> bool:
     return all(_PROTECTS.isdisjoint(line.classes) for line in bedside.drug_chart.exposed)
+
+
+def _is_qt_long(bedside: Bedside, _: MetPair) -> bool:
+    newest = _newest(bedside, Signal.CORRECTED_QT)
+    return newest is not None and newest.value >= LONG_FOR_A_PAIR.value
 
 
 def _has_liver_disease(bedside: Bedside, _: MetPair) -> bool:
@@ -168,22 +178,36 @@ _ANSWERS: Final[Mapping[PairCondition, Callable[[Bedside, MetPair], bool]]] = {
     PairCondition.PREVENTIVE: _prevents,
     PairCondition.BY_VEIN: _is_by_vein,
     PairCondition.PARACETAMOL_ADDED: _is_added_up,
+    PairCondition.QTC_480: _is_qt_long,
 }
 _SPECIAL: Final = frozenset(each.value for each in _ANSWERS)
 
 
-def _worse_since(pair: Pair, situation: Situation) -> datetime | None:
-    """Return since when a trigger makes a pair more urgent; None where none does."""
-    met = [hit for trigger, hit in situation.hits.items() if trigger.value in pair.worse_when]
-    return min((hit.since for hit in met if hit.since is not None and not hit.doubt), default=None)
+def _worse_since(bedside: Bedside, pair: Pair, situation: Situation) -> datetime | None:
+    """Return since when a trigger or a result makes a pair more urgent; None where none does."""
+    met = [
+        hit.since
+        for trigger, hit in situation.hits.items()
+        if trigger.value in pair.worse_when and not hit.doubt
+    ]
+    if PairCondition.QTC_480.value in pair.worse_when:
+        met.append(_since(bedside, Signal.CORRECTED_QT, lambda value: value >= LONG_FOR_A_PAIR.value))
+    return min((since for since in met if since is not None), default=None)
 
 
 def _no_longer_calm(bedside: Bedside, pair: Pair) -> datetime | None:
-    """Return since when the potassium is no longer one beside which both may be meant."""
-    if PairCondition.POTASSIUM_LOW_NORMAL.value not in pair.calm_when:
-        return None
-    items = bedside.record.series(Signal.POTASSIUM).items
-    run = present_run([one.at for one in items], [one.value >= LOW_NORMAL_POTASSIUM.value for one in items])
+    """Return since when a result is no longer one beside which both may be meant."""
+    if PairCondition.POTASSIUM_LOW_NORMAL.value in pair.calm_when:
+        return _since(bedside, Signal.POTASSIUM, lambda value: value >= LOW_NORMAL_POTASSIUM.value)
+    if PairCondition.INR_SINCE.value in pair.calm_when:
+        return _since(bedside, Signal.INR, lambda value: value > INR_ABOVE_USUAL.value)
+    return None
+
+
+def _since(bedside: Bedside, signal: Signal, is_met: Callable[[Decimal], bool]) -> datetime | None:
+    """Return since when the newest results of a signal have been so, without a break."""
+    items = bedside.record.series(signal).items
+    run = present_run([one.at for one in items], [is_met(one.value) for one in items])
     return run.since if run is not None else None
 
 

@@ -54,6 +54,7 @@ class ExpectedMedicine(Plain, frozen=True, kw_only=True):
         worse: A value that makes the question urgent.
         for_comfort: Whether it is asked about in recorded last days of life too.
         only_these: It is missing where something of `classes` is in use and all of that is of these.
+        treats: Whether a dose that only prevents clots is not enough.
     """
 
     key: str
@@ -72,6 +73,7 @@ class ExpectedMedicine(Plain, frozen=True, kw_only=True):
     worse: tuple[tuple[Signal, Cutoff], ...] = ()
     for_comfort: bool = True
     only_these: Members | None = None
+    treats: bool = False
 
 
 class _Worse(Columns, frozen=True):
@@ -96,6 +98,7 @@ class _Row(Columns, frozen=True):
     worse: _Worse | None = None
     for_comfort: bool = True
     only_these: tuple[str, ...] = ()
+    treats: bool = False
 
 
 def _expected(key: str, row: _Row) -> ExpectedMedicine:
@@ -115,6 +118,7 @@ def _expected(key: str, row: _Row) -> ExpectedMedicine:
         worse=_limits(row.worse) if row.worse is not None else (),
         for_comfort=row.for_comfort,
         only_these=members_of(row.only_these) if row.only_these else None,
+        treats=row.treats,
         source=cite(row.source),
     )
 

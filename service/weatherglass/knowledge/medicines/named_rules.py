@@ -37,6 +37,7 @@ class _Row(Columns, frozen=True):
     trigger: Trigger = Trigger.RECORDED_PROBLEM
     lasts: bool = False
     also: tuple[Action, ...] = ()
+    not_to_start: bool = False
     only_when: tuple[RuleCondition, ...] = ()
     unless: tuple[RuleCondition, ...] = ()
     caution: str | tuple[str, ...] = ()
@@ -93,6 +94,7 @@ def _named(key: str, row: _Row) -> NamedRule:
         medicine=" or ".join(row.who),
         action=row.action,
         also=row.also,
+        not_to_start=row.not_to_start,
         only_when=row.only_when,
         unless=row.unless,
         reason=row.reason,

@@ -36,6 +36,7 @@ class PairCondition(StrEnum):
     PREVENTIVE = "anticoagulant at a preventive dose"
     BY_VEIN = "the second by vein"
     PARACETAMOL_ADDED = "paracetamol of a day added up"
+    QTC_480 = "QTc of 480 or more"
 
 
 INR_OF_THE_RANGE: Final = Share(
@@ -43,6 +44,13 @@ INR_OF_THE_RANGE: Final = Share(
 )
 LOW_NORMAL_POTASSIUM: Final = Share(
     value=Decimal("4.0"), source=our_choice("a potassium below 4.0 leaves room for what raises it")
+)
+LONG_FOR_A_PAIR: Final = Share(
+    value=Decimal(480),
+    source=our_choice("from a QTc of 480 ms two medicines that lengthen it are no routine"),
+)
+INR_ABOVE_USUAL: Final = Share(
+    value=Decimal("3.0"), source=our_choice("an INR above 3.0 beside what raises it is not yet settled")
 )
 
 

@@ -23,6 +23,7 @@ class _Row(Columns, frozen=True):
     sources: tuple[str, ...]
     late_minutes: int | None = None
     home: bool = True
+    urgent_after_hours: int | None = None
 
 
 class TimeCritical(Plain, frozen=True, kw_only=True):
@@ -32,6 +33,7 @@ class TimeCritical(Plain, frozen=True, kw_only=True):
         late: From when a dose that is due at a time counts as late; None where doses are not looked at.
         home: Whether one that is taken at home and not ordered here is asked about soon.
         harm: What lateness brings.
+        urgent_after: How long without a dose that was due makes it urgent; None where that alone never does.
     """
 
     key: str
@@ -39,6 +41,7 @@ class TimeCritical(Plain, frozen=True, kw_only=True):
     late: timedelta | None
     home: bool
     harm: str
+    urgent_after: timedelta | None
     source: Source
     sources: tuple[Source, ...]
 
@@ -51,6 +54,7 @@ def _critical(key: str, row: _Row) -> TimeCritical:
         late=timedelta(minutes=row.late_minutes) if row.late_minutes is not None else None,
         home=row.home,
         harm=row.harm,
+        urgent_after=timedelta(hours=row.urgent_after_hours) if row.urgent_after_hours is not None else None,
         source=sources[0],
         sources=sources,
     )

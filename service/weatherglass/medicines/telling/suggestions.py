@@ -39,6 +39,7 @@ from weatherglass.model.sources import Origin, Source
 
 def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: Situation) -> MedicineFinding:
     """Return the suggestion about one line; `judged` begins with the strongest."""
+    judged = _most_urgent_first(judged)
     lead = judged[0].action
     leading = [one for one in judged if one.action is lead]
     notes = notes_for(line, situation)
@@ -98,6 +99,14 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
         named=name_of(line),
         decision=decision_of(wording, lead, urgency),
     )
+
+
+def _most_urgent_first(judged: Sequence[Judged]) -> Sequence[Judged]:
+    """Put the reason that presses most before the others that come to the same action."""
+    if len(judged) < 2:
+        return judged
+    places = {one.action: place for place, one in reversed(list(enumerate(judged)))}
+    return sorted(judged, key=lambda one: (places[one.action], -_urgency_of_one(one.action, one)))
 
 
 class Together(NamedTuple):
