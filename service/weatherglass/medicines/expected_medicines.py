@@ -31,7 +31,7 @@ from weatherglass.model.sources import Origin
 
 
 class _Absent(NamedTuple):
-    """What is missing, with the last order for it, a line on hold and one of a low dose, where there are any."""
+    """What is missing; the last order for it, a line on hold and a low dose, where there are any."""
 
     row: ExpectedMedicine
     problem: tuple[Origin, ...]
