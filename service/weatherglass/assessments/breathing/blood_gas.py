@@ -69,6 +69,7 @@ class _Said(Plain, frozen=True, kw_only=True):
     cautions: tuple[str, ...] = ()
     decided_by: str = ""
     missing: tuple[Missing, ...] = ()
+    at_once: str = ""
 
 
 def assess_blood_gas(bedside: Bedside) -> Iterator[Finding]:
@@ -154,6 +155,7 @@ def _respiratory_acidosis(bedside: Bedside, samples: Sequence[GasSample], course
     level = newest.respiratory
     unroused = bedside.unroused_since
     urgency = Urgency.EMERGENCY if unroused is not None else _RESPIRATORY[level]
+    excess = bedside.oxygen_excess
     too_much = bedside.has_acidosis_of_oxygen
     if too_much:
         urgency = Urgency.EMERGENCY
@@ -174,6 +176,7 @@ def _respiratory_acidosis(bedside: Bedside, samples: Sequence[GasSample], course
             _CARBON_DIOXIDE,
         ),
         cautions=_keeps(bedside),
+        at_once=excess.at_once if too_much and excess is not None else "",
         decided_by=_why(level, unrousable=unroused is not None, too_much=too_much),
     )
 
@@ -490,5 +493,6 @@ def _finding(bedside: Bedside, sample: GasSample, said: _Said, steps: tuple[Step
         sources=said.sources,
         cautions=(*said.cautions, *old, *adult),
         steps=steps,
+        at_once=said.at_once,
         decided_by=said.decided_by,
     )

@@ -74,6 +74,7 @@ def _outside(
     if held:
         state = State.CONTINUING  # The saturation is back, the patient is not.
     urgency, rule = _urgency(bedside, target, shown, is_above=is_above)
+    excess = bedside.oxygen_excess
     yield Finding(
         kind=Kind.OXYGEN_TARGET,
         key=key,
@@ -88,6 +89,7 @@ def _outside(
             held_by=newest if held else None,
         ),
         brief=_brief(bedside, target, shown, is_above=is_above, is_present=run.is_present),
+        at_once=excess.at_once if is_above and run.is_present and excess is not None else "",
         **rests_on(
             bedside,
             Course(run.since, state=state),
@@ -237,6 +239,7 @@ def _no_target(bedside: Bedside) -> Iterator[Finding]:
             else f"{given}{advice}."
         ),
         brief=excess.words if excess is not None else given,
+        at_once=excess.at_once if excess is not None else "",
         **rests_on(
             bedside,
             run,

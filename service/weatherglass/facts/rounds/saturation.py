@@ -52,6 +52,11 @@ class OxygenExcess(Plain, frozen=True, kw_only=True):
         return f"{plain(self.low)}-{plain(self.high)} %"
 
     @property
+    def at_once(self) -> str:
+        """What is done at the bedside: less; only where more than the range keeps carbon dioxide."""
+        return f"Oxygen down to {self.range_words}" if self.is_narrow else ""
+
+    @property
     def words(self) -> str:
         """What is given, without what to do: 'More oxygen is given than the target asks for: ...'."""
         asks = "the target asks for" if self.is_prescribed else "the published range asks for"

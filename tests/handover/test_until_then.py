@@ -1,0 +1,30 @@
+"""What is done at the bedside until somebody comes.
+
+Oxygen above the range of somebody who keeps carbon dioxide is turned down at once (BTS guideline for oxygen,
+2017); which sign brings which line is our choice.
+"""
+
+import pytest
+
+from tests.records import Json, answer_of, full_set, observation, patient, quantity
+from weatherglass.model.findings import Review
+
+_LOCAL = "urn:weatherglass:codes:observation"
+
+
+def _oxygen(spo2: str) -> Review:
+    target = observation("t", "oxygen-target", system=_LOCAL, valueString="88-92 %")
+    gas: list[Json] = [
+        observation("ph", "2744-1", valueQuantity=quantity("7.24", "[pH]")),
+        observation("co", "2019-8", valueQuantity=quantity("9.6", "kPa")),
+    ]
+    signs = full_set(oxygen="oxygen", spo2=f"{spo2} %", consciousness="voice")
+    (one,) = answer_of(patient(), *signs, target, *gas).reviews
+    return one
+
+
+@pytest.mark.parametrize(("spo2", "is_told"), [("97", True), ("92", False), ("90", False)])
+def test_oxygen_above_a_narrow_range_is_turned_down(spo2: str, is_told: bool) -> None:
+    said = _oxygen(spo2).at_bedside
+    assert ("Oxygen down to 88-92 %." in said) is is_told
+    assert said.count("Oxygen") == int(is_told)
