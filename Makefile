@@ -131,6 +131,7 @@ demo: $(VENV)/.run ## Review the demo ward
 
 # Compiled code is kept, whatever the machine's image says: the tests start hundreds of programs.
 test: $(VENV)/.dev $(VENV)/.spark $(TOOLS)/.tools $(NODE)/.installed $(OUTSIDE)/.fetched $(OUTSIDE)/.browser debian ## Install what the tests need and run them all
+	@$(BIN)/python -m compileall -q -j 2 service
 	@PYTHONHASHSEED=0 PYTHONDONTWRITEBYTECODE= $(BIN)/python -m pytest -n $(WORKERS) --dist loadfile $(ARGS)
 
 test-quick: $(VENV)/.dev ## The tests that need Python only

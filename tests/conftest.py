@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import hypothesis
 import pytest
+from _pytest.doctest import DoctestModule
 
 if TYPE_CHECKING:
     from xdist.remote import Producer
@@ -34,6 +35,36 @@ def pytest_collection() -> Generator[None, object, object]:
         gc.enable()
         gc.freeze()
         gc.set_threshold(50_000, 20, 50)
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Look for examples in docstrings, here and in the service, only where there are any."""
+    config.pluginmanager.register(_OnlyWithExamples())
+
+
+class _OnlyWithExamples:
+    @pytest.hookimpl(wrapper=True)
+    def pytest_collect_file(self, file_path: Path) -> Generator[None, list[object], list[object]]:
+        """Leave out modules without a prompt, of which all would be looked through for nothing."""
+        found = yield
+        return [
+            each for each in found if not isinstance(each, DoctestModule) or b">>>" in file_path.read_bytes()
+        ]
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_make_collect_report(
+    collector: pytest.Collector,
+) -> Generator[None, pytest.CollectReport, pytest.CollectReport]:
+    """Collect the folders of tests in each process from another one on."""
+    report = yield
+    worker = getattr(collector.config, "workerinput", None)
+    if worker is not None and collector.path == Path(__file__).parent and report.result:
+        from tests.scheduling import beginning_apart
+
+        process = int(worker["workerid"].removeprefix("gw"))
+        report.result = beginning_apart(report.result, process, worker["workercount"])
+    return report
 
 
 def pytest_xdist_make_scheduler(config: pytest.Config, log: "Producer") -> "Scheduling | None":

@@ -1,6 +1,7 @@
 """How the tests are shared between processes (our choice)."""
 
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -27,3 +28,12 @@ def test_one_process_owns_the_jvm_the_browser_and_the_judges() -> None:
 def test_what_begins_first_is_there(name: str) -> None:
     """A folder that was renamed would begin last, without a word."""
     assert any(unit.startswith(name) for unit in UNITS.values())
+
+
+def test_each_process_begins_to_collect_elsewhere_and_collects_all() -> None:
+    folders = [SimpleNamespace(path=path) for path in sorted((ROOT / "tests").iterdir()) if path.is_dir()]
+    orders = [scheduling.beginning_apart(folders, process, 3) for process in range(3)]
+    assert orders[0] == folders
+    assert len({order[0].path for order in orders}) == 3
+    for order in orders:
+        assert sorted(each.path for each in order) == [each.path for each in folders]
