@@ -66,6 +66,29 @@ function judgedByUcum(resource) {
   return problems;
 }
 
+// What is alike is judged once: many Bundles hold the same resources.
+const verdicts = new Map();
+
+function judgedAlone(resource) {
+  const text = JSON.stringify(resource);
+  if (!verdicts.has(text)) {
+    verdicts.set(text, { medplum: judgedByMedplum(resource), lantana: judgedByLantana(withoutInner(resource)) });
+  }
+  return verdicts.get(text);
+}
+
+// Without the resources inside, which are judged by themselves; lantana would judge each of them once more.
+function withoutInner(value) {
+  if (Array.isArray(value)) return value.filter((item) => !isResource(item)).map(withoutInner);
+  if (value === null || typeof value !== "object") return value;
+  const kept = Object.entries(value).filter(([, item]) => !isResource(item));
+  return Object.fromEntries(kept.map(([name, item]) => [name, withoutInner(item)]));
+}
+
+function isResource(value) {
+  return typeof value?.resourceType === "string";
+}
+
 // Calls `visit` on every object, outermost first, with its path.
 function walk(value, path, visit) {
   if (Array.isArray(value)) value.forEach((item, index) => walk(item, `${path}[${index}]`, visit));
@@ -104,11 +127,10 @@ function problems(received) {
     }
   };
   walk(resource, "", (value, path) => {
-    if (typeof value.resourceType !== "string") return;
-    add("medplum", path, judgedByMedplum(value));
-    add("lantana", path, judgedByLantana(value));
+    if (!isResource(value)) return;
+    for (const [judge, list] of Object.entries(judgedAlone(value))) add(judge, path, list);
   });
-  if (typeof resource.resourceType !== "string") add("medplum", "", judgedByMedplum(resource));
+  if (!isResource(resource)) add("medplum", "", judgedByMedplum(resource));
   add("ucum", "", judgedByUcum(resource));
   return found;
 }

@@ -169,7 +169,7 @@ class Judges:
         for name, rule in _HOUSE_RULES.items():
             found.extend(Problem(name, "error", where, what) for where, what in rule(parsed))
         found.extend(_judged_by_fhirkit(text))
-        found.extend(_judged_by_r4b_models(text, parsed))
+        found.extend(_judged_by_r4b_models(text))
         found.extend(self._node.problems(parsed))
         return found
 
@@ -220,9 +220,31 @@ def _judged_by_fhirkit(text: str) -> Iterator[Problem]:
             yield Problem("fhirkit", "error", issue.path, issue.message)
 
 
-def _judged_by_r4b_models(text: str, parsed: dict[str, Any]) -> Iterator[Problem]:
+def _judged_by_r4b_models(text: str) -> Iterator[Problem]:
     """The typed models that Python callers use; R4B, which lacks nothing of the R4 that we emit."""
+    for part in _apart(text):
+        if said := _said_by_r4b_models(part):
+            yield Problem("r4b-models", "error", "", said)
+
+
+@cache
+def _said_by_r4b_models(text: bytes) -> str:
+    """Return what they have against a resource: many Bundles hold the same ones."""
     try:
-        get_fhir_model_class(str(parsed.get("resourceType"))).model_validate_json(text)
+        get_fhir_model_class(str(json.loads(text).get("resourceType"))).model_validate_json(text)
     except ValueError as error:  # Pydantic's ValidationError is one, an unknown resource type another.
-        yield Problem("r4b-models", "error", "", " ".join(str(error).split())[:600])
+        return " ".join(str(error).split())[:600]
+    return ""
+
+
+def _apart(text: str) -> list[bytes]:
+    """Return the resources of a Bundle, each in its own digits, and before them the Bundle without them."""
+    try:
+        whole = msgspec.json.decode(text, type=dict[str, msgspec.Raw])
+        entries = msgspec.json.decode(whole["entry"], type=list[dict[str, msgspec.Raw]])
+    except (msgspec.DecodeError, LookupError):
+        return [text.encode()]
+    held = [entry for entry in entries if bytes(entry.get("resource", b"")).startswith(b"{")]
+    inner = [bytes(entry.pop("resource")) for entry in held]
+    whole["entry"] = msgspec.Raw(msgspec.json.encode(entries))
+    return [msgspec.json.encode(whole), *inner]
