@@ -24,6 +24,7 @@ from tests.batch.exports import (
     write_lines,
 )
 from tests.batch.test_same_bytes import check_against_single_requests
+from tests.once import clinosim
 
 
 def _by_spark(given: str | Path, out: str | Path, *more: str | Path) -> None:
@@ -60,10 +61,7 @@ def visits(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="module")
 def export(tools: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Sixty people by clinosim, as a bulk export."""
-    folder = tmp_path_factory.mktemp("clinosim")
-    asked = "simulate --country US --population 60 --seed 42 --end 2026-06-30 --format fhir-r4 --output"
-    subprocess.run([tools / "clinosim", *asked.split(), folder], check=True, capture_output=True, timeout=280)
-    return _gathered(folder, tmp_path_factory.mktemp("export") / "in")
+    return _gathered(clinosim(tools, tmp_path_factory), tmp_path_factory.mktemp("export") / "in")
 
 
 def _gathered(folder: Path, into: Path) -> Path:

@@ -18,6 +18,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from tests.conformance.judges import Judges
+from tests.once import clinosim
 from weatherglass.api.app import create_app
 
 pytestmark = pytest.mark.slow
@@ -78,10 +79,7 @@ def visits(tmp_path_factory: pytest.TempPathFactory) -> list[dict[str, Any]]:
 @pytest.fixture(scope="module")
 def export(tools: Path, tmp_path_factory: pytest.TempPathFactory) -> list[bytes]:
     """The lines of a bulk export by clinosim, without the scores that it computed."""
-    folder = tmp_path_factory.mktemp("clinosim")
-    asked = "simulate --country US --population 60 --seed 42 --end 2026-06-30 --format fhir-r4 --output"
-    subprocess.run([tools / "clinosim", *asked.split(), folder], check=True, capture_output=True, timeout=280)
-    return list(_without_scores(folder.rglob("*.ndjson")))
+    return list(_without_scores(clinosim(tools, tmp_path_factory).rglob("*.ndjson")))
 
 
 def _without_scores(files: Iterable[Path]) -> Iterator[bytes]:
