@@ -1,10 +1,13 @@
 """Start Spark, and send our own code to its machines."""
 
 import atexit
+import marshal
 import os
 import shutil
 import sys
 import tempfile
+from importlib.machinery import SourceFileLoader
+from importlib.util import MAGIC_NUMBER, source_hash
 from pathlib import Path
 from typing import TYPE_CHECKING
 from zipfile import ZipFile
@@ -84,5 +87,18 @@ def ship(spark: "SparkSession") -> None:
     with ZipFile(packed, "w") as archive:
         # The published tables stand beside the modules.
         for path in sorted(each for kind in ("*.py", "*.toml", "*.csv") for each in root.rglob(kind)):
-            archive.write(path, str(Path("weatherglass") / path.relative_to(root)))
+            name = str(Path("weatherglass") / path.relative_to(root))
+            archive.write(path, name)
+            if path.suffix == ".py":
+                archive.writestr(f"{name}c", _compiled(path))
     spark.sparkContext.addPyFile(str(packed))
+
+
+def _compiled(path: Path) -> bytes:
+    """Return a module as Python keeps it compiled (PEP 552, not to be checked against its source).
+
+    Nothing can be kept beside an archive: each worker on each machine would compile all of it anew.
+    """
+    code = SourceFileLoader(path.stem, str(path)).get_code(path.stem)
+    header = MAGIC_NUMBER + (1).to_bytes(4, "little") + source_hash(path.read_bytes())
+    return header + marshal.dumps(code)
