@@ -13,7 +13,7 @@ import pytest
 
 from tests.charts import administered, ago, condition, findings, order, rounds
 from tests.records import bundle, full_set, problem, procedure, stay, text
-from weatherglass.fhir.reading.problems.condition import kinds_in_words
+from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
 from weatherglass.knowledge.limits.acute_problems import ACUTE_PROBLEMS
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.findings import Finding, Kind, Review, Urgency

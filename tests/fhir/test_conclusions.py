@@ -1,4 +1,4 @@
-"""What a report concludes, and a symptom that is sent as an observation.
+"""What a report concludes, and emergencies that are sent in other places than the list of problems.
 
 That a conclusion nobody read is no reason for calm is common practice, no source; statuses are those of the
 FHIR R4 value set diagnostic-report-status.
@@ -103,3 +103,69 @@ def test_a_symptom_sent_as_an_observation(words: str, answer: Json, is_said: boo
     headline = _review(sent).headline
     assert (f"Sent and not read: {words}" in headline) is is_said
     assert (_QUIET in headline) is not is_said
+
+
+class TestReactions:
+    def _allergy(self, words: str, **rest: Any) -> Json:
+        return {
+            "resourceType": "AllergyIntolerance",
+            "id": "a",
+            "patient": {"reference": "Patient/p"},
+            "code": {"text": "Teicoplanin"},
+            "reaction": [{"manifestation": [{"text": words}], **rest}],
+        }
+
+    def test_anaphylaxis_of_today_is_met(self) -> None:
+        one = _review(self._allergy("Anaphylaxis", onset=_AT))
+        assert one.urgency is Urgency.EMERGENCY
+        assert one.headline.startswith("Anaphylaxis (Teicoplanin) is recorded (09:30 on 1 March).")
+
+    def test_angioedema_of_today_is_met(self) -> None:
+        one = _review(self._allergy("Angioedema", onset=_AT))
+        assert one.headline.startswith("New on record: Angioedema (Teicoplanin) (09:30 on 1 March).")
+
+    @pytest.mark.parametrize(
+        ("words", "rest"),
+        [("Anaphylaxis", {}), ("Anaphylaxis", {"onset": "2019-05-01"}), ("Rash", {"onset": _AT})],
+        ids=["without a date", "years ago", "no emergency"],
+    )
+    def test_what_is_history_or_no_emergency_is_not(self, words: str, rest: Json) -> None:
+        assert _review(self._allergy(words, **rest)).headline == f"NEWS2 0. {_QUIET}."
+
+
+class TestOrders:
+    def _order(self, **rest: Any) -> Json:
+        order: Json = {
+            "resourceType": "ServiceRequest",
+            "id": "s",
+            "status": "active",
+            "intent": "order",
+            "priority": "stat",
+            "code": {"text": "CT head"},
+            "subject": {"reference": "Patient/p"},
+            "authoredOn": _AT,
+        }
+        return {**order, **rest}
+
+    @pytest.mark.parametrize("priority", ["stat", "asap"])
+    def test_what_is_to_be_done_at_once_is_no_calm(self, priority: str) -> None:
+        one = _review(self._order(priority=priority))
+        assert one.headline == (
+            "NEWS2 0. Sent and not read: CT head order to be done at once (09:30 on 1 March)."
+        )
+
+    @pytest.mark.parametrize(
+        "rest",
+        [
+            {"priority": "urgent"},
+            {"priority": "routine"},
+            {"status": "completed"},
+            {"status": "revoked"},
+            {"intent": "proposal"},
+            {"doNotPerform": True},
+            {"authoredOn": "2026-02-28T09:59:00+04:00"},
+            {"code": {"coding": [{"system": "http://loinc.org", "code": "58410-2"}], "text": "Blood count"}},
+        ],
+    )
+    def test_what_is_not(self, rest: Json) -> None:
+        assert _QUIET in _review(self._order(**rest)).headline

@@ -404,6 +404,7 @@ class ServiceRequest(Struct, gc=False):
     meta: Meta | None = None
     implicitRules: str | None = None
     modifierExtension: Raw = Raw()
+    priority: str | None = None
     doNotPerform: bool | None = None
     category: tuple[CodeableConcept, ...] = ()
     code: CodeableConcept | None = None
@@ -523,6 +524,7 @@ class AllergyReaction(Struct, gc=False):
     substance: CodeableConcept | None = None
     manifestation: tuple[CodeableConcept, ...] = ()
     description: str | None = None
+    onset: str | None = None
     severity: str | None = None
 
 

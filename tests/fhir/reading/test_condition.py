@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 from tests.fhir.reading.taken import PATIENT, Taken, coded, take
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.reading.problems.condition import kinds_in_words, read_condition
+from weatherglass.fhir.reading.problems.condition import read_condition
+from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
 from weatherglass.knowledge import data_files
 from weatherglass.model.record import ConditionKind as Kind
 from weatherglass.model.record import DirectiveKind

@@ -5,6 +5,8 @@ allergy" is kept as what it says. Substances that are no medicines stay as conte
 """
 
 import re
+from collections.abc import Iterator
+from typing import Final
 
 from weatherglass.facts.allergy_check import groups_of, names_in
 from weatherglass.fhir import r4
@@ -12,14 +14,18 @@ from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.gate import MODIFIED, has_modifier
 from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.reading.problems.concept_words import status_of, text_of
+from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
 from weatherglass.fhir.safe_text import one_line
-from weatherglass.model.record import Allergy, Condition
+from weatherglass.knowledge.limits.acute_problems import ACUTE_PROBLEMS
+from weatherglass.model.record import Allergy, Condition, ConditionKind
 from weatherglass.model.sources import Origin
 from weatherglass.terminology.local_medicines import is_known
 from weatherglass.terminology.medicine_names import is_plain
 from weatherglass.terminology.medicines import identify, is_atc
 from weatherglass.terminology.observations import SNOMED, system_meant
 
+#: Reactions that are problems of their own while they last.
+_EMERGENCIES: Final = frozenset(row.problem for row in ACUTE_PROBLEMS) | {ConditionKind.ANAPHYLAXIS}
 #: SNOMED CT and IPS codes that say that there is none, as far as anybody knows.
 _NONE_KNOWN = {
     "716186003": "No known allergy",
@@ -111,6 +117,20 @@ def read_allergy(intake: Intake, allergy: r4.AllergyIntolerance, place: Place, o
             denies=denies,
         )
     )
+    if not denies:
+        gathered.conditions.extend(_emergencies(intake, allergy, text, origin))
+
+
+def _emergencies(
+    intake: Intake, allergy: r4.AllergyIntolerance, text: str, origin: Origin
+) -> Iterator[Condition]:
+    """Yield a reaction with its time as the problem that it is, where its name is that of an emergency."""
+    for reaction in allergy.reaction:
+        began = intake.period(r4.Period(start=reaction.onset))[0] if reaction.onset else None
+        words = ". ".join(filter(None, map(text_of, reaction.manifestation)))
+        kinds = kinds_in_words(words).kinds & _EMERGENCIES
+        if kinds and began is not None:
+            yield Condition(origin=origin, text=f"{words} ({text})", kinds=kinds, began=began, has_onset=True)
 
 
 #: What makes a problem of the list an allergy; without a medicine or a class that is named it is none.

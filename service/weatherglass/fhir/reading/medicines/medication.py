@@ -25,7 +25,7 @@ from weatherglass.fhir.reading.medicines.dosage import (
 from weatherglass.fhir.reading.people.addresses import short_name, unversioned
 from weatherglass.fhir.reading.plans.oxygen_order import is_oxygen, keep_target
 from weatherglass.fhir.reading.problems.concept_words import text_of
-from weatherglass.fhir.reading.problems.condition import Words, said_of
+from weatherglass.fhir.reading.problems.problem_words import Words, said_of
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.model.record import (
     Administration,

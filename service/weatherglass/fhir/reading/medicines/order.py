@@ -3,7 +3,8 @@
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Period, ServiceRequest
 from weatherglass.fhir.reading.gate import has_modifier
-from weatherglass.fhir.reading.intake import Intake, Place
+from weatherglass.fhir.reading.intake import Gathered, Intake, Place
+from weatherglass.fhir.reading.observations.sent_values import name_of
 from weatherglass.fhir.reading.plans.plan_source import (
     PlanSource,
     answers,
@@ -18,9 +19,10 @@ from weatherglass.fhir.reading.plans.plan_source import (
 )
 from weatherglass.fhir.reading.plans.plan_words import Said, read_words
 from weatherglass.fhir.reading.problems.concept_words import text_of
-from weatherglass.fhir.reading.problems.condition import said_of
+from weatherglass.fhir.reading.problems.problem_words import said_of
 from weatherglass.fhir.reading.problems.procedure import procedure_kinds
 from weatherglass.fhir.safe_text import one_line
+from weatherglass.fhir.times import Precision
 from weatherglass.model.record import (
     ConditionKind,
     DirectiveKind,
@@ -28,9 +30,11 @@ from weatherglass.model.record import (
     ProcedureKind,
     Reason,
     Resuscitation,
+    SentValue,
 )
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import small
+from weatherglass.terminology.observations import LOINC, system_meant
 from weatherglass.terminology.procedures import is_because_of_one
 
 _READ_KINDS = frozenset(
@@ -45,6 +49,7 @@ def read_service_request(intake: Intake, request: ServiceRequest, place: Place, 
     gathered = intake.gathered_for(request.subject, place, "subject")
     if gathered is None:
         return
+    _keep_if_at_once(intake, gathered, request, origin)
     kinds = _kinds(request)
     forbids = bool(request.doNotPerform)
     decides = limits_when_forbidden(request.code) if forbids else _decides(request)
@@ -74,6 +79,24 @@ def read_service_request(intake: Intake, request: ServiceRequest, place: Place, 
         source.note(Severity.INFORMATION, IssueKey.RESOURCE_NOT_USED, "doNotPerform", text)
     if decides and _is_in_force(source, request):
         source.keep(forbidden(source, request.code, "", "code") if forbids else _decided(source, request))
+
+
+#: FHIR R4 value set request-priority: as soon as possible, and at once.
+_AT_ONCE = frozenset({"asap", "stat"})
+
+
+def _keep_if_at_once(intake: Intake, gathered: Gathered, request: ServiceRequest, origin: Origin) -> None:
+    """Keep that something is to be done at once and is still open; a laboratory test speaks by its result."""
+    is_open = request.status == "active" and request.intent in _ORDERS and not request.doNotPerform
+    if request.priority not in _AT_ONCE or not is_open or has_modifier(request) or request.code is None:
+        return
+    when = intake.when(request.authoredOn) if request.authoredOn else None
+    if when is None or when.precision < Precision.DAY:
+        return
+    if any(system_meant(coding.system or "") == LOINC for coding in request.code.coding):
+        return
+    shown = "order to be done at once"
+    gathered.keep_sent(SentValue(name=name_of(request.code), shown=shown, at=when.at, origin=origin))
 
 
 def _kinds(request: ServiceRequest) -> frozenset[ProcedureKind]:

@@ -8,7 +8,7 @@ import re
 from functools import lru_cache
 from typing import Final
 
-from weatherglass.fhir.reading.problems.condition import kinds_in_words
+from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
 from weatherglass.knowledge.limits.acute_problems import ACUTE_PROBLEMS
 from weatherglass.terminology import plans
 

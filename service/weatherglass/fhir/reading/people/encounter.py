@@ -22,7 +22,7 @@ from weatherglass.fhir.reading.people.care_places import (
 )
 from weatherglass.fhir.reading.people.hospitals import hospital_of, say_open_at_once
 from weatherglass.fhir.reading.problems.concept_words import text_of
-from weatherglass.fhir.reading.problems.condition import said_of
+from weatherglass.fhir.reading.problems.problem_words import said_of
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.model.record import CarePlace, Reason, Stay
 from weatherglass.model.sources import Origin

@@ -12,7 +12,7 @@ from weatherglass.fhir.reading.gate import has_modifier
 from weatherglass.fhir.reading.intake import Intake, Place
 from weatherglass.fhir.reading.observations.sent_values import name_of
 from weatherglass.fhir.reading.problems.concept_words import text_of
-from weatherglass.fhir.reading.problems.condition import said_of
+from weatherglass.fhir.reading.problems.problem_words import said_of
 from weatherglass.fhir.times import Precision
 from weatherglass.knowledge.limits.acute_problems import ACUTE_PROBLEMS
 from weatherglass.model.record import Condition, SentValue

@@ -1,0 +1,189 @@
+"""How a problem is written: what its codes and its words say, and what they deny, ask or put into the past.
+
+Codes decide first; text is read only where no code of a known system is understood. Text that denies ("no
+history of"), belongs to somebody else ("family history") or only asks ("query") is not a condition the
+patient is known to have.
+"""
+
+import re
+from collections.abc import Iterable
+from datetime import datetime
+from typing import NamedTuple
+
+from weatherglass.fhir import r4
+from weatherglass.fhir.reading.problems.concept_words import text_of
+from weatherglass.model.record import ConditionKind
+from weatherglass.terminology import problems as table
+from weatherglass.terminology.observations import SNOMED, system_meant
+
+#: A stretch of text that is about somebody else, up to the end of the sentence.
+_SOMEBODY_ELSE = re.compile(
+    r"\b(?:family history|fhx?|mother|father|brother|sister|parent|sibling)\b[^.;\n]*"
+    r"|\b(?:infant|baby|newborn|neonate|child) of\b[^.;\n]*\bmother\b[^.;\n]*"
+)
+#: A denial reaches to the end of its sentence: "no history of COPD, diabetes or stroke".
+_DENIED = re.compile(
+    r"\b(?:no|not|never|without|denies|denied|excluded|negative for|ruled out|rule out|r/o|absence of|"
+    r"nil(?! (?:by mouth|per os))|"
+    r"(?:at )?(?:high |increased |low )?risk (?:of|for)|screening for|prophylaxis (?:for|against|of)|"
+    r"vaccination (?:for|against)|fear of|contact with|exposure to)\b"
+    r"[^.;\n]*?(?=$|[.;\n]|\bbut\b|\bhowever\b|\bhas\b)"
+)
+_CLAUSE = re.compile(r"[^.;,\n]+")
+_DENIED_AFTER = re.compile(
+    r"\b(?:ruled out|excluded|not (?:confirmed|present|found)|unlikely|negative(?! for)|"
+    r"prophyla\w*(?! (?:for|against|of)\b))\b|(?<!not )(?<!not yet )\bresolved\b"
+)
+#: "Pneumonia, now resolved": the comma does not part them.
+_RESOLVED_APART = re.compile(r",(?=\s*(?:now |since |has |have )?resolved\b)")
+_PREVENTS = re.compile(r"\b(?:prophyla\w*|prevention)\b")
+_YEAR = re.compile(r"(?<![\d.])(?:19|20)\d\d(?![\d.])")
+_ASKED = re.compile(r"\?|\b(?:query|possible|possibly|probable|suspected|suspicion of|differential)\b")
+_HISTORY = re.compile(
+    r"\b(?:history of|h/o|hx of|past history|previous|prior|past medical history|"
+    r"as a (?:child|baby)|in (?:childhood|infancy|adolescence)|childhood)\b"
+)
+_PREFIX_NON = re.compile(r"\bnon[ -](?=\w)")
+
+
+class Words(NamedTuple):
+    """What the words of a problem say.
+
+    Attributes:
+        kinds: What the patient is said to have.
+        set_aside: Whether more kinds are named but denied or somebody else's.
+        asked: Whether the words only ask.
+        past: Whether the words speak of the past.
+        prevents: Whether they speak of prevention.
+    """
+
+    kinds: frozenset[ConditionKind]
+    set_aside: bool = False
+    asked: bool = False
+    past: bool = False
+    prevents: bool = False
+
+
+def kinds_in_words(text: str) -> Words:
+    """Read a problem in plain words.
+
+    Examples:
+        >>> sorted(kind.name for kind in kinds_in_words("No history of COPD; heart failure").kinds)
+        ['HEART_FAILURE']
+        >>> kinds_in_words("Query pneumonia").asked
+        True
+    """
+    everything = _PREFIX_NON.sub("non", text.casefold().replace("\u2019", "'"))
+    said = asserted(everything)
+    kinds = _named_in(said)
+    return Words(
+        kinds,
+        set_aside=bool(_named_in(everything) - kinds),
+        asked=bool(kinds) and _ASKED.search(said) is not None,
+        past=_HISTORY.search(said) is not None,
+        prevents=_PREVENTS.search(everything) is not None,
+    )
+
+
+def _after_denial(clause: re.Match[str]) -> str:
+    """Return what is left of a clause behind the last word that denies what stands before it."""
+    ends = [found.end() for found in _DENIED_AFTER.finditer(clause[0])]
+    return f" {clause[0][ends[-1] :]}" if ends else clause[0]
+
+
+def earlier_year_in(text: str, written: datetime | None) -> str | None:
+    """Return the latest year that the words name, where it lies before the one in which they were written.
+
+    Examples:
+        >>> earlier_year_in("UTI 2019", datetime(2026, 3, 12)), earlier_year_in("UTI", None)
+        ('2019', None)
+    """
+    latest = max(_YEAR.findall(text), default=None)
+    return latest if latest and written is not None and int(latest) < written.year else None
+
+
+def asserted(everything: str) -> str:
+    """Return the words without those that deny a problem or are about somebody else."""
+    said = _SOMEBODY_ELSE.sub(" ", everything)
+    said = _CLAUSE.sub(_after_denial, _RESOLVED_APART.sub("", said))
+    return _DENIED.sub(" ", said)
+
+
+def _named_in(said: str) -> frozenset[ConditionKind]:
+    return frozenset[ConditionKind]().union(*(k for pattern, k in table.WORDS if pattern.search(said)))
+
+
+def said_of(
+    concepts: Iterable[r4.CodeableConcept],
+    references: Iterable[r4.Reference] = (),
+    written: datetime | None = None,
+) -> Words:
+    """Read a recorded reason as a problem is read; of a reference only the words beside it.
+
+    A reason of the past names nothing that the patient has now.
+    """
+    words = [_read_concept(one) for one in concepts]
+    words += [kinds_in_words(one.display) for one in references if one.display]
+    texts = [text_of(one) for one in concepts] + [one.display or "" for one in references]
+    kinds = frozenset[ConditionKind]().union(
+        *(
+            one.kinds & table.LASTING if one.past or earlier_year_in(text, written) else one.kinds
+            for one, text in zip(words, texts, strict=False)
+        )
+    )
+    return Words(
+        kinds,
+        set_aside=any(one.set_aside for one in words),
+        asked=any(one.asked for one in words),
+        prevents=any(one.prevents for one in words),
+    )
+
+
+def meaning_of(condition: r4.Condition) -> Words:
+    """Return what the codes and words of a Condition say."""
+    concept = condition.code
+    texts = _texts(concept)
+    words = _read_concept(concept)
+    if _is_usual_low_pressure(concept, texts, condition.note):
+        return words._replace(kinds=words.kinds | {ConditionKind.LOW_PRESSURE_IS_USUAL})
+    return words
+
+
+def _texts(concept: r4.CodeableConcept | None) -> list[str]:
+    return [] if concept is None else [concept.text or "", *(c.display or "" for c in concept.coding)]
+
+
+def _read_concept(concept: r4.CodeableConcept | None) -> Words:
+    coded = _kinds_by_code(concept)
+    return Words(coded) if coded is not None else kinds_in_words(". ".join(dict.fromkeys(_texts(concept))))
+
+
+def _is_usual_low_pressure(
+    concept: r4.CodeableConcept | None, texts: list[str], notes: tuple[r4.Annotation, ...]
+) -> bool:
+    """Tell whether low pressure is recorded as this person's usual state.
+
+    Only the words "long-standing" and their like say so: a diagnosis alone may be new.
+    """
+    said = " ".join(texts).casefold()
+    coded = {(c.code or "").replace(".", "") for c in concept.coding} if concept is not None else set()
+    if not table.LOW_PRESSURE_WORDS.search(said) and coded.isdisjoint(table.LOW_PRESSURE_CODES):
+        return False
+    beside = _DENIED.sub(" ", " ".join([said, *(note.text.casefold() for note in notes)]))
+    return table.USUAL_WORDS.search(beside) is not None
+
+
+def _kinds_by_code(concept: r4.CodeableConcept | None) -> frozenset[ConditionKind] | None:
+    """Return what the codes mean; None when no code of a known system is understood."""
+    found: frozenset[ConditionKind] | None = None
+    for coding in concept.coding if concept is not None else ():
+        system, code = coding.system or "", coding.code or ""
+        icd = table.icd_10_edition(system)
+        kinds: frozenset[ConditionKind] | None = None
+        if icd is not None:
+            kinds = table.kinds_of_icd_10(code, icd)
+        elif system_meant(system) == SNOMED:
+            kinds = table.SNOMED_KINDS.get(code)
+        if kinds is not None:
+            found = kinds if found is None else found | kinds
+    return found
