@@ -13,11 +13,11 @@ from tests.evaluation.wards import at, invented
 from weatherglass.evaluation.counting.alerts import rearmed
 from weatherglass.evaluation.counting.burden import Staffing, burdens
 from weatherglass.evaluation.counting.calibration import after_findings, bands, rises
-from weatherglass.evaluation.counting.exposure import pieces
 from weatherglass.evaluation.counting.groups import OTHER_WARDS, Group, groups
 from weatherglass.evaluation.counting.measures import warned_by_kind
 from weatherglass.evaluation.counting.practice import meetings, practices
 from weatherglass.evaluation.counting.thresholds import at_threshold
+from weatherglass.evaluation.counting.ward_time import pieces
 from weatherglass.evaluation.events import Watched, watch
 from weatherglass.evaluation.trace import Onset, Outcome, Spell, Step, Stretch, Trace
 

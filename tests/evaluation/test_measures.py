@@ -10,8 +10,8 @@ from sklearn.metrics import confusion_matrix, precision_score, recall_score, roc
 
 from tests.evaluation.wards import at, invented
 from weatherglass.evaluation.counting.alerts import rearmed, runs_of, time_above
-from weatherglass.evaluation.counting.exposure import patient_days
 from weatherglass.evaluation.counting.measures import Ladder, measure
+from weatherglass.evaluation.counting.ward_time import patient_days
 from weatherglass.evaluation.events import watch
 from weatherglass.evaluation.trace import Missed, Outcome, Spell, Step, Stretch, Trace
 

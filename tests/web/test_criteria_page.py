@@ -10,7 +10,7 @@ from fastapi.testclient import TestClient
 from tests.web.browser import Browser
 from weatherglass.knowledge.data_files import publications
 from weatherglass.model.sources import Mark, Source
-from weatherglass.web.criteria_page import Choice, address_of, selected, shelves
+from weatherglass.web.criteria_page import Choice, address_of, by_publication, selected
 
 _BROWSER = {"Accept": "text/html,application/xhtml+xml,application/xml;q=0.9,*/*;q=0.8"}
 _WARD = Path(__file__).parents[2] / "fixtures" / "bundles"
@@ -39,8 +39,8 @@ def test_a_mark_shows_its_rows_and_no_others(client: TestClient, mark: Mark) -> 
 def test_a_kind_and_a_mark_together_narrow() -> None:
     both = selected(Choice(kind="news2-2017", mark="confirmed"))
     assert both
-    assert {entry.edition for shelf in both for entry in shelf.entries} == {"news2-2017"}
-    assert sum(len(s.entries) for s in both) < sum(len(s.entries) for s in shelves())
+    assert {entry.edition for publication in both for entry in publication.entries} == {"news2-2017"}
+    assert sum(len(s.entries) for s in both) < sum(len(s.entries) for s in by_publication())
 
 
 def test_words_of_an_address_are_only_words(client: TestClient) -> None:

@@ -1,4 +1,4 @@
-"""Each line to its partition key: a patient, the shelf of shared resources, or nobody.
+"""Each line to its partition key: a patient, shared resources, or nobody.
 
 This is how both engines find out whose a line is. Nothing is judged here: what cannot
 be read or names no patient is kept under a name of its own, and the reading says later

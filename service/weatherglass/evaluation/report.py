@@ -12,9 +12,9 @@ from weatherglass.evaluation import extra
 from weatherglass.evaluation.beside.counting import Beside
 from weatherglass.evaluation.counting.burden import USUAL, Staffing
 from weatherglass.evaluation.counting.calibration import After, after_findings
-from weatherglass.evaluation.counting.exposure import patient_days
 from weatherglass.evaluation.counting.measures import Ladder, measure
 from weatherglass.evaluation.counting.practice import Meeting, Practice, meetings, practices
+from weatherglass.evaluation.counting.ward_time import patient_days
 from weatherglass.evaluation.events import Tallied, Watched, watch
 from weatherglass.evaluation.gathering import Gathered
 from weatherglass.evaluation.own_rules import OwnRules

@@ -39,7 +39,7 @@ class Entry(NamedTuple):
         return tuple(self.mark.split("; "))
 
 
-class Shelf(NamedTuple):
+class Publication(NamedTuple):
     """One publication with its rows."""
 
     key: str
@@ -69,17 +69,17 @@ class Choice(NamedTuple):
             and self.kind in {"", *EDITIONS}
         )
 
-    def takes(self, shelf: Shelf, entry: Entry) -> bool:
+    def takes(self, publication: Publication, entry: Entry) -> bool:
         """Tell whether a row is wanted."""
         return (
-            self.publication in ("", shelf.key)
+            self.publication in ("", publication.key)
             and self.mark in ("", *entry.marks)
             and self.kind in ("", entry.edition)
         )
 
 
 @cache
-def shelves() -> tuple[Shelf, ...]:
+def by_publication() -> tuple[Publication, ...]:
     """Return every publication with its rows, by citation."""
     found: dict[str, dict[Entry, None]] = {}
     for name in EDITIONS:
@@ -87,7 +87,7 @@ def shelves() -> tuple[Shelf, ...]:
             found.setdefault(citation, {})[entry] = None
     addresses = {each.citation: each.address for each in publications().values()}
     return tuple(
-        Shelf(_short_hash(citation), citation, addresses.get(citation, ""), tuple(entries))
+        Publication(_short_hash(citation), citation, addresses.get(citation, ""), tuple(entries))
         for citation, entries in sorted(found.items())
     )
 
@@ -128,12 +128,12 @@ def _short_hash(*parts: str) -> str:
 
 @cache
 def _places() -> frozenset[str]:
-    return frozenset(entry.anchor for shelf in shelves() for entry in shelf.entries)
+    return frozenset(entry.anchor for publication in by_publication() for entry in publication.entries)
 
 
 @cache
 def _known() -> frozenset[str]:
-    return frozenset(shelf.key for shelf in shelves())
+    return frozenset(publication.key for publication in by_publication())
 
 
 def address_of(source: Source) -> str:
@@ -145,13 +145,13 @@ def address_of(source: Source) -> str:
     return f"{ADDRESS}?{urlencode({'publication': key})}#{anchor if anchor in _places() else f'p-{key}'}"
 
 
-def selected(wanted: Choice) -> tuple[Shelf, ...]:
+def selected(wanted: Choice) -> tuple[Publication, ...]:
     """Return the publications and rows that are wanted."""
     kept = (
-        shelf._replace(entries=tuple(entry for entry in shelf.entries if wanted.takes(shelf, entry)))
-        for shelf in shelves()
+        each._replace(entries=tuple(entry for entry in each.entries if wanted.takes(each, entry)))
+        for each in by_publication()
     )
-    return tuple(shelf for shelf in kept if shelf.entries)
+    return tuple(each for each in kept if each.entries)
 
 
 def choices() -> Mapping[str, Iterable[tuple[str, str]]]:

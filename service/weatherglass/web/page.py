@@ -86,12 +86,12 @@ def criteria_page(wanted: criteria.Choice) -> bytes:
 
 
 def _criteria(wanted: criteria.Choice) -> bytes:
-    shelves = criteria.selected(wanted)
+    publications = criteria.selected(wanted)
     return _render(
         "criteria.html",
         styles=STYLES,
-        shelves=shelves,
-        rows=sum(len(shelf.entries) for shelf in shelves),
+        publications=publications,
+        rows=sum(len(publication.entries) for publication in publications),
         wanted=wanted,
         options=criteria.choices(),
     )

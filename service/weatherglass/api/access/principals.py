@@ -1,4 +1,4 @@
-"""Who calls: access tokens for the FHIR face, signed tokens of CDS clients.
+"""Principals, who calls: by access tokens at the FHIR endpoints, by signed tokens of CDS clients.
 
 Both end in a `Principal`. Which keys count, who may issue and what a token must be for are
 settings; nothing of that comes from the token.
@@ -59,7 +59,7 @@ class Principal:
 
 
 class AccessTokens:
-    """Checks bearer tokens of the FHIR face."""
+    """Checks bearer tokens of the FHIR endpoints."""
 
     def __init__(
         self,

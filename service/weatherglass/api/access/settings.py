@@ -139,7 +139,7 @@ class AccessSettings(BaseSettings):
 
     @property
     def checks_tokens(self) -> bool:
-        """Whether the FHIR face asks for an access token."""
+        """Whether the FHIR endpoints ask for an access token."""
         return self.smart_jwks_url is not None or self.smart_introspection_url is not None
 
     @property

@@ -1,4 +1,4 @@
-"""The bodies that the FHIR door answers with: a resource, lines, or an OperationOutcome."""
+"""The bodies of answers at the FHIR endpoints: a resource, lines, or an OperationOutcome."""
 
 import zlib
 from collections.abc import Mapping, Sequence

@@ -1,4 +1,4 @@
-"""What surrounds every answer: a request id, the safety headers, and the last net for faults.
+"""What surrounds every answer: a request id, the safety headers, and an answer to any fault not met before.
 
 Plain ASGI, because it runs for every request.
 """

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 _COLUMNS = {
     "index": "key VARCHAR, run VARCHAR, start BIGINT, size BIGINT, lines BIGINT",
-    "shelf": "name VARCHAR, need VARCHAR, run VARCHAR, start BIGINT, size BIGINT, counts BIGINT",
+    "shared_lines": "name VARCHAR, need VARCHAR, run VARCHAR, start BIGINT, size BIGINT, counts BIGINT",
     "needs": "key VARCHAR, name VARCHAR",
     "names": "name VARCHAR, key VARCHAR",
     "replaced": "old VARCHAR, new VARCHAR",
@@ -185,7 +185,8 @@ def _spread_needs(database: "DuckDBPyConnection") -> None:
         WITH RECURSIVE need(key, name) AS (
             SELECT key, name FROM needs
             UNION
-            SELECT need.key, shelf.need FROM need JOIN shelf ON shelf.name = need.name WHERE shelf.need <> ''
+            SELECT need.key, shared_lines.need
+            FROM need JOIN shared_lines ON shared_lines.name = need.name WHERE shared_lines.need <> ''
         ) SELECT key, name FROM need"""
     )
 
@@ -195,7 +196,7 @@ def _count_shared(database: "DuckDBPyConnection") -> tuple[int, int]:
         """SELECT coalesce(sum(counts) FILTER (WHERE needed), 0),
                   coalesce(sum(counts) FILTER (WHERE NOT needed), 0)
         FROM (SELECT max(counts) AS counts, bool_or(name IN (SELECT name FROM need)) AS needed
-              FROM shelf GROUP BY run, start)"""
+              FROM shared_lines GROUP BY run, start)"""
     ).fetchone()
     used, not_needed = row if row is not None else (0, 0)
     return int(used), int(not_needed)
@@ -204,8 +205,8 @@ def _count_shared(database: "DuckDBPyConnection") -> tuple[int, int]:
 _IN_ORDER = """
     SELECT key, false AS shared, run, start, size, lines FROM "index"
     UNION ALL
-    SELECT DISTINCT need.key, true, shelf.run, shelf.start, shelf.size, 1
-    FROM need JOIN shelf ON shelf.name = need.name
+    SELECT DISTINCT need.key, true, shared_lines.run, shared_lines.start, shared_lines.size, 1
+    FROM need JOIN shared_lines ON shared_lines.name = need.name
     ORDER BY key, shared, run, start
 """
 

@@ -1,8 +1,8 @@
 """Runs: sorted lines in a file, and an index of whose lie where.
 
 A run is written once, in order of patients. Beside the runs of one list of splits lie
-four tables: the index, the shelf of shared lines, who needs what, and by what other
-names patients are known. `Sorted` is written last; where it lies, all of it is there.
+five tables: the index, shared lines, who needs what, by what other names patients are known, and
+which entries of a person were replaced. `Sorted` is written last; where it lies, all of it is there.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -78,7 +78,7 @@ class RunWriter:
             table: self._open.enter_context(
                 (self._folder / f"{self._name}.{table}.csv").open("w", encoding="utf-8", newline="")
             )
-            for table in ("index", "shelf", "needs", "names", "replaced")
+            for table in ("index", "shared_lines", "needs", "names", "replaced")
         }
         return self
 
@@ -106,7 +106,7 @@ class RunWriter:
         run = f"{self._name}-{self._runs}"
         position = 0
         index: list[str] = []
-        shelf: list[str] = []
+        rows: list[str] = []
         with (self._folder / f"{run}.run").open("wb") as out:
             for key in sorted(lines):
                 own = lines[key]
@@ -116,10 +116,10 @@ class RunWriter:
                 position += size
             for each in shared:
                 size = out.write(each.line)
-                shelf.extend(_shelved(each, run, position, size))
+                rows.extend(_shared_rows(each, run, position, size))
                 position += size
         self._tables["index"].writelines(index)
-        self._tables["shelf"].writelines(shelf)
+        self._tables["shared_lines"].writelines(rows)
         self._tables["needs"].writelines(f"{_quoted(a)},{_quoted(b)}\n" for a, b in needs)
         self._tables["names"].writelines(f"{_quoted(a)},{_quoted(b)}\n" for a, b in names)
         self._tables["replaced"].writelines(f"{_quoted(a)},{_quoted(b)}\n" for a, b in replaced)
@@ -130,7 +130,7 @@ def _quoted(text: str) -> str:
     return '"' + text.replace('"', '""') + '"'
 
 
-def _shelved(shared: Shared, run: str, position: int, size: int) -> Iterator[str]:
+def _shared_rows(shared: Shared, run: str, position: int, size: int) -> Iterator[str]:
     """Yield a row for every name and every need of a shared line; the first of them counts."""
     counts = shared.counts
     for name in shared.names or ("",):

@@ -98,14 +98,14 @@ def first_look(lines: "DataFrame", read: Callable[..., Any]) -> Found:
     numbers = {row["tag"]: int(row["number"] or 0) for row in rows}
     there = {row["tag"] for row in rows}
     nobodys = Totals(lines=numbers[Tag.NOT_NEEDED], not_needed=numbers[Tag.NOT_NEEDED])
-    if Tag.SHELF in there and Tag.NEEDS not in there:
-        nobodys.add(Totals(lines=numbers[Tag.SHELF], not_needed=numbers[Tag.SHELF]))
+    if Tag.SHARED in there and Tag.NEEDS not in there:
+        nobodys.add(Totals(lines=numbers[Tag.SHARED], not_needed=numbers[Tag.SHARED]))
     return Found(
         beside=beside,
         by_type=counted({row["name"]: int(row["number"])} for row in rows if row["tag"] == Tag.KIND),
         nobodys=nobodys,
         asks=bool(numbers[Tag.ASKS]),
-        shares={Tag.SHELF, Tag.NEEDS} <= there,
+        shares={Tag.SHARED, Tag.NEEDS} <= there,
         stands=_stands(beside) if Tag.REPLACED in there else {},
     )
 
@@ -187,7 +187,7 @@ def brought_together(
     rows = rows.unionByName(marks)
     if found.shares:
         shared = _shared(found)
-        rows = rows.unionByName(shared.mapInArrow(placed(Tag.SHELF, bounds, wanted, stands), PLACED))
+        rows = rows.unionByName(shared.mapInArrow(placed(Tag.SHARED, bounds, wanted, stands), PLACED))
     if earlier is not None:
         remembered = _lines(spark, str(earlier)).mapInArrow(take_earlier, "key string, line binary")
         rows = rows.unionByName(remembered.mapInArrow(placed(Tag.EARLIER, bounds, wanted, {}), PLACED))
@@ -225,20 +225,20 @@ def _needs(found: Found) -> "DataFrame":
     needs = found.beside.where(f"tag = '{Tag.NEEDS}'").select("key", "name").distinct()
     if found.asks:
         needs = _answered(needs, found).distinct()
-    further = _shelf(found).where("need <> ''").select("name", "need").distinct()
+    further = _shared_index(found).where("need <> ''").select("name", "need").distinct()
     # There are as many as places in a hospital: one task follows them all.
     reach = further.coalesce(1).mapInArrow(reached(_MOST_LEVELS), "asked string, need string")
     more = needs.join(reach, needs["name"] == reach["asked"]).selectExpr("key", "need AS name")
     return needs.union(more).distinct()
 
 
-def _shelf(found: Found) -> "DataFrame":
-    return found.beside.where(f"tag = '{Tag.SHELF}'").select("name", "need", "line", "number")
+def _shared_index(found: Found) -> "DataFrame":
+    return found.beside.where(f"tag = '{Tag.SHARED}'").select("name", "need", "line", "number")
 
 
 def _shared(found: Found) -> "DataFrame":
     """Return the shared lines that each patient needs; the review takes each of them once."""
-    lines = _shelf(found).where("name <> ''").select("name", "line").distinct()
+    lines = _shared_index(found).where("name <> ''").select("name", "line").distinct()
     return _needs(found).join(lines, "name").select("key", "line")
 
 
@@ -249,7 +249,7 @@ def shared_counts(found: Found) -> Totals:
         return totals
     needed = _needs(found).select("name").distinct().selectExpr("name", "1 AS wanted")
     # The same line in two files counts twice: only one row of each counts at all.
-    joined = _shelf(found).join(needed, "name", "left")
+    joined = _shared_index(found).join(needed, "name", "left")
     lines = joined.groupBy("line").agg({"number": "sum", "wanted": "max"})
     for row in lines.groupBy("max(wanted)").agg({"sum(number)": "sum"}).collect():
         number = int(row["sum(sum(number))"] or 0)

@@ -48,7 +48,7 @@ class Tag(StrEnum):
     """What a row says."""
 
     OWN = "own"  # `lines` belong to `key`.
-    SHELF = "shelf"  # `line` is called `name` and needs `need`; counts once for `number` 1.
+    SHARED = "shared"  # `line` is called `name` and needs `need`; counts once for `number` 1.
     NEEDS = "needs"  # `key` needs `name`.
     NAMES = "names"  # `key` is known by `name`.
     REPLACED = "replaced"  # The entry `key` was replaced by `name`.
@@ -159,7 +159,7 @@ def _sides_of(partitioner: Partitioner) -> Iterator[_Side]:
         counts = shared.counts
         for name in shared.names or ("",):
             for need in shared.needs or ("",):
-                yield Tag.SHELF, "", name, need, shared.line, counts
+                yield Tag.SHARED, "", name, need, shared.line, counts
                 counts = 0
     for key, name in partitioner.needs:
         yield Tag.NEEDS, key, name, "", None, 0
@@ -368,7 +368,7 @@ def _text(section: str, text: bytes) -> pa.RecordBatch:
 
 
 def _output_of(key: str, rows: Iterable[tuple[int, str, str, bytes]], settings: Settings) -> PatientOutput:
-    lines: dict[str, list[bytes]] = {tag: [] for tag in (Tag.OWN, Tag.SHELF, Tag.EARLIER)}
+    lines: dict[str, list[bytes]] = {tag: [] for tag in (Tag.OWN, Tag.SHARED, Tag.EARLIER)}
     for _, _, tag, text in rows:
         lines[tag].extend(text.split(b"\n"))
     earlier = [_entry.decode(line) for line in lines[Tag.EARLIER]]
@@ -376,4 +376,4 @@ def _output_of(key: str, rows: Iterable[tuple[int, str, str, bytes]], settings: 
         output = PatientOutput()
         output.totals.gone = len(earlier)
         return output
-    return review_group(key, lines[Tag.OWN], lines[Tag.SHELF], settings, earlier=earlier)
+    return review_group(key, lines[Tag.OWN], lines[Tag.SHARED], settings, earlier=earlier)

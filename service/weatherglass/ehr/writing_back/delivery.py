@@ -130,7 +130,7 @@ class Delivery:
             try:
                 return await self._send(planned)
             except RefusedError as refused:
-                # Somebody wrote between our look and our letter: look again, once.
+                # Somebody wrote between our search and our transaction: search again, once.
                 if refused.status not in (409, 412) or attempt == 2:
                     raise
         return []

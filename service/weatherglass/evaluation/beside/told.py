@@ -13,7 +13,7 @@ from weatherglass.evaluation.beside.counting import Beside
 from weatherglass.evaluation.beside.said import About, Said
 from weatherglass.evaluation.beside.spans import Span
 from weatherglass.evaluation.counting.alerts import first_warning
-from weatherglass.evaluation.counting.exposure import local
+from weatherglass.evaluation.counting.ward_time import local
 from weatherglass.evaluation.events import Watched
 from weatherglass.evaluation.trace import Outcome, Trace
 

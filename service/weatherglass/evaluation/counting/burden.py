@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from weatherglass.evaluation.counting.alerts import rearmed
-from weatherglass.evaluation.counting.exposure import DAY, local, patient_days, pieces, spell_at
 from weatherglass.evaluation.counting.intervals import Quartiles, quartiles
+from weatherglass.evaluation.counting.ward_time import DAY, local, patient_days, pieces, spell_at
 from weatherglass.evaluation.events import Watched
 from weatherglass.evaluation.trace import Trace
 

@@ -10,9 +10,9 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from weatherglass.evaluation.counting.alerts import first_warning, rearmed
-from weatherglass.evaluation.counting.exposure import DAY, local, pieces, spell_at
 from weatherglass.evaluation.counting.intervals import Proportion, proportion
 from weatherglass.evaluation.counting.thresholds import per_100_days
+from weatherglass.evaluation.counting.ward_time import DAY, local, pieces, spell_at
 from weatherglass.evaluation.events import Watched
 from weatherglass.evaluation.trace import Trace
 

@@ -9,10 +9,10 @@ from weatherglass.evaluation.counting.alerts import first_warning
 from weatherglass.evaluation.counting.burden import USUAL, Burden, Staffing, burdens
 from weatherglass.evaluation.counting.calibration import Band, bands
 from weatherglass.evaluation.counting.discrimination import Area, Tally, area, tally
-from weatherglass.evaluation.counting.exposure import patient_days
 from weatherglass.evaluation.counting.groups import Group, groups
 from weatherglass.evaluation.counting.intervals import FEWEST_OUTCOMES, Part, Proportion, proportion
 from weatherglass.evaluation.counting.thresholds import AtThreshold, at_threshold
+from weatherglass.evaluation.counting.ward_time import patient_days
 from weatherglass.evaluation.events import Watched
 
 

@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from weatherglass.evaluation.counting.alerts import first_warning, rearmed
-from weatherglass.evaluation.counting.exposure import patient_days
 from weatherglass.evaluation.counting.intervals import Part, Proportion, Quartiles, proportion, quartiles
 from weatherglass.evaluation.counting.thresholds import AtThreshold, at_threshold
+from weatherglass.evaluation.counting.ward_time import patient_days
 from weatherglass.evaluation.events import Watched
 from weatherglass.evaluation.trace import Step, Trace
 

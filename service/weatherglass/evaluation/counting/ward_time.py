@@ -1,10 +1,12 @@
 """When a patient was on a ward, on to critical care, or back too soon: from the record's stays."""
 
-from collections.abc import Iterable, Sequence
+from bisect import bisect_right
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 from itertools import pairwise
 
-from weatherglass.evaluation.trace import Outcome, Stretch
+from weatherglass.evaluation.events import Watched
+from weatherglass.evaluation.trace import Outcome, Spell, Stretch, Trace
 from weatherglass.model.record import Record, Stay
 
 #: Ours: a critical-care stay that begins this soon after a ward stay is a transfer from that ward.
@@ -16,6 +18,7 @@ RETURN_WITHIN = timedelta(hours=72)
 UNPLANNED_RETURN = "unplanned return"
 #: Ours: where no stay is recorded, a silence longer than this is time away from the ward.
 LONGEST_SILENCE = timedelta(hours=24)
+DAY = timedelta(days=1)
 
 Span = tuple[datetime, datetime]
 
@@ -104,3 +107,35 @@ def without(spans: Sequence[Span], taken: Sequence[Span]) -> list[Span]:
         if begin < end:
             found.append((begin, end))
     return found
+
+
+# Of patients who are watched
+
+
+def patient_days(watched: Iterable[Watched]) -> float:
+    """Return the time on wards, in days."""
+    total = sum((stretch.length for one in watched for stretch in one.trace.stretches), start=timedelta())
+    return total / DAY
+
+
+def spell_at(trace: Trace, moment: datetime) -> Spell:
+    """Return the spell of a moment, or the last before it; of a moment before all, the first."""
+    at = bisect_right(trace.spells, moment, key=lambda spell: spell.starts)
+    return trace.spells[max(at - 1, 0)]
+
+
+def local(trace: Trace, moment: datetime) -> datetime:
+    """Return a moment on the clock that the record was written by."""
+    return moment + timedelta(minutes=trace.zone_minutes)
+
+
+def pieces(trace: Trace, part: timedelta) -> Iterator[Spell]:
+    """Cut the spells at each full part of the record's own day; a part goes into a day without rest."""
+    for spell in trace.spells:
+        start = spell.starts
+        while start < spell.ends:
+            clock = local(trace, start)
+            midnight = clock.replace(hour=0, minute=0, second=0, microsecond=0)
+            end = min(spell.ends, start + part - (clock - midnight) % part)
+            yield Spell(start, end, spell.ward, spell.age)
+            start = end

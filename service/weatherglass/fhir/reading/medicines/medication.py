@@ -23,7 +23,7 @@ from weatherglass.fhir.reading.medicines.dosage import (
     times_of_day,
 )
 from weatherglass.fhir.reading.people.addresses import short_name, unversioned
-from weatherglass.fhir.reading.plans.oxygen_order import is_oxygen, keep_target
+from weatherglass.fhir.reading.plans.plan_source import keep_target, names_oxygen
 from weatherglass.fhir.reading.problems.concept_words import text_of
 from weatherglass.fhir.reading.problems.problem_words import Words, said_of
 from weatherglass.fhir.safe_text import one_line
@@ -97,7 +97,7 @@ def read_request(intake: Intake, request: r4.MedicationRequest, place: Place, or
             status_reason=text_of(request.statusReason),
         )
     )
-    if status is OrderStatus.ACTIVE and is_oxygen(medicine.text):
+    if status is OrderStatus.ACTIVE and names_oxygen(medicine.text):
         texts = (medicine.text, *(dosage.text or "" for dosage in dosages))
         keep_target(intake, gathered, place, origin, texts, at=written or starts, ends=ends)
 

@@ -4,6 +4,7 @@ Shared by everything that can carry a plan. A source keeps what all of its direc
 have in common: where they stand, when they were recorded, until when they hold, by whom.
 """
 
+import re
 from collections.abc import Iterable
 from datetime import datetime
 from decimal import Decimal, InvalidOperation
@@ -261,3 +262,30 @@ def _percent(quantity: Quantity | None) -> Decimal | None:
     if quantity is None or quantity.comparator or (quantity.code or quantity.unit) not in ("%", "percent"):
         return None
     return number_in(quantity.value)
+
+
+# Orders for oxygen
+
+
+_OXYGEN = re.compile(r"\boxygen\b")
+
+
+def names_oxygen(text: str) -> bool:
+    """Tell whether an order is one for oxygen, by its words."""
+    return _OXYGEN.search(text.casefold()) is not None
+
+
+def keep_target(
+    intake: Intake,
+    gathered: Gathered,
+    place: Place,
+    origin: Origin,
+    texts: Iterable[str],
+    *,
+    at: datetime | None,
+    ends: datetime | None,
+) -> None:
+    """Record the target that the words of an oxygen order name, if they name one."""
+    source = PlanSource(intake, gathered, place.path, origin, at, None, ends)
+    found = source.in_texts(texts, "dosageInstruction", is_target=False, about_oxygen=True)
+    source.keep(one for one in found if one.kind is DirectiveKind.OXYGEN_TARGET)
