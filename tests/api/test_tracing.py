@@ -11,7 +11,7 @@ from starlette.testclient import TestClient
 from tests.api.answers import REVIEW
 from weatherglass.api import app as application
 from weatherglass.api.settings import Settings
-from weatherglass.api.telemetry.tracing import OpenTelemetry
+from weatherglass.api.telemetry.tracing import exported
 
 MARKER = "Zanzibar-Quill"
 PARENT = "00-4bf92f3577b34da6a3ce929d0e0e4736-00f067aa0ba902b7-01"  # The example of W3C Trace Context.
@@ -21,7 +21,7 @@ PARENT = "00-4bf92f3577b34da6a3ce929d0e0e4736-00f067aa0ba902b7-01"  # The exampl
 def spans(monkeypatch: pytest.MonkeyPatch) -> InMemorySpanExporter:
     """Where the spans of the application end."""
     exporter = InMemorySpanExporter()
-    monkeypatch.setattr(application, "OpenTelemetry", lambda: OpenTelemetry(exporter))
+    monkeypatch.setattr(application, "exported", lambda: exported(exporter))
     return exporter
 
 

@@ -21,7 +21,7 @@ from tests.privacy.planted import BORN, MARKER, NUMBER, good, leaks, record, spo
 from weatherglass.api import app as application
 from weatherglass.api.settings import Settings
 from weatherglass.api.telemetry.logs import configure
-from weatherglass.api.telemetry.tracing import OpenTelemetry
+from weatherglass.api.telemetry.tracing import exported
 
 FHIR = "application/fhir+json"
 HEADERS = {
@@ -71,7 +71,7 @@ def watched(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Iterator[Watched
     before = [(one, one.handlers[:], one.level, one.propagate, one.disabled) for one in loggers]
     configure("debug", log)
     logging.getLogger().setLevel(logging.DEBUG)
-    monkeypatch.setattr(application, "OpenTelemetry", lambda: OpenTelemetry(exporter))
+    monkeypatch.setattr(application, "exported", lambda: exported(exporter))
     settings = Settings(tracing=True, audit_file=str(tmp_path / "audit.ndjson"))
     app = application.create_app(settings)
     with TestClient(app, raise_server_exceptions=False) as client:

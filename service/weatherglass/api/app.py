@@ -25,7 +25,7 @@ from weatherglass.api.settings import Settings
 from weatherglass.api.telemetry import metrics
 from weatherglass.api.telemetry.audit import make_auditor
 from weatherglass.api.telemetry.middleware import Telemetry
-from weatherglass.api.telemetry.tracing import NO_TRACES, OpenTelemetry
+from weatherglass.api.telemetry.tracing import Tracing, exported
 from weatherglass.api.warm_up import warm_up
 from weatherglass.memory import settle
 
@@ -41,7 +41,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     """
     service = make_service(settings or Settings())
     counted = metrics.Metrics(version=__version__, rules=service.stamp.rules)
-    tracing = OpenTelemetry() if service.settings.tracing else NO_TRACES
+    tracing = exported() if service.settings.tracing else Tracing()
     auditor = make_auditor(service.settings, lost=counted.unstored)
 
     follower = notification_routes.follower_for(service)

@@ -5,9 +5,21 @@ Only the `traceparent` of a caller is taken up; baggage and trace state may hold
 anything and are left. No exception is recorded: its message may quote the input.
 """
 
+from collections.abc import Callable
 from time import time_ns
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING
 
+from opentelemetry.trace import (
+    NoOpTracerProvider,
+    Span,
+    SpanKind,
+    Status,
+    StatusCode,
+    Tracer,
+    TracerProvider,
+    set_span_in_context,
+)
+from opentelemetry.trace.propagation.tracecontext import TraceContextTextMapPropagator
 from starlette.types import Scope
 
 from weatherglass import __version__
@@ -17,6 +29,7 @@ if TYPE_CHECKING:
     from opentelemetry.sdk.trace.export import SpanExporter
 
 _NANOSECONDS = 1_000_000_000
+_parent_of = TraceContextTextMapPropagator().extract
 
 
 class TracingNotInstalledError(RuntimeError):
@@ -27,54 +40,17 @@ class TracingNotInstalledError(RuntimeError):
         super().__init__("tracing needs the extra: install weatherglass[otel]")
 
 
-class Span(Protocol):
+class RequestSpan:
     """The trace of one request."""
 
-    def end(self, *, method: str, route: str, status: int, request_id: str, facts: RequestFacts) -> None:
-        """Finish it with what came of the request."""
-        ...
-
-
-class Tracing(Protocol):
-    """Where spans come from."""
-
-    def request(self, scope: Scope) -> Span:
-        """Start the span of a request."""
-        ...
-
-    def close(self) -> None:
-        """Send what still waits."""
-        ...
-
-
-class _NoSpan:
-    def end(self, *, method: str, route: str, status: int, request_id: str, facts: RequestFacts) -> None:
-        del method, route, status, request_id, facts
-
-
-class _NoTraces:
-    _span = _NoSpan()
-
-    def request(self, scope: Scope) -> Span:
-        del scope
-        return self._span
-
-    def close(self) -> None:
-        """There is nothing to send."""
-
-
-NO_TRACES: Tracing = _NoTraces()
-
-
-class _OpenSpan:
-    def __init__(self, tracer: Any, span: Any, began_ns: int) -> None:
+    def __init__(self, tracer: Tracer, span: Span, began_ns: int) -> None:
+        """Take a span that has begun."""
         self._tracer = tracer
         self._span = span
         self._began_ns = began_ns
 
     def end(self, *, method: str, route: str, status: int, request_id: str, facts: RequestFacts) -> None:
-        from opentelemetry.trace import Status, StatusCode, set_span_in_context
-
+        """Finish it with what came of the request."""
         span = self._span
         span.update_name(f"{method} {route}")
         span.set_attributes(
@@ -100,46 +76,46 @@ class _OpenSpan:
         return self._began_ns + int(seconds * _NANOSECONDS)
 
 
-class OpenTelemetry:
-    """Sends spans with the OpenTelemetry SDK, set up by its own OTEL_... variables."""
+class Tracing:
+    """Where spans come from; without a provider they go nowhere."""
 
-    def __init__(self, exporter: "SpanExporter | None" = None) -> None:
-        """Set the SDK up.
+    def __init__(
+        self, provider: TracerProvider | None = None, *, close: Callable[[], None] = lambda: None
+    ) -> None:
+        """Take a provider, and what sends what still waits."""
+        self._tracer = (provider or NoOpTracerProvider()).get_tracer("weatherglass", __version__)
+        self.close = close
 
-        Args:
-            exporter: Where spans go; OTLP over HTTP when None.
-
-        Raises:
-            TracingNotInstalledError: The extra is not there.
-        """
-        try:
-            from opentelemetry.sdk.resources import Resource
-            from opentelemetry.sdk.trace import TracerProvider
-            from opentelemetry.sdk.trace.export import BatchSpanProcessor
-            from opentelemetry.trace.propagation.tracecontext import TraceContextTextMapPropagator
-
-            if exporter is None:
-                from opentelemetry.exporter.otlp.proto.http.trace_exporter import OTLPSpanExporter
-
-                exporter = OTLPSpanExporter()
-        except ImportError:
-            raise TracingNotInstalledError from None
-        resource = Resource.create({"service.name": "weatherglass", "service.version": __version__})
-        self._provider = TracerProvider(resource=resource)
-        self._provider.add_span_processor(BatchSpanProcessor(exporter))
-        self._tracer = self._provider.get_tracer("weatherglass", __version__)
-        self._parent_of = TraceContextTextMapPropagator().extract
-
-    def request(self, scope: Scope) -> Span:
+    def request(self, scope: Scope) -> RequestSpan:
         """Start the span of a request."""
-        from opentelemetry.trace import SpanKind
-
         began_ns = time_ns()
         parent = next((value for name, value in scope["headers"] if name == b"traceparent"), b"")
-        context = self._parent_of({"traceparent": parent.decode("latin-1")}) if parent else None
+        context = _parent_of({"traceparent": parent.decode("latin-1")}) if parent else None
         span = self._tracer.start_span("request", context, SpanKind.SERVER, start_time=began_ns)
-        return _OpenSpan(self._tracer, span, began_ns)
+        return RequestSpan(self._tracer, span, began_ns)
 
-    def close(self) -> None:
-        """Send what still waits."""
-        self._provider.shutdown()
+
+def exported(exporter: "SpanExporter | None" = None) -> Tracing:
+    """Return tracing by the OpenTelemetry SDK, set up by its own OTEL_... variables.
+
+    Args:
+        exporter: Where spans go; OTLP over HTTP when None.
+
+    Raises:
+        TracingNotInstalledError: The extra is not there.
+    """
+    try:
+        from opentelemetry.sdk import trace as sdk
+        from opentelemetry.sdk.resources import Resource
+        from opentelemetry.sdk.trace.export import BatchSpanProcessor
+
+        if exporter is None:
+            from opentelemetry.exporter.otlp.proto.http.trace_exporter import OTLPSpanExporter
+
+            exporter = OTLPSpanExporter()
+    except ImportError:
+        raise TracingNotInstalledError from None
+    resource = Resource.create({"service.name": "weatherglass", "service.version": __version__})
+    provider = sdk.TracerProvider(resource=resource)
+    provider.add_span_processor(BatchSpanProcessor(exporter))
+    return Tracing(provider, close=provider.shutdown)
