@@ -5,7 +5,6 @@ process of the machine can read it.
 """
 
 import asyncio
-import os
 import sys
 from collections.abc import Callable, Coroutine
 from dataclasses import dataclass
@@ -28,12 +27,14 @@ _OPTIONS = (
     click.option(
         "--client-id",
         default=None,
+        envvar="WEATHERGLASS_EHR_CLIENT_ID",
         help="What the server calls us (SMART Backend Services); or WEATHERGLASS_EHR_CLIENT_ID.",
     ),
     click.option(
         "--key",
         "key_file",
         default=None,
+        envvar="WEATHERGLASS_EHR_KEY_FILE",
         help="File with our private key, PEM or JWK (RSA or P-384); or WEATHERGLASS_EHR_KEY_FILE.",
     ),
     click.option(
@@ -114,24 +115,19 @@ class Server:
         Raises:
             SignInError: The file of the key cannot be used.
         """
-        key_file = self.key_file or os.environ.get("WEATHERGLASS_EHR_KEY_FILE")
-        if not key_file:
-            return None
-        return derived_secret(signing_key(key_file), purpose)
+        return derived_secret(signing_key(self.key_file), purpose) if self.key_file else None
 
     def _tokens(self, retry: RetryPolicy, needed: tuple[str, ...]) -> Tokens | None:
-        client_id = self.client_id or os.environ.get("WEATHERGLASS_EHR_CLIENT_ID")
-        key_file = self.key_file or os.environ.get("WEATHERGLASS_EHR_KEY_FILE")
         found = tokens_from(
             lambda: Transport(base=self.base, retry=retry),
             token_file=self.token_file,
             token_variable="WEATHERGLASS_EHR_TOKEN",  # noqa: S106 - the name of a variable.
-            client_id=client_id or None,
-            key_file=key_file or None,
+            client_id=self.client_id or None,
+            key_file=self.key_file or None,
             scopes=self.scopes or needed,
             token_url=self.token_url,
         )
-        if found is None and (client_id or key_file):
+        if found is None and (self.client_id or self.key_file):
             raise UsageError("signing in needs both --client-id and --key")
         return found
 

@@ -13,6 +13,7 @@ from typing import BinaryIO
 
 import msgspec
 
+from weatherglass.batch.faults import RunFailedError
 from weatherglass.batch.output.atomic import write_atomically
 from weatherglass.batch.output.totals import Totals
 from weatherglass.fhir.r4 import UNREADABLE
@@ -21,7 +22,7 @@ _TAIL = struct.Struct("<Q8s")
 _MARK = b"wg-part1"
 
 
-class DamagedPartError(Exception):
+class DamagedPartError(RunFailedError):
     """A finished part cannot be read back."""
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 import msgspec
 
 from weatherglass.batch.engine.part import write_part
+from weatherglass.batch.faults import RunFailedError
 from weatherglass.batch.output.totals import Totals
 from weatherglass.batch.reviewing import Entry, PatientOutput, Settings, review_group
 from weatherglass.batch.sources.framing import SAME_NUMBER
@@ -52,7 +53,7 @@ class Shard(msgspec.Struct):
     earlier: tuple[int, int] = (0, 0)
 
 
-class LostLinesError(Exception):
+class LostLinesError(RunFailedError):
     """The runs no longer hold what their index says."""
 
 

@@ -24,17 +24,18 @@ from multiprocessing.context import ForkProcess
 from typing import Any, Generic, Self, TypeVar
 
 from weatherglass.batch.engine.shard import Beacon
+from weatherglass.batch.faults import RunFailedError
 
 _Answer = TypeVar("_Answer")
 _FORK = multiprocessing.get_context("fork")
 _MOST_DEATHS = 3
 
 
-class WorkerFailedError(Exception):
+class WorkerFailedError(RunFailedError):
     """A task failed in a worker; the message is for a log, without values of the input."""
 
 
-class WorkerLostError(Exception):
+class WorkerLostError(RunFailedError):
     """A task ended several workers and cannot be made smaller."""
 
 

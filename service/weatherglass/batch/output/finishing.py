@@ -7,6 +7,7 @@ from pathlib import Path
 
 import msgspec
 
+from weatherglass.batch.faults import RunFailedError
 from weatherglass.batch.output.assembly import Gathered, Written, file_of
 from weatherglass.batch.output.atomic import sync_folder, write_atomically
 from weatherglass.batch.output.run_report import InputReport, Report, headline, report
@@ -24,7 +25,7 @@ from weatherglass.tables.schema import FINDINGS, PATIENTS, TABLES
 from weatherglass.tables.writing import write_parquet
 
 
-class MiscountError(Exception):
+class MiscountError(RunFailedError):
     """The counts do not add up: something was lost, and nothing is published."""
 
 

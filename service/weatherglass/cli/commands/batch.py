@@ -12,11 +12,8 @@ from types import FrameType
 import click
 
 from weatherglass.batch.engine.local import LEAST_MEMORY, Order, run_local
-from weatherglass.batch.engine.part import DamagedPartError
-from weatherglass.batch.engine.shard import LostLinesError
-from weatherglass.batch.engine.workers import WorkerFailedError, WorkerLostError
+from weatherglass.batch.faults import RunFailedError
 from weatherglass.batch.output.earlier import earlier_run
-from weatherglass.batch.output.finishing import MiscountError
 from weatherglass.batch.output.run_report import Report, summary
 from weatherglass.batch.output.work_folder import OutputError, WorkFolder
 from weatherglass.batch.plan import PlanError, plan
@@ -134,7 +131,7 @@ def command(
         raise UsageError(str(error)) from None
     except OSError as error:
         raise RunError(_said_of(error, out)) from None
-    except (WorkerFailedError, WorkerLostError, MiscountError, DamagedPartError, LostLinesError) as error:
+    except RunFailedError as error:
         raise RunError(f"{error}; nothing was published. Finished work is kept in {out}") from None
     except _EndedError as ended:
         raise RunError(f"ended by {ended}; {_KEPT}") from None

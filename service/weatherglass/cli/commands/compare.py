@@ -5,10 +5,7 @@ from typing import Any
 
 import click
 
-from weatherglass.batch.engine.part import DamagedPartError
-from weatherglass.batch.engine.shard import LostLinesError
-from weatherglass.batch.engine.workers import WorkerFailedError, WorkerLostError
-from weatherglass.batch.output.finishing import MiscountError
+from weatherglass.batch.faults import RunFailedError
 from weatherglass.batch.plan import PlanError
 from weatherglass.cli.commands.review import moment_of
 from weatherglass.cli.errors import RunError, UsageError
@@ -45,7 +42,7 @@ def command(
         raise UsageError(str(error)) from None
     except OSError as error:
         raise RunError(f"{error.strerror or error}") from None
-    except (WorkerFailedError, WorkerLostError, MiscountError, DamagedPartError, LostLinesError) as error:
+    except RunFailedError as error:
         raise RunError(str(error)) from None
 
 

@@ -6,7 +6,7 @@ from tempfile import TemporaryDirectory
 
 import click
 
-from weatherglass.batch.engine.workers import WorkerFailedError, WorkerLostError
+from weatherglass.batch.faults import RunFailedError
 from weatherglass.batch.plan import PlanError, plan
 from weatherglass.cli.errors import RunError, UsageError
 from weatherglass.cli.private import for_own_eyes
@@ -161,7 +161,7 @@ def command(
         raise UsageError(str(error)) from None
     except OSError as error:
         raise RunError(f"{error.strerror or error}: {out}") from None
-    except (WorkerFailedError, WorkerLostError) as error:
+    except RunFailedError as error:
         raise RunError(str(error)) from None
     _tell(whole, folder / PAGE)
 
