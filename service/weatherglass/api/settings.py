@@ -7,6 +7,7 @@ from pydantic import Field
 from pydantic_settings import SettingsConfigDict
 
 from weatherglass.api.access.settings import AccessSettings
+from weatherglass.fhir.writing.frame.detail import DEFAULT_BASE
 
 
 class Settings(AccessSettings):
@@ -46,7 +47,7 @@ class Settings(AccessSettings):
     model_config = SettingsConfigDict(env_prefix="WEATHERGLASS_", extra="ignore", frozen=True)
 
     policy_file: str | None = None
-    code_base: str = "urn:weatherglass:codes:"
+    code_base: str = DEFAULT_BASE
     base_url: str = "http://127.0.0.1:8080"
     max_body_bytes: int = Field(default=32 * 1024 * 1024, ge=1024)
     max_held_bytes: int = Field(default=256 * 1024 * 1024, ge=1024)

@@ -22,6 +22,7 @@ from weatherglass.ehr.fetching.needed import NEEDED_TYPES
 from weatherglass.ehr.fetching.search import patient_record, search
 from weatherglass.ehr.writing_back.delivery import Delivery, Report
 from weatherglass.ehr.writing_back.results import ResultFolder, results_in
+from weatherglass.fhir.writing.frame.detail import DEFAULT_BASE
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.pipeline import review_lines
 from weatherglass.stamp import stamp
@@ -76,7 +77,7 @@ class Follower:
 
     transport: Transport
     choices: LocalChoices = field(default_factory=LocalChoices)
-    code_base: str = "urn:weatherglass:codes:"
+    code_base: str = DEFAULT_BASE
     settle: float = 1.0
     clock: Callable[[], datetime] = lambda: datetime.now(UTC)
     done: Counter[str] = field(default_factory=Counter)

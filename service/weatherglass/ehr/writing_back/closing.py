@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import NamedTuple
 
-from weatherglass.ehr.writing_back.results import PatientResults
+from weatherglass.ehr.writing_back.results import SUMMARY, PatientResults
 from weatherglass.ehr.writing_back.stored import StoredResult, StoredResults
 from weatherglass.ehr.writing_back.tags import rewritten
 from weatherglass.fhir.reading.people.addresses import short_name
@@ -23,7 +23,6 @@ _NO_LONGER = "A newer review of the record does not repeat this."
 _WITHDRAWN = "An observation that this was worked out from has been withdrawn."
 _AGAIN = "Worked out again from more of the same round of observations."
 _NOT_SO_LATE = "Nothing in the record is as late as this any more: a time was corrected."
-_SUMMARY = "review-urgency"
 _ENDED = frozenset({"entered-in-error", "cancelled"})
 
 
@@ -39,7 +38,7 @@ def is_outdated(results: PatientResults, held: StoredResults) -> bool:
     if results.as_of is None or held.is_ahead:
         return False
     return any(
-        _code_of(kept.resource) == _SUMMARY
+        _code_of(kept.resource) == SUMMARY
         and kept.status not in _ENDED
         and (_when(kept.resource) or results.as_of) > results.as_of
         for kept in held.of("Observation")
@@ -73,7 +72,7 @@ def no_longer_holds(results: PatientResults, held: StoredResults) -> Iterator[Cl
 
 def _replaces(new: Json, old: Json) -> bool:
     code = _code_of(new)
-    if not code or code == _SUMMARY or code != _code_of(old):
+    if not code or code == SUMMARY or code != _code_of(old):
         return False
     if _when(new) == _when(old):
         return True

@@ -23,9 +23,9 @@ from weatherglass.fhir.writing.frame.terms import EXTENSION_BASE, IDENTIFIER_SYS
 
 #: What can be kept by a FHIR server; an OperationOutcome is an answer, not a record.
 KEPT_TYPES = tuple(kind for kind, row in OUTPUTS.items() if not row.is_shared)
-_SUMMARY = "review-urgency"
+SUMMARY = "review-urgency"
 _PART = f"{EXTENSION_BASE}part-of-a-review"
-_URN = "urn:uuid:"
+URN = "urn:uuid:"
 #: Files of a batch that hold no results.
 _NO_RESULTS = frozenset({"rejected.ndjson", "patients.ndjson", "run.json", "manifest.json"})
 
@@ -88,7 +88,7 @@ class _Spot(NamedTuple):
 
 
 _PEEK = msgspec.json.Decoder(_Peek)
-_WHOLE: msgspec.json.Decoder[Any] = msgspec.json.Decoder(float_hook=Decimal)
+WHOLE: msgspec.json.Decoder[Any] = msgspec.json.Decoder(float_hook=Decimal)
 
 
 class _Row(Struct, frozen=True, gc=False):
@@ -140,7 +140,7 @@ class ResultFolder:
         """Note one resource."""
         peek = _PEEK.decode(raw)
         if peek.resourceType == "Device":
-            device = _result(_WHOLE.decode(raw), name)
+            device = _result(WHOLE.decode(raw), name)
             if all(known.name != device.name for known in self.devices):
                 self.devices.append(device)
             return
@@ -155,8 +155,8 @@ class ResultFolder:
             self.left_out[peek.resourceType] = self.left_out.get(peek.resourceType, 0) + 1
             return
         self._spots.setdefault(patient, []).append(spot)
-        if any(coding.code == _SUMMARY for coding in peek.code.coding):
-            self._owner[f"{_URN}{name}"] = patient
+        if any(coding.code == SUMMARY for coding in peek.code.coding):
+            self._owner[f"{URN}{name}"] = patient
 
     def add_nothing(self, patient: str) -> None:
         """Note a patient whose whole record holds nothing to review."""
@@ -237,7 +237,7 @@ def _index_bundle(folder: ResultFolder, source: "Path | Bundle") -> None:
         raise ResultsError(f"{source if isinstance(source, Path) else 'the answer'} is not a Bundle")
     for index, entry in enumerate(bundle.entry):
         if entry.resource:
-            name = (entry.fullUrl or "").removeprefix(_URN)
+            name = (entry.fullUrl or "").removeprefix(URN)
             folder.take_in(entry.resource, name, _Spot(source, 0, 0, index))
 
 
@@ -250,10 +250,10 @@ def _read(spot: _Spot) -> Result:
     if not isinstance(spot.source, Path) or spot.entry >= 0:
         bundle = _bundle_at(spot.source) if isinstance(spot.source, Path) else spot.source
         entry = bundle.entry[spot.entry]
-        return _result(_WHOLE.decode(entry.resource), (entry.fullUrl or "").removeprefix(_URN))
+        return _result(WHOLE.decode(entry.resource), (entry.fullUrl or "").removeprefix(URN))
     with spot.source.open("rb") as file:
         file.seek(spot.start)
-        resource = _WHOLE.decode(file.read(spot.length))
+        resource = WHOLE.decode(file.read(spot.length))
     return _result(resource, resource.get("id", ""))
 
 
@@ -289,4 +289,4 @@ def is_of_a_part(summary: Json) -> bool:
 
 def _is_summary(resource: Json) -> bool:
     codings = resource.get("code", {}).get("coding", ())
-    return resource["resourceType"] == "Observation" and any(c.get("code") == _SUMMARY for c in codings)
+    return resource["resourceType"] == "Observation" and any(c.get("code") == SUMMARY for c in codings)

@@ -7,21 +7,16 @@ parameter may leave it out and answer with everybody's records.
 from collections.abc import AsyncIterator, Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
-from decimal import Decimal
-from typing import Any
 from urllib.parse import quote
-
-import msgspec
 
 from weatherglass.ehr.client.capabilities import Capabilities
 from weatherglass.ehr.client.faults import UnexpectedAnswerError
 from weatherglass.ehr.client.transport import Transport
 from weatherglass.ehr.fetching.search import search
-from weatherglass.ehr.writing_back.results import KEPT_TYPES
+from weatherglass.ehr.writing_back.results import KEPT_TYPES, WHOLE
 from weatherglass.ehr.writing_back.tags import SUBJECT_SYSTEM, Written, name_in, subject_code, written_in
 from weatherglass.fhir.writing.frame.terms import IDENTIFIER_SYSTEM, Json
 
-_WHOLE: msgspec.json.Decoder[Any] = msgspec.json.Decoder(float_hook=Decimal)
 #: How far back our scores are looked at, so that a withdrawn input is noticed.
 LOOK_BACK = timedelta(days=2)
 _WITHDRAWN = ("entered-in-error", "cancelled")
@@ -161,7 +156,7 @@ class Finder:
 
     async def _ours(self, kind: str, query: str) -> AsyncIterator[StoredResult]:
         async for raw in search(self.transport, query):
-            resource = _WHOLE.decode(raw)
+            resource = WHOLE.decode(raw)
             if resource.get("resourceType") != kind:
                 continue
             name = name_in(resource)
@@ -183,7 +178,7 @@ class Finder:
         )
         found: set[str] = set()
         async for raw in search(self.transport, query):
-            resource = _WHOLE.decode(raw)
+            resource = WHOLE.decode(raw)
             if resource.get("status") in _WITHDRAWN and not name_in(resource) and resource.get("id"):
                 found.add(f"Observation/{resource['id']}")
         return found

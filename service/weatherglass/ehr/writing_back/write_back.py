@@ -14,15 +14,13 @@ from typing import Any
 
 from weatherglass.ehr.client.addresses import same_origin, without_slash
 from weatherglass.ehr.writing_back.closing import is_outdated, no_longer_holds
-from weatherglass.ehr.writing_back.results import PatientResults, Result, is_of_a_part
+from weatherglass.ehr.writing_back.results import URN, PatientResults, Result, is_of_a_part
 from weatherglass.ehr.writing_back.stored import Finder, StoredResult, StoredResults
 from weatherglass.ehr.writing_back.tags import digest_of, tagged
 from weatherglass.fhir.reading.people.addresses import unversioned
 from weatherglass.fhir.times import read_instant
 from weatherglass.fhir.writing.frame.outputs import OUTPUTS
 from weatherglass.fhir.writing.frame.terms import Json
-
-_URN = "urn:uuid:"
 
 
 class WriteOutcome(StrEnum):
@@ -124,7 +122,7 @@ def _add(
         resource = tagged(result.resource, result.name, patient)
         planned.entries.append(
             {
-                "fullUrl": f"{_URN}{result.name}",
+                "fullUrl": f"{URN}{result.name}",
                 "resource": _placed(resource, places, names),
                 "request": {
                     "method": "POST",
@@ -166,7 +164,7 @@ def _update(kept: StoredResult, resource: Json) -> Json:
     if kept.version:
         request["ifMatch"] = f'W/"{kept.version}"'
     return {
-        "fullUrl": f"{_URN}{kept.name}",
+        "fullUrl": f"{URN}{kept.name}",
         "resource": {**resource, "id": kept.id},
         "request": request,
     }
@@ -176,8 +174,8 @@ def _placed(node: Any, places: Mapping[str, str], names: Iterable[str]) -> Any:
     """Let references to results that are already there lead to them."""
     if isinstance(node, dict):
         target = node.get("reference")
-        if isinstance(target, str) and target.startswith(_URN):
-            name = target.removeprefix(_URN)
+        if isinstance(target, str) and target.startswith(URN):
+            name = target.removeprefix(URN)
             if name in places:
                 return {**node, "reference": places[name]}
             if name not in names:

@@ -5,6 +5,9 @@ from enum import StrEnum
 
 from weatherglass.model.plain import Plain, field
 
+#: Base address of the local code systems where a site publishes them under none of its own.
+DEFAULT_BASE = "urn:weatherglass:codes:"
+
 
 class Detail(StrEnum):
     """How much of a review is written."""
@@ -25,4 +28,4 @@ class Stamp(Plain, frozen=True, kw_only=True):
 
     software: str
     rules: Mapping[str, str] = field(default_factory=dict)
-    code_base: str = "urn:weatherglass:codes:"
+    code_base: str = DEFAULT_BASE

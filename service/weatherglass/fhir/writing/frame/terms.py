@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
+from weatherglass.fhir.writing.frame.detail import DEFAULT_BASE
 from weatherglass.model.findings import Kind, Urgency
 from weatherglass.model.quantities import Unit, unit_sign
 from weatherglass.terminology.observations import OWN_RESULTS
@@ -28,8 +29,6 @@ IDENTIFIER_SYSTEM = OWN_RESULTS
 #: The system of names that the request itself gives to its resources ("Observation/scr-2").
 INPUT_SYSTEM = "urn:weatherglass:input"
 EXTENSION_BASE = "urn:weatherglass:extension:"
-
-DEFAULT_BASE = "urn:weatherglass:codes:"
 
 #: Words for the codes of the local systems; the generated CodeSystems carry the same.
 SCORE_NAMES = {
