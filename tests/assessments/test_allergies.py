@@ -237,6 +237,14 @@ class TestHowBad:
         assert (shared.action, shared.urgency) == ("hold", U)
         assert (other.action, other.urgency) == ("review", P)
 
+    def test_a_cephalosporin_says_which_side_chain_it_shares(self) -> None:
+        """Chaudhry 2019, abstract: reactions follow the side chain; cefazolin has one of its own."""
+        recorded = allergy("Amoxicillin", reaction="Rash")
+        (shared,) = found_in(recorded, order("Cefalexin 500 mg"))
+        (own,) = found_in(recorded, order("Cefazolin 1 g"))
+        assert "the side chain of ampicillin or amoxicillin" in shared.sentence
+        assert "side chain" not in own.sentence
+
     @pytest.mark.parametrize("status", ["refuted", "entered-in-error"])
     def test_not_true(self, status: str) -> None:
         """A refuted or wrongly entered allergy is none."""

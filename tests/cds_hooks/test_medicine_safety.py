@@ -164,8 +164,10 @@ def test_a_draft_with_nothing_against_it_gets_no_card(client: TestClient) -> Non
 
 
 def test_an_anti_inflammatory_after_an_attack_of_asthma_is_asked_about(client: TestClient) -> None:
-    (card,) = _cards(client, sign(WELL, draft(WELL, "ibuprofen 400 mg tablets")))
-    assert "asthma" in card["summary"] + card["detail"]
+    first, second = _cards(client, sign(WELL, draft(WELL, "ibuprofen 400 mg tablets")))
+    assert "asthma" in first["summary"] + first["detail"]
+    # STOPP 2, from memory: beside the prednisolone of the attack, with nothing that protects the stomach.
+    assert (second["indicator"], "protects the stomach" in second["summary"]) == ("info", True)
 
 
 def test_what_is_on_the_chart_without_the_draft_is_not_this_services_to_say(client: TestClient) -> None:

@@ -74,6 +74,8 @@ LIMITS = [
     ("Domperidone", "20", "mg", (3, 1, "d"), YOUNG, P),
     ("Metoclopramide", "10", "mg", (3, 1, "d"), YOUNG, None),
     ("Metoclopramide", "10", "mg", (4, 1, "d"), YOUNG, P),
+    ("Gentamicin", "1000", "mg", (1, 1, "d"), YOUNG, None),
+    ("Gentamicin", "5", "g", (1, 1, "d"), YOUNG, U),
 ]  # fmt: skip
 
 
@@ -372,14 +374,74 @@ class TestApixaban:
         assert (finding is not None) is is_asked
 
 
+@pytest.mark.parametrize(("amount", "urgency"), [("460", None), ("480", P)])
+def test_gentamicin_by_weight(amount: str, urgency: Urgency | None) -> None:
+    """Common practice, no source: at most 7 mg/kg a day; a tenth above is let be (ours). 62 kg are 477 mg."""
+    finding = said(weight("62"), dosed("Gentamicin", amount, "mg"))
+    assert (finding.urgency if finding is not None else None) is urgency
+
+
+@pytest.mark.parametrize(
+    ("text", "amount", "is_said"),
+    [
+        ("Oramorph 10 mg/5 mL", "8", False),
+        ("Oramorph 10 mg/5 mL", "8.1", True),
+        ("Oxycodone 5 mg/5 mL", "6", False),
+        ("Oxycodone 5 mg/5 mL", "6.1", True),
+    ],
+)
+def test_an_opioid_of_a_child_by_weight(text: str, amount: str, is_said: bool) -> None:
+    """Common practice, no source: 0.2 to 0.3 mg/kg of morphine; from where it is spoken of: ours. 20 kg."""
+    child = patient("2020-02-01")
+    finding = said(weight("20"), dosed(text, amount, "mg", (1, 4, "h")), who=child)
+    assert ((finding.action, finding.urgency) if finding is not None else None) == (
+        ("hold", U) if is_said else None
+    )
+    assert said(problem("Neuroblastoma", status="active"), dosed(text, "1", "mg"), who=child) is None
+
+
+@pytest.mark.parametrize(
+    ("text", "route", "is_said"),
+    [
+        ("Bupivacaine 0.5%", "intravenous", True),
+        ("Bupivacaine 0.5%", "epidural", False),
+        ("Levobupivacaine 0.125% infusion", "", False),
+        ("Penicillin G benzathine 1.2 MU", "intravenous", True),
+        ("Penicillin G benzathine 1.2 MU", "intramuscular", False),
+    ],
+)
+def test_what_kills_in_a_vein(text: str, route: str, is_said: bool) -> None:
+    """Common practice, no source, and a boxed warning, from memory; a nerve block has no route here."""
+    dosage = [{"route": {"text": route}}] if route else []
+    finding = said({**order(text), "id": "o", "dosageInstruction": dosage})
+    assert ((finding.action, finding.urgency) if finding is not None else None) == (
+        ("hold", U) if is_said else None
+    )
+
+
+@pytest.mark.parametrize(
+    ("before", "status", "is_asked"),
+    [((), "draft", True), ((), "active", False), ((order("Morphine 10 mg"),), "draft", False)],
+)
+def test_a_first_fentanyl_patch(before: tuple[Json, ...], status: str, is_asked: bool) -> None:
+    """MHRA September 2020, secondary: not for opioid-naive patients; asked at the signature only."""
+    patch = {**order("Fentanyl 25 micrograms/hour patch", status=status), "id": "o"}
+    finding = said(*before, patch)
+    assert (finding.urgency if finding is not None else None) is (P if is_asked else None)
+
+
 def test_every_limit_is_tried() -> None:
     tried = {
         "apixaban-too-little",
         "apixaban-two-of-three",
+        "benzathine-into-a-vein",
         "edoxaban-by-weight",
         "enoxaparin-for-weight",
         "enoxaparin-too-little-for-weight",
+        "fentanyl-patch-first",
+        "gentamicin-for-weight",
         "insulin-above-last",
+        "local-anaesthetic-into-a-vein",
         "paracetamol-by-weight",
         "paracetamol-with-a-weak-liver",
         "potassium-faster-than-10",

@@ -61,6 +61,9 @@ class _Row(Columns, frozen=True):
     too_low_daily: Decimal | None = None
     max_single: Decimal | None = None
     per_kg_daily: Decimal | None = None
+    per_kg_single: Decimal | None = None
+    into_a_vein: bool = False
+    first_of: tuple[str, ...] = ()
     least_per_kg_daily: Decimal | None = None
     treats_from: Decimal = Decimal(0)
     most_often: Decimal | None = None
@@ -87,6 +90,9 @@ class DoseLimit(Plain, frozen=True, kw_only=True):
         too_low_daily: A dose a day that is no more than this is asked about where fewer than the needed
             criteria are met, and none that is not known could make it enough.
         per_kg_daily: Milligrams for each kilogram a day.
+        per_kg_single: Milligrams for each kilogram at once.
+        into_a_vein: Only where that is the route, which alone is said where the row names no dose.
+        first_of: Only of an order that is not signed yet, where nothing of these was taken before.
         least_per_kg_daily: The same where less is too little, in kidneys that are known to clear it.
         treats_from: The daily dose above which that is asked: up to it, another use is meant.
         most_often: Doses a day.
@@ -112,6 +118,9 @@ class DoseLimit(Plain, frozen=True, kw_only=True):
     too_low_daily: Decimal | None
     max_single: Decimal | None
     per_kg_daily: Decimal | None
+    per_kg_single: Decimal | None
+    into_a_vein: bool
+    first_of: Members | None
     least_per_kg_daily: Decimal | None
     treats_from: Decimal
     most_often: Decimal | None
@@ -155,6 +164,9 @@ def _limit(key: str, row: _Row) -> DoseLimit:
         too_low_daily=row.too_low_daily,
         max_single=row.max_single,
         per_kg_daily=row.per_kg_daily,
+        per_kg_single=row.per_kg_single,
+        into_a_vein=row.into_a_vein,
+        first_of=members_of(row.first_of) if row.first_of else None,
         least_per_kg_daily=row.least_per_kg_daily,
         treats_from=row.treats_from,
         most_often=row.most_often,

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.doses import daily_in, doses_a_day, is_worded, millimoles_an_hour, single_in
-from weatherglass.facts.drug_chart import Line
+from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.kidneys.estimates import ADULT_FROM
 from weatherglass.facts.named_lines import NamedLine
 from weatherglass.knowledge.medicines.dose_limits import (
@@ -21,7 +21,7 @@ from weatherglass.knowledge.medicines.rules.rule import MedicineRule, Trigger
 from weatherglass.medicines.triggers.hits import Hit
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import plain, round_half_up
-from weatherglass.model.record import ConditionKind, MedicineOrder
+from weatherglass.model.record import ConditionKind, MedicineOrder, Route
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import listed
 
@@ -40,6 +40,8 @@ def dose_hits(bedside: Bedside, of_line: NamedLine) -> Iterator[tuple[MedicineRu
     for limit in limits.that_may_mean(line.classes, of_line.words):
         if not of_line.is_one_of(limit.who) or not _applies(bedside, limit):
             continue
+        if limit.into_a_vein and line.route is not Route.INTRAVENOUS:
+            continue
         said = _said(bedside, line, limit)
         if said:
             yield limit.rule, _hit(bedside, line, limit, said)
@@ -55,7 +57,12 @@ def _who(limit: DoseLimit) -> Members:
 _OF_ADULTS = tuple(each for each in DOSE_LIMITS if not each.for_children)
 _ADULTS = ByMember(_OF_ADULTS, _who)
 _UNWRITTEN = ByMember(
-    (each for each in _OF_ADULTS if each.unwritten is not None or each.max_rate is not None), _who
+    (
+        each
+        for each in _OF_ADULTS
+        if each.unwritten is not None or each.max_rate is not None or each.into_a_vein or each.first_of
+    ),
+    _who,
 )
 _CHILDREN = ByMember((each for each in DOSE_LIMITS if each.for_children), _who)
 
@@ -125,9 +132,26 @@ def _said(bedside: Bedside, line: Line, limit: DoseLimit) -> str:
     """Return what is too much, in words; empty where nothing is."""
     if limit.summed and len(bedside.paracetamol.lines) > 1:
         return _together(bedside, limit)
+    if limit.first_of is not None:
+        return _first(bedside, line, limit.first_of)
+    if limit.into_a_vein:
+        return "into a vein written"
     return (
         _in_itself(line.charted, limit) or _for_weight(bedside, line, limit) or _beside(bedside, line, limit)
     )
+
+
+def _first(bedside: Bedside, line: Line, these: Members) -> str:
+    """Say that an order not signed yet is the first of its kind, as far as the record knows."""
+    if line.standing is not Standing.DRAFT:
+        return ""
+    others = [each for each in bedside.drug_chart.lines if each.standing is not Standing.DRAFT]
+    ended = [
+        order for order in bedside.drug_chart.ended if not these.classes.isdisjoint(order.medicine.classes)
+    ]
+    if ended or any(bedside.named(each).is_one_of(these) for each in others):
+        return ""
+    return "nothing of its kind is known on the chart"
 
 
 def _together(bedside: Bedside, limit: DoseLimit) -> str:
@@ -166,6 +190,10 @@ def _times(often: Decimal) -> str:
 
 def _for_weight(bedside: Bedside, line: Line, limit: DoseLimit) -> str:
     weight, daily = bedside.kidneys.weight, daily_in(limit.unit, line.charted)
+    single = single_in(limit.unit, line.charted)
+    if limit.per_kg_single is not None and weight is not None and single is not None:
+        at_once = f"{plain(single)} mg at once written at {plain(weight.value)} kg"
+        return at_once if single > limit.per_kg_single * weight.value else ""
     if daily is None or weight is None:
         return ""
     most, least = limit.per_kg_daily, limit.least_per_kg_daily
@@ -200,7 +228,7 @@ def _beside(bedside: Bedside, line: Line, limit: DoseLimit) -> str:
 def _hit(bedside: Bedside, line: Line, limit: DoseLimit, said: str) -> Hit:
     weight = bedside.kidneys.weight
     rests_on: tuple[Origin, ...] = ()
-    by_weight = (limit.below_kg, limit.per_kg_daily, limit.least_per_kg_daily)
+    by_weight = (limit.below_kg, limit.per_kg_daily, limit.per_kg_single, limit.least_per_kg_daily)
     if weight is not None and any(each is not None for each in by_weight):
         rests_on = (weight.origin,)
     if limit.criteria is not None:
