@@ -407,3 +407,38 @@ def test_who_may_come_to_harm_by_their_own_hand_is_not_nothing_urgent(words: str
     if is_told:
         assert one.urgency is U
         assert "alone" in one.at_bedside
+
+
+@pytest.mark.parametrize(
+    ("words", "key"),
+    [
+        ("Hyperviscosity syndrome", "viscosity"),
+        ("Leukostasis", "viscosity"),
+        ("Thrombotic thrombocytopenic purpura", "microangiopathy"),
+        ("Superior vena cava obstruction", "caval"),
+        ("Carotid blowout", "torrent"),
+        ("Ruptured spleen", "inside"),
+        ("Haemothorax", "inside"),
+        ("Thunderclap headache", "headache"),
+        ("Migraine", None),
+        ("Pyonephrosis", "kidney"),
+        ("Infected obstructed kidney", "kidney"),
+        ("Priapism", "priapism"),
+        ("Pituitary apoplexy", "apoplexy"),
+        ("Acute promyelocytic leukaemia", "leukaemia"),
+        ("Peripartum cardiomyopathy", "cardiomyopathy"),
+        ("Venous air embolism", "gas"),
+        ("Blocked tracheostomy", "airway"),
+        ("Saddle anaesthesia", "spine"),
+        ("Meningism", "meningitis"),
+        ("Cold pale leg", "limb"),
+        ("Ingestion of antifreeze", "overdose"),
+        ("Angina", None),
+    ],
+)
+def test_more_names_of_adults_that_were_nothing_urgent(words: str, key: str | None) -> None:
+    """Gertz 2018; NG228, CG95, NG148, BSH 2023, apoplexy 2011 from memory; others common practice."""
+    one = _reviewed(problem(words, recordedDate=SOON), *full_set())
+    found = [f for f in one.findings if f.key in KEYS]
+    assert [f.key for f in found] == ([f"{key}-recorded"] if key else [])
+    assert ("Nothing urgent found" in one.headline) is (key is None)

@@ -644,3 +644,22 @@ def test_small_bleeding_that_is_no_longer_small(
     found = _found(record)
     is_told = found is not None and "Epistaxis" in found.sentence
     assert (found.urgency if is_told and found is not None else None) is urgency
+
+
+@pytest.mark.parametrize(
+    ("systolic", "lactate", "orders", "urgency"),
+    [
+        (100, "2.1", (order("Bisoprolol", "beta-blocker"),), E),
+        (101, "2.1", (order("Bisoprolol", "beta-blocker"),), U),
+        (100, "2.0", (order("Bisoprolol", "beta-blocker"),), U),
+        (100, "2.1", (), U),
+    ],
+)
+def test_a_pulse_that_is_held_down_hides_shock(
+    systolic: int, lactate: str, orders: Any, urgency: Urgency
+) -> None:
+    """Ours: pressure and lactate stand for a shock index that a beta-blocker keeps low."""
+    numbers = {**_vitals(80, systolic), HB: [(24, "128"), (1, "98")], Signal.LACTATE: [(1, lactate)]}
+    found = _found(chart(numbers, orders=(APIXABAN, *orders)))
+    assert found is not None
+    assert found.urgency is urgency

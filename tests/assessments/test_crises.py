@@ -20,6 +20,7 @@ from weatherglass.model.record import (
     Procedure,
     ProcedureKind,
     Record,
+    Route,
 )
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 from weatherglass.model.sources import Origin
@@ -431,3 +432,153 @@ def test_obstructed_kidneys(creatinine: str, potassium: str, heat: str, days: fl
     assert (found["obstructed-kidneys"].urgency if "obstructed-kidneys" in found else None) is (
         U if is_asked else None
     )
+
+
+WEAK = ConditionKind.WEAK_LEGS
+KNOWN_CANCER = condition(ConditionKind.CANCER, text="Carcinoma of prostate", began=900)
+FULL_BLADDER = condition(ConditionKind.URINARY_OBSTRUCTION, text="Retention of urine", began=3)
+
+
+@pytest.mark.parametrize(
+    ("beside", "days", "found"),
+    [
+        ((KNOWN_CANCER,), 7, {"cord-beside-a-reason": U}),
+        ((FULL_BLADDER,), 1, {"cord-beside-a-reason": U}),
+        ((KNOWN_CANCER,), 7.1, {}),
+        ((), 2, {}),
+        ((KNOWN_CANCER, condition(ConditionKind.GUILLAIN_BARRE, began=3)), 1, {}),
+    ],
+)
+def test_weak_legs(beside: tuple[Any, ...], days: float, found: dict[str, Urgency]) -> None:
+    """NICE NG234, from memory: MRI within 24 hours in cancer. It said "Nothing urgent found"."""
+    weak = condition(WEAK, text="Weakness of both legs", began=days * 24)
+    asked = _of(rounds((1, {HR: "80"}), conditions=(weak, *beside)))
+    cord = {key: one.urgency for key, one in asked.items() if key.startswith("cord")}
+    assert cord == found
+
+
+def test_weak_legs_with_an_epidural_are_another_question() -> None:
+    weak = condition(WEAK, text="Weakness of both legs", began=2)
+    block = order("Bupivacaine 0.1% epidural infusion", route=Route.EPIDURAL)
+    assert _of(rounds((1, {HR: "80"}), conditions=(weak, KNOWN_CANCER), orders=(block,))) == {}
+
+
+def _done(kind: ProcedureKind, days: float, words: str = "Operation") -> Procedure:
+    return Procedure(origin=Origin("Procedure/p"), text=words, kinds=frozenset({kind}), at=ago(days * 24))
+
+
+@pytest.mark.parametrize(
+    ("swollen", "breathing", "days", "found"),
+    [
+        (True, "16", 2, {"haematoma-of-the-neck": E}),
+        (True, "16", 2.1, {}),
+        (False, "21", 2, {"haematoma-of-the-neck-by-signs": U}),
+        (False, "20", 1, {}),
+    ],
+)
+def test_haematoma_of_the_neck(swollen: bool, breathing: str, days: float, found: dict[str, Urgency]) -> None:
+    """Iliff 2022, from memory: swelling and fast breathing are among its signs; the numbers are ours."""
+    neck = condition(ConditionKind.SWOLLEN_NECK, text="Swelling of neck", began=1)
+    done = _done(ProcedureKind.NECK_SURGERY, days)
+    asked = _of(rounds((0.5, {RR: breathing}), conditions=(neck,) if swollen else (), procedures=(done,)))
+    assert {key: one.urgency for key, one in asked.items()} == found
+
+
+@pytest.mark.parametrize(
+    ("heat", "pulse", "breathing", "crp", "days", "is_asked"),
+    [
+        ("38.0", "101", "21", "60", 5, True),
+        ("37.0", "101", "21", "151", 5, True),
+        ("37.9", "101", "21", "150", 5, False),
+        ("38.0", "101", "21", "160", 1.9, False),
+        ("38.0", "101", "21", "160", 14.1, False),
+    ],
+)
+@pytest.mark.parametrize("kind", [ProcedureKind.BOWEL_SURGERY, ProcedureKind.UPPER_GUT_SURGERY])
+def test_leak_of_an_anastomosis(
+    heat: str, pulse: str, breathing: str, crp: str, days: float, is_asked: bool, kind: ProcedureKind
+) -> None:
+    """The Dutch leakage score of 2009, from memory: fever, pulse, breathing, CRP; the limits are ours."""
+    shown = {T: heat, HR: pulse, RR: breathing}
+    asked = _of(rounds((1, shown), numbers={Signal.CRP: [(2, crp)]}, procedures=(_done(kind, days),)))
+    assert ("leak-of-an-anastomosis" in asked) is is_asked
+    assert not is_asked or asked["leak-of-an-anastomosis"].urgency is U
+
+
+@pytest.mark.parametrize(
+    ("systolic", "lactate", "days", "is_asked"),
+    [("100", "2.1", 7, True), ("101", "2.1", 1, False), ("100", "2.0", 1, False), ("88", "5", 7.1, False)],
+)
+def test_bleeding_or_tamponade_after_heart_surgery(
+    systolic: str, lactate: str, days: float, is_asked: bool
+) -> None:
+    """Common practice, no source; the limits are our choice."""
+    done = _done(ProcedureKind.CARDIAC_SURGERY, days)
+    shown = {SBP: systolic, HR: "101"}
+    asked = _of(rounds((1, shown), numbers={Signal.LACTATE: [(1, lactate)]}, procedures=(done,)))
+    assert ("chest-reopened" in asked) is is_asked
+
+
+@pytest.mark.parametrize(("score", "is_asked"), [("12", True), ("13", False)])
+@pytest.mark.parametrize("kind", [ConditionKind.BACTERIAL_MENINGITIS, ConditionKind.ENCEPHALITIS])
+def test_meningitis_with_a_falling_coma_scale(kind: ConditionKind, score: str, is_asked: bool) -> None:
+    """McGill 2016, from memory: critical care at 12 or less."""
+    asked = _asked((kind,), 1, {Signal.GCS_TOTAL: score})
+    assert ("meningitis-with-coma" in asked) is is_asked
+    if is_asked:
+        assert asked["meningitis-with-coma"].urgency is E
+        assert "Glasgow Coma Scale 12 and" in asked["meningitis-with-coma"].brief
+
+
+METFORMIN = order("Metformin 1 g tablets", "metformin")
+
+
+@pytest.mark.parametrize(
+    ("lactate", "ph", "creatinine", "is_asked"),
+    [
+        ("5.1", "7.19", "265", True),
+        ("5.0", "7.19", "265", False),
+        ("5.1", "7.20", "265", False),
+        ("5.1", "7.19", "264", False),
+    ],
+)
+def test_lactic_acidosis_of_metformin(lactate: str, ph: str, creatinine: str, is_asked: bool) -> None:
+    """EXTRIP 2015: dialysis, earlier with failing kidneys; when it is asked for is ours."""
+    numbers = {
+        Signal.LACTATE: [(1, lactate)],
+        Signal.PH_ARTERIAL: [(1, ph)],
+        Signal.CREATININE: [(1, creatinine)],
+    }
+    asked = _of(rounds((1, {HR: "110"}), numbers=numbers, orders=(METFORMIN,)))
+    assert ("metformin-acidosis" in asked) is is_asked
+    assert "metformin-acidosis" not in _of(rounds((1, {HR: "110"}), numbers=numbers))
+
+
+@pytest.mark.parametrize(
+    ("potassium", "saturation", "urgency"),
+    [("6.5", "95", U), ("6.4", "89", U), ("6.5", "89", E), ("6.4", "90", None)],
+)
+def test_dialysis_at_once(potassium: str, saturation: str, urgency: Urgency | None) -> None:
+    """Common practice, no source: potassium and fluid on the lungs; the limits are ours."""
+    numbers = {Signal.POTASSIUM: [(1, potassium)]}
+    found = _asked((ConditionKind.DIALYSIS,), 900, {SPO2: saturation}, numbers=numbers).get("dialysis-due")
+    assert (found.urgency if found is not None else None) is urgency
+
+
+@pytest.mark.parametrize(
+    ("heat", "systolic", "days", "urgency"),
+    [("38.0", "120", 7, U), ("38.0", "100", 1, E), ("37.9", "90", 1, None), ("39.0", "90", 7.1, None)],
+)
+def test_an_infected_kidney_behind_a_stone(
+    heat: str, systolic: str, days: float, urgency: Urgency | None
+) -> None:
+    """European Association of Urology, from memory: it is decompressed urgently; the limits are ours."""
+    asked = _asked((ConditionKind.URETERIC_STONE,), days, {T: heat, SBP: systolic})
+    assert [one.urgency for one in asked.values()] == ([urgency] if urgency is not None else [])
+
+
+@pytest.mark.parametrize(("breathing", "urgency"), [("25", U), ("24", P)])
+def test_an_embolism_is_asked_sooner_with_fast_breathing(breathing: str, urgency: Urgency) -> None:
+    """Our choice: within the hour at all three signs."""
+    found = _asked((ConditionKind.CANCER,), 900, {HR: "110", SPO2: "90", RR: breathing})
+    assert found["pulmonary-embolism"].urgency is urgency

@@ -32,6 +32,8 @@ def _critical(record: Record, choices: LocalChoices | None = None) -> dict[str, 
 @pytest.mark.parametrize(
     ("signal", "value", "key", "urgency"),
     [
+        pytest.param(Signal.FIBRINOGEN, "1.0", None, None, id="fibrinogen-1.0"),
+        pytest.param(Signal.FIBRINOGEN, "0.9", "fibrinogen-low", U, id="fibrinogen-0.9"),
         pytest.param(Signal.POTASSIUM, "5.4", None, None, id="potassium-5.4"),
         pytest.param(Signal.POTASSIUM, "5.5", "potassium-high", P, id="potassium-mild-low-end"),
         pytest.param(Signal.POTASSIUM, "5.9", "potassium-high", P, id="potassium-mild-high-end"),
@@ -829,3 +831,9 @@ def test_a_low_calcium_with_muscle_breakdown_is_not_simply_topped_up(ck: str, is
     found = _critical(chart(numbers))["calcium-low"]
     assert found.urgency is E
     assert (limits.CALCIUM_IN_MUSCLE.text in found.cautions) is is_said
+
+
+def test_fibrinogen_of_a_mother_has_a_limit_of_its_own() -> None:
+    """RCOG 52, secondary: below 2 g/L in pregnancy; told once."""
+    mother = (condition(ConditionKind.PREGNANCY),)
+    assert "fibrinogen-low" not in _critical(chart({Signal.FIBRINOGEN: [(1, "0.9")]}, conditions=mother))

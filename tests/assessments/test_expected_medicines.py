@@ -5,10 +5,12 @@ Parkinson's disease, antiepileptics); transplant, valve and thiamine are common 
 Urgencies and days are our choice.
 """
 
+from datetime import timedelta
+
 import pytest
 
 from tests.medicines.wards import order, problem, result, reviewed
-from tests.records import AT, Json, earlier, given
+from tests.records import AT, Json, earlier, full_set, given, stay
 from weatherglass.model.findings import Finding, Kind, MedicineFinding, Review, Urgency
 
 E, U, P = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT
@@ -117,6 +119,98 @@ class TestPresentAndAbsent:
         """A chart of doses alone holds what was given."""
         dose: Json = given("Insulin aspart 6 units", AT, id="d")
         assert not missing(problem("Type 1 diabetes"), dose)
+
+
+class TestClotsAndEncephalitis:
+    """From memory: a suspected clot is treated while its scan waits (NICE NG158); aciclovir in 6 hours."""
+
+    @pytest.mark.parametrize(
+        ("chart", "urgency"),
+        [
+            ("Enoxaparin 40 mg once daily subcutaneous", U),
+            ("Enoxaparin 120 mg once daily subcutaneous", None),
+            ("Apixaban 10 mg twice daily", None),
+        ],
+    )
+    def test_a_dose_that_prevents_clots_treats_none(self, chart: str, urgency: Urgency | None) -> None:
+        """An embolism beside 40 mg of enoxaparin said "Nothing urgent found"."""
+        found = missing(problem("Pulmonary embolism", since=earlier("2 h")), order(chart))
+        assert [one.urgency for one in found] == ([] if urgency is None else [urgency])
+        if found:
+            assert "is a dose that only prevents clots" in found[0].sentence
+
+    @pytest.mark.parametrize(
+        ("words", "urgency", "head"),
+        [
+            ("Pulmonary embolism", U, "A clot of the last 3 months is recorded"),
+            ("Suspected pulmonary embolism", U, "A clot of the last 3 months, suspected, is recorded"),
+            ("Deep vein thrombosis", P, "A clot of the last 3 months is recorded"),
+            ("Suspected encephalitis", U, "Encephalitis, suspected, is recorded"),
+            ("Viral encephalitis", U, "Encephalitis is recorded"),
+        ],
+    )
+    def test_a_suspicion_is_enough(self, words: str, urgency: Urgency, head: str) -> None:
+        (found,) = missing(problem(words, since=earlier("26 h")), PARACETAMOL)
+        assert found.urgency is urgency
+        assert found.sentence.startswith(head)
+
+    def test_a_new_clot_is_told_once(self) -> None:
+        """Its name asks for the same medicine while it is new."""
+        one = _review(problem("Pulmonary embolism", since=earlier("2 h")), PARACETAMOL)
+        asks = [f for f in one.findings if "anticoagulant" in f.sentence]
+        assert [f.key for f in asks] == ["embolus-recorded"]
+
+    def test_giant_cell_arteritis(self) -> None:
+        """British Society for Rheumatology 2020, from memory: at once on strong suspicion."""
+        arteritis = problem("Suspected giant cell arteritis", since=earlier("5 h"))
+        (found,) = missing(arteritis, PARACETAMOL)
+        assert "sight can be lost" in found.sentence
+        assert not missing(arteritis, order("Prednisolone 60 mg"))
+
+    @pytest.mark.parametrize(("days", "urgency"), [("6 d", U), ("8 d", P)])
+    def test_an_embolism_presses_for_a_week(self, days: str, urgency: Urgency) -> None:
+        (found,) = missing(problem("Pulmonary embolism", since=earlier(days)), PARACETAMOL)
+        assert found.urgency is urgency
+
+    def test_it_is_due_from_when_the_problem_was_written_down(self) -> None:
+        """Not from the admission days before."""
+        clot = problem("Deep vein thrombosis", since=earlier("26 h"))
+        (found,) = missing(stay(period={"start": earlier("5 d")}), clot, PARACETAMOL)
+        (old,) = missing(
+            stay(period={"start": earlier("5 d")}), problem("Epilepsy", since=earlier("9 d")), PARACETAMOL
+        )
+        assert found.since is not None
+        assert old.since is not None
+        assert found.since - old.since == timedelta(days=5, hours=-26)
+
+
+class TestByNameAndMind:
+    """NICE CG100, EASL 2018, from memory; antithyroid medicines in storm: common practice, no source."""
+
+    def test_a_confused_drinker_may_have_wernickes(self) -> None:
+        confused = full_set(consciousness="new-confusion")
+        (found,) = missing(*confused, problem("Alcohol dependence syndrome"), PARACETAMOL)
+        assert found.urgency is U
+        assert "This may be Wernicke's encephalopathy: thiamine by vein now" in found.sentence
+        (calm,) = missing(*full_set(), problem("Alcohol dependence syndrome"), PARACETAMOL)
+        assert calm.urgency is P
+        assert "can follow" in calm.sentence
+
+    def test_carbimazole_on_hold_in_thyroid_storm(self) -> None:
+        storm = problem("Thyroid storm", since=earlier("4 h"))
+        held = order("Carbimazole 20 mg", status="on-hold")
+        (found,) = missing(storm, held)
+        assert found.urgency is U
+        assert "Carbimazole 20 mg is on hold: ask now whether it goes back on" in found.sentence
+        assert not missing(storm, order("Propylthiouracil 200 mg"))
+
+    @pytest.mark.parametrize(
+        ("chart", "is_asked"),
+        [("Lactulose 20 mL", False), ("Rifaximin 550 mg", False), ("Senna 15 mg", True)],
+    )
+    def test_what_treats_encephalopathy_of_the_liver(self, chart: str, is_asked: bool) -> None:
+        ill = problem("Hepatic encephalopathy", since=earlier("8 h"))
+        assert bool(missing(ill, order(chart))) is is_asked
 
 
 class TestUrgency:

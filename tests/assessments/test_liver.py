@@ -132,6 +132,28 @@ def test_a_prolonged_inr_after_paracetamol_whatever_the_alt(
         assert "acetylcysteine to be considered" in found.sentence
 
 
+@pytest.mark.parametrize(("lactate", "urgency"), [("3.6", Urgency.EMERGENCY), ("3.5", Urgency.URGENT)])
+def test_a_lactate_after_paracetamol_is_an_emergency(lactate: str, urgency: Urgency) -> None:
+    """Bernal 2002, from memory: above 3.5 early; what is met calls from when it was met."""
+    numbers = {ALT: [(8, "6800")], Signal.LACTATE: [(2, lactate)]}
+    found = _found(_ill(Consciousness.ALERT, numbers=numbers, conditions=(OVERDOSE,)))
+    assert found is not None
+    assert found.urgency is urgency
+    assert (found.since, found.asked_since) == (ago(8), ago(2) if urgency is Urgency.EMERGENCY else None)
+
+
+def test_an_antidote_that_runs_is_not_to_be_considered() -> None:
+    """Common practice, no source: it goes on until the INR falls."""
+    antidote = order("Acetylcysteine infusion")
+    antidote = replace(antidote, medicine=replace(antidote.medicine, ingredients=("acetylcysteine",)))
+    found = _found(
+        _ill(Consciousness.ALERT, numbers={ALT: [(8, "300")]}, conditions=(OVERDOSE,), orders=(antidote,))
+    )
+    assert found is not None
+    assert "acetylcysteine goes on until the INR falls" in found.sentence
+    assert "considered" not in found.sentence
+
+
 @pytest.mark.parametrize("is_ordered", [True, False])
 def test_an_antidote_that_is_not_on_the_chart(is_ordered: bool) -> None:
     antidote = order("Acetylcysteine infusion")

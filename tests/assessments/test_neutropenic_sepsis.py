@@ -18,7 +18,13 @@ from weatherglass.model.signals import Signal
 E, U = Urgency.EMERGENCY, Urgency.URGENT
 KEY = "neutropenic-sepsis"
 CHEMOTHERAPY = order("Cisplatin 50 mg infusion", starts=24 * 9, ends=24 * 8)
-NAMED = condition(ConditionKind.NEUTROPENIA, ConditionKind.SEPSIS, ConditionKind.INFECTION, began=5)
+
+
+def _named(hours: float) -> Any:
+    return condition(ConditionKind.NEUTROPENIA, ConditionKind.SEPSIS, ConditionKind.INFECTION, began=hours)
+
+
+NAMED = _named(5)
 
 
 def _found(record: Record) -> dict[str, Finding]:
@@ -42,6 +48,8 @@ def _record(neutrophils: str | None = None, heat: str = "37.0", *, hours: float 
         pytest.param(_record("1.0", conditions=(PNEUMONIA,)), False, id="infection-and-1.0"),
         pytest.param(_record(conditions=(NAMED,)), True, id="by-name"),
         pytest.param(_record("3.1", conditions=(NAMED,)), True, id="by-name-whatever-the-count"),
+        pytest.param(_record("3.1", conditions=(_named(24 * 14),)), True, id="by-name-of-14-days"),
+        pytest.param(_record("3.1", conditions=(_named(24 * 14 + 1),)), False, id="by-name-of-old"),
         pytest.param(
             _record(conditions=(PNEUMONIA, condition(ConditionKind.NEUTROPENIA))), True, id="listed"
         ),

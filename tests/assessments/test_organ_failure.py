@@ -209,3 +209,23 @@ class TestWhereItIsShown:
     def test_not_in_children_nor_in_pregnancy(self) -> None:
         pregnant = condition(ConditionKind.PREGNANCY)
         assert _sofa(chart({CREA: [(1, 180)]}, conditions=(INFECTION, pregnant))) is None
+
+
+class TestWhoIsBetter:
+    """Ours: two newest values of an organ say what it is like now; the recovered were called for hours."""
+
+    @pytest.mark.parametrize(
+        ("pressures", "urgency"),
+        [
+            (((9, "60"), (3, "75"), (1, "88")), Urgency.ROUTINE),
+            (((9, "60"), (3, "66"), (1, "88")), Urgency.URGENT),
+            (((9, "60"), (1, "88")), Urgency.URGENT),
+        ],
+    )
+    def test_a_pressure_that_has_recovered_calls_nobody(self, pressures: Any, urgency: Urgency) -> None:
+        numbers = {MAP: list(pressures), CREA: [(9, "130"), (2, "112")]}
+        record = rounds((1, {Signal.SYSTOLIC_PRESSURE: None}), numbers=numbers, conditions=(INFECTION,))
+        (found,) = scores(record, SOFA)
+        assert (found.lowest, found.urgency) == (2, urgency)
+        assert ("less than two by the newest values" in found.sentence) is (urgency is Urgency.ROUTINE)
+        assert ("sepsis by Sepsis-3" in found.sentence) is (urgency is Urgency.URGENT)

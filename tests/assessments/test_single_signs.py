@@ -645,3 +645,22 @@ def test_great_heat_is_brought_down_before_anybody_comes(heat: str, cools: bool)
     """Common practice, no source; 41 is our choice."""
     found = findings(rounds((1, {TEMP: heat})), Kind.SINGLE_SIGN)[TEMP.value]
     assert found.at_once == ("Cool now, whatever the cause" if cools else "")
+
+
+@pytest.mark.parametrize(
+    ("since", "is_settling"),
+    [
+        (((2, "14"), (1, "9")), False),
+        (((2, "14"), (1, "12")), True),
+        (((1, "9"),), True),
+    ],
+)
+def test_what_is_worse_again_does_not_settle(since: Any, is_settling: bool) -> None:
+    """Ours: slow breathing after naloxone, 7, then 14, then 9, was told as settling."""
+    shown = [
+        (3, {Signal.RESPIRATION_RATE: "7"}),
+        *((at, {Signal.RESPIRATION_RATE: rate}) for at, rate in since),
+    ]
+    found = findings(rounds(*shown), Kind.SINGLE_SIGN)["respiration-rate"]
+    assert (found.state is State.SETTLING) is is_settling
+    assert ("worse again: 9 /min" in found.sentence) is not is_settling

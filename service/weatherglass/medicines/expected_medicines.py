@@ -8,11 +8,14 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import NamedTuple
 
+from weatherglass.facts.acute_problems import names, written_lately
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.doses import is_preventive
 from weatherglass.facts.drug_chart import Line, Standing, systemic_classes
+from weatherglass.knowledge.limits.acute_problems import ACUTE_PROBLEMS
 from weatherglass.knowledge.medicines.expected_medicines import (
     EXPECTED,
+    PRESSES_FOR,
     RECENTLY_ENDED,
     URGENCY_SOURCE,
     ExpectedMedicine,
@@ -30,11 +33,20 @@ from weatherglass.model.record import Allergy, MedicineOrder, OrderStatus
 from weatherglass.model.sources import Origin
 
 
+class _Problem(NamedTuple):
+    """What lets one expect it: its words, where they stand, since when, since when it presses by itself."""
+
+    said: str
+    origins: tuple[Origin, ...]
+    since: datetime | None
+    presses: datetime | None
+
+
 class _Absent(NamedTuple):
     """What is missing; the last order for it, a line on hold and a low dose, where there are any."""
 
     row: ExpectedMedicine
-    problem: tuple[Origin, ...]
+    problem: _Problem
     ended: MedicineOrder | None
     held: Line | None
     low: Line | None = None
@@ -61,14 +73,26 @@ def assess_expected_medicines(bedside: Bedside) -> Iterator[Finding]:
     situation = situation_of(bedside)
     in_last_days = RuleCondition.LAST_DAYS in situation.holds
     for one in absent:
-        reason = _reason(bedside, one.row, situation)
+        reason = _reason(bedside, one, situation)
         if in_last_days and not one.row.for_comfort:
             continue
         if one.low is not None and _against(one.row, situation) is not None:
             continue  # Where somebody may bleed, a preventive dose may be all that is meant.
+        if one.low is None and _asks_by_its_name(bedside, one):
+            continue
         if one.held is not None and reason.urgency is Urgency.PROMPT:
             continue  # On hold with nothing the matter: asked about where holds are.
         yield _finding(bedside, one, reason, situation, in_last_days=in_last_days)
+
+
+def _asks_by_its_name(bedside: Bedside, one: _Absent) -> bool:
+    """Tell whether the problem is new, and its name asks for the same medicine already."""
+    return any(
+        written.origin in one.problem.origins and row.treated and names(row, written)
+        for written in written_lately(bedside.record, bedside.as_of)
+        for row in ACUTE_PROBLEMS
+        if bedside.as_of - written.latest < row.full_for
+    )
 
 
 def _has_a_chart(bedside: Bedside) -> bool:
@@ -79,7 +103,7 @@ def _has_a_chart(bedside: Bedside) -> bool:
 def _absent(bedside: Bedside, row: ExpectedMedicine) -> Iterator[_Absent]:
     """Return a row whose problem is recorded while its medicine is not in use."""
     problem = _problem(bedside, row)
-    if not problem:
+    if not problem.origins:
         return
     lines = bedside.drug_chart.lines
     in_use = [line for line in lines if _is_in_use(line)]
@@ -90,25 +114,38 @@ def _absent(bedside: Bedside, row: ExpectedMedicine) -> Iterator[_Absent]:
     if row.only_these is not None:
         if not _is_only(bedside, in_use, row, row.only_these):
             return
-    elif _any_of(in_use, row.classes) and (ended is None or _any_of(in_use, row.core)):
+    elif _is_enough(bedside, in_use, row, ended):
         return
-    held = next((n for n in lines if n.standing is Standing.ON_HOLD and _holds(n.classes, row.classes)), None)
+    on_hold = (line for line in lines if line.standing is Standing.ON_HOLD)
+    held = next((n for n in on_hold if _holds(n.classes, row.classes) or _is_named(bedside, n, row)), None)
     low = preventive[0] if row.treats and preventive else None
     yield _Absent(row, problem, ended if held is None else None, held, low)
 
 
-def _problem(bedside: Bedside, row: ExpectedMedicine) -> tuple[Origin, ...]:
+def _problem(bedside: Bedside, row: ExpectedMedicine) -> _Problem:
     record = bedside.record
     found = [
-        c.origin
+        c
         for c in record.conditions
-        if c.confirmed and (c.active or row.lasts) and not row.kinds.isdisjoint(c.kinds)
+        if (c.confirmed or row.suspected) and (c.active or row.lasts) and not row.kinds.isdisjoint(c.kinds)
         if row.within is None or (c.began is not None and bedside.as_of - c.began <= row.within)
     ]
-    found += [
-        p.origin for p in record.procedures if not p.requested and not row.procedures.isdisjoint(p.kinds)
+    done = [p.origin for p in record.procedures if not p.requested and not row.procedures.isdisjoint(p.kinds)]
+    pressing = [
+        c.began
+        for c in found
+        if c.began is not None and not row.pressing.isdisjoint(c.kinds)
+        if bedside.as_of - c.began <= PRESSES_FOR.length
     ]
-    return tuple(dict.fromkeys(found))
+    dates = [c.began for c in found]
+    since = None if done else min((at for at in dates if at is not None), default=None)
+    is_sure = bool(done) or any(c.confirmed for c in found)
+    return _Problem(
+        row.problem if is_sure else f"{row.problem}, suspected,",
+        tuple(dict.fromkeys((*(c.origin for c in found), *done))),
+        None if None in dates else since,
+        min(pressing, default=None),
+    )
 
 
 def _is_in_use(line: Line) -> bool:
@@ -124,6 +161,17 @@ def _is_only(bedside: Bedside, in_use: list[Line], row: ExpectedMedicine, these:
     found = [line for line in in_use if _holds(line.classes, row.classes)]
     # Of doses alone the next kind may not have been due yet.
     return bool(found) and all(n.charted is not None and bedside.named(n).is_one_of(these) for n in found)
+
+
+def _is_enough(
+    bedside: Bedside, in_use: list[Line], row: ExpectedMedicine, ended: MedicineOrder | None
+) -> bool:
+    is_there = _any_of(in_use, row.classes) and (ended is None or _any_of(in_use, row.core))
+    return is_there or any(_is_named(bedside, line, row) for line in in_use)
+
+
+def _is_named(bedside: Bedside, line: Line, row: ExpectedMedicine) -> bool:
+    return row.named is not None and bedside.named(line).is_one_of(row.named)
 
 
 def _any_of(lines: list[Line], classes: frozenset[MedicineClass]) -> bool:
@@ -147,12 +195,13 @@ def _ended(bedside: Bedside, row: ExpectedMedicine) -> MedicineOrder | None:
     )
 
 
-def _reason(bedside: Bedside, row: ExpectedMedicine, situation: Situation) -> _Reason:
+def _reason(bedside: Bedside, one: _Absent, situation: Situation) -> _Reason:
     """Return how soon it is to be asked, and why."""
+    row = one.row
     against = _against(row, situation)
     if against is not None:
         return _Reason(Urgency.PROMPT, against.short, against.since, against.evidence)
-    found = _most(bedside, row, situation)
+    found = _most(bedside, one, situation)
     return found._replace(urgency=min(found.urgency, URGENCY_OF[row.highest]))
 
 
@@ -161,16 +210,21 @@ def _against(row: ExpectedMedicine, situation: Situation) -> Hit | None:
     return next((situation.hits[each] for each in sorted(row.speaks_against) if each in situation.hits), None)
 
 
-def _most(bedside: Bedside, row: ExpectedMedicine, situation: Situation) -> _Reason:
+def _most(bedside: Bedside, one: _Absent, situation: Situation) -> _Reason:
     """Return the most urgent reason; of equals the one that began first: no later one moves the hour."""
     return min(
-        _reasons(bedside, row, situation),
-        key=lambda one: (-one.urgency, one.since or bedside.as_of),
+        _reasons(bedside, one, situation),
+        key=lambda each: (-each.urgency, each.since or bedside.as_of),
         default=_Reason(Urgency.PROMPT),
     )
 
 
-def _reasons(bedside: Bedside, row: ExpectedMedicine, situation: Situation) -> Iterator[_Reason]:
+def _reasons(bedside: Bedside, one: _Absent, situation: Situation) -> Iterator[_Reason]:
+    if one.problem.presses is not None:
+        yield _Reason(Urgency.URGENT, "", one.problem.presses)
+    mind = bedside.altered_mind
+    if one.row.in_altered_mind and mind is not None:
+        yield _Reason(Urgency.URGENT, mind.words, mind.since, mind.origins)
     for trigger in (Trigger.SEPSIS, Trigger.RAISED_KETONES):
         hit = situation.hits.get(trigger)
         if hit is not None and not hit.doubt:
@@ -181,7 +235,7 @@ def _reasons(bedside: Bedside, row: ExpectedMedicine, situation: Situation) -> I
     acute = situation.hits.get(Trigger.ANY)
     if acute is not None and not acute.doubt:
         yield _by(Urgency.URGENT, acute)
-    for signal, cutoff in row.worse:
+    for signal, cutoff in one.row.worse:
         series = bedside.record.series(signal)
         newest = series.recent(bedside.as_of, bedside.choices.laboratory_counts_for)
         since = since_beyond(series.items, cutoff, least=Met.YES) if newest is not None else None
@@ -199,7 +253,7 @@ def _finding(
     unknown = sum(not n.is_recognised and n.standing is not Standing.DRAFT for n in bedside.drug_chart.lines)
     urgency = Urgency(max(Urgency.PROMPT, reason.urgency - bool(unknown)))
     urgency = min(urgency, Urgency.PROMPT) if in_last_days else urgency
-    since = one.ended.ends if one.ended is not None and one.ended.ends else bedside.admitted_at
+    since = one.ended.ends if one.ended is not None and one.ended.ends else _expected_since(bedside, one)
     stepped = reason.since if urgency > Urgency.PROMPT else None
     known = [at for at in (since, stepped) if at is not None]
     order = one.ended.origin if one.ended is not None else one.held.order if one.held is not None else None
@@ -210,15 +264,21 @@ def _finding(
         letter=Letter.EXPOSURE,
         urgency=urgency,
         sentence=_sentence(bedside, one, reason, unknown, situation),
-        brief=f"{one.row.problem}, and {has} in use",
+        brief=f"{one.problem.said.rstrip(',')}, and {has} in use",
         at=None,
         state=bedside.state_since(since),
         since=since if since is not None else stepped,
         asked_since=max(known) if stepped is not None and known else None,
-        evidence=(*one.problem, *((order,) if order is not None else ()), *reason.evidence),
+        evidence=(*one.problem.origins, *((order,) if order is not None else ()), *reason.evidence),
         sources=(one.row.source, URGENCY_SOURCE),
         decided_by=f"expected medicine missing: {one.row.key}",
     )
+
+
+def _expected_since(bedside: Bedside, one: _Absent) -> datetime | None:
+    """Return since when it is expected: the admission, or a problem that was written down after it."""
+    admitted, written = bedside.admitted_at, one.problem.since
+    return max(admitted, written) if admitted is not None and written is not None else admitted
 
 
 def _meets(allergy: Allergy, row: ExpectedMedicine) -> bool:
@@ -252,4 +312,5 @@ def _sentence(bedside: Bedside, one: _Absent, reason: _Reason, unknown: int, sit
     because += f" Recorded allergy: {allergy.said}." if allergy is not None else ""
     count = "1 medicine" if unknown == 1 else f"{unknown} medicines"
     look = f" {count} on the chart could not be recognised: look whether it is there." if unknown else ""
-    return f"{row.problem} is recorded, {asked}.{because} {row.harm}{look}"
+    harm = row.in_altered_mind if bedside.altered_mind is not None and row.in_altered_mind else row.harm
+    return f"{one.problem.said} is recorded, {asked}.{because} {harm}{look}"

@@ -245,10 +245,15 @@ def _told_first(
     if _could_ask_more(score, leading):
         # Nobody knows that the patient is not far sicker than what leads: that comes right behind it.
         others = [score, *(f for f in others if f.kind not in (Kind.SCORE, Kind.SCORE_TREND))]
-    if any(f.kind is Kind.SCORE for f in (leading, *others)):
-        # The score names its change and its signs; of them only one that leads is said apart.
+    scores = [f.urgency for f in (leading, *others) if f.kind is Kind.SCORE]
+    if scores:
+        # The score names its change and its signs; of them only what leads or is more urgent is said apart.
         others = [
-            f for f in others if f.kind not in (Kind.SINGLE_SIGN, Kind.SCORE_TREND) or is_named_emergency(f)
+            f
+            for f in others
+            if f.kind not in (Kind.SINGLE_SIGN, Kind.SCORE_TREND)
+            or is_named_emergency(f)
+            or f.urgency > max(scores)
         ]
     return (leading, *_one_of_each(others))
 

@@ -24,11 +24,10 @@ from weatherglass.facts.rounds.scoring import limit_words, measure_of
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits import trend_limits
-from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.scores import glasgow_blatchford_2000, shock_index
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
 from weatherglass.model.quantities import Unit, plain
-from weatherglass.model.record import ConditionKind, Measurement
+from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.statistics import reference_change
@@ -340,7 +339,7 @@ def _cautions(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | Non
         yield "There are no two haemoglobin results to compare: a fall cannot be seen or ruled out."
     if evidence.shock_index is not None:
         yield shock_index.NEVER_ALONE.text
-        if bedside.on_chart({MedicineClass.BETA_BLOCKER}) or bedside.record.has(ConditionKind.PACEMAKER):
+        if bedside.pulse_is_held_down:
             yield shock_index.UNRELIABLE_WITH_RATE_CONTROL.text
     elif not bedside.is_below(shock_index.MINIMUM_AGE):
         yield "No recent pulse and pressure: the shock index is not known."

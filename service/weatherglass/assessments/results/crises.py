@@ -22,7 +22,7 @@ from weatherglass.model.quantities import as_sent, unit_words
 from weatherglass.model.record import Measurement, Medicine, Route
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Origin
-from weatherglass.model.words.lists import listed
+from weatherglass.model.words.lists import inside_a_sentence, listed
 
 _PARENTERAL = (Route.INTRAVENOUS, Route.INTRAMUSCULAR)
 
@@ -47,7 +47,7 @@ class _Sign(NamedTuple):
     def words(self) -> str:
         """As it is said: 'temperature 39.6 °C'."""
         facts = FACTS[self.signal]
-        return f"{facts.label} {as_sent(self.value.value)} {unit_words(facts.unit)}"
+        return f"{facts.label} {as_sent(self.value.value)} {unit_words(facts.unit)}".rstrip()
 
 
 def assess_crises(bedside: Bedside) -> Iterator[Finding]:
@@ -77,6 +77,8 @@ def _asked(bedside: Bedside, crisis: Crisis) -> Finding | None:
     signs = sorted(_signs(bedside, crisis), key=lambda one: one.since)
     mind = bedside.altered_mind
     ground = _ground(bedside, crisis) if _grade(crisis, signs, mind) is not None else None
+    if ground is not None and crisis.beside:
+        ground = _with_what_stands_beside(bedside, crisis, ground)
     if ground is None:
         return None
     if mind is not None and ground.began is not None and (mind.since is None or mind.since < ground.began):
@@ -155,6 +157,10 @@ def _asks(bedside: Bedside, crisis: Crisis) -> str:
 def _ground(bedside: Bedside, crisis: Crisis) -> _Ground | None:
     if crisis.but_not and bedside.on_chart(crisis.but_not):
         return None
+    if any(
+        one.charted is not None and one.charted.route in crisis.unless_by for one in bedside.drug_chart.lines
+    ):
+        return None
     if _is_known(bedside, crisis):
         return None
     known = next(_problems(bedside, crisis), None)
@@ -168,6 +174,17 @@ def _ground(bedside: Bedside, crisis: Crisis) -> _Ground | None:
     if found is None and crisis.whoever:
         return _Ground(crisis.whoever, ())
     return found or _of_fever(bedside, crisis)
+
+
+def _with_what_stands_beside(bedside: Bedside, crisis: Crisis, ground: _Ground) -> _Ground | None:
+    """Return a ground with the problem that must stand beside it; None where that is missing."""
+    beside = bedside.record.told_of(*crisis.beside)
+    if not beside:
+        return None
+    newest = max(beside, key=lambda one: (one.at is not None, one.at or bedside.as_of))
+    words = f"{ground.words.rstrip(',')} with {inside_a_sentence(newest.text)}"
+    known = [at for at in (ground.at, newest.at) if at is not None]
+    return ground._replace(words=words, origins=(*ground.origins, newest.origin), at=max(known, default=None))
 
 
 def _is_known(bedside: Bedside, crisis: Crisis) -> bool:
@@ -204,7 +221,7 @@ def _of_operation(bedside: Bedside, crisis: Crisis) -> _Ground | None:
     if not crisis.operated:
         return None
     for one in reversed(bedside.record.done(*(crisis.procedures or OPERATIONS))):
-        if bedside.as_of - one.until <= crisis.operated:
+        if crisis.operated_after <= bedside.as_of - one.until <= crisis.operated:
             return _Ground(f"{one.text}, {bedside.clock.day(one.at)},", (one.origin,))
     return None
 

@@ -60,6 +60,8 @@ def _of_series(bedside: Bedside, graded: GradedSeries) -> Finding | None:
         return None
     if graded.bands[0].signal is Signal.BICARBONATE and graded.newest is bedside.bicarbonate_of_gas:
         return None  # Said with the blood gas.
+    if graded.bands[0].signal is Signal.FIBRINOGEN and bedside.is_pregnant_or_recently:
+        return None  # Judged by the limit of mothers, which is higher.
     run = run_at_level(graded.times, graded.levels)
     if run is None or bedside.state_of(run) is None:
         return None

@@ -1,12 +1,14 @@
 """Does the liver fail: a prolonged INR beside altered mind, in known or likely liver disease."""
 
 from collections.abc import Iterator
-from typing import NamedTuple
+from datetime import datetime
+from typing import Final, NamedTuple
 
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.alertness import AlteredMind
 from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.series.beyond import Beyond
 from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.limits import liver as criteria
 from weatherglass.knowledge.scores.score_choices import ADULT_FROM
@@ -15,7 +17,8 @@ from weatherglass.model.findings import Finding, Kind, Letter, Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import ConditionKind, Measurement
 from weatherglass.model.signals import FACTS, Signal
-from weatherglass.model.sources import Origin
+from weatherglass.model.sources import Origin, Source
+from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import inside_a_sentence
 
 
@@ -27,6 +30,17 @@ class _Liver(NamedTuple):
     is_injury: bool = False
     is_poisoned: bool = False
     is_acute: bool = False
+
+
+class _Kings(NamedTuple):
+    """A criterion that is met, and since when."""
+
+    words: str
+    since: datetime
+    source: Source
+
+
+_TRANSPLANTATION: Final = "criteria of King's College for transplantation met"
 
 
 def assess_liver(bedside: Bedside) -> Iterator[Finding]:
@@ -59,23 +73,31 @@ def _finding(bedside: Bedside, inr: Measurement, liver: _Liver, mind: AlteredMin
     beside = f"{mind.words} and {liver.words}" if mind is not None else liver.words
     head = f"{'Liver failure' if mind is not None else 'Liver injury'}? INR {plain(inr.value)} with {beside}"
     kings = _kings(bedside, inr, mind)
-    asks = _asks(liver, mind)
-    met = f"; {kings}" if kings else ""
+    asks = _asks(bedside, liver, mind)
+    met = f"; {kings.words}" if kings is not None else ""
+    stepped = max(since, kings.since) if kings is not None else None
     return Finding(
         kind=Kind.METABOLIC,
         key="liver-failure",
         letter=Letter.DISABILITY,
-        urgency=_urgency(liver, mind),
+        urgency=Urgency.EMERGENCY if kings is not None else _urgency(liver, mind),
         sentence=f"{head}{met}: {asks.text}.",
         brief=f"{head}{met}",
-        **rests_on(bedside, since, inr, liver.origin, *(mind.origins if mind is not None else ())),
+        **rests_on(
+            bedside,
+            since,
+            inr,
+            liver.origin,
+            *(mind.origins if mind is not None else ()),
+            asked_since=stepped if not _is_emergency_anyway(liver, mind) else None,
+        ),
         measures=(measure_of(Signal.INR, inr),),
         sources=(
             criteria.INR.source,
             criteria.ALT.source,
             criteria.BILIRUBIN.source,
             asks.source,
-            *((criteria.KINGS_PH.source,) if kings else ()),
+            *((kings.source,) if kings is not None else ()),
         ),
         decided_by=(
             "a prolonged INR with altered mind in liver disease or liver injury"
@@ -85,17 +107,23 @@ def _finding(bedside: Bedside, inr: Measurement, liver: _Liver, mind: AlteredMin
     )
 
 
+def _is_emergency_anyway(liver: _Liver, mind: AlteredMind | None) -> bool:
+    return mind is not None and liver.is_acute
+
+
 def _urgency(liver: _Liver, mind: AlteredMind | None) -> Urgency:
-    if mind is not None and liver.is_acute:
+    if _is_emergency_anyway(liver, mind):
         return Urgency.EMERGENCY
     return Urgency.URGENT if mind is not None or liver.is_poisoned else Urgency.PROMPT
 
 
-def _asks(liver: _Liver, mind: AlteredMind | None) -> Clause:
+def _asks(bedside: Bedside, liver: _Liver, mind: AlteredMind | None) -> Clause:
     if mind is not None and liver.is_acute and not liver.is_poisoned:
         return criteria.ASKS_AT_ONCE
     if liver.is_poisoned:
-        return criteria.AFTER_PARACETAMOL
+        lines = bedside.drug_chart.lines
+        runs = any(criteria.ACETYLCYSTEINE in one.medicine.ingredients for one in lines)
+        return criteria.ANTIDOTE_RUNS if runs else criteria.AFTER_PARACETAMOL
     return criteria.ASKS if mind is not None else criteria.WITHOUT_ALTERED_MIND
 
 
@@ -145,18 +173,39 @@ def _paracetamol(bedside: Bedside) -> Origin | None:
     return next((one.origin for one in said), None)
 
 
-def _kings(bedside: Bedside, inr: Measurement, mind: AlteredMind | None) -> str:
-    """Say that a criterion of King's College is met, after paracetamol; empty where none is."""
+def _kings(bedside: Bedside, inr: Measurement, mind: AlteredMind | None) -> _Kings | None:
+    """Return the criterion of King's College that is met after paracetamol, the one that began first."""
     level = bedside.record.series(Signal.PARACETAMOL_LEVEL).latest
     if _paracetamol(bedside) is None and (level is None or level.value <= 0):
-        return ""
-    ph, creatinine = _newest(bedside, Signal.PH_ARTERIAL), _newest(bedside, Signal.CREATININE)
-    by_acid = ph is not None and criteria.KINGS_PH.is_met_by(ph.value)
-    by_three = (
-        mind is not None
-        and mind.is_deep
-        and criteria.KINGS_INR.is_met_by(inr.value)
-        and creatinine is not None
-        and criteria.KINGS_CREATININE.is_met_by(creatinine.value)
-    )
-    return "criteria of King's College for transplantation met" if by_acid or by_three else ""
+        return None
+    met = [one for one in (_by_acid(bedside), _by_lactate(bedside), _by_three(bedside, inr, mind)) if one]
+    return min(met, key=lambda one: one.since, default=None)
+
+
+def _by_acid(bedside: Bedside) -> _Kings | None:
+    found = _beyond(bedside, Signal.PH_ARTERIAL, criteria.KINGS_PH)
+    return _Kings(_TRANSPLANTATION, found.since, criteria.KINGS_PH.source) if found is not None else None
+
+
+def _by_lactate(bedside: Bedside) -> _Kings | None:
+    found = _beyond(bedside, Signal.LACTATE, criteria.KINGS_LACTATE)
+    if found is None:
+        return None
+    said = f"{_TRANSPLANTATION} by a lactate of {plain(found.newest.value)}"
+    return _Kings(said, found.since, criteria.KINGS_LACTATE.source)
+
+
+def _by_three(bedside: Bedside, inr: Measurement, mind: AlteredMind | None) -> _Kings | None:
+    creatinine = _newest(bedside, Signal.CREATININE)
+    if mind is None or not mind.is_deep or creatinine is None:
+        return None
+    if not criteria.KINGS_INR.is_met_by(inr.value) or not criteria.KINGS_CREATININE.is_met_by(
+        creatinine.value
+    ):
+        return None
+    since = max(at for at in (inr.at, creatinine.at, mind.since) if at is not None)
+    return _Kings(_TRANSPLANTATION, since, criteria.KINGS_PH.source)
+
+
+def _beyond(bedside: Bedside, signal: Signal, cutoff: Cutoff) -> Beyond | None:
+    return bedside.newest_beyond(signal, lambda one: cutoff.is_met_by(one.value), criteria.COUNTS_FOR.length)

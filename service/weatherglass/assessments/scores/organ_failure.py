@@ -34,7 +34,9 @@ def assess_organ_failure(bedside: Bedside) -> Iterator[Finding]:
 
 def _finding(bedside: Bedside, found: OpenTotal) -> ScoreFinding:
     since = found.reached_since(table.CHANGE)
-    decides = since is not None and _is_infected(bedside) and found.score == table.SOFA
+    counts = since is not None and _is_infected(bedside) and found.score == table.SOFA
+    decides = counts and found.gained_now >= table.CHANGE
+    better = ", less than two by the newest values" if counts and not decides else ""
     began = since or min((one.began for one in found.parts if one.began is not None), default=None)
     own = f", own baseline {found.baseline}" if found.baseline else ""
     sepsis = ", with infection: sepsis by Sepsis-3 unless it has another cause" if decides else ""
@@ -46,7 +48,7 @@ def _finding(bedside: Bedside, found: OpenTotal) -> ScoreFinding:
             edition=table.PUBLIC_KEY,
             in_brief=f"{own}{', with infection' if decides else ''}",
             names_parts=True,
-            remark=f"{own}{sepsis}",
+            remark=f"{own}{sepsis}{better}",
             asked=Asked(Urgency.URGENT, since=began, rule=_RULE) if decides else Asked(since=began),
             cautions=_cautions(found),
             sources=_sources(found),

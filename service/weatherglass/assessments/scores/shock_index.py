@@ -187,14 +187,8 @@ def shown_value(value: Decimal, cutoffs: Sequence[Cutoff], step: Decimal) -> Dec
     return rounded
 
 
-def _is_rate_controlled(bedside: Bedside) -> bool:
-    return bool(bedside.on_chart((MedicineClass.BETA_BLOCKER,))) or bedside.record.has(
-        ConditionKind.PACEMAKER
-    )
-
-
 def _unreliable_source(bedside: Bedside) -> tuple[Source, ...]:
-    return (criteria.UNRELIABLE_WITH_RATE_CONTROL.source,) if _is_rate_controlled(bedside) else ()
+    return (criteria.UNRELIABLE_WITH_RATE_CONTROL.source,) if bedside.pulse_is_held_down else ()
 
 
 def _cautions(bedside: Bedside, tier: str) -> Iterator[str]:

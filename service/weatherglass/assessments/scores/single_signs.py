@@ -23,7 +23,7 @@ from weatherglass.knowledge.limits.single_signs import SingleSign, Whose
 from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Letter, Measure, State, Urgency
 from weatherglass.model.quantities import plain, unit_words
-from weatherglass.model.record import DirectiveKind, Measurement, Remark, Resuscitation
+from weatherglass.model.record import ConditionKind, DirectiveKind, Measurement, Remark, Resuscitation
 from weatherglass.model.signals import FACTS, OxygenDelivery, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Compare
@@ -45,6 +45,8 @@ _SIGNS = (
 )
 #: In adults the systolic pressure has a question of its own, but for a low one that is not exact.
 _UNSURE = ((Signal.SYSTOLIC_PRESSURE, ("systolic-low",)),)
+#: One reading back inside the limits is no way back from anywhere.
+_LEAST_ON_THE_WAY = 2
 _CHILD_SIGNS = ((Signal.SYSTOLIC_PRESSURE, ("systolic-low", "systolic-high")),)
 
 
@@ -167,7 +169,8 @@ def _sign(bedside: Bedside, signal: Signal, keys: Sequence[str]) -> Iterator[Fin
         place = next(n for n in range(len(items) - 1, -1, -1) if items[n].at == stepped.run.until)
         if not items[place].value and not stepped.run.is_present:
             return  # A rate of 0 that is past is told among the artefacts.
-        yield _past(bedside, signal, Graded(items[place], graded[place] or newest.sign), items[-1], stepped)
+        last = Graded(items[place], graded[place] or newest.sign)
+        yield _past(bedside, signal, last, items[place + 1 :], stepped)
 
 
 def _back_to_the_run(
@@ -210,31 +213,48 @@ def _present(bedside: Bedside, signal: Signal, newest: Graded, stepped: Stepped)
 def _at_once(bedside: Bedside, sign: SingleSign) -> Clause | None:
     """Return what is done before anybody comes."""
     if sign.signal is Signal.SPO2:
-        return criteria.OXYGEN_NOW
+        return None if bedside.saturation_misleads else criteria.OXYGEN_NOW
     if sign.key == "temperature-high" and URGENCY_OF[sign.urgency] is Urgency.EMERGENCY:
         return criteria.COOL_NOW
-    if sign.key == "respiration-low" and bedside.has_sedatives and not bedside.is_sedated:
+    is_sedative = bedside.has_sedatives and ConditionKind.PALLIATIVE not in bedside.problems
+    if sign.key == "respiration-low" and is_sedative and not bedside.is_sedated:
         return criteria.NO_MORE_SEDATION
     return None
 
 
-def _past(bedside: Bedside, signal: Signal, last: Graded, newest: Measurement, stepped: Stepped) -> Finding:
+def _past(
+    bedside: Bedside, signal: Signal, last: Graded, since_then: Sequence[Measurement], stepped: Stepped
+) -> Finding:
     label = last.sign.label if last.sign is not None else FACTS[signal].label
     said = f"{label} was {_shown(signal, last.shown)} {bedside.clock.at(last.shown.at)}"
+    newest = since_then[-1] if since_then else None
+    best = _on_the_way_back(last, since_then)
     now = (
-        "not recorded since"
-        if newest is last.shown
-        else f"{_shown(signal, newest)} {bedside.clock.at(newest.at)}"
+        "not recorded since" if newest is None else f"{_shown(signal, newest)} {bedside.clock.at(newest.at)}"
     )
+    if best is not None:
+        now = f"{_shown(signal, best)} {bedside.clock.at(best.at)}, worse again: {now}"
     return _finding(
         bedside,
         signal,
-        last._replace(better=newest if newest is not last.shown else None),
-        Course(stepped.since, stepped.asked_since, State.SETTLING),
+        last._replace(better=newest),
+        Course(stepped.since, stepped.asked_since, State.SETTLING if best is None else State.CONTINUING),
         urgency=Urgency.ROUTINE,
         sentence=f"{said}; {now}.",
         brief=said,
     )
+
+
+def _on_the_way_back(last: Graded, since_then: Sequence[Measurement]) -> Measurement | None:
+    """Return the best value since, where the newest one has lost more than half of the way to it again."""
+    values = [one for one in since_then if one.spread is None]
+    if last.sign is None or len(values) < _LEAST_ON_THE_WAY or values[-1] is not since_then[-1]:
+        return None
+    cutoff = last.sign.cutoff
+    is_low = cutoff.compare in (Compare.AT_MOST, Compare.BELOW)
+    best = (max if is_low else min)(values, key=lambda one: one.value)
+    lost, left = abs(best.value - values[-1].value), abs(values[-1].value - cutoff.limit.value)
+    return best if lost > left else None
 
 
 def _finding(

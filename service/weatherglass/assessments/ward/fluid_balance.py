@@ -95,6 +95,8 @@ def _urine(one: HourlyUrine) -> str:
     said = f"urine {_ml(one.passed.per_hour)} mL/h over {_hours(one)}"
     if one.per_kilogram is not None:
         return f"{said}, {rate_words(one.per_kilogram)}"
+    if not ours.BOUND_SAYS_SOMETHING.is_met_by(one.bound):
+        return f"{said}, no weight"
     bound = plain(round_half_up(one.bound, _WHOLE))
     return (
         f"{said}, no weight: less than {kdigo.LEAST_RATE.limit.value} mL/kg/h for everybody above {bound} kg"

@@ -29,6 +29,7 @@ from weatherglass.facts.rounds.scoring import (
     measure_of,
 )
 from weatherglass.facts.series.runs import run_at_level
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.pairs import Pair
 from weatherglass.knowledge.scores import shock_index
 from weatherglass.knowledge.sepsis.neutropenic_sepsis import UNWELL
@@ -37,6 +38,7 @@ from weatherglass.model.latest import LatestResults
 from weatherglass.model.plain import replace
 from weatherglass.model.record import (
     Administration,
+    ConditionKind,
     Measurement,
 )
 from weatherglass.model.signals import Signal
@@ -142,6 +144,11 @@ class Illness(BreathAndBlood):
         return neutropenic_sepsis(
             self.record, self.infection, self.as_of, counts_for=counts_for, unwell=self._unwell
         )
+
+    @cached_property
+    def pulse_is_held_down(self) -> bool:
+        """Whether a beta-blocker or a pacemaker keeps the pulse from rising."""
+        return bool(self.on_chart((MedicineClass.BETA_BLOCKER,))) or self.record.has(ConditionKind.PACEMAKER)
 
     @property
     def _unwell(self) -> Unwell | None:

@@ -6,7 +6,7 @@ everything else only says how soon to look.
 """
 
 from collections.abc import Iterator
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import NamedTuple
 
 from weatherglass.facts.patient.illness import Illness
@@ -44,6 +44,7 @@ _FALL_SOURCES = (
     trend_limits.HAEMOGLOBIN_FALL_MAJOR.source,
     trend_limits.HAEMOGLOBIN_FALL_LIFE_THREATENING.source,
 )
+_DAY = timedelta(hours=24)
 _IN_SHOCK = "a shock index of 1.0 or more"
 _RECORDED_ALONE = our_choice("recorded bleeding without another sign is 'prompt'")
 _ULCERATES = frozenset({MedicineClass.NSAID, MedicineClass.SALICYLATE_ANALGESIC})
@@ -209,6 +210,16 @@ def _emergencies(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None
             _in_shock_since(patient, bleeding_since(fall, ())),
             index,
         )
+    elif (held := _in_shock_with_a_held_pulse(patient)) and (
+        loss.recorded or _is_likely_fall(patient, loss, fall)
+    ):
+        since = bleeding_since(fall, loss.recorded)
+        yield _Ground(
+            Urgency.EMERGENCY,
+            f"{_asks(fall)} with a low pressure and a raised lactate, the pulse held down",
+            (*sources, ours.HELD_PULSE_PRESSURE.source),
+            max(held, since) if since is not None else held,
+        )
     lost = _lost_around_a_birth(patient, loss, ours.BIRTH_LOSS)
     if lost is not None:
         yield _Ground(
@@ -244,6 +255,23 @@ def _lost_around_a_birth(patient: Illness, loss: BloodLoss, limit: Cutoff) -> Re
         if is_large and one.at is not None and patient.as_of - one.at <= ours.BIRTH_LOSS_IS_FRESH_FOR.length:
             return one
     return None
+
+
+def _in_shock_with_a_held_pulse(patient: Illness) -> datetime | None:
+    """Return since when pressure and lactate say what a pulse that is held down cannot."""
+    if not patient.pulse_is_held_down:
+        return None
+    low = patient.newest_beyond(
+        Signal.SYSTOLIC_PRESSURE, lambda one: ours.HELD_PULSE_PRESSURE.is_met_by(one.value), _DAY
+    )
+    raised = patient.newest_beyond(
+        Signal.LACTATE, lambda one: ours.HELD_PULSE_LACTATE.is_met_by(one.value), _DAY
+    )
+    return max(low.since, raised.since) if low is not None and raised is not None else None
+
+
+def _is_likely_fall(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None) -> bool:
+    return fall is not None and _is_likely(patient, loss, fall)
 
 
 def _is_likely(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall) -> bool:

@@ -65,7 +65,7 @@ def neutropenic_sepsis(
     counts = record.series(Signal.NEUTROPHILS).items
     newest = counts[-1] if counts and as_of - counts[-1].at <= counts_for else None
     fever = _fever(record, as_of)
-    listed = record.told_of(ConditionKind.NEUTROPENIA)
+    listed = [one for one in record.told_of(ConditionKind.NEUTROPENIA) if not _is_past(one, as_of)]
     named = [one for one in listed if one.kinds & _INFECTION]
     treated = [*_chemotherapy(record, as_of)]
     is_clear = (
@@ -97,6 +97,15 @@ def neutropenic_sepsis(
         fever=fever,
         unwell=unwell if is_very_low else None,
         told=tuple(dict.fromkeys([*named, *told])),
+    )
+
+
+def _is_past(one: Recorded, as_of: datetime) -> bool:
+    """Tell whether it is neutropenic sepsis by its name, of a time that is over."""
+    return (
+        bool(one.kinds & _INFECTION)
+        and one.at is not None
+        and as_of - one.at > criteria.NAMED_COUNTS_FOR.length
     )
 
 

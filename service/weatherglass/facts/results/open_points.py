@@ -56,6 +56,7 @@ class Points(NamedTuple):
         shown: The value that decided, or that it is not recorded.
         missing: What is not recorded; empty where something is known.
         is_stand_in: Whether another answer stands in for the one that the row asks for.
+        now: What the worse of its two newest values surely has; None where nobody can say.
     """
 
     part: str
@@ -68,6 +69,7 @@ class Points(NamedTuple):
     origins: tuple[Origin, ...] = ()
     missing: str = ""
     is_stand_in: bool = False
+    now: int | None = None
 
     @property
     def is_open(self) -> bool:
@@ -95,6 +97,11 @@ class OpenTotal(NamedTuple):
     def baseline(self) -> int:
         """The total of the own past, 0 where nothing is known."""
         return sum(one.baseline for one in self.parts)
+
+    @property
+    def gained_now(self) -> int:
+        """How far above the own past the newest values are."""
+        return sum((one.lowest if one.now is None else one.now) - one.baseline for one in self.parts)
 
     @property
     def unknown(self) -> tuple[Points, ...]:

@@ -22,6 +22,8 @@ from weatherglass.model.sources import Origin
 #: Of a brain that nothing but its alertness tells about: what is shown, and what is missing.
 NO_COMA_SCALE: Final = "coma scale"
 _HOUR = timedelta(hours=1)
+#: So many newest values of an organ say what it is like now: one alone may be a good moment.
+_NEWEST: Final = 2
 _VENTILATION = (OxygenDelivery.PRESSURE_SUPPORT, OxygenDelivery.VENTILATOR)
 _SUPPORT = {"": tuple(OxygenDelivery), "ventilation": _VENTILATION}
 _SUPPORT["support"] = (OxygenDelivery.HIGH_FLOW, *_VENTILATION)
@@ -80,7 +82,9 @@ def _judged(
     began = next((values[p].at for p in range(first, len(values)) if points[p]), None)
     value = values[worst]
     level = points[worst]
-    return Points(organ, level, level, began if level else None, 0, value.shown, value.at, value.origins)
+    now = max(points[place] for place in recent[-_NEWEST:])
+    since = began if level else None
+    return Points(organ, level, level, since, 0, value.shown, value.at, value.origins, now=now)
 
 
 def _results(bedside: Bedside, signal: Signal, unit: str) -> list[Value]:
@@ -224,8 +228,19 @@ def _by_alertness(bedside: Bedside) -> Points:
     worst = answers[dull[-1]][1]
     shown = f"{str(worst.value).replace('-', ' ')}, coma scale not recorded"
     since = answers[first][1].at
+    now = int(any(pair[1].value is not Consciousness.ALERT for pair in recent[-_NEWEST:]))
     return Points(
-        Organ.BRAIN, 1, table.MOST, since, 0, shown, worst.at, worst.origins, NO_COMA_SCALE, is_stand_in=True
+        Organ.BRAIN,
+        1,
+        table.MOST,
+        since,
+        0,
+        shown,
+        worst.at,
+        worst.origins,
+        NO_COMA_SCALE,
+        is_stand_in=True,
+        now=now,
     )
 
 

@@ -20,7 +20,7 @@ def severe_beside(bedside: Bedside) -> Iterator[str]:
         yield "the pneumonia is severe by CURB-65"
     if sofa.SOFA in bedside.choices.scores:
         found = organ_failure(bedside, sofa.SOFA)
-        if found.lowest - found.baseline >= sofa.CHANGE and found.reached_since(sofa.CHANGE) is not None:
+        if found.gained_now >= sofa.CHANGE and found.reached_since(sofa.CHANGE) is not None:
             yield "organs fail by SOFA"
     if is_dic_asked(bedside) and overt_dic(bedside).lowest >= isth_dic_2001.OVERT:
         yield "coagulation fails by the ISTH score"

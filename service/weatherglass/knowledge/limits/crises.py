@@ -13,7 +13,7 @@ from weatherglass.knowledge.medicines.pairs import PAIRS
 from weatherglass.model.clauses import Window
 from weatherglass.model.letters import Letter
 from weatherglass.model.plain import Plain
-from weatherglass.model.record import ConditionKind, ProcedureKind
+from weatherglass.model.record import ConditionKind, ProcedureKind, Route
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.bands import Cutoff
@@ -74,7 +74,10 @@ class _Row(Columns, frozen=True):
     given: tuple[MedicineClass, ...] = ()
     operated: int = 0
     procedures: tuple[ProcedureKind, ...] = ()
+    operated_after: int = 0
+    beside: tuple[ConditionKind, ...] = ()
     but_not: tuple[MedicineClass, ...] = ()
+    unless_by: tuple[Route, ...] = ()
     from_months: int = ADULT_MONTHS
     below_months: int = 0
     below_days: int = 0
@@ -98,8 +101,11 @@ class Crisis(Plain, frozen=True, kw_only=True):
         pairs: or pairs of medicines on the chart,
         given: or classes of medicines given in the last day,
         operated: or an operation this long ago at most,
+        operated_after: and this long ago at least;
         procedures: or, in its place, a procedure of these kinds.
+        beside: Problems of which one is there too, none where that does not matter.
         but_not: Classes on the chart that answer the question.
+        unless_by: Routes of which a line on the chart leaves it to another question.
         from_months: Not asked of who is younger; who has no age recorded is taken for an adult.
         below_months: Not asked from this age on; zero where there is no such age.
         below_days: Not asked from this age in days on; zero where there is no such age.
@@ -124,8 +130,11 @@ class Crisis(Plain, frozen=True, kw_only=True):
     pairs: frozenset[str]
     given: frozenset[str]
     operated: timedelta
+    operated_after: timedelta
     procedures: frozenset[ProcedureKind]
+    beside: tuple[ConditionKind, ...]
     but_not: tuple[MedicineClass, ...]
+    unless_by: frozenset[Route]
     from_months: int
     below_months: int
     below_days: int
@@ -156,8 +165,11 @@ def _crisis(key: str, row: _Row) -> Crisis:
         pairs=frozenset(row.pairs),
         given=frozenset(each.value for each in row.given),
         operated=timedelta(days=row.operated),
+        operated_after=timedelta(days=row.operated_after),
         procedures=frozenset(row.procedures),
+        beside=row.beside,
         but_not=row.but_not,
+        unless_by=frozenset(row.unless_by),
         from_months=row.from_months,
         below_months=row.below_months,
         below_days=row.below_days,

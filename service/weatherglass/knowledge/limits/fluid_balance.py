@@ -41,3 +41,4 @@ URINE_OVER: Final = _ROWS.window("urine-over")
 HOURLY: Final = _ROWS.window("hourly")
 HOURLY_ENTRIES: Final = 4
 GAP: Final = _ROWS.window("gap")
+BOUND_SAYS_SOMETHING: Final = _ROWS.cutoff("bound-says-something")

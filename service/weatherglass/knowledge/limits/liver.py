@@ -29,11 +29,13 @@ EXPLAINS_INR: Final = frozenset(
     }
 )
 KINGS_PH: Final = _ROWS.cutoff("kings-ph")
+KINGS_LACTATE: Final = _ROWS.cutoff("kings-lactate")
 KINGS_INR: Final = _ROWS.cutoff("kings-inr")
 KINGS_CREATININE: Final = _ROWS.cutoff("kings-creatinine")
 ASKS: Final = _ROWS.clause("asks")
 ASKS_AT_ONCE: Final = _ROWS.clause("asks-at-once")
 AFTER_PARACETAMOL: Final = _ROWS.clause("after-paracetamol")
+ANTIDOTE_RUNS: Final = _ROWS.clause("antidote-runs")
 PARACETAMOL_POISONS: Final = _ROWS.cutoff("paracetamol-poisons")
 PARACETAMOL_COUNTS_FOR: Final = _ROWS.window("paracetamol-counts-for")
 ANTIDOTE: Final = _ROWS.clause("antidote")

@@ -55,6 +55,10 @@ class ExpectedMedicine(Plain, frozen=True, kw_only=True):
         for_comfort: Whether it is asked about in recorded last days of life too.
         only_these: It is missing where something of `classes` is in use and all of that is of these.
         treats: Whether a dose that only prevents clots is not enough.
+        suspected: Whether a suspicion of the problem is enough.
+        pressing: Of `kinds`, those that make it urgent by themselves while they are new.
+        named: Or any of these in use is enough.
+        in_altered_mind: What its absence may mean where the mind is altered now, which makes it urgent.
     """
 
     key: str
@@ -74,6 +78,10 @@ class ExpectedMedicine(Plain, frozen=True, kw_only=True):
     for_comfort: bool = True
     only_these: Members | None = None
     treats: bool = False
+    suspected: bool = False
+    pressing: frozenset[ConditionKind] = frozenset()
+    named: Members | None = None
+    in_altered_mind: str = ""
 
 
 class _Worse(Columns, frozen=True):
@@ -86,10 +94,10 @@ class _Row(Columns, frozen=True):
     problem: str
     medicine: str
     kinds: tuple[str, ...]
-    classes: tuple[str, ...]
-    core: tuple[str, ...]
     harm: str
     source: str
+    classes: tuple[str, ...] = ()
+    core: tuple[str, ...] = ()
     procedures: tuple[str, ...] = ()
     lasts: bool = True
     within: str = ""
@@ -99,6 +107,10 @@ class _Row(Columns, frozen=True):
     for_comfort: bool = True
     only_these: tuple[str, ...] = ()
     treats: bool = False
+    suspected: bool = False
+    pressing: tuple[str, ...] = ()
+    named: tuple[str, ...] = ()
+    in_altered_mind: str = ""
 
 
 def _expected(key: str, row: _Row) -> ExpectedMedicine:
@@ -119,6 +131,10 @@ def _expected(key: str, row: _Row) -> ExpectedMedicine:
         for_comfort=row.for_comfort,
         only_these=members_of(row.only_these) if row.only_these else None,
         treats=row.treats,
+        suspected=row.suspected,
+        pressing=frozenset(all_named(ConditionKind, row.pressing)),
+        named=members_of(row.named) if row.named else None,
+        in_altered_mind=row.in_altered_mind,
         source=cite(row.source),
     )
 
@@ -132,6 +148,10 @@ EXPECTED: Final = toml_table("medicines/expected_medicines.toml", _Row, _expecte
 #: An order that ended within this time, or without a date, is asked about by name.
 RECENTLY_ENDED: Final = Window(
     length=timedelta(days=14), source=our_choice("an order that ended in the last 14 days is asked about")
+)
+#: For how long a problem that presses by itself is new.
+PRESSES_FOR: Final = Window(
+    length=timedelta(days=7), source=our_choice("a problem makes it urgent by itself for its first 7 days")
 )
 URGENCY_SOURCE: Final = our_choice(
     "prompt; urgent with any acute trigger; an emergency with shock, sepsis or ketones; prompt at most in "

@@ -37,6 +37,7 @@ class MedicineClass(StrEnum):
     BETA_BLOCKER = "beta-blocker"
     NON_SELECTIVE_BETA_BLOCKER = "non-selective-beta-blocker"
     DIHYDROPYRIDINE = "dihydropyridine-calcium-blocker"
+    NIMODIPINE = "nimodipine"
     RATE_LIMITING_CALCIUM_BLOCKER = "rate-limiting-calcium-blocker"
     NITRATE = "nitrate"
     NICORANDIL = "nicorandil"

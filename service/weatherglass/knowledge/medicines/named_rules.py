@@ -5,6 +5,7 @@ contra-indication asks for another medicine; what must never end suddenly is rev
 """
 
 from collections.abc import Mapping
+from datetime import timedelta
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, TableError, cite, csv_table, cutoff, toml_rows
@@ -36,6 +37,7 @@ class _Row(Columns, frozen=True):
     problem: tuple[ConditionKind, ...] = ()
     trigger: Trigger = Trigger.RECORDED_PROBLEM
     lasts: bool = False
+    within: int = 0
     also: tuple[Action, ...] = ()
     not_to_start: bool = False
     only_when: tuple[RuleCondition, ...] = ()
@@ -53,6 +55,7 @@ class NamedRule(Plain, frozen=True, kw_only=True):
         who: The medicines.
         problem: Recorded problems that set it off; none where a trigger does.
         lasts: Whether a problem counts that is no longer active.
+        within: How long ago a dated problem may have begun; zero where that does not matter.
         rule: What is suggested.
         source: Where that is stated first.
     """
@@ -61,6 +64,7 @@ class NamedRule(Plain, frozen=True, kw_only=True):
     who: Members
     problem: frozenset[ConditionKind]
     lasts: bool
+    within: timedelta
     rule: MedicineRule
     source: Source
 
@@ -109,6 +113,7 @@ def _named(key: str, row: _Row) -> NamedRule:
         who=members_of(row.who),
         problem=frozenset(row.problem),
         lasts=row.lasts,
+        within=timedelta(days=row.within),
         rule=rule,
         source=sources[0],
     )

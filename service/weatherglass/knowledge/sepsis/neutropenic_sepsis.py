@@ -24,6 +24,7 @@ EMERGENCY: Final = _ROWS.clause("emergency")
 AT_THE_LATEST: Final = _ROWS.window("at-the-latest")
 TREATED_FOR: Final = _ROWS.window("treated-for")
 NORMAL_COUNT_CLEARS_FOR: Final = _ROWS.window("normal-count-clears-for")
+NAMED_COUNTS_FOR: Final = _ROWS.window("named-counts-for")
 CHEMOTHERAPY_ACTS_FOR: Final = _ROWS.window("chemotherapy-acts-for")
 #: International names; a line of the chart with one of these words is chemotherapy.
 CYTOTOXIC_WORDS: Final = frozenset(

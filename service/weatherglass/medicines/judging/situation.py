@@ -59,6 +59,7 @@ _NOT_ACUTE = frozenset(
         Trigger.MINOR_BLEEDING,
         Trigger.FASTING,
         Trigger.OPERATION_PLANNED,
+        Trigger.FEVER,
         Trigger.UNDER_12,
         Trigger.UNDER_16,
         Trigger.DOSES_MISSED,

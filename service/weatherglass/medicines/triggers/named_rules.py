@@ -39,6 +39,7 @@ def _problems(bedside: Bedside, rule: NamedRule) -> list[Recorded]:
         for kind in rule.problem
         for one in bedside.problems.get(kind, ())
         if one.active or rule.lasts
+        if not rule.within or one.may_have_begun_within(rule.within, bedside.as_of)
     ]
     came = bedside.record.came_for(*rule.problem)
     # When the stay began says nothing of when the problem did.

@@ -76,6 +76,7 @@ class Trigger(StrEnum):
     FASTING = "nothing by mouth or an operation planned"
     OPERATION_PLANNED = "operation planned"
     NOTHING_BY_MOUTH = "nothing by mouth"
+    FEVER = "fever"
     UNDER_12 = "under 12 years"
     UNDER_16 = "under 16 years"
     DOSES_MISSED = "no dose for 48 hours"
