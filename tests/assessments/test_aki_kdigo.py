@@ -347,7 +347,7 @@ class TestReference:
         assert (stage(record, "aki-warning-stage", choices=choices).stage or 0) == expected
         at_bedside = bedside(record, choices=choices)
         assert at_bedside.aki_now.stage == at_bedside.aki_stage == expected
-        assert (Trigger.AKI in situation_of(at_bedside).hits) is bool(expected)
+        assert (Trigger.AKI in situation_of(at_bedside).met) is bool(expected)
 
 
 class TestEstimatedBaseline:

@@ -28,7 +28,7 @@ def _record(numbers: Mapping[Signal, Any], **rest: Any) -> Record:
 
 
 def _holds(record: Record, condition: RuleCondition) -> bool:
-    return condition in situation_of(bedside(record)).holds
+    return condition in situation_of(bedside(record)).applies
 
 
 def _target(low: int, high: int) -> Directive:

@@ -12,7 +12,7 @@ from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
 from weatherglass.medicines.assess import assess_medicines
 from weatherglass.medicines.judging.situation import Situation, situation_of
-from weatherglass.medicines.triggers.hits import Hit
+from weatherglass.medicines.triggers.met import MetTrigger
 from weatherglass.model.findings import MedicineFinding, Urgency
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.plain import replace
@@ -41,8 +41,8 @@ def _situation(record: Record) -> Situation:
     return situation_of(bedside(record))
 
 
-def _hit(trigger: Trigger, numbers: dict[Signal, Any], **rest: Any) -> Hit | None:
-    return _situation(chart(numbers, **rest)).hits.get(trigger)
+def _met(trigger: Trigger, numbers: dict[Signal, Any], **rest: Any) -> MetTrigger | None:
+    return _situation(chart(numbers, **rest)).met.get(trigger)
 
 
 _LIMITS = [
@@ -119,8 +119,8 @@ _LIMITS = [
 @pytest.mark.parametrize(("trigger", "signal", "value", "grade"), _LIMITS)
 def test_limit(trigger: Trigger, signal: Signal, value: Any, grade: int | None) -> None:
     """A trigger is met at its printed number and not before it."""
-    hit = _hit(trigger, {signal: [(1, value)]})
-    assert (hit.grade if hit is not None else None) == grade
+    met = _met(trigger, {signal: [(1, value)]})
+    assert (met.grade if met is not None else None) == grade
 
 
 @pytest.mark.parametrize(
@@ -129,45 +129,45 @@ def test_limit(trigger: Trigger, signal: Signal, value: Any, grade: int | None) 
 )
 def test_what_is_old_does_not_speak_for_now(signal: Signal, value: Any, hours: float) -> None:
     """A vital sign or gas of yesterday and a result of last week set nothing off."""
-    assert _situation(chart({signal: [(hours, value)]})).hits == {}
+    assert _situation(chart({signal: [(hours, value)]})).met == {}
 
 
 def test_old_result_is_said_to_be_old() -> None:
     """A potassium of three days ago still counts, and a repeat is asked for."""
-    hit = _hit(T.HYPERKALAEMIA, {S.POTASSIUM: [(72, "6.1")]})
-    assert hit is not None
-    assert hit.cautions == ("The result is 3 days old: repeat it before deciding.",)
+    met = _met(T.HYPERKALAEMIA, {S.POTASSIUM: [(72, "6.1")]})
+    assert met is not None
+    assert met.cautions == ("The result is 3 days old: repeat it before deciding.",)
 
 
 class TestPressure:
     def test_more_than_40_below_the_own_normal(self) -> None:
         """NICE 2016: more than 40 below normal is low, whatever the number."""
         week = [(h, 160) for h in (20, 40, 60, 80)]
-        assert _hit(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [*week, (1, 120)]}) is None
-        hit = _hit(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [*week, (1, 119)]})
-        assert hit is not None
-        assert "usually 160" in hit.short
+        assert _met(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [*week, (1, 120)]}) is None
+        met = _met(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [*week, (1, 119)]})
+        assert met is not None
+        assert "usually 160" in met.short
 
     def test_a_first_fall_asks_for_a_second_reading(self) -> None:
         """Ours: as where the pressure calls by itself, a fall above 100 is certain when a second one is."""
         week = [(h, 160) for h in (20, 40, 60, 80)]
-        first = _hit(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [*week, (1, 119)]})
-        again = _hit(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [*week, (3, 118), (1, 119)]})
+        first = _met(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [*week, (1, 119)]})
+        again = _met(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [*week, (3, 118), (1, 119)]})
         assert first is not None
         assert again is not None
         assert "repeat the pressure" in first.doubt
         assert (again.doubt, again.since) == ("", ago(3))
-        low = _hit(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [*week, (1, 98)]})
+        low = _met(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [*week, (1, 98)]})
         assert low is not None
         assert not low.doubt
 
     def test_low_as_usual_is_no_trigger(self) -> None:
         """A pressure of 96 that is hers every day holds nothing; 88 does."""
         week = [(h, 97) for h in (20, 40, 60, 80)]
-        assert _hit(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [*week, (1, 96)]}) is None
-        assert _hit(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [*week, (1, 88)]}) is not None
+        assert _met(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [*week, (1, 96)]}) is None
+        assert _met(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [*week, (1, 88)]}) is not None
         recorded = (condition(K.LOW_PRESSURE_IS_USUAL),)
-        assert _hit(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [(1, 96)]}, conditions=recorded) is None
+        assert _met(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [(1, 96)]}, conditions=recorded) is None
 
     @pytest.mark.parametrize(
         ("urine", "alert", "rest", "is_hit"),
@@ -191,21 +191,21 @@ class TestPressure:
             **rest,
         }
         codes = {CodedSignal.CONSCIOUSNESS: [(1, alert)]} if alert is not None else {}
-        hit = _hit(T.HYPOTENSION, values, codes=codes)
-        assert (hit is not None) is is_hit
+        met = _met(T.HYPOTENSION, values, codes=codes)
+        assert (met is not None) is is_hit
 
     def test_since(self) -> None:
         """The run of low values began with the first of them."""
-        hit = _hit(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [(9, 98), (6, 120), (4, 99), (1, 96)]})
-        assert hit is not None
-        assert hit.since == ago(4)
+        met = _met(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [(9, 98), (6, 120), (4, 99), (1, 96)]})
+        assert met is not None
+        assert met.since == ago(4)
 
     def test_slow_pulse_with_low_pressure(self) -> None:
         """From memory: below 50 counts with a low pressure, and alone only from 40."""
-        assert _hit(T.BRADYCARDIA, {S.PULSE: [(1, 49)]}) is None
+        assert _met(T.BRADYCARDIA, {S.PULSE: [(1, 49)]}) is None
         low = {S.PULSE: [(1, 49)], S.SYSTOLIC_PRESSURE: [(1, 95)]}
-        assert _hit(T.BRADYCARDIA, low) is not None
-        assert _hit(T.BRADYCARDIA, {**low, S.PULSE: [(1, 50)]}) is None
+        assert _met(T.BRADYCARDIA, low) is not None
+        assert _met(T.BRADYCARDIA, {**low, S.PULSE: [(1, 50)]}) is None
 
     def test_children(self) -> None:
         """The limits are those of adults: a child's pressure of 96 and pulse of 40 hold nothing."""
@@ -213,20 +213,20 @@ class TestPressure:
             {S.SYSTOLIC_PRESSURE: [(1, 96)], S.PULSE: [(1, 40)], S.RESPIRATION_RATE: [(1, 11)]},
             born=date(2016, 1, 1),
         )
-        assert _situation(record).hits.keys() == {Trigger.UNDER_12, Trigger.UNDER_16}
+        assert _situation(record).met.keys() == {Trigger.UNDER_12, Trigger.UNDER_16}
 
 
 class TestBreathingAndConsciousness:
     def test_slow_breathing_with_retention(self) -> None:
         """BTS/ICS 2016: 11 or less counts with a PaCO2 above 6.0 or a pH below 7.35."""
         slow = {S.RESPIRATION_RATE: [(1, 11)]}
-        assert _hit(T.REDUCED_CONSCIOUSNESS, slow) is None
-        assert _hit(T.REDUCED_CONSCIOUSNESS, {**slow, S.PCO2_ARTERIAL: [(2, "6.0")]}) is None
-        assert _hit(T.REDUCED_CONSCIOUSNESS, {**slow, S.PCO2_ARTERIAL: [(2, "6.1")]}) is not None
-        assert _hit(T.REDUCED_CONSCIOUSNESS, {**slow, S.PH_ARTERIAL: [(2, "7.34")]}) is not None
-        assert _hit(T.REDUCED_CONSCIOUSNESS, {**slow, S.PCO2_ARTERIAL: [(9, "8.0")]}) is None
+        assert _met(T.REDUCED_CONSCIOUSNESS, slow) is None
+        assert _met(T.REDUCED_CONSCIOUSNESS, {**slow, S.PCO2_ARTERIAL: [(2, "6.0")]}) is None
+        assert _met(T.REDUCED_CONSCIOUSNESS, {**slow, S.PCO2_ARTERIAL: [(2, "6.1")]}) is not None
+        assert _met(T.REDUCED_CONSCIOUSNESS, {**slow, S.PH_ARTERIAL: [(2, "7.34")]}) is not None
+        assert _met(T.REDUCED_CONSCIOUSNESS, {**slow, S.PCO2_ARTERIAL: [(9, "8.0")]}) is None
         assert (
-            _hit(T.REDUCED_CONSCIOUSNESS, {S.RESPIRATION_RATE: [(1, 12)], S.PCO2_ARTERIAL: [(2, 8)]}) is None
+            _met(T.REDUCED_CONSCIOUSNESS, {S.RESPIRATION_RATE: [(1, 12)], S.PCO2_ARTERIAL: [(2, 8)]}) is None
         )
 
     @pytest.mark.parametrize(
@@ -241,15 +241,15 @@ class TestBreathingAndConsciousness:
     )
     def test_answer(self, answer: Consciousness, *, is_met: bool) -> None:
         """P and U count; V alone does not."""
-        hit = _hit(T.REDUCED_CONSCIOUSNESS, {}, codes={CodedSignal.CONSCIOUSNESS: [(1, answer)]})
-        assert (hit is not None) is is_met
+        met = _met(T.REDUCED_CONSCIOUSNESS, {}, codes={CodedSignal.CONSCIOUSNESS: [(1, answer)]})
+        assert (met is not None) is is_met
 
     def test_later_answer_replaces_an_earlier_one(self) -> None:
         """Alert again after a coma scale of 9: no trigger."""
         codes = {CodedSignal.CONSCIOUSNESS: [(1, Consciousness.ALERT)]}
-        assert _hit(T.REDUCED_CONSCIOUSNESS, {S.GCS_TOTAL: [(3, 9)]}, codes=codes) is None
+        assert _met(T.REDUCED_CONSCIOUSNESS, {S.GCS_TOTAL: [(3, 9)]}, codes=codes) is None
         earlier = {CodedSignal.CONSCIOUSNESS: [(3, Consciousness.PAIN)]}
-        assert _hit(T.REDUCED_CONSCIOUSNESS, {S.GCS_TOTAL: [(1, 15)]}, codes=earlier) is None
+        assert _met(T.REDUCED_CONSCIOUSNESS, {S.GCS_TOTAL: [(1, 15)]}, codes=earlier) is None
 
 
 class TestPotassium:
@@ -258,60 +258,60 @@ class TestPotassium:
         before = reading(S.POTASSIUM, 20, "4.2")
         newest = reading(S.POTASSIUM, 1, "6.6", remarks=[Remark.HAEMOLYSED])
         found = _situation(chart({S.POTASSIUM: (before, newest)}))
-        hit = found.hits[T.HYPERKALAEMIA]
-        assert hit.doubt == "the sample is haemolysed"
-        assert hit.if_confirmed == (R.POTASSIUM_AT_LEAST_6, R.POTASSIUM_AT_LEAST_6_5)
-        assert R.HAEMOLYSED_SAMPLE in found.holds
-        assert R.POTASSIUM_AT_LEAST_6 not in found.holds
-        assert T.ANY not in found.hits
-        assert any("potassium 4.2 mmol/L" in caution for caution in hit.cautions)
+        met = found.met[T.HYPERKALAEMIA]
+        assert met.doubt == "the sample is haemolysed"
+        assert met.if_confirmed == (R.POTASSIUM_AT_LEAST_6, R.POTASSIUM_AT_LEAST_6_5)
+        assert R.HAEMOLYSED_SAMPLE in found.applies
+        assert R.POTASSIUM_AT_LEAST_6 not in found.applies
+        assert T.ANY not in found.met
+        assert any("potassium 4.2 mmol/L" in caution for caution in met.cautions)
 
     def test_high_beyond_doubt_before(self) -> None:
         """A haemolysed sample after a high one takes nothing back."""
         before = reading(S.POTASSIUM, 6, "6.3")
         newest = reading(S.POTASSIUM, 1, "6.6", remarks=[Remark.HAEMOLYSED])
         found = _situation(chart({S.POTASSIUM: (before, newest)}))
-        assert found.hits[T.HYPERKALAEMIA].doubt == ""
-        assert found.hits[T.HYPERKALAEMIA].measures[0].at == ago(6)
+        assert found.met[T.HYPERKALAEMIA].doubt == ""
+        assert found.met[T.HYPERKALAEMIA].measures[0].at == ago(6)
 
     def test_very_many_platelets(self) -> None:
         """General Practice Notebook 2018: platelets above 700 raise the potassium of a clotted sample."""
-        hit = _hit(T.HYPERKALAEMIA, {S.POTASSIUM: [(1, "6.1")], S.PLATELETS: [(2, 900)]})
-        assert hit is not None
-        assert "platelets" in hit.doubt
-        gas = _hit(T.HYPERKALAEMIA, {S.POTASSIUM_GAS: [(1, "6.1")], S.PLATELETS: [(2, 900)]})
+        met = _met(T.HYPERKALAEMIA, {S.POTASSIUM: [(1, "6.1")], S.PLATELETS: [(2, 900)]})
+        assert met is not None
+        assert "platelets" in met.doubt
+        gas = _met(T.HYPERKALAEMIA, {S.POTASSIUM_GAS: [(1, "6.1")], S.PLATELETS: [(2, 900)]})
         assert gas is not None
         assert gas.doubt == ""
 
     def test_two_values_at_one_time(self) -> None:
         """Values that lie on both sides of the limit are doubtful."""
         torn = reading(S.POTASSIUM, 1, "5.6", spread=("5.0", "6.2"), remarks=[Remark.CONFLICT])
-        hit = _hit(T.HYPERKALAEMIA, {S.POTASSIUM: (torn,)})
-        assert hit is not None
-        assert "two different values" in hit.doubt
+        met = _met(T.HYPERKALAEMIA, {S.POTASSIUM: (torn,)})
+        assert met is not None
+        assert "two different values" in met.doubt
 
     def test_reported_as_a_limit(self) -> None:
         """'Above 8.0' is above 8.0, and 'below 1.1' is below 4.0."""
         inr = reading(S.INR, 1, "8.0", spread=("8.0", None))
-        assert _hit(T.INR_ABOVE_8, {S.INR: (inr,)}) is not None
+        assert _met(T.INR_ABOVE_8, {S.INR: (inr,)}) is not None
         glucose = reading(S.GLUCOSE, 1, "1.1", spread=(None, "1.1"))
-        hit = _hit(T.HYPOGLYCAEMIA, {S.GLUCOSE: (glucose,)})
-        assert hit is not None
-        assert hit.short == "glucose below 1.1 mmol/L"
-        assert hit.doubt == ""
+        met = _met(T.HYPOGLYCAEMIA, {S.GLUCOSE: (glucose,)})
+        assert met is not None
+        assert met.short == "glucose below 1.1 mmol/L"
+        assert met.doubt == ""
 
     def test_newest_counts(self) -> None:
         """A high potassium that has come down is no trigger any more."""
-        assert _hit(T.HYPERKALAEMIA, {S.POTASSIUM: [(8, "6.4"), (1, "5.2")]}) is None
+        assert _met(T.HYPERKALAEMIA, {S.POTASSIUM: [(8, "6.4"), (1, "5.2")]}) is None
 
 
 class TestOtherResults:
     def test_low_glucose_counts_for_a_day(self) -> None:
         """It may come back for 24 to 36 hours: corrected is not over."""
-        hit = _hit(T.HYPOGLYCAEMIA, {S.GLUCOSE: [(10, "2.9"), (8, "3.4"), (1, "7.0")]})
-        assert hit is not None
-        assert hit.measures[0].at == ago(8)
-        assert hit.cautions == ("2 low glucose values in 24 hours.",)
+        met = _met(T.HYPOGLYCAEMIA, {S.GLUCOSE: [(10, "2.9"), (8, "3.4"), (1, "7.0")]})
+        assert met is not None
+        assert met.measures[0].at == ago(8)
+        assert met.cautions == ("2 low glucose values in 24 hours.",)
 
     @pytest.mark.parametrize(
         ("numbers", "is_met"),
@@ -335,7 +335,7 @@ class TestOtherResults:
     )
     def test_metabolic_acidosis_needs_no_lactate(self, numbers: dict[Signal, Any], *, is_met: bool) -> None:
         """The limits of JBDS for ketoacidosis, of any vessel; metformin: contraindicated (its label, 4.3)."""
-        assert (_hit(T.METABOLIC_ACIDOSIS, numbers) is not None) is is_met
+        assert (_met(T.METABOLIC_ACIDOSIS, numbers) is not None) is is_met
         record = chart(numbers, orders=[order("Metformin 1 g", "metformin", MedicineClass.METFORMIN)])
         found = [
             one
@@ -348,32 +348,32 @@ class TestOtherResults:
     def test_lactate_with_acidosis(self) -> None:
         """Above 2 counts with an arterial pH below 7.35 of the same hour."""
         lactate = {S.LACTATE: [(2, "2.1")]}
-        assert _hit(T.LACTATE_OR_ACIDOSIS, lactate) is None
-        assert _hit(T.LACTATE_OR_ACIDOSIS, {**lactate, S.PH_ARTERIAL: [(2, "7.34")]}) is not None
-        assert _hit(T.LACTATE_OR_ACIDOSIS, {**lactate, S.PH_ARTERIAL: [(2, "7.35")]}) is None
-        assert _hit(T.LACTATE_OR_ACIDOSIS, {**lactate, S.PH_ARTERIAL: [(5, "7.20")]}) is None
-        assert _hit(T.LACTATE_OR_ACIDOSIS, {**lactate, S.PH_VENOUS: [(2, "7.20")]}) is None
+        assert _met(T.LACTATE_OR_ACIDOSIS, lactate) is None
+        assert _met(T.LACTATE_OR_ACIDOSIS, {**lactate, S.PH_ARTERIAL: [(2, "7.34")]}) is not None
+        assert _met(T.LACTATE_OR_ACIDOSIS, {**lactate, S.PH_ARTERIAL: [(2, "7.35")]}) is None
+        assert _met(T.LACTATE_OR_ACIDOSIS, {**lactate, S.PH_ARTERIAL: [(5, "7.20")]}) is None
+        assert _met(T.LACTATE_OR_ACIDOSIS, {**lactate, S.PH_VENOUS: [(2, "7.20")]}) is None
 
     def test_fall_of_sodium(self) -> None:
         """More than 10 within 24 hours counts above 125 as well."""
-        assert _hit(T.LOW_SODIUM, {S.SODIUM: [(20, 140), (1, 130)]}) is None
-        assert _hit(T.LOW_SODIUM, {S.SODIUM: [(20, 141), (1, 130)]}) is not None
-        assert _hit(T.LOW_SODIUM, {S.SODIUM: [(26, 141), (1, 130)]}) is None
+        assert _met(T.LOW_SODIUM, {S.SODIUM: [(20, 140), (1, 130)]}) is None
+        assert _met(T.LOW_SODIUM, {S.SODIUM: [(20, 141), (1, 130)]}) is not None
+        assert _met(T.LOW_SODIUM, {S.SODIUM: [(26, 141), (1, 130)]}) is None
 
     def test_platelets_halved(self) -> None:
         """Less than half of the highest of two weeks, and only while heparin is given."""
         heparin = order("Enoxaparin", MedicineClass.HEPARIN.value, MedicineClass.LMWH.value, starts=120)
         counts = {S.PLATELETS: [(150, 220), (1, 109)]}
-        assert _hit(T.PLATELETS_HALVED_ON_HEPARIN, counts) is None
-        assert _hit(T.PLATELETS_HALVED_ON_HEPARIN, counts, orders=(heparin,)) is not None
-        half = _hit(T.PLATELETS_HALVED_ON_HEPARIN, {S.PLATELETS: [(150, 220), (1, 110)]}, orders=(heparin,))
+        assert _met(T.PLATELETS_HALVED_ON_HEPARIN, counts) is None
+        assert _met(T.PLATELETS_HALVED_ON_HEPARIN, counts, orders=(heparin,)) is not None
+        half = _met(T.PLATELETS_HALVED_ON_HEPARIN, {S.PLATELETS: [(150, 220), (1, 110)]}, orders=(heparin,))
         assert half is not None
         assert half.grade == 0
-        worse = _hit(T.PLATELETS_HALVED_ON_HEPARIN, counts, orders=(heparin,))
+        worse = _met(T.PLATELETS_HALVED_ON_HEPARIN, counts, orders=(heparin,))
         assert worse is not None
         assert worse.grade == 1
         stopped = order("Enoxaparin", MedicineClass.HEPARIN.value, status=OrderStatus.STOPPED)
-        assert _hit(T.PLATELETS_HALVED_ON_HEPARIN, counts, orders=(stopped,)) is None
+        assert _met(T.PLATELETS_HALVED_ON_HEPARIN, counts, orders=(stopped,)) is None
 
     @pytest.mark.parametrize(("days", "count", "is_met"), [
         (4, 154, True), (4, 155, False), (3.9, 154, False), (3.9, 109, True),
@@ -383,30 +383,30 @@ class TestOtherResults:
         began = days * 24 + 1
         heparin = order("Enoxaparin", MedicineClass.HEPARIN.value, MedicineClass.LMWH.value, starts=began)
         counts = {S.PLATELETS: [(began + 30, 220), (1, count)]}
-        assert bool(_hit(T.PLATELETS_HALVED_ON_HEPARIN, counts, orders=(heparin,))) is is_met
+        assert bool(_met(T.PLATELETS_HALVED_ON_HEPARIN, counts, orders=(heparin,))) is is_met
 
 
 class TestKidneys:
     def test_stage_is_unreliable_for_egfr(self) -> None:
         """In stages 2 and 3 the filtration rate counts as below 30, whatever is reported."""
         found = _situation(chart({S.CREATININE: [(96, 80), (1, 170)], S.EGFR: [(1, 38)]}))
-        assert found.hits[T.AKI].grade == 1
-        assert T.LOW_EGFR not in found.hits
-        assert R.EGFR_BELOW_30 in found.holds
+        assert found.met[T.AKI].grade == 1
+        assert T.LOW_EGFR not in found.met
+        assert R.EGFR_BELOW_30 in found.applies
         first = _situation(chart({S.CREATININE: [(96, 80), (1, 130)], S.EGFR: [(1, 50)]}))
-        assert R.EGFR_BELOW_30 not in first.holds
+        assert R.EGFR_BELOW_30 not in first.applies
 
     def test_old_injury(self) -> None:
         """A stage of more than a week ago says nothing about now."""
-        assert _hit(T.AKI, {S.CREATININE: [(300, 80), (190, 200)]}) is None
+        assert _met(T.AKI, {S.CREATININE: [(300, 80), (190, 200)]}) is None
 
     def test_rate_is_worked_out_where_none_is_reported(self) -> None:
         """CKD-EPI 2021: 190 umol/L at 75 years, female, is 23.5 mL/min/1.73 m2, by hand."""
         record = chart({S.CREATININE: [(900, 188), (1, 190)]}, sex=Sex.FEMALE, born=date(1950, 6, 1))
         found = _situation(record)
-        assert found.hits[T.LOW_EGFR].measures[0].key == "egfr"
-        assert found.hits[T.LOW_EGFR].measures[0].value == Decimal("23.5")
-        assert R.EGFR_BELOW_30 in found.holds
+        assert found.met[T.LOW_EGFR].measures[0].key == "egfr"
+        assert found.met[T.LOW_EGFR].measures[0].value == Decimal("23.5")
+        assert R.EGFR_BELOW_30 in found.applies
 
     def test_urine_alone(self) -> None:
         """KDIGO 2012: less than 0.5 mL/kg/h over 12 hours is stage 2, whatever the creatinine."""
@@ -414,10 +414,10 @@ class TestKidneys:
         record = chart(
             {S.WEIGHT: [(30, 70)], S.CREATININE: [(96, 80), (1, 82)], S.URINE_VOLUME: tuple(urine)}
         )
-        hit = _situation(record).hits[T.AKI]
-        assert hit.grade == 1
-        assert hit.short.startswith("acute kidney injury stage 2 (urine 0.42 mL/kg/h")
-        assert {m.key for m in hit.measures} == {"urine-rate", "urine-hours"}
+        met = _situation(record).met[T.AKI]
+        assert met.grade == 1
+        assert met.short.startswith("acute kidney injury stage 2 (urine 0.42 mL/kg/h")
+        assert {m.key for m in met.measures} == {"urine-rate", "urine-hours"}
 
     def test_replacement_therapy(self) -> None:
         """KDIGO 2012: replacement therapy begun in an acute illness is stage 3."""
@@ -429,33 +429,33 @@ class TestKidneys:
             ongoing=True,
         )
         record = chart({S.CREATININE: [(96, 80), (30, 130)]}, procedures=(session,))
-        hit = _situation(record).hits[T.AKI]
-        assert hit.grade == 2
-        assert "renal replacement therapy was started" in hit.short
+        met = _situation(record).met[T.AKI]
+        assert met.grade == 2
+        assert "renal replacement therapy was started" in met.short
 
     def test_estimated_baseline(self) -> None:
         """A stage that rests on an estimated baseline says so."""
         record = chart({S.CREATININE: [(1, 250)]}, sex=Sex.MALE)
         choices = LocalChoices(use_estimated_baseline=True)
-        hit = situation_of(bedside(record, choices=choices)).hits[T.AKI]
-        assert any("estimated baseline over-calls" in caution for caution in hit.cautions)
+        met = situation_of(bedside(record, choices=choices)).met[T.AKI]
+        assert any("estimated baseline over-calls" in caution for caution in met.cautions)
 
     def test_reported_rate_that_is_newer(self) -> None:
         """The newer of the reported and the worked-out rate counts; without age or sex only the reported."""
         both = {S.CREATININE: [(900, 188), (20, 190)], S.EGFR: [(1, 41)]}
-        hit = _situation(chart(both, sex=Sex.FEMALE)).hits[T.LOW_EGFR]
-        assert "reported by the laboratory" in hit.cautions[0]
+        met = _situation(chart(both, sex=Sex.FEMALE)).met[T.LOW_EGFR]
+        assert "reported by the laboratory" in met.cautions[0]
         nobody = {S.CREATININE: [(900, 188), (1, 190)], S.EGFR: [(20, 41)]}
-        assert _situation(chart(nobody)).hits[T.LOW_EGFR].measures[0].value == 41
-        assert T.LOW_EGFR not in _situation(chart({S.CREATININE: [(900, 188), (1, 190)]})).hits
+        assert _situation(chart(nobody)).met[T.LOW_EGFR].measures[0].value == 41
+        assert T.LOW_EGFR not in _situation(chart({S.CREATININE: [(900, 188), (1, 190)]})).met
 
     def test_not_steady_after_an_injury(self) -> None:
         """A low rate while creatinine still falls is said to be unsteady."""
         course = [(400, 150), (120, 400), (72, 300), (1, 190)]
         record = chart({S.CREATININE: course}, sex=Sex.FEMALE)
-        hit = _situation(record).hits.get(T.LOW_EGFR)
-        assert hit is not None
-        assert any("may not be steady" in caution for caution in hit.cautions)
+        met = _situation(record).met.get(T.LOW_EGFR)
+        assert met is not None
+        assert any("may not be steady" in caution for caution in met.cautions)
 
     def test_dialysis(self) -> None:
         """On long-term dialysis there is no acute injury, and the rate is below every limit."""
@@ -463,35 +463,35 @@ class TestKidneys:
             {S.CREATININE: [(96, 400), (1, 800)]}, conditions=(condition(K.DIALYSIS, began=90 * 24 * 2),)
         )
         found = _situation(record)
-        assert T.AKI not in found.hits
-        assert found.hits[T.LOW_EGFR].short == "long-term dialysis"
-        assert R.EGFR_BELOW_30 in found.holds
+        assert T.AKI not in found.met
+        assert found.met[T.LOW_EGFR].short == "long-term dialysis"
+        assert R.EGFR_BELOW_30 in found.applies
 
 
 class TestBleeding:
     def test_fall_of_haemoglobin(self) -> None:
         """Schulman and Kearon 2005: 20 g/L; ours: within 48 hours, or from the last known of 7 days."""
-        assert _hit(T.BLEEDING, {S.HAEMOGLOBIN: [(30, 128), (1, 109)]}) is None
-        assert _hit(T.BLEEDING, {S.HAEMOGLOBIN: [(30, 128), (1, 108)]}) is not None
-        assert _hit(T.BLEEDING, {S.HAEMOGLOBIN: [(60, 128), (1, 100)]}) is not None
-        assert _hit(T.BLEEDING, {S.HAEMOGLOBIN: [(60, 128), (30, 101), (1, 100)]}) is not None
-        assert _hit(T.BLEEDING, {S.HAEMOGLOBIN: [(110, 128), (50, 101), (1, 100)]}) is None
-        assert _hit(T.BLEEDING, {S.HAEMOGLOBIN: [(170, 128), (1, 100)]}) is None
+        assert _met(T.BLEEDING, {S.HAEMOGLOBIN: [(30, 128), (1, 109)]}) is None
+        assert _met(T.BLEEDING, {S.HAEMOGLOBIN: [(30, 128), (1, 108)]}) is not None
+        assert _met(T.BLEEDING, {S.HAEMOGLOBIN: [(60, 128), (1, 100)]}) is not None
+        assert _met(T.BLEEDING, {S.HAEMOGLOBIN: [(60, 128), (30, 101), (1, 100)]}) is not None
+        assert _met(T.BLEEDING, {S.HAEMOGLOBIN: [(110, 128), (50, 101), (1, 100)]}) is None
+        assert _met(T.BLEEDING, {S.HAEMOGLOBIN: [(170, 128), (1, 100)]}) is None
 
     def test_recorded(self) -> None:
         """Bleeding on the problem list counts for a week; seen at the bedside for two days."""
-        assert _hit(T.BLEEDING, {}, conditions=(condition(K.BLEEDING, began=24),)) is not None
-        assert _hit(T.BLEEDING, {}, conditions=(condition(K.BLEEDING, began=200),)) is None
-        assert _hit(T.BLEEDING, {}, codes={CodedSignal.BLEEDING: [(1, Bleeding.PRESENT)]}) is not None
-        assert _hit(T.BLEEDING, {}, codes={CodedSignal.BLEEDING: [(1, Bleeding.ABSENT)]}) is None
+        assert _met(T.BLEEDING, {}, conditions=(condition(K.BLEEDING, began=24),)) is not None
+        assert _met(T.BLEEDING, {}, conditions=(condition(K.BLEEDING, began=200),)) is None
+        assert _met(T.BLEEDING, {}, codes={CodedSignal.BLEEDING: [(1, Bleeding.PRESENT)]}) is not None
+        assert _met(T.BLEEDING, {}, codes={CodedSignal.BLEEDING: [(1, Bleeding.ABSENT)]}) is None
 
     def test_unconfirmed(self) -> None:
         """A problem that nobody has confirmed is in doubt; beside a measured fall there is none."""
         unsure = (condition(K.BLEEDING, began=5, confirmed=False),)
-        alone = _hit(T.BLEEDING, {}, conditions=unsure)
+        alone = _met(T.BLEEDING, {}, conditions=unsure)
         assert alone is not None
         assert alone.doubt
-        beside = _hit(T.BLEEDING, {S.HAEMOGLOBIN: [(30, 128), (1, 108)]}, conditions=unsure)
+        beside = _met(T.BLEEDING, {S.HAEMOGLOBIN: [(30, 128), (1, 108)]}, conditions=unsure)
         assert beside is not None
         assert (beside.doubt, beside.grade) == ("", 1)
 
@@ -501,13 +501,13 @@ class TestBleeding:
         seen = {CodedSignal.BLEEDING: [(1, Bleeding.PRESENT)]}
         shock = {S.PULSE: [(1, 112)], S.SYSTOLIC_PRESSURE: [(1, 110)]}
         grades = [
-            hit.grade
-            for hit in (
-                _hit(T.BLEEDING, fall),
-                _hit(T.BLEEDING, fall, codes=seen),
-                _hit(T.BLEEDING, {**fall, **shock}, codes=seen),
+            met.grade
+            for met in (
+                _met(T.BLEEDING, fall),
+                _met(T.BLEEDING, fall, codes=seen),
+                _met(T.BLEEDING, {**fall, **shock}, codes=seen),
             )
-            if hit is not None
+            if met is not None
         ]
         assert grades == [0, 1, 2]
 
@@ -519,45 +519,45 @@ class TestSepsis:
     def test_recorded(self) -> None:
         """Sepsis on the problem list counts for a week, whatever the score, when it is confirmed."""
         found = _situation(chart({}, conditions=(condition(K.SEPSIS, K.INFECTION, began=20),)))
-        assert found.hits[T.SEPSIS].short == "sepsis is recorded"
-        assert timing.SEPSIS_LISTED_FOR.source in found.hits[T.SEPSIS].sources
-        assert timing.SEPSIS_SCORE.source not in found.hits[T.SEPSIS].sources
-        assert R.SEPSIS in found.holds
+        assert found.met[T.SEPSIS].short == "sepsis is recorded"
+        assert timing.SEPSIS_LISTED_FOR.source in found.met[T.SEPSIS].sources
+        assert timing.SEPSIS_SCORE.source not in found.met[T.SEPSIS].sources
+        assert R.SEPSIS in found.applies
         for hours, counts in ((168, True), (168.1, False)):
             old = chart({}, conditions=(condition(K.SEPSIS, K.INFECTION, began=hours),))
-            assert (T.SEPSIS in _situation(old).hits) is counts
+            assert (T.SEPSIS in _situation(old).met) is counts
         unsure = chart({}, conditions=(condition(K.SEPSIS, K.INFECTION, began=20, confirmed=False),))
-        assert T.SEPSIS not in _situation(unsure).hits
+        assert T.SEPSIS not in _situation(unsure).met
 
     def test_needs_infection(self) -> None:
         """NEWS2 5 with infection; without it only from 7, and then it is no sepsis."""
-        assert T.SEPSIS not in _situation(rounds((1, {**_ILL, S.PULSE: 100}))).hits
+        assert T.SEPSIS not in _situation(rounds((1, {**_ILL, S.PULSE: 100}))).met
         found = _situation(rounds((1, _ILL), conditions=(condition(K.INFECTION),)))
-        assert "suspected infection with NEWS2 5" in found.hits[T.SEPSIS].short
-        assert R.SEPSIS in found.holds
+        assert "suspected infection with NEWS2 5" in found.met[T.SEPSIS].short
+        assert R.SEPSIS in found.applies
         ill = _situation(rounds((1, {**_ILL, S.RESPIRATION_RATE: 25, S.PULSE: 112})))
-        assert "acute serious illness" in ill.hits[T.SEPSIS].short
-        assert R.SEPSIS not in ill.holds
+        assert "acute serious illness" in ill.met[T.SEPSIS].short
+        assert R.SEPSIS not in ill.applies
 
     def test_lactate_raises_the_risk(self) -> None:
         """NICE NG51, from memory: a lactate above 2 in suspected infection, whatever the score."""
         mild = {S.RESPIRATION_RATE: 21}
         infected = (condition(K.INFECTION),)
-        assert T.SEPSIS not in _situation(rounds((1, mild), conditions=infected)).hits
+        assert T.SEPSIS not in _situation(rounds((1, mild), conditions=infected)).met
         record = rounds((1, mild), conditions=infected)
         lactate = reading(S.LACTATE, 1, "2.1")
         numbers = {**record.numbers, S.LACTATE: Series((lactate,))}
         found = _situation(replace(record, numbers=numbers))
-        assert "lactate 2.1 mmol/L" in found.hits[T.SEPSIS].short
-        assert R.SEPSIS in found.holds
+        assert "lactate 2.1 mmol/L" in found.met[T.SEPSIS].short
+        assert R.SEPSIS in found.applies
 
     @pytest.mark.parametrize(("saturation", "is_met"), [(92, False), (91, True)])
     def test_a_single_three_is_moderate_risk(self, saturation: int, *, is_met: bool) -> None:
         """Ours: the chart acts on the risk that the finding tells, by a sign as by the total."""
         record = rounds((1, {S.SPO2: saturation}), conditions=(condition(K.INFECTION),))
-        hit = _situation(record).hits.get(T.SEPSIS)
-        assert (hit is not None) == is_met
-        assert hit is None or (hit.grade, "NEWS2 3" in hit.short) == (0, True)
+        met = _situation(record).met.get(T.SEPSIS)
+        assert (met is not None) == is_met
+        assert met is None or (met.grade, "NEWS2 3" in met.short) == (0, True)
 
     def test_a_lactate_is_urgent_from_moderate_by_the_score(self) -> None:
         """From memory: by itself the feature makes no emergency, and no urgent hold; from NEWS2 5 it does."""
@@ -565,7 +565,7 @@ class TestSepsis:
         for signs in ({S.RESPIRATION_RATE: 21}, _ILL):
             record = rounds((1, signs), conditions=(condition(K.INFECTION),))
             numbers = {**record.numbers, S.LACTATE: Series((reading(S.LACTATE, 1, "2.1"),))}
-            grades.append(_situation(replace(record, numbers=numbers)).hits[T.SEPSIS].grade)
+            grades.append(_situation(replace(record, numbers=numbers)).met[T.SEPSIS].grade)
         assert grades == [0, 1]
 
     @pytest.mark.parametrize(("count", "is_met"), [("0.5", True), ("0.6", False)])
@@ -574,10 +574,10 @@ class TestSepsis:
         record = rounds((1, {S.TEMPERATURE: "38.1"}))
         numbers = {**record.numbers, S.NEUTROPHILS: Series((reading(S.NEUTROPHILS, 3, count),))}
         found = _situation(replace(record, numbers=numbers))
-        assert (T.SEPSIS in found.hits) == is_met
-        assert (R.SEPSIS in found.holds) == is_met
+        assert (T.SEPSIS in found.met) == is_met
+        assert (R.SEPSIS in found.applies) == is_met
         if is_met:
-            assert (found.hits[T.SEPSIS].grade, found.hits[T.SEPSIS].short) == (1, "neutropenic sepsis")
+            assert (found.met[T.SEPSIS].grade, found.met[T.SEPSIS].short) == (1, "neutropenic sepsis")
 
     @pytest.mark.parametrize(
         ("rate", "pulse", "is_met"), [(25, 90, True), (24, 90, False), (18, 131, True), (18, 130, False)]
@@ -586,14 +586,14 @@ class TestSepsis:
         """NICE NG255 table 1: high risk from a rate of 25 and a pulse above 130; ours: high alone."""
         infected = (condition(K.INFECTION), condition(K.PREGNANCY))
         signs = {S.RESPIRATION_RATE: rate, S.PULSE: pulse}
-        hit = _situation(rounds((1, signs), conditions=infected)).hits.get(T.SEPSIS)
-        assert (hit is not None) == is_met
-        assert hit is None or hit.grade == 1
+        met = _situation(rounds((1, signs), conditions=infected)).met.get(T.SEPSIS)
+        assert (met is not None) == is_met
+        assert met is None or met.grade == 1
 
     def test_antibacterial_is_a_sign_of_infection(self) -> None:
         """An antibacterial on the chart makes infection suspected."""
         antibacterial = order("Amoxicillin", MedicineClass.ANTIBACTERIAL.value)
-        assert R.SEPSIS in _situation(rounds((1, _ILL), orders=(antibacterial,))).holds
+        assert R.SEPSIS in _situation(rounds((1, _ILL), orders=(antibacterial,))).applies
 
     def test_incomplete_round(self) -> None:
         """The newest round is not whole: the last whole one still counts."""
@@ -602,7 +602,7 @@ class TestSepsis:
             (1, {S.RESPIRATION_RATE: None, S.TEMPERATURE: None}),
             conditions=(condition(K.INFECTION),),
         )
-        assert T.SEPSIS in _situation(record).hits
+        assert T.SEPSIS in _situation(record).met
 
     def test_oxygen_scale(self) -> None:
         """91 is too low on scale 1; where scale 2 is decided, 83 is."""
@@ -610,10 +610,10 @@ class TestSepsis:
             origin=Origin("ServiceRequest/o2"), kind=DirectiveKind.SPO2_SCALE, at=ago(50), spo2_scale=2
         )
         on_air = {CodedSignal.OXYGEN_DELIVERY: OxygenDelivery.AIR}
-        assert R.HYPOXIA in _situation(rounds((1, {S.SPO2: 91, **on_air}))).holds
-        assert R.HYPOXIA not in _situation(rounds((1, {S.SPO2: 92, **on_air}))).holds
-        assert R.HYPOXIA not in _situation(rounds((1, {S.SPO2: 88, **on_air}), directives=(target,))).holds
-        assert R.HYPOXIA in _situation(rounds((1, {S.SPO2: 83, **on_air}), directives=(target,))).holds
+        assert R.HYPOXIA in _situation(rounds((1, {S.SPO2: 91, **on_air}))).applies
+        assert R.HYPOXIA not in _situation(rounds((1, {S.SPO2: 92, **on_air}))).applies
+        assert R.HYPOXIA not in _situation(rounds((1, {S.SPO2: 88, **on_air}), directives=(target,))).applies
+        assert R.HYPOXIA in _situation(rounds((1, {S.SPO2: 83, **on_air}), directives=(target,))).applies
 
 
 def _scan(hours: float | None, *, requested: bool) -> Procedure:
@@ -644,24 +644,24 @@ class TestContrast:
     )
     def test_asked_for_and_done(self, procedures: tuple[Procedure, ...], said: str | None) -> None:
         """A request counts until it is done or a week old; contrast given counts for two days."""
-        hit = _hit(T.CONTRAST_PLANNED, {}, procedures=procedures)
-        assert (hit is not None) is (said is not None)
-        if hit is not None and said is not None:
-            assert hit.short.startswith(said)
+        met = _met(T.CONTRAST_PLANNED, {}, procedures=procedures)
+        assert (met is not None) is (said is not None)
+        if met is not None and said is not None:
+            assert met.short.startswith(said)
 
     def test_ordered_as_a_medicine(self) -> None:
         """A contrast medium on the chart says the same."""
         medium = order("Iohexol", MedicineClass.IODINATED_CONTRAST.value)
-        hit = _hit(T.CONTRAST_PLANNED, {}, orders=(medium,))
-        assert hit is not None
-        assert hit.short == "contrast is ordered: Iohexol"
+        met = _met(T.CONTRAST_PLANNED, {}, orders=(medium,))
+        assert met is not None
+        assert met.short == "contrast is ordered: Iohexol"
 
     def test_given_as_a_medicine(self) -> None:
         """A dose of a contrast medium is contrast given."""
         dose = administered("Iohexol", 5, MedicineClass.IODINATED_CONTRAST.value)
-        hit = _hit(T.CONTRAST_PLANNED, {}, administrations=(dose,))
-        assert hit is not None
-        assert hit.short == "contrast was given: Iohexol"
+        met = _met(T.CONTRAST_PLANNED, {}, administrations=(dose,))
+        assert met is not None
+        assert met.short == "contrast was given: Iohexol"
 
 
 def _naloxone(hours: float, **rest: Any) -> Administration:
@@ -691,15 +691,15 @@ class TestNaloxone:
     )
     def test_when_it_counts(self, dose: Administration, short: str | None) -> None:
         """Both ends of the time, every way in, and products that hold naloxone for another reason."""
-        hit = _hit(T.OPIOID_REVERSED, {}, administrations=(dose,))
-        assert (hit.short if hit is not None else None) == short
+        met = _met(T.OPIOID_REVERSED, {}, administrations=(dose,))
+        assert (met.short if met is not None else None) == short
 
     def test_since_the_first_dose_and_at_the_last(self) -> None:
         """Every dose of the 6 hours is evidence."""
-        hit = _hit(T.OPIOID_REVERSED, {}, administrations=(_naloxone(3), _naloxone(1), _naloxone(7)))
-        assert hit is not None
-        assert hit.since == ago(3)
-        assert hit.evidence == ("MedicationAdministration/Naloxone-3", "MedicationAdministration/Naloxone-1")
+        met = _met(T.OPIOID_REVERSED, {}, administrations=(_naloxone(3), _naloxone(1), _naloxone(7)))
+        assert met is not None
+        assert met.since == ago(3)
+        assert met.origins == ("MedicationAdministration/Naloxone-3", "MedicationAdministration/Naloxone-1")
 
     def test_breathing_well_again_the_opioid_is_still_reviewed(self) -> None:
         """The safety of now is the antidote's: morphine is held although breathing is normal."""
@@ -717,7 +717,7 @@ class TestFluidLoss:
     """NICE NG148 (from memory): vomiting, diarrhoea, depletion; ours: for 7 days, or without a date."""
 
     @pytest.mark.parametrize(
-        ("problem", "met"),
+        ("problem", "counts"),
         [
             pytest.param(condition(K.VOMITING_OR_DIARRHOEA, began=167), True, id="within-7-days"),
             pytest.param(condition(K.VOMITING_OR_DIARRHOEA, began=169), False, id="longer-ago"),
@@ -727,18 +727,18 @@ class TestFluidLoss:
             pytest.param(condition(K.FLUID_OVERLOAD, began=5), False, id="too-much"),
         ],
     )
-    def test_when_it_counts(self, problem: Condition, met: bool) -> None:
-        hit = _hit(T.FLUID_LOSS, {}, conditions=(problem,))
-        assert (hit is not None) == met
-        if hit is not None:
-            assert hit.evidence == (problem.origin,)
-            assert hit.measures[0].value == problem.text
+    def test_when_it_counts(self, problem: Condition, counts: bool) -> None:
+        met = _met(T.FLUID_LOSS, {}, conditions=(problem,))
+        assert (met is not None) == counts
+        if met is not None:
+            assert met.origins == (problem.origin,)
+            assert met.measures[0].value == problem.text
 
 
 def test_end_of_life_plan_counts_as_palliative() -> None:
     """A plan for the end of life is a circumstance of its own."""
     plan = Directive(origin=Origin("CarePlan/1"), kind=DirectiveKind.END_OF_LIFE, at=ago(20))
-    assert R.PALLIATIVE in _situation(chart({}, directives=(plan,))).holds
+    assert R.PALLIATIVE in _situation(chart({}, directives=(plan,))).applies
 
 
 @pytest.mark.parametrize(
@@ -747,9 +747,9 @@ def test_end_of_life_plan_counts_as_palliative() -> None:
 def test_a_hyperosmolar_state_is_fluid_depletion(glucose: str, sodium: str, is_dry: bool) -> None:
     """JBDS 2022: fluid depletion is part of it; osmolality 320 or more with glucose 30 or more."""
     found = _situation(chart({S.GLUCOSE: [(2, glucose)], S.SODIUM: [(1, sodium)]}))
-    assert (R.HYPOVOLAEMIA in found.holds) is is_dry
+    assert (R.HYPOVOLAEMIA in found.applies) is is_dry
     if is_dry:
-        assert found.holds[R.HYPOVOLAEMIA].since == ago(1)
+        assert found.applies[R.HYPOVOLAEMIA].since == ago(1)
 
 
 def test_inactive_problems() -> None:
@@ -763,8 +763,8 @@ def test_inactive_problems() -> None:
             ),
         )
     )
-    assert R.SECONDARY_PREVENTION in found.holds
-    assert R.HYPOVOLAEMIA not in found.holds
+    assert R.SECONDARY_PREVENTION in found.applies
+    assert R.HYPOVOLAEMIA not in found.applies
 
 
 def test_steroid_for_weeks() -> None:
@@ -772,9 +772,9 @@ def test_steroid_for_weeks() -> None:
     short = order("Prednisolone", MedicineClass.GLUCOCORTICOID.value, starts=27 * 24)
     long = order("Prednisolone", MedicineClass.GLUCOCORTICOID.value, starts=28 * 24)
     mineral = order("Fludrocortisone", MedicineClass.MINERALOCORTICOID.value, starts=2)
-    assert R.LONG_TERM_STEROID not in _situation(chart({}, orders=(short,))).holds
-    assert R.LONG_TERM_STEROID in _situation(chart({}, orders=(long,))).holds
-    assert R.LONG_TERM_STEROID in _situation(chart({}, orders=(mineral,))).holds
+    assert R.LONG_TERM_STEROID not in _situation(chart({}, orders=(short,))).applies
+    assert R.LONG_TERM_STEROID in _situation(chart({}, orders=(long,))).applies
+    assert R.LONG_TERM_STEROID in _situation(chart({}, orders=(mineral,))).applies
 
 
 class TestAnyTrigger:
@@ -793,38 +793,38 @@ class TestAnyTrigger:
         ],
     )
     def test_what_counts(self, numbers: dict[Signal, Any], acute: bool) -> None:
-        assert (T.ANY in _situation(chart(numbers)).hits) == acute
+        assert (T.ANY in _situation(chart(numbers)).met) == acute
 
     def test_kidney_injury_leads_among_equals(self) -> None:
         """The injury is named as what is the matter, and the illness began with the first of them."""
         record = chart({S.CREATININE: [(96, 80), (5, 130)], S.GLUCOSE: [(9, "3.0")]})
-        hit = _situation(record).hits[T.ANY]
-        assert "acute kidney injury" in hit.short
-        assert hit.since == ago(9)
+        met = _situation(record).met[T.ANY]
+        assert "acute kidney injury" in met.short
+        assert met.since == ago(9)
 
 
 def test_no_answer_is_as_bad_as_it_gets() -> None:
     """Ours: responds only to pain or not at all is the second of two degrees."""
-    hit = _situation(chart({}, codes={CodedSignal.CONSCIOUSNESS: [(1, Consciousness.PAIN)]})).hits[
+    met = _situation(chart({}, codes={CodedSignal.CONSCIOUSNESS: [(1, Consciousness.PAIN)]})).met[
         T.REDUCED_CONSCIOUSNESS
     ]
-    assert hit.grade == 1
+    assert met.grade == 1
 
 
 def test_one_preliminary_value_makes_a_hit_provisional() -> None:
     """Breathing and coma scale together: one of them being preliminary is said."""
     slow = (reading(S.RESPIRATION_RATE, 1, "7", remarks=[Remark.PROVISIONAL]),)
-    hit = _hit(T.REDUCED_CONSCIOUSNESS, {S.RESPIRATION_RATE: slow, S.GCS_TOTAL: [(1, 9)]})
-    assert hit is not None
-    assert hit.provisional
+    met = _met(T.REDUCED_CONSCIOUSNESS, {S.RESPIRATION_RATE: slow, S.GCS_TOTAL: [(1, 9)]})
+    assert met is not None
+    assert met.is_provisional
 
 
 def test_a_fall_in_pressure_shows_both_numbers() -> None:
     """NICE 2016: more than 40 below normal; the pressure and the usual one are measures."""
     week = [(h, 160) for h in (20, 40, 60, 80)]
-    hit = _hit(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [*week, (1, 115)]})
-    assert hit is not None
-    assert [m.value for m in hit.measures] == [115, 160]
+    met = _met(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [*week, (1, 115)]})
+    assert met is not None
+    assert [m.value for m in met.measures] == [115, 160]
 
 
 @pytest.mark.parametrize(
@@ -847,9 +847,9 @@ def test_acid_blood_of_an_unnamed_vessel(
         S.PH_ARTERIAL: (reading(S.PH_ARTERIAL, 2, "7.30", sample=vessel),),
         S.PCO2_ARTERIAL: (reading(S.PCO2_ARTERIAL, 2, pco2, sample=vessel),),
     }
-    hit = _hit(T.REDUCED_CONSCIOUSNESS, numbers, **rest)
-    assert hit is not None
-    assert bool(hit.doubt) == doubt
+    met = _met(T.REDUCED_CONSCIOUSNESS, numbers, **rest)
+    assert met is not None
+    assert bool(met.doubt) == doubt
 
 
 def test_drowsiness_is_not_hidden_by_a_gas_in_doubt() -> None:
@@ -859,27 +859,27 @@ def test_drowsiness_is_not_hidden_by_a_gas_in_doubt() -> None:
         S.PCO2_ARTERIAL: (reading(S.PCO2_ARTERIAL, 2, "6.3", sample=Sample.NOT_STATED),),
     }
     codes = {CodedSignal.CONSCIOUSNESS: [(1, Consciousness.VOICE)]}
-    hit = _hit(T.REDUCED_CONSCIOUSNESS, numbers, codes=codes)
-    assert hit is not None
-    assert not hit.doubt
+    met = _met(T.REDUCED_CONSCIOUSNESS, numbers, codes=codes)
+    assert met is not None
+    assert not met.doubt
 
 
 def test_a_carbon_dioxide_of_another_sample() -> None:
     """Ours: results within 5 minutes are one sample."""
     for apart, is_met in ((5 / 60, True), (6 / 60, False)):
         numbers = {S.PH_ARTERIAL: [(2, "7.30")], S.PCO2_ARTERIAL: [(2 + apart, "7.5")]}
-        assert (_hit(T.REDUCED_CONSCIOUSNESS, numbers) is not None) == is_met
+        assert (_met(T.REDUCED_CONSCIOUSNESS, numbers) is not None) == is_met
 
 
 def test_bleeding_of_now_with_recorded_bleeding_of_before() -> None:
     """It began with the first sign, and is told with the time of the newest."""
-    hit = _hit(
+    met = _met(
         T.BLEEDING, {S.HAEMOGLOBIN: [(30, 128), (1, 104)]}, conditions=(condition(K.MELAENA, began=20),)
     )
-    assert hit is not None
-    assert hit.said.endswith("(07:00 on 12 March)")
-    assert hit.since == ago(20)
-    undated = _hit(T.BLEEDING, {}, conditions=(condition(K.MELAENA),))
+    assert met is not None
+    assert met.said.endswith("(07:00 on 12 March)")
+    assert met.since == ago(20)
+    undated = _met(T.BLEEDING, {}, conditions=(condition(K.MELAENA),))
     assert undated is not None
     assert undated.since is None
 
@@ -900,21 +900,21 @@ class TestIntervals:
     def test_potassium(self, low: str, high: str | None, doubt: bool | None) -> None:
         """UKKA 2023: mild from 5.5."""
         unsure = (reading(S.POTASSIUM, 1, high or low, spread=(low, high)),)
-        hit = _hit(T.HYPERKALAEMIA, {S.POTASSIUM: unsure})
-        assert (bool(hit.doubt) if hit is not None else None) == doubt
+        met = _met(T.HYPERKALAEMIA, {S.POTASSIUM: unsure})
+        assert (bool(met.doubt) if met is not None else None) == doubt
 
 
 def test_a_preliminary_lactate_with_a_final_ph() -> None:
     """One of two values being preliminary makes what they say together provisional."""
     early = (reading(S.LACTATE, 1, "2.6", remarks=[Remark.PROVISIONAL]),)
-    hit = _hit(T.LACTATE_OR_ACIDOSIS, {S.LACTATE: early, S.PH_ARTERIAL: [(1, "7.30")]})
-    assert hit is not None
-    assert hit.provisional
+    met = _met(T.LACTATE_OR_ACIDOSIS, {S.LACTATE: early, S.PH_ARTERIAL: [(1, "7.30")]})
+    assert met is not None
+    assert met.is_provisional
 
 
 def test_an_injury_by_urine_rests_on_the_urine() -> None:
     """KDIGO 2012: 240 mL in 12 hours at 80 kg is 0.25 mL/kg/h; every entry is evidence."""
     volumes = [(hour, 20) for hour in range(11, -1, -1)]
-    hit = _hit(T.AKI, {S.URINE_VOLUME: volumes, S.WEIGHT: [(20, 80)]})
-    assert hit is not None
-    assert len([origin for origin in hit.evidence if origin.startswith("Observation/urine-volume")]) >= 6
+    met = _met(T.AKI, {S.URINE_VOLUME: volumes, S.WEIGHT: [(20, 80)]})
+    assert met is not None
+    assert len([origin for origin in met.origins if origin.startswith("Observation/urine-volume")]) >= 6

@@ -11,14 +11,14 @@ from tests.charts import ago, bedside, chart, order, reading
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.judging.situation import situation_of
-from weatherglass.medicines.triggers.hits import Hit
+from weatherglass.medicines.triggers.met import MetTrigger
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 
 S, T = Signal, Trigger
 
 
-def _hit(trigger: Trigger, numbers: dict[Signal, Any], **rest: Any) -> Hit:
-    return situation_of(bedside(chart(numbers, **rest))).hits[trigger]
+def _met(trigger: Trigger, numbers: dict[Signal, Any], **rest: Any) -> MetTrigger:
+    return situation_of(bedside(chart(numbers, **rest))).met[trigger]
 
 
 _REPEATED = [
@@ -46,9 +46,9 @@ _REPEATED = [
 @pytest.mark.parametrize(("trigger", "signal", "value"), _REPEATED)
 def test_a_repeat(trigger: Trigger, signal: Signal, value: Any) -> None:
     """The same value again three and five hours later: both moments stay."""
-    hit = _hit(trigger, {signal: [(6, value), (3, value), (1, value)]})
-    assert hit.since == ago(6)
-    assert hit.asked_since in (None, ago(6))
+    met = _met(trigger, {signal: [(6, value), (3, value), (1, value)]})
+    assert met.since == ago(6)
+    assert met.asked_since in (None, ago(6))
 
 
 _STEPPED = [
@@ -63,23 +63,23 @@ _STEPPED = [
 @pytest.mark.parametrize(("trigger", "signal", "mild", "bad"), _STEPPED)
 def test_a_step(trigger: Trigger, signal: Signal, mild: Any, bad: Any) -> None:
     """It began with the mild value; its present degree began with the first bad one."""
-    hit = _hit(trigger, {signal: [(9, mild), (6, bad), (1, bad)]})
-    assert (hit.since, hit.asked_since) == (ago(9), ago(6))
+    met = _met(trigger, {signal: [(9, mild), (6, bad), (1, bad)]})
+    assert (met.since, met.asked_since) == (ago(9), ago(6))
 
 
 def test_an_injury() -> None:
     """Stage 1 in the morning, stage 3 from noon on."""
-    hit = _hit(T.AKI, {S.CREATININE: [(96, 80), (20, 130), (10, 250), (1, 255)]})
-    assert (hit.since, hit.asked_since) == (ago(20), ago(10))
+    met = _met(T.AKI, {S.CREATININE: [(96, 80), (20, 130), (10, 250), (1, 255)]})
+    assert (met.since, met.asked_since) == (ago(20), ago(10))
 
 
 def test_falls() -> None:
     """A fall of sodium or of platelets on heparin that goes on began with its first value."""
-    sodium = _hit(T.LOW_SODIUM, {S.SODIUM: [(20, 142), (8, 131), (1, 131)]})
+    sodium = _met(T.LOW_SODIUM, {S.SODIUM: [(20, 142), (8, 131), (1, 131)]})
     assert sodium.since == ago(8)
     heparin = order("Heparin", MedicineClass.HEPARIN.value, starts=150)
     counts = {S.PLATELETS: [(140, 250), (30, 110), (1, 105)]}
-    assert _hit(T.PLATELETS_HALVED_ON_HEPARIN, counts, orders=(heparin,)).since == ago(30)
+    assert _met(T.PLATELETS_HALVED_ON_HEPARIN, counts, orders=(heparin,)).since == ago(30)
 
 
 def test_answers() -> None:
@@ -91,11 +91,11 @@ def test_answers() -> None:
             (1, Consciousness.UNRESPONSIVE),
         ]
     }
-    assert _hit(T.REDUCED_CONSCIOUSNESS, {}, codes=codes).since == ago(6)
+    assert _met(T.REDUCED_CONSCIOUSNESS, {}, codes=codes).since == ago(6)
 
 
 def test_doubt_begins_nothing_worse() -> None:
     """A value known only as two numbers is no step up."""
     pair = reading(S.POTASSIUM, 1, "6.7", spread=("5.6", "6.7"))
-    hit = _hit(T.HYPERKALAEMIA, {S.POTASSIUM: (reading(S.POTASSIUM, 6, "5.6"), pair)})
-    assert (hit.since, hit.asked_since) == (ago(6), None)
+    met = _met(T.HYPERKALAEMIA, {S.POTASSIUM: (reading(S.POTASSIUM, 6, "5.6"), pair)})
+    assert (met.since, met.asked_since) == (ago(6), None)

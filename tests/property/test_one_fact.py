@@ -108,17 +108,17 @@ def _came_for(chance: random.Random) -> list[Reason]:
 
 
 def _check_bleeding(one: Bedside, told: Finding | None) -> None:
-    hits = situation_of(one).hits
-    hit = hits.get(Trigger.BLEEDING)
+    all_met = situation_of(one).met
+    met = all_met.get(Trigger.BLEEDING)
     if told is None or told.state is State.SETTLING:
-        assert hit is None
+        assert met is None
         return
-    assert hit is not None
-    assert _DEGREES[hit.grade] is told.urgency
-    assert (hit.since, hit.asked_since) == (told.since, told.asked_since)
-    assert set(hit.evidence) <= set(told.evidence)
-    critical = hits.get(Trigger.CRITICAL_BLEEDING)
-    assert critical is None or set(critical.evidence) <= set(told.evidence)
+    assert met is not None
+    assert _DEGREES[met.grade] is told.urgency
+    assert (met.since, met.asked_since) == (told.since, told.asked_since)
+    assert set(met.origins) <= set(told.evidence)
+    critical = all_met.get(Trigger.CRITICAL_BLEEDING)
+    assert critical is None or set(critical.origins) <= set(told.evidence)
 
 
 @pytest.mark.parametrize("seed", range(300))
@@ -176,13 +176,13 @@ def test_respiratory_acidosis(seed: int) -> None:
         conditions=(condition(K.COPD),) if chance.random() < 0.3 else (),
     )
     told = findings(record, Kind.BLOOD_GAS).get("respiratory-acidosis")
-    hit = situation_of(bedside(record)).hits.get(Trigger.REDUCED_CONSCIOUSNESS)
+    met = situation_of(bedside(record)).met.get(Trigger.REDUCED_CONSCIOUSNESS)
     if told is None or told.state is State.SETTLING:
-        assert hit is None
+        assert met is None
         return
-    assert hit is not None
-    assert bool(hit.doubt) == (told.urgency is Urgency.PROMPT)
-    assert set(hit.evidence) <= set(told.evidence)
+    assert met is not None
+    assert bool(met.doubt) == (told.urgency is Urgency.PROMPT)
+    assert set(met.origins) <= set(told.evidence)
 
 
 def _infected(chance: random.Random) -> Record:
@@ -250,7 +250,7 @@ def test_sepsis(seed: int) -> None:
     """Presence, degree and beginning: what the findings of infection tell is what the chart acts on."""
     one = bedside(_infected(random.Random(seed)))
     told = findings(one.record, Kind.SEPSIS_RISK)
-    hit = situation_of(one).hits.get(Trigger.SEPSIS)
+    met = situation_of(one).met.get(Trigger.SEPSIS)
     by_score, by_signs = told.get("sepsis-risk"), told.get("sepsis-signs")
     emergencies = [
         each
@@ -258,18 +258,18 @@ def test_sepsis(seed: int) -> None:
         if each is not None and each.urgency is Urgency.EMERGENCY
     ]
     if emergencies:
-        assert hit is not None
-        assert hit.grade == 1
+        assert met is not None
+        assert met.grade == 1
     if by_score is not None and by_score.urgency is Urgency.URGENT:
-        assert hit is not None
-        assert hit.grade == 0
-    if hit is not None and not emergencies and one.sepsis is not None:
+        assert met is not None
+        assert met.grade == 0
+    if met is not None and not emergencies and one.sepsis is not None:
         is_told = by_score is not None and by_score.urgency is Urgency.URGENT
         is_treated = "neutropenic-sepsis" in told  # More than a day: no emergency, and what harms is held.
-        assert is_told or is_treated or "is recorded" in hit.short
+        assert is_told or is_treated or "is recorded" in met.short
     for each in emergencies:
-        assert hit is not None
-        assert each.since is None or (hit.since is not None and hit.since <= each.since)
+        assert met is not None
+        assert each.since is None or (met.since is not None and met.since <= each.since)
 
 
 def _breathless(chance: random.Random) -> Record:
@@ -324,7 +324,7 @@ def test_low_oxygen(seed: int) -> None:
     one = bedside(_breathless(random.Random(seed)))
     told = findings(one.record, Kind.SINGLE_SIGN).get("spo2")
     gas = findings(one.record, Kind.BLOOD_GAS).get("hypoxaemia")
-    holding = situation_of(one).holds.get(RuleCondition.HYPOXIA)
+    holding = situation_of(one).applies.get(RuleCondition.HYPOXIA)
     calls = [each for each in (told, gas) if each is not None and each.urgency >= Urgency.URGENT]
     for each in calls:
         assert holding is not None
@@ -342,14 +342,14 @@ def test_shock(seed: int) -> None:
     """A pressure that is said to be tolerated as usual is no shock, and one that calls as low is."""
     record = _breathless(random.Random(seed))
     one = bedside(record)
-    holding = situation_of(one).holds.get(RuleCondition.SHOCK)
+    holding = situation_of(one).applies.get(RuleCondition.SHOCK)
     usual = findings(record, Kind.LONG_STANDING_LOW_PRESSURE).get("systolic-pressure")
     called = findings(record, Kind.SINGLE_SIGN).get("systolic-pressure")
     assert (holding is not None) == one.is_in_shock
     if usual is not None and usual.urgency is Urgency.ROUTINE:
         assert holding is None
     if usual is not None and called is None:
-        assert Trigger.HYPOTENSION not in situation_of(one).hits
+        assert Trigger.HYPOTENSION not in situation_of(one).met
     if usual is None and called is not None and called.urgency is Urgency.EMERGENCY and one.has_adult_limits:
         assert (holding is not None) == one.pressure[-1].is_low
     if holding is not None:

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import Final
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.allergy_check import SUSPECTED, Meeting, Strength, has_severe_signs, is_severe
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
@@ -55,7 +56,7 @@ def assess_allergies(bedside: Bedside) -> Iterator[Finding]:
 def _finding(bedside: Bedside, line: Line, met: Meeting, situation: Situation) -> MedicineFinding:
     notes = notes_for(line, situation)
     action = _action(line, met, never_hold=notes.never_hold)
-    is_awaited = MedicineClass.ANTIBACTERIAL.value in line.classes and Trigger.SEPSIS in situation.hits
+    is_awaited = MedicineClass.ANTIBACTERIAL.value in line.classes and Trigger.SEPSIS in situation.met
     still_needed = is_awaited and met.strength in _STILL_NEEDED
     # While it is asked about nothing is given; of a draft the prescriber is asked at once.
     is_draft = line.standing is Standing.DRAFT
@@ -70,10 +71,13 @@ def _finding(bedside: Bedside, line: Line, met: Meeting, situation: Situation) -
         urgency=urgency,
         sentence=_sentence(bedside, line, met, action, still_needed=still_needed),
         brief=_brief(met, line.medicine.text, line.standing),
-        at=line.last_dose.at if line.last_dose is not None else None,
-        state=bedside.state_since(since),
-        since=since,
-        evidence=(met.allergy.origin, line.order),
+        **rests_on(
+            bedside,
+            since,
+            met.allergy.origin,
+            line.order,
+            at=line.last_dose.at if line.last_dose is not None else None,
+        ),
         sources=_sources(met),
         cautions=(_ASK_PEOPLE,),
         decided_by=f"recorded allergy: {action.value}",
@@ -208,10 +212,7 @@ def _contrast(bedside: Bedside, procedure: Procedure, met: Meeting) -> MedicineF
         urgency=urgency,
         sentence=f"Recorded allergy: {met.allergy.said}. Ask the radiologist before {procedure.text}.",
         brief=f"Recorded allergy to {met.allergy.text}, and {procedure.text} is asked for",
-        at=None,
-        state=bedside.state_since(since),
-        since=since,
-        evidence=(met.allergy.origin, procedure.origin),
+        **rests_on(bedside, since, met.allergy.origin, procedure.origin),
         sources=_sources(met),
         cautions=(_ASK_PEOPLE,),
         decided_by="recorded allergy: review",

@@ -30,9 +30,9 @@ def objection_to(judged: Sequence[Judged]) -> Objection | None:
     """Return what the rules that speak of one antibacterial have against it; None where nothing is."""
     held = [one for one in judged if ACTIONS[one.action].withholds]
     against = held or [one for one in judged if _is_better_avoided(one)]
-    because = " and ".join(dict.fromkeys(one.hit.short for one in against))
+    because = " and ".join(dict.fromkeys(one.met.short for one in against))
     return Objection(because, bool(held)) if against else None
 
 
 def _is_better_avoided(one: Judged) -> bool:
-    return one.action is Action.REVIEW and Action.AVOID in one.rule.also and not one.hit.doubt
+    return one.action is Action.REVIEW and Action.AVOID in one.rule.also and not one.met.doubt

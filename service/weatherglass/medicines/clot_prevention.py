@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from datetime import timedelta
 from typing import Final, NamedTuple
 
+from weatherglass.assessments.telling.basis import Course, rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Standing
 from weatherglass.facts.infection.sepsis import recorded_sepsis
@@ -60,7 +61,7 @@ def clot_prevention(bedside: Bedside) -> Iterator[Finding]:
     if admitted is None or bedside.as_of - admitted < ASSESSED_WITHIN.length or not _is_open(bedside):
         return
     risk = _risk(bedside)
-    if risk is None or not BLEEDING_SPEAKS_AGAINST.isdisjoint(situation_of(bedside).hits):
+    if risk is None or not BLEEDING_SPEAKS_AGAINST.isdisjoint(situation_of(bedside).met):
         return
     yield Finding(
         kind=Kind.MEDICINE_MISSING,
@@ -70,9 +71,7 @@ def clot_prevention(bedside: Bedside) -> Iterator[Finding]:
         sentence=f"{risk.said}, and nothing on the drug chart prevents clots: ask whether the risks of clots "
         "and of bleeding were assessed. Stockings, pumps and the local form are not looked at.",
         brief="No medicine against clots on the chart",
-        at=None,
-        since=admitted + ASSESSED_WITHIN.length,
-        evidence=risk.origins,
+        **rests_on(bedside, Course(admitted + ASSESSED_WITHIN.length), *risk.origins),
         sources=(ASSESSED_WITHIN.source, _OURS),
         decided_by="risk of clots recorded, no anticoagulant on the chart",
     )

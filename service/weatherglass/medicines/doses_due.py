@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 from typing import Final, NamedTuple
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.allergy_check import Strength
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.doses import doses_a_day
@@ -48,7 +49,7 @@ def assess_doses_due(bedside: Bedside) -> Iterator[Finding]:
     if not found:
         return
     situation = situation_of(bedside)
-    if RuleCondition.LAST_DAYS in situation.holds:
+    if RuleCondition.LAST_DAYS in situation.applies:
         return
     forbidden = {order for pair in pairs(bedside, situation, ()) for order in pair.against}
     found = [
@@ -160,7 +161,7 @@ def _short(line: Line) -> str:
 
 
 def _finding(bedside: Bedside, found: list[_Missed], situation: Situation) -> Finding:
-    acute = situation.hits.get(Trigger.ANY)
+    acute = situation.met.get(Trigger.ANY)
     is_acute = acute is not None and not acute.doubt
     since = min(one.due for one in found)
     pressing = [
@@ -178,11 +179,12 @@ def _finding(bedside: Bedside, found: list[_Missed], situation: Situation) -> Fi
         sentence=f"No {doses} recorded as given: {'; '.join(one.said for one in found)}. Ask now whether it "
         f"was given or left out on purpose; without it {harms} may follow.",
         brief=_brief(found),
-        at=None,
-        state=bedside.state_since(since),
-        since=since,
-        asked_since=min(pressing) if pressing and not is_acute else None,
-        evidence=tuple(dict.fromkeys(origin for one in found for origin in (one.line.order, *one.evidence))),
+        **rests_on(
+            bedside,
+            since,
+            *(origin for one in found for origin in (one.line.order, *one.evidence)),
+            asked_since=min(pressing) if pressing and not is_acute else None,
+        ),
         sources=(
             *dict.fromkeys(source for one in found for source in one.row.sources),
             table.GAP_SOURCE,

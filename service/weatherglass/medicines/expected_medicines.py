@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import NamedTuple
 
+from weatherglass.assessments.telling.basis import Course, rests_on
 from weatherglass.facts.acute_problems import names, written_lately
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.doses import is_preventive
@@ -27,7 +28,7 @@ from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
 from weatherglass.medicines.clot_prevention import clot_prevention
 from weatherglass.medicines.judging.situation import Situation, situation_of
 from weatherglass.medicines.telling.wording import name_of
-from weatherglass.medicines.triggers.hits import Hit, Met, since_beyond, words_of
+from weatherglass.medicines.triggers.met import Met, MetTrigger, since_beyond, words_of
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Letter, Urgency
 from weatherglass.model.record import Allergy, MedicineOrder, OrderStatus
 from weatherglass.model.sources import Origin
@@ -71,7 +72,7 @@ def assess_expected_medicines(bedside: Bedside) -> Iterator[Finding]:
     if not absent:
         return
     situation = situation_of(bedside)
-    in_last_days = RuleCondition.LAST_DAYS in situation.holds
+    in_last_days = RuleCondition.LAST_DAYS in situation.applies
     for one in absent:
         reason = _reason(bedside, one, situation)
         if in_last_days and not one.row.for_comfort:
@@ -200,14 +201,14 @@ def _reason(bedside: Bedside, one: _Absent, situation: Situation) -> _Reason:
     row = one.row
     against = _against(row, situation)
     if against is not None:
-        return _Reason(Urgency.PROMPT, against.short, against.since, against.evidence)
+        return _Reason(Urgency.PROMPT, against.short, against.since, against.origins)
     found = _most(bedside, one, situation)
     return found._replace(urgency=min(found.urgency, URGENCY_OF[row.highest]))
 
 
-def _against(row: ExpectedMedicine, situation: Situation) -> Hit | None:
+def _against(row: ExpectedMedicine, situation: Situation) -> MetTrigger | None:
     """Return what may be why it is not given, None where nothing is."""
-    return next((situation.hits[each] for each in sorted(row.speaks_against) if each in situation.hits), None)
+    return next((situation.met[each] for each in sorted(row.speaks_against) if each in situation.met), None)
 
 
 def _most(bedside: Bedside, one: _Absent, situation: Situation) -> _Reason:
@@ -226,13 +227,13 @@ def _reasons(bedside: Bedside, one: _Absent, situation: Situation) -> Iterator[_
     if one.row.in_altered_mind and mind is not None:
         yield _Reason(Urgency.URGENT, mind.words, mind.since, mind.origins)
     for trigger in (Trigger.SEPSIS, Trigger.RAISED_KETONES):
-        hit = situation.hits.get(trigger)
-        if hit is not None and not hit.doubt:
-            yield _by(Urgency.EMERGENCY, hit)
-    shock = situation.holds.get(RuleCondition.SHOCK)
+        met = situation.met.get(trigger)
+        if met is not None and not met.doubt:
+            yield _by(Urgency.EMERGENCY, met)
+    shock = situation.applies.get(RuleCondition.SHOCK)
     if shock is not None:
         yield _Reason(Urgency.EMERGENCY, "low blood pressure", shock.since, shock.origins)
-    acute = situation.hits.get(Trigger.ANY)
+    acute = situation.met.get(Trigger.ANY)
     if acute is not None and not acute.doubt:
         yield _by(Urgency.URGENT, acute)
     for signal, cutoff in one.row.worse:
@@ -243,8 +244,8 @@ def _reasons(bedside: Bedside, one: _Absent, situation: Situation) -> Iterator[_
             yield _Reason(Urgency.URGENT, words_of(signal, newest), since, (newest.origin,))
 
 
-def _by(urgency: Urgency, hit: Hit) -> _Reason:
-    return _Reason(urgency, hit.short, hit.since, hit.evidence)
+def _by(urgency: Urgency, met: MetTrigger) -> _Reason:
+    return _Reason(urgency, met.short, met.since, met.origins)
 
 
 def _finding(
@@ -256,6 +257,8 @@ def _finding(
     since = one.ended.ends if one.ended is not None and one.ended.ends else _expected_since(bedside, one)
     stepped = reason.since if urgency > Urgency.PROMPT else None
     known = [at for at in (since, stepped) if at is not None]
+    asked = max(known) if stepped is not None and known else None
+    course = Course(since if since is not None else stepped, asked, bedside.state_since(since))
     order = one.ended.origin if one.ended is not None else one.held.order if one.held is not None else None
     has = "only a preventive dose" if one.low is not None else f"no {one.row.medicine}"
     return Finding(
@@ -265,11 +268,7 @@ def _finding(
         urgency=urgency,
         sentence=_sentence(bedside, one, reason, unknown, situation),
         brief=f"{one.problem.said.rstrip(',')}, and {has} in use",
-        at=None,
-        state=bedside.state_since(since),
-        since=since if since is not None else stepped,
-        asked_since=max(known) if stepped is not None and known else None,
-        evidence=(*one.problem.origins, *((order,) if order is not None else ()), *reason.evidence),
+        **rests_on(bedside, course, *one.problem.origins, order, *reason.evidence),
         sources=(one.row.source, URGENCY_SOURCE),
         decided_by=f"expected medicine missing: {one.row.key}",
     )

@@ -8,6 +8,7 @@ same orders.
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Final, NamedTuple
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line
 from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS, Combination
@@ -16,7 +17,7 @@ from weatherglass.knowledge.medicines.rules.urgencies import URGENCY_SOURCE
 from weatherglass.medicines.judging.situation import Situation
 from weatherglass.medicines.telling.suggestions import measures_of
 from weatherglass.medicines.telling.wording import each_once, name_of
-from weatherglass.medicines.triggers.hits import Hit
+from weatherglass.medicines.triggers.met import MetTrigger
 from weatherglass.model.findings import InteractionFinding, Kind, Letter, Urgency
 from weatherglass.model.words.lists import capital
 
@@ -41,25 +42,25 @@ _NOT_IN_LAST_DAYS: Final = frozenset(
 class _Found(NamedTuple):
     combination: Combination
     lines: tuple[Line, ...]
-    hits: tuple[Hit, ...]
+    met: tuple[MetTrigger, ...]
 
 
 def interactions(bedside: Bedside, situation: Situation) -> Iterator[InteractionFinding]:
     """Return every combination on the chart."""
     lines = bedside.drug_chart.exposed
     on_chart = frozenset().union(*[line.classes for line in lines])
-    sure = {trigger: hit for trigger, hit in situation.hits.items() if not hit.doubt}
+    sure = {trigger: met for trigger, met in situation.met.items() if not met.doubt}
     found = []
     for ready in _READY:
         for group in ready.groups:
             if on_chart.isdisjoint(group):
                 break
         else:
-            hits = _hits(ready.combination, sure, situation)
-            met = _lines(ready, lines) if hits is not None else ()
-            if hits is not None and met:
-                found.append(_Found(ready.combination, met, hits))
-    last_days = RuleCondition.LAST_DAYS in situation.holds
+            all_met = _all_met(ready.combination, sure, situation)
+            taken = _lines(ready, lines) if all_met is not None else ()
+            if all_met is not None and taken:
+                found.append(_Found(ready.combination, taken, all_met))
+    last_days = RuleCondition.LAST_DAYS in situation.applies
     for one in found:
         if last_days and not _NOT_IN_LAST_DAYS.isdisjoint(one.combination.triggers):
             continue
@@ -67,11 +68,11 @@ def interactions(bedside: Bedside, situation: Situation) -> Iterator[Interaction
             yield _finding(bedside, one, _urgency(one, situation))
 
 
-def _hits(
-    combination: Combination, sure: Mapping[Trigger, Hit], situation: Situation
-) -> tuple[Hit, ...] | None:
+def _all_met(
+    combination: Combination, sure: Mapping[Trigger, MetTrigger], situation: Situation
+) -> tuple[MetTrigger, ...] | None:
     """Return the triggers that a combination asks for; None when one is missing."""
-    if combination.conditions and not any(each in situation.holds for each in combination.conditions):
+    if combination.conditions and not any(each in situation.applies for each in combination.conditions):
         return None
     if not all(trigger in sure for trigger in combination.triggers):
         return None
@@ -90,28 +91,28 @@ def _lines(ready: _Ready, lines: Sequence[Line]) -> tuple[Line, ...]:
 
 
 def _is_said_by_another(one: _Found, found: Sequence[_Found]) -> bool:
-    if one.hits:
+    if one.met:
         return False
     orders = {line.order for line in one.lines}
-    return any(other.hits and orders <= {line.order for line in other.lines} for other in found)
+    return any(other.met and orders <= {line.order for line in other.lines} for other in found)
 
 
 def _urgency(one: _Found, situation: Situation) -> Urgency:
     calm = (*one.combination.calm_when, RuleCondition.LAST_DAYS)
     asked = one.combination.urgent_with
-    presses = not asked or any(hit.trigger in asked for hit in one.hits)
-    if one.combination.urgent and presses and not any(each in situation.holds for each in calm):
+    presses = not asked or any(met.trigger in asked for met in one.met)
+    if one.combination.urgent and presses and not any(each in situation.applies for each in calm):
         return Urgency.URGENT
     if one.combination.urgent:
         return Urgency.PROMPT
-    return Urgency.PROMPT if one.hits else Urgency.ROUTINE
+    return Urgency.PROMPT if one.met else Urgency.ROUTINE
 
 
 def _brief(one: _Found) -> str:
     """Name the medicines by their ingredients, what they meet, and what it comes to."""
     named = [" with ".join(line.medicine.ingredients) or line.medicine.text for line in one.lines]
     said = " + ".join(dict.fromkeys(named))
-    met = " and ".join(str(hit.trigger) for hit in one.hits)
+    met = " and ".join(str(met.trigger) for met in one.met)
     beside = f", with {met}" if met else " together" if len(one.lines) > 1 else ""
     return f"{capital(said)}{beside}: {one.combination.harm}"
 
@@ -119,12 +120,11 @@ def _brief(one: _Found) -> str:
 def _finding(bedside: Bedside, one: _Found, urgency: Urgency) -> InteractionFinding:
     combination = one.combination
     names = each_once((line.medicine.ingredients, name_of(line)) for line in one.lines)
-    because = f", with {'; '.join(hit.short for hit in one.hits)}" if one.hits else ""
-    moments = [hit.since for hit in one.hits if hit.since is not None]
+    because = f", with {'; '.join(met.short for met in one.met)}" if one.met else ""
+    moments = [met.since for met in one.met if met.since is not None]
     began = [line.since for line in one.lines if line.since is not None]
     # The last of the orders made the combination, or the trigger did.
     since = max((*([min(moments)] if moments else ()), *([max(began)] if began else ())), default=None)
-    times = [m.at for hit in one.hits for m in hit.measures if m.at is not None]
     return InteractionFinding(
         kind=Kind.MEDICINE_INTERACTION,
         key=combination.key,
@@ -132,18 +132,10 @@ def _finding(bedside: Bedside, one: _Found, urgency: Urgency) -> InteractionFind
         urgency=urgency,
         sentence=f"{' + '.join(names)}{because}. {combination.sentence}",
         brief=_brief(one),
-        at=max(times, default=None),
-        state=bedside.state_since(since),
-        since=since,
-        measures=measures_of(one.hits),
-        evidence=tuple(
-            dict.fromkeys(
-                (*(o for hit in one.hits for o in hit.evidence), *(line.order for line in one.lines))
-            )
-        ),
+        **rests_on(bedside, since, *one.met, *(line.order for line in one.lines)),
+        measures=measures_of(one.met),
         sources=(*combination.sources, URGENCY_SOURCE),
         decided_by="a combination on the chart",
-        provisional=any(hit.provisional for hit in one.hits),
         orders=tuple(line.order for line in one.lines),
         medicines=tuple(line.medicine.text for line in one.lines),
     )

@@ -11,6 +11,7 @@ from decimal import Decimal
 from functools import cached_property
 from typing import Final, NamedTuple
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.doses import is_preventive
 from weatherglass.facts.drug_chart import Line, Standing
@@ -49,13 +50,13 @@ def pairs(
     lines = bedside.named_lines
     if len(lines) < 2:
         return []
-    holding = _holding(situation)
+    applying = _applying(situation)
     told: dict[str, list[frozenset[Origin]]] = {}
     for finding in said:
         told.setdefault(finding.key, []).append(frozenset(finding.orders))
     found = []
     for met in bedside.pairs_met:
-        asked = _Asked(bedside, met, holding)
+        asked = _Asked(bedside, met, applying)
         orders = frozenset(line.order for line in met.lines)
         if _is_said(met.pair, orders, told) or not asked.is_spoken_of:
             continue
@@ -65,9 +66,9 @@ def pairs(
     return found
 
 
-def _holding(situation: Situation) -> frozenset[str]:
-    sure = (each.value for each, hit in situation.hits.items() if not hit.doubt)
-    return frozenset((*(each.value for each in situation.holds), *sure))
+def _applying(situation: Situation) -> frozenset[str]:
+    sure = (each.value for each, met in situation.met.items() if not met.doubt)
+    return frozenset((*(each.value for each in situation.applies), *sure))
 
 
 def _is_said(pair: Pair, orders: frozenset[Origin], told: Mapping[str, list[frozenset[Origin]]]) -> bool:
@@ -80,13 +81,13 @@ def _is_said(pair: Pair, orders: frozenset[Origin], told: Mapping[str, list[froz
 class _Asked(NamedTuple):
     bedside: Bedside
     met: MetPair
-    holding: frozenset[str]
+    applying: frozenset[str]
 
     def any_of(self, conditions: frozenset[str], *, if_none: bool = False) -> bool:
         """Tell whether any of these circumstances holds; without any, as said."""
         if not conditions:
             return if_none
-        return not conditions.isdisjoint(self.holding) or any(
+        return not conditions.isdisjoint(self.applying) or any(
             _ANSWERS[PairCondition(each)](self.bedside, self.met) for each in conditions if each in _SPECIAL
         )
 
@@ -100,7 +101,7 @@ class _Asked(NamedTuple):
 def _urgency(asked: _Asked) -> Urgency:
     pair = asked.met.pair
     urgency = URGENCY_OF[pair.urgency]
-    if RuleCondition.LAST_DAYS.value in asked.holding:
+    if RuleCondition.LAST_DAYS.value in asked.applying:
         return Urgency.ROUTINE
     if asked.any_of(pair.worse_when):
         urgency = Urgency(min(urgency + 1, Urgency.URGENT))
@@ -185,14 +186,14 @@ _SPECIAL: Final = frozenset(each.value for each in _ANSWERS)
 
 def _worse_since(bedside: Bedside, pair: Pair, situation: Situation) -> datetime | None:
     """Return since when a trigger or a result makes a pair more urgent; None where none does."""
-    met = [
-        hit.since
-        for trigger, hit in situation.hits.items()
-        if trigger.value in pair.worse_when and not hit.doubt
+    worse = [
+        met.since
+        for trigger, met in situation.met.items()
+        if trigger.value in pair.worse_when and not met.doubt
     ]
     if PairCondition.QTC_480.value in pair.worse_when:
-        met.append(_since(bedside, Signal.CORRECTED_QT, lambda value: value >= LONG_FOR_A_PAIR.value))
-    return min((since for since in met if since is not None), default=None)
+        worse.append(_since(bedside, Signal.CORRECTED_QT, lambda value: value >= LONG_FOR_A_PAIR.value))
+    return min((since for since in worse if since is not None), default=None)
 
 
 def _no_longer_calm(bedside: Bedside, pair: Pair) -> datetime | None:
@@ -236,11 +237,12 @@ def _finding(
         urgency=urgency,
         sentence=f"{' + '.join(names)}. {pair.says}",
         brief=f"{' + '.join(names)}. {pair.harm}",
-        at=None,
-        state=bedside.state_since(since),
-        since=since,
-        asked_since=worse_since if since is not None and worse_since and worse_since > since else None,
-        evidence=orders,
+        **rests_on(
+            bedside,
+            since,
+            *orders,
+            asked_since=worse_since if since is not None and worse_since and worse_since > since else None,
+        ),
         sources=(*pair.sources, URGENCY_SOURCE),
         decided_by="a named pair on the chart",
         orders=orders,
@@ -258,7 +260,7 @@ class Partners:
     def __init__(self, bedside: Bedside, situation: Situation) -> None:
         """Take the patient; both sides of every pair are laid out when the first medicine asks."""
         self._bedside = bedside
-        self._holding = _holding(situation)
+        self._applying = _applying(situation)
 
     @cached_property
     def _sides(self) -> list[tuple[Pair, Mapping[frozenset[str], Line], Mapping[frozenset[str], Line]]]:
@@ -288,7 +290,7 @@ class Partners:
         for each, other in others.items():
             if other.order == line.order or (pair.same == "no" and each & content):
                 continue
-            asked = _Asked(self._bedside, MetPair(pair, (line,), (other,)), self._holding)
+            asked = _Asked(self._bedside, MetPair(pair, (line,), (other,)), self._applying)
             return other if asked.is_spoken_of and _urgency(asked) > Urgency.ROUTINE else None
         return None
 

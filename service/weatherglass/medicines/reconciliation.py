@@ -6,6 +6,7 @@ many medicines are left out on purpose, and nothing is urged.
 
 from collections.abc import Iterator, Sequence
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.presence import Presence
@@ -56,10 +57,7 @@ def _finding(bedside: Bedside, lines: Sequence[Line]) -> Finding:
         sentence=f"Taken at home and not ordered here: {', '.join(names)}. {harms if critical else ''}"
         "Ask whether each is meant to be left out.",
         brief=f"{len(names)} home {'medicine' if len(names) == 1 else 'medicines'} not ordered here",
-        at=None,
-        state=bedside.state_since(since),
-        since=since,
-        evidence=tuple(line.order for line in lines),
+        **rests_on(bedside, since, *(line.order for line in lines)),
         sources=(table.RECONCILED_WITHIN.source, table.URGENCY_SOURCE),
         decided_by="home medicines compared with the chart",
     )

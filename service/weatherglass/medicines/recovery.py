@@ -10,8 +10,8 @@ from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.judging.situation import Situation
-from weatherglass.medicines.triggers.hits import Met, met, since_beyond, words_of
 from weatherglass.medicines.triggers.limits import limit_of
+from weatherglass.medicines.triggers.met import Met, meets, since_beyond, words_of
 from weatherglass.model.findings import Measure
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Signal
@@ -33,7 +33,12 @@ class Recovered(NamedTuple):
     over_since: datetime
     said: str
     measures: tuple[Measure, ...]
-    evidence: tuple[Origin, ...]
+    origins: tuple[Origin, ...]
+
+    @property
+    def at(self) -> datetime | None:
+        """When its newest number was measured."""
+        return max([one.at for one in self.measures if one.at is not None], default=None)
 
 
 def recovered(bedside: Bedside, situation: Situation) -> tuple[Recovered, ...]:
@@ -47,7 +52,7 @@ def recovered(bedside: Bedside, situation: Situation) -> tuple[Recovered, ...]:
 
 def _kidneys(bedside: Bedside, situation: Situation) -> Iterator[Recovered]:
     episode = bedside.kidneys.episode
-    if episode is None or episode.is_present or Trigger.AKI in situation.hits:
+    if episode is None or episode.is_present or Trigger.AKI in situation.met:
         return
     if episode.disease_stage:
         return  # It lasts: that its newest result is old makes it no better.
@@ -68,18 +73,18 @@ def _kidneys(bedside: Bedside, situation: Situation) -> Iterator[Recovered]:
             measure_of(Signal.CREATININE, newest),
             measure_of(Signal.CREATININE, peak, key="highest-creatinine", label="highest creatinine"),
         ),
-        evidence=tuple(dict.fromkeys((*(r.origin for r in reference.results), peak.origin, newest.origin))),
+        origins=tuple(dict.fromkeys((*(r.origin for r in reference.results), peak.origin, newest.origin))),
     )
 
 
 def _potassium(bedside: Bedside, situation: Situation) -> Iterator[Recovered]:
-    if Trigger.HYPERKALAEMIA in situation.hits:
+    if Trigger.HYPERKALAEMIA in situation.met:
         return
     for signal in (Signal.POTASSIUM, Signal.POTASSIUM_GAS):
         items = bedside.record.series(signal).items
         limit = limit_of(bedside, signal, "high", "prompt")
         place = len(items) - 1
-        while limit is not None and place >= 0 and met(limit, items[place]) is not Met.YES:
+        while limit is not None and place >= 0 and meets(limit, items[place]) is not Met.YES:
             place -= 1
         if limit is not None and 0 <= place < len(items) - 1:
             yield _was_high(bedside, signal, items, place, limit)
@@ -100,5 +105,5 @@ def _was_high(
         over_since=items[place + 1].at,
         said=f"{words_of(signal, newest)} now, and {highest.value.normalize():f} {when}",
         measures=(measure_of(signal, newest), measure_of(signal, highest)),
-        evidence=(highest.origin, newest.origin),
+        origins=(highest.origin, newest.origin),
     )

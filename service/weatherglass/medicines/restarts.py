@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 from typing import Final
 
+from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.allergy_check import Strength, meetings
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing, is_in_use, systemic_classes
@@ -31,7 +32,7 @@ from weatherglass.medicines.telling.suggestions import (
     review_by,
 )
 from weatherglass.medicines.telling.wording import name_of
-from weatherglass.medicines.triggers.hits import Hit
+from weatherglass.medicines.triggers.met import MetTrigger
 from weatherglass.model.findings import Kind, Letter, MedicineFinding, MedicineReason, Urgency
 from weatherglass.model.record import MatchMethod, MedicineOrder, OrderStatus
 from weatherglass.model.sources import Source
@@ -81,7 +82,7 @@ def _on_hold(
     name = name_of(line)
     why = _why(line)
     brief = f"{name} is already on hold ({why})"
-    because = tuple(dict.fromkeys(one.hit.short for one in against))
+    because = tuple(dict.fromkeys(one.met.short for one in against))
     if against:
         speaks = "; ".join(because)
         sentence = f"{brief}, and this still speaks for it: {speaks}. Is there a plan for its restart?"
@@ -207,10 +208,10 @@ def _plans(line: Line, one: Recovered) -> list[RestartPlan]:
     ]
 
 
-def _since(hits: Sequence[Hit], passed: Sequence[Recovered]) -> datetime | None:
+def _since(all_met: Sequence[MetTrigger], passed: Sequence[Recovered]) -> datetime | None:
     """Return since when what speaks for the pause has been there, or since when it is over."""
-    if hits:
-        return min((hit.since for hit in hits if hit.since is not None), default=None)
+    if all_met:
+        return min((met.since for met in all_met if met.since is not None), default=None)
     return max((one.over_since for one in passed), default=None)
 
 
@@ -223,8 +224,8 @@ def _urgency(situation: Situation, *, is_vital: bool, stands: bool) -> Urgency:
 
 def _is_pressing(situation: Situation) -> bool:
     """Tell whether somebody is surely acutely ill, outside recorded last days of life."""
-    acute = situation.hits.get(Trigger.ANY)
-    return acute is not None and not acute.doubt and RuleCondition.LAST_DAYS not in situation.holds
+    acute = situation.met.get(Trigger.ANY)
+    return acute is not None and not acute.doubt and RuleCondition.LAST_DAYS not in situation.applies
 
 
 def _finding(
@@ -236,22 +237,21 @@ def _finding(
     brief: str,
     against: Sequence[Judged],
     because: Sequence[str] = (),
-    above_5: Hit | None = None,
+    above_5: MetTrigger | None = None,
     passed: Sequence[Recovered] = (),
     is_forbidden: bool = False,
 ) -> MedicineFinding:
-    hits = [one.hit for one in against] + ([above_5] if above_5 is not None else [])
-    measures = (*measures_of(hits), *(m for one in passed for m in one.measures))
-    origins = (*(o for hit in hits for o in hit.evidence), *(o for one in passed for o in one.evidence))
-    since = _since(hits, passed)
+    all_met = [one.met for one in against] + ([above_5] if above_5 is not None else [])
+    measures = (*measures_of(all_met), *(m for one in passed for m in one.measures))
+    since = _since(all_met, passed)
     plans = [one.rule.restart for one in against if one.rule.restart is not None]
     plans = plans or [p for one in passed for p in _plans(line, one)] or [_ANY_PLAN]
     notes = notes_for(line, situation)
-    stands = bool(hits) or is_forbidden
-    last_days = RuleCondition.LAST_DAYS in situation.holds
+    stands = bool(all_met) or is_forbidden
+    last_days = RuleCondition.LAST_DAYS in situation.applies
     urgency = _urgency(situation, is_vital=notes.never_hold and not last_days, stands=stands)
     asks_now = urgency is Urgency.URGENT
-    acute = situation.hits.get(Trigger.ANY) if asks_now else None
+    acute = situation.met.get(Trigger.ANY) if asks_now else None
     return MedicineFinding(
         kind=Kind.MEDICINE_RESTART,
         key="restart-later" if stands else "restart-now" if passed else "restart-question",
@@ -259,11 +259,8 @@ def _finding(
         urgency=urgency,
         sentence=sentence,
         brief=brief,
-        at=max((m.at for m in measures if m.at is not None), default=None),
-        state=bedside.state_since(since),
-        since=since,
+        **rests_on(bedside, since, *all_met, *passed, line.order),
         measures=tuple(dict.fromkeys(measures)),
-        evidence=tuple(dict.fromkeys((*origins, line.order))),
         sources=tuple(dict.fromkeys(_sources(against, passed))),
         cautions=tuple(dict.fromkeys(_cautions(bedside, line, situation, against))),
         decided_by="on hold" if line.standing is Standing.ON_HOLD else "ended in an illness that is over",
@@ -281,7 +278,7 @@ def _finding(
         review_by=review_by(bedside, urgency, acute.since)
         if acute is not None
         else bedside.as_of + bedside.choices.medicine_review_within,
-        hold_stands=bool(hits) or is_forbidden,
+        hold_stands=bool(all_met) or is_forbidden,
     )
 
 
@@ -303,10 +300,10 @@ def _reasons_passed(line: Line, passed: Sequence[Recovered]) -> Iterator[Medicin
 
 
 def _cautions(bedside: Bedside, line: Line, situation: Situation, against: Sequence[Judged]) -> Iterator[str]:
-    if RuleCondition.HEART_FAILURE in situation.holds and not _HEART_FAILURE.isdisjoint(line.classes):
+    if RuleCondition.HEART_FAILURE in situation.applies and not _HEART_FAILURE.isdisjoint(line.classes):
         yield timing.IN_HEART_FAILURE.text
     for one in against:
-        yield from one.hit.cautions
+        yield from one.met.cautions
     if line.standing is Standing.ON_HOLD:
         yield from contradiction(line)
         yield from line_cautions(bedside, line)

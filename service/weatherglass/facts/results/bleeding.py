@@ -34,7 +34,6 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.scores import shock_index
 from weatherglass.model.findings import Urgency
 from weatherglass.model.plain import Plain
-from weatherglass.model.record import Remark
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin, Source, our_choice
 from weatherglass.model.tables.bands import Cutoff
@@ -85,7 +84,7 @@ class BleedingNow(Plain, frozen=True, kw_only=True):
         return tuple(one for one in self.recorded if one.is_critical)
 
     @property
-    def provisional(self) -> bool:
+    def is_provisional(self) -> bool:
         """Whether a value that it rests on is not final."""
         one = self.after_operation
         measured = (
@@ -95,7 +94,7 @@ class BleedingNow(Plain, frozen=True, kw_only=True):
             if one is not None
             else ()
         )
-        return any(Remark.PROVISIONAL in each.remarks for each in measured)
+        return any(each.is_provisional for each in measured)
 
     @property
     def origins(self) -> tuple[Origin, ...]:

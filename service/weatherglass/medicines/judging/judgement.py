@@ -25,12 +25,12 @@ from weatherglass.knowledge.medicines.rules.forms import Form
 from weatherglass.knowledge.medicines.rules.rule import MedicineRule, RuleCondition, Step, Trigger
 from weatherglass.knowledge.medicines.rules.rules import NOT_TO_BE_STARTED, RULES_BY_TRIGGER
 from weatherglass.medicines.judging.form_of_line import forms_of
-from weatherglass.medicines.judging.situation import Holding, Situation
-from weatherglass.medicines.triggers.doses import dose_hits
-from weatherglass.medicines.triggers.hits import Hit, Met, hit_of, met, since_beyond
-from weatherglass.medicines.triggers.kidney_limits import limit_hits
-from weatherglass.medicines.triggers.levels import MEASURED, level_hits
-from weatherglass.medicines.triggers.named_rules import named_hits
+from weatherglass.medicines.judging.situation import Applying, Situation
+from weatherglass.medicines.triggers.doses import met_doses
+from weatherglass.medicines.triggers.kidney_limits import met_limits
+from weatherglass.medicines.triggers.levels import MEASURED, met_levels
+from weatherglass.medicines.triggers.met import Met, MetRule, MetTrigger, meets, met_by, since_beyond
+from weatherglass.medicines.triggers.named_rules import met_named
 from weatherglass.medicines.triggers.results import deciding_potassium
 from weatherglass.model.record import Route
 from weatherglass.model.sources import Origin
@@ -63,7 +63,7 @@ class Judged(NamedTuple):
     """
 
     rule: MedicineRule
-    hit: Hit
+    met: MetTrigger
     action: Action
     would_be: Action
     decided_by: tuple[RuleCondition, ...]
@@ -112,21 +112,21 @@ _BY_TRIGGER: Final = _index()
 
 def notes_for(line: Line, situation: Situation) -> Notes:
     """Return what is kept beside every suggestion about a line."""
-    holding = situation.for_notes
+    applying = situation.for_notes
     if not _IN_VEIN_MATTERS.isdisjoint(line.classes) and is_in_vein(line):
-        holding = (*holding, RuleCondition.INTRAVENOUS)
-    notes = _notes(line.classes, holding)
-    return notes._replace(never_hold=True) if RuleCondition.LAST_DAYS in situation.holds else notes
+        applying = (*applying, RuleCondition.INTRAVENOUS)
+    notes = _notes(line.classes, applying)
+    return notes._replace(never_hold=True) if RuleCondition.LAST_DAYS in situation.applies else notes
 
 
 @lru_cache(maxsize=4096)
-def _notes(classes: frozenset[str], holding: tuple[RuleCondition, ...]) -> Notes:
+def _notes(classes: frozenset[str], applying: tuple[RuleCondition, ...]) -> Notes:
     found = tuple(
         entry
         for entry in DO_NOT_STOP
         if any(key.value in classes for key in entry.classes)
-        and (not entry.when or any(each in holding for each in entry.when))
-        and not any(each in holding for each in entry.unless)
+        and (not entry.when or any(each in applying for each in entry.when))
+        and not any(each in applying for each in entry.unless)
     )
     text = " ".join(dict.fromkeys(entry.harm for entry in found))
     return Notes(found, text, any(entry.never_hold for entry in found))
@@ -152,11 +152,11 @@ def judge(bedside: Bedside, line: Line, situation: Situation) -> tuple[Judged, .
     found = []
     never_hold: bool | None = None
     of_line: frozenset[RuleCondition] = _NOTHING
-    for rule, hit in _rules_for(bedside, line, situation):
+    for rule, met in _rules_for(bedside, line, situation):
         if never_hold is None:
             never_hold = notes_for(line, situation).never_hold
             of_line = _of_line(bedside, line)
-        judged = _apply(bedside, rule, hit, line, situation, never_hold=never_hold, of_line=of_line)
+        judged = _apply(bedside, rule, met, line, situation, never_hold=never_hold, of_line=of_line)
         if judged is not None:
             found.append(judged)
     if len(found) > 1:
@@ -173,19 +173,19 @@ def _rank_of_draft(judged: Judged) -> int:
     return -1 if judged.action is Action.AVOID else RANK[judged.action]
 
 
-def _rules_for(bedside: Bedside, line: Line, situation: Situation) -> Iterator[tuple[MedicineRule, Hit]]:
-    hits = situation.hits
+def _rules_for(bedside: Bedside, line: Line, situation: Situation) -> Iterator[MetRule]:
+    all_met = situation.met
     of_line = bedside.named(line)
-    by_function = limit_hits(bedside, of_line, injured=hits.get(Trigger.AKI))
+    by_function = met_limits(bedside, of_line, injured=all_met.get(Trigger.AKI))
     yield from by_function
     for rule in _rules_of(situation.triggers, line.classes):
         # The limit of the medicine itself comes before that of its class.
         if not (by_function and rule.trigger is Trigger.LOW_EGFR):
-            yield rule, hits[rule.trigger]
-    yield from named_hits(bedside, of_line, hits)
-    yield from dose_hits(bedside, of_line)
+            yield rule, all_met[rule.trigger]
+    yield from met_named(bedside, of_line, all_met)
+    yield from met_doses(bedside, of_line)
     if not MEASURED.isdisjoint(line.medicine.ingredients):
-        yield from level_hits(bedside, line, injured=hits.get(Trigger.AKI))
+        yield from met_levels(bedside, line, injured=all_met.get(Trigger.AKI))
     if line.standing is Standing.DRAFT:
         yield from _not_to_be_started(bedside, line, situation)
 
@@ -209,25 +209,23 @@ def _rules_of(triggers_met: tuple[Trigger, ...], classes: frozenset[str]) -> tup
 _NOT_TO_BE_STARTED: Final = frozenset(key.value for key in NOT_TO_BE_STARTED.classes)
 
 
-def _not_to_be_started(
-    bedside: Bedside, line: Line, situation: Situation
-) -> Iterator[tuple[MedicineRule, Hit]]:
+def _not_to_be_started(bedside: Bedside, line: Line, situation: Situation) -> Iterator[MetRule]:
     """Return the limit for starting, where potassium is above it and below that of the rules."""
-    if Trigger.HYPERKALAEMIA in situation.hits or _NOT_TO_BE_STARTED.isdisjoint(line.classes):
+    if Trigger.HYPERKALAEMIA in situation.met or _NOT_TO_BE_STARTED.isdisjoint(line.classes):
         return
-    hit = potassium_forbids_start(bedside)
-    if hit is not None:
-        yield NOT_TO_BE_STARTED, hit
+    met = potassium_forbids_start(bedside)
+    if met is not None:
+        yield NOT_TO_BE_STARTED, met
 
 
-def potassium_forbids_start(bedside: Bedside) -> Hit | None:
+def potassium_forbids_start(bedside: Bedside) -> MetTrigger | None:
     """Return a potassium above the limit at which a renin-angiotensin blocker is not started."""
     found = deciding_potassium(bedside)
-    if found is None or met(triggers.DO_NOT_START_RAAS, found.measured) is not Met.YES:
+    if found is None or meets(triggers.DO_NOT_START_RAAS, found.measured) is not Met.YES:
         return None
     signal, measured, _ = found
     items = bedside.record.series(signal).items
-    return hit_of(
+    return met_by(
         Trigger.HYPERKALAEMIA,
         signal,
         measured,
@@ -243,7 +241,7 @@ def potassium_forbids_start(bedside: Bedside) -> Hit | None:
 def _apply(
     bedside: Bedside,
     rule: MedicineRule,
-    hit: Hit,
+    met: MetTrigger,
     line: Line,
     situation: Situation,
     *,
@@ -252,19 +250,19 @@ def _apply(
 ) -> Judged | None:
     if rule.until_given and (line.last_dose is not None or _is_long_standing(bedside, line)):
         return None
-    if hit.trigger in _NOT_OF_A_FLUSH and _is_flush(line):
+    if met.trigger in _NOT_OF_A_FLUSH and _is_flush(line):
         return None
     if rule.except_for and rule.except_for.issuperset(line.medicine.ingredients or ("",)):
         return None
     decided_by: tuple[RuleCondition, ...] = ()
     origins: tuple[Origin, ...] = ()
-    decisive: list[Holding] = []
+    decisive: list[Applying] = []
     action = rule.action
     if rule.only_when or rule.unless or rule.steps or rule.eases:
-        holds = situation.holds
+        applies = situation.applies
 
         def is_so(condition: RuleCondition) -> bool:
-            return condition in holds or condition in of_line
+            return condition in applies or condition in of_line
 
         if any(map(is_so, rule.unless)) or (rule.only_when and not any(map(is_so, rule.only_when))):
             return None
@@ -272,11 +270,11 @@ def _apply(
         if step is not None:
             action = step.action
             decided_by = tuple(filter(is_so, step.when))
-            decisive = [holds[each] for each in decided_by if each in holds]
-        needed = [*decisive, *(holds[each] for each in rule.only_when if each in holds)]
+            decisive = [applies[each] for each in decided_by if each in applies]
+        needed = [*decisive, *(applies[each] for each in rule.only_when if each in applies)]
         origins = tuple(dict.fromkeys(origin for each in needed for origin in each.origins))
-    if_confirmed = _if_confirmed(rule, hit, never_hold=never_hold) if hit.doubt else None
-    if action is Action.HOLD and (never_hold or hit.doubt):
+    if_confirmed = _if_confirmed(rule, met, never_hold=never_hold) if met.doubt else None
+    if action is Action.HOLD and (never_hold or met.doubt):
         action = Action.REVIEW
     suggested = action if line.standing is Standing.IN_USE else _for_standing(action, rule, line)
     if suggested is None:
@@ -284,17 +282,17 @@ def _apply(
     comforts = suggested is Action.REVIEW and _is_for_comfort(line, situation)
     return Judged(
         rule,
-        hit,
+        met,
         suggested,
         action,
         decided_by,
         if_confirmed,
-        _since(hit.since, line, decisive),
-        _since(hit.asked_since or hit.since, line, decisive),
+        _since(met.since, line, decisive),
+        _since(met.asked_since or met.since, line, decisive),
         origins,
         SYMPTOM_REVIEW if comforts else rule.says if suggested is action is rule.action else "",
         comforts,
-        Variant(rule.key, suggested, action, decided_by, bool(hit.doubt)),
+        Variant(rule.key, suggested, action, decided_by, bool(met.doubt)),
     )
 
 
@@ -365,7 +363,7 @@ def _is_early(bedside: Bedside, line: Line) -> bool:
 
 
 def _is_for_comfort(line: Line, situation: Situation) -> bool:
-    return RuleCondition.LAST_DAYS in situation.holds and not _COMFORT.isdisjoint(line.classes)
+    return RuleCondition.LAST_DAYS in situation.applies and not _COMFORT.isdisjoint(line.classes)
 
 
 def _step(rule: MedicineRule, is_so: Callable[[RuleCondition], bool]) -> Step | None:
@@ -377,9 +375,9 @@ def _step(rule: MedicineRule, is_so: Callable[[RuleCondition], bool]) -> Step | 
     return min(stronger, key=lambda step: RANK[step.action], default=None)
 
 
-def _if_confirmed(rule: MedicineRule, hit: Hit, *, never_hold: bool) -> Action:
+def _if_confirmed(rule: MedicineRule, met: MetTrigger, *, never_hold: bool) -> Action:
     """Return what a rule would suggest if a doubtful trigger were true, in nothing but its circumstances."""
-    stronger = [step.action for step in rule.steps if not set(step.when).isdisjoint(hit.if_confirmed)]
+    stronger = [step.action for step in rule.steps if not set(step.when).isdisjoint(met.if_confirmed)]
     action = min((rule.action, *stronger), key=RANK.__getitem__)
     return Action.REVIEW if action is Action.HOLD and never_hold else action
 
@@ -414,7 +412,7 @@ def _for_draft(action: Action, rule: MedicineRule, line: Line) -> Action | None:
     return None if rule.trigger is Trigger.LEVEL_OVERDUE else Action.REVIEW
 
 
-def _since(trigger: datetime | None, line: Line, decisive: list[Holding]) -> datetime | None:
+def _since(trigger: datetime | None, line: Line, decisive: list[Applying]) -> datetime | None:
     """Return when a suggestion began: with its trigger, its circumstance and the order, the last of them."""
     latest = trigger
     if latest is None:

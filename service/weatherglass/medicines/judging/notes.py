@@ -33,10 +33,10 @@ def cautions_for(
     yield from contradiction(line)
     if ACTIONS[lead].may_withhold and not _ANTITHROMBOTICS.isdisjoint(classes):
         yield from thrombosis_cautions(bedside, is_hold=lead is Action.HOLD)
-    if RuleCondition.HEART_FAILURE in situation.holds and not _HEART_FAILURE.isdisjoint(classes):
+    if RuleCondition.HEART_FAILURE in situation.applies and not _HEART_FAILURE.isdisjoint(classes):
         yield timing.IN_HEART_FAILURE.text
     yield from said
-    if fixed.asks_rate and Trigger.AKI in situation.hits:
+    if fixed.asks_rate and Trigger.AKI in situation.met:
         yield triggers.UNRELIABLE_EGFR.text
     for condition, problem in situation.unconfirmed.items():
         if condition in fixed.asked:
@@ -56,7 +56,7 @@ def note_sources(line: Line, lead: Action, situation: Situation) -> Iterator[Sou
     """Return the sources of what `cautions_for` says beyond the rules."""
     if ACTIONS[lead].may_withhold and not _ANTITHROMBOTICS.isdisjoint(line.classes):
         yield THROMBOSIS_RISKS[0].source
-    if RuleCondition.HEART_FAILURE in situation.holds and not _HEART_FAILURE.isdisjoint(line.classes):
+    if RuleCondition.HEART_FAILURE in situation.applies and not _HEART_FAILURE.isdisjoint(line.classes):
         yield timing.IN_HEART_FAILURE.source
     if limited_evidence(line, lead):
         yield timing.LIMITED_EVIDENCE.source

@@ -15,7 +15,6 @@ from weatherglass.knowledge.medicines.rules.circumstances import CIRCUMSTANCES, 
 from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP, IN_LAST_DAYS
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
 from weatherglass.medicines.triggers.acidosis import acidosis_triggers
-from weatherglass.medicines.triggers.hits import Hit, Met, met, since_beyond
 from weatherglass.medicines.triggers.illness import illness_triggers, infection_in_hospital
 from weatherglass.medicines.triggers.kidneys import (
     kidney_triggers,
@@ -23,6 +22,7 @@ from weatherglass.medicines.triggers.kidneys import (
     rate_now,
 )
 from weatherglass.medicines.triggers.laboratory import laboratory_triggers
+from weatherglass.medicines.triggers.met import Met, MetTrigger, meets, since_beyond
 from weatherglass.medicines.triggers.operations import operation_triggers
 from weatherglass.medicines.triggers.recorded import (
     drowsy_after_thrombolysis,
@@ -68,29 +68,32 @@ _NOT_ACUTE = frozenset(
 )
 
 
-class Holding(NamedTuple):
-    """A circumstance that holds: since when, as far as that is known, and what says so."""
+class Applying(NamedTuple):
+    """A circumstance that applies: since when, as far as that is known, and what says so."""
 
     since: datetime | None = None
     origins: tuple[Origin, ...] = ()
+
+
+_Applies = tuple[RuleCondition, Applying]
 
 
 class Situation(NamedTuple):
     """What is the matter with a patient, as far as the rules ask.
 
     Attributes:
-        hits: The triggers that are met.
-        triggers: Their names, in the order of `hits`.
-        holds: The circumstances that hold.
+        met: The triggers that are met.
+        triggers: Their names, in the order of `met`.
+        applies: The circumstances that apply.
         unconfirmed: Problems that nobody has confirmed, by the circumstance they would make.
         person: What has to be known of the person beside every suggestion.
         for_notes: The circumstances that the do-not-stop list asks for.
-        together: What hits come to together, kept while the chart is gone through.
+        together: What several that are met come to, kept while the chart is gone through.
     """
 
-    hits: Mapping[Trigger, Hit]
+    met: Mapping[Trigger, MetTrigger]
     triggers: tuple[Trigger, ...]
-    holds: Mapping[RuleCondition, Holding]
+    applies: Mapping[RuleCondition, Applying]
     unconfirmed: Mapping[RuleCondition, Condition]
     person: tuple[str, ...]
     for_notes: tuple[RuleCondition, ...]
@@ -99,9 +102,9 @@ class Situation(NamedTuple):
 
 def situation_of(bedside: Bedside) -> Situation:
     """Work out the triggers and circumstances of a patient."""
-    hits = {
-        hit.trigger: hit
-        for hits in (
+    all_met = {
+        met.trigger: met
+        for several in (
             kidney_triggers(bedside),
             result_triggers(bedside),
             acidosis_triggers(bedside),
@@ -111,25 +114,25 @@ def situation_of(bedside: Bedside) -> Situation:
             laboratory_triggers(bedside),
             operation_triggers(bedside),
         )
-        for hit in hits
+        for met in several
     }
     for further in (
-        head_injury(bedside, hits),
-        drowsy_after_thrombolysis(hits),
-        infection_in_hospital(bedside, hits),
+        head_injury(bedside, all_met),
+        drowsy_after_thrombolysis(all_met),
+        infection_in_hospital(bedside, all_met),
     ):
         if further is not None:
-            hits[further.trigger] = further
-    acute = [hit for hit in hits.values() if hit.trigger not in _NOT_ACUTE and not hit.doubt]
+            all_met[further.trigger] = further
+    acute = [met for met in all_met.values() if met.trigger not in _NOT_ACUTE and not met.doubt]
     if acute:
-        hits[Trigger.ANY] = _any_of(acute)
-    holds: dict[RuleCondition, Holding] = {}
+        all_met[Trigger.ANY] = _any_of(acute)
+    applies: dict[RuleCondition, Applying] = {}
     unconfirmed: dict[RuleCondition, Condition] = {}
-    _from_problems(bedside, holds, unconfirmed)
-    holds.update(_measured(bedside, hits))
-    holds.update(_on_chart(bedside, holds))
-    for_notes = tuple([each for each in _ASKED_BY_NOTES if each in holds])
-    return Situation(hits, tuple(hits), holds, unconfirmed, tuple(_person(bedside)), for_notes, {})
+    _from_problems(bedside, applies, unconfirmed)
+    applies.update(_measured(bedside, all_met))
+    applies.update(_on_chart(bedside, applies))
+    for_notes = tuple([each for each in _ASKED_BY_NOTES if each in applies])
+    return Situation(all_met, tuple(all_met), applies, unconfirmed, tuple(_person(bedside)), for_notes, {})
 
 
 def _person(bedside: Bedside) -> Iterator[str]:
@@ -141,9 +144,9 @@ def _person(bedside: Bedside) -> Iterator[str]:
         yield IN_LAST_DAYS.text
 
 
-def _any_of(acute: list[Hit]) -> Hit:
-    worst = max(acute, key=lambda hit: (hit.grade, hit.trigger is Trigger.AKI))
-    dated = [hit.since for hit in acute if hit.since is not None]
+def _any_of(acute: list[MetTrigger]) -> MetTrigger:
+    worst = max(acute, key=lambda met: (met.grade, met.trigger is Trigger.AKI))
+    dated = [met.since for met in acute if met.since is not None]
     return replace(worst, trigger=Trigger.ANY, since=min(dated, default=None), grade=0, cautions=())
 
 
@@ -151,7 +154,7 @@ def _any_of(acute: list[Hit]) -> Hit:
 
 
 def _from_problems(
-    bedside: Bedside, holds: dict[RuleCondition, Holding], unconfirmed: dict[RuleCondition, Condition]
+    bedside: Bedside, applies: dict[RuleCondition, Applying], unconfirmed: dict[RuleCondition, Condition]
 ) -> None:
     by_kind: dict[ConditionKind, list[Condition]] = {}
     for condition in bedside.record.conditions:
@@ -170,7 +173,7 @@ def _from_problems(
         origins = [c.origin for c in sure] + [o for each in row.procedures for o in done.get(each, ())]
         if origins:
             dated = [c.began for c in sure if c.began is not None]
-            holds[row.condition] = Holding(min(dated, default=None), tuple(dict.fromkeys(origins)))
+            applies[row.condition] = Applying(min(dated, default=None), tuple(dict.fromkeys(origins)))
         elif found:
             unconfirmed[row.condition] = found[0]
 
@@ -184,7 +187,7 @@ def _counts(row: Circumstance, condition: Condition, as_of: datetime) -> bool:
 # What is measured
 
 
-def _measured(bedside: Bedside, hits: Mapping[Trigger, Hit]) -> Iterator[tuple[RuleCondition, Holding]]:
+def _measured(bedside: Bedside, all_met: Mapping[Trigger, MetTrigger]) -> Iterator[_Applies]:
     for trigger, condition in (
         (Trigger.HYPOTENSION, _R.HYPOTENSION),
         (Trigger.BRADYCARDIA, _R.BRADYCARDIA),
@@ -193,113 +196,111 @@ def _measured(bedside: Bedside, hits: Mapping[Trigger, Hit]) -> Iterator[tuple[R
         (Trigger.CONTRAST_PLANNED, _R.CONTRAST_PLANNED),
         (Trigger.AKI, _R.AKI),
     ):
-        hit = hits.get(trigger)
-        if hit is not None and not hit.doubt:
-            yield condition, Holding(hit.since, hit.evidence)
+        met = all_met.get(trigger)
+        if met is not None and not met.doubt:
+            yield condition, Applying(met.since, met.origins)
     yield from _fluid_depletion(bedside)
-    yield from _platelets(hits)
+    yield from _platelets(all_met)
     yield from _pressure_and_oxygen(bedside)
-    yield from _kidneys(bedside, hits.get(Trigger.AKI))
-    yield from _potassium(bedside, hits.get(Trigger.HYPERKALAEMIA))
-    yield from _infection(bedside, hits.get(Trigger.SEPSIS))
-    low = hits.get(Trigger.HYPOGLYCAEMIA)
+    yield from _kidneys(bedside, all_met.get(Trigger.AKI))
+    yield from _potassium(bedside, all_met.get(Trigger.HYPERKALAEMIA))
+    yield from _infection(bedside, all_met.get(Trigger.SEPSIS))
+    low = all_met.get(Trigger.HYPOGLYCAEMIA)
     newest_glucose = bedside.record.series(Signal.GLUCOSE).latest
     if low is not None and newest_glucose is not None and newest_glucose.at != low.measures[0].at:
-        yield _R.GLUCOSE_RECOVERED, Holding(newest_glucose.at, (newest_glucose.origin,))
+        yield _R.GLUCOSE_RECOVERED, Applying(newest_glucose.at, (newest_glucose.origin,))
     last_days = tuple(d.origin for d in bedside.directives(DirectiveKind.END_OF_LIFE))
     if last_days:
-        yield _R.PALLIATIVE, Holding(origins=last_days)
-        yield _R.LAST_DAYS, Holding(origins=last_days)
+        yield _R.PALLIATIVE, Applying(origins=last_days)
+        yield _R.LAST_DAYS, Applying(origins=last_days)
 
 
-def _platelets(hits: Mapping[Trigger, Hit]) -> Iterator[tuple[RuleCondition, Holding]]:
+def _platelets(all_met: Mapping[Trigger, MetTrigger]) -> Iterator[_Applies]:
     for trigger, condition in (
         (Trigger.LOW_PLATELETS, _R.PLATELETS_BELOW_25),
         (Trigger.PLATELETS_HALVED_ON_HEPARIN, _R.PLATELETS_HALVED),
         (Trigger.HEAD_INJURY, _R.HEAD_INJURY_WITH_SIGN),
         (Trigger.THROMBOLYSED, _R.THROMBOLYSED_WITH_SIGN),
     ):
-        hit = hits.get(trigger)
-        if hit is not None and hit.grade and not hit.doubt:
-            yield condition, Holding(hit.asked_since or hit.since, hit.evidence)
+        met = all_met.get(trigger)
+        if met is not None and met.grade and not met.doubt:
+            yield condition, Applying(met.asked_since or met.since, met.origins)
 
 
-def _fluid_depletion(bedside: Bedside) -> Iterator[tuple[RuleCondition, Holding]]:
+def _fluid_depletion(bedside: Bedside) -> Iterator[_Applies]:
     """Yield it in the hyperosmolar state, of which it is a part by JBDS."""
     found = bedside.osmolality
     if found is not None and found.is_hyperosmolar:
-        yield _R.HYPOVOLAEMIA, Holding(found.at, tuple(one.origin for _, one in found.parts))
+        yield _R.HYPOVOLAEMIA, Applying(found.at, tuple(one.origin for _, one in found.parts))
 
 
-def _pressure_and_oxygen(bedside: Bedside) -> Iterator[tuple[RuleCondition, Holding]]:
+def _pressure_and_oxygen(bedside: Bedside) -> Iterator[_Applies]:
     shock, oxygen = bedside.shock, bedside.low_oxygen
     if shock is not None:
-        yield _R.SHOCK, Holding(shock.since, (shock.reading.origin,))
+        yield _R.SHOCK, Applying(shock.since, (shock.reading.origin,))
     if oxygen is not None:
-        yield _R.HYPOXIA, Holding(oxygen.since, oxygen.origins)
+        yield _R.HYPOXIA, Applying(oxygen.since, oxygen.origins)
 
 
-def _kidneys(bedside: Bedside, injury: Hit | None) -> Iterator[tuple[RuleCondition, Holding]]:
+def _kidneys(bedside: Bedside, injury: MetTrigger | None) -> Iterator[_Applies]:
     stage = bedside.aki_now.stage if injury is not None else 0
     for least, condition in ((2, _R.AKI_STAGE_2_OR_MORE), (3, _R.AKI_STAGE_3)):
         if stage >= least and injury is not None:
-            yield condition, Holding(bedside.kidneys.injured_since(least), injury.evidence)
+            yield condition, Applying(bedside.kidneys.injured_since(least), injury.origins)
     if stage >= 2 and injury is not None:
         # During an injury of stage 2 or 3 no estimate is reliable; it counts as below 30.
         since = bedside.kidneys.injured_since(2)
-        yield _R.EGFR_BELOW_30, Holding(since, injury.evidence)
-        yield _R.EGFR_BELOW_45, Holding(since, injury.evidence)
+        yield _R.EGFR_BELOW_30, Applying(since, injury.origins)
+        yield _R.EGFR_BELOW_45, Applying(since, injury.origins)
         return
     if bedside.kidneys.therapy.is_long_term_at(bedside.as_of):
-        yield _R.EGFR_BELOW_30, Holding()
-        yield _R.EGFR_BELOW_45, Holding()
+        yield _R.EGFR_BELOW_30, Applying()
+        yield _R.EGFR_BELOW_45, Applying()
         return
     found = None if bedside.is_pregnant_or_recently else rate_now(bedside)
     if found is None:
         return
     for cutoff, condition in ((triggers.EGFR_30, _R.EGFR_BELOW_30), (triggers.EGFR_45, _R.EGFR_BELOW_45)):
-        if met(cutoff, found[0]) is Met.YES:
-            yield condition, Holding(rate_below_since(bedside, cutoff, found), (found[0].origin,))
+        if meets(cutoff, found[0]) is Met.YES:
+            yield condition, Applying(rate_below_since(bedside, cutoff, found), (found[0].origin,))
 
 
-def _potassium(bedside: Bedside, high: Hit | None) -> Iterator[tuple[RuleCondition, Holding]]:
+def _potassium(bedside: Bedside, high: MetTrigger | None) -> Iterator[_Applies]:
     if high is None:
         return
     if high.doubt:
-        yield _R.HAEMOLYSED_SAMPLE, Holding(high.measures[0].at, high.evidence)
+        yield _R.HAEMOLYSED_SAMPLE, Applying(high.measures[0].at, high.origins)
         return
     items = bedside.record.series(Signal(high.measures[0].key)).items
     of_signal = worse_potassium(bedside, Signal(high.measures[0].key))
     limits = tuple(zip(of_signal, (_R.POTASSIUM_AT_LEAST_6, _R.POTASSIUM_AT_LEAST_6_5), strict=False))
     for cutoff, condition in limits[: high.grade]:
         until = [one for one in items if high.measures[0].at is None or one.at <= high.measures[0].at]
-        yield condition, Holding(since_beyond(until, cutoff, least=Met.YES), high.evidence)
+        yield condition, Applying(since_beyond(until, cutoff, least=Met.YES), high.origins)
 
 
-def _infection(bedside: Bedside, hit: Hit | None) -> Iterator[tuple[RuleCondition, Holding]]:
+def _infection(bedside: Bedside, met: MetTrigger | None) -> Iterator[_Applies]:
     # Serious illness without any sign of infection meets the trigger and not this.
-    if hit is None or (bedside.infection is None and bedside.sepsis is None):
+    if met is None or (bedside.infection is None and bedside.sepsis is None):
         return
-    yield _R.SEPSIS, Holding(hit.since, hit.evidence)
+    yield _R.SEPSIS, Applying(met.since, met.origins)
 
 
 # What is on the chart
 
 
-def _on_chart(
-    bedside: Bedside, holds: Mapping[RuleCondition, Holding]
-) -> Iterator[tuple[RuleCondition, Holding]]:
+def _on_chart(bedside: Bedside, applies: Mapping[RuleCondition, Applying]) -> Iterator[_Applies]:
     lines = bedside.drug_chart.exposed
     nitrates = tuple(line.order for line in lines if not _NITRATES.isdisjoint(line.classes))
     if nitrates:
-        yield _R.NITRATE_ON_CHART, Holding(origins=nitrates)
+        yield _R.NITRATE_ON_CHART, Applying(origins=nitrates)
     infusions = tuple(line.order for line in lines if _is_insulin_infusion(line))
     if infusions:
-        yield _R.INSULIN_INFUSION_ON_CHART, Holding(origins=infusions)
-    if _R.LONG_TERM_STEROID not in holds:
+        yield _R.INSULIN_INFUSION_ON_CHART, Applying(origins=infusions)
+    if _R.LONG_TERM_STEROID not in applies:
         steroids = tuple(line.order for line in _long_term_steroids(lines, bedside.as_of))
         if steroids:
-            yield _R.LONG_TERM_STEROID, Holding(origins=steroids)
+            yield _R.LONG_TERM_STEROID, Applying(origins=steroids)
 
 
 def _is_insulin_infusion(line: Line) -> bool:

@@ -1,9 +1,10 @@
 """One suggestion a line: all its reasons, the strongest action first, and the way back."""
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 from typing import Final, NamedTuple
 
+from weatherglass.assessments.telling.basis import Input, origins_of, rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.presence import due_here
@@ -22,7 +23,7 @@ from weatherglass.medicines.judging.situation import Situation
 from weatherglass.medicines.telling.fixed import WayBack, fixed_parts
 from weatherglass.medicines.telling.one_decision import decision_of
 from weatherglass.medicines.telling.wording import name_of, suggestion
-from weatherglass.medicines.triggers.hits import Hit
+from weatherglass.medicines.triggers.met import MetTrigger
 from weatherglass.model.findings import (
     LAST,
     URGENCY_OF,
@@ -47,7 +48,7 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
     since = min([one.since for one in leading if one.since is not None], default=None)
     urgency = max(_urgency_of_all(line, judged), _of_a_draft(line, leading))
     asked_since = _asked_since(judged, urgency)
-    last_days = RuleCondition.LAST_DAYS in situation.holds
+    last_days = RuleCondition.LAST_DAYS in situation.applies
     if last_days:
         urgency = min(urgency, Urgency.ROUTINE if judged[0].is_for_comfort else Urgency.PROMPT)
     together = _together(situation, judged)
@@ -63,16 +64,17 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
         urgency=urgency,
         sentence=wording.sentence,
         brief=wording.brief,
-        at=together.at,
-        state=bedside.state_since(since),
-        since=since,
-        asked_since=asked_since if asked_since != since else None,
+        **rests_on(
+            bedside,
+            since,
+            together,
+            *_besides(line, judged),
+            asked_since=asked_since if asked_since != since else None,
+        ),
         measures=together.measures,
-        evidence=evidence_of(line, judged, together.evidence),
         sources=(*fixed.sources, *together.sources, *note_sources(line, lead, situation)),
         cautions=tuple(dict.fromkeys(cautions_for(bedside, line, lead, situation, fixed, said))),
         decided_by=f"{judged[0].rule.trigger.value}: {lead.value}",
-        provisional=together.provisional,
         order=line.order,
         medicine=line.medicine.text,
         ingredients=line.medicine.ingredients,
@@ -110,52 +112,52 @@ def _most_urgent_first(judged: Sequence[Judged]) -> Sequence[Judged]:
 
 
 class Together(NamedTuple):
-    """What several hits come to: many lines of a chart rest on the same ones.
+    """What several triggers come to: many lines of a chart rest on the same ones.
 
     Attributes:
-        hits: Kept, because it is by their identity that this is found again: that of a hit which is
-            gone would be given to another one.
+        met: Kept, because it is by their identity that this is found again: that of one which is
+            gone would be given to another.
     """
 
-    hits: tuple[Hit, ...]
+    met: tuple[MetTrigger, ...]
     at: datetime | None
     measures: tuple[Measure, ...]
-    evidence: tuple[Origin, ...]
+    origins: tuple[Origin, ...]
     sources: tuple[Source, ...]
     cautions: tuple[str, ...]
-    provisional: bool
+    is_provisional: bool
 
 
 def _together(situation: Situation, judged: Sequence[Judged]) -> Together:
-    hits = {id(one.hit): one.hit for one in judged}
-    key = tuple(hits)
+    all_met = {id(one.met): one.met for one in judged}
+    key = tuple(all_met)
     found = situation.together.get(key)
     if found is None:
-        values = tuple(hits.values())
+        values = tuple(all_met.values())
         found = situation.together[key] = Together(
-            hits=values,
-            at=newest_at(values),
+            met=values,
+            at=max([met.at for met in values if met.at is not None], default=None),
             measures=measures_of(values),
-            evidence=tuple(dict.fromkeys(origin for hit in values for origin in hit.evidence)),
-            sources=tuple({id(source): source for hit in values for source in hit.sources}.values()),
-            cautions=tuple(caution for hit in values for caution in hit.cautions),
-            provisional=any(hit.provisional for hit in values),
+            origins=origins_of(values),
+            sources=tuple({id(source): source for met in values for source in met.sources}.values()),
+            cautions=tuple(caution for met in values for caution in met.cautions),
+            is_provisional=any(met.is_provisional for met in values),
         )
     return found
 
 
 def reason_of(one: Judged, because: Collection[str] = (), why: Collection[str] = ()) -> MedicineReason:
     """Return one rule's reason as a finding carries it, beside the reasons that its sentence gives."""
-    rule, hit = one.rule, one.hit
+    rule, met = one.rule, one.met
     return MedicineReason(
         rule.key,
         one.action.value,
         rule.reason,
-        hit.said,
+        met.said,
         rule.sources[0],
-        hit.measures,
-        hit.short,
-        trigger_is_said=hit.said in because,
+        met.measures,
+        met.short,
+        trigger_is_said=met.said in because,
         why_is_said=rule.reason in why,
     )
 
@@ -212,16 +214,16 @@ def _review_by(
 
 
 def _urgency_of_one(lead: Action, one: Judged) -> Urgency:
-    holds = _HOLDS[one.hit.trigger]
-    degree = min(one.hit.grade, len(holds) - 1)
+    holds = _HOLDS[one.met.trigger]
+    degree = min(one.met.grade, len(holds) - 1)
     if one.rule.soon and lead is one.rule.action is one.would_be:
-        return URGENCY_OF[one.rule.soon[min(one.hit.grade, len(one.rule.soon) - 1)]]
+        return URGENCY_OF[one.rule.soon[min(one.met.grade, len(one.rule.soon) - 1)]]
     if lead is Action.HOLD:
         return holds[degree]
     row = ACTIONS[lead]
     otherwise = URGENCY_OF[row.soon_when_bad if holds[degree] >= Urgency.URGENT else row.soon]
-    least = Urgency.PROMPT if one.hit.doubt else Urgency.ROUTINE
-    return max(otherwise, _ANYTHING[one.hit.trigger][degree], least)
+    least = Urgency.PROMPT if one.met.doubt else Urgency.ROUTINE
+    return max(otherwise, _ANYTHING[one.met.trigger][degree], least)
 
 
 def _asked_since(judged: Sequence[Judged], urgency: Urgency) -> datetime | None:
@@ -251,35 +253,26 @@ def look_again(urgency: Urgency, leading: Iterable[Judged], longest: timedelta) 
     """Return within what time a suggestion is looked at again; `longest` is what the site has chosen."""
     within = longest if urgency is Urgency.ROUTINE else min(_LOOK_AGAIN[urgency], longest)
     for one in leading:
-        within = min(within, LOOK_AGAIN_FOR.get(one.hit.trigger, within))
-        if one.hit.doubt:
+        within = min(within, LOOK_AGAIN_FOR.get(one.met.trigger, within))
+        if one.met.doubt:
             within = min(within, LOOK_AGAIN_IN_DOUBT)
     return within
-
-
-def newest_at(hits: Iterable[Hit]) -> datetime | None:
-    """Return the time of the newest value used."""
-    return max([m.at for hit in hits for m in hit.measures if m.at is not None], default=None)
 
 
 # What it rests on
 
 
-def measures_of(hits: Iterable[Hit]) -> tuple[Measure, ...]:
-    """Return every number once; hits that share a number share the very measure."""
-    return tuple({id(measure): measure for hit in hits for measure in hit.measures}.values())
+def measures_of(all_met: Iterable[MetTrigger]) -> tuple[Measure, ...]:
+    """Return every number once; triggers that share a number share the very measure."""
+    return tuple({id(measure): measure for met in all_met for measure in met.measures}.values())
 
 
-def evidence_of(line: Line, judged: Sequence[Judged], values: tuple[Origin, ...]) -> tuple[Origin, ...]:
-    """Return every input once: the values, what made the circumstances, the order, its last dose."""
-    origins = dict.fromkeys(values)
+def _besides(line: Line, judged: Sequence[Judged]) -> Iterator[Input]:
+    """Go through what else it rests on: what made the circumstances, the order, its last dose."""
     for one in judged:
-        if one.origins:
-            origins.update(dict.fromkeys(one.origins))
-    origins[line.order] = None
-    if line.last_dose is not None:
-        origins[line.last_dose.origin] = None
-    return tuple(origins)
+        yield from one.origins
+    yield line.order
+    yield line.last_dose.origin if line.last_dose is not None else None
 
 
 def _restart(bedside: Bedside, line: Line, lead: Action, back: WayBack | None) -> Restart | None:

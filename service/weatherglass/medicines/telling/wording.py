@@ -126,20 +126,20 @@ class Wording(NamedTuple):
 def suggestion(line: Line, judged: Sequence[Judged], also: Iterable[Action]) -> Wording:
     """Write the sentence of a suggestion; `judged` begins with the strongest."""
     lead = judged[0].action
-    doubtful = next((one for one in judged if one.hit.doubt), None)
+    doubtful = next((one for one in judged if one.met.doubt), None)
     if doubtful is not None and doubtful.action is lead and _rests_on_doubt(judged):
         doubt = _doubt(line, doubtful)
         then = _lead(line, doubt.action).lead.format(name_of(line))
         return Wording(
-            _conditional(line, doubt), f"{then}, {doubt.once}", doubt, because=(doubtful.hit.short,)
+            _conditional(line, doubt), f"{then}, {doubt.once}", doubt, because=(doubtful.met.short,)
         )
     because = tuple(
         dict.fromkeys(
-            one.hit.short for one in judged if one.action is not Action.MONITOR or one.action is lead
+            one.met.short for one in judged if one.action is not Action.MONITOR or one.action is lead
         )
     )
     ask = Ask(judged[0].words) if judged[0].words else _lead(line, lead)
-    if any(one.hit.trigger is Trigger.NOTHING_BY_MOUTH for one in judged):
+    if any(one.met.trigger is Trigger.NOTHING_BY_MOUTH for one in judged):
         if lead is Action.CONTINUE:
             ask = ask._replace(lead=f"{ask.lead} by another route")
         elif lead is Action.REVIEW and line.standing is Standing.DRAFT:
@@ -178,23 +178,23 @@ def _lead(line: Line, action: Action) -> Ask:
 def _rests_on_doubt(judged: Sequence[Judged]) -> bool:
     """Tell whether nothing but a doubtful trigger gives the strongest action."""
     lead = judged[0].action
-    return all(one.hit.doubt for one in judged if one.action is lead)
+    return all(one.met.doubt for one in judged if one.action is lead)
 
 
 def _doubt(line: Line, doubtful: Judged) -> Doubt:
-    hit = doubtful.hit
+    met = doubtful.met
     confirmed = doubtful.if_confirmed or doubtful.action
     if confirmed is Action.HOLD and line.standing in (Standing.DRAFT, Standing.ENDED):
         confirmed = Action.AVOID  # Nothing is being given that could be held.
-    if hit.settles:
+    if met.settles:
         return Doubt(
-            said=f"Not certain, {hit.doubt}: {hit.short}; {hit.settles}.",
+            said=f"Not certain, {met.doubt}: {met.short}; {met.settles}.",
             once="once that is confirmed",
             action=confirmed,
         )
-    value = f"the {hit.measures[0].label}" if hit.measures else "it"
+    value = f"the {met.measures[0].label}" if met.measures else "it"
     return Doubt(
-        said=f"Possibly spurious: {hit.short} ({hit.doubt}); repeat it urgently.",
+        said=f"Possibly spurious: {met.short} ({met.doubt}); repeat it urgently.",
         once=f"once {value} is repeated and confirmed",
         action=confirmed,
     )

@@ -5,11 +5,11 @@ from collections.abc import Iterator
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.ketoacidosis import Part
 from weatherglass.knowledge.medicines.rules.rule import Trigger
-from weatherglass.medicines.triggers.hits import Hit, hit_of
+from weatherglass.medicines.triggers.met import MetTrigger, met_by
 from weatherglass.model.signals import Signal
 
 
-def acidosis_triggers(bedside: Bedside) -> Iterator[Hit]:
+def acidosis_triggers(bedside: Bedside) -> Iterator[MetTrigger]:
     """Return an acidosis as ketoacidosis asks for it, or ketones of its range, whatever the lactate.
 
     A pH alone says nothing of what made it where carbon dioxide is kept and bicarbonate is not low.
@@ -22,7 +22,7 @@ def acidosis_triggers(bedside: Bedside) -> Iterator[Hit]:
         return
     first = acid[0]
     beside = [part for part in (*acid[1:], *([now.ketones] if now.ketones else [])) if part is not first]
-    yield hit_of(
+    yield met_by(
         Trigger.METABOLIC_ACIDOSIS,
         first.signal,
         first.result,

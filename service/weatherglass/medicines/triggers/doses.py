@@ -17,8 +17,8 @@ from weatherglass.knowledge.medicines.dose_limits import (
     DoseLimit,
 )
 from weatherglass.knowledge.medicines.groups import ByMember, Members
-from weatherglass.knowledge.medicines.rules.rule import MedicineRule, Trigger
-from weatherglass.medicines.triggers.hits import Hit
+from weatherglass.knowledge.medicines.rules.rule import Trigger
+from weatherglass.medicines.triggers.met import MetRule, MetTrigger
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record import ConditionKind, MedicineOrder, Route
@@ -29,7 +29,7 @@ _UNITS = {"mg": "mg", "unit": "units"}
 _CANCER = frozenset({ConditionKind.CANCER, ConditionKind.CHEMOTHERAPY})
 
 
-def dose_hits(bedside: Bedside, of_line: NamedLine) -> Iterator[tuple[MedicineRule, Hit]]:
+def met_doses(bedside: Bedside, of_line: NamedLine) -> Iterator[MetRule]:
     """Return what the dose of one line says; mostly silent where no dose is a number."""
     line = of_line.line
     if line.charted is None:
@@ -44,10 +44,10 @@ def dose_hits(bedside: Bedside, of_line: NamedLine) -> Iterator[tuple[MedicineRu
             continue
         said = _said(bedside, line, limit)
         if said:
-            yield limit.rule, _hit(bedside, line, limit, said)
+            yield limit.rule, _of_dose(bedside, line, limit, said)
         elif limit.unwritten is not None and not _is_in_order(line.charted, limit):
-            hit = _hit(bedside, line, limit, "the dose is not written as a number")
-            yield limit.unwritten, replace(hit, sources=(*hit.sources, SILENT_SOURCE))
+            met = _of_dose(bedside, line, limit, "the dose is not written as a number")
+            yield limit.unwritten, replace(met, sources=(*met.sources, SILENT_SOURCE))
 
 
 def _who(limit: DoseLimit) -> Members:
@@ -225,7 +225,7 @@ def _beside(bedside: Bedside, line: Line, limit: DoseLimit) -> str:
     return f"{plain(single)} {_UNITS[limit.unit]} written, {plain(max(others))} in the other order"
 
 
-def _hit(bedside: Bedside, line: Line, limit: DoseLimit, said: str) -> Hit:
+def _of_dose(bedside: Bedside, line: Line, limit: DoseLimit, said: str) -> MetTrigger:
     weight = bedside.kidneys.weight
     rests_on: tuple[Origin, ...] = ()
     by_weight = (limit.below_kg, limit.per_kg_daily, limit.per_kg_single, limit.least_per_kg_daily)
@@ -236,11 +236,11 @@ def _hit(bedside: Bedside, line: Line, limit: DoseLimit, said: str) -> Hit:
         met = listed([words for words, _ in criteria]) if criteria else "none of its criteria"
         said = f"{said} with {met}"
         rests_on = tuple(origin for _, origin in criteria if origin is not None)
-    return Hit(
+    return MetTrigger(
         trigger=Trigger.WRITTEN_DOSE,
         short=said,
         said=said,
-        evidence=rests_on,
+        origins=rests_on,
         since=_since(bedside, line, limit),
         sources=(limit.source,),
     )

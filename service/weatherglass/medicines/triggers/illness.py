@@ -16,7 +16,7 @@ from weatherglass.knowledge.limits.context_choices import BLEEDING_LISTED_FOR
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import Trigger
-from weatherglass.medicines.triggers.hits import Hit, at_words
+from weatherglass.medicines.triggers.met import MetTrigger, at_words
 from weatherglass.model.findings import Measure, Urgency
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record import Done, Procedure, ProcedureKind
@@ -27,7 +27,7 @@ from weatherglass.model.words.lists import inside_a_sentence
 _CONTRAST = MedicineClass.IODINATED_CONTRAST.value
 
 
-def illness_triggers(bedside: Bedside) -> Iterator[Hit]:
+def illness_triggers(bedside: Bedside) -> Iterator[MetTrigger]:
     """Return the triggers that the illness as a whole meets."""
     yield from _bleeding(bedside)
     for found in (_sepsis(bedside), _contrast(bedside)):
@@ -38,26 +38,26 @@ def illness_triggers(bedside: Bedside) -> Iterator[Hit]:
 # Bleeding
 
 
-def _bleeding(bedside: Bedside) -> Iterator[Hit]:
+def _bleeding(bedside: Bedside) -> Iterator[MetTrigger]:
     now = bedside.bleeding
     if now is None:
         return
     said = list(_bleeding_words(now))
     short = f"possible bleeding ({'; '.join(dict.fromkeys(said))})"
     measures = tuple(_bleeding_measures(now))
-    yield Hit(
+    yield MetTrigger(
         trigger=Trigger.BLEEDING,
         short=short,
         said=at_words(short, _newest_of(measures), bedside.clock),
         measures=measures,
-        evidence=now.origins,
+        origins=now.origins,
         since=now.since,
         asked_since=now.asked_since,
         grade=_DEGREE[now.urgency],
         sources=now.sources,
         doubt=now.doubt,
         settles=now.settles,
-        provisional=now.provisional,
+        is_provisional=now.is_provisional,
     )
     if now.critical:
         yield _critical(now)
@@ -67,12 +67,12 @@ def _bleeding(bedside: Bedside) -> Iterator[Hit]:
 _DEGREE: Final = {Urgency.PROMPT: 0, Urgency.URGENT: 1, Urgency.EMERGENCY: 2}
 
 
-def _critical(now: BleedingNow) -> Hit:
+def _critical(now: BleedingNow) -> MetTrigger:
     found = now.critical
     names = dict.fromkeys(inside_a_sentence(one.text) for one in found)
     short = f"{', '.join(names)} on record"
     is_sure = any(one.is_confirmed for one in found)
-    return Hit(
+    return MetTrigger(
         trigger=Trigger.CRITICAL_BLEEDING,
         short=short,
         said=short,
@@ -80,7 +80,7 @@ def _critical(now: BleedingNow) -> Hit:
             Measure(key="critical-bleeding", label="recorded", value=one.text, at=one.at, origin=one.origin)
             for one in found
         ),
-        evidence=tuple(dict.fromkeys(one.origin for one in found)),
+        origins=tuple(dict.fromkeys(one.origin for one in found)),
         since=min((one.at for one in found if one.at is not None), default=None),
         sources=(BLEEDING_LISTED_FOR.source,),
         doubt="" if is_sure else "nobody has confirmed it",
@@ -122,7 +122,7 @@ def _newest_of(measures: Sequence[Measure]) -> datetime | None:
 # Sepsis and serious illness
 
 
-def _sepsis(bedside: Bedside) -> Hit | None:
+def _sepsis(bedside: Bedside) -> MetTrigger | None:
     septic = bedside.sepsis
     score = _score_now(bedside)
     is_serious = score is not None and timing.SERIOUS_ILLNESS_SCORE.is_met_by(Decimal(score.lowest))
@@ -133,12 +133,12 @@ def _sepsis(bedside: Bedside) -> Hit | None:
     if by_score is None and score is not None and is_serious and bedside.infection is None:
         said.append(f"acute serious illness, NEWS2 {score.total_words}")
     short = "; ".join(said)
-    return Hit(
+    return MetTrigger(
         trigger=Trigger.SEPSIS,
         short=short,
         said=at_words(short, septic.at, bedside.clock),
         measures=_sepsis_measures(by_score.result, bedside.risk_features) if by_score is not None else (),
-        evidence=septic.origins,
+        origins=septic.origins,
         since=septic.since,
         asked_since=septic.asked_since if septic.is_emergency else None,
         grade=int(septic.is_emergency or is_serious),
@@ -146,30 +146,30 @@ def _sepsis(bedside: Bedside) -> Hit | None:
     )
 
 
-def _serious_illness(bedside: Bedside, score: SetResult) -> Hit:
+def _serious_illness(bedside: Bedside, score: SetResult) -> MetTrigger:
     short = f"acute serious illness, NEWS2 {score.total_words}"
-    return Hit(
+    return MetTrigger(
         trigger=Trigger.SEPSIS,
         short=short,
         said=at_words(short, score.observed.end, bedside.clock),
         measures=(_score_measure(score),),
-        evidence=score.origins,
+        origins=score.origins,
         since=_serious_since(bedside),
         grade=1,
         sources=(timing.SERIOUS_ILLNESS_SCORE.source,),
     )
 
 
-def infection_in_hospital(bedside: Bedside, hits: Mapping[Trigger, Hit]) -> Hit | None:
+def infection_in_hospital(bedside: Bedside, all_met: Mapping[Trigger, MetTrigger]) -> MetTrigger | None:
     """Return a suspected infection for which somebody is in hospital, where nothing says sepsis."""
     infection = bedside.infection
-    if infection is None or Trigger.SEPSIS in hits or bedside.in_hospital is not Presence.HERE:
+    if infection is None or Trigger.SEPSIS in all_met or bedside.in_hospital is not Presence.HERE:
         return None
-    return Hit(
+    return MetTrigger(
         trigger=Trigger.INFECTION_IN_HOSPITAL,
         short="suspected infection in hospital",
         said="suspected infection in hospital",
-        evidence=infection.origins,
+        origins=infection.origins,
         since=infection.since,
         sources=(timing.INFECTION_IN_HOSPITAL_SOURCE,),
     )
@@ -208,7 +208,7 @@ def _serious_since(bedside: Bedside) -> datetime | None:
 # Contrast
 
 
-def _contrast(bedside: Bedside) -> Hit | None:
+def _contrast(bedside: Bedside) -> MetTrigger | None:
     done = _done(bedside)
     asked = _asked(bedside, done)
     lines = [line for line in bedside.drug_chart.exposed if _CONTRAST in line.classes]
@@ -221,12 +221,12 @@ def _contrast(bedside: Bedside) -> Hit | None:
         short, at, origin = f"contrast was given: {done.text}", done.at, done.origin
     else:
         short, at, origin = _line_words(lines[0])
-    return Hit(
+    return MetTrigger(
         trigger=Trigger.CONTRAST_PLANNED,
         short=short,
         said=at_words(short, at, bedside.clock),
         measures=(Measure(key="contrast", label="contrast", value=short, at=at, origin=origin),),
-        evidence=(origin,),
+        origins=(origin,),
         since=at,
         sources=(timing.CONTRAST_ASKED_FOR.source,),
     )

@@ -20,8 +20,7 @@ from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.medicines import kidney_limits
 from weatherglass.knowledge.medicines.groups import ByMember
 from weatherglass.knowledge.medicines.kidney_limits import LIMITS, WEIGHT_NEEDED, Band, KidneyLimit
-from weatherglass.knowledge.medicines.rules.rule import MedicineRule, Trigger
-from weatherglass.medicines.triggers.hits import Hit, Met, age_caution, at_words, hit_of, met
+from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.triggers.kidneys import (
     as_rate,
     on_dialysis,
@@ -29,6 +28,7 @@ from weatherglass.medicines.triggers.kidneys import (
     rate_known,
     rate_label,
 )
+from weatherglass.medicines.triggers.met import Met, MetRule, MetTrigger, age_caution, at_words, meets, met_by
 from weatherglass.model.findings import Measure
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Unit
@@ -44,8 +44,6 @@ _BY_VEIN: Final = frozenset({Route.INTRAVENOUS, Route.INTRAMUSCULAR, Route.SUBCU
 _INSTEAD: Final = "Cockcroft-Gault is asked for and no weight is known, so an eGFR stands in"
 _ACTUAL_WEIGHT: Final = "Cockcroft-Gault with the actual weight: too high in obesity and with swelling."
 
-Said = tuple[MedicineRule, Hit]
-
 
 def limits_may_speak(bedside: Bedside) -> bool:
     """Tell whether the function is low enough for any limit."""
@@ -59,7 +57,7 @@ def limits_may_speak(bedside: Bedside) -> bool:
     return any(value <= _HIGHEST for value in values)
 
 
-def limit_hits(bedside: Bedside, of_line: NamedLine, *, injured: Hit | None) -> tuple[Said, ...]:
+def met_limits(bedside: Bedside, of_line: NamedLine, *, injured: MetTrigger | None) -> tuple[MetRule, ...]:
     """Return what the limits say of one line, with the value that they rest on.
 
     Args:
@@ -93,12 +91,12 @@ def _is_by_route(limit: KidneyLimit, route: Route) -> bool:
     return limit.route != "mouth" or route in _BY_MOUTH or route is Route.UNKNOWN
 
 
-def _said(bedside: Bedside, line: Line, limit: KidneyLimit) -> Iterator[Said]:
+def _said(bedside: Bedside, line: Line, limit: KidneyLimit) -> Iterator[MetRule]:
     now = bedside.kidney_function
     if now.on_dialysis:
-        hit = on_dialysis(bedside)
-        hit = replace(hit, sources=(*hit.sources, kidney_limits.DIALYSIS_SOURCE))
-        yield from _by_band(line, limit.bands[0], hit)
+        met = on_dialysis(bedside)
+        met = replace(met, sources=(*met.sources, kidney_limits.DIALYSIS_SOURCE))
+        yield from _by_band(line, limit.bands[0], met)
         return
     by_clearance = limit.by_clearance or now.asks_clearance
     if by_clearance and now.clearance is not None:
@@ -112,8 +110,8 @@ def _said(bedside: Bedside, line: Line, limit: KidneyLimit) -> Iterator[Said]:
     band = next((each for each in limit.bands if _is_met(each, now.rate)), None)
     if band is not None:
         yield from _by_band(line, band, _of_rate(bedside, now, now.rate, band, asks_weight=by_clearance))
-    elif limit.is_narrow and now.is_old and met(kidney_limits.WEIGHT_NEEDED_BELOW, now.rate) is Met.YES:
-        yield WEIGHT_NEEDED, _rate_hit(bedside, now.rate, kidney_limits.WEIGHT_NEEDED_BELOW)
+    elif limit.is_narrow and now.is_old and meets(kidney_limits.WEIGHT_NEEDED_BELOW, now.rate) is Met.YES:
+        yield WEIGHT_NEEDED, _met_rate(bedside, now.rate, kidney_limits.WEIGHT_NEEDED_BELOW)
 
 
 def _tenth(value: Decimal) -> Decimal:
@@ -121,28 +119,28 @@ def _tenth(value: Decimal) -> Decimal:
 
 
 def _is_met(band: Band, rate: Measurement) -> bool:
-    return met(band.cutoff, rate) is Met.YES
+    return meets(band.cutoff, rate) is Met.YES
 
 
-def _by_band(line: Line, band: Band, hit: Hit) -> Iterator[Said]:
+def _by_band(line: Line, band: Band, met: MetTrigger) -> Iterator[MetRule]:
     """Return what a band says of the dose as written: nothing where that is in order."""
     daily = daily_milligrams(line.charted) if band.max_daily_mg is not None else None
     if daily is None or band.max_daily_mg is None:
         if not band.only_if_known:
-            yield band.rule, hit
+            yield band.rule, met
     elif daily > band.max_daily_mg:
-        yield band.if_too_much, hit
+        yield band.if_too_much, met
 
 
 # The value
 
 
-def _of_clearance(bedside: Bedside, clearance: Estimate, band: Band) -> Hit:
+def _of_clearance(bedside: Bedside, clearance: Estimate, band: Band) -> MetTrigger:
     value = _tenth(clearance.value)
     weight = f", {tenths(clearance.size.value)} kg" if clearance.size is not None else ""
     short = f"creatinine clearance {value} mL/min (Cockcroft-Gault{weight})"
     used = [clearance.creatinine, *([clearance.size] if clearance.size is not None else [])]
-    return Hit(
+    return MetTrigger(
         trigger=Trigger.LOW_EGFR,
         short=short,
         said=at_words(short, clearance.creatinine.at, bedside.clock),
@@ -155,7 +153,7 @@ def _of_clearance(bedside: Bedside, clearance: Estimate, band: Band) -> Hit:
                 at=clearance.creatinine.at,
             ),
         ),
-        evidence=tuple(dict.fromkeys(one.origin for one in used)),
+        origins=tuple(dict.fromkeys(one.origin for one in used)),
         since=_clearance_since(bedside, band.cutoff, clearance.creatinine.at),
         sources=(band.cutoff.source, kidney_limits.MEASURE_SOURCE, kidney_limits.WEIGHT_SOURCE),
         cautions=(_ACTUAL_WEIGHT, *_steadiness(bedside), *age_caution(clearance.creatinine, bedside)),
@@ -171,17 +169,19 @@ def _clearance_since(bedside: Bedside, cutoff: Cutoff, newest: datetime) -> date
     return first.at if first is not None else newest
 
 
-def _of_rate(bedside: Bedside, now: FunctionNow, rate: Measurement, band: Band, *, asks_weight: bool) -> Hit:
-    hit = _rate_hit(bedside, rate, band.cutoff)
+def _of_rate(
+    bedside: Bedside, now: FunctionNow, rate: Measurement, band: Band, *, asks_weight: bool
+) -> MetTrigger:
+    met = _met_rate(bedside, rate, band.cutoff)
     # Nobody is lifted onto a scale in recorded last days of life.
     ask = "." if bedside.directives(DirectiveKind.END_OF_LIFE) else ": weigh the patient."
     weight = (f"{_INSTEAD}{ask}",) if asks_weight else ()
-    return replace(hit, cautions=(*weight, rate_known(now.method), *_steadiness(bedside), *hit.cautions))
+    return replace(met, cautions=(*weight, rate_known(now.method), *_steadiness(bedside), *met.cautions))
 
 
-def _rate_hit(bedside: Bedside, rate: Measurement, cutoff: Cutoff) -> Hit:
+def _met_rate(bedside: Bedside, rate: Measurement, cutoff: Cutoff) -> MetTrigger:
     method = bedside.kidney_function.method
-    found = hit_of(
+    found = met_by(
         Trigger.LOW_EGFR,
         Signal.EGFR,
         rate,

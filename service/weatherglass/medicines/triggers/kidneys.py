@@ -29,7 +29,15 @@ from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
 from weatherglass.knowledge.kidneys.kidney_baseline import ESTIMATE_OVERCALLS
 from weatherglass.knowledge.medicines.rules import triggers
 from weatherglass.knowledge.medicines.rules.rule import Trigger
-from weatherglass.medicines.triggers.hits import Hit, Met, age_caution, at_words, hit_of, met, since_beyond
+from weatherglass.medicines.triggers.met import (
+    Met,
+    MetTrigger,
+    age_caution,
+    at_words,
+    meets,
+    met_by,
+    since_beyond,
+)
 from weatherglass.model.findings import Measure
 from weatherglass.model.plain import replace
 from weatherglass.model.record import Measurement, Remark
@@ -41,7 +49,7 @@ _SHOWN = frozenset({"creatinine", "reference-value", "ratio", "urine-rate", "uri
 _DIALYSIS = "long-term dialysis"
 
 
-def kidney_triggers(bedside: Bedside) -> Iterator[Hit]:
+def kidney_triggers(bedside: Bedside) -> Iterator[MetTrigger]:
     """Return acute kidney injury, or else a low filtration rate."""
     injury = _injury(bedside)
     if injury is not None:
@@ -55,7 +63,7 @@ def kidney_triggers(bedside: Bedside) -> Iterator[Hit]:
 # Acute injury
 
 
-def _injury(bedside: Bedside) -> Hit | None:
+def _injury(bedside: Bedside) -> MetTrigger | None:
     kidneys, now = bedside.kidneys, bedside.aki_now
     if not now.stage:
         return None
@@ -77,7 +85,7 @@ def _times(one: KidneyStage) -> Decimal | None:
     return one.result.value / one.other.value if one.other is not None else None
 
 
-def _by_creatinine(bedside: Bedside, newest: KidneyStage, now: AkiNow, source: Source) -> Hit:
+def _by_creatinine(bedside: Bedside, newest: KidneyStage, now: AkiNow, source: Source) -> MetTrigger:
     said = f"creatinine {tenths(newest.result.value)} \u00b5mol/L"
     if newest.reference is not None and newest.ratio is not None:
         said += f", {cut(newest.ratio)} times {tenths(newest.reference.value)}"
@@ -86,22 +94,22 @@ def _by_creatinine(bedside: Bedside, newest: KidneyStage, now: AkiNow, source: S
     cautions = list(age_caution(newest.result, bedside))
     if newest.reference is not None and newest.reference.method is ReferenceMethod.ESTIMATED:
         cautions.append(ESTIMATE_OVERCALLS.text)
-    return Hit(
+    return MetTrigger(
         trigger=Trigger.AKI,
         short=short,
         said=at_words(short, newest.result.at, bedside.clock),
         measures=tuple(m for m in creatinine_measures(newest) if m.key in _SHOWN),
-        evidence=origins_of(inputs_of(newest)),
+        origins=origins_of(inputs_of(newest)),
         since=now.since,
         asked_since=now.stage_since,
         grade=now.stage - 1,
         sources=(source,),
         cautions=tuple(cautions),
-        provisional=Remark.PROVISIONAL in newest.result.remarks,
+        is_provisional=Remark.PROVISIONAL in newest.result.remarks,
     )
 
 
-def _by_urine_or_therapy(bedside: Bedside, now: AkiNow) -> Hit:
+def _by_urine_or_therapy(bedside: Bedside, now: AkiNow) -> MetTrigger:
     injury = bedside.kidneys.injury
     urine = injury.urine
     evidence: tuple[Origin, ...]
@@ -117,12 +125,12 @@ def _by_urine_or_therapy(bedside: Bedside, now: AkiNow) -> Hit:
         measures = tuple(m for m in urine_measures(urine) if m.key in _SHOWN) if urine is not None else ()
         source = kdigo.URINE_CRITERIA[0].source
     short = f"acute kidney injury stage {now.stage} ({said})"
-    return Hit(
+    return MetTrigger(
         trigger=Trigger.AKI,
         short=short,
         said=at_words(short, at, bedside.clock),
         measures=measures,
-        evidence=evidence,
+        origins=evidence,
         since=now.since,
         asked_since=now.stage_since,
         grade=now.stage - 1,
@@ -139,7 +147,7 @@ def rate_now(bedside: Bedside) -> tuple[Measurement, str] | None:
     return (now.rate, now.method) if now.rate is not None else None
 
 
-def _low_rate(bedside: Bedside) -> Hit | None:
+def _low_rate(bedside: Bedside) -> MetTrigger | None:
     therapy = bedside.kidneys.therapy
     if therapy.is_long_term_at(bedside.as_of):
         return on_dialysis(bedside)
@@ -147,15 +155,15 @@ def _low_rate(bedside: Bedside) -> Hit | None:
     if found is None or bedside.is_pregnant_or_recently:
         return None
     measured, method = found
-    certainty = met(triggers.EGFR_45, measured)
+    certainty = meets(triggers.EGFR_45, measured)
     if certainty is Met.NO:
         return None
-    below_30 = met(triggers.EGFR_30, measured) is Met.YES
+    below_30 = meets(triggers.EGFR_30, measured) is Met.YES
     unsteady = bedside.kidneys.unsteady_because
     cautions = [rate_known(method)]
     if unsteady:
         cautions.append(f"It may not be steady: {unsteady[0]}.")
-    hit = hit_of(
+    met = met_by(
         Trigger.LOW_EGFR,
         Signal.EGFR,
         measured,
@@ -166,7 +174,7 @@ def _low_rate(bedside: Bedside) -> Hit | None:
         cautions=tuple(cautions),
         label=rate_label(method),
     )
-    return as_rate(hit, method)
+    return as_rate(met, method)
 
 
 def rate_label(method: str) -> str:
@@ -179,9 +187,9 @@ def rate_known(method: str) -> str:
     return f"By the {method}." if method else "The filtration rate was reported by the laboratory."
 
 
-def as_rate(hit: Hit, method: str) -> Hit:
-    """Return the hit of a filtration rate with the measure that it is, reported or worked out."""
-    return replace(hit, measures=(hit.measures[0]._replace(key="egfr", label=rate_label(method)),))
+def as_rate(met: MetTrigger, method: str) -> MetTrigger:
+    """Return the trigger of a filtration rate with the measure that it is, reported or worked out."""
+    return replace(met, measures=(met.measures[0]._replace(key="egfr", label=rate_label(method)),))
 
 
 def rate_below_since(bedside: Bedside, cutoff: Cutoff, found: tuple[Measurement, str]) -> datetime:
@@ -197,14 +205,14 @@ def rate_below_since(bedside: Bedside, cutoff: Cutoff, found: tuple[Measurement,
     return (first_of_run(bedside.kidneys.results, is_low) or measured).at
 
 
-def on_dialysis(bedside: Bedside) -> Hit:
+def on_dialysis(bedside: Bedside) -> MetTrigger:
     """Return long-term dialysis as a function that is low for good."""
     course = bedside.kidneys.therapy.course_at(bedside.as_of)
-    return Hit(
+    return MetTrigger(
         trigger=Trigger.LOW_EGFR,
         short=_DIALYSIS,
         said=_DIALYSIS,
-        evidence=tuple(dict.fromkeys(one.origin for one in course)),
+        origins=tuple(dict.fromkeys(one.origin for one in course)),
         since=course[0].start if course else None,
         sources=(triggers.EGFR_30.source,),
         cautions=("Doses on dialysis are for the renal team.",),

@@ -14,8 +14,8 @@ from weatherglass.facts.results.result_levels import counts_for
 from weatherglass.knowledge.limits import blood_gas
 from weatherglass.knowledge.medicines.named_rules import RESULT_LIMITS, ResultLimit
 from weatherglass.knowledge.medicines.rules.rule import Trigger
-from weatherglass.medicines.triggers.hits import Hit, Met, age_caution, hit_of, met, since_beyond
 from weatherglass.medicines.triggers.limits import limit_of
+from weatherglass.medicines.triggers.met import Met, MetTrigger, age_caution, meets, met_by, since_beyond
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Quantity
 from weatherglass.model.record import ConditionKind, Measurement
@@ -37,20 +37,20 @@ _BY_TRIGGER: Final = {
 }
 
 
-def laboratory_triggers(bedside: Bedside) -> Iterator[Hit]:
+def laboratory_triggers(bedside: Bedside) -> Iterator[MetTrigger]:
     """Return the triggers of single medicines that the newest results meet."""
     for trigger, limits in _BY_TRIGGER.items():
-        hit = _of_results(bedside, trigger, limits)
-        if hit is not None and trigger is Trigger.NEUTROPENIA and bedside.neutropenic_sepsis is not None:
-            hit = replace(hit, grade=_NEUTROPENIC_SEPSIS)
-        if hit is not None:
-            yield hit
+        met = _of_results(bedside, trigger, limits)
+        if met is not None and trigger is Trigger.NEUTROPENIA and bedside.neutropenic_sepsis is not None:
+            met = replace(met, grade=_NEUTROPENIC_SEPSIS)
+        if met is not None:
+            yield met
     attack = _attack(bedside)
     if attack is not None:
         yield attack
 
 
-def _of_results(bedside: Bedside, trigger: Trigger, limits: Sequence[ResultLimit]) -> Hit | None:
+def _of_results(bedside: Bedside, trigger: Trigger, limits: Sequence[ResultLimit]) -> MetTrigger | None:
     signal = limits[0].signal
     items = series_of(bedside.record, signal).items
     newest = items[-1] if items else None
@@ -58,11 +58,11 @@ def _of_results(bedside: Bedside, trigger: Trigger, limits: Sequence[ResultLimit
         return None
     if _is_worse(bedside, trigger, newest):
         return None
-    found = next((one for one in limits if met(_cutoff(one, newest), newest) is Met.YES), None)
+    found = next((one for one in limits if meets(_cutoff(one, newest), newest) is Met.YES), None)
     if found is None:
         return None
     first = limits[-1]
-    return hit_of(
+    return met_by(
         trigger,
         signal,
         newest,
@@ -81,7 +81,7 @@ def _is_worse(bedside: Bedside, trigger: Trigger, newest: Measurement) -> bool:
     if side is None:
         return False
     limit = limit_of(bedside, *side)
-    return limit is not None and met(limit, newest) is not Met.NO
+    return limit is not None and meets(limit, newest) is not Met.NO
 
 
 def _cutoff(limit: ResultLimit, newest: Measurement) -> Cutoff:
@@ -93,16 +93,16 @@ def _cutoff(limit: ResultLimit, newest: Measurement) -> Cutoff:
     return Cutoff(compare=Compare.AT_LEAST, limit=own, source=limit.source)
 
 
-def _attack(bedside: Bedside) -> Hit | None:
+def _attack(bedside: Bedside) -> MetTrigger | None:
     if not bedside.asthma_is_acute:
         return None
     recorded = bedside.record.conditions_of(ConditionKind.ASTHMA)
     dated = [one.began for one in recorded if one.began is not None]
-    return Hit(
+    return MetTrigger(
         trigger=Trigger.BRONCHOSPASM,
         short="an attack of asthma on record",
         said="an attack of asthma on record",
-        evidence=tuple(one.origin for one in recorded),
+        origins=tuple(one.origin for one in recorded),
         since=max(dated, default=None),
         sources=(blood_gas.ASTHMA_ACUTE_FOR.source,),
     )

@@ -19,7 +19,16 @@ from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES, LevelRule
 from weatherglass.knowledge.medicines.rules.rule import MedicineRule, Trigger
 from weatherglass.knowledge.medicines.rules.timing import VITAL_SIGNS_COUNT_FOR
-from weatherglass.medicines.triggers.hits import Hit, Met, at_words, met, since_beyond, since_when, words_of
+from weatherglass.medicines.triggers.met import (
+    Met,
+    MetRule,
+    MetTrigger,
+    at_words,
+    meets,
+    since_beyond,
+    since_when,
+    words_of,
+)
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Quantity, plain, round_half_up
 from weatherglass.model.record import Measurement, Remark
@@ -123,7 +132,7 @@ _KEYS: Final = {
 }
 
 
-def level_hits(bedside: Bedside, line: Line, *, injured: Hit | None) -> Iterator[tuple[MedicineRule, Hit]]:
+def met_levels(bedside: Bedside, line: Line, *, injured: MetTrigger | None) -> Iterator[MetRule]:
     """Return what the levels of one line's ingredients say.
 
     Args:
@@ -200,23 +209,23 @@ class _Limit(NamedTuple):
     sent: bool = False
 
 
-def _too_high(bedside: Bedside, level: LevelRule, measured: Measurement) -> Hit | None:
+def _too_high(bedside: Bedside, level: LevelRule, measured: Measurement) -> MetTrigger | None:
     doses = _doses_of(bedside, level)
     limits = _limits(bedside, level, measured, doses)
-    certainty = max((met(each.cutoff, measured) for each in limits), default=Met.NO)
+    certainty = max((meets(each.cutoff, measured) for each in limits), default=Met.NO)
     if certainty is Met.NO:
         return None
-    beyond = [each for each in limits if met(each.cutoff, measured) is certainty]
+    beyond = [each for each in limits if meets(each.cutoff, measured) is certainty]
     worst = max(beyond, key=lambda each: each.degree)
     named = next((each for each in beyond if each.sent), worst)
     items = bedside.record.series(level.signal).items
 
     def is_high(one: Measurement) -> bool:
-        return any(met(each.cutoff, one) is not Met.NO for each in _limits(bedside, level, one, doses))
+        return any(meets(each.cutoff, one) is not Met.NO for each in _limits(bedside, level, one, doses))
 
     worse = _worse(bedside, level) if worst.degree == 1 else None
-    asked_since = since_when(items, lambda one: met(worst.cutoff, one) is not Met.NO)
-    hit = _hit(
+    asked_since = since_when(items, lambda one: meets(worst.cutoff, one) is not Met.NO)
+    met = _of_level(
         bedside,
         level,
         Trigger.LEVEL_HIGH,
@@ -228,10 +237,10 @@ def _too_high(bedside: Bedside, level: LevelRule, measured: Measurement) -> Hit 
         doubt=_doubt(level, measured, doses, certainty),
         sources=tuple(dict.fromkeys((named.cutoff.source, worst.cutoff.source))),
     )
-    return _with(hit, *worse, bedside=bedside) if worse is not None and not hit.doubt else hit
+    return _with(met, *worse, bedside=bedside) if worse is not None and not met.doubt else met
 
 
-def _hidden(bedside: Bedside, level: LevelRule, measured: Measurement) -> Hit | None:
+def _hidden(bedside: Bedside, level: LevelRule, measured: Measurement) -> MetTrigger | None:
     """Return a level that only a low albumin keeps in its range, by what it stands for."""
     albumins = bedside.record.series(Signal.ALBUMIN)
     albumin = albumins.recent(bedside.as_of, bedside.choices.laboratory_counts_for)
@@ -246,7 +255,7 @@ def _hidden(bedside: Bedside, level: LevelRule, measured: Measurement) -> Hit | 
     items = bedside.record.series(level.signal).items
     high_since = since_when(items, lambda one: limit.is_met_by(one.value / share))
     shown = plain(round_half_up(meant, Decimal(1)))
-    hit = _hit(
+    met = _of_level(
         bedside,
         level,
         Trigger.LEVEL_HIGH,
@@ -255,31 +264,33 @@ def _hidden(bedside: Bedside, level: LevelRule, measured: Measurement) -> Hit | 
         since=max(high_since or measured.at, low_since),
         sources=(levels.BOUND, levels.LOW_ALBUMIN.source),
     )
-    return replace(hit, evidence=(*hit.evidence, albumin.origin))
+    return replace(met, origins=(*met.origins, albumin.origin))
 
 
 def _worse(bedside: Bedside, level: LevelRule) -> tuple[Signal, Measurement, Cutoff] | None:
     """Return what makes a toxic level an emergency, measured lately."""
     for signal, cutoff in level.worse_with:
         newest = bedside.record.series(signal).recent(bedside.as_of, VITAL_SIGNS_COUNT_FOR.length)
-        if newest is not None and met(cutoff, newest) is Met.YES:
+        if newest is not None and meets(cutoff, newest) is Met.YES:
             return signal, newest, cutoff
     return None
 
 
-def _with(hit: Hit, signal: Signal, measured: Measurement, cutoff: Cutoff, *, bedside: Bedside) -> Hit:
+def _with(
+    met: MetTrigger, signal: Signal, measured: Measurement, cutoff: Cutoff, *, bedside: Bedside
+) -> MetTrigger:
     began = since_beyond(bedside.record.series(signal).items, cutoff)
-    asked = max((at for at in (hit.asked_since, began) if at is not None), default=None)
-    short = f"{hit.short}, with {words_of(signal, measured)}"
+    asked = max((at for at in (met.asked_since, began) if at is not None), default=None)
+    short = f"{met.short}, with {words_of(signal, measured)}"
     return replace(
-        hit,
+        met,
         short=short,
-        said=at_words(short, hit.measures[0].at, bedside.clock),
-        measures=(*hit.measures, measure_of(signal, measured)),
-        evidence=(*hit.evidence, measured.origin),
+        said=at_words(short, met.measures[0].at, bedside.clock),
+        measures=(*met.measures, measure_of(signal, measured)),
+        origins=(*met.origins, measured.origin),
         asked_since=asked,
         grade=2,
-        sources=(*hit.sources, cutoff.source),
+        sources=(*met.sources, cutoff.source),
     )
 
 
@@ -298,7 +309,7 @@ def _limits(bedside: Bedside, level: LevelRule, measured: Measurement, doses: _D
     graded = bedside.graded.get(f"{level.signal.value}-high")
     own = [_Limit(band.cutoff, _DEGREES[band.urgency]) for band in graded.bands] if graded else []
     # Inside the range that was sent with it no level is called high.
-    if sent is not None and met(sent, measured) is Met.NO:
+    if sent is not None and meets(sent, measured) is Met.NO:
         return ()
     return [*([_Limit(sent, 0, sent=True)] if sent is not None else []), *own]
 
@@ -341,14 +352,14 @@ def _doubt(level: LevelRule, measured: Measurement, doses: _Doses, certainty: Me
 # Too low
 
 
-def _too_low(bedside: Bedside, level: LevelRule, measured: Measurement) -> Hit | None:
+def _too_low(bedside: Bedside, level: LevelRule, measured: Measurement) -> MetTrigger | None:
     def is_low(one: Measurement) -> bool:
         sent = _sent(level, Compare.BELOW, one.reference_low)
-        return sent is not None and met(sent, one) is Met.YES
+        return sent is not None and meets(sent, one) is Met.YES
 
     if measured.reference_low is None or not is_low(measured):
         return None
-    return _hit(
+    return _of_level(
         bedside,
         level,
         Trigger.LEVEL_LOW,
@@ -359,7 +370,7 @@ def _too_low(bedside: Bedside, level: LevelRule, measured: Measurement) -> Hit |
     )
 
 
-def _hit(
+def _of_level(
     bedside: Bedside,
     level: LevelRule,
     trigger: Trigger,
@@ -371,20 +382,20 @@ def _hit(
     asked_since: datetime | None = None,
     grade: int = 0,
     doubt: str = "",
-) -> Hit:
+) -> MetTrigger:
     short = f"{words_of(level.signal, measured)}, {said}"
-    return Hit(
+    return MetTrigger(
         trigger=trigger,
         short=short,
         said=at_words(short, measured.at, bedside.clock),
         measures=(measure_of(level.signal, measured),),
-        evidence=(measured.origin,),
+        origins=(measured.origin,),
         since=since,
         asked_since=asked_since,
         grade=grade,
         sources=sources,
         doubt=doubt,
-        provisional=Remark.PROVISIONAL in measured.remarks,
+        is_provisional=Remark.PROVISIONAL in measured.remarks,
     )
 
 
@@ -392,8 +403,8 @@ def _hit(
 
 
 def _overdue(
-    bedside: Bedside, level: LevelRule, line: Line, injured: Hit, measured: Measurement | None
-) -> Hit | None:
+    bedside: Bedside, level: LevelRule, line: Line, injured: MetTrigger, measured: Measurement | None
+) -> MetTrigger | None:
     if level.overdue is None:
         return None
     length = level.overdue.length
@@ -406,12 +417,12 @@ def _overdue(
     since: datetime | None = injured.since
     if measured is not None and since is not None:
         since = max(since, measured.at + length)
-    return Hit(
+    return MetTrigger(
         trigger=Trigger.LEVEL_OVERDUE,
         short=short,
         said=f"{short} ({known})",
         measures=(measure_of(level.signal, measured),) if measured is not None else (),
-        evidence=(measured.origin,) if measured is not None else (),
+        origins=(measured.origin,) if measured is not None else (),
         since=since,
         sources=(level.overdue.source,),
     )

@@ -6,8 +6,8 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.named_lines import NamedLine
 from weatherglass.knowledge.medicines.groups import ByMember
 from weatherglass.knowledge.medicines.named_rules import BY_PROBLEM, BY_TRIGGER, NamedRule
-from weatherglass.knowledge.medicines.rules.rule import MedicineRule, Trigger
-from weatherglass.medicines.triggers.hits import Hit
+from weatherglass.knowledge.medicines.rules.rule import Trigger
+from weatherglass.medicines.triggers.met import MetRule, MetTrigger
 from weatherglass.model.findings import Measure
 from weatherglass.model.record import Reason, Recorded
 from weatherglass.model.words.lists import inside_a_sentence
@@ -17,15 +17,15 @@ _RULES = ByMember((each for rules in BY_TRIGGER.values() for each in rules), lam
 _OF_PROBLEMS = ByMember(BY_PROBLEM, lambda each: each.who)
 
 
-def named_hits(
-    bedside: Bedside, of_line: NamedLine, hits: Mapping[Trigger, Hit]
-) -> Iterator[tuple[MedicineRule, Hit]]:
+def met_named(
+    bedside: Bedside, of_line: NamedLine, all_met: Mapping[Trigger, MetTrigger]
+) -> Iterator[MetRule]:
     """Return the rules that mean a line, each with what set it off."""
     classes, words = of_line.line.classes, of_line.words
     for each in _RULES.that_may_mean(classes, words):
-        hit = hits.get(each.rule.trigger)
-        if hit is not None and of_line.is_one_of(each.who):
-            yield each.rule, hit
+        met = all_met.get(each.rule.trigger)
+        if met is not None and of_line.is_one_of(each.who):
+            yield each.rule, met
     for each in _OF_PROBLEMS.that_may_mean(classes, words):
         found = _problems(bedside, each)
         if found and of_line.is_one_of(each.who):
@@ -50,10 +50,10 @@ def _kind_of(reason: Reason, rule: NamedRule) -> str:
     return min(reason.kinds & rule.problem).value
 
 
-def _of_problem(rule: NamedRule, found: Sequence[Recorded]) -> Hit:
+def _of_problem(rule: NamedRule, found: Sequence[Recorded]) -> MetTrigger:
     short = f"{', '.join(dict.fromkeys(inside_a_sentence(one.text) for one in found))} on record"
     dated = [one.at for one in found if one.at is not None]
-    return Hit(
+    return MetTrigger(
         trigger=Trigger.RECORDED_PROBLEM,
         short=short,
         said=short,
@@ -61,7 +61,7 @@ def _of_problem(rule: NamedRule, found: Sequence[Recorded]) -> Hit:
             Measure(key="recorded-problem", label="recorded", value=one.text, at=one.at, origin=one.origin)
             for one in found
         ),
-        evidence=tuple(dict.fromkeys(one.origin for one in found)),
+        origins=tuple(dict.fromkeys(one.origin for one in found)),
         since=min(dated, default=None),
         sources=(rule.source,),
     )

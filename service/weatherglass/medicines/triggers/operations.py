@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import Trigger
-from weatherglass.medicines.triggers.hits import Hit, at_words
+from weatherglass.medicines.triggers.met import MetTrigger, at_words
 from weatherglass.model.clauses import Window
 from weatherglass.model.findings import Measure
 from weatherglass.model.record import ConditionKind, Procedure, ProcedureKind, Recorded
@@ -14,23 +14,23 @@ from weatherglass.model.words.lists import inside_a_sentence
 from weatherglass.terminology.procedures import plans_operation
 
 
-def operation_triggers(bedside: Bedside) -> Iterator[Hit]:
+def operation_triggers(bedside: Bedside) -> Iterator[MetTrigger]:
     """Return what an operation ahead, nothing by mouth, or a small bleeding sets off."""
     operation = _operation(bedside)
     fasting = _fasting(bedside)
     if operation is not None:
-        yield _hit(
+        yield _of_procedure(
             bedside, Trigger.OPERATION_PLANNED, operation, timing.OPERATION_ASKED_FOR, "operation planned"
         )
     if fasting is not None:
-        yield _hit(bedside, Trigger.NOTHING_BY_MOUTH, fasting, timing.NOTHING_BY_MOUTH_FOR)
+        yield _of_procedure(bedside, Trigger.NOTHING_BY_MOUTH, fasting, timing.NOTHING_BY_MOUTH_FOR)
     first = fasting or (operation if operation is not None and _is_near(bedside, operation) else None)
     if first is not None:
         said = "" if first is fasting else "operation planned"
-        yield _hit(bedside, Trigger.FASTING, first, timing.OPERATION_ASKED_FOR, said)
+        yield _of_procedure(bedside, Trigger.FASTING, first, timing.OPERATION_ASKED_FOR, said)
     small = _of_problem(bedside, ConditionKind.MINOR_BLEEDING, timing.MINOR_BLEEDING_FOR)
     if small is not None:
-        yield _hit(bedside, Trigger.MINOR_BLEEDING, small, timing.MINOR_BLEEDING_FOR)
+        yield _of_procedure(bedside, Trigger.MINOR_BLEEDING, small, timing.MINOR_BLEEDING_FOR)
 
 
 def _operation(bedside: Bedside) -> Recorded | None:
@@ -88,11 +88,13 @@ def _of_problem(bedside: Bedside, kind: ConditionKind, window: Window) -> Record
     return None
 
 
-def _hit(bedside: Bedside, trigger: Trigger, found: Recorded, window: Window, said: str = "") -> Hit:
+def _of_procedure(
+    bedside: Bedside, trigger: Trigger, found: Recorded, window: Window, said: str = ""
+) -> MetTrigger:
     text = inside_a_sentence(found.text) or "an operation"
     short = f"{said}: {text}" if said else f"{text} on record"
     at = found.at
-    return Hit(
+    return MetTrigger(
         trigger=trigger,
         short=short,
         said=at_words(short, at, bedside.clock),
@@ -105,7 +107,7 @@ def _hit(bedside: Bedside, trigger: Trigger, found: Recorded, window: Window, sa
                 origin=found.origin,
             ),
         ),
-        evidence=(found.origin,),
+        origins=(found.origin,),
         since=min(at, bedside.as_of) if at is not None else None,
         sources=(window.source,),
     )

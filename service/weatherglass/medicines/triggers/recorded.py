@@ -13,7 +13,7 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.scores.score_choices import LONGEST_PREGNANCY
-from weatherglass.medicines.triggers.hits import Hit, at_words
+from weatherglass.medicines.triggers.met import MetTrigger, at_words
 from weatherglass.model.clauses import AgeLimit, Window
 from weatherglass.model.findings import Measure
 from weatherglass.model.plain import replace
@@ -27,7 +27,7 @@ _CLOZAPINE: Final = MedicineClass.CLOZAPINE.value
 _THROMBOLYTIC: Final = MedicineClass.THROMBOLYTIC.value
 
 
-def recorded_triggers(bedside: Bedside) -> Iterator[Hit]:
+def recorded_triggers(bedside: Bedside) -> Iterator[MetTrigger]:
     """Return the triggers that the problem list and the doses given meet."""
     for found in (
         _fluid_loss(bedside),
@@ -42,7 +42,7 @@ def recorded_triggers(bedside: Bedside) -> Iterator[Hit]:
             yield found
 
 
-def _fluid_loss(bedside: Bedside) -> Hit | None:
+def _fluid_loss(bedside: Bedside) -> MetTrigger | None:
     return _of_problems(
         bedside,
         Trigger.FLUID_LOSS,
@@ -52,12 +52,12 @@ def _fluid_loss(bedside: Bedside) -> Hit | None:
     )
 
 
-def _pregnancy(bedside: Bedside) -> Hit | None:
+def _pregnancy(bedside: Bedside) -> MetTrigger | None:
     found = pregnant_now(bedside.record, bedside.as_of)
     if found is None:
         return None
     short = f"{inside_a_sentence(found.said)} on record"
-    return Hit(
+    return MetTrigger(
         trigger=Trigger.PREGNANCY,
         short=short,
         said=short,
@@ -70,13 +70,13 @@ def _pregnancy(bedside: Bedside) -> Hit | None:
                 origin=found.origins[0],
             ),
         ),
-        evidence=found.origins,
+        origins=found.origins,
         since=found.since,
         sources=(LONGEST_PREGNANCY.source,),
     )
 
 
-def head_injury(bedside: Bedside, hits: Mapping[Trigger, Hit]) -> Hit | None:
+def head_injury(bedside: Bedside, all_met: Mapping[Trigger, MetTrigger]) -> MetTrigger | None:
     """Return a recent head injury, with the neurological sign that makes it urgent."""
     found = _of_problems(
         bedside,
@@ -85,17 +85,17 @@ def head_injury(bedside: Bedside, hits: Mapping[Trigger, Hit]) -> Hit | None:
         timing.HEAD_INJURY_FOR,
         key="head-injury",
     )
-    return found and _with_sign(found, hits)
+    return found and _with_sign(found, all_met)
 
 
-def drowsy_after_thrombolysis(hits: Mapping[Trigger, Hit]) -> Hit | None:
+def drowsy_after_thrombolysis(all_met: Mapping[Trigger, MetTrigger]) -> MetTrigger | None:
     """Return the thrombolysis of the last day, with the neurological sign that makes it worse."""
-    found = hits.get(Trigger.THROMBOLYSED)
-    return found and _with_sign(found, hits)
+    found = all_met.get(Trigger.THROMBOLYSED)
+    return found and _with_sign(found, all_met)
 
 
-def _with_sign(found: Hit, hits: Mapping[Trigger, Hit]) -> Hit:
-    signs = [hits[each] for each in (Trigger.REDUCED_CONSCIOUSNESS, Trigger.DROWSINESS) if each in hits]
+def _with_sign(found: MetTrigger, all_met: Mapping[Trigger, MetTrigger]) -> MetTrigger:
+    signs = [all_met[each] for each in (Trigger.REDUCED_CONSCIOUSNESS, Trigger.DROWSINESS) if each in all_met]
     if not signs:
         return found
     began = [at for at in (found.since, signs[0].since) if at is not None]
@@ -104,7 +104,7 @@ def _with_sign(found: Hit, hits: Mapping[Trigger, Hit]) -> Hit:
         short=f"{found.short} with {signs[0].short}",
         said=f"{found.said} with {signs[0].said}",
         measures=(*found.measures, *signs[0].measures),
-        evidence=tuple(dict.fromkeys((*found.evidence, *signs[0].evidence))),
+        origins=tuple(dict.fromkeys((*found.origins, *signs[0].origins))),
         asked_since=max(began, default=None),
         grade=1,
     )
@@ -112,7 +112,7 @@ def _with_sign(found: Hit, hits: Mapping[Trigger, Hit]) -> Hit:
 
 def _of_problems(
     bedside: Bedside, trigger: Trigger, kinds: tuple[ConditionKind, ...], window: Window, *, key: str
-) -> Hit | None:
+) -> MetTrigger | None:
     """Return what is on the problem list, confirmed, and no older than its window or without a date."""
     found = [
         one
@@ -124,7 +124,7 @@ def _of_problems(
     names = [one.text or min(one.kinds.intersection(kinds)).value for one in found]
     short = f"{', '.join(dict.fromkeys(map(inside_a_sentence, names)))} on record"
     dated = [one.began for one in found if one.began is not None]
-    return Hit(
+    return MetTrigger(
         trigger=trigger,
         short=short,
         said=short,
@@ -132,13 +132,13 @@ def _of_problems(
             Measure(key=key, label="recorded", value=name, at=one.began, origin=one.origin)
             for one, name in zip(found, names, strict=True)
         ),
-        evidence=tuple(dict.fromkeys(one.origin for one in found)),
+        origins=tuple(dict.fromkeys(one.origin for one in found)),
         since=min(dated, default=None),
         sources=(window.source,),
     )
 
 
-def _reversal(bedside: Bedside) -> Hit | None:
+def _reversal(bedside: Bedside) -> MetTrigger | None:
     """Return the naloxone given lately: breathing looks better than the opioid left would have it."""
     earliest = bedside.as_of - timing.NALOXONE_WATCHED_FOR.length
     given = [one for one in bedside.record.administrations if _reverses(one)]
@@ -148,7 +148,7 @@ def _reversal(bedside: Bedside) -> Hit | None:
     last = max(given, key=lambda one: (one.until, one.origin))
     short = "naloxone running" if last.running else "naloxone given"
     at = last.until
-    return Hit(
+    return MetTrigger(
         trigger=Trigger.OPIOID_REVERSED,
         short=short,
         said=at_words(short, at, bedside.clock),
@@ -156,13 +156,13 @@ def _reversal(bedside: Bedside) -> Hit | None:
             Measure(key="naloxone", label="given", value=one.medicine.text, at=one.at, origin=one.origin)
             for one in given
         ),
-        evidence=tuple(dict.fromkeys(one.origin for one in given)),
+        origins=tuple(dict.fromkeys(one.origin for one in given)),
         since=min(one.at for one in given),
         sources=(timing.NALOXONE_WATCHED_FOR.source,),
     )
 
 
-def _thrombolysis(bedside: Bedside) -> Hit | None:
+def _thrombolysis(bedside: Bedside) -> MetTrigger | None:
     """Return the thrombolytic of the last day, running or over."""
     earliest = bedside.as_of - timing.THROMBOLYSIS_WATCHED_FOR.length
     given = [
@@ -174,7 +174,7 @@ def _thrombolysis(bedside: Bedside) -> Hit | None:
         return None
     last = max(given, key=lambda one: (one.at, one.origin))
     short = f"{last.medicine.text} {'running' if last.running else 'given'}"
-    return Hit(
+    return MetTrigger(
         trigger=Trigger.THROMBOLYSED,
         short=short,
         said=at_words(short, last.at, bedside.clock),
@@ -183,22 +183,22 @@ def _thrombolysis(bedside: Bedside) -> Hit | None:
                 key="thrombolytic", label="given", value=last.medicine.text, at=last.at, origin=last.origin
             ),
         ),
-        evidence=(last.origin,),
+        origins=(last.origin,),
         since=last.at,
         sources=(timing.THROMBOLYSIS_WATCHED_FOR.source,),
     )
 
 
-def _age_below(bedside: Bedside, trigger: Trigger, limit: AgeLimit) -> Hit | None:
+def _age_below(bedside: Bedside, trigger: Trigger, limit: AgeLimit) -> MetTrigger | None:
     """Return the age of a child, for what is not for children."""
     if bedside.age is None or bedside.age >= limit.years:
         return None
     years = "1 year" if bedside.age == 1 else f"{bedside.age} years"
     short = f"age {years}" if bedside.age else "age below 1 year"
-    return Hit(trigger=trigger, short=short, said=short, sources=(limit.source,))
+    return MetTrigger(trigger=trigger, short=short, said=short, sources=(limit.source,))
 
 
-def _doses_missed(bedside: Bedside) -> Hit | None:
+def _doses_missed(bedside: Bedside) -> MetTrigger | None:
     """Return a gap in the doses of what must not be begun again at its old dose after one."""
     for line in bedside.drug_chart.lines:
         if _CLOZAPINE not in line.classes or line.standing is not Standing.IN_USE or line.last_dose is None:
@@ -207,7 +207,7 @@ def _doses_missed(bedside: Bedside) -> Hit | None:
         at = last.until
         if not last.running and bedside.as_of - at > timing.DOSES_MISSED_FOR.length:
             short = "last dose recorded"
-            return Hit(
+            return MetTrigger(
                 trigger=Trigger.DOSES_MISSED,
                 short=at_words(short, at, bedside.clock),
                 said=at_words(short, at, bedside.clock),
@@ -220,7 +220,7 @@ def _doses_missed(bedside: Bedside) -> Hit | None:
                         origin=last.origin,
                     ),
                 ),
-                evidence=(last.origin,),
+                origins=(last.origin,),
                 since=at + timing.DOSES_MISSED_FOR.length,
                 sources=(timing.DOSES_MISSED_FOR.source,),
             )

@@ -13,18 +13,18 @@ from weatherglass.facts.results.heparin_fall import HeparinCourse, heparin_cours
 from weatherglass.facts.results.result_levels import counts_for, doubts_about_potassium
 from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
-from weatherglass.medicines.triggers.hits import (
-    Hit,
+from weatherglass.medicines.triggers.limits import limit_of
+from weatherglass.medicines.triggers.met import (
     Met,
+    MetTrigger,
     age_caution,
     at_words,
-    hit_of,
-    met,
+    meets,
+    met_by,
     since_beyond,
     since_when,
     words_of,
 )
-from weatherglass.medicines.triggers.limits import limit_of
 from weatherglass.model.clauses import Share
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import plain
@@ -36,7 +36,7 @@ from weatherglass.model.tables.bands import Cutoff
 _BY_GRADE = (RuleCondition.POTASSIUM_AT_LEAST_6, RuleCondition.POTASSIUM_AT_LEAST_6_5)
 
 
-def result_triggers(bedside: Bedside) -> Iterator[Hit]:
+def result_triggers(bedside: Bedside) -> Iterator[MetTrigger]:
     """Return the triggers that the newest results meet."""
     for found in (
         _high_potassium(bedside),
@@ -78,19 +78,19 @@ def _beyond(
     *,
     worse: Cutoff | None = None,
     grade: int = 0,
-) -> Hit | None:
-    """Return the hit of the newest result when it is beyond a limit; beyond `worse` it is one grade up."""
+) -> MetTrigger | None:
+    """Return the trigger that the newest result meets; beyond `worse` it is one grade up."""
     found = newest_of(bedside, signal)
     if found is None or cutoff is None:
         return None
     measured = found[1]
-    certainty = met(cutoff, measured)
+    certainty = meets(cutoff, measured)
     if certainty is Met.NO:
         return None
     items = bedside.record.series(signal).items
-    is_worse = worse is not None and met(worse, measured) is Met.YES
+    is_worse = worse is not None and meets(worse, measured) is Met.YES
     decisive = worse if worse is not None and is_worse else cutoff
-    return hit_of(
+    return met_by(
         trigger,
         signal,
         measured,
@@ -134,14 +134,14 @@ def deciding_potassium(bedside: Bedside) -> Potassium | None:
     if shift is not None:
         newest = max(newest, (shift.signal, shift.high), key=lambda one: one[1].value)
     found = Potassium(*newest)
-    if met(triggers.DO_NOT_START_RAAS, found.measured) is Met.NO:
+    if meets(triggers.DO_NOT_START_RAAS, found.measured) is Met.NO:
         return found
     found = found._replace(doubts=potassium_doubts(bedside, *newest))
     before = last_undoubted(bedside, found.measured) if found.doubts else None
     if before is None or found.measured.at - before[1].at > timedelta(hours=24):
         return found
     mildest = limit_of(bedside, before[0], "high", "prompt")
-    return Potassium(*before) if mildest is not None and met(mildest, before[1]) is Met.YES else found
+    return Potassium(*before) if mildest is not None and meets(mildest, before[1]) is Met.YES else found
 
 
 def last_undoubted(bedside: Bedside, newest: Measurement) -> tuple[Signal, Measurement] | None:
@@ -157,15 +157,15 @@ def last_undoubted(bedside: Bedside, newest: Measurement) -> tuple[Signal, Measu
     return best
 
 
-def _high_potassium(bedside: Bedside) -> Hit | None:
+def _high_potassium(bedside: Bedside) -> MetTrigger | None:
     found = deciding_potassium(bedside)
     if found is None:
         return None
     signal, measured, doubts = found
     mildest = limit_of(bedside, signal, "high", "prompt")
-    if mildest is None or met(mildest, measured) is Met.NO:
+    if mildest is None or meets(mildest, measured) is Met.NO:
         return None
-    limits = [limit for limit in worse_potassium(bedside, signal) if met(limit, measured) is Met.YES]
+    limits = [limit for limit in worse_potassium(bedside, signal) if meets(limit, measured) is Met.YES]
     grade, cutoff = len(limits), (mildest, *limits)[-1]
     clock = bedside.clock
     cautions = list(age_caution(measured, bedside))
@@ -179,7 +179,7 @@ def _high_potassium(bedside: Bedside) -> Hit | None:
             said = at_words(words_of(*before), before[1].at, clock)
             cautions.append(f"The last potassium without such a doubt: {said}.")
     items = [one for one in bedside.record.series(signal).items if one.at <= measured.at]
-    hit = hit_of(
+    met = met_by(
         Trigger.HYPERKALAEMIA,
         signal,
         measured,
@@ -191,15 +191,15 @@ def _high_potassium(bedside: Bedside) -> Hit | None:
         else since_beyond(items, cutoff)
         if grade and not doubts
         else None,
-        certainty=met(mildest, measured),
+        certainty=meets(mildest, measured),
         grade=0 if doubts else grade,
         doubt=" and ".join(doubts),
         cautions=tuple(cautions),
     )
     if moved_to is not None:
         since = f" ({plain(moved_to.value)} since, only moved into the cells)"
-        hit = replace(hit, short=hit.short + since, said=hit.said + since)
-    return replace(hit, if_confirmed=_BY_GRADE[:grade]) if hit.doubt else hit
+        met = replace(met, short=met.short + since, said=met.said + since)
+    return replace(met, if_confirmed=_BY_GRADE[:grade]) if met.doubt else met
 
 
 def _moved_to(bedside: Bedside, measured: Measurement) -> Measurement | None:
@@ -217,14 +217,14 @@ def worse_potassium(bedside: Bedside, signal: Signal) -> tuple[Cutoff, ...]:
     return tuple(each for each in found if each is not None)
 
 
-def _low_potassium(bedside: Bedside) -> Hit | None:
+def _low_potassium(bedside: Bedside) -> MetTrigger | None:
     found = newest_of(bedside, Signal.POTASSIUM, Signal.POTASSIUM_GAS)
     if found is None:
         return None
     return _beyond(bedside, Trigger.LOW_POTASSIUM, found[0], limit_of(bedside, found[0], "low", "urgent"))
 
 
-def _low_sodium(bedside: Bedside) -> Hit | None:
+def _low_sodium(bedside: Bedside) -> MetTrigger | None:
     found = newest_of(bedside, Signal.SODIUM, Signal.SODIUM_GAS)
     if found is None:
         return None
@@ -243,7 +243,7 @@ def _low_sodium(bedside: Bedside) -> Hit | None:
     highest = max(earlier, key=lambda m: (m.value, m.at))
     if not triggers.SODIUM_FALL.is_met_by(highest.value - measured.value):
         return None
-    return hit_of(
+    return met_by(
         Trigger.LOW_SODIUM,
         signal,
         measured,
@@ -261,7 +261,7 @@ def _low_sodium(bedside: Bedside) -> Hit | None:
 # Blood
 
 
-def _inr(bedside: Bedside) -> Hit | None:
+def _inr(bedside: Bedside) -> MetTrigger | None:
     found = newest_of(bedside, Signal.INR)
     if found is None:
         return None
@@ -271,13 +271,13 @@ def _inr(bedside: Bedside) -> Hit | None:
         (Trigger.INR_5_TO_8, triggers.INR_5),
         (Trigger.INR_ABOVE_TARGET, triggers.INR_ABOVE_EVERY_TARGET),
     ):
-        if cutoff is not None and met(cutoff, measured) is Met.YES:
+        if cutoff is not None and meets(cutoff, measured) is Met.YES:
             return _beyond(bedside, trigger, Signal.INR, cutoff)
     # Two values that lie on both sides of a limit: the mildest limit, with its doubt.
     return _beyond(bedside, Trigger.INR_ABOVE_TARGET, Signal.INR, triggers.INR_ABOVE_EVERY_TARGET)
 
 
-def _halved_platelets(bedside: Bedside) -> Hit | None:
+def _halved_platelets(bedside: Bedside) -> MetTrigger | None:
     found = newest_of(bedside, Signal.PLATELETS)
     if found is None or found[1].spread is not None:
         return None
@@ -294,7 +294,7 @@ def _halved_platelets(bedside: Bedside) -> Hit | None:
     if share is None:
         return None
     items = bedside.record.series(Signal.PLATELETS).items
-    return hit_of(
+    return met_by(
         Trigger.PLATELETS_HALVED_ON_HEPARIN,
         Signal.PLATELETS,
         measured,
@@ -323,19 +323,19 @@ def _is_below(one: Measurement, highest: Measurement, share: Share) -> bool:
 # Glucose and acid
 
 
-def _low_glucose(bedside: Bedside) -> Hit | None:
+def _low_glucose(bedside: Bedside) -> MetTrigger | None:
     """Return the newest low glucose of the last day, although it has been corrected since."""
     start = bedside.as_of - timing.GLUCOSE_COUNTS_FOR.length
     items = bedside.record.series(Signal.GLUCOSE).within(start, bedside.as_of)
     limit = limit_of(bedside, Signal.GLUCOSE, "low", "prompt")
     worse = limit_of(bedside, Signal.GLUCOSE, "low", "emergency")
-    low = [one for one in items if limit is not None and met(limit, one) is not Met.NO]
+    low = [one for one in items if limit is not None and meets(limit, one) is not Met.NO]
     if not low or limit is None:
         return None
     measured = low[-1]
-    is_worse = worse is not None and measured is items[-1] and met(worse, measured) is Met.YES
+    is_worse = worse is not None and measured is items[-1] and meets(worse, measured) is Met.YES
     again = f"{len(low)} low glucose values in 24 hours." if len(low) > 1 else ""
-    return hit_of(
+    return met_by(
         Trigger.HYPOGLYCAEMIA,
         Signal.GLUCOSE,
         measured,
@@ -343,28 +343,28 @@ def _low_glucose(bedside: Bedside) -> Hit | None:
         source=limit.source,
         since=low[0].at,
         asked_since=since_beyond(items, worse) if worse is not None and is_worse else None,
-        certainty=met(limit, measured),
+        certainty=meets(limit, measured),
         grade=int(is_worse),
         cautions=(again,) if again else (),
     )
 
 
-def _lactate(bedside: Bedside) -> Hit | None:
+def _lactate(bedside: Bedside) -> MetTrigger | None:
     limit = limit_of(bedside, Signal.LACTATE, "high", "emergency")
     alone = _beyond(bedside, Trigger.LACTATE_OR_ACIDOSIS, Signal.LACTATE, limit, grade=1)
     if alone is not None:
         return alone
     found = newest_of(bedside, Signal.LACTATE)
     raised = limit_of(bedside, Signal.LACTATE, "high", "prompt")
-    if found is None or raised is None or met(raised, found[1]) is not Met.YES:
+    if found is None or raised is None or meets(raised, found[1]) is not Met.YES:
         return None
     measured = found[1]
     window = timing.GAS_WITH_LACTATE.length
     gases = bedside.record.series(Signal.PH_ARTERIAL).within(measured.at - window, measured.at + window)
-    acid = [one for one in gases if met(triggers.ACIDOSIS, one) is Met.YES]
+    acid = [one for one in gases if meets(triggers.ACIDOSIS, one) is Met.YES]
     if not acid:
         return None
-    return hit_of(
+    return met_by(
         Trigger.LACTATE_OR_ACIDOSIS,
         Signal.LACTATE,
         measured,
@@ -376,7 +376,7 @@ def _lactate(bedside: Bedside) -> Hit | None:
     )
 
 
-def _ketones(bedside: Bedside) -> Hit | None:
+def _ketones(bedside: Bedside) -> MetTrigger | None:
     return _beyond(
         bedside,
         Trigger.RAISED_KETONES,

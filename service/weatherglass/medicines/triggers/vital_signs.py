@@ -19,7 +19,15 @@ from weatherglass.knowledge.limits import single_signs
 from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.medicines.rules.timing import VITAL_SIGNS_COUNT_FOR
-from weatherglass.medicines.triggers.hits import Hit, Met, at_words, hit_of, met, since_beyond, since_when
+from weatherglass.medicines.triggers.met import (
+    Met,
+    MetTrigger,
+    at_words,
+    meets,
+    met_by,
+    since_beyond,
+    since_when,
+)
 from weatherglass.model.findings import Measure
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import as_sent, plain
@@ -39,7 +47,7 @@ _ANSWER_WORDS: dict[Enum, str] = {
 }
 
 
-def vital_triggers(bedside: Bedside) -> Iterator[Hit]:
+def vital_triggers(bedside: Bedside) -> Iterator[MetTrigger]:
     """Return the triggers that the newest vital signs meet."""
     if bedside.is_below(timing.ADULT_LIMITS):
         sedated = _surer(_reduced(bedside), _drowsy(bedside))
@@ -59,7 +67,7 @@ def vital_triggers(bedside: Bedside) -> Iterator[Hit]:
         yield unwell
 
 
-def _surer(reduced: Hit | None, drowsy: Hit | None) -> Hit | None:
+def _surer(reduced: MetTrigger | None, drowsy: MetTrigger | None) -> MetTrigger | None:
     """Return what holds a dose, or what asks for a look where that is in doubt or not there."""
     return reduced if reduced is not None and not (reduced.doubt and drowsy) else drowsy
 
@@ -72,22 +80,22 @@ def newest(bedside: Bedside, signal: Signal) -> Measurement | None:
 # Pressure
 
 
-def _low_pressure(bedside: Bedside) -> Hit | None:
+def _low_pressure(bedside: Bedside) -> MetTrigger | None:
     measured = newest(bedside, Signal.SYSTOLIC_PRESSURE)
     if measured is None:
         return None
     falls = {step.reading: step for step in bedside.pressure if step.is_fall or step.is_first_fall}
-    certainty = met(triggers.HYPOTENSION_SYSTOLIC, measured)
+    certainty = meets(triggers.HYPOTENSION_SYSTOLIC, measured)
     fall = falls.get(measured)
     if certainty is Met.NO and fall is None:
         return None
-    very_low = met(triggers.SHOCK_SYSTOLIC, measured)
+    very_low = meets(triggers.SHOCK_SYSTOLIC, measured)
     is_tolerated = very_low is Met.NO or bedside.perfusion.is_kept
     if fall is None and bedside.pressure_is_low_as_usual and is_tolerated:
         return None
     cutoff = triggers.HYPOTENSION_SYSTOLIC if certainty is not Met.NO else triggers.HYPOTENSION_FALL
     is_unsure = fall is not None and fall.is_first_fall and certainty is not Met.YES
-    hit = hit_of(
+    met = met_by(
         Trigger.HYPOTENSION,
         Signal.SYSTOLIC_PRESSURE,
         measured,
@@ -95,7 +103,7 @@ def _low_pressure(bedside: Bedside) -> Hit | None:
         source=cutoff.source,
         since=since_when(
             bedside.record.series(Signal.SYSTOLIC_PRESSURE).items,
-            lambda one: one in falls or met(triggers.HYPOTENSION_SYSTOLIC, one) is not Met.NO,
+            lambda one: one in falls or meets(triggers.HYPOTENSION_SYSTOLIC, one) is not Met.NO,
         ),
         asked_since=_since_met(bedside, Signal.SYSTOLIC_PRESSURE, triggers.SHOCK_SYSTOLIC, very_low),
         certainty=Met.YES if fall is not None else certainty,
@@ -103,8 +111,8 @@ def _low_pressure(bedside: Bedside) -> Hit | None:
         doubt="a fall that no second reading has confirmed: repeat the pressure" if is_unsure else "",
     )
     if fall is None or fall.usual is None:
-        return hit
-    return _with_usual(hit, fall.usual, measured.at, bedside.clock)
+        return met
+    return _with_usual(met, fall.usual, measured.at, bedside.clock)
 
 
 def _since_met(bedside: Bedside, signal: Signal, worse: Cutoff, is_met: Met) -> datetime | None:
@@ -114,37 +122,37 @@ def _since_met(bedside: Bedside, signal: Signal, worse: Cutoff, is_met: Met) -> 
     return since_beyond(bedside.series(signal).items, worse)
 
 
-def _with_usual(hit: Hit, normal: Decimal, at: datetime, clock: Clock) -> Hit:
-    short = f"{hit.short}, usually {plain(normal)}"
+def _with_usual(met: MetTrigger, normal: Decimal, at: datetime, clock: Clock) -> MetTrigger:
+    short = f"{met.short}, usually {plain(normal)}"
     usual = Measure(
-        key="usual-median", label="usual systolic blood pressure", value=normal, unit=hit.measures[0].unit
+        key="usual-median", label="usual systolic blood pressure", value=normal, unit=met.measures[0].unit
     )
     return replace(
-        hit,
+        met,
         short=short,
         said=at_words(short, at, clock),
-        measures=(*hit.measures, usual),
-        sources=tuple(dict.fromkeys((*hit.sources, triggers.HYPOTENSION_FALL.source))),
+        measures=(*met.measures, usual),
+        sources=tuple(dict.fromkeys((*met.sources, triggers.HYPOTENSION_FALL.source))),
     )
 
 
 # Pulse
 
 
-def _slow_pulse(bedside: Bedside, *, low_pressure: bool) -> Hit | None:
+def _slow_pulse(bedside: Bedside, *, low_pressure: bool) -> MetTrigger | None:
     measured = newest(bedside, Signal.PULSE)
     if measured is None:
         return None
-    very_slow = met(triggers.BRADYCARDIA, measured)
+    very_slow = meets(triggers.BRADYCARDIA, measured)
     cutoff = triggers.BRADYCARDIA
     certainty = very_slow
     if very_slow is Met.NO and low_pressure:
         cutoff = triggers.BRADYCARDIA_WITH_HYPOTENSION
-        certainty = met(cutoff, measured)
+        certainty = meets(cutoff, measured)
     if certainty is Met.NO:
         return _merely_slow(bedside, measured)
     items = bedside.record.series(Signal.PULSE).items
-    return hit_of(
+    return met_by(
         Trigger.BRADYCARDIA,
         Signal.PULSE,
         measured,
@@ -156,10 +164,10 @@ def _slow_pulse(bedside: Bedside, *, low_pressure: bool) -> Hit | None:
     )
 
 
-def _merely_slow(bedside: Bedside, measured: Measurement) -> Hit | None:
-    if met(triggers.SLOW_PULSE, measured) is not Met.YES:
+def _merely_slow(bedside: Bedside, measured: Measurement) -> MetTrigger | None:
+    if meets(triggers.SLOW_PULSE, measured) is not Met.YES:
         return None
-    return hit_of(
+    return met_by(
         Trigger.SLOW_PULSE,
         Signal.PULSE,
         measured,
@@ -172,47 +180,47 @@ def _merely_slow(bedside: Bedside, measured: Measurement) -> Hit | None:
 # Consciousness and breathing
 
 
-def _reduced(bedside: Bedside) -> Hit | None:
+def _reduced(bedside: Bedside) -> MetTrigger | None:
     """Return what holds the next dose of what sedates."""
     return _as_one((_breathing(bedside), _coma_scale(bedside), _answer(bedside), _acidosis(bedside)))
 
 
-def _drowsy(bedside: Bedside) -> Hit | None:
+def _drowsy(bedside: Bedside) -> MetTrigger | None:
     """Return what asks for a look at it: drowsiness comes before slow breathing."""
     return _as_one((_sleepy(bedside), _sleepy_scale(bedside)))
 
 
-def _as_one(parts: Iterable[Hit | None]) -> Hit | None:
+def _as_one(parts: Iterable[MetTrigger | None]) -> MetTrigger | None:
     """Put the parts of one trigger together: the worst first, and what goes with it."""
-    found = sorted((one for one in parts if one is not None), key=lambda hit: -hit.grade)
+    found = sorted((one for one in parts if one is not None), key=lambda met: -met.grade)
     if not found:
         return None
-    dated = [hit.since for hit in found if hit.since is not None]
-    worst = [hit.asked_since or hit.since for hit in found if hit.grade == found[0].grade]
-    measures = {(m.key, m.at, m.value): m for hit in found for m in hit.measures}
+    dated = [met.since for met in found if met.since is not None]
+    worst = [met.asked_since or met.since for met in found if met.grade == found[0].grade]
+    measures = {(m.key, m.at, m.value): m for met in found for m in met.measures}
     return replace(
         found[0],
-        short="; ".join(dict.fromkeys(hit.short for hit in found)),
-        said="; ".join(dict.fromkeys(hit.said for hit in found)),
+        short="; ".join(dict.fromkeys(met.short for met in found)),
+        said="; ".join(dict.fromkeys(met.said for met in found)),
         measures=tuple(measures.values()),
-        evidence=tuple(dict.fromkeys(origin for hit in found for origin in hit.evidence)),
+        origins=tuple(dict.fromkeys(origin for met in found for origin in met.origins)),
         since=min(dated, default=None),
         asked_since=min((at for at in worst if at is not None), default=None),
-        sources=tuple(dict.fromkeys(source for hit in found for source in hit.sources)),
-        provisional=any(hit.provisional for hit in found),
+        sources=tuple(dict.fromkeys(source for met in found for source in met.sources)),
+        is_provisional=any(met.is_provisional for met in found),
     )
 
 
-def _breathing(bedside: Bedside) -> Hit | None:
+def _breathing(bedside: Bedside) -> MetTrigger | None:
     measured = newest(bedside, Signal.RESPIRATION_RATE)
     if measured is None:
         return None
     items = bedside.record.series(Signal.RESPIRATION_RATE).items
     clock = bedside.clock
     by_itself, cutoff = _slow_breathing(bedside)
-    slow = met(by_itself, measured)
+    slow = meets(by_itself, measured)
     if slow is not Met.NO:
-        return hit_of(
+        return met_by(
             Trigger.REDUCED_CONSCIOUSNESS,
             Signal.RESPIRATION_RATE,
             measured,
@@ -222,14 +230,14 @@ def _breathing(bedside: Bedside) -> Hit | None:
             certainty=slow,
             grade=1,
         )
-    certainty = met(cutoff, measured)
+    certainty = meets(cutoff, measured)
     if certainty is Met.NO:
         return None
     gas = _retention(bedside, measured)
     sleepy = (_sleepy(bedside, to_voice=True) or _sleepy_scale(bedside, to_voice=True)) if not gas else None
     if gas is None and sleepy is None:
         return None
-    hit = hit_of(
+    met = met_by(
         Trigger.REDUCED_CONSCIOUSNESS,
         Signal.RESPIRATION_RATE,
         measured,
@@ -239,7 +247,7 @@ def _breathing(bedside: Bedside) -> Hit | None:
         certainty=certainty,
         also=(gas,) if gas is not None else (),
     )
-    return _beside(hit, sleepy) if sleepy is not None else hit
+    return _beside(met, sleepy) if sleepy is not None else met
 
 
 def _slow_breathing(bedside: Bedside) -> tuple[Cutoff, Cutoff]:
@@ -250,26 +258,26 @@ def _slow_breathing(bedside: Bedside) -> tuple[Cutoff, Cutoff]:
     return triggers.SLOW_BREATHING, triggers.SLOW_BREATHING_WITH_HYPERCAPNIA
 
 
-def _beside(hit: Hit, other: Hit) -> Hit:
-    """Add to one hit what makes it count; both have been so since the later of the two."""
-    began = [at for at in (hit.since, other.since) if at is not None]
+def _beside(met: MetTrigger, other: MetTrigger) -> MetTrigger:
+    """Add to one met what makes it count; both have been so since the later of the two."""
+    began = [at for at in (met.since, other.since) if at is not None]
     return replace(
-        hit,
-        short=f"{hit.short} with {other.short}",
-        said=f"{hit.said} with {other.said}",
-        measures=(*hit.measures, *other.measures),
-        evidence=tuple(dict.fromkeys((*hit.evidence, *other.evidence))),
+        met,
+        short=f"{met.short} with {other.short}",
+        said=f"{met.said} with {other.said}",
+        measures=(*met.measures, *other.measures),
+        origins=tuple(dict.fromkeys((*met.origins, *other.origins))),
         since=max(began, default=None),
-        sources=tuple(dict.fromkeys((*hit.sources, *other.sources))),
+        sources=tuple(dict.fromkeys((*met.sources, *other.sources))),
     )
 
 
-def _acidosis(bedside: Bedside) -> Hit | None:
+def _acidosis(bedside: Bedside) -> MetTrigger | None:
     """Return respiratory acidosis in the newest gas, at whatever rate somebody breathes."""
     kept = bedside.retention
     if kept is None:
         return None
-    hit = hit_of(
+    met = met_by(
         Trigger.REDUCED_CONSCIOUSNESS,
         Signal.PH_ARTERIAL,
         kept.ph,
@@ -280,10 +288,10 @@ def _acidosis(bedside: Bedside) -> Hit | None:
         doubt=kept.doubt,
     )
     if not kept.doubt:
-        return hit
+        return met
     short = f"pH {as_sent(kept.ph.value)} with pCO2 {as_sent(kept.pco2.value)} kPa"
     said = at_words(short, kept.ph.at, bedside.clock)
-    return replace(hit, short=short, said=said, settles="an arterial or capillary sample decides")
+    return replace(met, short=short, said=said, settles="an arterial or capillary sample decides")
 
 
 def _retention(bedside: Bedside, breathing: Measurement) -> tuple[Signal, Measurement] | None:
@@ -295,7 +303,7 @@ def _retention(bedside: Bedside, breathing: Measurement) -> tuple[Signal, Measur
     )
     for signal, cutoff in limits:
         near = bedside.record.series(signal).within(breathing.at - window, bedside.as_of)
-        if near and met(cutoff, near[-1]) is Met.YES:
+        if near and meets(cutoff, near[-1]) is Met.YES:
             return signal, near[-1]
     return None
 
@@ -307,13 +315,13 @@ def _alertness_now(bedside: Bedside) -> Alertness | None:
     return None if too_old else newest
 
 
-def _coma_scale(bedside: Bedside) -> Hit | None:
+def _coma_scale(bedside: Bedside) -> MetTrigger | None:
     shown = _alertness_now(bedside)
-    if shown is None or shown.scale is None or met(triggers.LOW_GCS, shown.scale.measured) is Met.NO:
+    if shown is None or shown.scale is None or meets(triggers.LOW_GCS, shown.scale.measured) is Met.NO:
         return None
     measured = shown.scale.measured
-    very_low = met(single_signs.COMA, measured)
-    hit = hit_of(
+    very_low = meets(single_signs.COMA, measured)
+    met = met_by(
         Trigger.REDUCED_CONSCIOUSNESS,
         Signal.GCS_TOTAL,
         measured,
@@ -321,46 +329,46 @@ def _coma_scale(bedside: Bedside) -> Hit | None:
         source=triggers.LOW_GCS.source,
         since=since_beyond(bedside.series(Signal.GCS_TOTAL).items, triggers.LOW_GCS),
         asked_since=_since_met(bedside, Signal.GCS_TOTAL, single_signs.COMA, very_low),
-        certainty=met(triggers.LOW_GCS, measured),
+        certainty=meets(triggers.LOW_GCS, measured),
         grade=int(single_signs.COMA.is_met_by(measured.value)),
     )
     # A total that was added up rests on its three parts.
-    return replace(hit, evidence=shown.scale.origins)
+    return replace(met, origins=shown.scale.origins)
 
 
-def _answer(bedside: Bedside) -> Hit | None:
-    return _hit_of_answer(
+def _answer(bedside: Bedside) -> MetTrigger | None:
+    return _met_by_answer(
         bedside, Trigger.REDUCED_CONSCIOUSNESS, _NO_ANSWER, grade=1, source=triggers.NO_ANSWER_SOURCE
     )
 
 
-def _sleepy(bedside: Bedside, *, to_voice: bool = False) -> Hit | None:
+def _sleepy(bedside: Bedside, *, to_voice: bool = False) -> MetTrigger | None:
     """Return an answer to voice, or new confusion where that is asked for."""
     answers = _TO_VOICE if to_voice else _TO_VOICE | {Consciousness.NEW_CONFUSION}
-    return _hit_of_answer(bedside, Trigger.DROWSINESS, answers, source=triggers.DROWSY_GCS.source)
+    return _met_by_answer(bedside, Trigger.DROWSINESS, answers, source=triggers.DROWSY_GCS.source)
 
 
-def _hit_of_answer(
+def _met_by_answer(
     bedside: Bedside, trigger: Trigger, answers: AbstractSet[Consciousness], *, source: Source, grade: int = 0
-) -> Hit | None:
+) -> MetTrigger | None:
     shown = _alertness_now(bedside)
     said = shown.said if shown is not None else None
     if shown is None or said is None or said.value not in answers:
         return None
     words = _ANSWER_WORDS[said.value]
     origin = said.origins[0]
-    return Hit(
+    return MetTrigger(
         trigger=trigger,
         short=words,
         said=at_words(words, said.at, bedside.clock),
         measures=(
             Measure(key="consciousness", label="consciousness", value=words, at=said.at, origin=origin),
         ),
-        evidence=said.origins,
+        origins=said.origins,
         since=_answered_since(bedside, answers),
         grade=grade,
         sources=(source,),
-        provisional=shown.is_provisional,
+        is_provisional=shown.is_provisional,
     )
 
 
@@ -376,13 +384,13 @@ def _answered_since(bedside: Bedside, answers: AbstractSet[Consciousness]) -> da
     return since
 
 
-def _sleepy_scale(bedside: Bedside, *, to_voice: bool = False) -> Hit | None:
+def _sleepy_scale(bedside: Bedside, *, to_voice: bool = False) -> MetTrigger | None:
     """Return a coma scale below its best, where confusion that is usual does not explain it."""
     shown = _alertness_now(bedside)
     cutoff = triggers.AS_TO_VOICE if to_voice or bedside.confusion_is_usual else triggers.DROWSY_GCS
-    if shown is None or shown.scale is None or met(cutoff, shown.scale.measured) is not Met.YES:
+    if shown is None or shown.scale is None or meets(cutoff, shown.scale.measured) is not Met.YES:
         return None
-    hit = hit_of(
+    met = met_by(
         Trigger.DROWSINESS,
         Signal.GCS_TOTAL,
         shown.scale.measured,
@@ -390,4 +398,4 @@ def _sleepy_scale(bedside: Bedside, *, to_voice: bool = False) -> Hit | None:
         source=cutoff.source,
         since=since_beyond(bedside.series(Signal.GCS_TOTAL).items, cutoff),
     )
-    return replace(hit, evidence=shown.scale.origins)
+    return replace(met, origins=shown.scale.origins)

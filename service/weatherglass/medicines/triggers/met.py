@@ -4,10 +4,11 @@ from collections.abc import Callable, Sequence
 from datetime import datetime
 from enum import IntEnum
 
+from weatherglass.assessments.telling.basis import origins_of
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import first_of_run
-from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
+from weatherglass.knowledge.medicines.rules.rule import MedicineRule, RuleCondition, Trigger
 from weatherglass.knowledge.medicines.rules.timing import RESULT_IS_OLD
 from weatherglass.model.findings import Measure
 from weatherglass.model.plain import Plain
@@ -19,7 +20,7 @@ from weatherglass.model.tables.bands import Compare, Cutoff
 from weatherglass.model.words.clock_words import Clock
 
 
-class Hit(Plain, frozen=True, kw_only=True):
+class MetTrigger(Plain, frozen=True, kw_only=True):
     """One trigger that is met.
 
     Attributes:
@@ -40,7 +41,7 @@ class Hit(Plain, frozen=True, kw_only=True):
     short: str
     said: str
     measures: tuple[Measure, ...] = ()
-    evidence: tuple[Origin, ...] = ()
+    origins: tuple[Origin, ...] = ()
     since: datetime | None = None
     asked_since: datetime | None = None
     grade: int = 0
@@ -49,7 +50,16 @@ class Hit(Plain, frozen=True, kw_only=True):
     settles: str = ""
     if_confirmed: tuple[RuleCondition, ...] = ()
     cautions: tuple[str, ...] = ()
-    provisional: bool = False
+    is_provisional: bool = False
+
+    @property
+    def at(self) -> datetime | None:
+        """When its newest number was measured."""
+        return max([one.at for one in self.measures if one.at is not None], default=None)
+
+
+#: A rule, and the trigger that it speaks by.
+MetRule = tuple[MedicineRule, MetTrigger]
 
 
 class Met(IntEnum):
@@ -60,7 +70,7 @@ class Met(IntEnum):
     YES = 2
 
 
-def met(cutoff: Cutoff, measured: Measurement) -> Met:
+def meets(cutoff: Cutoff, measured: Measurement) -> Met:
     """Tell whether a value meets a limit, wherever in its interval it lies.
 
     Examples:
@@ -71,11 +81,11 @@ def met(cutoff: Cutoff, measured: Measurement) -> Met:
         >>> def value(number: str, low: str | None = None, high: str | None = None) -> Measurement:
         ...     spread = Spread(low and Decimal(low), high and Decimal(high)) if low or high else None
         ...     return Measurement(Decimal(number), datetime.now(UTC), Origin("Observation/x"), spread)
-        >>> met(triggers.LOW_MAGNESIUM, value("0.3", high="0.3")).name  # Reported as below 0.3.
+        >>> meets(triggers.LOW_MAGNESIUM, value("0.3", high="0.3")).name  # Reported as below 0.3.
         'YES'
-        >>> met(triggers.INR_ABOVE_EVERY_TARGET, value("4", low="4")).name
+        >>> meets(triggers.INR_ABOVE_EVERY_TARGET, value("4", low="4")).name
         'YES'
-        >>> met(triggers.LOW_MAGNESIUM, value("0.7", "0.6", "0.8")).name
+        >>> meets(triggers.LOW_MAGNESIUM, value("0.7", "0.6", "0.8")).name
         'MAYBE'
     """
     spread = measured.spread
@@ -97,7 +107,7 @@ def since_when(items: Sequence[Measurement], is_met: Callable[[Measurement], boo
 
 def since_beyond(items: Sequence[Measurement], cutoff: Cutoff, *, least: Met = Met.MAYBE) -> datetime | None:
     """Return since when values have been beyond a limit, at least with this certainty."""
-    return since_when(items, lambda one: met(cutoff, one) >= least)
+    return since_when(items, lambda one: meets(cutoff, one) >= least)
 
 
 def words_of(signal: Signal, measured: Measurement, label: str = "") -> str:
@@ -116,7 +126,7 @@ def at_words(said: str, moment: datetime | None, clock: Clock) -> str:
     return f"{said} ({clock.full(moment)})" if moment is not None else said
 
 
-def hit_of(
+def met_by(
     trigger: Trigger,
     signal: Signal,
     measured: Measurement,
@@ -131,25 +141,25 @@ def hit_of(
     doubt: str = "",
     cautions: tuple[str, ...] = (),
     label: str = "",
-) -> Hit:
-    """Make the hit of one value, with others that go with it; `label` where it is not that of its signal."""
+) -> MetTrigger:
+    """Return the trigger that a value meets, and others with it; `label` where it is not its signal's."""
     values = [(signal, measured), *also]
     short = " with ".join((words_of(*values[0], label), *(words_of(*value) for value in values[1:])))
     if certainty is Met.MAYBE and not doubt:
         doubt = "two different values are recorded for that time"
-    return Hit(
+    return MetTrigger(
         trigger=trigger,
         short=short,
         said=at_words(short, measured.at, clock),
         measures=tuple(measure_of(each, value) for each, value in values),
-        evidence=tuple(dict.fromkeys(value.origin for _, value in values)),
+        origins=origins_of(value for _, value in values),
         since=since,
         asked_since=asked_since,
         grade=grade,
         sources=(source,),
         doubt=doubt,
         cautions=cautions,
-        provisional=any(Remark.PROVISIONAL in value.remarks for _, value in values),
+        is_provisional=any(value.is_provisional for _, value in values),
     )
 
 
