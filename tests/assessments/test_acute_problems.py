@@ -54,7 +54,8 @@ def _operation(hours: float, kind: ProcedureKind = ProcedureKind.SURGERY) -> Pro
 
 @pytest.mark.parametrize("row", ACUTE_PROBLEMS, ids=lambda row: row.key)
 def test_every_name_is_told_where_all_numbers_are_calm(row: Any) -> None:
-    found = _of(_with(_is(row.problem, 1, has_onset=True)))[f"{row.key}-recorded"]
+    beside = (_is(row.beside, 5000),) if row.beside is not None else ()
+    found = _of(_with(_is(row.problem, 1, has_onset=True), *beside))[f"{row.key}-recorded"]
     assert found.urgency is Urgency[row.soon.upper()]
     assert (found.since, found.dated) == (ago(1), ago(1))
     assert row.asks in found.sentence
@@ -442,3 +443,37 @@ def test_more_names_of_adults_that_were_nothing_urgent(words: str, key: str | No
     found = [f for f in one.findings if f.key in KEYS]
     assert [f.key for f in found] == ([f"{key}-recorded"] if key else [])
     assert ("Nothing urgent found" in one.headline) is (key is None)
+
+
+@pytest.mark.parametrize(
+    ("words", "keys"),
+    [
+        ("Croup with stridor at rest", {"croup-recorded"}),
+        ("Stridor", {"airway-recorded"}),
+        ("Croup", set()),
+        ("Bleeding after tonsillectomy", {"tonsils-recorded"}),
+        ("Secondary haemorrhage following adenotonsillectomy", {"tonsils-recorded"}),
+        ("Tonsillectomy", set()),
+    ],
+)
+def test_children(words: str, keys: set[str]) -> None:
+    """Common practice, no source: croup is kept calm, a bleeding tonsil bed is seen by a surgeon."""
+    one = _reviewed(problem(words, recordedDate=SOON))
+    assert {f.key for f in one.findings if f.key in KEYS} == keys
+
+
+@pytest.mark.parametrize(
+    ("group", "chart", "is_asked"),
+    [
+        ("RhD negative", (), True),
+        ("Blood group: Rhesus negative", (), True),
+        ("RhD positive", (), False),
+        ("RhD negative", (order("Anti-D", MedicineClass.ANTI_D.value),), False),
+    ],
+)
+def test_anti_d(group: str, chart: tuple[Any, ...], is_asked: bool) -> None:
+    """BSH 2014, from memory: within 72 hours of a sensitising event."""
+    (kinds,) = (kinds_in_words(group).kinds,)
+    mother = condition(*kinds, text=group) if kinds else condition(ConditionKind.PREGNANCY)
+    record = _with(_is(ConditionKind.SENSITISING_EVENT, 1), mother, orders=chart)
+    assert ("rhesus-recorded" in _of(record)) is is_asked

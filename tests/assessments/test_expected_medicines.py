@@ -331,3 +331,15 @@ class TestPreventiveDose:
         """ISTH SSC 2018, secondary: from 25 to 49 platelets half the dose or a preventive one."""
         clot = problem("Pulmonary embolism", since=earlier("20 d"))
         assert missing(clot, self.enoxaparin("40"), result("platelets", "31")) == []
+
+
+def test_status_epilepticus_is_not_epilepsy() -> None:
+    """A febrile child with a fit that does not stop is not told to be on medicines for epilepsy."""
+    assert not missing(problem("Status epilepticus"), PARACETAMOL)
+
+
+def test_cabergoline_is_no_medicine_of_parkinsons_disease() -> None:
+    """It stops milk; in Parkinson's disease it still counts as treatment."""
+    review = _review(order("Cabergoline 250 micrograms"))
+    assert not any("Parkinson" in one.sentence for one in review.findings)
+    assert not missing(problem("Parkinson's disease"), order("Cabergoline 1 mg"))

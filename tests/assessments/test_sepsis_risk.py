@@ -10,7 +10,8 @@ from typing import Any
 import pytest
 
 from tests.assessments.test_trends_score import TOTALS
-from tests.charts import administered, ago, condition, findings, measures_of, order, rounds
+from tests.charts import administered, ago, bedside, condition, findings, measures_of, order, rounds
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.record import (
     Administration,
@@ -481,3 +482,11 @@ class TestCalledSepsis:
         found = _found(_record(0, conditions=(named,), administrations=doses))["sepsis-risk"]
         assert found.urgency is urgency
         assert ("by NEWS2 alone, but Sepsis is recorded" in found.sentence) is is_said
+
+
+@pytest.mark.parametrize(("days", "is_suspected"), [(2, True), (28, True), (29, False)])
+def test_an_antibacterial_of_a_month_ago_says_nothing_of_now(days: float, is_suspected: bool) -> None:
+    """Our choice: nitrofurantoin every night or penicillin for years is prevention."""
+    line = order("Nitrofurantoin 50 mg", MedicineClass.ANTIBACTERIAL.value, starts=days * 24)
+    record = rounds((1, {Signal.RESPIRATION_RATE: "26"}), orders=(line,))
+    assert (bedside(record).infection is not None) is is_suspected

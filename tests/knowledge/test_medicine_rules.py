@@ -11,6 +11,7 @@ from decimal import Decimal
 import pytest
 
 from weatherglass.facts.results.result_levels import PUBLISHED_BANDS
+from weatherglass.knowledge.limits.acute_problems import ACUTE_PROBLEMS
 from weatherglass.knowledge.limits.crises import CRISES
 from weatherglass.knowledge.medicines.expected_medicines import EXPECTED
 from weatherglass.knowledge.medicines.ingredients import BY_NAME
@@ -260,6 +261,7 @@ class TestActions:
         named |= {MedicineClass(key) for rule in NAMED_RULES for key in rule.who.classes}
         named |= {MedicineClass(key) for cause in CAUSES for key in cause.classes}
         named |= {key for crisis in CRISES for key in crisis.classes}
+        named |= {key for row in ACUTE_PROBLEMS for key in (*row.treated, *row.against)}
         assert set(MedicineClass) - named == {MedicineClass.ANTIDOTE}
 
 

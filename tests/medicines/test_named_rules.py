@@ -104,6 +104,7 @@ PROBLEMS = [
     ("Dysphagia", "Alendronic acid 70 mg", "swallow-bisphosphonate", "hold"),
     ("PEG tube", "Co-careldopa 25/100", "swallow-time-critical", "review"),
     ("Acute pulmonary oedema", "Sodium chloride 0.9% 1 L", "overload-fluid", "hold"),
+    ("Eclampsia", "Cabergoline 250 micrograms", "pre-eclampsia-prolactin", "hold"),
     ("Decompensated heart failure", "Hartmann's solution 1 L", "overload-fluid", "hold"),
     ("Fluid overload", "Plasma-Lyte 148 500 mL", "overload-fluid", "hold"),
     ("Overdose of amitriptyline", "Flecainide 100 mg", "tricyclic-poisoning", "hold"),

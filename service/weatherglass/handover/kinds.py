@@ -69,5 +69,5 @@ KINDS: Final[Mapping[Kind, KindRow]] = dict.fromkeys(Kind, _NOTHING_MORE) | {
     Kind.REPORTED_CRITICAL: KindRow(several=True, is_result=True),
     Kind.NOT_JUDGED: KindRow(never_first=True, in_full=True),
     Kind.METABOLIC: KindRow(not_of_the_dying=True, several=True, is_cause=True, is_result=True),
-    Kind.HEAD_INJURY: KindRow(is_cause=True),
+    Kind.HEAD_INJURY: KindRow(several=True, is_cause=True),
 }

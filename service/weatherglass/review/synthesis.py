@@ -43,6 +43,7 @@ from weatherglass.model.findings import (
     is_named_emergency,
     stands_beside,
 )
+from weatherglass.model.signals import CodedSignal, Signal
 from weatherglass.model.words.brief_words import current_score, last_whole, words_behind
 from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import capital
@@ -284,6 +285,8 @@ def _restated(findings: Sequence[Finding]) -> Iterator[str]:
             yield finding.key
         if finding.key == "rising-pressure":  # Which says the pressure with what it may mean.
             yield "high-pressure"
+        if finding.kind is Kind.HEAD_INJURY and Signal.GCS_TOTAL.value in {m.key for m in finding.measures}:
+            yield CodedSignal.CONSCIOUSNESS.value
 
 
 def _awaits_antimicrobial(bedside: Bedside, finding: Finding) -> bool:

@@ -102,3 +102,43 @@ def test_a_refusal_of_blood_changes_no_urgency() -> None:
     plain = answer_of(patient(), *full_set(), as_of=NOW).reviews[0].urgency
     refused = answer_of(patient(), problem("Refuses blood products"), *full_set(), as_of=NOW).reviews[0]
     assert refused.urgency is plain is not Urgency.EMERGENCY
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (
+            "Refuses tracheostomy and invasive ventilation",
+            "Recorded advance directive: Refuses tracheostomy and invasive ventilation",
+        ),
+        ("Declines dialysis", "Recorded advance directive: Declines dialysis"),
+        ("For full active treatment including CPR", "Recorded: for attempted resuscitation"),
+        ("For full active treatment including CPR", "Recorded: For full active treatment including CPR"),
+    ],
+)
+def test_what_the_problem_list_decides_is_said(words: str, said: str) -> None:
+    """Nothing that is recorded reads as "not recorded"."""
+    assert said in " ".join(_read(patient(), problem(words), *full_set()).split())
+
+
+@pytest.mark.parametrize("words", ["Sleep apnoea, declines CPAP", "Declined influenza vaccination"])
+def test_what_is_no_refusal_of_that_kind(words: str) -> None:
+    assert "Recorded advance directive" not in _read(patient(), problem(words), *full_set())
+
+
+def test_a_refusal_of_blood_is_said_once() -> None:
+    said = _read(patient(), problem("Jehovah's Witness, refuses blood products"), *full_set())
+    head = said.split("\nHandover")[0]
+    assert head.count("Recorded advance directive") == 1
+    assert "ask what is refused" not in said
+    assert "ask what is refused" in _read(patient(), problem("Jehovah's Witness"), *full_set())
+
+
+def test_dying_patients_are_not_told_to_be_measured_or_treated_for_a_low_glucose() -> None:
+    """Nothing is pushed that the record forbids: comfort decides."""
+    low = observation("bm", "14749-6", at="2026-03-01T04:00:00Z", valueQuantity=quantity("2.4", "mmol/L"))
+    dying = problem("Last days of life", recordedDate="2026-02-28")
+    for plan, is_asked in (((dying,), False), ((), True)):
+        said = " ".join(_read(patient(), *plan, *full_set(), low).split())
+        assert ("consider treating it now" in said) is is_asked
+        assert ("measure it now" in said) is is_asked

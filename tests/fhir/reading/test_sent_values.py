@@ -319,3 +319,30 @@ def test_a_value_whose_status_or_modifier_stops_it_is_said_as_sent(
     ((_, record),) = reading_of(patient(), well, held).records
     assert [(one.signal, one.shown) for one in record.sent] == [("potassium", "7.1 mmol/L")] * is_said
     assert Signal.POTASSIUM not in record.numbers
+
+
+def test_a_critical_flag_without_a_value_is_said() -> None:
+    """HL7 v3 LL: what its sender calls critical is named, whatever did not come with it."""
+    flag = [{"coding": [{"code": "LL"}]}]
+    held = observation("plt", "777-3", interpretation=flag)
+    ((_, record),) = _reading(held).records
+    assert [(one.name, one.shown, one.flag) for one in record.sent] == [
+        ("platelets", "without a value", Flag.CRITICAL)
+    ]
+
+
+@pytest.mark.parametrize(
+    ("time", "is_said"),
+    [
+        ({"issued": AT}, True),
+        ({"effectiveTiming": {"repeat": {"boundsPeriod": {"start": AT}}}}, True),
+        ({}, False),
+    ],
+)
+def test_a_value_without_a_time_to_score_it_by_is_named(time: dict[str, Any], is_said: bool) -> None:
+    """FHIR R4: `issued` is when it was made known, which is no time of the measurement."""
+    well = measured("rr", "respiration-rate", "16", "/min", at=AT)
+    held = {**measured("hr", "pulse", "131", "/min", at=None), **time}
+    ((_, record),) = reading_of(patient(), well, held).records
+    assert [(one.name, one.shown) for one in record.sent] == [("pulse", "131 /min")] * is_said
+    assert Signal.PULSE not in record.numbers

@@ -35,6 +35,7 @@ def _is_answered(bedside: Bedside, row: AcuteProblem, found: Written) -> bool:
     since = bedside.as_of - criteria.COUNTS_FOR.length
     return (
         bool(row.unless and bedside.record.told_of(*row.unless))
+        or (row.beside is not None and not bedside.record.has(row.beside))
         or (row.operation and _was_done(bedside, OPERATIONS, found.at - row.operated_before))
         or (row.opened and _was_done(bedside, _STENT, found.at - criteria.FULL_FOR.length))
         or (row.antimicrobial and any(dose.at >= since for dose in bedside.antibacterial_doses))

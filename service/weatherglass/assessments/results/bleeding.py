@@ -165,6 +165,8 @@ def _sentence(
             f"pulse {plain(index.pulse.value)} over pressure {plain(index.systolic.value)} is a shock "
             f"index of {plain(index.shown)}"
         )
+    if evidence.child is not None:
+        parts.append(evidence.child.words)
     if gut is not None:
         least = "at least " if gut.unknown else ""
         parts.append(f"Glasgow-Blatchford score {least}{gut.lowest}")
@@ -201,6 +203,8 @@ def _brief(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None) 
     index = evidence.shock_index
     if index is not None and index.is_raised:
         parts.append(f"shock index {plain(index.shown)}")
+    if evidence.child is not None:
+        parts.append(evidence.child.words)
     inr = _inr(bedside)
     if inr is not None:
         parts.append(f"INR {plain(inr.value)}")
@@ -302,6 +306,8 @@ def _measures(
             value=Decimal(gut.lowest),
             unit=Unit.SCORE,
         )
+    for signal, sign in evidence.child.signs if evidence.child is not None else ():
+        yield measure_of(signal, sign)
     haemoglobin = _haemoglobin(bedside) if fall is None else None
     if haemoglobin is not None:
         yield measure_of(Signal.HAEMOGLOBIN, haemoglobin)

@@ -185,12 +185,19 @@ def _settling(bedside: Bedside, graded: GradedSeries, run: Run) -> Finding:
         key=graded.key,
         letter=_LETTERS.get(graded.bands[0].signal, Letter.CIRCULATION),
         urgency=Urgency.ROUTINE,
-        sentence=f"{said}: back inside the limit.",
+        sentence=f"{said}: {_of_a_lower_one(graded)}.",
         brief=f"{said}{words.preliminary(result)}",
         **rests_on(bedside, Course(run.since, state=State.SETTLING), *graded.results[-2:]),
         measures=tuple(words.measures(graded)),
         sources=(graded.bands[-1].source,),
     )
+
+
+def _of_a_lower_one(graded: GradedSeries) -> str:
+    """Say what a result inside its limit means; a level whose limit falls by the hour is not settled."""
+    if graded.bands[0].signal is Signal.PARACETAMOL_LEVEL:
+        return f"lower, and no all-clear: {graded.bands[0].note}"
+    return "back inside the limit"
 
 
 # How urgent

@@ -1,7 +1,8 @@
 """Does the pressure rise while the pulse and consciousness fall?
 
 Together they speak for pressure inside the skull; each alone means many things, so they are
-said as one. With a falling coma scale it is an emergency.
+said as one. With a falling coma scale it is an emergency. In a child high and slow are what
+they are at the age.
 """
 
 from collections.abc import Iterator, Sequence
@@ -11,6 +12,7 @@ from typing import NamedTuple
 
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.child_cells import pressure_above, pulse_below
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import last_run
 from weatherglass.facts.series.windows import SlidingExtreme
@@ -34,20 +36,20 @@ class _Change(NamedTuple):
 
 def assess_cushing(bedside: Bedside) -> Iterator[Finding]:
     """Look for the pattern in the newest pressure, pulse and coma scale of a day."""
-    if bedside.is_below(news2_2017.MINIMUM_AGE):
-        return
+    months = bedside.age_in_months if bedside.is_below(news2_2017.MINIMUM_AGE) else None
     pressure = _changes(bedside, Signal.SYSTOLIC_PRESSURE, highest=False)
     pulse = _changes(bedside, Signal.PULSE, highest=True)
     coma = _changes(bedside, Signal.GCS_TOTAL, highest=True)
     if not pressure or not pulse:
         return
     falls = bool(coma) and trend_limits.GCS_FALL.is_met_by(_fall(coma[-1]))
-    both = _rises(pressure[-1]) and _slows(pulse[-1])
-    if not both and not (falls and _is_high_and_slow(pressure[-1], pulse[-1])):
+    both = _rises(pressure[-1], months) and _slows(pulse[-1], months)
+    if not both and not (months is None and falls and _is_high_and_slow(pressure[-1], pulse[-1])):
         return
     parts = [(Signal.SYSTOLIC_PRESSURE, pressure[-1]), (Signal.PULSE, pulse[-1])]
     parts += [(Signal.GCS_TOTAL, coma[-1])] if falls else []
-    since = _since(pressure, pulse)
+    since = _since(pressure, pulse, months)
+    rise = limits.CUSHING_RISE if months is None else limits.CUSHING_CHILD_RISE
     yield Finding(
         kind=Kind.HEAD_INJURY,
         key="rising-pressure",
@@ -67,7 +69,7 @@ def assess_cushing(bedside: Bedside) -> Iterator[Finding]:
         ),
         measures=tuple(measure_of(signal, change.newest) for signal, change in parts),
         sources=(
-            limits.CUSHING_RISE.source,
+            rise.source,
             *((trend_limits.GCS_FALL.source,) if falls else ()),
         ),
         decided_by="a rising pressure with a falling pulse" + (" and a falling coma scale" if falls else ""),
@@ -90,14 +92,31 @@ def _fall(change: _Change) -> Decimal:
     return change.before.value - change.newest.value
 
 
-def _rises(pressure: _Change) -> bool:
-    return limits.CUSHING_SYSTOLIC.is_met_by(pressure.newest.value) and limits.CUSHING_RISE.is_met_by(
-        -_fall(pressure)
-    )
+def _rises(pressure: _Change, months: int | None) -> bool:
+    rise = -_fall(pressure)
+    if months is not None:
+        enough = pressure.before.value * limits.CUSHING_CHILD_RISE.value
+        return _is_high(pressure.newest, months) and rise >= enough
+    return _is_high(pressure.newest, months) and limits.CUSHING_RISE.is_met_by(rise)
 
 
-def _slows(pulse: _Change) -> bool:
-    return limits.CUSHING_PULSE.is_met_by(pulse.newest.value) and limits.CUSHING_FALL.is_met_by(_fall(pulse))
+def _slows(pulse: _Change, months: int | None) -> bool:
+    if months is not None:
+        enough = pulse.before.value * limits.CUSHING_CHILD_FALL.value
+        return _is_slow(pulse.newest, months) and _fall(pulse) >= enough
+    return _is_slow(pulse.newest, months) and limits.CUSHING_FALL.is_met_by(_fall(pulse))
+
+
+def _is_high(pressure: Measurement, months: int | None) -> bool:
+    if months is not None:
+        return pressure_above(pressure.value, months) > 0
+    return limits.CUSHING_SYSTOLIC.is_met_by(pressure.value)
+
+
+def _is_slow(pulse: Measurement, months: int | None) -> bool:
+    if months is not None:
+        return pulse_below(pulse.value, months) > 0
+    return limits.CUSHING_PULSE.is_met_by(pulse.value)
 
 
 def _is_high_and_slow(pressure: _Change, pulse: _Change) -> bool:
@@ -106,15 +125,13 @@ def _is_high_and_slow(pressure: _Change, pulse: _Change) -> bool:
     )
 
 
-def _since(pressure: Sequence[_Change], pulse: Sequence[_Change]) -> datetime:
+def _since(pressure: Sequence[_Change], pulse: Sequence[_Change], months: int | None) -> datetime:
     """Return when a high pressure and a slow pulse were first both there."""
     high = last_run(
         [one.newest.at for one in pressure],
-        [limits.CUSHING_SYSTOLIC.is_met_by(one.newest.value) for one in pressure],
+        [_is_high(one.newest, months) for one in pressure],
     )
-    slow = last_run(
-        [one.newest.at for one in pulse], [limits.CUSHING_PULSE.is_met_by(one.newest.value) for one in pulse]
-    )
+    slow = last_run([one.newest.at for one in pulse], [_is_slow(one.newest, months) for one in pulse])
     times = [run.since for run in (high, slow) if run is not None]
     return max(times, default=pressure[-1].newest.at)
 

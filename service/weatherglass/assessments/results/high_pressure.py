@@ -234,9 +234,13 @@ def _of_pregnancy(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[F
         letter=Letter.CIRCULATION,
         urgency=urgency,
         sentence=_pregnant_sentence(
-            newest, level, blood, is_hellp=is_hellp, is_known=_is_preeclampsia(bedside)
+            newest,
+            level,
+            blood,
+            hellp=_hellp(bedside, is_hellp, "has to be excluded"),
+            is_known=_is_preeclampsia(bedside),
         ),
-        brief=_pregnant_brief(newest, level, blood, is_hellp=is_hellp),
+        brief=_pregnant_brief(newest, level, blood, hellp=_hellp(bedside, is_hellp, "to be excluded")),
         **rests_on(
             bedside,
             began,
@@ -249,6 +253,16 @@ def _of_pregnancy(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[F
         cautions=("The limits of 140/90 and 160/110 are from memory; check them locally.",) if level else (),
         decided_by=_pregnant_rule(level, blood, is_hellp=is_hellp),
     )
+
+
+def _hellp(bedside: Bedside, is_hellp: bool, asked: str) -> str:
+    """Say what the blood fits, as something to look for or as what is on record already."""
+    if not is_hellp:
+        return ""
+    is_named = any(
+        "hellp" in one.text.casefold() for one in bedside.record.told_of(ConditionKind.PREECLAMPSIA)
+    )
+    return f": HELLP syndrome{', as recorded' if is_named else f' {asked}'}"
 
 
 _ASKS = ": urine protein and blood tests for pre-eclampsia"
@@ -299,7 +313,7 @@ def _pregnant_sentence(
     level: int,
     blood: Sequence[tuple[Signal, Measurement]],
     *,
-    is_hellp: bool,
+    hellp: str,
     is_known: bool,
 ) -> str:
     results = (
@@ -307,7 +321,6 @@ def _pregnant_sentence(
         if blood
         else ""
     )
-    hellp = ": HELLP syndrome has to be excluded" if is_hellp else ""
     if newest is None:
         return f"In pregnancy or up to 42 days after, {results}{hellp}."
     how = "Severe high pressure" if level > 1 else "High pressure"
@@ -318,10 +331,9 @@ def _pregnant_sentence(
 
 
 def _pregnant_brief(
-    newest: _Pressure | None, level: int, blood: Sequence[tuple[Signal, Measurement]], *, is_hellp: bool
+    newest: _Pressure | None, level: int, blood: Sequence[tuple[Signal, Measurement]], *, hellp: str
 ) -> str:
     results = listed([f"{FACTS[signal].short} {plain(one.value)}" for signal, one in blood]) if blood else ""
-    hellp = ": HELLP syndrome to be excluded" if is_hellp else ""
     if newest is None:
         return f"In or after pregnancy {results}{hellp}"
     how = "Severe high pressure" if level > 1 else "High pressure"

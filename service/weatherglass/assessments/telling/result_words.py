@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from datetime import timedelta
 
+from weatherglass.facts.ceiling import is_end_of_life
 from weatherglass.facts.results.beside_result import BesideResult, is_for_diabetes
 from weatherglass.facts.results.calcium import ADJUSTED_HERE
 from weatherglass.facts.results.result_levels import GradedSeries
@@ -122,7 +123,7 @@ def _past(one: BesideResult, band: CriticalBand) -> str:
     when = f"{clock.at(at)}, {clock.apart(at, one.bedside.as_of)} ago"
     return (
         f"Glucose was {shown(one.graded, one.result)} {when}, and was not repeated: {band.label} then"
-        f"{_beside_its_name(one, band)}; measure it now"
+        f"{_beside_its_name(one, band)}{'' if is_end_of_life(one.bedside) else '; measure it now'}"
     )
 
 
@@ -132,6 +133,8 @@ def treated(one: BesideResult) -> tuple[str, tuple[Source, ...]]:
         return "; no acetylcysteine is on the chart: to be considered now", (liver.ANTIDOTE.source,)
     if not one.is_low_glucose or one.bedside.as_of - one.result.at > _RECENT or one.doubts:
         return "", ()
+    if is_end_of_life(one.bedside):
+        return "", ()  # Comfort decides, and the plan for it says what is measured.
     band = one.graded.band
     if band is not None and band.urgency == "routine" and one.not_alert_since is None:
         return "", ()

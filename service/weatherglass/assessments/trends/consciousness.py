@@ -168,8 +168,9 @@ def _signs(bedside: Bedside, shown: Alertness) -> tuple[SingleSign, ...]:
     if shown.scale is None:
         return ()
     measured = shown.scale.measured
+    is_usual = shown.value is Consciousness.ALERT  # So low, and recorded as no worse than when well.
     met = (
-        sign_met(bedside.signs["coma-scale-low"], measured),
+        None if is_usual else sign_met(bedside.signs["coma-scale-low"], measured),
         sign_met(bedside.signs["coma-scale-fall"], measured._replace(value=shown.fall, spread=None)),
     )
     return tuple(sign for sign in met if sign is not None)

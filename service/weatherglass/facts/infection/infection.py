@@ -171,7 +171,10 @@ def _tells(order: MedicineOrder, as_of: datetime) -> bool:
     if _is_for_infection(order):
         return True
     is_systemic = not acts_locally(_ANTIBACTERIAL, order.route)
-    return _ANTIBACTERIAL in order.medicine.classes and is_systemic and not order.for_prophylaxis
+    began = _written(order)
+    is_old = began is not None and as_of - began > ours.ANTIBACTERIAL_TELLS_FOR.length
+    is_against = _ANTIBACTERIAL in order.medicine.classes and is_systemic
+    return is_against and not is_old and not order.for_prophylaxis
 
 
 def _is_for_infection(order: MedicineOrder) -> bool:

@@ -140,10 +140,16 @@ def _numbers(patient: Illness, signal: Signal, rows: Sequence[RiskSign]) -> _Ser
     on_oxygen = (
         _on_oxygen(patient) if any(row.where is Where.UNLESS_ON_OXYGEN for row in rows) else frozenset()
     )
+    floor = patient.saturation_floor if signal is Signal.SPO2 else None
     seen: list[tuple[datetime, Risk]] = []
     newest: Sign | None = None
     for one in patient.record.series(signal).items:
         if one.spread is not None:
+            continue
+        if floor is not None and one.value >= floor:
+            # Inside the range that is recorded for this patient.
+            seen.append((one.at, Risk.VERY_LOW))
+            newest = None
             continue
         row = _worst(one, rows, is_on_oxygen=one.origin in on_oxygen)
         seen.append((one.at, row.risk if row is not None else Risk.VERY_LOW))

@@ -81,9 +81,9 @@ class Illness(BreathAndBlood):
     @cached_property
     def blood_loss(self) -> BloodLoss:
         """What bears on possible bleeding."""
-        is_child = self.is_below(shock_index.MINIMUM_AGE)
+        months = self.age_in_months if self.is_below(shock_index.MINIMUM_AGE) else None
         is_mother = self.is_pregnant_or_recently
-        return blood_loss(self.record, self.as_of, self.sets, is_child=is_child, is_mother=is_mother)
+        return blood_loss(self.record, self.as_of, self.sets, child_months=months, is_mother=is_mother)
 
     @property
     def haemoglobin_fall(self) -> HaemoglobinFall | None:

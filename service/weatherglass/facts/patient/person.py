@@ -22,7 +22,7 @@ from weatherglass.model.record import (
     DirectiveKind,
     Record,
 )
-from weatherglass.model.signals import BaselineConfusion, CodedSignal
+from weatherglass.model.signals import BaselineConfusion, CodedSignal, Consciousness
 from weatherglass.model.words.clock_words import Clock
 
 _SCALE_2_TARGET = (
@@ -99,6 +99,14 @@ class Person:
         if last is not None:
             return last.value is BaselineConfusion.LONG_STANDING
         return self.record.has(ConditionKind.CHRONIC_CONFUSION)
+
+    @cached_property
+    def usual_alertness(self) -> Consciousness:
+        """How alert the patient is recorded to be when well."""
+        if self.record.has(ConditionKind.ROUSED_BY_PAIN_AS_USUAL):
+            return Consciousness.PAIN
+        by_voice = self.record.has(ConditionKind.ROUSED_BY_VOICE_AS_USUAL)
+        return Consciousness.VOICE if by_voice else Consciousness.ALERT
 
     @property
     def may_use_news2(self) -> bool:

@@ -66,6 +66,7 @@ class Rounds(Kidneys):
             self.record,
             window=self.choices.observation_set_window,
             carry=self.choices.carry_forward,
+            usual=self.usual_alertness,
         )
 
     def round_at(self, moment: datetime) -> ObservationSet | None:

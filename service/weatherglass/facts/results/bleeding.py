@@ -13,6 +13,7 @@ from weatherglass.facts.patient.illness import Illness
 from weatherglass.facts.results.blood_loss import (
     AfterOperation,
     BloodLoss,
+    ChildInShock,
     HaemoglobinFall,
     RecordedBleeding,
     ShockIndex,
@@ -57,6 +58,7 @@ class BleedingNow(Plain, frozen=True, kw_only=True):
         recorded: Bleeding that somebody wrote down, confirmed or not.
         after_operation: Pulse and pressure since a fresh operation, where they alone raise the question.
         index: Pulse over pressure, where it makes the urgency what it is.
+        child: What stands in for it in a child, where that does.
         urgency: How soon somebody should look, which is the degree that the drug chart acts on.
         rule: What made it so, in words.
         sources: Where that is printed.
@@ -70,6 +72,7 @@ class BleedingNow(Plain, frozen=True, kw_only=True):
     recorded: tuple[RecordedBleeding, ...] = ()
     after_operation: AfterOperation | None = None
     index: ShockIndex | None = None
+    child: ChildInShock | None = None
     urgency: Urgency
     rule: str
     sources: tuple[Source, ...]
@@ -104,6 +107,8 @@ class BleedingNow(Plain, frozen=True, kw_only=True):
         found.extend(each.origin for each in self.recorded)
         if index is not None:
             found.extend((index.pulse.origin, index.systolic.origin))
+        if self.child is not None:
+            found.extend(sign.origin for _, sign in self.child.signs)
         if one is not None:
             measured = (one.pulse, one.pulse_before, one.systolic, one.systolic_before)
             found.extend((*(each.origin for each in measured), one.operation.origin))
@@ -118,6 +123,7 @@ class _Ground(NamedTuple):
     sources: tuple[Source, ...]
     began: datetime | None = None
     shock: ShockIndex | None = None
+    child: ChildInShock | None = None
 
 
 def bleeding_now(patient: Illness) -> BleedingNow | None:
@@ -135,6 +141,7 @@ def bleeding_now(patient: Illness) -> BleedingNow | None:
         fall=fall,
         recorded=loss.recorded,
         index=ground.shock,
+        child=ground.child,
         urgency=ground.urgency,
         rule=ground.rule,
         sources=ground.sources,
@@ -218,6 +225,16 @@ def _emergencies(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None
             f"{_asks(fall)} with a low pressure and a raised lactate, the pulse held down",
             (*sources, ours.HELD_PULSE_PRESSURE.source),
             max(held, since) if since is not None else held,
+        )
+    child = loss.child
+    if child is not None and child.is_shock and (loss.recorded or _is_likely_fall(patient, loss, fall)):
+        began = bleeding_since(fall, loss.recorded)
+        yield _Ground(
+            Urgency.EMERGENCY,
+            f"{'recorded bleeding' if loss.recorded else _asks(fall)} in a child with signs of shock",
+            (*sources, ours.CHILD_PULSE_POINTS.source, ours.BLEEDING_EMERGENCY.source),
+            max(child.since, began) if began is not None else child.since,
+            child=child,
         )
     lost = _lost_around_a_birth(patient, loss, ours.BIRTH_LOSS)
     if lost is not None:
@@ -345,6 +362,7 @@ def _supports(
         f"{limit_words(ours.BIRTH_LOSS_MAJOR)} lost around a birth",
     )
     yield index is not None and index.is_raised, "a raised shock index"
+    yield loss.child is not None and loss.recorded, "a sign of lost blood in a child"
     yield beyond(patient, "inr-high"), "a high INR"
     yield beyond(patient, "platelets-low"), "low platelets"
     if fall is not None or not all(one.is_minor for one in loss.recorded):

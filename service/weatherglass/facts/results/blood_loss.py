@@ -11,14 +11,16 @@ from datetime import datetime, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 from typing import NamedTuple
 
+from weatherglass.facts.rounds.child_cells import pressure_below, pulse_above
 from weatherglass.facts.rounds.timeline import ObservationSet
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import trend_limits
+from weatherglass.knowledge.scores import bedside_pews_2009 as pews
 from weatherglass.knowledge.scores import shock_index
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import plain
+from weatherglass.model.quantities import plain, unit_words
 from weatherglass.model.record import (
     Condition,
     ConditionKind,
@@ -29,8 +31,9 @@ from weatherglass.model.record import (
     Record,
     Remark,
 )
-from weatherglass.model.signals import Bleeding, CodedSignal, Signal
+from weatherglass.model.signals import FACTS, Bleeding, CodedSignal, Signal
 from weatherglass.model.sources import Origin
+from weatherglass.model.words.lists import listed
 
 _HUNDREDTH = Decimal("0.01")
 _FALLS = (
@@ -107,6 +110,30 @@ class ShockIndex(NamedTuple):
         return shock_index.HIGH.is_met_by(self.value)
 
 
+class ChildInShock(NamedTuple):
+    """What the newest round of a child shows of lost blood, where a shock index means nothing.
+
+    Attributes:
+        signs: A pulse fast for the age, a pressure low for it, a slow capillary refill: any of them.
+        is_shock: Whether it is shock: two of them, or a pressure far too low.
+        since: Since when every round has shown as much; of shock since when it is shock.
+    """
+
+    signs: tuple[tuple[Signal, Measurement], ...]
+    is_shock: bool
+    since: datetime
+
+    @property
+    def words(self) -> str:
+        """The signs, as they are said: 'pulse 146 /min and capillary refill time 3 s'."""
+        return listed(
+            [
+                f"{FACTS[signal].label} {plain(one.value)} {unit_words(FACTS[signal].unit)}"
+                for signal, one in self.signs
+            ]
+        )
+
+
 class RecordedBleeding(Plain, frozen=True, kw_only=True):
     """Bleeding that somebody wrote down.
 
@@ -158,6 +185,7 @@ class BloodLoss(Plain, frozen=True, kw_only=True):
         operations: Recent operations.
         transfusions: Recent transfusions, which can hide a fall.
         after_operation: Pulse and pressure that go the way of bleeding since a fresh operation.
+        child: What stands in for the shock index in a child.
     """
 
     fall: HaemoglobinFall | None
@@ -166,6 +194,7 @@ class BloodLoss(Plain, frozen=True, kw_only=True):
     operations: tuple[Done, ...]
     transfusions: tuple[Done, ...]
     after_operation: "AfterOperation | None" = None
+    child: ChildInShock | None = None
 
     @property
     def has_fallen(self) -> bool:
@@ -182,9 +211,23 @@ def bleeding_since(fall: HaemoglobinFall | None, recorded: Iterable[RecordedBlee
 
 
 def blood_loss(
-    record: Record, as_of: datetime, rounds: Sequence[ObservationSet], *, is_child: bool, is_mother: bool
+    record: Record,
+    as_of: datetime,
+    rounds: Sequence[ObservationSet],
+    *,
+    child_months: int | None,
+    is_mother: bool,
 ) -> BloodLoss:
-    """Gather what bears on possible bleeding."""
+    """Gather what bears on possible bleeding.
+
+    Args:
+        record: The record as it stands.
+        as_of: The moment of the review.
+        rounds: Rounds of observations, oldest first.
+        child_months: The age of a child in completed months; None in an adult.
+        is_mother: Whether a pregnancy is on record, or one that ended lately.
+    """
+    is_child = child_months is not None
     fall = haemoglobin_fall(record)
     index = None if is_child else _shock_index(rounds, as_of)
     kinds = (*BLEEDING_KINDS, *_small_too(record, as_of, fall, index))
@@ -197,7 +240,54 @@ def blood_loss(
             record, as_of, frozenset({ProcedureKind.TRANSFUSION}), ours.TRANSFUSION_HIDES_FOR.length
         ),
         after_operation=None if is_child else _after_operation(record, as_of, rounds),
+        child=child_in_shock(rounds, as_of, child_months) if child_months is not None else None,
     )
+
+
+def child_in_shock(rounds: Sequence[ObservationSet], as_of: datetime, months: int) -> ChildInShock | None:
+    """Return what the newest round with any of the three signs shows of lost blood; None where nothing."""
+    earliest = as_of - ours.VITAL_SIGNS_COUNT_FOR.length
+    seen = [(one, _signs_of_loss(one, months)) for one in rounds if _has_a_sign(one)]
+    if not seen or seen[-1][0].end < earliest or not seen[-1][1]:
+        return None
+    newest, signs = seen[-1]
+    is_shock = _is_shock(signs, months)
+    since = newest.end
+    for one, shown in reversed(seen):
+        if not shown or (is_shock and not _is_shock(shown, months)):
+            break
+        since = one.end
+    return ChildInShock(signs, is_shock, since)
+
+
+_SIGNS_OF_LOSS = (Signal.PULSE, Signal.SYSTOLIC_PRESSURE, Signal.CAPILLARY_REFILL)
+
+
+def _has_a_sign(one: ObservationSet) -> bool:
+    return any(one.number(signal) is not None for signal in _SIGNS_OF_LOSS)
+
+
+def _signs_of_loss(one: ObservationSet, months: int) -> tuple[tuple[Signal, Measurement], ...]:
+    measured = ((signal, one.number(signal)) for signal in _SIGNS_OF_LOSS)
+    return tuple(
+        (signal, value)
+        for signal, value in measured
+        if value is not None and value.spread is None and _shows_loss(signal, value.value, months)
+    )
+
+
+def _shows_loss(signal: Signal, value: Decimal, months: int) -> bool:
+    if signal is Signal.PULSE:
+        return ours.CHILD_PULSE_POINTS.is_met_by(pulse_above(value, months))
+    if signal is Signal.SYSTOLIC_PRESSURE:
+        return pressure_below(value, months) > 0
+    return pews.CAPILLARY_REFILL.points_of(value) > 0
+
+
+def _is_shock(signs: Sequence[tuple[Signal, Measurement]], months: int) -> bool:
+    pressure = next((one.value for signal, one in signs if signal is Signal.SYSTOLIC_PRESSURE), None)
+    is_low = pressure is not None and ours.CHILD_PRESSURE_POINTS.is_met_by(pressure_below(pressure, months))
+    return len(signs) > 1 or is_low
 
 
 def _small_too(

@@ -18,6 +18,7 @@ from weatherglass.facts.rounds.timeline import (
     consciousness_of,
 )
 from weatherglass.facts.series.windows import SlidingExtreme
+from weatherglass.model.quantities import plain
 from weatherglass.model.record import Remark
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 from weatherglass.model.sources import Origin
@@ -113,7 +114,10 @@ def altered_mind(course: Sequence[Alertness], since: datetime | None) -> Altered
         return None
     newest = course[-1]
     is_deep = newest.value in (Consciousness.PAIN, Consciousness.UNRESPONSIVE)
-    return AlteredMind(_MINDS[newest.value], since, is_deep, newest.origins)
+    words = _MINDS[newest.value]
+    if newest.said is None and newest.scale is not None and newest.value is Consciousness.NEW_CONFUSION:
+        words = f"coma scale {plain(newest.scale.value)}"  # Nobody called it confusion.
+    return AlteredMind(words, since, is_deep, newest.origins)
 
 
 def alertness(

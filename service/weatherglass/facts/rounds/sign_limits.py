@@ -3,9 +3,9 @@
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
 
+from weatherglass.facts.rounds.child_cells import age_group
 from weatherglass.knowledge.limits.child_signs import CHILD_SIGNS, SLOW_BREATHING
 from weatherglass.knowledge.limits.single_signs import SINGLE_SIGNS, SingleSign
-from weatherglass.knowledge.scores.bedside_pews_2009 import BEDSIDE_PEWS
 from weatherglass.model.findings import URGENCY_OF
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.plain import replace
@@ -34,17 +34,13 @@ PUBLISHED_SIGNS: Limits = _by_key(SINGLE_SIGNS)
 
 def child_limits(months: int) -> Limits:
     """Return the limits of rate and pressure of a child of an age in completed months."""
-    return _by_key(CHILD_SIGNS[_age_group(months)])
+    return _by_key(CHILD_SIGNS[age_group(months)])
 
 
 def slow_breathing_of_child(months: int) -> tuple[Cutoff, Cutoff]:
     """Return what is slow at an age in completed months by itself, and what is in somebody drowsy."""
-    place = _age_group(months)
+    place = age_group(months)
     return child_limits(months)["respiration-low"][0].cutoff, SLOW_BREATHING[place]
-
-
-def _age_group(months: int) -> int:
-    return next(n for n, group in enumerate(BEDSIDE_PEWS) if group.covers(max(months, 0)))
 
 
 def signs_in_use(choices: LocalChoices) -> Limits:

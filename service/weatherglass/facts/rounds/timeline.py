@@ -9,7 +9,7 @@ Only alertness and air-or-oxygen may be carried into a round from just before it
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from decimal import Decimal
 from operator import itemgetter
@@ -69,6 +69,7 @@ class ObservationSet:
         observed: The last value of each signal in the round.
         carried: Alertness and oxygen carried forward, where the round has none.
         said_before: An answer about consciousness that was given before the last one of the round.
+        usual: How alert the patient is recorded to be when well.
     """
 
     start: datetime
@@ -78,6 +79,7 @@ class ObservationSet:
     # What oxygen and alertness come to is asked by every score; it is worked out once.
     settled: dict["Question", "Resolved | None"] = field(default_factory=dict, compare=False, repr=False)
     said_before: CodedObservation | None = None
+    usual: Consciousness = Consciousness.ALERT
 
     def number(self, signal: Signal) -> Measurement | None:
         """Return the value of a signal in this round, or the carried one."""
@@ -105,7 +107,9 @@ class ObservationSet:
         return settled[question]
 
 
-def observation_sets(record: Record, *, window: timedelta, carry: timedelta) -> tuple[ObservationSet, ...]:
+def observation_sets(
+    record: Record, *, window: timedelta, carry: timedelta, usual: Consciousness = Consciousness.ALERT
+) -> tuple[ObservationSet, ...]:
     """Gather a record's bedside measurements into rounds, oldest first."""
     timed: list[tuple[datetime, Signal | CodedSignal, Measurement | CodedObservation]] = []
     for signal in BEDSIDE_SIGNALS:
@@ -126,7 +130,7 @@ def observation_sets(record: Record, *, window: timedelta, carry: timedelta) -> 
     for at, name, item in timed:
         if limit is None or at > limit:
             if start is not None and end is not None:
-                rounds.append(ObservationSet(start, end, observed, {}, said_before=before))
+                rounds.append(ObservationSet(start, end, observed, {}, said_before=before, usual=usual))
             observed, before = {}, None
             start, limit = at, at + window
         if name is CodedSignal.CONSCIOUSNESS:
@@ -135,7 +139,7 @@ def observation_sets(record: Record, *, window: timedelta, carry: timedelta) -> 
         observed[name] = item
         end = at
     if start is not None and end is not None:
-        rounds.append(ObservationSet(start, end, observed, {}, said_before=before))
+        rounds.append(ObservationSet(start, end, observed, {}, said_before=before, usual=usual))
     for one in rounds:
         _carry(record, one, carry)
         _keep_the_latest(one, window)
@@ -187,7 +191,7 @@ def with_results(
             last = series.last_by(until)
             if last is not None and one.start - last.at <= within:
                 carried[signal] = last
-        filled.append(ObservationSet(one.start, one.end, one.observed, carried, said_before=one.said_before))
+        filled.append(replace(one, carried=carried, settled={}))
     return tuple(filled)
 
 
@@ -371,7 +375,7 @@ def answered_of(one: ObservationSet, *, confusion_is_usual: bool) -> Resolved | 
         return None
     before = None if one.was_carried(CodedSignal.CONSCIOUSNESS) else one.said_before
     given = [
-        _read(answer, confusion_is_usual=confusion_is_usual)
+        _read(answer, confusion_is_usual=confusion_is_usual, usual=one.usual)
         for answer in (last, last.beside, before, before.beside if before is not None else None)
         if answer is not None
     ]
@@ -385,7 +389,7 @@ def answered_of(one: ObservationSet, *, confusion_is_usual: bool) -> Resolved | 
     )
 
 
-def _read(said: CodedObservation, *, confusion_is_usual: bool) -> Resolved:
+def _read(said: CodedObservation, *, confusion_is_usual: bool, usual: Consciousness) -> Resolved:
     """Return what one answer means for this person.
 
     Long-standing confusion that is recorded as such is this person's normal, so the plain word
@@ -394,7 +398,9 @@ def _read(said: CodedObservation, *, confusion_is_usual: bool) -> Resolved:
     """
     value = said.value if isinstance(said.value, Consciousness) else Consciousness.ALERT
     note = ""
-    if value is Consciousness.CONFUSION:
+    if is_no_worse(value, usual):
+        value, note = Consciousness.ALERT, _as_usual(value)
+    elif value is Consciousness.CONFUSION:
         value = Consciousness.ALERT if confusion_is_usual else Consciousness.NEW_CONFUSION
         note = (
             _USUAL
@@ -406,6 +412,20 @@ def _read(said: CodedObservation, *, confusion_is_usual: bool) -> Resolved:
     return Resolved(value, (said.origin,), said.at, note)
 
 
+def is_no_worse(value: Consciousness, usual: Consciousness) -> bool:
+    """Tell whether somebody who is not alert is no worse than is recorded as usual.
+
+    Confusion that is recorded as new is never usual.
+    """
+    if value in (Consciousness.ALERT, Consciousness.NEW_CONFUSION) or usual is Consciousness.ALERT:
+        return False
+    return value is Consciousness.CONFUSION or seriousness_of(value) <= seriousness_of(usual)
+
+
+def _as_usual(value: Consciousness) -> str:
+    return f"{_word(value)}, recorded as usual"
+
+
 def _badness(resolved: Resolved) -> int:
     return seriousness_of(resolved.value)
 
@@ -415,6 +435,17 @@ def _word(value: OxygenDelivery | Consciousness) -> str:
 
 
 def _by_coma_scale(one: ObservationSet, *, confusion_is_usual: bool) -> Resolved | None:
+    found = _shown_by_coma_scale(one, confusion_is_usual=confusion_is_usual)
+    if found is None or not isinstance(found.value, Consciousness):
+        return found
+    # A scale does not say what is new: where the patient is never awake, its confusion is no more than that.
+    shown = Consciousness.VOICE if found.value is Consciousness.NEW_CONFUSION else found.value
+    if is_no_worse(shown, one.usual):
+        return found._replace(value=Consciousness.ALERT, note=_as_usual(shown))
+    return found
+
+
+def _shown_by_coma_scale(one: ObservationSet, *, confusion_is_usual: bool) -> Resolved | None:
     scale = coma_scale_of(one)
     eye = one.number(Signal.GCS_EYE)
     known = [item for item in (eye, scale.measured if scale is not None else None) if item is not None]

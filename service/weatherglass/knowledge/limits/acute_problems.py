@@ -36,6 +36,7 @@ class _Row(Columns, frozen=True):
     only_new: bool = False
     unless: tuple[ConditionKind, ...] = ()
     but_not: tuple[ConditionKind, ...] = ()
+    beside: ConditionKind | None = None
     full_for: int | None = None
     operation: bool = False
     operated_before: int = 0
@@ -56,6 +57,7 @@ class AcuteProblem(Plain, frozen=True, kw_only=True):
         procedures: Kinds of procedure that say the same, once they are done.
         only_new: Whether the problem too counts only so.
         but_not: Kinds that the same words must not mean.
+        beside: A problem without which it asks nothing.
         unless: Problems on record that answer it.
         letter: Where it is told.
         soon: How soon.
@@ -78,6 +80,7 @@ class AcuteProblem(Plain, frozen=True, kw_only=True):
     procedures: frozenset[ProcedureKind]
     only_new: bool
     but_not: frozenset[ConditionKind]
+    beside: ConditionKind | None
     unless: tuple[ConditionKind, ...]
     letter: Letter
     soon: UrgencyWord
@@ -102,6 +105,7 @@ def _problem(key: str, row: _Row) -> AcuteProblem:
         procedures=frozenset(row.procedures),
         only_new=row.only_new,
         but_not=frozenset(row.but_not),
+        beside=row.beside,
         unless=row.unless,
         letter=row.letter,
         soon=row.soon,

@@ -27,6 +27,8 @@ SMALL_BLEEDING_HAEMOGLOBIN: Final = _ROWS.cutoff("small-bleeding-haemoglobin")
 SMALL_BLEEDING_INR: Final = _ROWS.cutoff("small-bleeding-inr")
 OPERATION_BLEEDS_FOR: Final = _ROWS.window("operation-bleeds-for")
 OPERATION_IS_FRESH_FOR: Final = _ROWS.window("operation-is-fresh-for")
+CHILD_PULSE_POINTS: Final = _ROWS.cutoff("child-pulse-points")
+CHILD_PRESSURE_POINTS: Final = _ROWS.cutoff("child-pressure-points")
 PULSE_UP_AFTER_OPERATION: Final = _ROWS.cutoff("pulse-up-after-operation")
 PRESSURE_DOWN_AFTER_OPERATION: Final = _ROWS.cutoff("pressure-down-after-operation")
 TRANSFUSION_HIDES_FOR: Final = _ROWS.window("transfusion-hides-for")
@@ -77,6 +79,7 @@ POST_OPERATIVE_FOR: Final = _ROWS.window("post-operative-for")
 # Infection.
 
 REASON_COUNTS_FOR: Final = _ROWS.window("reason-counts-for")
+ANTIBACTERIAL_TELLS_FOR: Final = _ROWS.window("antibacterial-tells-for")
 UNORDERED_DOSES_COUNT_FOR: Final = _ROWS.window("unordered-doses-count-for")
 REASON_OUTLIVES_STAY: Final = _ROWS.window("reason-outlives-stay")
 

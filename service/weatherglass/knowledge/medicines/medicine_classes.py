@@ -61,6 +61,7 @@ class MedicineClass(StrEnum):
     MINERALOCORTICOID = "mineralocorticoid"
     DESMOPRESSIN = "desmopressin"
     THIAMINE = "thiamine"
+    ANTI_D = "anti-d"
     THYROID_HORMONE = "thyroid-hormone"
     # Infection
     ANTIBACTERIAL = "antibacterial"
@@ -113,6 +114,7 @@ class MedicineClass(StrEnum):
     DOPAMINERGIC = "dopaminergic"
     LEVODOPA = "levodopa"
     DOPAMINE_AGONIST = "dopamine-agonist"
+    PROLACTIN_LOWERING = "prolactin-lowering"
     TRICYCLIC = "tricyclic-antidepressant"
     SSRI = "ssri"
     SNRI = "snri"

@@ -96,6 +96,8 @@ def _bleeding_words(now: BleedingNow) -> Iterator[str]:
         yield inside_a_sentence(each.text)
     if now.index is not None:
         yield f"shock index {plain(now.index.shown)}"
+    if now.child is not None:
+        yield now.child.words
     if one is not None:
         yield f"pulse {plain(one.pulse_before.value)} to {plain(one.pulse.value)}"
         yield f"systolic {plain(one.systolic_before.value)} to {plain(one.systolic.value)}"

@@ -62,7 +62,7 @@ def read_observation(intake: Intake, obs: Observation, place: Place, origin: Ori
             gathered.key,
         )
         return
-    timed = _time_of(intake, obs, place, gathered)
+    timed = _time_of(intake, obs, place, gathered, origin)
     if timed is None:
         return
     when, began = timed
@@ -97,7 +97,7 @@ def _understood(intake: Intake, obs: Observation) -> tuple[Observation, Meaning 
 
 
 def _time_of(
-    intake: Intake, obs: Observation, place: Place, gathered: Gathered
+    intake: Intake, obs: Observation, place: Place, gathered: Gathered, origin: Origin
 ) -> tuple[When, datetime | None] | None:
     """Return when the value is for, and when its period began if it has one."""
     text = obs.effectiveDateTime or obs.effectiveInstant
@@ -123,6 +123,8 @@ def _time_of(
             "There is no time, so the value was not used; send effectiveDateTime with an offset.",
             gathered.key,
         )
+        # When it was made known is no time to score it by, and enough to say that it was sent.
+        _keep_as_sent(intake, obs, place, origin)
         return None
     when = intake.when(text)
     if when is None or when.precision < Precision.DAY:
@@ -168,6 +170,10 @@ def _keep_as_sent(intake: Intake, obs: Observation, place: Place, origin: Origin
     text = obs.effectiveDateTime or obs.effectiveInstant
     if text is None and obs.effectivePeriod is not None:
         text = obs.effectivePeriod.end or obs.effectivePeriod.start
+    bounds = obs.effectiveTiming.repeat if text is None and obs.effectiveTiming is not None else None
+    if bounds is not None and bounds.boundsPeriod is not None:
+        text = bounds.boundsPeriod.end or bounds.boundsPeriod.start
+    text = text or obs.issued
     when = intake.when(text) if text else None
     if obs.focus or when is None or when.precision < Precision.DAY:
         return

@@ -54,6 +54,9 @@ NOT_FOR_A_REVIEW = frozenset(
     3141-9 8335-2 72514-3 38208-5 38221-8 60621009""".split()
 )
 
+#: What stands for a value that did not come with its flag.
+_NO_VALUE = "without a value"
+
 _concepts = msgspec.json.Decoder(tuple[CodeableConcept, ...]).decode
 
 
@@ -81,6 +84,8 @@ def sent_value(
     if used and not (holder.interpretation and _flag(holder, read_as, "")) and not _is_outside(holder):
         return None
     shown = shown_value(holder) or _parts_of(holder)
+    if not shown and _flag(holder, None, "") is Flag.CRITICAL:
+        shown = _NO_VALUE  # What is called critical is said, whatever is missing of it.
     if not shown:
         return None
     meant = read_as or suspected

@@ -13,9 +13,11 @@ from decimal import Decimal
 
 from weatherglass.fhir.reading.plans.refusal_words import (
     ASK_ABOUT_BLOOD,
+    ASKED_OF_BLOOD,
     NO_ANTIBIOTICS,
     NO_BLOOD,
     NO_OBSERVATIONS,
+    NO_SUPPORT,
     phrases,
 )
 from weatherglass.model.plain import Plain
@@ -60,6 +62,7 @@ _NOT_FOR_CPR = phrases(
 )
 _FOR_CPR = phrases(
     rf"(?<!not )(?<!not to be )for (?:full |active )?{_CPR}",
+    rf"(?<!not )for (?:full|all)(?: active)? (?:treatments?|escalation) (?:including|with|and) {_CPR}",
     rf"yes,? {_CPR}|full[ -]code|attempt (?:full )?{_CPR}",
     rf"{_CPR}(?: status| decision)?\s*[:=]\s*(?:yes|for)",
 )
@@ -144,7 +147,7 @@ _RANGE = re.compile(r"(?<![\d.])(\d{2,3})\s*%?\s*(?:[-\u2010-\u2014]|to|and)\s*(
 _SATURATION = re.compile(r"\b(?:spo2|sao2|sp02|o2|oxygen|sats?|saturations?)\b|spo\u2082|o\u2082")
 _TARGET = phrases(
     r"targets?|targeting|aims?|aiming|goals?|maintain(?:ed)?|keep|titrat(?:e|ed|ing)|prescri(?:be|bed|ption)",
-    r"range|alert|scale (?:1|2)",
+    r"range|alert|scale (?:1|2)|usual(?:ly)?|baseline",
 )
 #: A range after one of these is a range of that sign.
 _OTHER_SIGN = re.compile(r"\b(?:heart|pulse|rate|hr|bp|systolic|pressure|map|age|weight)\b")
@@ -209,6 +212,9 @@ def _in_sentence(written: str, said: str, *, target: bool) -> Reading:
     clauses = [clause for piece in _CLAUSE.split(said) if (clause := " ".join(piece.split()))]
     read = [_in_clause(written, clause, target=target) for clause in clauses]
     found = list(dict.fromkeys(one for reading in read for one in reading.said))
+    if any(one.text == written and one.kind is DirectiveKind.ADVANCE_DIRECTIVE for one in found):
+        # "Jehovah's Witness, refuses blood products": the sentence says what is refused.
+        found = [one for one in found if one.text != written + ASKED_OF_BLOOD]
     undecided = any(reading.undecided for reading in read)
     if (found or undecided) and _NOT_IN_FORCE.search(said):
         return Reading(undecided=True)
@@ -243,7 +249,8 @@ def _refused(written: str, said: str) -> list[Said]:
     for pattern, ask in (
         (NO_BLOOD, ""),
         (NO_ANTIBIOTICS, ""),
-        (ASK_ABOUT_BLOOD, " (ask what is refused)"),
+        (NO_SUPPORT, ""),
+        (ASK_ABOUT_BLOOD, ASKED_OF_BLOOD),
     ):
         match = pattern.search(said)
         if match and not _NEGATED.search(said[: match.start()]):

@@ -1,7 +1,8 @@
 """Decisions that a team keeps on the problem list, where some records have no other place for them.
 
-Only what the words themselves decide is taken: that the last days have come, no resuscitation, a
-ceiling, blood that is refused. Nothing is inferred from a diagnosis.
+Only what the words themselves decide is taken: that the last days have come, for resuscitation or not,
+a ceiling or none, what is refused, the saturation that is usual or meant. Nothing is inferred from a
+diagnosis.
 """
 
 import re
@@ -12,13 +13,23 @@ from weatherglass.fhir.r4 import Condition
 from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.reading.plans.plan_source import open_source, speaks
 from weatherglass.fhir.reading.plans.plan_words import Said
-from weatherglass.model.record import DirectiveKind, Resuscitation
+from weatherglass.model.record import DirectiveKind
 from weatherglass.model.sources import Origin
 
 #: Ours: a problem list is seldom tidied, and last days are few. Older than this it only limits.
 _LAST_DAYS_COUNT_FOR: Final = timedelta(days=28)
 #: "No CPAP" beside sleep apnoea tells of a habit; a ceiling in a problem says so.
 _A_CEILING: Final = re.compile(r"\bnot for\b|\bward[- ](?:based|level|care|ceiling)|\bceiling\b|\bdo not\b")
+
+_KINDS: Final = frozenset(
+    {
+        DirectiveKind.RESUSCITATION,
+        DirectiveKind.FULL_TREATMENT,
+        DirectiveKind.END_OF_LIFE,
+        DirectiveKind.ADVANCE_DIRECTIVE,
+        DirectiveKind.OXYGEN_TARGET,
+    }
+)
 
 
 def read_problem_plan(
@@ -47,6 +58,4 @@ def read_problem_plan(
 def _counts(said: Said) -> bool:
     if said.kind is DirectiveKind.CEILING:
         return _A_CEILING.search(said.text.casefold()) is not None
-    if said.kind is DirectiveKind.RESUSCITATION:
-        return said.resuscitation is Resuscitation.NOT_FOR
-    return said.kind in (DirectiveKind.END_OF_LIFE, DirectiveKind.ADVANCE_DIRECTIVE)
+    return said.kind in _KINDS

@@ -25,6 +25,14 @@ NO_ANTIBIOTICS = phrases(
     rf"{_REFUSES} (?:of |any |all |further )*"
     r"(?:iv |intravenous |oral )?anti(?:biotics?|microbials?)"
 )
+#: The same of what carries a failing organ, and of operations. A mask for sleep is refused by many.
+NO_SUPPORT = phrases(
+    rf"{_REFUSES} (?:of |any |all |further |both )*"
+    r"(?:tracheostomy|intubation|(?:invasive |mechanical |artificial )*ventilation|non-?invasive ventilation"
+    r"|(?:renal |ha?emo|peritoneal )?dialysis|renal replacement(?: therapy)?|icu|itu|intensive care"
+    r"|critical care|surgery|operation|amputation|(?:tube|artificial|peg|nasogastric) feeding"
+    r"|admission to hospital|hospital admission)",
+)
 _SIGNS_WATCHED = (
     r"(?:(?:routine|regular|further|any|nursing|clinical|vital sign) )*(?:observations?|obs|vital signs)"
 )
@@ -42,3 +50,4 @@ NO_OBSERVATIONS = re.compile(
 
 #: A faith is no refusal: it is a reason to ask.
 ASK_ABOUT_BLOOD = phrases(r"jehovah'?s'? witness(?:es)?")
+ASKED_OF_BLOOD = " (ask what is refused)"

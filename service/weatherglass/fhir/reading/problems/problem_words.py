@@ -43,6 +43,8 @@ _HISTORY = re.compile(
     r"\b(?:history of|h/o|hx of|past history|previous|prior|past medical history|"
     r"as a (?:child|baby)|in (?:childhood|infancy|adolescence)|childhood)\b"
 )
+#: A blood group, and no denial: its "negative" is put so that it is not read as one.
+_RHESUS_NEGATIVE = re.compile(r"\b(?:rh ?\(?d?\)?|rhesus(?: ?\(?d\)?)?)(?: blood group)?[- ]neg(?:ative)?\b")
 _PREFIX_NON = re.compile(r"\bnon[ -](?=\w)")
 
 
@@ -74,6 +76,7 @@ def kinds_in_words(text: str) -> Words:
         True
     """
     everything = _PREFIX_NON.sub("non", text.casefold().replace("\u2019", "'"))
+    everything = _RHESUS_NEGATIVE.sub("rhesus d minus", everything)
     said = asserted(everything)
     kinds = _named_in(said)
     return Words(

@@ -138,6 +138,7 @@ class RuleCondition(StrEnum):
     NITRATE_ON_CHART = "a nitrate on the chart"
     INSULIN_INFUSION_ON_CHART = "an insulin infusion on the chart"
     LIVER_DISEASE = "liver disease"
+    ASPIRIN_MEANT_IN_A_CHILD = "aspirin meant in a child"
 
 
 class Step(Plain, frozen=True, kw_only=True):
