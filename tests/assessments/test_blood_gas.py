@@ -254,3 +254,61 @@ class TestOneSample:
     def test_an_open_value_is_no_sample(self) -> None:
         """A pH of which only a limit is known is not judged."""
         assert _found(chart({PH: (reading(PH, 1, "7.30", spread=("7.30", None)),)})) == {}
+
+
+class TestWhatTheNumbersOfAVeinSettle:
+    """Acid blood without a low bicarbonate is acid by carbon dioxide (Henderson-Hasselbalch); limits ours."""
+
+    @pytest.mark.parametrize(
+        ("ph", "pco2", "base", "said"),
+        [
+            ("7.29", "7.4", "24", "respiratory acidosis whatever the vessel"),
+            ("7.30", "7.4", "24", "an arterial sample shows"),
+            ("7.29", "7.4", "23.9", "an arterial sample shows"),
+        ],
+    )
+    def test_without_an_arterial_sample(self, ph: str, pco2: str, base: str, said: str) -> None:
+        record = chart(
+            {
+                Signal.PH_VENOUS: [(1, ph)],
+                Signal.PCO2_VENOUS: [(1, pco2)],
+                Signal.BICARBONATE: [(1, base)],
+            }
+        )
+        found = findings(record, Kind.BLOOD_GAS)["venous-gas"]
+        assert said in found.sentence
+
+    @pytest.mark.parametrize(
+        ("kinds", "born", "said"),
+        [
+            ((), date(1950, 6, 1), "if it persists after an hour of treatment"),
+            ((ConditionKind.WEAK_BREATHING,), date(1950, 6, 1), "consider non-invasive ventilation now"),
+            ((), date(2025, 11, 1), "ask paediatric critical care now"),
+        ],
+    )
+    def test_who_waits_an_hour(self, kinds: tuple[ConditionKind, ...], born: date, said: str) -> None:
+        """BTS and ICS 2016, from memory: not where the muscles of breathing are weak."""
+        record = chart(
+            {
+                Signal.PH_ARTERIAL: [(1, "7.28")],
+                Signal.PCO2_ARTERIAL: [(1, "8.9")],
+                Signal.BICARBONATE: [(1, "30")],
+            },
+            born=born,
+            conditions=tuple(condition(kind) for kind in kinds),
+        )
+        assert said in findings(record, Kind.BLOOD_GAS)["respiratory-acidosis"].sentence
+
+    @pytest.mark.parametrize(("pco2", "urgency", "doubts"), [("1.2", Urgency.URGENT, 1), ("5.9", None, 0)])
+    def test_millimetres_sent_as_kilopascals(self, pco2: str, urgency: Urgency | None, doubts: int) -> None:
+        """At pH 7.21 a bicarbonate of 30 is a carbon dioxide of 10.1 kPa, and 1.2 is no gas of anybody."""
+        record = chart(
+            {
+                Signal.PH_ARTERIAL: [(1, "7.21" if urgency else "7.31")],
+                Signal.PCO2_ARTERIAL: [(1, pco2)],
+                Signal.BICARBONATE: [(1, "30" if urgency else "22.5")],
+            }
+        )
+        found = findings(record, Kind.BLOOD_GAS)["acidaemia"]
+        assert found.urgency is (urgency or Urgency.PROMPT)
+        assert sum("check its unit" in one for one in found.cautions) == doubts

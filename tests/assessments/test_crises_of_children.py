@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from tests.charts import NOW, ago, condition, findings, reason, rounds
+from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
 from weatherglass.knowledge.limits.crises import CRISES
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record import ConditionKind, Procedure, ProcedureKind, Record
@@ -238,3 +239,34 @@ def test_a_well_child_is_quiet(born: date) -> None:
 def test_words(kind: ConditionKind, text: str, is_meant: bool) -> None:
     found = {each for pattern, kinds in WORDS if pattern.search(text.casefold()) for each in kinds}
     assert (kind in found) is is_meant
+
+
+SBP, HR, LAC = Signal.SYSTOLIC_PRESSURE, Signal.PULSE, Signal.LACTATE
+
+
+@pytest.mark.parametrize(
+    ("words", "born", "signs", "key"),
+    [
+        ("Iron poisoning", TODDLER, {LAC: "4.1"}, "poisoned-child"),
+        ("Iron poisoning", TODDLER, {LAC: "4.0"}, None),
+        ("Overdose of amitriptyline", date(2011, 1, 1), {SBP: "89"}, "tricyclic-poisoning"),
+        ("Overdose of amitriptyline", date(2011, 1, 1), {SBP: "90"}, None),
+        ("Tricyclic overdose", ADULT, {HR: "130"}, "tricyclic-poisoning"),
+        ("Tricyclic overdose", ADULT, {HR: "129"}, None),
+        ("Overdose of paracetamol", ADULT, {HR: "130"}, "dangerous-overdose"),
+        ("Amitriptyline", ADULT, {HR: "130"}, None),
+    ],
+)
+def test_poisoned_and_drowsy(words: str, born: date, signs: dict[Signal, str], key: str | None) -> None:
+    """Sodium bicarbonate and desferrioxamine, from memory; from when each is asked for is our choice."""
+    kinds = kinds_in_words(words).kinds
+    problems = (condition(*kinds, text=words, began=2),) if kinds else ()
+    results = {LAC: [(1, signs[LAC])]} if LAC in signs else {}
+    shown: dict[Any, Any] = {
+        **QUIET,
+        **DROWSY,
+        **{sign: value for sign, value in signs.items() if sign is not LAC},
+    }
+    record = rounds((1, shown), born=born, conditions=problems, numbers=results)
+    found = {one: told.urgency for one, told in _of(record).items()}
+    assert found == ({} if key is None else {key: E})

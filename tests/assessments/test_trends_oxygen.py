@@ -166,3 +166,16 @@ def test_a_device_that_is_not_recorded_is_said_so() -> None:
     named = _found(_record((10, D.AIR, None, None), (0, D.NASAL_CANNULA, "2", None)))
     assert named is not None
     assert "The device is not recorded." not in named.cautions
+
+
+def test_the_amounts_are_compared_with_the_round_that_is_named() -> None:
+    """What is said to be more is more than in the round that stands beside it."""
+    record = chart(
+        {
+            Signal.OXYGEN_FLOW: [(10, "6"), (4, "8"), (1, "8")],
+            Signal.FIO2: [(10, "0.30"), (4, "0.35"), (1, "0.50")],
+        },
+        codes={CodedSignal.OXYGEN_DELIVERY: [(h, OxygenDelivery.HIGH_FLOW) for h in (10, 4, 1)]},
+    )
+    found = findings(record, Kind.OXYGEN_REQUIREMENT)["oxygen-requirement"]
+    assert "6 L/min, FiO2 0.3 9 hours before (FiO2 up by 0.2, flow up by 2 L/min)" in found.sentence

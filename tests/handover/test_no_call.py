@@ -7,7 +7,18 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from tests.records import AT, Json, answer_of, earlier, full_set, measured, ordered, patient, problem
+from tests.records import (
+    AT,
+    Json,
+    answer_of,
+    earlier,
+    full_set,
+    measured,
+    ordered,
+    patient,
+    problem,
+    stay,
+)
 from weatherglass.cli.printing.text import review_text
 from weatherglass.model.findings import Kind, MedicineFinding, Review, ScoreFinding, Urgency
 
@@ -138,7 +149,15 @@ class TestComfort:
 
     @pytest.mark.parametrize(
         "words",
-        ["Urinary retention", "Implantable cardioverter defibrillator in situ", "Carotid haemorrhage"],
+        [
+            "Urinary retention",
+            "Implantable cardioverter defibrillator in situ",
+            "Carotid haemorrhage",
+            "Severe pain",
+            "Myoclonus",
+            "Noisy breathing, rattle",
+            "Terminal restlessness",
+        ],
     )
     def test_is_named(self, words: str) -> None:
         known = problem(words, onsetDateTime=earlier("2 h"))
@@ -157,3 +176,34 @@ class TestComfort:
     def test_is_not_made_up(self, one: Json) -> None:
         """An old one, one that is switched off, and what needs nothing."""
         assert self._told(one) == []
+
+
+class TestDiedInAStay:
+    """HL7 discharge-disposition `exp`: a death that stands only at the end of a stay."""
+
+    @staticmethod
+    def _closed(disposition: Json, *more: Json) -> str:
+        ended = stay(
+            status="finished",
+            period={"start": earlier("3 d"), "end": earlier("1 h")},
+            hospitalization={"dischargeDisposition": disposition},
+        )
+        measured_then = [{**one, "effectiveDateTime": earlier("2 h")} for one in full_set(pulse="0 /min")]
+        (review,) = answer_of(patient(), ended, *measured_then, *more, as_of=_NOW).reviews
+        return review.closed
+
+    @pytest.mark.parametrize(
+        ("disposition", "has_died"),
+        [
+            ({"coding": [{"code": "exp"}]}, True),
+            ({"text": "Patient died"}, True),
+            ({"coding": [{"code": "home"}]}, False),
+        ],
+    )
+    def test_is_said_first(self, disposition: Json, has_died: bool) -> None:
+        assert self._closed(disposition).startswith("Recorded as having died") is has_died
+
+    def test_not_of_who_is_measured_afterwards(self) -> None:
+        """A wrong entry hides nobody."""
+        alive = measured("later", "pulse", "110", "/min")
+        assert not self._closed({"coding": [{"code": "exp"}]}, alive)

@@ -350,6 +350,12 @@ class EncounterDiagnosis(Struct, gc=False):
     condition: Reference
 
 
+class Hospitalization(Struct, gc=False):
+    """How a stay ended."""
+
+    dischargeDisposition: CodeableConcept | None = None
+
+
 class Encounter(Struct, gc=False):
     """A stay or visit."""
 
@@ -368,6 +374,7 @@ class Encounter(Struct, gc=False):
     serviceType: CodeableConcept | None = None
     serviceProvider: Reference | None = None
     type: tuple[CodeableConcept, ...] = ()
+    hospitalization: Hospitalization | None = None
 
 
 class Location(Struct, gc=False):

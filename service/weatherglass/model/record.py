@@ -346,6 +346,7 @@ class ConditionKind(StrEnum):
     HEART_BLOCK = "complete heart block"
     SEVERE_ASTHMA_ATTACK = "a severe attack of asthma"
     GUILLAIN_BARRE = "Guillain-Barré syndrome"
+    WEAK_BREATHING = "muscles or a chest wall too weak to breathe against illness"
     MYASTHENIC_CRISIS = "myasthenic crisis"
     CARBON_MONOXIDE = "carbon monoxide poisoning"
     METHAEMOGLOBIN = "methaemoglobinaemia"
@@ -644,6 +645,7 @@ class Stay(Plain, frozen=True, kw_only=True):
         critical_care: Whether it is intensive, high dependency or coronary care.
         kind: What kind of place it is; of critical care only intensive care has its own.
         hospital: Which hospital it is in.
+        ended_in_death: Whether it is recorded to have ended so.
     """
 
     origin: Origin
@@ -657,6 +659,7 @@ class Stay(Plain, frozen=True, kw_only=True):
     kind: CarePlace = CarePlace.WARD
     reason: str = ""
     hospital: Hospital = NOT_NAMED
+    ended_in_death: bool = False
 
     def begun(self) -> tuple[bool, datetime, str]:
         """Return what puts stays in order of their beginnings; one without a time is before all others."""

@@ -86,8 +86,8 @@ _PLAIN_WORDS = frozenset(
     dihydrate trihydrate monohydrate anhydrous hydrate acid base
     retard plus duo mix xr
     once twice three four five six times daily nightly weekly monthly od bd tds qds prn om on nocte mane
-    morning night evening needed when required stat before after food meals mouth
-    combined contraceptive pill continus contin en
+    morning night evening needed when required stat before after food meals mouth over minute minutes mins
+    combined contraceptive pill continus contin en continuous csci driver bolus
     unt actuat min kg husk compound strong npf nebs forte advance sa
     """.split()
 )

@@ -9,7 +9,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 
 from weatherglass.assessments.telling.basis import Course, course_of, rests_on
-from weatherglass.assessments.telling.ventilation_words import consider, critical_care_now
+from weatherglass.assessments.telling.ventilation_words import (
+    consider,
+    critical_care_now,
+    mask_words,
+    numbers_that_disagree,
+)
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.gas_samples import GasSample, recent_sample
 from weatherglass.facts.rounds.gas_steps import gas_steps, respiratory_band, second_disorder
@@ -247,7 +252,7 @@ def _answer(bedside: Bedside, samples: Sequence[GasSample]) -> str:
     said = (
         f"and so {bedside.clock.at(persists.ph.at)}: assess for non-invasive ventilation"
         if persists is not None
-        else "if it persists after an hour of treatment, consider non-invasive ventilation"
+        else mask_words(bedside)
     )
     parts.append(consider(bedside, Treatment.NON_INVASIVE_VENTILATION, said))
     return "; ".join(parts)
@@ -360,10 +365,14 @@ def _unexplained(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Sa
     run = run_at_level(times, [int(s.is_acid) for s in samples])
     asked = run_at_level(times, [int(s.is_acid) + int(s.is_severe) for s in samples])
     critical = gas.CRITICAL_ACIDAEMIA.is_met_by(newest.ph.value)
+    fits = newest.fitting_pco2
+    if fits is not None:
+        why = "and its numbers do not fit each other"
+    kept = fits is not None and limits.HYPERCAPNIA.is_met_by(fits)
     said = f"{'Severe acidaemia' if newest.is_severe else 'Acid blood'}, {why}"
     yield _Said(
         key="acidaemia",
-        urgency=Urgency.EMERGENCY if newest.is_severe else Urgency.PROMPT,
+        urgency=Urgency.EMERGENCY if newest.is_severe else Urgency.URGENT if kept else Urgency.PROMPT,
         sentence=f"{said}: {_numbers(newest)}{f': {critical_care_now(bedside)}' if critical else ''}.",
         brief=f"{said}, {newest.acid_words}",
         course=course_of(bedside, run, asked.since if asked is not None else None),
@@ -491,7 +500,7 @@ def _finding(bedside: Bedside, sample: GasSample, said: _Said, steps: tuple[Step
         measures=tuple(measure_of(signal, one) for signal, one in sample.parts),
         missing=said.missing,
         sources=said.sources,
-        cautions=(*said.cautions, *old, *adult),
+        cautions=(*said.cautions, *numbers_that_disagree(sample), *old, *adult),
         steps=steps,
         at_once=said.at_once,
         decided_by=said.decided_by,

@@ -8,7 +8,12 @@ a very high one shows it, and only what lies between asks for an arterial sample
 from collections.abc import Iterator
 
 from weatherglass.assessments.telling.basis import Course, rests_on
-from weatherglass.assessments.telling.ventilation_words import consider, critical_care_now
+from weatherglass.assessments.telling.ventilation_words import (
+    consider,
+    critical_care_now,
+    mask_words,
+    numbers_that_disagree,
+)
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.gas_samples import GasSample, recent_sample
 from weatherglass.facts.rounds.gas_steps import gas_steps
@@ -55,8 +60,12 @@ def assess_venous_gas(bedside: Bedside) -> Iterator[Finding]:
             gas.VENOUS_STANDS_IN.source,
             gas.VENOUS_NOT_HIGH.source,
             *((gas.SEVERE_ACIDAEMIA.source,) if newest.is_severe else ()),
+            *((gas.VENOUS_KEPT_PH.source,) if newest.is_acid and newest.is_surely_high else ()),
         ),
-        cautions=(gas.VENOUS_STANDS_IN.text,) if newest.metabolic else (),
+        cautions=(
+            *((gas.VENOUS_STANDS_IN.text,) if newest.metabolic else ()),
+            *numbers_that_disagree(newest),
+        ),
         steps=gas_steps(bedside, newest),
         decided_by=_rule(newest),
     )
@@ -114,13 +123,13 @@ def _answer(bedside: Bedside, sample: GasSample) -> str:
     if is_critical or (kept and bedside.unroused_since is not None):
         return f": {critical_care_now(bedside)}"
     if kept and not sample.metabolic:
-        words = "if it persists after an hour of treatment, consider non-invasive ventilation"
-        return f": {consider(bedside, Treatment.NON_INVASIVE_VENTILATION, words)}"
+        return f": {consider(bedside, Treatment.NON_INVASIVE_VENTILATION, mask_words(bedside))}"
     if not sample.is_acid or sample.metabolic:
         return ""
     if _is_low(sample):
         return ": an arterial carbon dioxide above 6.7 kPa is unlikely"
-    return ": an arterial sample shows whether carbon dioxide is kept"
+    sample_of = "a capillary or arterial" if bedside.is_child else "an arterial"
+    return f": {sample_of} sample shows whether carbon dioxide is kept"
 
 
 def _rule(sample: GasSample) -> str:

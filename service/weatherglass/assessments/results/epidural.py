@@ -39,17 +39,20 @@ def _sedation(bedside: Bedside) -> Iterator[Finding]:
         return
     since = min(sign.since for sign in signs)
     head = f"An epidural is running, with {listed([sign.words for sign in signs])}"
+    is_high = bool(sedated) and pressure is not None
+    together = max(pressure.since, min(one.since for one in sedated)) if is_high and pressure else None
+    asks = criteria.HIGH_BLOCK if is_high else criteria.ASKS
     yield Finding(
         kind=Kind.TREATMENT_RESPONSE,
         key="epidural",
         letter=Letter.BREATHING,
-        urgency=Urgency.URGENT,
-        sentence=f"{head}: {criteria.ASKS.text}.",
+        urgency=Urgency.EMERGENCY if is_high else Urgency.URGENT,
+        sentence=f"{head}: {asks.text}.",
         brief=head,
-        **rests_on(bedside, since, *(one.order for one in lines), *signs),
+        **rests_on(bedside, since, *(one.order for one in lines), *signs, asked_since=together),
         measures=sign_measures(signs),
-        sources=(criteria.WHOM_TO_ASK, criteria.ASKS.source),
-        decided_by="slow breathing or sedation with an epidural",
+        sources=(criteria.WHOM_TO_ASK, asks.source),
+        decided_by=f"slow breathing or sedation{' and a low pressure' if is_high else ''} with an epidural",
     )
 
 

@@ -5,7 +5,11 @@ it makes the suggestion conditional.
 """
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.gas_samples import GasSample
 from weatherglass.facts.treatment_limits import Allowed, Treatment
+from weatherglass.knowledge.limits import blood_gas as gas
+from weatherglass.model.quantities import plain
+from weatherglass.model.record import ConditionKind
 from weatherglass.model.signals import OxygenDelivery
 
 _CLAUSES = {
@@ -53,3 +57,30 @@ def critical_care_now(bedside: Bedside) -> str:
     if mask is Allowed.EXCLUDED:
         return "a ceiling excludes intensive care and non-invasive ventilation: senior review now"
     return "a ceiling excludes intensive care: senior review now"
+
+
+def mask_words(bedside: Bedside) -> str:
+    """Say when a mask is thought of: after an hour of treatment in adults whose muscles are sound."""
+    if bedside.is_child:
+        return gas.MASK_OF_A_CHILD.text
+    if bedside.record.has(*_WEAK):
+        return gas.MASK_WITHOUT_WAITING.text
+    return "if it persists after an hour of treatment, consider non-invasive ventilation"
+
+
+_WEAK = (
+    ConditionKind.WEAK_BREATHING,
+    ConditionKind.MYASTHENIA,
+    ConditionKind.MYASTHENIC_CRISIS,
+    ConditionKind.GUILLAIN_BARRE,
+)
+
+
+def numbers_that_disagree(sample: GasSample) -> tuple[str, ...]:
+    """Return a caution where the numbers of one gas cannot be of one sample, or one has another unit."""
+    fits = sample.fitting_pco2
+    if fits is None or sample.pco2 is None:
+        return ()
+    sent = plain(sample.pco2.value)
+    said = f"pH and bicarbonate fit a carbon dioxide of {plain(fits)} kPa, and {sent} was sent"
+    return (f"{said}: check its unit and the sample.",)

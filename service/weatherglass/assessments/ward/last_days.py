@@ -1,4 +1,4 @@
-"""What would relieve in recorded last days of life: a full bladder, a defibrillator, a bleeding?"""
+"""What would relieve in recorded last days of life: a symptom, a full bladder, a defibrillator, bleeding?"""
 
 import re
 from collections.abc import Iterator
@@ -18,10 +18,10 @@ def assess_last_days(bedside: Bedside) -> Iterator[Finding]:
     """Name what is on record and can be relieved; nothing where no last days of life are recorded."""
     if bedside.has_died or not is_end_of_life(bedside):
         return
-    for one, asks in _found(bedside):
+    for key, one, asks in (*_found(bedside), *_symptoms(bedside)):
         yield Finding(
             kind=Kind.CONTEXT,
-            key=f"{COMFORT}-{asks.source.key}",
+            key=f"{COMFORT}-{key}",
             letter=Letter.OVERALL,
             urgency=Urgency.PROMPT,
             sentence=f"For comfort: {one.text}: {asks.text}.",
@@ -32,17 +32,27 @@ def assess_last_days(bedside: Bedside) -> Iterator[Finding]:
         )
 
 
-def _found(bedside: Bedside) -> Iterator[tuple[Recorded, Clause]]:
+def _symptoms(bedside: Bedside) -> Iterator[tuple[str, Recorded, Clause]]:
+    """Yield each symptom that somebody wrote down of late, by the newest words."""
+    problems = bedside.record.conditions
+    written = [Recorded(c.text, c.began, c.origin, c.kinds) for c in problems if c.active and c.confirmed]
+    for row in criteria.SYMPTOMS:
+        told = [one for one in written if row.words.search(one.text.casefold()) and _is_new(bedside, one)]
+        if told:
+            yield row.key, max(told, key=lambda one: (one.at or bedside.as_of, one.origin)), row.asks
+
+
+def _found(bedside: Bedside) -> Iterator[tuple[str, Recorded, Clause]]:
     for kind, asks in (
         (ConditionKind.URINARY_OBSTRUCTION, criteria.RETENTION),
         (ConditionKind.BLEEDING, criteria.BLEEDING),
     ):
         new = [one for one in bedside.record.told_of(kind) if _is_new(bedside, one)]
         if new:
-            yield new[0], asks
+            yield asks.source.key, new[0], asks
     shocks = [one for one in bedside.record.told_of(ConditionKind.DEFIBRILLATOR) if not _is_off(one.text)]
     if shocks and not any(_is_off(one.text) for one in bedside.record.procedures):
-        yield shocks[0], criteria.DEFIBRILLATOR
+        yield criteria.DEFIBRILLATOR.source.key, shocks[0], criteria.DEFIBRILLATOR
 
 
 def _is_new(bedside: Bedside, one: Recorded) -> bool:

@@ -22,7 +22,7 @@ from weatherglass.model.record import (
     DirectiveKind,
     Record,
 )
-from weatherglass.model.signals import BaselineConfusion, CodedSignal, Consciousness
+from weatherglass.model.signals import BaselineConfusion, CodedSignal, Consciousness, Signal
 from weatherglass.model.words.clock_words import Clock
 
 _SCALE_2_TARGET = (
@@ -161,12 +161,17 @@ class Person:
     @property
     def has_died(self) -> bool:
         """Whether a death is recorded, at or before this moment or without a date."""
-        return self.record.subject.has_died_by(self.as_of)
+        return self.record.subject.has_died_by(self.as_of) or self._died_in_a_stay
 
     @property
-    def died_at(self) -> datetime | None:
-        """When the patient died, None where no death or no time of it is recorded."""
-        return self.record.subject.died_at if self.has_died else None
+    def _died_in_a_stay(self) -> bool:
+        """Whether a stay ended with death, and nobody has been measured since."""
+        ends = [one.ends for one in self.record.stays if one.ended_in_death and one.ends is not None]
+        last = max((at for at in ends if at <= self.as_of), default=None)
+        if last is None:
+            return False
+        newest = (self.record.series(signal).latest for signal in (Signal.PULSE, Signal.RESPIRATION_RATE))
+        return all(one is None or one.at <= last for one in newest)
 
     # What was decided
 

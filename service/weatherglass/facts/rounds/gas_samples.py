@@ -87,7 +87,31 @@ class GasSample(Plain, frozen=True):
         """Whether carbon dioxide is high even if the sample is venous."""
         if self.pco2 is None:
             return False
-        return self.is_high if self.is_named else gas.VENOUS_SURELY_HIGH.is_met_by(self.pco2.value)
+        if self.is_named:
+            return self.is_high
+        return gas.VENOUS_SURELY_HIGH.is_met_by(self.pco2.value) or (
+            self.is_high and self._is_acid_by_carbon_dioxide
+        )
+
+    @property
+    def _is_acid_by_carbon_dioxide(self) -> bool:
+        """Whether bicarbonate is not low in blood so acid: then carbon dioxide is high in an artery too."""
+        base = self.bicarbonate
+        return (
+            base is not None
+            and gas.VENOUS_KEPT_PH.is_met_by(self.ph.value)
+            and gas.VENOUS_KEPT_BICARBONATE.is_met_by(base.value)
+        )
+
+    @property
+    def fitting_pco2(self) -> Decimal | None:
+        """The carbon dioxide in kPa that pH and bicarbonate give, where what was sent cannot be it."""
+        if self.pco2 is None or self.bicarbonate is None or self.pco2.value <= 0:
+            return None
+        ratio = Decimal(10) ** (self.ph.value - gas.PK.value)
+        fits = _kpa(self.bicarbonate.value / (gas.SOLUBILITY.value * ratio))
+        most = gas.NUMBERS_DISAGREE.value
+        return None if fits < self.pco2.value * most and self.pco2.value < fits * most else fits
 
     @property
     def is_explained(self) -> bool:

@@ -89,12 +89,19 @@ def _replay(course: Sequence[OxygenPoint]) -> list[OxygenStep]:
         )
         level = 0 if not reasons else 2 if _is_high(point) else 1
         steps.append(OxygenStep(point, course[least] if least is not None else None, reasons, level))
-        by_step.add(point.at, Decimal(point.step), place)
+        by_step.add(point.at, _support(point), place)
         if point.fraction is not None:
             by_fraction.add(point.at, point.fraction, place)
         if point.flow is not None:
             by_flow.add(point.at, point.flow, place)
     return steps
+
+
+def _support(point: OxygenPoint) -> Decimal:
+    """Rank what is breathed: by its step, of one step by its fraction, then by its flow."""
+    fraction = point.fraction if point.fraction is not None else Decimal(1)
+    flow = point.flow if point.flow is not None else Decimal(0)
+    return point.step + fraction / 10 + flow / 10_000
 
 
 def _value(course: Sequence[OxygenPoint], place: int | None, name: str) -> Decimal | None:

@@ -133,6 +133,11 @@ OXYGEN_IN_SHOCK: Final = _ROWS.clause("oxygen-in-shock")
 # Venous samples, and samples whose vessel is not stated.
 
 VENOUS_SURELY_HIGH: Final = _ROWS.cutoff("venous-surely-high")
+VENOUS_KEPT_PH: Final = _ROWS.cutoff("venous-kept-ph")
+VENOUS_KEPT_BICARBONATE: Final = _ROWS.cutoff("venous-kept-bicarbonate")
+NUMBERS_DISAGREE: Final = _ROWS.share("numbers-disagree")
+MASK_WITHOUT_WAITING: Final = _ROWS.clause("mask-without-waiting")
+MASK_OF_A_CHILD: Final = _ROWS.clause("mask-of-a-child")
 VENOUS_NOT_HIGH: Final = _ROWS.cutoff("venous-not-high")
 VENOUS_STANDS_IN: Final = _ROWS.clause("venous-stands-in")
 

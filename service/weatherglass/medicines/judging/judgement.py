@@ -279,7 +279,7 @@ def _apply(
     suggested = action if line.standing is Standing.IN_USE else _for_standing(action, rule, line)
     if suggested is None:
         return None
-    comforts = suggested is Action.REVIEW and _is_for_comfort(line, situation)
+    comforts = suggested in (Action.REVIEW, Action.REDUCE) and _is_for_comfort(line, situation)
     return Judged(
         rule,
         met,

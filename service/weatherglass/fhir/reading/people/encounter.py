@@ -4,6 +4,7 @@ A Location may arrive after the Encounter that names it, so encounters wait unti
 `settle_stays`, which turns each into one stay per place.
 """
 
+import re
 from datetime import datetime
 from typing import NamedTuple
 
@@ -51,6 +52,9 @@ _CLASS_WORDS = {
 }
 _BED, _WARD, _ROOM = "bd", "wa", "ro"
 _DEEPEST = 8
+#: HL7 discharge-disposition, and its words elsewhere.
+_EXPIRED = "exp"
+_DIED = re.compile(r"\b(?:died|deceased|expired|patient death)\b")
 
 
 def read_encounter(intake: Intake, encounter: Encounter, place: Place, origin: Origin) -> None:
@@ -84,6 +88,17 @@ def read_encounter(intake: Intake, encounter: Encounter, place: Place, origin: O
                 gathered.key,
             )
     intake.encounters.append(Waiting(gathered, encounter, place, origin))
+
+
+def _ended_in_death(encounter: Encounter) -> bool:
+    """Tell whether the stay is said to have ended with the patient's death."""
+    held = encounter.hospitalization
+    if held is None or held.dischargeDisposition is None:
+        return False
+    said = held.dischargeDisposition
+    codes = {coding.code for coding in said.coding}
+    words = " ".join([said.text or "", *(coding.display or "" for coding in said.coding)]).casefold()
+    return _EXPIRED in codes or _DIED.search(words) is not None
 
 
 def _class_of(encounter: Encounter) -> str | None:
@@ -150,6 +165,7 @@ def _stays_of(intake: Intake, waiting: Waiting) -> list[Stay]:
             kind=_kind(spot, whole, is_emergency=class_code == _EMERGENCY),
             hospital=hospital_of(encounter, spot.chain, waiting.place.full_url),
             reason=_reason(encounter),
+            ended_in_death=_ended_in_death(encounter),
         )
         for spot in (*spots, *_nowhere(spots, starts, ends))
     ]
