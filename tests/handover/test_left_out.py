@@ -146,6 +146,19 @@ class TestNewProblems:
     def test_what_may_be_old_is_not(self, dates: dict[str, str]) -> None:
         assert _review(problem("Double vision", **dates)).headline == f"NEWS2 0. {_QUIET}."
 
+    @pytest.mark.parametrize(
+        "words",
+        [
+            "Full-time employment (finding)",
+            "Medication review due (situation)",
+            "Stress (finding)",
+            "Lives alone",
+        ],
+    )
+    def test_a_circumstance_of_life_is_not(self, words: str) -> None:
+        one = _review(problem(words, onsetDateTime="2026-03-01T09:00:00+04:00"))
+        assert one.headline == f"NEWS2 0. {_QUIET}."
+
     def test_what_a_finding_rests_on_is_not(self) -> None:
         one = _review(problem("Pneumonia", onsetDateTime="2026-03-01T09:00:00+04:00"))
         assert "judged by no rule" not in one.headline

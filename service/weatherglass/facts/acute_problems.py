@@ -83,7 +83,10 @@ def new_and_untold(record: Record, as_of: datetime, told: Collection[Origin]) ->
     return (
         one
         for one in written_lately(record, as_of)
-        if one.is_new and not one.is_reason and one.origin not in told
+        if one.is_new
+        and not one.is_reason
+        and ConditionKind.CIRCUMSTANCE_OF_LIFE not in one.kinds
+        and one.origin not in told
     )
 
 

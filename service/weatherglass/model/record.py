@@ -387,6 +387,7 @@ class ConditionKind(StrEnum):
     GIANT_CELL_ARTERITIS = "giant cell arteritis"
     TRICYCLIC_POISONING = "overdose of a tricyclic antidepressant"
     SWOLLEN_NECK = "a swollen neck or a changed voice"
+    CIRCUMSTANCE_OF_LIFE = "a circumstance of life, no illness"
 
 
 class Condition(Plain, frozen=True, kw_only=True):
