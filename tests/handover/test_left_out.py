@@ -128,7 +128,7 @@ class TestNewProblems:
 
     def test_it_is_named_in_place_of_the_calm(self) -> None:
         one = _review(problem("Double vision", onsetDateTime="2026-03-01T09:00:00+04:00"))
-        expected = "NEWS2 0. New on record, judged by no rule here: Double vision (09:00 on 1 March)."
+        expected = "NEWS2 0. New on record: Double vision (09:00 on 1 March)."
         assert one.headline == expected
 
     @pytest.mark.parametrize(
@@ -161,7 +161,12 @@ class TestNewProblems:
 
     def test_what_a_finding_rests_on_is_not(self) -> None:
         one = _review(problem("Pneumonia", onsetDateTime="2026-03-01T09:00:00+04:00"))
-        assert "judged by no rule" not in one.headline
+        assert "New on record: Pneumonia" not in one.headline
+
+    def test_what_was_an_emergency_some_hours_ago_is(self) -> None:
+        """A name asks for 6 hours; that it asks for nobody any more makes nobody calm."""
+        one = _review(problem("Myocardial infarction", onsetDateTime="2026-03-01T03:59:00+04:00"))
+        assert one.headline == "NEWS2 0. New on record: Myocardial infarction (03:59 on 1 March)."
 
     def test_beside_a_call_it_is_not_said(self) -> None:
         one = _review(
@@ -169,4 +174,4 @@ class TestNewProblems:
             problem("Aortic dissection", onsetDateTime="2026-03-01T09:00:00+04:00"),
         )
         assert one.escalation is not None
-        assert "judged by no rule" not in one.headline
+        assert "Double vision" not in one.headline

@@ -10,7 +10,7 @@ from weatherglass.facts.acute_problems import new_and_untold, without_a_date
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.sent_unread import sent_and_unread
 from weatherglass.facts.rounds.scoring import show
-from weatherglass.model.findings import Finding
+from weatherglass.model.findings import RECORDED_AS_SUCH, Finding, Urgency
 from weatherglass.model.plain import Plain
 from weatherglass.model.record import Flag, SentValue
 
@@ -25,7 +25,7 @@ class LeftOut(Plain, frozen=True):
             sender flagged it: without it the patient is not fully assessed.
         unread: Not read; what it is, is not known here.
         unjudged: Read, and judged by no rule.
-        problems: Problems of the last day that no finding rests on.
+        problems: Problems of the last day that no finding asks for anybody about.
         undated: Problems without a date that are emergencies if they are new.
         has_signs: Vital signs are among what was known and not read.
     """
@@ -51,9 +51,7 @@ class LeftOut(Plain, frozen=True):
     def sentences(self) -> tuple[str, ...]:
         """What was left out, in a sentence each."""
         unjudged = (f"Read, but judged by no rule here: {_named(self.unjudged)}.",) if self.unjudged else ()
-        problems = (
-            (f"New on record, judged by no rule here: {_named(self.problems)}.",) if self.problems else ()
-        )
+        problems = (f"New on record: {_named(self.problems)}.",) if self.problems else ()
         undated = (f"Without a date, an emergency if new: {_named(self.undated)}.",) if self.undated else ()
         return (*self.not_read, *unjudged, *problems, *undated)
 
@@ -63,7 +61,8 @@ def left_unjudged(bedside: Bedside, findings: Iterable[Finding]) -> LeftOut:
 
     A value that lies inside the range that its sender gave it, unflagged, has been judged by that.
     """
-    told = {origin for finding in findings for origin in finding.evidence}
+    # A name that was an emergency some hours ago is told, and asks for nobody any more: no reason for calm.
+    told = {origin for finding in findings if not _has_lapsed(finding) for origin in finding.evidence}
     left = [
         one
         for one in sent_and_unread(bedside.record, bedside.as_of)
@@ -85,6 +84,10 @@ def left_unjudged(bedside: Bedside, findings: Iterable[Finding]) -> LeftOut:
         undated=without_a_date(bedside.record),
         has_signs=any(one.vital for one in known),
     )
+
+
+def _has_lapsed(finding: Finding) -> bool:
+    return finding.key.endswith(RECORDED_AS_SUCH) and finding.urgency is Urgency.ROUTINE
 
 
 def _names_a_known_sign(one: SentValue) -> bool:
