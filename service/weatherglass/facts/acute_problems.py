@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from typing import NamedTuple
 
 from weatherglass.knowledge.limits import acute_problems as criteria
-from weatherglass.knowledge.limits.acute_problems import AcuteProblem
+from weatherglass.knowledge.limits.acute_problems import AcuteProblem, Newness
 from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.record import Condition, ConditionKind, ProcedureKind, Record
 from weatherglass.model.sources import Origin
@@ -25,8 +25,7 @@ class Written(NamedTuple):
     Attributes:
         at: When it began, or was written down.
         latest: The latest that this can have been, where only a date is known.
-        is_new: Whether it is known to have begun so lately: by its onset, as the reason of a stay, or
-            because it was written down when the stay had lasted for a while.
+        newness: How the record says that it is new; None where it may be old.
         is_reason: Whether it is the reason of an open stay.
         confirmed: Whether it is more than suspected.
     """
@@ -36,7 +35,7 @@ class Written(NamedTuple):
     latest: datetime
     origin: Origin
     kinds: frozenset[ConditionKind | ProcedureKind]
-    is_new: bool
+    newness: Newness | None
     is_reason: bool = False
     confirmed: bool = True
 
@@ -54,18 +53,19 @@ def written_lately(record: Record, as_of: datetime) -> Iterator[Written]:
             continue
         latest = min(at + _A_DAY if is_date_alone(at) else at, as_of)
         if latest >= since:
-            is_new = one.has_onset or at >= known_from
-            yield Written(one.text, at, latest, one.origin, one.kinds, is_new, confirmed=one.confirmed)
+            late = Newness.WRITTEN if at >= known_from else None
+            newness = Newness.BEGUN if one.has_onset else late
+            yield Written(one.text, at, latest, one.origin, one.kinds, newness, confirmed=one.confirmed)
     for kind in criteria.PROCEDURES:
         for done in record.done(kind):
             if since <= done.at <= as_of:
-                yield Written(done.text, done.at, done.at, done.origin, frozenset({kind}), is_new=True)
+                yield Written(done.text, done.at, done.at, done.origin, frozenset({kind}), Newness.BEGUN)
     open_stays = {stay.origin for stay in stays}
     for reason in record.reasons:
         is_open = reason.ends is None and reason.origin in open_stays
         if is_open and reason.at is not None and since <= reason.at <= as_of:
             yield Written(
-                reason.text, reason.at, reason.at, reason.origin, reason.kinds, is_new=True, is_reason=True
+                reason.text, reason.at, reason.at, reason.origin, reason.kinds, Newness.BEGUN, is_reason=True
             )
 
 
@@ -73,9 +73,9 @@ def names(row: AcuteProblem, one: Written) -> bool:
     """Tell whether what was written is a problem of this row."""
     if not one.kinds.isdisjoint(row.but_not):
         return False
-    if row.problem in one.kinds and (one.is_new or not row.only_new):
+    if row.problem in one.kinds and (row.only_new is None or one.newness in (row.only_new, Newness.BEGUN)):
         return True
-    return one.is_new and not one.kinds.isdisjoint(row.reasons | row.procedures)
+    return one.newness is Newness.BEGUN and not one.kinds.isdisjoint(row.reasons | row.procedures)
 
 
 def new_and_untold(record: Record, as_of: datetime, told: Collection[Origin]) -> Iterator[Written]:
@@ -83,7 +83,7 @@ def new_and_untold(record: Record, as_of: datetime, told: Collection[Origin]) ->
     return (
         one
         for one in written_lately(record, as_of)
-        if one.is_new
+        if one.newness is not None
         and not one.is_reason
         and ConditionKind.CIRCUMSTANCE_OF_LIFE not in one.kinds
         and one.origin not in told
@@ -92,7 +92,7 @@ def new_and_untold(record: Record, as_of: datetime, told: Collection[Origin]) ->
 
 def without_a_date(record: Record) -> tuple[str, ...]:
     """Return the names of active problems that are emergencies if they are new, and that have no date."""
-    named = frozenset(row.problem for row in criteria.ACUTE_PROBLEMS if not row.only_new)
+    named = frozenset(row.problem for row in criteria.ACUTE_PROBLEMS if row.only_new is None)
     return tuple(
         dict.fromkeys(
             one.text or next(kind.value for kind in one.kinds if kind in named)

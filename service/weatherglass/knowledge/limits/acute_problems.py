@@ -5,6 +5,7 @@ written name speaks is our choice, because a record says when it was written dow
 """
 
 from datetime import timedelta
+from enum import StrEnum
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, cite, toml_rows
@@ -24,6 +25,17 @@ FULL_FOR: Final = _ROWS.window("full-for")
 KNOWN_AT_FIRST: Final = _ROWS.window("known-at-first")
 
 
+class Newness(StrEnum):
+    """How a record says that a problem is new.
+
+    `BEGUN`: by its onset, or as the reason of a stay of today. `WRITTEN`: it was written down when the stay
+    had lasted for a while, and may yet be older.
+    """
+
+    BEGUN = "begun"
+    WRITTEN = "written"
+
+
 class _Row(Columns, frozen=True):
     problem: ConditionKind
     letter: Letter
@@ -33,7 +45,7 @@ class _Row(Columns, frozen=True):
     at_once: str = ""
     reasons: tuple[ConditionKind, ...] = ()
     procedures: tuple[ProcedureKind, ...] = ()
-    only_new: bool = False
+    only_new: Newness | None = None
     unless: tuple[ConditionKind, ...] = ()
     but_not: tuple[ConditionKind, ...] = ()
     beside: ConditionKind | None = None
@@ -55,7 +67,7 @@ class AcuteProblem(Plain, frozen=True, kw_only=True):
         problem: The kind of problem, wherever it is written,
         reasons: or kinds that say so only as the reason of an open stay or where they are known to be new.
         procedures: Kinds of procedure that say the same, once they are done.
-        only_new: Whether the problem too counts only so.
+        only_new: How new the problem has to be; None where its name alone says that it is.
         but_not: Kinds that the same words must not mean.
         beside: A problem without which it asks nothing.
         unless: Problems on record that answer it.
@@ -78,7 +90,7 @@ class AcuteProblem(Plain, frozen=True, kw_only=True):
     problem: ConditionKind
     reasons: frozenset[ConditionKind]
     procedures: frozenset[ProcedureKind]
-    only_new: bool
+    only_new: Newness | None
     but_not: frozenset[ConditionKind]
     beside: ConditionKind | None
     unless: tuple[ConditionKind, ...]
