@@ -12,6 +12,7 @@ from tests.batch.exports import WARD, files_of, pulse, report_of, run_batch, wri
 from weatherglass.batch.progress import Progress
 from weatherglass.cli.errors import UsageError
 from weatherglass.ehr.writing_back.results import read_results
+from weatherglass.policy import PolicyError
 
 
 @pytest.fixture
@@ -103,7 +104,6 @@ def test_other_files_are_left_alone(given: Path, tmp_path: Path) -> None:
         (["--memory", "plenty"], "--memory wants a size"),
         (["--memory", "100MiB"], "at least 256MiB"),
         (["--as-of", "yesterday"], "--as-of wants a full dateTime"),
-        (["--policy", "/nowhere.toml"], "policy file /nowhere.toml"),
         (["--since", "/nowhere"], "--since /nowhere"),
     ],
 )
@@ -112,6 +112,13 @@ def test_wrong_options_are_used_wrongly(options: list[str], said: str, given: Pa
     result = run_batch(given, tmp_path / "out", *options)
     assert isinstance(result.exception, UsageError)
     assert said in str(result.exception)
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_policy_that_is_not_there(given: Path, tmp_path: Path) -> None:
+    """Whatever command reads it, `main` makes it code 2."""
+    result = run_batch(given, tmp_path / "out", "--policy", "/nowhere.toml")
+    assert isinstance(result.exception, PolicyError)
     assert not (tmp_path / "out").exists()
 
 

@@ -23,7 +23,7 @@ from weatherglass.cli.commands.review import moment_of
 from weatherglass.cli.errors import RunError, UsageError
 from weatherglass.cli.private import for_own_eyes
 from weatherglass.fhir.writing.frame.detail import Detail
-from weatherglass.model.local_choices import LocalChoices
+from weatherglass.library.options import choices_of
 from weatherglass.stamp import stamp
 
 _NOTHING_BEGUN = "There is no run to continue in {}: a whole run begins."
@@ -94,7 +94,7 @@ def command(
             click.echo(_NOTHING_BEGUN.format(out), err=True)
         settings = Settings(
             as_of=moment_of(as_of),
-            choices=_choices(policy_file),
+            choices=choices_of(policy_file),
             stamp=stamp(),
             detail=Detail(detail),
             tables=tables,
@@ -146,17 +146,6 @@ def _tell(written: Report, out: str) -> None:
             f"done, but the input was not complete (see above); what could be read was reviewed: {out}"
         )
     click.echo(f"Done: {out} (ward list: {out}/ward-list.html)")
-
-
-def _choices(policy_file: str | None) -> LocalChoices:
-    if policy_file is None:
-        return LocalChoices()
-    from weatherglass.policy import PolicyError, load_policy
-
-    try:
-        return load_policy(policy_file).choices
-    except PolicyError as error:
-        raise UsageError(str(error)) from None
 
 
 def _bytes_of(text: str) -> int:

@@ -18,7 +18,6 @@ from weatherglass.evaluation.gathering import cores
 from weatherglass.evaluation.lists import Listed, ListError, joined, read_list
 from weatherglass.evaluation.report import Report, Scope
 from weatherglass.evaluation.running import replay
-from weatherglass.policy import PolicyError
 
 
 @click.command(
@@ -157,7 +156,7 @@ def command(
                 seed=seed,
             )
             whole = past.report(scope, folder, tables=tables)
-    except (PlanError, ListError, PolicyError, SaidError) as error:
+    except (PlanError, ListError, SaidError) as error:
         raise UsageError(str(error)) from None
     except OSError as error:
         raise RunError(f"{error.strerror or error}: {out}") from None

@@ -6,7 +6,6 @@ from typing import Any
 import click
 
 from weatherglass.cli.errors import RunError, UsageError
-from weatherglass.policy import PolicyError
 
 
 @click.command("serve", help="Serve the API and the page.")
@@ -50,7 +49,6 @@ def command(host: str, port: int, policy_file: str | None, workers: int | None, 
     except (
         AuditSinkError,
         OpenElsewhereError,
-        PolicyError,
         SignInError,
         TracingNotInstalledError,
     ) as error:
