@@ -16,7 +16,7 @@ from weatherglass.cds_hooks.orders import DraftOrders, orders_by_name, read_draf
 from weatherglass.cds_hooks.prefetch import Prefetched
 from weatherglass.cds_hooks.request import Call
 from weatherglass.cds_hooks.services import DETERIORATION
-from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
+from weatherglass.fhir.issues import Issue, IssueKey, UnreadableError
 from weatherglass.fhir.reading.bundle import items_of, read_items
 from weatherglass.fhir.reading.intake import Place
 from weatherglass.fhir.reading.pages import are_missing, is_page
@@ -92,10 +92,8 @@ def answer(call: Call, given: Prefetched, edge: Edge) -> Answered:
     reading = read_items([*sent, *drafts.items], left_out, vocabulary_of(edge.choices))
     records = tuple((key, record) for key, record in reading.records if key == call.patient)
     if not records:
-        raise UnreadableError(
-            Issue(
-                Severity.ERROR, IssueKey.NO_PATIENT, "prefetch", "Nothing that was sent is about the patient."
-            )
+        raise UnreadableError.of(
+            IssueKey.NO_PATIENT, "Nothing that was sent is about the patient.", path="prefetch"
         )
     only = None if call.service is DETERIORATION else OF_DRAFTS
     reviewed = review_reading(

@@ -9,7 +9,7 @@ import msgspec
 from msgspec import Struct
 
 from weatherglass.cds_hooks.cards import OVERRIDE_REASONS
-from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
+from weatherglass.fhir.issues import IssueKey, UnreadableError
 from weatherglass.fhir.json_faults import duplicate_key
 from weatherglass.fhir.shells import twice
 
@@ -86,4 +86,4 @@ def _reason(one: _Feedback) -> str:
 
 
 def _bad(text: str) -> UnreadableError:
-    return UnreadableError(Issue(Severity.ERROR, IssueKey.BAD_PARAMETER, "feedback", text))
+    return UnreadableError.of(IssueKey.BAD_PARAMETER, text, path="feedback")

@@ -14,7 +14,7 @@ from msgspec import Raw
 
 from weatherglass.cds_hooks.request import Call
 from weatherglass.cds_hooks.suggestions import Order
-from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
+from weatherglass.fhir.issues import IssueKey, UnreadableError
 from weatherglass.fhir.json_faults import repeated_key
 from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.bundle import items_of
@@ -122,8 +122,8 @@ def _elements_of(item: Place) -> dict[str, Raw]:
     try:
         return _ELEMENTS.decode(item.raw)
     except UNREADABLE:
-        raise UnreadableError(
-            Issue(Severity.ERROR, IssueKey.WRONG_TYPE, item.path, "The draft order is not a resource.")
+        raise UnreadableError.of(
+            IssueKey.WRONG_TYPE, "The draft order is not a resource.", path=item.path
         ) from None
 
 

@@ -10,7 +10,7 @@ from urllib.parse import quote
 
 from weatherglass.cds_hooks.request import Call
 from weatherglass.fhir import r4
-from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
+from weatherglass.fhir.issues import IssueKey, UnreadableError
 from weatherglass.fhir.r4 import UNREADABLE
 
 _TOKEN = "{{context.patientId}}"  # noqa: S105 - a token of a template.
@@ -75,11 +75,8 @@ def _check_patient(value: bytes, call: Call) -> None:
     named = r4.decode(value, r4.Named)
     if named.resourceType == "Patient" and named.id == call.patient_id:
         return
-    raise UnreadableError(
-        Issue(
-            Severity.ERROR,
-            IssueKey.NOT_THE_PATIENT,
-            "prefetch.patient",
-            "The patient that was sent is not the patient of the context.",
-        )
+    raise UnreadableError.of(
+        IssueKey.NOT_THE_PATIENT,
+        "The patient that was sent is not the patient of the context.",
+        path="prefetch.patient",
     )

@@ -14,7 +14,7 @@ import msgspec
 from msgspec import Raw, Struct
 
 from weatherglass.cds_hooks.services import CdsService, Hook
-from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
+from weatherglass.fhir.issues import IssueKey, Severity, UnreadableError
 from weatherglass.fhir.json_faults import place_of_fault
 from weatherglass.fhir.shells import require_single_keys_in
 
@@ -99,8 +99,8 @@ def read_call(body: bytes, service: CdsService) -> Call:
         raise _bad("", str(fault).replace("`", "'")) from None
     except (msgspec.DecodeError, RecursionError, UnicodeDecodeError):
         where, what = place_of_fault(body)
-        raise UnreadableError(
-            Issue(Severity.FATAL, IssueKey.NOT_JSON, where, f"Not valid JSON: {what}.")
+        raise UnreadableError.of(
+            IssueKey.NOT_JSON, f"Not valid JSON: {what}.", path=where, severity=Severity.FATAL
         ) from None
     hook = next((hook for hook in service.hooks if hook.value == request.hook), None)
     if hook is None:
@@ -160,4 +160,4 @@ def _check(request: _Request, context: _Context) -> None:
 
 
 def _bad(path: str, text: str) -> UnreadableError:
-    return UnreadableError(Issue(Severity.ERROR, IssueKey.BAD_PARAMETER, path, text))
+    return UnreadableError.of(IssueKey.BAD_PARAMETER, text, path=path)

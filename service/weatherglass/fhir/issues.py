@@ -7,7 +7,7 @@ are ours and carry no value of the input: no names, dates of birth or free text.
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import NamedTuple
+from typing import NamedTuple, Self
 
 
 class Severity(StrEnum):
@@ -199,3 +199,8 @@ class UnreadableError(ValueError):
         """Keep the issues; the message is the first one's text."""
         self.issues = issues
         super().__init__(issues[0].text)
+
+    @classmethod
+    def of(cls, key: IssueKey, text: str, *, path: str = "", severity: Severity = Severity.ERROR) -> Self:
+        """Return the error of one issue."""
+        return cls(Issue(severity, key, path, text))

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 import msgspec
 from msgspec import Raw
 
-from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
+from weatherglass.fhir.issues import IssueKey, Severity, UnreadableError
 from weatherglass.fhir.json_faults import MOST_BUILT, duplicate_key, repeated_key
 from weatherglass.fhir.r4 import UNREADABLE
 
@@ -86,7 +86,7 @@ def require_single_keys_in(text: bytes, values: Mapping[str, bytes | Raw], conta
 def twice(path: str) -> UnreadableError:
     """Say that a key stands twice."""
     text = "An element stands twice in one object, so part of the request would be lost; send it once."
-    return UnreadableError(Issue(Severity.FATAL, IssueKey.DUPLICATE_KEY, path, text))
+    return UnreadableError.of(IssueKey.DUPLICATE_KEY, text, path=path, severity=Severity.FATAL)
 
 
 def _around(body: bytes, resources: Iterable[bytes]) -> bytes:

@@ -28,7 +28,7 @@ from weatherglass.ehr.client.addresses import is_loopback, without_slash
 from weatherglass.ehr.client.faults import EhrError
 from weatherglass.ehr.signing_in.introspection import Introspector
 from weatherglass.ehr.signing_in.keys import KeyStore
-from weatherglass.fhir.issues import Issue, IssueKey, Severity
+from weatherglass.fhir.issues import IssueKey
 
 _CDS = "/cds-services"
 #: Endpoints that check a secret of their own.
@@ -110,13 +110,8 @@ class Authentication:
         except ScopeError as refused:
             raise _forbidden(refused.why, needed=refused.needed) from None
         except EhrError:
-            raise UnreachableKeysError(
-                Issue(
-                    Severity.ERROR,
-                    IssueKey.BUSY,
-                    "",
-                    "Tokens cannot be checked at the moment; send the request again soon.",
-                )
+            raise UnreachableKeysError.of(
+                IssueKey.BUSY, "Tokens cannot be checked at the moment; send the request again soon."
             ) from None
 
 
@@ -176,7 +171,7 @@ def _unauthorised(why: str, *, expired: bool) -> UnauthorisedError:
     challenge = f'Bearer error="invalid_token", error_description="{why}"' if why else "Bearer"
     key = IssueKey.TOKEN_EXPIRED if expired else IssueKey.NOT_SIGNED_IN
     text = why or "Sign in: send a bearer token in the header Authorization."
-    return UnauthorisedError(Issue(Severity.ERROR, key, "", text), headers={"WWW-Authenticate": challenge})
+    return UnauthorisedError.of(key, text, headers={"WWW-Authenticate": challenge})
 
 
 def _forbidden(why: str, *, needed: tuple[str, ...] = ()) -> ForbiddenError:
@@ -184,4 +179,4 @@ def _forbidden(why: str, *, needed: tuple[str, ...] = ()) -> ForbiddenError:
     if needed:
         challenge += f', scope="{" ".join(needed)}"'
     headers: Mapping[str, str] = {"WWW-Authenticate": challenge}
-    return ForbiddenError(Issue(Severity.ERROR, IssueKey.NOT_ALLOWED, "", why), headers=headers)
+    return ForbiddenError.of(IssueKey.NOT_ALLOWED, why, headers=headers)

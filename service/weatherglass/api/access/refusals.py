@@ -1,8 +1,9 @@
 """Why a request is refused; `errors` says with which status."""
 
 from collections.abc import Mapping
+from typing import Self
 
-from weatherglass.fhir.issues import Issue
+from weatherglass.fhir.issues import Issue, IssueKey, Severity
 
 
 class RefusedError(Exception):
@@ -13,6 +14,13 @@ class RefusedError(Exception):
         self.issues = issues
         self.headers = dict(headers or {})
         super().__init__(issues[0].text)
+
+    @classmethod
+    def of(
+        cls, key: IssueKey, text: str, *, path: str = "", headers: Mapping[str, str] | None = None
+    ) -> Self:
+        """Return the refusal for one reason."""
+        return cls(Issue(Severity.ERROR, key, path, text), headers=headers)
 
 
 class NotAcceptableError(RefusedError):

@@ -9,7 +9,7 @@ from starlette.requests import Request
 
 from weatherglass.api.access.refusals import SlowError, TooLargeError, UnsupportedMediaError
 from weatherglass.api.requests.limiter import Slot
-from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
+from weatherglass.fhir.issues import IssueKey, Severity, UnreadableError
 
 _GZIP = zlib.MAX_WBITS | 16
 #: Ours: a body may unpack to so many times its size, once it is larger than this. Records come to 10 to 30.
@@ -39,13 +39,8 @@ async def read_body(request: Request, slot: Slot) -> bytes:
     most = slot.settings.max_body_bytes
     encoding = request.headers.get("content-encoding", "identity").strip().lower()
     if encoding not in ("identity", "", "gzip", "x-gzip"):
-        raise UnsupportedMediaError(
-            Issue(
-                Severity.ERROR,
-                IssueKey.WRONG_FORMAT,
-                "",
-                "Send the body as it is, or with Content-Encoding: gzip.",
-            )
+        raise UnsupportedMediaError.of(
+            IssueKey.WRONG_FORMAT, "Send the body as it is, or with Content-Encoding: gzip."
         )
     announced = request.headers.get("content-length", "0")
     if announced.isdecimal() and (len(announced) > 15 or int(announced) > most):
@@ -61,13 +56,8 @@ async def read_body(request: Request, slot: Slot) -> bytes:
         raise _too_slow(f"within {slot.settings.body_seconds:g} seconds") from None
     body = taking.whole().removeprefix(b"\xef\xbb\xbf")
     if body.count(b"{") + body.count(b"[") > _BRACKETS + len(body) // _BYTES_A_BRACKET:
-        raise TooLargeError(
-            Issue(
-                Severity.ERROR,
-                IssueKey.TOO_LARGE,
-                "",
-                "The body holds far more objects than a record of its length.",
-            )
+        raise TooLargeError.of(
+            IssueKey.TOO_LARGE, "The body holds far more objects than a record of its length."
         )
     slot.take()
     return body
@@ -159,26 +149,20 @@ class _Unpacking:
 
 
 def _too_slow(how: str) -> SlowError:
-    return SlowError(
-        Issue(Severity.ERROR, IssueKey.BUSY, "", f"The body did not arrive {how}; send it again.")
-    )
+    return SlowError.of(IssueKey.BUSY, f"The body did not arrive {how}; send it again.")
 
 
 def _too_large(most: int) -> TooLargeError:
-    return TooLargeError(
-        Issue(
-            Severity.ERROR,
-            IssueKey.TOO_LARGE,
-            "",
-            f"The body is larger than {most} bytes; send fewer patients or a shorter time at once.",
-        )
+    return TooLargeError.of(
+        IssueKey.TOO_LARGE,
+        f"The body is larger than {most} bytes; send fewer patients or a shorter time at once.",
     )
 
 
 def _too_packed() -> TooLargeError:
     text = f"The gzip body unpacks to more than {_MOST_EXPANSION} times its size; send it as it is."
-    return TooLargeError(Issue(Severity.ERROR, IssueKey.TOO_LARGE, "", text))
+    return TooLargeError.of(IssueKey.TOO_LARGE, text)
 
 
 def _not_gzip(text: str = "The body is not complete gzip.") -> UnreadableError:
-    return UnreadableError(Issue(Severity.FATAL, IssueKey.NOT_JSON, "", text))
+    return UnreadableError.of(IssueKey.NOT_JSON, text, severity=Severity.FATAL)

@@ -97,8 +97,8 @@ class Limiter:
             with anyio.fail_after(self.settings.queue_seconds):
                 await lane.acquire_on_behalf_of(task)
         except TimeoutError:
-            raise OverdueError(
-                Issue(Severity.ERROR, IssueKey.BUSY, "", "The service is busy; send the request again later.")
+            raise OverdueError.of(
+                IssueKey.BUSY, "The service is busy; send the request again later."
             ) from None
         try:
             return await anyio.to_thread.run_sync(task, limiter=self._threads)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from starlette.requests import Request
 
 from weatherglass.api.access.refusals import NotAcceptableError, UnsupportedMediaError
-from weatherglass.fhir.issues import Issue, IssueKey, Severity
+from weatherglass.fhir.issues import IssueKey
 from weatherglass.terminology.remembered import remembered
 
 FHIR_JSON = "application/fhir+json; charset=utf-8"
@@ -82,15 +82,17 @@ def is_lines(content_type: str) -> bool:
     """
     kind, parameters = _media_type(content_type)
     if parameters.get("fhirversion", "4.0") not in _VERSIONS:
-        raise UnsupportedMediaError(_refusal("This service reads FHIR R4; send fhirVersion=4.0."))
+        raise UnsupportedMediaError.of(
+            IssueKey.WRONG_FORMAT, "This service reads FHIR R4; send fhirVersion=4.0."
+        )
     if parameters.get("charset", "utf-8").lower() not in ("utf-8", "utf8", "us-ascii"):
-        raise UnsupportedMediaError(_refusal("FHIR JSON is UTF-8; send charset=utf-8."))
+        raise UnsupportedMediaError.of(IssueKey.WRONG_FORMAT, "FHIR JSON is UTF-8; send charset=utf-8.")
     if kind in _LINES:
         return True
     if kind in _JSON or not kind:
         return False
-    raise UnsupportedMediaError(
-        _refusal("Send application/fhir+json, application/json or application/fhir+ndjson.")
+    raise UnsupportedMediaError.of(
+        IssueKey.WRONG_FORMAT, "Send application/fhir+json, application/json or application/fhir+ndjson."
     )
 
 
@@ -115,7 +117,7 @@ def _accepted(accept: str, *, lines: bool) -> bool:
             if wrong_version
             else ("This service writes application/fhir+json and application/fhir+ndjson only.")
         )
-        raise NotAcceptableError(_refusal(text))
+        raise NotAcceptableError.of(IssueKey.WRONG_FORMAT, text)
     return lines if best[False] == best[True] else best[True] > best[False]
 
 
@@ -139,7 +141,3 @@ def _unpacks_gzip(accept_encoding: str) -> bool:
         if kind in ("gzip", "x-gzip"):
             return _weight(parameters.get("q", "1")) > 0
     return False
-
-
-def _refusal(text: str) -> Issue:
-    return Issue(Severity.ERROR, IssueKey.WRONG_FORMAT, "", text)

@@ -57,8 +57,8 @@ def read_bundle_input(body: bytes, query: Mapping[str, list[str]]) -> OperationI
         UnreadableError: A parameter is wrong or missing, or the Parameters cannot be read.
     """
     if not body.strip():
-        raise UnreadableError(
-            Issue(Severity.FATAL, IssueKey.EMPTY, "", "The body is empty; send a Bundle or Parameters.")
+        raise UnreadableError.of(
+            IssueKey.EMPTY, "The body is empty; send a Bundle or Parameters.", severity=Severity.FATAL
         )
     kind = _kind_of(body)
     if kind == "Parameters":
@@ -139,13 +139,10 @@ def _kind_of(body: bytes) -> str:
 
 def _wrong_resource(path: str) -> UnreadableError:
     shown = path if re.split(r"\W", path)[0] in RESOURCE_TYPES else ""
-    return UnreadableError(
-        Issue(
-            Severity.ERROR,
-            IssueKey.WRONG_RESOURCE,
-            shown,
-            "This operation takes a Bundle, bare or as the parameter 'record'; put the resource into one.",
-        )
+    return UnreadableError.of(
+        IssueKey.WRONG_RESOURCE,
+        "This operation takes a Bundle, bare or as the parameter 'record'; put the resource into one.",
+        path=shown,
     )
 
 
@@ -188,8 +185,11 @@ def _shallow_parameter(text: bytes) -> r4.Parameter:
     except msgspec.ValidationError as fault:
         raise _wrong_type(fault) from None
     except (msgspec.DecodeError, RecursionError):
-        raise UnreadableError(
-            Issue(Severity.FATAL, IssueKey.TOO_DEEP, "Parameters", "Nested deeper than any FHIR resource.")
+        raise UnreadableError.of(
+            IssueKey.TOO_DEEP,
+            "Nested deeper than any FHIR resource.",
+            path="Parameters",
+            severity=Severity.FATAL,
         ) from None
     if resource:
         parameter.resource = msgspec.Raw(resource)
@@ -198,7 +198,9 @@ def _shallow_parameter(text: bytes) -> r4.Parameter:
 
 def _not_json(body: bytes) -> UnreadableError:
     where, what = place_of_fault(body)
-    return UnreadableError(Issue(Severity.FATAL, IssueKey.NOT_JSON, where, f"Not valid JSON: {what}."))
+    return UnreadableError.of(
+        IssueKey.NOT_JSON, f"Not valid JSON: {what}.", path=where, severity=Severity.FATAL
+    )
 
 
 def _from_parameters(parameters: list[r4.Parameter]) -> OperationInput:
@@ -278,4 +280,4 @@ _OPTIONS: Mapping[str, Callable[[OperationInput, str, str], OperationInput]] = {
 
 
 def _bad(path: str, text: str) -> UnreadableError:
-    return UnreadableError(Issue(Severity.ERROR, IssueKey.BAD_PARAMETER, path, text))
+    return UnreadableError.of(IssueKey.BAD_PARAMETER, text, path=path)

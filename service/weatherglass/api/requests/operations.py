@@ -121,7 +121,10 @@ def _read(
     else:
         items, faults = items_of(given.record), []
     if len(items) > most:
-        raise TooLargeError(_too_many(most))
+        raise TooLargeError.of(
+            IssueKey.TOO_LARGE,
+            f"There are more than {most} resources; send fewer patients or a shorter time at once.",
+        )
     unused = unused_options(query, b"" if as_lines else body)
     if strict and unused:
         raise UnreadableError(*unused)
@@ -136,25 +139,6 @@ def _read(
     if strict and errors:
         raise UnprocessableError(*errors)
     return given, reading
-
-
-def _too_many(most: int) -> Issue:
-    return Issue(
-        Severity.ERROR,
-        IssueKey.TOO_LARGE,
-        "",
-        f"There are more than {most} resources; send fewer patients or a shorter time at once.",
-    )
-
-
-def _too_many_patients(most: int) -> Issue:
-    return Issue(
-        Severity.ERROR,
-        IssueKey.TOO_LARGE,
-        "",
-        f"There are more than {most} patients, too many for one Bundle; send fewer at once, or send NDJSON "
-        "(Content-Type: application/fhir+ndjson), which is answered line by line.",
-    )
 
 
 async def _sent(
@@ -187,7 +171,11 @@ def write_collection(service: Service, given: OperationInput, reading: Reading) 
     """
     most = service.settings.max_patients
     if len(reading.records) > most:
-        raise TooLargeError(_too_many_patients(most))
+        raise TooLargeError.of(
+            IssueKey.TOO_LARGE,
+            f"There are more than {most} patients, too many for one Bundle; send fewer at once, or send "
+            "NDJSON (Content-Type: application/fhir+ndjson), which is answered line by line.",
+        )
     issues = list(reading.issues)
     reviews = review_each(reading, issues, as_of=given.as_of, choices=service.choices, only=given.only)
     return encode_collection(

@@ -11,7 +11,7 @@ from weatherglass.api.publishing.openapi import DEFINITION
 from weatherglass.api.publishing.published import published
 from weatherglass.api.requests.answers import published_response
 from weatherglass.api.requests.media import wanted_by
-from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
+from weatherglass.fhir.issues import IssueKey, UnreadableError
 from weatherglass.fhir.writing.frame.terms import Json
 
 router = APIRouter(prefix="/fhir", tags=["definitions"])
@@ -59,13 +59,9 @@ def _self(request: Request, kind: str, url: str | None) -> str:
 def _refuse_unserved(request: Request) -> None:
     unserved = set(request.query_params) - {"url", "_format", "_pretty"}
     if unserved:
-        raise UnreadableError(
-            Issue(
-                Severity.ERROR,
-                IssueKey.BAD_PARAMETER,
-                "",
-                "Not a search parameter that is served here; search by 'url', or read one by its id.",
-            )
+        raise UnreadableError.of(
+            IssueKey.BAD_PARAMETER,
+            "Not a search parameter that is served here; search by 'url', or read one by its id.",
         )
 
 

@@ -24,7 +24,7 @@ from weatherglass.ehr.signing_in.backend_services import (
     WRITE_SCOPES,
     tokens_from,
 )
-from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
+from weatherglass.fhir.issues import IssueKey, UnreadableError
 
 router = APIRouter(prefix="/notifications", include_in_schema=False)
 
@@ -67,11 +67,9 @@ async def _take(request: Request, read: Callable[[bytes], Notification]) -> Resp
             notification = await service.limiter.work(len(body), partial(read, body))
         follower.take(notification)
     except UnreadableNotificationError as fault:
-        raise UnreadableError(Issue(Severity.ERROR, IssueKey.WRONG_RESOURCE, "", str(fault))) from None
+        raise UnreadableError.of(IssueKey.WRONG_RESOURCE, str(fault)) from None
     except FullError:
-        raise BusyError(
-            Issue(Severity.ERROR, IssueKey.BUSY, "", "Too many reviews are waiting; notify again soon.")
-        ) from None
+        raise BusyError.of(IssueKey.BUSY, "Too many reviews are waiting; notify again soon.") from None
     return Response(status_code=200)
 
 
@@ -81,8 +79,9 @@ def _check_secret(request: Request) -> None:
         return
     given = request.headers.get("authorization", "").encode()
     if not secrets.compare_digest(given, f"Bearer {secret}".encode()):
-        raise UnauthorisedError(
-            Issue(Severity.ERROR, IssueKey.NOT_SIGNED_IN, "", "Send the secret of the subscription."),
+        raise UnauthorisedError.of(
+            IssueKey.NOT_SIGNED_IN,
+            "Send the secret of the subscription.",
             headers={"WWW-Authenticate": "Bearer"},
         )
 

@@ -116,13 +116,11 @@ def kind_of(body: bytes, container: str) -> str:
     try:
         return r4.decode(body, r4.Named).resourceType
     except msgspec.ValidationError:
-        raise UnreadableError(
-            Issue(
-                Severity.FATAL,
-                IssueKey.WRONG_RESOURCE,
-                "" if container == "Bundle" else container,
-                "Expected a JSON object with a resourceType; send a Bundle, one resource, or NDJSON.",
-            )
+        raise UnreadableError.of(
+            IssueKey.WRONG_RESOURCE,
+            "Expected a JSON object with a resourceType; send a Bundle, one resource, or NDJSON.",
+            path="" if container == "Bundle" else container,
+            severity=Severity.FATAL,
         ) from None
     except msgspec.DecodeError:
         raise UnreadableError(_not_json(body, container)) from None
