@@ -18,7 +18,7 @@ from weatherglass.api.telemetry.audit import AuditedRequest, Auditor
 from weatherglass.api.telemetry.metrics import Metrics
 from weatherglass.api.telemetry.request_facts import RequestFacts, begin
 from weatherglass.api.telemetry.tracing import Tracing
-from weatherglass.fhir.issues import Issue, IssueKey, Severity
+from weatherglass.fhir.issues import IssueKey
 
 _LOG = logging.getLogger("weatherglass.request")
 #: What monitoring itself asks for is told at the level "debug" only.
@@ -30,11 +30,8 @@ _GONE = 499
 _OF_THE_BODY = frozenset(
     {b"content-type", b"content-length", b"content-encoding", b"vary", b"preference-applied"}
 )
-_WITHHELD = Issue(
-    Severity.ERROR,
-    IssueKey.BUSY,
-    "",
-    "The answer is withheld: it has to be audited and the audit cannot be written now; send it again later.",
+_WITHHELD = (
+    "The answer is withheld: it has to be audited and the audit cannot be written now; send it again later."
 )
 
 
@@ -189,7 +186,7 @@ class _Sending:
             seen.status = message["status"]
             if not self._telemetry.may_go(seen):
                 self._withheld = True
-                instead = await answer_for(Request(seen.scope), WithheldError(_WITHHELD))
+                instead = await answer_for(Request(seen.scope), WithheldError.of(IssueKey.BUSY, _WITHHELD))
                 seen.status = instead.status_code
                 kept = [header for header in message["headers"] if header[0].lower() not in _OF_THE_BODY]
                 start = {**message, "status": seen.status, "headers": [*kept, *instead.raw_headers]}
