@@ -10,7 +10,7 @@ import pytest
 
 from tests.batch.exports import run_batch
 from tests.records import measured
-from weatherglass.batch import taking
+from weatherglass.batch import partitioning
 from weatherglass.batch.engine.split import Split
 from weatherglass.batch.output.work_folder import NAME, OutputError, WorkFolder
 from weatherglass.batch.partitioning import Partitioner
@@ -32,7 +32,7 @@ def short(monkeypatch: pytest.MonkeyPatch) -> int:
     """Lines of at most two mebibytes."""
     longest = 2 << 20
     monkeypatch.setattr(lines, "LONGEST_LINE", longest)
-    monkeypatch.setattr(taking, "LONGEST_LINE", longest)
+    monkeypatch.setattr(partitioning, "LONGEST_LINE", longest)
     return longest
 
 
