@@ -582,3 +582,13 @@ def test_an_embolism_is_asked_sooner_with_fast_breathing(breathing: str, urgency
     """Our choice: within the hour at all three signs."""
     found = _asked((ConditionKind.CANCER,), 900, {HR: "110", SPO2: "90", RR: breathing})
     assert found["pulmonary-embolism"].urgency is urgency
+
+
+@pytest.mark.parametrize(
+    ("mind", "days", "is_asked"), [(CONFUSED, 2, True), (CALM, 1, False), (CONFUSED, 2.1, False)]
+)
+def test_a_full_bladder_behind_confusion(mind: Consciousness, days: float, is_asked: bool) -> None:
+    """NICE CG103, from memory: retention of urine is looked for in delirium."""
+    full = condition(ConditionKind.URINARY_RETENTION, text="Retention of urine", began=days * 24)
+    asked = _of(rounds((1, {CodedSignal.CONSCIOUSNESS: mind}), conditions=(full,)))
+    assert ("retention-in-confusion" in asked) is is_asked

@@ -130,7 +130,21 @@ class TestDeadline:
             numbers={Signal.NEUTROPHILS: [(40, "0.3")]},
             administrations=(_dose(29), _dose(5)),
         )
-        assert _found(record)[KEY].urgency is U
+        found = _found(record)[KEY]
+        assert found.urgency is U
+        assert "antibiotic immediately" not in found.sentence
+
+    @pytest.mark.parametrize(("breathing", "is_asked"), [("25", True), ("16", False)])
+    def test_who_is_ill_after_a_day_of_it(self, breathing: str, is_asked: bool) -> None:
+        """Common practice, no source: worse or no better under treatment asks whether it is the right one."""
+        ill = {Signal.TEMPERATURE: "38.4", Signal.RESPIRATION_RATE: breathing, Signal.PULSE: "112"}
+        record = rounds(
+            (30, {Signal.TEMPERATURE: "38.4"}),
+            (1, ill),
+            numbers={Signal.NEUTROPHILS: [(40, "0.3")]},
+            administrations=(_dose(29), _dose(5)),
+        )
+        assert ("ask now whether it is the right treatment" in _found(record)[KEY].sentence) is is_asked
 
 
 @pytest.mark.parametrize(

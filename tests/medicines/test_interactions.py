@@ -179,6 +179,14 @@ def test_a_steroid_with_sodium_alone_is_prompt(name: str, value: str, urgency: U
     assert interactions(reviewed(*ill))["steroid-adrenal-risk"].urgency is urgency
 
 
+@pytest.mark.parametrize(("now", "urgency"), [("3.3", Urgency.URGENT), ("7.4", Urgency.PROMPT)])
+def test_a_glucose_that_has_recovered_presses_no_more(now: str, urgency: Urgency) -> None:
+    """Our choice: after hydrocortisone the low glucose of hours ago went on calling."""
+    low, newer = result("glucose", "3.4", at=earlier("5 h")), {**result("glucose", now), "id": "newer"}
+    ill = (low, newer, problem("Addison's disease"), order("Hydrocortisone 10 mg", "H02AB09"))
+    assert interactions(reviewed(*ill))["steroid-adrenal-risk"].urgency is urgency
+
+
 def test_potassium_asks_about_a_crisis_only_where_the_adrenal_has_failed() -> None:
     """Common practice, no source: a steroid that silences the adrenal leaves aldosterone alone."""
     silenced = order("Prednisolone 5 mg", "H02AB06", authoredOn="2025-06-01")

@@ -64,7 +64,7 @@ KINDS: Final[Mapping[Kind, KindRow]] = dict.fromkeys(Kind, _NOTHING_MORE) | {
     Kind.MEDICINE_INTERACTION: KindRow(of_chart=True, own_time=True, elsewhere=True, adds_less=True),
     Kind.MEDICINE_NOT_REVIEWED: KindRow(of_chart=True, own_time=True, never_first=True),
     Kind.MEDICINE_MISSING: KindRow(of_chart=True, not_of_the_dying=True),
-    Kind.ALLERGY: KindRow(of_chart=True, own_time=True, elsewhere=True, for_comfort=True),
+    Kind.ALLERGY: KindRow(is_cause=True, of_chart=True, own_time=True, elsewhere=True, for_comfort=True),
     Kind.SINGLE_SIGN: KindRow(of_signs=True, several=True, own_limits=True),
     Kind.REPORTED_CRITICAL: KindRow(several=True, is_result=True),
     Kind.NOT_JUDGED: KindRow(never_first=True, in_full=True),

@@ -99,8 +99,10 @@ def _is_said_by_another(one: _Found, found: Sequence[_Found]) -> bool:
 
 def _urgency(one: _Found, situation: Situation) -> Urgency:
     calm = (*one.combination.calm_when, RuleCondition.LAST_DAYS)
-    asked = one.combination.urgent_with
-    presses = not asked or any(met.trigger in asked for met in one.met)
+    asked = set(one.combination.urgent_with)
+    if RuleCondition.GLUCOSE_RECOVERED in situation.applies:
+        asked.discard(Trigger.HYPOGLYCAEMIA)  # It was low, and is so no more.
+    presses = not one.combination.urgent_with or any(met.trigger in asked for met in one.met)
     if one.combination.urgent and presses and not any(each in situation.applies for each in calm):
         return Urgency.URGENT
     if one.combination.urgent:

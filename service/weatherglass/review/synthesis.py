@@ -234,7 +234,9 @@ def _told_first(
             not is_named_emergency(f),
             not _awaits_antimicrobial(bedside, f),
             -f.urgency,
-            KINDS[f.kind].adds_less,
+            # Neutropenic sepsis is more than the score that it stands beside.
+            KINDS[f.kind].adds_less and f.key != "neutropenic-sepsis",
+            f.key != "neutropenic-sepsis",
             f.kind is Kind.OBSERVATIONS_OVERDUE,  # What is wrong comes before when it is measured again.
             not KINDS[f.kind].is_cause,
             f.kind is not Kind.CRITICAL_RESULT,
@@ -283,6 +285,8 @@ def _restated(findings: Sequence[Finding]) -> Iterator[str]:
             yield finding.key
         if finding.kind is Kind.POSSIBLE_BLEEDING and not recorded.isdisjoint(finding.evidence):
             yield finding.key
+        if finding.key == "neutropenic-sepsis":  # Which says the count with what it means.
+            yield "neutrophils-low"
         if finding.key == "rising-pressure":  # Which says the pressure with what it may mean.
             yield "high-pressure"
         if finding.kind is Kind.HEAD_INJURY and Signal.GCS_TOTAL.value in {m.key for m in finding.measures}:

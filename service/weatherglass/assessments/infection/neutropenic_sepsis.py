@@ -26,8 +26,13 @@ def assess_neutropenic_sepsis(bedside: Bedside) -> Iterator[Finding]:
     is_settled = treatment is not None and treatment.deadline is None and _is_old(bedside, found)
     because = "; ".join(_reasons(bedside, found))
     said = treatment.words if treatment is not None else _undated(bedside)
+    is_treated = treatment is not None and treatment.deadline is None and bool(bedside.antibacterial_doses)
+    if is_treated and found.unwell is not None and _is_old(bedside, found):
+        said += (
+            f", and NEWS2 {found.unwell.total} after a day of it: ask now whether it is the right treatment"
+        )
     measures = tuple(_measures(found))
-    at_once = "" if treatment is NOT_TO_BE_PUSHED else "antibiotic immediately; "
+    at_once = "" if treatment is NOT_TO_BE_PUSHED or is_settled else "antibiotic immediately; "
     yield Finding(
         kind=Kind.SEPSIS_RISK,
         key="neutropenic-sepsis",
