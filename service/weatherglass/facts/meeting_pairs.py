@@ -24,11 +24,11 @@ class MetPair(NamedTuple):
     @property
     def lines(self) -> tuple[Line, ...]:
         """Every line that makes it, by its order."""
-        return tuple(sorted({line.order: line for line in (*self.one, *self.other)}.values(), key=_place))
-
-
-def _place(line: Line) -> Origin:
-    return line.order
+        return tuple(
+            sorted(
+                {line.order: line for line in (*self.one, *self.other)}.values(), key=lambda line: line.order
+            )
+        )
 
 
 def pairs_on_chart(lines: Sequence[NamedLine]) -> Iterator[MetPair]:

@@ -57,11 +57,7 @@ class Ventilation(NamedTuple):
     @property
     def named(self) -> tuple[str, ...]:
         """What sedates, each named once."""
-        return tuple(dict.fromkeys(_name(line) for line in self.sedatives))
-
-
-def _name(line: Line) -> str:
-    return line.medicine.ingredients[0] if line.medicine.ingredients else line.medicine.text
+        return tuple(dict.fromkeys(line.medicine.name for line in self.sedatives))
 
 
 def ventilation(

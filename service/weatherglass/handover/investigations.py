@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.results.as_told import as_told
+from weatherglass.facts.results.latest_results import as_told
 from weatherglass.knowledge.investigations import (
     DONE_BEFORE,
     DONE_FOR,

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 
 from weatherglass.facts.acute_problems import new_and_untold, without_a_date
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.results.sent_unread import sent_and_unread
+from weatherglass.facts.results.unjudged import sent_and_unread
 from weatherglass.facts.rounds.scoring import show
 from weatherglass.model.findings import RECORDED_AS_SUCH, Finding, Urgency
 from weatherglass.model.plain import Plain

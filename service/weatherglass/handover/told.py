@@ -166,11 +166,9 @@ def _agreed(finding: Finding) -> str:
     """Name what agrees: a score by its total; a trend is in the words of what speaks for it."""
     if finding.kind in (Kind.SCORE_TREND, Kind.VITAL_SIGN_TREND):
         return ""
-    return f"{finding.name} {_total(finding)}" if isinstance(finding, ScoreFinding) else finding.brief
-
-
-def _total(score: ScoreFinding) -> str:
-    return plain(score.value) if score.value is not None else total_of(score)
+    if not isinstance(finding, ScoreFinding):
+        return finding.brief
+    return f"{finding.name} {plain(finding.value) if finding.value is not None else total_of(finding)}"
 
 
 def _speaks(review: Review, finding: Finding) -> bool:

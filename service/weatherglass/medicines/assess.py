@@ -5,17 +5,17 @@ each medicine on hold; and every medicine that nobody could recognise, by name. 
 that is recognised and that no rule speaks of yields nothing.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from typing import Final, NamedTuple
 
 from weatherglass.facts.allergy_check import Strength
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
+from weatherglass.facts.infection.antimicrobial import Objection
 from weatherglass.knowledge.medicines.ingredient_tables.abbreviations import may_be
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.knowledge.medicines.rules.rule import Trigger
-from weatherglass.medicines.antibacterials import objection_to
 from weatherglass.medicines.interactions import interactions
 from weatherglass.medicines.judging.judgement import Judged, judge
 from weatherglass.medicines.judging.situation import Situation, situation_of
@@ -161,3 +161,34 @@ def _not_reviewed(line: Line) -> MedicineFinding:
         as_needed=line.charted is not None and line.charted.as_needed,
         already_on_hold=line.standing is Standing.ON_HOLD,
     )
+
+
+# Antibacterials that somebody would ask to give
+
+
+def antibacterials_objected_to(bedside: Bedside) -> Mapping[Origin, Objection]:
+    """Return what is objected to among the antibacterials that no allergy and no pair forbids, by order."""
+    infection = bedside.infection
+    asked = {one.origin for one in infection.antibacterials} if infection is not None else set()
+    lines = [line for line in bedside.drug_chart.lines if line.order in asked]
+    if not lines:
+        return {}
+    situation = situation_of(bedside)
+    judged = ((line.order, objection_to(judge(bedside, line, situation))) for line in lines)
+    return {order: objection for order, objection in judged if objection is not None}
+
+
+def objection_to(judged: Sequence[Judged]) -> Objection | None:
+    """Return what the rules that speak of one antibacterial have against it; None where nothing is.
+
+    A hold counts, and a review of what a new order would be advised against, whose reason asks for another
+    antibacterial. A level before the next dose, or a lower dose, leaves the question whether it was given.
+    """
+    held = [one for one in judged if ACTIONS[one.action].withholds]
+    against = held or [one for one in judged if _is_better_avoided(one)]
+    because = " and ".join(dict.fromkeys(one.met.short for one in against))
+    return Objection(because, bool(held)) if against else None
+
+
+def _is_better_avoided(one: Judged) -> bool:
+    return one.action is Action.REVIEW and Action.AVOID in one.rule.also and not one.met.doubt

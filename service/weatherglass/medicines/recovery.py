@@ -10,9 +10,8 @@ from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.judging.situation import Situation
-from weatherglass.medicines.triggers.limits import limit_of
-from weatherglass.medicines.triggers.met import Met, meets, since_beyond, words_of
-from weatherglass.model.findings import Measure
+from weatherglass.medicines.triggers.met import Met, limit_of, meets, since_beyond, words_of
+from weatherglass.model.findings import Measure, newest_at
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
@@ -38,7 +37,7 @@ class Recovered(NamedTuple):
     @property
     def at(self) -> datetime | None:
         """When its newest number was measured."""
-        return max([one.at for one in self.measures if one.at is not None], default=None)
+        return newest_at(self.measures)
 
 
 def recovered(bedside: Bedside, situation: Situation) -> tuple[Recovered, ...]:

@@ -5,7 +5,7 @@ times, where each input came from, what was missing and what that could change, 
 publication, and the cautions. A writer never compares numbers.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime, timedelta, tzinfo
 from decimal import Decimal
 from enum import IntEnum, StrEnum
@@ -106,6 +106,11 @@ class Measure(NamedTuple):
     unit: Unit | None = None
     at: datetime | None = None
     origin: Origin | None = None
+
+
+def newest_at(measures: Iterable[Measure]) -> datetime | None:
+    """Return the time of the newest; None where none has one."""
+    return max([one.at for one in measures if one.at is not None], default=None)
 
 
 class Step(NamedTuple):

@@ -479,6 +479,11 @@ class Medicine(Plain, frozen=True, kw_only=True):
     also_named: tuple[str, ...] = ()
 
     @property
+    def name(self) -> str:
+        """Its first ingredient, or the chart's own words where none was recognised."""
+        return self.ingredients[0] if self.ingredients else self.text
+
+    @property
     def is_unnamed(self) -> bool:
         """Whether nobody can tell what it is, nor what it is called."""
         return self.method is MatchMethod.NONE and self.text == UNNAMED

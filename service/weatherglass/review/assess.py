@@ -5,7 +5,7 @@ from datetime import datetime
 
 from weatherglass.assessments.results.reported_flags import without_repeats
 from weatherglass.facts.bedside import Bedside
-from weatherglass.medicines.antibacterials import antibacterials_objected_to
+from weatherglass.medicines.assess import antibacterials_objected_to
 from weatherglass.model.findings import Finding, Review
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.plain import replace

@@ -86,14 +86,7 @@ def _mind(bedside: Bedside) -> _Sign | None:
     mind = bedside.altered_mind
     if mind is None or mind.since is None:
         return None
-    measure = Measure(
-        key="consciousness",
-        label="consciousness",
-        value=mind.words,
-        at=mind.since,
-        origin=next(iter(mind.origins), None),
-    )
-    return _Sign(mind.words, mind.since, measure, gas.ASTHMA_MIND)
+    return _Sign(mind.words, mind.since, mind.measure, gas.ASTHMA_MIND)
 
 
 def _is_struggling(bedside: Bedside) -> bool:

@@ -54,7 +54,9 @@ def _sentence(newest: Measurement, point: OxygenPoint | None, level: int) -> str
     severe = "Severe hypoxaemia" if level == 3 else "Hypoxaemia"
     vessel = "" if newest.sample is Sample.ARTERIAL else ", if this is arterial blood"
     quotient = _quotient(newest, point)
-    ratio = f", P/F {quotient} kPa ({_mmhg(quotient)} mmHg)" if quotient is not None else ""
+    ratio = ""
+    if quotient is not None:
+        ratio = f", P/F {quotient} kPa ({round_half_up(quotient * gas.MMHG_IN_KPA.value, _WHOLE)} mmHg)"
     inside = ", as in a prescribed range of 92 or less" if level == 1 else ""
     return f"{severe}: pO2 {plain(newest.value)} kPa{_breathed(point)}{ratio}{vessel}{inside}."
 
@@ -63,10 +65,6 @@ def _quotient(newest: Measurement, point: OxygenPoint | None) -> Decimal | None:
     if point is None or not point.fraction:
         return None
     return round_half_up(newest.value / point.fraction, _TENTH)
-
-
-def _mmhg(kilopascal: Decimal) -> Decimal:
-    return round_half_up(kilopascal * gas.MMHG_IN_KPA.value, _WHOLE)
 
 
 def _measures(newest: Measurement, point: OxygenPoint | None) -> Iterator[Measure]:

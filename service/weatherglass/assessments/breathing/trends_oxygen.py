@@ -39,7 +39,7 @@ def _more(bedside: Bedside, need: OxygenNeed) -> Finding:
     is_high = newest.level > 1
     stepped = f" with {start.words} and stepped up" if start is not None else ""
     before = f", from {least.words} {lasting(point.at - least.at)} before" if least is not None else ""
-    spo2 = _saturation(bedside, point)
+    spo2 = bedside.sets[point.place].number(Signal.SPO2)
     reached = f"; saturation {plain(spo2.value)} %" if spo2 is not None else ""
     reasons = ", ".join(newest.reasons)
     excess = bedside.oxygen_excess
@@ -84,10 +84,6 @@ def _settling(bedside: Bedside, need: OxygenNeed) -> Finding:
         measures=tuple(_measures(newest, None)),
         sources=(trend_limits.OXYGEN_FLOW_STEP.source,),
     )
-
-
-def _saturation(bedside: Bedside, point: OxygenPoint) -> Measurement | None:
-    return bedside.sets[point.place].number(Signal.SPO2)
 
 
 def _measures(newest: OxygenStep, spo2: Measurement | None) -> Iterator[Measure]:

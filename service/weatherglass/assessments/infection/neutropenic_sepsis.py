@@ -12,7 +12,7 @@ from weatherglass.facts.infection.value_words import value_words
 from weatherglass.facts.results.neutropenia import NeutropenicSepsis, is_cytotoxic
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.knowledge.sepsis import neutropenic_sepsis as criteria
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency, newest_at
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
 
@@ -47,7 +47,7 @@ def assess_neutropenic_sepsis(bedside: Bedside) -> Iterator[Finding]:
             bedside,
             found.since,
             *measures,
-            at=max((m.at for m in measures if m.at is not None), default=found.since),
+            at=newest_at(measures) or found.since,
             asked_since=found.since,
         ),
         within=treatment.within(found.since) if treatment is not None else None,

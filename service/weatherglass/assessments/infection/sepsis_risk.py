@@ -14,15 +14,19 @@ from weatherglass.assessments.telling.sepsis_words import cause_sources, infecti
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.infection.antimicrobial import Treatment
 from weatherglass.facts.infection.infection import SuspectedInfection
-from weatherglass.facts.infection.sepsis_spells import named_infections
+from weatherglass.facts.infection.sepsis_spells import called_sepsis, named_infections
 from weatherglass.facts.infection.stratum import Stratum, risk_by_round
 from weatherglass.facts.infection.value_words import told, value_words
-from weatherglass.facts.results.severe_beside import severe_beside
+from weatherglass.facts.results.coagulation import is_dic_asked, overt_dic
+from weatherglass.facts.results.curb_65 import curb_65, pneumonia_on_record
+from weatherglass.facts.results.organ_failure import organ_failure
 from weatherglass.facts.rounds.scoring import SetResult, measure_of, show
 from weatherglass.facts.series.runs import run_at_level
 from weatherglass.facts.treatment_limits import Allowed
 from weatherglass.facts.treatment_limits import Treatment as Limited
 from weatherglass.knowledge.limits.context_choices import BLEEDING_LISTED_FOR as EXPLAINS_FOR
+from weatherglass.knowledge.scores import curb_65_2003, isth_dic_2001
+from weatherglass.knowledge.scores import organ_failure as sofa
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
 from weatherglass.model.quantities import Unit
@@ -68,7 +72,7 @@ def _stratum(
     bedside: Bedside, infection: SuspectedInfection, results: Sequence[SetResult], found: Stratum
 ) -> Finding:
     if found.risk < Risk.MODERATE:
-        found = found._replace(severe=tuple(severe_beside(bedside)))
+        found = found._replace(severe=tuple(_severe_beside(bedside)))
     since = found.course.since
     treatment = bedside.first_antimicrobial
     urgency, extra = found.urgency, found.urgency_sources
@@ -99,6 +103,21 @@ def _stratum(
             f"{' and features' if found.is_raised else ''}"
         ),
     )
+
+
+def _severe_beside(bedside: Bedside) -> Iterator[str]:
+    """Yield what is severe by another score or by its name; of adults, in whom these scores are asked."""
+    named = called_sepsis(bedside)
+    if named is not None:
+        yield f"{named.text} is recorded ({bedside.clock.full(named.at)})" if named.at else named.text
+    if pneumonia_on_record(bedside) and curb_65(bedside).lowest >= curb_65_2003.SEVERE:
+        yield "the pneumonia is severe by CURB-65"
+    if sofa.SOFA in bedside.choices.scores:
+        found = organ_failure(bedside, sofa.SOFA)
+        if found.gained_now >= sofa.CHANGE and found.reached_since(sofa.CHANGE) is not None:
+            yield "organs fail by SOFA"
+    if is_dic_asked(bedside) and overt_dic(bedside).lowest >= isth_dic_2001.OVERT:
+        yield "coagulation fails by the ISTH score"
 
 
 def _state(bedside: Bedside, found: Stratum, urgency: Urgency) -> State | None:

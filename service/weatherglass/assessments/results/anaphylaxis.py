@@ -33,7 +33,8 @@ def assess_anaphylaxis(bedside: Bedside) -> Iterator[Finding]:
         f"A second reaction? {name} {recorded}, and ill again" if again else f"{name} is recorded {recorded}"
     )
     if shock is not None and not again:
-        said += f", and {_pressure_words(shock)} now"
+        pressure = show(measure_of(Signal.SYSTOLIC_PRESSURE, shock.reading))
+        said += f", and systolic pressure {pressure} now"
     asks = (
         "airway, adrenaline by the local protocol, and stop what may have caused it"
         if is_new
@@ -87,10 +88,6 @@ def _shock(bedside: Bedside, reaction: Anaphylaxis) -> Shock | None:
     shock = bedside.shock
     began = reaction.at - limits.SUSPECTED_WITHIN.length
     return shock if shock is not None and shock.since >= began else None
-
-
-def _pressure_words(shock: Shock) -> str:
-    return f"systolic pressure {show(measure_of(Signal.SYSTOLIC_PRESSURE, shock.reading))}"
 
 
 def _cautions(bedside: Bedside) -> Iterator[str]:

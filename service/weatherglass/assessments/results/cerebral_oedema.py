@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.limits import metabolic as criteria
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.findings import Finding, Kind, Letter, Urgency
 from weatherglass.model.words.lists import capital
 
 
@@ -30,15 +30,7 @@ def assess_cerebral_oedema(bedside: Bedside) -> Iterator[Finding]:
         sentence=f"{head} of {bedside.clock.full(began)}: {criteria.OEDEMA_ASKS.text}.",
         brief=head,
         **rests_on(bedside, mind.since, *mind.origins, at=mind.since),
-        measures=(
-            Measure(
-                key="consciousness",
-                label="consciousness",
-                value=mind.words,
-                at=mind.since,
-                origin=next(iter(mind.origins), None),
-            ),
-        ),
+        measures=(mind.measure,),
         at_once="Hypertonic saline or mannitol to the bedside, head up, glucose now",
         sources=(criteria.OEDEMA_ASKS.source, criteria.CHILD_NOT_AWAKE.source),
         decided_by="alertness that is lost during ketoacidosis in a child",

@@ -227,7 +227,7 @@ def _of_pregnancy(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[F
     urgency = _pregnant_urgency(bedside, level, blood, is_hellp=is_hellp)
     newest = readings[-1] if run is not None else None
     parts = (*(newest.parts if newest is not None else ()), *blood)
-    began = _pregnant_since(run, blood)
+    began = run.since if run is not None else min(one.at for _, one in blood)
     yield Finding(
         kind=Kind.HIGH_PRESSURE,
         key="pregnancy-pressure",
@@ -289,10 +289,6 @@ def _pregnant_urgency(
 
 def _is_preeclampsia(bedside: Bedside) -> bool:
     return bedside.record.has(ConditionKind.PREECLAMPSIA)
-
-
-def _pregnant_since(run: Run | None, blood: Sequence[tuple[Signal, Measurement]]) -> datetime:
-    return run.since if run is not None else min(one.at for _, one in blood)
 
 
 def _pregnant_asked(

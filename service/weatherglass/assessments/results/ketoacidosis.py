@@ -20,7 +20,6 @@ from weatherglass.assessments.telling.ketoacidosis_words import (
     severity_words,
 )
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.results.as_told import as_told
 from weatherglass.facts.results.ketoacidosis import (
     ACID_SIGNALS,
     Criteria,
@@ -30,6 +29,7 @@ from weatherglass.facts.results.ketoacidosis import (
     surely,
 )
 from weatherglass.facts.results.ketoacidosis_severity import severity_of
+from weatherglass.facts.results.latest_results import as_told
 from weatherglass.facts.results.osmolality import exact_at
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import Run, first_of_run
@@ -83,7 +83,8 @@ def _met(bedside: Bedside, course: KetoacidosisCourse) -> _Said | None:
     is_adult = not bedside.is_below(news2_2017.MINIMUM_AGE)
     severe = severity_of(bedside, since) if is_adult else ()
     form = "euglycaemic " if now.glucose is None and Signal.GLUCOSE in now.measured else ""
-    head = f"Criteria of {form}diabetic ketoacidosis are met by {_by(now)}: {_numbers(bedside, now)}"
+    by = "JBDS" if now.acid else "the 2024 consensus, not by JBDS"
+    head = f"Criteria of {form}diabetic ketoacidosis are met by {by}: {_numbers(bedside, now)}"
     clauses = (
         severity_words(severe),
         *courses(bedside, since),
@@ -106,10 +107,6 @@ def _met(bedside: Bedside, course: KetoacidosisCourse) -> _Said | None:
         missing=tuple(_unmeasured(bedside)),
         cautions=tuple(cautions(bedside, now, since, severe)),
     )
-
-
-def _by(now: Criteria) -> str:
-    return "JBDS" if now.acid else "the 2024 consensus, not by JBDS"
 
 
 def _unmeasured(bedside: Bedside) -> Iterator[Missing]:

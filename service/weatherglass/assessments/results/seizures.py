@@ -67,7 +67,7 @@ def _asks(bedside: Bedside, worst: Seizure) -> _Asks:
     doses = _benzodiazepines(bedside, worst)
     if len(doses) < asked.DOSES_BEFORE_SECOND_LINE:
         return _Asks(asked.GOES_ON.text, (asked.GOES_ON.source,))
-    given = listed([f"{_name(one)} {bedside.clock.at(one.at)}" for one in doses])
+    given = listed([f"{one.medicine.name} {bedside.clock.at(one.at)}" for one in doses])
     words = f"{asked.GOES_ON.text}; {given} given: {asked.SECOND_LINE.text}"
     return _Asks(words, (asked.GOES_ON.source, asked.SECOND_LINE.source), doses)
 
@@ -79,7 +79,3 @@ def _benzodiazepines(bedside: Bedside, worst: Seizure) -> tuple[Administration, 
         for dose in bedside.record.administrations
         if since <= dose.at <= bedside.as_of and not dose.medicine.classes.isdisjoint(asked.BENZODIAZEPINES)
     )
-
-
-def _name(dose: Administration) -> str:
-    return dose.medicine.ingredients[0] if dose.medicine.ingredients else dose.medicine.text

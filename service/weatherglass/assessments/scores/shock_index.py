@@ -153,7 +153,9 @@ def _finding(
 
 def _point(one: _Quotient, cutoffs: tuple[Cutoff, ...], step: Decimal) -> ScorePoint:
     met = [cutoff for cutoff in cutoffs if cutoff.is_met_by(one.value)]
-    if cutoffs == (criteria.AGE_HIGH,) and not criteria.AGE_COUNTS_FROM.is_met_by(_ratio(one)):
+    if cutoffs == (criteria.AGE_HIGH,) and not criteria.AGE_COUNTS_FROM.is_met_by(
+        one.pulse.value / one.systolic.value
+    ):
         met = []  # High by age alone.
     words = ("raised", "high")[-len(cutoffs) :]
     return ScorePoint(
@@ -166,10 +168,6 @@ def _point(one: _Quotient, cutoffs: tuple[Cutoff, ...], step: Decimal) -> ScoreP
         evidence=one.inputs,
         value=shown_value(one.value, cutoffs, step),
     )
-
-
-def _ratio(one: _Quotient) -> Decimal:
-    return one.pulse.value / one.systolic.value
 
 
 def shown_value(value: Decimal, cutoffs: Sequence[Cutoff], step: Decimal) -> Decimal:

@@ -66,7 +66,9 @@ def assess_pressure_trend(bedside: Bedside) -> Iterator[Finding]:
     urgency = Urgency(level) if level else bedside.steady_urgency if steady_now else Urgency.ROUTINE
     trend = steady.trend if steady is not None and steady_now else None
     said = _words(bedside, newest, trend, level) if met else _settling(bedside, newest, stepped.run)
-    brief = _brief(newest, None if is_sign else trend) if met else _no_longer(newest)
+    brief = f"Systolic pressure {plain(newest.reading.value)} mmHg, no longer low or falling"
+    if met:
+        brief = _brief(newest, None if is_sign else trend)
     if is_sign and not met:
         brief = _was(bedside, stepped.run)
         said = f"{brief}; {plain(newest.reading.value)} mmHg {bedside.clock.at(newest.reading.at)}."
@@ -166,10 +168,6 @@ def _settling(bedside: Bedside, newest: PressureStep, run: Run) -> str:
         f"Systolic pressure {plain(newest.reading.value)} mmHg: no longer low or falling; "
         f"it was until {when}."
     )
-
-
-def _no_longer(newest: PressureStep) -> str:
-    return f"Systolic pressure {plain(newest.reading.value)} mmHg, no longer low or falling"
 
 
 def _mean_pressure(bedside: Bedside, newest: PressureStep) -> Measurement | None:

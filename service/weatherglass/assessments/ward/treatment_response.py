@@ -16,7 +16,7 @@ from weatherglass.facts.rounds.scoring import SetResult, measure_of, show
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import treatment_targets as targets
 from weatherglass.knowledge.sepsis import sepsis_strata
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency, newest_at
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record import Administration, Measurement, MedicineOrder, OrderStatus, Route
@@ -185,7 +185,7 @@ def _course_after(bedside: Bedside, treatment: _Treatment) -> Finding | None:
         urgency=Urgency.ROUTINE,
         sentence=f"{said}: {'; '.join(parts)}.",
         brief=said,
-        **rests_on(bedside, treatment.at, *origins, at=max(one.at for one in measures if one.at is not None)),
+        **rests_on(bedside, treatment.at, *origins, at=newest_at(measures)),
         measures=tuple(measures),
         sources=(treatment.source, _COURSE),
         cautions=tuple(_cautions(bedside, treatment, score)),

@@ -27,10 +27,6 @@ from weatherglass.model.record import ConditionKind, Measurement, Record
 from weatherglass.model.signals import Signal
 
 
-def _or_0(stage: int | None) -> int:
-    return stage or 0
-
-
 class KidneyChart:
     """One person's kidneys at one moment.
 
@@ -184,7 +180,7 @@ class KidneyChart:
         stage = max((one for one in (*found, self.disease_stage) if one), default=0)
         if not stage:
             return NO_INJURY
-        is_disease = stage > max(map(_or_0, found))
+        is_disease = stage > max(each or 0 for each in found)
         since, stage_since = self.injured_since(1), self.injured_since(stage)
         # A date alone stands at its noon, and may belong before what has a time.
         first = min((at for at in (since, stage_since) if at is not None), default=None)

@@ -9,14 +9,13 @@ from datetime import datetime
 from decimal import Decimal
 from itertools import chain
 
-from weatherglass.facts.results.as_told import as_told
 from weatherglass.facts.results.calcium import ADJUSTED_HERE, NOT_ADJUSTED, series_of
-from weatherglass.facts.results.sent_unread import sent_and_unread
-from weatherglass.facts.results.unjudged import UNJUDGED, is_inside, is_outside
+from weatherglass.facts.results.unjudged import UNJUDGED, is_inside, is_outside, sent_and_unread
 from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS
 from weatherglass.knowledge import latest_results as shown
 from weatherglass.model.latest import LatestResult, LatestResults, ResultThen
 from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.quantities import as_sent, plain
 from weatherglass.model.record import Flag, Measurement, Record, Series
 from weatherglass.model.signals import FACTS, Sample, Signal
 from weatherglass.model.words.clock_words import Clock
@@ -141,3 +140,18 @@ def _not_read(record: Record, as_of: datetime, clock: Clock) -> Iterator[str]:
         if not one.vital:
             flag = f", flagged {one.flag.value}" if one.flag is not Flag.NONE else ""
             yield f"{one.name} {one.shown}{flag} ({clock.full(one.at)})"
+
+
+def as_told(result: Measurement, *, trimmed: bool = True) -> str:
+    """Return a result in words: '4.1', '< 4', '> 6.0', '90 or 120'.
+
+    Args:
+        result: The result.
+        trimmed: Without zeros at the end, as in a sentence; a list keeps the places that were sent.
+    """
+    if result.spread is None:
+        return plain(result.value) if trimmed else as_sent(result.value)
+    low, high = result.spread
+    if low is None:
+        return f"< {as_sent(high)}" if high is not None else as_sent(result.value)
+    return f"{as_sent(low)} or {as_sent(high)}" if high is not None else f"> {as_sent(low)}"

@@ -6,14 +6,16 @@ it, or without a range, must not hide behind a calm sentence.
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
+from typing import Final
 
 from weatherglass.facts.newborn import is_born_early
 from weatherglass.facts.pregnancy import is_pregnant_or_recently
 from weatherglass.facts.rounds.gas_samples import GasSample
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import newborn_jaundice
-from weatherglass.model.record import Measurement, Record
+from weatherglass.model.record import Measurement, Record, SentValue
 from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Origin
 
 #: Read for the sake of other rules, or to be shown; none of them has a limit of its own here.
 UNJUDGED = (
@@ -82,3 +84,23 @@ def is_inside(result: Measurement) -> bool:
     """Tell whether its sender's own range says that a result is not out of it."""
     has_range = result.reference_low is not None or result.reference_high is not None
     return has_range and result.spread is None and not is_outside(result)
+
+
+#: Ours: what was sent within this time before the review has to be read or said.
+_SENT_LATELY: Final = timedelta(hours=24)
+
+
+def sent_and_unread(record: Record, as_of: datetime) -> Sequence[SentValue]:
+    """Return the newest of each name that was sent in the last day and could not be used."""
+    if not record.sent:
+        return ()
+    used = _used(record)
+    newest = {one.name: one for one in sorted(record.sent, key=lambda one: one.at)}
+    return [one for one in newest.values() if one.origin not in used and as_of - one.at <= _SENT_LATELY]
+
+
+def _used(record: Record) -> frozenset[Origin]:
+    """Return the origins of the values that were read and could be used."""
+    read = (item.origin for series in record.numbers.values() for item in series.items)
+    answered = (item.origin for answers in record.codes.values() for item in answers.items)
+    return frozenset((*read, *answered))

@@ -18,6 +18,7 @@ from weatherglass.facts.rounds.timeline import (
     consciousness_of,
 )
 from weatherglass.facts.series.windows import SlidingExtreme
+from weatherglass.model.findings import Measure
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import Remark
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
@@ -82,6 +83,14 @@ class AlteredMind(NamedTuple):
     since: datetime | None
     is_deep: bool
     origins: tuple[Origin, ...]
+
+    @property
+    def measure(self) -> Measure:
+        """It, as it is spelt out."""
+        origin = next(iter(self.origins), None)
+        return Measure(
+            key="consciousness", label="consciousness", value=self.words, at=self.since, origin=origin
+        )
 
 
 _MINDS = {

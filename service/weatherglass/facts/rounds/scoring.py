@@ -19,7 +19,7 @@ from weatherglass.facts.rounds.timeline import (
 )
 from weatherglass.model.findings import Measure, Missing, MissingReason, ScorePart, ScorePoint
 from weatherglass.model.quantities import Unit, plain, unit_words
-from weatherglass.model.record import CodedObservation, Measurement
+from weatherglass.model.record import Measurement
 from weatherglass.model.signals import FACTS, CodedSignal, OxygenDelivery, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.tables.bands import ChoiceTable, Compare, Cutoff
@@ -352,7 +352,9 @@ def measures_of(
             said = f"{said} ({resolved.note})"
         return (_coded_measure(signal, said, resolved.at, resolved.origins[0]),)
     answer = observed.answer(signal)
-    return (_answer_measure(signal, answer),) if answer is not None else ()
+    if answer is None:
+        return ()
+    return (_coded_measure(signal, str(answer.value).replace("-", " "), answer.at, answer.origin),)
 
 
 def measure_of(signal: Signal, measured: Measurement, *, key: str = "", label: str = "") -> Measure:
@@ -387,10 +389,6 @@ def _oxygen_word(delivery: object) -> str:
     if isinstance(delivery, OxygenDelivery) and delivery > OxygenDelivery.OXYGEN:
         return f"oxygen by {delivery.name.lower().replace('_', ' ')}"
     return "air" if delivery is OxygenDelivery.AIR else "oxygen"
-
-
-def _answer_measure(signal: CodedSignal, answer: CodedObservation) -> Measure:
-    return _coded_measure(signal, str(answer.value).replace("-", " "), answer.at, answer.origin)
 
 
 def _coded_measure(signal: CodedSignal, word: str, at: datetime, origin: Origin) -> Measure:

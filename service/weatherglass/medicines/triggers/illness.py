@@ -1,6 +1,6 @@
 """Triggers of the whole illness: possible bleeding, sepsis or serious illness, planned contrast."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from datetime import datetime
 from decimal import Decimal
 from typing import Final
@@ -17,7 +17,7 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.triggers.met import MetTrigger, at_words
-from weatherglass.model.findings import Measure, Urgency
+from weatherglass.model.findings import Measure, Urgency, newest_at
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record import Done, Procedure, ProcedureKind
 from weatherglass.model.signals import Signal
@@ -48,7 +48,7 @@ def _bleeding(bedside: Bedside) -> Iterator[MetTrigger]:
     yield MetTrigger(
         trigger=Trigger.BLEEDING,
         short=short,
-        said=at_words(short, _newest_of(measures), bedside.clock),
+        said=at_words(short, newest_at(measures), bedside.clock),
         measures=measures,
         origins=now.origins,
         since=now.since,
@@ -115,10 +115,6 @@ def _bleeding_measures(now: BleedingNow) -> Iterator[Measure]:
     if newest is not None:
         yield measure_of(Signal.PULSE, newest.pulse)
         yield measure_of(Signal.SYSTOLIC_PRESSURE, newest.systolic)
-
-
-def _newest_of(measures: Sequence[Measure]) -> datetime | None:
-    return max((one.at for one in measures if one.at is not None), default=None)
 
 
 # Sepsis and serious illness
@@ -211,7 +207,7 @@ def _serious_since(bedside: Bedside) -> datetime | None:
 
 
 def _contrast(bedside: Bedside) -> MetTrigger | None:
-    done = _done(bedside)
+    done = next(reversed(bedside.record.done(ProcedureKind.CONTRAST_IMAGING)), None)
     asked = _asked(bedside, done)
     lines = [line for line in bedside.drug_chart.exposed if _CONTRAST in line.classes]
     if not (asked or lines or (done is not None and _is_fresh(bedside, done))):
@@ -238,10 +234,6 @@ def _line_words(line: Line) -> tuple[str, datetime | None, Origin]:
     if line.last_dose is not None:
         return f"contrast was given: {line.medicine.text}", line.last_dose.at, line.last_dose.origin
     return f"contrast is ordered: {line.medicine.text}", line.since, line.order
-
-
-def _done(bedside: Bedside) -> Done | None:
-    return next(reversed(bedside.record.done(ProcedureKind.CONTRAST_IMAGING)), None)
 
 
 def _is_fresh(bedside: Bedside, done: Done) -> bool:

@@ -107,7 +107,7 @@ def _said(bedside: Bedside, line: Line, limit: KidneyLimit) -> Iterator[MetRule]
         return
     if now.rate is None:
         return
-    band = next((each for each in limit.bands if _is_met(each, now.rate)), None)
+    band = next((each for each in limit.bands if meets(each.cutoff, now.rate) is Met.YES), None)
     if band is not None:
         yield from _by_band(line, band, _of_rate(bedside, now, now.rate, band, asks_weight=by_clearance))
     elif limit.is_narrow and now.is_old and meets(kidney_limits.WEIGHT_NEEDED_BELOW, now.rate) is Met.YES:
@@ -116,10 +116,6 @@ def _said(bedside: Bedside, line: Line, limit: KidneyLimit) -> Iterator[MetRule]
 
 def _tenth(value: Decimal) -> Decimal:
     return value.quantize(Decimal("0.1"))
-
-
-def _is_met(band: Band, rate: Measurement) -> bool:
-    return meets(band.cutoff, rate) is Met.YES
 
 
 def _by_band(line: Line, band: Band, met: MetTrigger) -> Iterator[MetRule]:

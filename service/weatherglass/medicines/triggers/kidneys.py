@@ -7,7 +7,6 @@ reliable, and in stages 2 and 3 it is taken to be below 30.
 
 from collections.abc import Iterator
 from datetime import datetime
-from decimal import Decimal
 
 from weatherglass.assessments.telling.basis import origins_of
 from weatherglass.assessments.telling.kidney_words import (
@@ -76,13 +75,10 @@ def _injury(bedside: Bedside) -> MetTrigger | None:
     newest = kidneys.injury.creatinine
     if newest is not None and kidneys.disease_stage == now.stage:
         # What lasts is measured against the reference of its episode.
-        lasting = newest._replace(reference=newest.other, ratio=_times(newest))
+        times = newest.result.value / newest.other.value if newest.other is not None else None
+        lasting = newest._replace(reference=newest.other, ratio=times)
         return _by_creatinine(bedside, lasting, now, kdigo.INJURY_LASTS.source)
     return _by_urine_or_therapy(bedside, now)
-
-
-def _times(one: KidneyStage) -> Decimal | None:
-    return one.result.value / one.other.value if one.other is not None else None
 
 
 def _by_creatinine(bedside: Bedside, newest: KidneyStage, now: AkiNow, source: Source) -> MetTrigger:

@@ -14,8 +14,15 @@ from weatherglass.facts.results.result_levels import counts_for
 from weatherglass.knowledge.limits import blood_gas
 from weatherglass.knowledge.medicines.named_rules import RESULT_LIMITS, ResultLimit
 from weatherglass.knowledge.medicines.rules.rule import Trigger
-from weatherglass.medicines.triggers.limits import limit_of
-from weatherglass.medicines.triggers.met import Met, MetTrigger, age_caution, meets, met_by, since_beyond
+from weatherglass.medicines.triggers.met import (
+    Met,
+    MetTrigger,
+    age_caution,
+    limit_of,
+    meets,
+    met_by,
+    since_beyond,
+)
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Quantity
 from weatherglass.model.record import ConditionKind, Measurement

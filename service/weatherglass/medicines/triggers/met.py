@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 from datetime import datetime
 from enum import IntEnum
+from typing import Literal
 
 from weatherglass.assessments.telling.basis import origins_of
 from weatherglass.facts.bedside import Bedside
@@ -10,13 +11,14 @@ from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.medicines.rules.rule import MedicineRule, RuleCondition, Trigger
 from weatherglass.knowledge.medicines.rules.timing import RESULT_IS_OLD
-from weatherglass.model.findings import Measure
+from weatherglass.model.findings import URGENCY_OF, Measure, newest_at
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain, unit_words
 from weatherglass.model.record import Measurement, Remark
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.tables.bands import Compare, Cutoff
+from weatherglass.model.tables.scores import UrgencyWord
 from weatherglass.model.words.clock_words import Clock
 
 
@@ -55,7 +57,7 @@ class MetTrigger(Plain, frozen=True, kw_only=True):
     @property
     def at(self) -> datetime | None:
         """When its newest number was measured."""
-        return max([one.at for one in self.measures if one.at is not None], default=None)
+        return newest_at(self.measures)
 
 
 #: A rule, and the trigger that it speaks by.
@@ -169,3 +171,17 @@ def age_caution(measured: Measurement, bedside: Bedside) -> tuple[str, ...]:
         return ()
     age = bedside.clock.apart(measured.at, bedside.as_of)
     return (f"The result is {age} old: repeat it before deciding.",)
+
+
+def limit_of(
+    bedside: Bedside, signal: Signal, side: Literal["high", "low"], least: UrgencyWord
+) -> Cutoff | None:
+    """Return the limit of the critical results, or a site's own, from which a result is at least this urgent.
+
+    None where there is no such result, or where the site has set no limit as urgent as that.
+    """
+    graded = bedside.graded.get(f"{signal.value}-{side}")
+    if graded is None:
+        return None
+    found = [band for band in graded.bands if URGENCY_OF[band.urgency] >= URGENCY_OF[least]]
+    return found[-1].cutoff if found else None

@@ -13,12 +13,12 @@ from weatherglass.facts.results.heparin_fall import HeparinCourse, heparin_cours
 from weatherglass.facts.results.result_levels import counts_for, doubts_about_potassium
 from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
-from weatherglass.medicines.triggers.limits import limit_of
 from weatherglass.medicines.triggers.met import (
     Met,
     MetTrigger,
     age_caution,
     at_words,
+    limit_of,
     meets,
     met_by,
     since_beyond,
