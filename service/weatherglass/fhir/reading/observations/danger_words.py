@@ -5,12 +5,12 @@ movements the absence is the sign.
 """
 
 import re
-from functools import lru_cache
 from typing import Final
 
 from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
 from weatherglass.knowledge.limits.acute_problems import ACUTE_PROBLEMS
 from weatherglass.terminology import plans
+from weatherglass.terminology.remembered import remembered
 
 #: Names of signs that somebody would act on at once.
 _DANGER: Final = re.compile(
@@ -35,7 +35,7 @@ _NOTHING_FOUND: Final = frozenset("none nil absent negative normal not never".sp
 }
 
 
-@lru_cache(maxsize=1024)
+@remembered(1024)
 def _names_an_emergency(name: str) -> bool:
     return not kinds_in_words(name).kinds.isdisjoint(_EMERGENCIES)
 
