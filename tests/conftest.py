@@ -38,8 +38,12 @@ def pytest_collection() -> Generator[None, object, object]:
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Look for examples in docstrings, here and in the service, only where there are any."""
+    """Look for examples in docstrings, here and in the service, only where there are any; say little."""
     config.pluginmanager.register(_OnlyWithExamples())
+    if hasattr(config, "workerinput"):
+        from tests.scheduling import tell_what_is_shown
+
+        tell_what_is_shown(config)
 
 
 class _OnlyWithExamples:

@@ -87,6 +87,28 @@ def _written(path: Path) -> int:
     return sum(file.stat().st_size for file in files)
 
 
+def tell_what_is_shown(config: pytest.Config) -> None:
+    """Let a process send of a test that passed no more than is shown: five of seven messages are not.
+
+    Where more is asked for, lines a test, durations or a report of each, everything is sent.
+    """
+    if config.option.verbose > 0 or config.option.durations is not None or config.option.xmlpath:
+        return
+    (worker,) = (plugin for plugin in config.pluginmanager.get_plugins() if hasattr(plugin, "sendevent"))
+    send = worker.sendevent
+
+    def send_what_is_shown(name: str, **told: Any) -> None:
+        if name in ("logstart", "logfinish"):
+            return
+        if name == "testreport" and told["data"]["outcome"] == "passed":
+            if told["data"]["when"] != "call":
+                return
+            told["data"]["keywords"] = {}
+        send(name, **told)
+
+    worker.sendevent = send_what_is_shown
+
+
 class _Listed(list[str]):
     """The tests that a process collected; asked for a place once a test, so it knows them by name."""
 

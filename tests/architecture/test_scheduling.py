@@ -2,6 +2,7 @@
 
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any, cast
 
 import pytest
 
@@ -37,3 +38,36 @@ def test_each_process_begins_to_collect_elsewhere_and_collects_all() -> None:
     assert len({order[0].path for order in orders}) == 3
     for order in orders:
         assert sorted(each.path for each in order) == [each.path for each in folders]
+
+
+def test_of_a_test_that_passed_it_is_told_once_and_of_any_other_everything() -> None:
+    told: list[tuple[str, str, str]] = []
+
+    def send(name: str, **what: Any) -> None:
+        data = what.get("data", {})
+        told.append((name, data.get("when", ""), data.get("outcome", "")))
+
+    worker = SimpleNamespace(sendevent=send)
+    option = SimpleNamespace(verbose=0, durations=None, xmlpath=None)
+    plugins = SimpleNamespace(get_plugins=lambda: [object(), worker])
+    scheduling.tell_what_is_shown(cast(pytest.Config, SimpleNamespace(option=option, pluginmanager=plugins)))
+    for outcomes in (
+        ("passed", "passed", "passed"),
+        ("passed", "failed", "passed"),
+        ("skipped", "", "failed"),
+    ):
+        worker.sendevent("logstart")
+        for when, outcome in zip(("setup", "call", "teardown"), outcomes, strict=True):
+            if outcome:
+                worker.sendevent("testreport", data={"when": when, "outcome": outcome})
+        worker.sendevent("runtest_protocol_complete")
+    complete = ("runtest_protocol_complete", "", "")
+    assert told == [
+        ("testreport", "call", "passed"),
+        complete,
+        ("testreport", "call", "failed"),
+        complete,
+        ("testreport", "setup", "skipped"),
+        ("testreport", "teardown", "failed"),
+        complete,
+    ]
