@@ -1,7 +1,5 @@
 """Nobody serves patient data to others by accident; secrets do not stand on command lines."""
 
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
@@ -9,6 +7,7 @@ import pytest
 from weatherglass.api.access.authentication import OpenElsewhereError, refuse_open_elsewhere
 from weatherglass.api.serving import _as_text
 from weatherglass.api.settings import Settings
+from weatherglass.cli.main import run
 
 EVERYWHERE = "0.0.0.0"  # noqa: S104 - it is what must be refused.
 KEYS = {"smart_issuer": "https://login.example", "smart_jwks_url": "https://login.example/jwks"}
@@ -39,30 +38,19 @@ def test_unless_callers_sign_in_or_it_was_said(settings: dict[str, object]) -> N
     refuse_open_elsewhere(Settings(_env_file=None, **settings), EVERYWHERE)  # type: ignore[arg-type]
 
 
-def test_the_command_says_what_to_do_and_exits_2() -> None:
-    ran = subprocess.run(
-        [sys.executable, "-m", "weatherglass", "serve", "--host", EVERYWHERE, "--port", "1"],
-        capture_output=True,
-        text=True,
-        timeout=60,
-        check=False,
-    )
-    assert ran.returncode == 2
-    assert "binding to 0.0.0.0 would serve patient data" in ran.stderr
-    assert "WEATHERGLASS_SMART_JWKS_URL" in ran.stderr
+def test_the_command_says_what_to_do_and_exits_2(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["serve", "--host", EVERYWHERE, "--port", "1"]) == 2
+    told = capsys.readouterr().err
+    assert "binding to 0.0.0.0 would serve patient data" in told
+    assert "WEATHERGLASS_SMART_JWKS_URL" in told
 
 
-def test_no_command_takes_a_secret_as_an_argument() -> None:
+def test_no_command_takes_a_secret_as_an_argument(capsys: pytest.CaptureFixture[str]) -> None:
     """A command line is seen by every process of the machine."""
     for command in ("serve", "pull", "deliver"):
-        ran = subprocess.run(
-            [sys.executable, "-m", "weatherglass", command, "--help"],
-            capture_output=True,
-            text=True,
-            timeout=60,
-            check=True,
-        )
-        options = {word for word in ran.stdout.split() if word.startswith("--")}
+        assert run([command, "--help"]) == 0
+        options = {word for word in capsys.readouterr().out.split() if word.startswith("--")}
+        assert options
         assert not options & {"--token", "--secret", "--password", "--client-secret", "--bearer"}
 
 

@@ -1,25 +1,26 @@
 """`pull`, `deliver` and `subscribe`: used wrongly they say how, and exit with 2; failing, with 1."""
 
-import subprocess
-import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
+from weatherglass.cli.main import run
 from weatherglass.pipeline import review
 from weatherglass.stamp import stamp
 
 WARD = Path(__file__).parents[2] / "fixtures" / "bundles" / "08-well-going-home.json"
+Ran = Callable[..., tuple[int, str]]
 
 
-def _run(*arguments: str) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "weatherglass", *arguments],
-        capture_output=True,
-        text=True,
-        timeout=120,
-        check=False,
-    )
+@pytest.fixture
+def ran(capsys: pytest.CaptureFixture[str]) -> Ran:
+    """Run a command in this process; return its exit code and what it said on standard error."""
+
+    def run_it(*arguments: str) -> tuple[int, str]:
+        return run(arguments), capsys.readouterr().err
+
+    return run_it
 
 
 @pytest.mark.parametrize(
@@ -47,26 +48,28 @@ def _run(*arguments: str) -> subprocess.CompletedProcess[str]:
         ),
     ],
 )
-def test_used_wrongly(tmp_path: Path, arguments: tuple[str, ...], said: str) -> None:
-    ran = _run(*(str(tmp_path / "out") if a == "OUT" else a for a in arguments))
-    assert ran.returncode == 2
-    assert said in ran.stderr
+def test_used_wrongly(tmp_path: Path, arguments: tuple[str, ...], said: str, ran: Ran) -> None:
+    code, told = ran(*(str(tmp_path / "out") if a == "OUT" else a for a in arguments))
+    assert code == 2
+    assert said in told
 
 
 @pytest.mark.parametrize("command", ["pull", "deliver"])
-def test_a_server_that_is_not_there(tmp_path: Path, command: str) -> None:
+def test_a_server_that_is_not_there(tmp_path: Path, command: str, ran: Ran) -> None:
     (tmp_path / "out.json").write_bytes(review(WARD.read_bytes()).collection(stamp()))
     address = "http://127.0.0.1:9/fhir"
     place = str(tmp_path / ("in" if command == "pull" else "out.json"))
-    ran = _run(command, *((address, place) if command == "pull" else (place, address)), "--timeout", "1")
-    assert ran.returncode == 1
-    assert "no connection; is the address right and the server up?" in ran.stderr
-    assert "Traceback" not in ran.stderr
+    code, told = ran(
+        command, *((address, place) if command == "pull" else (place, address)), "--timeout", "1"
+    )
+    assert code == 1
+    assert "no connection; is the address right and the server up?" in told
+    assert "Traceback" not in told
 
 
-def test_a_key_file_that_is_none(tmp_path: Path) -> None:
+def test_a_key_file_that_is_none(tmp_path: Path, ran: Ran) -> None:
     (tmp_path / "key.pem").write_text("not a key")
-    ran = _run(
+    code, told = ran(
         "pull",
         "https://ehr.example/fhir",
         str(tmp_path / "in"),
@@ -75,5 +78,5 @@ def test_a_key_file_that_is_none(tmp_path: Path) -> None:
         "--key",
         str(tmp_path / "key.pem"),
     )
-    assert ran.returncode == 1
-    assert "no RSA or P-384 private key" in ran.stderr
+    assert code == 1
+    assert "no RSA or P-384 private key" in told
