@@ -5,20 +5,23 @@ is ours.
 """
 
 import json
+import os
 import subprocess
-import sys
 from collections.abc import Iterator
+from contextlib import redirect_stderr, redirect_stdout
+from io import StringIO
 from pathlib import Path
 from typing import Any
+from unittest.mock import patch
 
 import pytest
 from joserfc.jwk import ECKey
 
 from tests.ehr.real_server import RealServer, serving
+from weatherglass.cli.main import run
 from weatherglass.pipeline import review_lines
 from weatherglass.stamp import stamp
 
-CLI = [sys.executable, "-m", "weatherglass"]
 KEPT = ("Observation", "DetectedIssue", "Task", "CommunicationRequest", "Provenance", "Device")
 
 
@@ -30,23 +33,18 @@ def ward(tools: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Real
         yield server
 
 
-def _run(*arguments: str, env: dict[str, str] | None = None) -> subprocess.CompletedProcess[str]:
-    import os
-
-    return subprocess.run(
-        [*CLI, *arguments],
-        capture_output=True,
-        text=True,
-        timeout=180,
-        check=False,
-        env={**os.environ, **(env or {})},
-    )
+def _run(*arguments: str, env: dict[str, str] | None = None) -> tuple[int, str, str]:
+    """Run a command in this process; return its exit code and what it said on either output."""
+    out, err = StringIO(), StringIO()
+    with patch.dict(os.environ, env or {}), redirect_stdout(out), redirect_stderr(err):
+        code = run(arguments)
+    return code, out.getvalue(), err.getvalue()
 
 
 def _done(*arguments: str) -> str:
-    ran = _run(*arguments)
-    assert ran.returncode == 0, ran.stderr
-    return ran.stdout
+    code, said, faults = _run(*arguments)
+    assert code == 0, faults
+    return said
 
 
 def _counts(server: RealServer) -> dict[str, int]:
@@ -156,15 +154,15 @@ def test_backend_services_sign_in_at_a_server_that_wants_it(tools: Path, tmp_pat
     settings = f"server_auth: {_signed_in(key, 'system/*.rs')}\n"
     with serving(tools, tmp_path / "server", settings) as server:
         out = str(tmp_path / "in")
-        without = _run("pull", server.base, out)
-        assert without.returncode == 1
-        assert "not signed in" in without.stderr
-        wrong = _run(
+        code, _, said = _run("pull", server.base, out)
+        assert code == 1
+        assert "not signed in" in said
+        code, _, said = _run(
             "pull", server.base, out, "--client-id", "weatherglass", "--key", str(tmp_path / "wrong.pem")
         )
-        assert wrong.returncode == 1
-        assert "check client id, key and scopes" in wrong.stderr
-        signed = _run(
+        assert code == 1
+        assert "check client id, key and scopes" in said
+        code, _, said = _run(
             "pull",
             server.base,
             out,
@@ -176,4 +174,4 @@ def test_backend_services_sign_in_at_a_server_that_wants_it(tools: Path, tmp_pat
                 "WEATHERGLASS_EHR_KEY_FILE": str(tmp_path / "key.json"),
             },
         )
-        assert signed.returncode == 0, signed.stderr
+        assert code == 0, said
