@@ -159,7 +159,9 @@ def test_a_review_is_as_wide_as_the_terminal(columns: int) -> None:
     ],
     ids=lambda one: "-".join(one[:3:2]).rpartition("/")[2],
 )
-def test_tables_are_as_wide_as_the_terminal(arguments: list[str]) -> None:
+def test_tables_are_as_wide_as_the_terminal(
+    arguments: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
     """Nothing is cut: the same words stand on a terminal and in a pipe, there a row on its line."""
     said = _on_a_terminal(80, arguments)
     assert [line for line in said.splitlines() if len(line) > 80] == []
@@ -167,9 +169,8 @@ def test_tables_are_as_wide_as_the_terminal(arguments: list[str]) -> None:
         # A column of a few letters cannot be read: a line a cell.
         assert "\n  trigger: acute kidney injury\n" in said
         return
-    command = [sys.executable, "-m", "weatherglass", *arguments]
-    piped = subprocess.run(command, cwd=_ROOT, check=True, capture_output=True, text=True).stdout
-    assert said.split() == piped.split()
+    assert run(arguments) == 0
+    assert said.split() == capsys.readouterr().out.split()
 
 
 def test_weight_and_colour_only_repeat_what_words_say() -> None:
