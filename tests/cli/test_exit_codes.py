@@ -159,9 +159,7 @@ def test_a_review_is_as_wide_as_the_terminal(columns: int) -> None:
     ],
     ids=lambda one: "-".join(one[:3:2]).rpartition("/")[2],
 )
-def test_tables_are_as_wide_as_the_terminal(
-    arguments: list[str], capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_tables_are_as_wide_as_the_terminal(arguments: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     """Nothing is cut: the same words stand on a terminal and in a pipe, there a row on its line."""
     said = _on_a_terminal(80, arguments)
     assert [line for line in said.splitlines() if len(line) > 80] == []
