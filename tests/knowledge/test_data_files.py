@@ -1,6 +1,7 @@
 """The tables beside the code: what is read, and what an error names."""
 
 import tomllib
+from datetime import timedelta
 from decimal import Decimal
 from pathlib import Path
 
@@ -10,6 +11,7 @@ import tomli
 from weatherglass.knowledge import data_files
 from weatherglass.knowledge.data_files import (
     Columns,
+    Hours,
     TableError,
     cite,
     csv_rows,
@@ -19,7 +21,7 @@ from weatherglass.knowledge.data_files import (
     toml_rows,
 )
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Mark, our_choice
+from weatherglass.model.sources import Mark, Source, our_choice
 
 
 class Limit(Columns, frozen=True):
@@ -96,6 +98,30 @@ def test_a_mistyped_row_of_a_toml_file_is_named_by_its_key(folder: Path) -> None
     (folder / "a.toml").write_text("[one\n")
     with pytest.raises(TableError, match=r"a\.toml: .*line 1"):
         toml_rows("a.toml", Limit)
+
+
+class Watched(Columns, frozen=True, kw_only=True):
+    """A row that is what the program works with."""
+
+    key: str
+    every: Hours = timedelta(hours=6)
+    sources: tuple[Source, ...]
+
+
+def test_a_row_is_what_the_program_works_with(folder: Path) -> None:
+    """Its key, its sources and its lengths of time are made where it is read."""
+    (folder / "a.toml").write_text('[a]\nevery = 2\nsources = ["ours: x", "memory: y"]\n[b]\nsources = []\n')
+    first, second = data_files.toml_members("a.toml", Watched)
+    assert (first.key, first.every, second.every) == ("a", timedelta(hours=2), timedelta(hours=6))
+    assert first.sources == (our_choice("x"), data_files.memory("y"))
+
+
+@pytest.mark.parametrize("cells", ['sources = ["x"]', 'sources = "ours: x"', 'every = "2"\nsources = []'])
+def test_a_cell_of_which_nothing_can_be_made_is_named_by_its_row(folder: Path, cells: str) -> None:
+    """A source that is none, and hours that are no number, stop the import."""
+    (folder / "a.toml").write_text(f"[b]\n{cells}\n")
+    with pytest.raises(TableError, match=r"a\.toml, \[b\]"):
+        data_files.toml_members("a.toml", Watched)
 
 
 def test_a_row_that_nothing_can_be_made_of_is_named_by_its_line(folder: Path) -> None:

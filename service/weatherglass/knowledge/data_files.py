@@ -21,7 +21,7 @@ from enum import Enum
 from functools import cache, partial
 from io import StringIO
 from pkgutil import get_data
-from typing import Any, Final, TypeVar
+from typing import Annotated, Any, Final, TypeVar
 
 import msgspec
 
@@ -39,9 +39,14 @@ except ModuleNotFoundError:  # As on the machines of a cluster, which have the l
 class Columns(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """The columns of one table; a column that the table does not have is refused by name.
 
-    A table's own shape is a class below this one. A number is declared as `Decimal`, a choice as
-    its enum, and a source as the line that `cite` reads.
+    A table's own shape is a class below this one: where it is declared as what the program works with, it
+    is that already. A number is declared as `Decimal`, a choice as its enum, a source as `Source` (the file
+    has the line that `cite` reads), a length of time by the unit of its number.
     """
+
+
+#: A length of time whose row has a number of hours.
+Hours = Annotated[timedelta, "hours"]
 
 
 Row = TypeVar("Row", bound=Columns)
@@ -166,11 +171,14 @@ def toml_rows(name: str, shape: type[Row]) -> dict[str, Row]:
     Raises:
         TableError: If the file is no TOML, or a row does not fit.
     """
+    return {key: _row(f"{name}, [{key}]", table, shape) for key, table in _tables(name).items()}
+
+
+def _tables(name: str) -> dict[str, Any]:
     try:
-        tables = toml.loads(_text_of(name), parse_float=str)
+        return toml.loads(_text_of(name), parse_float=str)
     except toml.TOMLDecodeError as error:
         raise TableError(f"{name}: {error}") from None
-    return {key: _row(f"{name}, [{key}]", table, shape) for key, table in tables.items()}
 
 
 def toml_table(name: str, shape: type[Row], make: Callable[[str, Row], Made]) -> tuple[Made, ...]:
@@ -181,6 +189,17 @@ def toml_table(name: str, shape: type[Row], make: Callable[[str, Row], Made]) ->
     """
     return tuple(
         _made(f"{name}, [{key}]", row, partial(make, key)) for key, row in toml_rows(name, shape).items()
+    )
+
+
+def toml_members(name: str, shape: type[Row]) -> tuple[Row, ...]:
+    """Read a TOML file of tables whose rows are what the program works with; the key is a column too.
+
+    Raises:
+        TableError: If a row does not fit; file and row are named.
+    """
+    return tuple(
+        _row(f"{name}, [{key}]", {"key": key, **table}, shape) for key, table in _tables(name).items()
     )
 
 
@@ -252,8 +271,27 @@ def _cells(row: Mapping[str, Any], lists: Sequence[str]) -> dict[str, Any]:
     return filled
 
 
-def _row(place: str, table: object, shape: type[Row]) -> Row:
+def _row(place: str, table: Mapping[str, Any], shape: type[Row]) -> Row:
+    made = _MADE_OF
     try:
-        return msgspec.convert(table, shape, strict=False)
-    except msgspec.ValidationError as error:
+        cells = {
+            column: made[kind](cell) if (kind := shape.__annotations__.get(column)) in made else cell
+            for column, cell in table.items()
+        }
+        return msgspec.convert(cells, shape, strict=False)
+    except (TypeError, ValueError) as error:
         raise TableError(f"{place}: {error}") from None
+
+
+def _sources(lines: Sequence[str]) -> tuple[Source, ...]:
+    if isinstance(lines, str):
+        raise TableError("sources are a list of lines.")
+    return tuple(map(cite, lines))
+
+
+#: How a column is made of its cell, where it is no number, word or list of them.
+_MADE_OF: Final[Mapping[Any, Callable[[Any], object]]] = {
+    Source: cite,
+    tuple[Source, ...]: _sources,
+    Hours: lambda number: timedelta(hours=number),
+}

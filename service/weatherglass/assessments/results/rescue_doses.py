@@ -4,6 +4,7 @@ The dose may be why the numbers are calm, and it wears off. What it was given fo
 a problem on record, or a value measured after it.
 """
 
+import re
 from collections.abc import Iterator
 
 from weatherglass.assessments.telling.basis import rests_on
@@ -32,7 +33,7 @@ def _doses(bedside: Bedside, row: RescueDose) -> list[Administration]:
     for dose in reversed(bedside.record.administrations):
         if not _counts(row, dose):
             continue
-        if later - dose.until > row.within or (answered is not None and dose.at < answered):
+        if later - dose.until > row.hours or (answered is not None and dose.at < answered):
             break
         found.append(dose)
         later = dose.at
@@ -42,7 +43,7 @@ def _doses(bedside: Bedside, row: RescueDose) -> list[Administration]:
 def _counts(row: RescueDose, dose: Administration) -> bool:
     medicine = dose.medicine
     is_one = dose.route in row.routes and not row.names.isdisjoint(medicine.ingredients)
-    return is_one and row.strength().search(medicine.text.casefold()) is not None
+    return is_one and re.search(row.strength, medicine.text.casefold()) is not None
 
 
 def _finding(bedside: Bedside, row: RescueDose, doses: list[Administration]) -> Finding:

@@ -8,11 +8,10 @@ from datetime import timedelta
 from enum import StrEnum
 from typing import Final
 
-from weatherglass.knowledge.data_files import Columns, cite, toml_rows
+from weatherglass.knowledge.data_files import Columns, Hours, toml_members
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.letters import Letter
-from weatherglass.model.plain import Plain
 from weatherglass.model.record import ConditionKind, ProcedureKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
@@ -36,30 +35,7 @@ class Newness(StrEnum):
     WRITTEN = "written"
 
 
-class _Row(Columns, frozen=True):
-    problem: ConditionKind
-    letter: Letter
-    soon: UrgencyWord
-    asks: str
-    sources: tuple[str, ...]
-    at_once: str = ""
-    reasons: tuple[ConditionKind, ...] = ()
-    procedures: tuple[ProcedureKind, ...] = ()
-    only_new: Newness | None = None
-    unless: tuple[ConditionKind, ...] = ()
-    but_not: tuple[ConditionKind, ...] = ()
-    beside: ConditionKind | None = None
-    full_for: int | None = None
-    operation: bool = False
-    operated_before: int = 0
-    against: tuple[MedicineClass, ...] = ()
-    treated: tuple[MedicineClass, ...] = ()
-    opened: bool = False
-    antimicrobial: bool = False
-    measured: tuple[Signal, ...] = ()
-
-
-class AcuteProblem(Plain, frozen=True, kw_only=True):
+class AcuteProblem(Columns, frozen=True, kw_only=True):
     """One problem that is an emergency by its name.
 
     Attributes:
@@ -88,55 +64,27 @@ class AcuteProblem(Plain, frozen=True, kw_only=True):
 
     key: str
     problem: ConditionKind
-    reasons: frozenset[ConditionKind]
-    procedures: frozenset[ProcedureKind]
-    only_new: Newness | None
-    but_not: frozenset[ConditionKind]
-    beside: ConditionKind | None
-    unless: tuple[ConditionKind, ...]
+    reasons: frozenset[ConditionKind] = frozenset()
+    procedures: frozenset[ProcedureKind] = frozenset()
+    only_new: Newness | None = None
+    but_not: frozenset[ConditionKind] = frozenset()
+    beside: ConditionKind | None = None
+    unless: tuple[ConditionKind, ...] = ()
     letter: Letter
     soon: UrgencyWord
     asks: str
-    at_once: str
-    full_for: timedelta
-    operation: bool
-    operated_before: timedelta
-    against: tuple[MedicineClass, ...]
-    treated: tuple[MedicineClass, ...]
-    opened: bool
-    antimicrobial: bool
-    measured: tuple[Signal, ...]
+    at_once: str = ""
+    full_for: Hours = FULL_FOR.length
+    operation: bool = False
+    operated_before: Hours = timedelta(0)
+    against: tuple[MedicineClass, ...] = ()
+    treated: tuple[MedicineClass, ...] = ()
+    opened: bool = False
+    antimicrobial: bool = False
+    measured: tuple[Signal, ...] = ()
     sources: tuple[Source, ...]
 
 
-def _problem(key: str, row: _Row) -> AcuteProblem:
-    return AcuteProblem(
-        key=key,
-        problem=row.problem,
-        reasons=frozenset(row.reasons),
-        procedures=frozenset(row.procedures),
-        only_new=row.only_new,
-        but_not=frozenset(row.but_not),
-        beside=row.beside,
-        unless=row.unless,
-        letter=row.letter,
-        soon=row.soon,
-        asks=row.asks,
-        at_once=row.at_once,
-        full_for=timedelta(hours=row.full_for) if row.full_for is not None else FULL_FOR.length,
-        operation=row.operation,
-        operated_before=timedelta(hours=row.operated_before),
-        against=row.against,
-        treated=row.treated,
-        opened=row.opened,
-        antimicrobial=row.antimicrobial,
-        measured=row.measured,
-        sources=tuple(cite(line) for line in row.sources),
-    )
-
-
-ACUTE_PROBLEMS: Final = tuple(
-    _problem(key, row) for key, row in toml_rows("limits/acute-problems.toml", _Row).items()
-)
+ACUTE_PROBLEMS: Final = toml_members("limits/acute-problems.toml", AcuteProblem)
 #: Kinds of procedure that some row reads as its problem.
 PROCEDURES: Final = frozenset[ProcedureKind]().union(*(row.procedures for row in ACUTE_PROBLEMS))

@@ -9,9 +9,8 @@ Left out, with reasons:
 from decimal import Decimal
 from typing import Final
 
-from weatherglass.knowledge.data_files import Columns, csv_table
+from weatherglass.knowledge.data_files import Columns, csv_rows
 from weatherglass.knowledge.printed_rows import PrintedRows
-from weatherglass.model.plain import Plain
 
 PUBLIC_KEY: Final = "newborn-jaundice"
 _ROWS: Final = PrintedRows("limits/newborn-jaundice-rows")
@@ -25,13 +24,7 @@ EXCHANGE: Final = _ROWS.clause("exchange")
 FOR_TERM: Final = _ROWS.clause("for-term")
 
 
-class _Row(Columns, frozen=True):
-    hours: int
-    phototherapy: int
-    exchange: int
-
-
-class Line(Plain, frozen=True, kw_only=True):
+class Line(Columns, frozen=True, kw_only=True):
     """What is treated from an age in hours on: above these, in micromoles a litre."""
 
     hours: int
@@ -39,9 +32,5 @@ class Line(Plain, frozen=True, kw_only=True):
     exchange: Decimal
 
 
-def _line(row: _Row) -> Line:
-    return Line(hours=row.hours, phototherapy=Decimal(row.phototherapy), exchange=Decimal(row.exchange))
-
-
 #: Youngest first.
-LINES: Final = csv_table("limits/newborn-jaundice.csv", _Row, _line)
+LINES: Final = csv_rows("limits/newborn-jaundice.csv", Line)

@@ -1,12 +1,10 @@
 """What is measured how often while a medicine runs into a vein; the rows are in `watched-infusions.toml`."""
 
-from datetime import timedelta
 from typing import Final
 
-from weatherglass.knowledge.data_files import Columns, cite, toml_rows
+from weatherglass.knowledge.data_files import Columns, Hours, toml_members
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.letters import Letter
-from weatherglass.model.plain import Plain
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.scores import UrgencyWord
@@ -14,18 +12,7 @@ from weatherglass.model.tables.scores import UrgencyWord
 PUBLIC_KEY: Final = "watched-infusions"
 
 
-class _Row(Columns, frozen=True):
-    classes: tuple[MedicineClass, ...]
-    measured: tuple[Signal, ...]
-    every: int
-    late: int
-    letter: Letter
-    soon: UrgencyWord
-    asks: str
-    sources: tuple[str, ...]
-
-
-class WatchedInfusion(Plain, frozen=True, kw_only=True):
+class WatchedInfusion(Columns, frozen=True, kw_only=True):
     """What is measured while a medicine is given by vein.
 
     Attributes:
@@ -41,30 +28,14 @@ class WatchedInfusion(Plain, frozen=True, kw_only=True):
     """
 
     key: str
-    classes: frozenset[str]
+    classes: frozenset[MedicineClass]
     measured: tuple[Signal, ...]
-    every: timedelta
-    late: timedelta
+    every: Hours
+    late: Hours
     letter: Letter
     soon: UrgencyWord
     asks: str
     sources: tuple[Source, ...]
 
 
-def _watched(key: str, row: _Row) -> WatchedInfusion:
-    return WatchedInfusion(
-        key=key,
-        classes=frozenset(each.value for each in row.classes),
-        measured=row.measured,
-        every=timedelta(hours=row.every),
-        late=timedelta(hours=row.late),
-        letter=row.letter,
-        soon=row.soon,
-        asks=row.asks,
-        sources=tuple(cite(line) for line in row.sources),
-    )
-
-
-WATCHED_INFUSIONS: Final = tuple(
-    _watched(key, row) for key, row in toml_rows("limits/watched-infusions.toml", _Row).items()
-)
+WATCHED_INFUSIONS: Final = toml_members("limits/watched-infusions.toml", WatchedInfusion)

@@ -17,7 +17,7 @@ Left out, with reasons:
 from collections.abc import Mapping
 from typing import Final
 
-from weatherglass.knowledge.data_files import Columns, TableError, cite, columns_of, publication, toml_table
+from weatherglass.knowledge.data_files import Columns, TableError, publication, toml_members, toml_table
 from weatherglass.model.sources import Mark, Source, our_choice
 
 PUBLIC_KEY: Final = "allergy-classes"
@@ -25,25 +25,7 @@ PUBLIC_KEY: Final = "allergy-classes"
 _DRUG_ALLERGY: Final = publication("nice-cg183")
 
 
-class _ClassColumns(Columns, frozen=True, kw_only=True):
-    label: str
-    members: frozenset[str] = frozenset()
-    beginnings: tuple[str, ...] = ()
-    endings: tuple[str, ...] = ()
-    but_not: frozenset[str] = frozenset()
-    words: frozenset[str] = frozenset()
-    codes: frozenset[str] = frozenset()
-    atc: tuple[str, ...] = ()
-    by_member: bool = True
-    asks: bool = False
-    expected: frozenset[str] = frozenset()
-
-
-class _ClassRow(_ClassColumns, frozen=True, kw_only=True):
-    source: str
-
-
-class AllergyClass(_ClassColumns, frozen=True, kw_only=True):
+class AllergyClass(Columns, frozen=True, kw_only=True):
     """One class in which a recorded allergy to one member, or to the class, counts for all.
 
     Attributes:
@@ -63,6 +45,17 @@ class AllergyClass(_ClassColumns, frozen=True, kw_only=True):
 
     key: str
     source: Source
+    label: str
+    members: frozenset[str] = frozenset()
+    beginnings: tuple[str, ...] = ()
+    endings: tuple[str, ...] = ()
+    but_not: frozenset[str] = frozenset()
+    words: frozenset[str] = frozenset()
+    codes: frozenset[str] = frozenset()
+    atc: tuple[str, ...] = ()
+    by_member: bool = True
+    asks: bool = False
+    expected: frozenset[str] = frozenset()
 
     def holds(self, names: frozenset[str]) -> bool:
         """Tell whether any of these names is a member.
@@ -84,19 +77,7 @@ class AllergyClass(_ClassColumns, frozen=True, kw_only=True):
         )
 
 
-class _RelativeColumns(Columns, frozen=True, kw_only=True):
-    of: frozenset[str]
-    said: str
-    classes: frozenset[str] = frozenset()
-    members: frozenset[str] = frozenset()
-    after_severe: bool = False
-
-
-class _RelativeRow(_RelativeColumns, frozen=True, kw_only=True):
-    source: str
-
-
-class Relative(_RelativeColumns, frozen=True, kw_only=True):
+class Relative(Columns, frozen=True, kw_only=True):
     """Medicines of another kind that may cause a reaction too.
 
     Attributes:
@@ -108,22 +89,24 @@ class Relative(_RelativeColumns, frozen=True, kw_only=True):
     """
 
     source: Source
+    of: frozenset[str]
+    said: str
+    classes: frozenset[str] = frozenset()
+    members: frozenset[str] = frozenset()
+    after_severe: bool = False
 
 
-def _class(key: str, row: _ClassRow) -> AllergyClass:
-    return AllergyClass(key=key, **{**columns_of(row), "source": cite(row.source)})
-
-
-def _relative(_: str, row: _RelativeRow) -> Relative:
+def _relative(_: str, row: Relative) -> Relative:
     unknown = (row.of | row.classes) - CLASSES.keys()
     if unknown:
         raise TableError(f"{', '.join(sorted(unknown))}: no class of allergy_classes.toml.")
-    return Relative(**{**columns_of(row), "source": cite(row.source)})
+    return row
 
 
-_ROWS: Final = toml_table("medicines/allergy_classes.toml", _ClassRow, _class)
-CLASSES: Final[Mapping[str, AllergyClass]] = {row.key: row for row in _ROWS}
-RELATIVES: Final = toml_table("medicines/allergy_relatives.toml", _RelativeRow, _relative)
+CLASSES: Final[Mapping[str, AllergyClass]] = {
+    row.key: row for row in toml_members("medicines/allergy_classes.toml", AllergyClass)
+}
+RELATIVES: Final = toml_table("medicines/allergy_relatives.toml", Relative, _relative)
 
 #: Reactions that make an allergy severe, as they are written; each is the start of a word.
 SEVERE: Final = (
