@@ -4,7 +4,7 @@ import subprocess
 import sys
 
 from tests.running import ROOT
-from weatherglass.terminology.remembered import remembered
+from weatherglass.model.remembered import remembered
 
 
 def test_nothing_of_a_request_remains() -> None:

@@ -8,10 +8,10 @@ No ceiling on record is unknown, and then nothing is conditioned.
 import re
 from collections.abc import Iterable, Iterator
 from enum import StrEnum
-from functools import lru_cache
 
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.record import Directive, DirectiveKind
+from weatherglass.model.remembered import remembered
 
 
 class Treatment(StrEnum):
@@ -94,7 +94,7 @@ def _named(directive: Directive, treatment: Treatment) -> Iterator[re.Match[str]
     return _NAMES[treatment]().finditer(directive.text.casefold())
 
 
-@lru_cache(maxsize=256)
+@remembered(256)
 def of_words(text: str, treatment: Treatment) -> Allowed:
     """Return what the words of a ceiling leave of a treatment.
 

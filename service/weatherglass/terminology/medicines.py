@@ -26,8 +26,8 @@ from weatherglass.knowledge.medicines.class_codes import (
 from weatherglass.knowledge.medicines.ingredients import BY_NAME, COMBINATION_CODES, INGREDIENTS
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.record import MatchMethod, Route
+from weatherglass.model.remembered import remembered
 from weatherglass.terminology.medicine_names import ingredients_named
-from weatherglass.terminology.remembered import remembered
 
 ATC = "http://www.whocc.no/atc"
 RXNORM = "http://www.nlm.nih.gov/research/umls/rxnorm"

@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterable
 
 from weatherglass.model.record import Route
-from weatherglass.terminology.remembered import remembered
+from weatherglass.model.remembered import remembered
 
 #: SNOMED CT route-of-administration codes; from memory except where a word says the same.
 _BY_CODE: dict[str, Route] = {

@@ -12,7 +12,7 @@ from starlette.requests import Request
 
 from weatherglass.api.access.refusals import NotAcceptableError, UnsupportedMediaError
 from weatherglass.fhir.issues import IssueKey
-from weatherglass.terminology.remembered import remembered
+from weatherglass.model.remembered import remembered
 
 FHIR_JSON = "application/fhir+json; charset=utf-8"
 FHIR_NDJSON = "application/fhir+ndjson; charset=utf-8"

@@ -9,8 +9,8 @@ from typing import Final
 
 from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
 from weatherglass.knowledge.limits.acute_problems import ACUTE_PROBLEMS
+from weatherglass.model.remembered import remembered
 from weatherglass.terminology import plans
-from weatherglass.terminology.remembered import remembered
 
 #: Names of signs that somebody would act on at once.
 _DANGER: Final = re.compile(
