@@ -24,12 +24,15 @@ def _run(*arguments: str | Path, given: bytes = b"") -> subprocess.CompletedProc
 
 @pytest.mark.parametrize("body", [pytest.param(body, id=name) for name, body in spoilt()])
 def test_a_review_that_fails_quotes_nothing(
-    body: bytes, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+    body: bytes,
+    monkeypatch: pytest.MonkeyPatch,
+    capfd: pytest.CaptureFixture[str],
+    caplog: pytest.LogCaptureFixture,
 ) -> None:
     monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(body)))
     code = run(["review", "-"])
     told = capfd.readouterr().err
-    assert not leaks(told)
+    assert not leaks(told + caplog.text)
     assert code == 0 or told.startswith("weatherglass: ")
 
 
