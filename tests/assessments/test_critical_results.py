@@ -15,6 +15,7 @@ from tests.charts import ago, chart, condition, findings, measures_of, order, re
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.limits.drug_levels import DRUG_LEVELS
+from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.record import ConditionKind, Record, Remark
@@ -560,7 +561,7 @@ def test_every_analyte_has_a_case_above() -> None:
         "lactate-high", "haemoglobin-low", "platelets-low", "inr-high", "creatinine-high", "urea-high",
         "crp-high", "calcium-low", "calcium-high", "calcium-ionised-low", "calcium-ionised-high",
         "magnesium-low", "magnesium-high", "bicarbonate-low", "bicarbonate-high", "creatine-kinase-high",
-        "phosphate-low", "corrected-qt-high",
+        "phosphate-low", "corrected-qt-high", "fibrinogen-low",
     }  # fmt: skip
     assert trend_limits.SODIUM_CHANGE.limit.value == 10
 
@@ -743,12 +744,32 @@ def test_a_worse_number_of_one_urgency_restarts_nothing() -> None:
     assert found.asked_since == ago(1)
 
 
-@pytest.mark.parametrize(("born", "is_child"), [(date(2026, 3, 5), True), (date(2010, 3, 12), False)])
-def test_a_low_glucose_of_a_child_names_its_own_causes(born: date, is_child: bool) -> None:
-    """Our choice: nobody asks about alcohol in a baby."""
+@pytest.mark.parametrize(
+    ("born", "causes"),
+    [
+        (date(2026, 3, 5), limits.LOOK_FOR_A_CAUSE_IN_A_BABY),
+        (date(2024, 3, 1), limits.LOOK_FOR_A_CAUSE_IN_A_CHILD),
+        (date(2010, 3, 12), limits.LOOK_FOR_A_CAUSE),
+    ],
+)
+def test_a_low_glucose_of_a_child_names_its_own_causes(born: date, causes: Clause) -> None:
+    """Our choice: nobody asks about alcohol in a baby, nor expects diabetes to be on its record."""
     found = findings(chart({Signal.GLUCOSE: [(1, "2.1")]}, born=born), Kind.CRITICAL_RESULT)["glucose-low"]
-    assert (limits.LOOK_FOR_A_CAUSE_IN_A_CHILD.text in found.cautions) is is_child
-    assert (limits.LOOK_FOR_A_CAUSE.text in found.cautions) is not is_child
+    every = (
+        limits.LOOK_FOR_A_CAUSE_IN_A_BABY,
+        limits.LOOK_FOR_A_CAUSE_IN_A_CHILD,
+        limits.LOOK_FOR_A_CAUSE,
+    )
+    assert [one for one in every if one.text in found.cautions] == [causes]
+    assert ("no diabetes on record" in found.sentence) is (causes is not limits.LOOK_FOR_A_CAUSE_IN_A_BABY)
+
+
+@pytest.mark.parametrize(("base", "is_acid"), [("33", False), ("22", False), ("21", True)])
+def test_ketones_of_hunger_beside_a_bicarbonate_of_the_laboratory(base: str, is_acid: bool) -> None:
+    """JBDS 2023, secondary: ketoacidosis asks for a bicarbonate below 15; ours: no acidosis from 22."""
+    found = _critical(chart({Signal.KETONES: [(1, "3.4")], Signal.BICARBONATE: [(1, base)]}))["ketones-high"]
+    assert found.urgency is (Urgency.URGENT if is_acid else Urgency.PROMPT)
+    assert (f"without acidosis (HCO3 {base})" in found.sentence) is not is_acid
 
 
 def test_a_low_glucose_in_a_dull_patient_counts_from_when_the_patient_became_so() -> None:

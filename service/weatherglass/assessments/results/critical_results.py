@@ -233,7 +233,7 @@ def _urgency(one: BesideResult, band: CriticalBand) -> tuple[Urgency, tuple[Sour
     if is_for_diabetes(band) and not one.bedside.has_diabetes:
         return _without_diabetes(one, urgency)
     if band.signal is Signal.KETONES and not one.may_be_diabetic:
-        most = Urgency.URGENT if one.not_acid is None else Urgency.PROMPT
+        most = Urgency.PROMPT if one.not_acid else Urgency.URGENT
         return min(urgency, most), (_KETONES_ALONE,)
     if band.signal is Signal.CREATININE and one.bedside.kidneys.therapy.is_long_term_at(one.result.at):
         return Urgency.ROUTINE, (_ON_REPLACEMENT,)

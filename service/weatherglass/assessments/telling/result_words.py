@@ -88,7 +88,7 @@ def _brief(one: BesideResult, band: CriticalBand) -> str:
         return f"{value}: hypokalaemia in ketoacidosis"
     other = _other_specimen(one, band)
     caveat = f", not confirmed by {other[0]}" if other is not None else ""
-    if one.is_sodium or one.not_acid is not None:
+    if one.is_sodium or one.not_acid:
         return f"{value}: {band.label}{_beside_its_name(one, band)}{caveat}"
     called = f"{band.label}, and {_patient(one)}" if one.may_dull else band.label
     return f"{value}: {called}{caveat}{treated(one)[0]}"
@@ -100,15 +100,16 @@ def _beside_its_name(one: BesideResult, band: CriticalBand) -> str:
         return " in ketoacidosis, where insulin lowers it further: senior review, more potassium"
     if one.brain is not None:
         return f", {one.brain.sign.words}"
-    if one.not_acid is not None:
-        return f", without acidosis ({one.not_acid.acid_words})"
+    if one.not_acid:
+        return f", without acidosis ({one.not_acid})"
     if not one.is_low_glucose:
         return ""
     whose = ""
     if not one.bedside.has_diabetes:
         insulin = one.insulin_before
         given = f"after insulin {one.bedside.clock.at(insulin.at)}" if insulin is not None else ""
-        whose = f", {given or 'no diabetes on record'}"
+        nobody_asks = one.bedside.is_below(limits.A_BABY)
+        whose = f", {given or 'no diabetes on record'}" if given or not nobody_asks else ""
     elif is_for_diabetes(band):
         whose = " in a person with diabetes"
     return f"{whose}, which may be why {_patient(one)}" if one.may_dull else whose
@@ -220,7 +221,9 @@ def _note(one: BesideResult, band: CriticalBand) -> Iterator[str]:
         return
     if one.is_low_glucose and not has_diabetes:
         is_child = one.bedside.is_child
-        yield (limits.LOOK_FOR_A_CAUSE_IN_A_CHILD if is_child else limits.LOOK_FOR_A_CAUSE).text
+        baby = limits.LOOK_FOR_A_CAUSE_IN_A_BABY if one.bedside.is_below(limits.A_BABY) else None
+        child = baby or limits.LOOK_FOR_A_CAUSE_IN_A_CHILD
+        yield (child if is_child else limits.LOOK_FOR_A_CAUSE).text
     if not band.note or (is_for_diabetes(band) and (has_diabetes or one.may_dull)):
         return
     if band.key == "glucose-high":

@@ -8,13 +8,13 @@ from weatherglass.facts.results.calcium import NOT_ADJUSTED
 from weatherglass.facts.results.ketoacidosis import DIABETES
 from weatherglass.facts.results.result_levels import GradedSeries, doubts_about_potassium
 from weatherglass.facts.results.sodium_and_brain import ShownSodium, shown_sodium
-from weatherglass.facts.rounds.gas_samples import GasSample
 from weatherglass.facts.rounds.pressure_course import Kept
 from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.limits import context_choices as context
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits import potassium_shift
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.model.quantities import as_sent
 from weatherglass.model.record import Administration, ConditionKind, Measurement, OrderStatus, Remark
 from weatherglass.model.signals import Signal
 from weatherglass.model.tables.critical_band import CriticalBand
@@ -129,15 +129,19 @@ class BesideResult:
         return glucose is not None and glucose.band is not None and glucose.is_current
 
     @cached_property
-    def not_acid(self) -> GasSample | None:
-        """The gas near high ketones that is not acid, None where none is: hunger, and no ketoacidosis."""
+    def not_acid(self) -> str:
+        """What shows near high ketones that the blood is not acid: hunger, and no ketoacidosis."""
         if self.key != "ketones-high":
-            return None
+            return ""
         samples = (*self.bedside.venous_gases[-1:], *self.bedside.arterial_gases[-1:])
         near = [one for one in samples if abs(one.ph.at - self.result.at) <= _NEAR]
-        if not near or any(one.is_acid or one.metabolic for one in near):
-            return None
-        return max(near, key=lambda one: one.ph.at)
+        if near:
+            is_acid = any(one.is_acid or one.metabolic for one in near)
+            return "" if is_acid else max(near, key=lambda one: one.ph.at).acid_words
+        base = self.near(Signal.BICARBONATE)
+        if base is None or base.spread is not None or limits.BICARBONATE_LOW.is_met_by(base.value):
+            return ""
+        return f"HCO3 {as_sent(base.value)}"
 
     @property
     def is_as_known(self) -> bool:
