@@ -430,8 +430,46 @@ def test_a_first_fentanyl_patch(before: tuple[Json, ...], status: str, is_asked:
     assert (finding.urgency if finding is not None else None) is (P if is_asked else None)
 
 
+@pytest.mark.parametrize(
+    ("hours", "route", "ends", "is_asked"),
+    [
+        (71, "intravenous", None, False),
+        (72, "intravenous", None, True),
+        (200, "oral", None, False),
+        (200, "intravenous", "2026-03-04T09:00:00+04:00", False),
+    ],
+)
+def test_an_antibacterial_by_vein_is_asked_about_after_72_hours(
+    hours: int, route: str, ends: str | None, is_asked: bool
+) -> None:
+    """Start smart then focus 2015, from memory: a documented decision at 48 to 72 hours."""
+    bounds = {"timing": {"repeat": {"boundsPeriod": {"end": ends}}}} if ends else {}
+    dosage = [{"route": {"text": route}, **bounds}]
+    ordered = order("Meropenem 1 g", authoredOn=earlier(f"{hours} h"), dosageInstruction=dosage)
+    finding = said({**ordered, "id": "o"})
+    assert ((finding.action, finding.urgency) if finding is not None else None) == (
+        ("review", R) if is_asked else None
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "is_said"),
+    [
+        ("Morphine 30 mg, oxycodone 20 mg and midazolam 10 mg over 24 hours CSCI", True),
+        ("Morphine 30 mg and midazolam 10 mg over 24 hours CSCI", False),
+    ],
+)
+def test_two_strong_opioids_in_one_driver(text: str, is_said: bool) -> None:
+    """Common practice, no source: one strong opioid in a driver, unless its team says otherwise."""
+    finding = said({**order(text), "id": "o"})
+    assert ((finding.action, finding.urgency) if finding is not None else None) == (
+        ("review", P) if is_said else None
+    )
+
+
 def test_every_limit_is_tried() -> None:
     tried = {
+        "antibacterial-by-vein-for-72-hours",
         "apixaban-too-little",
         "apixaban-two-of-three",
         "benzathine-into-a-vein",
@@ -446,6 +484,7 @@ def test_every_limit_is_tried() -> None:
         "paracetamol-with-a-weak-liver",
         "potassium-faster-than-10",
         "potassium-faster-than-20",
+        "two-opioids-in-one-driver",
     }
     tried |= {limit.key for limit in DOSE_LIMITS if limit.for_children}
     for text, amount, unit, often, who, urgency in LIMITS:

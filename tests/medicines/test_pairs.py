@@ -35,6 +35,7 @@ EXAMPLES: dict[str, tuple[str, str, Urgency]] = {
     "doac-with-macrolide": ("Edoxaban 60 mg", "Erythromycin 500 mg tablets", R),
     "doac-with-booster": ("Apixaban 5 mg", "Paxlovid", P),
     "warfarin-with-antimicrobial": ("Warfarin 3 mg", "Clarithromycin 500 mg", P),
+    "warfarin-with-fluoropyrimidine": ("Warfarin 3 mg", "Capecitabine 1500 mg", P),
     "warfarin-with-miconazole": ("Warfarin 3 mg", "Miconazole 20 mg/g oromucosal gel", P),
     "warfarin-with-amiodarone": ("Warfarin 3 mg", "Amiodarone 200 mg", R),
     "warfarin-with-tramadol": ("Warfarin 3 mg", "Tramadol 50 mg", R),
@@ -103,6 +104,7 @@ EXAMPLES: dict[str, tuple[str, str, Urgency]] = {
     "aminoglycoside-with-nephrotoxin": ("Gentamicin 240 mg injection", "Vancomycin 1 g infusion", P),
     "aminoglycoside-with-loop-diuretic": ("Gentamicin 240 mg injection", "Furosemide 40 mg", R),
     "booster-with-others": ("Paxlovid", "Amiodarone 200 mg", P),
+    "booster-with-local-steroid": ("Symtuza", "Fluticasone 250 micrograms inhaler", R),
     "two-nsaids": ("Naproxen 500 mg", "Etoricoxib 60 mg", P),
     "two-antidepressants": ("Sertraline 50 mg", "Fluoxetine 20 mg", P),
     "two-loop-diuretics": ("Furosemide 40 mg", "Bumetanide 1 mg", P),
@@ -492,3 +494,11 @@ def test_two_that_lengthen_qt_are_no_routine_beside_what_adds_to_it(
     )
     pair = found(line(0, "Sotalol 80 mg"), line(1, "Levofloxacin 500 mg"), beside=beside)["two-qt"]
     assert pair.urgency is urgency
+
+
+def test_nobody_asks_for_stomach_protection_in_a_bleed() -> None:
+    """Ours: the NSAID is held then, and what is given for the bleed is not a matter of the chart review."""
+    lines = (line(0, "Naproxen 500 mg"), line(1, "Dexamethasone 8 mg"), line(2, "Sertraline 50 mg"))
+    asked = {"nsaid-with-steroid", "antidepressant-with-anticoagulant"}
+    assert asked <= set(found(*lines))
+    assert not asked & set(found(*lines, beside=(problem("Melaena", since=earlier("2 h")),)))

@@ -11,7 +11,7 @@ from typing import Final, Literal
 from weatherglass.knowledge.data_files import Columns, cite, toml_rows
 from weatherglass.knowledge.medicines.groups import Members, members_of
 from weatherglass.knowledge.medicines.rules.actions import Action
-from weatherglass.knowledge.medicines.rules.rule import MedicineRule, RestartPlan, Trigger
+from weatherglass.knowledge.medicines.rules.rule import MedicineRule, RestartPlan, RuleCondition, Trigger
 from weatherglass.model.clauses import Share
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record import ConditionKind
@@ -63,6 +63,9 @@ class _Row(Columns, frozen=True):
     per_kg_daily: Decimal | None = None
     per_kg_single: Decimal | None = None
     into_a_vein: bool = False
+    for_hours: int = 0
+    two_in_one: bool = False
+    unless: tuple[RuleCondition, ...] = ()
     first_of: tuple[str, ...] = ()
     least_per_kg_daily: Decimal | None = None
     treats_from: Decimal = Decimal(0)
@@ -92,6 +95,8 @@ class DoseLimit(Plain, frozen=True, kw_only=True):
         per_kg_daily: Milligrams for each kilogram a day.
         per_kg_single: Milligrams for each kilogram at once.
         into_a_vein: Only where that is the route, which alone is said where the row names no dose.
+        for_hours: Only of an order that has stood so long and whose end is not written.
+        two_in_one: Only of a line that holds two of these.
         first_of: Only of an order that is not signed yet, where nothing of these was taken before.
         least_per_kg_daily: The same where less is too little, in kidneys that are known to clear it.
         treats_from: The daily dose above which that is asked: up to it, another use is meant.
@@ -120,6 +125,8 @@ class DoseLimit(Plain, frozen=True, kw_only=True):
     per_kg_daily: Decimal | None
     per_kg_single: Decimal | None
     into_a_vein: bool
+    for_hours: int
+    two_in_one: bool
     first_of: Members | None
     least_per_kg_daily: Decimal | None
     treats_from: Decimal
@@ -151,6 +158,7 @@ def _limit(key: str, row: _Row) -> DoseLimit:
         action=row.action,
         reason=row.says,
         soon=(row.soon,),
+        unless=row.unless,
         restart=RestartPlan(conditions=("the prescriber has written what was meant",))
         if row.action is Action.HOLD
         else None,
@@ -166,6 +174,8 @@ def _limit(key: str, row: _Row) -> DoseLimit:
         per_kg_daily=row.per_kg_daily,
         per_kg_single=row.per_kg_single,
         into_a_vein=row.into_a_vein,
+        for_hours=row.for_hours,
+        two_in_one=row.two_in_one,
         first_of=members_of(row.first_of) if row.first_of else None,
         least_per_kg_daily=row.least_per_kg_daily,
         treats_from=row.treats_from,

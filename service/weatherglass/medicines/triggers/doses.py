@@ -1,7 +1,7 @@
 """What the written dose of a line says by itself: too much, too often, or far above its other order."""
 
 from collections.abc import Iterator
-from datetime import datetime
+from datetime import datetime, timedelta
 from decimal import Decimal
 
 from weatherglass.facts.bedside import Bedside
@@ -60,7 +60,11 @@ _UNWRITTEN = ByMember(
     (
         each
         for each in _OF_ADULTS
-        if each.unwritten is not None or each.max_rate is not None or each.into_a_vein or each.first_of
+        if each.unwritten is not None
+        or each.max_rate is not None
+        or each.into_a_vein
+        or each.two_in_one
+        or each.first_of
     ),
     _who,
 )
@@ -134,11 +138,25 @@ def _said(bedside: Bedside, line: Line, limit: DoseLimit) -> str:
         return _together(bedside, limit)
     if limit.first_of is not None:
         return _first(bedside, line, limit.first_of)
+    if limit.two_in_one:
+        both = [name for name in line.medicine.ingredients if name in limit.who.names]
+        return f"{listed(both)} in one line" if len(both) > 1 else ""
+    if limit.for_hours:
+        return _for_long(bedside, line, limit)
     if limit.into_a_vein:
         return "into a vein written"
     return (
         _in_itself(line.charted, limit) or _for_weight(bedside, line, limit) or _beside(bedside, line, limit)
     )
+
+
+def _for_long(bedside: Bedside, line: Line, limit: DoseLimit) -> str:
+    """Say that an order in force has stood for long, with no end."""
+    if line.standing is not Standing.IN_USE or line.charted is None or line.charted.ends is not None:
+        return ""
+    if line.since is None or bedside.as_of - line.since < timedelta(hours=limit.for_hours):
+        return ""
+    return f"into a vein for {limit.for_hours} hours or more, and no end written"
 
 
 def _first(bedside: Bedside, line: Line, these: Members) -> str:
