@@ -32,7 +32,7 @@ _ACT = "http://terminology.hl7.org/CodeSystem/v3-ActCode"
 ICU, WARD, THEATRE, ED = "Intensive Care Unit", "Ward 7", "Operating theatre 2", "Emergency Department"
 
 
-def _stay(place: str, since: str = "48 hours", cls: str = "IMP") -> Json:
+def _stay(place: str, since: str = "48 h", cls: str = "IMP") -> Json:
     return {
         "resourceType": "Encounter",
         "id": f"e-{place}",
@@ -53,7 +53,7 @@ def _coma(eye: str, verbal: str, motor: str, before: str = "") -> list[Json]:
     ]
 
 
-def _tube(words: str = "Endotracheal intubation", before: str = "24 hours", **rest: object) -> Json:
+def _tube(words: str = "Endotracheal intubation", before: str = "24 h", **rest: object) -> Json:
     return {
         "resourceType": "Procedure",
         "id": f"tube-{before}-{len(words)}",
@@ -81,7 +81,7 @@ def _infusion(name: str, status: str = "active", route: str = "intravenous") -> 
         name,
         id=f"m-{name}",
         status=status,
-        authoredOn=earlier("24 hours"),
+        authoredOn=earlier("24 h"),
         dosageInstruction=[{"route": {"text": route}}],
     )
 
@@ -230,22 +230,20 @@ class TestTheTube:
         assert "airway is at risk" not in one.headline
 
     def test_a_fall_without_sedation_still_calls_at_once(self) -> None:
-        before = [_machine("4 hours"), *_coma("4", "1", "6", "4 hours")]
+        before = [_machine("4 h"), *_coma("4", "1", "6", "4 h")]
         one = _review(_stay(ICU), *before, _machine(), *_coma("2", "1", "4"))
         assert _coma_call(one) is Urgency.EMERGENCY
 
     def test_the_tube_itself_is_no_fall(self) -> None:
         """Speech is lost to it: 15 before, 11 with it."""
-        one = _review(
-            _stay(ICU), *_coma("4", "5", "6", "9 hours"), _tube(before="8 hours"), *_coma("4", "1", "6")
-        )
+        one = _review(_stay(ICU), *_coma("4", "5", "6", "9 h"), _tube(before="8 h"), *_coma("4", "1", "6"))
         assert _coma_call(one) is None
 
     @pytest.mark.parametrize(
         "against",
         [
-            [_tube("Extubation", "3 hours")],
-            _coma("3", "3", "5", "3 hours"),
+            [_tube("Extubation", "3 h")],
+            _coma("3", "3", "5", "3 h"),
         ],
     )
     def test_once_it_is_out_the_scale_speaks_again(self, against: list[Json]) -> None:
@@ -255,8 +253,8 @@ class TestTheTube:
     def test_a_tube_of_long_ago_elsewhere_counts_no_more(self) -> None:
         """Put in for an operation, three days before the patient came to the emergency department."""
         one = _review(
-            _stay(ED, "3 hours", "EMER"),
-            _tube(before="72 hours"),
+            _stay(ED, "3 h", "EMER"),
+            _tube(before="72 h"),
             _infusion("Propofol"),
             *_coma("1", "1", "4"),
         )
