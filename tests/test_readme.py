@@ -7,6 +7,11 @@ from pathlib import Path
 import pytest
 
 from tests.deploy.command_lines import accepted
+from weatherglass.knowledge.medicines.kidney_limits import LIMITS
+from weatherglass.knowledge.medicines.named_rules import NAMED_RULES
+from weatherglass.knowledge.medicines.pairs import PAIRS
+from weatherglass.knowledge.medicines.rules.rules import RULES
+from weatherglass.model.sources import Mark
 
 _ROOT = Path(__file__).parents[1]
 _README = (_ROOT / "README.md").read_text("utf-8")
@@ -41,3 +46,12 @@ def test_its_make_targets_exist() -> None:
 def test_its_links_lead_somewhere() -> None:
     for link in re.findall(r"\]\(([^)#:]+)(?:#[^)]*)?\)", _README):
         assert (_ROOT / link).exists(), link
+
+
+def test_it_counts_the_rows_of_the_drug_chart() -> None:
+    """A rule counts as read where its first source is; as remembered where that is from memory."""
+    sources = [rule.sources[0] for rule in RULES] + [rule.source for rule in NAMED_RULES]
+    read = sum(source.mark in (Mark.CONFIRMED, Mark.SECONDARY) for source in sources)
+    remembered = sum(source.mark is Mark.FROM_MEMORY for source in sources)
+    assert f"{len(sources)} rules ({read} with a publication read, {remembered} from memory," in _README
+    assert f"{len(PAIRS)} named pairs, {len(LIMITS)} kidney limits," in _README
