@@ -3,10 +3,11 @@
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from datetime import timedelta
+from decimal import Decimal
 from enum import Enum
 from hashlib import sha256
 from types import ModuleType
-from typing import Any
+from typing import Any, Final
 
 from weatherglass.knowledge import (
     comorbidity_notes,
@@ -298,10 +299,18 @@ def _rows(key: str, value: Any) -> Iterator[Row]:  # noqa: PLR0912 - one branch 
     elif isinstance(value, Mapping):
         for inner, item in value.items():
             yield from _rows(f"{key} {inner}", item)
-    elif isinstance(value, Plain) or is_dataclass(value):
-        source = getattr(value, "source", None)
-        if isinstance(source, Source):
-            yield _row(name, _plain_fields(value), "", source)
+    elif _has_fields(value):
+        for place, source in enumerate(_sources_of(value)):
+            yield _row(
+                str(getattr(value, "key", name)), "the same" if place else _plain_fields(value), "", source
+            )
+
+
+def _sources_of(value: Any) -> Iterator[Source]:
+    """Yield where a row is stated, the first place first; nothing for a row that names none."""
+    stated = getattr(value, "source", None)
+    several: tuple[Any, ...] = (stated,) if stated is not None else getattr(value, "sources", ())
+    yield from (one for one in several if isinstance(one, Source))
 
 
 def _has_fields(value: Any) -> bool:
@@ -317,9 +326,13 @@ def _plain_fields(value: Any) -> str:
     return "; ".join(filter(None, (_field(name, getattr(value, name)) for name in names)))
 
 
+_EMPTY: Final = (None, False, 0, "", (), frozenset(), timedelta(0))
+
+
 def _field(name: str, content: Any) -> str:
-    """Say one column of a row; sources stand behind the row, and what is empty or not so is left out."""
-    if name.startswith("_") or content is False or content in (None, "", ()):
+    """Say one column of a row; its key and sources stand beside it, what is empty or not so is left out."""
+    is_empty = content in _EMPTY and not isinstance(content, Decimal)
+    if name.startswith("_") or name == "key" or is_empty:
         return ""
     if name == "caution":
         return " ".join(content)  # Sentences, in their order.

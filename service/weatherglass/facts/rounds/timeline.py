@@ -9,12 +9,13 @@ Only alertness and air-or-oxygen may be carried into a round from just before it
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from decimal import Decimal
 from operator import itemgetter
 from typing import NamedTuple
 
+from weatherglass.model.plain import replace
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import CodedObservation, Measurement, Record, Series, Spread
 from weatherglass.model.signals import (

@@ -8,8 +8,8 @@ from datetime import timedelta
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, TableError, cite, cutoff, toml_rows
+from weatherglass.knowledge.medicines import pairs
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.knowledge.medicines.pairs import PAIRS
 from weatherglass.model.clauses import Window
 from weatherglass.model.letters import Letter
 from weatherglass.model.plain import Plain
@@ -151,7 +151,7 @@ class Crisis(Plain, frozen=True, kw_only=True):
 
 
 def _crisis(key: str, row: _Row) -> Crisis:
-    unknown = set(row.pairs) - {pair.key for pair in PAIRS}
+    unknown = set(row.pairs) - {pair.key for pair in pairs.PAIRS}
     if unknown:
         raise TableError(f"crises.toml, [{key}]: {sorted(unknown)} is no pair.")
     sources = tuple(cite(line) for line in row.sources)

@@ -1,4 +1,7 @@
-"""What is measured how often while a medicine runs into a vein; the rows are in `watched-infusions.toml`."""
+"""What is measured how often while a medicine runs into a vein, and from when it is said that nobody has.
+
+The rows stand in `watched-infusions.toml`.
+"""
 
 from typing import Final
 
