@@ -12,7 +12,8 @@ import pytest
 
 from tests.charts import ago, chart, condition, findings, measures_of, reading
 from weatherglass.knowledge.limits import blood_gas as gas
-from weatherglass.model.findings import Finding, Kind, Letter, State, Urgency
+from weatherglass.model.findings import Finding, Kind, State, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.record import ConditionKind, Record, Remark
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Mark

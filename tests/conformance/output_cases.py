@@ -18,7 +18,6 @@ from weatherglass.model.findings import (
     Handover,
     InteractionFinding,
     Kind,
-    Letter,
     Measure,
     MedicineFinding,
     MedicineReason,
@@ -32,6 +31,7 @@ from weatherglass.model.findings import (
     State,
     Urgency,
 )
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit
 from weatherglass.model.sources import Label, Origin, Publication, our_choice
 from weatherglass.model.subject import Sex, Subject

@@ -7,7 +7,8 @@ import pytest
 from tests.charts import NOW, bedside, chart, rounds
 from weatherglass.handover.investigations import WorthHaving, worth_having
 from weatherglass.knowledge.investigations import INVESTIGATIONS, Investigation
-from weatherglass.model.findings import Finding, Kind, Letter, State, Urgency
+from weatherglass.model.findings import Finding, Kind, State, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.record import Record
 from weatherglass.model.signals import Signal
 

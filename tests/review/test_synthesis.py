@@ -19,7 +19,8 @@ from tests.records import (
     quantity,
     score_in,
 )
-from weatherglass.model.findings import Kind, Letter, Review, Urgency
+from weatherglass.model.findings import Kind, Review, Urgency
+from weatherglass.model.letters import Letter
 
 _ILL = {"pulse": "135 /min", "respiration_rate": "28 /min", "spo2": "90 %"}
 

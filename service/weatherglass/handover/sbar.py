@@ -22,18 +22,17 @@ from weatherglass.handover.until_then import LOOK_AGAIN, monitoring_until
 from weatherglass.knowledge.medicines.rules.actions import RANK
 from weatherglass.medicines.telling.one_decision import decisions
 from weatherglass.model.findings import (
-    AS_TOLD,
     POST_OPERATIVE_DAY,
     Escalation,
     Finding,
     Handover,
     Kind,
-    Letter,
     MedicineFinding,
     ScoreFinding,
     State,
     Urgency,
 )
+from weatherglass.model.letters import AS_TOLD, Letter
 from weatherglass.model.signals import CodedSignal, Signal, label_of
 from weatherglass.model.subject import Sex
 from weatherglass.model.words.brief_words import score_change, unknown_of

@@ -21,14 +21,8 @@ from weatherglass.medicines.judging.judgement import notes_for
 from weatherglass.medicines.judging.situation import Situation, situation_of
 from weatherglass.medicines.telling.suggestions import dose_of, review_by
 from weatherglass.medicines.telling.wording import name_of
-from weatherglass.model.findings import (
-    Finding,
-    Kind,
-    Letter,
-    MedicineFinding,
-    MedicineReason,
-    Urgency,
-)
+from weatherglass.model.findings import Finding, Kind, MedicineFinding, MedicineReason, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.record import Procedure, ProcedureKind
 from weatherglass.model.sources import Source
 from weatherglass.model.words.lists import capital, small

@@ -24,14 +24,8 @@ from weatherglass.medicines.recovery import recovered
 from weatherglass.medicines.restarts import restarts
 from weatherglass.medicines.telling.suggestions import dose_of, suggest
 from weatherglass.medicines.telling.wording import name_of
-from weatherglass.model.findings import (
-    Finding,
-    InteractionFinding,
-    Kind,
-    Letter,
-    MedicineFinding,
-    Urgency,
-)
+from weatherglass.model.findings import Finding, InteractionFinding, Kind, MedicineFinding, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.sources import Origin, our_choice
 
 _NOT_REVIEWED: Final = our_choice("what cannot be recognised is named, and never passed over in silence")

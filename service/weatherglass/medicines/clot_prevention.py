@@ -19,7 +19,8 @@ from weatherglass.knowledge.medicines.expected_medicines import BLEEDING_SPEAKS_
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.medicines.judging.situation import situation_of
 from weatherglass.model.clauses import Window
-from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.record import ConditionKind, DirectiveKind
 from weatherglass.model.sources import Mark, Origin, our_choice
 from weatherglass.model.words.lists import capital, inside_a_sentence

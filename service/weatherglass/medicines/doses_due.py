@@ -22,7 +22,8 @@ from weatherglass.medicines.judging.judgement import judge
 from weatherglass.medicines.judging.situation import Situation, situation_of
 from weatherglass.medicines.pairs import pairs
 from weatherglass.medicines.telling.wording import name_of
-from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.record import MedicineOrder
 from weatherglass.model.sources import Origin
 

@@ -29,7 +29,8 @@ from weatherglass.medicines.clot_prevention import clot_prevention
 from weatherglass.medicines.judging.situation import Situation, situation_of
 from weatherglass.medicines.telling.wording import name_of
 from weatherglass.medicines.triggers.met import Met, MetTrigger, since_beyond, words_of
-from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Letter, Urgency
+from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.record import Allergy, MedicineOrder, OrderStatus
 from weatherglass.model.sources import Origin
 

@@ -18,7 +18,8 @@ from weatherglass.medicines.judging.situation import Situation
 from weatherglass.medicines.telling.suggestions import measures_of
 from weatherglass.medicines.telling.wording import each_once, name_of
 from weatherglass.medicines.triggers.met import MetTrigger
-from weatherglass.model.findings import InteractionFinding, Kind, Letter, Urgency
+from weatherglass.model.findings import InteractionFinding, Kind, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.words.lists import capital
 
 

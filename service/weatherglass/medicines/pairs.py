@@ -34,7 +34,8 @@ from weatherglass.knowledge.medicines.rules.rule import RuleCondition
 from weatherglass.medicines.judging.judgement import is_in_vein
 from weatherglass.medicines.judging.situation import Situation
 from weatherglass.medicines.telling.wording import each_once, name_of
-from weatherglass.model.findings import URGENCY_OF, InteractionFinding, Kind, Letter, Urgency
+from weatherglass.model.findings import URGENCY_OF, InteractionFinding, Kind, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.record import ConditionKind, Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin

@@ -12,7 +12,8 @@ from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.presence import Presence
 from weatherglass.knowledge.medicines import time_critical as table
 from weatherglass.knowledge.medicines.time_critical import TIME_CRITICAL
-from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.record import DirectiveKind, OrderStatus
 
 

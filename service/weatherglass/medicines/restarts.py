@@ -33,7 +33,8 @@ from weatherglass.medicines.telling.suggestions import (
 )
 from weatherglass.medicines.telling.wording import name_of
 from weatherglass.medicines.triggers.met import MetTrigger
-from weatherglass.model.findings import Kind, Letter, MedicineFinding, MedicineReason, Urgency
+from weatherglass.model.findings import Kind, MedicineFinding, MedicineReason, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.record import MatchMethod, MedicineOrder, OrderStatus
 from weatherglass.model.sources import Source
 

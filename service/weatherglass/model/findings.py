@@ -12,8 +12,7 @@ from enum import IntEnum, StrEnum
 from typing import Final, NamedTuple
 
 from weatherglass.model.latest import LatestResults
-from weatherglass.model.letters import AS_TOLD as AS_TOLD  # noqa: PLC0414
-from weatherglass.model.letters import Letter as Letter  # noqa: PLC0414
+from weatherglass.model.letters import Letter
 from weatherglass.model.plain import Plain, field
 from weatherglass.model.quantities import Unit
 from weatherglass.model.sources import Label, Origin, Source

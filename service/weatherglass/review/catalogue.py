@@ -326,7 +326,7 @@ def _plain_fields(value: Any) -> str:
     return "; ".join(filter(None, (_field(name, getattr(value, name)) for name in names)))
 
 
-_EMPTY: Final = (None, False, 0, "", (), frozenset(), timedelta(0))
+_EMPTY: Final[tuple[Any, ...]] = (None, False, 0, "", (), frozenset(), timedelta(0))
 
 
 def _field(name: str, content: Any) -> str:

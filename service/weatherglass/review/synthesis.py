@@ -35,7 +35,6 @@ from weatherglass.model.findings import (
     RECORDED_AS_SUCH,
     Finding,
     Kind,
-    Letter,
     Review,
     ScoreFinding,
     State,
@@ -43,6 +42,7 @@ from weatherglass.model.findings import (
     is_named_emergency,
     stands_beside,
 )
+from weatherglass.model.letters import Letter
 from weatherglass.model.signals import CodedSignal, Signal
 from weatherglass.model.words.brief_words import current_score, last_whole, words_behind
 from weatherglass.model.words.clock_words import lasting

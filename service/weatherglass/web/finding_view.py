@@ -9,15 +9,8 @@ from typing import NamedTuple
 
 from weatherglass.handover.lines import standing_words
 from weatherglass.handover.told import Told, named_together, told
-from weatherglass.model.findings import (
-    AS_TOLD,
-    AkiFinding,
-    Finding,
-    Kind,
-    Measure,
-    Review,
-    ScoreFinding,
-)
+from weatherglass.model.findings import AkiFinding, Finding, Kind, Measure, Review, ScoreFinding
+from weatherglass.model.letters import AS_TOLD
 from weatherglass.model.quantities import plain, unit_words
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.brief_words import total_in_signs

@@ -16,7 +16,8 @@ from weatherglass.facts.rounds.pressure_course import Kept
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.limits import blood_gas as gas
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Sample, Signal

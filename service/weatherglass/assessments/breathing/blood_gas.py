@@ -25,16 +25,8 @@ from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits import oxygen_targets
-from weatherglass.model.findings import (
-    Finding,
-    Kind,
-    Letter,
-    Missing,
-    MissingReason,
-    State,
-    Step,
-    Urgency,
-)
+from weatherglass.model.findings import Finding, Kind, Missing, MissingReason, State, Step, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import ConditionKind

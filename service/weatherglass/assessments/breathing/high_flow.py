@@ -14,7 +14,8 @@ from weatherglass.facts.rounds.timeline import number_of
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.knowledge.scores import news2_2017
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit, plain, round_half_up
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import OxygenDelivery, Signal

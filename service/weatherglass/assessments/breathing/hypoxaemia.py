@@ -8,7 +8,8 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.oxygen_course import OxygenPoint, breathed_at
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.knowledge.limits import blood_gas as gas
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit, plain, round_half_up
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Sample, Signal

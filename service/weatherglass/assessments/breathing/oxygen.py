@@ -21,7 +21,8 @@ from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits import oxygen_targets as targets
 from weatherglass.knowledge.limits import plausibility
 from weatherglass.knowledge.scores import news2_2017
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
+from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record import Directive
 from weatherglass.model.signals import Signal

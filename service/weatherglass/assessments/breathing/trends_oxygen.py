@@ -14,7 +14,8 @@ from weatherglass.facts.rounds.oxygen_need import OxygenNeed, OxygenStep
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.scores import news2_2017
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record import ConditionKind, Measurement
 from weatherglass.model.signals import OxygenDelivery, Signal

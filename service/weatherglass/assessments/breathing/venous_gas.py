@@ -21,7 +21,8 @@ from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import run_at_level
 from weatherglass.facts.treatment_limits import Treatment
 from weatherglass.knowledge.limits import blood_gas as gas
-from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.sources import our_choice
 
 _VENOUS = our_choice(

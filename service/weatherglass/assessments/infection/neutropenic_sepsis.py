@@ -12,7 +12,8 @@ from weatherglass.facts.infection.value_words import value_words
 from weatherglass.facts.results.neutropenia import NeutropenicSepsis, is_cytotoxic
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.knowledge.sepsis import neutropenic_sepsis as criteria
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency, newest_at
+from weatherglass.model.findings import Finding, Kind, Measure, Urgency, newest_at
+from weatherglass.model.letters import Letter
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
 

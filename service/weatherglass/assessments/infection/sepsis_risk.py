@@ -28,7 +28,8 @@ from weatherglass.knowledge.limits.context_choices import BLEEDING_LISTED_FOR as
 from weatherglass.knowledge.scores import curb_65_2003, isth_dic_2001
 from weatherglass.knowledge.scores import organ_failure as sofa
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
+from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit
 from weatherglass.model.record import ConditionKind, Measurement
 from weatherglass.model.signals import FACTS, Signal, Skin

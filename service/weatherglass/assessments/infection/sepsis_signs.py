@@ -32,7 +32,8 @@ from weatherglass.knowledge.sepsis import maternal_sepsis as maternal
 from weatherglass.knowledge.sepsis import other_causes
 from weatherglass.knowledge.sepsis import paediatric_sepsis as paediatric
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import CodedSignal, Signal, Skin
 from weatherglass.model.sources import Source, our_choice

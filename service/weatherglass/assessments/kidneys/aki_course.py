@@ -17,7 +17,8 @@ from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_choices as ours
 from weatherglass.model.clauses import Window
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Signal

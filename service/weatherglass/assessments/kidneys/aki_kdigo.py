@@ -35,16 +35,8 @@ from weatherglass.assessments.telling.kidney_words import (
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.injury import Injury
 from weatherglass.facts.kidneys.staging import KidneyStage
-from weatherglass.model.findings import (
-    AkiFinding,
-    Finding,
-    Kind,
-    Letter,
-    Measure,
-    Missing,
-    MissingReason,
-    Urgency,
-)
+from weatherglass.model.findings import AkiFinding, Finding, Kind, Measure, Missing, MissingReason, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Signal
 

@@ -25,7 +25,8 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.staging import KidneyStage, Rule, exact_stage_by_ratio
 from weatherglass.facts.kidneys.windows import ReferenceMethod
 from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
-from weatherglass.model.findings import AkiFinding, Finding, Kind, Letter, Urgency
+from weatherglass.model.findings import AkiFinding, Finding, Kind, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.record import Measurement
 from weatherglass.model.sources import Source
 

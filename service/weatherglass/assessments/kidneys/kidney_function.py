@@ -14,7 +14,8 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.estimates import Estimate
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.knowledge.kidneys.equations import DEFAULT_ADULT_EQUATION_SOURCE, egfr_in_words
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, Missing, Urgency
+from weatherglass.model.findings import Finding, Kind, Measure, Missing, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Signal

@@ -16,7 +16,8 @@ from weatherglass.facts.series.beyond import reaches
 from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge.limits import metabolic as criteria
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import ConditionKind, Measurement, MedicineOrder, OrderStatus
 from weatherglass.model.signals import FACTS, Signal

@@ -9,7 +9,8 @@ from weatherglass.facts.rounds.scoring import measure_of, show
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.limits import slow_decline as limits
 from weatherglass.knowledge.limits.slow_decline import DayLimit
-from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import Done, Measurement, ProcedureKind
 from weatherglass.model.signals import Signal

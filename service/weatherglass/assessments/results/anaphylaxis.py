@@ -12,7 +12,8 @@ from weatherglass.facts.rounds.scoring import measure_of, show
 from weatherglass.facts.series.runs import run_at_level
 from weatherglass.knowledge.limits import anaphylaxis as limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.signals import Signal
 from weatherglass.model.words.lists import capital, listed
 

@@ -25,7 +25,8 @@ from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.scores import glasgow_blatchford_2000, shock_index
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
+from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Signal

@@ -10,7 +10,8 @@ from weatherglass.facts.drug_chart import Line
 from weatherglass.knowledge.limits import epidural as criteria
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.clauses import Window
-from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.record import Administration, Done, ProcedureKind
 from weatherglass.model.words.clock_words import exactly, lasting
 

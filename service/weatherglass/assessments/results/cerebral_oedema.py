@@ -9,7 +9,8 @@ from collections.abc import Iterator
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.limits import metabolic as criteria
-from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.words.lists import capital
 
 

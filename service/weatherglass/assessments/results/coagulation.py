@@ -11,7 +11,8 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.coagulation import dic_disorder, is_dic_asked, overt_dic
 from weatherglass.knowledge.limits.context_choices import ANTICOAGULANTS
 from weatherglass.knowledge.scores import isth_dic_2001 as score
-from weatherglass.model.findings import Finding, Letter, Urgency
+from weatherglass.model.findings import Finding, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.words.lists import inside_a_sentence
 
 _OPEN = "overt DIC is not excluded"

@@ -17,7 +17,8 @@ from weatherglass.facts.rounds.scoring import limit_words, measure_of
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits import potassium_shift
-from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Letter, State, Urgency
+from weatherglass.model.findings import URGENCY_OF, Finding, Kind, State, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Source, our_choice

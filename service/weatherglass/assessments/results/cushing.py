@@ -19,7 +19,8 @@ from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.limits import heart_and_pressure as limits
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.scores import news2_2017
-from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Signal

@@ -8,7 +8,8 @@ from weatherglass.facts.results.open_points import OpenTotal, Points
 from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.scores import four_at_2014 as score
 from weatherglass.knowledge.scores.score_choices import ADULT_FROM
-from weatherglass.model.findings import Finding, Letter, Urgency
+from weatherglass.model.findings import Finding, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.signals import Signal
 
 

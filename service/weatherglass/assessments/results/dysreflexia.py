@@ -6,7 +6,8 @@ from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.knowledge.limits import neurogenic_pressure as limits
-from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain
 from weatherglass.model.signals import Signal
 from weatherglass.model.words.lists import capital, inside_a_sentence

@@ -14,7 +14,8 @@ from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge.limits import epidural as criteria
 from weatherglass.knowledge.limits.context_choices import ANTICOAGULANTS
-from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import ConditionKind, MedicineOrder, Route
 from weatherglass.model.signals import Consciousness, Signal

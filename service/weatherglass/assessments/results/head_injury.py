@@ -18,7 +18,8 @@ from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import head_injury as nice
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import Administration, ConditionKind, Measurement, MedicineOrder
 from weatherglass.model.signals import Signal

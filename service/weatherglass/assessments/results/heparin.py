@@ -18,7 +18,8 @@ from weatherglass.facts.results.heparin_fall import four_ts, platelet_fall
 from weatherglass.facts.results.open_points import OpenTotal
 from weatherglass.knowledge.scores import four_ts_2006 as score
 from weatherglass.knowledge.scores.score_choices import ADULT_FROM
-from weatherglass.model.findings import Finding, Letter, Urgency
+from weatherglass.model.findings import Finding, Urgency
+from weatherglass.model.letters import Letter
 
 
 def assess_heparin(bedside: Bedside) -> Iterator[Finding]:

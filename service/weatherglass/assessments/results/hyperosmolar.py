@@ -15,7 +15,8 @@ from weatherglass.facts.results.osmolality import Osmolality, exact_at, osmolali
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.knowledge.limits import metabolic as criteria
 from weatherglass.knowledge.scores import news2_2017
-from weatherglass.model.findings import Finding, Kind, Letter, Missing, MissingReason, Urgency
+from weatherglass.model.findings import Finding, Kind, Missing, MissingReason, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import FACTS, Signal

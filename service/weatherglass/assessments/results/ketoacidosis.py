@@ -35,7 +35,8 @@ from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import Run, first_of_run
 from weatherglass.knowledge.limits import metabolic as criteria
 from weatherglass.knowledge.scores import news2_2017
-from weatherglass.model.findings import Finding, Kind, Letter, Missing, MissingReason, Urgency
+from weatherglass.model.findings import Finding, Kind, Missing, MissingReason, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Source

@@ -13,7 +13,8 @@ from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.limits import liver as criteria
 from weatherglass.knowledge.scores.score_choices import ADULT_FROM
 from weatherglass.model.clauses import Clause
-from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import ConditionKind, Measurement
 from weatherglass.model.signals import FACTS, Signal

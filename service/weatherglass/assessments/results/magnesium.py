@@ -15,7 +15,8 @@ from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.rounds.timeline import consciousness_of
 from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge.limits import magnesium_infusion as criteria
-from weatherglass.model.findings import Finding, Kind, Letter, Missing, MissingReason, Urgency
+from weatherglass.model.findings import Finding, Kind, Missing, MissingReason, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record import Route
 from weatherglass.model.signals import Consciousness, Signal

@@ -8,7 +8,8 @@ from weatherglass.facts.results.microangiopathy import Microangiopathy, microang
 from weatherglass.facts.results.shown import Shown, measures_of
 from weatherglass.facts.rounds.scoring import measure_of, show
 from weatherglass.knowledge.limits import microangiopathy as criteria
-from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.words.lists import capital, listed

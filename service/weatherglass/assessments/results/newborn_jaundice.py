@@ -14,7 +14,8 @@ from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.limits import newborn_jaundice as criteria
 from weatherglass.model.clauses import Clause
-from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Signal

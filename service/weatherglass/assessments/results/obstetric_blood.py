@@ -12,7 +12,8 @@ from weatherglass.facts.rounds.scoring import measure_of, show
 from weatherglass.facts.series.beyond import reaches
 from weatherglass.knowledge.limits import obstetric_blood as criteria
 from weatherglass.knowledge.limits.heart_and_pressure import PREGNANT_DIASTOLIC, PREGNANT_SYSTOLIC
-from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.record import ConditionKind, DirectiveKind, Measurement
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Source

@@ -11,7 +11,8 @@ from weatherglass.assessments.telling.score_findings import why_not_adult
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.curb_65 import curb_65, pneumonia_on_record
 from weatherglass.knowledge.scores import curb_65_2003 as score
-from weatherglass.model.findings import Finding, Letter, Urgency
+from weatherglass.model.findings import Finding, Urgency
+from weatherglass.model.letters import Letter
 
 
 def assess_pneumonia(bedside: Bedside) -> Iterator[Finding]:

@@ -13,7 +13,8 @@ from weatherglass.facts.results.refeeding import RefeedingRisk, refeeding_risk
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.knowledge.limits import refeeding as criteria
 from weatherglass.knowledge.scores.score_choices import ADULT_FROM
-from weatherglass.model.findings import Finding, Kind, Letter, Missing, MissingReason, Urgency
+from weatherglass.model.findings import Finding, Kind, Missing, MissingReason, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.words.lists import listed
 
 

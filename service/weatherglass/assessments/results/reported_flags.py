@@ -13,7 +13,8 @@ from weatherglass.facts.results.coagulation import COAGULATION, is_dic_asked
 from weatherglass.facts.results.unjudged import COUNTS_FOR, is_outside, newest_unjudged
 from weatherglass.facts.rounds.scoring import measure_of, show
 from weatherglass.facts.series.runs import first_of_run
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, MedicineFinding, State, Urgency
+from weatherglass.model.findings import Finding, Kind, Measure, MedicineFinding, State, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.record import Flag, Measurement, SentValue
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import our_choice

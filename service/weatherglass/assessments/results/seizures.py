@@ -9,7 +9,8 @@ from weatherglass.facts.ceiling import is_end_of_life
 from weatherglass.facts.seizures import Seizure
 from weatherglass.knowledge.limits import seizures as asked
 from weatherglass.knowledge.limits import single_signs as signs
-from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.record import Administration, ConditionKind
 from weatherglass.model.sources import Source
 from weatherglass.model.words.lists import capital, listed

@@ -10,7 +10,8 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.beyond import beyond, exact, reaches
 from weatherglass.knowledge.limits import transfusion as limits
-from weatherglass.model.findings import TRANSFUSION_REACTION, Finding, Kind, Letter, Urgency
+from weatherglass.model.findings import TRANSFUSION_REACTION, Finding, Kind, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.record import Measurement, ProcedureKind
 from weatherglass.model.signals import Signal

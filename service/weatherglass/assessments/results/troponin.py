@@ -15,7 +15,8 @@ from weatherglass.facts.rounds.scoring import measure_of, show
 from weatherglass.facts.series.runs import first_of_run, last_run
 from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.limits import heart_and_pressure as limits
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
+from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record import Flag, Measurement, Series
 from weatherglass.model.signals import Signal

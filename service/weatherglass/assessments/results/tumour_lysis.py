@@ -13,7 +13,8 @@ from weatherglass.facts.series.beyond import beyond, exact, reaches
 from weatherglass.knowledge.limits import tumour_lysis as criteria
 from weatherglass.knowledge.limits.tumour_lysis import LysisLimit
 from weatherglass.knowledge.scores.score_choices import ADULT_FROM
-from weatherglass.model.findings import Finding, Kind, Letter, Missing, MissingReason, Urgency
+from weatherglass.model.findings import Finding, Kind, Missing, MissingReason, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.record import Measurement
 from weatherglass.model.sources import Origin

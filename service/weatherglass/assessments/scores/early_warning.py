@@ -26,14 +26,8 @@ from weatherglass.assessments.telling.score_findings import (
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import SetResult, highest_tier
 from weatherglass.knowledge.scores import news2_2017
-from weatherglass.model.findings import (
-    Finding,
-    Kind,
-    Letter,
-    Measure,
-    ScoreFinding,
-    Urgency,
-)
+from weatherglass.model.findings import Finding, Kind, Measure, ScoreFinding, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import ConditionKind, Measurement
 from weatherglass.model.signals import Signal

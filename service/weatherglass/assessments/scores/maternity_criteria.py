@@ -33,7 +33,8 @@ from weatherglass.facts.rounds.timeline import ObservationSet, is_on_oxygen, oxy
 from weatherglass.knowledge.scores import maternal_criteria_2014 as criteria
 from weatherglass.knowledge.scores import score_choices as ours
 from weatherglass.knowledge.sepsis import maternal_sepsis
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, MissingReason, ScorePart, Urgency
+from weatherglass.model.findings import Finding, Kind, Measure, MissingReason, ScorePart, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import ConditionKind
 from weatherglass.model.signals import FACTS, OxygenDelivery, Signal

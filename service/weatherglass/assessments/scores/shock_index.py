@@ -19,13 +19,13 @@ from weatherglass.knowledge.scores import shock_index as criteria
 from weatherglass.model.findings import (
     Finding,
     Kind,
-    Letter,
     Missing,
     MissingReason,
     ScoreFinding,
     ScorePoint,
     Urgency,
 )
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit
 from weatherglass.model.record import ConditionKind, Measurement
 from weatherglass.model.signals import FACTS, Signal

@@ -21,7 +21,8 @@ from weatherglass.knowledge.limits import plausibility, trend_limits
 from weatherglass.knowledge.limits import single_signs as criteria
 from weatherglass.knowledge.limits.single_signs import SingleSign, Whose
 from weatherglass.model.clauses import Clause
-from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Letter, Measure, State, Urgency
+from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Measure, State, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain, unit_words
 from weatherglass.model.record import ConditionKind, DirectiveKind, Measurement, Remark, Resuscitation
 from weatherglass.model.signals import FACTS, OxygenDelivery, Signal

@@ -19,7 +19,8 @@ from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.scores import news2_2017
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit
 from weatherglass.model.statistics import (
     MANN_KENDALL_SOURCE,

@@ -13,7 +13,6 @@ from weatherglass.facts.results.open_points import OpenTotal, Points
 from weatherglass.knowledge.scores.point_rows import Band, band_of
 from weatherglass.model.findings import (
     Kind,
-    Letter,
     Measure,
     Missing,
     MissingReason,
@@ -21,6 +20,7 @@ from weatherglass.model.findings import (
     ScorePart,
     Urgency,
 )
+from weatherglass.model.letters import Letter
 from weatherglass.model.plain import Plain
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.lists import listed

@@ -13,7 +13,8 @@ from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import stepped_run
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.scores.score_choices import REPORTED_RISE
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import FACTS, Signal

@@ -20,13 +20,13 @@ from weatherglass.knowledge.scores import score_choices as ours
 from weatherglass.model.findings import (
     URGENCY_OF,
     Kind,
-    Letter,
     MissingReason,
     ScoreFinding,
     ScorePart,
     State,
     Urgency,
 )
+from weatherglass.model.letters import Letter
 from weatherglass.model.plain import replace
 from weatherglass.model.sources import Mark, Source, our_choice
 from weatherglass.model.tables.scores import ResponseTier, ScoreDefinition

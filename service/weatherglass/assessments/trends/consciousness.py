@@ -21,7 +21,8 @@ from weatherglass.facts.ventilation import Ventilation
 from weatherglass.knowledge.limits import intensive_care as limits
 from weatherglass.knowledge.limits import single_signs as criteria
 from weatherglass.knowledge.limits.single_signs import SingleSign
-from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Letter, Measure, State, Urgency
+from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Measure, State, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal

@@ -16,7 +16,8 @@ from weatherglass.facts.series.runs import last_run
 from weatherglass.facts.series.usual_range import usual_measures
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import trend_limits
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin

@@ -11,7 +11,8 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.slow_decline import Declined
 from weatherglass.knowledge.limits import slow_decline as limits
-from weatherglass.model.findings import SLOW_DECLINE, Finding, Kind, Letter, Measure
+from weatherglass.model.findings import SLOW_DECLINE, Finding, Kind, Measure
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.sources import Source
 from weatherglass.model.statistics import MANN_KENDALL_SOURCE

@@ -19,7 +19,8 @@ from weatherglass.facts.series.runs import last_run, run_at_level
 from weatherglass.facts.series.steady import days_before, slope_measures
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import trend_limits
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit, plain, unit_words
 from weatherglass.model.record import Measurement, Remark

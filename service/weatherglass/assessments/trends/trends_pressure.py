@@ -24,7 +24,8 @@ from weatherglass.facts.series.usual_range import usual_measures
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.limits.single_signs import SingleSign
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Signal

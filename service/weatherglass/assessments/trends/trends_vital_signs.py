@@ -17,7 +17,8 @@ from weatherglass.facts.series.steady import (
     steady_words,
 )
 from weatherglass.facts.series.usual_range import usual_measures
-from weatherglass.model.findings import Finding, Kind, Letter, State, Urgency
+from weatherglass.model.findings import Finding, Kind, State, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain, unit_words
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.words.lists import capital

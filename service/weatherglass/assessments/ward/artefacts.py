@@ -22,7 +22,8 @@ from weatherglass.facts.series.steady import TABLES
 from weatherglass.facts.series.windows import median_of
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import plausibility
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
+from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import Artefact, Measurement
 from weatherglass.model.signals import FACTS, Signal

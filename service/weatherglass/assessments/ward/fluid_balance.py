@@ -15,7 +15,8 @@ from weatherglass.facts.kidneys.urine import rate_words
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.limits import fluid_balance as ours
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, Missing, MissingReason, Urgency
+from weatherglass.model.findings import Finding, Kind, Measure, Missing, MissingReason, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit, plain, round_half_up
 from weatherglass.model.record import ConditionKind
 from weatherglass.model.signals import Signal

@@ -8,7 +8,8 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import is_end_of_life
 from weatherglass.knowledge.limits import last_days as criteria
 from weatherglass.model.clauses import Clause
-from weatherglass.model.findings import COMFORT, Finding, Kind, Letter, Urgency
+from weatherglass.model.findings import COMFORT, Finding, Kind, Urgency
+from weatherglass.model.letters import Letter
 from weatherglass.model.record import ConditionKind, Recorded
 
 _SWITCHED_OFF = re.compile(r"\b(?:deactivat\w+|disabled|switched off|turned off|inactive)\b")

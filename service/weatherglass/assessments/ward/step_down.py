@@ -6,7 +6,8 @@ from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.presence import open_stays
 from weatherglass.knowledge.limits import context_choices as ours
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.letters import Letter
 
 
 def assess_step_down(bedside: Bedside) -> Iterator[Finding]:

@@ -16,7 +16,8 @@ from weatherglass.facts.rounds.scoring import SetResult, measure_of, show
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import treatment_targets as targets
 from weatherglass.knowledge.sepsis import sepsis_strata
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency, newest_at
+from weatherglass.model.findings import Finding, Kind, Measure, Urgency, newest_at
+from weatherglass.model.letters import Letter
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record import Administration, Measurement, MedicineOrder, OrderStatus, Route

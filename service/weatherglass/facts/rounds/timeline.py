@@ -15,7 +15,6 @@ from decimal import Decimal
 from operator import itemgetter
 from typing import NamedTuple
 
-from weatherglass.model.plain import replace
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import CodedObservation, Measurement, Record, Series, Spread
 from weatherglass.model.signals import (
@@ -192,7 +191,11 @@ def with_results(
             last = series.last_by(until)
             if last is not None and one.start - last.at <= within:
                 carried[signal] = last
-        filled.append(replace(one, carried=carried, settled={}))
+        filled.append(
+            ObservationSet(
+                one.start, one.end, one.observed, carried, said_before=one.said_before, usual=one.usual
+            )
+        )
     return tuple(filled)
 
 

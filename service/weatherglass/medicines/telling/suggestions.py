@@ -28,13 +28,13 @@ from weatherglass.model.findings import (
     LAST,
     URGENCY_OF,
     Kind,
-    Letter,
     Measure,
     MedicineFinding,
     MedicineReason,
     Restart,
     Urgency,
 )
+from weatherglass.model.letters import Letter
 from weatherglass.model.sources import Origin, Source
 
 
