@@ -229,7 +229,8 @@ def test_after_a_clot_the_low_dose_may_be_meant() -> None:
 
 
 def test_gentamicin_with_poor_kidneys_and_no_level_waits_for_one() -> None:
-    line = {**order("Gentamicin 320 mg intravenous"), "id": "o"}
+    # Younger than the 72 hours after which an antibacterial without an end is reviewed.
+    line = {**order("Gentamicin 320 mg intravenous"), "id": "o", "authoredOn": "2026-02-28T09:00:00+04:00"}
     answer = answer_of(patient(), line, _weight("60"), result("creatinine", "150"))
     found = suggestions(answer)["o"]
     assert (found.action, found.urgency) == ("measure level", P)

@@ -139,7 +139,10 @@ class TestWords:
             ("Long-standing confusion", {Kind.CHRONIC_CONFUSION}),
             ("Influenza vaccination", set()),
             ("Pneumonia, organism not specified", {Kind.INFECTION, Kind.PNEUMONIA}),
-            ("Hepatic encephalopathy", {Kind.LIVER_DISEASE, Kind.ENCEPHALOPATHY}),
+            (
+                "Hepatic encephalopathy",
+                {Kind.LIVER_DISEASE, Kind.ENCEPHALOPATHY, Kind.HEPATIC_ENCEPHALOPATHY},
+            ),
             ("Poor oral intake for a week", {Kind.MALNUTRITION}),
         ],
     )
