@@ -86,5 +86,7 @@ class AcuteProblem(Columns, frozen=True, kw_only=True):
 
 
 ACUTE_PROBLEMS: Final = toml_members("limits/acute-problems.toml", AcuteProblem)
+#: The problems of all rows, wherever a sender writes them.
+EMERGENCIES: Final = frozenset(row.problem for row in ACUTE_PROBLEMS)
 #: Kinds of procedure that some row reads as its problem.
 PROCEDURES: Final = frozenset[ProcedureKind]().union(*(row.procedures for row in ACUTE_PROBLEMS))

@@ -16,7 +16,7 @@ from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.reading.problems.concept_words import status_of, text_of
 from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
 from weatherglass.fhir.safe_text import one_line
-from weatherglass.knowledge.limits.acute_problems import ACUTE_PROBLEMS
+from weatherglass.knowledge.limits.acute_problems import EMERGENCIES
 from weatherglass.model.record import Allergy, Condition, ConditionKind
 from weatherglass.model.sources import Origin
 from weatherglass.terminology.local_medicines import is_known
@@ -25,7 +25,7 @@ from weatherglass.terminology.medicines import identify, is_atc
 from weatherglass.terminology.observations import SNOMED, system_meant
 
 #: Reactions that are problems of their own while they last.
-_EMERGENCIES: Final = frozenset(row.problem for row in ACUTE_PROBLEMS) | {ConditionKind.ANAPHYLAXIS}
+_PROBLEMS: Final = EMERGENCIES | {ConditionKind.ANAPHYLAXIS}
 #: SNOMED CT and IPS codes that say that there is none, as far as anybody knows.
 _NONE_KNOWN = {
     "716186003": "No known allergy",
@@ -128,7 +128,7 @@ def _emergencies(
     for reaction in allergy.reaction:
         began = intake.period(r4.Period(start=reaction.onset))[0] if reaction.onset else None
         words = ". ".join(filter(None, map(text_of, reaction.manifestation)))
-        kinds = kinds_in_words(words).kinds & _EMERGENCIES
+        kinds = kinds_in_words(words).kinds & _PROBLEMS
         if kinds and began is not None:
             yield Condition(origin=origin, text=f"{words} ({text})", kinds=kinds, began=began, has_onset=True)
 

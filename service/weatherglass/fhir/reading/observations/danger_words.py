@@ -8,7 +8,7 @@ import re
 from typing import Final
 
 from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
-from weatherglass.knowledge.limits.acute_problems import ACUTE_PROBLEMS
+from weatherglass.knowledge.limits.acute_problems import EMERGENCIES
 from weatherglass.model.remembered import remembered
 from weatherglass.terminology import plans
 
@@ -28,8 +28,6 @@ _DENIED: Final = re.compile(r"\b(?:no|not(?! feeding)|nil|without|denies|denied|
 #: Where the absence is the sign.
 _WHERE_ABSENCE_IS: Final = re.compile(r"\b(?:reflex(?:es)?|jerks?|movements?)\b")
 _THERE: Final = frozenset("present normal brisk yes felt true good".split())
-#: Problems that are emergencies by their name, also where they are sent as an observation.
-_EMERGENCIES: Final = frozenset(row.problem for row in ACUTE_PROBLEMS)
 _NOTHING_FOUND: Final = frozenset("none nil absent negative normal not never".split()) | {
     code.casefold() for code in plans.NO_CODES
 }
@@ -37,7 +35,7 @@ _NOTHING_FOUND: Final = frozenset("none nil absent negative normal not never".sp
 
 @remembered(1024)
 def _names_an_emergency(name: str) -> bool:
-    return not kinds_in_words(name).kinds.isdisjoint(_EMERGENCIES)
+    return not kinds_in_words(name).kinds.isdisjoint(EMERGENCIES)
 
 
 def may_be_danger(name: str, shown: str) -> bool:

@@ -14,14 +14,13 @@ from weatherglass.fhir.reading.observations.sent_values import name_of
 from weatherglass.fhir.reading.problems.concept_words import text_of
 from weatherglass.fhir.reading.problems.problem_words import said_of
 from weatherglass.fhir.times import Precision
-from weatherglass.knowledge.limits.acute_problems import ACUTE_PROBLEMS
+from weatherglass.knowledge.limits.acute_problems import EMERGENCIES
 from weatherglass.model.record import Condition, SentValue
 from weatherglass.model.sources import Origin
 
 #: FHIR R4 value set diagnostic-report-status: a report that was taken back concludes nothing.
 _SURE = frozenset({"final", "amended", "corrected", "appended"})
 _COUNTS = _SURE | {"partial", "preliminary"}
-_EMERGENCIES = frozenset(row.problem for row in ACUTE_PROBLEMS)
 
 
 class _Report(Struct, gc=False):
@@ -65,7 +64,7 @@ def read_conclusion(intake: Intake, place: Place, origin: Origin) -> None:
     gathered.keep_sent(SentValue(name=name, shown="report", at=when.at, origin=origin))
     for concept in report.conclusionCode:
         words = said_of((concept,))
-        kinds = words.kinds & _EMERGENCIES
+        kinds = words.kinds & EMERGENCIES
         if kinds and not words.past:
             gathered.conditions.append(
                 Condition(
