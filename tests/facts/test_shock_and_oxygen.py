@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from tests.charts import ago, bedside, chart, condition, findings, order, reading, readings
-from weatherglass.knowledge.medicines.rules.rule import RuleCondition
+from weatherglass.knowledge.medicines.rules.rule import Circumstance
 from weatherglass.medicines.judging.situation import situation_of
 from weatherglass.model.findings import Kind, MedicineFinding
 from weatherglass.model.record import ConditionKind, Directive, DirectiveKind, Record
@@ -27,7 +27,7 @@ def _record(numbers: Mapping[Signal, Any], **rest: Any) -> Record:
     return chart(dict(numbers), **{"born": date(1950, 1, 1), **rest})
 
 
-def _holds(record: Record, condition: RuleCondition) -> bool:
+def _holds(record: Record, condition: Circumstance) -> bool:
     return condition in situation_of(bedside(record)).applies
 
 
@@ -86,7 +86,7 @@ _COPD = (condition(K.COPD),)
 def test_shock(numbers: Mapping[Signal, Any], rest: dict[str, Any], shocked: bool) -> None:
     record = _record(numbers, **rest)
     assert bedside(record).is_in_shock is shocked
-    assert _holds(record, RuleCondition.SHOCK) is shocked
+    assert _holds(record, Circumstance.SHOCK) is shocked
 
 
 @pytest.mark.parametrize(
@@ -100,7 +100,7 @@ def test_shock(numbers: Mapping[Signal, Any], rest: dict[str, Any], shocked: boo
 def test_a_pressure_that_is_not_exact(spread: tuple[str | None, str], shocked: bool) -> None:
     """Surely low, wherever in its interval it lies: our choice."""
     value = reading(S.SYSTOLIC_PRESSURE, 1, "84", spread=spread)
-    assert _holds(_record({S.SYSTOLIC_PRESSURE: (value,)}), RuleCondition.SHOCK) is shocked
+    assert _holds(_record({S.SYSTOLIC_PRESSURE: (value,)}), Circumstance.SHOCK) is shocked
 
 
 @pytest.mark.parametrize(
@@ -121,7 +121,7 @@ def test_a_pressure_that_is_not_exact(spread: tuple[str | None, str], shocked: b
     ],
 )
 def test_a_low_saturation(numbers: Mapping[Signal, Any], rest: dict[str, Any], low: bool) -> None:
-    assert _holds(_record(numbers, **rest), RuleCondition.HYPOXIA) is low
+    assert _holds(_record(numbers, **rest), Circumstance.HYPOXIA) is low
 
 
 @pytest.mark.parametrize(
@@ -138,7 +138,7 @@ def test_a_low_gas(value: str, sample: Sample, rest: dict[str, Any], low: bool) 
     """A saturation of 97 % beside it takes nothing from an arterial gas."""
     gas = readings(S.PO2_ARTERIAL, [(1, value)], sample=sample)
     record = _record({S.PO2_ARTERIAL: gas, S.SPO2: [(2, "97")]}, **rest)
-    assert _holds(record, RuleCondition.HYPOXIA) is low
+    assert _holds(record, Circumstance.HYPOXIA) is low
 
 
 def test_it_began_with_the_first_that_was_low() -> None:

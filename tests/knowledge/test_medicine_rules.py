@@ -22,7 +22,7 @@ from weatherglass.knowledge.medicines.rules.actions import ACTIONS, PRECEDENCE, 
 from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS
 from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP
 from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES
-from weatherglass.knowledge.medicines.rules.rule import MedicineRule, RestartPlan, RuleCondition, Trigger
+from weatherglass.knowledge.medicines.rules.rule import Circumstance, MedicineRule, RestartPlan, Trigger
 from weatherglass.knowledge.medicines.rules.rules import RULES, RULES_BY_TRIGGER
 from weatherglass.knowledge.medicines.rules.thrombosis import (
     ANTITHROMBOTICS,
@@ -37,10 +37,10 @@ from weatherglass.model.tables.bands import Cutoff
 
 C = MedicineClass
 T = Trigger
-R = RuleCondition
+R = Circumstance
 
 
-def _suggested(trigger: Trigger, key: MedicineClass, *holds: RuleCondition) -> set[Action]:
+def _suggested(trigger: Trigger, key: MedicineClass, *holds: Circumstance) -> set[Action]:
     """The leading actions of the rules for one class, read from the data alone."""
     found = set()
     for rule in RULES_BY_TRIGGER[trigger]:
@@ -239,7 +239,7 @@ class TestActions:
         self,
         trigger: Trigger,
         key: MedicineClass,
-        holds: tuple[RuleCondition, ...],
+        holds: tuple[Circumstance, ...],
         action: Action | None,
     ) -> None:
         """The class gets exactly this leading action from the trigger."""

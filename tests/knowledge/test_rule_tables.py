@@ -8,7 +8,7 @@ from weatherglass.knowledge import data_files
 from weatherglass.knowledge.data_files import TableError
 from weatherglass.knowledge.medicines.ingredient_tables.ingredient import ingredients
 from weatherglass.knowledge.medicines.rules.actions import Action
-from weatherglass.knowledge.medicines.rules.rule import MedicineRule, RuleCondition, Trigger
+from weatherglass.knowledge.medicines.rules.rule import Circumstance, MedicineRule, Trigger
 from weatherglass.knowledge.medicines.rules.rule_table import rules_of
 from weatherglass.knowledge.medicines.rules.triggers import MEANINGS, TRIGGERS, with_numbers
 from weatherglass.knowledge.medicines.rules.ways_back import way_back
@@ -44,7 +44,7 @@ def test_a_row_becomes_a_rule(folder: Path) -> None:
     """Names in small letters mean the members of the program; a way back may be a key or words."""
     (rule,) = _read(folder, _GOOD)
     assert (rule.key, rule.trigger, rule.action) == ("aki-invented", Trigger.AKI, Action.REVIEW)
-    assert rule.steps[0].when == (RuleCondition.AKI_STAGE_2_OR_MORE,)
+    assert rule.steps[0].when == (Circumstance.AKI_STAGE_2_OR_MORE,)
     assert rule.restart is not None
     assert rule.restart.conditions == ("kidney function back at its usual level", "the reason is gone")
 
@@ -55,7 +55,7 @@ def test_a_row_becomes_a_rule(folder: Path) -> None:
         ('trigger = "aki"', 'trigger = "akj"', "'akj' is no Trigger"),
         ('classes = ["nsaid"]', 'classes = ["nsaids"]', "nsaids"),
         ('action = "review"', 'action = "look"', "look"),
-        ('when = ["aki-stage-2-or-more"]', 'when = ["aki-2"]', "'aki-2' is no RuleCondition"),
+        ('when = ["aki-stage-2-or-more"]', 'when = ["aki-2"]', "'aki-2' is no Circumstance"),
         ('reason = "Invented."', 'raeson = "Invented."', "raeson"),
         ('reason = "Invented."', "", "reason"),
         ("nice-ng148: risk", "nice-ng000: risk", "nice-ng000"),

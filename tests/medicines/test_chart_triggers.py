@@ -9,7 +9,7 @@ import pytest
 from tests.charts import administered, ago, bedside, chart, condition, order, reading, rounds
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing
-from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
+from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
 from weatherglass.medicines.assess import assess_medicines
 from weatherglass.medicines.judging.situation import Situation, situation_of
 from weatherglass.medicines.triggers.met import MetTrigger
@@ -34,7 +34,7 @@ from weatherglass.model.signals import Bleeding, CodedSignal, Consciousness, Oxy
 from weatherglass.model.sources import Origin
 from weatherglass.model.subject import Sex
 
-S, T, R, K = Signal, Trigger, RuleCondition, ConditionKind
+S, T, R, K = Signal, Trigger, Circumstance, ConditionKind
 
 
 def _situation(record: Record) -> Situation:

@@ -15,7 +15,7 @@ import pytest
 from tests.charts import administered, ago, bedside, chart, condition, order, reading
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.actions import Action
-from weatherglass.knowledge.medicines.rules.rule import MedicineRule, RuleCondition, Trigger
+from weatherglass.knowledge.medicines.rules.rule import Circumstance, MedicineRule, Trigger
 from weatherglass.knowledge.medicines.rules.rules import RULES
 from weatherglass.medicines.assess import assess_medicines
 from weatherglass.model.findings import InteractionFinding, Kind, MedicineFinding, MedicineReason
@@ -36,7 +36,7 @@ from weatherglass.model.record import (
 from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Signal
 from weatherglass.model.sources import Origin
 
-S, T, R, K, C = Signal, Trigger, RuleCondition, ConditionKind, MedicineClass
+S, T, R, K, C = Signal, Trigger, Circumstance, ConditionKind, MedicineClass
 
 
 @dataclass
@@ -49,7 +49,7 @@ class Part:
     procedures: tuple[Procedure, ...] = ()
     orders: tuple[MedicineOrder, ...] = ()
     doses: tuple[Administration, ...] = ()
-    implies: frozenset[RuleCondition] = frozenset()
+    implies: frozenset[Circumstance] = frozenset()
 
 
 _SCAN = Procedure(
@@ -123,7 +123,7 @@ TRIGGERS: dict[Trigger, Part] = {
 }
 
 
-CIRCUMSTANCES: dict[RuleCondition, Part] = {
+CIRCUMSTANCES: dict[Circumstance, Part] = {
     R.HYPOTENSION: TRIGGERS[T.HYPOTENSION],
     R.SHOCK: Part({S.SYSTOLIC_PRESSURE: [(1, 85)]}, implies=frozenset({R.HYPOTENSION})),
     R.BRADYCARDIA: TRIGGERS[T.BRADYCARDIA],
@@ -200,7 +200,7 @@ def _finding(record: Record) -> MedicineFinding | None:
     return found[0] if found else None
 
 
-def _reason(rule: MedicineRule, key: MedicineClass, *circumstances: RuleCondition) -> MedicineReason | None:
+def _reason(rule: MedicineRule, key: MedicineClass, *circumstances: Circumstance) -> MedicineReason | None:
     """Return what the review makes of one rule for one class, in these circumstances."""
     route = Route.INTRAVENOUS if R.INTRAVENOUS in circumstances else Route.SUBCUTANEOUS
     route = Route.INTRAVENOUS if R.SEDATES_ON_PURPOSE in circumstances else route
@@ -214,12 +214,12 @@ def _reason(rule: MedicineRule, key: MedicineClass, *circumstances: RuleConditio
     return next((reason for reason in finding.reasons if reason.rule == rule.key), None)
 
 
-def _implied(rule: MedicineRule, *circumstances: RuleCondition) -> set[RuleCondition]:
+def _implied(rule: MedicineRule, *circumstances: Circumstance) -> set[Circumstance]:
     parts = [TRIGGERS[rule.trigger], *(CIRCUMSTANCES[each] for each in circumstances)]
     return {*circumstances, *(each for part in parts for each in part.implies)}
 
 
-def _expected(rule: MedicineRule, holds: set[RuleCondition]) -> Action | None:
+def _expected(rule: MedicineRule, holds: set[Circumstance]) -> Action | None:
     """Read the rule as it is documented."""
     if holds & set(rule.unless) or (rule.only_when and not holds & set(rule.only_when)):
         return None
@@ -230,7 +230,7 @@ def _expected(rule: MedicineRule, holds: set[RuleCondition]) -> Action | None:
     return stronger[0] if stronger else rule.action
 
 
-def _allowed(rule: MedicineRule) -> tuple[RuleCondition, ...]:
+def _allowed(rule: MedicineRule) -> tuple[Circumstance, ...]:
     """Return circumstances in which the rule speaks at all."""
     already = _implied(rule)
     return () if not rule.only_when or already & set(rule.only_when) else rule.only_when[:1]
@@ -294,7 +294,7 @@ def _circumstances() -> Iterator[Any]:
 
 
 @pytest.mark.parametrize(("rule", "circumstance"), list(_circumstances()))
-def test_each_circumstance_of_each_rule(rule: MedicineRule, circumstance: RuleCondition) -> None:
+def test_each_circumstance_of_each_rule(rule: MedicineRule, circumstance: Circumstance) -> None:
     """A circumstance makes the rule stronger, milder or silent, as it is written."""
     needed = (*_allowed(rule), circumstance)
     expected = _expected(rule, _implied(rule, *needed))

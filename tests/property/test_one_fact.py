@@ -14,7 +14,7 @@ import pytest
 
 from tests.charts import ago, bedside, chart, condition, findings, order, reading, readings, rounds
 from weatherglass.facts.bedside import Bedside
-from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
+from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
 from weatherglass.medicines.judging.situation import situation_of
 from weatherglass.model.findings import Finding, Kind, MedicineFinding, Review, State, Urgency
 from weatherglass.model.record import (
@@ -324,7 +324,7 @@ def test_low_oxygen(seed: int) -> None:
     one = bedside(_breathless(random.Random(seed)))
     told = findings(one.record, Kind.SINGLE_SIGN).get("spo2")
     gas = findings(one.record, Kind.BLOOD_GAS).get("hypoxaemia")
-    holding = situation_of(one).applies.get(RuleCondition.HYPOXIA)
+    holding = situation_of(one).applies.get(Circumstance.HYPOXIA)
     calls = [each for each in (told, gas) if each is not None and each.urgency >= Urgency.URGENT]
     for each in calls:
         assert holding is not None
@@ -342,7 +342,7 @@ def test_shock(seed: int) -> None:
     """A pressure that is said to be tolerated as usual is no shock, and one that calls as low is."""
     record = _breathless(random.Random(seed))
     one = bedside(record)
-    holding = situation_of(one).applies.get(RuleCondition.SHOCK)
+    holding = situation_of(one).applies.get(Circumstance.SHOCK)
     usual = findings(record, Kind.LONG_STANDING_LOW_PRESSURE).get("systolic-pressure")
     called = findings(record, Kind.SINGLE_SIGN).get("systolic-pressure")
     assert (holding is not None) == one.is_in_shock

@@ -16,7 +16,7 @@ from weatherglass.facts.doses import doses_a_day
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines import time_critical as table
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS
-from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
+from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
 from weatherglass.knowledge.medicines.time_critical import TIME_CRITICAL, TimeCritical
 from weatherglass.medicines.judging.judgement import judge
 from weatherglass.medicines.judging.situation import Situation, situation_of
@@ -50,7 +50,7 @@ def assess_doses_due(bedside: Bedside) -> Iterator[Finding]:
     if not found:
         return
     situation = situation_of(bedside)
-    if RuleCondition.LAST_DAYS in situation.applies:
+    if Circumstance.LAST_DAYS in situation.applies:
         return
     forbidden = {order for pair in pairs(bedside, situation, ()) for order in pair.against}
     found = [

@@ -24,7 +24,7 @@ from weatherglass.knowledge.medicines.expected_medicines import (
 from weatherglass.knowledge.medicines.groups import Members
 from weatherglass.knowledge.medicines.ingredients import BY_NAME
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
+from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
 from weatherglass.medicines.clot_prevention import clot_prevention
 from weatherglass.medicines.judging.situation import Situation, situation_of
 from weatherglass.medicines.telling.wording import name_of
@@ -73,7 +73,7 @@ def assess_expected_medicines(bedside: Bedside) -> Iterator[Finding]:
     if not absent:
         return
     situation = situation_of(bedside)
-    in_last_days = RuleCondition.LAST_DAYS in situation.applies
+    in_last_days = Circumstance.LAST_DAYS in situation.applies
     for one in absent:
         reason = _reason(bedside, one, situation)
         if in_last_days and not one.row.for_comfort:
@@ -231,7 +231,7 @@ def _reasons(bedside: Bedside, one: _Absent, situation: Situation) -> Iterator[_
         met = situation.met.get(trigger)
         if met is not None and not met.doubt:
             yield _by(Urgency.EMERGENCY, met)
-    shock = situation.applies.get(RuleCondition.SHOCK)
+    shock = situation.applies.get(Circumstance.SHOCK)
     if shock is not None:
         yield _Reason(Urgency.EMERGENCY, "low blood pressure", shock.since, shock.origins)
     acute = situation.met.get(Trigger.ANY)

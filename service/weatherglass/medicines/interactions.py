@@ -12,7 +12,7 @@ from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line
 from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS, Combination
-from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
+from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
 from weatherglass.knowledge.medicines.rules.urgencies import URGENCY_SOURCE
 from weatherglass.medicines.judging.situation import Situation
 from weatherglass.medicines.telling.suggestions import measures_of
@@ -61,7 +61,7 @@ def interactions(bedside: Bedside, situation: Situation) -> Iterator[Interaction
             taken = _lines(ready, lines) if all_met is not None else ()
             if all_met is not None and taken:
                 found.append(_Found(ready.combination, taken, all_met))
-    last_days = RuleCondition.LAST_DAYS in situation.applies
+    last_days = Circumstance.LAST_DAYS in situation.applies
     for one in found:
         if last_days and not _NOT_IN_LAST_DAYS.isdisjoint(one.combination.triggers):
             continue
@@ -73,7 +73,7 @@ def _all_met(
     combination: Combination, sure: Mapping[Trigger, MetTrigger], situation: Situation
 ) -> tuple[MetTrigger, ...] | None:
     """Return the triggers that a combination asks for; None when one is missing."""
-    if combination.conditions and not any(each in situation.applies for each in combination.conditions):
+    if combination.circumstances and not any(each in situation.applies for each in combination.circumstances):
         return None
     if not all(trigger in sure for trigger in combination.triggers):
         return None
@@ -99,9 +99,9 @@ def _is_said_by_another(one: _Found, found: Sequence[_Found]) -> bool:
 
 
 def _urgency(one: _Found, situation: Situation) -> Urgency:
-    calm = (*one.combination.calm_when, RuleCondition.LAST_DAYS)
+    calm = (*one.combination.calm_when, Circumstance.LAST_DAYS)
     asked = set(one.combination.urgent_with)
-    if RuleCondition.GLUCOSE_RECOVERED in situation.applies:
+    if Circumstance.GLUCOSE_RECOVERED in situation.applies:
         asked.discard(Trigger.HYPOGLYCAEMIA)  # It was low, and is so no more.
     presses = not one.combination.urgent_with or any(met.trigger in asked for met in one.met)
     if one.combination.urgent and presses and not any(each in situation.applies for each in calm):

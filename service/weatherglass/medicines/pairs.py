@@ -28,9 +28,9 @@ from weatherglass.knowledge.medicines.pairs import (
     PAIRS,
     URGENCY_SOURCE,
     Pair,
-    PairCondition,
+    PairCircumstance,
 )
-from weatherglass.knowledge.medicines.rules.rule import RuleCondition
+from weatherglass.knowledge.medicines.rules.rule import Circumstance
 from weatherglass.medicines.judging.judgement import is_in_vein
 from weatherglass.medicines.judging.situation import Situation
 from weatherglass.medicines.telling.wording import each_once, name_of
@@ -84,12 +84,14 @@ class _Asked(NamedTuple):
     met: MetPair
     applying: frozenset[str]
 
-    def any_of(self, conditions: frozenset[str], *, if_none: bool = False) -> bool:
+    def any_of(self, circumstances: frozenset[str], *, if_none: bool = False) -> bool:
         """Tell whether any of these circumstances holds; without any, as said."""
-        if not conditions:
+        if not circumstances:
             return if_none
-        return not conditions.isdisjoint(self.applying) or any(
-            _ANSWERS[PairCondition(each)](self.bedside, self.met) for each in conditions if each in _SPECIAL
+        return not circumstances.isdisjoint(self.applying) or any(
+            _ANSWERS[PairCircumstance(each)](self.bedside, self.met)
+            for each in circumstances
+            if each in _SPECIAL
         )
 
     @property
@@ -102,7 +104,7 @@ class _Asked(NamedTuple):
 def _urgency(asked: _Asked) -> Urgency:
     pair = asked.met.pair
     urgency = URGENCY_OF[pair.urgency]
-    if RuleCondition.LAST_DAYS.value in asked.applying:
+    if Circumstance.LAST_DAYS.value in asked.applying:
         return Urgency.ROUTINE
     if asked.any_of(pair.worse_when):
         urgency = Urgency(min(urgency + 1, Urgency.URGENT))
@@ -169,18 +171,18 @@ def _is_added_up(bedside: Bedside, _: MetPair) -> bool:
     return bedside.paracetamol.is_whole
 
 
-_ANSWERS: Final[Mapping[PairCondition, Callable[[Bedside, MetPair], bool]]] = {
-    PairCondition.INR_BELOW_RANGE: _inr_is(low=True),
-    PairCondition.INR_IN_RANGE: _inr_is(low=False),
-    PairCondition.INR_SINCE: _inr_since,
-    PairCondition.POTASSIUM_UNKNOWN: _no_potassium,
-    PairCondition.POTASSIUM_LOW_NORMAL: _potassium_is_low_normal,
-    PairCondition.STOMACH_UNPROTECTED: _is_unprotected,
-    PairCondition.LIVER_DISEASE: _has_liver_disease,
-    PairCondition.PREVENTIVE: _prevents,
-    PairCondition.BY_VEIN: _is_by_vein,
-    PairCondition.PARACETAMOL_ADDED: _is_added_up,
-    PairCondition.QTC_480: _is_qt_long,
+_ANSWERS: Final[Mapping[PairCircumstance, Callable[[Bedside, MetPair], bool]]] = {
+    PairCircumstance.INR_BELOW_RANGE: _inr_is(low=True),
+    PairCircumstance.INR_IN_RANGE: _inr_is(low=False),
+    PairCircumstance.INR_SINCE: _inr_since,
+    PairCircumstance.POTASSIUM_UNKNOWN: _no_potassium,
+    PairCircumstance.POTASSIUM_LOW_NORMAL: _potassium_is_low_normal,
+    PairCircumstance.STOMACH_UNPROTECTED: _is_unprotected,
+    PairCircumstance.LIVER_DISEASE: _has_liver_disease,
+    PairCircumstance.PREVENTIVE: _prevents,
+    PairCircumstance.BY_VEIN: _is_by_vein,
+    PairCircumstance.PARACETAMOL_ADDED: _is_added_up,
+    PairCircumstance.QTC_480: _is_qt_long,
 }
 _SPECIAL: Final = frozenset(each.value for each in _ANSWERS)
 
@@ -192,16 +194,16 @@ def _worse_since(bedside: Bedside, pair: Pair, situation: Situation) -> datetime
         for trigger, met in situation.met.items()
         if trigger.value in pair.worse_when and not met.doubt
     ]
-    if PairCondition.QTC_480.value in pair.worse_when:
+    if PairCircumstance.QTC_480.value in pair.worse_when:
         worse.append(_since(bedside, Signal.CORRECTED_QT, lambda value: value >= LONG_FOR_A_PAIR.value))
     return min((since for since in worse if since is not None), default=None)
 
 
 def _no_longer_calm(bedside: Bedside, pair: Pair) -> datetime | None:
     """Return since when a result is no longer one beside which both may be meant."""
-    if PairCondition.POTASSIUM_LOW_NORMAL.value in pair.calm_when:
+    if PairCircumstance.POTASSIUM_LOW_NORMAL.value in pair.calm_when:
         return _since(bedside, Signal.POTASSIUM, lambda value: value >= LOW_NORMAL_POTASSIUM.value)
-    if PairCondition.INR_SINCE.value in pair.calm_when:
+    if PairCircumstance.INR_SINCE.value in pair.calm_when:
         return _since(bedside, Signal.INR, lambda value: value > INR_ABOVE_USUAL.value)
     return None
 

@@ -11,7 +11,7 @@ from weatherglass.knowledge.medicines.rules.circumstances import CIRCUMSTANCES, 
 from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS, Combination
 from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP
 from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES, LevelRule
-from weatherglass.knowledge.medicines.rules.rule import Caution, MedicineRule, RuleCondition
+from weatherglass.knowledge.medicines.rules.rule import Caution, Circumstance, MedicineRule
 from weatherglass.knowledge.medicines.rules.rules import NOT_TO_BE_STARTED, RULES
 from weatherglass.knowledge.medicines.rules.thrombosis import DISCUSS, THROMBOSIS_RISKS
 from weatherglass.knowledge.medicines.rules.triggers import MEANINGS
@@ -122,8 +122,8 @@ def _actions_of(rule: MedicineRule) -> str:
     return "; ".join(said)
 
 
-def _circumstance(conditions: Iterable[RuleCondition]) -> str:
-    return " or ".join(each.value for each in conditions)
+def _circumstance(circumstances: Iterable[Circumstance]) -> str:
+    return " or ".join(each.value for each in circumstances)
 
 
 def labels(classes: Iterable[MedicineClass]) -> str:
@@ -253,8 +253,8 @@ def _needed(one: Combination) -> str:
         said.append(" and ".join(each.value for each in one.triggers))
     if one.any_trigger:
         said.append(" or ".join(each.value for each in one.any_trigger))
-    if one.conditions:
-        said.append(_circumstance(one.conditions))
+    if one.circumstances:
+        said.append(_circumstance(one.circumstances))
     return "; ".join(said) or NONE
 
 
@@ -287,7 +287,7 @@ def _level_sources(level: LevelRule) -> tuple[Source, ...]:
 def _circumstances() -> PrintedTable:
     rows = tuple(
         (
-            row.condition.value,
+            row.circumstance.value,
             ", ".join((*(kind.value for kind in row.kinds), *(kind.value for kind in row.procedures))),
             "also when inactive" if row.lasts else "while active",
             lasting(row.within) if row.within is not None else "always",

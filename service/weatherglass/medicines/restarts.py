@@ -16,7 +16,7 @@ from weatherglass.facts.drug_chart import Line, Standing, is_in_use, systemic_cl
 from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.medicines.rules import timing, ways_back
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
-from weatherglass.knowledge.medicines.rules.rule import RESTART_SOURCE, RestartPlan, RuleCondition, Trigger
+from weatherglass.knowledge.medicines.rules.rule import RESTART_SOURCE, Circumstance, RestartPlan, Trigger
 from weatherglass.knowledge.medicines.rules.rules import NOT_TO_BE_STARTED, RULES_BY_TRIGGER
 from weatherglass.medicines.judging.judgement import Judged, judge, notes_for, potassium_forbids_start
 from weatherglass.medicines.judging.notes import contradiction, line_cautions
@@ -226,7 +226,7 @@ def _urgency(situation: Situation, *, is_vital: bool, stands: bool) -> Urgency:
 def _is_pressing(situation: Situation) -> bool:
     """Tell whether somebody is surely acutely ill, outside recorded last days of life."""
     acute = situation.met.get(Trigger.ANY)
-    return acute is not None and not acute.doubt and RuleCondition.LAST_DAYS not in situation.applies
+    return acute is not None and not acute.doubt and Circumstance.LAST_DAYS not in situation.applies
 
 
 def _finding(
@@ -249,7 +249,7 @@ def _finding(
     plans = plans or [p for one in passed for p in _plans(line, one)] or [_ANY_PLAN]
     notes = notes_for(line, situation)
     stands = bool(all_met) or is_forbidden
-    last_days = RuleCondition.LAST_DAYS in situation.applies
+    last_days = Circumstance.LAST_DAYS in situation.applies
     urgency = _urgency(situation, is_vital=notes.never_hold and not last_days, stands=stands)
     asks_now = urgency is Urgency.URGENT
     acute = situation.met.get(Trigger.ANY) if asks_now else None
@@ -301,7 +301,7 @@ def _reasons_passed(line: Line, passed: Sequence[Recovered]) -> Iterator[Medicin
 
 
 def _cautions(bedside: Bedside, line: Line, situation: Situation, against: Sequence[Judged]) -> Iterator[str]:
-    if RuleCondition.HEART_FAILURE in situation.applies and not _HEART_FAILURE.isdisjoint(line.classes):
+    if Circumstance.HEART_FAILURE in situation.applies and not _HEART_FAILURE.isdisjoint(line.classes):
         yield timing.IN_HEART_FAILURE.text
     for one in against:
         yield from one.met.cautions

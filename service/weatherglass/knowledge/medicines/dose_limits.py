@@ -11,7 +11,7 @@ from typing import Final, Literal
 from weatherglass.knowledge.data_files import Columns, cite, toml_rows
 from weatherglass.knowledge.medicines.groups import Members, members_of
 from weatherglass.knowledge.medicines.rules.actions import Action
-from weatherglass.knowledge.medicines.rules.rule import MedicineRule, RestartPlan, RuleCondition, Trigger
+from weatherglass.knowledge.medicines.rules.rule import Circumstance, MedicineRule, RestartPlan, Trigger
 from weatherglass.model.clauses import Share
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record import ConditionKind
@@ -65,7 +65,7 @@ class _Row(Columns, frozen=True):
     into_a_vein: bool = False
     for_hours: int = 0
     two_in_one: bool = False
-    unless: tuple[RuleCondition, ...] = ()
+    unless: tuple[Circumstance, ...] = ()
     first_of: tuple[str, ...] = ()
     least_per_kg_daily: Decimal | None = None
     treats_from: Decimal = Decimal(0)

@@ -16,7 +16,7 @@ from typing import Final, Literal
 from weatherglass.knowledge.data_files import Columns, TableError, cite, publication, toml_rows
 from weatherglass.knowledge.medicines.groups import Members, members_of
 from weatherglass.knowledge.medicines.rules.actions import Action
-from weatherglass.knowledge.medicines.rules.rule import MedicineRule, RestartPlan, RuleCondition, Trigger
+from weatherglass.knowledge.medicines.rules.rule import Circumstance, MedicineRule, RestartPlan, Trigger
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.sources import Source, our_choice
@@ -53,7 +53,7 @@ class _Row(Columns, frozen=True):
     narrow: bool = False
     in_injury: bool = False
     route: Literal["", "vein", "mouth"] = ""
-    unless: tuple[RuleCondition, ...] = ()
+    unless: tuple[Circumstance, ...] = ()
     only_drafts: bool = False
 
 
@@ -148,7 +148,7 @@ def _in_injury(rule: MedicineRule) -> MedicineRule:
         rule,
         key=f"{rule.key}-injury",
         trigger=Trigger.AKI,
-        only_when=(RuleCondition.AKI_STAGE_2_OR_MORE,),
+        only_when=(Circumstance.AKI_STAGE_2_OR_MORE,),
         soon=(),
         restart=RestartPlan(conditions=("the kidney injury is over and the kidneys are above that limit",)),
     )

@@ -13,9 +13,9 @@ from weatherglass.knowledge.limits.critical_results import CRITICAL_RESULTS
 from weatherglass.knowledge.medicines.groups import Members, members_of
 from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.knowledge.medicines.rules.rule import (
+    Circumstance,
     MedicineRule,
     RestartPlan,
-    RuleCondition,
     Trigger,
     each_sentence,
 )
@@ -40,8 +40,8 @@ class _Row(Columns, frozen=True):
     within: int = 0
     also: tuple[Action, ...] = ()
     not_to_start: bool = False
-    only_when: tuple[RuleCondition, ...] = ()
-    unless: tuple[RuleCondition, ...] = ()
+    only_when: tuple[Circumstance, ...] = ()
+    unless: tuple[Circumstance, ...] = ()
     caution: str | tuple[str, ...] = ()
     monitor: tuple[str, ...] = ()
     soon: tuple[UrgencyWord, ...] = ()

@@ -10,7 +10,7 @@ from typing import Final, Literal
 
 from weatherglass.knowledge.data_files import Columns, TableError, cite, toml_rows
 from weatherglass.knowledge.medicines.groups import Members, members_of
-from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
+from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
 from weatherglass.model.clauses import Share
 from weatherglass.model.plain import Plain
 from weatherglass.model.sources import Source, our_choice
@@ -23,7 +23,7 @@ Against = Literal["one", "other", "either", "neither"]
 Same = Literal["no", "too", "only"]
 
 
-class PairCondition(StrEnum):
+class PairCircumstance(StrEnum):
     """What a pair asks besides the triggers and circumstances of the rules."""
 
     INR_BELOW_RANGE = "INR below 2.0"
@@ -119,7 +119,7 @@ class Pair(Plain, frozen=True, kw_only=True):
 
 
 _CONDITIONS: Final = frozenset(
-    each.value for kind in (PairCondition, RuleCondition, Trigger) for each in kind
+    each.value for kind in (PairCircumstance, Circumstance, Trigger) for each in kind
 )
 
 

@@ -22,7 +22,7 @@ from weatherglass.knowledge.medicines.rules.do_not_stop import (
     DoNotStop,
 )
 from weatherglass.knowledge.medicines.rules.forms import Form
-from weatherglass.knowledge.medicines.rules.rule import MedicineRule, RuleCondition, Step, Trigger
+from weatherglass.knowledge.medicines.rules.rule import Circumstance, MedicineRule, Step, Trigger
 from weatherglass.knowledge.medicines.rules.rules import NOT_TO_BE_STARTED, RULES_BY_TRIGGER
 from weatherglass.medicines.judging.form_of_line import forms_of
 from weatherglass.medicines.judging.situation import Applying, Situation
@@ -42,7 +42,7 @@ class Variant(NamedTuple):
     rule: str
     action: Action
     would_be: Action
-    decided_by: tuple[RuleCondition, ...]
+    decided_by: tuple[Circumstance, ...]
     is_doubtful: bool
 
 
@@ -66,7 +66,7 @@ class Judged(NamedTuple):
     met: MetTrigger
     action: Action
     would_be: Action
-    decided_by: tuple[RuleCondition, ...]
+    decided_by: tuple[Circumstance, ...]
     if_confirmed: Action | None
     since: datetime | None
     asked_since: datetime | None
@@ -114,13 +114,13 @@ def notes_for(line: Line, situation: Situation) -> Notes:
     """Return what is kept beside every suggestion about a line."""
     applying = situation.for_notes
     if not _IN_VEIN_MATTERS.isdisjoint(line.classes) and is_in_vein(line):
-        applying = (*applying, RuleCondition.INTRAVENOUS)
+        applying = (*applying, Circumstance.INTRAVENOUS)
     notes = _notes(line.classes, applying)
-    return notes._replace(never_hold=True) if RuleCondition.LAST_DAYS in situation.applies else notes
+    return notes._replace(never_hold=True) if Circumstance.LAST_DAYS in situation.applies else notes
 
 
 @lru_cache(maxsize=4096)
-def _notes(classes: frozenset[str], applying: tuple[RuleCondition, ...]) -> Notes:
+def _notes(classes: frozenset[str], applying: tuple[Circumstance, ...]) -> Notes:
     found = tuple(
         entry
         for entry in DO_NOT_STOP
@@ -136,7 +136,7 @@ _IN_VEIN_MATTERS: Final = frozenset(
     key.value
     for entry in DO_NOT_STOP
     for key in entry.classes
-    if RuleCondition.INTRAVENOUS in (*entry.when, *entry.unless)
+    if Circumstance.INTRAVENOUS in (*entry.when, *entry.unless)
 )
 
 
@@ -151,7 +151,7 @@ def judge(bedside: Bedside, line: Line, situation: Situation) -> tuple[Judged, .
     """Return every rule that speaks of a line, strongest action first."""
     found = []
     never_hold: bool | None = None
-    of_line: frozenset[RuleCondition] = _NOTHING
+    of_line: frozenset[Circumstance] = _NOTHING
     for rule, met in _rules_for(bedside, line, situation):
         if never_hold is None:
             never_hold = notes_for(line, situation).never_hold
@@ -246,7 +246,7 @@ def _apply(
     situation: Situation,
     *,
     never_hold: bool,
-    of_line: frozenset[RuleCondition],
+    of_line: frozenset[Circumstance],
 ) -> Judged | None:
     if rule.until_given and (line.last_dose is not None or _is_long_standing(bedside, line)):
         return None
@@ -254,15 +254,15 @@ def _apply(
         return None
     if rule.except_for and rule.except_for.issuperset(line.medicine.ingredients or ("",)):
         return None
-    decided_by: tuple[RuleCondition, ...] = ()
+    decided_by: tuple[Circumstance, ...] = ()
     origins: tuple[Origin, ...] = ()
     decisive: list[Applying] = []
     action = rule.action
     if rule.only_when or rule.unless or rule.steps or rule.eases:
         applies = situation.applies
 
-        def is_so(condition: RuleCondition) -> bool:
-            return condition in applies or condition in of_line
+        def is_so(circumstance: Circumstance) -> bool:
+            return circumstance in applies or circumstance in of_line
 
         if any(map(is_so, rule.unless)) or (rule.only_when and not any(map(is_so, rule.only_when))):
             return None
@@ -296,28 +296,28 @@ def _apply(
     )
 
 
-_NOTHING: Final[frozenset[RuleCondition]] = frozenset()
+_NOTHING: Final[frozenset[Circumstance]] = frozenset()
 _FOR_MEALS: Final = members_of(["mealtime-insulin"])
 _ANTIBACTERIAL: Final = frozenset({MedicineClass.ANTIBACTERIAL.value, MedicineClass.BETA_LACTAM.value})
 _COMFORT: Final = frozenset(key.value for key in COMFORT)
 
 
-def _of_line(bedside: Bedside, line: Line) -> frozenset[RuleCondition]:
+def _of_line(bedside: Bedside, line: Line) -> frozenset[Circumstance]:
     """Return the circumstances that are those of one line."""
     found = _NOTHING
     if is_in_vein(line):
-        found |= {RuleCondition.INTRAVENOUS}
+        found |= {Circumstance.INTRAVENOUS}
     elif MedicineClass.INSULIN.value in line.classes and bedside.named(line).is_one_of(_FOR_MEALS):
-        found |= {RuleCondition.MEALTIME_INSULIN}
+        found |= {Circumstance.MEALTIME_INSULIN}
     if line.route is Route.EPIDURAL:
-        found |= {RuleCondition.EPIDURAL}
+        found |= {Circumstance.EPIDURAL}
     if _is_rescue(bedside, line):
-        found |= {RuleCondition.RESCUE}
+        found |= {Circumstance.RESCUE}
     machine = bedside.ventilation
     if machine is not None and any(line.order == one.order for one in machine.sedatives):
-        found |= {RuleCondition.SEDATES_ON_PURPOSE}
+        found |= {Circumstance.SEDATES_ON_PURPOSE}
     if not _ANTIBACTERIAL.isdisjoint(line.classes) and _is_early(bedside, line):
-        found |= {RuleCondition.FIRST_48_HOURS_OF_TREATMENT}
+        found |= {Circumstance.FIRST_48_HOURS_OF_TREATMENT}
     return found
 
 
@@ -363,10 +363,10 @@ def _is_early(bedside: Bedside, line: Line) -> bool:
 
 
 def _is_for_comfort(line: Line, situation: Situation) -> bool:
-    return RuleCondition.LAST_DAYS in situation.applies and not _COMFORT.isdisjoint(line.classes)
+    return Circumstance.LAST_DAYS in situation.applies and not _COMFORT.isdisjoint(line.classes)
 
 
-def _step(rule: MedicineRule, is_so: Callable[[RuleCondition], bool]) -> Step | None:
+def _step(rule: MedicineRule, is_so: Callable[[Circumstance], bool]) -> Step | None:
     """Return the milder step that holds, or else the strongest one."""
     for ease in rule.eases:
         if any(map(is_so, ease.when)):

@@ -8,7 +8,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
-from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
+from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
 from weatherglass.knowledge.medicines.rules.thrombosis import (
     ANTITHROMBOTICS,
     DISCUSS,
@@ -33,13 +33,13 @@ def cautions_for(
     yield from contradiction(line)
     if ACTIONS[lead].may_withhold and not _ANTITHROMBOTICS.isdisjoint(classes):
         yield from thrombosis_cautions(bedside, is_hold=lead is Action.HOLD)
-    if RuleCondition.HEART_FAILURE in situation.applies and not _HEART_FAILURE.isdisjoint(classes):
+    if Circumstance.HEART_FAILURE in situation.applies and not _HEART_FAILURE.isdisjoint(classes):
         yield timing.IN_HEART_FAILURE.text
     yield from said
     if fixed.asks_rate and Trigger.AKI in situation.met:
         yield triggers.UNRELIABLE_EGFR.text
-    for condition, problem in situation.unconfirmed.items():
-        if condition in fixed.asked:
+    for circumstance, problem in situation.unconfirmed.items():
+        if circumstance in fixed.asked:
             yield f"Not confirmed on the problem list, and not counted: {problem.text}."
     if _is_special(bedside, line):
         yield from line_cautions(bedside, line)
@@ -56,7 +56,7 @@ def note_sources(line: Line, lead: Action, situation: Situation) -> Iterator[Sou
     """Return the sources of what `cautions_for` says beyond the rules."""
     if ACTIONS[lead].may_withhold and not _ANTITHROMBOTICS.isdisjoint(line.classes):
         yield THROMBOSIS_RISKS[0].source
-    if RuleCondition.HEART_FAILURE in situation.applies and not _HEART_FAILURE.isdisjoint(line.classes):
+    if Circumstance.HEART_FAILURE in situation.applies and not _HEART_FAILURE.isdisjoint(line.classes):
         yield timing.IN_HEART_FAILURE.source
     if limited_evidence(line, lead):
         yield timing.LIMITED_EVIDENCE.source

@@ -11,9 +11,9 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing, triggers
-from weatherglass.knowledge.medicines.rules.circumstances import CIRCUMSTANCES, Circumstance
+from weatherglass.knowledge.medicines.rules.circumstances import CIRCUMSTANCES, RecordedCircumstance
 from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP, IN_LAST_DAYS
-from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
+from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
 from weatherglass.medicines.triggers.acidosis import acidosis_triggers
 from weatherglass.medicines.triggers.illness import illness_triggers, infection_in_hospital
 from weatherglass.medicines.triggers.kidneys import (
@@ -36,7 +36,6 @@ from weatherglass.model.record import Condition, ConditionKind, DirectiveKind, P
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 
-_R = RuleCondition
 _STEROIDS = frozenset({MedicineClass.GLUCOCORTICOID.value, MedicineClass.MINERALOCORTICOID.value})
 _NITRATES = frozenset({MedicineClass.NITRATE.value, MedicineClass.NICORANDIL.value})
 _ASKED_BY_NOTES = tuple(dict.fromkeys(each for entry in DO_NOT_STOP for each in entry.when))
@@ -75,7 +74,7 @@ class Applying(NamedTuple):
     origins: tuple[Origin, ...] = ()
 
 
-_Applies = tuple[RuleCondition, Applying]
+_Applies = tuple[Circumstance, Applying]
 
 
 class Situation(NamedTuple):
@@ -93,10 +92,10 @@ class Situation(NamedTuple):
 
     met: Mapping[Trigger, MetTrigger]
     triggers: tuple[Trigger, ...]
-    applies: Mapping[RuleCondition, Applying]
-    unconfirmed: Mapping[RuleCondition, Condition]
+    applies: Mapping[Circumstance, Applying]
+    unconfirmed: Mapping[Circumstance, Condition]
     person: tuple[str, ...]
-    for_notes: tuple[RuleCondition, ...]
+    for_notes: tuple[Circumstance, ...]
     together: dict[tuple[int, ...], Any]
 
 
@@ -126,8 +125,8 @@ def situation_of(bedside: Bedside) -> Situation:
     acute = [met for met in all_met.values() if met.trigger not in _NOT_ACUTE and not met.doubt]
     if acute:
         all_met[Trigger.ANY] = _any_of(acute)
-    applies: dict[RuleCondition, Applying] = {}
-    unconfirmed: dict[RuleCondition, Condition] = {}
+    applies: dict[Circumstance, Applying] = {}
+    unconfirmed: dict[Circumstance, Condition] = {}
     _from_problems(bedside, applies, unconfirmed)
     applies.update(_measured(bedside, all_met))
     applies.update(_on_chart(bedside, applies))
@@ -154,7 +153,7 @@ def _any_of(acute: list[MetTrigger]) -> MetTrigger:
 
 
 def _from_problems(
-    bedside: Bedside, applies: dict[RuleCondition, Applying], unconfirmed: dict[RuleCondition, Condition]
+    bedside: Bedside, applies: dict[Circumstance, Applying], unconfirmed: dict[Circumstance, Condition]
 ) -> None:
     by_kind: dict[ConditionKind, list[Condition]] = {}
     for condition in bedside.record.conditions:
@@ -173,12 +172,12 @@ def _from_problems(
         origins = [c.origin for c in sure] + [o for each in row.procedures for o in done.get(each, ())]
         if origins:
             dated = [c.began for c in sure if c.began is not None]
-            applies[row.condition] = Applying(min(dated, default=None), tuple(dict.fromkeys(origins)))
+            applies[row.circumstance] = Applying(min(dated, default=None), tuple(dict.fromkeys(origins)))
         elif found:
-            unconfirmed[row.condition] = found[0]
+            unconfirmed[row.circumstance] = found[0]
 
 
-def _counts(row: Circumstance, condition: Condition, as_of: datetime) -> bool:
+def _counts(row: RecordedCircumstance, condition: Condition, as_of: datetime) -> bool:
     if not (condition.active or row.lasts):
         return False
     return row.within is None or condition.may_have_begun_within(row.within, as_of)
@@ -188,17 +187,17 @@ def _counts(row: Circumstance, condition: Condition, as_of: datetime) -> bool:
 
 
 def _measured(bedside: Bedside, all_met: Mapping[Trigger, MetTrigger]) -> Iterator[_Applies]:
-    for trigger, condition in (
-        (Trigger.HYPOTENSION, _R.HYPOTENSION),
-        (Trigger.BRADYCARDIA, _R.BRADYCARDIA),
-        (Trigger.BLEEDING, _R.BLEEDING),
-        (Trigger.CRITICAL_BLEEDING, _R.CRITICAL_BLEEDING),
-        (Trigger.CONTRAST_PLANNED, _R.CONTRAST_PLANNED),
-        (Trigger.AKI, _R.AKI),
+    for trigger, circumstance in (
+        (Trigger.HYPOTENSION, Circumstance.HYPOTENSION),
+        (Trigger.BRADYCARDIA, Circumstance.BRADYCARDIA),
+        (Trigger.BLEEDING, Circumstance.BLEEDING),
+        (Trigger.CRITICAL_BLEEDING, Circumstance.CRITICAL_BLEEDING),
+        (Trigger.CONTRAST_PLANNED, Circumstance.CONTRAST_PLANNED),
+        (Trigger.AKI, Circumstance.AKI),
     ):
         met = all_met.get(trigger)
         if met is not None and not met.doubt:
-            yield condition, Applying(met.since, met.origins)
+            yield circumstance, Applying(met.since, met.origins)
     yield from _fluid_depletion(bedside)
     yield from _platelets(all_met)
     yield from _pressure_and_oxygen(bedside)
@@ -208,99 +207,104 @@ def _measured(bedside: Bedside, all_met: Mapping[Trigger, MetTrigger]) -> Iterat
     low = all_met.get(Trigger.HYPOGLYCAEMIA)
     newest_glucose = bedside.record.series(Signal.GLUCOSE).latest
     if low is not None and newest_glucose is not None and newest_glucose.at != low.measures[0].at:
-        yield _R.GLUCOSE_RECOVERED, Applying(newest_glucose.at, (newest_glucose.origin,))
+        yield Circumstance.GLUCOSE_RECOVERED, Applying(newest_glucose.at, (newest_glucose.origin,))
     last_days = tuple(d.origin for d in bedside.directives(DirectiveKind.END_OF_LIFE))
     if last_days:
-        yield _R.PALLIATIVE, Applying(origins=last_days)
-        yield _R.LAST_DAYS, Applying(origins=last_days)
+        yield Circumstance.PALLIATIVE, Applying(origins=last_days)
+        yield Circumstance.LAST_DAYS, Applying(origins=last_days)
 
 
 def _platelets(all_met: Mapping[Trigger, MetTrigger]) -> Iterator[_Applies]:
-    for trigger, condition in (
-        (Trigger.LOW_PLATELETS, _R.PLATELETS_BELOW_25),
-        (Trigger.PLATELETS_HALVED_ON_HEPARIN, _R.PLATELETS_HALVED),
-        (Trigger.HEAD_INJURY, _R.HEAD_INJURY_WITH_SIGN),
-        (Trigger.THROMBOLYSED, _R.THROMBOLYSED_WITH_SIGN),
+    for trigger, circumstance in (
+        (Trigger.LOW_PLATELETS, Circumstance.PLATELETS_BELOW_25),
+        (Trigger.PLATELETS_HALVED_ON_HEPARIN, Circumstance.PLATELETS_HALVED),
+        (Trigger.HEAD_INJURY, Circumstance.HEAD_INJURY_WITH_SIGN),
+        (Trigger.THROMBOLYSED, Circumstance.THROMBOLYSED_WITH_SIGN),
     ):
         met = all_met.get(trigger)
         if met is not None and met.grade and not met.doubt:
-            yield condition, Applying(met.asked_since or met.since, met.origins)
+            yield circumstance, Applying(met.asked_since or met.since, met.origins)
 
 
 def _fluid_depletion(bedside: Bedside) -> Iterator[_Applies]:
     """Yield it in the hyperosmolar state, of which it is a part by JBDS."""
     found = bedside.osmolality
     if found is not None and found.is_hyperosmolar:
-        yield _R.HYPOVOLAEMIA, Applying(found.at, tuple(one.origin for _, one in found.parts))
+        yield Circumstance.HYPOVOLAEMIA, Applying(found.at, tuple(one.origin for _, one in found.parts))
 
 
 def _pressure_and_oxygen(bedside: Bedside) -> Iterator[_Applies]:
     shock, oxygen = bedside.shock, bedside.low_oxygen
     if shock is not None:
-        yield _R.SHOCK, Applying(shock.since, (shock.reading.origin,))
+        yield Circumstance.SHOCK, Applying(shock.since, (shock.reading.origin,))
     if oxygen is not None:
-        yield _R.HYPOXIA, Applying(oxygen.since, oxygen.origins)
+        yield Circumstance.HYPOXIA, Applying(oxygen.since, oxygen.origins)
 
 
 def _kidneys(bedside: Bedside, injury: MetTrigger | None) -> Iterator[_Applies]:
     stage = bedside.aki_now.stage if injury is not None else 0
-    for least, condition in ((2, _R.AKI_STAGE_2_OR_MORE), (3, _R.AKI_STAGE_3)):
+    for least, circumstance in ((2, Circumstance.AKI_STAGE_2_OR_MORE), (3, Circumstance.AKI_STAGE_3)):
         if stage >= least and injury is not None:
-            yield condition, Applying(bedside.kidneys.injured_since(least), injury.origins)
+            yield circumstance, Applying(bedside.kidneys.injured_since(least), injury.origins)
     if stage >= 2 and injury is not None:
         # During an injury of stage 2 or 3 no estimate is reliable; it counts as below 30.
         since = bedside.kidneys.injured_since(2)
-        yield _R.EGFR_BELOW_30, Applying(since, injury.origins)
-        yield _R.EGFR_BELOW_45, Applying(since, injury.origins)
+        yield Circumstance.EGFR_BELOW_30, Applying(since, injury.origins)
+        yield Circumstance.EGFR_BELOW_45, Applying(since, injury.origins)
         return
     if bedside.kidneys.therapy.is_long_term_at(bedside.as_of):
-        yield _R.EGFR_BELOW_30, Applying()
-        yield _R.EGFR_BELOW_45, Applying()
+        yield Circumstance.EGFR_BELOW_30, Applying()
+        yield Circumstance.EGFR_BELOW_45, Applying()
         return
     found = None if bedside.is_pregnant_or_recently else rate_now(bedside)
     if found is None:
         return
-    for cutoff, condition in ((triggers.EGFR_30, _R.EGFR_BELOW_30), (triggers.EGFR_45, _R.EGFR_BELOW_45)):
+    for cutoff, circumstance in (
+        (triggers.EGFR_30, Circumstance.EGFR_BELOW_30),
+        (triggers.EGFR_45, Circumstance.EGFR_BELOW_45),
+    ):
         if meets(cutoff, found[0]) is Met.YES:
-            yield condition, Applying(rate_below_since(bedside, cutoff, found), (found[0].origin,))
+            yield circumstance, Applying(rate_below_since(bedside, cutoff, found), (found[0].origin,))
 
 
 def _potassium(bedside: Bedside, high: MetTrigger | None) -> Iterator[_Applies]:
     if high is None:
         return
     if high.doubt:
-        yield _R.HAEMOLYSED_SAMPLE, Applying(high.measures[0].at, high.origins)
+        yield Circumstance.HAEMOLYSED_SAMPLE, Applying(high.measures[0].at, high.origins)
         return
     items = bedside.record.series(Signal(high.measures[0].key)).items
     of_signal = worse_potassium(bedside, Signal(high.measures[0].key))
-    limits = tuple(zip(of_signal, (_R.POTASSIUM_AT_LEAST_6, _R.POTASSIUM_AT_LEAST_6_5), strict=False))
-    for cutoff, condition in limits[: high.grade]:
+    limits = tuple(
+        zip(of_signal, (Circumstance.POTASSIUM_AT_LEAST_6, Circumstance.POTASSIUM_AT_LEAST_6_5), strict=False)
+    )
+    for cutoff, circumstance in limits[: high.grade]:
         until = [one for one in items if high.measures[0].at is None or one.at <= high.measures[0].at]
-        yield condition, Applying(since_beyond(until, cutoff, least=Met.YES), high.origins)
+        yield circumstance, Applying(since_beyond(until, cutoff, least=Met.YES), high.origins)
 
 
 def _infection(bedside: Bedside, met: MetTrigger | None) -> Iterator[_Applies]:
     # Serious illness without any sign of infection meets the trigger and not this.
     if met is None or (bedside.infection is None and bedside.sepsis is None):
         return
-    yield _R.SEPSIS, Applying(met.since, met.origins)
+    yield Circumstance.SEPSIS, Applying(met.since, met.origins)
 
 
 # What is on the chart
 
 
-def _on_chart(bedside: Bedside, applies: Mapping[RuleCondition, Applying]) -> Iterator[_Applies]:
+def _on_chart(bedside: Bedside, applies: Mapping[Circumstance, Applying]) -> Iterator[_Applies]:
     lines = bedside.drug_chart.exposed
     nitrates = tuple(line.order for line in lines if not _NITRATES.isdisjoint(line.classes))
     if nitrates:
-        yield _R.NITRATE_ON_CHART, Applying(origins=nitrates)
+        yield Circumstance.NITRATE_ON_CHART, Applying(origins=nitrates)
     infusions = tuple(line.order for line in lines if _is_insulin_infusion(line))
     if infusions:
-        yield _R.INSULIN_INFUSION_ON_CHART, Applying(origins=infusions)
-    if _R.LONG_TERM_STEROID not in applies:
+        yield Circumstance.INSULIN_INFUSION_ON_CHART, Applying(origins=infusions)
+    if Circumstance.LONG_TERM_STEROID not in applies:
         steroids = tuple(line.order for line in _long_term_steroids(lines, bedside.as_of))
         if steroids:
-            yield _R.LONG_TERM_STEROID, Applying(origins=steroids)
+            yield Circumstance.LONG_TERM_STEROID, Applying(origins=steroids)
 
 
 def _is_insulin_infusion(line: Line) -> bool:

@@ -9,7 +9,7 @@ from typing import Final
 
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, PRECEDENCE, RANK, Action
 from weatherglass.knowledge.medicines.rules.circumstances import CLAUSES
-from weatherglass.knowledge.medicines.rules.rule import MedicineRule, RuleCondition, Step, Trigger
+from weatherglass.knowledge.medicines.rules.rule import Circumstance, MedicineRule, Step, Trigger
 from weatherglass.knowledge.medicines.rules.triggers import TRIGGER_PASSED
 from weatherglass.medicines.judging.judgement import Variant
 
@@ -91,7 +91,7 @@ def _milder(rules: Mapping[str, MedicineRule], holding: Sequence[Variant]) -> St
     return Step(action=_strongest([one[each] for one in eased for each in shared]), when=tuple(shared))
 
 
-def _eases(rule: MedicineRule) -> dict[RuleCondition, Action]:
+def _eases(rule: MedicineRule) -> dict[Circumstance, Action]:
     return {each: step.action for step in rule.eases for each in step.when}
 
 
@@ -105,9 +105,9 @@ def _passed(rule: MedicineRule, variant: Variant) -> tuple[str, ...]:
 # Anything else
 
 
-def _stronger(rules: Mapping[str, MedicineRule], variants: Sequence[Variant]) -> list[RuleCondition]:
+def _stronger(rules: Mapping[str, MedicineRule], variants: Sequence[Variant]) -> list[Circumstance]:
     """Return the circumstances that would make a hold of it; not of a rule that something eases."""
-    found: dict[RuleCondition, None] = {}
+    found: dict[Circumstance, None] = {}
     for variant in variants:
         rule = rules[variant.rule]
         if not set(variant.decided_by).isdisjoint(_eases(rule)):
@@ -116,7 +116,7 @@ def _stronger(rules: Mapping[str, MedicineRule], variants: Sequence[Variant]) ->
     return list(found)
 
 
-def any_of(conditions: Sequence[RuleCondition]) -> str:
+def any_of(circumstances: Sequence[Circumstance]) -> str:
     """List circumstances of which one is enough: 'a, b or c'."""
-    words = list(dict.fromkeys(CLAUSES[each].holds for each in conditions))
+    words = list(dict.fromkeys(CLAUSES[each].holds for each in circumstances))
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"

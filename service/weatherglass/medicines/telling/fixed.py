@@ -16,9 +16,9 @@ from weatherglass.knowledge.medicines.rules.actions import ACTIONS, PRECEDENCE_S
 from weatherglass.knowledge.medicines.rules.rule import (
     RESTART_SOURCE,
     USUAL_WHO,
+    Circumstance,
     MedicineRule,
     RestartPlan,
-    RuleCondition,
     Trigger,
     plan_words,
 )
@@ -70,7 +70,7 @@ class Fixed(NamedTuple):
     sources: tuple[Source, ...]
     way_back: WayBack | None
     asks_rate: bool
-    asked: frozenset[RuleCondition]
+    asked: frozenset[Circumstance]
 
 
 def fixed_parts(judged: Sequence[Judged], *, standing: Standing, never_hold: bool) -> Fixed:
@@ -130,7 +130,7 @@ def _fixed(variants: tuple[Variant, ...], held: Action, never_hold: bool) -> Fix
     )
 
 
-_RATES: Final = frozenset({RuleCondition.EGFR_BELOW_30, RuleCondition.EGFR_BELOW_45})
+_RATES: Final = frozenset({Circumstance.EGFR_BELOW_30, Circumstance.EGFR_BELOW_45})
 
 
 def _asks_rate(rule: MedicineRule, variant: Variant) -> bool:

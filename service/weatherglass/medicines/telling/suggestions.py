@@ -9,7 +9,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.presence import due_here
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
-from weatherglass.knowledge.medicines.rules.rule import RuleCondition
+from weatherglass.knowledge.medicines.rules.rule import Circumstance
 from weatherglass.knowledge.medicines.rules.urgencies import (
     GRADES,
     LOOK_AGAIN,
@@ -48,7 +48,7 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
     since = min([one.since for one in leading if one.since is not None], default=None)
     urgency = max(_urgency_of_all(line, judged), _of_a_draft(line, leading))
     asked_since = _asked_since(judged, urgency)
-    last_days = RuleCondition.LAST_DAYS in situation.applies
+    last_days = Circumstance.LAST_DAYS in situation.applies
     if last_days:
         urgency = min(urgency, Urgency.ROUTINE if judged[0].is_for_comfort else Urgency.PROMPT)
     together = _together(situation, judged)

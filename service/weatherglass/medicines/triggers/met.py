@@ -9,7 +9,7 @@ from weatherglass.assessments.telling.basis import origins_of
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import first_of_run
-from weatherglass.knowledge.medicines.rules.rule import MedicineRule, RuleCondition, Trigger
+from weatherglass.knowledge.medicines.rules.rule import Circumstance, MedicineRule, Trigger
 from weatherglass.knowledge.medicines.rules.timing import RESULT_IS_OLD
 from weatherglass.model.findings import URGENCY_OF, Measure, newest_at
 from weatherglass.model.plain import Plain
@@ -50,7 +50,7 @@ class MetTrigger(Plain, frozen=True, kw_only=True):
     sources: tuple[Source, ...] = ()
     doubt: str = ""
     settles: str = ""
-    if_confirmed: tuple[RuleCondition, ...] = ()
+    if_confirmed: tuple[Circumstance, ...] = ()
     cautions: tuple[str, ...] = ()
     is_provisional: bool = False
 

@@ -12,7 +12,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.heparin_fall import HeparinCourse, heparin_courses
 from weatherglass.facts.results.result_levels import counts_for, doubts_about_potassium
 from weatherglass.knowledge.medicines.rules import timing, triggers
-from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
+from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
 from weatherglass.medicines.triggers.met import (
     Met,
     MetTrigger,
@@ -33,7 +33,7 @@ from weatherglass.model.signals import Signal
 from weatherglass.model.tables.bands import Cutoff
 
 #: Circumstances of a potassium by its grade.
-_BY_GRADE = (RuleCondition.POTASSIUM_AT_LEAST_6, RuleCondition.POTASSIUM_AT_LEAST_6_5)
+_BY_GRADE = (Circumstance.POTASSIUM_AT_LEAST_6, Circumstance.POTASSIUM_AT_LEAST_6_5)
 
 
 def result_triggers(bedside: Bedside) -> Iterator[MetTrigger]:

@@ -10,25 +10,25 @@ from datetime import timedelta
 from typing import Final, NamedTuple
 
 from weatherglass.knowledge.data_files import Columns, all_named, length, named, toml_table
-from weatherglass.knowledge.medicines.rules.rule import RuleCondition
+from weatherglass.knowledge.medicines.rules.rule import Circumstance
 from weatherglass.knowledge.medicines.rules.timing import LOSS_LISTED_FOR
 from weatherglass.model.plain import Plain
 from weatherglass.model.record import ConditionKind, ProcedureKind
 from weatherglass.model.sources import our_choice
 
 
-class Circumstance(Plain, frozen=True, kw_only=True):
+class RecordedCircumstance(Plain, frozen=True, kw_only=True):
     """What on the record makes one circumstance.
 
     Attributes:
-        condition: The circumstance.
+        circumstance: The circumstance.
         kinds: Any of these problems makes it.
         procedures: Any of these procedures, done and not only asked for, makes it.
         lasts: Whether an inactive problem counts as well.
         within: It counts this long after it began; None always. Undated counts.
     """
 
-    condition: RuleCondition
+    circumstance: Circumstance
     kinds: tuple[ConditionKind, ...]
     procedures: tuple[ProcedureKind, ...] = ()
     lasts: bool = False
@@ -60,9 +60,9 @@ def _within(words: str) -> timedelta | None:
     return LOSS_LISTED_FOR.length if words == "as fluid loss" else length(words)
 
 
-def _read(key: str, row: _Row) -> tuple[Circumstance, Clause]:
-    made_by = Circumstance(
-        condition=named(RuleCondition, key),
+def _read(key: str, row: _Row) -> tuple[RecordedCircumstance, Clause]:
+    made_by = RecordedCircumstance(
+        circumstance=named(Circumstance, key),
         kinds=all_named(ConditionKind, row.problems),
         procedures=all_named(ProcedureKind, row.procedures),
         lasts=row.lasts,
@@ -76,8 +76,8 @@ _ROWS: Final = toml_table("medicines/rules/circumstances.toml", _Row, _read)
 #: What is recorded as a problem or a procedure; the others are worked out from values or the chart.
 CIRCUMSTANCES: Final = tuple(made_by for made_by, _ in _ROWS if made_by.kinds or made_by.procedures)
 #: The words of every circumstance that makes an action stronger or milder.
-CLAUSES: Final[Mapping[RuleCondition, Clause]] = {
-    made_by.condition: clause for made_by, clause in _ROWS if clause.holds
+CLAUSES: Final[Mapping[Circumstance, Clause]] = {
+    made_by.circumstance: clause for made_by, clause in _ROWS if clause.holds
 }
 CIRCUMSTANCES_SOURCE: Final = our_choice(
     "a lasting problem counts although inactive; a passing one only while active and recent"

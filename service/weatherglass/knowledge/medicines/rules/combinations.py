@@ -8,7 +8,7 @@ from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, all_named, cite, toml_table
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
+from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
 from weatherglass.model.plain import Plain
 from weatherglass.model.sources import Source
 
@@ -21,7 +21,7 @@ class Combination(Plain, frozen=True, kw_only=True):
         groups: Each group must be met by at least one order in force.
         triggers: If given, all of these must be present.
         any_trigger: If given, at least one of these must be present.
-        conditions: If given, at least one of these must hold.
+        circumstances: If given, at least one of these must hold.
         in_one_order: Whether one order must meet every group (a combination product).
         harm: What it comes to, in few words.
         sentence: What the reader sees, in words of ours.
@@ -38,11 +38,11 @@ class Combination(Plain, frozen=True, kw_only=True):
     sources: tuple[Source, ...]
     triggers: tuple[Trigger, ...] = ()
     any_trigger: tuple[Trigger, ...] = ()
-    conditions: tuple[RuleCondition, ...] = ()
+    circumstances: tuple[Circumstance, ...] = ()
     in_one_order: bool = False
     urgent: bool = False
     urgent_with: tuple[Trigger, ...] = ()
-    calm_when: tuple[RuleCondition, ...] = ()
+    calm_when: tuple[Circumstance, ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse a combination without medicines, words or source."""
@@ -59,7 +59,7 @@ class _Row(Columns, frozen=True):
     sources: tuple[str, ...]
     triggers: tuple[str, ...] = ()
     any_trigger: tuple[str, ...] = ()
-    conditions: tuple[str, ...] = ()
+    circumstances: tuple[str, ...] = ()
     in_one_order: bool = False
     urgent: bool = False
     urgent_with: tuple[str, ...] = ()
@@ -75,11 +75,11 @@ def _combination(key: str, row: _Row) -> Combination:
         sources=tuple(map(cite, row.sources)),
         triggers=all_named(Trigger, row.triggers),
         any_trigger=all_named(Trigger, row.any_trigger),
-        conditions=all_named(RuleCondition, row.conditions),
+        circumstances=all_named(Circumstance, row.circumstances),
         in_one_order=row.in_one_order,
         urgent=row.urgent,
         urgent_with=all_named(Trigger, row.urgent_with),
-        calm_when=all_named(RuleCondition, row.calm_when),
+        calm_when=all_named(Circumstance, row.calm_when),
     )
 
 

@@ -9,7 +9,7 @@ from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, all_named, cite, toml_table
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.knowledge.medicines.rules.rule import RuleCondition
+from weatherglass.knowledge.medicines.rules.rule import Circumstance
 from weatherglass.model.clauses import Clause
 from weatherglass.model.plain import Plain
 from weatherglass.model.sources import Source, our_choice
@@ -34,8 +34,8 @@ class DoNotStop(Plain, frozen=True, kw_only=True):
     classes: tuple[MedicineClass, ...]
     harm: str
     source: Source
-    when: tuple[RuleCondition, ...] = ()
-    unless: tuple[RuleCondition, ...] = ()
+    when: tuple[Circumstance, ...] = ()
+    unless: tuple[Circumstance, ...] = ()
     never_hold: bool = False
 
 
@@ -54,8 +54,8 @@ def _entry(key: str, row: _Row) -> DoNotStop:
         classes=row.classes,
         harm=row.harm,
         source=cite(row.source),
-        when=all_named(RuleCondition, row.when),
-        unless=all_named(RuleCondition, row.unless),
+        when=all_named(Circumstance, row.when),
+        unless=all_named(Circumstance, row.unless),
         never_hold=row.never_hold,
     )
 

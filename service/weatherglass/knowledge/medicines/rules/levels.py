@@ -12,7 +12,7 @@ from typing import Final
 from weatherglass.knowledge.data_files import Columns, TableError, cite, cutoff, length, toml_table
 from weatherglass.knowledge.medicines.rules import ways_back
 from weatherglass.knowledge.medicines.rules.actions import Action
-from weatherglass.knowledge.medicines.rules.rule import RestartPlan, RuleCondition, Step
+from weatherglass.knowledge.medicines.rules.rule import Circumstance, RestartPlan, Step
 from weatherglass.model.clauses import Window
 from weatherglass.model.plain import Plain
 from weatherglass.model.signals import Signal
@@ -109,7 +109,7 @@ class _Row(Columns, frozen=True):
     source: str
     overdue: str = ""
     overdue_source: str = ""
-    eased_in: tuple[RuleCondition, ...] = ()
+    eased_in: tuple[Circumstance, ...] = ()
     before_dose: str = ""
     before_dose_after: str = ""
     before_dose_unless_known: bool = False

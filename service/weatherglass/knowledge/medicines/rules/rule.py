@@ -82,7 +82,7 @@ class Trigger(StrEnum):
     DOSES_MISSED = "no dose for 48 hours"
 
 
-class RuleCondition(StrEnum):
+class Circumstance(StrEnum):
     """Circumstances that switch a rule on or off, or make it stronger or milder."""
 
     __hash__ = str.__hash__  # As for `Trigger`.
@@ -145,7 +145,7 @@ class Step(Plain, frozen=True, kw_only=True):
     """Another action, when any of these circumstances holds."""
 
     action: Action
-    when: tuple[RuleCondition, ...]
+    when: tuple[Circumstance, ...]
 
 
 class Caution(Plain, frozen=True, kw_only=True):
@@ -283,8 +283,8 @@ class MedicineRule(Plain, frozen=True, kw_only=True):
     medicine: str = ""
     but_not: tuple[MedicineClass, ...] = ()
     also: tuple[Action, ...] = ()
-    only_when: tuple[RuleCondition, ...] = ()
-    unless: tuple[RuleCondition, ...] = ()
+    only_when: tuple[Circumstance, ...] = ()
+    unless: tuple[Circumstance, ...] = ()
     steps: tuple[Step, ...] = ()
     eases: tuple[Step, ...] = ()
     caution: tuple[str, ...] = ()

@@ -12,10 +12,10 @@ from weatherglass.knowledge.medicines.rules.forms import Form
 from weatherglass.knowledge.medicines.rules.rule import (
     USUAL_WHO,
     Caution,
+    Circumstance,
     MedicineRule,
     Rank,
     RestartPlan,
-    RuleCondition,
     Step,
     Trigger,
     each_sentence,
@@ -82,8 +82,8 @@ def _rule(key: str, row: _Rule) -> MedicineRule:
         medicine=row.medicine,
         but_not=row.but_not,
         except_for=row.except_for,
-        only_when=all_named(RuleCondition, row.only_when),
-        unless=all_named(RuleCondition, row.unless),
+        only_when=all_named(Circumstance, row.only_when),
+        unless=all_named(Circumstance, row.unless),
         until_given=row.until_given,
         not_to_start=row.not_to_start,
         action=row.action,
@@ -103,7 +103,7 @@ def _rule(key: str, row: _Rule) -> MedicineRule:
 
 
 def _steps(rows: tuple[_Step, ...]) -> tuple[Step, ...]:
-    return tuple(Step(action=row.action, when=all_named(RuleCondition, row.when)) for row in rows)
+    return tuple(Step(action=row.action, when=all_named(Circumstance, row.when)) for row in rows)
 
 
 def _caution(row: _Caution) -> Caution:
