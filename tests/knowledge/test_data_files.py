@@ -66,7 +66,7 @@ def test_a_source_without_a_place_or_a_known_publication_is_refused(text: str) -
 
 def test_every_cell_is_read_in_its_own_type(folder: Path) -> None:
     (folder / "a.csv").write_text("name,at_least,classes\nx,1.50,a; b\ny,2,\n")
-    assert csv_rows("a.csv", Limit, lists=["classes"]) == [
+    assert csv_rows("a.csv", Limit) == [
         Limit(name="x", at_least=Decimal("1.50"), classes=("a", "b")),
         Limit(name="y", at_least=Decimal(2)),
     ]

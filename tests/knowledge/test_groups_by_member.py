@@ -7,7 +7,7 @@ from weatherglass.knowledge.medicines.kidney_limits import LIMITS
 from weatherglass.knowledge.medicines.pairs import PAIRS
 
 _NOTHING: frozenset[str] = frozenset()
-_MEMBERS = [*(limit.who for limit in LIMITS), *(pair.one for pair in PAIRS)]
+_MEMBERS = [*(limit.members for limit in LIMITS), *(pair.one for pair in PAIRS)]
 _INDEX = ByMember(_MEMBERS, lambda members: members)
 
 

@@ -100,7 +100,7 @@ def largest_doses(orders: Iterable[MedicineOrder]) -> Mapping[tuple[str, str], t
 def is_preventive(of_line: NamedLine) -> bool:
     """Tell whether an injected anticoagulant is, by its dose or its reason, surely for prevention alone."""
     order = of_line.line.charted
-    row = next((row for row in PREVENTIVE_DOSES if of_line.is_one_of(row.who)), None)
+    row = next((row for row in PREVENTIVE_DOSES if of_line.is_one_of(row.members)), None)
     if order is None or row is None:
         return False
     return order.for_prophylaxis or _is_at_most(row, order)

@@ -36,13 +36,13 @@ def pairs_on_chart(lines: Sequence[NamedLine]) -> Iterator[MetPair]:
     classes = frozenset[str]().union(*(each.line.classes for each in lines))
     words = frozenset[str]().union(*(each.words for each in lines))
     for pair in _BY_ONE.that_may_mean(classes, words):
-        if not pair.other.may_mean(classes, words):
+        if not pair.second.may_mean(classes, words):
             continue
         ones = [each.line for each in lines if each.is_one_of(pair.one)]
         ones = [line for line in ones if _is_enough(pair, line)]
         if not ones:
             continue
-        others = ones if pair.is_twice else [each.line for each in lines if each.is_one_of(pair.other)]
+        others = ones if pair.other is None else [each.line for each in lines if each.is_one_of(pair.other)]
         one, other = _meeting(pair, ones, others)
         if one and other and len({line.order for line in (*one, *other)}) > 1:
             yield MetPair(pair, one, other)

@@ -7,9 +7,8 @@ read together with comorbidities and says no more; which ones, and the sentences
 from typing import Final
 
 from weatherglass.knowledge import publications as cited
-from weatherglass.knowledge.data_files import Columns, cite, columns_of, toml_table
+from weatherglass.knowledge.data_files import Columns, toml_members
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.model.plain import Plain
 from weatherglass.model.record import ConditionKind
 from weatherglass.model.sources import Source, our_choice
 
@@ -18,7 +17,7 @@ IN_CONTEXT: Final = cited.SEPSIS.at("1.11.4, in the context of underlying physio
 _OURS: Final = our_choice("which comorbidities change the reading, and how")
 
 
-class ComorbidityNote(Plain, frozen=True, kw_only=True):
+class ComorbidityNote(Columns, frozen=True, kw_only=True):
     """One reason to read a number differently.
 
     Attributes:
@@ -39,18 +38,4 @@ class ComorbidityNote(Plain, frozen=True, kw_only=True):
     source: Source = _OURS
 
 
-class _Row(Columns, frozen=True):
-    text: str
-    conditions: tuple[ConditionKind, ...] = ()
-    none_of: tuple[ConditionKind, ...] = ()
-    classes: tuple[MedicineClass, ...] = ()
-    on_scale_1: bool = False
-    source: str = ""
-
-
-def _note(key: str, row: _Row) -> ComorbidityNote:
-    source = cite(row.source) if row.source else _OURS
-    return ComorbidityNote(key=key, **{**columns_of(row), "source": source})
-
-
-NOTES: Final = toml_table("comorbidity-notes.toml", _Row, _note)
+NOTES: Final = toml_members("comorbidity-notes.toml", ComorbidityNote)

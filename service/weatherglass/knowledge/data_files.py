@@ -14,14 +14,16 @@ with the mark behind it where it is not "confirmed":
 """
 
 import csv
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Set as AbstractSet
 from datetime import timedelta
 from decimal import Decimal
 from enum import Enum
 from functools import cache, partial
 from io import StringIO
 from pkgutil import get_data
-from typing import Annotated, Any, Final, TypeVar
+from types import UnionType
+from typing import Annotated, Any, Final, TypeVar, Union, get_args, get_origin, get_type_hints
 
 import msgspec
 
@@ -41,12 +43,9 @@ class Columns(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=T
 
     A table's own shape is a class below this one: where it is declared as what the program works with, it
     is that already. A number is declared as `Decimal`, a choice as its enum, a source as `Source` (the file
-    has the line that `cite` reads), a length of time by the unit of its number.
+    has the line that `cite` reads). A kind annotated with a function is made by it of what the file has;
+    tuples, sets and tables inside the row follow the same rules.
     """
-
-
-#: A length of time whose row has a number of hours.
-Hours = Annotated[timedelta, "hours"]
 
 
 Row = TypeVar("Row", bound=Columns)
@@ -129,6 +128,12 @@ def length(text: str) -> timedelta | None:
     if not number.isdecimal() or unit.removesuffix("s") not in ("minute", "hour", "day"):
         raise TableError(f"{text!r} is no duration; write '30 minutes', '1 hour' or '42 days'.")
     return timedelta(**{f"{unit.removesuffix('s')}s": int(number)})
+
+
+#: Lengths of time: whose row has a number of hours, of days, or words such as "42 days".
+Hours = Annotated[timedelta, lambda number: timedelta(hours=number)]
+Days = Annotated[timedelta, lambda number: timedelta(days=number)]
+Lasting = Annotated[timedelta, length]
 
 
 def cutoff(signal: Signal, when: str, source: Source) -> Cutoff:
@@ -220,34 +225,36 @@ def named(kind: type[Member], word: str) -> Member:
         raise TableError(f"{word!r} is no {kind.__name__}.") from None
 
 
+_BY_NAME: Final = "by name"
+#: A member of an enum whose name a row writes in small letters.
+Named = Annotated[Member, _BY_NAME]
+
+
 def all_named(kind: type[Member], words: Iterable[str]) -> tuple[Member, ...]:
     """Return the members that a list of a row names, in its order."""
     return tuple(named(kind, word) for word in words)
 
 
-def csv_rows(name: str, shape: type[Row], *, lists: Sequence[str] = ()) -> list[Row]:
-    """Read a CSV file with a head line; an empty cell takes the column's default.
+def csv_rows(name: str, shape: type[Row]) -> list[Row]:
+    """Read a CSV file with a head line; an empty cell takes the column's default, several values have "; ".
 
     Args:
         name: The file, from this folder on.
         shape: The columns.
-        lists: Columns of several values, separated by "; ".
 
     Raises:
         TableError: If a row has more cells than the head line, or does not fit.
     """
-    return [row for _, row in _csv_rows(name, shape, lists)]
+    return [row for _, row in _csv_rows(name, shape)]
 
 
-def csv_table(
-    name: str, shape: type[Row], make: Callable[[Row], Made], *, lists: Sequence[str] = ()
-) -> tuple[Made, ...]:
+def csv_table(name: str, shape: type[Row], make: Callable[[Row], Made]) -> tuple[Made, ...]:
     """Read a CSV file and make of each row what the program works with.
 
     Raises:
         TableError: If a row does not fit, or nothing can be made of it; the line is named.
     """
-    return tuple(_made(place, row, make) for place, row in _csv_rows(name, shape, lists))
+    return tuple(_made(place, row, make) for place, row in _csv_rows(name, shape))
 
 
 def _made(place: str, row: Row, make: Callable[[Row], Made]) -> Made:
@@ -257,41 +264,58 @@ def _made(place: str, row: Row, make: Callable[[Row], Made]) -> Made:
         raise TableError(f"{place}: {error}") from None
 
 
-def _csv_rows(name: str, shape: type[Row], lists: Sequence[str]) -> Iterator[tuple[str, Row]]:
+def _csv_rows(name: str, shape: type[Row]) -> Iterator[tuple[str, Row]]:
     file = StringIO(_text_of(name), newline="")
+    several = {column for column, kind in shape.__annotations__.items() if get_origin(kind) in _SEVERAL}
     for number, row in enumerate(csv.DictReader(file, restkey="a cell too many"), start=2):
         place = f"{name}, line {number}"
-        yield place, _row(place, _cells(row, lists), shape)
+        yield place, _row(place, _cells(row, several), shape)
 
 
-def _cells(row: Mapping[str, Any], lists: Sequence[str]) -> dict[str, Any]:
+def _cells(row: Mapping[str, Any], several: AbstractSet[str]) -> dict[str, Any]:
     filled = {column: cell for column, cell in row.items() if cell not in ("", None)}
-    for column in filled.keys() & set(lists):
+    for column in filled.keys() & several:
         filled[column] = [part.strip() for part in filled[column].split(";")]
     return filled
 
 
 def _row(place: str, table: Mapping[str, Any], shape: type[Row]) -> Row:
-    made = _MADE_OF
     try:
-        cells = {
-            column: made[kind](cell) if (kind := shape.__annotations__.get(column)) in made else cell
-            for column, cell in table.items()
-        }
-        return msgspec.convert(cells, shape, strict=False)
+        return _converted(shape, table)
     except (TypeError, ValueError) as error:
         raise TableError(f"{place}: {error}") from None
 
 
-def _sources(lines: Sequence[str]) -> tuple[Source, ...]:
-    if isinstance(lines, str):
-        raise TableError("sources are a list of lines.")
-    return tuple(map(cite, lines))
+def _converted(shape: type[Row], table: Mapping[str, Any]) -> Row:
+    makers = _makers(shape)
+    cells = {column: makers[column](cell) if column in makers else cell for column, cell in table.items()}
+    return msgspec.convert(cells, shape, strict=False)
 
 
-#: How a column is made of its cell, where it is no number, word or list of them.
-_MADE_OF: Final[Mapping[Any, Callable[[Any], object]]] = {
-    Source: cite,
-    tuple[Source, ...]: _sources,
-    Hours: lambda number: timedelta(hours=number),
-}
+@cache
+def _makers(shape: type[Columns]) -> Mapping[str, Callable[[Any], object]]:
+    """Return what makes the columns of a table whose cells are not yet what the column is."""
+    found = {column: _maker(kind) for column, kind in get_type_hints(shape, include_extras=True).items()}
+    return {column: maker for column, maker in found.items() if maker is not None}
+
+
+def _maker(kind: Any) -> Callable[[Any], object] | None:
+    if kind is Source:
+        return cite
+    if isinstance(kind, type) and issubclass(kind, Columns):
+        return partial(_converted, kind) if _makers(kind) else None
+    origin, inner = get_origin(kind), get_args(kind)
+    if origin is Annotated:
+        return partial(named, inner[0]) if inner[1] is _BY_NAME else inner[1]
+    one = _maker(inner[0]) if origin in (*_SEVERAL, Union, UnionType) else None
+    return partial(_each, origin, one) if one is not None and origin in _SEVERAL else one
+
+
+#: Of what has several values a file has a list.
+_SEVERAL: Final = (tuple, frozenset, list)
+
+
+def _each(several: Callable[[Iterable[object]], object], make: Callable[[Any], object], cells: Any) -> object:
+    if not isinstance(cells, list):
+        raise TableError(f"{cells!r} is no list.")
+    return several(map(make, cells))

@@ -75,9 +75,7 @@ def _investigation(row: _Row) -> Investigation:
     )
 
 
-INVESTIGATIONS: Final = csv_table(
-    "investigations.csv", _Row, _investigation, lists=("kinds", "keys", "results")
-)
+INVESTIGATIONS: Final = csv_table("investigations.csv", _Row, _investigation)
 #: Ours: a dose this recent is treatment that goes on.
 TREATED_WITHIN: Final = Window(
     length=timedelta(hours=24),

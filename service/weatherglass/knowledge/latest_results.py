@@ -7,22 +7,15 @@ of which the newest does. No publication prints such a list.
 from datetime import timedelta
 from typing import Final
 
-from weatherglass.knowledge.data_files import Columns, cite, csv_rows
+from weatherglass.knowledge.data_files import Columns, csv_rows
 from weatherglass.model.clauses import Window
-from weatherglass.model.plain import Plain
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice
 
 PUBLIC_KEY: Final = "latest-results"
 
 
-class _Row(Columns, frozen=True):
-    name: str
-    signals: list[Signal]
-    source: str
-
-
-class ReadFirst(Plain, frozen=True):
+class ReadFirst(Columns, frozen=True):
     """One place of the strip: its short name, and the signals that can stand in it."""
 
     name: str
@@ -30,10 +23,7 @@ class ReadFirst(Plain, frozen=True):
     source: Source
 
 
-READ_FIRST: Final = tuple(
-    ReadFirst(row.name, tuple(row.signals), cite(row.source))
-    for row in csv_rows("latest-results.csv", _Row, lists=("signals",))
-)
+READ_FIRST: Final = tuple(csv_rows("latest-results.csv", ReadFirst))
 OWN_FROM: Final = Window(
     length=timedelta(days=365),
     source=our_choice("the own range is the lowest to the highest of the results 8 to 365 days old"),

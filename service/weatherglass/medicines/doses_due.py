@@ -75,7 +75,7 @@ def _missed(bedside: Bedside, line: Line) -> _Missed | None:
     if line.is_running:
         return None
     of_line = bedside.named(line)
-    row = next((each for each in TIME_CRITICAL if each.late and of_line.is_one_of(each.who)), None)
+    row = next((each for each in TIME_CRITICAL if each.late and of_line.is_one_of(each.members)), None)
     if row is None or row.late is None:
         return None
     return _omitted(bedside, line, row) or _late(bedside, line, order, row, row.late)

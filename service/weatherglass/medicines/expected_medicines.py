@@ -237,12 +237,13 @@ def _reasons(bedside: Bedside, one: _Absent, situation: Situation) -> Iterator[_
     acute = situation.met.get(Trigger.ANY)
     if acute is not None and not acute.doubt:
         yield _by(Urgency.URGENT, acute)
-    for signal, cutoff in one.row.worse:
-        series = bedside.record.series(signal)
+    worse = one.row.worse
+    if worse is not None:
+        series = bedside.record.series(worse.signal)
         newest = series.recent(bedside.as_of, bedside.choices.laboratory_counts_for)
-        since = since_beyond(series.items, cutoff, least=Met.YES) if newest is not None else None
+        since = since_beyond(series.items, worse.cutoff, least=Met.YES) if newest is not None else None
         if newest is not None and since is not None:
-            yield _Reason(Urgency.URGENT, words_of(signal, newest), since, (newest.origin,))
+            yield _Reason(Urgency.URGENT, words_of(worse.signal, newest), since, (newest.origin,))
 
 
 def _by(urgency: Urgency, met: MetTrigger) -> _Reason:

@@ -269,7 +269,7 @@ class Partners:
     def _sides(self) -> list[tuple[Pair, Mapping[frozenset[str], Line], Mapping[frozenset[str], Line]]]:
         lines = self._bedside.named_lines
         return [
-            (pair, _distinct(lines, pair.one), _distinct(lines, pair.other))
+            (pair, _distinct(lines, pair.one), _distinct(lines, pair.second))
             for pair in PAIRS
             if pair.against != "neither" and lines
         ]
@@ -280,7 +280,7 @@ class Partners:
         for pair, ones, others in self._sides:
             if pair.against != "other" and others and of_line.is_one_of(pair.one):
                 found = self._beside(pair, line, others)
-            elif pair.against != "one" and ones and of_line.is_one_of(pair.other):
+            elif pair.against != "one" and ones and of_line.is_one_of(pair.second):
                 found = self._beside(pair, line, ones)
             else:
                 continue

@@ -41,7 +41,7 @@ def _is_left_behind(line: Line) -> bool:
 
 def _is_critical(bedside: Bedside, line: Line) -> bool:
     of_line = bedside.named(line)
-    return any(row.home and of_line.is_one_of(row.who) for row in TIME_CRITICAL)
+    return any(row.home and of_line.is_one_of(row.members) for row in TIME_CRITICAL)
 
 
 def _finding(bedside: Bedside, lines: Sequence[Line]) -> Finding:

@@ -53,7 +53,7 @@ def read_codes(name: str, kind: type[Kind], systems: Collection[str]) -> tuple[C
             raise ValueError(f"{row.system} {', '.join(sorted(twice))} stands twice.")
         known.update(dict.fromkeys(row.codes, frozenset(all_named(kind, row.means))))
 
-    csv_table(name, _CodeRow, take, lists=("codes", "means"))
+    csv_table(name, _CodeRow, take)
     return tuple(found.values())
 
 

@@ -5,14 +5,14 @@ the record.
 """
 
 from datetime import timedelta
+from functools import cached_property
 from typing import Final
 
-from weatherglass.knowledge.data_files import Columns, TableError, cite, cutoff, toml_rows
+from weatherglass.knowledge.data_files import Columns, Days, TableError, cutoff, toml_members
 from weatherglass.knowledge.medicines import pairs
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.clauses import Window
 from weatherglass.model.letters import Letter
-from weatherglass.model.plain import Plain
 from weatherglass.model.record import ConditionKind, ProcedureKind, Route
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice
@@ -30,7 +30,6 @@ ANSWERED_FOR: Final = Window(
 
 #: Rows are for adults where they do not say otherwise.
 ADULT_MONTHS: Final = 16 * 12
-_SIGNALS: Final = {each.value: each for each in Signal}
 
 
 class Grade(Columns, frozen=True):
@@ -59,36 +58,7 @@ class Treated(Columns, frozen=True):
     asks: str
 
 
-class _Row(Columns, frozen=True):
-    asked: str
-    letter: Letter
-    numbers: tuple[str, ...]
-    grades: tuple[Grade, ...]
-    asks: str
-    sources: tuple[str, ...]
-    at_once: str = ""
-    problems: tuple[ConditionKind, ...] = ()
-    recorded_within: int = 0
-    classes: tuple[MedicineClass, ...] = ()
-    pairs: tuple[str, ...] = ()
-    given: tuple[MedicineClass, ...] = ()
-    operated: int = 0
-    procedures: tuple[ProcedureKind, ...] = ()
-    operated_after: int = 0
-    beside: tuple[ConditionKind, ...] = ()
-    but_not: tuple[MedicineClass, ...] = ()
-    unless_by: tuple[Route, ...] = ()
-    from_months: int = ADULT_MONTHS
-    below_months: int = 0
-    below_days: int = 0
-    fever_days: int = 0
-    whoever: str = ""
-    settled_by_operation: bool = False
-    treated: Treated | None = None
-    unless: tuple[ConditionKind, ...] = ()
-
-
-class Crisis(Plain, frozen=True, kw_only=True):
+class Crisis(Columns, frozen=True, kw_only=True, dict=True):
     """One crisis.
 
     Attributes:
@@ -114,7 +84,7 @@ class Crisis(Plain, frozen=True, kw_only=True):
         settled_by_operation: Whether an operation since the problem was written down answers it.
         treated: What is asked instead where it is being treated.
         unless: Problems of the last weeks that answer it.
-        signs: The measured signs.
+        numbers: The measured signs, as they are written.
         grades: How soon, the most urgent first.
         asks: What the sentence goes on with.
         at_once: What is done at the bedside before anybody comes.
@@ -124,73 +94,50 @@ class Crisis(Plain, frozen=True, kw_only=True):
     key: str
     asked: str
     letter: Letter
-    problems: frozenset[ConditionKind]
-    recorded_within: timedelta
-    classes: tuple[MedicineClass, ...]
-    pairs: frozenset[str]
-    given: frozenset[str]
-    operated: timedelta
-    operated_after: timedelta
-    procedures: frozenset[ProcedureKind]
-    beside: tuple[ConditionKind, ...]
-    but_not: tuple[MedicineClass, ...]
-    unless_by: frozenset[Route]
-    from_months: int
-    below_months: int
-    below_days: int
-    fever_days: int
-    whoever: str
-    settled_by_operation: bool
-    treated: Treated | None
-    unless: tuple[ConditionKind, ...]
-    signs: tuple[tuple[Signal, Cutoff], ...]
+    problems: frozenset[ConditionKind] = frozenset()
+    recorded_within: Days = timedelta(0)
+    classes: tuple[MedicineClass, ...] = ()
+    pairs: frozenset[str] = frozenset()
+    given: frozenset[MedicineClass] = frozenset()
+    operated: Days = timedelta(0)
+    operated_after: Days = timedelta(0)
+    procedures: frozenset[ProcedureKind] = frozenset()
+    beside: tuple[ConditionKind, ...] = ()
+    but_not: tuple[MedicineClass, ...] = ()
+    unless_by: frozenset[Route] = frozenset()
+    from_months: int = ADULT_MONTHS
+    below_months: int = 0
+    below_days: int = 0
+    fever_days: int = 0
+    whoever: str = ""
+    settled_by_operation: bool = False
+    treated: Treated | None = None
+    unless: tuple[ConditionKind, ...] = ()
+    numbers: tuple[str, ...]
     grades: tuple[Grade, ...]
     asks: str
-    at_once: str
+    at_once: str = ""
     sources: tuple[Source, ...]
 
+    def __post_init__(self) -> None:
+        """Refuse a pair or a sign that is none.
 
-def _crisis(key: str, row: _Row) -> Crisis:
-    unknown = set(row.pairs) - {pair.key for pair in pairs.PAIRS}
-    if unknown:
-        raise TableError(f"crises.toml, [{key}]: {sorted(unknown)} is no pair.")
-    sources = tuple(cite(line) for line in row.sources)
-    return Crisis(
-        key=key,
-        asked=row.asked,
-        letter=row.letter,
-        problems=frozenset(row.problems),
-        recorded_within=timedelta(days=row.recorded_within),
-        classes=row.classes,
-        pairs=frozenset(row.pairs),
-        given=frozenset(each.value for each in row.given),
-        operated=timedelta(days=row.operated),
-        operated_after=timedelta(days=row.operated_after),
-        procedures=frozenset(row.procedures),
-        beside=row.beside,
-        but_not=row.but_not,
-        unless_by=frozenset(row.unless_by),
-        from_months=row.from_months,
-        below_months=row.below_months,
-        below_days=row.below_days,
-        fever_days=row.fever_days,
-        whoever=row.whoever,
-        settled_by_operation=row.settled_by_operation,
-        treated=row.treated,
-        unless=row.unless,
-        signs=tuple(_sign(key, line, sources[0]) for line in row.numbers),
-        grades=row.grades,
-        asks=row.asks,
-        at_once=row.at_once,
-        sources=sources,
-    )
+        Raises:
+            ValueError: If it names one.
+        """
+        if unknown := self.pairs - {pair.key for pair in pairs.PAIRS}:
+            raise TableError(f"{sorted(unknown)} is no pair.")
+        _ = self.signs
+
+    @cached_property
+    def signs(self) -> tuple[tuple[Signal, Cutoff], ...]:
+        """The measured signs, each with its limit."""
+        return tuple(_sign(line, self.sources[0]) for line in self.numbers)
 
 
-def _sign(key: str, line: str, source: Source) -> tuple[Signal, Cutoff]:
+def _sign(line: str, source: Source) -> tuple[Signal, Cutoff]:
     name, _, when = line.partition(" ")
-    if name not in _SIGNALS:
-        raise TableError(f"crises.toml, [{key}]: {name!r} is no signal; write 'pulse > 100'.")
-    return _SIGNALS[name], cutoff(_SIGNALS[name], when, source)
+    return Signal(name), cutoff(Signal(name), when, source)
 
 
-CRISES: Final = tuple(_crisis(key, row) for key, row in toml_rows("limits/crises.toml", _Row).items())
+CRISES: Final = toml_members("limits/crises.toml", Crisis)

@@ -6,14 +6,15 @@ conversion of one opioid into another is left out: no table of it could be read.
 """
 
 from decimal import Decimal
+from functools import cached_property
 from typing import Final, Literal
 
-from weatherglass.knowledge.data_files import Columns, cite, toml_rows
-from weatherglass.knowledge.medicines.groups import Members, members_of
+from weatherglass.knowledge.data_files import Columns, toml_members
+from weatherglass.knowledge.medicines.groups import OfMedicines, Who
 from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, MedicineRule, RestartPlan, Trigger
 from weatherglass.model.clauses import Share
-from weatherglass.model.plain import Plain, replace
+from weatherglass.model.plain import replace
 from weatherglass.model.record import ConditionKind
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.scores import UrgencyWord
@@ -50,42 +51,7 @@ class Criteria(Columns, frozen=True):
         return f"{self.needed} of: {', '.join(filter(None, said))}"
 
 
-class _Row(Columns, frozen=True):
-    who: tuple[str, ...]
-    action: Action
-    says: str
-    soon: UrgencyWord
-    sources: tuple[str, ...]
-    unit: Literal["mg", "unit"] = "mg"
-    max_daily: Decimal | None = None
-    too_low_daily: Decimal | None = None
-    max_single: Decimal | None = None
-    per_kg_daily: Decimal | None = None
-    per_kg_single: Decimal | None = None
-    into_a_vein: bool = False
-    for_hours: int = 0
-    two_in_one: bool = False
-    unless: tuple[Circumstance, ...] = ()
-    first_of: tuple[str, ...] = ()
-    least_per_kg_daily: Decimal | None = None
-    treats_from: Decimal = Decimal(0)
-    most_often: Decimal | None = None
-    max_rate: Decimal | None = None
-    times_last: Decimal | None = None
-    from_age: int = 0
-    below_kg: Decimal | None = None
-    from_kg: Decimal | None = None
-    unless_treated_for_cancer: bool = False
-    for_children: bool = False
-    summed: bool = False
-    with_problem: tuple[ConditionKind, ...] = ()
-    without_problem: tuple[ConditionKind, ...] = ()
-    criteria: Criteria | None = None
-    in_order: tuple[str, ...] = ()
-    soon_unwritten: UrgencyWord | None = None
-
-
-class DoseLimit(Plain, frozen=True, kw_only=True):
+class DoseLimit(OfMedicines, frozen=True, kw_only=True, dict=True):
     """One limit of a written dose; what is None does not limit.
 
     Attributes:
@@ -113,94 +79,66 @@ class DoseLimit(Plain, frozen=True, kw_only=True):
         without_problem: Silent where one of these is recorded.
         criteria: Only where enough of these are met.
         in_order: Words of a dose that is not written as numbers, and in order.
-        unwritten: The rule where no dose is written as numbers; None where it is then silent.
+        soon_unwritten: How soon where no dose is written as numbers; None where it is then silent.
     """
 
     key: str
-    who: Members
-    unit: Literal["mg", "unit"]
-    max_daily: Decimal | None
-    too_low_daily: Decimal | None
-    max_single: Decimal | None
-    per_kg_daily: Decimal | None
-    per_kg_single: Decimal | None
-    into_a_vein: bool
-    for_hours: int
-    two_in_one: bool
-    first_of: Members | None
-    least_per_kg_daily: Decimal | None
-    treats_from: Decimal
-    most_often: Decimal | None
-    max_rate: Decimal | None
-    times_last: Decimal | None
-    from_age: int
-    below_kg: Decimal | None
-    from_kg: Decimal | None
-    unless_treated_for_cancer: bool
-    for_children: bool
-    summed: bool
-    with_problem: frozenset[ConditionKind]
-    without_problem: frozenset[ConditionKind]
-    criteria: Criteria | None
-    in_order: tuple[str, ...]
-    rule: MedicineRule
-    unwritten: MedicineRule | None
-    source: Source
+    action: Action
+    says: str
+    soon: UrgencyWord
+    sources: tuple[Source, ...]
+    unit: Literal["mg", "unit"] = "mg"
+    max_daily: Decimal | None = None
+    too_low_daily: Decimal | None = None
+    max_single: Decimal | None = None
+    per_kg_daily: Decimal | None = None
+    per_kg_single: Decimal | None = None
+    into_a_vein: bool = False
+    for_hours: int = 0
+    two_in_one: bool = False
+    unless: tuple[Circumstance, ...] = ()
+    first_of: Who | None = None
+    least_per_kg_daily: Decimal | None = None
+    treats_from: Decimal = Decimal(0)
+    most_often: Decimal | None = None
+    max_rate: Decimal | None = None
+    times_last: Decimal | None = None
+    from_age: int = 0
+    below_kg: Decimal | None = None
+    from_kg: Decimal | None = None
+    unless_treated_for_cancer: bool = False
+    for_children: bool = False
+    summed: bool = False
+    with_problem: frozenset[ConditionKind] = frozenset()
+    without_problem: frozenset[ConditionKind] = frozenset()
+    criteria: Criteria | None = None
+    in_order: tuple[str, ...] = ()
+    soon_unwritten: UrgencyWord | None = None
+
+    @cached_property
+    def rule(self) -> MedicineRule:
+        """What is suggested."""
+        return MedicineRule(
+            key=f"dose-{self.key}",
+            trigger=Trigger.WRITTEN_DOSE,
+            classes=(),
+            medicine=self.medicine,
+            action=self.action,
+            reason=self.says,
+            soon=(self.soon,),
+            unless=self.unless,
+            restart=_WRITTEN_ANEW if self.action is Action.HOLD else None,
+            sources=self.sources,
+        )
+
+    @cached_property
+    def unwritten(self) -> MedicineRule | None:
+        """The rule where no dose is written as numbers; None where it is then silent."""
+        if self.soon_unwritten is None:
+            return None
+        return replace(self.rule, key=f"{self.rule.key}-unwritten", soon=(self.soon_unwritten,))
 
 
-def _limit(key: str, row: _Row) -> DoseLimit:
-    sources = tuple(cite(line) for line in row.sources)
-    rule = MedicineRule(
-        key=f"dose-{key}",
-        trigger=Trigger.WRITTEN_DOSE,
-        classes=(),
-        medicine=" or ".join(row.who),
-        action=row.action,
-        reason=row.says,
-        soon=(row.soon,),
-        unless=row.unless,
-        restart=RestartPlan(conditions=("the prescriber has written what was meant",))
-        if row.action is Action.HOLD
-        else None,
-        sources=sources,
-    )
-    return DoseLimit(
-        key=key,
-        who=members_of(row.who),
-        unit=row.unit,
-        max_daily=row.max_daily,
-        too_low_daily=row.too_low_daily,
-        max_single=row.max_single,
-        per_kg_daily=row.per_kg_daily,
-        per_kg_single=row.per_kg_single,
-        into_a_vein=row.into_a_vein,
-        for_hours=row.for_hours,
-        two_in_one=row.two_in_one,
-        first_of=members_of(row.first_of) if row.first_of else None,
-        least_per_kg_daily=row.least_per_kg_daily,
-        treats_from=row.treats_from,
-        most_often=row.most_often,
-        max_rate=row.max_rate,
-        times_last=row.times_last,
-        from_age=row.from_age,
-        below_kg=row.below_kg,
-        from_kg=row.from_kg,
-        unless_treated_for_cancer=row.unless_treated_for_cancer,
-        for_children=row.for_children,
-        summed=row.summed,
-        with_problem=frozenset(row.with_problem),
-        without_problem=frozenset(row.without_problem),
-        criteria=row.criteria,
-        in_order=row.in_order,
-        rule=rule,
-        unwritten=replace(rule, key=f"{rule.key}-unwritten", soon=(row.soon_unwritten,))
-        if row.soon_unwritten
-        else None,
-        source=sources[0],
-    )
-
-
-DOSE_LIMITS: Final = tuple(
-    _limit(key, row) for key, row in toml_rows("medicines/dose_limits.toml", _Row).items()
-)
+_WRITTEN_ANEW: Final = RestartPlan(conditions=("the prescriber has written what was meant",))
+DOSE_LIMITS: Final = toml_members("medicines/dose_limits.toml", DoseLimit)
 RULES: Final = tuple(rule for each in DOSE_LIMITS for rule in (each.rule, each.unwritten) if rule is not None)

@@ -5,14 +5,14 @@ proof of an omission: it may be given elsewhere, by a pump, or have been stopped
 """
 
 from datetime import timedelta
+from functools import cached_property
 from typing import Final
 
-from weatherglass.knowledge.data_files import Columns, all_named, cite, cutoff, length, toml_table
-from weatherglass.knowledge.medicines.groups import Members, members_of
+from weatherglass.knowledge.data_files import Columns, Lasting, Named, cutoff, toml_members
+from weatherglass.knowledge.medicines.groups import Who
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.model.clauses import Window
-from weatherglass.model.plain import Plain
 from weatherglass.model.record import ConditionKind, ProcedureKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice
@@ -35,7 +35,20 @@ BLEEDING_SPEAKS_AGAINST: Final = frozenset(
 )
 
 
-class ExpectedMedicine(Plain, frozen=True, kw_only=True):
+class WorseValue(Columns, frozen=True, dict=True):
+    """A value that makes the question urgent, and why."""
+
+    signal: Signal
+    when: str
+    why: str
+
+    @cached_property
+    def cutoff(self) -> Cutoff:
+        """Its limit."""
+        return cutoff(self.signal, self.when, our_choice(self.why))
+
+
+class ExpectedMedicine(Columns, frozen=True, kw_only=True):
     """One problem and the medicine that goes with it.
 
     Attributes:
@@ -45,7 +58,7 @@ class ExpectedMedicine(Plain, frozen=True, kw_only=True):
         kinds: What the problem is recorded as.
         procedures: Or a procedure that says the same.
         lasts: Whether an inactive record of the problem counts.
-        speaks_against: Triggers that may be why it is not given, so that it is asked about and not urged.
+        speaks_against_by_bleeding: Whether a bleeding may be why it is not given.
         highest: How urgent it can become.
         within: How long ago it may have begun, by a recorded date; None where that does not matter.
         classes: Any of these in use is enough.
@@ -64,87 +77,32 @@ class ExpectedMedicine(Plain, frozen=True, kw_only=True):
     key: str
     problem: str
     medicine: str
-    kinds: frozenset[ConditionKind]
-    classes: frozenset[MedicineClass]
-    core: frozenset[MedicineClass]
+    kinds: frozenset[Named[ConditionKind]]
+    classes: frozenset[Named[MedicineClass]] = frozenset()
+    core: frozenset[Named[MedicineClass]] = frozenset()
     harm: str
     source: Source
-    procedures: frozenset[ProcedureKind] = frozenset()
+    procedures: frozenset[Named[ProcedureKind]] = frozenset()
     lasts: bool = True
-    within: timedelta | None = None
-    speaks_against: frozenset[Trigger] = frozenset()
-    highest: UrgencyWord = "emergency"
-    worse: tuple[tuple[Signal, Cutoff], ...] = ()
-    for_comfort: bool = True
-    only_these: Members | None = None
-    treats: bool = False
-    suspected: bool = False
-    pressing: frozenset[ConditionKind] = frozenset()
-    named: Members | None = None
-    in_altered_mind: str = ""
-
-
-class _Worse(Columns, frozen=True):
-    signal: Signal
-    when: str
-    why: str
-
-
-class _Row(Columns, frozen=True):
-    problem: str
-    medicine: str
-    kinds: tuple[str, ...]
-    harm: str
-    source: str
-    classes: tuple[str, ...] = ()
-    core: tuple[str, ...] = ()
-    procedures: tuple[str, ...] = ()
-    lasts: bool = True
-    within: str = ""
+    within: Lasting | None = None
     speaks_against_by_bleeding: bool = False
     highest: UrgencyWord = "emergency"
-    worse: _Worse | None = None
+    worse: WorseValue | None = None
     for_comfort: bool = True
-    only_these: tuple[str, ...] = ()
+    only_these: Who | None = None
     treats: bool = False
     suspected: bool = False
-    pressing: tuple[str, ...] = ()
-    named: tuple[str, ...] = ()
+    pressing: frozenset[Named[ConditionKind]] = frozenset()
+    named: Who | None = None
     in_altered_mind: str = ""
 
-
-def _expected(key: str, row: _Row) -> ExpectedMedicine:
-    return ExpectedMedicine(
-        key=key,
-        problem=row.problem,
-        medicine=row.medicine,
-        kinds=frozenset(all_named(ConditionKind, row.kinds)),
-        procedures=frozenset(all_named(ProcedureKind, row.procedures)),
-        lasts=row.lasts,
-        within=length(row.within),
-        speaks_against=BLEEDING_SPEAKS_AGAINST if row.speaks_against_by_bleeding else frozenset(),
-        highest=row.highest,
-        classes=frozenset(all_named(MedicineClass, row.classes)),
-        core=frozenset(all_named(MedicineClass, row.core)),
-        harm=row.harm,
-        worse=_limits(row.worse) if row.worse is not None else (),
-        for_comfort=row.for_comfort,
-        only_these=members_of(row.only_these) if row.only_these else None,
-        treats=row.treats,
-        suspected=row.suspected,
-        pressing=frozenset(all_named(ConditionKind, row.pressing)),
-        named=members_of(row.named) if row.named else None,
-        in_altered_mind=row.in_altered_mind,
-        source=cite(row.source),
-    )
+    @property
+    def speaks_against(self) -> frozenset[Trigger]:
+        """Triggers that may be why it is not given."""
+        return BLEEDING_SPEAKS_AGAINST if self.speaks_against_by_bleeding else frozenset()
 
 
-def _limits(row: _Worse) -> tuple[tuple[Signal, Cutoff], ...]:
-    return ((row.signal, cutoff(row.signal, row.when, our_choice(row.why))),)
-
-
-EXPECTED: Final = toml_table("medicines/expected_medicines.toml", _Row, _expected)
-
+EXPECTED: Final = toml_members("medicines/expected_medicines.toml", ExpectedMedicine)
 #: An order that ended within this time, or without a date, is asked about by name.
 RECENTLY_ENDED: Final = Window(
     length=timedelta(days=14), source=our_choice("an order that ended in the last 14 days is asked about")

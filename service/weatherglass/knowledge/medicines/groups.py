@@ -6,8 +6,8 @@ that a medicine is met although nobody here has given it a class.
 """
 
 from collections.abc import Callable, Iterable, Mapping
-from functools import reduce
-from typing import Final, Generic, TypeVar
+from functools import cached_property, reduce
+from typing import Annotated, Final, Generic, TypeVar
 
 from weatherglass.knowledge.data_files import Columns, TableError, toml_rows
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
@@ -136,3 +136,27 @@ def _of_token(token: str) -> Members:
     if token.startswith("(") and token.endswith(")"):
         return Members(anywhere=frozenset({token[1:-1]}))
     return Members(names=frozenset({token}))
+
+
+#: Whom a row means, by the tokens that it has.
+Who = Annotated[Members, members_of]
+
+
+class OfMedicines(Columns, frozen=True, kw_only=True, dict=True):
+    """A row of a table that speaks of the medicines it names.
+
+    Attributes:
+        who: Groups, classes and names.
+    """
+
+    who: tuple[str, ...]
+
+    @cached_property
+    def members(self) -> Members:
+        """Which lines of a chart are meant."""
+        return members_of(self.who)
+
+    @property
+    def medicine(self) -> str:
+        """The medicines in words."""
+        return " or ".join(self.who)

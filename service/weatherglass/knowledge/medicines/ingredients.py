@@ -26,7 +26,7 @@ class _Compound(Columns, frozen=True):
     ingredients: tuple[str, ...]
 
 
-_COMPOUNDS: Final = csv_rows("medicines/compound-names.csv", _Compound, lists=("ingredients",))
+_COMPOUNDS: Final = csv_rows("medicines/compound-names.csv", _Compound)
 #: British approved names of fixed combinations, each with the ingredients in our table.
 #: What is missing (paracetamol, clavulanic acid) has no class.
 COMPOUND_NAMES: Final[dict[str, tuple[str, ...]]] = {

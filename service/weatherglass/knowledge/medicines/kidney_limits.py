@@ -11,10 +11,11 @@ Left out, with reasons:
 """
 
 from decimal import Decimal
+from functools import cached_property
 from typing import Final, Literal
 
-from weatherglass.knowledge.data_files import Columns, TableError, cite, publication, toml_rows
-from weatherglass.knowledge.medicines.groups import Members, members_of
+from weatherglass.knowledge.data_files import Columns, TableError, publication, toml_members
+from weatherglass.knowledge.medicines.groups import OfMedicines
 from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, MedicineRule, RestartPlan, Trigger
 from weatherglass.model.plain import Plain, replace
@@ -35,7 +36,9 @@ WEIGHT_SOURCE: Final = our_choice("Cockcroft-Gault is worked out with the newest
 DIALYSIS_SOURCE: Final = our_choice("long-term dialysis counts as the lowest band of each medicine")
 
 
-class _BandRow(Columns, frozen=True):
+class BandRow(Columns, frozen=True):
+    """One band as it is written: of a function below a number, or of one at most."""
+
     action: Action
     says: str
     below: Decimal | None = None
@@ -43,18 +46,6 @@ class _BandRow(Columns, frozen=True):
     max_daily_mg: Decimal | None = None
     only_if_known: bool = False
     soon: UrgencyWord | None = None
-
-
-class _Row(Columns, frozen=True):
-    who: tuple[str, ...]
-    by: Literal["clearance", "rate"]
-    bands: tuple[_BandRow, ...]
-    sources: tuple[str, ...]
-    narrow: bool = False
-    in_injury: bool = False
-    route: Literal["", "vein", "mouth"] = ""
-    unless: tuple[Circumstance, ...] = ()
-    only_drafts: bool = False
 
 
 class Band(Plain, frozen=True, kw_only=True):
@@ -78,68 +69,66 @@ class Band(Plain, frozen=True, kw_only=True):
     source: Source
 
 
-class KidneyLimit(Plain, frozen=True, kw_only=True):
+class KidneyLimit(OfMedicines, frozen=True, kw_only=True, dict=True):
     """The bands of one medicine, the lowest first.
 
     Attributes:
-        by_clearance: Whether its publication asks for Cockcroft-Gault.
-        is_narrow: Whether it asks for a weight where none is known and the person is old.
+        key: Stable key.
+        by: Whether its publication asks for Cockcroft-Gault or for an eGFR.
+        bands: As they are written.
+        narrow: Whether it asks for a weight where none is known and the person is old.
+        in_injury: Whether it holds in stages 2 and 3 of an injury too.
         route: "vein" or "mouth" where only that is meant.
+        unless: Circumstances in which it is silent.
         only_drafts: Whether it speaks of an order that is not signed yet, and of nothing that is taken.
     """
 
     key: str
-    who: Members
-    by_clearance: bool
-    is_narrow: bool
-    route: str
-    bands: tuple[Band, ...]
+    by: Literal["clearance", "rate"]
+    bands: tuple[BandRow, ...]
+    sources: tuple[Source, ...]
+    narrow: bool = False
+    in_injury: bool = False
+    route: Literal["", "vein", "mouth"] = ""
+    unless: tuple[Circumstance, ...] = ()
     only_drafts: bool = False
+
+    @cached_property
+    def limits(self) -> tuple[Band, ...]:
+        """The bands, each with what is suggested in it."""
+        return tuple(_band(self, band) for band in self.bands)
 
 
 _HELD_UNTIL: Final = RestartPlan(conditions=("the kidneys are steadily back above that limit",))
 
 
-def _limit(key: str, row: _Row) -> KidneyLimit:
-    return KidneyLimit(
-        key=key,
-        who=members_of(row.who),
-        by_clearance=row.by == "clearance",
-        is_narrow=row.narrow,
-        route=row.route,
-        bands=tuple(_band(key, row, band) for band in row.bands),
-        only_drafts=row.only_drafts,
-    )
-
-
-def _band(key: str, row: _Row, band: _BandRow) -> Band:
+def _band(row: KidneyLimit, band: BandRow) -> Band:
     limit = band.below if band.below is not None else band.at_most
     if limit is None or (band.below is not None and band.at_most is not None):
-        raise TableError(f"kidney_limits.toml, [{key}]: a band is either below or at most a number.")
-    sources = tuple(cite(line) for line in row.sources)
+        raise TableError(f"kidney_limits.toml, [{row.key}]: a band is either below or at most a number.")
     unit = Unit.MILLILITRE_PER_MINUTE if row.by == "clearance" else Unit.EGFR
     compare = Compare.BELOW if band.below is not None else Compare.AT_MOST
     usual: UrgencyWord = "prompt" if band.action is Action.HOLD else "routine"
     rule = MedicineRule(
-        key=f"kidneys-{key}-{limit}",
+        key=f"kidneys-{row.key}-{limit}",
         trigger=Trigger.LOW_EGFR,
         classes=(),
-        medicine=" or ".join(row.who),
+        medicine=row.medicine,
         action=band.action,
         reason=band.says,
         unless=row.unless,
         soon=(band.soon or usual,),
         restart=_HELD_UNTIL if band.action is Action.HOLD else None,
-        sources=sources,
+        sources=row.sources,
     )
     return Band(
-        cutoff=Cutoff(compare=compare, limit=Quantity(limit, unit), source=sources[0]),
+        cutoff=Cutoff(compare=compare, limit=Quantity(limit, unit), source=row.sources[0]),
         rule=rule,
         if_too_much=replace(rule, key=f"{rule.key}-too-much", soon=("prompt",)),
         in_injury=_in_injury(rule) if row.in_injury and band.action is Action.HOLD else None,
         max_daily_mg=band.max_daily_mg,
         only_if_known=band.only_if_known,
-        source=sources[0],
+        source=row.sources[0],
     )
 
 
@@ -155,9 +144,7 @@ def _in_injury(rule: MedicineRule) -> MedicineRule:
 
 
 #: Every limit, by its medicine.
-LIMITS: Final = tuple(
-    _limit(key, row) for key, row in toml_rows("medicines/kidney_limits.toml", _Row).items()
-)
+LIMITS: Final = toml_members("medicines/kidney_limits.toml", KidneyLimit)
 #: Where a clearance is asked for and no weight is known.
 WEIGHT_NEEDED: Final = MedicineRule(
     key="kidneys-weight-needed",
@@ -178,7 +165,7 @@ RULES: Final = (
     *(
         rule
         for limit in LIMITS
-        for band in limit.bands
+        for band in limit.limits
         for rule in (band.rule, band.if_too_much, band.in_injury)
         if rule is not None
     ),

@@ -14,9 +14,9 @@ from weatherglass.knowledge.medicines.named_rules import NAMED_RULES
 
 _MEMBERS: Final = (
     *GROUPS.values(),
-    *(rule.who for rule in NAMED_RULES),
-    *(limit.who for limit in LIMITS),
-    *(limit.who for limit in DOSE_LIMITS),
+    *(rule.members for rule in NAMED_RULES),
+    *(limit.members for limit in LIMITS),
+    *(limit.members for limit in DOSE_LIMITS),
 )
 _NAMES: Final = frozenset(name for each in _MEMBERS for name in each.names | each.anywhere)
 _IN_THE_TABLE: Final = frozenset(name for row in BY_NAME.values() for name in (row.name, *row.synonyms))

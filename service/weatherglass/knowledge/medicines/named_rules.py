@@ -6,11 +6,12 @@ contra-indication asks for another medicine; what must never end suddenly is rev
 
 from collections.abc import Mapping
 from datetime import timedelta
+from functools import cached_property
 from typing import Final
 
-from weatherglass.knowledge.data_files import Columns, TableError, cite, csv_table, cutoff, toml_rows
+from weatherglass.knowledge.data_files import Columns, Days, TableError, cite, csv_table, cutoff, toml_members
 from weatherglass.knowledge.limits.critical_results import CRITICAL_RESULTS
-from weatherglass.knowledge.medicines.groups import Members, members_of
+from weatherglass.knowledge.medicines.groups import OfMedicines
 from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.knowledge.medicines.rules.rule import (
     Circumstance,
@@ -29,15 +30,24 @@ from weatherglass.model.tables.scores import UrgencyWord
 PUBLIC_KEY: Final = "named-medicine-rules"
 
 
-class _Row(Columns, frozen=True):
-    who: tuple[str, ...]
+class NamedRule(OfMedicines, frozen=True, kw_only=True, dict=True):
+    """One rule with the lines that it speaks of; the other columns are those of `rule.MedicineRule`.
+
+    Attributes:
+        problem: Recorded problems that set it off; none where a trigger does.
+        lasts: Whether a problem counts that is no longer active.
+        within: How long ago a dated problem may have begun; zero where that does not matter.
+        until: What brings it back.
+    """
+
+    key: str
     action: Action
     reason: str
-    sources: tuple[str, ...]
-    problem: tuple[ConditionKind, ...] = ()
+    sources: tuple[Source, ...]
+    problem: frozenset[ConditionKind] = frozenset()
     trigger: Trigger = Trigger.RECORDED_PROBLEM
     lasts: bool = False
-    within: int = 0
+    within: Days = timedelta(0)
     also: tuple[Action, ...] = ()
     not_to_start: bool = False
     only_when: tuple[Circumstance, ...] = ()
@@ -47,26 +57,35 @@ class _Row(Columns, frozen=True):
     soon: tuple[UrgencyWord, ...] = ()
     until: tuple[str, ...] = ()
 
+    def __post_init__(self) -> None:
+        """Refuse a rule that nothing or two things set off.
 
-class NamedRule(Plain, frozen=True, kw_only=True):
-    """One rule with the lines that it speaks of.
+        Raises:
+            TableError: If it is one.
+        """
+        if bool(self.problem) is not (self.trigger is Trigger.RECORDED_PROBLEM):
+            raise TableError("either a problem or a trigger sets it off.")
 
-    Attributes:
-        who: The medicines.
-        problem: Recorded problems that set it off; none where a trigger does.
-        lasts: Whether a problem counts that is no longer active.
-        within: How long ago a dated problem may have begun; zero where that does not matter.
-        rule: What is suggested.
-        source: Where that is stated first.
-    """
-
-    key: str
-    who: Members
-    problem: frozenset[ConditionKind]
-    lasts: bool
-    within: timedelta
-    rule: MedicineRule
-    source: Source
+    @cached_property
+    def rule(self) -> MedicineRule:
+        """What is suggested."""
+        return MedicineRule(
+            key=self.key,
+            trigger=self.trigger,
+            classes=(),
+            medicine=self.medicine,
+            action=self.action,
+            also=self.also,
+            not_to_start=self.not_to_start,
+            only_when=self.only_when,
+            unless=self.unless,
+            reason=self.reason,
+            caution=each_sentence(self.caution),
+            monitor=self.monitor,
+            soon=self.soon,
+            restart=RestartPlan(conditions=self.until) if self.until else None,
+            sources=self.sources,
+        )
 
 
 class ResultLimit(Plain, frozen=True, kw_only=True):
@@ -87,38 +106,6 @@ class _LimitRow(Columns, frozen=True):
     source: str = ""
 
 
-def _named(key: str, row: _Row) -> NamedRule:
-    if bool(row.problem) is not (row.trigger is Trigger.RECORDED_PROBLEM):
-        raise TableError(f"named_rules.toml, [{key}]: either a problem or a trigger sets it off.")
-    sources = tuple(cite(line) for line in row.sources)
-    rule = MedicineRule(
-        key=key,
-        trigger=row.trigger,
-        classes=(),
-        medicine=" or ".join(row.who),
-        action=row.action,
-        also=row.also,
-        not_to_start=row.not_to_start,
-        only_when=row.only_when,
-        unless=row.unless,
-        reason=row.reason,
-        caution=each_sentence(row.caution),
-        monitor=row.monitor,
-        soon=row.soon,
-        restart=RestartPlan(conditions=row.until) if row.until else None,
-        sources=sources,
-    )
-    return NamedRule(
-        key=key,
-        who=members_of(row.who),
-        problem=frozenset(row.problem),
-        lasts=row.lasts,
-        within=timedelta(days=row.within),
-        rule=rule,
-        source=sources[0],
-    )
-
-
 def _result_limit(row: _LimitRow) -> ResultLimit:
     """Make one limit; "as KEY URGENCY" names a row of the critical results, where the number stands."""
     limit = _critical(row) if row.when.startswith("as ") else cutoff(row.signal, row.when, cite(row.source))
@@ -134,13 +121,11 @@ def _critical(row: _LimitRow) -> Cutoff:
     raise TableError(f"{row.when!r} is no row of the critical results; write 'as KEY URGENCY' or '>= 6.5'.")
 
 
-NAMED_RULES: Final = tuple(
-    _named(key, row) for key, row in toml_rows("medicines/named_rules.toml", _Row).items()
-)
+NAMED_RULES: Final = toml_members("medicines/named_rules.toml", NamedRule)
 RESULT_LIMITS: Final = csv_table("medicines/laboratory_triggers.csv", _LimitRow, _result_limit)
 BY_TRIGGER: Final[Mapping[Trigger, tuple[NamedRule, ...]]] = {
-    trigger: tuple(each for each in NAMED_RULES if each.rule.trigger is trigger)
-    for trigger in dict.fromkeys(each.rule.trigger for each in NAMED_RULES)
+    trigger: tuple(each for each in NAMED_RULES if each.trigger is trigger)
+    for trigger in dict.fromkeys(each.trigger for each in NAMED_RULES)
 }
 #: Those that a recorded problem sets off.
 BY_PROBLEM: Final = BY_TRIGGER[Trigger.RECORDED_PROBLEM]

@@ -8,19 +8,14 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Final, Literal
 
-from weatherglass.knowledge.data_files import Columns, TableError, cite, toml_rows
-from weatherglass.knowledge.medicines.groups import Members, members_of
+from weatherglass.knowledge.data_files import Columns, TableError, toml_members
+from weatherglass.knowledge.medicines.groups import Members, Who
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
 from weatherglass.model.clauses import Share
-from weatherglass.model.plain import Plain
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.scores import UrgencyWord
 
 PUBLIC_KEY: Final = "medicine-pairs"
-
-Against = Literal["one", "other", "either", "neither"]
-#: Whether one ingredient on two lines makes the pair: never, too, or only that.
-Same = Literal["no", "too", "only"]
 
 
 class PairCircumstance(StrEnum):
@@ -54,32 +49,19 @@ INR_ABOVE_USUAL: Final = Share(
 )
 
 
-class _Row(Columns, frozen=True):
-    one: tuple[str, ...]
-    harm: str
-    urgency: UrgencyWord
-    against: Against
-    sources: tuple[str, ...]
-    asks: str = ""
-    other: tuple[str, ...] = ()
-    same: Same = "no"
-    above: Decimal | None = None
-    only_when: tuple[str, ...] = ()
-    silent_when: tuple[str, ...] = ()
-    worse_when: tuple[str, ...] = ()
-    calm_when: tuple[str, ...] = ()
-    said_by: tuple[str, ...] = ()
+_CIRCUMSTANCES: Final = frozenset(
+    each.value for kind in (PairCircumstance, Circumstance, Trigger) for each in kind
+)
 
 
-class Pair(Plain, frozen=True, kw_only=True):
+class Pair(Columns, frozen=True, kw_only=True):
     """One pair.
 
     Attributes:
         key: Stable key.
         one: The first medicine.
-        other: The second; the same group again where a class stands on the chart twice.
-        is_twice: Whether two lines of one group make it.
-        same: Whether the same ingredient twice makes it.
+        other: The second; None where two lines of one group make it.
+        same: Whether one ingredient on two lines makes it: never, too, or only that.
         above: The daily dose of the first, in milligrams, above which it speaks; None for any.
         harm: What they do together, which the few words name.
         asks: What the sentence goes on with; empty where that says it all.
@@ -90,27 +72,40 @@ class Pair(Plain, frozen=True, kw_only=True):
         worse_when: What makes it a step more urgent.
         calm_when: What makes it routine.
         said_by: Keys of pairs and combinations that say it already where they name the same orders.
-        source: Where it is stated first.
-        sources: Everywhere.
+        sources: Where it is stated, the first one first.
     """
 
     key: str
-    one: Members
-    other: Members
-    is_twice: bool
-    same: Same
-    above: Decimal | None
+    one: Who
+    other: Who | None = None
+    same: Literal["no", "too", "only"] = "no"
+    above: Decimal | None = None
     harm: str
-    asks: str
+    asks: str = ""
     urgency: UrgencyWord
-    against: Against
-    only_when: frozenset[str]
-    silent_when: frozenset[str]
-    worse_when: frozenset[str]
-    calm_when: frozenset[str]
-    said_by: frozenset[str]
-    source: Source
+    against: Literal["one", "other", "either", "neither"]
+    only_when: frozenset[str] = frozenset()
+    silent_when: frozenset[str] = frozenset()
+    worse_when: frozenset[str] = frozenset()
+    calm_when: frozenset[str] = frozenset()
+    said_by: frozenset[str] = frozenset()
     sources: tuple[Source, ...]
+
+    def __post_init__(self) -> None:
+        """Refuse a pair without a medicine, words or a source, and a circumstance that is none.
+
+        Raises:
+            TableError: If it is one.
+        """
+        if unknown := (self.only_when | self.silent_when | self.worse_when | self.calm_when) - _CIRCUMSTANCES:
+            raise TableError(f"{sorted(unknown)} is no circumstance.")
+        if not (self.harm and self.sources) or self.one == Members():
+            raise TableError("a medicine, words or a source is missing.")
+
+    @property
+    def second(self) -> Members:
+        """The second medicine: of the same group where a class stands on the chart twice."""
+        return self.other if self.other is not None else self.one
 
     @property
     def says(self) -> str:
@@ -118,42 +113,8 @@ class Pair(Plain, frozen=True, kw_only=True):
         return f"{self.harm}: {self.asks}" if self.asks else f"{self.harm}."
 
 
-_CONDITIONS: Final = frozenset(
-    each.value for kind in (PairCircumstance, Circumstance, Trigger) for each in kind
-)
-
-
-def _pair(key: str, row: _Row) -> Pair:
-    asked = frozenset((*row.only_when, *row.silent_when, *row.worse_when, *row.calm_when))
-    if unknown := asked - _CONDITIONS:
-        raise TableError(f"pairs.toml, [{key}]: {sorted(unknown)} is no circumstance.")
-    if not (row.one and row.harm and row.sources):
-        raise TableError(f"pairs.toml, [{key}]: a medicine, words or a source is missing.")
-    one = members_of(row.one)
-    sources = tuple(cite(line) for line in row.sources)
-    return Pair(
-        key=key,
-        one=one,
-        other=members_of(row.other) if row.other else one,
-        is_twice=not row.other,
-        same=row.same,
-        above=row.above,
-        harm=row.harm,
-        asks=row.asks,
-        urgency=row.urgency,
-        against=row.against,
-        only_when=frozenset(row.only_when),
-        silent_when=frozenset(row.silent_when),
-        worse_when=frozenset(row.worse_when),
-        calm_when=frozenset(row.calm_when),
-        said_by=frozenset(row.said_by),
-        source=sources[0],
-        sources=sources,
-    )
-
-
 #: Every pair, in the order of the file; what `said_by` names comes before it.
-PAIRS: Final = tuple(_pair(key, row) for key, row in toml_rows("medicines/pairs.toml", _Row).items())
+PAIRS: Final = toml_members("medicines/pairs.toml", Pair)
 URGENCY_SOURCE: Final = our_choice(
     "how urgent a pair is follows the harm its source names; a step less where one is only reported as taken"
 )

@@ -8,37 +8,26 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Final
 
-from weatherglass.knowledge.data_files import Columns, cite, toml_rows
-from weatherglass.knowledge.medicines.groups import Members, members_of
-from weatherglass.model.plain import Plain
+from weatherglass.knowledge.data_files import toml_members
+from weatherglass.knowledge.medicines.groups import OfMedicines
 from weatherglass.model.sources import Source
 
 PUBLIC_KEY: Final = "preventive-doses"
 
 
-class _Row(Columns, frozen=True):
-    who: tuple[str, ...]
-    most: Mapping[str, Decimal]
-    in_order: tuple[str, ...]
-    sources: tuple[str, ...]
-
-
-class PreventiveDose(Plain, frozen=True, kw_only=True):
+class PreventiveDose(OfMedicines, frozen=True, kw_only=True, dict=True):
     """The preventive dose of one medicine.
 
     Attributes:
-        who: The medicine.
+        key: Stable key.
         most: The highest dose of a day, by "mg" or "unit".
         in_order: Words of such a dose, in small letters.
     """
 
-    who: Members
+    key: str
     most: Mapping[str, Decimal]
     in_order: tuple[str, ...]
-    source: Source
+    sources: tuple[Source, ...]
 
 
-PREVENTIVE_DOSES: Final = tuple(
-    PreventiveDose(who=members_of(row.who), most=row.most, in_order=row.in_order, source=cite(row.sources[0]))
-    for row in toml_rows("medicines/preventive_doses.toml", _Row).values()
-)
+PREVENTIVE_DOSES: Final = toml_members("medicines/preventive_doses.toml", PreventiveDose)

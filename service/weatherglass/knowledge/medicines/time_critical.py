@@ -4,32 +4,22 @@ The rows stand in `time_critical.toml`. A dose without a recorded administration
 been given and written down elsewhere.
 """
 
-from datetime import timedelta
 from typing import Final
 
-from weatherglass.knowledge.data_files import Columns, cite, toml_rows
-from weatherglass.knowledge.medicines.groups import Members, members_of
+from weatherglass.knowledge.data_files import Lasting, toml_members
+from weatherglass.knowledge.medicines.groups import OfMedicines
 from weatherglass.knowledge.printed_rows import PrintedRows
-from weatherglass.model.plain import Plain
 from weatherglass.model.sources import Source
 
 PUBLIC_KEY: Final = "time-critical-medicines"
 _ROWS: Final = PrintedRows("medicines/time-critical-rows")
 
 
-class _Row(Columns, frozen=True):
-    who: tuple[str, ...]
-    harm: str
-    sources: tuple[str, ...]
-    late_minutes: int | None = None
-    home: bool = True
-    urgent_after_hours: int | None = None
-
-
-class TimeCritical(Plain, frozen=True, kw_only=True):
+class TimeCritical(OfMedicines, frozen=True, kw_only=True, dict=True):
     """One group of medicines.
 
     Attributes:
+        key: Stable key.
         late: From when a dose that is due at a time counts as late; None where doses are not looked at.
         home: Whether one that is taken at home and not ordered here is asked about soon.
         harm: What lateness brings.
@@ -37,32 +27,14 @@ class TimeCritical(Plain, frozen=True, kw_only=True):
     """
 
     key: str
-    who: Members
-    late: timedelta | None
-    home: bool
+    late: Lasting | None = None
+    home: bool = True
     harm: str
-    urgent_after: timedelta | None
-    source: Source
+    urgent_after: Lasting | None = None
     sources: tuple[Source, ...]
 
 
-def _critical(key: str, row: _Row) -> TimeCritical:
-    sources = tuple(cite(line) for line in row.sources)
-    return TimeCritical(
-        key=key,
-        who=members_of(row.who),
-        late=timedelta(minutes=row.late_minutes) if row.late_minutes is not None else None,
-        home=row.home,
-        harm=row.harm,
-        urgent_after=timedelta(hours=row.urgent_after_hours) if row.urgent_after_hours is not None else None,
-        source=sources[0],
-        sources=sources,
-    )
-
-
-TIME_CRITICAL: Final = tuple(
-    _critical(key, row) for key, row in toml_rows("medicines/time_critical.toml", _Row).items()
-)
+TIME_CRITICAL: Final = toml_members("medicines/time_critical.toml", TimeCritical)
 GAP_SOURCE: Final = _ROWS.source("gap-source")
 LEAST_GAP: Final = _ROWS.window("least-gap")
 RECORDED_LATELY: Final = _ROWS.window("recorded-lately")

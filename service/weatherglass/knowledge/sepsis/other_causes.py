@@ -5,30 +5,18 @@ infection on record is one of them, and no antibacterial is on the chart, the se
 treats it, or whether bacteria are there too.
 """
 
-from datetime import timedelta
 from typing import Final
 
-from weatherglass.knowledge.data_files import Columns, all_named, cite, length, named, toml_table
+from weatherglass.knowledge.data_files import Columns, Lasting, Named, toml_members
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.printed_rows import PrintedRows
-from weatherglass.model.plain import Plain
 from weatherglass.model.record import ConditionKind
 from weatherglass.model.sources import Source
 
 PUBLIC_KEY: Final = "infections-of-other-causes"
 
 
-class _Row(Columns, frozen=True):
-    kind: str
-    classes: tuple[str, ...]
-    medicine: str
-    source: str
-    counts_for: str = ""
-    due: bool = False
-    alone: str = ""
-
-
-class OtherCause(Plain, frozen=True, kw_only=True):
+class OtherCause(Columns, frozen=True, kw_only=True):
     """One cause that antibacterials do not treat.
 
     Attributes:
@@ -43,29 +31,16 @@ class OtherCause(Plain, frozen=True, kw_only=True):
     """
 
     key: str
-    kind: ConditionKind
-    classes: frozenset[str]
+    kind: Named[ConditionKind]
+    classes: frozenset[Named[MedicineClass]]
     medicine: str
-    counts_for: timedelta | None
-    due: bool
-    alone: str
+    counts_for: Lasting | None = None
+    due: bool = False
+    alone: str = ""
     source: Source
 
 
-def _cause(key: str, row: _Row) -> OtherCause:
-    return OtherCause(
-        key=key,
-        kind=named(ConditionKind, row.kind),
-        classes=frozenset(one.value for one in all_named(MedicineClass, row.classes)),
-        medicine=row.medicine,
-        counts_for=length(row.counts_for),
-        due=row.due,
-        alone=row.alone,
-        source=cite(row.source),
-    )
-
-
-CAUSES: Final = toml_table("sepsis/other-causes.toml", _Row, _cause)
+CAUSES: Final = toml_members("sepsis/other-causes.toml", OtherCause)
 _ROWS: Final = PrintedRows("sepsis/other-causes-rows")
 BACTERIA_ARE_ASKED: Final = _ROWS.clause("bacteria-are-asked")
 FAST_IN_BRONCHIOLITIS: Final = _ROWS.cutoff("fast-in-bronchiolitis")

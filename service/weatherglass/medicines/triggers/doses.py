@@ -38,7 +38,7 @@ def met_doses(bedside: Bedside, of_line: NamedLine) -> Iterator[MetRule]:
     in_numbers = line.charted.dose is not None
     limits = _CHILDREN if is_child else _ADULTS if in_numbers else _UNWRITTEN
     for limit in limits.that_may_mean(line.classes, of_line.words):
-        if not of_line.is_one_of(limit.who) or not _applies(bedside, limit):
+        if not of_line.is_one_of(limit.members) or not _applies(bedside, limit):
             continue
         if limit.into_a_vein and line.route is not Route.INTRAVENOUS:
             continue
@@ -51,7 +51,7 @@ def met_doses(bedside: Bedside, of_line: NamedLine) -> Iterator[MetRule]:
 
 
 def _who(limit: DoseLimit) -> Members:
-    return limit.who
+    return limit.members
 
 
 _OF_ADULTS = tuple(each for each in DOSE_LIMITS if not each.for_children)
@@ -139,7 +139,7 @@ def _said(bedside: Bedside, line: Line, limit: DoseLimit) -> str:
     if limit.first_of is not None:
         return _first(bedside, line, limit.first_of)
     if limit.two_in_one:
-        both = [name for name in line.medicine.ingredients if name in limit.who.names]
+        both = [name for name in line.medicine.ingredients if name in limit.members.names]
         return f"{listed(both)} in one line" if len(both) > 1 else ""
     if limit.for_hours:
         return _for_long(bedside, line, limit)
@@ -260,7 +260,7 @@ def _of_dose(bedside: Bedside, line: Line, limit: DoseLimit, said: str) -> MetTr
         said=said,
         origins=rests_on,
         since=_since(bedside, line, limit),
-        sources=(limit.source,),
+        sources=(limit.sources[0],),
     )
 
 

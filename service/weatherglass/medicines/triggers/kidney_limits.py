@@ -37,8 +37,8 @@ from weatherglass.model.signals import Signal
 from weatherglass.model.tables.bands import Cutoff
 
 #: Above this no row speaks.
-_HIGHEST: Final = max(band.cutoff.limit.value for limit in LIMITS for band in limit.bands)
-_LIMITS: Final = ByMember(LIMITS, lambda limit: limit.who)
+_HIGHEST: Final = max(band.cutoff.limit.value for limit in LIMITS for band in limit.limits)
+_LIMITS: Final = ByMember(LIMITS, lambda limit: limit.members)
 _BY_MOUTH: Final = frozenset({Route.ORAL, Route.ENTERAL, Route.SUBLINGUAL})
 _BY_VEIN: Final = frozenset({Route.INTRAVENOUS, Route.INTRAMUSCULAR, Route.SUBCUTANEOUS})
 _INSTEAD: Final = "Cockcroft-Gault is asked for and no weight is known, so an eGFR stands in"
@@ -71,11 +71,11 @@ def met_limits(bedside: Bedside, of_line: NamedLine, *, injured: MetTrigger | No
     meant = [
         each
         for each in _LIMITS.that_may_mean(line.classes, of_line.words)
-        if of_line.is_one_of(each.who) and _speaks_of(each, line)
+        if of_line.is_one_of(each.members) and _speaks_of(each, line)
     ]
     if injured is not None:
         return tuple(
-            (band.in_injury, injured) for each in meant for band in each.bands if band.in_injury is not None
+            (band.in_injury, injured) for each in meant for band in each.limits if band.in_injury is not None
         )
     return tuple(said for each in meant for said in _said(bedside, line, each))
 
@@ -96,21 +96,21 @@ def _said(bedside: Bedside, line: Line, limit: KidneyLimit) -> Iterator[MetRule]
     if now.on_dialysis:
         met = on_dialysis(bedside)
         met = replace(met, sources=(*met.sources, kidney_limits.DIALYSIS_SOURCE))
-        yield from _by_band(line, limit.bands[0], met)
+        yield from _by_band(line, limit.limits[0], met)
         return
-    by_clearance = limit.by_clearance or now.asks_clearance
+    by_clearance = limit.by == "clearance" or now.asks_clearance
     if by_clearance and now.clearance is not None:
         value = _tenth(now.clearance.value)
-        band = next((each for each in limit.bands if each.cutoff.is_met_by(value)), None)
+        band = next((each for each in limit.limits if each.cutoff.is_met_by(value)), None)
         if band is not None:
             yield from _by_band(line, band, _of_clearance(bedside, now.clearance, band))
         return
     if now.rate is None:
         return
-    band = next((each for each in limit.bands if meets(each.cutoff, now.rate) is Met.YES), None)
+    band = next((each for each in limit.limits if meets(each.cutoff, now.rate) is Met.YES), None)
     if band is not None:
         yield from _by_band(line, band, _of_rate(bedside, now, now.rate, band, asks_weight=by_clearance))
-    elif limit.is_narrow and now.is_old and meets(kidney_limits.WEIGHT_NEEDED_BELOW, now.rate) is Met.YES:
+    elif limit.narrow and now.is_old and meets(kidney_limits.WEIGHT_NEEDED_BELOW, now.rate) is Met.YES:
         yield WEIGHT_NEEDED, _met_rate(bedside, now.rate, kidney_limits.WEIGHT_NEEDED_BELOW)
 
 

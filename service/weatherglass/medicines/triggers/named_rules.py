@@ -13,8 +13,8 @@ from weatherglass.model.record import Reason, Recorded
 from weatherglass.model.words.lists import inside_a_sentence
 
 #: Those of one trigger stand together.
-_RULES = ByMember((each for rules in BY_TRIGGER.values() for each in rules), lambda each: each.who)
-_OF_PROBLEMS = ByMember(BY_PROBLEM, lambda each: each.who)
+_RULES = ByMember((each for rules in BY_TRIGGER.values() for each in rules), lambda each: each.members)
+_OF_PROBLEMS = ByMember(BY_PROBLEM, lambda each: each.members)
 
 
 def met_named(
@@ -23,12 +23,12 @@ def met_named(
     """Return the rules that mean a line, each with what set it off."""
     classes, words = of_line.line.classes, of_line.words
     for each in _RULES.that_may_mean(classes, words):
-        met = all_met.get(each.rule.trigger)
-        if met is not None and of_line.is_one_of(each.who):
+        met = all_met.get(each.trigger)
+        if met is not None and of_line.is_one_of(each.members):
             yield each.rule, met
     for each in _OF_PROBLEMS.that_may_mean(classes, words):
         found = _problems(bedside, each)
-        if found and of_line.is_one_of(each.who):
+        if found and of_line.is_one_of(each.members):
             yield each.rule, _of_problem(each, found)
 
 
@@ -63,5 +63,5 @@ def _of_problem(rule: NamedRule, found: Sequence[Recorded]) -> MetTrigger:
         ),
         origins=tuple(dict.fromkeys(one.origin for one in found)),
         since=min(dated, default=None),
-        sources=(rule.source,),
+        sources=(rule.sources[0],),
     )

@@ -68,8 +68,7 @@ def ingredients() -> tuple[Ingredient, ...]:
     Raises:
         TableError: If a row does not fit; its line and column are named.
     """
-    several = ("classes", "atc", "rxcui", "rxcui_secondary", "snomed", "also")
-    return csv_table("medicines/ingredients.csv", _Row, _ingredient, lists=several)
+    return csv_table("medicines/ingredients.csv", _Row, _ingredient)
 
 
 def _ingredient(row: _Row) -> Ingredient:

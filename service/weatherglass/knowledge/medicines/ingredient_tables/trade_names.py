@@ -26,7 +26,7 @@ class _Row(Columns, frozen=True):
     route: Route | None = None
 
 
-_ROWS: Final = csv_rows("medicines/trade-names.csv", _Row, lists=("ingredients",))
+_ROWS: Final = csv_rows("medicines/trade-names.csv", _Row)
 
 #: Trade name in lower case, and its ingredients by their names here.
 TRADE_NAMES: Final[dict[str, tuple[str, ...]]] = {row.name: row.ingredients for row in _ROWS}

@@ -6,14 +6,13 @@ the danger is more than the sum. The rows stand in `combinations.toml`.
 
 from typing import Final
 
-from weatherglass.knowledge.data_files import Columns, all_named, cite, toml_table
+from weatherglass.knowledge.data_files import Columns, Named, toml_members
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
-from weatherglass.model.plain import Plain
 from weatherglass.model.sources import Source
 
 
-class Combination(Plain, frozen=True, kw_only=True):
+class Combination(Columns, frozen=True, kw_only=True):
     """One combination.
 
     Attributes:
@@ -36,13 +35,13 @@ class Combination(Plain, frozen=True, kw_only=True):
     harm: str
     sentence: str
     sources: tuple[Source, ...]
-    triggers: tuple[Trigger, ...] = ()
-    any_trigger: tuple[Trigger, ...] = ()
-    circumstances: tuple[Circumstance, ...] = ()
+    triggers: tuple[Named[Trigger], ...] = ()
+    any_trigger: tuple[Named[Trigger], ...] = ()
+    circumstances: tuple[Named[Circumstance], ...] = ()
     in_one_order: bool = False
     urgent: bool = False
-    urgent_with: tuple[Trigger, ...] = ()
-    calm_when: tuple[Circumstance, ...] = ()
+    urgent_with: tuple[Named[Trigger], ...] = ()
+    calm_when: tuple[Named[Circumstance], ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse a combination without medicines, words or source."""
@@ -52,35 +51,4 @@ class Combination(Plain, frozen=True, kw_only=True):
             raise ValueError(f"Combination {self.key!r} is incomplete.")
 
 
-class _Row(Columns, frozen=True):
-    groups: tuple[tuple[MedicineClass, ...], ...]
-    harm: str
-    sentence: str
-    sources: tuple[str, ...]
-    triggers: tuple[str, ...] = ()
-    any_trigger: tuple[str, ...] = ()
-    circumstances: tuple[str, ...] = ()
-    in_one_order: bool = False
-    urgent: bool = False
-    urgent_with: tuple[str, ...] = ()
-    calm_when: tuple[str, ...] = ()
-
-
-def _combination(key: str, row: _Row) -> Combination:
-    return Combination(
-        key=key,
-        groups=row.groups,
-        harm=row.harm,
-        sentence=row.sentence,
-        sources=tuple(map(cite, row.sources)),
-        triggers=all_named(Trigger, row.triggers),
-        any_trigger=all_named(Trigger, row.any_trigger),
-        circumstances=all_named(Circumstance, row.circumstances),
-        in_one_order=row.in_one_order,
-        urgent=row.urgent,
-        urgent_with=all_named(Trigger, row.urgent_with),
-        calm_when=all_named(Circumstance, row.calm_when),
-    )
-
-
-COMBINATIONS: Final = toml_table("medicines/rules/combinations.toml", _Row, _combination)
+COMBINATIONS: Final = toml_members("medicines/rules/combinations.toml", Combination)

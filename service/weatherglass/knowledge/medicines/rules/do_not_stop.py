@@ -7,17 +7,16 @@ stand in `do-not-stop.toml`.
 
 from typing import Final
 
-from weatherglass.knowledge.data_files import Columns, all_named, cite, toml_table
+from weatherglass.knowledge.data_files import Columns, Named, toml_members
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.rule import Circumstance
 from weatherglass.model.clauses import Clause
-from weatherglass.model.plain import Plain
 from weatherglass.model.sources import Source, our_choice
 
 _C = MedicineClass
 
 
-class DoNotStop(Plain, frozen=True, kw_only=True):
+class DoNotStop(Columns, frozen=True, kw_only=True):
     """One group of medicines whose omission harms.
 
     Attributes:
@@ -34,34 +33,12 @@ class DoNotStop(Plain, frozen=True, kw_only=True):
     classes: tuple[MedicineClass, ...]
     harm: str
     source: Source
-    when: tuple[Circumstance, ...] = ()
-    unless: tuple[Circumstance, ...] = ()
+    when: tuple[Named[Circumstance], ...] = ()
+    unless: tuple[Named[Circumstance], ...] = ()
     never_hold: bool = False
 
 
-class _Row(Columns, frozen=True):
-    classes: tuple[MedicineClass, ...]
-    harm: str
-    source: str
-    when: tuple[str, ...] = ()
-    unless: tuple[str, ...] = ()
-    never_hold: bool = False
-
-
-def _entry(key: str, row: _Row) -> DoNotStop:
-    return DoNotStop(
-        key=key,
-        classes=row.classes,
-        harm=row.harm,
-        source=cite(row.source),
-        when=all_named(Circumstance, row.when),
-        unless=all_named(Circumstance, row.unless),
-        never_hold=row.never_hold,
-    )
-
-
-DO_NOT_STOP: Final = toml_table("medicines/rules/do-not-stop.toml", _Row, _entry)
-
+DO_NOT_STOP: Final = toml_members("medicines/rules/do-not-stop.toml", DoNotStop)
 #: What serves comfort and is never suggested for a hold in recorded last days of life.
 COMFORT: Final = frozenset(
     {

@@ -1,11 +1,9 @@
 """What to show beside every hold of what keeps blood from clotting; the rows are in `thrombosis.toml`."""
 
-from datetime import timedelta
 from typing import Final
 
-from weatherglass.knowledge.data_files import Columns, all_named, cite, length, toml_table
+from weatherglass.knowledge.data_files import Columns, Lasting, Named, toml_members
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.model.plain import Plain
 from weatherglass.model.record import ConditionKind
 from weatherglass.model.sources import Source
 
@@ -22,10 +20,11 @@ ANTITHROMBOTICS: Final = (
 )
 
 
-class ThrombosisRisk(Plain, frozen=True, kw_only=True):
+class ThrombosisRisk(Columns, frozen=True, kw_only=True):
     """One condition that makes leaving out an antithrombotic dangerous.
 
     Attributes:
+        key: Stable key.
         kinds: Recorded conditions; all of them must be present.
         within: Only counts this long after it began; None counts always. An undated
             condition counts, because the record does not say that it is old.
@@ -33,11 +32,12 @@ class ThrombosisRisk(Plain, frozen=True, kw_only=True):
         note: What is said behind its name; empty for most.
     """
 
-    kinds: tuple[ConditionKind, ...]
+    key: str
+    kinds: tuple[Named[ConditionKind], ...]
     name: str
     source: Source
     note: str = ""
-    within: timedelta | None = None
+    within: Lasting | None = None
 
     @property
     def text(self) -> str:
@@ -45,25 +45,6 @@ class ThrombosisRisk(Plain, frozen=True, kw_only=True):
         return f"{self.name}: {self.note}" if self.note else self.name
 
 
-class _Row(Columns, frozen=True):
-    kinds: tuple[str, ...]
-    name: str
-    source: str
-    note: str = ""
-    within: str = ""
-
-
-def _risk(_: str, row: _Row) -> ThrombosisRisk:
-    return ThrombosisRisk(
-        kinds=all_named(ConditionKind, row.kinds),
-        name=row.name,
-        note=row.note,
-        within=length(row.within),
-        source=cite(row.source),
-    )
-
-
-THROMBOSIS_RISKS: Final = toml_table("medicines/rules/thrombosis.toml", _Row, _risk)
-
+THROMBOSIS_RISKS: Final = toml_members("medicines/rules/thrombosis.toml", ThrombosisRisk)
 #: What is suggested beside the list.
 DISCUSS: Final = "Discuss with haematology or cardiology, and write down who restarts it and when."
