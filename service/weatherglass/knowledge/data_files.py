@@ -19,7 +19,7 @@ from collections.abc import Set as AbstractSet
 from datetime import timedelta
 from decimal import Decimal
 from enum import Enum
-from functools import cache, partial
+from functools import cache, cached_property, partial
 from io import StringIO
 from pkgutil import get_data
 from types import UnionType
@@ -158,6 +158,27 @@ def limit(when: str, unit: Unit, source: Source) -> Cutoff:
         raise TableError(f"{when!r} is no limit; write '>= 6.5', '> 6.5', '<= 6.5' or '< 6.5'.") from None
 
 
+class SignalLimit(Columns, frozen=True, dict=True):
+    """A row with the limit of a signal.
+
+    Attributes:
+        when: When it is met, in the unit that the signal has here: ">= 6.5".
+    """
+
+    signal: Signal
+    when: str
+    source: Source
+
+    def __post_init__(self) -> None:
+        """Refuse what is no limit, where the row is read."""
+        _ = self.cutoff
+
+    @cached_property
+    def cutoff(self) -> Cutoff:
+        """The limit."""
+        return cutoff(self.signal, self.when, self.source)
+
+
 def _text_of(name: str) -> str:
     """Return a file beside this module; found by the package's name, also in a zip sent to a cluster."""
     content = get_data(_HERE, name)
@@ -206,11 +227,6 @@ def toml_members(name: str, shape: type[Row]) -> tuple[Row, ...]:
     return tuple(
         _row(f"{name}, [{key}]", {"key": key, **table}, shape) for key, table in _tables(name).items()
     )
-
-
-def columns_of(row: Columns) -> dict[str, Any]:
-    """Return the columns of a row by name, to make of it what has the same fields."""
-    return msgspec.structs.asdict(row)
 
 
 def named(kind: type[Member], word: str) -> Member:

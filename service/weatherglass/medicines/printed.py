@@ -287,8 +287,8 @@ def _level_sources(level: LevelRule) -> tuple[Source, ...]:
 def _circumstances() -> PrintedTable:
     rows = tuple(
         (
-            row.circumstance.value,
-            ", ".join((*(kind.value for kind in row.kinds), *(kind.value for kind in row.procedures))),
+            row.key.value,
+            ", ".join((*(kind.value for kind in row.problems), *(kind.value for kind in row.procedures))),
             "also when inactive" if row.lasts else "while active",
             lasting(row.within) if row.within is not None else "always",
             CIRCUMSTANCES_SOURCE.locator,

@@ -40,7 +40,7 @@ def _symptoms(bedside: Bedside) -> Iterator[tuple[str, Recorded, Clause]]:
     for row in criteria.SYMPTOMS:
         told = [one for one in written if row.words.search(one.text.casefold()) and _is_new(bedside, one)]
         if told:
-            yield row.key, max(told, key=lambda one: (one.at or bedside.as_of, one.origin)), row.asks
+            yield row.key, max(told, key=lambda one: (one.at or bedside.as_of, one.origin)), row.clause
 
 
 def _found(bedside: Bedside) -> Iterator[tuple[str, Recorded, Clause]]:

@@ -14,7 +14,7 @@ from datetime import timedelta
 from decimal import Decimal
 from typing import Final, NamedTuple
 
-from weatherglass.knowledge.data_files import Columns, cite, csv_table
+from weatherglass.knowledge.data_files import Columns, cite, csv_rows, csv_table
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.sources import Source
@@ -50,17 +50,7 @@ PCO2_LOW: Final = _ROWS.cutoff("pco2-low")
 COMPENSATION_WIDTH: Final = _ROWS.share("compensation-width")
 
 
-class CompensationRow(Columns, frozen=True):
-    """One row of the file."""
-
-    key: str
-    label: str
-    least: Decimal
-    most: Decimal
-    source: str
-
-
-class Compensation(NamedTuple):
+class Compensation(Columns, frozen=True):
     """How far bicarbonate moves for each 10 mmHg of carbon dioxide."""
 
     key: str
@@ -70,11 +60,7 @@ class Compensation(NamedTuple):
     source: Source
 
 
-COMPENSATIONS: Final = csv_table(
-    "limits/gas-compensation.csv",
-    CompensationRow,
-    lambda row: Compensation(row.key, row.label, row.least, row.most, cite(row.source)),
-)
+COMPENSATIONS: Final = tuple(csv_rows("limits/gas-compensation.csv", Compensation))
 
 # Anion gap and osmolality.
 

@@ -4,12 +4,12 @@ Nothing here looks for a cause or treats an illness.
 """
 
 import re
-from typing import Final
+from typing import Annotated, Final
 
-from weatherglass.knowledge.data_files import Columns, cite, csv_table
+from weatherglass.knowledge.data_files import Columns, csv_rows
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.clauses import Clause
-from weatherglass.model.plain import Plain
+from weatherglass.model.sources import Source
 
 PUBLIC_KEY: Final = "last-days"
 _ROWS: Final = PrintedRows("limits/last-days-rows")
@@ -21,14 +21,11 @@ RECORDED_WITHIN: Final = _ROWS.window("recorded-within")
 COMFORT: Final = _ROWS.source("comfort")
 
 
-class _Row(Columns, frozen=True):
-    key: str
-    words: str
-    asks: str
-    source: str
+def _words(written: str) -> re.Pattern[str]:
+    return re.compile(rf"\b(?:{written})\b")
 
 
-class Symptom(Plain, frozen=True, kw_only=True):
+class Symptom(Columns, frozen=True):
     """What somebody wrote down that can be relieved, and what is looked at.
 
     Attributes:
@@ -38,13 +35,14 @@ class Symptom(Plain, frozen=True, kw_only=True):
     """
 
     key: str
-    words: re.Pattern[str]
-    asks: Clause
+    words: Annotated[re.Pattern[str], _words]
+    asks: str
+    source: Source
+
+    @property
+    def clause(self) -> Clause:
+        """What is looked at."""
+        return Clause(text=self.asks, source=self.source)
 
 
-def _symptom(row: _Row) -> Symptom:
-    asks = Clause(text=row.asks, source=cite(row.source))
-    return Symptom(key=row.key, words=re.compile(rf"\b(?:{row.words})\b"), asks=asks)
-
-
-SYMPTOMS: Final = csv_table("limits/last-days-symptoms.csv", _Row, _symptom)
+SYMPTOMS: Final = tuple(csv_rows("limits/last-days-symptoms.csv", Symptom))

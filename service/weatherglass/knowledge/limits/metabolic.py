@@ -8,15 +8,12 @@ Left out, with reasons:
 """
 
 from decimal import Decimal
-from typing import Final, NamedTuple
+from typing import Final
 
-from weatherglass.knowledge.data_files import Columns, cite, csv_table, cutoff, memory
+from weatherglass.knowledge.data_files import SignalLimit, csv_rows, memory
 from weatherglass.knowledge.limits.critical_results import CRITICAL_RESULTS
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.clauses import Share
-from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Source
-from weatherglass.model.tables.bands import Cutoff
 
 PUBLIC_KEY: Final = "metabolic"
 _ROWS: Final = PrintedRows("limits/metabolic-rows")
@@ -61,35 +58,14 @@ OEDEMA_ASKS: Final = _ROWS.clause("oedema-asks")
 WITHOUT_DIABETES: Final = _ROWS.clause("without-diabetes")
 
 
-class SeverityRow(Columns, frozen=True):
-    """One row of the file."""
-
-    signal: Signal
-    when: str
-    label: str
-    name: str
-    source: str
-
-
-class Severity(NamedTuple):
+class Severity(SignalLimit, frozen=True, dict=True):
     """One value that makes a ketoacidosis severe."""
 
-    signal: Signal
-    cutoff: Cutoff
     label: str
     name: str
 
-    @property
-    def source(self) -> Source:
-        """Where it comes from."""
-        return self.cutoff.source
 
-
-SEVERITY: Final = csv_table(
-    "limits/ketoacidosis-severity.csv",
-    SeverityRow,
-    lambda row: Severity(row.signal, cutoff(row.signal, row.when, cite(row.source)), row.label, row.name),
-)
+SEVERITY: Final = tuple(csv_rows("limits/ketoacidosis-severity.csv", Severity))
 SEVERE_ASKS: Final = _ROWS.clause("severe-asks")
 RESOLVED_KETONES: Final = _ROWS.cutoff("resolved-ketones")
 RESOLVED_PH: Final = _ROWS.cutoff("resolved-ph")

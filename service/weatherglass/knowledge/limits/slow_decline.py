@@ -11,7 +11,7 @@ Left out, with reasons:
 from decimal import Decimal
 from typing import Final, Literal, NamedTuple
 
-from weatherglass.knowledge.data_files import Columns, cite, csv_table
+from weatherglass.knowledge.data_files import Columns, cite, csv_rows, csv_table
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.quantities import Quantity
 from weatherglass.model.signals import FACTS, Signal
@@ -22,15 +22,7 @@ PUBLIC_KEY: Final = "slow-decline"
 _ROWS: Final = PrintedRows("limits/slow-decline-rows")
 
 
-class _SignRow(Columns, frozen=True):
-    signal: Signal
-    direction: Literal["up", "down"]
-    change: Decimal
-    label: str
-    source: str
-
-
-class DecliningSign(NamedTuple):
+class DecliningSign(Columns, frozen=True):
     """How far a sign has to go, and which way.
 
     Attributes:
@@ -39,17 +31,18 @@ class DecliningSign(NamedTuple):
     """
 
     signal: Signal
-    is_up: bool
+    direction: Literal["up", "down"]
     change: Decimal
     label: str
     source: Source
 
+    @property
+    def is_up(self) -> bool:
+        """Whether the harmful way is up."""
+        return self.direction == "up"
 
-SIGNS: Final = csv_table(
-    "limits/slow-decline.csv",
-    _SignRow,
-    lambda row: DecliningSign(row.signal, row.direction == "up", row.change, row.label, cite(row.source)),
-)
+
+SIGNS: Final = tuple(csv_rows("limits/slow-decline.csv", DecliningSign))
 TOGETHER: Final = _ROWS.share("together")
 OVER: Final = _ROWS.window("over")
 AT_LEAST_OVER: Final = _ROWS.window("at-least-over")

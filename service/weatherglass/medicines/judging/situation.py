@@ -11,7 +11,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing, triggers
-from weatherglass.knowledge.medicines.rules.circumstances import CIRCUMSTANCES, RecordedCircumstance
+from weatherglass.knowledge.medicines.rules.circumstances import CIRCUMSTANCES, CircumstanceRow
 from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP, IN_LAST_DAYS
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
 from weatherglass.medicines.triggers.acidosis import acidosis_triggers
@@ -167,17 +167,17 @@ def _from_problems(
     if not by_kind and not done:
         return
     for row in CIRCUMSTANCES:
-        found = [c for kind in row.kinds for c in by_kind.get(kind, ()) if _counts(row, c, bedside.as_of)]
+        found = [c for kind in row.problems for c in by_kind.get(kind, ()) if _counts(row, c, bedside.as_of)]
         sure = [c for c in found if c.confirmed]
         origins = [c.origin for c in sure] + [o for each in row.procedures for o in done.get(each, ())]
         if origins:
             dated = [c.began for c in sure if c.began is not None]
-            applies[row.circumstance] = Applying(min(dated, default=None), tuple(dict.fromkeys(origins)))
+            applies[row.key] = Applying(min(dated, default=None), tuple(dict.fromkeys(origins)))
         elif found:
-            unconfirmed[row.circumstance] = found[0]
+            unconfirmed[row.key] = found[0]
 
 
-def _counts(row: RecordedCircumstance, condition: Condition, as_of: datetime) -> bool:
+def _counts(row: CircumstanceRow, condition: Condition, as_of: datetime) -> bool:
     if not (condition.active or row.lasts):
         return False
     return row.within is None or condition.may_have_begun_within(row.within, as_of)

@@ -269,10 +269,10 @@ def _hidden(bedside: Bedside, level: LevelRule, measured: Measurement) -> MetTri
 
 def _worse(bedside: Bedside, level: LevelRule) -> tuple[Signal, Measurement, Cutoff] | None:
     """Return what makes a toxic level an emergency, measured lately."""
-    for signal, cutoff in level.worse_with:
-        newest = bedside.record.series(signal).recent(bedside.as_of, VITAL_SIGNS_COUNT_FOR.length)
-        if newest is not None and meets(cutoff, newest) is Met.YES:
-            return signal, newest, cutoff
+    for one in level.worse_with:
+        newest = bedside.record.series(one.signal).recent(bedside.as_of, VITAL_SIGNS_COUNT_FOR.length)
+        if newest is not None and meets(one.cutoff, newest) is Met.YES:
+            return one.signal, newest, one.cutoff
     return None
 
 

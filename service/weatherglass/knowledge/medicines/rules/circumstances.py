@@ -7,78 +7,46 @@ active and recent. A problem that nobody has confirmed makes no circumstance; it
 
 from collections.abc import Mapping
 from datetime import timedelta
-from typing import Final, NamedTuple
+from typing import Annotated, Final
 
-from weatherglass.knowledge.data_files import Columns, all_named, length, named, toml_table
+from weatherglass.knowledge.data_files import Columns, Named, length, toml_members
 from weatherglass.knowledge.medicines.rules.rule import Circumstance
 from weatherglass.knowledge.medicines.rules.timing import LOSS_LISTED_FOR
-from weatherglass.model.plain import Plain
 from weatherglass.model.record import ConditionKind, ProcedureKind
 from weatherglass.model.sources import our_choice
-
-
-class RecordedCircumstance(Plain, frozen=True, kw_only=True):
-    """What on the record makes one circumstance.
-
-    Attributes:
-        circumstance: The circumstance.
-        kinds: Any of these problems makes it.
-        procedures: Any of these procedures, done and not only asked for, makes it.
-        lasts: Whether an inactive problem counts as well.
-        within: It counts this long after it began; None always. Undated counts.
-    """
-
-    circumstance: Circumstance
-    kinds: tuple[ConditionKind, ...]
-    procedures: tuple[ProcedureKind, ...] = ()
-    lasts: bool = False
-    within: timedelta | None = None
-
-
-class Clause(NamedTuple):
-    """One circumstance as it stands after "if".
-
-    Attributes:
-        holds: When it is there.
-        passed: When it no longer is; empty for what lasts.
-    """
-
-    holds: str
-    passed: str = ""
-
-
-class _Row(Columns, frozen=True):
-    holds: str = ""
-    passed: str = ""
-    problems: tuple[str, ...] = ()
-    procedures: tuple[str, ...] = ()
-    lasts: bool = False
-    within: str = ""
 
 
 def _within(words: str) -> timedelta | None:
     return LOSS_LISTED_FOR.length if words == "as fluid loss" else length(words)
 
 
-def _read(key: str, row: _Row) -> tuple[RecordedCircumstance, Clause]:
-    made_by = RecordedCircumstance(
-        circumstance=named(Circumstance, key),
-        kinds=all_named(ConditionKind, row.problems),
-        procedures=all_named(ProcedureKind, row.procedures),
-        lasts=row.lasts,
-        within=_within(row.within),
-    )
-    return made_by, Clause(row.holds, row.passed)
+class CircumstanceRow(Columns, frozen=True, kw_only=True):
+    """One circumstance: what on the record makes it, and how it is said.
+
+    Attributes:
+        key: The circumstance.
+        holds: How it stands after "if"; empty where it only switches rules on or off.
+        passed: The same when it no longer is so; empty for what lasts.
+        problems: Any of these problems makes it.
+        procedures: Any of these procedures, done and not only asked for, makes it.
+        lasts: Whether an inactive problem counts as well.
+        within: It counts this long after it began; None always. Undated counts.
+    """
+
+    key: Named[Circumstance]
+    holds: str = ""
+    passed: str = ""
+    problems: tuple[Named[ConditionKind], ...] = ()
+    procedures: tuple[Named[ProcedureKind], ...] = ()
+    lasts: bool = False
+    within: Annotated[timedelta, _within] | None = None
 
 
-_ROWS: Final = toml_table("medicines/rules/circumstances.toml", _Row, _read)
-
+_ROWS: Final = toml_members("medicines/rules/circumstances.toml", CircumstanceRow)
 #: What is recorded as a problem or a procedure; the others are worked out from values or the chart.
-CIRCUMSTANCES: Final = tuple(made_by for made_by, _ in _ROWS if made_by.kinds or made_by.procedures)
-#: The words of every circumstance that makes an action stronger or milder.
-CLAUSES: Final[Mapping[Circumstance, Clause]] = {
-    made_by.circumstance: clause for made_by, clause in _ROWS if clause.holds
-}
+CIRCUMSTANCES: Final = tuple(row for row in _ROWS if row.problems or row.procedures)
+#: Every circumstance that makes an action stronger or milder, with its words.
+CLAUSES: Final[Mapping[Circumstance, CircumstanceRow]] = {row.key: row for row in _ROWS if row.holds}
 CIRCUMSTANCES_SOURCE: Final = our_choice(
     "a lasting problem counts although inactive; a passing one only while active and recent"
 )

@@ -9,7 +9,15 @@ from datetime import timedelta
 from decimal import Decimal
 from typing import Final
 
-from weatherglass.knowledge.data_files import Columns, TableError, cite, cutoff, length, toml_table
+from weatherglass.knowledge.data_files import (
+    Columns,
+    SignalLimit,
+    TableError,
+    cite,
+    cutoff,
+    length,
+    toml_table,
+)
 from weatherglass.knowledge.medicines.rules import ways_back
 from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, RestartPlan, Step
@@ -73,7 +81,7 @@ class LevelRule(Plain, frozen=True, kw_only=True):
     eases: tuple[Step, ...] = ()
     before_dose: BeforeDose | None = None
     too_early: Window | None = None
-    worse_with: tuple[tuple[Signal, Cutoff], ...] = ()
+    worse_with: tuple[SignalLimit, ...] = ()
     is_bound: bool = False
 
     @property
@@ -92,12 +100,6 @@ LOW_ALBUMIN: Final = cutoff(
 HIGHEST_BOUND: Final = cutoff(
     Signal.PHENYTOIN_LEVEL, "> 20", cite("ours: 20 mg/L where no range is sent with the level")
 )
-
-
-class _Worse(Columns, frozen=True):
-    signal: Signal
-    when: str
-    source: str
 
 
 class _Row(Columns, frozen=True):
@@ -119,7 +121,7 @@ class _Row(Columns, frozen=True):
     newborn_source: str = ""
     too_early: str = ""
     too_early_source: str = ""
-    worse: tuple[_Worse, ...] = ()
+    worse: tuple[SignalLimit, ...] = ()
     bound_to_albumin: bool = False
 
 
@@ -136,7 +138,7 @@ def _level_rule(ingredient: str, row: _Row) -> LevelRule:
         eases=(Step(action=Action.REVIEW, when=row.eased_in),) if row.eased_in else (),
         before_dose=_before_dose(row) if row.before_dose else None,
         too_early=_window(row.too_early, row.too_early_source),
-        worse_with=tuple((one.signal, cutoff(one.signal, one.when, cite(one.source))) for one in row.worse),
+        worse_with=row.worse,
         is_bound=row.bound_to_albumin,
     )
 

@@ -10,6 +10,7 @@ from datetime import timedelta
 from enum import StrEnum
 from typing import Final, NamedTuple
 
+from weatherglass.knowledge.data_files import Columns, Named
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.knowledge.medicines.rules.forms import Form
@@ -141,14 +142,14 @@ class Circumstance(StrEnum):
     ASPIRIN_MEANT_IN_A_CHILD = "aspirin meant in a child"
 
 
-class Step(Plain, frozen=True, kw_only=True):
+class Step(Columns, frozen=True):
     """Another action, when any of these circumstances holds."""
 
     action: Action
-    when: tuple[Circumstance, ...]
+    when: tuple[Named[Circumstance], ...]
 
 
-class Caution(Plain, frozen=True, kw_only=True):
+class Caution(Columns, frozen=True):
     """What to weigh before acting, of some of a rule's medicines and not of the others.
 
     Attributes:
@@ -161,7 +162,7 @@ class Caution(Plain, frozen=True, kw_only=True):
     text: str
     classes: tuple[MedicineClass, ...] = ()
     ingredients: tuple[str, ...] = ()
-    forms: tuple[Form, ...] = ()
+    forms: tuple[Named[Form], ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse a caution that holds for everything: it belongs into the rule's own words."""

@@ -5,10 +5,11 @@ from a hold stands in `back_when`, `back_then`, `back_who` and `back_within`. Ci
 forms are named in small letters.
 """
 
-from weatherglass.knowledge.data_files import Columns, all_named, cite, length, named, toml_table
+from datetime import timedelta
+
+from weatherglass.knowledge.data_files import Columns, Lasting, Named, toml_table
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.actions import Action
-from weatherglass.knowledge.medicines.rules.forms import Form
 from weatherglass.knowledge.medicines.rules.rule import (
     USUAL_WHO,
     Caution,
@@ -21,46 +22,35 @@ from weatherglass.knowledge.medicines.rules.rule import (
     each_sentence,
 )
 from weatherglass.knowledge.medicines.rules.ways_back import way_back
+from weatherglass.model.sources import Source
 from weatherglass.model.tables.scores import UrgencyWord
 
 
-class _Step(Columns, frozen=True):
-    action: Action
-    when: tuple[str, ...]
-
-
-class _Caution(Columns, frozen=True):
-    text: str
-    classes: tuple[MedicineClass, ...] = ()
-    ingredients: tuple[str, ...] = ()
-    forms: tuple[str, ...] = ()
-
-
 class _Rule(Columns, frozen=True):
-    trigger: str
+    trigger: Named[Trigger]
     action: Action
     reason: str
-    sources: tuple[str, ...]
+    sources: tuple[Source, ...]
     classes: tuple[MedicineClass, ...] = ()
     medicine: str = ""
     but_not: tuple[MedicineClass, ...] = ()
     except_for: frozenset[str] = frozenset()
-    only_when: tuple[str, ...] = ()
-    unless: tuple[str, ...] = ()
+    only_when: tuple[Named[Circumstance], ...] = ()
+    unless: tuple[Named[Circumstance], ...] = ()
     until_given: bool = False
     not_to_start: bool = False
     also: tuple[Action, ...] = ()
-    stronger: tuple[_Step, ...] = ()
-    milder: tuple[_Step, ...] = ()
+    stronger: tuple[Step, ...] = ()
+    milder: tuple[Step, ...] = ()
     soon: tuple[UrgencyWord, ...] = ()
     says: str = ""
     caution: str | tuple[str, ...] = ()
-    only_for: tuple[_Caution, ...] = ()
+    only_for: tuple[Caution, ...] = ()
     monitor: tuple[str, ...] = ()
     back_when: tuple[str, ...] = ()
     back_then: tuple[str, ...] = ()
     back_who: str = USUAL_WHO
-    back_within: str = "24 hours"
+    back_within: Lasting = timedelta(hours=24)
     rank: int = 0
     rank_why: str = ""
 
@@ -77,48 +67,37 @@ def rules_of(name: str) -> tuple[MedicineRule, ...]:
 def _rule(key: str, row: _Rule) -> MedicineRule:
     return MedicineRule(
         key=key,
-        trigger=named(Trigger, row.trigger),
+        trigger=row.trigger,
         classes=row.classes,
         medicine=row.medicine,
         but_not=row.but_not,
         except_for=row.except_for,
-        only_when=all_named(Circumstance, row.only_when),
-        unless=all_named(Circumstance, row.unless),
+        only_when=row.only_when,
+        unless=row.unless,
         until_given=row.until_given,
         not_to_start=row.not_to_start,
         action=row.action,
         also=row.also,
-        steps=_steps(row.stronger),
-        eases=_steps(row.milder),
+        steps=row.stronger,
+        eases=row.milder,
         soon=row.soon,
         says=row.says,
         reason=row.reason,
         caution=each_sentence(row.caution),
-        only_for=tuple(map(_caution, row.only_for)),
+        only_for=row.only_for,
         monitor=row.monitor,
         restart=_restart(row),
         rank=Rank(row.rank, row.rank_why) if row.rank else None,
-        sources=tuple(map(cite, row.sources)),
-    )
-
-
-def _steps(rows: tuple[_Step, ...]) -> tuple[Step, ...]:
-    return tuple(Step(action=row.action, when=all_named(Circumstance, row.when)) for row in rows)
-
-
-def _caution(row: _Caution) -> Caution:
-    return Caution(
-        text=row.text, classes=row.classes, ingredients=row.ingredients, forms=all_named(Form, row.forms)
+        sources=row.sources,
     )
 
 
 def _restart(row: _Rule) -> RestartPlan | None:
-    within = length(row.back_within)
-    if not row.back_when or within is None:
+    if not row.back_when:
         return None
     return RestartPlan(
         conditions=tuple(map(way_back, row.back_when)),
         then=tuple(map(way_back, row.back_then)),
         who=row.back_who,
-        within=within,
+        within=row.back_within,
     )
