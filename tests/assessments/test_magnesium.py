@@ -33,7 +33,7 @@ def test_breathing(rate: int, is_told: bool) -> None:
 def test_drowsiness() -> None:
     found = _found(_given({CodedSignal.CONSCIOUSNESS: Consciousness.VOICE}))
     assert found is not None
-    assert "consciousness voice" in found.sentence
+    assert "response to voice only" in found.sentence
 
 
 @pytest.mark.parametrize(("level", "is_told"), [("3.5", False), ("3.6", True)])

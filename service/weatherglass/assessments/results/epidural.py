@@ -6,6 +6,7 @@ from datetime import datetime
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.assessments.telling.signs_while_given import (
     SignWhileGiven,
+    altered_mind,
     sign_measures,
     sign_of,
 )
@@ -18,7 +19,7 @@ from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import ConditionKind, MedicineOrder, Route
-from weatherglass.model.signals import Consciousness, Signal
+from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import inside_a_sentence, listed
 
@@ -33,7 +34,8 @@ def _sedation(bedside: Bedside) -> Iterator[Finding]:
     lines = [one for one in bedside.drug_chart.lines if _is_given(bedside, one)]
     if not lines or bedside.ventilation is not None:
         return
-    sedated = [sign for sign in (_breathing(bedside), _mind(bedside)) if sign]
+    mind = altered_mind(bedside, criteria.SIGNS_COUNT_FOR.length)
+    sedated = [sign for sign in (_breathing(bedside), mind) if sign]
     pressure = _pressure(bedside)
     signs = [*sedated, *((pressure,) if pressure is not None else ())]
     if not signs:
@@ -141,21 +143,3 @@ def _pressure(bedside: Bedside) -> SignWhileGiven | None:
 def _breathing(bedside: Bedside) -> SignWhileGiven | None:
     counts_for = criteria.SIGNS_COUNT_FOR.length
     return sign_of(bedside, Signal.RESPIRATION_RATE, criteria.RESPIRATION, counts_for, with_unit=True)
-
-
-def _mind(bedside: Bedside) -> SignWhileGiven | None:
-    shown = bedside.alertness
-    if not shown or bedside.as_of - shown[-1].one.end > criteria.SIGNS_COUNT_FOR.length:
-        return None
-    run = present_run([one.one.end for one in shown], [one.value is not Consciousness.ALERT for one in shown])
-    if run is None:
-        return None
-    newest = shown[-1]
-    words = {
-        Consciousness.NEW_CONFUSION: "new confusion",
-        Consciousness.VOICE: "an answer only to voice",
-        Consciousness.PAIN: "an answer only to pain",
-        Consciousness.UNRESPONSIVE: "no answer",
-    }
-    said = words.get(newest.value, "less awake")
-    return SignWhileGiven("consciousness", said, newest.one.end, run.since, newest.origins)

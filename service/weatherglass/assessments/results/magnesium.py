@@ -7,19 +7,19 @@ from decimal import Decimal
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.assessments.telling.signs_while_given import (
     SignWhileGiven,
+    altered_mind,
     sign_measures,
     sign_of,
 )
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
-from weatherglass.facts.rounds.timeline import consciousness_of
 from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge.limits import magnesium_infusion as criteria
 from weatherglass.model.findings import Finding, Kind, Missing, MissingReason, Urgency
 from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record import Route
-from weatherglass.model.signals import Consciousness, Signal
+from weatherglass.model.signals import Signal
 from weatherglass.model.words.lists import listed
 
 _CLASSES = frozenset(each.value for each in criteria.CLASSES)
@@ -30,7 +30,8 @@ def assess_magnesium(bedside: Bedside) -> Iterator[Finding]:
     line = next((one for one in bedside.drug_chart.lines if _is_given(bedside, one)), None)
     if line is None or (bedside.asthma_is_acute and not line.is_running):
         return
-    signs = [sign for sign in (_breathing(bedside), _mind(bedside), _urine(bedside), _level(bedside)) if sign]
+    mind = altered_mind(bedside, criteria.SIGNS_COUNT_FOR.length)
+    signs = [sign for sign in (_breathing(bedside), mind, _urine(bedside), _level(bedside)) if sign]
     if not signs:
         return
     is_urgent = any(sign.is_urgent for sign in signs)
@@ -93,22 +94,6 @@ def _breathing(bedside: Bedside) -> SignWhileGiven | None:
 
 def _level(bedside: Bedside) -> SignWhileGiven | None:
     return sign_of(bedside, Signal.MAGNESIUM, criteria.LEVEL, criteria.GIVEN_WITHIN.length)
-
-
-def _mind(bedside: Bedside) -> SignWhileGiven | None:
-    answers = [
-        (one.end, answer)
-        for one in bedside.sets
-        if (answer := consciousness_of(one, confusion_is_usual=bedside.confusion_is_usual)) is not None
-    ]
-    if not answers or bedside.as_of - answers[-1][0] > criteria.SIGNS_COUNT_FOR.length:
-        return None
-    run = present_run([at for at, _ in answers], [a.value is not Consciousness.ALERT for _, a in answers])
-    if run is None:
-        return None
-    newest = answers[-1][1]
-    words = f"consciousness {str(newest.value).replace('-', ' ')}"
-    return SignWhileGiven("consciousness", words, answers[-1][0], run.since, newest.origins)
 
 
 def _urine(bedside: Bedside) -> SignWhileGiven | None:

@@ -36,6 +36,14 @@ def sign_of(
     return SignWhileGiven(signal.value, words, found.newest.at, found.since, (found.newest.origin,))
 
 
+def altered_mind(bedside: Bedside, counts_for: timedelta) -> SignWhileGiven | None:
+    """Return an altered mind as a sign, where it was seen no longer ago than this."""
+    mind = bedside.altered_mind_within(counts_for)
+    if mind is None or mind.since is None:
+        return None
+    return SignWhileGiven("consciousness", mind.words, mind.at or mind.since, mind.since, mind.origins)
+
+
 def sign_measures(signs: Iterable[SignWhileGiven]) -> tuple[Measure, ...]:
     """Spell the signs out."""
     return tuple(

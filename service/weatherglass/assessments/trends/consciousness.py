@@ -296,7 +296,7 @@ def _now(seen: _Seen) -> str:
 def _contradiction(seen: _Seen) -> str:
     """Say what the round contradicts itself in; empty where it does not."""
     answer, scale = seen.shown.answer, seen.scale
-    notes = [answer.note if answer is not None else "", scale.note if scale is not None else ""]
+    notes = [answer.note, scale.note if scale is not None else ""]
     return " ".join(f"{capital(note)}." for note in notes if "both recorded" in note)
 
 
@@ -333,7 +333,7 @@ def _sources(seen: _Seen) -> tuple[Source, ...]:
 
 def _measures(seen: _Seen) -> Iterator[Measure]:
     row = seen.calls_by_answer
-    if row is not None and seen.shown.answer is not None:
+    if row is not None:
         word = str(row.answer.value).replace("-", " ")
         yield Measure(
             key="consciousness",

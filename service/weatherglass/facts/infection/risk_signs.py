@@ -17,7 +17,7 @@ from weatherglass.facts.kidneys.urine import rate_words
 from weatherglass.facts.patient.illness import Illness
 from weatherglass.facts.rounds.oxygen_course import is_much
 from weatherglass.facts.rounds.scoring import measure_of
-from weatherglass.facts.rounds.timeline import consciousness_of, is_on_oxygen
+from weatherglass.facts.rounds.timeline import is_on_oxygen
 from weatherglass.facts.series.runs import began_without_gap
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.sepsis import maternal_sepsis as maternal
@@ -208,10 +208,8 @@ def _coded(patient: Illness, signal: CodedSignal) -> Iterator[tuple[Enum, dateti
 
 
 def _alertness(patient: Illness) -> Iterator[tuple[Enum, datetime, Origin]]:
-    for one in patient.sets:
-        resolved = consciousness_of(one, confusion_is_usual=patient.confusion_is_usual)
-        if resolved is not None:
-            yield resolved.value, one.end, resolved.origins[0]
+    for one in patient.alertness:
+        yield one.value, one.one.end, one.answer.origins[0]
 
 
 # Oxygen, urine, lactate, pressure

@@ -154,12 +154,11 @@ class BreathAndBlood(Rounds):
         """What shows whether blood gets where it should."""
         return perfusion(
             self.record,
-            self.sets,
+            self.alertness,
             self.kidneys.urine,
             self.kidneys.weight,
             self.as_of,
             counts_for=self.choices.gas_counts_for,
-            confusion_is_usual=self.confusion_is_usual,
         )
 
     # Gases

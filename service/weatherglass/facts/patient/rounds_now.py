@@ -223,15 +223,19 @@ class Rounds(Kidneys):
     @cached_property
     def altered_mind(self) -> AlteredMind | None:
         """How the mind is altered in the newest round of the look-back; None under sedation on purpose."""
+        return self.altered_mind_within(self.choices.look_back)
+
+    def altered_mind_within(self, counts_for: timedelta) -> AlteredMind | None:
+        """Return how the mind is altered in the newest round, where that is no older than this."""
         course = self.alertness
-        if self.is_sedated or not course or self.as_of - course[-1].one.end > self.choices.look_back:
+        if self.is_sedated or not course or self.as_of - course[-1].one.end > counts_for:
             return None
         return altered_mind(course, self.not_alert_since)
 
     @cached_property
     def unroused_since(self) -> datetime | None:
         """Since when nothing but pain, or nothing at all, rouses the patient; None where that is not so."""
-        return None if self.ventilation is not None else unroused_since(self.sets, self.as_of)
+        return None if self.ventilation is not None else unroused_since(self.alertness, self.as_of)
 
     @cached_property
     def coma_scales(self) -> tuple[ComaScale, ...]:

@@ -1,15 +1,13 @@
 """CURB-65 of a recorded pneumonia, as far as its inputs are there."""
 
 from collections.abc import Iterator
-from datetime import datetime
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.open_points import Known, OpenTotal, number_known, points_of_part
-from weatherglass.facts.rounds.timeline import consciousness_of
 from weatherglass.knowledge.scores import curb_65_2003 as score
 from weatherglass.knowledge.scores.point_rows import parts_of
 from weatherglass.model.record import ConditionKind
-from weatherglass.model.signals import Consciousness, Signal
+from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 
 _NUMBERS = (
@@ -51,20 +49,10 @@ def _known(bedside: Bedside) -> Iterator[tuple[str, Known | None]]:
 
 def _confusion(bedside: Bedside) -> Known | None:
     """Return how the patient answered in the newest round of the day that says it, and since when so."""
-    answers = [
-        (one.end, answer)
-        for one in bedside.sets
-        if (answer := consciousness_of(one, confusion_is_usual=bedside.confusion_is_usual)) is not None
-    ]
-    if not answers or bedside.as_of - answers[-1][0] > score.COUNTS_FOR.length:
+    newest = bedside.alertness[-1] if bedside.alertness else None
+    if newest is None or bedside.as_of - newest.one.end > score.COUNTS_FOR.length:
         return None
-    newest = answers[-1][1]
-    if newest.value is Consciousness.ALERT:
-        return Known("alert", origins=newest.origins, is_there=False)
-    since: datetime = answers[-1][0]
-    for at, answer in reversed(answers):
-        if answer.value is Consciousness.ALERT:
-            break
-        since = at
+    if bedside.not_alert_since is None:
+        return Known("alert", origins=newest.answer.origins, is_there=False)
     words = str(newest.value).replace("-", " ")
-    return Known(words, origins=newest.origins, began=since)
+    return Known(words, origins=newest.answer.origins, began=bedside.not_alert_since)

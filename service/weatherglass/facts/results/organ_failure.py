@@ -9,7 +9,6 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.open_points import OpenTotal, Points, unknown_points
 from weatherglass.facts.rounds.gas_samples import mmhg
 from weatherglass.facts.rounds.oxygen_course import breathed_at
-from weatherglass.facts.rounds.timeline import consciousness_of
 from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.knowledge.scores import organ_failure as table
 from weatherglass.knowledge.scores.organ_failure import Organ
@@ -209,26 +208,22 @@ def _brain(bedside: Bedside, score: str) -> Points:
 def _by_alertness(bedside: Bedside) -> Points:
     """Read alertness where no coma scale is recorded: alert is 15, anything else at least a point."""
     start = bedside.as_of - table.A_DAY.length
-    answers = [
-        (one, answer)
-        for one in bedside.sets
-        if (answer := consciousness_of(one, confusion_is_usual=bedside.confusion_is_usual)) is not None
-    ]
-    recent = [pair for pair in answers if pair[0].end >= start]
+    answers = bedside.alertness
+    recent = [one for one in answers if one.one.end >= start]
     if not recent:
         return unknown_points(Organ.BRAIN, "coma scale and alertness", table.MOST)
-    dull = [place for place, pair in enumerate(answers) if pair[1].value is not Consciousness.ALERT]
-    dull = [place for place in dull if answers[place][0].end >= start]
+    dull = [place for place, one in enumerate(answers) if one.value is not Consciousness.ALERT]
+    dull = [place for place in dull if answers[place].one.end >= start]
     if not dull:
-        alert = recent[-1][1]
+        alert = recent[-1].answer
         return Points(Organ.BRAIN, 0, 0, None, 0, "alert", alert.at, alert.origins, is_stand_in=True)
     first = dull[0]
-    while first and answers[first - 1][1].value is not Consciousness.ALERT:
+    while first and answers[first - 1].value is not Consciousness.ALERT:
         first -= 1
-    worst = answers[dull[-1]][1]
+    worst = answers[dull[-1]].answer
     shown = f"{str(worst.value).replace('-', ' ')}, coma scale not recorded"
-    since = answers[first][1].at
-    now = int(any(pair[1].value is not Consciousness.ALERT for pair in recent[-_NEWEST:]))
+    since = answers[first].answer.at
+    now = int(any(one.value is not Consciousness.ALERT for one in recent[-_NEWEST:]))
     return Points(
         Organ.BRAIN,
         1,

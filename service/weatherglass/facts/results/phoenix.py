@@ -15,7 +15,6 @@ from weatherglass.facts.results.open_points import (
 from weatherglass.facts.results.organ_failure import mean_pressures
 from weatherglass.facts.rounds.gas_samples import mmhg
 from weatherglass.facts.rounds.oxygen_course import OxygenPoint, breathed_at
-from weatherglass.facts.rounds.timeline import consciousness_of
 from weatherglass.facts.series.beyond import current
 from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.knowledge.scores import phoenix_2024 as score
@@ -134,11 +133,7 @@ def _coagulation(bedside: Bedside) -> Points:
 def _brain(bedside: Bedside) -> Points:
     totals = current(bedside.coma_totals_at_all, bedside.as_of, _FOR)
     scale = newest_known(Signal.GCS_TOTAL, totals)
-    answers = [
-        answer
-        for one in bedside.sets
-        if bedside.as_of - one.end <= _FOR and (answer := consciousness_of(one)) is not None
-    ]
+    answers = [one.answer for one in bedside.alertness if bedside.as_of - one.one.end <= _FOR]
     is_alert = bool(answers) and answers[-1].value is Consciousness.ALERT
     known: dict[str, Known | None] = {"gcs-total": scale}
     if is_alert:

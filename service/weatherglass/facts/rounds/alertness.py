@@ -44,15 +44,15 @@ class Alertness(NamedTuple):
     """
 
     one: ObservationSet
-    answer: Resolved | None
+    answer: Resolved
     said: Resolved | None
     scale: ComaScale | None
     top: ComaScale | None
 
     @property
     def value(self) -> Consciousness:
-        """ACVPU; alert where nothing tells."""
-        value = self.answer.value if self.answer is not None else None
+        """ACVPU."""
+        value = self.answer.value
         return value if isinstance(value, Consciousness) else Consciousness.ALERT
 
     @property
@@ -71,9 +71,8 @@ class Alertness(NamedTuple):
     @property
     def origins(self) -> tuple[Origin, ...]:
         """What the answer and the scale rest on."""
-        answered = self.answer.origins if self.answer is not None else ()
         scaled = self.scale.origins if self.scale is not None else ()
-        return tuple(dict.fromkeys((*answered, *scaled)))
+        return tuple(dict.fromkeys((*self.answer.origins, *scaled)))
 
 
 class AlteredMind(NamedTuple):
@@ -83,6 +82,7 @@ class AlteredMind(NamedTuple):
     since: datetime | None
     is_deep: bool
     origins: tuple[Origin, ...]
+    at: datetime | None = None
 
     @property
     def measure(self) -> Measure:
@@ -126,7 +126,7 @@ def altered_mind(course: Sequence[Alertness], since: datetime | None) -> Altered
     words = _MINDS[newest.value]
     if newest.said is None and newest.scale is not None and newest.value is Consciousness.NEW_CONFUSION:
         words = f"coma scale {plain(newest.scale.value)}"  # Nobody called it confusion.
-    return AlteredMind(words, since, is_deep, newest.origins)
+    return AlteredMind(words, since, is_deep, newest.origins, newest.one.end)
 
 
 def alertness(
@@ -158,6 +158,6 @@ def alertness(
             highest.add(scale.measured.at, scale.value, len(scales))
             scales.append(scale)
         answer = consciousness_of(one, confusion_is_usual=confusion_is_usual)
-        if answer is not None or scale is not None:
+        if answer is not None:
             said = answered_of(one, confusion_is_usual=confusion_is_usual)
             yield Alertness(one, answer, said, scale, top)

@@ -4,7 +4,7 @@ import re
 from collections.abc import Sequence
 from datetime import datetime
 
-from weatherglass.facts.rounds.timeline import ObservationSet, coma_scale_of, consciousness_of
+from weatherglass.facts.rounds.alertness import Alertness
 from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import single_signs
@@ -32,18 +32,14 @@ def _is_acute(condition: Condition, as_of: datetime) -> bool:
     return condition.began is not None and as_of - condition.began <= gas.ASTHMA_ACUTE_FOR.length
 
 
-def unroused_since(rounds: Sequence[ObservationSet], as_of: datetime) -> datetime | None:
+def unroused_since(course: Sequence[Alertness], as_of: datetime) -> datetime | None:
     """Return since when nothing but pain rouses the patient; None where the newest answer is another."""
     since = None
-    for one in reversed(rounds):
-        answer = consciousness_of(one)
-        total = coma_scale_of(one)
-        if answer is None and total is None:
-            continue
-        is_low = total is not None and single_signs.COMA.is_met_by(total.value)
-        if not is_low and (answer is None or answer.value not in _UNROUSED):
+    for shown in reversed(course):
+        is_low = shown.scale is not None and single_signs.COMA.is_met_by(shown.scale.value)
+        if not is_low and shown.value not in _UNROUSED:
             break
-        if since is None and as_of - one.end > ours.VITAL_SIGNS_COUNT_FOR.length:
+        if since is None and as_of - shown.one.end > ours.VITAL_SIGNS_COUNT_FOR.length:
             break
-        since = one.end
+        since = shown.one.end
     return since

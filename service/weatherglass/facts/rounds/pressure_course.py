@@ -12,7 +12,7 @@ from enum import StrEnum
 from typing import NamedTuple
 
 from weatherglass.facts.kidneys.urine import Passed, UrineChart
-from weatherglass.facts.rounds.timeline import ObservationSet, consciousness_of
+from weatherglass.facts.rounds.alertness import Alertness
 from weatherglass.facts.series.usual_range import EXCLUDED, LEAST_READINGS, WINDOW, UsualRange
 from weatherglass.facts.series.windows import SlidingMedian
 from weatherglass.knowledge.limits import context_choices as ours
@@ -149,13 +149,12 @@ class Perfusion(Plain, frozen=True, kw_only=True):
 
 def perfusion(
     record: Record,
-    rounds: Sequence[ObservationSet],
+    course: Sequence[Alertness],
     urine: UrineChart,
     weight: Measurement | None,
     as_of: datetime,
     *,
     counts_for: timedelta,
-    confusion_is_usual: bool,
 ) -> Perfusion:
     """Gather the newest urine output, alertness and lactate."""
     passed = _passed(urine, as_of)
@@ -166,7 +165,7 @@ def perfusion(
     lactate = record.series(Signal.LACTATE).recent(as_of, counts_for)
     if lactate is not None and lactate.spread is not None:
         lactate = None
-    answer, at, origins, alert = _alertness(rounds, as_of, confusion_is_usual)
+    answer, at, origins, alert = _alertness(course, as_of)
     return Perfusion(
         urine=passed,
         rate=rate,
@@ -195,17 +194,13 @@ def _passed(urine: UrineChart, as_of: datetime) -> Passed | None:
 
 
 def _alertness(
-    rounds: Sequence[ObservationSet], as_of: datetime, confusion_is_usual: bool
+    course: Sequence[Alertness], as_of: datetime
 ) -> tuple[Consciousness | None, datetime | None, tuple[Origin, ...], Kept]:
-    earliest = as_of - ours.VITAL_SIGNS_COUNT_FOR.length
-    for one in reversed(rounds):
-        if one.end < earliest:
-            break
-        answer = consciousness_of(one, confusion_is_usual=confusion_is_usual)
-        if answer is not None and isinstance(answer.value, Consciousness):
-            kept = Kept.YES if answer.value is Consciousness.ALERT else Kept.NO
-            return answer.value, answer.at, answer.origins, kept
-    return None, None, (), Kept.UNKNOWN
+    newest = course[-1] if course else None
+    if newest is None or as_of - newest.one.end > ours.VITAL_SIGNS_COUNT_FOR.length:
+        return None, None, (), Kept.UNKNOWN
+    kept = Kept.YES if newest.value is Consciousness.ALERT else Kept.NO
+    return newest.value, newest.answer.at, newest.answer.origins, kept
 
 
 def scores_points(systolic: Decimal) -> bool:
