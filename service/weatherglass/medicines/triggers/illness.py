@@ -16,12 +16,12 @@ from weatherglass.knowledge.limits.context_choices import BLEEDING_LISTED_FOR
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import Trigger
-from weatherglass.medicines.triggers.met import MetTrigger, at_words
+from weatherglass.medicines.triggers.met import MetTrigger, at_words, met_by_words
 from weatherglass.model.findings import Measure, Urgency, newest_at
+from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Unit, plain
-from weatherglass.model.record import Done, Procedure, ProcedureKind
+from weatherglass.model.record import Done, Procedure, ProcedureKind, Recorded
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import inside_a_sentence
 
 _CONTRAST = MedicineClass.IODINATED_CONTRAST.value
@@ -71,21 +71,13 @@ def _critical(now: BleedingNow) -> MetTrigger:
     found = now.critical
     names = dict.fromkeys(inside_a_sentence(one.text) for one in found)
     short = f"{', '.join(names)} on record"
-    is_sure = any(one.is_confirmed for one in found)
-    return MetTrigger(
-        trigger=Trigger.CRITICAL_BLEEDING,
-        short=short,
-        said=short,
-        measures=tuple(
-            Measure(key="critical-bleeding", label="recorded", value=one.text, at=one.at, origin=one.origin)
-            for one in found
-        ),
-        origins=tuple(dict.fromkeys(one.origin for one in found)),
-        since=min((one.at for one in found if one.at is not None), default=None),
-        sources=(BLEEDING_LISTED_FOR.source,),
-        doubt="" if is_sure else "nobody has confirmed it",
-        settles="" if is_sure else "look for it now",
+    told = [Recorded(one.text, one.at, one.origin) for one in found]
+    met = met_by_words(
+        Trigger.CRITICAL_BLEEDING, short, told, key="critical-bleeding", source=BLEEDING_LISTED_FOR.source
     )
+    if any(one.is_confirmed for one in found):
+        return met
+    return replace(met, doubt="nobody has confirmed it", settles="look for it now")
 
 
 def _bleeding_words(now: BleedingNow) -> Iterator[str]:
@@ -214,26 +206,27 @@ def _contrast(bedside: Bedside) -> MetTrigger | None:
         return None
     if asked:
         newest = max(asked, key=lambda p: (p.at is not None, p.at or bedside.as_of, p.origin))
-        short, at, origin = f"contrast imaging asked for: {newest.text}", newest.at, newest.origin
+        found = Recorded(f"contrast imaging asked for: {newest.text}", newest.at, newest.origin)
     elif done is not None and _is_fresh(bedside, done):
-        short, at, origin = f"contrast was given: {done.text}", done.at, done.origin
+        found = Recorded(f"contrast was given: {done.text}", done.at, done.origin)
     else:
-        short, at, origin = _line_words(lines[0])
-    return MetTrigger(
-        trigger=Trigger.CONTRAST_PLANNED,
-        short=short,
-        said=at_words(short, at, bedside.clock),
-        measures=(Measure(key="contrast", label="contrast", value=short, at=at, origin=origin),),
-        origins=(origin,),
-        since=at,
-        sources=(timing.CONTRAST_ASKED_FOR.source,),
+        found = _line_words(lines[0])
+    return met_by_words(
+        Trigger.CONTRAST_PLANNED,
+        found.text,
+        (found,),
+        key="contrast",
+        label="contrast",
+        said=at_words(found.text, found.at, bedside.clock),
+        source=timing.CONTRAST_ASKED_FOR.source,
     )
 
 
-def _line_words(line: Line) -> tuple[str, datetime | None, Origin]:
+def _line_words(line: Line) -> Recorded:
     if line.last_dose is not None:
-        return f"contrast was given: {line.medicine.text}", line.last_dose.at, line.last_dose.origin
-    return f"contrast is ordered: {line.medicine.text}", line.since, line.order
+        given = line.last_dose
+        return Recorded(f"contrast was given: {line.medicine.text}", given.at, given.origin)
+    return Recorded(f"contrast is ordered: {line.medicine.text}", line.since, line.order)
 
 
 def _is_fresh(bedside: Bedside, done: Done) -> bool:

@@ -14,7 +14,7 @@ from weatherglass.knowledge.medicines.rules.timing import RESULT_IS_OLD
 from weatherglass.model.findings import URGENCY_OF, Measure, newest_at
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain, unit_words
-from weatherglass.model.record import Measurement, Remark
+from weatherglass.model.record import Measurement, Recorded, Remark
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.tables.bands import Compare, Cutoff
@@ -162,6 +162,43 @@ def met_by(
         doubt=doubt,
         cautions=cautions,
         is_provisional=any(value.is_provisional for _, value in values),
+    )
+
+
+def met_by_words(
+    trigger: Trigger,
+    short: str,
+    found: Sequence[Recorded],
+    *,
+    key: str,
+    source: Source,
+    label: str = "recorded",
+    said: str = "",
+    since: datetime | None = None,
+) -> MetTrigger:
+    """Return the trigger that something written down meets, since the first of it where nothing else is said.
+
+    Args:
+        trigger: Which one.
+        short: What met it, for a sentence about a medicine.
+        found: What was written down.
+        key: Of its measures.
+        source: What makes it count.
+        label: Of its measures.
+        said: The same as `short` with its time, where that is said.
+        since: When it began, where that is not when the first of it was written down.
+    """
+    dated = [one.at for one in found if one.at is not None]
+    return MetTrigger(
+        trigger=trigger,
+        short=short,
+        said=said or short,
+        measures=tuple(
+            Measure(key=key, label=label, value=one.text, at=one.at, origin=one.origin) for one in found
+        ),
+        origins=origins_of(found),
+        since=since or min(dated, default=None),
+        sources=(source,),
     )
 
 

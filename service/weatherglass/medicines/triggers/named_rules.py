@@ -7,8 +7,7 @@ from weatherglass.facts.named_lines import NamedLine
 from weatherglass.knowledge.medicines.groups import ByMember
 from weatherglass.knowledge.medicines.named_rules import BY_PROBLEM, BY_TRIGGER, NamedRule
 from weatherglass.knowledge.medicines.rules.rule import Trigger
-from weatherglass.medicines.triggers.met import MetRule, MetTrigger
-from weatherglass.model.findings import Measure
+from weatherglass.medicines.triggers.met import MetRule, MetTrigger, met_by_words
 from weatherglass.model.record import Reason, Recorded
 from weatherglass.model.words.lists import inside_a_sentence
 
@@ -52,16 +51,6 @@ def _kind_of(reason: Reason, rule: NamedRule) -> str:
 
 def _of_problem(rule: NamedRule, found: Sequence[Recorded]) -> MetTrigger:
     short = f"{', '.join(dict.fromkeys(inside_a_sentence(one.text) for one in found))} on record"
-    dated = [one.at for one in found if one.at is not None]
-    return MetTrigger(
-        trigger=Trigger.RECORDED_PROBLEM,
-        short=short,
-        said=short,
-        measures=tuple(
-            Measure(key="recorded-problem", label="recorded", value=one.text, at=one.at, origin=one.origin)
-            for one in found
-        ),
-        origins=tuple(dict.fromkeys(one.origin for one in found)),
-        since=min(dated, default=None),
-        sources=(rule.sources[0],),
+    return met_by_words(
+        Trigger.RECORDED_PROBLEM, short, found, key="recorded-problem", source=rule.sources[0]
     )

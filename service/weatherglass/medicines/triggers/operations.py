@@ -6,9 +6,8 @@ from datetime import datetime, timedelta
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import Trigger
-from weatherglass.medicines.triggers.met import MetTrigger, at_words
+from weatherglass.medicines.triggers.met import MetTrigger, at_words, met_by_words
 from weatherglass.model.clauses import Window
-from weatherglass.model.findings import Measure
 from weatherglass.model.record import ConditionKind, Procedure, ProcedureKind, Recorded
 from weatherglass.model.words.lists import inside_a_sentence
 from weatherglass.terminology.procedures import plans_operation
@@ -94,20 +93,12 @@ def _of_procedure(
     text = inside_a_sentence(found.text) or "an operation"
     short = f"{said}: {text}" if said else f"{text} on record"
     at = found.at
-    return MetTrigger(
-        trigger=trigger,
-        short=short,
+    return met_by_words(
+        trigger,
+        short,
+        (found._replace(text=short),),
+        key=trigger.name.lower().replace("_", "-"),
         said=at_words(short, at, bedside.clock),
-        measures=(
-            Measure(
-                key=trigger.name.lower().replace("_", "-"),
-                label="recorded",
-                value=short,
-                at=at,
-                origin=found.origin,
-            ),
-        ),
-        origins=(found.origin,),
         since=min(at, bedside.as_of) if at is not None else None,
-        sources=(window.source,),
+        source=window.source,
     )

@@ -13,11 +13,10 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.scores.score_choices import LONGEST_PREGNANCY
-from weatherglass.medicines.triggers.met import MetTrigger, at_words
+from weatherglass.medicines.triggers.met import MetTrigger, at_words, met_by_words
 from weatherglass.model.clauses import AgeLimit, Window
-from weatherglass.model.findings import Measure
 from weatherglass.model.plain import replace
-from weatherglass.model.record import Administration, ConditionKind, Route
+from weatherglass.model.record import Administration, ConditionKind, Recorded, Route
 from weatherglass.model.words.lists import inside_a_sentence
 
 #: Naloxone that is swallowed, as in a tablet with oxycodone, stays in the bowel and reverses nothing.
@@ -57,23 +56,9 @@ def _pregnancy(bedside: Bedside) -> MetTrigger | None:
     if found is None:
         return None
     short = f"{inside_a_sentence(found.said)} on record"
-    return MetTrigger(
-        trigger=Trigger.PREGNANCY,
-        short=short,
-        said=short,
-        measures=(
-            Measure(
-                key="pregnancy",
-                label="recorded",
-                value=found.said,
-                at=found.since,
-                origin=found.origins[0],
-            ),
-        ),
-        origins=found.origins,
-        since=found.since,
-        sources=(LONGEST_PREGNANCY.source,),
-    )
+    written = Recorded(found.said, found.since, found.origins[0])
+    met = met_by_words(Trigger.PREGNANCY, short, (written,), key="pregnancy", source=LONGEST_PREGNANCY.source)
+    return replace(met, origins=found.origins)
 
 
 def head_injury(bedside: Bedside, all_met: Mapping[Trigger, MetTrigger]) -> MetTrigger | None:
@@ -121,21 +106,11 @@ def _of_problems(
     ]
     if not found:
         return None
-    names = [one.text or min(one.kinds.intersection(kinds)).value for one in found]
-    short = f"{', '.join(dict.fromkeys(map(inside_a_sentence, names)))} on record"
-    dated = [one.began for one in found if one.began is not None]
-    return MetTrigger(
-        trigger=trigger,
-        short=short,
-        said=short,
-        measures=tuple(
-            Measure(key=key, label="recorded", value=name, at=one.began, origin=one.origin)
-            for one, name in zip(found, names, strict=True)
-        ),
-        origins=tuple(dict.fromkeys(one.origin for one in found)),
-        since=min(dated, default=None),
-        sources=(window.source,),
-    )
+    told = [
+        Recorded(one.text or min(one.kinds.intersection(kinds)).value, one.began, one.origin) for one in found
+    ]
+    short = f"{', '.join(dict.fromkeys(inside_a_sentence(one.text) for one in told))} on record"
+    return met_by_words(trigger, short, told, key=key, source=window.source)
 
 
 def _reversal(bedside: Bedside) -> MetTrigger | None:
@@ -147,19 +122,19 @@ def _reversal(bedside: Bedside) -> MetTrigger | None:
         return None
     last = max(given, key=lambda one: (one.until, one.origin))
     short = "naloxone running" if last.running else "naloxone given"
-    at = last.until
-    return MetTrigger(
-        trigger=Trigger.OPIOID_REVERSED,
-        short=short,
-        said=at_words(short, at, bedside.clock),
-        measures=tuple(
-            Measure(key="naloxone", label="given", value=one.medicine.text, at=one.at, origin=one.origin)
-            for one in given
-        ),
-        origins=tuple(dict.fromkeys(one.origin for one in given)),
-        since=min(one.at for one in given),
-        sources=(timing.NALOXONE_WATCHED_FOR.source,),
+    return met_by_words(
+        Trigger.OPIOID_REVERSED,
+        short,
+        [_written(one) for one in given],
+        key="naloxone",
+        label="given",
+        said=at_words(short, last.until, bedside.clock),
+        source=timing.NALOXONE_WATCHED_FOR.source,
     )
+
+
+def _written(given: Administration) -> Recorded:
+    return Recorded(given.medicine.text, given.at, given.origin)
 
 
 def _thrombolysis(bedside: Bedside) -> MetTrigger | None:
@@ -174,18 +149,14 @@ def _thrombolysis(bedside: Bedside) -> MetTrigger | None:
         return None
     last = max(given, key=lambda one: (one.at, one.origin))
     short = f"{last.medicine.text} {'running' if last.running else 'given'}"
-    return MetTrigger(
-        trigger=Trigger.THROMBOLYSED,
-        short=short,
+    return met_by_words(
+        Trigger.THROMBOLYSED,
+        short,
+        (_written(last),),
+        key="thrombolytic",
+        label="given",
         said=at_words(short, last.at, bedside.clock),
-        measures=(
-            Measure(
-                key="thrombolytic", label="given", value=last.medicine.text, at=last.at, origin=last.origin
-            ),
-        ),
-        origins=(last.origin,),
-        since=last.at,
-        sources=(timing.THROMBOLYSIS_WATCHED_FOR.source,),
+        source=timing.THROMBOLYSIS_WATCHED_FOR.source,
     )
 
 
@@ -203,26 +174,16 @@ def _doses_missed(bedside: Bedside) -> MetTrigger | None:
     for line in bedside.drug_chart.lines:
         if _CLOZAPINE not in line.classes or line.standing is not Standing.IN_USE or line.last_dose is None:
             continue
-        last = line.last_dose
-        at = last.until
-        if not last.running and bedside.as_of - at > timing.DOSES_MISSED_FOR.length:
-            short = "last dose recorded"
-            return MetTrigger(
-                trigger=Trigger.DOSES_MISSED,
-                short=at_words(short, at, bedside.clock),
-                said=at_words(short, at, bedside.clock),
-                measures=(
-                    Measure(
-                        key="last-dose",
-                        label="last dose",
-                        value=last.medicine.text,
-                        at=at,
-                        origin=last.origin,
-                    ),
-                ),
-                origins=(last.origin,),
-                since=at + timing.DOSES_MISSED_FOR.length,
-                sources=(timing.DOSES_MISSED_FOR.source,),
+        last, gap = line.last_dose, timing.DOSES_MISSED_FOR
+        if not last.running and bedside.as_of - last.until > gap.length:
+            return met_by_words(
+                Trigger.DOSES_MISSED,
+                at_words("last dose recorded", last.until, bedside.clock),
+                (Recorded(last.medicine.text, last.until, last.origin),),
+                key="last-dose",
+                label="last dose",
+                since=last.until + gap.length,
+                source=gap.source,
             )
     return None
 
