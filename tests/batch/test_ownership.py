@@ -17,7 +17,7 @@ from weatherglass.fhir.reading.bundle import read_lines
 def test_the_same_types_are_read() -> None:
     """A type that the reading learns to read must be brought together too."""
     assert set(handing_over.READERS) == READ
-    assert {*SHARED, "Patient"} == set(handing_over.SHELVED)
+    assert {*SHARED, "Patient"} == set(handing_over.REFERENCED_TYPES)
 
 
 def _key_by_reading(reference: str) -> str:

@@ -149,4 +149,4 @@ def test_ids_of_the_patients_that_we_may_see() -> None:
 
 def test_what_is_fetched_is_what_the_reading_reads() -> None:
     """A type that the reading learns must be fetched too."""
-    assert set(NEEDED_TYPES) == {*handing_over.READERS, *handing_over.SHELVED}
+    assert set(NEEDED_TYPES) == {*handing_over.READERS, *handing_over.REFERENCED_TYPES}

@@ -17,8 +17,8 @@ import pytest
 
 from weatherglass.fhir.issues import Issue, UnreadableError
 from weatherglass.fhir.reading.bundle import items_of, read_items
-from weatherglass.fhir.reading.dispatch import SHELVED, origin_of
-from weatherglass.fhir.reading.intake import Place
+from weatherglass.fhir.reading.collector import SentEntry
+from weatherglass.fhir.reading.dispatch import REFERENCED_TYPES, origin_of
 from weatherglass.fhir.reading.pages import is_page
 from weatherglass.model.plain import Plain
 
@@ -71,14 +71,14 @@ def _codes_of(observation: dict[str, Any]) -> set[str]:
     return {str(coding.get("code")) for coding in observation["code"].get("coding", ())} or {"(not"}
 
 
-def _unsaid(items: Sequence[Place], origins: set[str], issues: Sequence[Issue]) -> Iterator[str]:
+def _unsaid(items: Sequence[SentEntry], origins: set[str], issues: Sequence[Issue]) -> Iterator[str]:
     """Yield what stands in no record, and what no issue names by its place, its code or its type."""
     counted = {name for issue in issues if (match := _COUNTED.match(issue.text)) for name in match.groups()}
     for item in items:
         sent = json.loads(bytes(item.raw))
         kind = sent["resourceType"]
         is_said = (
-            kind in (counted | {*SHELVED})
+            kind in (counted | {*REFERENCED_TYPES})
             or (kind == "Observation" and not _codes_of(sent).isdisjoint(counted))
             or str(origin_of(item, kind, sent.get("id"))) in origins
             or any(_is_at(item.path, issue) for issue in issues)
@@ -123,6 +123,6 @@ def test_nothing_of_a_generators_records_is_lost_without_a_word() -> None:
 def test_a_loss_would_be_seen() -> None:
     """The check itself: what is neither in a record nor named is found."""
     observation = {"resourceType": "Observation", "id": "x", "code": {"coding": [{"code": "8867-4"}]}}
-    item = Place("Bundle", 0, "Observation", json.dumps(observation).encode())
+    item = SentEntry("Bundle", 0, "Observation", json.dumps(observation).encode())
     assert list(_unsaid([item], set(), [])) == ["Bundle.entry[0].resource Observation"]
     assert list(_unsaid([item], {"Observation/x"}, [])) == []

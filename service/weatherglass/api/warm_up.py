@@ -10,7 +10,7 @@ import logging
 from weatherglass.api.publishing.openapi import EXAMPLE
 from weatherglass.api.service import Service
 from weatherglass.fhir.reading.bundle import items_of
-from weatherglass.fhir.reading.dispatch import READERS, SHELVED
+from weatherglass.fhir.reading.dispatch import READERS, REFERENCED_TYPES
 from weatherglass.fhir.strict import invalid_parts, load_models
 from weatherglass.fhir.writing.bundle import encode
 from weatherglass.fhir.writing.composition import write_handover
@@ -31,7 +31,7 @@ def warm_up(service: Service) -> bool:
 
 
 def _rehearse(service: Service, body: bytes) -> bool:
-    load_models((*READERS, *SHELVED))
+    load_models((*READERS, *REFERENCED_TYPES))
     faults = invalid_parts(items_of(body), body)
     answer = review(body, choices=service.choices)
     answer.collection(service.stamp)

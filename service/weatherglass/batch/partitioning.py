@@ -30,7 +30,7 @@ from weatherglass.batch.sources.partition_keys import (
 from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.bundle import items_of, read_items
-from weatherglass.fhir.reading.intake import Place
+from weatherglass.fhir.reading.collector import SentEntry
 from weatherglass.fhir.reading.pages import are_missing, is_page
 from weatherglass.fhir.reading.people.addresses import identifier_asked
 from weatherglass.fhir.reading.versions.deletion import DELETION, deleted_by
@@ -126,7 +126,7 @@ class Partitioner:
         else:
             self._take_items(items)
 
-    def _take_items(self, items: Sequence[Place]) -> None:
+    def _take_items(self, items: Sequence[SentEntry]) -> None:
         """Take the entries of one Bundle; inside it, a Patient is known by every name it has there."""
         looked = [(item, _look_at(item)) for item in items]
         aliases: dict[str, str] = {}
@@ -207,7 +207,7 @@ class Partitioner:
         self.kinds[kind] += 1
         counts = 1
         try:
-            read_items([Place("line", 0, kind, text_of(line))])
+            read_items([SentEntry("line", 0, kind, text_of(line))])
         except UnreadableError:
             # Whoever refers to it shall hear why it cannot be used; here it counts as rejected.
             self.kinds[kind] -= 1
@@ -215,7 +215,7 @@ class Partitioner:
             counts = 0
         self.shared.append(Shared(line, tuple(n for n in names if n), tuple(needs_of(seen)), counts))
 
-    def _take_deletion(self, item: Place, owners: Mapping[str, set[str]]) -> None:
+    def _take_deletion(self, item: SentEntry, owners: Mapping[str, set[str]]) -> None:
         """Take a deletion to whoever has other versions of the same resource in this Bundle.
 
         It names no patient, so where there is none, nobody can be told of it.
@@ -275,7 +275,7 @@ def _is_utf8(text: bytes) -> bool:
     return True
 
 
-def _look_at(item: Place) -> Look | None:
+def _look_at(item: SentEntry) -> Look | None:
     if item.kind in (DELETION, "") or not item.raw:
         return None
     try:
@@ -284,7 +284,7 @@ def _look_at(item: Place) -> Look | None:
         return None
 
 
-def _key_of_patient(item: Place, seen: Look) -> str:
+def _key_of_patient(item: SentEntry, seen: Look) -> str:
     if item.full_url is not None and item.full_url.startswith("urn:"):
         return item.full_url
     if seen.id:
@@ -292,7 +292,7 @@ def _key_of_patient(item: Place, seen: Look) -> str:
     return item.full_url or ""
 
 
-def _names_of(item: Place, seen: Look) -> Iterator[str]:
+def _names_of(item: SentEntry, seen: Look) -> Iterator[str]:
     if item.full_url:
         yield shared_name(item.full_url)
         yield item.full_url

@@ -35,7 +35,7 @@ from weatherglass.batch.sources.framing import CONTAINER, INCOMPLETE, SAME_NUMBE
 from weatherglass.batch.ward.ward_row import WardRow, changed, refused_row, row_line, ward_row
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 from weatherglass.fhir.reading.bundle import Reading, items_of, read_items
-from weatherglass.fhir.reading.intake import Place
+from weatherglass.fhir.reading.collector import SentEntry
 from weatherglass.fhir.writing.bundle import lines_of, outcome_entry, write_collection
 from weatherglass.fhir.writing.frame.detail import Detail, Stamp
 from weatherglass.fhir.writing.frame.terms import Terms
@@ -196,7 +196,7 @@ def _review(
     output: PatientOutput,
     entry: Entry,
     own: Sequence[bytes],
-    items: Sequence[Place],
+    items: Sequence[SentEntry],
     settings: Settings,
     *,
     double: bool,
@@ -256,7 +256,7 @@ def _double(patient: str) -> Issue:
 
 
 def _settle(
-    output: PatientOutput, entry: Entry, own: Sequence[bytes], items: Sequence[Place], reading: Reading
+    output: PatientOutput, entry: Entry, own: Sequence[bytes], items: Sequence[SentEntry], reading: Reading
 ) -> None:
     """Count what became of the patient's lines, and keep the rejected ones."""
     used: set[str] = set()
@@ -278,7 +278,7 @@ def _settle(
     _count_lines(output, entry, used=kept, rejected=rejected)
 
 
-def _person(item: Place, *, several: bool) -> str:
+def _person(item: SentEntry, *, several: bool) -> str:
     return item.full_url or origin_of(item) if several else origin_of(item)
 
 
@@ -286,7 +286,7 @@ def _refuse(
     output: PatientOutput,
     entry: Entry,
     own: Sequence[bytes],
-    items: Sequence[Place],
+    items: Sequence[SentEntry],
     reason: Reason,
     issues: Sequence[Issue] = (),
 ) -> None:
@@ -325,7 +325,9 @@ def _count_inputs(totals: Totals, reading: Reading) -> None:
     add_up(totals.left_out, Counter(issue.key.value for issue in reading.issues))
 
 
-def _reject(output: PatientOutput, line: bytes, patient: str, item: Place, reasons: Sequence[Reason]) -> None:
+def _reject(
+    output: PatientOutput, line: bytes, patient: str, item: SentEntry, reasons: Sequence[Reason]
+) -> None:
     output.put(REJECTED, rejection(line, patient, name_of(item), reasons))
     issue = reasons[0].issue
     output.totals.reasons[issue] = output.totals.reasons.get(issue, 0) + 1
@@ -360,7 +362,7 @@ def _compare(output: PatientOutput, entries: Sequence[Entry], earlier: Sequence[
 def _judge(output: PatientOutput, own: Sequence[bytes], *, tables: bool) -> None:
     """Say of lines that are nobody's why they cannot be used."""
     for line in own:
-        item = Place("line", 0, "", text_of(line))
+        item = SentEntry("line", 0, "", text_of(line))
         try:
             item = items_of(text_of(line), CONTAINER)[0]._replace(position=0)
             issues = read_items([item]).issues

@@ -18,7 +18,7 @@ from weatherglass.cds_hooks.request import Call
 from weatherglass.cds_hooks.services import DETERIORATION
 from weatherglass.fhir.issues import Issue, IssueKey, UnreadableError
 from weatherglass.fhir.reading.bundle import items_of, read_items
-from weatherglass.fhir.reading.intake import Place
+from weatherglass.fhir.reading.collector import SentEntry
 from weatherglass.fhir.reading.pages import are_missing, is_page
 from weatherglass.fhir.reading.versions.newest import newest_of
 from weatherglass.fhir.writing.bundle import context_of
@@ -116,13 +116,13 @@ def answer(call: Call, given: Prefetched, edge: Edge) -> Answered:
     return Answered({"cards": cards}, reviewed.reviews, reviewed.issues)
 
 
-def _items(given: Prefetched, drafts: DraftOrders) -> tuple[list[Place], list[str], list[Issue]]:
+def _items(given: Prefetched, drafts: DraftOrders) -> tuple[list[SentEntry], list[str], list[Issue]]:
     """Split what was sent into resources, the newest of each.
 
     Returns:
         The resources, the keys of which there are further pages, and what was left out.
     """
-    sent: list[Place] = []
+    sent: list[SentEntry] = []
     paged: list[str] = []
     for key, value in given.found.items():
         items = items_of(value, f"prefetch.{key}")
@@ -133,7 +133,7 @@ def _items(given: Prefetched, drafts: DraftOrders) -> tuple[list[Place], list[st
     return newest, paged, left_out
 
 
-def _once(items: Iterable[Place]) -> Iterable[Place]:
+def _once(items: Iterable[SentEntry]) -> Iterable[SentEntry]:
     """Leave out what two keys bring twice, such as a creatinine that is a laboratory result too."""
     seen: set[bytes] = set()
     for item in items:

@@ -18,7 +18,7 @@ from weatherglass.fhir.issues import IssueKey, UnreadableError
 from weatherglass.fhir.json_faults import repeated_key
 from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.bundle import items_of
-from weatherglass.fhir.reading.intake import Place
+from weatherglass.fhir.reading.collector import SentEntry
 from weatherglass.fhir.shells import twice
 
 REQUEST = "MedicationRequest"
@@ -49,7 +49,7 @@ class DraftOrders(NamedTuple):
     """
 
     drafts: tuple[Draft, ...]
-    items: tuple[Place, ...]
+    items: tuple[SentEntry, ...]
 
 
 def read_drafts(call: Call) -> DraftOrders:
@@ -61,7 +61,7 @@ def read_drafts(call: Call) -> DraftOrders:
     if not call.drafts:
         return DraftOrders((), ())
     drafts: list[Draft] = []
-    items: list[Place] = []
+    items: list[SentEntry] = []
     for item in items_of(call.drafts, _PLACE):
         if item.kind != REQUEST:
             if item.kind == "Medication":
@@ -78,14 +78,14 @@ def read_drafts(call: Call) -> DraftOrders:
     return DraftOrders(selected or tuple(drafts), tuple(items))
 
 
-def without_redrafted(items: Iterable[Place], drafts: DraftOrders) -> list[Place]:
+def without_redrafted(items: Iterable[SentEntry], drafts: DraftOrders) -> list[SentEntry]:
     """Return what was sent without what the drafts hold a new version of, selected or not."""
     redrafted = {(item.kind, identity) for item in drafts.items if (identity := _id_of(item))}
     kinds = {kind for kind, _ in redrafted}
     return [item for item in items if item.kind not in kinds or (item.kind, _id_of(item)) not in redrafted]
 
 
-def orders_by_name(items: Iterable[Place], drafts: DraftOrders) -> Mapping[str, Order]:
+def orders_by_name(items: Iterable[SentEntry], drafts: DraftOrders) -> Mapping[str, Order]:
     """Return every order of a medicine, as received, by each name that a finding may use.
 
     Args:
@@ -115,7 +115,7 @@ def _as_draft(elements: dict[str, Raw]) -> bytes:
     return msgspec.json.encode(kept)
 
 
-def _elements_of(item: Place) -> dict[str, Raw]:
+def _elements_of(item: SentEntry) -> dict[str, Raw]:
     repeated = repeated_key(item.raw)
     if repeated is not None:
         raise twice(f"{item.path}{repeated}")
@@ -127,7 +127,7 @@ def _elements_of(item: Place) -> dict[str, Raw]:
         ) from None
 
 
-def _id_of(item: Place) -> str:
+def _id_of(item: SentEntry) -> str:
     try:
         return _text(_ELEMENTS.decode(item.raw).get("id"))
     except UNREADABLE:

@@ -15,14 +15,14 @@ import msgspec
 from weatherglass.budget import watched
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
 from weatherglass.fhir.json_faults import ELEMENT
-from weatherglass.fhir.reading.intake import Place
+from weatherglass.fhir.reading.collector import SentEntry
 from weatherglass.fhir.reading.pages import is_page
 
 #: More than a caller reads at once; what is beyond is counted.
 MOST_ISSUES = 200
 
 
-def invalid_parts(items: Iterable[Place], shell: bytes = b"") -> list[Issue]:
+def invalid_parts(items: Iterable[SentEntry], shell: bytes = b"") -> list[Issue]:
     """Return what is not valid FHIR in a request, at most `MOST_ISSUES` and a count of the rest.
 
     Args:
@@ -50,7 +50,7 @@ def load_models(kinds: Iterable[str]) -> None:
         get_fhir_model_class(kind)
 
 
-def _of_item(item: Place) -> Iterator[Issue]:
+def _of_item(item: SentEntry) -> Iterator[Issue]:
     if item.kind == "DELETE" or is_page(item):
         return
     yield from _judged(bytes(item.raw), item.kind, item.path)

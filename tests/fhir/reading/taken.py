@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import Issue, IssueKey
-from weatherglass.fhir.reading.intake import Gathered, Intake, Place
+from weatherglass.fhir.reading.collector import Collector, PatientData, SentEntry
 from weatherglass.model.record import Directive
 from weatherglass.model.sources import Origin
 
@@ -18,7 +18,7 @@ LOINC = "http://loinc.org"
 class Taken(NamedTuple):
     """What one resource, or several, became."""
 
-    gathered: Gathered
+    data: PatientData
     issues: list[Issue]
     unused: list[str]
 
@@ -30,7 +30,7 @@ class Taken(NamedTuple):
     @property
     def directive(self) -> Directive:
         """The only directive."""
-        (only,) = self.gathered.directives
+        (only,) = self.data.directives
         return only
 
 
@@ -38,19 +38,19 @@ def take(
     reader: Callable[..., None],
     into: type[Any],
     *resources: dict[str, Any],
-    settle: Callable[[Intake], None] | None = None,
+    settle: Callable[[Collector], None] | None = None,
 ) -> Taken:
     """Take in resources of one type; a subject is added where none is given."""
-    intake = Intake()
+    collector = Collector()
     for index, resource in enumerate(resources):
         whole = {"subject": {"reference": PATIENT}, "patient": {"reference": PATIENT}, **resource}
         struct = r4.decode(json.dumps(whole).encode(), into)
         name = Origin(f"{into.__name__}/{index}")
-        reader(intake, struct, Place("Bundle", index), name)
+        reader(collector, struct, SentEntry("Bundle", index), name)
     if settle is not None:
-        settle(intake)
-    gathered = intake.patients.get(PATIENT, Gathered(key=PATIENT))
-    return Taken(gathered, intake.issues, sorted(intake.unused_types))
+        settle(collector)
+    data = collector.patients.get(PATIENT, PatientData(key=PATIENT))
+    return Taken(data, collector.issues, sorted(collector.unused_types))
 
 
 def coded(code: str, system: str = SNOMED, text: str = "") -> dict[str, Any]:

@@ -30,7 +30,7 @@ def recorded(**more: Any) -> Taken:
 
 def kinds_of(code: dict[str, Any]) -> frozenset[Kind]:
     """What a code means."""
-    (condition,) = recorded(code=code).gathered.conditions
+    (condition,) = recorded(code=code).data.conditions
     return condition.kinds
 
 
@@ -101,8 +101,8 @@ class TestCodes:
     def test_lung_disease_makes_no_decision(self) -> None:
         """A COPD Condition alone never sets a scale (RCP 2017)."""
         taken = recorded(code=coded("13645005", text="COPD"))
-        assert [d for d in taken.gathered.directives if d.kind is DirectiveKind.SPO2_SCALE] == []
-        assert taken.gathered.directives == []
+        assert [d for d in taken.data.directives if d.kind is DirectiveKind.SPO2_SCALE] == []
+        assert taken.data.directives == []
 
 
 class TestWords:
@@ -173,7 +173,7 @@ class TestWords:
     def test_denials_and_other_people_do_not_count(self, text: str) -> None:
         """Nothing is read, and the issue says that a part was set aside."""
         taken = recorded(code={"text": text})
-        (condition,) = taken.gathered.conditions
+        (condition,) = taken.data.conditions
         assert condition.kinds == frozenset()
         assert taken.keys == [IssueKey.VALUE_NOT_USABLE]
 
@@ -189,7 +189,7 @@ class TestWords:
     )
     def test_a_question_is_kept_unconfirmed(self, text: str) -> None:
         """A differential diagnosis is shown, not acted on."""
-        (condition,) = recorded(code={"text": text}).gathered.conditions
+        (condition,) = recorded(code={"text": text}).data.conditions
         assert condition.kinds == {Kind.INFECTION, Kind.PNEUMONIA}
         assert not condition.confirmed
 
@@ -199,7 +199,7 @@ class TestWords:
     )
     def test_what_lasts_stays_and_what_passed_is_past(self, text: str, active: bool) -> None:
         """A stroke keeps counting, an infection of the past does not."""
-        (condition,) = recorded(code={"text": text}).gathered.conditions
+        (condition,) = recorded(code={"text": text}).data.conditions
         assert condition.active is active
 
     @given(st.text(max_size=200))
@@ -221,7 +221,7 @@ class TestUsualLowPressure:
     )
     def test_the_words_say_so(self, more: dict[str, Any]) -> None:
         """In the problem or in its note."""
-        (condition,) = recorded(**more).gathered.conditions
+        (condition,) = recorded(**more).data.conditions
         assert Kind.LOW_PRESSURE_IS_USUAL in condition.kinds
 
     @pytest.mark.parametrize(
@@ -235,7 +235,7 @@ class TestUsualLowPressure:
     )
     def test_a_diagnosis_alone_does_not(self, more: dict[str, Any]) -> None:
         """New low pressure must not be explained away."""
-        (condition,) = recorded(**{"code": {"text": "-"}, **more}).gathered.conditions
+        (condition,) = recorded(**{"code": {"text": "-"}, **more}).data.conditions
         assert Kind.LOW_PRESSURE_IS_USUAL not in condition.kinds
 
 
@@ -261,13 +261,13 @@ class TestStatus:
     def test_clinical_status(self, clinical: str, active: bool) -> None:
         """Inactive ones are kept as past."""
         taken = recorded(code={"text": "Heart failure"}, clinicalStatus=status(clinical))
-        (condition,) = taken.gathered.conditions
+        (condition,) = taken.data.conditions
         assert condition.active is active
         assert taken.issues == []
 
     def test_an_abatement_ends_it(self) -> None:
         """Even when the status was forgotten."""
-        (condition,) = recorded(code={"text": "Sepsis"}, abatementDateTime="2026-01-01").gathered.conditions
+        (condition,) = recorded(code={"text": "Sepsis"}, abatementDateTime="2026-01-01").data.conditions
         assert not condition.active
 
     @pytest.mark.parametrize(
@@ -277,14 +277,14 @@ class TestStatus:
     def test_verification_status(self, verification: str, confirmed: bool) -> None:
         """Unconfirmed ones are kept as such."""
         taken = recorded(code={"text": "Sepsis"}, verificationStatus=status(verification))
-        (condition,) = taken.gathered.conditions
+        (condition,) = taken.data.conditions
         assert condition.confirmed is confirmed
 
     @pytest.mark.parametrize("verification", ["refuted", "entered-in-error"])
     def test_refuted_and_wrong_ones_are_left_out(self, verification: str) -> None:
         """With an information that names the place."""
         taken = recorded(code={"text": "Sepsis"}, verificationStatus=status(verification))
-        assert taken.gathered.conditions == []
+        assert taken.data.conditions == []
         (issue,) = taken.issues
         assert (issue.key, issue.severity) == (IssueKey.NOT_FINAL, Severity.INFORMATION)
         assert issue.path == "Bundle.entry[0].resource.verificationStatus"
@@ -292,13 +292,13 @@ class TestStatus:
     def test_an_unknown_verification_is_a_reservation(self) -> None:
         """Kept unconfirmed, with a warning."""
         taken = recorded(code={"text": "Sepsis"}, verificationStatus=status("perhaps"))
-        assert [c.confirmed for c in taken.gathered.conditions] == [False]
+        assert [c.confirmed for c in taken.data.conditions] == [False]
         assert taken.keys == [IssueKey.VALUE_UNKNOWN]
 
     def test_a_condition_that_names_nothing_is_said(self) -> None:
         """No code, no text."""
         taken = recorded()
-        assert taken.gathered.conditions == []
+        assert taken.data.conditions == []
         assert taken.keys == [IssueKey.MISSING_ELEMENT]
 
     def test_a_condition_of_nobody_is_said(self) -> None:
@@ -311,11 +311,11 @@ class TestStatus:
         taken = recorded(
             code={"text": "Heart failure"}, onsetDateTime="2026-01-05", recordedDate="2026-02-01"
         )
-        (condition,) = taken.gathered.conditions
+        (condition,) = taken.data.conditions
         assert condition.began is not None
         assert condition.began.date().isoformat() == "2026-01-05"
         assert condition.origin == "Condition/0"
-        assert taken.gathered.key == PATIENT
+        assert taken.data.key == PATIENT
 
 
 @pytest.mark.parametrize(
@@ -333,7 +333,7 @@ class TestStatus:
 def test_month_or_year_of_onset(onset: str, began: str | None, began_by: str | None) -> None:
     """A month or a year is no time, and still says by when a problem had begun."""
     resource = {"code": {"text": "Stroke"}, "onsetDateTime": onset}
-    (found,) = take(read_condition, r4.Condition, resource).gathered.conditions
+    (found,) = take(read_condition, r4.Condition, resource).data.conditions
     assert (found.began and found.began.isoformat()) == began
     assert (found.began_by and found.began_by.isoformat()) == began_by
 

@@ -91,7 +91,7 @@ class TestResuscitation:
     def test_an_unclear_answer_stays_unknown(self, code: dict[str, Any], value: dict[str, Any]) -> None:
         """Nothing is recorded, and a warning names the place."""
         taken = observed(code, **value)
-        assert taken.gathered.directives == []
+        assert taken.data.directives == []
         assert [issue.path for issue in taken.issues] == ["Bundle.entry[0].resource.value"]
 
     @pytest.mark.parametrize(
@@ -100,7 +100,7 @@ class TestResuscitation:
     def test_a_decision_not_in_force_is_said_and_left_out(self, status: str) -> None:
         """Only a final, corrected or amended decision counts."""
         taken = observed(coded("304253006"), status=status)
-        assert taken.gathered.directives == []
+        assert taken.data.directives == []
         assert taken.keys in ([IssueKey.NOT_FINAL], [IssueKey.PRELIMINARY])
 
     def test_two_records_that_disagree_are_both_kept(self) -> None:
@@ -112,7 +112,7 @@ class TestResuscitation:
             {**base, "code": coded("304252001")},
             {**base, "code": coded("304253006")},
         )
-        assert {d.resuscitation for d in taken.gathered.directives} == set(Resuscitation)
+        assert {d.resuscitation for d in taken.data.directives} == set(Resuscitation)
 
     def test_the_recorder_may_be_only_a_reference(self) -> None:
         """Without a display the reference is shown; a name is never made up."""
@@ -143,20 +143,20 @@ class TestScale:
     def test_anything_else_is_no_decision(self, value: dict[str, Any]) -> None:
         """A wrong scale would hide hypoxia."""
         taken = observed(local("spo2-scale"), **value)
-        assert taken.gathered.directives == []
+        assert taken.data.directives == []
         assert taken.keys == [IssueKey.VALUE_UNKNOWN]
 
     def test_a_reported_scale_2_part_is_a_decision(self) -> None:
         """A sub-score on SNOMED CT 1104321000000108 shows that scale 2 was used."""
         part = {"code": coded("1104321000000108"), "valueQuantity": {"value": 0, "code": "{score}"}}
         taken = observed(coded("1104051000000101"), component=[part])
-        (directive,) = [d for d in taken.gathered.directives if d.kind is DirectiveKind.SPO2_SCALE]
+        (directive,) = [d for d in taken.data.directives if d.kind is DirectiveKind.SPO2_SCALE]
         assert directive.spo2_scale == 2
 
     def test_a_scale_2_part_without_a_value_is_none(self) -> None:
         """The unused scale is often sent with a reason for its absence."""
         part = {"code": coded("1104321000000108"), "dataAbsentReason": {"text": "not applicable"}}
-        assert observed(coded("1104051000000101"), component=[part]).gathered.directives == []
+        assert observed(coded("1104051000000101"), component=[part]).data.directives == []
 
 
 class TestOxygenTarget:
@@ -193,7 +193,7 @@ class TestOxygenTarget:
     def test_anything_else_is_no_target(self, value: dict[str, Any]) -> None:
         """An inspired fraction, a range upside down, a range without unit or end."""
         taken = observed(local("oxygen-target"), **value)
-        assert taken.gathered.directives == []
+        assert taken.data.directives == []
         assert taken.keys == [IssueKey.VALUE_NOT_USABLE]
 
 
@@ -213,7 +213,7 @@ class TestCeiling:
     def test_an_undecided_one_is_said(self) -> None:
         """Still to be discussed is not decided."""
         taken = observed(local("treatment-ceiling"), valueString="Not for ICU: to be discussed")
-        assert taken.gathered.directives == []
+        assert taken.data.directives == []
         assert taken.keys == [IssueKey.VALUE_NOT_USABLE]
 
 
@@ -230,5 +230,5 @@ class TestAdvanceDirective:
     def test_a_no_is_no_decision(self) -> None:
         """No directive is not "for everything"."""
         taken = observed(coded("45473-6", LOINC), valueCodeableConcept=coded("LA32-8", LOINC))
-        assert taken.gathered.directives == []
+        assert taken.data.directives == []
         assert taken.keys == [IssueKey.VALUE_NOT_USABLE]

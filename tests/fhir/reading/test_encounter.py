@@ -8,7 +8,7 @@ import pytest
 from tests.fhir.reading.taken import PATIENT
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey
-from weatherglass.fhir.reading.intake import Intake, Place, shelve_by_name
+from weatherglass.fhir.reading.collector import Collector, SentEntry, keep_by_name
 from weatherglass.fhir.reading.people.encounter import read_encounter, settle_stays
 from weatherglass.model.record import Stay
 from weatherglass.model.sources import Origin
@@ -28,26 +28,26 @@ def place(name: str, level: str = "", part_of: str = "", **more: Any) -> dict[st
 
 def stays(
     encounter: dict[str, Any], locations: dict[str, dict[str, Any]] | None = None, *, after: bool = False
-) -> tuple[list[Stay], Intake]:
+) -> tuple[list[Stay], Collector]:
     """Take in one Encounter and its locations, which may arrive after it."""
-    intake = Intake()
+    collector = Collector()
     base = {"status": "in-progress", "class": {"code": "IMP"}, "subject": {"reference": PATIENT}}
     whole = {**base, "period": {"start": START}, **encounter}
 
     def shelve() -> None:
         for name, location in (locations or {}).items():
             decoded = r4.decode(json.dumps(location).encode(), r4.Location)
-            shelve_by_name(intake.shelf.locations, decoded, [f"Location/{name}"])
+            keep_by_name(collector.referenced.locations, decoded, [f"Location/{name}"])
 
     if not after:
         shelve()
     decoded = r4.decode(json.dumps(whole).encode(), r4.Encounter)
-    read_encounter(intake, decoded, Place("Bundle", 0), Origin("Encounter/1"))
+    read_encounter(collector, decoded, SentEntry("Bundle", 0), Origin("Encounter/1"))
     if after:
         shelve()
-    settle_stays(intake)
-    found = intake.patients[PATIENT].stays if PATIENT in intake.patients else []
-    return found, intake
+    settle_stays(collector)
+    found = collector.patients[PATIENT].stays if PATIENT in collector.patients else []
+    return found, collector
 
 
 def at(*names: str, **more: Any) -> list[dict[str, Any]]:
@@ -108,9 +108,9 @@ class TestPlaces:
     @pytest.mark.parametrize("after", [False, True])
     def test_a_bed_in_a_ward(self, after: bool) -> None:
         """The Location may arrive after the Encounter; the ward is not said twice."""
-        (stay,), intake = stays({"location": at("larch-4")}, BED, after=after)
+        (stay,), collector = stays({"location": at("larch-4")}, BED, after=after)
         assert (stay.place, stay.bed) == ("Larch Ward", "bed 4")
-        assert intake.issues == []
+        assert collector.issues == []
 
     def test_a_ward_and_its_bed_are_one_stay(self) -> None:
         """Two locations of one time, one inside the other."""
@@ -153,9 +153,9 @@ class TestPlaces:
     def test_a_missing_location_is_said_and_its_display_shown(self) -> None:
         """The text beside the reference is all there is."""
         location = {"location": {"reference": "Location/none", "display": "Heron Ward"}}
-        (stay,), intake = stays({"location": [location]})
+        (stay,), collector = stays({"location": [location]})
         assert stay.place == "Heron Ward"
-        assert [i.key for i in intake.issues] == [IssueKey.REFERENCE_NOT_FOUND]
+        assert [i.key for i in collector.issues] == [IssueKey.REFERENCE_NOT_FOUND]
 
     def test_a_location_inside_itself_ends(self) -> None:
         """A circle of references does not hang."""
@@ -215,21 +215,21 @@ class TestStatusAndClass:
     @pytest.mark.parametrize("status", ["planned", "cancelled", "entered-in-error", "unknown"])
     def test_other_statuses_are_said(self, status: str) -> None:
         """Not used."""
-        found, intake = stays({"status": status})
+        found, collector = stays({"status": status})
         assert found == []
-        assert [i.key for i in intake.issues] == [IssueKey.NOT_FINAL]
+        assert [i.key for i in collector.issues] == [IssueKey.NOT_FINAL]
 
     def test_an_unknown_status_is_an_error(self) -> None:
         """Not a status of an Encounter."""
-        found, intake = stays({"status": "open"})
+        found, collector = stays({"status": "open"})
         assert found == []
-        assert [i.key for i in intake.issues] == [IssueKey.WRONG_TYPE]
+        assert [i.key for i in collector.issues] == [IssueKey.WRONG_TYPE]
 
     def test_a_finished_stay_is_past_even_without_an_end(self) -> None:
         """Otherwise an old stay would look like the present one."""
-        (stay,), intake = stays({"status": "finished"})
+        (stay,), collector = stays({"status": "finished"})
         assert stay.ends == stay.starts
-        assert [i.key for i in intake.issues] == [IssueKey.MISSING_ELEMENT]
+        assert [i.key for i in collector.issues] == [IssueKey.MISSING_ELEMENT]
 
     @pytest.mark.parametrize(
         ("code", "inpatient"),
@@ -242,12 +242,12 @@ class TestStatusAndClass:
 
     def test_an_unknown_class_is_said(self) -> None:
         """Read as an inpatient stay, with a warning."""
-        (stay,), intake = stays({"class": {"code": "X"}})
+        (stay,), collector = stays({"class": {"code": "X"}})
         assert stay.inpatient
-        assert [i.key for i in intake.issues] == [IssueKey.VALUE_UNKNOWN]
+        assert [i.key for i in collector.issues] == [IssueKey.VALUE_UNKNOWN]
 
     def test_a_bad_time_is_said(self) -> None:
         """The stay is kept without it."""
-        (stay,), intake = stays({"period": {"start": "yesterday"}})
+        (stay,), collector = stays({"period": {"start": "yesterday"}})
         assert stay.starts is None
-        assert [i.key for i in intake.issues] == [IssueKey.BAD_TIME]
+        assert [i.key for i in collector.issues] == [IssueKey.BAD_TIME]

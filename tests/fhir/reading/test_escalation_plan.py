@@ -63,7 +63,7 @@ class TestConsent:
         taken = take(
             read_consent, r4.Consent, {"status": "active", "category": [DNR], "provision": provision}
         )
-        assert taken.gathered.directives == []
+        assert taken.data.directives == []
         assert taken.keys == [IssueKey.VALUE_NOT_USABLE]
 
     def test_an_advance_directive_without_codes_is_pointed_at(self) -> None:
@@ -80,7 +80,7 @@ class TestConsent:
     def test_other_statuses_are_not_in_force(self, status: str) -> None:
         """Every other status of a Consent."""
         taken = take(read_consent, r4.Consent, {"status": status, "category": [DNR]})
-        assert taken.gathered.directives == []
+        assert taken.data.directives == []
         assert taken.keys == [IssueKey.NOT_FINAL]
 
 
@@ -118,7 +118,7 @@ class TestFlag:
     def test_a_code_and_words_that_disagree_are_both_kept(self) -> None:
         """Conflicting records are for the team to settle."""
         taken = take(read_flag, r4.Flag, {"status": "active", "code": coded("450475007", text="Not for CPR")})
-        assert {d.resuscitation for d in taken.gathered.directives} == set(Resuscitation)
+        assert {d.resuscitation for d in taken.data.directives} == set(Resuscitation)
 
     @pytest.mark.parametrize("text", ["Oxygen alert: 88-92%", "SpO2 88-92%", "Target saturations 88 to 92 %"])
     def test_an_oxygen_target(self, text: str) -> None:
@@ -138,7 +138,7 @@ class TestFlag:
     def test_lung_disease_sets_no_target(self, text: str) -> None:
         """Never from a diagnosis."""
         taken = take(read_flag, r4.Flag, {"status": "active", "code": {"text": text}})
-        assert taken.gathered.directives == []
+        assert taken.data.directives == []
         assert taken.unused == ["Flag"]
 
     def test_an_advance_directive_flag_without_known_words(self) -> None:
@@ -159,14 +159,14 @@ class TestFlag:
     def test_statuses(self, status: str, key: IssueKey, severity: Severity) -> None:
         """Known statuses are information, an unknown one an error."""
         taken = take(read_flag, r4.Flag, {"status": status, "code": {"text": "DNACPR"}})
-        assert taken.gathered.directives == []
+        assert taken.data.directives == []
         assert [(i.key, i.severity) for i in taken.issues] == [(key, severity)]
 
     def test_a_modifier_extension_makes_it_unusable(self) -> None:
         """It may negate everything."""
         resource = {"status": "active", "code": {"text": "DNACPR"}, "modifierExtension": [{"url": "urn:x"}]}
         taken = take(read_flag, r4.Flag, resource)
-        assert taken.gathered.directives == []
+        assert taken.data.directives == []
         assert taken.keys == [IssueKey.MODIFIER]
 
     def test_a_bad_date_is_said_and_the_decision_kept(self) -> None:
@@ -202,7 +202,7 @@ class TestCarePlan:
             r4.CarePlan,
             plan("Ward-based care; not for ICU", "Target saturations 88-92%", "DNACPR", "Regular turning"),
         )
-        kinds = {d.kind: d for d in taken.gathered.directives}
+        kinds = {d.kind: d for d in taken.data.directives}
         assert kinds[DirectiveKind.CEILING].text == "Ward-based care; not for ICU"
         assert kinds[DirectiveKind.OXYGEN_TARGET].target_high == Decimal(92)
         assert kinds[DirectiveKind.RESUSCITATION].resuscitation is Resuscitation.NOT_FOR
@@ -228,7 +228,7 @@ class TestCarePlan:
         """An order "do not: not for resuscitation" means nothing safe."""
         detail = {"status": "in-progress", "description": "DNACPR", "doNotPerform": True}
         taken = take(read_care_plan, r4.CarePlan, plan(activity=[{"detail": detail}]))
-        assert taken.gathered.directives == []
+        assert taken.data.directives == []
         assert taken.keys == [IssueKey.VALUE_NOT_USABLE]
 
     @pytest.mark.parametrize("status", ["completed", "cancelled", "stopped", "entered-in-error", "on-hold"])
@@ -236,7 +236,7 @@ class TestCarePlan:
         """Only running activities count."""
         detail = {"status": status, "description": "Not for ICU"}
         taken = take(read_care_plan, r4.CarePlan, plan(activity=[{"detail": detail}]))
-        assert taken.gathered.directives == []
+        assert taken.data.directives == []
         assert taken.issues[0].path == "Bundle.entry[0].resource.activity[0].detail.status"
 
     @pytest.mark.parametrize(
@@ -245,7 +245,7 @@ class TestCarePlan:
     def test_other_statuses_are_not_in_force(self, status: str) -> None:
         """Every other status of a CarePlan."""
         taken = take(read_care_plan, r4.CarePlan, plan("Not for ICU", status=status))
-        assert taken.gathered.directives == []
+        assert taken.data.directives == []
         assert taken.keys == [IssueKey.NOT_FINAL]
 
     def test_a_proposal_is_not_in_force(self) -> None:
@@ -295,7 +295,7 @@ class TestGoal:
         """The range and the words differ."""
         goal = {"description": {"text": "SpO2 94-98%"}, "target": [{"detailRange": percent("88", "92")}]}
         taken = take(read_goal, r4.Goal, {"lifecycleStatus": "active", **goal})
-        assert {d.target_high for d in taken.gathered.directives} == {Decimal(92), Decimal(98)}
+        assert {d.target_high for d in taken.data.directives} == {Decimal(92), Decimal(98)}
 
     def test_another_range_is_no_saturation(self) -> None:
         """A weight in percent of something is counted as unused."""
@@ -309,5 +309,5 @@ class TestGoal:
     def test_other_statuses_are_not_in_force(self, status: str) -> None:
         """Every other status of a Goal."""
         taken = take(read_goal, r4.Goal, {"lifecycleStatus": status, "description": {"text": "SpO2 88-92%"}})
-        assert taken.gathered.directives == []
+        assert taken.data.directives == []
         assert taken.keys == [IssueKey.NOT_FINAL]

@@ -24,7 +24,7 @@ def _ordered(**rest: Any) -> Taken:
 
 
 def _order(**rest: Any) -> MedicineOrder:
-    (only,) = _ordered(**rest).gathered.orders
+    (only,) = _ordered(**rest).data.orders
     return only
 
 
@@ -34,7 +34,7 @@ def _given(**rest: Any) -> Taken:
 
 
 def _dose(**rest: Any) -> Administration:
-    (only,) = _given(**rest).gathered.administrations
+    (only,) = _given(**rest).data.administrations
     return only
 
 
@@ -68,7 +68,7 @@ class TestRequest:
     def test_not_meant_to_be_given(self, rest: dict[str, Any]) -> None:
         """What is no order in force is left out with an issue."""
         taken = _ordered(**rest)
-        assert taken.gathered.orders == []
+        assert taken.data.orders == []
         assert taken.keys == [IssueKey.NOT_FINAL]
 
     def test_dose_day_and_bounds(self) -> None:
@@ -106,7 +106,7 @@ class TestRequest:
     def test_dosage_that_cannot_be_read(self, dosage: Any) -> None:
         """The order is kept, the dosage is reported."""
         taken = _ordered(dosageInstruction=dosage)
-        (order,) = taken.gathered.orders
+        (order,) = taken.data.orders
         assert order.medicine.ingredients == ("ibuprofen",)
         assert (order.dose, order.dose_text) == (None, "")
         assert taken.keys == [IssueKey.WRONG_TYPE]
@@ -115,16 +115,16 @@ class TestRequest:
     def test_one_bad_instruction_of_two(self) -> None:
         """A good instruction beside a bad one is used."""
         taken = _ordered(dosageInstruction=[{"text": ["x"]}, {"text": "400 mg at night"}])
-        assert taken.gathered.orders[0].dose_text == "400 mg at night"
+        assert taken.data.orders[0].dose_text == "400 mg at night"
         assert taken.issues[0].path.endswith("dosageInstruction[0]")
 
     def test_code_of_a_medicine_without_a_rule(self) -> None:
         """A full ATC code outside every class is recognised; half a code is not."""
         known = _ordered(medicationCodeableConcept=coded("N02BE01", ATC, "Paracetamol 1 g"))
-        assert known.gathered.orders[0].medicine.method is MatchMethod.ATC
+        assert known.data.orders[0].medicine.method is MatchMethod.ATC
         assert known.keys == []
         half = _ordered(medicationCodeableConcept=coded("C09", ATC, "Something for the pressure"))
-        assert half.gathered.orders[0].medicine.method is MatchMethod.NONE
+        assert half.data.orders[0].medicine.method is MatchMethod.NONE
         assert half.keys == [IssueKey.MEDICINE_NOT_RECOGNISED]
 
     def test_words_that_say_more_than_the_code(self) -> None:
@@ -147,13 +147,13 @@ class TestStatement:
                 "dosage": [{"text": "when it hurts", "asNeededBoolean": True}],
             },
         )
-        (order,) = taken.gathered.orders
+        (order,) = taken.data.orders
         assert (order.is_statement, order.as_needed, order.dose_text) == (True, True, "when it hurts")
 
     def test_not_taken(self) -> None:
         """What is not taken is left out."""
         whole = {"status": "not-taken", **_IBUPROFEN}
-        assert take(read_statement, r4.MedicationStatement, whole).gathered.orders == []
+        assert take(read_statement, r4.MedicationStatement, whole).data.orders == []
 
 
 class TestAdministration:
@@ -179,26 +179,26 @@ class TestAdministration:
     def test_as_systems_write_it(self, dosage: Any, text: str) -> None:
         """What is readable is read, without a complaint that helps nobody."""
         taken = _given(dosage=dosage)
-        assert taken.gathered.administrations[0].dose_text == text
+        assert taken.data.administrations[0].dose_text == text
         assert taken.keys == []
 
     @pytest.mark.parametrize("dosage", ["400 mg", {"dose": "400 mg"}, {"route": "oral"}, [[]]], ids=str)
     def test_dosage_that_cannot_be_read(self, dosage: Any) -> None:
         """The dose counts as given; what is wrong with its dosage is said."""
         taken = _given(dosage=dosage)
-        assert len(taken.gathered.administrations) == 1
+        assert len(taken.data.administrations) == 1
         assert taken.keys == [IssueKey.WRONG_TYPE]
 
     def test_bad_dosage_takes_nothing_with_it(self) -> None:
         """A second resource is read although the first is malformed."""
         good = {"status": "completed", "effectiveDateTime": NOON, **_IBUPROFEN}
         taken = take(read_administration, r4.MedicationAdministration, {**good, "dosage": 7}, good)
-        assert len(taken.gathered.administrations) == 2
+        assert len(taken.data.administrations) == 2
 
     @pytest.mark.parametrize("status", ["not-done", "entered-in-error", "unknown"])
     def test_not_given(self, status: str) -> None:
         """A dose that was not given is no exposure."""
-        assert _given(status=status).gathered.administrations == []
+        assert _given(status=status).data.administrations == []
 
     def test_running_infusion(self) -> None:
         """An infusion that began and did not end is still running."""
@@ -229,7 +229,7 @@ class TestWhichMedicine:
         broken = {"resourceType": "Medication", "id": 7}
         whole = self._medication(code=coded("C09AA05", ATC, "Ramipril 5 mg"))
         taken = self._referring({"reference": "#m"}, contained=[broken, whole])
-        assert taken.gathered.orders[0].medicine.ingredients == ("ramipril",)
+        assert taken.data.orders[0].medicine.ingredients == ("ramipril",)
         assert taken.keys == []
 
     def test_ingredients_of_a_product(self) -> None:
@@ -239,19 +239,19 @@ class TestWhichMedicine:
             {"itemCodeableConcept": coded("C03CA01", ATC)},
         ]
         taken = self._referring({"reference": "#m"}, contained=[self._medication(ingredient=parts)])
-        assert set(taken.gathered.orders[0].medicine.ingredients) == {"ramipril", "furosemide"}
+        assert set(taken.data.orders[0].medicine.ingredients) == {"ramipril", "furosemide"}
 
     @pytest.mark.parametrize("reference", ["Medication/elsewhere", "#elsewhere"])
     def test_not_sent(self, reference: str) -> None:
         """A Medication that was not sent is recognised by its display alone, and that is said."""
         taken = self._referring({"reference": reference, "display": "Ramipril 5 mg capsules"})
-        assert taken.gathered.orders[0].medicine.method is MatchMethod.NAME
+        assert taken.data.orders[0].medicine.method is MatchMethod.NAME
         assert taken.keys == [IssueKey.REFERENCE_NOT_FOUND]
 
     def test_not_named_at_all(self) -> None:
         """A medicine without a name stays on the chart as such, and that is said."""
         taken = _ordered(medicationCodeableConcept={})
-        assert [order.medicine.is_unnamed for order in taken.gathered.orders] == [True]
+        assert [order.medicine.is_unnamed for order in taken.data.orders] == [True]
         assert taken.keys == [IssueKey.MISSING_ELEMENT]
 
     def test_neither_sent_nor_shown(self) -> None:

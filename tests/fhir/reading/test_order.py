@@ -67,7 +67,7 @@ class TestDecisions:
     def test_a_double_negative_is_left_open(self) -> None:
         """An order not to perform "not for resuscitation"."""
         taken = ordered(code=coded("304253006"), doNotPerform=True)
-        assert taken.gathered.directives == []
+        assert taken.data.directives == []
         assert taken.keys == [IssueKey.VALUE_NOT_USABLE]
 
     @pytest.mark.parametrize(
@@ -76,7 +76,7 @@ class TestDecisions:
     def test_other_statuses_are_not_in_force(self, status: str) -> None:
         """Every other status of a ServiceRequest."""
         taken = ordered(code=coded("304253006"), status=status)
-        assert taken.gathered.directives == []
+        assert taken.data.directives == []
         assert taken.keys == [IssueKey.NOT_FINAL]
 
     def test_a_proposal_is_not_in_force(self) -> None:
@@ -112,12 +112,12 @@ class TestOxygen:
         taken = ordered(
             code={"text": "Oxygen to a target saturation of 94-98 %"}, quantityRange=percent("94", "98")
         )
-        assert len(taken.gathered.directives) == 1
+        assert len(taken.data.directives) == 1
 
     def test_an_inspired_fraction_is_not_a_target(self) -> None:
         """24-28 % is what goes in, not what is aimed at."""
         taken = ordered(code={"text": "Oxygen therapy"}, quantityRange=percent("24", "28"))
-        assert taken.gathered.directives == []
+        assert taken.data.directives == []
         assert taken.keys == [IssueKey.VALUE_NOT_USABLE]
 
 
@@ -130,7 +130,7 @@ class TestProcedures:
     def test_contrast(self, status: str, requested: bool) -> None:
         """A draft counts, because that is when it can still be changed."""
         taken = ordered(code={"text": "CT abdomen with contrast"}, status=status)
-        (procedure,) = taken.gathered.procedures
+        (procedure,) = taken.data.procedures
         assert procedure.kinds == {ProcedureKind.CONTRAST_IMAGING}
         assert procedure.requested is requested
         assert procedure.at is not None
@@ -139,37 +139,37 @@ class TestProcedures:
     def test_a_scan_planned_for_later_is_visible_now(self) -> None:
         """The request counts from when it was written."""
         taken = ordered(code={"text": "CT pulmonary angiogram"}, occurrenceDateTime="2026-03-09T10:00:00Z")
-        (procedure,) = taken.gathered.procedures
+        (procedure,) = taken.data.procedures
         assert procedure.at is not None
         assert procedure.at.isoformat() == WRITTEN
 
     def test_a_dialysis_order(self) -> None:
         """Asked for; whether it was done is told by a Procedure."""
-        (procedure,) = ordered(code=coded("302497006")).gathered.procedures
+        (procedure,) = ordered(code=coded("302497006")).data.procedures
         assert procedure.kinds == {ProcedureKind.RENAL_REPLACEMENT}
         assert procedure.requested
 
     def test_a_dialysis_draft_does_not_count(self) -> None:
         """Only contrast is checked while it is being ordered."""
-        assert ordered(code=coded("302497006"), status="draft").gathered.procedures == []
+        assert ordered(code=coded("302497006"), status="draft").data.procedures == []
 
     @pytest.mark.parametrize(
         "text", ["CT head without contrast", "MRI brain with contrast", "Barium swallow"]
     )
     def test_other_imaging_is_not_contrast(self, text: str) -> None:
         """No iodinated contrast reaches the blood."""
-        assert ordered(code={"text": text}).gathered.procedures == []
+        assert ordered(code={"text": text}).data.procedures == []
 
     def test_contrast_not_to_be_given_is_no_ceiling(self) -> None:
         """It is said, and nothing is recorded."""
         taken = ordered(code={"text": "CT with contrast"}, doNotPerform=True)
-        assert taken.gathered.procedures == []
-        assert taken.gathered.directives == []
+        assert taken.data.procedures == []
+        assert taken.data.directives == []
         assert taken.keys == [IssueKey.RESOURCE_NOT_USED]
 
     @pytest.mark.parametrize("code", [{"text": "Haemodialysis"}, coded("302497006")])
     def test_dialysis_not_to_be_done_is_a_ceiling(self, code: dict[str, Any]) -> None:
         """Not for dialysis, in words or by code."""
         taken = ordered(code=code, doNotPerform=True)
-        assert taken.gathered.procedures == []
+        assert taken.data.procedures == []
         assert taken.directive.kind is DirectiveKind.CEILING

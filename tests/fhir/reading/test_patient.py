@@ -8,18 +8,20 @@ import pytest
 
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey
-from weatherglass.fhir.reading.intake import Gathered, Intake, Place
+from weatherglass.fhir.reading.collector import Collector, PatientData, SentEntry
 from weatherglass.fhir.reading.people.patient import read_patient, subject_of
 from weatherglass.model.subject import Sex, Subject
 
 KEY = "Patient/tarn"
 
 
-def person(**more: Any) -> tuple[Subject, Intake]:
+def person(**more: Any) -> tuple[Subject, Collector]:
     """Take in one Patient."""
-    intake = Intake()
-    read_patient(intake, r4.decode(json.dumps(more).encode(), r4.Patient), [KEY], KEY, Place("Bundle", 0))
-    return subject_of(intake.patients[KEY]), intake
+    collector = Collector()
+    read_patient(
+        collector, r4.decode(json.dumps(more).encode(), r4.Patient), [KEY], KEY, SentEntry("Bundle", 0)
+    )
+    return subject_of(collector.patients[KEY]), collector
 
 
 class TestName:
@@ -60,17 +62,17 @@ class TestBirthAndDeath:
     )
     def test_the_first_possible_day(self, written: str, born: date, exactly: bool) -> None:
         """A partial date keeps its first day and says so."""
-        subject, intake = person(birthDate=written)
+        subject, collector = person(birthDate=written)
         assert (subject.born, subject.born_exactly) == (born, exactly)
-        assert intake.issues == []
+        assert collector.issues == []
 
     @pytest.mark.parametrize("written", ["20/07/1951", "1951-13-01", "1951-07-20T10:00:00Z"])
     def test_a_bad_date_is_said(self, written: str) -> None:
         """The age is unknown, and the issue does not repeat the date."""
-        subject, intake = person(birthDate=written)
+        subject, collector = person(birthDate=written)
         assert subject.born is None
-        assert [i.key for i in intake.issues] == [IssueKey.BAD_TIME]
-        assert all(written not in i.text + i.path for i in intake.issues)
+        assert [i.key for i in collector.issues] == [IssueKey.BAD_TIME]
+        assert all(written not in i.text + i.path for i in collector.issues)
 
     @pytest.mark.parametrize(
         ("more", "deceased"),
@@ -114,11 +116,11 @@ class TestSex:
 
     def test_another_word_is_said(self) -> None:
         """Read as unknown."""
-        subject, intake = person(gender="f")
+        subject, collector = person(gender="f")
         assert subject.sex is Sex.UNKNOWN
-        assert [i.key for i in intake.issues] == [IssueKey.VALUE_UNKNOWN]
+        assert [i.key for i in collector.issues] == [IssueKey.VALUE_UNKNOWN]
 
 
 def test_a_patient_that_was_not_sent_is_only_a_reference() -> None:
     """Nothing is made up about somebody who is only referred to."""
-    assert subject_of(Gathered(key=KEY)) == Subject(origin=KEY)  # type: ignore[arg-type]
+    assert subject_of(PatientData(key=KEY)) == Subject(origin=KEY)  # type: ignore[arg-type]

@@ -78,7 +78,7 @@ class TestProcedure:
     )
     def test_codes(self, code: str, kind: Kind) -> None:
         """SNOMED CT codes (714749008 and 116762002 in public value sets, the others from memory)."""
-        (procedure,) = done(code=coded(code)).gathered.procedures
+        (procedure,) = done(code=coded(code)).data.procedures
         assert kind in procedure.kinds
         assert procedure.at is not None
         assert procedure.at.isoformat() == AT
@@ -87,31 +87,31 @@ class TestProcedure:
     def test_a_period_keeps_both_ends(self) -> None:
         """From the start of the operation to its end."""
         period = {"start": "2026-03-01T10:00:00Z", "end": "2026-03-01T12:30:00Z"}
-        (procedure,) = done(code={"text": "Laparotomy"}, performedPeriod=period).gathered.procedures
+        (procedure,) = done(code={"text": "Laparotomy"}, performedPeriod=period).data.procedures
         assert procedure.at is not None
         assert procedure.ended is not None
         assert (procedure.ended - procedure.at).total_seconds() == 9000
 
     def test_an_unknown_procedure_keeps_its_words(self) -> None:
         """It is context even where no rule reads it."""
-        (procedure,) = done(code={"text": "Drainage of gall bladder"}).gathered.procedures
+        (procedure,) = done(code={"text": "Drainage of gall bladder"}).data.procedures
         assert (procedure.text, procedure.kinds) == ("Drainage of gall bladder", frozenset())
 
     @pytest.mark.parametrize("status", ["completed", "in-progress", "stopped"])
     def test_what_began_counts(self, status: str) -> None:
         """A stopped procedure had begun: contrast was given."""
-        assert len(done(code={"text": "Haemodialysis"}, status=status).gathered.procedures) == 1
+        assert len(done(code={"text": "Haemodialysis"}, status=status).data.procedures) == 1
 
     @pytest.mark.parametrize("status", ["preparation", "not-done", "on-hold", "entered-in-error", "unknown"])
     def test_what_did_not_begin_is_said(self, status: str) -> None:
         """Every other status."""
         taken = done(code={"text": "Haemodialysis"}, status=status)
-        assert taken.gathered.procedures == []
+        assert taken.data.procedures == []
         assert [(i.key, i.severity) for i in taken.issues] == [(IssueKey.NOT_FINAL, Severity.INFORMATION)]
 
     def test_contrast_in_preparation_is_a_request(self) -> None:
         """That is when the medicines can still be checked."""
-        (procedure,) = done(code={"text": "CT with contrast"}, status="preparation").gathered.procedures
+        (procedure,) = done(code={"text": "CT with contrast"}, status="preparation").data.procedures
         assert procedure.requested
 
     def test_an_unknown_status_is_an_error(self) -> None:
@@ -156,7 +156,7 @@ class TestAllergy:
     def test_statuses(self, more: dict[str, Any], texts: list[str]) -> None:
         """What is left out is said."""
         taken = take(read_allergy, r4.AllergyIntolerance, more)
-        assert [allergy.text for allergy in taken.gathered.allergies] == texts
+        assert [allergy.text for allergy in taken.data.allergies] == texts
         assert bool(taken.issues) is not bool(texts)
 
     @pytest.mark.parametrize(

@@ -16,7 +16,7 @@ from weatherglass.batch.sources.framing import CONTAINER, text_of
 from weatherglass.batch.sources.partition_keys import look
 from weatherglass.fhir.issues import Issue, Severity
 from weatherglass.fhir.r4 import UNREADABLE
-from weatherglass.fhir.reading.intake import Place
+from weatherglass.fhir.reading.collector import SentEntry
 from weatherglass.fhir.reading.versions.deletion import DELETION, deleted_by
 from weatherglass.model.record import Record
 
@@ -75,7 +75,7 @@ def origins_in(record: Record) -> set[str]:
     return {origin.partition("#")[0] for origin in found}
 
 
-def reserved(issues: Iterable[Issue], items: Sequence[Place], own: int) -> dict[int, list[Reason]]:
+def reserved(issues: Iterable[Issue], items: Sequence[SentEntry], own: int) -> dict[int, list[Reason]]:
     """Return the reservations about each of a patient's own lines that the reading had any about.
 
     Args:
@@ -95,7 +95,7 @@ def reserved(issues: Iterable[Issue], items: Sequence[Place], own: int) -> dict[
     return found
 
 
-def named(issue: Issue, items: Sequence[Place]) -> Issue:
+def named(issue: Issue, items: Sequence[SentEntry]) -> Issue:
     """Return an issue whose path names the resource instead of the number of its line."""
     match = _AT_LINE.match(issue.path)
     if match is None:
@@ -104,7 +104,7 @@ def named(issue: Issue, items: Sequence[Place]) -> Issue:
     return Issue(issue.severity, issue.key, path, issue.text, issue.patient)
 
 
-def name_of(item: Place) -> str:
+def name_of(item: SentEntry) -> str:
     """Return what a resource is called in the output: 'Observation/abc'."""
     identity = _id_of(item)
     named = deleted_by(item) if item.kind == DELETION else None
@@ -112,13 +112,13 @@ def name_of(item: Place) -> str:
     return f"{kind}/{identity}" if _ID.fullmatch(identity) else f"{kind}[{item.position}]"
 
 
-def is_used(item: Place, used: Collection[str]) -> bool:
+def is_used(item: SentEntry, used: Collection[str]) -> bool:
     """Tell whether something of a resource stands in a record, by the origins that stand there."""
     # Where several servers have a resource of this name, the whole address is the origin.
     return origin_of(item) in used or (item.full_url is not None and item.full_url in used)
 
 
-def origin_of(item: Place) -> str:
+def origin_of(item: SentEntry) -> str:
     """Return the origin that the reading gives a resource."""
     if item.full_url is not None and item.full_url.startswith("urn:"):
         return item.full_url
@@ -126,7 +126,7 @@ def origin_of(item: Place) -> str:
     return f"{item.kind}/{identity}" if identity else item.full_url or item.path
 
 
-def _id_of(item: Place) -> str:
+def _id_of(item: SentEntry) -> str:
     try:
         return look(item.raw).id or ""
     except UNREADABLE:

@@ -10,8 +10,8 @@ from collections.abc import Sequence
 
 from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.reading.bundle import items_of
+from weatherglass.fhir.reading.collector import SentEntry
 from weatherglass.fhir.reading.decoding import RESOURCE_TYPE
-from weatherglass.fhir.reading.intake import Place
 from weatherglass.fhir.reading.pages import LINKS, is_page
 from weatherglass.fhir.reading.versions.deletion import DELETION
 
@@ -24,11 +24,11 @@ _DELETED = b"\x04"
 SAME_NUMBER = b"\x05"
 #: No line of a patient begins like this.
 _NO_LINE = b"\0"
-#: What `Place.path` of a line begins with; where it leads is said when an issue is shown.
+#: What `SentEntry.path` of a line begins with; where it leads is said when an issue is shown.
 CONTAINER = "line"
 
 
-def sealed(item: Place) -> bytes:
+def sealed(item: SentEntry) -> bytes:
     """Return an entry of a Bundle as one line."""
     if is_page(item):
         return INCOMPLETE
@@ -42,7 +42,7 @@ def sealed(item: Place) -> bytes:
     return _ADDRESSED + address + _END_OF_ADDRESS + text
 
 
-def opened(line: bytes, number: int) -> Place:
+def opened(line: bytes, number: int) -> SentEntry:
     """Return what travelled as a line, ready to be read.
 
     Args:
@@ -55,26 +55,26 @@ def opened(line: bytes, number: int) -> Place:
         address, _, text = line[1:].partition(_END_OF_ADDRESS)
         full_url = address.decode()
     elif line == INCOMPLETE:
-        return Place(LINKS, -1)
+        return SentEntry(LINKS, -1)
     elif line[:1] == _DELETED:
-        return Place(CONTAINER, number, DELETION, line[1:])
+        return SentEntry(CONTAINER, number, DELETION, line[1:])
     match = RESOURCE_TYPE.match(text)
     if match is not None:
-        return Place(CONTAINER, number, match[1].decode("ascii"), text, full_url)
+        return SentEntry(CONTAINER, number, match[1].decode("ascii"), text, full_url)
     try:
         found = items_of(text, CONTAINER)[0]
     except UnreadableError:
-        return Place(CONTAINER, number, "", text, full_url)
+        return SentEntry(CONTAINER, number, "", text, full_url)
     return found._replace(position=number, full_url=full_url)
 
 
-def opened_all(lines: Sequence[bytes]) -> list[Place]:
+def opened_all(lines: Sequence[bytes]) -> list[SentEntry]:
     """Return what travelled as lines; cheap for lines in order, because neighbours begin alike."""
-    items: list[Place] = []
+    items: list[SentEntry] = []
     head, kind = _NO_LINE, ""
     for number, line in enumerate(lines):
         if line.startswith(head):
-            items.append(Place(CONTAINER, number, kind, line))
+            items.append(SentEntry(CONTAINER, number, kind, line))
             continue
         item = opened(line, number)
         items.append(item)

@@ -1,4 +1,4 @@
-"""From gathered material to one record: sorted series, one value an instant.
+"""From the data of a patient to one record: sorted series, one value an instant.
 
 Two values of one signal at one instant are one sample. A corrected result beats a
 final one, then the later `issued`, then the later `lastUpdated`. When nothing tells
@@ -13,7 +13,7 @@ from operator import itemgetter
 from statistics import median
 
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.reading.intake import Answer, Gathered, Intake, Number, standing_of
+from weatherglass.fhir.reading.collector import Answer, Collector, Number, PatientData, standing_of
 from weatherglass.fhir.reading.medicines.charted_medicine import with_names
 from weatherglass.fhir.reading.observations.observed_values import RANK_OF_STATUS
 from weatherglass.fhir.reading.people.patient import subject_of
@@ -31,51 +31,51 @@ from weatherglass.model.record import (
 from weatherglass.model.signals import CodedSignal, Signal, label_of, seriousness_of
 
 
-def build_record(intake: Intake, gathered: Gathered) -> Record:
+def build_record(collector: Collector, data: PatientData) -> Record:
     """Turn one patient's material into a record; ties become issues."""
-    latest = gathered.newest
-    newest = _newest(gathered)
-    numbers = {s: _numbers(intake, gathered, s, v) for s, v in gathered.numbers.items()}
-    _set_reversed_pairs_apart(intake, gathered, numbers)
-    _say_days(intake, gathered, numbers)
-    _settle_sent(intake, gathered)
-    orders, doses = with_names(gathered.orders, gathered.administrations)
+    latest = data.newest
+    newest = _newest(data)
+    numbers = {s: _numbers(collector, data, s, v) for s, v in data.numbers.items()}
+    _set_reversed_pairs_apart(collector, data, numbers)
+    _say_days(collector, data, numbers)
+    _settle_sent(collector, data)
+    orders, doses = with_names(data.orders, data.administrations)
     return Record(
-        subject=subject_of(gathered, newest),
+        subject=subject_of(data, newest),
         numbers=numbers,
-        codes={s: _answers(intake, gathered, s, v) for s, v in gathered.answers.items()},
+        codes={s: _answers(collector, data, s, v) for s, v in data.answers.items()},
         artefacts=tuple(
             Artefact(signal, measurement)
-            for signal, measurement in sorted(gathered.artefacts, key=lambda a: (a[1].at, a[0], a[1].origin))
+            for signal, measurement in sorted(data.artefacts, key=lambda a: (a[1].at, a[0], a[1].origin))
         ),
-        conditions=tuple(sorted(gathered.conditions, key=lambda c: c.origin)),
+        conditions=tuple(sorted(data.conditions, key=lambda c: c.origin)),
         orders=tuple(sorted(orders, key=lambda o: o.origin)),
         administrations=tuple(sorted(doses, key=lambda a: (a.at, a.origin))),
-        omissions=tuple(sorted(gathered.omissions, key=lambda o: (o.at, o.origin))),
-        procedures=tuple(sorted(gathered.procedures, key=lambda p: p.origin)),
-        stays=tuple(sorted(gathered.stays, key=lambda s: (s.starts is not None, s.starts or 0, s.origin))),
-        reasons=tuple(sorted(gathered.reasons, key=lambda r: (r.origin, r.text))),
-        directives=tuple(sorted(gathered.directives, key=lambda d: (d.kind, d.origin))),
-        allergies=tuple(sorted(gathered.allergies, key=lambda a: a.origin)),
-        sent=tuple(gathered.sent),
-        labels=tuple(sorted(gathered.labels)),
+        omissions=tuple(sorted(data.omissions, key=lambda o: (o.at, o.origin))),
+        procedures=tuple(sorted(data.procedures, key=lambda p: p.origin)),
+        stays=tuple(sorted(data.stays, key=lambda s: (s.starts is not None, s.starts or 0, s.origin))),
+        reasons=tuple(sorted(data.reasons, key=lambda r: (r.origin, r.text))),
+        directives=tuple(sorted(data.directives, key=lambda d: (d.kind, d.origin))),
+        allergies=tuple(sorted(data.allergies, key=lambda a: a.origin)),
+        sent=tuple(data.sent),
+        labels=tuple(sorted(data.labels)),
         zone=latest.offset if latest is not None else NO_ZONE,
         newest=newest,
     )
 
 
-def _newest(gathered: Gathered) -> datetime | None:
+def _newest(data: PatientData) -> datetime | None:
     """Return the newest time of anything in the record: nothing that was sent is later than it."""
-    times = [gathered.newest.at if gathered.newest is not None else None]
-    times += [condition.began for condition in gathered.conditions]
-    times += [one.at for one in gathered.procedures if not one.requested or _is_an_order(one)]
-    times += [stay.starts for stay in gathered.stays]
-    times += [directive.at for directive in gathered.directives]
-    times += [order.written for order in gathered.orders]
-    times += [given.at for given in gathered.administrations]
-    times += [missed.at for missed in gathered.omissions]
+    times = [data.newest.at if data.newest is not None else None]
+    times += [condition.began for condition in data.conditions]
+    times += [one.at for one in data.procedures if not one.requested or _is_an_order(one)]
+    times += [stay.starts for stay in data.stays]
+    times += [directive.at for directive in data.directives]
+    times += [order.written for order in data.orders]
+    times += [given.at for given in data.administrations]
+    times += [missed.at for missed in data.omissions]
     newest = max((time for time in times if time is not None), default=None)
-    return _with_days(gathered, newest)
+    return _with_days(data, newest)
 
 
 def _is_an_order(procedure: Procedure) -> bool:
@@ -83,10 +83,10 @@ def _is_an_order(procedure: Procedure) -> bool:
     return procedure.origin.startswith("ServiceRequest/")
 
 
-def _with_days(gathered: Gathered, newest: datetime | None) -> datetime | None:
+def _with_days(data: PatientData, newest: datetime | None) -> datetime | None:
     """Return the end of the newest day that came without a time, where nothing with a time is newer."""
-    day = gathered.newest_day
-    zone = gathered.newest.offset if gathered.newest is not None else UTC
+    day = data.newest_day
+    zone = data.newest.offset if data.newest is not None else UTC
     if day is None or (newest is not None and day < local_date(newest, zone)):
         return newest
     if newest is not None and day == local_date(newest, zone) and not is_date_alone(newest):
@@ -94,38 +94,38 @@ def _with_days(gathered: Gathered, newest: datetime | None) -> datetime | None:
     return datetime(day.year, day.month, day.day, 23, 59, 59, tzinfo=zone)
 
 
-def _settle_sent(intake: Intake, gathered: Gathered) -> None:
+def _settle_sent(collector: Collector, data: PatientData) -> None:
     """Put what was sent and not read in order of time; say how much older of it was left behind."""
-    gathered.trim_sent()
-    if gathered.sent_before:
-        intake.note(
+    data.trim_sent()
+    if data.sent_before:
+        collector.note(
             Severity.INFORMATION,
             IssueKey.CODE_NOT_USED,
-            gathered.key,
-            f"{gathered.sent_before} older value(s) that were not read, or that their sender flagged, are "
+            data.key,
+            f"{data.sent_before} older value(s) that were not read, or that their sender flagged, are "
             "not listed one by one.",
-            gathered.key,
+            data.key,
         )
 
 
-def _say_days(intake: Intake, gathered: Gathered, numbers: Mapping[Signal, Series[Measurement]]) -> None:
+def _say_days(collector: Collector, data: PatientData, numbers: Mapping[Signal, Series[Measurement]]) -> None:
     """Say how many results have a date alone: what is counted in hours leaves them out."""
-    if gathered.newest_day is None:
+    if data.newest_day is None:
         return
     dated = sum(is_date_alone(one.at) for series in numbers.values() for one in series.items)
     if dated:
-        intake.note(
+        collector.note(
             Severity.INFORMATION,
             IssueKey.PARTIAL_TIME,
-            gathered.key,
+            data.key,
             f"{dated} result(s) have a date and no time of day: compared by their day, and left out of what "
             "is counted in hours. Send the time.",
-            gathered.key,
+            data.key,
         )
 
 
 def _set_reversed_pairs_apart(
-    intake: Intake, gathered: Gathered, numbers: dict[Signal, Series[Measurement]]
+    collector: Collector, data: PatientData, numbers: dict[Signal, Series[Measurement]]
 ) -> None:
     """Make an artefact of every pressure pair whose diastolic is not below its systolic."""
     systolic, diastolic = numbers.get(Signal.SYSTOLIC_PRESSURE), numbers.get(Signal.DIASTOLIC_PRESSURE)
@@ -140,24 +140,24 @@ def _set_reversed_pairs_apart(
         (Signal.DIASTOLIC_PRESSURE, diastolic),
     ):
         apart = [one for one in series.items if one.at in reversed_at]
-        gathered.artefacts.extend((signal, one) for one in apart)
+        data.artefacts.extend((signal, one) for one in apart)
         kept = [one for one in series.items if one.at not in reversed_at]
         if kept:
             numbers[signal] = Series(kept)
         else:
             del numbers[signal]
-    intake.note(
+    collector.note(
         Severity.WARNING,
         IssueKey.IMPLAUSIBLE,
-        gathered.key,
+        data.key,
         f"The diastolic pressure is not below the systolic one in {len(reversed_at)} pair(s); both were "
         "kept apart as likely artefacts and not scored.",
-        gathered.key,
+        data.key,
     )
 
 
 def _numbers(
-    intake: Intake, gathered: Gathered, signal: Signal, numbers: list[Number]
+    collector: Collector, data: PatientData, signal: Signal, numbers: list[Number]
 ) -> Series[Measurement]:
     numbers.sort(key=_TIME)
     items = [number[1] for number in numbers]
@@ -167,46 +167,46 @@ def _numbers(
     kept: list[Measurement] = []
     for _, group in groupby(numbers, key=_TIME):
         same = list(group)
-        kept.append(same[0][1] if len(same) == 1 else _one_of(intake, gathered, signal, same))
+        kept.append(same[0][1] if len(same) == 1 else _one_of(collector, data, signal, same))
     return Series(kept)
 
 
 _TIME = itemgetter(0)
 
 
-def _one_of(intake: Intake, gathered: Gathered, signal: Signal, numbers: list[Number]) -> Measurement:
+def _one_of(collector: Collector, data: PatientData, signal: Signal, numbers: list[Number]) -> Measurement:
     """Choose the one value of one instant; the order in which they came does not matter."""
     numbers.sort(key=lambda number: (number[1].value, number[1].origin))
-    place = max(number[4].position for number in numbers)
-    where = next(number[4].path for number in numbers if number[4].position == place)
+    position = max(number[4].position for number in numbers)
+    where = next(number[4].path for number in numbers if number[4].position == position)
     best = max(standing_of(number[2], number[3]) for number in numbers)
     standing = [number[1] for number in numbers if standing_of(number[2], number[3]) == best]
     values = [measurement.value for measurement in standing]
     if len({number[1].value for number in numbers}) == 1:
-        intake.note(
+        collector.note(
             Severity.INFORMATION,
             IssueKey.DUPLICATE,
             where,
             f"The same {label_of(signal)} at the same time was sent more than once; counted once.",
-            gathered.key,
+            data.key,
         )
         return min(standing, key=lambda measurement: measurement.origin)
     if len(set(values)) == 1:
-        intake.note(
+        collector.note(
             Severity.WARNING,
             IssueKey.CONFLICT,
             where,
             f"Two values of {label_of(signal)} at one time: the corrected or later issued one was used.",
-            gathered.key,
+            data.key,
         )
         return standing[0]
-    intake.note(
+    collector.note(
         Severity.WARNING,
         IssueKey.CONFLICT,
         where,
         f"Different values of {label_of(signal)} at one time and nothing to choose by: the middle "
         "value is shown, and used only where all of them mean the same.",
-        gathered.key,
+        data.key,
     )
     chosen = standing[0]
     return chosen._replace(
@@ -223,7 +223,7 @@ def _middle(values: Sequence[Decimal | None]) -> Decimal | None:
 
 
 def _answers(
-    intake: Intake, gathered: Gathered, signal: CodedSignal, answers: list[Answer]
+    collector: Collector, data: PatientData, signal: CodedSignal, answers: list[Answer]
 ) -> Series[CodedObservation]:
     answers.sort(key=lambda a: (a.at, _standing(signal, a), seriousness_of(a.value), a.origin))
     items: list[CodedObservation] = []
@@ -236,7 +236,7 @@ def _answers(
         if before.value == item.value:
             continue
         # A named device says more than "on oxygen"; otherwise the later standing wins.
-        items[-1] = _said_together(intake, gathered, signal, before, item, answer)
+        items[-1] = _said_together(collector, data, signal, before, item, answer)
     return Series(items)
 
 
@@ -259,8 +259,8 @@ def _remarks_of(answer: Answer) -> frozenset[Remark]:
 
 
 def _said_together(
-    intake: Intake,
-    gathered: Gathered,
+    collector: Collector,
+    data: PatientData,
     signal: CodedSignal,
     before: CodedObservation,
     item: CodedObservation,
@@ -268,13 +268,13 @@ def _said_together(
 ) -> CodedObservation:
     if signal is CodedSignal.OXYGEN_DELIVERY and _named_device(before, item) is not None:
         return _named_device(before, item) or item
-    intake.note(
+    collector.note(
         Severity.WARNING,
         IssueKey.CONFLICT,
-        answer.place.path,
+        answer.entry.path,
         f"Two different answers for {label_of(signal)} at one time; the corrected, later issued or "
         "more serious one was used.",
-        gathered.key,
+        data.key,
     )
     if signal is CodedSignal.CONSCIOUSNESS and answer.rank <= _FINAL:
         return item._replace(beside=before.beside or before)

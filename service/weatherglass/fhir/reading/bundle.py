@@ -13,6 +13,7 @@ from weatherglass.fhir import r4
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.build import build_record
+from weatherglass.fhir.reading.collector import Collector, SentEntry
 from weatherglass.fhir.reading.decoding import (
     RESOURCE_TYPE,
     decode_whole,
@@ -21,14 +22,13 @@ from weatherglass.fhir.reading.decoding import (
     require_utf8,
 )
 from weatherglass.fhir.reading.dispatch import (
-    SHELVED,
+    REFERENCED_TYPES,
     TOO_DEEP,
+    keep_referenced,
     say_missing_members,
     say_unused,
-    shelve,
     take,
 )
-from weatherglass.fhir.reading.intake import Intake, Place
 from weatherglass.fhir.reading.long_texts import bounded
 from weatherglass.fhir.reading.pages import LINKS, are_missing, is_page, page_of
 from weatherglass.fhir.reading.people.encounter import settle_stays
@@ -75,7 +75,7 @@ def read_bytes(body: bytes, vocabulary: Vocabulary = MEANINGS) -> Reading:
     return read_items(items_of(body), vocabulary=vocabulary)
 
 
-def items_of(body: bytes, container: str = "Bundle") -> list[Place]:
+def items_of(body: bytes, container: str = "Bundle") -> list[SentEntry]:
     """Split a body into its resources.
 
     Raises:
@@ -85,7 +85,7 @@ def items_of(body: bytes, container: str = "Bundle") -> list[Place]:
     kind = kind_of(body, container)
     if kind != "Bundle":
         name = kind if kind in RESOURCE_TYPES else ""
-        return [Place(name if container == "Bundle" else container, -1, kind, body)]
+        return [SentEntry(name if container == "Bundle" else container, -1, kind, body)]
     try:
         bundle = decode_whole(body, r4.Bundle, container)
     except UnreadableError as unreadable:
@@ -96,7 +96,7 @@ def items_of(body: bytes, container: str = "Bundle") -> list[Place]:
     return [*_entries(bundle, container), *page_of(bundle)]
 
 
-def _shallow_entries(body: bytes, container: str, too_deep: UnreadableError) -> Iterator[Place]:
+def _shallow_entries(body: bytes, container: str, too_deep: UnreadableError) -> Iterator[SentEntry]:
     """Keep what can be read of a Bundle in which something is nested too deeply."""
     parts = take_apart(body, "entry")
     if parts is None:
@@ -107,42 +107,42 @@ def _shallow_entries(body: bytes, container: str, too_deep: UnreadableError) -> 
         try:
             yield from _items_in(r4.decode(text, r4.Entry), container, position)
         except RecursionError:
-            yield Place(container, position, TOO_DEEP, text)
+            yield SentEntry(container, position, TOO_DEEP, text)
         except UNREADABLE:
             raise too_deep from None
 
 
-def _entries(bundle: r4.Bundle, container: str) -> Iterator[Place]:
+def _entries(bundle: r4.Bundle, container: str) -> Iterator[SentEntry]:
     for position, entry in enumerate(bundle.entry):
         # Copied out of the body once; everything later works on these bytes.
         raw = bytes(entry.resource)
         if raw.startswith(_OBSERVATION) and entry.request is None:
-            yield Place(container, position, "Observation", raw, entry.fullUrl)
+            yield SentEntry(container, position, "Observation", raw, entry.fullUrl)
         else:
             yield from _items_in(entry, container, position)
 
 
-def _items_in(entry: r4.Entry, container: str, position: int) -> Iterator[Place]:
+def _items_in(entry: r4.Entry, container: str, position: int) -> Iterator[SentEntry]:
     raw = entry.resource
     if entry.request is not None and entry.request.method == "DELETE":
         deletion, address = deletion_of(entry)
-        yield Place(container, position, DELETION, deletion, address)
+        yield SentEntry(container, position, DELETION, deletion, address)
         return
     if not raw or raw == b"null":
         return
     match = RESOURCE_TYPE.match(raw)
     kind = match[1].decode("ascii") if match else peek(raw)
     if kind != "Bundle":
-        yield Place(container, position, kind, raw, entry.fullUrl)
+        yield SentEntry(container, position, kind, raw, entry.fullUrl)
         return
     try:
         inner = r4.decode(raw, r4.Bundle)
     except UNREADABLE:
-        yield Place(container, position, "", raw)
+        yield SentEntry(container, position, "", raw)
     else:
         held = [each.resource for each in inner.entry]
-        require_single_keys(bytes(raw), "entry", Place(container, position).path, held)
-        yield from _entries(inner, f"{Place(container, position).path}.entry")
+        require_single_keys(bytes(raw), "entry", SentEntry(container, position).path, held)
+        yield from _entries(inner, f"{SentEntry(container, position).path}.entry")
         yield from page_of(inner, entry.fullUrl)
 
 
@@ -151,9 +151,9 @@ def read_lines(lines: Iterable[bytes], vocabulary: Vocabulary = MEANINGS) -> Rea
     return read_items(*items_of_lines(lines), vocabulary=vocabulary)
 
 
-def items_of_lines(lines: Iterable[bytes]) -> tuple[list[Place], list[Issue]]:
+def items_of_lines(lines: Iterable[bytes]) -> tuple[list[SentEntry], list[Issue]]:
     """Split NDJSON into its resources, and say which lines cannot be read."""
-    items: list[Place] = []
+    items: list[SentEntry] = []
     faults: list[Issue] = []
     for number, line in enumerate(lines, start=1):
         text = line.strip().removeprefix(b"\xef\xbb\xbf")
@@ -168,7 +168,7 @@ def items_of_lines(lines: Iterable[bytes]) -> tuple[list[Place], list[Issue]]:
 
 
 def read_items(
-    items: Iterable[Place], faults: Iterable[Issue] = (), vocabulary: Vocabulary = MEANINGS
+    items: Iterable[SentEntry], faults: Iterable[Issue] = (), vocabulary: Vocabulary = MEANINGS
 ) -> Reading:
     """Take in resources in any order; the answer does not depend on it.
 
@@ -180,57 +180,57 @@ def read_items(
     Raises:
         UnreadableError: There were faults and nothing usable beside them.
     """
-    intake = Intake(vocabulary)
-    intake.issues.extend(faults)
-    observations: list[Place] = []
-    shelved: list[Place] = []
-    later: list[Place] = []
-    pages: list[Place] = []
+    collector = Collector(vocabulary)
+    collector.issues.extend(faults)
+    observations: list[SentEntry] = []
+    kept: list[SentEntry] = []
+    later: list[SentEntry] = []
+    pages: list[SentEntry] = []
     for sent in watched(items):
         if is_page(sent):
             pages.append(sent)
             continue
-        item = bounded(intake, sent)
+        item = bounded(collector, sent)
         kind = item.kind
         if kind == "Observation":
             observations.append(item)
-        elif kind in SHELVED:
-            shelved.append(item)
+        elif kind in REFERENCED_TYPES:
+            kept.append(item)
         elif kind == DELETION:
-            intake.deletions.append(item)
+            collector.deletions.append(item)
         else:
             later.append(item)
     if are_missing(pages):
-        intake.note(Severity.WARNING, IssueKey.INCOMPLETE_BUNDLE, LINKS, _PAGES)
-    for item in watched(without_older(intake, shelved)):
-        shelve(intake, item)
-    settle_merged(intake)
-    for item in watched(without_older(intake, later)):
-        take(intake, item)
-    for item in watched(without_older(intake, observations)):
-        take(intake, item)
-    for item in intake.deletions:
-        intake.note(Severity.INFORMATION, IssueKey.DELETED, item.path, "A deleted entry; not used.")
-    intake.counted += len(intake.deletions)
-    say_copies(intake)
-    intake.say_servers()
-    settle_stays(intake)
-    say_unused(intake)
-    say_missing_members(intake, observations)
-    _refuse_if_nothing_usable(intake)
+        collector.note(Severity.WARNING, IssueKey.INCOMPLETE_BUNDLE, LINKS, _PAGES)
+    for item in watched(without_older(collector, kept)):
+        keep_referenced(collector, item)
+    settle_merged(collector)
+    for item in watched(without_older(collector, later)):
+        take(collector, item)
+    for item in watched(without_older(collector, observations)):
+        take(collector, item)
+    for item in collector.deletions:
+        collector.note(Severity.INFORMATION, IssueKey.DELETED, item.path, "A deleted entry; not used.")
+    collector.counted += len(collector.deletions)
+    say_copies(collector)
+    collector.say_servers()
+    settle_stays(collector)
+    say_unused(collector)
+    say_missing_members(collector, observations)
+    _refuse_if_nothing_usable(collector)
     records = tuple(
-        (key, build_record(intake, gathered)) for key, gathered in watched(sorted(intake.patients.items()))
+        (key, build_record(collector, data)) for key, data in watched(sorted(collector.patients.items()))
     )
-    if not records and not intake.issues:
+    if not records and not collector.issues:
         # Else it would be said that everything was used.
-        intake.note(Severity.INFORMATION, IssueKey.EMPTY, "", _NOBODY)
-    issues = tuple(sorted(intake.issues, key=_issue_order))
-    return Reading(records, issues, intake.counted, _unread(intake))
+        collector.note(Severity.INFORMATION, IssueKey.EMPTY, "", _NOBODY)
+    issues = tuple(sorted(collector.issues, key=_issue_order))
+    return Reading(records, issues, collector.counted, _unread(collector))
 
 
-def _unread(intake: Intake) -> dict[str, int]:
+def _unread(collector: Collector) -> dict[str, int]:
     counts: dict[str, int] = {}
-    for unread, paths in intake.unused_codes.items():
+    for unread, paths in collector.unused_codes.items():
         words = f" ({label_of(unread.suspected)} in words)" if unread.suspected is not None else ""
         name = f"{unread.code or 'not shown'}{words}"
         counts[name] = counts.get(name, 0) + len(paths)
@@ -242,9 +242,9 @@ def _issue_order(issue: Issue) -> tuple[object, ...]:
     return (numbers, issue.path, issue.key, issue.text)
 
 
-def _refuse_if_nothing_usable(intake: Intake) -> None:
-    if any(not gathered.is_empty for gathered in intake.patients.values()):
+def _refuse_if_nothing_usable(collector: Collector) -> None:
+    if any(not data.is_empty for data in collector.patients.values()):
         return
-    errors = [issue for issue in intake.issues if issue.severity in (Severity.ERROR, Severity.FATAL)]
+    errors = [issue for issue in collector.issues if issue.severity in (Severity.ERROR, Severity.FATAL)]
     if errors:
         raise UnreadableError(*errors)

@@ -12,7 +12,7 @@ from msgspec import Struct
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import UNREADABLE, Named
-from weatherglass.fhir.reading.intake import Intake, Place
+from weatherglass.fhir.reading.collector import Collector, SentEntry
 
 #: Types whose loss is a loss of data.
 DATA = frozenset(
@@ -28,19 +28,19 @@ class _Container(Struct, gc=False):
 _container = msgspec.json.Decoder(_Container).decode
 
 
-def say_contained(intake: Intake, place: Place, *, but: AbstractSet[str] = frozenset()) -> None:
+def say_contained(collector: Collector, entry: SentEntry, *, but: AbstractSet[str] = frozenset()) -> None:
     """Write down that a resource which is not used has data inside it; `but` names types that are read."""
-    if b'"contained"' not in bytes(place.raw):
+    if b'"contained"' not in bytes(entry.raw):
         return
     try:
-        inside = _container(place.raw).contained
+        inside = _container(entry.raw).contained
     except UNREADABLE:
         return  # What is not readable is said where it matters.
     lost = sum(one.resourceType in DATA - but for one in inside)
     if lost:
-        intake.note(
+        collector.note(
             Severity.WARNING,
             IssueKey.RESOURCE_NOT_USED,
-            f"{place.path}.contained",
+            f"{entry.path}.contained",
             f"{lost} contained resource(s) with data were not read; send each as a resource of its own.",
         )

@@ -16,8 +16,8 @@ from weatherglass.fhir import r4
 from weatherglass.fhir.issues import Issue
 from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Component, Observation
 from weatherglass.fhir.reading.bundle import Reading
-from weatherglass.fhir.reading.dispatch import READERS, SHELVED, origin_of
-from weatherglass.fhir.reading.intake import Place
+from weatherglass.fhir.reading.collector import SentEntry
+from weatherglass.fhir.reading.dispatch import READERS, REFERENCED_TYPES, origin_of
 from weatherglass.fhir.reading.observations.code_mapping import meaning_of
 from weatherglass.fhir.reading.observations.codes_shown import shown
 from weatherglass.fhir.reading.observations.sent_values import has_a_value, words_of
@@ -155,7 +155,7 @@ class _Codes:
         return bool(meant or shown(sent.code)) or len(self._people[(sent.system, sent.code)]) > 1
 
 
-def coverage_of(items: Sequence[Place], reading: Reading, vocabulary: Vocabulary) -> Coverage:
+def coverage_of(items: Sequence[SentEntry], reading: Reading, vocabulary: Vocabulary) -> Coverage:
     """Count what came and what became of it.
 
     Args:
@@ -200,14 +200,14 @@ def _origins(record: Record) -> Iterator[str]:
     yield from (directive.origin for directive in record.directives)
 
 
-def _resources(items: Iterable[Place]) -> Iterator[tuple[str, int, bool]]:
-    known = {*READERS, *SHELVED}
+def _resources(items: Iterable[SentEntry]) -> Iterator[tuple[str, int, bool]]:
+    known = {*READERS, *REFERENCED_TYPES}
     counts = Counter(item.kind for item in items if item.kind in RESOURCE_TYPES)
     for kind, times in sorted(counts.items(), key=lambda each: (-each[1], each[0])):
         yield kind, times, kind in known or kind == "DiagnosticReport"
 
 
-def _observations(items: Iterable[Place]) -> Iterator[tuple[str, Observation]]:
+def _observations(items: Iterable[SentEntry]) -> Iterator[tuple[str, Observation]]:
     for item in items:
         if item.kind == "Observation":
             obs = _decoded(item.raw)
@@ -217,7 +217,7 @@ def _observations(items: Iterable[Place]) -> Iterator[tuple[str, Observation]]:
             yield from _inside(item)
 
 
-def _inside(item: Place) -> Iterator[tuple[str, Observation]]:
+def _inside(item: SentEntry) -> Iterator[tuple[str, Observation]]:
     try:
         around = r4.decode(item.raw, _Around)
     except UNREADABLE:
@@ -276,7 +276,7 @@ def _sent(vocabulary: Vocabulary, holder: Observation | Component) -> Sent:
     return Sent("", "", "", unit)
 
 
-def _medicines(items: Iterable[Place], records: Iterable[Record]) -> Iterator[MedicineRow]:
+def _medicines(items: Iterable[SentEntry], records: Iterable[Record]) -> Iterator[MedicineRow]:
     known: dict[str, Medicine] = {}
     for record in records:
         known |= {str(order.origin): order.medicine for order in record.orders}

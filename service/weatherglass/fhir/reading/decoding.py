@@ -13,7 +13,7 @@ from weatherglass.fhir import r4
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 from weatherglass.fhir.json_faults import place_of_fault, repeated_key
 from weatherglass.fhir.r4 import UNREADABLE
-from weatherglass.fhir.reading.intake import Intake, Place
+from weatherglass.fhir.reading.collector import Collector, SentEntry
 
 _Resource = TypeVar("_Resource")
 
@@ -22,20 +22,22 @@ RESOURCE_TYPE = re.compile(rb'\{\s*"resourceType"\s*:\s*"([A-Za-z]{1,64})"')
 _MESSAGE_PATH = re.compile(r"^(?P<what>.*?)(?: - at `(?P<path>[^`]*)`)?$", re.DOTALL)
 
 
-def decode_one(intake: Intake, raw: bytes | Raw, place: Place, into: type[_Resource]) -> _Resource | None:
+def decode_one(
+    collector: Collector, raw: bytes | Raw, entry: SentEntry, into: type[_Resource]
+) -> _Resource | None:
     """Decode one resource; None and an issue with its path when it cannot be read."""
     try:
         resource = r4.decode(raw, into)
         repeated = repeated_key(raw)
     except UNREADABLE as fault:
-        intake.issues.append(_issue_of(fault, raw, place.path))
+        collector.issues.append(_issue_of(fault, raw, entry.path))
         return None
     if repeated is None:
         return resource
-    intake.note(
+    collector.note(
         Severity.ERROR,
         IssueKey.DUPLICATE_KEY,
-        f"{place.path}{repeated}",
+        f"{entry.path}{repeated}",
         "The element stands twice in one object, so its value is not certain; the resource was not used.",
     )
     return None

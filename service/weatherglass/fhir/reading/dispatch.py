@@ -8,9 +8,9 @@ from typing import Any
 
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.reading.collector import Collector, SentEntry, Unread, keep_by_name
 from weatherglass.fhir.reading.contained import DATA, say_contained
 from weatherglass.fhir.reading.decoding import decode_one
-from weatherglass.fhir.reading.intake import Intake, Place, Unread, shelve_by_name
 from weatherglass.fhir.reading.medicines.allergy import read_allergy
 from weatherglass.fhir.reading.medicines.medication import (
     read_administration,
@@ -67,49 +67,49 @@ READERS: dict[str, tuple[type[Any], Callable[..., None]]] = {
     "AllergyIntolerance": (r4.AllergyIntolerance, read_allergy),
 }
 #: Read first, because the others refer to them.
-SHELVED = ("Patient", "Medication", "Location")
+REFERENCED_TYPES = ("Patient", "Medication", "Location")
 
 #: Stands for an entry that is nested too deeply to be read at all.
 TOO_DEEP = "?"
 
 
-def shelve(intake: Intake, item: Place) -> None:
+def keep_referenced(collector: Collector, item: SentEntry) -> None:
     """Put what others refer to where they find it."""
-    intake.counted += 1
+    collector.counted += 1
     if item.kind == "Patient":
-        patient = decode_one(intake, item.raw, item, r4.Patient)
+        patient = decode_one(collector, item.raw, item, r4.Patient)
         if patient is not None:
             origin = origin_of(item, "Patient", patient.id)
-            read_patient(intake, patient, _names(item, "Patient", patient.id), str(origin), item)
+            read_patient(collector, patient, _names(item, "Patient", patient.id), str(origin), item)
     elif item.kind == "Medication":
-        medication = decode_one(intake, item.raw, item, r4.Medication)
+        medication = decode_one(collector, item.raw, item, r4.Medication)
         if medication is not None:
             names = _names(item, "Medication", medication.id)
-            shelve_by_name(intake.shelf.medications, medication, names, item.full_url)
+            keep_by_name(collector.referenced.medications, medication, names, item.full_url)
     else:
-        location = decode_one(intake, item.raw, item, r4.Location)
+        location = decode_one(collector, item.raw, item, r4.Location)
         if location is not None:
             names = _names(item, "Location", location.id)
-            shelve_by_name(intake.shelf.locations, location, names, item.full_url)
+            keep_by_name(collector.referenced.locations, location, names, item.full_url)
 
 
-def take(intake: Intake, item: Place) -> None:
+def take(collector: Collector, item: SentEntry) -> None:
     """Hand one resource to what reads it."""
-    intake.counted += 1
+    collector.counted += 1
     kind = item.kind
     known = READERS.get(kind)
     if known is None:
-        _take_other(intake, item)
+        _take_other(collector, item)
         return
     into, reader = known
-    resource = decode_one(intake, item.raw, item, into)
-    if resource is None or is_denied(intake, item):
+    resource = decode_one(collector, item.raw, item, into)
+    if resource is None or is_denied(collector, item):
         return
-    if kind in _CAN_BE_NOTHING and says_nothing(intake, item, _about(resource)):
+    if kind in _CAN_BE_NOTHING and says_nothing(collector, item, _about(resource)):
         return
-    reader(intake, resource, item, origin_of(item, kind, resource.id))
+    reader(collector, resource, item, origin_of(item, kind, resource.id))
     if b'"contained"' in bytes(item.raw):
-        _take_inside(intake, item)
+        _take_inside(collector, item)
 
 
 #: What a summary has an entry of even where it has none.
@@ -122,27 +122,27 @@ def _about(resource: Any) -> tuple[r4.CodeableConcept | None, ...]:
     return getattr(resource, "code", None), getattr(resource, "medicationCodeableConcept", None)
 
 
-def _take_inside(intake: Intake, item: Place) -> None:
+def _take_inside(collector: Collector, item: SentEntry) -> None:
     """Read the results inside an Observation; say of results inside anything else that they are not read."""
     if item.kind == "Observation":
-        read_results_inside(intake, item)
+        read_results_inside(collector, item)
     else:
-        say_contained(intake, item, but=DATA - {"Observation"})
+        say_contained(collector, item, but=DATA - {"Observation"})
 
 
-def _take_other(intake: Intake, item: Place) -> None:
+def _take_other(collector: Collector, item: SentEntry) -> None:
     if item.kind == TOO_DEEP:
-        intake.note(Severity.ERROR, IssueKey.TOO_DEEP, item.path, "Nested too deeply; not used.")
+        collector.note(Severity.ERROR, IssueKey.TOO_DEEP, item.path, "Nested too deeply; not used.")
     elif item.kind == "OperationOutcome":
-        _say_outcome(intake, item)
-    elif item.kind == "DiagnosticReport" and _take_report(intake, item):
+        _say_outcome(collector, item)
+    elif item.kind == "DiagnosticReport" and _take_report(collector, item):
         pass
     elif item.kind in RESOURCE_TYPES or item.kind in NEWER_TYPES:
-        intake.unused_types.setdefault(item.kind, []).append(item)
+        collector.unused_types.setdefault(item.kind, []).append(item)
         if item.kind != "DiagnosticReport":
-            say_contained(intake, item)
+            say_contained(collector, item)
     else:
-        intake.note(
+        collector.note(
             Severity.ERROR,
             IssueKey.WRONG_RESOURCE,
             item.path,
@@ -150,19 +150,19 @@ def _take_other(intake: Intake, item: Place) -> None:
         )
 
 
-def _take_report(intake: Intake, item: Place) -> bool:
+def _take_report(collector: Collector, item: SentEntry) -> bool:
     """Read what a report concludes and the results inside it; tell whether there were results."""
-    read_conclusion(intake, item, origin_of(item, item.kind, identity_of(item)))
-    return read_results_inside(intake, item)
+    read_conclusion(collector, item, origin_of(item, item.kind, identity_of(item)))
+    return read_results_inside(collector, item)
 
 
-def _say_outcome(intake: Intake, item: Place) -> None:
+def _say_outcome(collector: Collector, item: SentEntry) -> None:
     """Say that the sender reports a problem; what it says for information only is no problem."""
-    found = decode_one(intake, item.raw, item, r4.OperationOutcome)
+    found = decode_one(collector, item.raw, item, r4.OperationOutcome)
     if found is not None and found.issue and {one.severity for one in found.issue} == {"information"}:
-        intake.unused_types.setdefault(item.kind, []).append(item)
+        collector.unused_types.setdefault(item.kind, []).append(item)
         return
-    intake.note(
+    collector.note(
         Severity.WARNING,
         IssueKey.INCOMPLETE_BUNDLE,
         item.path,
@@ -176,13 +176,13 @@ def _not_r4(kind: str) -> str:
     return "Not a FHIR R4 resource: resourceType is missing, unreadable or unknown; not used."
 
 
-def say_unused(intake: Intake) -> None:
+def say_unused(collector: Collector) -> None:
     """Write down how many resources were not read, by code and by type."""
-    for unread, paths in sorted(intake.unused_codes.items(), key=_by_code):
+    for unread, paths in sorted(collector.unused_codes.items(), key=_by_code):
         severity = Severity.WARNING if unread.suspected is not None else Severity.INFORMATION
-        intake.note(severity, IssueKey.CODE_NOT_USED, paths[0], _why_unread(unread, len(paths)))
-    for kind, places in sorted(intake.unused_types.items()):
-        intake.note(
+        collector.note(severity, IssueKey.CODE_NOT_USED, paths[0], _why_unread(unread, len(paths)))
+    for kind, places in sorted(collector.unused_types.items()):
+        collector.note(
             Severity.INFORMATION,
             IssueKey.RESOURCE_NOT_USED,
             places[0].path,
@@ -214,27 +214,27 @@ def _code_for(signal: Signal | CodedSignal) -> str:
     return "a code of it that is read"
 
 
-def say_missing_members(intake: Intake, observations: Iterable[Place]) -> None:
+def say_missing_members(collector: Collector, observations: Iterable[SentEntry]) -> None:
     """Write down which panels and reports came without the members that hold their values."""
-    reports = intake.unused_types.get("DiagnosticReport", [])
-    if not intake.panels and not reports:
+    reports = collector.unused_types.get("DiagnosticReport", [])
+    if not collector.panels and not reports:
         return
-    there = {name for place in observations for name in _names(place, "Observation", identity_of(place))}
-    missed = [(place, missing) for place in reports if (missing := results_missing(place.raw, there))]
+    there = {name for entry in observations for name in _names(entry, "Observation", identity_of(entry))}
+    missed = [(entry, missing) for entry in reports if (missing := results_missing(entry.raw, there))]
     if missed:
-        intake.note(
+        collector.note(
             Severity.INFORMATION,
             IssueKey.VALUE_MISSING,
             f"{missed[0][0].path}.result",
             f"{sum(number for _, number in missed)} result(s) of {len(missed)} report(s) were not sent; "
             "nothing was read from them.",
         )
-    for panel in intake.panels:
+    for panel in collector.panels:
         # A member that stands inside its panel is read, or named, with it.
         named = [unversioned(member) for member in panel.members if not member.startswith("#")]
         missing = sum(name not in there and short_name(name) not in there for name in named)
         if missing:
-            intake.note(
+            collector.note(
                 Severity.WARNING,
                 IssueKey.VALUE_MISSING,
                 f"{panel.path}.hasMember",
@@ -246,7 +246,7 @@ def say_missing_members(intake: Intake, observations: Iterable[Place]) -> None:
 # Names
 
 
-def origin_of(item: Place, kind: str, identity: str | None) -> Origin:
+def origin_of(item: SentEntry, kind: str, identity: str | None) -> Origin:
     """Return how a resource of a request is called where it is evidence."""
     if item.full_url is not None and (item.apart or item.full_url.startswith("urn:")):
         return Origin(item.full_url)
@@ -255,7 +255,7 @@ def origin_of(item: Place, kind: str, identity: str | None) -> Origin:
     return Origin(item.full_url or item.path)
 
 
-def _names(item: Place, kind: str, identity: str | None) -> list[str]:
+def _names(item: SentEntry, kind: str, identity: str | None) -> list[str]:
     if item.apart:
         # The short name means none of them; with the server before it, it does.
         url = item.full_url

@@ -9,7 +9,7 @@ from typing import Protocol
 from msgspec import Raw
 
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.reading.intake import Intake
+from weatherglass.fhir.reading.collector import Collector
 from weatherglass.model.words.lists import capital
 
 MODIFIED = "A modifier extension or implicit rules may change the meaning"
@@ -32,19 +32,19 @@ def has_modifier(resource: Modifiable) -> bool:
     return bool(resource.modifierExtension or resource.implicitRules)
 
 
-def is_modified(intake: Intake, resource: Modifiable, path: str, patient: str = "") -> bool:
+def is_modified(collector: Collector, resource: Modifiable, path: str, patient: str = "") -> bool:
     """Tell whether a modifier keeps a resource from being used, and write it down."""
     if not has_modifier(resource):
         return False
-    intake.note(Severity.WARNING, IssueKey.MODIFIER, path, f"{MODIFIED}; not used.", patient)
+    collector.note(Severity.WARNING, IssueKey.MODIFIER, path, f"{MODIFIED}; not used.", patient)
     return True
 
 
-def say_status(intake: Intake, path: str, what: str, *, is_known: bool, patient: str = "") -> None:
+def say_status(collector: Collector, path: str, what: str, *, is_known: bool, patient: str = "") -> None:
     """Write down that a resource is not used because of its status.
 
     Args:
-        intake: Where issues go.
+        collector: Where issues go.
         path: The element that holds the status.
         what: What the resource is, as it stands inside a sentence: "a Procedure".
         is_known: Whether FHIR has such a status.
@@ -53,4 +53,4 @@ def say_status(intake: Intake, path: str, what: str, *, is_known: bool, patient:
     text = f"{capital(what)} with this status" if is_known else f"Not a status of {what}"
     severity = Severity.INFORMATION if is_known else Severity.ERROR
     key = IssueKey.NOT_FINAL if is_known else IssueKey.WRONG_TYPE
-    intake.note(severity, key, path, f"{text}{' is not used.' if is_known else '; not used.'}", patient)
+    collector.note(severity, key, path, f"{text}{' is not used.' if is_known else '; not used.'}", patient)

@@ -9,7 +9,7 @@ import re
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.json_faults import path_at
-from weatherglass.fhir.reading.intake import Intake, Place
+from weatherglass.fhir.reading.collector import Collector, SentEntry
 
 #: Ours: two pages of print.
 LONGEST_READ = 4000
@@ -22,24 +22,24 @@ _ELEMENTS = (
 _WORDS = re.compile(rb'"(?:' + _ELEMENTS + rb')"\s*+:\s*+"((?:[^"\\]++|\\.)*+)("?)', re.DOTALL)
 
 
-def bounded(intake: Intake, place: Place) -> Place:
+def bounded(collector: Collector, entry: SentEntry) -> SentEntry:
     """Return a resource without the far ends of its long texts; an issue when there were any."""
-    if len(place.raw) <= LONGEST_READ:
-        return place
-    raw = bytes(place.raw)
+    if len(entry.raw) <= LONGEST_READ:
+        return entry
+    raw = bytes(entry.raw)
     beginning, cut = _cut(raw)
     if not cut:
-        return place
+        return entry
     first, count = cut
     where = path_at(raw[:first].decode("utf-8", "replace"))
-    intake.note(
+    collector.note(
         Severity.WARNING,
         IssueKey.TOO_LARGE,
-        f"{place.path}.{where}" if where else place.path,
+        f"{entry.path}.{where}" if where else entry.path,
         f"{count} text(s) of more than {LONGEST_READ} characters: only the beginning was read for a meaning; "
         "read the rest at its source.",
     )
-    return place._replace(raw=beginning)
+    return entry._replace(raw=beginning)
 
 
 def _cut(raw: bytes) -> tuple[bytes, tuple[int, int] | None]:

@@ -9,32 +9,32 @@ from collections.abc import Iterable
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept
-from weatherglass.fhir.reading.intake import Intake, Place
+from weatherglass.fhir.reading.collector import Collector, SentEntry
 
 _SYSTEM = "absent-unknown-uv-ips"
 _NONE, _NOTHING = "no-known-", "no-"
 
 
-def says_nothing(intake: Intake, place: Place, concepts: Iterable[CodeableConcept | None]) -> bool:
+def says_nothing(collector: Collector, entry: SentEntry, concepts: Iterable[CodeableConcept | None]) -> bool:
     """Tell whether a resource stands for having nothing, and write down what it says.
 
     Args:
-        intake: Where issues go.
-        place: The resource.
+        collector: Where issues go.
+        entry: The resource.
         concepts: What it is about.
     """
-    if _SYSTEM.encode() not in bytes(place.raw):
+    if _SYSTEM.encode() not in bytes(entry.raw):
         return False
     codings = (coding for one in concepts if one is not None for coding in one.coding)
     codes = [coding.code or "" for coding in codings if (coding.system or "").rstrip("/").endswith(_SYSTEM)]
     said = next((code for code in codes if code.startswith(_NOTHING)), "")
     is_none = said.startswith(_NONE)
-    if not said or (is_none and place.kind == "AllergyIntolerance"):
+    if not said or (is_none and entry.kind == "AllergyIntolerance"):
         return False
-    intake.note(
+    collector.note(
         Severity.INFORMATION,
         IssueKey.RESOURCE_NOT_USED,
-        place.path,
+        entry.path,
         "Says that none is known; it stands for no entry."
         if is_none
         else "Says that nothing is known about this; it stands for no entry.",

@@ -10,7 +10,7 @@ import msgspec
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import UNREADABLE
-from weatherglass.fhir.reading.intake import Intake, Place
+from weatherglass.fhir.reading.collector import Collector, SentEntry
 
 _STU3, _R5 = "FHIR STU3", "FHIR R5"
 #: By type and element: of which release it is, and what R4 has in its place.
@@ -61,25 +61,25 @@ def _may_have(raw: bytes | msgspec.Raw, names: tuple[bytes, ...]) -> bool:
     return False
 
 
-def is_denied(intake: Intake, place: Place) -> bool:
+def is_denied(collector: Collector, entry: SentEntry) -> bool:
     """Say which elements of another release a resource has; tell whether one of them denies it."""
-    if not _may_have(place.raw, _NAMED.get(place.kind, ())):
+    if not _may_have(entry.raw, _NAMED.get(entry.kind, ())):
         return False
     try:
-        sent = _decode(place.raw)
+        sent = _decode(entry.raw)
     except UNREADABLE:
         return False
     denied = False
-    for element, (release, instead) in _ELSEWHERE[place.kind].items():
+    for element, (release, instead) in _ELSEWHERE[entry.kind].items():
         if element not in sent:
             continue
         value = sent[element]
         denies = isinstance(value, bool | str) and value in _NEGATED.get(element, ())
         denied = denied or denies
-        intake.note(
+        collector.note(
             Severity.ERROR if denies else Severity.WARNING,
             IssueKey.WRONG_TYPE,
-            f"{place.path}.{element}",
+            f"{entry.path}.{element}",
             f"This element is {release}'s and says that it did not happen, so the resource was not used; "
             f"send R4: {instead}."
             if denies

@@ -12,7 +12,7 @@ from urllib.parse import parse_qsl, urlsplit
 import msgspec
 
 from weatherglass.fhir.r4 import Bundle, Link
-from weatherglass.fhir.reading.intake import Place
+from weatherglass.fhir.reading.collector import SentEntry
 
 #: Where the mark of a page stands; it is no resource.
 LINKS = "Bundle.link"
@@ -26,7 +26,7 @@ class _Page(NamedTuple):
     neighbours: list[str]
 
 
-def page_of(bundle: Bundle, fetched_from: str | None = None) -> Iterator[Place]:
+def page_of(bundle: Bundle, fetched_from: str | None = None) -> Iterator[SentEntry]:
     """Yield the mark of a page of a search result, which says where it and its neighbours are.
 
     Args:
@@ -41,19 +41,19 @@ def page_of(bundle: Bundle, fetched_from: str | None = None) -> Iterator[Place]:
         [_address(link) for link in bundle.link if link.relation in _NEIGHBOURS],
     )
     if page.own or page.neighbours:
-        yield Place(LINKS, -1, raw=msgspec.json.encode(page))
+        yield SentEntry(LINKS, -1, raw=msgspec.json.encode(page))
 
 
 def _address(link: Link) -> str:
     return link.url if isinstance(link.url, str) else ""
 
 
-def is_page(item: Place) -> bool:
+def is_page(item: SentEntry) -> bool:
     """Tell the mark of a page from a resource."""
     return item.container == LINKS
 
 
-def are_missing(marks: Iterable[Place]) -> bool:
+def are_missing(marks: Iterable[SentEntry]) -> bool:
     """Tell whether any neighbour of these pages is not among them; a mark without addresses has one."""
     pages = [msgspec.json.decode(mark.raw, type=_Page) if mark.raw else _Page([], [""]) for mark in marks]
     there = {_key(address) for page in pages for address in page.own}

@@ -11,8 +11,8 @@ from typing import Final
 from weatherglass.facts.allergy_check import groups_of, names_in
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.reading.collector import Collector, PatientData, SentEntry
 from weatherglass.fhir.reading.gate import MODIFIED, has_modifier
-from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.reading.problems.concept_words import status_of, text_of
 from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
 from weatherglass.fhir.safe_text import one_line
@@ -67,41 +67,43 @@ _SEVERITIES = ("severe", "moderate", "mild")
 _NOT_TRUE = ("refuted", "entered-in-error")
 
 
-def read_allergy(intake: Intake, allergy: r4.AllergyIntolerance, place: Place, origin: Origin) -> None:
+def read_allergy(
+    collector: Collector, allergy: r4.AllergyIntolerance, entry: SentEntry, origin: Origin
+) -> None:
     """Take in one AllergyIntolerance, or write down why not."""
-    gathered = intake.gathered_for(allergy.patient, place, "patient")
-    if gathered is None or not _is_in_force(intake, gathered, allergy, place):
+    data = collector.data_for(allergy.patient, entry, "patient")
+    if data is None or not _is_in_force(collector, data, allergy, entry):
         return
     concepts = [c for c in (allergy.code, *(r.substance for r in allergy.reaction)) if c is not None]
     codes = [(c.system or "", c.code) for each in concepts for c in each.coding if c.code]
     none_known = next((_NONE_KNOWN[code] for _, code in codes if code in _NONE_KNOWN), "")
     text = next(filter(None, map(text_of, concepts)), "") or none_known
     words = [t for each in concepts for t in (each.text, *(c.display for c in each.coding)) if t]
-    own = intake.own_medicines.named(codes, words)
+    own = collector.own_medicines.named(codes, words)
     ingredients = _medicines(codes, [*words, *own])
     groups = groups_of(names_in(". ".join([*words, *own])), ingredients, _snomed(codes), _atc(codes))
     if not text and (ingredients or groups):
         text = next(iter(ingredients), "") or min(groups).replace("-", " ")
     if not text:
-        intake.note(
+        collector.note(
             Severity.WARNING,
             IssueKey.MISSING_ELEMENT,
-            f"{place.path}.code",
+            f"{entry.path}.code",
             "The allergy names nothing that is known here; send code.text or a display.",
-            gathered.key,
+            data.key,
         )
         return
     denies = bool(none_known) or _NONE.search(text.casefold().strip()) is not None
     if "medication" in allergy.category and not (denies or groups or _is_known(ingredients)):
-        intake.note(
+        collector.note(
             Severity.WARNING,
             IssueKey.MEDICINE_NOT_RECOGNISED,
-            f"{place.path}.code",
+            f"{entry.path}.code",
             "The medicine of the allergy was not recognised, so it is compared with the chart by its words "
             "only; send a code or the generic name.",
-            gathered.key,
+            data.key,
         )
-    gathered.allergies.append(
+    data.allergies.append(
         Allergy(
             origin=origin,
             text=text,
@@ -113,20 +115,20 @@ def read_allergy(intake: Intake, allergy: r4.AllergyIntolerance, place: Place, o
             is_intolerance=allergy.type == "intolerance",
             confirmed=status_of(allergy.verificationStatus) not in ("unconfirmed", "presumed")
             and not has_modifier(allergy),
-            recorded=intake.instant(allergy.recordedDate, gathered),
+            recorded=collector.instant(allergy.recordedDate, data),
             denies=denies,
         )
     )
     if not denies:
-        gathered.conditions.extend(_emergencies(intake, allergy, text, origin))
+        data.conditions.extend(_emergencies(collector, allergy, text, origin))
 
 
 def _emergencies(
-    intake: Intake, allergy: r4.AllergyIntolerance, text: str, origin: Origin
+    collector: Collector, allergy: r4.AllergyIntolerance, text: str, origin: Origin
 ) -> Iterator[Condition]:
     """Yield a reaction with its time as the problem that it is, where its name is that of an emergency."""
     for reaction in allergy.reaction:
-        began = intake.period(r4.Period(start=reaction.onset))[0] if reaction.onset else None
+        began = collector.period(r4.Period(start=reaction.onset))[0] if reaction.onset else None
         words = ". ".join(filter(None, map(text_of, reaction.manifestation)))
         kinds = kinds_in_words(words).kinds & _PROBLEMS
         if kinds and began is not None:
@@ -161,30 +163,32 @@ def allergy_of_problem(problem: Condition, asserted: str) -> Allergy | None:
     )
 
 
-def _is_in_force(intake: Intake, gathered: Gathered, allergy: r4.AllergyIntolerance, place: Place) -> bool:
+def _is_in_force(
+    collector: Collector, data: PatientData, allergy: r4.AllergyIntolerance, entry: SentEntry
+) -> bool:
     verification = status_of(allergy.verificationStatus)
     clinical = status_of(allergy.clinicalStatus)
     if verification in _NOT_TRUE or clinical in ("inactive", "resolved"):
         element = "verificationStatus" if verification in _NOT_TRUE else "clinicalStatus"
-        intake.note(
+        collector.note(
             Severity.INFORMATION,
             IssueKey.NOT_FINAL,
-            f"{place.path}.{element}",
+            f"{entry.path}.{element}",
             "A refuted, wrongly entered, inactive or resolved allergy is not shown.",
-            gathered.key,
+            data.key,
         )
         return False
     if has_modifier(allergy):
         # Unlike anything else it is shown: to miss an allergy can hurt, to ask about one cannot.
         text = f"{MODIFIED}; shown as unconfirmed."
-        intake.note(Severity.WARNING, IssueKey.MODIFIER, place.path, text, gathered.key)
+        collector.note(Severity.WARNING, IssueKey.MODIFIER, entry.path, text, data.key)
     if clinical not in ("", "active") or verification not in ("", "unconfirmed", "presumed", "confirmed"):
-        intake.note(
+        collector.note(
             Severity.WARNING,
             IssueKey.VALUE_UNKNOWN,
-            f"{place.path}.clinicalStatus",
+            f"{entry.path}.clinicalStatus",
             "Not a known status of an allergy; shown all the same.",
-            gathered.key,
+            data.key,
         )
     return True
 

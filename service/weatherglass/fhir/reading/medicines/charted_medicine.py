@@ -13,7 +13,7 @@ from msgspec import Raw, Struct
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Reference
-from weatherglass.fhir.reading.intake import Gathered, Intake, Place
+from weatherglass.fhir.reading.collector import Collector, PatientData, SentEntry
 from weatherglass.fhir.reading.problems.concept_words import text_of
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.model.plain import replace
@@ -32,9 +32,9 @@ from weatherglass.terminology.medicines import Identity, identify
 
 
 def medicine_of(
-    intake: Intake,
-    gathered: Gathered,
-    place: Place,
+    collector: Collector,
+    data: PatientData,
+    entry: SentEntry,
     concept: CodeableConcept | None,
     reference: Reference | None,
     contained: tuple[Raw, ...],
@@ -45,9 +45,9 @@ def medicine_of(
     shown = text_of(concept)
     if reference is not None:
         shown = shown or one_line(reference.display or "")
-        medication = _referred(intake, reference, contained, place.full_url)
+        medication = _referred(collector, reference, contained, entry.full_url)
         if medication is None and reference.reference:
-            _not_sent(intake, gathered, place, is_shown=bool(shown))
+            _not_sent(collector, data, entry, is_shown=bool(shown))
         if medication is not None:
             if medication.code is not None:
                 concepts.append(medication.code)
@@ -59,34 +59,34 @@ def medicine_of(
         texts.append(reference.display)
     element = "medicationReference" if concept is None and reference is not None else _CONCEPT
     if not codes and not texts:
-        if concept is None and reference is None and is_of_release_5(place):
-            intake.note(Severity.ERROR, IssueKey.WRONG_TYPE, f"{place.path}.medication", _R5, gathered.key)
+        if concept is None and reference is None and is_of_release_5(entry):
+            collector.note(Severity.ERROR, IssueKey.WRONG_TYPE, f"{entry.path}.medication", _R5, data.key)
         elif element == _CONCEPT or medication is not None or not (reference and reference.reference):
-            intake.note(
+            collector.note(
                 Severity.WARNING,
                 IssueKey.MISSING_ELEMENT,
-                f"{place.path}.{element}",
+                f"{entry.path}.{element}",
                 "The medicine is not named, so it was not reviewed; send a code or its generic name.",
-                gathered.key,
+                data.key,
             )
         return Medicine(text=UNNAMED)
-    identity = identify(codes, [*texts, *intake.own_medicines.named(codes, texts)])
+    identity = identify(codes, [*texts, *collector.own_medicines.named(codes, texts)])
     if identity.method is MatchMethod.NONE:
-        intake.note(
+        collector.note(
             Severity.WARNING,
             IssueKey.MEDICINE_NOT_RECOGNISED,
-            f"{place.path}.{element}",
+            f"{entry.path}.{element}",
             "The medicine was not recognised and is listed as not reviewed; send an ATC, RxNorm or "
             "SNOMED CT ingredient code, or the generic name.",
-            gathered.key,
+            data.key,
         )
     if not set(identity.also_named) <= set(identity.ingredients):
-        intake.note(
+        collector.note(
             Severity.WARNING,
             IssueKey.CONFLICT,
-            f"{place.path}.{element}",
+            f"{entry.path}.{element}",
             "The code and the words name different medicines; both are shown, the code was reviewed.",
-            gathered.key,
+            data.key,
         )
     return Medicine(
         text=shown or (texts[0] if texts else _by_code(identity, codes)),
@@ -112,10 +112,10 @@ class _OfRelease5(Struct, gc=False):
 _release_5 = msgspec.json.Decoder(_OfRelease5).decode
 
 
-def is_of_release_5(place: Place) -> bool:
+def is_of_release_5(entry: SentEntry) -> bool:
     """Tell whether the medicine stands where R5 writes it; R4 has no element of that name."""
     try:
-        return bytes(_release_5(place.raw).medication).startswith(b"{")
+        return bytes(_release_5(entry.raw).medication).startswith(b"{")
     except UNREADABLE:
         return False
 
@@ -128,16 +128,16 @@ def _by_code(identity: Identity, codes: Sequence[tuple[str, str]]) -> str:
     return capital(name) or UNNAMED
 
 
-def _not_sent(intake: Intake, gathered: Gathered, place: Place, *, is_shown: bool) -> None:
-    intake.note(
+def _not_sent(collector: Collector, data: PatientData, entry: SentEntry, *, is_shown: bool) -> None:
+    collector.note(
         Severity.WARNING,
         IssueKey.REFERENCE_NOT_FOUND,
-        f"{place.path}.medicationReference",
+        f"{entry.path}.medicationReference",
         "The Medication is not in the request; it was recognised by its display text only."
         if is_shown
         else "The Medication is not in the request and the order has no display; send it with _include or "
         "contained.",
-        gathered.key,
+        data.key,
     )
 
 
@@ -172,7 +172,7 @@ def _named(charted: _Charted, medicine: Medicine | None) -> _Charted:
 
 
 def _referred(
-    intake: Intake, reference: Reference, contained: tuple[Raw, ...], full_url: str | None
+    collector: Collector, reference: Reference, contained: tuple[Raw, ...], full_url: str | None
 ) -> r4.Medication | None:
     name = reference.reference or ""
     if name.startswith("#"):
@@ -184,5 +184,5 @@ def _referred(
             if medication.id == name[1:]:
                 return medication
         return None
-    shelved = intake.find(intake.shelf.medications, name, full_url)
-    return shelved.resource if shelved is not None else None
+    kept = collector.find(collector.referenced.medications, name, full_url)
+    return kept.resource if kept is not None else None

@@ -14,7 +14,7 @@ from msgspec import Raw
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import UNREADABLE, AdministrationDosage, Dosage, Quantity
-from weatherglass.fhir.reading.intake import Gathered, Intake
+from weatherglass.fhir.reading.collector import Collector, PatientData
 from weatherglass.terminology.worded_dose import says_as_needed, worded_dose
 
 _Dosage = TypeVar("_Dosage", Dosage, AdministrationDosage)
@@ -54,7 +54,7 @@ _MOST_DIGITS = 15
 
 
 def read_dosages(
-    intake: Intake, gathered: Gathered, raw: Raw, into: type[_Dosage], path: str
+    collector: Collector, data: PatientData, raw: Raw, into: type[_Dosage], path: str
 ) -> tuple[_Dosage, ...]:
     """Decode what stands under a dosage: one object or a list; what cannot be read is an issue."""
     text = bytes(raw).lstrip()
@@ -70,7 +70,7 @@ def read_dosages(
             found.append(r4.decode(part, into))
         except UNREADABLE:
             where = f"{path}[{position}]" if text.startswith(b"[") else path
-            intake.note(Severity.WARNING, IssueKey.WRONG_TYPE, where, _MISREAD, gathered.key)
+            collector.note(Severity.WARNING, IssueKey.WRONG_TYPE, where, _MISREAD, data.key)
     return tuple(found)
 
 
@@ -149,12 +149,14 @@ def times_of_day(dosages: Sequence[Dosage]) -> tuple[time, ...]:
     return tuple(sorted(found))
 
 
-def bounds_of(intake: Intake, dosages: Sequence[Dosage]) -> tuple[datetime | None, datetime | None] | None:
+def bounds_of(
+    collector: Collector, dosages: Sequence[Dosage]
+) -> tuple[datetime | None, datetime | None] | None:
     """Return the time the dosage bounds an order to; None when it gives no bounds."""
     for dosage in dosages:
         repeat = dosage.timing.repeat if dosage.timing else None
         if repeat is not None and repeat.boundsPeriod is not None:
-            return intake.period(repeat.boundsPeriod)
+            return collector.period(repeat.boundsPeriod)
     return None
 
 

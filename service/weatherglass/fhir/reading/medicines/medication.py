@@ -11,8 +11,8 @@ from datetime import datetime
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Dosage, Reference
+from weatherglass.fhir.reading.collector import Collector, PatientData, SentEntry
 from weatherglass.fhir.reading.gate import is_modified, say_status
-from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.reading.medicines.charted_medicine import medicine_of
 from weatherglass.fhir.reading.medicines.dosage import (
     bounds_of,
@@ -60,30 +60,32 @@ _NOT_GIVEN = {"cancelled", "entered-in-error", "unknown", "intended", "not-taken
 _GIVEN = {"in-progress", "completed", "stopped", "on-hold"}
 
 
-def read_request(intake: Intake, request: r4.MedicationRequest, place: Place, origin: Origin) -> None:
+def read_request(
+    collector: Collector, request: r4.MedicationRequest, entry: SentEntry, origin: Origin
+) -> None:
     """Take in one MedicationRequest, or write down why not."""
     status = _REQUEST_STATUS.get(request.status)
     if status is None:
-        say_status(intake, f"{place.path}.status", "a medicine", is_known=request.status in _NOT_GIVEN)
+        say_status(collector, f"{entry.path}.status", "a medicine", is_known=request.status in _NOT_GIVEN)
         return
-    if is_modified(intake, request, place.path):
+    if is_modified(collector, request, entry.path):
         return
     if request.doNotPerform:
-        _left_out(intake, f"{place.path}.doNotPerform", "An order not to give the medicine; not reviewed.")
+        _left_out(collector, f"{entry.path}.doNotPerform", "An order not to give the medicine; not reviewed.")
         return
     if request.intent not in INTENTS_IN_FORCE:
-        _left_out(intake, f"{place.path}.intent", "Only orders are reviewed, not proposals or options.")
+        _left_out(collector, f"{entry.path}.intent", "Only orders are reviewed, not proposals or options.")
         return
-    charted = _charted(intake, request, place)
+    charted = _charted(collector, request, entry)
     if charted is None:
         return
-    gathered, medicine = charted
+    data, medicine = charted
     dosages = read_dosages(
-        intake, gathered, request.dosageInstruction, Dosage, f"{place.path}.dosageInstruction"
+        collector, data, request.dosageInstruction, Dosage, f"{entry.path}.dosageInstruction"
     )
-    starts, ends = _validity(intake, request, dosages)
-    written = intake.instant(request.authoredOn, gathered)
-    gathered.orders.append(
+    starts, ends = _validity(collector, request, dosages)
+    written = collector.instant(request.authoredOn, data)
+    data.orders.append(
         _order(
             medicine,
             origin,
@@ -99,31 +101,33 @@ def read_request(intake: Intake, request: r4.MedicationRequest, place: Place, or
     )
     if status is OrderStatus.ACTIVE and names_oxygen(medicine.text):
         texts = (medicine.text, *(dosage.text or "" for dosage in dosages))
-        keep_target(intake, gathered, place, origin, texts, at=written or starts, ends=ends)
+        keep_target(collector, data, entry, origin, texts, at=written or starts, ends=ends)
 
 
-def read_statement(intake: Intake, statement: r4.MedicationStatement, place: Place, origin: Origin) -> None:
+def read_statement(
+    collector: Collector, statement: r4.MedicationStatement, entry: SentEntry, origin: Origin
+) -> None:
     """Take in one MedicationStatement, or write down why not."""
     status = _STATEMENT_STATUS.get(statement.status)
     if status is None:
-        say_status(intake, f"{place.path}.status", "a medicine", is_known=statement.status in _NOT_GIVEN)
+        say_status(collector, f"{entry.path}.status", "a medicine", is_known=statement.status in _NOT_GIVEN)
         return
-    if is_modified(intake, statement, place.path):
+    if is_modified(collector, statement, entry.path):
         return
-    charted = _charted(intake, statement, place)
+    charted = _charted(collector, statement, entry)
     if charted is None:
         return
-    gathered, medicine = charted
-    starts, ends = intake.period(statement.effectivePeriod)
-    gathered.orders.append(
+    data, medicine = charted
+    starts, ends = collector.period(statement.effectivePeriod)
+    data.orders.append(
         _order(
             medicine,
             origin,
             status,
-            read_dosages(intake, gathered, statement.dosage, Dosage, f"{place.path}.dosage"),
-            starts=starts or intake.instant(statement.effectiveDateTime, gathered),
+            read_dosages(collector, data, statement.dosage, Dosage, f"{entry.path}.dosage"),
+            starts=starts or collector.instant(statement.effectiveDateTime, data),
             ends=ends,
-            written=intake.instant(statement.dateAsserted, gathered),
+            written=collector.instant(statement.dateAsserted, data),
             reason=_first_text(statement.reasonCode),
             indication=said_of(statement.reasonCode),
             is_statement=True,
@@ -132,39 +136,37 @@ def read_statement(intake: Intake, statement: r4.MedicationStatement, place: Pla
 
 
 def read_administration(
-    intake: Intake, given: r4.MedicationAdministration, place: Place, origin: Origin
+    collector: Collector, given: r4.MedicationAdministration, entry: SentEntry, origin: Origin
 ) -> None:
     """Take in one MedicationAdministration, or write down why not."""
     is_omitted = given.status == "not-done"
     if given.status not in _GIVEN and not is_omitted:
-        say_status(intake, f"{place.path}.status", "a medicine", is_known=given.status in _NOT_GIVEN)
+        say_status(collector, f"{entry.path}.status", "a medicine", is_known=given.status in _NOT_GIVEN)
         return
-    if is_modified(intake, given, place.path):
+    if is_modified(collector, given, entry.path):
         return
-    charted = _charted(intake, given, place)
+    charted = _charted(collector, given, entry)
     if charted is None:
         return
-    gathered, medicine = charted
-    started, ended = intake.period(given.effectivePeriod)
-    at = intake.instant(given.effectiveDateTime, gathered) or started
+    data, medicine = charted
+    started, ended = collector.period(given.effectivePeriod)
+    at = collector.instant(given.effectiveDateTime, data) or started
     if at is None:
-        intake.note(
+        collector.note(
             Severity.WARNING,
             IssueKey.NO_TIME,
-            f"{place.path}.effectiveDateTime",
+            f"{entry.path}.effectiveDateTime",
             "There is no usable time, so the dose was not counted; send effectiveDateTime or a period.",
-            gathered.key,
+            data.key,
         )
         return
     if is_omitted:
         order, reason = _request_origin(given.request), _first_text(given.statusReason)
-        gathered.omissions.append(
-            Omission(origin=origin, medicine=medicine, at=at, order=order, reason=reason)
-        )
+        data.omissions.append(Omission(origin=origin, medicine=medicine, at=at, order=order, reason=reason))
         return
-    dosages = read_dosages(intake, gathered, given.dosage, r4.AdministrationDosage, f"{place.path}.dosage")
+    dosages = read_dosages(collector, data, given.dosage, r4.AdministrationDosage, f"{entry.path}.dosage")
     dosage = dosages[0] if dosages else None
-    gathered.administrations.append(
+    data.administrations.append(
         Administration(
             origin=origin,
             medicine=medicine,
@@ -179,23 +181,23 @@ def read_administration(
 
 
 def _charted(
-    intake: Intake,
+    collector: Collector,
     resource: r4.MedicationRequest | r4.MedicationStatement | r4.MedicationAdministration,
-    place: Place,
-) -> tuple[Gathered, Medicine] | None:
+    entry: SentEntry,
+) -> tuple[PatientData, Medicine] | None:
     """Return whose chart a resource belongs on and its medicine, or write down why not."""
-    gathered = intake.gathered_for(resource.subject, place, "subject")
-    if gathered is None:
+    data = collector.data_for(resource.subject, entry, "subject")
+    if data is None:
         return None
     medicine = medicine_of(
-        intake,
-        gathered,
-        place,
+        collector,
+        data,
+        entry,
         resource.medicationCodeableConcept,
         resource.medicationReference,
         resource.contained,
     )
-    return gathered, medicine
+    return data, medicine
 
 
 def _given_text(dosage: r4.AdministrationDosage | None) -> str:
@@ -260,14 +262,14 @@ def _route(recorded: Route, medicine: Medicine) -> Route:
 
 
 def _validity(
-    intake: Intake, request: r4.MedicationRequest, dosages: Sequence[Dosage]
+    collector: Collector, request: r4.MedicationRequest, dosages: Sequence[Dosage]
 ) -> tuple[datetime | None, datetime | None]:
     """Return the time an order is in force: the dosage's own bounds before the supply's."""
-    bounds = bounds_of(intake, dosages)
+    bounds = bounds_of(collector, dosages)
     if bounds is not None:
         return bounds
     if request.dispenseRequest is not None and request.dispenseRequest.validityPeriod is not None:
-        return intake.period(request.dispenseRequest.validityPeriod)
+        return collector.period(request.dispenseRequest.validityPeriod)
     return None, None
 
 
@@ -278,8 +280,8 @@ def _first_text(concepts: Sequence[CodeableConcept]) -> str:
     return next((text for text in map(text_of, concepts) if text), "")
 
 
-def _left_out(intake: Intake, path: str, text: str) -> None:
-    intake.note(Severity.INFORMATION, IssueKey.NOT_FINAL, path, text)
+def _left_out(collector: Collector, path: str, text: str) -> None:
+    collector.note(Severity.INFORMATION, IssueKey.NOT_FINAL, path, text)
 
 
 def route_of(concept: CodeableConcept | None) -> Route:

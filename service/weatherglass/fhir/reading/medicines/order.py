@@ -2,8 +2,8 @@
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Period, ServiceRequest
+from weatherglass.fhir.reading.collector import Collector, PatientData, SentEntry
 from weatherglass.fhir.reading.gate import has_modifier
-from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.reading.observations.sent_values import name_of
 from weatherglass.fhir.reading.plans.plan_source import (
     PlanSource,
@@ -44,27 +44,29 @@ _ORDERS = ("plan", "directive", "order", "original-order", "reflex-order", "fill
 _NO_ORDERS = ("proposal", "option")
 
 
-def read_service_request(intake: Intake, request: ServiceRequest, place: Place, origin: Origin) -> None:
+def read_service_request(
+    collector: Collector, request: ServiceRequest, entry: SentEntry, origin: Origin
+) -> None:
     """Take in one ServiceRequest, or write down why not."""
-    gathered = intake.gathered_for(request.subject, place, "subject")
-    if gathered is None:
+    data = collector.data_for(request.subject, entry, "subject")
+    if data is None:
         return
-    _keep_if_at_once(intake, gathered, request, origin)
+    _keep_if_at_once(collector, data, request, origin)
     kinds = _kinds(request)
     forbids = bool(request.doNotPerform)
     decides = limits_when_forbidden(request.code) if forbids else _decides(request)
-    reason = _reason(intake, request, origin)
+    reason = _reason(collector, request, origin)
     if reason is not None:
-        gathered.reasons.append(reason)
+        data.reasons.append(reason)
     if not kinds and not decides:
         if reason is not None:
             return
-        intake.unused_types.setdefault("ServiceRequest", []).append(place)
+        collector.unused_types.setdefault("ServiceRequest", []).append(entry)
         return
     source = open_source(
-        intake,
-        gathered,
-        place,
+        collector,
+        data,
+        entry,
         origin,
         recorded=request.authoredOn,
         period=request.occurrencePeriod,
@@ -85,18 +87,20 @@ def read_service_request(intake: Intake, request: ServiceRequest, place: Place, 
 _AT_ONCE = frozenset({"asap", "stat"})
 
 
-def _keep_if_at_once(intake: Intake, gathered: Gathered, request: ServiceRequest, origin: Origin) -> None:
+def _keep_if_at_once(
+    collector: Collector, data: PatientData, request: ServiceRequest, origin: Origin
+) -> None:
     """Keep that something is to be done at once and is still open; a laboratory test speaks by its result."""
     is_open = request.status == "active" and request.intent in _ORDERS and not request.doNotPerform
     if request.priority not in _AT_ONCE or not is_open or has_modifier(request) or request.code is None:
         return
-    when = intake.when(request.authoredOn) if request.authoredOn else None
+    when = collector.when(request.authoredOn) if request.authoredOn else None
     if when is None or when.precision < Precision.DAY:
         return
     if any(system_meant(coding.system or "") == LOINC for coding in request.code.coding):
         return
     shown = "order to be done at once"
-    gathered.keep_sent(SentValue(name=name_of(request.code), shown=shown, at=when.at, origin=origin))
+    data.keep_sent(SentValue(name=name_of(request.code), shown=shown, at=when.at, origin=origin))
 
 
 def _kinds(request: ServiceRequest) -> frozenset[ProcedureKind]:
@@ -119,13 +123,13 @@ _OF_INFECTION = _INFECTION | {
 }
 
 
-def _reason(intake: Intake, request: ServiceRequest, origin: Origin) -> Reason | None:
+def _reason(collector: Collector, request: ServiceRequest, origin: Origin) -> Reason | None:
     """Return the infection that something was asked for because of; None when there is none."""
     if request.status not in ("active", "on-hold", "completed") or request.doNotPerform:
         return None
     if request.intent not in _ORDERS or has_modifier(request):
         return None
-    written = intake.period(Period(start=request.authoredOn))[0]
+    written = collector.period(Period(start=request.authoredOn))[0]
     words = said_of(request.reasonCode, request.reasonReference, written)
     if not words.kinds & _INFECTION:
         return None
@@ -206,10 +210,10 @@ def _keep_order(source: PlanSource, request: ServiceRequest, kinds: frozenset[Pr
     if not source.in_force("intent", request.intent, used=intents, others=_NO_ORDERS):
         return
     occurrence = request.occurrencePeriod or Period(start=request.occurrenceDateTime)
-    due, ended = source.intake.period(occurrence)
-    written = source.intake.period(Period(start=request.authoredOn))[0]
+    due, ended = source.collector.period(occurrence)
+    written = source.collector.period(Period(start=request.authoredOn))[0]
     is_done = request.status == "completed"
-    source.gathered.procedures.append(
+    source.data.procedures.append(
         Procedure(
             origin=source.origin,
             text=text_of(request.code),

@@ -10,9 +10,9 @@ from msgspec import Raw, Struct
 
 from weatherglass.fhir import r4
 from weatherglass.fhir.r4 import UNREADABLE, Observation, Period, Reference
+from weatherglass.fhir.reading.collector import Collector, SentEntry
 from weatherglass.fhir.reading.contained import say_contained
 from weatherglass.fhir.reading.decoding import decode_one, peek
-from weatherglass.fhir.reading.intake import Intake, Place
 from weatherglass.fhir.reading.observations.observation import read_observation
 from weatherglass.fhir.reading.people.addresses import short_name, unversioned
 from weatherglass.model.sources import Origin
@@ -36,28 +36,28 @@ class _Report(Struct, gc=False):
     contained: tuple[Raw, ...] = ()
 
 
-def read_results_inside(intake: Intake, place: Place) -> bool:
+def read_results_inside(collector: Collector, entry: SentEntry) -> bool:
     """Read the Observations inside a report or a panel; tell whether there were any to read."""
-    if b'"contained"' not in bytes(place.raw):
+    if b'"contained"' not in bytes(entry.raw):
         return False
     try:
-        report = r4.decode(place.raw, _Report)
+        report = r4.decode(entry.raw, _Report)
     except UNREADABLE:
         return False  # Its type is named as not read; nothing of it can be.
     inside = [(n, raw) for n, raw in enumerate(report.contained) if peek(raw) == "Observation"]
     means_else = report.modifierExtension or report.implicitRules or report.focus
     if not inside or report.status not in _COUNTS or means_else:
-        say_contained(intake, place)
+        say_contained(collector, entry)
         return False
-    say_contained(intake, place, but=frozenset({"Observation"}))
+    say_contained(collector, entry, but=frozenset({"Observation"}))
     for number, raw in inside:
-        _read(intake, report, place, number, raw)
+        _read(collector, report, entry, number, raw)
     return True
 
 
-def _read(intake: Intake, report: _Report, around: Place, number: int, raw: Raw) -> None:
-    place = Place(f"{around.path}.contained", number, "Observation", raw, around.full_url)
-    found = decode_one(intake, raw, place, Observation)
+def _read(collector: Collector, report: _Report, around: SentEntry, number: int, raw: Raw) -> None:
+    entry = SentEntry(f"{around.path}.contained", number, "Observation", raw, around.full_url)
+    found = decode_one(collector, raw, entry, Observation)
     if found is None:
         return
     if found.subject is None:
@@ -65,10 +65,10 @@ def _read(intake: Intake, report: _Report, around: Place, number: int, raw: Raw)
     if not _is_timed(found):
         found.effectiveDateTime, found.effectivePeriod = report.effectiveDateTime, report.effectivePeriod
         found.effectiveInstant = report.effectiveInstant
-    read_observation(intake, found, place, _origin(report, around, place, found.id))
-    gathered = intake.whose(found.subject, place)
-    if gathered is not None:
-        intake.keep_labels(gathered, around)  # What is secret of a report is secret of its results.
+    read_observation(collector, found, entry, _origin(report, around, entry, found.id))
+    data = collector.whose(found.subject, entry)
+    if data is not None:
+        collector.keep_labels(data, around)  # What is secret of a report is secret of its results.
 
 
 def _is_timed(found: Observation) -> bool:
@@ -76,14 +76,14 @@ def _is_timed(found: Observation) -> bool:
     return any(time is not None for time in times)
 
 
-def _origin(report: _Report, around: Place, place: Place, identity: str | None) -> Origin:
+def _origin(report: _Report, around: SentEntry, entry: SentEntry, identity: str | None) -> Origin:
     """Name a result by its report, and inside it by its id, or else by its place."""
     url = around.full_url or ""
     own = f"{around.kind}/{report.id}" if report.id else ""
     name = url if around.apart or url.startswith("urn:") or not own else own
     if not name:
-        return Origin(place.path)
-    return Origin(f"{name}#{identity or f'contained-{place.position}'}")
+        return Origin(entry.path)
+    return Origin(f"{name}#{identity or f'contained-{entry.position}'}")
 
 
 class _Results(Struct, gc=False):

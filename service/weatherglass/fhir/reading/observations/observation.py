@@ -8,8 +8,8 @@ from datetime import datetime
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Component, Observation
+from weatherglass.fhir.reading.collector import Collector, PatientData, SentEntry, Unread
 from weatherglass.fhir.reading.gate import is_modified
-from weatherglass.fhir.reading.intake import Gathered, Intake, Place, Unread
 from weatherglass.fhir.reading.observations.code_mapping import has_meaningful_component, meaning_of
 from weatherglass.fhir.reading.observations.codes_shown import shown
 from weatherglass.fhir.reading.observations.observed_values import (
@@ -33,71 +33,71 @@ from weatherglass.terminology.observations import (
 )
 
 
-def read_observation(intake: Intake, obs: Observation, place: Place, origin: Origin) -> None:
+def read_observation(collector: Collector, obs: Observation, entry: SentEntry, origin: Origin) -> None:
     """Take in one Observation, or write down why not."""
     if obs.identifier and OWN_IDENTIFIER in bytes(obs.identifier):
         # Written back by an earlier review: reading it would make a score its own input.
-        intake.unused_codes.setdefault(Unread(OWN_EARLIER_RESULT), []).append(f"{place.path}.code")
+        collector.unused_codes.setdefault(Unread(OWN_EARLIER_RESULT), []).append(f"{entry.path}.code")
         return
     rank = RANK_OF_STATUS.get(obs.status)
     if rank is None:
-        _not_counted(intake, obs, place, origin)
+        _not_counted(collector, obs, entry, origin)
         return
-    if is_modified(intake, obs, place.path):
-        _keep_as_sent(intake, obs, place, origin)
+    if is_modified(collector, obs, entry.path):
+        _keep_as_sent(collector, obs, entry, origin)
         return
-    obs, meaning = _understood(intake, obs)
-    if meaning is None and not has_meaningful_component(intake.vocabulary, obs):
-        _not_read(intake, obs, place, origin)
+    obs, meaning = _understood(collector, obs)
+    if meaning is None and not has_meaningful_component(collector.vocabulary, obs):
+        _not_read(collector, obs, entry, origin)
         return
-    gathered = intake.gathered_for(obs.subject, place, "subject")
-    if gathered is None:
+    data = collector.data_for(obs.subject, entry, "subject")
+    if data is None:
         return
     if obs.focus:
-        intake.note(
+        collector.note(
             Severity.WARNING,
             IssueKey.NOT_THE_PATIENT,
-            f"{place.path}.focus",
+            f"{entry.path}.focus",
             "The Observation is about somebody or something else than its subject; not used.",
-            gathered.key,
+            data.key,
         )
         return
-    timed = _time_of(intake, obs, place, gathered, origin)
+    timed = _time_of(collector, obs, entry, data, origin)
     if timed is None:
         return
     when, began = timed
-    gathered.saw(when)
-    reader = ObservedValues(intake, gathered, obs, place, origin, when, began, rank)
+    data.saw(when)
+    reader = ObservedValues(collector, data, obs, entry, origin, when, began, rank)
     if meaning is not None:
         reader.take(meaning, obs, "")
     elif has_a_value(obs):
-        _count_unread(intake, obs.code, f"{place.path}.code")
+        _count_unread(collector, obs.code, f"{entry.path}.code")
         reader.say_unread(obs)
     elif obs.interpretation:
         # A heading of no known code may still have been flagged as a whole.
         reader.say_unread(obs)
     for index, component in enumerate(obs.component):
-        part = meaning_of(intake.vocabulary, component.code)
+        part = meaning_of(collector.vocabulary, component.code)
         if part is not None:
             reader.take(part, component, f".component[{index}]")
         elif has_a_value(component) and device_of(component) is None:
-            _count_unread(intake, component.code, f"{place.path}.component[{index}].code")
+            _count_unread(collector, component.code, f"{entry.path}.component[{index}].code")
             reader.say_unread(component)
     if obs.component:
         reader.derive_oxygen()
 
 
-def _understood(intake: Intake, obs: Observation) -> tuple[Observation, Meaning | Contested | None]:
+def _understood(collector: Collector, obs: Observation) -> tuple[Observation, Meaning | Contested | None]:
     """Return an Observation with what its code means; one without a meaning may say it in words."""
-    meaning = meaning_of(intake.vocabulary, obs.code)
+    meaning = meaning_of(collector.vocabulary, obs.code)
     if meaning is not None:
         return obs, meaning
     worded = blood_loss_by_name(skin_in_words(obs))
-    return worded, meaning_of(intake.vocabulary, worded.code)
+    return worded, meaning_of(collector.vocabulary, worded.code)
 
 
 def _time_of(
-    intake: Intake, obs: Observation, place: Place, gathered: Gathered, origin: Origin
+    collector: Collector, obs: Observation, entry: SentEntry, data: PatientData, origin: Origin
 ) -> tuple[When, datetime | None] | None:
     """Return when the value is for, and when its period began if it has one."""
     text = obs.effectiveDateTime or obs.effectiveInstant
@@ -109,63 +109,63 @@ def _time_of(
         # A volume or an average belongs to the end of its period.
         text = period.end or period.start
         if period.start and period.end:
-            start = intake.when(period.start)
+            start = collector.when(period.start)
             # A day is no beginning of a period that is counted in hours.
             began = start.at if start is not None and start.precision is Precision.INSTANT else None
     if text is None and obs.effectiveTiming is not None and obs.effectiveTiming.event:
         element = "effectiveTiming"
         text = obs.effectiveTiming.event[0]
     if text is None:
-        intake.note(
+        collector.note(
             Severity.WARNING,
             IssueKey.NO_TIME,
-            f"{place.path}.effectiveDateTime",
+            f"{entry.path}.effectiveDateTime",
             "There is no time, so the value was not used; send effectiveDateTime with an offset.",
-            gathered.key,
+            data.key,
         )
         # When it was made known is no time to score it by, and enough to say that it was sent.
-        _keep_as_sent(intake, obs, place, origin)
+        _keep_as_sent(collector, obs, entry, origin)
         return None
-    when = intake.when(text)
+    when = collector.when(text)
     if when is None or when.precision < Precision.DAY:
         key = IssueKey.BAD_TIME if when is None else IssueKey.PARTIAL_TIME
-        intake.note(
+        collector.note(
             Severity.WARNING,
             key,
-            f"{place.path}.{element}",
+            f"{entry.path}.{element}",
             "Not a usable time, so the value was not used; send a full dateTime with seconds and offset.",
-            gathered.key,
+            data.key,
         )
         return None
     return when, began
 
 
-def _not_counted(intake: Intake, obs: Observation, place: Place, origin: Origin) -> None:
+def _not_counted(collector: Collector, obs: Observation, entry: SentEntry, origin: Origin) -> None:
     known = obs.status in {"registered", "cancelled", "entered-in-error", "unknown"}
     # A value that may well be true is missed; one that was taken back is not.
     parts: list[Observation | Component] = [obs, *obs.component]
     missed = obs.status not in {"cancelled", "entered-in-error"} and any(map(has_a_value, parts))
     severity = Severity.WARNING if missed else Severity.INFORMATION
-    intake.note(
+    collector.note(
         severity if known else Severity.ERROR,
         IssueKey.NOT_FINAL if known else IssueKey.WRONG_TYPE,
-        f"{place.path}.status",
+        f"{entry.path}.status",
         "A value with this status is not used."
         if known
         else "Not a status of an Observation; not used. Send final, preliminary, amended or corrected.",
     )
     if missed:
-        _keep_as_sent(intake, obs, place, origin)
+        _keep_as_sent(collector, obs, entry, origin)
 
 
-def _not_read(intake: Intake, obs: Observation, place: Place, origin: Origin) -> None:
+def _not_read(collector: Collector, obs: Observation, entry: SentEntry, origin: Origin) -> None:
     """Count an Observation that no code of ours reads, and keep its values as they were sent."""
-    named = _count_unread(intake, obs.code, f"{place.path}.code")
+    named = _count_unread(collector, obs.code, f"{entry.path}.code")
     if named not in codes.ON_EXERTION:
-        _keep_as_sent(intake, obs, place, origin)
+        _keep_as_sent(collector, obs, entry, origin)
 
 
-def _keep_as_sent(intake: Intake, obs: Observation, place: Place, origin: Origin) -> None:
+def _keep_as_sent(collector: Collector, obs: Observation, entry: SentEntry, origin: Origin) -> None:
     """Keep the values of an Observation that is not used, as they were sent."""
     text = obs.effectiveDateTime or obs.effectiveInstant
     if text is None and obs.effectivePeriod is not None:
@@ -174,39 +174,41 @@ def _keep_as_sent(intake: Intake, obs: Observation, place: Place, origin: Origin
     if bounds is not None and bounds.boundsPeriod is not None:
         text = bounds.boundsPeriod.end or bounds.boundsPeriod.start
     text = text or obs.issued
-    when = intake.when(text) if text else None
+    when = collector.when(text) if text else None
     if obs.focus or when is None or when.precision < Precision.DAY:
         return
     holders: list[Observation | Component] = [obs, *obs.component]
-    said = (_sent(intake, obs, holder, when, origin) for holder in holders)
+    said = (_sent(collector, obs, holder, when, origin) for holder in holders)
     kept = [value for value in said if value is not None]
-    gathered = intake.whose(obs.subject, place) if kept else None
-    if gathered is None:
+    data = collector.whose(obs.subject, entry) if kept else None
+    if data is None:
         return
-    gathered.saw(when)
+    data.saw(when)
     for value in kept:
-        gathered.keep_sent(value)
+        data.keep_sent(value)
 
 
 def _sent(
-    intake: Intake, obs: Observation, holder: Observation | Component, when: When, origin: Origin
+    collector: Collector, obs: Observation, holder: Observation | Component, when: When, origin: Origin
 ) -> SentValue | None:
-    meaning = meaning_of(intake.vocabulary, holder.code)
+    meaning = meaning_of(collector.vocabulary, holder.code)
     if isinstance(meaning, Contested):
         meaning = meaning.chosen
     if isinstance(meaning, Numeric | Coded):
         return sent_value(obs, holder, when, origin, meaning.signal)
-    return sent_value(obs, holder, when, origin, suspected=intake.sign_named_in(words_of(holder.code)))
+    return sent_value(obs, holder, when, origin, suspected=collector.sign_named_in(words_of(holder.code)))
 
 
-def _count_unread(intake: Intake, code: CodeableConcept, path: str) -> str:
+def _count_unread(collector: Collector, code: CodeableConcept, path: str) -> str:
     """Count a code that is not read, and return how it is named."""
     sent = [c.code for c in code.coding if c.code]
     # One that can be shown, whatever the order they came in.
     named = min(sent, key=lambda each: (each not in codes.LOOKALIKES, not shown(each), each), default="")
     if named in codes.LOOKALIKES:
-        intake.note(Severity.WARNING, IssueKey.CODE_NOT_USED, path, f"{codes.LOOKALIKES[named]}; not used.")
+        collector.note(
+            Severity.WARNING, IssueKey.CODE_NOT_USED, path, f"{codes.LOOKALIKES[named]}; not used."
+        )
     else:
-        unread = Unread(shown(named), intake.sign_named_in(words_of(code)))
-        intake.unused_codes.setdefault(unread, []).append(path)
+        unread = Unread(shown(named), collector.sign_named_in(words_of(code)))
+        collector.unused_codes.setdefault(unread, []).append(path)
     return named

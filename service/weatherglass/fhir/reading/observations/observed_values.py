@@ -13,8 +13,8 @@ import msgspec
 from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Component, Observation, Quantity, Reference
-from weatherglass.fhir.reading.intake import Answer, Converted, Gathered, Intake, Place
-from weatherglass.fhir.reading.intake import Panel as MissingOf
+from weatherglass.fhir.reading.collector import Answer, Collector, Converted, PatientData, SentEntry
+from weatherglass.fhir.reading.collector import Panel as MissingOf
 from weatherglass.fhir.reading.observations.observed_words import (
     NO_REMARKS,
     answer_of,
@@ -68,12 +68,12 @@ class ObservedValues:
 
     __slots__ = (
         "began",
-        "gathered",
+        "collector",
+        "data",
+        "entry",
         "holder",
-        "intake",
         "obs",
         "origin",
-        "place",
         "rank",
         "remarks",
         "used",
@@ -82,19 +82,19 @@ class ObservedValues:
 
     def __init__(
         self,
-        intake: Intake,
-        gathered: Gathered,
+        collector: Collector,
+        data: PatientData,
         obs: Observation,
-        place: Place,
+        entry: SentEntry,
         origin: Origin,
         when: When,
         began: datetime | None,
         rank: int,
     ) -> None:
-        self.intake = intake
-        self.gathered = gathered
+        self.collector = collector
+        self.data = data
         self.obs = obs
-        self.place = place
+        self.entry = entry
         self.origin = origin
         self.when = when
         self.began = began
@@ -121,10 +121,10 @@ class ObservedValues:
             self._answer(meaning, holder, at)
             self._say_sent(holder, meaning.signal)
         elif type(meaning) is Decision:
-            read_decision(self.intake, self.gathered, self.obs, self.when.at, self.origin, self.place)
+            read_decision(self.collector, self.data, self.obs, self.when.at, self.origin, self.entry)
         elif type(meaning) is ReportedPart:
             if meaning.key == "spo2-scale-2" and has_a_number(holder):
-                scale_2_was_used(self.gathered, self.when.at, self.origin)
+                scale_2_was_used(self.data, self.when.at, self.origin)
         elif type(meaning) is Panel:
             self._panel(meaning, at)
 
@@ -135,12 +135,12 @@ class ObservedValues:
 
     def say_unread(self, holder: Observation | Component) -> None:
         """Keep a value that no code of ours reads."""
-        suspected = self.intake.sign_named_in(words_of(holder.code))
+        suspected = self.collector.sign_named_in(words_of(holder.code))
         self._keep_sent(sent_value(self.obs, holder, self.when, self.origin, suspected=suspected))
 
     def _keep_sent(self, value: SentValue | None) -> None:
         if value is not None:
-            self.gathered.keep_sent(value)
+            self.data.keep_sent(value)
 
     def _panel(self, panel: Panel, at: str) -> None:
         """Say which values of a panel are missing, and that its sender flagged it as a whole."""
@@ -153,7 +153,7 @@ class ObservedValues:
         if members and all(name.startswith("#") for name in members):
             return  # Members that stand in the same report are read or named there.
         if members:
-            self.intake.panels.append(MissingOf(self.place.path + at, self.gathered.key, members))
+            self.collector.panels.append(MissingOf(self.entry.path + at, self.data.key, members))
         else:
             self._warn(IssueKey.VALUE_MISSING, at, "The panel has no components; nothing was read from it.")
             # "92/50" as the panel's own value is no number of ours, and is not dropped without its name.
@@ -198,12 +198,12 @@ class ObservedValues:
         if not code or quantity.system != UCUM:
             return self._convert(meaning, quantity, at)
         key = (meaning.signal, meaning.method, code, bytes(quantity.value))
-        known = self.intake.converted.get(key)
+        known = self.collector.converted.get(key)
         if known is None:
             known = self._convert(meaning, quantity, at)
             conversion = meaning.units.get(code)
             if known is not None and conversion is not None and not conversion.by_name:
-                self.intake.converted[key] = known
+                self.collector.converted[key] = known
         return known
 
     def _convert(self, meaning: Numeric, quantity: Quantity, at: str) -> Converted | None:
@@ -243,7 +243,7 @@ class ObservedValues:
                 f"{units.expected_units(meaning.signal)}.",
             )
         elif holder is not self.obs or not self.obs.component:
-            odd = holder is self.obs and _OTHER_VALUE.search(bytes(self.place.raw)) is not None
+            odd = holder is self.obs and _OTHER_VALUE.search(bytes(self.entry.raw)) is not None
             said = "There is a value of a type that R4 does not have here" if odd else "There is no value"
             self._warn(IssueKey.VALUE_MISSING, at, f"{said}; counted as missing.")
 
@@ -367,7 +367,7 @@ class ObservedValues:
             meaning.sample,
         )
         if not number.is_possible and not self._is_a_childs(signal, number.value):
-            self.gathered.artefacts.append((signal, measurement))
+            self.data.artefacts.append((signal, measurement))
             self._warn(
                 IssueKey.IMPLAUSIBLE,
                 f"{at}.valueQuantity.value",
@@ -376,14 +376,14 @@ class ObservedValues:
             )
             return
         self.used = True
-        self.gathered.numbers.setdefault(signal, []).append(
-            (self.when.at, measurement, self.rank, obs, self.place)
+        self.data.numbers.setdefault(signal, []).append(
+            (self.when.at, measurement, self.rank, obs, self.entry)
         )
 
     def _is_a_childs(self, signal: Signal, value: Decimal) -> bool:
         """Tell whether a value outside the adult limits is possible because this is a child."""
         limits = CHILD_BEDSIDE_LIMITS.get(signal)
-        patient = self.gathered.patient
+        patient = self.data.patient
         if limits is None or patient is None or not patient.birthDate or not limits.holds(value):
             return False
         born = read_date(patient.birthDate)
@@ -451,9 +451,9 @@ class ObservedValues:
                 "A bedside observation needs the time of day to be used; not used.",
             )
             return
-        answer = Answer(value, self.when.at, self.origin, self.rank, self.obs, self.place, text)
+        answer = Answer(value, self.when.at, self.origin, self.rank, self.obs, self.entry, text)
         self.used = True
-        self.gathered.answers.setdefault(signal, []).append(answer)
+        self.data.answers.setdefault(signal, []).append(answer)
 
     def derive_oxygen(self) -> None:
         """Read what a device beside a flow says about oxygen."""
@@ -465,7 +465,7 @@ class ObservedValues:
     # Issues
 
     def _say(self, severity: Severity, key: IssueKey, at: str, text: str) -> None:
-        self.intake.note(severity, key, self.place.path + at, text, self.gathered.key)
+        self.collector.note(severity, key, self.entry.path + at, text, self.data.key)
 
     def _warn(self, key: IssueKey, at: str, text: str) -> None:
         self._say(Severity.WARNING, key, at, text)

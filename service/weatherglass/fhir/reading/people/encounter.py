@@ -10,8 +10,8 @@ from typing import NamedTuple
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import Encounter, EncounterLocation, Location, Reference
+from weatherglass.fhir.reading.collector import Collector, SentEntry, Waiting
 from weatherglass.fhir.reading.gate import is_modified, say_status
-from weatherglass.fhir.reading.intake import Intake, Place, Waiting
 from weatherglass.fhir.reading.people.addresses import split_address
 from weatherglass.fhir.reading.people.care_places import (
     is_critical,
@@ -57,37 +57,37 @@ _EXPIRED = "exp"
 _DIED = re.compile(r"\b(?:died|deceased|expired|patient death)\b")
 
 
-def read_encounter(intake: Intake, encounter: Encounter, place: Place, origin: Origin) -> None:
+def read_encounter(collector: Collector, encounter: Encounter, entry: SentEntry, origin: Origin) -> None:
     """Take in one Encounter, or write down why not."""
-    gathered = intake.gathered_for(encounter.subject, place, "subject")
-    if gathered is None:
+    data = collector.data_for(encounter.subject, entry, "subject")
+    if data is None:
         return
-    if is_modified(intake, encounter, place.path, gathered.key):
+    if is_modified(collector, encounter, entry.path, data.key):
         return
     if encounter.status not in _USED:
         known = encounter.status in _KNOWN
-        say_status(intake, f"{place.path}.status", "an Encounter", is_known=known, patient=gathered.key)
+        say_status(collector, f"{entry.path}.status", "an Encounter", is_known=known, patient=data.key)
         return
     class_code = _class_of(encounter)
     if class_code not in _INPATIENT and class_code not in _OTHER_CLASSES:
-        intake.note(
+        collector.note(
             Severity.WARNING,
             IssueKey.VALUE_UNKNOWN,
-            f"{place.path}.class",
+            f"{entry.path}.class",
             "Not a known class of Encounter; read as an inpatient stay.",
-            gathered.key,
+            data.key,
         )
     for label, text in _period_texts(encounter):
-        read = intake.when(text)
+        read = collector.when(text)
         if read is None:
-            intake.note(
+            collector.note(
                 Severity.WARNING,
                 IssueKey.BAD_TIME,
-                f"{place.path}.{label}",
+                f"{entry.path}.{label}",
                 "Not a usable time; the stay was used without it.",
-                gathered.key,
+                data.key,
             )
-    intake.encounters.append(Waiting(gathered, encounter, place, origin))
+    collector.encounters.append(Waiting(data, encounter, entry, origin))
 
 
 def _ended_in_death(encounter: Encounter) -> bool:
@@ -106,16 +106,16 @@ def _class_of(encounter: Encounter) -> str | None:
     return _CLASS_WORDS.get(code.casefold(), code) if code is not None else None
 
 
-def settle_stays(intake: Intake) -> None:
+def settle_stays(collector: Collector) -> None:
     """Turn the encounters into stays, now that every Location has arrived."""
-    for waiting in intake.encounters:
-        stays = _stays_of(intake, waiting)
-        waiting.gathered.stays.extend(stays)
+    for waiting in collector.encounters:
+        stays = _stays_of(collector, waiting)
+        waiting.data.stays.extend(stays)
         if stays:
-            waiting.gathered.reasons.extend(_reasons_of(intake, waiting, stays))
-    people = {waiting.gathered.key: waiting.gathered for waiting in intake.encounters}
-    say_open_at_once(intake, people.values())
-    intake.encounters.clear()
+            waiting.data.reasons.extend(_reasons_of(collector, waiting, stays))
+    people = {waiting.data.key: waiting.data for waiting in collector.encounters}
+    say_open_at_once(collector, people.values())
+    collector.encounters.clear()
 
 
 class _Spot(NamedTuple):
@@ -133,16 +133,16 @@ class _Spot(NamedTuple):
     level: str
 
 
-def _stays_of(intake: Intake, waiting: Waiting) -> list[Stay]:
+def _stays_of(collector: Collector, waiting: Waiting) -> list[Stay]:
     encounter = waiting.encounter
-    starts, ends = intake.period(encounter.period)
+    starts, ends = collector.period(encounter.period)
     if encounter.status == "finished" and ends is None:
-        intake.note(
+        collector.note(
             Severity.WARNING,
             IssueKey.MISSING_ELEMENT,
-            f"{waiting.place.path}.period.end",
+            f"{waiting.entry.path}.period.end",
             "Finished, but without an end; kept as past. Send period.end.",
-            waiting.gathered.key,
+            waiting.data.key,
         )
         if starts is None:
             return []
@@ -151,7 +151,7 @@ def _stays_of(intake: Intake, waiting: Waiting) -> list[Stay]:
     critical = any(is_critical(concept) for concept in concepts)
     whole = kind_of(concepts, encounter.class_)
     class_code = _class_of(encounter)
-    spots = _merged([_spot(intake, waiting, at, held, starts, ends) for at, held in _held(encounter)])
+    spots = _merged([_spot(collector, waiting, at, held, starts, ends) for at, held in _held(encounter)])
     return [
         Stay(
             origin=waiting.origin,
@@ -163,7 +163,7 @@ def _stays_of(intake: Intake, waiting: Waiting) -> list[Stay]:
             inpatient=class_code not in _OTHER_CLASSES,
             emergency=class_code == _EMERGENCY,
             kind=_kind(spot, whole, is_emergency=class_code == _EMERGENCY),
-            hospital=hospital_of(encounter, spot.chain, waiting.place.full_url),
+            hospital=hospital_of(encounter, spot.chain, waiting.entry.full_url),
             reason=_reason(encounter),
             ended_in_death=_ended_in_death(encounter),
         )
@@ -191,13 +191,13 @@ def _nowhere(spots: list[_Spot], starts: datetime | None, ends: datetime | None)
     return [_Spot("", "", False, CarePlace.WARD, max(last, default=starts), ends, (), (None, None), "")]
 
 
-def _reasons_of(intake: Intake, waiting: Waiting, stays: list[Stay]) -> list[Reason]:
+def _reasons_of(collector: Collector, waiting: Waiting, stays: list[Stay]) -> list[Reason]:
     """Return why the stay was begun, as problems; a Condition that was sent speaks for itself."""
     encounter = waiting.encounter
-    starts = intake.period(encounter.period)[0]
+    starts = collector.period(encounter.period)[0]
     ends = [stay.ends for stay in stays]
     named = [*encounter.reasonReference, *(one.condition for one in encounter.diagnosis)]
-    unsent = [one for one in named if one.display and not _was_sent(intake, one)]
+    unsent = [one for one in named if one.display and not _was_sent(collector, one)]
     read = [(text_of(one), said_of([one], written=starts)) for one in encounter.reasonCode]
     read += [(one_line(one.display or ""), said_of((), [one], written=starts)) for one in unsent]
     return [
@@ -215,9 +215,9 @@ def _reasons_of(intake: Intake, waiting: Waiting, stays: list[Stay]) -> list[Rea
     ]
 
 
-def _was_sent(intake: Intake, reference: Reference) -> bool:
+def _was_sent(collector: Collector, reference: Reference) -> bool:
     name = reference.reference or ""
-    return bool(name) and not intake.problems.isdisjoint((name, split_address(name)[1]))
+    return bool(name) and not collector.problems.isdisjoint((name, split_address(name)[1]))
 
 
 def _held(encounter: Encounter) -> list[tuple[int, EncounterLocation]]:
@@ -229,26 +229,26 @@ def _held(encounter: Encounter) -> list[tuple[int, EncounterLocation]]:
 
 
 def _spot(
-    intake: Intake,
+    collector: Collector,
     waiting: Waiting,
     index: int,
     held: EncounterLocation,
     outer_start: datetime | None,
     outer_end: datetime | None,
 ) -> _Spot:
-    start, end = intake.period(held.period)
+    start, end = collector.period(held.period)
     starts = start or outer_start
     ends = end or outer_end or (starts if held.status == "completed" else None)
-    chain = _chain(intake, held.location, waiting.place.full_url)
+    chain = _chain(collector, held.location, waiting.entry.full_url)
     written = (held.period.start, held.period.end) if held.period is not None else (None, None)
     if not chain:
         shown = one_line(held.location.display or "")
-        intake.note(
+        collector.note(
             Severity.INFORMATION,
             IssueKey.REFERENCE_NOT_FOUND,
-            f"{waiting.place.path}.location[{index}].location",
+            f"{waiting.entry.path}.location[{index}].location",
             "The Location was not sent; only its display text, if any, is shown.",
-            waiting.gathered.key,
+            waiting.data.key,
         )
         return _Spot(shown, "", says_critical(shown), kind_in_words(shown), starts, ends, (), written, "")
     ward, bed = _ward_and_bed(chain)
@@ -256,14 +256,14 @@ def _spot(
     return _Spot(ward, bed, critical, kind_of_place(chain), starts, ends, chain, written, _level(chain[0]))
 
 
-def _chain(intake: Intake, reference: Reference | None, full_url: str | None) -> tuple[Location, ...]:
+def _chain(collector: Collector, reference: Reference | None, full_url: str | None) -> tuple[Location, ...]:
     found: list[Location] = []
     while reference is not None and reference.reference and len(found) < _DEEPEST:
-        shelved = intake.find(intake.shelf.locations, reference.reference, full_url)
-        if shelved is None or any(shelved.resource is seen for seen in found):
+        kept = collector.find(collector.referenced.locations, reference.reference, full_url)
+        if kept is None or any(kept.resource is seen for seen in found):
             break
-        found.append(shelved.resource)
-        reference, full_url = shelved.resource.partOf, shelved.full_url
+        found.append(kept.resource)
+        reference, full_url = kept.resource.partOf, kept.full_url
     return tuple(found)
 
 

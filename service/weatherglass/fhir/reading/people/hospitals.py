@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import Encounter, Location, Reference
-from weatherglass.fhir.reading.intake import Gathered, Intake
+from weatherglass.fhir.reading.collector import Collector, PatientData
 from weatherglass.fhir.reading.people.addresses import server_of, split_address
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.model.hospital import NOT_NAMED, Hospital
@@ -56,12 +56,12 @@ def named_by(reference: Reference | None, full_url: str | None = None) -> Hospit
     )
 
 
-def say_open_at_once(intake: Intake, patients: Iterable[Gathered]) -> None:
+def say_open_at_once(collector: Collector, patients: Iterable[PatientData]) -> None:
     """Write down of whom stays in several hospitals are open at once."""
-    for gathered in patients:
-        still = [stay for stay in gathered.stays if stay.ends is None and stay.in_hospital]
+    for data in patients:
+        still = [stay for stay in data.stays if stay.ends is None and stay.in_hospital]
         if any(still[0].hospital.is_other_than(stay.hospital) for stay in still[1:]):
-            intake.note(Severity.WARNING, IssueKey.CONFLICT, gathered.key, _AT_ONCE, gathered.key)
+            collector.note(Severity.WARNING, IssueKey.CONFLICT, data.key, _AT_ONCE, data.key)
 
 
 def hospital_now(stays: Iterable[Stay]) -> Hospital:

@@ -15,7 +15,7 @@ from msgspec import Struct
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import UNREADABLE, Patient, Reference
-from weatherglass.fhir.reading.intake import Gathered, Intake
+from weatherglass.fhir.reading.collector import Collector, PatientData
 from weatherglass.fhir.reading.observations.codes_shown import shown
 
 
@@ -31,66 +31,66 @@ _UNKNOWN = "?"
 CONTRADICTORY = ""
 
 
-def settle_merged(intake: Intake) -> None:
+def settle_merged(collector: Collector) -> None:
     """Join the entries of one person; say which could not be, and which are out of use."""
-    stands = standing(_replacements(intake))
-    joined = {old: new for old, new in sorted(stands.items()) if _was_sent(intake, new)}
+    stands = standing(_replacements(collector))
+    joined = {old: new for old, new in sorted(stands.items()) if _was_sent(collector, new)}
     for old, new in joined.items():
-        _say_joined(intake, old, new)
-    intake.join(joined)
+        _say_joined(collector, old, new)
+    collector.join(joined)
     for old, new in sorted(stands.items()):
-        if old not in joined and old in intake.patients:
-            _say_apart(intake, old, new)
-    _say_same_numbers(intake)
-    for key, gathered in sorted(intake.patients.items()):
-        if _is_out_of_use(gathered) and not gathered.replaced_by:
-            gathered.inactive = True
-            intake.note(
+        if old not in joined and old in collector.patients:
+            _say_apart(collector, old, new)
+    _say_same_numbers(collector)
+    for key, data in sorted(collector.patients.items()):
+        if _is_out_of_use(data) and not data.replaced_by:
+            data.inactive = True
+            collector.note(
                 Severity.WARNING,
                 IssueKey.NOT_THE_PATIENT,
-                f"{gathered.patient_path or key}.active",
+                f"{data.patient_path or key}.active",
                 "The Patient is marked as no longer in use, and nothing says what replaced it; check that "
                 "this is the right one.",
                 key,
             )
 
 
-def _say_same_numbers(intake: Intake) -> None:
+def _say_same_numbers(collector: Collector) -> None:
     """Say of whom the request holds another entry with the same number, as two servers send one person."""
     holders: dict[tuple[str, str], set[str]] = {}
-    for key, gathered in intake.patients.items():
-        numbers = gathered.patient.identifier if gathered.patient is not None else ()
+    for key, data in collector.patients.items():
+        numbers = data.patient.identifier if data.patient is not None else ()
         for number in numbers:
             if number.system and number.value:
                 holders.setdefault((number.system, number.value), set()).add(key)
     for key in sorted(set().union(*(keys for keys in holders.values() if len(keys) > 1))):
-        intake.note(
+        collector.note(
             Severity.WARNING,
             IssueKey.SEVERAL_PATIENTS,
-            f"{_place(intake, key)}.identifier",
+            f"{_place(collector, key)}.identifier",
             "Another Patient of the request has the same number; reviewed apart, and a part of the record "
             "may be there. If they are one person, send Patient.link or one id.",
             key,
         )
 
 
-def _replacements(intake: Intake) -> Iterator[tuple[str, str]]:
+def _replacements(collector: Collector) -> Iterator[tuple[str, str]]:
     """Yield the key of each entry that was replaced, with the key of what replaced it."""
-    for key, gathered in sorted(intake.patients.items()):
-        for link in _links_of(gathered.patient):
-            other = _other(intake, key, link)
+    for key, data in sorted(collector.patients.items()):
+        for link in _links_of(data.patient):
+            other = _other(collector, key, link)
             if other != key and link.type == "replaced-by":
                 yield key, other or _UNKNOWN
             elif other not in ("", key) and link.type == "replaces":
                 yield other, key
 
 
-def _other(intake: Intake, key: str, link: _Link) -> str:
+def _other(collector: Collector, key: str, link: _Link) -> str:
     if link.other is None:
         return ""
     if link.other.reference:
-        return intake.key_of(link.other.reference)
-    return intake.key_beside(link.other.identifier, key) if link.other.identifier is not None else ""
+        return collector.key_of(link.other.reference)
+    return collector.key_beside(link.other.identifier, key) if link.other.identifier is not None else ""
 
 
 def _links_of(patient: Patient | None) -> Iterator[_Link]:
@@ -130,17 +130,17 @@ def standing(replaced: Iterable[tuple[str, str]]) -> dict[str, str]:
     return {old: found.get(old, CONTRADICTORY) for old in olds}
 
 
-def _was_sent(intake: Intake, key: str) -> bool:
-    gathered = intake.patients.get(key)
-    return gathered is not None and gathered.patient is not None
+def _was_sent(collector: Collector, key: str) -> bool:
+    data = collector.patients.get(key)
+    return data is not None and data.patient is not None
 
 
-def _say_joined(intake: Intake, old: str, new: str) -> None:
-    there = old in intake.patients
-    intake.note(
+def _say_joined(collector: Collector, old: str, new: str) -> None:
+    there = old in collector.patients
+    collector.note(
         Severity.INFORMATION,
         IssueKey.SEVERAL_PATIENTS,
-        f"{_place(intake, old if there else new)}.link",
+        f"{_place(collector, old if there else new)}.link",
         "Recorded as replaced by another Patient of the request; read as one person."
         if there
         else "The Patient replaces another one; what was sent with it under the other is read as its own.",
@@ -148,8 +148,8 @@ def _say_joined(intake: Intake, old: str, new: str) -> None:
     )
 
 
-def _say_apart(intake: Intake, old: str, new: str) -> None:
-    intake.patients[old].replaced_by = _named(new)
+def _say_apart(collector: Collector, old: str, new: str) -> None:
+    collector.patients[old].replaced_by = _named(new)
     said = (
         "Recorded as replaced, and what is recorded contradicts itself; joined with nobody and reviewed "
         "apart. Check Patient.link."
@@ -157,13 +157,13 @@ def _say_apart(intake: Intake, old: str, new: str) -> None:
         else "Recorded as replaced by a Patient that was not read together with this one; reviewed apart, "
         "and the rest of the record may be there. Send both."
     )
-    intake.note(Severity.WARNING, IssueKey.SEVERAL_PATIENTS, f"{_place(intake, old)}.link", said, old)
+    collector.note(Severity.WARNING, IssueKey.SEVERAL_PATIENTS, f"{_place(collector, old)}.link", said, old)
 
 
-def _place(intake: Intake, key: str) -> str:
+def _place(collector: Collector, key: str) -> str:
     """Return where a Patient stands in the request; its key where it was not sent."""
-    gathered = intake.patients.get(key)
-    return gathered.patient_path or key if gathered is not None else key
+    data = collector.patients.get(key)
+    return data.patient_path or key if data is not None else key
 
 
 def _named(key: str) -> str:
@@ -172,5 +172,5 @@ def _named(key: str) -> str:
     return key if kind == "Patient" and shown(identity) else "another Patient"
 
 
-def _is_out_of_use(gathered: Gathered) -> bool:
-    return gathered.patient is not None and bytes(gathered.patient.active) == b"false"
+def _is_out_of_use(data: PatientData) -> bool:
+    return data.patient is not None and bytes(data.patient.active) == b"false"

@@ -1,4 +1,4 @@
-"""The person: shelved under every name the request uses, then turned into the subject.
+"""The person: kept under every name the request uses, then turned into the subject.
 
 Only what a review shows or computes with is read. A partial birth date keeps its
 first possible day and says that it is not exact.
@@ -9,7 +9,7 @@ from datetime import datetime
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import HumanName, Patient
-from weatherglass.fhir.reading.intake import Gathered, Intake, Place
+from weatherglass.fhir.reading.collector import Collector, PatientData, SentEntry
 from weatherglass.fhir.reading.people.hospital_number import hospital_number
 from weatherglass.fhir.reading.people.hospitals import hospital_now
 from weatherglass.fhir.safe_text import one_line
@@ -23,11 +23,13 @@ _SHOWN_USES = ("official", "usual", None)
 _SEXES = {sex.value: sex for sex in Sex}
 
 
-def read_patient(intake: Intake, patient: Patient, names: Iterable[str], key: str, place: Place) -> None:
-    """Shelve a Patient under its names; say what of it cannot be used."""
-    intake.shelve_patient(patient, names, key, place)
+def read_patient(
+    collector: Collector, patient: Patient, names: Iterable[str], key: str, entry: SentEntry
+) -> None:
+    """Keep a Patient under its names; say what of it cannot be used."""
+    collector.keep_patient(patient, names, key, entry)
     if patient.birthDate and read_date(patient.birthDate) is None:
-        intake.note(
+        collector.note(
             Severity.WARNING,
             IssueKey.BAD_TIME,
             f"{key}.birthDate",
@@ -35,7 +37,7 @@ def read_patient(intake: Intake, patient: Patient, names: Iterable[str], key: st
             key,
         )
     if patient.gender and patient.gender not in _SEXES:
-        intake.note(
+        collector.note(
             Severity.WARNING,
             IssueKey.VALUE_UNKNOWN,
             f"{key}.gender",
@@ -44,30 +46,30 @@ def read_patient(intake: Intake, patient: Patient, names: Iterable[str], key: st
         )
 
 
-def subject_of(gathered: Gathered, newest: datetime | None = None) -> Subject:
+def subject_of(data: PatientData, newest: datetime | None = None) -> Subject:
     """Return who the record is about; without a Patient resource only the reference is known.
 
     Args:
-        gathered: What was sent about the person.
+        data: What was sent about the person.
         newest: The newest time in it.
     """
-    origin = Origin(gathered.key)
-    patient = gathered.patient
+    origin = Origin(data.key)
+    patient = data.patient
     if patient is None:
-        return Subject(origin=origin, replaced_by=gathered.replaced_by)
+        return Subject(origin=origin, replaced_by=data.replaced_by)
     born = read_date(patient.birthDate) if patient.birthDate else None
     return Subject(
         origin=origin,
         name=_shown_name(patient.name),
-        number=hospital_number(patient.identifier, newest, hospital_now(gathered.stays)),
+        number=hospital_number(patient.identifier, newest, hospital_now(data.stays)),
         born=born[0] if born is not None else None,
         born_exactly=born[1] if born is not None else True,
         sex=_SEXES.get(patient.gender or "", Sex.UNKNOWN),
         deceased=bool(patient.deceasedBoolean) or patient.deceasedDateTime is not None,
         died_at=_died_at(patient.deceasedDateTime),
-        replaced_by=gathered.replaced_by,
-        inactive=gathered.inactive,
-        doubtful=gathered.doubtful,
+        replaced_by=data.replaced_by,
+        inactive=data.inactive,
+        doubtful=data.doubtful,
     )
 
 

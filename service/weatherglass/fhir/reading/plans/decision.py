@@ -7,7 +7,7 @@ from datetime import datetime
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Observation, Quantity, Range
-from weatherglass.fhir.reading.intake import Gathered, Intake, Place
+from weatherglass.fhir.reading.collector import Collector, PatientData, SentEntry
 from weatherglass.fhir.reading.plans.plan_source import (
     PlanSource,
     answers,
@@ -27,16 +27,16 @@ from weatherglass.terminology import plans as known
 
 
 def read_decision(
-    intake: Intake,
-    gathered: Gathered,
+    collector: Collector,
+    data: PatientData,
     obs: Observation,
     at: datetime,
     origin: Origin,
-    place: Place | None = None,
+    entry: SentEntry | None = None,
 ) -> None:
     """Take in an Observation that records a decision."""
-    path = place.path if place is not None else str(origin)
-    source = PlanSource(intake, gathered, path, origin, at, recorded_by=who(*obs.performer))
+    path = entry.path if entry is not None else str(origin)
+    source = PlanSource(collector, data, path, origin, at, recorded_by=who(*obs.performer))
     if obs.status == "preliminary":
         source.note(
             Severity.INFORMATION,
@@ -50,11 +50,11 @@ def read_decision(
         reader(source, obs)
 
 
-def scale_2_was_used(gathered: Gathered, at: datetime, origin: Origin) -> None:
+def scale_2_was_used(data: PatientData, at: datetime, origin: Origin) -> None:
     """Record that somebody scored the saturation on scale 2: a decision that can be traced."""
     directive = Directive(origin=origin, kind=DirectiveKind.SPO2_SCALE, at=at, spo2_scale=2)
-    if directive not in gathered.directives[-2:]:
-        gathered.directives.append(directive)
+    if directive not in data.directives[-2:]:
+        data.directives.append(directive)
 
 
 def _decision_named(concept: CodeableConcept) -> str:

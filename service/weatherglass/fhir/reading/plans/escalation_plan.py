@@ -7,7 +7,7 @@ diagnosis: chronic lung disease alone sets no scale.
 """
 
 from weatherglass.fhir.r4 import CarePlan, CarePlanDetail, Consent, Flag, Goal, GoalTarget, Provision
-from weatherglass.fhir.reading.intake import Intake, Place
+from weatherglass.fhir.reading.collector import Collector, SentEntry
 from weatherglass.fhir.reading.medicines.order import forbidden, limits_when_forbidden
 from weatherglass.fhir.reading.plans.plan_source import (
     PlanSource,
@@ -29,10 +29,10 @@ from weatherglass.model.sources import Origin
 from weatherglass.terminology import plans as known
 
 
-def read_consent(intake: Intake, consent: Consent, place: Place, origin: Origin) -> None:
+def read_consent(collector: Collector, consent: Consent, entry: SentEntry, origin: Origin) -> None:
     """Take in a Consent: an advance decision, as far as its codes say what it decides."""
-    gathered = intake.gathered_for(consent.patient, place, "patient")
-    if gathered is None:
+    data = collector.data_for(consent.patient, entry, "patient")
+    if data is None:
         return
     categories = codes_of(*consent.category)
     texts = [text for concept in consent.category for text in texts_of(concept)]
@@ -43,13 +43,13 @@ def read_consent(intake: Intake, consent: Consent, place: Place, origin: Origin)
     provided = _provided(consent.provision)
     spoken = any(speaks(concept, is_target=False) for concept in consent.category)
     if not (is_dnr or is_advance or spoken or provided):
-        intake.unused_types.setdefault("Consent", []).append(place)
+        collector.unused_types.setdefault("Consent", []).append(entry)
         return
     provision = consent.provision
     source = open_source(
-        intake,
-        gathered,
-        place,
+        collector,
+        data,
+        entry,
         origin,
         recorded=consent.dateTime,
         period=provision.period if provision is not None else None,
@@ -78,18 +78,18 @@ def read_consent(intake: Intake, consent: Consent, place: Place, origin: Origin)
     source.keep(found)
 
 
-def read_flag(intake: Intake, flag: Flag, place: Place, origin: Origin) -> None:
+def read_flag(collector: Collector, flag: Flag, entry: SentEntry, origin: Origin) -> None:
     """Take in a Flag that carries a decision."""
-    gathered = intake.gathered_for(flag.subject, place, "subject")
-    if gathered is None:
+    data = collector.data_for(flag.subject, entry, "subject")
+    if data is None:
         return
     is_advance = "advance-directive" in codes_of(*flag.category)
     # A saturation range that is put up as a flag is meant as a target.
     if not is_advance and not speaks(flag.code, is_target=True):
-        intake.unused_types.setdefault("Flag", []).append(place)
+        collector.unused_types.setdefault("Flag", []).append(entry)
         return
     source = open_source(
-        intake, gathered, place, origin, recorded=None, period=flag.period, recorded_by=who(flag.author)
+        collector, data, entry, origin, recorded=None, period=flag.period, recorded_by=who(flag.author)
     )
     if source.is_modified(flag) or not source.in_force(
         "status", flag.status, used=("active",), others=("inactive", "entered-in-error")
@@ -102,10 +102,10 @@ def read_flag(intake: Intake, flag: Flag, place: Place, origin: Origin) -> None:
     source.keep(found)
 
 
-def read_care_plan(intake: Intake, plan: CarePlan, place: Place, origin: Origin) -> None:
+def read_care_plan(collector: Collector, plan: CarePlan, entry: SentEntry, origin: Origin) -> None:
     """Take in a CarePlan: its category, its title and words, and each activity in force."""
-    gathered = intake.gathered_for(plan.subject, place, "subject")
-    if gathered is None:
+    data = collector.data_for(plan.subject, entry, "subject")
+    if data is None:
         return
     texts = [plan.title or "", plan.description or "", *(note.text for note in plan.note)]
     activities = [
@@ -115,12 +115,12 @@ def read_care_plan(intake: Intake, plan: CarePlan, place: Place, origin: Origin)
     ]
     spoken = any(speaks(concept, is_target=False) for concept in plan.category)
     if not activities and not spoken and not any(touches(text, is_target=False) for text in texts):
-        intake.unused_types.setdefault("CarePlan", []).append(place)
+        collector.unused_types.setdefault("CarePlan", []).append(entry)
         return
     source = open_source(
-        intake,
-        gathered,
-        place,
+        collector,
+        data,
+        entry,
         origin,
         recorded=plan.created,
         period=plan.period,
@@ -141,10 +141,10 @@ def read_care_plan(intake: Intake, plan: CarePlan, place: Place, origin: Origin)
     source.keep(found)
 
 
-def read_goal(intake: Intake, goal: Goal, place: Place, origin: Origin) -> None:
+def read_goal(collector: Collector, goal: Goal, entry: SentEntry, origin: Origin) -> None:
     """Take in a Goal: a saturation target, or a decision in its words."""
-    gathered = intake.gathered_for(goal.subject, place, "subject")
-    if gathered is None:
+    data = collector.data_for(goal.subject, entry, "subject")
+    if data is None:
         return
     targets = [
         (f"target[{index}].detailRange", target)
@@ -154,12 +154,12 @@ def read_goal(intake: Intake, goal: Goal, place: Place, origin: Origin) -> None:
     notes = [note.text for note in goal.note]
     spoken = speaks(goal.description, is_target=True) or any(touches(t, is_target=True) for t in notes)
     if not targets and not spoken:
-        intake.unused_types.setdefault("Goal", []).append(place)
+        collector.unused_types.setdefault("Goal", []).append(entry)
         return
     source = open_source(
-        intake,
-        gathered,
-        place,
+        collector,
+        data,
+        entry,
         origin,
         recorded=goal.startDate or goal.statusDate,
         period=None,

@@ -12,8 +12,8 @@ from typing import NamedTuple
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Period, Quantity, Range, Reference
+from weatherglass.fhir.reading.collector import Collector, PatientData, SentEntry
 from weatherglass.fhir.reading.gate import Modifiable, is_modified, say_status
-from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.reading.plans.plan_words import HIGHEST_TARGET, LOWEST_TARGET, Said, read_words
 from weatherglass.fhir.reading.problems.concept_words import text_of
 from weatherglass.fhir.safe_text import one_line
@@ -31,8 +31,8 @@ _LONGEST_NUMBER = 20
 class PlanSource(NamedTuple):
     """What every directive from one resource shares."""
 
-    intake: Intake
-    gathered: Gathered
+    collector: Collector
+    data: PatientData
     path: str
     origin: Origin
     at: datetime | None = None
@@ -43,7 +43,7 @@ class PlanSource(NamedTuple):
     def keep(self, said: Iterable[Said]) -> None:
         """Record decisions, each once."""
         for one in dict.fromkeys(said):
-            self.gathered.directives.append(
+            self.data.directives.append(
                 Directive(
                     origin=self.origin,
                     kind=one.kind,
@@ -62,7 +62,7 @@ class PlanSource(NamedTuple):
     def note(self, severity: Severity, key: IssueKey, element: str, text: str) -> None:
         """Write down an issue at an element of the resource."""
         at = f"{self.path}.{element}" if element else self.path
-        self.intake.note(severity, key, at, text, self.gathered.key)
+        self.collector.note(severity, key, at, text, self.data.key)
 
     def undecided(self, element: str) -> None:
         """Write down that a part touches a decision without making one."""
@@ -73,17 +73,17 @@ class PlanSource(NamedTuple):
         if status in used:
             return True
         say_status(
-            self.intake,
+            self.collector,
             f"{self.path}.{element}",
             "a decision",
             is_known=status in others,
-            patient=self.gathered.key,
+            patient=self.data.key,
         )
         return False
 
     def is_modified(self, resource: Modifiable) -> bool:
         """Tell whether a modifier keeps the resource from being used; write it down."""
-        return is_modified(self.intake, resource, self.path, self.gathered.key)
+        return is_modified(self.collector, resource, self.path, self.data.key)
 
     # Codes and words
 
@@ -133,9 +133,9 @@ class PlanSource(NamedTuple):
 
 
 def open_source(
-    intake: Intake,
-    gathered: Gathered,
-    place: Place,
+    collector: Collector,
+    data: PatientData,
+    entry: SentEntry,
     origin: Origin,
     *,
     recorded: str | None,
@@ -143,14 +143,14 @@ def open_source(
     recorded_by: str,
 ) -> PlanSource:
     """Open a source; a date that cannot be read is written down and left out."""
-    starts, ends = intake.period(period)
-    written = intake.period(Period(start=recorded))[0]
+    starts, ends = collector.period(period)
+    written = collector.period(Period(start=recorded))[0]
     # A plan written today for tomorrow is not in force today.
     at = max((moment for moment in (starts, written) if moment is not None), default=None)
     dates = (recorded, period.start if period else None, period.end if period else None)
-    known = [intake.roughly(text) for text in dates[:2]] if at is None else []
+    known = [collector.roughly(text) for text in dates[:2]] if at is None else []
     roughly = max((moment for moment in known if moment is not None), default=None)
-    source = PlanSource(intake, gathered, place.path, origin, at, roughly, ends, recorded_by)
+    source = PlanSource(collector, data, entry.path, origin, at, roughly, ends, recorded_by)
     if roughly is not None:
         source.note(
             Severity.WARNING,
@@ -159,7 +159,7 @@ def open_source(
             "Only a month or a year: said, but not used to tell which decision is the newer one; send "
             "YYYY-MM-DD or a full dateTime.",
         )
-    elif any(text and intake.period(Period(start=text))[0] is None for text in dates):
+    elif any(text and collector.period(Period(start=text))[0] is None for text in dates):
         source.note(
             Severity.WARNING,
             IssueKey.BAD_TIME,
@@ -276,9 +276,9 @@ def names_oxygen(text: str) -> bool:
 
 
 def keep_target(
-    intake: Intake,
-    gathered: Gathered,
-    place: Place,
+    collector: Collector,
+    data: PatientData,
+    entry: SentEntry,
     origin: Origin,
     texts: Iterable[str],
     *,
@@ -286,6 +286,6 @@ def keep_target(
     ends: datetime | None,
 ) -> None:
     """Record the target that the words of an oxygen order name, if they name one."""
-    source = PlanSource(intake, gathered, place.path, origin, at, None, ends)
+    source = PlanSource(collector, data, entry.path, origin, at, None, ends)
     found = source.in_texts(texts, "dosageInstruction", is_target=False, about_oxygen=True)
     source.keep(one for one in found if one.kind is DirectiveKind.OXYGEN_TARGET)

@@ -10,7 +10,7 @@ from datetime import timedelta
 from typing import Final
 
 from weatherglass.fhir.r4 import Condition
-from weatherglass.fhir.reading.intake import Gathered, Intake, Place
+from weatherglass.fhir.reading.collector import Collector, PatientData, SentEntry
 from weatherglass.fhir.reading.plans.plan_source import open_source, speaks
 from weatherglass.fhir.reading.plans.plan_words import Said
 from weatherglass.model.record import DirectiveKind
@@ -33,15 +33,15 @@ _KINDS: Final = frozenset(
 
 
 def read_problem_plan(
-    intake: Intake, gathered: Gathered, condition: Condition, place: Place, origin: Origin
+    collector: Collector, data: PatientData, condition: Condition, entry: SentEntry, origin: Origin
 ) -> None:
     """Take in what a problem in force decides about treatment."""
     if not speaks(condition.code, is_target=False):
         return
     source = open_source(
-        intake,
-        gathered,
-        place,
+        collector,
+        data,
+        entry,
         origin,
         recorded=condition.recordedDate or condition.onsetDateTime,
         period=None,

@@ -8,8 +8,8 @@ from msgspec import Raw, Struct
 
 from weatherglass.fhir import r4
 from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Meta, Period, Reference
+from weatherglass.fhir.reading.collector import Collector, SentEntry
 from weatherglass.fhir.reading.gate import has_modifier
-from weatherglass.fhir.reading.intake import Intake, Place
 from weatherglass.fhir.reading.observations.sent_values import name_of
 from weatherglass.fhir.reading.problems.concept_words import text_of
 from weatherglass.fhir.reading.problems.problem_words import said_of
@@ -39,12 +39,12 @@ class _Report(Struct, gc=False):
     conclusionCode: tuple[CodeableConcept, ...] = ()
 
 
-def read_conclusion(intake: Intake, place: Place, origin: Origin) -> None:
+def read_conclusion(collector: Collector, entry: SentEntry, origin: Origin) -> None:
     """Keep that a report concludes something, and take the emergencies that its codes name."""
-    if b'"conclusion' not in bytes(place.raw):
+    if b'"conclusion' not in bytes(entry.raw):
         return
     try:
-        report = r4.decode(place.raw, _Report)
+        report = r4.decode(entry.raw, _Report)
     except UNREADABLE:
         return  # Its type is named as not read; nothing of it can be.
     if (
@@ -55,18 +55,18 @@ def read_conclusion(intake: Intake, place: Place, origin: Origin) -> None:
         return
     period = report.effectivePeriod
     at = report.effectiveDateTime or report.issued or (period and (period.end or period.start))
-    when = intake.when(at) if at else None
-    gathered = intake.whose(report.subject, place)
-    if gathered is None or when is None or when.precision < Precision.DAY:
+    when = collector.when(at) if at else None
+    data = collector.whose(report.subject, entry)
+    if data is None or when is None or when.precision < Precision.DAY:
         return
-    gathered.saw(when)
+    data.saw(when)
     name = name_of(report.code or CodeableConcept())
-    gathered.keep_sent(SentValue(name=name, shown="report", at=when.at, origin=origin))
+    data.keep_sent(SentValue(name=name, shown="report", at=when.at, origin=origin))
     for concept in report.conclusionCode:
         words = said_of((concept,))
         kinds = words.kinds & EMERGENCIES
         if kinds and not words.past:
-            gathered.conditions.append(
+            data.conditions.append(
                 Condition(
                     origin=origin,
                     text=text_of(concept),

@@ -2,8 +2,8 @@
 
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.reading.collector import Collector, PatientData, SentEntry
 from weatherglass.fhir.reading.gate import is_modified
-from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.reading.medicines.allergy import allergy_of_problem
 from weatherglass.fhir.reading.plans.problem_plan import read_problem_plan
 from weatherglass.fhir.reading.problems.concept_words import status_of, text_of
@@ -18,26 +18,28 @@ _UNCONFIRMED = frozenset({"unconfirmed", "provisional", "differential"})
 _NOT_TRUE = frozenset({"refuted", "entered-in-error"})
 
 
-def read_condition(intake: Intake, condition: r4.Condition, place: Place, origin: Origin) -> None:
+def read_condition(collector: Collector, condition: r4.Condition, entry: SentEntry, origin: Origin) -> None:
     """Take in one Condition, or write down why not."""
-    intake.problems.update(filter(None, (origin, place.full_url, place.alias, f"Condition/{condition.id}")))
-    gathered = intake.gathered_for(condition.subject, place, "subject")
-    if gathered is None or not _may_be_used(intake, gathered, condition, place):
+    collector.problems.update(
+        filter(None, (origin, entry.full_url, entry.alias, f"Condition/{condition.id}"))
+    )
+    data = collector.data_for(condition.subject, entry, "subject")
+    if data is None or not _may_be_used(collector, data, condition, entry):
         return
     verification = status_of(condition.verificationStatus)
     if verification not in _UNCONFIRMED | {"", "confirmed"}:
-        _unknown_status(intake, gathered, place, "verificationStatus")
+        _unknown_status(collector, data, entry, "verificationStatus")
         verification = "unconfirmed"
     clinical = status_of(condition.clinicalStatus)
     if clinical not in _ACTIVE | _INACTIVE | {""}:
-        _unknown_status(intake, gathered, place, "clinicalStatus")
+        _unknown_status(collector, data, entry, "clinicalStatus")
     words = meaning_of(condition)
     text = text_of(condition.code)
     if not text and not words.kinds:
         _note(
-            intake,
-            gathered,
-            place,
+            collector,
+            data,
+            entry,
             Severity.WARNING,
             IssueKey.MISSING_ELEMENT,
             ".code",
@@ -46,9 +48,9 @@ def read_condition(intake: Intake, condition: r4.Condition, place: Place, origin
         return
     if words.set_aside:
         _note(
-            intake,
-            gathered,
-            place,
+            collector,
+            data,
+            entry,
             Severity.INFORMATION,
             IssueKey.VALUE_NOT_USABLE,
             ".code.text",
@@ -62,7 +64,7 @@ def read_condition(intake: Intake, condition: r4.Condition, place: Place, origin
         lasting = kinds & table.LASTING
         active, kinds = bool(lasting) or not kinds, lasting or kinds
     onset = condition.onsetDateTime or (condition.onsetPeriod.start if condition.onsetPeriod else None)
-    written = intake.period(r4.Period(start=condition.recordedDate or onset))[0]
+    written = collector.period(r4.Period(start=condition.recordedDate or onset))[0]
     dated = onset or earlier_year_in(text, written) or condition.recordedDate
     if active and not kinds & table.LASTING and kinds and earlier_year_in(text, written):
         active = False
@@ -71,45 +73,51 @@ def read_condition(intake: Intake, condition: r4.Condition, place: Place, origin
         text=text,
         kinds=kinds,
         # A date of recording says when it was known, at the latest.
-        began=intake.period(r4.Period(start=dated))[0],
-        began_by=intake.last_moment(dated),
-        ended=intake.period(r4.Period(end=condition.abatementDateTime))[1],
+        began=collector.period(r4.Period(start=dated))[0],
+        began_by=collector.last_moment(dated),
+        ended=collector.period(r4.Period(end=condition.abatementDateTime))[1],
         has_onset=onset is not None,
         active=active,
         confirmed=verification not in _UNCONFIRMED and not words.asked,
     )
-    gathered.conditions.append(found)
-    _take_allergy(gathered, found)
+    data.conditions.append(found)
+    _take_allergy(data, found)
     if found.active and found.confirmed:
-        read_problem_plan(intake, gathered, condition, place, origin)
+        read_problem_plan(collector, data, condition, entry, origin)
 
 
-def _take_allergy(gathered: Gathered, condition: Condition) -> None:
+def _take_allergy(data: PatientData, condition: Condition) -> None:
     """Take an allergy from the problem list, where some records keep them."""
     if not condition.active:
         return
     found = allergy_of_problem(condition, asserted(condition.text.casefold()))
     if found is not None:
-        gathered.allergies.append(found)
+        data.allergies.append(found)
 
 
-def _may_be_used(intake: Intake, gathered: Gathered, condition: r4.Condition, place: Place) -> bool:
-    if is_modified(intake, condition, place.path, gathered.key):
+def _may_be_used(collector: Collector, data: PatientData, condition: r4.Condition, entry: SentEntry) -> bool:
+    if is_modified(collector, condition, entry.path, data.key):
         return False
     if status_of(condition.verificationStatus) in _NOT_TRUE:
         text = "A refuted or wrongly entered Condition is not used."
         at = ".verificationStatus"
-        _note(intake, gathered, place, Severity.INFORMATION, IssueKey.NOT_FINAL, at, text)
+        _note(collector, data, entry, Severity.INFORMATION, IssueKey.NOT_FINAL, at, text)
         return False
     return True
 
 
-def _unknown_status(intake: Intake, gathered: Gathered, place: Place, element: str) -> None:
+def _unknown_status(collector: Collector, data: PatientData, entry: SentEntry, element: str) -> None:
     text = "Not a known status of a Condition; kept with a reservation."
-    _note(intake, gathered, place, Severity.WARNING, IssueKey.VALUE_UNKNOWN, f".{element}", text)
+    _note(collector, data, entry, Severity.WARNING, IssueKey.VALUE_UNKNOWN, f".{element}", text)
 
 
 def _note(
-    intake: Intake, gathered: Gathered, place: Place, severity: Severity, key: IssueKey, at: str, text: str
+    collector: Collector,
+    data: PatientData,
+    entry: SentEntry,
+    severity: Severity,
+    key: IssueKey,
+    at: str,
+    text: str,
 ) -> None:
-    intake.note(severity, key, place.path + at, text, gathered.key)
+    collector.note(severity, key, entry.path + at, text, data.key)

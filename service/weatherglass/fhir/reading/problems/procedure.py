@@ -2,8 +2,8 @@
 
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.reading.collector import Collector, SentEntry
 from weatherglass.fhir.reading.gate import is_modified, say_status
-from weatherglass.fhir.reading.intake import Intake, Place
 from weatherglass.fhir.reading.problems.concept_words import text_of
 from weatherglass.model.record import Procedure, ProcedureKind
 from weatherglass.model.sources import Origin
@@ -15,40 +15,40 @@ _USED = frozenset({"completed", "in-progress", "stopped"})
 _KNOWN = _USED | {"preparation", "not-done", "on-hold", "entered-in-error", "unknown"}
 
 
-def read_procedure(intake: Intake, procedure: r4.Procedure, place: Place, origin: Origin) -> None:
+def read_procedure(collector: Collector, procedure: r4.Procedure, entry: SentEntry, origin: Origin) -> None:
     """Take in one Procedure, or write down why not."""
-    gathered = intake.gathered_for(procedure.subject, place, "subject")
-    if gathered is None:
+    data = collector.data_for(procedure.subject, entry, "subject")
+    if data is None:
         return
-    if is_modified(intake, procedure, place.path, gathered.key):
+    if is_modified(collector, procedure, entry.path, data.key):
         return
     kinds = procedure_kinds(procedure.code)
     planned = procedure.status == "preparation" and ProcedureKind.CONTRAST_IMAGING in kinds
     if procedure.status not in _USED and not planned:
         known = procedure.status in _KNOWN
-        say_status(intake, f"{place.path}.status", "a Procedure", is_known=known, patient=gathered.key)
+        say_status(collector, f"{entry.path}.status", "a Procedure", is_known=known, patient=data.key)
         return
     text = text_of(procedure.code)
     if not text and not kinds:
-        intake.note(
+        collector.note(
             Severity.WARNING,
             IssueKey.MISSING_ELEMENT,
-            f"{place.path}.code",
+            f"{entry.path}.code",
             "The Procedure has no code that is known here and no words to show; send code.text.",
-            gathered.key,
+            data.key,
         )
         return
     period = procedure.performedPeriod or r4.Period(start=procedure.performedDateTime)
-    at, ended = intake.period(period)
+    at, ended = collector.period(period)
     if at is None and kinds and not planned:
-        intake.note(
+        collector.note(
             Severity.WARNING,
             IssueKey.NO_TIME,
-            f"{place.path}.performedDateTime",
+            f"{entry.path}.performedDateTime",
             "There is no usable time, so no rule can tell how recent it is; send performedDateTime.",
-            gathered.key,
+            data.key,
         )
-    gathered.procedures.append(
+    data.procedures.append(
         Procedure(
             origin=origin,
             text=text,

@@ -11,7 +11,7 @@ import msgspec
 
 from weatherglass.fhir import r4
 from weatherglass.fhir.r4 import UNREADABLE
-from weatherglass.fhir.reading.intake import Place
+from weatherglass.fhir.reading.collector import SentEntry
 from weatherglass.fhir.reading.people.addresses import split_address, unversioned
 from weatherglass.fhir.reading.versions.identity import Named
 
@@ -36,10 +36,10 @@ def deletion_of(entry: r4.Entry) -> tuple[bytes, str | None]:
     return msgspec.json.encode(written), entry.fullUrl or (url if "://" in url else None)
 
 
-def deleted_by(place: Place) -> Named | None:
+def deleted_by(sent: SentEntry) -> Named | None:
     """Return what a deletion names; None when it does not say."""
-    kind, identity = _named_in(bytes(place.raw))
-    return Named(-1, kind, identity, place) if identity else None
+    kind, identity = _named_in(bytes(sent.raw))
+    return Named(-1, kind, identity, sent) if identity else None
 
 
 def _named_in(raw: bytes) -> tuple[str, str]:

@@ -6,7 +6,7 @@ only in `fullUrl`, and NDJSON never does. So:
 - the same type and id on the same server are one resource;
 - where only one server is named, an entry that names none is taken to be on it;
 - on several servers they are different resources, and the short name `Type/id` then
-  means none of them (`Place.apart`);
+  means none of them (`SentEntry.apart`);
 - a `urn:` address is a name of its own, like a server that has only this resource.
 
 An entry with neither id nor address is like no other. `http` and `https` are one server.
@@ -20,7 +20,7 @@ import msgspec
 from msgspec import Struct
 
 from weatherglass.fhir.r4 import UNREADABLE
-from weatherglass.fhir.reading.intake import Place
+from weatherglass.fhir.reading.collector import SentEntry
 from weatherglass.fhir.reading.people.addresses import split_address
 
 
@@ -33,13 +33,13 @@ _head = msgspec.json.Decoder(_Head).decode
 _USUAL = re.compile(rb'\{\s*"resourceType"\s*:\s*"[A-Za-z]{1,64}"\s*,\s*"id"\s*:\s*"([A-Za-z0-9.\-]{1,64})"')
 
 
-def identity_of(place: Place) -> str | None:
+def identity_of(sent: SentEntry) -> str | None:
     """Return the id of a resource; None when it has none, or none that can be read."""
-    usual = _USUAL.match(place.raw)
+    usual = _USUAL.match(sent.raw)
     if usual:
         return usual[1].decode("ascii")
     try:
-        return _head(place.raw).id or None
+        return _head(sent.raw).id or None
     except UNREADABLE:
         return None
 
@@ -51,13 +51,13 @@ class Named(NamedTuple):
         number: Its number among the entries; -1 for a deletion.
         kind: Its resource type.
         identity: Its id, when it has one.
-        place: Where it stood.
+        sent: Where it stood.
     """
 
     number: int
     kind: str
     identity: str | None
-    place: Place
+    sent: SentEntry
 
 
 class Same(NamedTuple):
@@ -72,12 +72,12 @@ class Same(NamedTuple):
     apart: bool
 
 
-def all_differ(places: Iterable[Place], ids: Iterable[str | None]) -> bool:
+def all_differ(places: Iterable[SentEntry], ids: Iterable[str | None]) -> bool:
     """Tell, quickly, that no id and no address stands twice."""
     known = [identity for identity in ids if identity]
     if len(set(known)) != len(known):
         return False
-    addresses = [place.full_url for place in places if place.full_url]
+    addresses = [sent.full_url for sent in places if sent.full_url]
     return len(set(addresses)) == len(addresses)
 
 
@@ -108,7 +108,7 @@ def brought_together(entries: Iterable[Named]) -> list[Same]:
 
 
 def _key_of(entry: Named) -> _Key | None:
-    address = entry.place.full_url or ""
+    address = entry.sent.full_url or ""
     if address.startswith("urn:") or (address and not entry.identity):
         return entry.kind, address, ""
     if not entry.identity:

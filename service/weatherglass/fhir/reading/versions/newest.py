@@ -34,7 +34,7 @@ from msgspec import Raw, Struct
 
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
 from weatherglass.fhir.r4 import UNREADABLE, HumanName, Identifier
-from weatherglass.fhir.reading.intake import Intake, Place
+from weatherglass.fhir.reading.collector import Collector, SentEntry
 from weatherglass.fhir.reading.versions.deletion import DELETION, deleted_by
 from weatherglass.fhir.reading.versions.identity import Named, Same, all_differ, brought_together, identity_of
 from weatherglass.fhir.reading.versions.resolution import Settled, Version, is_shortened, settled
@@ -64,97 +64,99 @@ _ALL_READ = (
 )
 
 
-def without_older(intake: Intake, places: Sequence[Place]) -> list[Place]:
+def without_older(collector: Collector, places: Sequence[SentEntry]) -> list[SentEntry]:
     """Return what is read of some resources, in their order; what is left out becomes an issue."""
-    kept = current(intake, places, [identity_of(place) for place in places])
-    return [place for place in kept if place is not None]
+    kept = current(collector, places, [identity_of(sent) for sent in places])
+    return [sent for sent in kept if sent is not None]
 
 
-def newest_of(places: Iterable[Place]) -> tuple[list[Place], list[Issue]]:
+def newest_of(places: Iterable[SentEntry]) -> tuple[list[SentEntry], list[Issue]]:
     """Return what is read of resources that somebody else looks at as well, and what was left out."""
-    intake = Intake()
-    held: list[Place] = []
-    for place in places:
-        (intake.deletions if place.kind == DELETION else held).append(place)
-    kept = without_older(intake, held)
-    say_copies(intake)
-    return [*kept, *intake.deletions], intake.issues
+    collector = Collector()
+    held: list[SentEntry] = []
+    for sent in places:
+        (collector.deletions if sent.kind == DELETION else held).append(sent)
+    kept = without_older(collector, held)
+    say_copies(collector)
+    return [*kept, *collector.deletions], collector.issues
 
 
-def current(intake: Intake, places: Sequence[Place], ids: Sequence[str | None]) -> Sequence[Place | None]:
+def current(
+    collector: Collector, places: Sequence[SentEntry], ids: Sequence[str | None]
+) -> Sequence[SentEntry | None]:
     """Return, for each entry, what is read in its place: itself, as a rule; None when it is left out.
 
     An entry comes back as another object when something about it has changed: its name,
     or its turn among versions that are all read.
 
     Args:
-        intake: Where issues go, and what knows of deletions.
+        collector: Where issues go, and what knows of deletions.
         places: The entries.
         ids: Their ids.
     """
-    deleted = [named for one in intake.deletions if (named := deleted_by(one)) is not None]
+    deleted = [named for one in collector.deletions if (named := deleted_by(one)) is not None]
     if not deleted and all_differ(places, ids):
         return places
     entries = [
         Named(number, places[number].kind, ids[number], places[number]) for number in range(len(places))
     ]
-    kept: list[Place | None] = list(places)
+    kept: list[SentEntry | None] = list(places)
     for same in brought_together([*entries, *deleted]):
         one = settled(same.entries)
         _place(kept, same, one)
-        _say(intake, one)
-        intake.copies += [copy.place for copy in one.copies if copy.number >= 0]
-    intake.counted += kept.count(None)
+        _say(collector, one)
+        collector.copies += [copy.sent for copy in one.copies if copy.number >= 0]
+    collector.counted += kept.count(None)
     return kept
 
 
-def _place(kept: list[Place | None], same: Same, one: Settled) -> None:
+def _place(kept: list[SentEntry | None], same: Same, one: Settled) -> None:
     """Put what is read where it stood; several take their turns in order of their content."""
     for entry in same.entries:
         if entry.number >= 0:
             kept[entry.number] = None
     read = [version.entry for version in one.read if version.entry.number >= 0]
-    addresses = {entry.place.full_url or "" for entry in same.entries}
+    addresses = {entry.sent.full_url or "" for entry in same.entries}
     for number, entry in zip(sorted(entry.number for entry in read), read, strict=True):
-        place = entry.place
-        kept[number] = place._replace(apart=True) if same.apart else _addressed(place, addresses)
+        sent = entry.sent
+        kept[number] = sent._replace(apart=True) if same.apart else _addressed(sent, addresses)
 
 
-def _addressed(place: Place, addresses: AbstractSet[str]) -> Place:
-    """Return a place with the address that other entries of the resource were sent with."""
+def _addressed(sent: SentEntry, addresses: AbstractSet[str]) -> SentEntry:
+    """Return an entry with the address that other entries of the resource were sent with."""
     known = max(addresses)
     if known.startswith("urn:"):
         # Where some call it by its short name and some by this, it answers to both.
-        return place._replace(full_url=None, alias=known) if "" in addresses else place
-    return place if place.full_url or not known else place._replace(full_url=known)
+        return sent._replace(full_url=None, alias=known) if "" in addresses else sent
+    return sent if sent.full_url or not known else sent._replace(full_url=known)
 
 
-def _say(intake: Intake, one: Settled) -> None:
+def _say(collector: Collector, one: Settled) -> None:
     is_deleted = any(version.entry.number < 0 for version in one.read)
     for version in one.older:
         if not is_deleted and _is_somebody_else(version, one.read[0], is_older=True):
-            intake.doubtful.add(one.read[0].entry.place.path)
-            _note(intake, version, Severity.WARNING, IssueKey.SEVERAL_PATIENTS, _TWO_PEOPLE)
+            collector.doubtful.add(one.read[0].entry.sent.path)
+            _note(collector, version, Severity.WARNING, IssueKey.SEVERAL_PATIENTS, _TWO_PEOPLE)
         elif is_deleted:
-            _note(intake, version, Severity.INFORMATION, IssueKey.DELETED, _BEFORE_DELETION)
+            _note(collector, version, Severity.INFORMATION, IssueKey.DELETED, _BEFORE_DELETION)
         else:
-            _note(intake, version, Severity.INFORMATION, IssueKey.DUPLICATE, _OLDER)
+            _note(collector, version, Severity.INFORMATION, IssueKey.DUPLICATE, _OLDER)
     for version in one.passed_over:
         if is_shortened(version, one.read[0]):
-            _note(intake, version, Severity.INFORMATION, IssueKey.DUPLICATE, _SHORTENED)
+            _note(collector, version, Severity.INFORMATION, IssueKey.DUPLICATE, _SHORTENED)
         elif not is_deleted and _is_somebody_else(version, one.read[0]):
-            intake.doubtful.add(one.read[0].entry.place.path)
-            _note(intake, version, Severity.WARNING, IssueKey.SEVERAL_PATIENTS, _TWO_PEOPLE)
+            collector.doubtful.add(one.read[0].entry.sent.path)
+            _note(collector, version, Severity.WARNING, IssueKey.SEVERAL_PATIENTS, _TWO_PEOPLE)
         else:
             text = _PERHAPS_DELETED if is_deleted else _why_passed_over(version, one.read[0])
-            _note(intake, version, Severity.WARNING, IssueKey.CONFLICT, text)
+            _note(collector, version, Severity.WARNING, IssueKey.CONFLICT, text)
     if len(one.read) > 1:
         first = min(one.read, key=lambda version: version.entry.number)
-        _note(intake, first, Severity.WARNING, IssueKey.CONFLICT, _ALL_READ.format(len(one.read)))
+        _note(collector, first, Severity.WARNING, IssueKey.CONFLICT, _ALL_READ.format(len(one.read)))
 
 
 def _is_somebody_else(version: Version, read: Version, *, is_older: bool = False) -> bool:
-    one, other = version.entry.place.raw, read.entry.place.raw
+    one, other = version.entry.sent.raw, read.entry.sent.raw
     if version.entry.kind != "Patient" or not are_two(one, other):
         return False
     return not (is_older and have_one_name(one, other))
@@ -165,21 +167,21 @@ def _why_passed_over(version: Version, read: Version) -> str:
     return _PASSED_OVER_BY_CONTENT if is_equal else _PASSED_OVER
 
 
-def _note(intake: Intake, version: Version, severity: Severity, key: IssueKey, text: str) -> None:
+def _note(collector: Collector, version: Version, severity: Severity, key: IssueKey, text: str) -> None:
     if version.entry.number >= 0:
-        intake.note(severity, key, version.entry.place.path, text)
+        collector.note(severity, key, version.entry.sent.path, text)
 
 
-def say_copies(intake: Intake) -> None:
+def say_copies(collector: Collector) -> None:
     """Write down, in one issue, how many entries were copies of another one."""
-    if not intake.copies:
+    if not collector.copies:
         return
-    first = min(intake.copies, key=lambda place: (len(place.container), place.container, place.position))
-    intake.note(
+    first = min(collector.copies, key=lambda sent: (len(sent.container), sent.container, sent.position))
+    collector.note(
         Severity.INFORMATION,
         IssueKey.DUPLICATE,
         first.path,
-        f"{len(intake.copies)} resource(s) were sent again with the same content; each was counted once.",
+        f"{len(collector.copies)} resource(s) were sent again with the same content; each was counted once.",
     )
 
 

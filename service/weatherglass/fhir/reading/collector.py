@@ -1,4 +1,4 @@
-"""What has been taken in so far: one `Gathered` per patient, and the issues.
+"""What has been read so far: the data of each patient, and the issues.
 
 Resources arrive one by one, in any order. Each finds its patient through its
 reference; nothing is guessed: a resource without a patient is an issue.
@@ -58,7 +58,7 @@ from weatherglass.terminology.sign_words import sign_named_in
 _Resource = TypeVar("_Resource")
 
 
-class Place(NamedTuple):
+class SentEntry(NamedTuple):
     """One resource, still undecoded, and where it stood in the request: 'Bundle.entry', 7."""
 
     container: str
@@ -83,7 +83,7 @@ class Place(NamedTuple):
 
 #: One number on its way into a series: time, value, rank of its status, where it stood.
 #: A bare tuple, because there is one for every Observation.
-Number = tuple[datetime, Measurement, int, Observation, Place]
+Number = tuple[datetime, Measurement, int, Observation, SentEntry]
 
 
 class Converted(NamedTuple):
@@ -108,7 +108,7 @@ class Answer(NamedTuple):
     origin: Origin
     rank: int
     obs: Observation
-    place: Place
+    entry: SentEntry
     text: str = ""
 
 
@@ -160,7 +160,7 @@ class Panel(NamedTuple):
 
 
 @dataclass(slots=True, kw_only=True)
-class Gathered:
+class PatientData:
     """One patient's material before it becomes a record."""
 
     key: str
@@ -247,31 +247,31 @@ def _offset_seconds(offset: timezone) -> float:
     return offset.utcoffset(None).total_seconds()
 
 
-class Shelved(NamedTuple, Generic[_Resource]):
+class Referenced(NamedTuple, Generic[_Resource]):
     """One resource that others refer to, and the address it was sent with."""
 
     resource: _Resource
     full_url: str | None
 
 
-class Shelf(NamedTuple):
+class ReferencedResources(NamedTuple):
     """Resources that others refer to, by every name they can be called by."""
 
-    medications: dict[str, Shelved[Medication]]
-    locations: dict[str, Shelved[Location]]
+    medications: dict[str, Referenced[Medication]]
+    locations: dict[str, Referenced[Location]]
     patients_by_identifier: dict[tuple[str, str], set[str]]
 
 
-def shelve_by_name(
-    shelf: dict[str, Shelved[_Resource]],
+def keep_by_name(
+    referenced: dict[str, Referenced[_Resource]],
     resource: _Resource,
     names: Iterable[str],
     full_url: str | None = None,
 ) -> None:
     """Put a resource where references find it, under every name they may call it by."""
-    shelved = Shelved(resource, full_url)
+    kept = Referenced(resource, full_url)
     for name in names:
-        shelf[name] = shelved
+        referenced[name] = kept
 
 
 def may_be_a_patient(subject: Reference) -> bool:
@@ -282,35 +282,35 @@ def may_be_a_patient(subject: Reference) -> bool:
 class Waiting(NamedTuple):
     """An encounter whose wards and beds may still be on their way."""
 
-    gathered: Gathered
+    data: PatientData
     encounter: Encounter
-    place: Place
+    entry: SentEntry
     origin: Origin
 
 
-class Intake:
-    """Takes in resources; ends with gathered patients and issues."""
+class Collector:
+    """Takes in resources; ends with the data of patients and issues."""
 
     def __init__(self, vocabulary: Vocabulary = MEANINGS) -> None:
         """Start empty, with the codes that are known."""
         self.vocabulary = vocabulary
         self.own_medicines = medicines_of(vocabulary)
         self.issues: list[Issue] = []
-        self.patients: dict[str, Gathered] = {}
-        self.shelf = Shelf({}, {}, {})
+        self.patients: dict[str, PatientData] = {}
+        self.referenced = ReferencedResources({}, {}, {})
         #: Paths of the codes that are not read.
         self.unused_codes: dict[Unread, list[str]] = {}
         self.panels: list[Panel] = []
         #: What words of this request name, each looked at once.
         self._named: dict[str, Signal | CodedSignal | None] = {}
-        self.unused_types: dict[str, list[Place]] = {}
+        self.unused_types: dict[str, list[SentEntry]] = {}
         self.encounters: list[Waiting] = []
         #: Every name of every Condition that was sent, used or not.
         self.problems: set[str] = set()
         self.counted = 0
         #: Deletions of the request, and entries that said again what another one says.
-        self.deletions: list[Place] = []
-        self.copies: list[Place] = []
+        self.deletions: list[SentEntry] = []
+        self.copies: list[SentEntry] = []
         #: Where Patients stand that another one of their id contradicts.
         self.doubtful: set[str] = set()
         self.times: dict[str, When | None] = {}
@@ -334,21 +334,21 @@ class Intake:
 
     # Patients
 
-    def shelve_patient(self, patient: Patient, names: Iterable[str], key: str, place: Place) -> None:
+    def keep_patient(self, patient: Patient, names: Iterable[str], key: str, entry: SentEntry) -> None:
         """Keep a Patient resource under every name it may be referred to by."""
-        gathered = self.patients.setdefault(key, Gathered(key=key))
-        if gathered.patient is None:
-            gathered.patient = patient
-            gathered.patient_path = place.path
-            gathered.doubtful = place.path in self.doubtful
-        self.keep_labels(gathered, place)
+        data = self.patients.setdefault(key, PatientData(key=key))
+        if data.patient is None:
+            data.patient = patient
+            data.patient_path = entry.path
+            data.doubtful = entry.path in self.doubtful
+        self.keep_labels(data, entry)
         self._people.know(
-            key, names, short=f"Patient/{patient.id}", full_url=place.full_url, apart=place.apart
+            key, names, short=f"Patient/{patient.id}", full_url=entry.full_url, apart=entry.apart
         )
         for identifier in patient.identifier:
             if identifier.value:
                 named = (identifier.system or "", identifier.value)
-                self.shelf.patients_by_identifier.setdefault(named, set()).add(key)
+                self.referenced.patients_by_identifier.setdefault(named, set()).add(key)
 
     def key_of(self, reference: str) -> str:
         """Return the key of the person that a reference in a Patient means; empty when nobody's."""
@@ -364,43 +364,43 @@ class Intake:
             return
         self._people.join(joined)
         for old, new in joined.items():
-            gathered = self.patients.pop(old, None)
-            if gathered is not None:
-                self.patients[new].labels |= gathered.labels
-        shelf = self.shelf.patients_by_identifier
-        for named, keys in shelf.items():
-            shelf[named] = {joined.get(key, key) for key in keys}
+            data = self.patients.pop(old, None)
+            if data is not None:
+                self.patients[new].labels |= data.labels
+        referenced = self.referenced.patients_by_identifier
+        for named, keys in referenced.items():
+            referenced[named] = {joined.get(key, key) for key in keys}
 
-    def gathered_for(self, subject: Reference | None, place: Place, element: str) -> Gathered | None:
+    def data_for(self, subject: Reference | None, entry: SentEntry, element: str) -> PatientData | None:
         """Find whose resource this is; an issue and None when it is nobody's."""
         reference = subject.reference if subject is not None else None
         if reference:
-            key = self._people.key_of(reference, place.full_url) or self._key_asked_for(reference)
+            key = self._people.key_of(reference, entry.full_url) or self._key_asked_for(reference)
             if not key or (subject is not None and not may_be_a_patient(subject)):
                 severity, issue, text = self._people.why_nobody(reference)
-                self.note(severity, issue, f"{place.path}.{element}", text)
+                self.note(severity, issue, f"{entry.path}.{element}", text)
                 return None
             found = self.patients.get(key)
             if found is None:
-                found = self.patients[key] = Gathered(key=key)
+                found = self.patients[key] = PatientData(key=key)
             if subject is not None and subject.identifier is not None:
-                self._compare_numbers(found, subject.identifier, f"{place.path}.{element}.identifier")
-            self.keep_labels(found, place)
+                self._compare_numbers(found, subject.identifier, f"{entry.path}.{element}.identifier")
+            self.keep_labels(found, entry)
             return found
         if subject is not None and subject.identifier is not None:
             key = self._key_of_identifier(subject.identifier)
             if key:
-                self.keep_labels(self.patients[key], place)
+                self.keep_labels(self.patients[key], entry)
                 return self.patients[key]
         self.note(
             Severity.ERROR,
             IssueKey.NO_PATIENT,
-            f"{place.path}.{element}",
+            f"{entry.path}.{element}",
             f"No patient is named, so the resource was not used; send {element}.reference.",
         )
         return None
 
-    def _compare_numbers(self, found: Gathered, said: Identifier, at: str) -> None:
+    def _compare_numbers(self, found: PatientData, said: Identifier, at: str) -> None:
         """Doubt whom a record is about where a resource has another number than the Patient it points to."""
         known = found.patient.identifier if found.patient is not None else ()
         of_system = {one.value for one in known if one.system and one.system == said.system and one.value}
@@ -414,31 +414,31 @@ class Intake:
                 found.key,
             )
 
-    def whose(self, subject: Reference | None, place: Place) -> Gathered | None:
+    def whose(self, subject: Reference | None, entry: SentEntry) -> PatientData | None:
         """Find whose value this is that is not read; never an issue."""
         if subject is None or not may_be_a_patient(subject):
             return None
         if subject.reference:
-            key = self._people.key_of(subject.reference, place.full_url)
+            key = self._people.key_of(subject.reference, entry.full_url)
             key = key or self._key_asked_for(subject.reference)
-            return self.patients.setdefault(key, Gathered(key=key)) if key else None
+            return self.patients.setdefault(key, PatientData(key=key)) if key else None
         key = self._key_of_identifier(subject.identifier) if subject.identifier is not None else ""
         return self.patients.get(key) if key else None
 
-    def keep_labels(self, gathered: Gathered, place: Place) -> None:
+    def keep_labels(self, data: PatientData, entry: SentEntry) -> None:
         """Keep the security labels of a resource of this patient."""
         try:
-            gathered.labels |= labels_of(place.raw)
+            data.labels |= labels_of(entry.raw)
         except UNREADABLE:
             self.note(
                 Severity.WARNING,
                 IssueKey.WRONG_TYPE,
-                f"{place.path}.meta.security",
+                f"{entry.path}.meta.security",
                 "Security labels that cannot be read, so the results do not carry them; send Codings.",
-                gathered.key,
+                data.key,
             )
 
-    def seen(self, reference: str | None) -> Gathered | None:
+    def seen(self, reference: str | None) -> PatientData | None:
         """Return the patient of a reference that has been resolved before; never an issue."""
         key = self._people.known(reference) if reference else None
         return self.patients.get(key) if key else None
@@ -458,24 +458,24 @@ class Intake:
     # What is referred to
 
     def find(
-        self, shelf: Mapping[str, Shelved[_Resource]], reference: str, full_url: str | None
-    ) -> Shelved[_Resource] | None:
+        self, referenced: Mapping[str, Referenced[_Resource]], reference: str, full_url: str | None
+    ) -> Referenced[_Resource] | None:
         """Find what a reference means, whether it is relative or an address.
 
         Args:
-            shelf: Where to look.
+            referenced: Where to look.
             reference: As it is written.
             full_url: Address of the entry it stands in; a relative reference is on the same server.
         """
         name = unversioned(reference)
-        found = shelf.get(name)
+        found = referenced.get(name)
         if found is not None:
             return found
         server, short = split_address(name)
         if not server:
             base = server_of(full_url)
-            return shelf.get(f"{base}/{short}") or shelf.get(short_name(short))
-        found = shelf.get(f"{server}/{short}") or shelf.get(short)
+            return referenced.get(f"{base}/{short}") or referenced.get(short_name(short))
+        found = referenced.get(f"{server}/{short}") or referenced.get(short)
         # One that is known to be of another server is something else.
         is_it = found is not None and server_of(found.full_url) in ("", server)
         return found if is_it else None
@@ -488,7 +488,7 @@ class Intake:
     def _key_of_identifier(self, identifier: Identifier, *, but: str = "") -> str:
         """Return whose an identifier is; one that several patients share names none of them."""
         named = (identifier.system or "", identifier.value or "")
-        holders = self.shelf.patients_by_identifier.get(named, set()) - {but}
+        holders = self.referenced.patients_by_identifier.get(named, set()) - {but}
         return next(iter(holders)) if len(holders) == 1 else ""
 
     # Times
@@ -501,7 +501,7 @@ class Intake:
             read = self.times[text] = read_when(text)
             return read
 
-    def instant(self, text: str | None, gathered: Gathered) -> datetime | None:
+    def instant(self, text: str | None, data: PatientData) -> datetime | None:
         """Read an optional time of any precision down to the day; a bare date is its midnight UTC."""
         if not text:
             return None
@@ -509,7 +509,7 @@ class Intake:
         if read is None or read.precision < Precision.DAY:
             return None
         if read.precision is Precision.INSTANT:
-            gathered.saw(read)
+            data.saw(read)
             return read.at
         return read.at.replace(hour=0)
 
