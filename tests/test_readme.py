@@ -50,7 +50,7 @@ def test_its_links_lead_somewhere() -> None:
 
 def test_it_counts_the_rows_of_the_drug_chart() -> None:
     """A rule counts as read where its first source is; as remembered where that is from memory."""
-    sources = [rule.sources[0] for rule in RULES] + [rule.source for rule in NAMED_RULES]
+    sources = [rule.sources[0] for rule in RULES] + [rule.sources[0] for rule in NAMED_RULES]
     read = sum(source.mark in (Mark.CONFIRMED, Mark.SECONDARY) for source in sources)
     remembered = sum(source.mark is Mark.FROM_MEMORY for source in sources)
     assert f"{len(sources)} rules ({read} with a publication read, {remembered} from memory," in _README

@@ -282,7 +282,8 @@ def _made(place: str, row: Row, make: Callable[[Row], Made]) -> Made:
 
 def _csv_rows(name: str, shape: type[Row]) -> Iterator[tuple[str, Row]]:
     file = StringIO(_text_of(name), newline="")
-    several = {column for column, kind in shape.__annotations__.items() if get_origin(kind) in _SEVERAL}
+    origins: dict[str, Any] = {column: get_origin(kind) for column, kind in shape.__annotations__.items()}
+    several = {column for column, origin in origins.items() if origin in _SEVERAL}
     for number, row in enumerate(csv.DictReader(file, restkey="a cell too many"), start=2):
         place = f"{name}, line {number}"
         yield place, _row(place, _cells(row, several), shape)
