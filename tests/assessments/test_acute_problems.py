@@ -120,6 +120,29 @@ def test_a_date_without_a_time_may_be_its_last_hour(date: str, is_told: bool) ->
     assert any(f.key in KEYS for f in one.findings) is is_told
 
 
+@pytest.mark.parametrize(
+    ("date", "said"),
+    [
+        ("2026-03-01", "antimicrobial due 1 March, none recorded"),
+        ("2026-02-28", "antimicrobial was due 28 Feb, none recorded"),
+    ],
+)
+def test_septic_shock_of_a_day_is_no_low_risk_and_its_hours_are_not_made_up(date: str, said: str) -> None:
+    """NICE NG253 and NG240 as `named-raises-risk`; yesterday's was "very low risk" and "nothing urgent"."""
+    one = _reviewed(problem("Septic shock", onsetDateTime=date))
+    assert said in one.headline
+    told = " ".join(finding.sentence for finding in one.findings)
+    assert "low risk" not in told
+    assert "ago" not in told
+
+
+def test_an_emergency_of_the_day_is_named_where_findings_rest_on_it_and_ask_for_nobody() -> None:
+    given = {"resourceType": "MedicationAdministration", "id": "g", "status": "completed", **OF_P}
+    dose = {**given, "medicationCodeableConcept": {"text": "Meropenem"}, "effectiveDateTime": SOON}
+    one = _reviewed(problem("Sepsis", onsetDateTime="2026-03-01T01:00:00+04:00"), dose)
+    assert "Nothing urgent" not in one.headline
+
+
 def test_one_without_a_date_calls_nobody_and_is_no_calm() -> None:
     one = _reviewed(problem("Aortic dissection"))
     assert one.escalation is None

@@ -197,6 +197,8 @@ def test_a_child() -> None:
     found = _found(_record((1, "7.30", "7.0", None), born=date(2018, 1, 1)))["respiratory-acidosis"]
     assert any("for adults" in caution for caution in found.cautions)
     assert measures_of(found)["pco2-arterial"] == 7
+    # Ranges of saturation (BTS 2017) and the scales of NEWS2 are published for adults.
+    assert not any("88-92" in caution or "SpO2 scale" in caution for caution in found.cautions)
 
 
 class TestWhatIsPast:

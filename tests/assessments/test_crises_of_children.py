@@ -134,6 +134,17 @@ def test_what_is_named_is_no_question(kind: ConditionKind, known: ConditionKind)
     assert not _of(rounds((1, QUIET), born=BABY, conditions=named))
 
 
+def test_what_is_known_by_its_own_name_is_not_asked() -> None:
+    """It was "Intussusception? Intussusception"."""
+    for words, brief in (
+        ("Intussusception", "Intussusception"),
+        ("Redcurrant stool", "Intussusception? Redcurrant stool"),
+    ):
+        known = condition(K.REDCURRANT_STOOL, text=words, began=3)
+        (found,) = _of(rounds((1, QUIET), born=BABY, conditions=(known,))).values()
+        assert found.brief == brief
+
+
 @pytest.mark.parametrize(("hours", "is_asked"), [(2, False), (4, True)])
 @pytest.mark.parametrize(
     "kind", [K.BILIOUS_VOMITING, K.REDCURRANT_STOOL, K.TESTICULAR_PAIN, K.BUTTON_BATTERY]

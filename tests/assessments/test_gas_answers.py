@@ -303,6 +303,16 @@ class TestHypoxaemia:
     def test_inside_a_low_range(self, po2: str, urgency: Urgency) -> None:
         assert _urgencies(chart({PO2: [(1, po2)]}, directives=(TARGET,))) == {"hypoxaemia": urgency}
 
+    @pytest.mark.parametrize(("po2", "urgency"), [("6.7", None), ("6.6", U), ("5.3", U), ("5.2", E)])
+    @pytest.mark.parametrize(("days", "is_new"), [(27, True), (28, False)])
+    def test_in_the_first_four_weeks(
+        self, po2: str, urgency: Urgency | None, days: int, is_new: bool
+    ) -> None:
+        """50 to 80 mmHg is enough for a newborn (common practice, no source); the limits are ours."""
+        born = ago(24 * days).date()
+        found = _urgencies(chart({PO2: [(1, po2)]}, born=born)).get("hypoxaemia")
+        assert found == (urgency if is_new else U if po2 == "6.7" else E)
+
 
 class TestAsthma:
     """SIGN 244/BTS/NICE 2024: normal carbon dioxide life-threatening, raised near-fatal."""

@@ -220,6 +220,16 @@ class TestStrayValues:
         assert [one.total for one in scores(record, "news2")] == [None]
         assert _found(replace(record, stays=(HERE,))) is not None
 
+    @pytest.mark.parametrize(("hours", "is_late"), [(12.25, False), (20, True)])
+    def test_what_an_earlier_stay_asked_for_ended_with_it(self, hours: float, is_late: bool) -> None:
+        """A patient readmitted half an hour ago was "overdue by 90 days"; now counted from the arrival."""
+        stay = Stay(origin=Origin("Encounter/2"), starts=ago(hours))
+        found = _found(replace(rounds((2000, TOTALS[9])), stays=(stay,)))
+        assert (found is not None) is is_late
+        if found is not None:
+            assert (found.urgency, found.since) == (P, ago(hours - 12))
+            assert found.sentence.startswith("Observations are overdue by 8 hours: none since the stay began")
+
     def test_in_pregnancy_one_sign_is_no_round(self) -> None:
         pregnant = (condition(ConditionKind.PREGNANCY),)
         found = _found(rounds((20, {}), (1, _STRAY), conditions=pregnant))

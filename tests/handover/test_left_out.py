@@ -123,6 +123,40 @@ def test_a_critical_flag_is_urgent_whatever_the_code() -> None:
     assert "Thyrotropin 88 mU/L" in one.headline
 
 
+class TestNoUsableTime:
+    """Missing data is never normal: a value that may be of today takes the place of the calm."""
+
+    @pytest.mark.parametrize(
+        ("time", "said"),
+        [
+            ({"effectiveDateTime": None}, "no usable time"),
+            ({"effectiveDateTime": "2026-03-01T09:00"}, "no usable time"),
+            ({"effectiveDateTime": "2026-03"}, "March 2026"),
+            ({"effectiveDateTime": "2026-02"}, "February 2026"),
+            ({"effectiveDateTime": "2026"}, "2026"),
+            ({"effectiveDateTime": "01/03/2026", "issued": AT}, "10:00 on 1 March"),
+        ],
+    )
+    def test_it_is_named(self, time: Json, said: str) -> None:
+        sent = {**measured("k", "potassium", "7.1", "mmol/L"), **time}
+        one = _review({key: value for key, value in sent.items() if value is not None})
+        assert one.headline == (
+            "Not fully assessed: a sign or result was sent and could not be read. NEWS2 0. "
+            f"Sent and not read: potassium 7.1 mmol/L ({said})."
+        )
+
+    @pytest.mark.parametrize("time", ["2026-01", "2025", "2026-04"])
+    def test_what_is_of_no_day_near_is_not(self, time: str) -> None:
+        sent = {**measured("k", "potassium", "7.1", "mmol/L"), "effectiveDateTime": time}
+        assert _QUIET in _review(sent).headline
+
+    def test_signs_that_were_sent_are_not_called_unrecorded(self) -> None:
+        signs = [{**one, "effectiveDateTime": "2026-03-01T10:00:00"} for one in full_set(spo2="80 %")]
+        (one,) = answer_of(patient(), *signs, measured("k", "potassium", "4.1", "mmol/L")).reviews
+        assert one.headline.startswith("Not assessed: vital signs were sent, and none of them could be used.")
+        assert "oxygen saturation 80 % (no usable time)" in one.headline
+
+
 class TestNewProblems:
     """A problem of today that no rule judges is named before anybody reads that all is calm (our choice)."""
 

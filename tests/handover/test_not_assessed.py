@@ -274,6 +274,22 @@ class TestLongAgo:
             assert one.headline.startswith("Not assessed now")
             assert "NEWS2 9" in one.headline
 
+    def test_in_a_stay_that_began_since_it_calls_nobody(self) -> None:
+        """What was measured in an earlier stay is not how the patient is now."""
+        stay = {
+            "resourceType": "Encounter",
+            "id": "e",
+            "status": "in-progress",
+            "class": {"code": "IMP"},
+            "subject": {"reference": "Patient/p"},
+            "period": {"start": "2026-03-31T10:00:00+04:00"},
+        }
+        one = _review(
+            stay, *full_set(spo2="80 %"), as_of=datetime.fromisoformat(AT) + timedelta(days=30, hours=1)
+        )
+        assert one.escalation is None
+        assert one.headline.startswith("Not assessed now: the newest vital signs are 30 days old.")
+
     def test_in_a_stay_it_still_calls(self) -> None:
         stay = {
             "resourceType": "Encounter",

@@ -413,3 +413,15 @@ def test_lithium_in_somebody_drowsy(
     found = _about(chart({RR: [(1, 14)]}, codes={ANSWER: [(1, answer)]}, orders=(lithium,)))
     asked = next((f for f in found if isinstance(f, MedicineFinding)), None)
     assert ((asked.action, asked.urgency) if asked is not None else (None, None)) == (action, urgency)
+
+
+@pytest.mark.parametrize(("hours", "action"), [(3, "review"), (23, "review"), (30, "hold")])
+def test_what_stops_fits_is_reviewed_after_one(hours: float, action: str) -> None:
+    """Our choice, as in epilepsy: whoever is not awake after a fit may need the next dose."""
+    fit = condition(ConditionKind.SEIZURE, text="Seizure", began=hours)
+    line = order("Phenobarbital", C.BARBITURATE.value, route=Route.INTRAVENOUS)
+    found = _about(
+        chart({RR: [(1, 14)]}, codes={ANSWER: [(1, Consciousness.PAIN)]}, orders=(line,), conditions=(fit,))
+    )
+    (asked,) = (f for f in found if isinstance(f, MedicineFinding) and f.urgency > Urgency.ROUTINE)
+    assert asked.action == action

@@ -186,6 +186,15 @@ class TestHeadline:
             "NEWS2 at least 5 (systolic pressure and alertness not known, so up to 11): breathing 22"
         )
 
+    def test_what_is_known_comes_before_what_a_round_could_come_to(self) -> None:
+        """Worst first (our choice): two results as urgent as each other, then the total that is open."""
+        seen = full_set(systolic_pressure=None, consciousness=None, temperature=None)
+        one = _review(*seen, result("Hb", "68"), result("platelets", "18"))
+        assert one.headline.startswith(
+            "Haemoglobin 68 g/L: critically low haemoglobin. Platelets 18 ×10⁹/L: platelets with a very "
+            "high risk of bleeding. NEWS2 at least 0 (systolic pressure, alertness and temperature not known"
+        )
+
     @pytest.mark.parametrize(
         "changed", [pytest.param({}, id="nothing-urgent"), pytest.param(_ILL, id="an-emergency")]
     )

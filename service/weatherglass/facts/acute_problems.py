@@ -2,12 +2,12 @@
 
 import re
 from collections.abc import Collection, Iterator
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import NamedTuple
 
 from weatherglass.knowledge.limits import acute_problems as criteria
 from weatherglass.knowledge.limits.acute_problems import AcuteProblem, Newness
-from weatherglass.model.dates_alone import is_date_alone
+from weatherglass.model.dates_alone import latest_of
 from weatherglass.model.record import Condition, ConditionKind, ProcedureKind, Record
 from weatherglass.model.sources import Origin
 
@@ -16,7 +16,6 @@ _BYGONE = re.compile(
     r"\b(?:status post|s/p|post[- ]stemi|(?<!on )chronic|treated|repaired|drained|corrected|risk|in situ"
     r"|(?:days?|weeks?|months?|years?) ago|rehabilitation|tracheostomy for|orchidopexy)\b"
 )
-_A_DAY = timedelta(days=1)
 
 
 class Written(NamedTuple):
@@ -51,7 +50,7 @@ def written_lately(record: Record, as_of: datetime) -> Iterator[Written]:
         at = one.began
         if at is None or not one.active or at > as_of or _is_bygone(one):
             continue
-        latest = min(at + _A_DAY if is_date_alone(at) else at, as_of)
+        latest = min(latest_of(at), as_of)
         if latest >= since:
             late = Newness.WRITTEN if at >= known_from else None
             newness = Newness.BEGUN if one.has_onset else late
@@ -78,15 +77,28 @@ def names(row: AcuteProblem, one: Written) -> bool:
     return one.newness is Newness.BEGUN and not one.kinds.isdisjoint(row.reasons | row.procedures)
 
 
-def new_and_untold(record: Record, as_of: datetime, told: Collection[Origin]) -> Iterator[Written]:
-    """Yield the problems that are new in the last day and that no finding rests on."""
+#: Of these it is not enough that something is made of them: it has to ask for somebody.
+_GRAVE = criteria.EMERGENCIES | {ConditionKind.SEPSIS}
+
+
+def new_and_untold(
+    record: Record, as_of: datetime, told: Collection[Origin], asked: Collection[Origin]
+) -> Iterator[Written]:
+    """Yield the problems that are new in the last day and that no finding speaks of.
+
+    Args:
+        record: The patient.
+        as_of: The moment of the review.
+        told: What findings rest on.
+        asked: What findings rest on that ask for somebody.
+    """
     return (
         one
         for one in written_lately(record, as_of)
         if one.newness is not None
         and not one.is_reason
         and ConditionKind.CIRCUMSTANCE_OF_LIFE not in one.kinds
-        and one.origin not in told
+        and one.origin not in (told if one.kinds.isdisjoint(_GRAVE) else asked)
     )
 
 

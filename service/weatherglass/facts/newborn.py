@@ -1,8 +1,10 @@
-"""Was a newborn born early, as far as the record tells?"""
+"""Is this a newborn, and one born early, as far as the record tells?"""
 
 import re
+from datetime import datetime
 from typing import Final
 
+from weatherglass.knowledge.limits import newborn_jaundice
 from weatherglass.model.record import Record
 from weatherglass.model.signals import Signal
 
@@ -11,6 +13,12 @@ _EARLY: Final = re.compile(
 )
 #: Weeks from which a baby counts as born at term here.
 _TERM: Final = 38
+
+
+def is_newborn(record: Record, moment: datetime) -> bool:
+    """Tell whether somebody is in the first 28 days of life at a moment."""
+    days = record.subject.age_in_days_at(moment.astimezone(record.zone))
+    return days is not None and days < newborn_jaundice.DAYS.length.days
 
 
 def is_born_early(record: Record) -> bool:

@@ -4,15 +4,15 @@
 No publication says how to word it; which values count and how many are named are ours.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 from weatherglass.facts.acute_problems import new_and_untold, without_a_date
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.results.unjudged import sent_and_unread
+from weatherglass.facts.results.unjudged import put_up_now, sent_and_unread, undated_of_late
 from weatherglass.facts.rounds.scoring import show
-from weatherglass.model.findings import RECORDED_AS_SUCH, Finding, Urgency
+from weatherglass.model.findings import Finding, Urgency
 from weatherglass.model.plain import Plain
-from weatherglass.model.record import Flag, SentValue
+from weatherglass.model.record import Flag, PutUp, SentValue, Undated
 
 _MOST_NAMED = 6
 
@@ -27,6 +27,7 @@ class LeftOut(Plain, frozen=True):
         unjudged: Read, and judged by no rule.
         problems: Problems of the last day that no finding asks for anybody about.
         undated: Problems without a date that are emergencies if they are new.
+        flags: Warnings that stand since longer: no reason against the calm, which they stand beside.
         has_signs: Vital signs are among what was known and not read.
     """
 
@@ -35,6 +36,7 @@ class LeftOut(Plain, frozen=True):
     unjudged: tuple[str, ...] = ()
     problems: tuple[str, ...] = ()
     undated: tuple[str, ...] = ()
+    flags: tuple[str, ...] = ()
     has_signs: bool = False
 
     def __bool__(self) -> bool:
@@ -48,6 +50,11 @@ class LeftOut(Plain, frozen=True):
         return (f"Sent and not read: {_named(named)}.",) if named else ()
 
     @property
+    def flagged(self) -> str:
+        """What its sender put up as a warning to every reader, in a sentence; empty where there is none."""
+        return f"Flags, not read: {_named(self.flags)}." if self.flags else ""
+
+    @property
     def sentences(self) -> tuple[str, ...]:
         """What was left out, in a sentence each."""
         unjudged = (f"Read, but judged by no rule here: {_named(self.unjudged)}.",) if self.unjudged else ()
@@ -56,47 +63,50 @@ class LeftOut(Plain, frozen=True):
         return (*self.not_read, *unjudged, *problems, *undated)
 
 
-def left_unjudged(bedside: Bedside, findings: Iterable[Finding]) -> LeftOut:
+def left_unjudged(bedside: Bedside, findings: Sequence[Finding]) -> LeftOut:
     """Return what of the last day no rule has looked at.
 
     A value that lies inside the range that its sender gave it, unflagged, has been judged by that.
     """
-    # A name that was an emergency some hours ago is told, and asks for nobody any more: no reason for calm.
-    told = {origin for finding in findings if not _has_lapsed(finding) for origin in finding.evidence}
+    told = {origin for finding in findings for origin in finding.evidence}
+    asked = {o for finding in findings if finding.urgency is not Urgency.ROUTINE for o in finding.evidence}
     left = [
         one
         for one in sent_and_unread(bedside.record, bedside.as_of)
         if one.flag is not Flag.CRITICAL  # Which is a finding by itself.
     ]
-    known = [one for one in left if _names_a_known_sign(one) or one.flag is not Flag.NONE or one.outside]
+    known = [one for one in left if one.is_known]
+    undated = undated_of_late(bedside.record, bedside.as_of)
     unread = [one for one in left if one not in known and one.outside is not False]
+    put_up, standing = put_up_now(bedside.record, bedside.as_of)
     return LeftOut(
-        known=tuple(_said(bedside, one) for one in known),
-        unread=tuple(_said(bedside, one) for one in unread),
+        known=(
+            *(_said(bedside, one) for one in known),
+            *dict.fromkeys(_said_without_a_day(bedside, one) for one in undated),
+        ),
+        unread=(*(_said(bedside, one) for one in unread), *(_said(bedside, one) for one in put_up)),
         unjudged=tuple(
             f"{one.label} {show(one)}" + (f" ({bedside.clock.full(one.at)})" if one.at is not None else "")
             for one in bedside.unjudged
         ),
         problems=tuple(
             f"{one.text} ({bedside.clock.full(one.at)})"
-            for one in new_and_untold(bedside.record, bedside.as_of, told)
+            for one in new_and_untold(bedside.record, bedside.as_of, told, asked)
         ),
         undated=without_a_date(bedside.record),
-        has_signs=any(one.vital for one in known),
+        flags=tuple(dict.fromkeys(one.name for one in standing)),
+        has_signs=any(one.vital for one in (*known, *(one.value for one in undated))),
     )
 
 
-def _has_lapsed(finding: Finding) -> bool:
-    return finding.key.endswith(RECORDED_AS_SUCH) and finding.urgency is Urgency.ROUTINE
+def _said(bedside: Bedside, one: SentValue | PutUp) -> str:
+    when = f"({bedside.clock.full(one.at)})" if one.at is not None else ""
+    return " ".join(filter(None, (one.name, one.shown, when)))
 
 
-def _names_a_known_sign(one: SentValue) -> bool:
-    """Tell whether it is a sign or result that is read, sent so that it could not be used."""
-    return bool(one.suspected or one.signal or one.vital)
-
-
-def _said(bedside: Bedside, one: SentValue) -> str:
-    return f"{one.name} {one.shown} ({bedside.clock.full(one.at)})"
+def _said_without_a_day(bedside: Bedside, one: Undated) -> str:
+    when = bedside.clock.full(one.earliest) if one.earliest is not None else "no usable time"
+    return f"{one.value.name} {one.value.shown} ({when})"
 
 
 def _named(words: Sequence[str]) -> str:

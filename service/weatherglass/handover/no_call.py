@@ -10,7 +10,6 @@ from datetime import datetime
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import DECEASED, is_end_of_life
-from weatherglass.facts.presence import Presence
 from weatherglass.handover.kinds import KINDS
 from weatherglass.knowledge.limits.context_choices import GONE_AFTER
 from weatherglass.model.findings import COMFORT, RECORDED_AS_SUCH, Finding, ScoreFinding, Urgency
@@ -54,13 +53,12 @@ def for_information(bedside: Bedside, findings: Iterable[Finding]) -> tuple[Find
 
 
 def _of_long_ago(bedside: Bedside, findings: Iterable[Finding]) -> Iterator[Finding]:
-    """Lower what rests on vital signs of somebody whom nobody has measured since, and who is in no stay."""
+    """Lower what rests on vital signs of another time, since which nobody has measured the patient."""
     oldest = bedside.as_of - GONE_AFTER.length
-    is_gone = (
-        bedside.in_hospital is not Presence.HERE and bool(bedside.sets) and bedside.sets[-1].end < oldest
-    )
     for one in findings:
-        is_old = is_gone and KINDS[one.kind].of_signs and one.at is not None and one.at < oldest
+        is_old = (
+            bedside.signs_are_bygone and KINDS[one.kind].of_signs and one.at is not None and one.at < oldest
+        )
         yield _lowered(one, Urgency.ROUTINE) if is_old else one
 
 

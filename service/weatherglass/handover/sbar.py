@@ -77,6 +77,7 @@ def compose(
     unassessed: str,
     closed: str,
     left_out: Sequence[str],
+    flagged: str,
     at_bedside: str,
     spoken: Sequence[str],
 ) -> Handover:
@@ -93,13 +94,14 @@ def compose(
         unassessed: What could not be assessed, in a sentence; empty when the patient was.
         closed: Why nobody is called, in a sentence; empty where somebody may be.
         left_out: What was sent and nobody looked at, in sentences.
+        flagged: Warnings that stand on the record, in a sentence; empty without any.
         at_bedside: What to do until somebody comes.
         spoken: The first minute of the call.
     """
     return Handover(
         spoken=tuple(spoken),
         situation=tuple(_situation(bedside, lead, place, escalation, unassessed, closed)),
-        background=tuple(_background(bedside, findings)),
+        background=(*_background(bedside, findings), *filter(None, (flagged,))),
         assessment=(*_assessment(bedside, lead, findings, escalation), *left_out),
         recommendation=(
             *_recommendation(bedside, findings, escalation, ceiling, worth),

@@ -17,6 +17,7 @@ MONTH_ALONE: Final = timezone(_NOTHING, _ALONE[1])
 #: UTC for want of another: no time of the record has an offset.
 NO_ZONE: Final = timezone(_NOTHING, "UTC")
 _LAST = time(23, 59, 59)
+_A_DAY = timedelta(days=1)
 YEAR_ALONE: Final = timezone(_NOTHING, _ALONE[2])
 
 
@@ -56,6 +57,17 @@ def local_date(moment: datetime, zone: tzinfo) -> date:
         '2026-03-12'
     """
     return (moment if is_date_alone(moment) else moment.astimezone(zone)).date()
+
+
+def latest_of(began: datetime) -> datetime:
+    """Return the latest that something can have begun: of a date alone, kept as its midnight, the day's end.
+
+    Examples:
+        >>> day = datetime(2026, 3, 12, tzinfo=DATE_ALONE)
+        >>> latest_of(day).day, latest_of(day.astimezone(UTC)).day
+        (13, 12)
+    """
+    return began + _A_DAY if is_date_alone(began) else began
 
 
 def known_by(at: datetime, moment: datetime, zone: tzinfo) -> datetime | None:

@@ -206,6 +206,41 @@ class SentValue(NamedTuple):
     outside: bool | None = None
     reference: str = ""
 
+    @property
+    def is_known(self) -> bool:
+        """Whether it is a sign or result that is read, sent so that it could not be used, or was flagged."""
+        return bool(self.suspected or self.signal or self.vital or self.flag is not Flag.NONE or self.outside)
+
+
+class Undated(NamedTuple):
+    """A value as its sender wrote it, of which nobody can tell the day; its own time says nothing.
+
+    Attributes:
+        earliest: The beginning of the month or year that was written; None where nothing was.
+        latest: Its end.
+    """
+
+    value: SentValue
+    earliest: datetime | None
+    latest: datetime | None
+
+
+class PutUp(NamedTuple):
+    """A warning that stands on a patient until somebody takes it down, in words that nobody reads here.
+
+    Attributes:
+        name: What it is called by its sender ("Difficult airway").
+        shown: What it is, where its name does not say so ("flag").
+        at: Since when; None where that is not known.
+        ends: Until when; None while that is open.
+    """
+
+    name: str
+    shown: str
+    origin: Origin
+    at: datetime | None = None
+    ends: datetime | None = None
+
 
 _NO_NUMBERS: Series[Measurement] = Series(())
 _NO_CODES: Series[CodedObservation] = Series(())
@@ -798,6 +833,8 @@ class Record(Plain, frozen=True, kw_only=True):
 
     Attributes:
         sent: Values that were not read, that no rule judges, or that their sender flagged; by time.
+        undated: Values that no time can be read for; of any day, or of a month or a year.
+        put_up: Warnings that stand until they are taken down, and that nobody read.
     """
 
     subject: Subject
@@ -814,6 +851,8 @@ class Record(Plain, frozen=True, kw_only=True):
     allergies: tuple[Allergy, ...] = ()
     artefacts: tuple[Artefact, ...] = ()
     sent: tuple[SentValue, ...] = ()
+    undated: tuple[Undated, ...] = ()
+    put_up: tuple[PutUp, ...] = ()
     labels: tuple[Label, ...] = ()
     zone: tzinfo = UTC
     newest: datetime | None = None
@@ -901,6 +940,8 @@ class Record(Plain, frozen=True, kw_only=True):
             sent=tuple(
                 one._replace(at=at) for one in self.sent if (at := known_by(one.at, moment, zone)) is not None
             ),
+            undated=tuple(one for one in self.undated if not _after(one.earliest, moment)),
+            put_up=tuple(one for one in self.put_up if not _after(one.at, moment)),
         )
 
 

@@ -16,6 +16,7 @@ from weatherglass.facts.ceiling import (
     observations_are_stopped,
     recorded_limits,
 )
+from weatherglass.facts.infection.sepsis_spells import named_infections
 from weatherglass.facts.whereabouts import place_of
 from weatherglass.handover.escalation import escalate, leading_finding
 from weatherglass.handover.intensive_care import without_ward_calls
@@ -111,6 +112,7 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
             unassessed=unassessed,
             closed=closed,
             left_out=unsaid,
+            flagged=left_out.flagged,
             at_bedside=until_then,
             spoken=spoken_call(
                 bedside,
@@ -174,7 +176,8 @@ def _found(
         told = leading or score
         said = f"{told.brief}." if told is not None else ""
     elif leading is None:
-        said = _without_a_call(bedside, findings, score, unassessed, left_out)
+        quiet = _without_a_call(bedside, findings, score, unassessed, left_out)
+        said = " ".join(filter(None, (quiet, left_out.flagged)))
     else:
         said = " ".join(f"{words}." for words in told_first)
     # Scores, limits and roles of adults were used; nobody reads on to find that out.
@@ -205,7 +208,7 @@ def _leading_words(
 
 
 def _takes_third_place(finding: Finding, leading: Finding) -> bool:
-    if KINDS[finding.kind].is_cause:
+    if KINDS[finding.kind].is_cause or _could_ask_more(finding, leading):
         return True
     return finding.urgency is leading.urgency and not KINDS[finding.kind].restates
 
@@ -227,12 +230,12 @@ def _told_first(
         and f.urgency >= min(leading.urgency, Urgency.URGENT)
         and f.state is not State.SETTLING
     ]
-    # What somebody named by what it is comes next, then an antimicrobial that nobody has given, then
-    # a result beyond its limit, which comes before what it shows in a blood gas.
+    # What somebody named by what it is comes next, then an infection named so or an antimicrobial that
+    # nobody has given, then a result beyond its limit, which comes before what it shows in a blood gas.
     others.sort(
         key=lambda f: (
             not is_named_emergency(f),
-            not _awaits_antimicrobial(bedside, f),
+            not _is_infection_first(bedside, f),
             -f.urgency,
             # Neutropenic sepsis is more than the score that it stands beside.
             KINDS[f.kind].adds_less and f.key != "neutropenic-sepsis",
@@ -246,8 +249,11 @@ def _told_first(
         )
     )
     if _could_ask_more(score, leading):
-        # Nobody knows that the patient is not far sicker than what leads: that comes right behind it.
-        others = [score, *(f for f in others if f.kind not in (Kind.SCORE, Kind.SCORE_TREND))]
+        # Nobody knows that the patient is not far sicker than what leads: that comes right behind what is
+        # known to be as urgent.
+        rest = [f for f in others if f.kind not in (Kind.SCORE, Kind.SCORE_TREND)]
+        behind = 1 if rest and rest[0].urgency is leading.urgency else 0
+        others = [*rest[:behind], score, *rest[behind:]]
     scores = [f.urgency for f in (leading, *others) if f.kind is Kind.SCORE]
     if scores:
         # The score names its change and its signs; of them only what leads or is more urgent is said apart.
@@ -261,10 +267,10 @@ def _told_first(
     return (leading, *_one_of_each(others))
 
 
-def _could_ask_more(score: ScoreFinding | None, leading: Finding) -> TypeGuard[ScoreFinding]:
+def _could_ask_more(score: Finding | None, leading: Finding) -> TypeGuard[ScoreFinding]:
     """Tell whether what is missing in a round could ask for more than what leads does."""
     return (
-        score is not None
+        isinstance(score, ScoreFinding)
         and score is not leading
         and bool(score.highest_tier)
         and score.could_ask > leading.urgency
@@ -293,10 +299,15 @@ def _restated(findings: Sequence[Finding]) -> Iterator[str]:
             yield CodedSignal.CONSCIOUSNESS.value
 
 
-def _awaits_antimicrobial(bedside: Bedside, finding: Finding) -> bool:
-    """Tell whether a first dose is due and none is recorded; a question alone outranks nothing."""
+def _is_infection_first(bedside: Bedside, finding: Finding) -> bool:
+    """Tell whether a first dose is due and none is recorded, or the infection is grave by its name.
+
+    A question alone outranks nothing.
+    """
     if finding.kind is not Kind.SEPSIS_RISK:
         return False
+    if named_infections(bedside):
+        return True
     due = bedside.first_antimicrobial
     if due is None:  # Without a date nobody can say by when: it is due at once.
         return bedside.neutropenic_sepsis is not None and not bedside.antibacterial_doses

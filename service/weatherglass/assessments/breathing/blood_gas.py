@@ -263,6 +263,8 @@ def _persists(samples: Sequence[GasSample]) -> GasSample | None:
 
 def _keeps(bedside: Bedside) -> tuple[str, ...]:
     """Say which range of saturation holds: in critical illness oxygen comes first."""
+    if bedside.is_child:
+        return ()  # Ranges and scales are published for adults.
     if bedside.needs_oxygen_first:
         return (gas.OXYGEN_IN_SHOCK.text,)
     if bedside.ventilation is not None:

@@ -13,7 +13,6 @@ from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit, plain, round_half_up
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Sample, Signal
-from weatherglass.model.sources import Source
 
 _TENTH = Decimal("0.1")
 _WHOLE = Decimal(1)
@@ -24,7 +23,7 @@ def assess_hypoxaemia(bedside: Bedside) -> Iterator[Finding]:
     found = bedside.hypoxaemia
     if found is None:
         return
-    newest, level, run = found
+    newest, level, run, limit = found
     point = breathed_at(bedside.oxygen_course, newest.at, gas.BREATHED_NEAR.length)
     urgency = (Urgency.ROUTINE, Urgency.ROUTINE, Urgency.URGENT, Urgency.EMERGENCY)[level]
     yield Finding(
@@ -36,15 +35,9 @@ def assess_hypoxaemia(bedside: Bedside) -> Iterator[Finding]:
         brief=f"Hypoxaemia, pO2 {plain(newest.value)} kPa{_breathed(point)}",
         **rests_on(bedside, run, newest, point, at=newest.at),
         measures=tuple(_measures(newest, point)),
-        sources=(_source(level),),
-        decided_by="" if level == 1 else f"pO2 below {'6.7' if level == 3 else '8.0'} kPa",
+        sources=(limit.source,),
+        decided_by="" if level == 1 else f"pO2 below {limit.limit.value} kPa",
     )
-
-
-def _source(level: int) -> Source:
-    if level == 1:
-        return gas.HYPOXAEMIA_OF_A_LOW_RANGE.source
-    return (gas.SEVERE_HYPOXAEMIA if level == 3 else gas.HYPOXAEMIA).source
 
 
 def _breathed(point: OxygenPoint | None) -> str:

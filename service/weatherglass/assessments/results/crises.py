@@ -22,7 +22,7 @@ from weatherglass.model.quantities import as_sent, unit_words
 from weatherglass.model.record import Measurement, Medicine, Route
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Origin
-from weatherglass.model.words.lists import inside_a_sentence, listed
+from weatherglass.model.words.lists import capital, inside_a_sentence, listed
 
 _PARENTERAL = (Route.INTRAVENOUS, Route.INTRAMUSCULAR)
 
@@ -102,7 +102,12 @@ def _finding(
 ) -> Finding:
     since = _since(grade, signs, mind, ground)
     said = [one.words for one in signs] + ([mind.words] if mind is not None else [])
-    head = f"{crisis.asked} {ground.words}{f' with {listed(said)}' if said else ''}"
+    # What is on record already is not asked.
+    is_known = crisis.asked.rstrip("?").casefold() in ground.words.casefold()
+    asked = "" if is_known else f"{crisis.asked} "
+    head = (
+        f"{asked}{ground.words if asked else capital(ground.words)}{f' with {listed(said)}' if said else ''}"
+    )
     return Finding(
         kind=Kind.METABOLIC,
         key=crisis.key,

@@ -12,7 +12,7 @@ from typing import NamedTuple
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import observations_are_stopped
-from weatherglass.facts.presence import Presence
+from weatherglass.facts.presence import Presence, in_hospital_since
 from weatherglass.facts.rounds.scoring import SetResult
 from weatherglass.facts.whereabouts import Whereabouts
 from weatherglass.knowledge.limits import context_choices as ours
@@ -28,13 +28,18 @@ _GRACE = our_choice("a round is overdue 15 minutes after it was due, unless the 
 
 
 class _Asked(NamedTuple):
-    """The round that the next one is counted from, and what asks for how often."""
+    """The round that the next one is counted from, and what asks for how often.
+
+    Attributes:
+        has_none: Whether there is no round yet, and it is counted from the beginning of the stay.
+    """
 
     at: datetime
     every: timedelta
     because: str
     sources: tuple[Source, ...]
     evidence: tuple[Origin, ...]
+    has_none: bool = False
 
 
 def assess_overdue(bedside: Bedside) -> Iterator[Finding]:
@@ -58,7 +63,7 @@ def assess_overdue(bedside: Bedside) -> Iterator[Finding]:
         brief=f"Observations overdue by {late}",
         **rests_on(bedside, due, *asked.evidence, at=asked.at),
         measures=(
-            Measure(key="last-round", label="last round of observations", value=asked.because, at=asked.at),
+            *(() if asked.has_none else (_last_round(asked),)),
             Measure(key="due", label="next round due", value=f"every {_every(asked.every)}", at=due),
         ),
         sources=(*asked.sources, _GRACE, ours.STRAY_VALUES.source),
@@ -69,8 +74,17 @@ def assess_overdue(bedside: Bedside) -> Iterator[Finding]:
     )
 
 
+def _last_round(asked: _Asked) -> Measure:
+    return Measure(key="last-round", label="last round of observations", value=asked.because, at=asked.at)
+
+
 def _sentence(bedside: Bedside, asked: _Asked, due: datetime, late: str) -> str:
     clock, newest = bedside.clock, bedside.sets[-1].end
+    if asked.has_none:
+        return (
+            f"Observations are overdue by {late}: none since the stay began {clock.at(asked.at)}; "
+            f"{asked.because} asks for one every {_every(asked.every)}, due {clock.full(due)}."
+        )
     since = f"; since then single values only, the newest {clock.at(newest)}" if newest > asked.at else ""
     return (
         f"Observations are overdue by {late}: the last round was {clock.at(asked.at)}, {asked.because} asks "
@@ -98,6 +112,8 @@ def _asked(bedside: Bedside) -> _Asked | None:
     """Return what the next round is counted from, None where nothing asks for one."""
     if bedside.where is Whereabouts.THEATRE:
         return None  # Watched all the time, on a chart of its own.
+    if bedside.signs_are_bygone:
+        return _since_the_stay_began(bedside)
     may_use = bedside.may_use_news2 and not bedside.where.has_own_team
     asked = _by_score(bedside) if may_use else None
     if asked is not None:
@@ -110,6 +126,16 @@ def _asked(bedside: Bedside) -> _Asked | None:
     origins = tuple(dict.fromkeys(one.origin for one in newest.observed.values()))
     least = ours.LEAST_OBSERVATIONS
     return _Asked(newest.end, least.length, "the guideline for adults in hospital", (least.source,), origins)
+
+
+def _since_the_stay_began(bedside: Bedside) -> _Asked | None:
+    """Return what is asked for from the arrival on: what an earlier stay asked for ended with it."""
+    came = in_hospital_since(bedside.record, bedside.as_of)
+    if came is None or bedside.is_below(news2_2017.MINIMUM_AGE):
+        return None
+    least = ours.LEAST_OBSERVATIONS
+    adults = "the guideline for adults in hospital"
+    return _Asked(came, least.length, adults, (least.source,), (), has_none=True)
 
 
 def _by_score(bedside: Bedside) -> _Asked | None:

@@ -11,6 +11,7 @@ from typing import NamedTuple
 from weatherglass.facts.infection.infection import SuspectedInfection
 from weatherglass.facts.infection.risk_course import Deadline
 from weatherglass.knowledge.sepsis.other_causes import OtherCause
+from weatherglass.model.dates_alone import is_date_alone, latest_of
 from weatherglass.model.record import Administration, MedicineOrder
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.clock_words import Clock, lasting
@@ -97,7 +98,8 @@ def first_dose(
         also = " and whether bacteria are there too" if cause is not None else ""
         return Treatment(f"already treated ({when}): {right}{also}", f"already treated{_briefly(cause)}")
     if given is not None:
-        late = f", {_apart(given.at - deadline.due)} late" if given.at > deadline.due else ""
+        is_late = given.at > deadline.due and not is_date_alone(deadline.due)
+        late = f", {_apart(given.at - deadline.due)} late" if is_late else ""
         words = f"{given.medicine.text} given {clock.at(given.at)}{late}"
         return Treatment(
             f"antimicrobial within {lasting(deadline.within)}: {words}{_and_bacteria(cause)}",
@@ -133,8 +135,8 @@ def _of_its_own(
     charted = ", ".join(dict.fromkeys(order.medicine.text for order in infection.treating))
     stands = f"; {charted} on the chart, no dose is recorded" if charted else ": no dose is recorded"
     stands += _and_bacteria(cause)
-    if as_of > due:
-        words = f"{cause.medicine} was due {clock.at(due)}, {_apart(as_of - due)} ago{stands}"
+    if as_of > latest_of(due):
+        words = f"{cause.medicine} was due {_ago(clock, due, as_of)}{stands}"
         brief = f"{cause.medicine} was due {_when(clock, due)}, none recorded"
         return Treatment(words, brief, deadline, is_overdue=True)
     words = f"{cause.medicine} at once, by {clock.full(due)} at the latest{stands}"
@@ -150,8 +152,8 @@ def _of_bacteria(
     alone = f"an antimicrobial if they are; {inside_a_sentence(infection.named)} alone {cause.alone}"
     if as_of - deadline.asked_since > _DAY:
         return Treatment(f"ask again {asked}: {alone}", f"ask again {asked}")
-    if as_of > due:
-        words = f"{asked} was to be decided {clock.at(due)}, {_apart(as_of - due)} ago: {alone}"
+    if as_of > latest_of(due):
+        words = f"{asked} was to be decided {_ago(clock, due, as_of)}: {alone}"
         return Treatment(words, f"{asked} was to be decided {_when(clock, due)}", deadline, is_overdue=True)
     words = f"a senior decides within {lasting(deadline.within)}, by {clock.full(due)}, {asked}: {alone}"
     return Treatment(words, f"decide by {_when(clock, due)} {asked}", deadline)
@@ -183,8 +185,8 @@ def _none_given(
         rest += f"; {' and '.join(one.because for one in forbidden)}: choose another"
     beside = "".join(f", and {one.words}" for one in forbidden)
     due = deadline.due
-    if as_of > due:
-        asked = f"antimicrobial was due {clock.at(due)}, {_apart(as_of - due)} ago"
+    if as_of > latest_of(due):
+        asked = f"antimicrobial was due {_ago(clock, due, as_of)}"
         brief = f"antimicrobial was due {_when(clock, due)}, none recorded{beside}"
         return Treatment(f"{asked}{rest}", brief, deadline, is_overdue=True)
     asked = f"antimicrobial within {lasting(deadline.within)}, by {clock.full(due)}"
@@ -246,6 +248,11 @@ def _of_a_pair(infection: SuspectedInfection) -> str:
 
 def _when(clock: Clock, moment: datetime) -> str:
     return clock.time(moment) if clock.is_today(moment) else clock.short(moment)
+
+
+def _ago(clock: Clock, due: datetime, as_of: datetime) -> str:
+    """Say when something was due, and how long ago where its time of day is known."""
+    return clock.at(due) if is_date_alone(due) else f"{clock.at(due)}, {_apart(as_of - due)} ago"
 
 
 def _apart(length: timedelta) -> str:

@@ -106,12 +106,13 @@ def risk_signs(patient: Illness) -> Signs:
         source = maternal.LACTATE_AND_KIDNEYS.source
         now.append(Sign(Risk.MODERATE, stage, source, at, raises=True, is_kidneys=True))
         spells += kidneys
-    named = named_infections(patient)
-    now += [
-        Sign(Risk.HIGH, f"{one.text} on record", NAMED_RAISES_RISK.source, one.at) for one in named if one.at
+    named = [
+        Sign(Risk.HIGH, f"{one.text} on record", NAMED_RAISES_RISK.source, one.at)
+        for one in named_infections(patient)
+        if one.at
     ]
     spells += named_spells(patient)
-    now.sort(key=lambda one: -one.risk)
+    now = [*named, *sorted(now, key=lambda one: -one.risk)]  # What it is comes before what it shows.
     return Signs(tuple(now), tuple(spell for spell in spells if spell.risk > Risk.LOW))
 
 

@@ -11,6 +11,7 @@ from weatherglass.facts.infection.risk_course import Spell, spells_of
 from weatherglass.facts.kidneys.staging import KidneyStage
 from weatherglass.facts.patient.illness import Illness
 from weatherglass.knowledge.sepsis.sepsis_strata import NAMED_FOR
+from weatherglass.model.dates_alone import latest_of
 from weatherglass.model.record import ConditionKind, Recorded
 from weatherglass.model.signals import CodedSignal, Signal
 from weatherglass.model.tables.risk_tables import Risk
@@ -47,7 +48,7 @@ def _written_lately(patient: Illness, *kinds: ConditionKind) -> list[Recorded]:
     """Return what was written down in the last day, oldest first."""
     since = patient.as_of - NAMED_FOR.length
     dated = ((one.at, one.origin, one) for one in patient.record.told_of(*kinds) if one.at is not None)
-    found = [one for one in dated if since <= one[0] <= patient.as_of]
+    found = [one for one in dated if since <= latest_of(one[0]) and one[0] <= patient.as_of]
     return [one for _, _, one in sorted(found, key=lambda one: one[:2])]
 
 
@@ -58,7 +59,7 @@ def _is_named(one: Recorded) -> bool:
 def named_spells(patient: Illness) -> list[Spell]:
     """Return since when an infection is on record whose name alone makes the risk high."""
     named = (one.at for one in named_infections(patient))
-    return [Spell(at, at + NAMED_FOR.length, Risk.HIGH) for at in named if at is not None]
+    return [Spell(at, latest_of(at) + NAMED_FOR.length, Risk.HIGH) for at in named if at is not None]
 
 
 def kidney_spells(patient: Illness, risk: Risk, *, raises_moderate: bool = False) -> list[Spell]:

@@ -7,6 +7,7 @@ from decimal import Decimal
 from functools import cached_property
 
 from weatherglass.facts.patient.kidneys_now import Kidneys
+from weatherglass.facts.presence import Presence, in_hospital_since
 from weatherglass.facts.rounds.alertness import Alertness, AlteredMind, alertness, altered_mind
 from weatherglass.facts.rounds.breathing import unroused_since
 from weatherglass.facts.rounds.scoring import (
@@ -93,6 +94,15 @@ class Rounds(Kidneys):
         while place and self.sets[place].start - self.sets[place - 1].end <= GONE_AFTER.length:
             place -= 1
         return self.sets[place].start
+
+    @cached_property
+    def signs_are_bygone(self) -> bool:
+        """Whether the newest round is of another time: days ago, and before any present stay in hospital."""
+        if not self.sets or self.as_of - self.sets[-1].end <= GONE_AFTER.length:
+            return False
+        came = in_hospital_since(self.record, self.as_of)
+        is_before = came is not None and self.sets[-1].end < came
+        return self.in_hospital is not Presence.HERE or is_before
 
     # The score
 

@@ -139,7 +139,7 @@ def _not_read(record: Record, as_of: datetime, clock: Clock) -> Iterator[str]:
     for one in sent_and_unread(record, as_of):
         if not one.vital:
             flag = f", flagged {one.flag.value}" if one.flag is not Flag.NONE else ""
-            yield f"{one.name} {one.shown}{flag} ({clock.full(one.at)})"
+            yield " ".join(filter(None, (one.name, f"{one.shown}{flag}", f"({clock.full(one.at)})")))
 
 
 def as_told(result: Measurement, *, trimmed: bool = True) -> str:

@@ -8,12 +8,11 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from typing import Final
 
-from weatherglass.facts.newborn import is_born_early
+from weatherglass.facts.newborn import is_born_early, is_newborn
 from weatherglass.facts.pregnancy import is_pregnant_or_recently
 from weatherglass.facts.rounds.gas_samples import GasSample
 from weatherglass.knowledge.limits import context_choices as ours
-from weatherglass.knowledge.limits import newborn_jaundice
-from weatherglass.model.record import Measurement, Record, SentValue
+from weatherglass.model.record import Measurement, PutUp, Record, SentValue, Undated
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 
@@ -47,7 +46,7 @@ def newest_unjudged(
     """Yield the newest result of the last day of each signal that no rule judges."""
     for signal in UNJUDGED:
         newest = record.series(signal).recent(as_of, COUNTS_FOR)
-        is_judged = signal is Signal.BILIRUBIN and _is_newborn(record, as_of)
+        is_judged = signal is Signal.BILIRUBIN and _is_term_newborn(record, as_of)
         if newest is not None and not is_judged and not _is_judged_loss(record, as_of, signal, newest):
             yield signal, newest
     in_a_gas = {one.origin for sample in gases for _, one in sample.parts}
@@ -57,11 +56,9 @@ def newest_unjudged(
             yield signal, newest
 
 
-def _is_newborn(record: Record, as_of: datetime) -> bool:
+def _is_term_newborn(record: Record, as_of: datetime) -> bool:
     """Tell whether bilirubin is held against lines of an age in hours, which are those of a baby at term."""
-    days = record.subject.age_in_days_at(as_of.astimezone(record.zone))
-    is_young = days is not None and days < newborn_jaundice.DAYS.length.days
-    return is_young and not is_born_early(record)
+    return is_newborn(record, as_of) and not is_born_early(record)
 
 
 def _is_judged_loss(record: Record, as_of: datetime, signal: Signal, newest: Measurement) -> bool:
@@ -97,6 +94,18 @@ def sent_and_unread(record: Record, as_of: datetime) -> Sequence[SentValue]:
     used = _used(record)
     newest = {one.name: one for one in sorted(record.sent, key=lambda one: one.at)}
     return [one for one in newest.values() if one.origin not in used and as_of - one.at <= _SENT_LATELY]
+
+
+def undated_of_late(record: Record, as_of: datetime) -> Sequence[Undated]:
+    """Return the values without a usable time that may be of the last day."""
+    return [one for one in record.undated if one.latest is None or as_of - one.latest <= _SENT_LATELY]
+
+
+def put_up_now(record: Record, as_of: datetime) -> tuple[Sequence[PutUp], Sequence[PutUp]]:
+    """Return the warnings that stand and nobody read: those of the last day, and the older or undated."""
+    up = [one for one in record.put_up if one.ends is None or one.ends >= as_of]
+    new = [one for one in up if one.at is not None and as_of - one.at <= _SENT_LATELY]
+    return new, [one for one in up if one not in new]
 
 
 def _used(record: Record) -> frozenset[Origin]:

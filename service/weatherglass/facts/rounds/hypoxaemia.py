@@ -7,24 +7,28 @@ that it cannot be arterial.
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
+from weatherglass.facts.newborn import is_newborn
 from weatherglass.facts.rounds.saturation import is_narrow
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.model.record import Directive, Measurement, Record, Series
 from weatherglass.model.signals import Sample, Signal
+from weatherglass.model.tables.bands import Cutoff
 
 
 class Hypoxaemia(NamedTuple):
     """A low pO2 in the newest sample that is not venous.
 
     Attributes:
-        level: 3 below 6.7 kPa, 2 below 8.0, 1 low inside a low range.
+        level: 3 severe, 2 low, 1 low inside a low range.
         run: Since when it has been as bad.
+        limit: What it is below.
     """
 
     newest: Measurement
     level: int
     run: Run
+    limit: Cutoff
 
 
 def hypoxaemia(
@@ -46,21 +50,27 @@ def hypoxaemia(
     newest = Series(results).recent(as_of, counts_for)
     if newest is None:
         return None
-    levels = [_level(record, target, one) for one in results]
-    run = run_at_level([one.at for one in results], levels)
-    return Hypoxaemia(newest, levels[-1], run) if run is not None and levels[-1] else None
+    graded = [_level(record, target, one) for one in results]
+    run = run_at_level([one.at for one in results], [level for level, _ in graded])
+    level, limit = graded[-1]
+    return Hypoxaemia(newest, level, run, limit) if run is not None and level else None
 
 
-def _level(record: Record, target: Directive | None, result: Measurement) -> int:
-    """Rank a pO2: 3 below 6.7, 2 below 8.0, 1 low inside a low range, 0 not low or not arterial."""
-    if not gas.HYPOXAEMIA.is_met_by(result.value):
-        return 0
+def _level(record: Record, target: Directive | None, result: Measurement) -> tuple[int, Cutoff]:
+    """Rank a pO2, with its limit: 3 severe, 2 low, 1 low inside a low range, 0 not low or not arterial."""
+    is_new = is_newborn(record, result.at)
+    low = gas.NEWBORN_HYPOXAEMIA if is_new else gas.HYPOXAEMIA
+    severe = gas.NEWBORN_SEVERE_HYPOXAEMIA if is_new else gas.SEVERE_HYPOXAEMIA
+    if not low.is_met_by(result.value):
+        return 0, low
     if result.sample is not Sample.ARTERIAL and _looks_venous(record, result.at):
-        return 0
-    if gas.SEVERE_HYPOXAEMIA.is_met_by(result.value):
-        return 3
-    is_low_range = target is not None and is_narrow(target.target_high)
-    return 1 if is_low_range and not gas.HYPOXAEMIA_OF_A_LOW_RANGE.is_met_by(result.value) else 2
+        return 0, low
+    if severe.is_met_by(result.value):
+        return 3, severe
+    is_low_range = not is_new and target is not None and is_narrow(target.target_high)
+    if is_low_range and not gas.HYPOXAEMIA_OF_A_LOW_RANGE.is_met_by(result.value):
+        return 1, gas.HYPOXAEMIA_OF_A_LOW_RANGE
+    return 2, low
 
 
 def _looks_venous(record: Record, at: datetime) -> bool:

@@ -58,6 +58,8 @@ def build_record(collector: Collector, data: PatientData) -> Record:
         directives=tuple(sorted(data.directives, key=lambda d: (d.kind, d.origin))),
         allergies=tuple(sorted(data.allergies, key=lambda a: a.origin)),
         sent=tuple(data.sent),
+        undated=tuple(data.undated),
+        put_up=tuple(sorted(data.put_up, key=lambda one: (one.name, one.origin))),
         labels=tuple(sorted(data.labels)),
         zone=latest.offset if latest is not None else NO_ZONE,
         newest=newest,
@@ -97,6 +99,7 @@ def _with_days(data: PatientData, newest: datetime | None) -> datetime | None:
 def _settle_sent(collector: Collector, data: PatientData) -> None:
     """Put what was sent and not read in order of time; say how much older of it was left behind."""
     data.trim_sent()
+    data.trim_undated()
     if data.sent_before:
         collector.note(
             Severity.INFORMATION,

@@ -45,9 +45,11 @@ from weatherglass.model.record import (
     MedicineOrder,
     Omission,
     Procedure,
+    PutUp,
     Reason,
     SentValue,
     Stay,
+    Undated,
 )
 from weatherglass.model.signals import CodedSignal, Signal
 from weatherglass.model.sources import Label, Origin
@@ -188,6 +190,8 @@ class PatientData:
     sent: list[SentValue] = field(default_factory=list)
     #: How many such values, the oldest, were left behind.
     sent_before: int = 0
+    undated: list[Undated] = field(default_factory=list)
+    put_up: list[PutUp] = field(default_factory=list)
     newest: When | None = None
     #: The newest day that an Observation was recorded with, where it has no time of day.
     newest_day: date | None = None
@@ -221,6 +225,17 @@ class PatientData:
         self.sent.sort(key=lambda value: (value.at, value.name, value.shown, value.origin))
         self.sent_before += max(0, len(self.sent) - MOST_SENT)
         del self.sent[:-MOST_SENT]
+
+    def keep_undated(self, value: Undated) -> None:
+        """Keep a value that no time can be read for; of very many those that come first by their names."""
+        self.undated.append(value)
+        if len(self.undated) >= 2 * MOST_SENT:
+            self.trim_undated()
+
+    def trim_undated(self) -> None:
+        """Put the values without a time in order, and keep the first of them."""
+        self.undated.sort(key=lambda one: (one.value.name, one.value.shown, one.value.origin))
+        del self.undated[MOST_SENT:]
 
     def saw_day(self, day: date) -> None:
         """Remember the newest day of what has no time of day."""

@@ -31,9 +31,9 @@ from weatherglass.fhir.reading.plans.escalation_plan import (
     read_flag,
     read_goal,
 )
-from weatherglass.fhir.reading.problems.conclusion import read_conclusion
 from weatherglass.fhir.reading.problems.condition import read_condition
 from weatherglass.fhir.reading.problems.procedure import read_procedure
+from weatherglass.fhir.reading.problems.statements import keep_statement
 from weatherglass.fhir.reading.versions.identity import identity_of
 from weatherglass.fhir.resource_types import NEWER_TYPES, OLDER_TYPES, RESOURCE_TYPES
 from weatherglass.model.signals import CodedSignal, Signal, label_of
@@ -140,6 +140,7 @@ def _take_other(collector: Collector, item: SentEntry) -> None:
     elif item.kind in RESOURCE_TYPES or item.kind in NEWER_TYPES:
         collector.unused_types.setdefault(item.kind, []).append(item)
         if item.kind != "DiagnosticReport":
+            keep_statement(collector, item, origin_of(item, item.kind, identity_of(item)))
             say_contained(collector, item)
     else:
         collector.note(
@@ -152,7 +153,7 @@ def _take_other(collector: Collector, item: SentEntry) -> None:
 
 def _take_report(collector: Collector, item: SentEntry) -> bool:
     """Read what a report concludes and the results inside it; tell whether there were results."""
-    read_conclusion(collector, item, origin_of(item, item.kind, identity_of(item)))
+    keep_statement(collector, item, origin_of(item, item.kind, identity_of(item)))
     return read_results_inside(collector, item)
 
 

@@ -110,6 +110,8 @@ ROX_ASKS: Final = _ROWS.clause("rox-asks")
 
 HYPOXAEMIA: Final = _ROWS.cutoff("hypoxaemia")
 SEVERE_HYPOXAEMIA: Final = _ROWS.cutoff("severe-hypoxaemia")
+NEWBORN_HYPOXAEMIA: Final = _ROWS.cutoff("newborn-hypoxaemia")
+NEWBORN_SEVERE_HYPOXAEMIA: Final = _ROWS.cutoff("newborn-severe-hypoxaemia")
 HYPOXAEMIA_OF_A_LOW_RANGE: Final = _ROWS.cutoff("hypoxaemia-of-a-low-range")
 SATURATION_OF_AN_ARTERY: Final = _ROWS.cutoff("saturation-of-an-artery")
 BREATHED_NEAR: Final = _ROWS.window("breathed-near")

@@ -21,6 +21,7 @@ from weatherglass.fhir.reading.plans.plan_words import Said, read_words
 from weatherglass.fhir.reading.problems.concept_words import text_of
 from weatherglass.fhir.reading.problems.problem_words import said_of
 from weatherglass.fhir.reading.problems.procedure import procedure_kinds
+from weatherglass.fhir.reading.problems.statements import AT_ONCE
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.fhir.times import Precision
 from weatherglass.model.record import (
@@ -83,16 +84,12 @@ def read_service_request(
         source.keep(forbidden(source, request.code, "", "code") if forbids else _decided(source, request))
 
 
-#: FHIR R4 value set request-priority: as soon as possible, and at once.
-_AT_ONCE = frozenset({"asap", "stat"})
-
-
 def _keep_if_at_once(
     collector: Collector, data: PatientData, request: ServiceRequest, origin: Origin
 ) -> None:
     """Keep that something is to be done at once and is still open; a laboratory test speaks by its result."""
     is_open = request.status == "active" and request.intent in _ORDERS and not request.doNotPerform
-    if request.priority not in _AT_ONCE or not is_open or has_modifier(request) or request.code is None:
+    if request.priority not in AT_ONCE or not is_open or has_modifier(request) or request.code is None:
         return
     when = collector.when(request.authoredOn) if request.authoredOn else None
     if when is None or when.precision < Precision.DAY:

@@ -4,7 +4,7 @@ There is no other way in, so no Observation is read twice with two results. What
 is explained. Most Observations need no explaining; what they cost is a few look-ups.
 """
 
-from datetime import datetime
+from datetime import UTC, datetime
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Component, Observation
@@ -21,7 +21,7 @@ from weatherglass.fhir.reading.observations.observed_words import device_of
 from weatherglass.fhir.reading.observations.sent_values import has_a_value, sent_value, words_of
 from weatherglass.fhir.reading.observations.worded_signs import blood_loss_by_name, skin_in_words
 from weatherglass.fhir.times import Precision, When
-from weatherglass.model.record import SentValue
+from weatherglass.model.record import SentValue, Undated
 from weatherglass.model.sources import Origin
 from weatherglass.terminology import observations as codes
 from weatherglass.terminology.observations import (
@@ -136,6 +136,7 @@ def _time_of(
             "Not a usable time, so the value was not used; send a full dateTime with seconds and offset.",
             data.key,
         )
+        _keep_as_sent(collector, obs, entry, origin)
         return None
     return when, began
 
@@ -166,26 +167,38 @@ def _not_read(collector: Collector, obs: Observation, entry: SentEntry, origin: 
 
 
 def _keep_as_sent(collector: Collector, obs: Observation, entry: SentEntry, origin: Origin) -> None:
-    """Keep the values of an Observation that is not used, as they were sent."""
+    """Keep the values of an Observation that is not used, as they were sent, with or without a day."""
     text = obs.effectiveDateTime or obs.effectiveInstant
     if text is None and obs.effectivePeriod is not None:
         text = obs.effectivePeriod.end or obs.effectivePeriod.start
     bounds = obs.effectiveTiming.repeat if text is None and obs.effectiveTiming is not None else None
     if bounds is not None and bounds.boundsPeriod is not None:
         text = bounds.boundsPeriod.end or bounds.boundsPeriod.start
-    text = text or obs.issued
     when = collector.when(text) if text else None
-    if obs.focus or when is None or when.precision < Precision.DAY:
+    if when is None and obs.issued:
+        when = collector.when(obs.issued)
+    if obs.focus:
         return
     holders: list[Observation | Component] = [obs, *obs.component]
-    said = (_sent(collector, obs, holder, when, origin) for holder in holders)
+    said = (_sent(collector, obs, holder, when or _AT_NO_TIME, origin) for holder in holders)
     kept = [value for value in said if value is not None]
     data = collector.whose(obs.subject, entry) if kept else None
     if data is None:
         return
+    if when is None or when.precision < Precision.DAY:
+        earliest = when.at if when is not None else None
+        latest = collector.last_moment(text)
+        for value in kept:
+            if value.is_known:
+                data.keep_undated(Undated(value, earliest, latest))
+        return
     data.saw(when)
     for value in kept:
         data.keep_sent(value)
+
+
+#: Stands where no time can be read; never said, and nothing is counted from it.
+_AT_NO_TIME = When(datetime.min.replace(tzinfo=UTC), Precision.YEAR, UTC)
 
 
 def _sent(

@@ -24,6 +24,7 @@ from weatherglass.fhir.reading.plans.plan_source import (
     who,
 )
 from weatherglass.fhir.reading.plans.plan_words import Said, read_words
+from weatherglass.fhir.reading.problems.statements import keep_statement
 from weatherglass.model.record import DirectiveKind, Resuscitation
 from weatherglass.model.sources import Origin
 from weatherglass.terminology import plans as known
@@ -87,6 +88,7 @@ def read_flag(collector: Collector, flag: Flag, entry: SentEntry, origin: Origin
     # A saturation range that is put up as a flag is meant as a target.
     if not is_advance and not speaks(flag.code, is_target=True):
         collector.unused_types.setdefault("Flag", []).append(entry)
+        keep_statement(collector, entry, origin)
         return
     source = open_source(
         collector, data, entry, origin, recorded=None, period=flag.period, recorded_by=who(flag.author)

@@ -123,6 +123,7 @@ class Circumstance(StrEnum):
     ADRENAL_INSUFFICIENCY = "adrenal insufficiency"
     TRANSPLANT = "organ transplant"
     EPILEPSY = "epilepsy"
+    RECENT_SEIZURE = "a seizure in the last day"
     PARKINSONS = "Parkinson's disease"
     MYASTHENIA = "myasthenia gravis"
     DIABETES_INSIPIDUS = "arginine vasopressin deficiency"
