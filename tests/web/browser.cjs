@@ -16,6 +16,39 @@ const FLAGS = [
 ];
 // The one without windows does the same in less time; either is Debian's.
 const executablePath = ["/usr/bin/chromium-headless-shell", "/usr/bin/chromium"].find(existsSync);
+// Contrast is a matter of looks: the colours of a text and of all it stands on, its size and its weight. Of each look the
+// first text, the one in the middle and the last are marked for axe; so is every text that is placed by itself, over what
+// does not hold it, and every field.
+const MARK_LOOKS = `(() => {
+  const grounds = new Map([[null, ""]]);
+  const ground = (one) => {
+    if (!grounds.has(one)) {
+      const style = getComputedStyle(one);
+      const own = [style.backgroundColor, style.backgroundImage, style.opacity, style.mixBlendMode].join();
+      const apart = ["absolute", "fixed"].includes(style.position) ? "apart " + grounds.size : "";
+      const seen = own === "rgba(0, 0, 0, 0),none,1,normal" ? "" : own + ";";
+      grounds.set(one, ground(one.parentElement) + seen + apart);
+    }
+    return grounds.get(one);
+  };
+  const looks = new Map();
+  for (const one of document.querySelectorAll("body *")) {
+    const isField = one.matches("input, select, textarea");
+    const speaks = isField || [...one.childNodes].some((each) => each.nodeType === 3 && each.nodeValue.trim());
+    if (!speaks || !one.getClientRects().length) continue;
+    const style = getComputedStyle(one);
+    const look = [
+      ground(one), style.color, style.webkitTextFillColor, style.fontSize, style.fontWeight, style.textShadow,
+      style.webkitTextStrokeWidth, style.visibility, isField && looks.size,
+    ].join();
+    looks.set(look, [...(looks.get(look) || []), one]);
+  }
+  for (const alike of looks.values()) {
+    for (const one of [alike[0], alike[alike.length >> 1], alike.at(-1)]) one.dataset.contrast = "";
+  }
+  return looks.size;
+})()`;
+const FORGET_LOOKS = "document.querySelectorAll('[data-contrast]').forEach((one) => { delete one.dataset.contrast; })";
 let browser;
 let context;
 let page;
@@ -74,10 +107,14 @@ const orders = {
     const runOnly = rules ? { type: "rule", values: rules }
       : ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"];
     // By the debugger, so that the page's own policy stays as it is.
-    if (!(await page.evaluate("typeof axe === 'object'"))) await page.evaluate(axe);
+    if (!(await page.evaluate("typeof axe === 'object'"))) {
+      await page.evaluate(`${axe}; axe.configure({ rules: [{ id: "color-contrast", selector: "[data-contrast]" }] })`);
+    }
     // What is told below is the element itself: no selector is worked out for the thousands that are as they should be.
     const how = { runOnly, resultTypes: ["violations"], selectors: false };
+    await page.evaluate(MARK_LOOKS);
     const found = await page.evaluate(`axe.run(document, ${JSON.stringify(how)})`);
+    await page.evaluate(FORGET_LOOKS);
     return found.violations.map((one) => `${one.id}: ${one.help} (${one.nodes.map((node) => node.html.slice(0, 160)).slice(0, 3).join(" | ")})`);
   },
   async said() { return told; },

@@ -71,6 +71,30 @@ class TestAxeFindsNothing:
         _finds_nothing(browser)
 
 
+#: What makes one text hard to read: its own colour, what it stands on, what it is seen through.
+WEAKENED = (
+    "one.style.color = '#666'",
+    "one.style.background = '#666'",
+    "one.parentElement.style.opacity = '0.4'",
+)
+#: A text of a finding, from the middle of them all.
+ONE_OF_THEM = """const speaks = (each) => each.nodeType === 3 && /\\w{4}/.test(each.nodeValue);
+const said = [...document.querySelectorAll('.finding *, .medicine *')]
+  .filter((one) => one.checkVisibility() && [...one.childNodes].some(speaks));
+const one = said[said.length >> 1];"""
+
+
+def test_one_weak_text_among_thousands_is_found(browser: Browser) -> None:
+    """Axe measures the contrast of some texts of each look; a text that looks otherwise is among them."""
+    browser.demo("08-well-going-home", scheme="dark")
+    for weaken in WEAKENED:
+        browser.do("run", code=f"{{ {ONE_OF_THEM} window.weakened = [one, one.parentElement]; {weaken}; }}")
+        found = browser.do("accessibility", rules=OF_COLOUR)
+        assert [one.partition(":")[0] for one in found] == ["color-contrast"], weaken
+        browser.do("run", code="weakened.forEach((one) => { one.removeAttribute('style'); })")
+    assert browser.do("accessibility", rules=OF_COLOUR) == []
+
+
 def test_the_page_can_be_walked_by_keys_alone(browser: Browser) -> None:
     """The skip link comes first, every stop shows its focus, and nothing traps it."""
     browser.demo("01-sepsis")
