@@ -13,7 +13,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from tests.api.answers import REVIEW, code_of, issue
-from tests.running import Running
+from tests.running import PLAIN, Running
 from weatherglass.api.access.refusals import BusyError
 from weatherglass.api.app import create_app
 from weatherglass.api.requests.connection import MAX_HEAD_BYTES
@@ -101,8 +101,11 @@ class TestSlowCallers:
         for connection in slow:
             connection.sendall(_head(1000) + b"{")
         time.sleep(0.2)
-        assert httpx.post(f"{impatient.base}{REVIEW}", content=BUNDLE, headers=JSON).status_code == 200
-        assert httpx.get(f"{impatient.base}/health/live").status_code == 200
+        assert (
+            httpx.post(f"{impatient.base}{REVIEW}", content=BUNDLE, headers=JSON, verify=PLAIN).status_code
+            == 200
+        )
+        assert httpx.get(f"{impatient.base}/health/live", verify=PLAIN).status_code == 200
         for connection in slow:
             connection.close()
 
@@ -130,12 +133,15 @@ class TestSlowCallers:
             for connection in slow:
                 connection.sendall(_head(1000) + b"{")
             time.sleep(0.2)
-            busy = httpx.post(f"{service.base}{REVIEW}", content=BUNDLE, headers=JSON)
+            busy = httpx.post(f"{service.base}{REVIEW}", content=BUNDLE, headers=JSON, verify=PLAIN)
             assert (busy.status_code, busy.headers["retry-after"]) == (429, "1")
             for connection in slow:
                 connection.close()
             time.sleep(0.2)
-            assert httpx.post(f"{service.base}{REVIEW}", content=BUNDLE, headers=JSON).status_code == 200
+            assert (
+                httpx.post(f"{service.base}{REVIEW}", content=BUNDLE, headers=JSON, verify=PLAIN).status_code
+                == 200
+            )
 
     def test_a_caller_that_does_not_read_is_given_up(self, impatient: Running, ward_lines: bytes) -> None:
         """An answer larger than the buffers of the system, never taken: the slot is free again."""
@@ -153,7 +159,9 @@ class TestSlowCallers:
             stuck.append(connection)
         end = time.monotonic() + 60
         while time.monotonic() < end:
-            answer = httpx.post(f"{impatient.base}{REVIEW}", content=BUNDLE, headers=JSON, timeout=20)
+            answer = httpx.post(
+                f"{impatient.base}{REVIEW}", content=BUNDLE, headers=JSON, timeout=20, verify=PLAIN
+            )
             if answer.status_code == 200 and time.monotonic() > end - 57:
                 break
             time.sleep(0.2)
@@ -171,7 +179,7 @@ def _send_quietly(connection: socket.socket, data: bytes) -> None:
 class TestLongHeads:
     def test_at_the_limit_it_is_taken(self, impatient: Running) -> None:
         filler = "x" * (MAX_HEAD_BYTES - 400)
-        answer = httpx.get(f"{impatient.base}/health/live", headers={"X-Filler": filler})
+        answer = httpx.get(f"{impatient.base}/health/live", headers={"X-Filler": filler}, verify=PLAIN)
         assert answer.status_code == 200
 
     @pytest.mark.parametrize("size", [MAX_HEAD_BYTES + 1, 5_000_000])
@@ -195,7 +203,7 @@ class TestLongHeads:
 @pytest.mark.slow
 def test_what_is_left_of_a_refused_body_is_no_head(impatient: Running, sepsis: bytes) -> None:
     """An early refusal leaves most of a body unread; on the same connection the next request is answered."""
-    with httpx.Client(base_url=impatient.base) as client:
+    with httpx.Client(base_url=impatient.base, verify=PLAIN) as client:
         for _ in range(5):
             assert client.post("/no/such/address", content=sepsis, headers=JSON).status_code == 404
             assert client.get("/health/live").status_code == 200
@@ -294,10 +302,11 @@ def test_a_large_request_starves_nobody(ward_lines: bytes, sepsis: bytes) -> Non
                 content=large,
                 headers={"Content-Type": "application/fhir+ndjson"},
                 timeout=240,
+                verify=PLAIN,
             )
             done.set()
 
-        with httpx.Client(base_url=service.base, headers=JSON, timeout=30) as client:
+        with httpx.Client(base_url=service.base, headers=JSON, timeout=30, verify=PLAIN) as client:
             alone = []
             for _ in range(5):
                 began = time.perf_counter()
@@ -310,7 +319,7 @@ def test_a_large_request_starves_nobody(ward_lines: bytes, sepsis: bytes) -> Non
         for thread in threads:
             thread.start()
         asked = 0
-        with httpx.Client(base_url=service.base, headers=JSON, timeout=30) as client:
+        with httpx.Client(base_url=service.base, headers=JSON, timeout=30, verify=PLAIN) as client:
             while not done.is_set():
                 began = time.perf_counter()
                 assert client.get("/health/live").status_code == 200

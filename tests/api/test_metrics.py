@@ -10,7 +10,7 @@ from prometheus_client.parser import text_string_to_metric_families
 from starlette.testclient import TestClient
 
 from tests.api.answers import REVIEW, resources
-from tests.running import Running
+from tests.running import PLAIN, Running
 from weatherglass.api.app import create_app
 from weatherglass.review.catalogue import rule_sets
 
@@ -144,11 +144,14 @@ class TestWhatRuns:
 def test_workers_add_up(sepsis: bytes) -> None:
     """With two processes a scrape shows the requests of both, whichever answers it."""
     with Running("--workers", "2") as service:
-        with httpx.Client(base_url=service.base) as client:
+        with httpx.Client(base_url=service.base, verify=PLAIN) as client:
             for _ in range(20):
                 # A connection of its own for each, so that both workers get some.
                 answer = httpx.post(
-                    f"{service.base}{REVIEW}", content=sepsis, headers={"Content-Type": "application/json"}
+                    f"{service.base}{REVIEW}",
+                    content=sepsis,
+                    headers={"Content-Type": "application/json"},
+                    verify=PLAIN,
                 )
                 assert answer.status_code == 200
             shown = [client.get("/metrics").text for _ in range(3)]

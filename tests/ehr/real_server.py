@@ -17,7 +17,7 @@ from typing import Any
 
 import httpx
 
-from tests.running import free_port
+from tests.running import PLAIN, free_port
 
 WARD = Path(__file__).parents[2] / "fixtures" / "bundles"
 
@@ -31,7 +31,7 @@ class RealServer:
 
     def get(self, path: str) -> Any:
         """Read something."""
-        answer = httpx.get(f"{self.base}/{path}", timeout=60)
+        answer = httpx.get(f"{self.base}/{path}", timeout=60, verify=PLAIN)
         answer.raise_for_status()
         return answer.json()
 
@@ -40,7 +40,7 @@ class RealServer:
         found: list[dict[str, Any]] = []
         url: str | None = f"{self.base}/{query}{'&' if '?' in query else '?'}_count=500"
         while url:
-            page = httpx.get(url, timeout=60).json()
+            page = httpx.get(url, timeout=60, verify=PLAIN).json()
             found += [
                 e["resource"] for e in page.get("entry", []) if e.get("search", {}).get("mode") != "outcome"
             ]
@@ -50,7 +50,10 @@ class RealServer:
     def put(self, resource: dict[str, Any]) -> None:
         """Write one resource under its own id."""
         answer = httpx.put(
-            f"{self.base}/{resource['resourceType']}/{resource['id']}", json=resource, timeout=60
+            f"{self.base}/{resource['resourceType']}/{resource['id']}",
+            json=resource,
+            timeout=60,
+            verify=PLAIN,
         )
         answer.raise_for_status()
 
@@ -76,7 +79,7 @@ class RealServer:
                 for entry in json.loads(told(path.read_text()))["entry"]
             ]
             body = {"resourceType": "Bundle", "type": "transaction", "entry": entries}
-            answer = httpx.post(self.base, json=body, timeout=120)
+            answer = httpx.post(self.base, json=body, timeout=120, verify=PLAIN)
             assert answer.status_code == 200, f"{path.name}: {answer.status_code} {answer.text[:2000]}"
 
 
@@ -116,7 +119,7 @@ def _wait_until_ready(process: "subprocess.Popen[bytes]", base: str, folder: Pat
         if process.poll() is not None:
             break
         try:
-            if httpx.get(f"{base}/metadata", timeout=5).status_code == 200:
+            if httpx.get(f"{base}/metadata", timeout=5, verify=PLAIN).status_code == 200:
                 return
         except httpx.TransportError:
             time.sleep(0.1)

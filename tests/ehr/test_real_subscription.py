@@ -16,7 +16,7 @@ import httpx
 import pytest
 
 from tests.ehr.real_server import WARD, RealServer, serving
-from tests.running import free_port
+from tests.running import PLAIN, free_port
 from weatherglass.ehr.events.subscribing import CRITERIA
 
 NAME = "08-well-going-home"
@@ -226,7 +226,7 @@ def test_the_route_of_the_service_follows_as_well(server: RealServer) -> None:
                 "header": ["Authorization: Bearer of-the-ward"],
             },
         }
-        assert httpx.post(f"{server.base}/Subscription", json=subscription).status_code == 201
+        assert httpx.post(f"{server.base}/Subscription", json=subscription, verify=PLAIN).status_code == 201
         _wait_until_active(server, 1)
         score, seconds = _post_round(server)
         assert score["valueQuantity"]["value"] >= 3
@@ -240,7 +240,7 @@ def _wait_until_up(port: int) -> None:
     end = time.monotonic() + 60
     while time.monotonic() < end:
         try:
-            if httpx.get(f"http://127.0.0.1:{port}/health/ready").status_code == 200:
+            if httpx.get(f"http://127.0.0.1:{port}/health/ready", verify=PLAIN).status_code == 200:
                 return
         except httpx.TransportError:
             time.sleep(0.1)

@@ -9,7 +9,7 @@ import httpx
 import pytest
 
 from tests.api.answers import REVIEW
-from tests.running import ROOT, Running
+from tests.running import PLAIN, ROOT, Running
 
 pytestmark = pytest.mark.slow
 FIXTURES = ROOT / "fixtures"
@@ -52,7 +52,10 @@ def test_the_service_writes_to_no_disk() -> None:
     headers = {"Content-Type": "application/json"}
     with Running() as service:
         for _ in range(3):
-            assert httpx.post(f"{service.base}{REVIEW}", content=body, headers=headers).status_code == 200
+            assert (
+                httpx.post(f"{service.base}{REVIEW}", content=body, headers=headers, verify=PLAIN).status_code
+                == 200
+            )
         opened = [file for worker in service.workers() for file in worker.open_files()]
     written = [file.path for file in opened if file.mode not in ("r", "rb")]
     assert all("weatherglass-log" in path for path in written)  # Standard error, as the test set it up.

@@ -12,7 +12,7 @@ import httpx
 import pytest
 
 from tests.api.answers import REVIEW
-from tests.running import ROOT, Running, free_port
+from tests.running import PLAIN, ROOT, Running, free_port
 
 pytestmark = pytest.mark.slow
 SEPSIS = (ROOT / "fixtures" / "bundles" / "01-sepsis.json").read_bytes()
@@ -82,7 +82,7 @@ def _ask(client: httpx.Client, token: str) -> httpx.Response:
 
 
 def _ask_once(service: Running) -> httpx.Response:
-    with httpx.Client(base_url=service.base, timeout=60) as client:
+    with httpx.Client(base_url=service.base, timeout=60, verify=PLAIN) as client:
         return _ask(client, _token("key"))
 
 
@@ -94,7 +94,7 @@ def test_a_flood_of_bad_tokens_is_refused_one_by_one(keys: tuple[str, type[_Keys
     with Running(smart_jwks_url=address, smart_issuer="https://login.example") as service:
 
         def flood(tokens: list[str]) -> None:
-            with httpx.Client(base_url=service.base, timeout=30) as client:
+            with httpx.Client(base_url=service.base, timeout=30, verify=PLAIN) as client:
                 for token in tokens:
                     seen[_ask(client, token).status_code] += 1
 
@@ -102,7 +102,7 @@ def test_a_flood_of_bad_tokens_is_refused_one_by_one(keys: tuple[str, type[_Keys
         threads = [threading.Thread(target=flood, args=(tokens[start::4],)) for start in range(4)]
         for thread in threads:
             thread.start()
-        with httpx.Client(base_url=service.base, timeout=30) as client:
+        with httpx.Client(base_url=service.base, timeout=30, verify=PLAIN) as client:
             while any(thread.is_alive() for thread in threads):
                 began = time.monotonic()
                 assert client.get("/health/live").status_code == 200
@@ -123,8 +123,8 @@ def test_keys_that_cannot_be_had_are_503_and_not_401() -> None:
         answer = _ask_once(service)
         assert answer.status_code == 503
         assert answer.json()["resourceType"] == "OperationOutcome"
-        assert httpx.get(f"{service.base}/health/live").status_code == 200
-        assert httpx.get(f"{service.base}/health/ready").status_code == 200
+        assert httpx.get(f"{service.base}/health/live", verify=PLAIN).status_code == 200
+        assert httpx.get(f"{service.base}/health/ready", verify=PLAIN).status_code == 200
 
 
 def test_slow_keys_do_not_hold_up_what_needs_none(keys: tuple[str, type[_Keys]]) -> None:
@@ -137,7 +137,7 @@ def test_slow_keys_do_not_hold_up_what_needs_none(keys: tuple[str, type[_Keys]])
         time.sleep(0.3)
         for path in ("/health/live", "/metrics", "/criteria", "/fhir/metadata"):
             began = time.monotonic()
-            assert httpx.get(f"{service.base}{path}", timeout=10).status_code == 200
+            assert httpx.get(f"{service.base}{path}", timeout=10, verify=PLAIN).status_code == 200
             assert time.monotonic() - began < 3
             assert waiting.is_alive()
         waiting.join()
@@ -148,9 +148,9 @@ def test_an_audit_sink_that_hangs_does_not_slow_answers(keys: tuple[str, type[_K
     address, kind = keys
     kind.seconds = 3.0
     with Running(audit_url=address.replace("jwks", "AuditEvent")) as service:
-        httpx.post(f"{service.base}{REVIEW}", content=SEPSIS, headers=JSON)
+        httpx.post(f"{service.base}{REVIEW}", content=SEPSIS, headers=JSON, verify=PLAIN)
         began = time.monotonic()
         for _ in range(5):
-            answer = httpx.post(f"{service.base}{REVIEW}", content=SEPSIS, headers=JSON)
+            answer = httpx.post(f"{service.base}{REVIEW}", content=SEPSIS, headers=JSON, verify=PLAIN)
             assert answer.status_code == 200
         assert time.monotonic() - began < 10

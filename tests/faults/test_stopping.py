@@ -13,7 +13,7 @@ import httpx
 import pytest
 
 from tests.api.answers import REVIEW
-from tests.running import ROOT, Running
+from tests.running import PLAIN, ROOT, Running
 
 pytestmark = pytest.mark.slow
 
@@ -33,7 +33,7 @@ def _half_sent(service: Running) -> http.client.HTTPConnection:
 
 
 def _open_requests(service: Running) -> float:
-    text = httpx.get(f"{service.base}/metrics").text
+    text = httpx.get(f"{service.base}/metrics", verify=PLAIN).text
     line = next(line for line in text.splitlines() if line.startswith("weatherglass_requests_open "))
     return float(line.split()[1])
 
@@ -42,7 +42,9 @@ class TestGracefulStop:
     def test_requests_under_way_are_answered_and_new_ones_are_not_taken(self) -> None:
         """SIGTERM, the polite end of Kubernetes: eight requests half sent, all answered whole."""
         with Running() as service:
-            expected = httpx.post(f"{service.base}{REVIEW}", content=SEPSIS, headers=JSON).content
+            expected = httpx.post(
+                f"{service.base}{REVIEW}", content=SEPSIS, headers=JSON, verify=PLAIN
+            ).content
             under_way = [_half_sent(service) for _ in range(8)]
             while _open_requests(service) < 9:  # The eight, and the one that asks.
                 time.sleep(0.02)
@@ -72,7 +74,7 @@ class TestGracefulStop:
     def test_an_audit_that_waits_is_delivered_before_the_end(self, tmp_path: Path) -> None:
         audit = tmp_path / "audit.ndjson"
         with Running(audit_file=audit) as service:
-            httpx.post(f"{service.base}{REVIEW}", content=SEPSIS, headers=JSON)
+            httpx.post(f"{service.base}{REVIEW}", content=SEPSIS, headers=JSON, verify=PLAIN)
             service.stop()
         assert audit.read_text("utf-8").count("AuditEvent") == 1
 
@@ -85,7 +87,9 @@ class TestUnderLoad:
         """
         seen: Counter[str] = Counter()
         with Running() as service:
-            expected = httpx.post(f"{service.base}{REVIEW}", content=SEPSIS, headers=JSON).content
+            expected = httpx.post(
+                f"{service.base}{REVIEW}", content=SEPSIS, headers=JSON, verify=PLAIN
+            ).content
             stop = threading.Event()
             clients = [threading.Thread(target=_ask, args=(service, expected, seen, stop)) for _ in range(4)]
             for client in clients:
@@ -107,7 +111,9 @@ class TestUnderLoad:
         """One of two workers is killed: no wrong answer, and the service is whole again soon."""
         seen: Counter[str] = Counter()
         with Running("--workers", "2") as service:
-            expected = httpx.post(f"{service.base}{REVIEW}", content=SEPSIS, headers=JSON).content
+            expected = httpx.post(
+                f"{service.base}{REVIEW}", content=SEPSIS, headers=JSON, verify=PLAIN
+            ).content
             stop = threading.Event()
             clients = [threading.Thread(target=_ask, args=(service, expected, seen, stop)) for _ in range(4)]
             for client in clients:
@@ -123,7 +129,10 @@ class TestUnderLoad:
             after = {worker.pid for worker in service.workers()}
             assert len(after) == 2
             assert min(before) not in after
-            assert httpx.post(f"{service.base}{REVIEW}", content=SEPSIS, headers=JSON).content == expected
+            assert (
+                httpx.post(f"{service.base}{REVIEW}", content=SEPSIS, headers=JSON, verify=PLAIN).content
+                == expected
+            )
             # The present numbers of the dead worker are gone with it.
             assert _open_requests(service) == 1
         assert not seen["wrong"], seen
@@ -134,7 +143,9 @@ class TestUnderLoad:
 def _ask(service: Running, expected: bytes, seen: Counter[str], stop: threading.Event) -> None:
     while not stop.is_set():
         try:
-            answer = httpx.post(f"{service.base}{REVIEW}", content=SEPSIS, headers=JSON, timeout=30)
+            answer = httpx.post(
+                f"{service.base}{REVIEW}", content=SEPSIS, headers=JSON, timeout=30, verify=PLAIN
+            )
         except httpx.ConnectError:
             seen["refused"] += 1
             time.sleep(0.05)

@@ -16,6 +16,8 @@ from fhirclient.models.capabilitystatement import CapabilityStatement
 from fhirclient.models.operationoutcome import OperationOutcome
 from fhirpy.base.exceptions import OperationOutcome as FhirpyOutcome
 
+from tests.running import PLAIN
+
 pytestmark = pytest.mark.slow
 
 #: It stands where node_modules is found.
@@ -29,7 +31,7 @@ class TestHttpx:
     def test_bundle_parameters_and_lines(
         self, live: str, record: dict[str, Any], parameters: dict[str, Any]
     ) -> None:
-        with httpx.Client(base_url=f"{live}/fhir", trust_env=False) as client:
+        with httpx.Client(base_url=f"{live}/fhir", trust_env=False, verify=PLAIN) as client:
             whole = client.post(f"/{REVIEW}", json=record)
             assert whole.status_code == 200
             assert whole.headers["content-encoding"] == "gzip"
@@ -51,6 +53,7 @@ class TestHttpx:
             content=chunks,
             headers={"Content-Type": "application/fhir+json"},
             trust_env=False,
+            verify=PLAIN,
         )
         assert answer.status_code == 200
         assert answer.request.headers["transfer-encoding"] == "chunked"

@@ -19,7 +19,7 @@ from typing import Any
 import httpx
 
 from tests.ehr.real_server import RealServer, serving
-from tests.running import free_port
+from tests.running import PLAIN, free_port
 from tests.sandbox.record import RecordSystem, running
 from weatherglass.ehr.fetching.needed import NEEDED_TYPES
 
@@ -147,7 +147,7 @@ def sandbox(tools: Path, folder: Path, ports: Ports) -> Iterator[RecordSystem]:
 def _until_answers(address: str) -> None:
     for _ in range(300):
         try:
-            if httpx.get(address, timeout=2, trust_env=False).is_success:
+            if httpx.get(address, timeout=2, trust_env=False, verify=PLAIN).is_success:
                 return
         except httpx.TransportError:
             pass
