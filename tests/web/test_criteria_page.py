@@ -2,6 +2,8 @@
 
 import html
 import re
+from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -52,18 +54,29 @@ def test_words_of_an_address_are_only_words(client: TestClient) -> None:
     assert Choice(mark="confirmed", kind="news2-2017").is_known
 
 
+@pytest.fixture(scope="module")
+def rows_of(client: TestClient) -> Callable[[str], frozenset[str]]:
+    """What a page of the tables can be opened at, by its address: asked for once."""
+
+    @cache
+    def asked(address: str) -> frozenset[str]:
+        return frozenset(re.findall(r'id="([^"]+)"', client.get(address, headers=_BROWSER).text))
+
+    return asked
+
+
 @pytest.mark.parametrize("name", sorted(path.stem for path in _WARD.glob("*.json")))
-def test_every_link_to_a_row_leads_to_one(client: TestClient, name: str) -> None:
+def test_every_link_to_a_row_leads_to_one(
+    client: TestClient, rows_of: Callable[[str], frozenset[str]], name: str
+) -> None:
     """For every invented patient: the page that is linked holds the row, or its publication."""
     view = client.post("/view", content=(_WARD / f"{name}.json").read_bytes()).text
     links = {html.unescape(one) for one in re.findall(r'<a href="(/criteria[^"]*)"', view)}
     assert links
-    pages: dict[str, str] = {}
     to_rows = 0
     for link in links:
         address, _, anchor = link.partition("#")
-        pages.setdefault(address, client.get(address, headers=_BROWSER).text)
-        assert f'id="{anchor}"' in pages[address], link
+        assert anchor in rows_of(address), link
         to_rows += anchor.startswith("r-")
     assert to_rows * 2 > len(links)
 

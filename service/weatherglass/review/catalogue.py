@@ -219,7 +219,6 @@ def criterion(name: str) -> Criterion:
         KeyError: There is no edition of that name.
     """
     module = EDITIONS[name]
-    title = (module.__doc__ or name).partition("\n")[0]
     about = (module.__doc__ or "").partition("\n")[2].strip()
     tables, modules = _TABLES.get(name, (tuple, (module,)))
     rows = tuple(
@@ -229,7 +228,12 @@ def criterion(name: str) -> Criterion:
         if key.isupper()
         for row in _rows(key, value)
     )
-    return Criterion(name, title, about, tuple(dict.fromkeys(rows)), tables())
+    return Criterion(name, title_of(name), about, tuple(dict.fromkeys(rows)), tables())
+
+
+def title_of(name: str) -> str:
+    """Return what an edition is called, without its rows."""
+    return (EDITIONS[name].__doc__ or name).partition("\n")[0]
 
 
 def rule_sets() -> dict[str, str]:

@@ -15,7 +15,7 @@ from urllib.parse import urlencode
 from weatherglass.knowledge.data_files import publications
 from weatherglass.medicines.printed import NONE, PrintedTable
 from weatherglass.model.sources import Mark, Source
-from weatherglass.review.catalogue import EDITIONS, criterion
+from weatherglass.review.catalogue import EDITIONS, criterion, title_of
 
 #: Where the page is.
 ADDRESS = "/criteria"
@@ -158,5 +158,5 @@ def choices() -> Mapping[str, Iterable[tuple[str, str]]]:
     """Return what may be chosen, each with its words."""
     return {
         "marks": tuple((mark.value, mark.value) for mark in Mark if mark is not Mark.LOCAL_POLICY),
-        "kinds": tuple((name, criterion(name).title.rstrip(".")) for name in EDITIONS),
+        "kinds": tuple((name, title_of(name).rstrip(".")) for name in EDITIONS),
     }

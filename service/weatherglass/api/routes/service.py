@@ -8,7 +8,7 @@ from fastapi.responses import JSONResponse
 
 from weatherglass.api.publishing.openapi import READINESS
 from weatherglass.api.routes.web import criteria_answer
-from weatherglass.review.catalogue import EDITIONS, criterion
+from weatherglass.review.catalogue import EDITIONS, criterion, title_of
 from weatherglass.web.criteria_page import Choice
 
 router = APIRouter()
@@ -35,7 +35,7 @@ def list_criteria(
     """Name every edition in use; a browser gets the page of published tables."""
     if _is_browser(request):
         return criteria_answer(Choice(publication, mark, kind))
-    return [{"name": name, "title": criterion(name).title} for name in EDITIONS]
+    return [{"name": name, "title": title_of(name)} for name in EDITIONS]
 
 
 @router.get("/criteria/{name}", response_model=None)

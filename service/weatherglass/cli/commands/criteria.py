@@ -7,7 +7,7 @@ import click
 from weatherglass.cli.errors import UsageError
 from weatherglass.cli.printing.columns import table_text
 from weatherglass.cli.printing.screen import fitting, room
-from weatherglass.review.catalogue import EDITIONS, criterion
+from weatherglass.review.catalogue import EDITIONS, criterion, title_of
 
 #: On paper and in a file, room for a landscape page.
 _LANDSCAPE = 200
@@ -23,7 +23,7 @@ def list_editions() -> None:
     """Print one line an edition."""
     width = max(len(name) for name in EDITIONS)
     for name in EDITIONS:
-        click.echo(fitting(f"{name:{width}}  {criterion(name).title}", width + 2))
+        click.echo(fitting(f"{name:{width}}  {title_of(name)}", width + 2))
 
 
 @command.command("show", help="Print one edition, row by row, with place and mark.")
