@@ -40,12 +40,13 @@ def test_the_laws_hold(part: int) -> None:
         (reviewed,) = answer.reviews
         said = review_text(reviewed, answer.issues)
         told = f"seed {seed}\n{said}"
+        flat = " ".join(said.split())
         _the_well_are_left_alone(one, reviewed, told)
         _reassurance_is_earned(one, reviewed, said, told)
         _single_signs_outrank(one, reviewed, told)
-        _doors_agree(reviewed, said, told)
-        _nothing_contradicts(one, reviewed, said, told)
-        _nothing_forbidden_is_pushed(one, reviewed, said, told)
+        _doors_agree(reviewed, said, flat, told)
+        _nothing_contradicts(one, reviewed, flat, told)
+        _nothing_forbidden_is_pushed(one, reviewed, said, flat, told)
         if seed % 8 == 0:
             _a_repeat_moves_nothing(one, reviewed, told)
 
@@ -132,18 +133,17 @@ def _a_repeat_moves_nothing(one: Invented, reviewed: Review, told: str) -> None:
     )
 
 
-def _doors_agree(reviewed: Review, said: str, told: str) -> None:
+def _doors_agree(reviewed: Review, said: str, flat: str, told: str) -> None:
     row, first = ward_row(reviewed), first_of(reviewed)
     assert row.urgency == first.urgency == reviewed.standing, told
     assert reviewed.standing.upper() in said, told
     call = reviewed.escalation
     line = call_line(call, reviewed.clock) if call is not None else ""
     assert row.call == first.line == line, told
-    assert not line or line in re.sub(r"\s+", " ", said), told
+    assert not line or line in flat, told
 
 
-def _nothing_contradicts(one: Invented, reviewed: Review, said: str, told: str) -> None:
-    flat = re.sub(r"\s+", " ", said)
+def _nothing_contradicts(one: Invented, reviewed: Review, flat: str, told: str) -> None:
     head = flat.partition("Handover")[0]
     if "above the target" in head or "above target" in head:
         assert "More oxygen is needed" not in head, told
@@ -159,8 +159,7 @@ def _nothing_contradicts(one: Invented, reviewed: Review, said: str, told: str) 
             assert f"{sign} is not known" not in head, told
 
 
-def _nothing_forbidden_is_pushed(one: Invented, reviewed: Review, said: str, told: str) -> None:
-    flat = re.sub(r"\s+", " ", said)
+def _nothing_forbidden_is_pushed(one: Invented, reviewed: Review, said: str, flat: str, told: str) -> None:
     for finding in reviewed.findings:
         if not isinstance(finding, MedicineFinding):
             continue

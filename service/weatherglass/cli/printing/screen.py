@@ -30,8 +30,8 @@ MARK = {
 FULL = 100
 _LEAST = 60
 _WIDTH: ContextVar[int] = ContextVar("width of a line", default=FULL)
-_BEFORE_UNIT = re.compile(
-    r"(?<=\d) (?=(?:mmHg|\u00b5mol|mmol|g/L|L/min|mL|kPa|mg|years|hours|minutes)\b|%|\u00b0C|/min)"
+_BEFORE_UNIT = re.compile(  # The space first, which is quickly found.
+    r" (?<=\d )(?=(?:mmHg|\u00b5mol|mmol|g/L|L/min|mL|kPa|mg|years|hours|minutes)\b|%|\u00b0C|/min)"
 )
 
 
@@ -68,6 +68,8 @@ def marked(urgency: Urgency, text: str) -> Line:
 
 def wrapped(text: str, first: str, rest: str | None = None) -> str:
     """Return a text in lines; the first begins with `first`, the others with `rest` or the same."""
+    if text and len(first) + len(text) <= width() and text.isprintable() and text == text.strip():
+        return first + text  # As most are.
     # A number and its unit stay on one line.
     filled = textwrap.fill(
         _BEFORE_UNIT.sub("\u00a0", text),
