@@ -346,6 +346,11 @@ class TestSodiumChange:
         found = _critical(chart({Signal.SODIUM: [first, *newest]})).get("sodium-change")
         assert (found is not None) == told
 
+    @pytest.mark.parametrize("values", [[(7, "118"), (1, "125")], [(20, "162"), (1, "148")]])
+    def test_what_changed_too_fast_is_not_said_to_be_settled(self, values: list[tuple[float, str]]) -> None:
+        """Common practice, no source: 118 to 125 in six hours is no result back inside its limit."""
+        assert list(_critical(chart({Signal.SODIUM: values}))) == ["sodium-change"]
+
     def test_gas_and_laboratory_are_not_compared(self) -> None:
         """A gas of 137 after a laboratory 126 is no change."""
         found = _critical(chart({Signal.SODIUM: [(20, "126")], Signal.SODIUM_GAS: [(0, "137")]}))

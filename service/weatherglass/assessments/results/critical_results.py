@@ -69,6 +69,8 @@ def _of_series(bedside: Bedside, graded: GradedSeries) -> Finding | None:
     shift = bedside.potassium_shift
     if shift is not None and _is_moved(graded, shift):
         return _moved(bedside, graded, run, shift)
+    if graded.band is None and graded.bands[0].signal in bedside.sodium_changes:
+        return None  # A rapid change that brought it inside its limit settles nothing.
     if graded.band is None:
         return _falling_again(bedside, graded, run) or _settling(bedside, graded, run)
     return _beyond(BesideResult(bedside, graded), graded.band, run)

@@ -23,7 +23,8 @@ from weatherglass.facts.results.latest_results import latest_results
 from weatherglass.facts.results.neutropenia import NeutropenicSepsis, Unwell, neutropenic_sepsis
 from weatherglass.facts.results.osmolality import Osmolality, osmolality_at
 from weatherglass.facts.results.potassium_shift import PotassiumShift, potassium_shift
-from weatherglass.facts.results.result_levels import GradedSeries, graded_results
+from weatherglass.facts.results.result_levels import GradedSeries, counts_for, graded_results
+from weatherglass.facts.results.sodium_change import SodiumChange, sodium_change
 from weatherglass.facts.results.unjudged import is_inside, newest_unjudged
 from weatherglass.facts.rounds.scoring import (
     measure_of,
@@ -104,6 +105,15 @@ class Illness(BreathAndBlood):
     def osmolality(self) -> Osmolality | None:
         """The newest osmolality that still counts; None where sodium or glucose is not known."""
         return osmolality_at(self.record, self.as_of, self.choices.gas_counts_for)
+
+    @cached_property
+    def sodium_changes(self) -> dict[Signal, SodiumChange]:
+        """Every rapid change of sodium that still stands, of either specimen."""
+        found = {
+            signal: sodium_change(self.record, signal, self.as_of, counts_for(signal, self.choices))
+            for signal in (Signal.SODIUM, Signal.SODIUM_GAS)
+        }
+        return {signal: change for signal, change in found.items() if change is not None}
 
     @cached_property
     def potassium_shift(self) -> PotassiumShift | None:
