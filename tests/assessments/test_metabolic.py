@@ -334,6 +334,28 @@ class TestCourseOfKetoacidosis:
         assert found.urgency is urgency
         assert found.since == ago(8)
 
+    @pytest.mark.parametrize(
+        ("chloride", "ketones", "urgency"), [("118", "0.5", P), ("104", "0.5", U), ("118", "0.9", U)]
+    )
+    def test_an_acidosis_of_chloride_asks_for_no_more_insulin(
+        self, chloride: str, ketones: str, urgency: Urgency
+    ) -> None:
+        """JBDS, from memory: saline leaves an acidosis of chloride that bicarbonate cannot tell apart."""
+        numbers: dict[Signal, Any] = {signal: [one] for signal, one in self.MET.items()}
+        later = {KETONES: ketones, VENOUS: "7.28", HCO3: "15", NA: "140", Signal.CHLORIDE: chloride}
+        for signal, value in later.items():
+            numbers[signal] = [*numbers.get(signal, []), (1, value)]
+        record = chart(numbers, conditions=(TYPE_1,))
+        found = _found(record, "ketoacidosis")
+        assert found is not None
+        assert found.urgency is urgency
+        assert ("no more insulin for it" in found.sentence) == (urgency is P)
+        gas = findings(record, Kind.BLOOD_GAS)["venous-gas"]
+        assert gas.urgency is urgency
+        assert ("hyperchloraemic" in gas.sentence) == (chloride == "118")
+        if urgency is P:
+            assert found.asked_since == gas.asked_since == ago(1)
+
     def test_what_is_missing_to_end_it_is_named(self) -> None:
         found = self._then("0.4", None)
         assert found is not None

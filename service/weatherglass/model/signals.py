@@ -65,6 +65,7 @@ class Signal(StrEnum):
     CREATINE_KINASE = "creatine-kinase"
     LACTATE_DEHYDROGENASE = "lactate-dehydrogenase"
     HAPTOGLOBIN = "haptoglobin"
+    OSMOLALITY = "osmolality"
     CORRECTED_QT = "corrected-qt"
     # Three quantities that are never mixed: one is worked out of another, or is a part of it.
     CALCIUM_TOTAL = "calcium-total"
@@ -290,6 +291,7 @@ FACTS: dict[Signal, SignalFacts] = {
     Signal.CREATINE_KINASE: SignalFacts("creatine kinase", "CK", Unit.UNIT_PER_LITRE),
     Signal.LACTATE_DEHYDROGENASE: SignalFacts("lactate dehydrogenase", "LDH", Unit.UNIT_PER_LITRE),
     Signal.HAPTOGLOBIN: SignalFacts("haptoglobin", "haptoglobin", Unit.GRAM_PER_LITRE),
+    Signal.OSMOLALITY: SignalFacts("osmolality", "osmolality", Unit.MILLIOSMOLE_PER_KILOGRAM),
     Signal.CORRECTED_QT: SignalFacts("corrected QT interval", "QTc", Unit.MILLISECOND),
     Signal.CALCIUM_TOTAL: SignalFacts("total calcium", "total Ca", _MMOL),
     Signal.CALCIUM_ADJUSTED: SignalFacts("adjusted calcium", "calcium", _MMOL),

@@ -50,6 +50,7 @@ from weatherglass.assessments.results.sodium_change import assess_sodium_change
 from weatherglass.assessments.results.transfusion_reaction import assess_transfusion_reaction
 from weatherglass.assessments.results.troponin import assess_troponin
 from weatherglass.assessments.results.tumour_lysis import assess_tumour_lysis
+from weatherglass.assessments.results.unexplained_gap import assess_unexplained_gap
 from weatherglass.assessments.scores.early_warning import assess_early_warning
 from weatherglass.assessments.scores.maternity_criteria import assess_maternity_criteria
 from weatherglass.assessments.scores.modified_early_warning import assess_modified_early_warning
@@ -185,6 +186,7 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_rescue_doses, Kind.METABOLIC),
     question(assess_tumour_lysis, Kind.METABOLIC),
     question(assess_microangiopathy, Kind.METABOLIC),
+    question(assess_unexplained_gap, Kind.METABOLIC),
     question(assess_magnesium, Kind.METABOLIC),
     question(assess_block_and_heparin, Kind.TREATMENT_RESPONSE),
     question(assess_epidural, Kind.TREATMENT_RESPONSE),

@@ -8,6 +8,7 @@ that leaves it open. What a venous sample says is asked elsewhere.
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 
+from weatherglass.assessments.telling.acidosis_words import acidosis_words
 from weatherglass.assessments.telling.basis import Course, course_of, rests_on
 from weatherglass.assessments.telling.ventilation_words import (
     consider,
@@ -33,6 +34,7 @@ from weatherglass.model.record import ConditionKind
 from weatherglass.model.signals import FACTS, Sample, Signal
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.words.clock_words import lasting
+from weatherglass.model.words.lists import capital
 
 _CARBON_DIOXIDE = our_choice("respiratory acidosis is 'urgent', below pH 7.25 an emergency")
 _OPEN_VESSEL = our_choice(
@@ -300,13 +302,17 @@ def _other_acid(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Sai
         return
     urgencies = [_metabolic_urgency(s) for s in samples]
     asked = run_at_level(times, [int(urgency) for urgency in urgencies])
-    said = f"Metabolic acidosis{_second(newest)}"
+    said = f"{capital(acidosis_words(bedside, newest))}{_second(newest)}"
+    asked_since = asked.since if asked is not None else None
+    if bedside.chloride_after_ketones is not None:
+        urgencies[-1] = min(urgencies[-1], Urgency.PROMPT)
+        asked_since = bedside.ketoacidosis.ketones_over_since
     yield _Said(
         key="metabolic-acidosis",
         urgency=urgencies[-1],
         sentence=f"{said}: {_numbers(newest)}{_metabolic_answer(bedside, newest)}.",
         brief=f"{said}, {newest.acid_words}",
-        course=course._replace(asked_since=asked.since if asked is not None else None),
+        course=course._replace(asked_since=asked_since),
         sources=(
             limits.ACIDAEMIA.source,
             (limits.BICARBONATE_LOW if level < 2 else limits.BICARBONATE_VERY_LOW).source,

@@ -7,6 +7,7 @@ a very high one shows it, and only what lies between asks for an arterial sample
 
 from collections.abc import Iterator
 
+from weatherglass.assessments.telling.acidosis_words import acidosis_words
 from weatherglass.assessments.telling.basis import Course, rests_on
 from weatherglass.assessments.telling.ventilation_words import (
     consider,
@@ -42,18 +43,21 @@ def assess_venous_gas(bedside: Bedside) -> Iterator[Finding]:
         return  # The arterial sample says more.
     run = run_at_level([s.ph.at for s in samples], [_level(s) for s in samples])
     is_met = run is not None and run.is_present
+    of_chloride = bedside.chloride_after_ketones is not None
+    what = _what(bedside, newest)
     yield Finding(
         kind=Kind.BLOOD_GAS,
         key="venous-gas",
         letter=Letter.BREATHING,
-        urgency=_urgency(bedside, newest),
-        sentence=f"Venous gas{_what(newest)}: {newest.numbers}{_answer(bedside, newest)}.",
-        brief=_brief(newest),
+        urgency=min(_urgency(bedside, newest), Urgency.PROMPT) if of_chloride else _urgency(bedside, newest),
+        sentence=f"Venous gas{what}: {newest.numbers}{_answer(bedside, newest)}.",
+        brief=_brief(newest, what),
         **rests_on(
             bedside,
             run if is_met else Course(newest.ph.at),
             *(one for _, one in newest.parts),
             at=newest.ph.at,
+            asked_since=bedside.ketoacidosis.ketones_over_since if of_chloride else None,
         ),
         measures=tuple(measure_of(signal, one) for signal, one in newest.parts),
         sources=(
@@ -72,8 +76,7 @@ def assess_venous_gas(bedside: Bedside) -> Iterator[Finding]:
     )
 
 
-def _brief(sample: GasSample) -> str:
-    what = _what(sample)
+def _brief(sample: GasSample, what: str) -> str:
     if not what:
         return f"Venous gas: {sample.numbers}"
     by_acid = sample.metabolic or not sample.is_surely_high
@@ -103,13 +106,12 @@ def _urgency(bedside: Bedside, sample: GasSample) -> Urgency:
     return Urgency(_level(sample))
 
 
-def _what(sample: GasSample) -> str:
+def _what(bedside: Bedside, sample: GasSample) -> str:
     """Name what the sample decides by itself."""
     severe = "severe " if sample.is_severe else ""
-    if sample.metabolic and sample.is_surely_high:
-        return f", {severe}metabolic acidosis with carbon dioxide kept as well"
     if sample.metabolic:
-        return f", {severe}metabolic acidosis"
+        kept = " with carbon dioxide kept as well" if sample.is_surely_high else ""
+        return f", {severe}{acidosis_words(bedside, sample)}{kept}"
     if sample.is_acid and sample.is_surely_high:
         return f", {severe}respiratory acidosis whatever the vessel"
     if sample.is_severe:

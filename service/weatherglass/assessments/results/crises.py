@@ -166,7 +166,7 @@ def _ground(bedside: Bedside, crisis: Crisis) -> _Ground | None:
         one.charted is not None and one.charted.route in crisis.unless_by for one in bedside.drug_chart.lines
     ):
         return None
-    if _is_known(bedside, crisis):
+    if _is_known(bedside, crisis) or (crisis.unless_gap and bedside.unexplained_gap is not None):
         return None
     known = next(_problems(bedside, crisis), None)
     if known is not None:

@@ -6,6 +6,7 @@ sample. A venous gas is enough; nothing waits for an arterial one.
 
 from collections.abc import Iterator
 from datetime import datetime
+from decimal import Decimal
 from functools import partial
 from typing import NamedTuple
 
@@ -31,12 +32,14 @@ from weatherglass.facts.results.ketoacidosis import (
 from weatherglass.facts.results.ketoacidosis_severity import severity_of
 from weatherglass.facts.results.latest_results import as_told
 from weatherglass.facts.results.osmolality import exact_at
+from weatherglass.facts.rounds.anion_gap import AnionGap
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import Run, first_of_run
 from weatherglass.knowledge.limits import metabolic as criteria
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Missing, MissingReason, Urgency
 from weatherglass.model.letters import Letter
+from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Source
@@ -135,14 +138,16 @@ def _after(bedside: Bedside, course: KetoacidosisCourse) -> _Said | None:
         return _over(bedside, since, until, shown)
     if bedside.as_of - until > criteria.TREATED_FOR.length:
         return None
-    ketones = bedside.record.series(Signal.KETONES).recent(bedside.as_of, bedside.as_of - until)
-    is_low = ketones is not None and surely(criteria.RESOLVED_KETONES, ketones)
+    if bedside.chloride_after_ketones is not None:
+        return _of_chloride(bedside, course, bedside.chloride_after_ketones, shown)
     what = "is not over" if ending is Ending.NOT_OVER else "is not shown to be over"
     asks = "measure ketones and a venous pH" if ending is Ending.NOT_SHOWN else "go on until it is"
     numbers = f": {_said(shown)}" if shown else ""
     head = f"Diabetic ketoacidosis of {bedside.clock.full(since)} {what}{numbers}"
     return _Said(
-        urgency=Urgency.PROMPT if is_low and ending is Ending.NOT_SHOWN else Urgency.URGENT,
+        urgency=Urgency.PROMPT
+        if course.ketones_over_since and ending is Ending.NOT_SHOWN
+        else Urgency.URGENT,
         sentence=f"{head}; over at ketones below 0.6 and pH above 7.3 (from memory): {asks}.",
         brief=head,
         course=course_of(bedside, since, until),
@@ -151,6 +156,31 @@ def _after(bedside: Bedside, course: KetoacidosisCourse) -> _Said | None:
         shown=shown,
         sources=(criteria.TREATED_FOR.source, criteria.RESOLVED_PH.source),
         missing=tuple(_gap(s) for s in _not_since(bedside, until)),
+    )
+
+
+def _of_chloride(
+    bedside: Bedside,
+    course: KetoacidosisCourse,
+    gap: AnionGap,
+    shown: tuple[tuple[Signal, Measurement], ...],
+) -> _Said:
+    """Say that the ketones are over, and that the acidosis that is left is of chloride."""
+    since = bedside.clock.full(course.met_since) if course.met_since is not None else ""
+    left = f"chloride {as_told(gap.chloride)}, anion gap {plain(round_half_up(gap.value, Decimal(1)))}"
+    head = (
+        f"Ketones of the diabetic ketoacidosis of {since} are over ({_said(shown[:1])}), and the acidosis "
+        f"left is of chloride ({left})"
+    )
+    return _Said(
+        urgency=Urgency.PROMPT,
+        sentence=f"{head}: {_said(shown[1:])}; {criteria.OF_CHLORIDE.text}.",
+        brief=head,
+        course=course_of(bedside, course.met_since, course.ketones_over_since),
+        dated=course.met_since,
+        decided_by="ketones of the end of ketoacidosis with an acidosis of chloride",
+        shown=(*shown, (Signal.CHLORIDE, gap.chloride)),
+        sources=(criteria.OF_CHLORIDE.source, criteria.RESOLVED_PH.source),
     )
 
 

@@ -16,6 +16,7 @@ from weatherglass.facts.meeting_pairs import against
 from weatherglass.facts.patient.breath_and_blood import BreathAndBlood
 from weatherglass.facts.results.blood_loss import BloodLoss, HaemoglobinFall, blood_loss
 from weatherglass.facts.results.ketoacidosis import (
+    Ending,
     KetoacidosisCourse,
     ketoacidosis_course,
 )
@@ -25,14 +26,17 @@ from weatherglass.facts.results.osmolality import Osmolality, osmolality_at
 from weatherglass.facts.results.potassium_shift import PotassiumShift, potassium_shift
 from weatherglass.facts.results.result_levels import GradedSeries, counts_for, graded_results
 from weatherglass.facts.results.sodium_change import SodiumChange, sodium_change
+from weatherglass.facts.results.unexplained_gap import UnexplainedGap, unexplained_gap
 from weatherglass.facts.results.unjudged import is_inside, newest_unjudged
+from weatherglass.facts.rounds.anion_gap import AnionGap, anion_gap
+from weatherglass.facts.rounds.gas_samples import recent_sample
 from weatherglass.facts.rounds.scoring import (
     measure_of,
 )
 from weatherglass.facts.series.runs import run_at_level
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.pairs import Pair
-from weatherglass.knowledge.scores import shock_index
+from weatherglass.knowledge.scores import news2_2017, shock_index
 from weatherglass.knowledge.sepsis.neutropenic_sepsis import UNWELL
 from weatherglass.model.findings import Measure
 from weatherglass.model.latest import LatestResults
@@ -120,6 +124,34 @@ class Illness(BreathAndBlood):
         """The high potassium that a dose of the last hours has moved; in ketoacidosis it is meant to fall."""
         shift = potassium_shift(self.record, self.as_of)
         return shift if shift is not None and not self.ketoacidosis.goes_on else None
+
+    @cached_property
+    def unexplained_gap(self) -> UnexplainedGap | None:
+        """An anion gap of an adult that neither lactate nor ketones explain; None where there is none."""
+        gases = sorted((*self.arterial_gases, *self.venous_gases), key=lambda one: one.ph.at)
+        newest = recent_sample(gases, self.as_of, self.choices.gas_counts_for)
+        if newest is None or self.is_below(news2_2017.MINIMUM_AGE) or self.ketoacidosis.goes_on:
+            return None
+        creatinine = self.graded.get("creatinine-high")
+        return unexplained_gap(
+            self.record,
+            gases,
+            kidneys_fail=creatinine is not None and creatinine.is_current and creatinine.band is not None,
+            is_sugar=self.ketoacidosis.now.is_sugar,
+        )
+
+    @cached_property
+    def chloride_after_ketones(self) -> AnionGap | None:
+        """The gap of the newest gas where ketones of ketoacidosis are over and chloride keeps it acid."""
+        course = self.ketoacidosis
+        if course.ending is not Ending.NOT_OVER or course.ketones_over_since is None:
+            return None
+        gases = sorted((*self.arterial_gases, *self.venous_gases), key=lambda one: one.ph.at)
+        newest = recent_sample(gases, self.as_of, self.choices.gas_counts_for)
+        if newest is None or not newest.metabolic or newest.is_severe:
+            return None
+        gap = anion_gap(self.record, newest)
+        return gap if gap is not None and gap.is_of_chloride else None
 
     # Infection
 

@@ -7,8 +7,10 @@ at which they were met, and a result that is better afterwards is a course and n
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 from enum import Enum
+from functools import partial
 from typing import Final, NamedTuple
 
+from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.limits import metabolic as criteria
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.record import ConditionKind, Measurement, Record
@@ -103,12 +105,14 @@ class KetoacidosisCourse(NamedTuple):
         met_since: When the present or last run of the whole definition began; None without one.
         met_until: The last moment at which it was met, by a result of that moment.
         ending: What the newest results say of its end; None while it is met or was never met.
+        ketones_over_since: Since when the ketones are those of its end; None where that is not known.
     """
 
     now: Criteria
     met_since: datetime | None
     met_until: datetime | None
     ending: Ending | None
+    ketones_over_since: datetime | None
 
     @property
     def goes_on(self) -> bool:
@@ -137,8 +141,11 @@ def ketoacidosis_course(
         if until is None or moment - until > criteria.TREATED_FOR.length or _ended(record, until, moment):
             since = moment
         until = moment
-    ending = _ending(record, until, as_of) if until is not None and not now.is_met else None
-    return KetoacidosisCourse(now, since, until, ending)
+    if until is None or now.is_met:
+        return KetoacidosisCourse(now, since, until, None, None)
+    return KetoacidosisCourse(
+        now, since, until, _ending(record, until, as_of), _ketones_over_since(record, until, as_of)
+    )
 
 
 def criteria_at(record: Record, moment: datetime, counts_for: timedelta, *, is_known: bool) -> Criteria:
@@ -184,6 +191,13 @@ def _ending(record: Record, after: datetime, until: datetime) -> Ending:
         return Ending.OVER
     is_told = (ketones is not None and not low) or (acid is not None and not sweet)
     return Ending.NOT_OVER if is_told else Ending.NOT_SHOWN
+
+
+def _ketones_over_since(record: Record, after: datetime, until: datetime) -> datetime | None:
+    """Return when the first of the last ketones was taken that are all those of its end."""
+    taken = [one for one in record.series(Signal.KETONES).within(after, until) if one.at > after]
+    first = first_of_run(taken, partial(surely, criteria.RESOLVED_KETONES))
+    return first.at if first is not None else None
 
 
 def _newest(

@@ -4,6 +4,7 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import NamedTuple
 
+from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.knowledge.limits import metabolic as criteria
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record import Measurement, Record
@@ -67,3 +68,32 @@ def exact_at(record: Record, signal: Signal, moment: datetime, counts_for: timed
     """Return the newest result at a moment, None where it is too old or only an interval."""
     newest = record.series(signal).recent(moment, counts_for)
     return newest if newest is not None and newest.spread is None else None
+
+
+class OsmolalGap(NamedTuple):
+    """A measured osmolality and what sodium, glucose and urea come to beside it."""
+
+    measured: Measurement
+    calculated: Osmolality
+
+    @property
+    def value(self) -> Decimal:
+        """What is dissolved besides, in mOsm/kg."""
+        return self.measured.value - self.calculated.value
+
+    @property
+    def is_high(self) -> bool:
+        """Whether it is more than the well have."""
+        return gas.OSMOLAL_GAP.is_met_by(self.value)
+
+
+def osmolal_gap(record: Record, moment: datetime) -> OsmolalGap | None:
+    """Return the gap of the osmolality measured nearest to a moment; None without all its terms near it."""
+    near = gas.ELECTROLYTES_NEAR.length
+    measured = record.series(Signal.OSMOLALITY).nearest(moment, near)
+    if measured is None or measured.spread is not None:
+        return None
+    calculated = osmolality_at(record, measured.at + near, 2 * near)
+    return (
+        OsmolalGap(measured, calculated) if calculated is not None and calculated.urea is not None else None
+    )

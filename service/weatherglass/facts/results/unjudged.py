@@ -27,6 +27,7 @@ UNJUDGED = (
     Signal.CREATINE_KINASE,
     Signal.LACTATE_DEHYDROGENASE,
     Signal.HAPTOGLOBIN,
+    Signal.OSMOLALITY,
     Signal.PHOSPHATE,
     Signal.CHLORIDE,
     Signal.ALT,

@@ -10,15 +10,15 @@ from enum import Enum
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.results.osmolality import osmolal_gap
+from weatherglass.facts.rounds.anion_gap import AnionGap, anion_gap
 from weatherglass.facts.rounds.gas_samples import GasSample, mmhg
 from weatherglass.facts.rounds.oxygen_course import breathed_at
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.knowledge.limits import blood_gas as gas
-from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits import metabolic
 from weatherglass.model.findings import Measure, Step
 from weatherglass.model.quantities import as_sent, plain, round_half_up
-from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
 
@@ -157,37 +157,20 @@ def _respiratory_compensation(sample: GasSample) -> Iterator[Step]:
 # The anion gap
 
 
-def _near(
-    bedside: Bedside, signals: tuple[Signal, ...], sample: GasSample
-) -> tuple[Signal, Measurement] | None:
-    """Return the exact result nearest to the sample, of the gas machine before the laboratory."""
-    for signal in signals:
-        one = bedside.record.series(signal).nearest(sample.ph.at, gas.ELECTROLYTES_NEAR.length)
-        if one is not None and one.spread is None:
-            return signal, one
-    return None
-
-
 def _gap(bedside: Bedside, sample: GasSample) -> Iterator[Step]:
-    sodium = _near(bedside, (Signal.SODIUM_GAS, Signal.SODIUM), sample)
-    chloride = _near(bedside, (Signal.CHLORIDE,), sample)
-    base = sample.bicarbonate
-    if sodium is None or chloride is None or base is None:
+    found = anion_gap(bedside.record, sample)
+    if found is None:
         return
-    gap = sodium[1].value - chloride[1].value - base.value
-    inputs = (measure_of(*sodium), measure_of(*chloride), *_of(sample, Signal.BICARBONATE))
-    albumin = bedside.record.series(Signal.ALBUMIN).nearest(sample.ph.at, gas.ALBUMIN_NEAR.length)
-    said, source = f"Anion gap {plain(gap)} mmol/L", gas.ANION_GAP.source
-    if albumin is not None and albumin.spread is None:
-        gap += gas.GAP_FOR_ALBUMIN.value * (limits.ALBUMIN_NORMAL.value - albumin.value)
-        said += f", {plain(round_half_up(gap, _TENTH))} for an albumin of {plain(albumin.value)} g/L"
+    said, source = f"Anion gap {plain(found.bare)} mmol/L", gas.ANION_GAP.source
+    if found.albumin is not None:
+        adjusted = plain(round_half_up(found.value, _TENTH))
+        said += f", {adjusted} for an albumin of {plain(found.albumin.value)} g/L"
         source = gas.GAP_FOR_ALBUMIN.source
-        inputs = (*inputs, measure_of(Signal.ALBUMIN, albumin))
-    is_high = gas.GAP_HIGH.is_met_by(gap)
-    yield Step("anion-gap", f"{said}{': high' if is_high else ''}", source, inputs)
-    if is_high:
-        yield from _delta(sample, gap, inputs)
-        yield from _osmolality(bedside, sample)
+    inputs = tuple(measure_of(signal, one) for signal, one in found.parts)
+    yield Step("anion-gap", f"{said}{': high' if found.is_high else ''}", source, inputs)
+    if found.is_high:
+        yield from _delta(sample, found.value, inputs)
+        yield from _osmolality(bedside, sample, found)
 
 
 def _delta(sample: GasSample, gap: Decimal, inputs: tuple[Measure, ...]) -> Iterator[Step]:
@@ -206,12 +189,22 @@ def _delta(sample: GasSample, gap: Decimal, inputs: tuple[Measure, ...]) -> Iter
         yield Step("delta-ratio", f"Delta ratio {shown}: {what}", gas.DELTA_HIGH.source, inputs)
 
 
-def _osmolality(bedside: Bedside, sample: GasSample) -> Iterator[Step]:
+def _osmolality(bedside: Bedside, sample: GasSample, gap: AnionGap) -> Iterator[Step]:
     """Give what a measured osmolality is compared with, where neither lactate nor ketones explain the gap."""
-    ketones = bedside.record.series(Signal.KETONES).nearest(sample.ph.at, gas.ELECTROLYTES_NEAR.length)
-    if ketones is not None and metabolic.KETONES.is_met_by(ketones.value):
+    if gap.is_of_ketones or gap.is_of_lactate:
         return
-    if sample.lactate is not None and gas.LACTATE_EXPLAINS.is_met_by(sample.lactate.value):
+    measured = osmolal_gap(bedside.record, sample.ph.at)
+    if measured is not None:
+        yield Step(
+            "osmolality",
+            f"Osmolal gap {plain(round_half_up(measured.value, _WHOLE))} mOsm/kg: "
+            f"measured {plain(measured.measured.value)}, calculated {measured.calculated.shown}",
+            gas.OSMOLAL_GAP.source,
+            (
+                measure_of(Signal.OSMOLALITY, measured.measured),
+                *(measure_of(signal, one) for signal, one in measured.calculated.parts),
+            ),
+        )
         return
     found = bedside.osmolality
     if found is None or found.urea is None:

@@ -84,6 +84,7 @@ class Crisis(Columns, frozen=True, kw_only=True, dict=True):
         settled_by_operation: Whether an operation since the problem was written down answers it.
         treated: What is asked instead where it is being treated.
         unless: Problems of the last weeks that answer it.
+        unless_gap: Whether an anion gap that nothing explains comes first.
         numbers: The measured signs, as they are written.
         grades: How soon, the most urgent first.
         asks: What the sentence goes on with.
@@ -113,6 +114,7 @@ class Crisis(Columns, frozen=True, kw_only=True, dict=True):
     settled_by_operation: bool = False
     treated: Treated | None = None
     unless: tuple[ConditionKind, ...] = ()
+    unless_gap: bool = False
     numbers: tuple[str, ...]
     grades: tuple[Grade, ...]
     asks: str
