@@ -1,4 +1,4 @@
-"""An anion gap that lactate and ketones do not explain (Kraut and Kurtz, CJASN 2008;3:208, abstract; limits ours)."""
+"""An anion gap that lactate and ketones do not explain (Kraut and Kurtz 2008, abstract; limits ours)."""
 
 from typing import Any
 
