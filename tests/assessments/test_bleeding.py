@@ -394,7 +394,8 @@ class TestWithoutAFall:
             ("PPH 1.49 L", 3, U),
             ("PPH 1001 mL", 3, U),
             ("PPH 1000 mL", 3, P),
-            ("PPH 1500 mL", 6.1, P),
+            ("PPH 1500 mL", 6.1, U),
+            ("PPH 1499 mL", 6.1, P),
             ("PPH", 3, P),
         ],
     )

@@ -91,6 +91,41 @@ def test_the_largest_counts_and_a_repeat_moves_no_deadline() -> None:
     assert finding.since == datetime.fromisoformat(earlier("4 h"))
 
 
+@pytest.mark.parametrize(
+    ("lost", "urgency", "reached"),
+    [
+        pytest.param([("10 h", 800), ("5 h", 400), ("1 h", 300)], U, "1 h", id="parts-add-up-to-1500"),
+        pytest.param([("10 h", 800), ("5 h", 400), ("1 h", 299)], P, "5 h", id="parts-add-up-to-1499"),
+        pytest.param([("10 h", 400), ("5 h", 900), ("1 h", 1600)], U, "1 h", id="a-total-that-grows"),
+        pytest.param([("10 h", 1500), ("5 h", 1600), ("1 h", 1700)], U, "10 h", id="a-later-total"),
+    ],
+)
+def test_parts_and_totals(lost: list[tuple[str, int]], urgency: Urgency, reached: str) -> None:
+    """Our choice: a number below one before it is a part; the time is when the limit was reached."""
+    sent = [{**_lost("Blood loss", at, **_volume(number)), "id": f"lost-{number}"} for at, number in lost]
+    answer = answer_of(patient("1956-05-01"), *full_set(), *sent)
+    (found,) = [one for one in answer.reviews[0].findings if one.kind is Kind.POSSIBLE_BLEEDING]
+    assert found.urgency is urgency
+    assert found.since == datetime.fromisoformat(earlier(reached))
+
+
+def test_what_an_operation_took_was_met_in_theatre() -> None:
+    """Our choice."""
+    theatre = {
+        "resourceType": "Procedure",
+        "id": "theatre",
+        "status": "completed",
+        "subject": {"reference": "Patient/p"},
+        "code": {"text": "Liver resection"},
+        "performedDateTime": earlier("9 h"),
+    }
+    answer = answer_of(
+        patient("1956-05-01"), *full_set(), theatre, _lost("Blood loss", "10 h", **_volume(1800))
+    )
+    found = [one.urgency for one in answer.reviews[0].findings if one.kind is Kind.POSSIBLE_BLEEDING]
+    assert found == [P]
+
+
 @pytest.mark.parametrize(("number", "urgency"), [(700, None), (999, None), (1000, P)])
 def test_of_anybody_else_a_litre_is_bleeding(number: int, urgency: Urgency | None) -> None:
     """Our choice; less, for which no limit is published, is shown by name and value."""

@@ -35,6 +35,7 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.scores import shock_index
 from weatherglass.model.findings import Urgency
 from weatherglass.model.plain import Plain
+from weatherglass.model.record import Done
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin, Source, our_choice
 from weatherglass.model.tables.bands import Cutoff
@@ -135,7 +136,7 @@ def bleeding_now(patient: Illness) -> BleedingNow | None:
     since = bleeding_since(fall, loss.recorded)
     found = list(_emergencies(patient, loss, fall))
     ground = found[0] if found else _urgent(patient, loss, fall) or _prompt(loss, fall)
-    began = [one.began for one in found if one.began is not None]
+    began = [one.began for one in found or [ground] if one.began is not None]
     is_sure = fall is not None or any(one.is_confirmed for one in loss.recorded)
     return BleedingNow(
         fall=fall,
@@ -326,10 +327,14 @@ def _in_shock_since(patient: Illness, since: datetime | None) -> datetime | None
 
 
 def _urgent(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None) -> _Ground | None:
+    sources = (*_sources(loss, fall), ours.BLEEDING_UPGRADE.source)
+    lost = _lost_outside_theatre(patient, loss)
+    if lost is not None:
+        rule = f"{limit_words(ours.VERY_LARGE_LOSS)} lost in a day"
+        return _Ground(Urgency.URGENT, rule, (*sources, ours.VERY_LARGE_LOSS.source), lost.at)
     support = _support(patient, loss, fall)
     if not support:
         return None
-    sources = (*_sources(loss, fall), ours.BLEEDING_UPGRADE.source)
     return _Ground(Urgency.URGENT, f"{_asks(fall)} with {support}", sources)
 
 
@@ -341,6 +346,20 @@ def _asks(fall: HaemoglobinFall | None) -> str:
     if fall is None:
         return "recorded bleeding"
     return f"a haemoglobin fall of {limit_words(trend_limits.HAEMOGLOBIN_FALL)}"
+
+
+def _lost_outside_theatre(patient: Illness, loss: BloodLoss) -> RecordedBleeding | None:
+    """Return a very large loss of the last day; what an operation took was met by who was there."""
+    for one in loss.recorded:
+        is_large = one.volume is not None and ours.VERY_LARGE_LOSS.is_met_by(one.volume)
+        is_fresh = one.at is not None and patient.as_of - one.at <= ours.BIRTH_LOSS_LISTED_FOR.length
+        if is_large and is_fresh and not any(_was_then(one, each) for each in loss.operations):
+            return one
+    return None
+
+
+def _was_then(bleeding: RecordedBleeding, operation: Done) -> bool:
+    return bleeding.at is not None and bleeding.at <= operation.until
 
 
 def _support(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None) -> str:

@@ -6,9 +6,10 @@ Bleeding is suspected on a fall in haemoglobin or on recorded bleeding. Everythi
 
 import re
 from bisect import bisect_left
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from decimal import ROUND_HALF_UP, Decimal
+from itertools import accumulate, pairwise
 from typing import NamedTuple
 
 from weatherglass.facts.rounds.child_cells import pressure_below, pulse_above
@@ -231,9 +232,10 @@ def blood_loss(
     fall = haemoglobin_fall(record)
     index = None if is_child else _shock_index(rounds, as_of)
     kinds = (*BLEEDING_KINDS, *_small_too(record, as_of, fall, index))
+    measured = measured_loss(record, as_of, is_mother=is_mother)
     return BloodLoss(
         fall=fall,
-        recorded=(*_recorded(record, as_of, kinds), *_measured(record, as_of, is_mother=is_mother)),
+        recorded=(*_recorded(record, as_of, kinds), *((measured,) if measured is not None else ())),
         shock_index=index,
         operations=_recent(record, as_of, OPERATIONS, ours.OPERATION_BLEEDS_FOR.length),
         transfusions=_recent(
@@ -355,24 +357,33 @@ def _goes_as_bleeding(
     )
 
 
-def _measured(record: Record, as_of: datetime, *, is_mother: bool) -> Iterator[RecordedBleeding]:
-    """Yield the largest measured loss of the last day: large, or more than a birth usually takes."""
+def measured_loss(record: Record, as_of: datetime, *, is_mother: bool) -> RecordedBleeding | None:
+    """Return the measured loss of the last day where it is large, or more than a birth usually takes.
+
+    A total never becomes less: numbers that do are parts of one, and are added up. Its time is when it
+    reached the last of the limits that it has passed, so that a repeat moves no deadline.
+    """
     listed_for = ours.BIRTH_LOSS_LISTED_FOR.length
     found = [one for one in record.series(Signal.BLOOD_LOSS).items if as_of - one.at <= listed_for]
     if not found:
-        return
-    most = max(one.value for one in found)
-    largest = next(one for one in found if one.value == most)  # A repeat of it moves no deadline.
+        return None
+    values = [one.value for one in found]
+    are_parts = any(after < before for before, after in pairwise(values))
+    totals = list(accumulate(values) if are_parts else accumulate(values, max))
     after_surgery = any(as_of - one.until <= listed_for for one in record.done(ProcedureKind.SURGERY))
     of_a_birth = ours.BIRTH_LOSS_MAJOR if after_surgery else ours.BIRTH_LOSS_MINOR
-    limit = of_a_birth if is_mother else ours.LARGE_LOSS
-    if limit.is_met_by(largest.value):
-        yield RecordedBleeding(
-            text=f"blood loss {plain(largest.value)} mL",
-            at=largest.at,
-            origin=largest.origin,
-            measured=largest.value,
-        )
+    steps = [of_a_birth, ours.BIRTH_LOSS_MAJOR] if is_mother else [ours.LARGE_LOSS]
+    passed = [limit for limit in (*steps, ours.VERY_LARGE_LOSS) if limit.is_met_by(totals[-1])]
+    if not passed:
+        return None
+    reached = next(one for one, total in zip(found, totals, strict=True) if passed[-1].is_met_by(total))
+    parts = f" in {len(found)} parts" if are_parts else ""
+    return RecordedBleeding(
+        text=f"blood loss {plain(totals[-1])} mL{parts}",
+        at=reached.at,
+        origin=reached.origin,
+        measured=totals[-1],
+    )
 
 
 def haemoglobin_fall(record: Record) -> HaemoglobinFall | None:

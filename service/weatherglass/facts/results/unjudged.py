@@ -10,6 +10,7 @@ from typing import Final
 
 from weatherglass.facts.newborn import is_born_early, is_newborn
 from weatherglass.facts.pregnancy import is_pregnant_or_recently
+from weatherglass.facts.results.blood_loss import measured_loss
 from weatherglass.facts.rounds.gas_samples import GasSample
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.model.record import Measurement, PutUp, Record, SentValue, Undated
@@ -62,11 +63,12 @@ def _is_term_newborn(record: Record, as_of: datetime) -> bool:
     return is_newborn(record, as_of) and not is_born_early(record)
 
 
-def _is_judged_loss(record: Record, as_of: datetime, signal: Signal, newest: Measurement) -> bool:
+def _is_judged_loss(record: Record, as_of: datetime, signal: Signal) -> bool:
     """Tell whether it is blood lost around a birth, or much of it, which have limits of their own."""
     if signal is not Signal.BLOOD_LOSS:
         return False
-    return is_pregnant_or_recently(record, as_of) or ours.LARGE_LOSS.is_met_by(newest.value)
+    is_mother = is_pregnant_or_recently(record, as_of)
+    return is_mother or measured_loss(record, as_of, is_mother=False) is not None
 
 
 def is_outside(result: Measurement) -> bool:
