@@ -131,6 +131,39 @@ def test_the_one_with_a_trigger_speaks() -> None:
     assert set(drowsy) == {"opioid-sedative-drowsy"}
 
 
+@pytest.mark.parametrize(
+    ("given", "by_vein", "urgency"),
+    [
+        ("9 h", True, Urgency.URGENT),
+        ("8 h", True, None),
+        ("8 h", False, Urgency.PROMPT),
+        (None, True, Urgency.URGENT),
+    ],
+)
+def test_steroid_by_injection_answers_vomiting(
+    given: str | None, by_vein: bool, urgency: Urgency | None
+) -> None:
+    """Our choice: what is asked, whether the next doses are due by injection, is done."""
+    vein = [{"route": {"text": "intravenous"}}]
+    resources = [order("Prednisolone 10 mg", "H02AB06", authoredOn="2025-06-01")]
+    if by_vein:
+        resources.append(order("Hydrocortisone 50 mg", "H02AB09", dosageInstruction=vein))
+    if given is not None:
+        resources.append(
+            {
+                "resourceType": "MedicationAdministration",
+                "id": "dose",
+                "status": "completed",
+                "subject": {"reference": "Patient/p"},
+                "medicationCodeableConcept": {"text": "Hydrocortisone 100 mg"},
+                "effectiveDateTime": earlier(given),
+                "dosage": {"route": {"text": "intravenous"}},
+            }
+        )
+    found = interactions(reviewed(result("Na", "140"), _VOMITING, *resources)).get("steroid-vomiting")
+    assert (found.urgency if found is not None else None) is urgency
+
+
 def test_draft_makes_a_combination() -> None:
     """An order not signed yet is counted as if it were: that is when it can still be changed."""
     draft = order("Ibuprofen 400 mg", "M01AE01", status="draft")

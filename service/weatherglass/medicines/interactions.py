@@ -75,6 +75,8 @@ def _all_met(
     """Return the triggers that a combination asks for; None when one is missing."""
     if combination.circumstances and not any(each in situation.applies for each in combination.circumstances):
         return None
+    if any(each in situation.applies for each in combination.answered_by):
+        return None
     if not all(trigger in sure for trigger in combination.triggers):
         return None
     any_of = [trigger for trigger in combination.any_trigger if trigger in sure]

@@ -480,6 +480,10 @@ class Route(StrEnum):
     UNKNOWN = "not recorded"
 
 
+#: Into a vein or a muscle, where a crisis is treated.
+PARENTERAL = (Route.INTRAVENOUS, Route.INTRAMUSCULAR)
+
+
 class MatchMethod(StrEnum):
     """How a medicine was recognised; shown beside every suggestion."""
 

@@ -19,12 +19,10 @@ from weatherglass.knowledge.limits.crises import Crisis, Grade
 from weatherglass.knowledge.sepsis.sepsis_strata import FEVER
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind
 from weatherglass.model.quantities import as_sent, unit_words
-from weatherglass.model.record import Measurement, Medicine, Route
+from weatherglass.model.record import PARENTERAL, Measurement, Medicine
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import capital, inside_a_sentence, listed
-
-_PARENTERAL = (Route.INTRAVENOUS, Route.INTRAMUSCULAR)
 
 
 class _Ground(NamedTuple):
@@ -147,10 +145,10 @@ def _asks(bedside: Bedside, crisis: Crisis) -> str:
     wanted = frozenset(each.value for each in crisis.treated.classes)
     since = bedside.as_of - criteria.COUNTS_FOR.length
     for dose in reversed(bedside.record.administrations):
-        if since <= dose.at and dose.route in _PARENTERAL and dose.medicine.classes & wanted:
+        if since <= dose.at and dose.route in PARENTERAL and dose.medicine.classes & wanted:
             return f"{_name(dose.medicine)} given {bedside.clock.at(dose.at)}; {crisis.treated.asks}"
     for order in bedside.on_chart(crisis.treated.classes):
-        if order.route in _PARENTERAL:
+        if order.route in PARENTERAL:
             stands = f"{order.medicine.text} on the chart, no dose recorded in the last day"
             return f"{stands}: it is due now; {crisis.treated.asks}"
     return crisis.asks

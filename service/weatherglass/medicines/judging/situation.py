@@ -32,7 +32,14 @@ from weatherglass.medicines.triggers.recorded import (
 from weatherglass.medicines.triggers.results import result_triggers, worse_potassium
 from weatherglass.medicines.triggers.vital_signs import vital_triggers
 from weatherglass.model.plain import replace
-from weatherglass.model.record import Condition, ConditionKind, DirectiveKind, ProcedureKind, Route
+from weatherglass.model.record import (
+    PARENTERAL,
+    Condition,
+    ConditionKind,
+    DirectiveKind,
+    ProcedureKind,
+    Route,
+)
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 
@@ -301,10 +308,28 @@ def _on_chart(bedside: Bedside, applies: Mapping[Circumstance, Applying]) -> Ite
     infusions = tuple(line.order for line in lines if _is_insulin_infusion(line))
     if infusions:
         yield Circumstance.INSULIN_INFUSION_ON_CHART, Applying(origins=infusions)
+    yield from _steroid_by_injection(bedside, lines)
     if Circumstance.LONG_TERM_STEROID not in applies:
         steroids = tuple(line.order for line in _long_term_steroids(lines, bedside.as_of))
         if steroids:
             yield Circumstance.LONG_TERM_STEROID, Applying(origins=steroids)
+
+
+def _steroid_by_injection(bedside: Bedside, lines: Iterable[Line]) -> Iterator[_Applies]:
+    """Yield it where the last dose still acts, and whether more of it is ordered."""
+    since = bedside.as_of - timing.STEROID_INJECTION_ACTS_FOR.length
+    glucocorticoid = MedicineClass.GLUCOCORTICOID.value
+    for dose in reversed(bedside.record.administrations):
+        if dose.at < since:
+            return
+        if dose.route in PARENTERAL and glucocorticoid in dose.medicine.classes:
+            break
+    else:
+        return
+    yield Circumstance.STEROID_INJECTED, Applying(dose.at, (dose.origin,))
+    ordered = tuple(o.order for o in lines if o.route in PARENTERAL and glucocorticoid in o.classes)
+    if ordered:
+        yield Circumstance.STEROID_INJECTIONS_ORDERED, Applying(dose.at, (dose.origin, *ordered))
 
 
 def _is_insulin_infusion(line: Line) -> bool:

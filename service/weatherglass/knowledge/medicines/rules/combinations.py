@@ -27,6 +27,7 @@ class Combination(Columns, frozen=True, kw_only=True):
         urgent: Whether somebody should act within the hour.
         urgent_with: If given, only with one of these.
         calm_when: Circumstances in which nobody has to.
+        answered_by: Circumstances that answer what is asked: then it is not told.
         sources: Where it is stated.
     """
 
@@ -42,6 +43,7 @@ class Combination(Columns, frozen=True, kw_only=True):
     urgent: bool = False
     urgent_with: tuple[Named[Trigger], ...] = ()
     calm_when: tuple[Named[Circumstance], ...] = ()
+    answered_by: tuple[Named[Circumstance], ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse a combination without medicines, words or source."""

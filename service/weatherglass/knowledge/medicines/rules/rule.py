@@ -139,6 +139,8 @@ class Circumstance(StrEnum):
     SEDATES_ON_PURPOSE = "sedates somebody ventilated"
     NITRATE_ON_CHART = "a nitrate on the chart"
     INSULIN_INFUSION_ON_CHART = "an insulin infusion on the chart"
+    STEROID_INJECTED = "a steroid given by injection"
+    STEROID_INJECTIONS_ORDERED = "a steroid given by injection that goes on"
     LIVER_DISEASE = "liver disease"
     ASPIRIN_MEANT_IN_A_CHILD = "aspirin meant in a child"
 

@@ -42,6 +42,7 @@ THROMBOLYSIS_WATCHED_FOR: Final = _ROWS.window("thrombolysis-watched-for")
 EARLY_TREATMENT: Final = _ROWS.window("early-treatment")
 RESCUE_ACTS_FOR: Final = _ROWS.window("rescue-acts-for")
 LONG_TERM_STEROID: Final = _ROWS.window("long-term-steroid")
+STEROID_INJECTION_ACTS_FOR: Final = _ROWS.window("steroid-injection-acts-for")
 REMEMBERED_FOR: Final = _ROWS.window("remembered-for")
 
 ADULT_LIMITS: Final = _ROWS.age("adult-limits")
