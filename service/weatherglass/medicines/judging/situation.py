@@ -327,7 +327,11 @@ def _steroid_by_injection(bedside: Bedside, lines: Iterable[Line]) -> Iterator[_
     else:
         return
     yield Circumstance.STEROID_INJECTED, Applying(dose.at, (dose.origin,))
-    ordered = tuple(o.order for o in lines if o.route in PARENTERAL and glucocorticoid in o.classes)
+    ordered = tuple(
+        line.order
+        for line in lines
+        if line.charted is not None and line.charted.route in PARENTERAL and glucocorticoid in line.classes
+    )
     if ordered:
         yield Circumstance.STEROID_INJECTIONS_ORDERED, Applying(dose.at, (dose.origin, *ordered))
 
