@@ -375,6 +375,12 @@ _NAMED = frozenset(row.problem for row in ACUTE_PROBLEMS)
         ("Inhaled foreign body", {_K.AIRWAY_THREATENED}),
         ("Foreign body in eye", set()),
         ("Umbilical cord prolapse", {_K.BIRTH_EMERGENCY}),
+        ("Burn of 40 percent of body surface", {_K.LARGE_BURN}),
+        ("25% TBSA burns", {_K.LARGE_BURN}),
+        ("Burns 15 %, face", {_K.LARGE_BURN}),
+        ("Burns 14 %", set()),
+        ("Scald of hand, 2 %", set()),
+        ("Heartburn", set()),
     ],
 )
 def test_how_it_is_written(words: str, kinds: Iterable[ConditionKind]) -> None:

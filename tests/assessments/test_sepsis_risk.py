@@ -437,6 +437,43 @@ def test_what_speaks_of_infection_makes_the_question_urgent(numbers: Any, urgenc
     assert found.sentence.startswith("Is this sepsis?") is (urgency is U)
 
 
+@pytest.mark.parametrize(
+    ("kind", "began", "heat", "asked"),
+    [
+        (ConditionKind.BURN, 48, "37.0", False),
+        (ConditionKind.BURN, 49, "37.0", True),
+        (ConditionKind.BURN, 20, "38.4", True),
+        (ConditionKind.PULMONARY_EMBOLISM, 30, "37.0", False),
+        (ConditionKind.EATING_DISORDER, 900, "37.0", True),
+    ],
+)
+def test_what_explains_a_score_at_first(kind: ConditionKind, began: float, heat: str, asked: bool) -> None:
+    """Our choice: two days, without a fever."""
+    signs = {**TOTALS[5], Signal.TEMPERATURE: heat, Signal.RESPIRATION_RATE: "25", Signal.PULSE: "112"}
+    found = _found(rounds((1, signs), conditions=(condition(kind, began=began),)))
+    assert ("screen-for-infection" in found) == asked
+
+
+@pytest.mark.parametrize(
+    ("kind", "pulse", "crp", "asked"),
+    [
+        (ConditionKind.EATING_DISORDER, "38", None, False),
+        (ConditionKind.EATING_DISORDER, "60", None, True),
+        (ConditionKind.EATING_DISORDER, "38", "120", True),
+        (ConditionKind.MALNUTRITION, "38", None, True),
+    ],
+)
+def test_cold_and_few_white_cells_of_starvation(
+    kind: ConditionKind, pulse: str, crp: str | None, asked: bool
+) -> None:
+    """Our choice: they speak of no infection beside a slow pulse in anorexia nervosa."""
+    signs = {Signal.TEMPERATURE: "34.8", Signal.SYSTOLIC_PRESSURE: "82", Signal.PULSE: pulse}
+    numbers: dict[Signal, Any] = {Signal.WHITE_CELLS: [(3, "2.4")]}
+    numbers |= {Signal.CRP: [(3, crp)]} if crp is not None else {}
+    found = _found(rounds((1, signs), numbers=numbers, conditions=(condition(kind),)))
+    assert bool(found) == asked
+
+
 def test_the_question_counts_from_when_something_spoke_of_infection() -> None:
     signs = {Signal.RESPIRATION_RATE: "25", Signal.PULSE: "112"}
     hot = {**signs, Signal.TEMPERATURE: "38.4"}

@@ -49,6 +49,13 @@ _EXPLAINS = (
     ConditionKind.POISONING,
     ConditionKind.CARDIAC_ARREST,
 )
+#: What does so at first: after these days infection is as likely as in anybody.
+_EXPLAINS_AT_FIRST = (
+    ConditionKind.BURN,
+    ConditionKind.PULMONARY_EMBOLISM,
+    ConditionKind.HIGH_RISK_EMBOLISM,
+    ConditionKind.ANAPHYLAXIS,
+)
 
 
 def assess_sepsis_risk(bedside: Bedside) -> Iterator[Finding]:
@@ -300,12 +307,20 @@ def _is_explained(bedside: Bedside, newest: SetResult) -> bool:
     breathing = observed.number(Signal.RESPIRATION_RATE)
     if bedside.is_peri_arrest:
         return True
+    if bedside.unexplained_gap is not None and bedside.signs_of_infection is None:
+        return True
+    if bedside.is_cold_by_starvation and bedside.signs_of_infection is None:
+        return True
     heat = observed.number(Signal.TEMPERATURE)
     if heat is not None and (sepsis.FEVER.is_met_by(heat.value) or sepsis.COLD.is_met_by(heat.value)):
         return False
     if breathing is not None and sepsis.SLOW_BREATHING.is_met_by(breathing.value):
         return True
-    return bool(bedside.record.came_for(*_EXPLAINS)) or any(
+    if bedside.record.came_for(*_EXPLAINS) or any(
         one.may_have_begun_within(EXPLAINS_FOR.length, bedside.as_of)
         for one in bedside.record.conditions_of(*_EXPLAINS)
-    )
+    ):
+        return True
+    first_from = bedside.as_of - sepsis.EXPLAINS_AT_FIRST_FOR.length
+    at_first = bedside.record.told_of(*_EXPLAINS_AT_FIRST)
+    return any(one.at is not None and one.at >= first_from for one in at_first)

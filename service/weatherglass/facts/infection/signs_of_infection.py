@@ -23,14 +23,25 @@ class SignsOfInfection(NamedTuple):
     since: datetime
 
 
-def signs_of_infection(record: Record, as_of: datetime) -> SignsOfInfection | None:
-    """Return what speaks of infection, None where it is not enough to ask aloud."""
-    found = dict(_met(record, as_of))
+def signs_of_infection(record: Record, as_of: datetime, *, is_starved: bool) -> SignsOfInfection | None:
+    """Return what speaks of infection, None where it is not enough to ask aloud.
+
+    Args:
+        record: The patient's.
+        as_of: The moment of the review.
+        is_starved: Whether a low temperature and few white cells are of starvation.
+    """
+    found = {
+        signal: one
+        for signal, one in _met(record, as_of)
+        if not (is_starved and _is_of_starvation(signal, one))
+    }
+    enough = 1 if is_starved else 2  # Starvation hides fever too.
     heat = found.get(Signal.TEMPERATURE)
     if heat is not None and sepsis.FEVER.is_met_by(heat.newest.value):
         since = heat.since
-    elif len(found) > 1:
-        since = sorted(one.since for one in found.values())[1]
+    elif len(found) >= enough:
+        since = sorted(one.since for one in found.values())[enough - 1]
     else:
         return None
     return SignsOfInfection(tuple((signal, one.newest) for signal, one in found.items()), since)
@@ -41,6 +52,12 @@ _LIMITS: dict[Signal, tuple[Cutoff, ...]] = {
     Signal.WHITE_CELLS: (sepsis.WHITE_CELLS_HIGH, sepsis.WHITE_CELLS_LOW),
     Signal.CRP: (sepsis.CRP_HIGH,),
 }
+
+
+def _is_of_starvation(signal: Signal, one: Beyond) -> bool:
+    """Tell whether it is a low temperature or few white cells."""
+    low = {Signal.TEMPERATURE: sepsis.COLD, Signal.WHITE_CELLS: sepsis.WHITE_CELLS_LOW}.get(signal)
+    return low is not None and low.is_met_by(one.newest.value)
 
 
 def _met(record: Record, as_of: datetime) -> Iterator[tuple[Signal, Beyond]]:

@@ -38,6 +38,7 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.pairs import Pair
 from weatherglass.knowledge.scores import news2_2017, shock_index
 from weatherglass.knowledge.sepsis.neutropenic_sepsis import UNWELL
+from weatherglass.knowledge.sepsis.sepsis_strata import STARVATION_PULSE
 from weatherglass.model.findings import Measure
 from weatherglass.model.latest import LatestResults
 from weatherglass.model.plain import replace
@@ -172,7 +173,14 @@ class Illness(BreathAndBlood):
     @cached_property
     def signs_of_infection(self) -> SignsOfInfection | None:
         """What speaks of infection by itself, None where it is not enough to ask aloud."""
-        return signs_of_infection(self.record, self.as_of)
+        return signs_of_infection(self.record, self.as_of, is_starved=self.is_cold_by_starvation)
+
+    @cached_property
+    def is_cold_by_starvation(self) -> bool:
+        """Whether anorexia nervosa with a slow pulse explains a low temperature and few white cells."""
+        pulse = self.record.series(Signal.PULSE).recent(self.as_of, self.choices.look_back)
+        is_slow = pulse is not None and STARVATION_PULSE.is_met_by(pulse.value)
+        return is_slow and self.record.has(ConditionKind.EATING_DISORDER)
 
     @cached_property
     def antibacterial_doses(self) -> tuple[Administration, ...]:
