@@ -83,6 +83,27 @@ def test_alcohol_withdrawal(mind: Consciousness, pulse: str, is_asked: bool) -> 
     assert (found.urgency if found is not None else None) is (U if is_asked else None)
 
 
+@pytest.mark.parametrize(
+    ("systolic", "pulse", "spo2", "began", "is_asked"),
+    [
+        ("99", "110", "95", 48, True),
+        ("100", "110", "95", 48, False),
+        ("99", "109", "95", 48, False),
+        ("120", "110", "89", 48, True),
+        ("99", "110", "95", 24 * 14, True),
+        ("99", "110", "95", 24 * 14 + 1, False),
+    ],
+)
+def test_an_embolism_that_gets_worse(
+    systolic: str, pulse: str, spo2: str, began: float, is_asked: bool
+) -> None:
+    """ESC 2019, from memory: reperfusion is decided at once; the numbers are our choice."""
+    embolism = condition(ConditionKind.PULMONARY_EMBOLISM, text="Pulmonary embolism", began=began)
+    shown = {Signal.SYSTOLIC_PRESSURE: systolic, Signal.PULSE: pulse, Signal.SPO2: spo2}
+    found = _of(rounds((1, shown), conditions=(embolism,))).get("worse-embolism")
+    assert (found.urgency if found is not None else None) is (E if is_asked else None)
+
+
 @pytest.mark.parametrize("conditions", [(), (condition(ConditionKind.DEMENTIA, text="Dementia"),)])
 def test_not_without_its_ground(conditions: Any) -> None:
     assert _of(_ill(CONFUSED, "39.0", "150", conditions=conditions)) == {}

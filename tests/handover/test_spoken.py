@@ -121,7 +121,7 @@ def test_no_line_is_cut_in_the_middle() -> None:
 def test_a_number_is_not_said_twice() -> None:
     """11-pregnant: the pressure that calls is the sign of the infection's risk, too; our choice of words."""
     one = reviewed(next(file for file in BUNDLES if file.stem.startswith("11")))
-    for said in (one.headline, " ".join(one.handover.spoken[2:4])):
+    for said in (one.headline, " ".join(one.handover.spoken[3:5])):
         assert said.count("88") == 1
         assert "Suspected infection, high risk by the same reading" in said
 
@@ -183,3 +183,15 @@ def test_what_is_done_before_anybody_comes(resources: list[Json], words: str) ->
     (one,) = answer_of(patient(), *resources).reviews
     first = one.at_bedside.partition(".")[0]
     assert first.startswith(words) if words else not first.startswith(("Oxygen", "No more", "12-lead"))
+
+
+def test_why_somebody_is_here_is_said_once() -> None:
+    """Common practice, no source: an operation, a problem of the stay; what a finding says is not repeated."""
+    sick = full_set(respiration_rate="28 /min", spo2="93 %")
+    embolism = problem("Pulmonary embolism", since=earlier("26 h"))
+    known = problem("Gout", since=earlier("500 d"))
+    spoken = answer_of(patient(), *sick, embolism, known).reviews[0].handover.spoken
+    assert [one.startswith("Here for pulmonary embolism, ") for one in spoken].count(True) == 1
+    assert "gout" not in " ".join(spoken).casefold()
+    calm = answer_of(patient(), *full_set(), embolism).reviews[0].handover.spoken
+    assert not any(one.startswith("Here for") for one in calm)

@@ -1,14 +1,16 @@
 """The call in a minute: what is said first, in words that need no page in front of the listener.
 
-At most 120 words: who, what is asked, the worst three with their numbers and times, what was
-given, the limits, and two blanks that only the caller can fill. The full handover stands behind it.
+At most 120 words: who, what is asked, why the patient is here, the worst three with their numbers and
+times, what was given, the limits, and two blanks that only the caller can fill. The full handover stands
+behind it.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from typing import Final
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.results.blood_loss import OPERATIONS
 from weatherglass.medicines.telling.wording import as_charted
 from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.findings import (
@@ -20,9 +22,11 @@ from weatherglass.model.findings import (
     ScorePoint,
     State,
 )
+from weatherglass.model.record import ConditionKind
 from weatherglass.model.subject import Sex
 from weatherglass.model.words.brief_words import score_in_brief, words_behind
 from weatherglass.model.words.call_words import deadline_aloud
+from weatherglass.model.words.lists import inside_a_sentence
 from weatherglass.model.words.person_words import aged
 
 #: Ours: about a minute at the pace of a telephone call.
@@ -34,6 +38,9 @@ _MOST_GIVEN: Final = 3
 #: Ours: a course is told over the last day.
 _COURSE: Final = timedelta(hours=24)
 _WORST: Final = 3
+#: Ours: an operation or a problem of the last two weeks is why somebody is here.
+_HERE_FOR: Final = timedelta(days=14)
+_MOST_REASONS: Final = 2
 
 
 def spoken_call(
@@ -64,15 +71,21 @@ def spoken_call(
     told = worst[:_WORST]
     found = [_said(bedside, one, lead, told[:place]) for place, one in enumerate(told)]
     given = _given(bedside)
+    is_call = escalation is not None and not escalation.is_arrest
+    here_for = list(_here_for(bedside, found))[:_MOST_REASONS] if is_call else []
     # An open total says itself what is not known.
     no_round = unassessed if escalation is not None and (lead is None or not lead.highest_tier) else ""
     limits = f"Recorded: {'; '.join(one.words for one in decisions)}."
     asked = _asked(bedside, escalation, unassessed, closed)
     while True:
-        said = tuple(filter(None, (_who(bedside, place), asked, *found, no_round, given, limits, BLANKS)))
+        here = f"Here for {'; '.join(here_for)}." if here_for else ""
+        parts = (_who(bedside, place), asked, here, *found, no_round, given, limits, BLANKS)
+        said = tuple(filter(None, parts))
         if len(" ".join(said).split()) <= MOST_WORDS or not (found or given):
             return said
-        if given and len(found) < _WORST:
+        if here_for:
+            here_for.pop()
+        elif given and len(found) < _WORST:
             given = ""
         else:
             found = found[:-1]
@@ -84,6 +97,28 @@ def _who(bedside: Bedside, place: str) -> str:
     age = aged(subject, bedside.local(bedside.as_of))
     sex = f", {subject.sex.value}" if subject.sex in (Sex.FEMALE, Sex.MALE) else ""
     return f"I am calling about {who}, {age}{sex}, {place or 'ward not recorded'}."
+
+
+def _here_for(bedside: Bedside, found: Sequence[str]) -> Iterator[str]:
+    """Yield the operations and problems of the last two weeks, the newest first, that nothing else says."""
+    record = bedside.record
+    lately = [(one.until, one.text) for one in record.done(*OPERATIONS)]
+    lately += [
+        (one.began, one.text)
+        for one in record.conditions
+        if one.active
+        and one.confirmed
+        and one.began is not None
+        and ConditionKind.CIRCUMSTANCE_OF_LIFE not in one.kinds
+    ]
+    lately += [(one.starts, one.reason) for one in record.stays if one.in_hospital and one.starts is not None]
+    said = {""}
+    aloud = " ".join(found).casefold()
+    for at, text in sorted(lately, reverse=True):
+        words = text.casefold()
+        if bedside.as_of - _HERE_FOR <= at <= bedside.as_of and words not in said and words not in aloud:
+            said.add(words)
+            yield f"{inside_a_sentence(text)}, {bedside.clock.day(at)}"
 
 
 def _asked(bedside: Bedside, escalation: Escalation | None, unassessed: str, closed: str) -> str:
