@@ -1,5 +1,6 @@
 """An anion gap that lactate and ketones do not explain (Kraut and Kurtz 2008, abstract; limits ours)."""
 
+from collections.abc import Mapping
 from typing import Any
 
 import pytest
@@ -22,7 +23,7 @@ _GAS = {
 }
 
 
-def _record(changed: dict[Signal, str | None] | None = None, **rest: Any) -> Record:
+def _record(changed: Mapping[Signal, str | None] | None = None, **rest: Any) -> Record:
     numbers = {**_GAS, **(changed or {})}
     return chart({signal: [(1, value)] for signal, value in numbers.items() if value is not None}, **rest)
 

@@ -186,7 +186,7 @@ def test_what_is_done_before_anybody_comes(resources: list[Json], words: str) ->
 
 
 def test_why_somebody_is_here_is_said_once() -> None:
-    """Common practice, no source: an operation, a problem of the stay; what a finding says is not repeated."""
+    """Common practice, no source: an operation, a problem of the stay; nothing that a finding says."""
     sick = full_set(respiration_rate="28 /min", spo2="93 %")
     embolism = problem("Pulmonary embolism", since=earlier("26 h"))
     known = problem("Gout", since=earlier("500 d"))
