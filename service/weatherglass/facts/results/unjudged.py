@@ -12,7 +12,6 @@ from weatherglass.facts.newborn import is_born_early, is_newborn
 from weatherglass.facts.pregnancy import is_pregnant_or_recently
 from weatherglass.facts.results.blood_loss import measured_loss
 from weatherglass.facts.rounds.gas_samples import GasSample
-from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.model.record import Measurement, PutUp, Record, SentValue, Undated
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
@@ -49,7 +48,7 @@ def newest_unjudged(
     for signal in UNJUDGED:
         newest = record.series(signal).recent(as_of, COUNTS_FOR)
         is_judged = signal is Signal.BILIRUBIN and _is_term_newborn(record, as_of)
-        if newest is not None and not is_judged and not _is_judged_loss(record, as_of, signal, newest):
+        if newest is not None and not is_judged and not _is_judged_loss(record, as_of, signal):
             yield signal, newest
     in_a_gas = {one.origin for sample in gases for _, one in sample.parts}
     for signal in _OF_A_GAS:

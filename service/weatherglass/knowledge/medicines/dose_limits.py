@@ -96,7 +96,6 @@ class DoseLimit(OfMedicines, frozen=True, kw_only=True, dict=True):
     into_a_vein: bool = False
     for_hours: int = 0
     two_in_one: bool = False
-    two_doses: bool = False
     unless: tuple[Circumstance, ...] = ()
     first_of: Who | None = None
     least_per_kg_daily: Decimal | None = None

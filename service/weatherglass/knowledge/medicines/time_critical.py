@@ -31,7 +31,6 @@ class TimeCritical(OfMedicines, frozen=True, kw_only=True, dict=True):
     home: bool = True
     harm: str
     urgent_after: Lasting | None = None
-    asked_after: Lasting = timedelta(0)
     sources: tuple[Source, ...]
 
 

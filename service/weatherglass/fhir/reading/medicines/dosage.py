@@ -13,9 +13,9 @@ from msgspec import Raw
 
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.r4 import UNREADABLE, AdministrationDosage, Dosage, Quantity, TimingRepeat
+from weatherglass.fhir.r4 import UNREADABLE, AdministrationDosage, Dosage, Quantity
 from weatherglass.fhir.reading.collector import Collector, PatientData
-from weatherglass.terminology.worded_dose import only_amount, says_as_needed, times_a_day, worded_dose
+from weatherglass.terminology.worded_dose import says_as_needed, worded_dose
 
 _Dosage = TypeVar("_Dosage", Dosage, AdministrationDosage)
 
