@@ -137,16 +137,21 @@ class Component(Struct, gc=False):
     referenceRange: tuple[ReferenceRange, ...] = ()
 
 
-class Observation(Struct, gc=False):
+class Resource(Struct, kw_only=True, gc=False):
+    """What every resource may have that is read here."""
+
+    id: str | None = None
+    meta: Meta | None = None
+    implicitRules: str | None = None
+    modifierExtension: Raw = Raw()
+
+
+class Observation(Resource, kw_only=True, gc=False):
     """A measurement or an observation."""
 
     status: str
     code: CodeableConcept
-    id: str | None = None
     identifier: Raw = Raw()
-    meta: Meta | None = None
-    implicitRules: str | None = None
-    modifierExtension: Raw = Raw()
     category: Raw = Raw()  # Looked at only where a value is said that was not read.
     subject: Reference | None = None
     focus: tuple[Reference, ...] = ()
@@ -210,13 +215,9 @@ class Patient(Struct, gc=False):
     meta: Meta | None = None
 
 
-class Condition(Struct, gc=False):
+class Condition(Resource, kw_only=True, gc=False):
     """A problem or diagnosis."""
 
-    id: str | None = None
-    meta: Meta | None = None
-    implicitRules: str | None = None
-    modifierExtension: Raw = Raw()
     clinicalStatus: CodeableConcept | None = None
     verificationStatus: CodeableConcept | None = None
     code: CodeableConcept | None = None
@@ -252,15 +253,11 @@ class DispenseRequest(Struct, gc=False):
     validityPeriod: Period | None = None
 
 
-class MedicationRequest(Struct, gc=False):
+class MedicationRequest(Resource, kw_only=True, gc=False):
     """A prescription or order."""
 
     status: str
     intent: str
-    id: str | None = None
-    meta: Meta | None = None
-    modifierExtension: Raw = Raw()
-    implicitRules: str | None = None
     contained: tuple[Raw, ...] = ()
     doNotPerform: bool | None = None
     medicationCodeableConcept: CodeableConcept | None = None
@@ -274,14 +271,10 @@ class MedicationRequest(Struct, gc=False):
     dispenseRequest: DispenseRequest | None = None
 
 
-class MedicationStatement(Struct, gc=False):
+class MedicationStatement(Resource, kw_only=True, gc=False):
     """What somebody says is being taken."""
 
     status: str
-    id: str | None = None
-    meta: Meta | None = None
-    implicitRules: str | None = None
-    modifierExtension: Raw = Raw()
     contained: tuple[Raw, ...] = ()
     medicationCodeableConcept: CodeableConcept | None = None
     medicationReference: Reference | None = None
@@ -303,14 +296,10 @@ class AdministrationDosage(Struct, gc=False):
     doseAndRate: tuple[DoseAndRate, ...] = ()
 
 
-class MedicationAdministration(Struct, gc=False):
+class MedicationAdministration(Resource, kw_only=True, gc=False):
     """A dose given."""
 
     status: str
-    id: str | None = None
-    meta: Meta | None = None
-    implicitRules: str | None = None
-    modifierExtension: Raw = Raw()
     contained: tuple[Raw, ...] = ()
     medicationCodeableConcept: CodeableConcept | None = None
     medicationReference: Reference | None = None
@@ -356,15 +345,11 @@ class Hospitalization(Struct, gc=False):
     dischargeDisposition: CodeableConcept | None = None
 
 
-class Encounter(Struct, gc=False):
+class Encounter(Resource, kw_only=True, gc=False):
     """A stay or visit."""
 
     status: str
     class_: Coding | None = msgspec.field(default=None, name="class")
-    id: str | None = None
-    meta: Meta | None = None
-    implicitRules: str | None = None
-    modifierExtension: Raw = Raw()
     subject: Reference | None = None
     period: Period | None = None
     location: tuple[EncounterLocation, ...] = ()
@@ -388,29 +373,21 @@ class Location(Struct, gc=False):
     managingOrganization: Reference | None = None
 
 
-class Procedure(Struct, gc=False):
+class Procedure(Resource, kw_only=True, gc=False):
     """Something done."""
 
     status: str
-    id: str | None = None
-    meta: Meta | None = None
-    implicitRules: str | None = None
-    modifierExtension: Raw = Raw()
     code: CodeableConcept | None = None
     subject: Reference | None = None
     performedDateTime: str | None = None
     performedPeriod: Period | None = None
 
 
-class ServiceRequest(Struct, gc=False):
+class ServiceRequest(Resource, kw_only=True, gc=False):
     """An order for something other than a medicine."""
 
     status: str
     intent: str
-    id: str | None = None
-    meta: Meta | None = None
-    implicitRules: str | None = None
-    modifierExtension: Raw = Raw()
     priority: str | None = None
     doNotPerform: bool | None = None
     category: tuple[CodeableConcept, ...] = ()
@@ -435,14 +412,10 @@ class Provision(Struct, gc=False):
     provision: "tuple[Provision, ...]" = ()
 
 
-class Consent(Struct, gc=False):
+class Consent(Resource, kw_only=True, gc=False):
     """A consent or an advance decision."""
 
     status: str
-    id: str | None = None
-    meta: Meta | None = None
-    implicitRules: str | None = None
-    modifierExtension: Raw = Raw()
     scope: CodeableConcept | None = None
     category: tuple[CodeableConcept, ...] = ()
     patient: Reference | None = None
@@ -451,14 +424,10 @@ class Consent(Struct, gc=False):
     provision: Provision | None = None
 
 
-class Flag(Struct, gc=False):
+class Flag(Resource, kw_only=True, gc=False):
     """A warning kept on a patient."""
 
     status: str
-    id: str | None = None
-    meta: Meta | None = None
-    implicitRules: str | None = None
-    modifierExtension: Raw = Raw()
     category: tuple[CodeableConcept, ...] = ()
     code: CodeableConcept | None = None
     subject: Reference | None = None
@@ -481,15 +450,11 @@ class CarePlanActivity(Struct, gc=False):
     detail: CarePlanDetail | None = None
 
 
-class CarePlan(Struct, gc=False):
+class CarePlan(Resource, kw_only=True, gc=False):
     """A plan of care."""
 
     status: str
     intent: str
-    id: str | None = None
-    meta: Meta | None = None
-    implicitRules: str | None = None
-    modifierExtension: Raw = Raw()
     category: tuple[CodeableConcept, ...] = ()
     title: str | None = None
     description: str | None = None
@@ -508,15 +473,11 @@ class GoalTarget(Struct, gc=False):
     detailRange: Range | None = None
 
 
-class Goal(Struct, gc=False):
+class Goal(Resource, kw_only=True, gc=False):
     """An aim of care."""
 
     lifecycleStatus: str
     description: CodeableConcept | None = None
-    id: str | None = None
-    meta: Meta | None = None
-    implicitRules: str | None = None
-    modifierExtension: Raw = Raw()
     subject: Reference | None = None
     startDate: str | None = None
     statusDate: str | None = None
@@ -535,13 +496,9 @@ class AllergyReaction(Struct, gc=False):
     severity: str | None = None
 
 
-class AllergyIntolerance(Struct, gc=False):
+class AllergyIntolerance(Resource, kw_only=True, gc=False):
     """An allergy."""
 
-    id: str | None = None
-    meta: Meta | None = None
-    implicitRules: str | None = None
-    modifierExtension: Raw = Raw()
     clinicalStatus: CodeableConcept | None = None
     verificationStatus: CodeableConcept | None = None
     type: str | None = None

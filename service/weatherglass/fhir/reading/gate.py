@@ -4,35 +4,20 @@ FHIR R4, `extensibility.html#modifierExtension` and `resource.html#implicitRules
 know a modifier may not use what it stands in. None is known here, so every reader asks this gate.
 """
 
-from typing import Protocol
-
-from msgspec import Raw
-
 from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.r4 import Resource
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.model.words.lists import capital
 
 MODIFIED = "A modifier extension or implicit rules may change the meaning"
 
 
-class Modifiable(Protocol):
-    """A resource that may carry a modifier."""
-
-    @property
-    def modifierExtension(self) -> Raw:  # noqa: N802 - FHIR's name
-        """The extensions that may change what the resource means."""
-
-    @property
-    def implicitRules(self) -> str | None:  # noqa: N802 - FHIR's name
-        """The rules it was made under, where its reader has to know them."""
-
-
-def has_modifier(resource: Modifiable) -> bool:
+def has_modifier(resource: Resource) -> bool:
     """Tell whether something may change what the resource means."""
     return bool(resource.modifierExtension or resource.implicitRules)
 
 
-def is_modified(collector: Collector, resource: Modifiable, path: str, patient: str = "") -> bool:
+def is_modified(collector: Collector, resource: Resource, path: str, patient: str = "") -> bool:
     """Tell whether a modifier keeps a resource from being used, and write it down."""
     if not has_modifier(resource):
         return False

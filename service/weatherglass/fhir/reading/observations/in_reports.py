@@ -13,6 +13,7 @@ from weatherglass.fhir.r4 import UNREADABLE, Observation, Period, Reference
 from weatherglass.fhir.reading.collector import Collector, SentEntry
 from weatherglass.fhir.reading.contained import say_contained
 from weatherglass.fhir.reading.decoding import decode_one, peek
+from weatherglass.fhir.reading.gate import has_modifier
 from weatherglass.fhir.reading.observations.observation import read_observation
 from weatherglass.fhir.reading.people.addresses import short_name, unversioned
 from weatherglass.model.sources import Origin
@@ -21,13 +22,10 @@ from weatherglass.model.sources import Origin
 _COUNTS = frozenset({"partial", "preliminary", "final", "amended", "corrected", "appended"})
 
 
-class _Report(Struct, gc=False):
+class _Report(r4.Resource, gc=False):
     """A report or a panel, as far as its contained results need it."""
 
     status: str = ""
-    id: str | None = None
-    implicitRules: str | None = None
-    modifierExtension: Raw = Raw()
     subject: Reference | None = None
     effectiveDateTime: str | None = None
     effectiveInstant: str | None = None
@@ -45,7 +43,7 @@ def read_results_inside(collector: Collector, entry: SentEntry) -> bool:
     except UNREADABLE:
         return False  # Its type is named as not read; nothing of it can be.
     inside = [(n, raw) for n, raw in enumerate(report.contained) if peek(raw) == "Observation"]
-    means_else = report.modifierExtension or report.implicitRules or report.focus
+    means_else = has_modifier(report) or report.focus
     if not inside or report.status not in _COUNTS or means_else:
         say_contained(collector, entry)
         return False

@@ -11,9 +11,9 @@ from decimal import Decimal, InvalidOperation
 from typing import NamedTuple
 
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.r4 import CodeableConcept, Period, Quantity, Range, Reference
+from weatherglass.fhir.r4 import CodeableConcept, Period, Quantity, Range, Reference, Resource
 from weatherglass.fhir.reading.collector import Collector, PatientData, SentEntry
-from weatherglass.fhir.reading.gate import Modifiable, is_modified, say_status
+from weatherglass.fhir.reading.gate import is_modified, say_status
 from weatherglass.fhir.reading.plans.plan_words import HIGHEST_TARGET, LOWEST_TARGET, Said, read_words
 from weatherglass.fhir.reading.problems.concept_words import text_of
 from weatherglass.fhir.safe_text import one_line
@@ -81,7 +81,7 @@ class PlanSource(NamedTuple):
         )
         return False
 
-    def is_modified(self, resource: Modifiable) -> bool:
+    def is_modified(self, resource: Resource) -> bool:
         """Tell whether a modifier keeps the resource from being used; write it down."""
         return is_modified(self.collector, resource, self.path, self.data.key)
 

@@ -11,7 +11,7 @@ from typing import Final, NamedTuple
 from msgspec import Raw, Struct, field
 
 from weatherglass.fhir import r4
-from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Meta, Period, Reference
+from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Period, Reference
 from weatherglass.fhir.reading.collector import Collector, PatientData, SentEntry
 from weatherglass.fhir.reading.gate import has_modifier
 from weatherglass.fhir.reading.observations.sent_values import name_of
@@ -34,16 +34,13 @@ class _Finding(Struct, gc=False):
     itemCodeableConcept: CodeableConcept | None = None
 
 
-class _Statement(Struct, gc=False):
+class _Statement(r4.Resource, gc=False):
     """Any of them, as far as this needs it."""
 
     status: str = ""
     actuality: str = ""
     priority: str = ""
     identifier: Raw = Raw()
-    meta: Meta | None = None
-    implicitRules: str | None = None
-    modifierExtension: Raw = Raw()
     code: CodeableConcept | None = None
     event: CodeableConcept | None = None
     topic: CodeableConcept | None = None
