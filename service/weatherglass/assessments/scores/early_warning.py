@@ -14,14 +14,11 @@ from weatherglass.assessments.telling.score_findings import (
     AT_THIS_AGE,
     IN_PREGNANCY,
     WhyNot,
-    in_a_sentence,
-    last_complete,
     not_applicable,
     round_at,
+    rounds_told,
     score_finding,
-    spell_out,
     urgency_of,
-    when_older,
 )
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import SetResult, highest_tier
@@ -49,12 +46,8 @@ def assess_early_warning(bedside: Bedside) -> Iterator[Finding]:
     results = bedside.news2
     if not results:
         return
-    newest = results[-1]
-    yield _finding(bedside, results, is_current=True)
-    if not newest.is_complete:
-        whole = last_complete(bedside, results)
-        if whole is not None:
-            yield _finding(bedside, results[: whole + 1], is_current=False)
+    for count, is_current in rounds_told(bedside, results):
+        yield _finding(bedside, results[:count], is_current=is_current)
     yield from _reported(bedside, results)
 
 
@@ -78,16 +71,11 @@ def _exclusion(bedside: Bedside) -> WhyNot | None:
 
 def _finding(bedside: Bedside, history: Sequence[SetResult], *, is_current: bool) -> ScoreFinding:
     result = history[-1]
-    parts = spell_out(bedside, result)
-    red = ", one parameter scores 3" if result.highest_single == 3 else ""
     return score_finding(
         bedside,
         _SCORE,
         history,
-        sentence=in_a_sentence(
-            "NEWS2", result, parts, remark=red, is_current=is_current, when=when_older(bedside, result)
-        ),
-        parts=parts,
+        remark=", one parameter scores 3" if result.highest_single == 3 else "",
         urgency=None if is_current else _at_most(bedside, result),
         cautions=_cautions(bedside, result),
         sources=_of_the_scale(bedside),

@@ -12,9 +12,9 @@ from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.assessments.telling.reported_scores import follow_reported
 from weatherglass.assessments.telling.score_findings import (
     WhyNot,
-    last_complete,
     not_applicable,
     open_rows,
+    rounds_told,
     score_finding,
     spell_out,
 )
@@ -74,11 +74,8 @@ def assess_maternity_criteria(bedside: Bedside) -> Iterator[Finding]:
     results = _results(bedside)
     if not results:
         return
-    yield _finding(bedside, results, is_current=True)
-    if not results[-1].is_complete:
-        whole = last_complete(bedside, results)
-        if whole is not None:
-            yield _finding(bedside, results[: whole + 1], is_current=False)
+    for count, is_current in rounds_told(bedside, results):
+        yield _finding(bedside, results[:count], is_current=is_current)
 
 
 def _oxygen_from_the_first(bedside: Bedside) -> Iterator[Finding]:
@@ -167,13 +164,11 @@ def _passed(passed: Passed) -> Measure:
 
 def _finding(bedside: Bedside, history: Sequence[SetResult], *, is_current: bool) -> Finding:
     result = history[-1]
-    parts = spell_out(bedside, result)
     return score_finding(
         bedside,
         _SCORE,
         history,
-        sentence=_sentence(result, parts, is_current=is_current),
-        parts=parts,
+        sentence=_sentence(result, spell_out(bedside, result), is_current=is_current),
         cautions=_cautions(bedside, result),
         sources=(
             ours.MATERNITY.source,

@@ -8,13 +8,10 @@ from collections.abc import Iterator
 
 from weatherglass.assessments.telling.score_findings import (
     UNKNOWN_AGE,
-    in_a_sentence,
-    last_complete,
     not_applicable,
     recent_results,
+    rounds_told,
     score_finding,
-    spell_out,
-    when_older,
     why_not_adult,
 )
 from weatherglass.facts.bedside import Bedside
@@ -40,20 +37,11 @@ def assess_modified_early_warning(bedside: Bedside) -> Iterator[Finding]:
     )
     if not results:
         return
-    whole = len(results) - 1 if results[-1].is_complete else last_complete(bedside, results)
-    for place in dict.fromkeys((len(results) - 1, whole)):
-        if place is None:
-            continue
-        is_current = place == len(results) - 1
-        parts = spell_out(bedside, results[place])
+    for count, is_current in rounds_told(bedside, results):
         yield score_finding(
             bedside,
             MEWS,
-            results[: place + 1],
-            sentence=in_a_sentence(
-                "MEWS", results[place], parts, is_current=is_current, when=when_older(bedside, results[place])
-            ),
-            parts=parts,
+            results[:count],
             cautions=() if bedside.age is not None else (UNKNOWN_AGE,),
             # What the score has no rows for is said by the catalogue and by NEWS2 beside it.
             sources=(ours.ADULT_FROM.source,),

@@ -11,12 +11,9 @@ from typing import Final
 from weatherglass.assessments.telling.reported_scores import follow_reported
 from weatherglass.assessments.telling.score_findings import (
     WhyNot,
-    in_a_sentence,
-    last_complete,
     not_applicable,
+    rounds_told,
     score_finding,
-    spell_out,
-    when_older,
 )
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import RowResult, SetResult, number_row, score_set
@@ -53,11 +50,8 @@ def assess_paediatric_score(bedside: Bedside) -> Iterator[Finding]:
     results = _results(bedside)
     if not results:
         return
-    yield _finding(bedside, results, is_current=True)
-    if not results[-1][1].is_complete:
-        whole = last_complete(bedside, [result for _, result in results])
-        if whole is not None:
-            yield _finding(bedside, results[: whole + 1], is_current=False)
+    for count, is_current in rounds_told(bedside, [result for _, result in results]):
+        yield _finding(bedside, results[:count], is_current=is_current)
 
 
 def _why_not(bedside: Bedside, *, asked_for: bool) -> WhyNot | None:
@@ -124,22 +118,12 @@ def _finding(
     bedside: Bedside, results: Sequence[tuple[AgedScore, SetResult]], *, is_current: bool
 ) -> Finding:
     band, result = results[-1]
-    parts = spell_out(bedside, result)
     reached = result.tier if result.tier in (pews.VERY_HIGH, pews.HIGH) else None
-    remark = f", at or above {reached.at_least}" if reached is not None else ""
     return score_finding(
         bedside,
         band.definition,
         [each for _, each in results],
-        sentence=in_a_sentence(
-            "Bedside PEWS",
-            result,
-            parts,
-            remark=remark,
-            is_current=is_current,
-            when=when_older(bedside, result),
-        ),
-        parts=parts,
+        remark=f", at or above {reached.at_least}" if reached is not None else "",
         cautions=_cautions(bedside, band.definition),
         sources=(ours.CHILD_UNTIL.source,),
         variant=f"rows for {band.label}",

@@ -10,12 +10,9 @@ from typing import Final
 
 from weatherglass.assessments.telling.score_findings import (
     UNKNOWN_AGE,
-    in_a_sentence,
     not_applicable,
     recent_results,
     score_finding,
-    spell_out,
-    when_older,
     why_not_adult,
 )
 from weatherglass.facts.bedside import Bedside
@@ -82,9 +79,7 @@ def _by_sirs(bedside: Bedside) -> list[SetResult]:
 
 def _finding(bedside: Bedside, definition: ScoreDefinition, results: Sequence[SetResult]) -> Finding:
     result = results[-1]
-    parts = spell_out(bedside, result)
     positive = result.tier is not None and result.tier.at_least != 0
-    remark = f", {result.tier.word}" if result.tier is not None else ""
     cautions = list(definition.notes) if positive else []
     sources: list[Source] = [ours.ADULT_FROM.source]
     if definition is sirs_1992.SIRS:
@@ -103,10 +98,7 @@ def _finding(bedside: Bedside, definition: ScoreDefinition, results: Sequence[Se
         bedside,
         definition,
         results,
-        sentence=in_a_sentence(
-            definition.name, result, parts, remark=remark, when=when_older(bedside, result)
-        ),
-        parts=parts,
+        remark=f", {result.tier.word}" if result.tier is not None else "",
         urgency=urgency,
         cautions=cautions,
         sources=tuple(sources),

@@ -47,10 +47,9 @@ def score_finding(
     definition: ScoreDefinition,
     history: Sequence[SetResult],
     *,
-    sentence: str,
-    parts: tuple[ScorePart, ...],
+    remark: str = "",
+    sentence: str = "",
     urgency: Urgency | None = None,
-    letter: Letter = Letter.OVERALL,
     cautions: Iterable[str] = (),
     sources: tuple[Source, ...] = (),
     variant: str = "",
@@ -63,10 +62,9 @@ def score_finding(
         bedside: The patient.
         definition: The score.
         history: Its rounds, oldest first; the last one is reported.
-        sentence: What a clinician reads first.
-        parts: The rows of the last round, spelt out.
+        remark: What follows the total, with its own comma.
+        sentence: What a clinician reads first, where that is not the total with what scores in it.
         urgency: Instead of the tier's own, where the context takes it back.
-        letter: Its place in A-E order.
         cautions: What to know of this result.
         sources: Further sources than the score's and the tier's.
         variant: Which variant of the score was used.
@@ -74,6 +72,7 @@ def score_finding(
         is_secondary: True beside the score that was chosen for this patient.
     """
     result = history[-1]
+    parts = spell_out(bedside, result)
     tier = result.tier
     ranked = urgency_of(tier) if urgency is None else urgency
     course = tier_course(bedside, definition, history, ranked)
@@ -83,9 +82,10 @@ def score_finding(
     found = ScoreFinding(
         kind=Kind.SCORE,
         key=definition.key,
-        letter=letter,
+        letter=Letter.OVERALL,
         urgency=ranked,
-        sentence=sentence,
+        sentence=sentence
+        or _in_a_sentence(bedside, definition, result, parts, remark, is_current=is_current),
         brief=definition.name,
         **rests_on(bedside, course, result),
         measures=tuple(measure for part in parts for measure in part.measured),
@@ -290,9 +290,15 @@ def is_older(bedside: Bedside, result: SetResult) -> bool:
     return end < bedside.sets[-1].end or bedside.as_of - end > bedside.choices.stale_after
 
 
-def when_older(bedside: Bedside, result: SetResult) -> str:
-    """Return when a round was, as it is said in a sentence; empty for the newest."""
-    return bedside.clock.at(result.observed.end) if is_older(bedside, result) else ""
+def rounds_told(bedside: Bedside, results: Sequence[SetResult]) -> Iterator[tuple[int, bool]]:
+    """Yield the rounds that are told: the newest, and the last whole one where that is open.
+
+    Each as how many of the rounds end with it, and whether it is the newest.
+    """
+    yield len(results), True
+    whole = None if results[-1].is_complete else last_complete(bedside, results)
+    if whole is not None:
+        yield whole + 1, False
 
 
 def last_complete(bedside: Bedside, results: Sequence[SetResult]) -> int | None:
@@ -326,33 +332,24 @@ def spell_out(bedside: Bedside, result: SetResult) -> tuple[ScorePart, ...]:
     return parts_of(result, confusion_is_usual=bedside.confusion_is_usual)
 
 
-def in_a_sentence(
-    name: str,
+def _in_a_sentence(
+    bedside: Bedside,
+    definition: ScoreDefinition,
     result: SetResult,
     parts: Sequence[ScorePart],
+    remark: str,
     *,
-    remark: str = "",
-    is_current: bool = True,
-    when: str = "",
+    is_current: bool,
 ) -> str:
-    """Say a total, what scores in it, and what is not known.
-
-    Args:
-        name: What clinicians call the score.
-        result: The round.
-        parts: Its rows, spelt out.
-        remark: What follows the total, with its own comma.
-        is_current: False for an older complete round.
-        when: When an older round was, as it is said in a sentence.
-    """
+    """Say a total, what scores in it, and what is not known; when, where something is newer."""
     scoring = [f"{part.said} ({part.points})" for part in parts if part.points]
     because = f": {'; '.join(scoring)}" if scoring else ""
-    then = f" {when}" if when else ""
+    then = f" {bedside.clock.at(result.observed.end)}" if is_older(bedside, result) else ""
     if result.total is not None:
         earlier = "" if is_current else " (last complete set)"
-        return f"{name} {result.total}{then}{earlier}{remark}{because}."
+        return f"{definition.name} {result.total}{then}{earlier}{remark}{because}."
     return (
-        f"{name}{then} at least {result.lowest} (between {result.lowest} and {result.highest}): "
+        f"{definition.name}{then} at least {result.lowest} (between {result.lowest} and {result.highest}): "
         f"{listed(open_rows(result))} not known{because}."
     )
 
