@@ -14,16 +14,15 @@ from weatherglass.facts.drug_chart import Standing
 from weatherglass.facts.results.result_levels import counts_for
 from weatherglass.facts.rounds.scoring import measure_of, measures_of, show
 from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS, ObservationSet
-from weatherglass.handover.investigations import WorthHaving, in_words
+from weatherglass.handover.investigations import in_words
 from weatherglass.handover.no_call import left_at
-from weatherglass.handover.spoken import course_of
+from weatherglass.handover.spoken import Call, asked_for, course_of, spoken_call
 from weatherglass.handover.told import asks_for_a_look
 from weatherglass.handover.until_then import LOOK_AGAIN, monitoring_until
 from weatherglass.knowledge.medicines.rules.actions import RANK
 from weatherglass.medicines.telling.one_decision import decisions
 from weatherglass.model.findings import (
     POST_OPERATIVE_DAY,
-    Escalation,
     Finding,
     Handover,
     Kind,
@@ -68,71 +67,38 @@ _MOST_RESULTS = 8
 def compose(
     bedside: Bedside,
     findings: Sequence[Finding],
-    *,
-    lead: ScoreFinding | None,
-    place: str,
-    escalation: Escalation | None,
-    ceiling: Sequence[str],
-    worth: WorthHaving,
-    unassessed: str,
-    closed: str,
-    left_out: Sequence[str],
-    flagged: str,
-    at_bedside: str,
-    spoken: Sequence[str],
+    call: Call,
 ) -> Handover:
-    """Write the handover of one review.
-
-    Args:
-        bedside: The patient.
-        findings: In the order of the review.
-        lead: The score that stands for now, None where there is none.
-        place: Where the patient is, empty when that is not recorded.
-        escalation: Whom to call; None when nobody.
-        ceiling: The recorded decisions, in sentences.
-        worth: What is worth having now, and what of it was done.
-        unassessed: What could not be assessed, in a sentence; empty when the patient was.
-        closed: Why nobody is called, in a sentence; empty where somebody may be.
-        left_out: What was sent and nobody looked at, in sentences.
-        flagged: Warnings that stand on the record, in a sentence; empty without any.
-        at_bedside: What to do until somebody comes.
-        spoken: The first minute of the call.
-    """
+    """Write the handover of one review; its findings are in the order of the review."""
     return Handover(
-        spoken=tuple(spoken),
-        situation=tuple(_situation(bedside, lead, place, escalation, unassessed, closed)),
-        background=(*_background(bedside, findings), *filter(None, (flagged,))),
-        assessment=(*_assessment(bedside, lead, findings, escalation), *left_out),
+        spoken=spoken_call(bedside, call),
+        situation=tuple(_situation(bedside, call)),
+        background=(*_background(bedside, findings), *filter(None, (call.flagged,))),
+        assessment=(*_assessment(bedside, call, findings), *call.left_out),
         recommendation=(
-            *_recommendation(bedside, findings, escalation, ceiling, worth),
-            *_until_then(bedside, lead, escalation, unassessed, at_bedside),
+            *_recommendation(bedside, findings, call),
+            *_until_then(bedside, call),
             "Read back what was agreed: not recorded.",
         ),
     )
 
 
-def _situation(
-    bedside: Bedside,
-    score: ScoreFinding | None,
-    place: str,
-    escalation: Escalation | None,
-    unassessed: str,
-    closed: str,
-) -> Iterator[str]:
+def _situation(bedside: Bedside, call: Call) -> Iterator[str]:
+    score, escalation = call.lead, call.escalation
     subject = bedside.record.subject
     who = subject.name or "a patient whose name is not recorded"
     age = aged(subject, bedside.local(bedside.as_of))
     sex = subject.sex.value if subject.sex in (Sex.FEMALE, Sex.MALE) else "sex not recorded"
-    place = place or "a ward that is not recorded"
+    place = call.place or "a ward that is not recorded"
     yield (f"I am calling about {who}, {birth(subject)}, {numbered(subject)}, {age}, {sex}, on {place}.")
     if escalation is not None:
-        yield _asked(bedside, escalation)
+        yield asked_for(bedside, escalation, _CALLS[escalation.urgency])
         if escalation.because is not score:
             yield f"What worries me most: {escalation.because.sentence}"
-    if closed:
-        yield closed
-    if unassessed and (score is None or score.total is not None):  # An open total says it itself.
-        yield unassessed
+    if call.closed:
+        yield call.closed
+    if call.unassessed and (score is None or score.total is not None):  # An open total says it itself.
+        yield call.unassessed
     if score is not None:
         total = str(score.total)
         if score.total is None:
@@ -145,13 +111,6 @@ def _situation(
 
 def _after_a_comma(words: str) -> str:
     return f", {words}" if words else ""
-
-
-def _asked(bedside: Bedside, call: Escalation) -> str:
-    if call.is_arrest:
-        return "This is a cardiac arrest call if there are no signs of life."
-    what = "look at the drug chart" if call.is_for_the_chart else "come"
-    return f"{_CALLS[call.urgency]}: please {what} {deadline_aloud(call, bedside.clock)}."
 
 
 def _background(bedside: Bedside, findings: Sequence[Finding]) -> Iterator[str]:
@@ -178,9 +137,8 @@ def _on_the_chart(bedside: Bedside) -> Iterator[str]:
         yield f"{nameless} order{'s' if nameless > 1 else ''} that could not be named"
 
 
-def _assessment(
-    bedside: Bedside, score: ScoreFinding | None, findings: Sequence[Finding], escalation: Escalation | None
-) -> Iterator[str]:
+def _assessment(bedside: Bedside, call: Call, findings: Sequence[Finding]) -> Iterator[str]:
+    score, escalation = call.lead, call.escalation
     if bedside.sets:
         newest = bedside.sets[-1]
         signs = _scored(newest, score) if score is not None else _signs(newest)
@@ -249,13 +207,8 @@ def _is_told(finding: Finding) -> bool:
     return finding.urgency is not Urgency.ROUTINE and finding.state is not State.SETTLING
 
 
-def _recommendation(
-    bedside: Bedside,
-    findings: Sequence[Finding],
-    escalation: Escalation | None,
-    ceiling: Sequence[str],
-    worth: WorthHaving,
-) -> Iterator[str]:
+def _recommendation(bedside: Bedside, findings: Sequence[Finding], call: Call) -> Iterator[str]:
+    escalation = call.escalation
     if escalation is not None:
         if not escalation.is_arrest:
             what = (
@@ -266,9 +219,9 @@ def _recommendation(
             yield f"Please {what} {deadline_aloud(escalation, bedside.clock)}."
         if has_ceiling(bedside):  # What a refusal of resuscitation leaves open is said with it below.
             yield escalation.besides
-    yield from ceiling or (CEILING_NOT_RECORDED,)
+    yield from call.ceiling or (CEILING_NOT_RECORDED,)
     yield from _chart(findings)
-    yield from in_words(worth)
+    yield from in_words(call.worth)
 
 
 def _chart(findings: Sequence[Finding]) -> Iterator[str]:
@@ -304,14 +257,9 @@ def _conditioned(finding: MedicineFinding) -> str:
     return f"{finding.medicine} ({finding.once})" if finding.once else finding.medicine
 
 
-def _until_then(
-    bedside: Bedside,
-    score: ScoreFinding | None,
-    escalation: Escalation | None,
-    unassessed: str,
-    at_bedside: str,
-) -> Iterator[str]:
+def _until_then(bedside: Bedside, call: Call) -> Iterator[str]:
     """Say what is done and observed until somebody comes, and when to look again where nobody is called."""
+    score, escalation = call.lead, call.escalation
     monitoring = score.monitoring if score is not None else ""
     if bedside.has_died or left_at(bedside) is not None:
         return  # Nobody on this ward observes the patient.
@@ -320,8 +268,8 @@ def _until_then(
     elif escalation is None and observations_are_stopped(bedside):
         yield "Observations: stopped on purpose, as is recorded."
     elif escalation is None:
-        if monitoring or unassessed:
+        if monitoring or call.unassessed:
             yield f"Observations: {monitoring or 'a full set now'}; then look again."
     elif not escalation.is_arrest:
         again = "" if monitoring_until(score, escalation) else LOOK_AGAIN
-        yield f"Until then: {' '.join(filter(None, (at_bedside, again)))}"
+        yield f"Until then: {' '.join(filter(None, (call.at_bedside, again)))}"

@@ -7,10 +7,11 @@ behind it.
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
-from typing import Final
+from typing import Final, NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.blood_loss import OPERATIONS
+from weatherglass.handover.investigations import WorthHaving
 from weatherglass.medicines.telling.wording import as_charted
 from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.findings import (
@@ -43,30 +44,42 @@ _HERE_FOR: Final = timedelta(days=14)
 _MOST_REASONS: Final = 2
 
 
-def spoken_call(
-    bedside: Bedside,
-    worst: Sequence[Finding],
-    *,
-    lead: ScoreFinding | None,
-    place: str,
-    escalation: Escalation | None,
-    decisions: Sequence[DecisionInShort],
-    unassessed: str,
-    closed: str,
-) -> tuple[str, ...]:
-    """Return the first minute of a call, the least needed left out where it would be longer.
+class Call(NamedTuple):
+    """What a call is about, which its first minute and the whole handover say alike.
 
-    Args:
-        bedside: The patient.
+    Attributes:
         worst: The most important findings, the first of them the reason of the call.
-        lead: The score that stands for now.
-        place: Where the patient is.
+        lead: The score that stands for now, None where there is none.
+        place: Where the patient is, empty when that is not recorded.
         escalation: Whom to call; None when nobody.
         decisions: The recorded decisions in few words.
-        unassessed: What could not be assessed, in a sentence.
-        closed: Why nobody is called, in a sentence.
+        ceiling: The same in sentences.
+        worth: What is worth having now, and what of it was done.
+        unassessed: What could not be assessed, in a sentence; empty when the patient was.
+        closed: Why nobody is called, in a sentence; empty where somebody may be.
+        left_out: What was sent and nobody looked at, in sentences.
+        flagged: Warnings that stand on the record, in a sentence; empty without any.
+        at_bedside: What to do until somebody comes.
     """
-    if unassessed and escalation is None and not closed and lead is not None and lead.missing:
+
+    worst: Sequence[Finding]
+    lead: ScoreFinding | None
+    place: str
+    escalation: Escalation | None
+    decisions: tuple[DecisionInShort, ...]
+    ceiling: tuple[str, ...]
+    worth: WorthHaving
+    unassessed: str
+    closed: str
+    left_out: tuple[str, ...]
+    flagged: str
+    at_bedside: str
+
+
+def spoken_call(bedside: Bedside, call: Call) -> tuple[str, ...]:
+    """Return the first minute of a call, the least needed left out where it would be longer."""
+    worst, lead, escalation, unassessed = call.worst, call.lead, call.escalation, call.unassessed
+    if unassessed and escalation is None and not call.closed and lead is not None and lead.missing:
         worst = [one for one in worst if one is not lead]  # Its open total is in that sentence.
     told = worst[:_WORST]
     found = [_said(bedside, one, lead, told[:place]) for place, one in enumerate(told)]
@@ -75,11 +88,11 @@ def spoken_call(
     here_for = list(_here_for(bedside, found))[:_MOST_REASONS] if is_call else []
     # An open total says itself what is not known.
     no_round = unassessed if escalation is not None and (lead is None or not lead.highest_tier) else ""
-    limits = f"Recorded: {'; '.join(one.words for one in decisions)}."
-    asked = _asked(bedside, escalation, unassessed, closed)
+    limits = f"Recorded: {'; '.join(one.words for one in call.decisions)}."
+    asked = _asked(bedside, escalation, unassessed, call.closed)
     while True:
         here = f"Here for {'; '.join(here_for)}." if here_for else ""
-        parts = (_who(bedside, place), asked, here, *found, no_round, given, limits, BLANKS)
+        parts = (_who(bedside, call.place), asked, here, *found, no_round, given, limits, BLANKS)
         said = tuple(filter(None, parts))
         if len(" ".join(said).split()) <= MOST_WORDS or not (found or given):
             return said
@@ -124,11 +137,15 @@ def _here_for(bedside: Bedside, found: Sequence[str]) -> Iterator[str]:
 def _asked(bedside: Bedside, escalation: Escalation | None, unassessed: str, closed: str) -> str:
     if escalation is None:
         return closed or unassessed or "This call is not urgent."
+    return asked_for(bedside, escalation, escalation.urgency.word.capitalize())
+
+
+def asked_for(bedside: Bedside, escalation: Escalation, how: str) -> str:
+    """Say what is asked of whoever is called, and by when; `how` says what call it is."""
     if escalation.is_arrest:
         return "This is a cardiac arrest call if there are no signs of life."
     what = "look at the drug chart" if escalation.is_for_the_chart else "come"
-    by = deadline_aloud(escalation, bedside.clock)
-    return f"{escalation.urgency.word.capitalize()}: please {what} {by}."
+    return f"{how}: please {what} {deadline_aloud(escalation, bedside.clock)}."
 
 
 def _said(

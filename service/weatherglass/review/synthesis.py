@@ -26,7 +26,7 @@ from weatherglass.handover.left_out import LeftOut, left_unjudged
 from weatherglass.handover.no_call import closed_because, for_information
 from weatherglass.handover.not_assessed import not_assessed
 from weatherglass.handover.sbar import compose
-from weatherglass.handover.spoken import spoken_call
+from weatherglass.handover.spoken import Call
 from weatherglass.handover.told import rank_of
 from weatherglass.handover.until_then import at_bedside
 from weatherglass.medicines.telling.coverage import NOT_CHECKED
@@ -73,7 +73,6 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
     escalation = escalate(bedside, leading, ordered) if leading is not None and not closed else None
     ceiling = recorded_limits(bedside)
     where = place_of(bedside.record, bedside.as_of)
-    place = where.said
     worth = WorthHaving() if closed else worth_having(bedside, ordered)
     lead = current_score(ordered)
     whole = last_whole(ordered, lead)
@@ -88,10 +87,24 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
     until_then = at_bedside(ordered, lead, escalation, wants_a_set=wants_a_set)
     recorded = decisions_in_short(bedside)
     worst = _told_first(bedside, ordered, leading, lead) if leading is not None else (lead,) if lead else ()
+    call = Call(
+        worst=worst,
+        lead=lead,
+        place=where.said,
+        escalation=escalation,
+        decisions=recorded,
+        ceiling=ceiling,
+        worth=worth,
+        unassessed=unassessed,
+        closed=closed,
+        left_out=unsaid,
+        flagged=left_out.flagged,
+        at_bedside=until_then,
+    )
     return Review(
         subject=bedside.record.subject,
         as_of=bedside.as_of,
-        place=place,
+        place=where.said,
         ward=where.ward,
         bed=where.bed,
         hospital=where.hospital,
@@ -101,30 +114,7 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
         told_first=told_first,
         findings=ordered,
         escalation=escalation,
-        handover=compose(
-            bedside,
-            ordered,
-            lead=lead,
-            place=place,
-            escalation=escalation,
-            ceiling=ceiling,
-            worth=worth,
-            unassessed=unassessed,
-            closed=closed,
-            left_out=unsaid,
-            flagged=left_out.flagged,
-            at_bedside=until_then,
-            spoken=spoken_call(
-                bedside,
-                worst,
-                lead=lead,
-                place=place,
-                escalation=escalation,
-                decisions=recorded,
-                unassessed=unassessed,
-                closed=closed,
-            ),
-        ),
+        handover=compose(bedside, ordered, call),
         ceiling=ceiling,
         decisions=recorded,
         at_bedside=until_then,
