@@ -8,6 +8,7 @@ import re
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
+from weatherglass.assessments.telling.asking import asked_by
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.acute_problems import Written, names, written_lately
 from weatherglass.facts.bedside import Bedside
@@ -60,23 +61,18 @@ def _finding(bedside: Bedside, row: AcuteProblem, written: Sequence[Written]) ->
     named = f"; on the chart: {listed(sorted({one.medicine.text for one in orders}))}" if orders else ""
     head = f"New on record{_doubt(found)}: {named_too} ({bedside.clock.full(found.at)})"
     is_full = age < row.full_for
-    return Finding(
+    places = (*(one.origin for one in written), *(one.origin for one in orders))
+    return asked_by(
+        row,
+        head,
+        rests_on(bedside, found.at, *places, at=found.at),
         kind=Kind.SINGLE_SIGN,
         key=f"{row.key}{RECORDED_AS_SUCH}",
-        letter=row.letter,
         urgency=URGENCY_OF[row.soon] if is_full else Urgency.ROUTINE,
-        sentence=f"{head}: {row.asks}{named}.",
-        brief=head,
-        at_once=row.at_once if is_full else "",
-        **rests_on(
-            bedside,
-            found.at,
-            *(one.origin for one in written),
-            *(one.origin for one in orders),
-            at=found.at,
-        ),
+        asks=f"{row.asks}{named}",
+        is_full=is_full,
         dated=found.at,
-        sources=(*row.sources, criteria.COUNTS_FOR.source, criteria.FULL_FOR.source),
+        sources=(criteria.COUNTS_FOR.source, criteria.FULL_FOR.source),
         decided_by="a problem that is an emergency by its name",
     )
 

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from datetime import date, datetime, timedelta
 from typing import NamedTuple
 
+from weatherglass.assessments.telling.asking import asked_by
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.blood_loss import OPERATIONS
@@ -17,7 +18,7 @@ from weatherglass.facts.series.beyond import reaches
 from weatherglass.knowledge.limits import crises as criteria
 from weatherglass.knowledge.limits.crises import Crisis, Grade
 from weatherglass.knowledge.sepsis.sepsis_strata import FEVER
-from weatherglass.model.findings import URGENCY_OF, Finding, Kind
+from weatherglass.model.findings import URGENCY_OF, Finding
 from weatherglass.model.quantities import as_sent, unit_words
 from weatherglass.model.record import PARENTERAL, Measurement, Medicine
 from weatherglass.model.signals import FACTS, Signal
@@ -106,24 +107,23 @@ def _finding(
     head = (
         f"{asked}{ground.words if asked else capital(ground.words)}{f' with {listed(said)}' if said else ''}"
     )
-    return Finding(
-        kind=Kind.METABOLIC,
+    basis = rests_on(
+        bedside,
+        since,
+        *ground.origins,
+        *(one.value for one in signs),
+        *(mind.origins if mind else ()),
+        at=None if signs else ground.at,
+    )
+    return asked_by(
+        crisis,
+        head,
+        basis,
         key=crisis.key,
-        letter=crisis.letter,
         urgency=URGENCY_OF[grade.soon],
-        sentence=f"{head}: {_asks(bedside, crisis)}.",
-        brief=head,
-        **rests_on(
-            bedside,
-            since,
-            *ground.origins,
-            *(one.value for one in signs),
-            *(mind.origins if mind else ()),
-            at=None if signs else ground.at,
-        ),
+        asks=_asks(bedside, crisis),
         measures=tuple(measure_of(one.signal, one.value) for one in signs),
-        at_once=crisis.at_once,
-        sources=(*crisis.sources, criteria.COUNTS_FOR.source),
+        sources=(criteria.COUNTS_FOR.source,),
         decided_by="what is on record and its signs together",
     )
 
@@ -260,7 +260,7 @@ def _of_fever(bedside: Bedside, crisis: Crisis) -> _Ground | None:
 
 
 def _name(medicine: Medicine) -> str:
-    return medicine.ingredients[0].capitalize() if medicine.ingredients else medicine.text
+    return capital(medicine.name)
 
 
 # Its signs

@@ -7,11 +7,12 @@ a problem on record, or a value measured after it.
 import re
 from collections.abc import Iterator
 
+from weatherglass.assessments.telling.asking import asked_by
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.limits import rescue_doses as criteria
 from weatherglass.knowledge.limits.rescue_doses import RescueDose
-from weatherglass.model.findings import URGENCY_OF, Finding, Kind
+from weatherglass.model.findings import URGENCY_OF, Finding
 from weatherglass.model.record import Administration
 
 
@@ -50,16 +51,12 @@ def _finding(bedside: Bedside, row: RescueDose, doses: list[Administration]) -> 
     first, last = doses[0], doses[-1]
     again = f", last {bedside.clock.at(last.at)}" if last is not first else ""
     head = f"{row.asked} {first.medicine.text} given {bedside.clock.at(first.at)}{again}"
-    return Finding(
-        kind=Kind.METABOLIC,
+    return asked_by(
+        row,
+        head,
+        rests_on(bedside, first.at, *doses, at=last.at),
         key=f"{row.key}-given",
-        letter=row.letter,
         urgency=URGENCY_OF[row.soon],
-        sentence=f"{head}: {row.asks}.",
-        brief=head,
-        at_once=row.at_once,
         dated=first.at,
-        **rests_on(bedside, first.at, *doses, at=last.at),
-        sources=row.sources,
         decided_by="a dose that is given only in an emergency",
     )

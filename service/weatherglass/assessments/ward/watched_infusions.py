@@ -2,14 +2,16 @@
 
 from collections.abc import Iterator
 
+from weatherglass.assessments.telling.asking import asked_by
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.knowledge.limits import watched_infusions as criteria
 from weatherglass.knowledge.limits.watched_infusions import WatchedInfusion
-from weatherglass.model.findings import URGENCY_OF, Finding, Kind
+from weatherglass.model.findings import URGENCY_OF, Finding
 from weatherglass.model.record import Route
 from weatherglass.model.signals import FACTS
+from weatherglass.model.words.lists import capital
 
 
 def assess_watched_infusions(bedside: Bedside) -> Iterator[Finding]:
@@ -34,17 +36,14 @@ def _finding(bedside: Bedside, row: WatchedInfusion, line: Line) -> Finding | No
         return None
     due = counted_from + row.every
     label = FACTS[row.measured[0]].label
-    name = line.medicine.ingredients[0].capitalize() if line.medicine.ingredients else line.medicine.text
     began = "" if last is not None and last.at >= counted_from else "it began at "
-    head = f"{name} by vein, and {label} not measured since {began}{bedside.clock.full(counted_from)}"
-    return Finding(
-        kind=Kind.METABOLIC,
+    since = f"{began}{bedside.clock.full(counted_from)}"
+    head = f"{capital(line.medicine.name)} by vein, and {label} not measured since {since}"
+    return asked_by(
+        row,
+        head,
+        rests_on(bedside, due, line.order, last),
         key=f"{row.key}-unmeasured",
-        letter=row.letter,
         urgency=URGENCY_OF[row.soon],
-        sentence=f"{head}: {row.asks}.",
-        brief=head,
-        **rests_on(bedside, due, line.order, last),
-        sources=row.sources,
         decided_by="a medicine by vein whose value was not measured in time",
     )

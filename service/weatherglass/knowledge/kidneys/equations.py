@@ -176,12 +176,11 @@ def ckd_epi_2021(*, creatinine_umol_l: Decimal, age_years: int, female: bool) ->
     """
     CKD_EPI_2021.check_age(age_years)
     _check_positive(creatinine_umol_l, "creatinine")
-    knee = Decimal("0.7") if female else Decimal("0.9")
-    power = Decimal("-0.241") if female else Decimal("-0.302")
     with localcontext(_CONTEXT):
-        relative = creatinine_umol_l / MICROMOLE_PER_MILLIGRAM / knee
-        shape = _power(min(relative, _ONE), power) * _power(max(relative, _ONE), Decimal("-1.2"))
-        rate = 142 * shape * Decimal("0.9938") ** age_years
+        power = Decimal("-0.241") if female else Decimal("-0.302")
+        rate = (
+            142 * _shape(creatinine_umol_l, female, power, Decimal("-1.2")) * Decimal("0.9938") ** age_years
+        )
         return rate * Decimal("1.012") if female else rate
 
 
@@ -205,13 +204,19 @@ def ckd_epi_2009(*, creatinine_umol_l: Decimal, age_years: int, female: bool) ->
     """
     CKD_EPI_2009.check_age(age_years)
     _check_positive(creatinine_umol_l, "creatinine")
-    knee = Decimal("0.7") if female else Decimal("0.9")
-    power = Decimal("-0.329") if female else Decimal("-0.411")
     with localcontext(_CONTEXT):
-        relative = creatinine_umol_l / MICROMOLE_PER_MILLIGRAM / knee
-        shape = _power(min(relative, _ONE), power) * _power(max(relative, _ONE), Decimal("-1.209"))
-        rate = 141 * shape * Decimal("0.993") ** age_years
+        power = Decimal("-0.329") if female else Decimal("-0.411")
+        rate = (
+            141 * _shape(creatinine_umol_l, female, power, Decimal("-1.209")) * Decimal("0.993") ** age_years
+        )
         return rate * Decimal("1.018") if female else rate
+
+
+def _shape(creatinine_umol_l: Decimal, female: bool, below: Decimal, above: Decimal) -> Decimal:
+    """Return the part of both CKD-EPI equations that creatinine makes, on either side of its knee."""
+    knee = Decimal("0.7") if female else Decimal("0.9")
+    relative = creatinine_umol_l / MICROMOLE_PER_MILLIGRAM / knee
+    return _power(min(relative, _ONE), below) * _power(max(relative, _ONE), above)
 
 
 def bedside_schwartz(*, creatinine_umol_l: Decimal, height_cm: Decimal, age_years: int) -> Decimal:

@@ -8,13 +8,12 @@ from datetime import timedelta
 from enum import StrEnum
 from typing import Final
 
-from weatherglass.knowledge.data_files import Columns, Hours, toml_members
+from weatherglass.knowledge.data_files import Hours, toml_members
+from weatherglass.knowledge.limits.asking_rows import AskingRow
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.printed_rows import PrintedRows
-from weatherglass.model.letters import Letter
 from weatherglass.model.record import ConditionKind, ProcedureKind
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Source
 from weatherglass.model.tables.scores import UrgencyWord
 
 PUBLIC_KEY: Final = "acute-problems"
@@ -35,11 +34,10 @@ class Newness(StrEnum):
     WRITTEN = "written"
 
 
-class AcuteProblem(Columns, frozen=True, kw_only=True):
+class AcuteProblem(AskingRow, frozen=True, kw_only=True):
     """One problem that is an emergency by its name.
 
     Attributes:
-        key: Stable key, one word.
         problem: The kind of problem, wherever it is written,
         reasons: or kinds that say so only as the reason of an open stay or where they are known to be new.
         procedures: Kinds of procedure that say the same, once they are done.
@@ -47,10 +45,7 @@ class AcuteProblem(Columns, frozen=True, kw_only=True):
         but_not: Kinds that the same words must not mean.
         beside: A problem without which it asks nothing.
         unless: Problems on record that answer it.
-        letter: Where it is told.
         soon: How soon.
-        asks: What the sentence goes on with.
-        at_once: What is done at the bedside before anybody comes.
         full_for: For how long it asks so soon.
         operation: Whether an operation answers it,
         operated_before: up to this long before it was written down.
@@ -59,10 +54,8 @@ class AcuteProblem(Columns, frozen=True, kw_only=True):
         opened: Whether a coronary stent answers it.
         antimicrobial: Whether a dose of an antibacterial answers it.
         measured: Results that another question judges in its place.
-        sources: Where it is stated, the first one first.
     """
 
-    key: str
     problem: ConditionKind
     reasons: frozenset[ConditionKind] = frozenset()
     procedures: frozenset[ProcedureKind] = frozenset()
@@ -70,10 +63,7 @@ class AcuteProblem(Columns, frozen=True, kw_only=True):
     but_not: frozenset[ConditionKind] = frozenset()
     beside: ConditionKind | None = None
     unless: tuple[ConditionKind, ...] = ()
-    letter: Letter
     soon: UrgencyWord
-    asks: str
-    at_once: str = ""
     full_for: Hours = FULL_FOR.length
     operation: bool = False
     operated_before: Hours = timedelta(0)
@@ -82,7 +72,6 @@ class AcuteProblem(Columns, frozen=True, kw_only=True):
     opened: bool = False
     antimicrobial: bool = False
     measured: tuple[Signal, ...] = ()
-    sources: tuple[Source, ...]
 
 
 ACUTE_PROBLEMS: Final = toml_members("limits/acute-problems.toml", AcuteProblem)

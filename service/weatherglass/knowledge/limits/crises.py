@@ -9,10 +9,10 @@ from functools import cached_property
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, Days, TableError, cutoff, toml_members
+from weatherglass.knowledge.limits.asking_rows import AskingRow
 from weatherglass.knowledge.medicines import pairs
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.clauses import Window
-from weatherglass.model.letters import Letter
 from weatherglass.model.record import ConditionKind, ProcedureKind, Route
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice
@@ -58,13 +58,11 @@ class Treated(Columns, frozen=True):
     asks: str
 
 
-class Crisis(Columns, frozen=True, kw_only=True, dict=True):
+class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
     """One crisis.
 
     Attributes:
-        key: Stable key.
         asked: The question.
-        letter: Where it is told.
         problems: Problems of which one is on record,
         recorded_within: of which none counts that was written down longer ago; zero where all do,
         classes: or classes of medicines on the chart,
@@ -87,14 +85,9 @@ class Crisis(Columns, frozen=True, kw_only=True, dict=True):
         unless_gap: Whether an anion gap that nothing explains comes first.
         numbers: The measured signs, as they are written.
         grades: How soon, the most urgent first.
-        asks: What the sentence goes on with.
-        at_once: What is done at the bedside before anybody comes.
-        sources: Where it is stated, the first one first.
     """
 
-    key: str
     asked: str
-    letter: Letter
     problems: frozenset[ConditionKind] = frozenset()
     recorded_within: Days = timedelta(0)
     classes: tuple[MedicineClass, ...] = ()
@@ -117,9 +110,6 @@ class Crisis(Columns, frozen=True, kw_only=True, dict=True):
     unless_gap: bool = False
     numbers: tuple[str, ...]
     grades: tuple[Grade, ...]
-    asks: str
-    at_once: str = ""
-    sources: tuple[Source, ...]
 
     def __post_init__(self) -> None:
         """Refuse a pair or a sign that is none.

@@ -5,21 +5,19 @@ The rows stand in `rescue-doses.toml`. Each is a question: a record says that a 
 
 from typing import Final
 
-from weatherglass.knowledge.data_files import Columns, Hours, toml_members
-from weatherglass.model.letters import Letter
+from weatherglass.knowledge.data_files import Hours, toml_members
+from weatherglass.knowledge.limits.asking_rows import AskingRow
 from weatherglass.model.record import ConditionKind, Route
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Source
 from weatherglass.model.tables.scores import UrgencyWord
 
 PUBLIC_KEY: Final = "rescue-doses"
 
 
-class RescueDose(Columns, frozen=True, kw_only=True):
+class RescueDose(AskingRow, frozen=True, kw_only=True):
     """What a dose of a rescue medicine asks for.
 
     Attributes:
-        key: Stable key.
         asked: What the sentence begins with.
         names: Ingredients of which one was given,
         routes: by one of these ways,
@@ -27,14 +25,9 @@ class RescueDose(Columns, frozen=True, kw_only=True):
         hours: For how long a dose asks.
         unless: Problems on record that say what it was for.
         measured: What answers it once it is measured after the dose.
-        letter: Where it is told.
         soon: How soon.
-        at_once: What is done at the bedside before anybody comes.
-        asks: What the sentence goes on with.
-        sources: Where it is stated, the first one first.
     """
 
-    key: str
     asked: str
     names: frozenset[str]
     routes: frozenset[Route]
@@ -42,11 +35,7 @@ class RescueDose(Columns, frozen=True, kw_only=True):
     hours: Hours
     unless: tuple[ConditionKind, ...] = ()
     measured: tuple[Signal, ...] = ()
-    letter: Letter
     soon: UrgencyWord
-    at_once: str = ""
-    asks: str
-    sources: tuple[Source, ...]
 
 
 RESCUE_DOSES: Final = toml_members("limits/rescue-doses.toml", RescueDose)

@@ -18,7 +18,7 @@ from collections.abc import Mapping
 from enum import StrEnum
 from typing import Final, Literal
 
-from weatherglass.knowledge.data_files import Columns, cite, csv_table, cutoff, publication
+from weatherglass.knowledge.data_files import Columns, cite, csv_rows, csv_table, cutoff, publication
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.plain import Plain
 from weatherglass.model.signals import Consciousness, Signal
@@ -99,7 +99,7 @@ SINGLE_SIGNS: Final = csv_table("limits/single-signs.csv", _Row, _sign)
 COMA: Final = next(sign.cutoff for sign in SINGLE_SIGNS if sign.key == "coma-scale-low")
 
 
-class SingleAnswer(Plain, frozen=True, kw_only=True):
+class SingleAnswer(Columns, frozen=True):
     """What one answer about consciousness calls for, at every age and in pregnancy.
 
     Attributes:
@@ -114,42 +114,9 @@ class SingleAnswer(Plain, frozen=True, kw_only=True):
     source: Source
 
 
-_AT_ONCE: Final = _ROWS.source("at-once")
-_WITHIN_THE_HOUR: Final = _ROWS.source("within-the-hour")
 ANSWERS: Final[Mapping[Consciousness, SingleAnswer]] = {
-    row.answer: row
-    for row in (
-        SingleAnswer(
-            answer=Consciousness.UNRESPONSIVE,
-            said="Unresponsive",
-            was="Was unresponsive",
-            urgency="emergency",
-            source=_AT_ONCE,
-        ),
-        SingleAnswer(
-            answer=Consciousness.PAIN,
-            said="Responds only to pain",
-            was="Responded only to pain",
-            urgency="emergency",
-            source=_AT_ONCE,
-        ),
-        SingleAnswer(
-            answer=Consciousness.VOICE,
-            said="Responds only to voice",
-            was="Responded only to voice",
-            urgency="urgent",
-            source=_WITHIN_THE_HOUR,
-        ),
-        SingleAnswer(
-            answer=Consciousness.NEW_CONFUSION,
-            said="New confusion",
-            was="Was newly confused",
-            urgency="urgent",
-            source=_WITHIN_THE_HOUR,
-        ),
-    )
+    row.answer: row for row in csv_rows("limits/single-answers.csv", SingleAnswer)
 }
-
 ADULT_FROM: Final = _ROWS.age("adult-from")
 NO_SIGNS_OF_LIFE: Final = _ROWS.clause("no-signs-of-life")
 CHECK_NOW: Final = _ROWS.window("check-now")

@@ -1,0 +1,55 @@
+"""The finding of a row that asks a question: its head, and behind it what it asks for."""
+
+from datetime import datetime
+
+from weatherglass.assessments.telling.basis import Basis
+from weatherglass.knowledge.limits.asking_rows import AskingRow
+from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.sources import Source
+
+
+def asked_by(
+    row: AskingRow,
+    head: str,
+    basis: Basis,
+    *,
+    key: str,
+    urgency: Urgency,
+    decided_by: str,
+    kind: Kind = Kind.METABOLIC,
+    asks: str = "",
+    is_full: bool = True,
+    dated: datetime | None = None,
+    measures: tuple[Measure, ...] = (),
+    sources: tuple[Source, ...] = (),
+) -> Finding:
+    """Return what a row asks.
+
+    Args:
+        row: The row.
+        head: What leads to its question.
+        basis: What that rests on.
+        key: Of the finding.
+        urgency: How soon.
+        decided_by: What makes it so.
+        kind: Of the finding.
+        asks: What is asked, where that is not what the row says.
+        is_full: Whether what the row does at once is done.
+        dated: The time that the head says.
+        measures: The values beside it.
+        sources: Of what else counts than the row.
+    """
+    return Finding(
+        kind=kind,
+        key=key,
+        letter=row.letter,
+        urgency=urgency,
+        sentence=f"{head}: {asks or row.asks}.",
+        brief=head,
+        at_once=row.at_once if is_full else "",
+        dated=dated,
+        **basis,
+        measures=measures,
+        sources=(*row.sources, *sources),
+        decided_by=decided_by,
+    )
