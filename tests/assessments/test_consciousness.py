@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, answers, chart, condition, findings, measures_of, rounds, scores
+from tests.charts import ago, answers, chart, condition, findings, measures_of, order, rounds, scores
 from tests.records import (
     LOCAL,
     alertness,
@@ -23,7 +23,7 @@ from tests.records import (
     score_in,
 )
 from weatherglass.model.findings import Finding, Kind, State, Urgency
-from weatherglass.model.record import CodedObservation, ConditionKind, Record, Series
+from weatherglass.model.record import CodedObservation, ConditionKind, Record, Route, Series
 from weatherglass.model.signals import ACVPU, BaselineConfusion, CodedSignal, Consciousness, Signal
 from weatherglass.model.sources import Mark
 
@@ -400,3 +400,18 @@ class TestOld:
         )
         worst = best._replace(value=Consciousness.PAIN, beside=best)
         assert _urgency(chart(codes={ACVPU_SIGNAL: Series([worst])})) is E
+
+
+@pytest.mark.parametrize(
+    ("medicine", "key"), [("Propofol 1% infusion", "propofol"), ("Midazolam 5 mg", "benzodiazepine")]
+)
+def test_an_anaesthetic_without_a_tube_is_named_and_calms_nobody(medicine: str, key: str) -> None:
+    """Common practice, no source: where no tube is on record somebody has to look who holds the airway."""
+    record = rounds(
+        (1, {CodedSignal.CONSCIOUSNESS: Consciousness.UNRESPONSIVE}),
+        orders=(order(medicine, key, route=Route.INTRAVENOUS),),
+    )
+    found = _found(record)
+    assert found is not None
+    assert found.urgency is E
+    assert ("Propofol 1% infusion and no tube or ventilator on record" in found.brief) is (key == "propofol")

@@ -11,8 +11,9 @@ import pytest
 
 from tests.charts import ago, chart, condition, findings, order, reading
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import ConditionKind, OrderStatus, Record
+from weatherglass.model.record import CarePlace, ConditionKind, OrderStatus, Record, Route, Stay
 from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Signal
+from weatherglass.model.sources import Origin
 
 E, U, P = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT
 ADDISON = condition(ConditionKind.ADRENAL_INSUFFICIENCY, text="Addison's disease")
@@ -392,6 +393,30 @@ class TestCourseOfKetoacidosis:
     def test_more_results_never_open_what_is_closed(self) -> None:
         more = {Signal.LACTATE: [(2, "1")], NA: [(2, "140")], Signal.PH_ARTERIAL: [(3, "7.24")]}
         assert _keto(_ill()).urgency is _keto({**_ill(), **more}).urgency
+
+
+@pytest.mark.parametrize(
+    ("place", "glucose", "diabetes", "asked"),
+    [
+        (CarePlace.INTENSIVE_CARE, "11.2", (), False),
+        (CarePlace.INTENSIVE_CARE, "20.1", (), True),
+        (CarePlace.INTENSIVE_CARE, "11.2", (TYPE_1,), True),
+        (CarePlace.WARD, "11.2", (), True),
+    ],
+)
+def test_insulin_by_the_vein_in_intensive_care_is_no_diabetes(
+    place: CarePlace, glucose: str, diabetes: Any, asked: bool
+) -> None:
+    """Our choice: it holds down the glucose of an illness."""
+    insulin = order("Actrapid 50 units in 50 mL", "insulin", route=Route.INTRAVENOUS)
+    stay = Stay(origin=Origin("Encounter/1"), starts=ago(40), kind=place)
+    record = chart(
+        {GLUCOSE: [(1, glucose)], VENOUS: [(1, "7.25")], HCO3: [(1, "14")]},
+        orders=(insulin,),
+        conditions=diabetes,
+        stays=(stay,),
+    )
+    assert (_found(record, "ketoacidosis") is not None) == asked
 
 
 class TestCourseOfTheHyperosmolarState:

@@ -240,3 +240,12 @@ def test_results_count_for_two_days(hours: float, is_asked: bool) -> None:
 def test_words(text: str, kind: ConditionKind, is_meant: bool) -> None:
     found = {each for pattern, kinds in WORDS if pattern.search(text.casefold()) for each in kinds}
     assert (kind in found) is is_meant
+
+
+@pytest.mark.parametrize(("hours", "said"), [(3, "(by "), (9, "(it was due by ")])
+def test_by_when_plasma_is_exchanged(hours: float, said: str) -> None:
+    """British Society for Haematology 2023, from memory: within 4 to 8 hours; a repeat moves nothing."""
+    numbers = {PLT: [(hours, "12"), (1, "11")], HB: [(hours, "78"), (1, "77")], HAPTO: [(hours, "0.1")]}
+    found = _of(rounds((hours, CONFUSED), (1, CONFUSED), numbers=numbers))
+    assert found is not None
+    assert f"plasma exchange within 4 to 8 hours {said}" in found.sentence

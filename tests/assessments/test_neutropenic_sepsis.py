@@ -95,6 +95,22 @@ def test_the_real_temperature_and_no_stratum() -> None:
     assert "low risk" not in sentence
 
 
+@pytest.mark.parametrize(
+    ("count", "heat", "began", "expected"),
+    [
+        ("1.2", "37.4", None, False),
+        ("0.9", "37.4", None, True),
+        (None, "37.4", None, True),
+        ("1.2", "38.1", None, True),
+        ("1.2", "37.4", 30, True),
+    ],
+)
+def test_a_name_without_a_date(count: str | None, heat: str, began: float | None, expected: bool) -> None:
+    """Our choice: where the cells are back and nobody is ill, what nobody dated is over."""
+    named = condition(ConditionKind.NEUTROPENIA, ConditionKind.SEPSIS, text="Neutropenic sepsis", began=began)
+    assert (KEY in _found(_record(count, heat, conditions=(named,)))) is expected
+
+
 def test_a_limit_counts_as_what_it_can_be() -> None:
     low = reading(Signal.NEUTROPHILS, 2, "0.1", spread=(None, "0.1"))
     found = _found(rounds((1, {Signal.TEMPERATURE: "38.4"}), numbers={Signal.NEUTROPHILS: [low]}))

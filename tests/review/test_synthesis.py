@@ -411,6 +411,21 @@ class TestWhatComesFirst:
         (other,) = answer_of(patient(), *ill, as_of=now).reviews
         assert [f for f in other.findings if f.kind is Kind.OBSERVATIONS_OVERDUE]
 
+    def test_behind_a_line_of_the_chart_stands_what_the_patient_has(self) -> None:
+        """The line of the chart says why; a hyperosmolar state that is not over stood in no headline."""
+        before, now = earlier("20 h"), AT
+        (one,) = answer_of(
+            patient(),
+            *full_set(),
+            order("Actrapid 50 units in 50 mL", "A10AB01", dosageInstruction=[{"route": {"text": "iv"}}]),
+            observation("g1", "14749-6", at=before, valueQuantity=quantity("52", "mmol/L")),
+            observation("n1", "2951-2", at=before, valueQuantity=quantity("148", "mmol/L")),
+            observation("g2", "14749-6", at=now, valueQuantity=quantity("14", "mmol/L")),
+            observation("n2", "2951-2", at=now, valueQuantity=quantity("150", "mmol/L")),
+            observation("k2", "2823-3", at=now, valueQuantity=quantity("3.4", "mmol/L")),
+        ).reviews
+        assert "Actrapid 50 units in 50 mL: potassium 3.4 mmol/L. Hyperosmolar state" in one.headline
+
 
 def test_a_lactate_does_not_lead_what_it_shows() -> None:
     """Our choice: of equally urgent findings the lactate shows what another one is."""

@@ -16,6 +16,8 @@ _BYGONE = re.compile(
     r"\b(?:status post|s/p|post[- ]stemi|(?<!on )chronic|treated|repaired|drained|corrected|risk|in situ"
     r"|(?:days?|weeks?|months?|years?) ago|rehabilitation|tracheostomy for|orchidopexy)\b"
 )
+#: Judged by its cells and a fever; its name alone is no calm.
+_NEUTROPENIC_SEPSIS = frozenset({ConditionKind.NEUTROPENIA, ConditionKind.SEPSIS})
 
 
 class Written(NamedTuple):
@@ -107,11 +109,11 @@ def without_a_date(record: Record) -> tuple[str, ...]:
     named = frozenset(row.problem for row in criteria.ACUTE_PROBLEMS if row.only_new is None)
     return tuple(
         dict.fromkeys(
-            one.text or next(kind.value for kind in one.kinds if kind in named)
+            one.text or next(kind.value for kind in one.kinds if kind in (*named, *_NEUTROPENIC_SEPSIS))
             for one in record.conditions
             if one.active
             and (one.began or one.began_by) is None
-            and not one.kinds.isdisjoint(named)
+            and (not one.kinds.isdisjoint(named) or one.kinds >= _NEUTROPENIC_SEPSIS)
             and not _is_bygone(one)
         )
     )

@@ -83,6 +83,17 @@ def ventilation(
     return Ventilation(min(since), (shown[-1][1],), tuple(_sedating(lines, as_of)))
 
 
+def anaesthetics(lines: Iterable[Line], as_of: datetime) -> tuple[str, ...]:
+    """Name what runs that nobody is given without somebody who holds the airway."""
+    return tuple(
+        dict.fromkeys(
+            line.medicine.text
+            for line in _sedating(lines, as_of)
+            if MedicineClass.PROPOFOL.value in line.classes and line.standing is Standing.IN_USE
+        )
+    )
+
+
 def _devices(record: Record, as_of: datetime) -> Iterator[tuple[datetime, Origin]]:
     """Yield the rounds that name a ventilator, where the newest of them still speaks for now."""
     course = record.coded(CodedSignal.OXYGEN_DELIVERY)

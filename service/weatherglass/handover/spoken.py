@@ -25,7 +25,7 @@ from weatherglass.model.findings import (
 )
 from weatherglass.model.record import ConditionKind
 from weatherglass.model.subject import Sex
-from weatherglass.model.words.brief_words import score_in_brief, words_behind
+from weatherglass.model.words.brief_words import reason_behind, score_in_brief, words_behind
 from weatherglass.model.words.call_words import deadline_aloud
 from weatherglass.model.words.lists import inside_a_sentence
 from weatherglass.model.words.person_words import aged
@@ -156,7 +156,7 @@ def _said(
         path = course_of(finding, bedside) if finding is lead else ""
         return f"{score_in_brief(finding, with_change=False)}; {path}." if path else f"{finding.brief}."
     if isinstance(finding, MedicineFinding):
-        why = _why(finding, before)
+        why = reason_behind(finding, before)
         what = f"{finding.if_confirmed or finding.action} {as_charted(finding.medicine)}"
         return f"Drug chart: whether to {what}{_last_given(bedside, finding)}{why}."
     words = words_behind(finding, before)
@@ -164,15 +164,6 @@ def _said(
         return f"{words}."
     # A sentence of its own: behind a comma "since" would speak of the last word.
     return f"{words}. Since {_when(bedside, finding.since)}."
-
-
-def _why(finding: MedicineFinding, before: Sequence[Finding]) -> str:
-    """Give the first reason of a suggestion, where no finding before it has just said one of its numbers."""
-    if finding.decision is None:
-        return ""
-    said = {measure.origin for one in before for measure in one.measures if measure.origin is not None}
-    rests_on = {measure.origin for reason in finding.reasons for measure in reason.measures}
-    return "" if said & rests_on else f": {finding.decision.because[0]}"
 
 
 def _last_given(bedside: Bedside, finding: MedicineFinding) -> str:

@@ -45,7 +45,7 @@ from weatherglass.model.findings import (
 )
 from weatherglass.model.letters import Letter
 from weatherglass.model.signals import CodedSignal, Signal
-from weatherglass.model.words.brief_words import current_score, last_whole, words_behind
+from weatherglass.model.words.brief_words import current_score, last_whole, reason_behind, words_behind
 from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import capital
 from weatherglass.model.words.person_words import aged
@@ -191,7 +191,10 @@ def _leading_words(
     told = _told_first(bedside, findings, leading, score)
     # One more where it is as urgent as the first and restates nothing, or may be the cause of all.
     shown = (*told[:2], *(f for f in told[2:3] if _takes_third_place(f, leading)))
-    said = [words_behind(one, shown[:place]) for place, one in enumerate(shown)]
+    said = [
+        f"{words_behind(one, shown[:place])}{reason_behind(one, shown[:place])}"
+        for place, one in enumerate(shown)
+    ]
     if isinstance(leading, ScoreFinding) and not leading.is_current and score is not None:
         said.insert(1, f"Now {score.brief}")  # The newest round, beside the older one that leads.
     return tuple(dict.fromkeys(said))
@@ -210,6 +213,8 @@ def _told_first(
     if leading.key == MOST_CATASTROPHIC:
         return (leading,)  # Nothing stands beside it.
     restated = set(_restated(findings))
+    # Behind a line of the chart stands what the patient has, though it is less pressing.
+    least = Urgency.PROMPT if KINDS[leading.kind].of_chart else min(leading.urgency, Urgency.URGENT)
     others = [
         f
         for f in findings
@@ -217,7 +222,7 @@ def _told_first(
         and f.key not in restated
         and not KINDS[f.kind].never_first
         and not stands_beside(f)
-        and f.urgency >= min(leading.urgency, Urgency.URGENT)
+        and f.urgency >= least
         and f.state is not State.SETTLING
     ]
     # What somebody named by what it is comes next, then an infection named so or an antimicrobial that

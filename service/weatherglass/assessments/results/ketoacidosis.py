@@ -23,6 +23,7 @@ from weatherglass.assessments.telling.ketoacidosis_words import (
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.ketoacidosis import (
     ACID_SIGNALS,
+    DIABETES,
     Criteria,
     Ending,
     KetoacidosisCourse,
@@ -35,12 +36,14 @@ from weatherglass.facts.results.osmolality import exact_at
 from weatherglass.facts.rounds.anion_gap import AnionGap
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import Run, first_of_run
+from weatherglass.facts.whereabouts import Whereabouts
 from weatherglass.knowledge.limits import metabolic as criteria
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Missing, MissingReason, Urgency
 from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain, round_half_up
-from weatherglass.model.record import Measurement
+from weatherglass.model.record import Measurement, Route
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
@@ -223,7 +226,7 @@ def _not_since(bedside: Bedside, until: datetime) -> Iterator[Signal]:
 
 def _incomplete(bedside: Bedside, now: Criteria) -> _Said | None:
     """Name the one part that was not measured where the two others are there."""
-    if now.is_sugar and now.acid and Signal.KETONES not in now.measured:
+    if now.is_sugar and now.acid and Signal.KETONES not in now.measured and not _is_held_down(bedside):
         head = "Acidosis in diabetes or with a high glucose, ketones not measured"
         return _open(bedside, now, head, "measure ketones now", Signal.KETONES)
     if now.ketones is None:
@@ -237,6 +240,16 @@ def _incomplete(bedside: Bedside, now: Criteria) -> _Said | None:
         head = "Ketones and acidosis, glucose not measured"
         return _open(bedside, now, head, "measure glucose now", Signal.GLUCOSE)
     return _open(bedside, now, "Ketoacidosis without known diabetes", "look for its cause", None)
+
+
+def _is_held_down(bedside: Bedside) -> bool:
+    """Tell whether insulin by the vein in intensive care meets the glucose of an illness, no diabetes."""
+    if bedside.where is not Whereabouts.INTENSIVE_CARE or bedside.record.has(*DIABETES):
+        return False
+    glucose = _recent(bedside, Signal.GLUCOSE)
+    is_high = glucose is not None and criteria.HELD_DOWN.is_met_by(glucose.value)
+    insulin = bedside.on_chart((MedicineClass.INSULIN,))
+    return not is_high and any(order.route is Route.INTRAVENOUS for order in insulin)
 
 
 def _open(bedside: Bedside, now: Criteria, head: str, asks: str, gap: Signal | None) -> _Said:

@@ -32,8 +32,8 @@ def assess_microangiopathy(bedside: Bedside) -> Iterator[Finding]:
         letter=Letter.CIRCULATION,
         urgency=_urgency(bedside, found),
         sentence=(
-            f"{head}: {_who(bedside)} now; {criteria.ASKS.text}; {criteria.NO_PLATELETS.text}"
-            f"{_other_question(found)}."
+            f"{head}: {_who(bedside)} now{_exchange(bedside, found)}; {criteria.ASKS.text}; "
+            f"{criteria.NO_PLATELETS.text}{_other_question(found)}."
         ),
         brief=f"{_asked(bedside, found)} {_said(_few(found))}",
         **rests_on(bedside, found.since, *shown),
@@ -75,6 +75,17 @@ def _who(bedside: Bedside) -> str:
     return "paediatric nephrology and haematology" if bedside.is_child else "haematology"
 
 
+def _exchange(bedside: Bedside, found: Microangiopathy) -> str:
+    """Say by when plasma exchange is wanted, where TTP leads; empty where it does not, or was begun."""
+    if bedside.is_pregnant_or_recently or found.after_diarrhoea is not None or found.since is None:
+        return ""
+    if _is_known(bedside, found):
+        return ""  # Its team has begun, or has decided.
+    due = found.since + criteria.EXCHANGE_WITHIN.length
+    was = "it was due " if due <= bedside.as_of else ""
+    return f", plasma exchange within 4 to 8 hours ({was}by {bedside.clock.full(due)})"
+
+
 def _other_question(found: Microangiopathy) -> str:
     """Say what else is open: heparin, or coagulation that nobody has measured."""
     if found.on_heparin:
@@ -83,11 +94,15 @@ def _other_question(found: Microangiopathy) -> str:
 
 
 def _urgency(bedside: Bedside, found: Microangiopathy) -> Urgency:
-    is_known = (
-        found.known_since is not None and bedside.as_of - found.known_since > criteria.KNOWN_FROM.length
-    )
     suffers = found.is_proven and bool(found.organs)
-    return Urgency.EMERGENCY if (found.is_very_low or suffers) and not is_known else Urgency.URGENT
+    is_worst = (found.is_very_low or suffers) and not _is_known(bedside, found)
+    return Urgency.EMERGENCY if is_worst else Urgency.URGENT
+
+
+def _is_known(bedside: Bedside, found: Microangiopathy) -> bool:
+    """Tell whether it has been on record for so long that its team knows."""
+    known = found.known_since
+    return known is not None and bedside.as_of - known > criteria.KNOWN_FROM.length
 
 
 def _sources(found: Microangiopathy) -> Iterator[Source]:
@@ -102,6 +117,7 @@ def _sources(found: Microangiopathy) -> Iterator[Source]:
     yield criteria.OTHERWISE_EXPLAINED.source
     yield criteria.ASKS.source
     yield criteria.NO_PLATELETS.source
+    yield criteria.EXCHANGE_WITHIN.source
     yield criteria.URGENCY
 
 

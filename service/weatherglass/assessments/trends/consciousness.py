@@ -17,7 +17,7 @@ from weatherglass.facts.rounds.scoring import limit_words
 from weatherglass.facts.rounds.sign_limits import level_of, sign_met
 from weatherglass.facts.rounds.timeline import ComaScale, ObservationSet
 from weatherglass.facts.series.runs import Stepped, stepped_run
-from weatherglass.facts.ventilation import Ventilation
+from weatherglass.facts.ventilation import Ventilation, anaesthetics
 from weatherglass.knowledge.limits import intensive_care as limits
 from weatherglass.knowledge.limits import single_signs as criteria
 from weatherglass.knowledge.limits.single_signs import SingleSign
@@ -179,7 +179,7 @@ def _signs(bedside: Bedside, shown: Alertness) -> tuple[SingleSign, ...]:
 
 def _present(bedside: Bedside, newest: _Seen, stepped: Stepped) -> Finding:
     is_old = bedside.as_of - newest.one.end > bedside.choices.stale_after
-    said = _in_words(newest)
+    said = f"{_in_words(newest)}{_unheld(bedside, newest)}"
     sentence = f"{said}."
     if is_old:
         sentence = f"{said} {bedside.clock.at(newest.one.end)}, and not recorded since."
@@ -195,6 +195,14 @@ def _present(bedside: Bedside, newest: _Seen, stepped: Stepped) -> Finding:
         cautions=tuple(_cautions(bedside, newest)),
         dated=newest.one.end if is_old else None,
     )
+
+
+def _unheld(bedside: Bedside, newest: _Seen) -> str:
+    """Say that an anaesthetic runs and nothing on record holds the airway: it explains, and calms nobody."""
+    if newest.has_tube or bedside.ventilation is not None:
+        return ""
+    names = anaesthetics(bedside.drug_chart.lines, bedside.as_of)
+    return f", with {listed(names)} and no tube or ventilator on record" if names else ""
 
 
 def _past(bedside: Bedside, last: _Seen, newest: _Seen, stepped: Stepped) -> Finding:

@@ -66,13 +66,15 @@ def neutropenic_sepsis(
     newest = counts[-1] if counts and as_of - counts[-1].at <= counts_for else None
     fever = _fever(record, as_of)
     listed = [one for one in record.told_of(ConditionKind.NEUTROPENIA) if not _is_past(one, as_of)]
-    named = [one for one in listed if one.kinds & _INFECTION]
-    treated = [*_chemotherapy(record, as_of)]
     is_clear = (
         newest is not None
         and not criteria.LOW_NEUTROPHILS.is_met_by(_highest(newest))
         and as_of - newest.at <= criteria.NORMAL_COUNT_CLEARS_FOR.length
     )
+    # What nobody dated is over where the cells are back and nobody is ill.
+    is_over = is_clear and fever is None and unwell is None
+    named = [one for one in listed if one.kinds & _INFECTION and not (is_over and one.at is None)]
+    treated = [*_chemotherapy(record, as_of)]
     told = [] if is_clear else [*listed, *treated]
     is_low = newest is not None and criteria.LOW_NEUTROPHILS.is_met_by(_highest(newest))
     is_very_low = newest is not None and criteria.NEUTROPHILS.is_met_by(_highest(newest))

@@ -51,6 +51,7 @@ GLUCOSE: Final = _ROWS.cutoff("glucose")
 BICARBONATE: Final = _ROWS.cutoff("bicarbonate")
 PH: Final = _ROWS.cutoff("ph")
 CONSENSUS_BICARBONATE: Final = _ROWS.cutoff("consensus-bicarbonate")
+HELD_DOWN: Final = _ROWS.cutoff("held-down")
 INCOMPLETE: Final = _ROWS.clause("incomplete")
 
 CHILD_NOT_AWAKE: Final = _ROWS.clause("child-not-awake")

@@ -8,6 +8,7 @@ from datetime import UTC, timedelta
 
 from weatherglass.model.findings import (
     Finding,
+    MedicineFinding,
     Review,
     ScoreFinding,
     ScorePart,
@@ -26,6 +27,15 @@ def words_behind(finding: Finding, before: Iterable[Finding]) -> str:
     said = {measure.origin for one in before for measure in one.measures if measure.origin is not None}
     decisive = finding.measures[0].origin if finding.measures else None
     return finding.behind if finding.behind and decisive in said else finding.brief
+
+
+def reason_behind(finding: Finding, before: Iterable[Finding]) -> str:
+    """Give the first reason of a suggestion, where no finding before it has just said one of its numbers."""
+    if not isinstance(finding, MedicineFinding) or finding.decision is None:
+        return ""
+    said = {measure.origin for one in before for measure in one.measures if measure.origin is not None}
+    rests_on = {measure.origin for reason in finding.reasons for measure in reason.measures}
+    return "" if said & rests_on else f": {finding.decision.because[0]}"
 
 
 def score_in_brief(score: ScoreFinding, *, with_change: bool = True) -> str:
