@@ -374,13 +374,14 @@ _NAMED = frozenset(row.problem for row in ACUTE_PROBLEMS)
         ("Incarcerated inguinal hernia", {_K.BOWEL_OBSTRUCTION}),
         ("Inhaled foreign body", {_K.AIRWAY_THREATENED}),
         ("Foreign body in eye", set()),
-        ("Umbilical cord prolapse", {_K.BIRTH_EMERGENCY}),
         ("Burn of 40 percent of body surface", {_K.LARGE_BURN}),
         ("25% TBSA burns", {_K.LARGE_BURN}),
         ("Burns 15 %, face", {_K.LARGE_BURN}),
         ("Burns 14 %", set()),
         ("Scald of hand, 2 %", set()),
         ("Heartburn", set()),
+        ("Umbilical cord prolapse", {_K.CORD_PROLAPSE}),
+        ("Amniotic fluid embolism", {_K.BIRTH_EMERGENCY}),
     ],
 )
 def test_how_it_is_written(words: str, kinds: Iterable[ConditionKind]) -> None:

@@ -664,3 +664,19 @@ def test_a_pulse_that_is_held_down_hides_shock(
     found = _found(chart(numbers, orders=(APIXABAN, *orders)))
     assert found is not None
     assert found.urgency is urgency
+
+
+@pytest.mark.parametrize("kind", [ConditionKind.SICKLE_CRISIS, ConditionKind.HAEMOLYSIS])
+def test_what_else_takes_haemoglobin_is_no_emergency_of_bleeding(kind: ConditionKind) -> None:
+    """Ours: a pregnant woman with an acute chest syndrome was told to hold her dalteparin at once."""
+    shown: dict[Signal, Any] = {**_FALL, **_vitals(122, 112)}
+    crisis = condition(kind, text="Acute chest syndrome", began=3)
+    thinned = (APIXABAN,)
+    alone = _found(chart(shown, orders=thinned))
+    beside = _found(chart(shown, orders=thinned, conditions=(crisis,)))
+    assert alone is not None
+    assert beside is not None
+    assert (alone.urgency, beside.urgency) == (E, U)
+    recorded = _found(chart(shown, orders=thinned, conditions=(crisis, MELAENA)))
+    assert recorded is not None
+    assert recorded.urgency is E

@@ -613,3 +613,50 @@ def test_a_full_bladder_behind_confusion(mind: Consciousness, days: float, is_as
     full = condition(ConditionKind.URINARY_RETENTION, text="Retention of urine", began=days * 24)
     asked = _of(rounds((1, {CodedSignal.CONSCIOUSNESS: mind}), conditions=(full,)))
     assert ("retention-in-confusion" in asked) is is_asked
+
+
+WCC, CLOZAPINE = Signal.WHITE_CELLS, order("Clozapine", "clozapine", "antipsychotic")
+PREGNANT = condition(ConditionKind.PREGNANCY, text="Pregnancy", began=3000)
+WATERS = condition(ConditionKind.MEMBRANES_RUPTURED, text="Ruptured membranes", began=20)
+
+
+@pytest.mark.parametrize(
+    ("heat", "pulse", "white", "urgency"),
+    [
+        ("37.8", "101", "15.1", U),
+        ("37.8", "101", "15.0", P),
+        ("37.7", "101", "15.1", P),
+        ("37.8", "100", "15", None),
+    ],
+)
+def test_an_infected_womb(heat: str, pulse: str, white: str, urgency: Urgency | None) -> None:
+    """Gibbs 1982, secondary: 37.8 °C with two of a pulse above 100, white cells above 15 and three others."""
+    known = (PREGNANT, WATERS)
+    record = rounds((1, {T: heat, HR: pulse}), numbers={WCC: [(2, white)]}, conditions=known)
+    found = _of(record).get("infected-womb")
+    assert (found.urgency if found else None) is urgency
+    infection = condition(ConditionKind.INFECTION, text="Chorioamnionitis", began=1)
+    told = rounds((1, {T: heat, HR: pulse}), numbers={WCC: [(2, white)]}, conditions=(*known, infection))
+    assert "infected-womb" not in _of(told)
+
+
+@pytest.mark.parametrize(("systolic", "is_asked"), [("139", False), ("140", True)])
+@pytest.mark.parametrize(("hours", "is_lately"), [(48, True), (49, False)])
+def test_a_headache_beside_high_pressure(systolic: str, is_asked: bool, hours: int, is_lately: bool) -> None:
+    """NICE NG133, from memory: it was told as a diastolic pressure alone."""
+    headache = condition(ConditionKind.PREECLAMPSIA_SYMPTOM, text="Headache", began=hours)
+    shown = (1, {SBP: systolic})
+    found = _of(rounds(shown, conditions=(PREGNANT, headache))).get("severe-pre-eclampsia")
+    assert (found is not None) is (is_asked and is_lately)
+    assert "severe-pre-eclampsia" not in _of(rounds(shown, conditions=(headache,)))
+
+
+@pytest.mark.parametrize(
+    ("pulse", "heat", "urgency"), [("101", "38.0", U), ("101", "37.9", P), ("100", "37.9", None)]
+)
+def test_a_gut_that_stops_on_clozapine(pulse: str, heat: str, urgency: Urgency | None) -> None:
+    """MHRA October 2017, secondary: obstruction and ileus, some of them fatal; the limits are ours."""
+    shown, stool = (1, {HR: pulse, T: heat}), condition(ConditionKind.CONSTIPATION, text="Constipation")
+    found = _of(rounds(shown, conditions=(stool,), orders=(CLOZAPINE,))).get("clozapine-gut")
+    assert (found.urgency if found else None) is urgency
+    assert "clozapine-gut" not in _of(rounds(shown, orders=(CLOZAPINE,)))

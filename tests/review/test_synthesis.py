@@ -336,6 +336,13 @@ def test_every_review_carries_the_cautions() -> None:
     assert any("never an order" in caution for caution in one.cautions)
 
 
+def test_what_a_problem_turned_into_names_it_once() -> None:
+    """A ruptured ectopic pregnancy with its signs stood beside its own name."""
+    known = problem("Ruptured ectopic pregnancy", onsetDateTime=earlier("30 min"))
+    one = _review(*full_set(pulse="128 /min", systolic_pressure="84 mm[Hg]"), known, born="1998-06-01")
+    assert one.headline.count("ctopic pregnancy") == 1
+
+
 class TestWhoIsCalled:
     """Ours: the pharmacist for the chart alone, and the seniors of children below 16."""
 
@@ -349,6 +356,10 @@ class TestWhoIsCalled:
         held = _review(result("glucose", "2.9", earlier("1 h")), result("glucose", "6.2"), gliclazide)
         assert held.escalation is not None
         assert held.escalation.roles == ("ward doctor", "ward pharmacist")
+        # Nothing else in the headline gives its reason (ours).
+        (first,) = held.told_first[:1]
+        assert first.startswith("Consider ")
+        assert ": " in first
 
     @pytest.mark.parametrize(("born", "child"), [("2010-03-02", True), ("2010-03-01", False)])
     def test_the_seniors_of_children(self, born: str, child: bool) -> None:

@@ -281,10 +281,16 @@ def _restated(findings: Sequence[Finding]) -> Iterator[str]:
         for origin in f.evidence
     }
     held = {one.key for f in findings if f.kind is Kind.METABOLIC for one in f.measures}
+    # What a problem has turned into says its name once more.
+    grounds = {origin: f.urgency for f in findings if f.kind is Kind.METABOLIC for origin in f.evidence}
     for finding in findings:
         if finding.kind is Kind.CRITICAL_RESULT and finding.measures and finding.measures[0].key in held:
             yield finding.key
         if finding.kind is Kind.POSSIBLE_BLEEDING and not recorded.isdisjoint(finding.evidence):
+            yield finding.key
+        if finding.key.endswith(RECORDED_AS_SUCH) and any(
+            grounds.get(origin, Urgency.ROUTINE) >= finding.urgency for origin in finding.evidence
+        ):
             yield finding.key
         if finding.key == "neutropenic-sepsis":  # Which says the count with what it means.
             yield "neutrophils-low"

@@ -185,7 +185,7 @@ def _with_what_stands_beside(bedside: Bedside, crisis: Crisis, ground: _Ground) 
     if not beside:
         return None
     newest = max(beside, key=lambda one: (one.at is not None, one.at or bedside.as_of))
-    words = f"{ground.words.rstrip(',')} with {inside_a_sentence(newest.text)}"
+    words = f"{ground.words.rstrip(',')} and {inside_a_sentence(newest.text)}"
     known = [at for at in (ground.at, newest.at) if at is not None]
     return ground._replace(words=words, origins=(*ground.origins, newest.origin), at=max(known, default=None))
 

@@ -14,6 +14,7 @@ from weatherglass.knowledge.limits import rescue_doses as criteria
 from weatherglass.knowledge.limits.rescue_doses import RescueDose
 from weatherglass.model.findings import URGENCY_OF, Finding
 from weatherglass.model.record import Administration
+from weatherglass.model.words.lists import listed
 
 
 def assess_rescue_doses(bedside: Bedside) -> Iterator[Finding]:
@@ -49,8 +50,9 @@ def _counts(row: RescueDose, dose: Administration) -> bool:
 
 def _finding(bedside: Bedside, row: RescueDose, doses: list[Administration]) -> Finding:
     first, last = doses[0], doses[-1]
-    again = f", last {bedside.clock.at(last.at)}" if last is not first else ""
-    head = f"{row.asked} {first.medicine.text} given {bedside.clock.at(first.at)}{again}"
+    again = f", last {bedside.clock.at(last.at)}" if last.at > first.at else ""
+    names = listed(list(dict.fromkeys(dose.medicine.text for dose in doses)))
+    head = f"{row.asked} {names} given {bedside.clock.at(first.at)}{again}"
     return asked_by(
         row,
         head,

@@ -109,7 +109,7 @@ def ward_row(review: Review) -> WardRow:
     """Return the row of a reviewed patient."""
     shown = [f for f in review.findings if not stands_beside(f)]
     new = [f.brief for f in shown if f.state is State.NEW and f.urgency is not Urgency.ROUTINE]
-    leads_new = any(words in new for words in review.told_first[:1])
+    leads_new = any(said.startswith(words) for said in review.told_first[:1] for words in new)
     apart = {f.brief for f in shown if KINDS[f.kind].elsewhere}
     row = WardRow(
         patient=str(review.subject.origin),

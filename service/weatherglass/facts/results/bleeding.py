@@ -35,10 +35,11 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.scores import shock_index
 from weatherglass.model.findings import Urgency
 from weatherglass.model.plain import Plain
-from weatherglass.model.record import Done
+from weatherglass.model.record import ConditionKind, Done
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin, Source, our_choice
 from weatherglass.model.tables.bands import Cutoff
+from weatherglass.model.words.lists import inside_a_sentence
 
 _FALL_SOURCES = (
     trend_limits.HAEMOGLOBIN_FALL.source,
@@ -138,6 +139,9 @@ def bleeding_now(patient: Illness) -> BleedingNow | None:
     ground = found[0] if found else _urgent(patient, loss, fall) or _prompt(loss, fall)
     began = [one.began for one in found or [ground] if one.began is not None]
     is_sure = fall is not None or any(one.is_confirmed for one in loss.recorded)
+    instead = _takes_it_too(patient) if not loss.recorded else ""
+    if instead:
+        ground = ground._replace(urgency=min(ground.urgency, Urgency.URGENT))
     return BleedingNow(
         fall=fall,
         recorded=loss.recorded,
@@ -148,9 +152,15 @@ def bleeding_now(patient: Illness) -> BleedingNow | None:
         sources=ground.sources,
         since=since,
         asked_since=min(began) if began and since is not None else None,
-        doubt="" if is_sure else "nobody has confirmed it",
-        settles="" if is_sure else "look for it now",
+        doubt=instead or ("" if is_sure else "nobody has confirmed it"),
+        settles="" if is_sure and not instead else "look for it now",
     )
+
+
+def _takes_it_too(patient: Illness) -> str:
+    """Return what else takes haemoglobin: red cells that break down, or are held in the spleen."""
+    told = patient.record.told_of(ConditionKind.SICKLE_CRISIS, ConditionKind.HAEMOLYSIS)
+    return f"{inside_a_sentence(told[0].text)} takes haemoglobin too" if told else ""
 
 
 def _after_operation(one: AfterOperation) -> BleedingNow:
