@@ -196,10 +196,7 @@ class TestResponse:
 
     def test_in_hospital(self) -> None:
         found = _warning(_record((5, 80), (0, 160), stays=(IN_HOSPITAL,)))
-        assert (found.response, found.respond_within) == (
-            "clinical review within 6 hours",
-            timedelta(hours=6),
-        )
+        assert found.response == "clinical review within 6 hours"
         assert "nice-qs76" in [source.key for source in found.sources]
 
     def test_where_nobody_knows(self) -> None:
@@ -210,10 +207,7 @@ class TestResponse:
     def test_stage_3_is_for_a_nephrologist(self, stays: tuple[Stay, ...]) -> None:
         """QS76 statement 5: within 24 hours, whatever the cause."""
         found = _warning(_record((5, 80), (0, 240), stays=stays))
-        assert (found.respond_within, found.response) == (
-            timedelta(hours=24),
-            "discussion with a nephrologist within 24 hours",
-        )
+        assert found.response == "discussion with a nephrologist within 24 hours"
         assert ("nice-qs76", "Statement 5") in [(s.key, s.locator) for s in found.sources]
 
     @pytest.mark.parametrize(
@@ -224,7 +218,7 @@ class TestResponse:
         """QS76 statement 5: in any stage."""
         grafted = condition(ConditionKind.TRANSPLANT, text=text)
         found = _warning(_record((5, 80), (0, 120), conditions=(grafted,)))
-        assert (found.stage, found.respond_within == timedelta(hours=24)) == (1, asked)
+        assert (found.stage, "nephrologist" in found.response) == (1, asked)
         assert _warning(_record((5, 80), (0, 90), conditions=(grafted,))).response == ""
 
     def test_kdigo_asks_where_its_stage_is_the_higher(self) -> None:

@@ -40,9 +40,19 @@ class Standing(StrEnum):
     DRAFT = "not signed yet"
     ENDED = "ended, but given recently"
 
+    @property
+    def is_taken(self) -> bool:
+        """Whether it is taken, reported as taken, or about to be signed."""
+        return self in (Standing.IN_USE, Standing.REPORTED, Standing.DRAFT)
+
+    @property
+    def can_be_held(self) -> bool:
+        """Whether there is a next dose: not of what is not signed yet, nor of what has ended."""
+        return self not in (Standing.DRAFT, Standing.ENDED)
+
 
 #: What a patient is exposed to, or would be.
-_COUNTS = frozenset({Standing.IN_USE, Standing.REPORTED, Standing.DRAFT, Standing.ENDED})
+_COUNTS = frozenset(each for each in Standing if each.is_taken or each is Standing.ENDED)
 
 
 class Line(NamedTuple):

@@ -8,12 +8,11 @@ import re
 from typing import NamedTuple
 
 from weatherglass.facts.allergy_check import names_in
-from weatherglass.facts.drug_chart import Line, Standing
+from weatherglass.facts.drug_chart import Line
 from weatherglass.knowledge.medicines.groups import Members
 from weatherglass.knowledge.medicines.medicine_classes import LOCAL_ROUTES
 from weatherglass.model.record import Route
 
-_TAKEN = frozenset({Standing.IN_USE, Standing.REPORTED, Standing.DRAFT})
 #: What runs under the skin for a day, and is no single injection.
 _RUNS = re.compile(r"\b24 ?-?h|driver|continuous|syringe pump|csci")
 
@@ -58,4 +57,4 @@ def named(line: Line) -> NamedLine:
 
 def is_taken(line: Line) -> bool:
     """Tell whether a line is taken or about to be: in use, reported and not ended here, or not signed yet."""
-    return line.standing in _TAKEN and not line.stopped_here and not line.medicine.is_unnamed
+    return line.standing.is_taken and not line.stopped_here and not line.medicine.is_unnamed

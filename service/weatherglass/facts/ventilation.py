@@ -13,7 +13,7 @@ from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.whereabouts import Whereabouts, here_since
 from weatherglass.knowledge.limits import intensive_care as limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.model.record import Done, ProcedureKind, Record, Route
+from weatherglass.model.record import PERHAPS_A_VEIN, Done, ProcedureKind, Record, Route
 from weatherglass.model.signals import CodedSignal, OxygenDelivery, Signal
 from weatherglass.model.sources import Origin
 
@@ -33,7 +33,6 @@ _BELIEVED = frozenset(
 )
 #: Says nothing of a tube, for or against it.
 _NEUTRAL = frozenset({OxygenDelivery.OXYGEN, OxygenDelivery.AIR})
-_INTO_THE_BLOOD = frozenset({Route.INTRAVENOUS, Route.UNKNOWN})
 
 
 class Ventilation(NamedTuple):
@@ -142,6 +141,6 @@ def _sedating(lines: Iterable[Line], as_of: datetime) -> Iterator[Line]:
         is_ordered = (
             line.standing is Standing.IN_USE and line.charted is not None and not line.charted.as_needed
         )
-        by_vein = line.route in _INTO_THE_BLOOD or (dose is not None and dose.route is Route.INTRAVENOUS)
+        by_vein = line.route in PERHAPS_A_VEIN or (dose is not None and dose.route is Route.INTRAVENOUS)
         if line.classes & _SEDATES and by_vein and (near or is_ordered):
             yield line

@@ -15,8 +15,8 @@ from weatherglass.facts.infection.sepsis import recorded_sepsis
 from weatherglass.facts.results.blood_loss import OPERATIONS
 from weatherglass.facts.whereabouts import Whereabouts
 from weatherglass.knowledge.data_files import publication
+from weatherglass.knowledge.limits.context_choices import ANTICOAGULANTS
 from weatherglass.knowledge.medicines.expected_medicines import BLEEDING_SPEAKS_AGAINST
-from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.medicines.judging.situation import situation_of
 from weatherglass.model.clauses import Window
 from weatherglass.model.findings import Finding, Kind, Urgency
@@ -25,18 +25,6 @@ from weatherglass.model.record import ConditionKind, DirectiveKind
 from weatherglass.model.sources import Mark, Origin, our_choice
 from weatherglass.model.words.lists import capital, inside_a_sentence
 
-_AGAINST_CLOTS: Final = frozenset(
-    each.value
-    for each in (
-        MedicineClass.VITAMIN_K_ANTAGONIST,
-        MedicineClass.HEPARIN,
-        MedicineClass.LMWH,
-        MedicineClass.FONDAPARINUX,
-        MedicineClass.FACTOR_XA_INHIBITOR,
-        MedicineClass.DIRECT_THROMBIN_INHIBITOR,
-        MedicineClass.THROMBOLYTIC,
-    )
-)
 ASSESSED_WITHIN: Final = Window(
     length=timedelta(hours=24),
     source=publication("nice-vte-admission").at(
@@ -87,7 +75,9 @@ def _is_open(bedside: Bedside) -> bool:
     lines = bedside.drug_chart.lines
     if any(not line.is_recognised and line.standing is not Standing.DRAFT for line in lines):
         return False  # What nobody could name may be it.
-    return not any(_AGAINST_CLOTS & line.classes for line in (*lines, *bedside.drug_chart.exposed))
+    return not any(
+        not ANTICOAGULANTS.isdisjoint(line.classes) for line in (*lines, *bedside.drug_chart.exposed)
+    )
 
 
 def _risk(bedside: Bedside) -> _Risk | None:

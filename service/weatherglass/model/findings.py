@@ -309,7 +309,6 @@ class AkiFinding(Finding, frozen=True, kw_only=True):
         reference: The reference creatinine in µmol/L, with its method and times in `measures`.
         flag: A laboratory flag where there is no stage ("HIGH", "LOW").
         response: What is asked for at that stage, and how soon; empty when nothing is.
-        respond_within: The time for it, where one is published.
         history: Past stages as (time, stage), oldest first.
     """
 
@@ -322,7 +321,6 @@ class AkiFinding(Finding, frozen=True, kw_only=True):
     method: str = ""
     flag: str = ""
     response: str = ""
-    respond_within: timedelta | None = None
     history: tuple[tuple[datetime, int], ...] = ()
 
 

@@ -431,6 +431,10 @@ class ConditionKind(StrEnum):
     CIRCUMSTANCE_OF_LIFE = "a circumstance of life, no illness"
 
 
+#: An infection, wherever it is.
+INFECTED = frozenset({ConditionKind.INFECTION, ConditionKind.SEPSIS})
+
+
 class Condition(Plain, frozen=True, kw_only=True):
     """A problem on the list, as far as a rule can use it.
 
@@ -502,6 +506,10 @@ class MatchMethod(StrEnum):
 
 #: What a medicine is called whose order names nothing that can be shown.
 UNNAMED = "medicine without a name"
+
+
+#: Routes of what goes into a vein, as far as is known.
+PERHAPS_A_VEIN = frozenset({Route.INTRAVENOUS, Route.UNKNOWN})
 
 
 class Medicine(Plain, frozen=True, kw_only=True):

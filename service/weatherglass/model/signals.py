@@ -156,6 +156,15 @@ class Consciousness(StrEnum):
     PAIN = "pain"
     UNRESPONSIVE = "unresponsive"
 
+    @property
+    def is_deep(self) -> bool:
+        """Whether nothing but pain, or nothing at all, rouses."""
+        return self in DEEP
+
+
+#: Answers of whom nothing but pain, or nothing at all, rouses.
+DEEP = frozenset({Consciousness.PAIN, Consciousness.UNRESPONSIVE})
+
 
 #: From the best to the worst; what is no answer of the scale itself is left out.
 ACVPU: tuple[Consciousness, ...] = tuple(

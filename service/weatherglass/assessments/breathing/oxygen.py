@@ -34,7 +34,6 @@ _ABOVE = our_choice(
 )
 #: Ours: too much oxygen for somebody who keeps carbon dioxide is told for two days.
 _REMEMBERED = timedelta(hours=48)
-_REMEMBERED_WHY = our_choice("above an 88-92 range is still told 48 hours later")
 _HELD = our_choice("a saturation that is back in its range with more oxygen than then is not settling")
 
 

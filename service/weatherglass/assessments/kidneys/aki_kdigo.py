@@ -82,7 +82,6 @@ def _kdigo(bedside: Bedside, measured: Sequence[Measurement]) -> AkiFinding:
         rise=shown.rise if shown is not None else None,
         method=reference.method.value if reference is not None else "",
         response=asked.text,
-        respond_within=asked.within,
         history=injury.history,
     )
 

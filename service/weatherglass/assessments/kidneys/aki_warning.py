@@ -77,7 +77,6 @@ def _nhs(bedside: Bedside, measured: Measurement) -> AkiFinding:
         method=reference.method.value if reference is not None else "",
         flag=flag,
         response=asked.text,
-        respond_within=asked.within,
         history=history,
     )
 

@@ -252,8 +252,7 @@ def _on_the_way_back(last: Graded, since_then: Sequence[Measurement]) -> Measure
     if last.sign is None or len(values) < _LEAST_ON_THE_WAY or values[-1] is not since_then[-1]:
         return None
     cutoff = last.sign.cutoff
-    is_low = cutoff.compare in (Compare.AT_MOST, Compare.BELOW)
-    best = (max if is_low else min)(values, key=lambda one: one.value)
+    best = (min if cutoff.compare.is_upward else max)(values, key=lambda one: one.value)
     lost, left = abs(best.value - values[-1].value), abs(values[-1].value - cutoff.limit.value)
     return best if lost > left else None
 

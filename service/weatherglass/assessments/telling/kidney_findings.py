@@ -1,7 +1,7 @@
 """What both kidney criteria say in the same way: urgency, state, what differs, what to beware of."""
 
 from collections.abc import Iterator, Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 from decimal import Decimal
 from typing import Final, NamedTuple
 
@@ -181,7 +181,6 @@ class Asked(NamedTuple):
     """What is published about responding to a stage, and how soon."""
 
     text: str = ""
-    within: timedelta | None = None
     sources: tuple[Source, ...] = ()
 
 
@@ -193,17 +192,17 @@ def response_to(bedside: Bedside, stage: int | None) -> Asked:
     kidney = nhs.STAGE_3_NEPHROLOGY
     if stage == kdigo.STAGE_3 or (stage and _has_kidney_transplant(bedside)):
         text = f"discussion with a nephrologist within {lasting(kidney.length)}"
-        return Asked(text, kidney.length, (kidney.source,))
+        return Asked(text, (kidney.source,))
     if stage != _REVIEWED:
         return NOTHING_ASKED
     ill, stable = nhs.STAGE_2_REVIEW_IF_ACUTELY_ILL, nhs.STAGE_2_REVIEW_IF_STABLE
     if bedside.in_hospital is Presence.HERE:
-        return Asked(f"clinical review within {lasting(ill.length)}", ill.length, (ill.source,))
+        return Asked(f"clinical review within {lasting(ill.length)}", (ill.source,))
     text = (
         f"clinical review within {lasting(ill.length)} if acutely ill or in hospital, "
         f"within {lasting(stable.length)} if clinically stable"
     )
-    return Asked(text, ill.length, (ill.source, stable.source))
+    return Asked(text, (ill.source, stable.source))
 
 
 def _has_kidney_transplant(bedside: Bedside) -> bool:

@@ -20,7 +20,13 @@ from weatherglass.model.findings import Finding, Kind, Measure, Urgency, newest_
 from weatherglass.model.letters import Letter
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit, plain
-from weatherglass.model.record import Administration, Measurement, MedicineOrder, OrderStatus, Route
+from weatherglass.model.record import (
+    PERHAPS_A_VEIN,
+    Administration,
+    Measurement,
+    MedicineOrder,
+    OrderStatus,
+)
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Origin, Source, our_choice
 from weatherglass.model.words.clock_words import lasting
@@ -106,7 +112,7 @@ def _fluid(bedside: Bedside) -> Iterator[_Treatment]:
 
 
 def _is_fluid(one: Administration) -> bool:
-    if one.route not in (Route.INTRAVENOUS, Route.UNKNOWN):
+    if one.route not in PERHAPS_A_VEIN:
         return False
     name = one.medicine.text.casefold()
     if not any(word in name for word in ours.FLUID_WORDS):

@@ -18,10 +18,10 @@ from weatherglass.knowledge.sepsis.other_causes import OtherCause
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import (
+    INFECTED,
     Administration,
     CodedObservation,
     Condition,
-    ConditionKind,
     Measurement,
     Medicine,
     MedicineOrder,
@@ -35,7 +35,6 @@ from weatherglass.model.sources import Origin
 _DAY = timedelta(hours=24)
 _ANTIBACTERIAL = MedicineClass.ANTIBACTERIAL.value
 _REPEATED = 2
-_INFECTION = frozenset({ConditionKind.INFECTION, ConditionKind.SEPSIS})
 
 
 class SuspectedInfection(Plain, frozen=True, kw_only=True):
@@ -118,9 +117,9 @@ class SuspectedInfection(Plain, frozen=True, kw_only=True):
 
 def suspected_infection(record: Record, as_of: datetime) -> SuspectedInfection | None:
     """Return why infection is suspected at a moment, or None."""
-    conditions = record.conditions_of(*_INFECTION)
+    conditions = record.conditions_of(*INFECTED)
     orders = tuple(order for order in record.orders if _tells(order, as_of))
-    reasons = tuple(one for one in record.reasons if one.kinds & _INFECTION and _stands(one, as_of))
+    reasons = tuple(one for one in record.reasons if one.kinds & INFECTED and _stands(one, as_of))
     doses = antibacterial_doses(record)
     dosed = _dosed_since(record, doses, as_of)
     if not conditions and not orders and not reasons and dosed is None:
@@ -178,7 +177,7 @@ def _tells(order: MedicineOrder, as_of: datetime) -> bool:
 
 
 def _is_for_infection(order: MedicineOrder) -> bool:
-    return bool(order.indication & _INFECTION)
+    return bool(order.indication & INFECTED)
 
 
 def _dosed_since(record: Record, doses: Sequence[Administration], as_of: datetime) -> datetime | None:

@@ -21,7 +21,7 @@ from weatherglass.knowledge.limits.single_signs import COMA
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.knowledge.sepsis.other_causes import BACTERIA_ARE_ASKED
 from weatherglass.model.findings import Urgency
-from weatherglass.model.signals import Consciousness
+from weatherglass.model.signals import DEEP
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk
 
@@ -46,7 +46,6 @@ _KIDNEYS_KNOWN = our_choice(
     "old and treated"
 )
 _DAY = sepsis.RISK_GOES_ON_FOR.length
-_FOUND_DEEP = frozenset({Consciousness.PAIN, Consciousness.UNRESPONSIVE})
 
 
 class Stratum(NamedTuple):
@@ -107,7 +106,7 @@ def risk_by_round(patient: Illness, result: SetResult) -> Risk:
     alertness = consciousness_of(result.observed, confusion_is_usual=patient.confusion_is_usual)
     scale = coma_scale_of(result.observed)
     is_deep = scale is not None and COMA.is_met_by(scale.measured.value)
-    if is_deep or (alertness is not None and alertness.value in _FOUND_DEEP):
+    if is_deep or (alertness is not None and alertness.value in DEEP):
         return Risk.HIGH
     return max(risk, Risk.MODERATE)
 

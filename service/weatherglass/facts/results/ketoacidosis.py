@@ -16,7 +16,7 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.record import ConditionKind, Measurement, Record
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
-from weatherglass.model.tables.bands import Compare, Cutoff
+from weatherglass.model.tables.bands import Cutoff
 
 DIABETES: Final = (ConditionKind.DIABETES, ConditionKind.DIABETES_TYPE_1, ConditionKind.DIABETES_TYPE_2)
 TREATS_DIABETES: Final = (
@@ -171,7 +171,7 @@ def surely(cutoff: Cutoff, result: Measurement) -> bool:
     """Tell whether every value that a result allows reaches a limit: "> 6.0" is 3.0 or more."""
     if result.spread is None:
         return cutoff.is_met_by(result.value)
-    is_high = cutoff.compare in (Compare.AT_LEAST, Compare.ABOVE)
+    is_high = cutoff.compare.is_upward
     nearest = result.spread.low if is_high else result.spread.high
     return nearest is not None and cutoff.is_met_by(nearest)
 

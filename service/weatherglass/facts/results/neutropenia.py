@@ -15,11 +15,18 @@ from weatherglass.facts.infection.infection import SuspectedInfection
 from weatherglass.facts.series.runs import began_without_gap, first_of_run
 from weatherglass.knowledge.sepsis import neutropenic_sepsis as criteria
 from weatherglass.model.plain import Plain
-from weatherglass.model.record import ConditionKind, Measurement, MedicineOrder, OrderStatus, Record, Recorded
+from weatherglass.model.record import (
+    INFECTED,
+    ConditionKind,
+    Measurement,
+    MedicineOrder,
+    OrderStatus,
+    Record,
+    Recorded,
+)
 from weatherglass.model.signals import Signal
 
 _DAY = timedelta(hours=24)
-_INFECTION = frozenset({ConditionKind.INFECTION, ConditionKind.SEPSIS})
 _WORD = re.compile(r"[a-z]+")
 
 
@@ -73,7 +80,7 @@ def neutropenic_sepsis(
     )
     # What nobody dated is over where the cells are back and nobody is ill.
     is_over = is_clear and fever is None and unwell is None
-    named = [one for one in listed if one.kinds & _INFECTION and not (is_over and one.at is None)]
+    named = [one for one in listed if one.kinds & INFECTED and not (is_over and one.at is None)]
     treated = [*_chemotherapy(record, as_of)]
     told = [] if is_clear else [*listed, *treated]
     is_low = newest is not None and criteria.LOW_NEUTROPHILS.is_met_by(_highest(newest))
@@ -105,7 +112,7 @@ def neutropenic_sepsis(
 def _is_past(one: Recorded, as_of: datetime) -> bool:
     """Tell whether it is neutropenic sepsis by its name, of a time that is over."""
     return (
-        bool(one.kinds & _INFECTION)
+        bool(one.kinds & INFECTED)
         and one.at is not None
         and as_of - one.at > criteria.NAMED_COUNTS_FOR.length
     )

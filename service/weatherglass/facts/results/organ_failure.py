@@ -14,7 +14,7 @@ from weatherglass.knowledge.scores import organ_failure as table
 from weatherglass.knowledge.scores.organ_failure import Organ
 from weatherglass.knowledge.scores.point_rows import PointRow
 from weatherglass.model.quantities import plain, round_half_up
-from weatherglass.model.record import ConditionKind, Route
+from weatherglass.model.record import PERHAPS_A_VEIN, ConditionKind
 from weatherglass.model.signals import Consciousness, OxygenDelivery, Sample, Signal
 from weatherglass.model.sources import Origin
 
@@ -185,7 +185,7 @@ def _vasopressor(bedside: Bedside, score: str) -> tuple[int, str, datetime, Orig
     for dose in bedside.record.administrations:
         ended = bedside.as_of if dose.running or dose.ended is None else dose.ended
         is_infused = dose.running or dose.ended is not None
-        if not is_infused or dose.route not in (Route.INTRAVENOUS, Route.UNKNOWN):
+        if not is_infused or dose.route not in PERHAPS_A_VEIN:
             continue
         if ended < start or ended - dose.at < _HOUR:
             continue

@@ -19,7 +19,7 @@ from weatherglass.facts.series.beyond import current
 from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.knowledge.scores import phoenix_2024 as score
 from weatherglass.model.quantities import plain, round_half_up
-from weatherglass.model.record import Measurement, Route
+from weatherglass.model.record import PERHAPS_A_VEIN, Measurement
 from weatherglass.model.signals import Consciousness, OxygenDelivery, Sample, Signal
 
 _FOR = score.COUNTS_FOR.length
@@ -82,7 +82,7 @@ def _vasoactives(bedside: Bedside) -> Points:
     for dose in bedside.record.administrations:
         ended = bedside.as_of if dose.running or dose.ended is None else dose.ended
         is_infused = dose.running or dose.ended is not None
-        if not is_infused or dose.route not in (Route.INTRAVENOUS, Route.UNKNOWN):
+        if not is_infused or dose.route not in PERHAPS_A_VEIN:
             continue
         if bedside.as_of - ended > _FOR:
             continue

@@ -211,7 +211,7 @@ def _grade(bands: Sequence[CriticalBand], result: Measurement) -> tuple[int, boo
     spread = result.spread
     if spread is None:
         return _level(bands, result.value), True
-    is_high = bands[0].cutoff.compare in (Compare.AT_LEAST, Compare.ABOVE)
+    is_high = bands[0].cutoff.compare.is_upward
     worst, best = (spread.high, spread.low) if is_high else (spread.low, spread.high)
     possible = len(bands) if worst is None else _level(bands, worst)
     sure = 0 if best is None else _level(bands, best)

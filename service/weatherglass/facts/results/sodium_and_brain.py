@@ -17,7 +17,6 @@ from weatherglass.model.sources import Origin, Source
 
 #: Ours: how long before a sample a sign may have been seen for which that sample is the reason.
 _BEFORE = timedelta(hours=4)
-_COMA = frozenset({Consciousness.PAIN, Consciousness.UNRESPONSIVE})
 
 
 class BrainSign(NamedTuple):
@@ -96,7 +95,7 @@ def _is_dull(one: Alertness) -> bool:
 
 def _is_coma(one: Alertness) -> bool:
     is_low = one.scale is not None and single_signs.COMA.is_met_by(one.scale.value)
-    return is_low or one.value in _COMA
+    return is_low or one.value.is_deep
 
 
 def _since(bedside: Bedside, shows: Callable[[Alertness], bool]) -> datetime:

@@ -122,11 +122,10 @@ def altered_mind(course: Sequence[Alertness], since: datetime | None) -> Altered
     if since is None:
         return None
     newest = course[-1]
-    is_deep = newest.value in (Consciousness.PAIN, Consciousness.UNRESPONSIVE)
     words = _MINDS[newest.value]
     if newest.said is None and newest.scale is not None and newest.value is Consciousness.NEW_CONFUSION:
         words = f"coma scale {plain(newest.scale.value)}"  # Nobody called it confusion.
-    return AlteredMind(words, since, is_deep, newest.origins, newest.one.end)
+    return AlteredMind(words, since, newest.value.is_deep, newest.origins, newest.one.end)
 
 
 def alertness(

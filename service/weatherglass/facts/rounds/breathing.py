@@ -9,11 +9,9 @@ from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import single_signs
 from weatherglass.model.record import Condition, ConditionKind, Record
-from weatherglass.model.signals import Consciousness
 
 _ACUTE = re.compile(r"\b(?:acute|exacerbat\w*|attack|severe|life[- ]threatening|status|near[- ]fatal)\b")
 _ASTHMA = re.compile(r"\basthma")
-_UNROUSED = (Consciousness.PAIN, Consciousness.UNRESPONSIVE)
 
 
 def asthma_is_acute(record: Record, as_of: datetime) -> bool:
@@ -37,7 +35,7 @@ def unroused_since(course: Sequence[Alertness], as_of: datetime) -> datetime | N
     since = None
     for shown in reversed(course):
         is_low = shown.scale is not None and single_signs.COMA.is_met_by(shown.scale.value)
-        if not is_low and shown.value not in _UNROUSED:
+        if not is_low and not shown.value.is_deep:
             break
         if since is None and as_of - shown.one.end > ours.VITAL_SIGNS_COUNT_FOR.length:
             break

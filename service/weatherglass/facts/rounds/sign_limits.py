@@ -16,7 +16,6 @@ from weatherglass.model.tables.bands import Compare, Cutoff
 from weatherglass.model.tables.scores import UrgencyWord
 
 _URGENCIES: tuple[UrgencyWord, ...] = ("emergency", "urgent")
-_DOWNWARD = frozenset({Compare.AT_MOST, Compare.BELOW})
 
 Limits = Mapping[str, tuple[SingleSign, ...]]
 
@@ -84,7 +83,7 @@ def may_meet(cutoff: Cutoff, measured: Measurement) -> bool:
     spread = measured.spread
     if spread is None:
         return cutoff.is_met_by(measured.value)
-    downward = cutoff.compare in _DOWNWARD
+    downward = not cutoff.compare.is_upward
     worst, best = (spread.low, spread.high) if downward else (spread.high, spread.low)
     if worst is not None:
         return cutoff.is_met_by(worst)

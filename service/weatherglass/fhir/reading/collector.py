@@ -516,12 +516,15 @@ class Collector:
             read = self.times[text] = read_when(text)
             return read
 
+    def dated(self, text: str | None) -> When | None:
+        """Read an optional time that names its day at least; None for a month or a year alone."""
+        read = self.when(text) if text else None
+        return read if read is not None and read.precision >= Precision.DAY else None
+
     def instant(self, text: str | None, data: PatientData) -> datetime | None:
         """Read an optional time of any precision down to the day; a bare date is its midnight UTC."""
-        if not text:
-            return None
-        read = self.when(text)
-        if read is None or read.precision < Precision.DAY:
+        read = self.dated(text)
+        if read is None:
             return None
         if read.precision is Precision.INSTANT:
             data.saw(read)
@@ -553,8 +556,8 @@ class Collector:
         return datetime(year, month, 1, tzinfo=UTC) - timedelta(seconds=1)
 
     def _edge(self, text: str | None, *, last: bool) -> datetime | None:
-        read = self.when(text) if text else None
-        if read is None or read.precision < Precision.DAY:
+        read = self.dated(text)
+        if read is None:
             return None
         if read.precision is Precision.INSTANT:
             return read.at

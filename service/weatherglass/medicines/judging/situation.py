@@ -29,7 +29,7 @@ from weatherglass.medicines.triggers.recorded import (
     head_injury,
     recorded_triggers,
 )
-from weatherglass.medicines.triggers.results import result_triggers, worse_potassium
+from weatherglass.medicines.triggers.results import POTASSIUM_BY_GRADE, result_triggers, worse_potassium
 from weatherglass.medicines.triggers.vital_signs import vital_triggers
 from weatherglass.model.plain import replace
 from weatherglass.model.record import (
@@ -282,9 +282,7 @@ def _potassium(bedside: Bedside, high: MetTrigger | None) -> Iterator[_Applies]:
         return
     items = bedside.record.series(Signal(high.measures[0].key)).items
     of_signal = worse_potassium(bedside, Signal(high.measures[0].key))
-    limits = tuple(
-        zip(of_signal, (Circumstance.POTASSIUM_AT_LEAST_6, Circumstance.POTASSIUM_AT_LEAST_6_5), strict=False)
-    )
+    limits = tuple(zip(of_signal, POTASSIUM_BY_GRADE, strict=False))
     for cutoff, circumstance in limits[: high.grade]:
         until = [one for one in items if high.measures[0].at is None or one.at <= high.measures[0].at]
         yield circumstance, Applying(since_beyond(until, cutoff, least=Met.YES), high.origins)

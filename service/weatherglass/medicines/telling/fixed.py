@@ -81,7 +81,7 @@ def fixed_parts(judged: Sequence[Judged], *, standing: Standing, never_hold: boo
         standing: Of the line: what is not signed yet or has ended is avoided and not held.
         never_hold: Whether a hold of the line is never suggested.
     """
-    held = Action.AVOID if standing in (Standing.DRAFT, Standing.ENDED) else Action.HOLD
+    held = Action.HOLD if standing.can_be_held else Action.AVOID
     found = _fixed(tuple([one.variant for one in judged]), held, never_hold)
     if standing is not Standing.DRAFT or Action.LEVEL not in found.also:
         return found

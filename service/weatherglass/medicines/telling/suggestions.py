@@ -277,7 +277,7 @@ def _besides(line: Line, judged: Sequence[Judged]) -> Iterator[Input]:
 
 def _restart(bedside: Bedside, line: Line, lead: Action, back: WayBack | None) -> Restart | None:
     """Return the way back from a hold that is suggested, or that the review may end in."""
-    if back is None or not ACTIONS[lead].may_withhold or line.standing in (Standing.DRAFT, Standing.ENDED):
+    if back is None or not ACTIONS[lead].may_withhold or not line.standing.can_be_held:
         return None
     if lead is not Action.HOLD:
         back = back._replace(condition=f"if it is held: {back.condition}")

@@ -184,7 +184,7 @@ def _rests_on_doubt(judged: Sequence[Judged]) -> bool:
 def _doubt(line: Line, doubtful: Judged) -> Doubt:
     met = doubtful.met
     confirmed = doubtful.if_confirmed or doubtful.action
-    if confirmed is Action.HOLD and line.standing in (Standing.DRAFT, Standing.ENDED):
+    if confirmed is Action.HOLD and not line.standing.can_be_held:
         confirmed = Action.AVOID  # Nothing is being given that could be held.
     if met.settles:
         return Doubt(

@@ -9,6 +9,7 @@ from weatherglass.facts.doses import daily_in, doses_a_day, is_worded, millimole
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.kidneys.estimates import ADULT_FROM
 from weatherglass.facts.named_lines import NamedLine
+from weatherglass.knowledge.limits.tumour_lysis import CANCER
 from weatherglass.knowledge.medicines.dose_limits import (
     DOSE_LIMITS,
     LOW_CLEARANCE,
@@ -21,12 +22,11 @@ from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.triggers.met import MetRule, MetTrigger
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import plain, round_half_up
-from weatherglass.model.record import ConditionKind, MedicineOrder, Route
+from weatherglass.model.record import MedicineOrder, Route
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import listed
 
 _UNITS = {"mg": "mg", "unit": "units"}
-_CANCER = frozenset({ConditionKind.CANCER, ConditionKind.CHEMOTHERAPY})
 
 
 def met_doses(bedside: Bedside, of_line: NamedLine) -> Iterator[MetRule]:
@@ -90,7 +90,7 @@ def _applies(bedside: Bedside, limit: DoseLimit) -> bool:
         return False
     if limit.from_kg is not None and weight is not None and weight.value < limit.from_kg:
         return False
-    return not (limit.unless_treated_for_cancer and not _CANCER.isdisjoint(bedside.problems))
+    return not (limit.unless_treated_for_cancer and not bedside.problems.keys().isdisjoint(CANCER))
 
 
 def _criteria_speak(bedside: Bedside, limit: DoseLimit, asked: Criteria) -> bool:

@@ -11,7 +11,7 @@ from itertools import accumulate
 from typing import Final, NamedTuple
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.drug_chart import Line, Standing
+from weatherglass.facts.drug_chart import Line
 from weatherglass.facts.rounds.scoring import limit_words, measure_of
 from weatherglass.knowledge.medicines.ingredients import BY_NAME
 from weatherglass.knowledge.medicines.rules import levels
@@ -38,7 +38,6 @@ from weatherglass.model.tables.bands import Compare, Cutoff
 from weatherglass.model.words.clock_words import lasting
 
 _SENT_RANGE: Final = our_choice("the range that the laboratory sends with a level comes before our limits")
-_IN_USE = (Standing.IN_USE, Standing.REPORTED, Standing.DRAFT)
 #: A limit of ours by its urgency, as the degree of the trigger.
 _DEGREES: Final = {"emergency": 2, "urgent": 1, "prompt": 0, "routine": 0}
 
@@ -156,7 +155,7 @@ def met_levels(bedside: Bedside, line: Line, *, injured: MetTrigger | None) -> I
                 yield found.hidden, hidden
             elif low is not None:
                 yield found.low, low
-        if injured is not None and found.overdue is not None and line.standing in _IN_USE:
+        if injured is not None and found.overdue is not None and line.standing.is_taken:
             latest = bedside.record.series(found.level.signal).latest
             overdue = _overdue(bedside, found.level, line, injured, latest)
             if overdue is not None:

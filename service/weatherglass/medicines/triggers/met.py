@@ -17,7 +17,7 @@ from weatherglass.model.quantities import plain, unit_words
 from weatherglass.model.record import Measurement, Recorded, Remark
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Origin, Source
-from weatherglass.model.tables.bands import Compare, Cutoff
+from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.tables.scores import UrgencyWord
 from weatherglass.model.words.clock_words import Clock
 
@@ -93,8 +93,7 @@ def meets(cutoff: Cutoff, measured: Measurement) -> Met:
     spread = measured.spread
     if spread is None:
         return Met.YES if cutoff.is_met_by(measured.value) else Met.NO
-    upward = cutoff.compare in (Compare.AT_LEAST, Compare.ABOVE)
-    best, worst = (spread.low, spread.high) if upward else (spread.high, spread.low)
+    best, worst = (spread.low, spread.high) if cutoff.compare.is_upward else (spread.high, spread.low)
     # "More than 8" is beyond a limit of 8 although 8 itself is not.
     if best is not None and (cutoff.is_met_by(best) or (worst is None and best == cutoff.limit.value)):
         return Met.YES

@@ -33,7 +33,7 @@ from weatherglass.model.signals import Signal
 from weatherglass.model.tables.bands import Cutoff
 
 #: Circumstances of a potassium by its grade.
-_BY_GRADE = (Circumstance.POTASSIUM_AT_LEAST_6, Circumstance.POTASSIUM_AT_LEAST_6_5)
+POTASSIUM_BY_GRADE = (Circumstance.POTASSIUM_AT_LEAST_6, Circumstance.POTASSIUM_AT_LEAST_6_5)
 
 
 def result_triggers(bedside: Bedside) -> Iterator[MetTrigger]:
@@ -199,7 +199,7 @@ def _high_potassium(bedside: Bedside) -> MetTrigger | None:
     if moved_to is not None:
         since = f" ({plain(moved_to.value)} since, only moved into the cells)"
         met = replace(met, short=met.short + since, said=met.said + since)
-    return replace(met, if_confirmed=_BY_GRADE[:grade]) if met.doubt else met
+    return replace(met, if_confirmed=POTASSIUM_BY_GRADE[:grade]) if met.doubt else met
 
 
 def _moved_to(bedside: Bedside, measured: Measurement) -> Measurement | None:

@@ -32,12 +32,11 @@ from weatherglass.model.findings import Measure
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import as_sent, plain
 from weatherglass.model.record import Measurement
-from weatherglass.model.signals import Consciousness, Signal
+from weatherglass.model.signals import DEEP, Consciousness, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.clock_words import Clock
 
-_NO_ANSWER = frozenset({Consciousness.PAIN, Consciousness.UNRESPONSIVE})
 _TO_VOICE = frozenset({Consciousness.VOICE})
 _ANSWER_WORDS: dict[Enum, str] = {
     Consciousness.PAIN: "responds only to pain",
@@ -338,7 +337,7 @@ def _coma_scale(bedside: Bedside) -> MetTrigger | None:
 
 def _answer(bedside: Bedside) -> MetTrigger | None:
     return _met_by_answer(
-        bedside, Trigger.REDUCED_CONSCIOUSNESS, _NO_ANSWER, grade=1, source=triggers.NO_ANSWER_SOURCE
+        bedside, Trigger.REDUCED_CONSCIOUSNESS, DEEP, grade=1, source=triggers.NO_ANSWER_SOURCE
     )
 
 

@@ -159,6 +159,11 @@ class Compare(StrEnum):
 
     __hash__ = str.__hash__  # In C: it is looked up for every value and every cut-off.
 
+    @property
+    def is_upward(self) -> bool:
+        """Whether larger values meet it."""
+        return self in (Compare.AT_LEAST, Compare.ABOVE)
+
 
 _MEETS: Final[Mapping[Compare, Callable[[Decimal, Decimal], bool]]] = {
     Compare.AT_LEAST: ge,

@@ -19,12 +19,10 @@ from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit
 from weatherglass.model.signals import CodedSignal, Signal
 from weatherglass.model.sources import Source
-from weatherglass.model.tables.bands import BandTable, ChoiceTable, Compare, Cutoff
+from weatherglass.model.tables.bands import BandTable, ChoiceTable, Cutoff
 
 #: How soon somebody has to look, in descending order.
 UrgencyWord = Literal["emergency", "urgent", "prompt", "routine"]
-
-_LOWER_SIDE = (Compare.BELOW, Compare.AT_MOST)
 
 
 class CutoffTable(Plain, frozen=True, kw_only=True):
@@ -46,8 +44,8 @@ class CutoffTable(Plain, frozen=True, kw_only=True):
         """Check that the cut-offs share a unit and leave a normal range between them."""
         if not self.cutoffs or len({cutoff.limit.unit for cutoff in self.cutoffs}) != 1:
             raise ValueError(f"{self.source.locator}: give cut-offs in one unit.")
-        low = [c.limit.value for c in self.cutoffs if c.compare in _LOWER_SIDE]
-        high = [c.limit.value for c in self.cutoffs if c.compare not in _LOWER_SIDE]
+        low = [c.limit.value for c in self.cutoffs if not c.compare.is_upward]
+        high = [c.limit.value for c in self.cutoffs if c.compare.is_upward]
         if len(low) > 1 or len(high) > 1 or (low and high and low[0] >= high[0]):
             raise ValueError(f"{self.source.locator}: one cut-off a side, the low one lower.")
 
@@ -70,7 +68,7 @@ class CutoffTable(Plain, frozen=True, kw_only=True):
     @staticmethod
     def _met_within(cutoff: Cutoff, low: Decimal | None, high: Decimal | None) -> tuple[bool, bool]:
         """Tell whether some value, and whether every value, of an interval meets a cut-off."""
-        lower_side = cutoff.compare in _LOWER_SIDE
+        lower_side = not cutoff.compare.is_upward
         easiest, hardest = (low, high) if lower_side else (high, low)
         possible = easiest is None or cutoff.is_met_by(easiest)
         always = hardest is not None and cutoff.is_met_by(hardest)

@@ -23,8 +23,8 @@ from weatherglass.fhir.reading.problems.problem_words import said_of
 from weatherglass.fhir.reading.problems.procedure import procedure_kinds
 from weatherglass.fhir.reading.problems.statements import AT_ONCE
 from weatherglass.fhir.safe_text import one_line
-from weatherglass.fhir.times import Precision
 from weatherglass.model.record import (
+    INFECTED,
     ConditionKind,
     DirectiveKind,
     Procedure,
@@ -91,8 +91,8 @@ def _keep_if_at_once(
     is_open = request.status == "active" and request.intent in _ORDERS and not request.doNotPerform
     if request.priority not in AT_ONCE or not is_open or has_modifier(request) or request.code is None:
         return
-    when = collector.when(request.authoredOn) if request.authoredOn else None
-    if when is None or when.precision < Precision.DAY:
+    when = collector.dated(request.authoredOn)
+    if when is None:
         return
     if any(system_meant(coding.system or "") == LOINC for coding in request.code.coding):
         return
@@ -107,9 +107,8 @@ def _kinds(request: ServiceRequest) -> frozenset[ProcedureKind]:
     return found & (_READ_KINDS | {ProcedureKind.SURGERY} if is_asked_for else _READ_KINDS)
 
 
-_INFECTION = frozenset({ConditionKind.INFECTION, ConditionKind.SEPSIS})
 #: What says of which cause it is, and whether bacteria are there.
-_OF_INFECTION = _INFECTION | {
+_OF_INFECTION = INFECTED | {
     ConditionKind.BACTERIAL_INFECTION,
     ConditionKind.BACTERIAL_MENINGITIS,
     ConditionKind.ENCEPHALITIS,
@@ -128,7 +127,7 @@ def _reason(collector: Collector, request: ServiceRequest, origin: Origin) -> Re
         return None
     written = collector.period(Period(start=request.authoredOn))[0]
     words = said_of(request.reasonCode, request.reasonReference, written)
-    if not words.kinds & _INFECTION:
+    if not words.kinds & INFECTED:
         return None
     texts = [text_of(one) for one in request.reasonCode] + [r.display or "" for r in request.reasonReference]
     text = one_line(next(filter(None, texts), ""))

@@ -164,7 +164,7 @@ def keep_statement(collector: Collector, entry: SentEntry, origin: Origin) -> No
     if entry.kind == "Flag":
         _put_up(collector, data, PutUp(name=name, shown=shown, origin=origin), said.period or Period())
         return
-    when = next((at for at in _times(collector, said, row.times) if at.precision >= Precision.DAY), None)
+    when = next(_times(collector, said, row.times), None)
     if when is None:
         return
     data.saw(when)
@@ -189,9 +189,10 @@ def _counts(row: _Row, kind: str, said: _Statement) -> bool:
 
 def _put_up(collector: Collector, data: PatientData, flag: PutUp, period: Period) -> None:
     """Keep a flag, which says something as long as it is up."""
-    when = collector.when(period.start) if period.start else None
-    at = when.at if when is not None and when.precision >= Precision.DAY else None
-    data.put_up.append(flag._replace(at=at, ends=collector.period(period)[1]))
+    when = collector.dated(period.start)
+    data.put_up.append(
+        flag._replace(at=when.at if when is not None else None, ends=collector.period(period)[1])
+    )
 
 
 def _named(concept: CodeableConcept, word: str) -> tuple[str, str]:
@@ -211,11 +212,11 @@ def _concepts(said: _Statement, element: str) -> Iterator[CodeableConcept]:
 
 
 def _times(collector: Collector, said: _Statement, elements: Iterable[str]) -> Iterator[When]:
-    """Yield the times that are written."""
+    """Yield the times that are written and name their day at least."""
     for element in elements:
         written = getattr(said, element)
         at = (written.end or written.start) if isinstance(written, Period) else written
-        when = collector.when(at) if at else None
+        when = collector.dated(at)
         if when is not None:
             yield when
 
