@@ -94,6 +94,15 @@ def test_a_draft_that_makes_a_pair(client: TestClient, medicine: str, said: str)
     assert any(said in card["detail"] or said in card["summary"] for card in cards)
 
 
+def test_a_pair_says_what_it_asks_for(client: TestClient) -> None:
+    """Where the names fill the summary, what is asked for stands under it."""
+    long = draft(
+        KIDNEYS, "methotrexate sodium 2.5 mg tablets, fifteen milligrams once a week on Mondays only"
+    )
+    cards = _cards(client, sign(KIDNEYS, long))
+    assert any("Another antibacterial now, and a blood count." in card["detail"] for card in cards)
+
+
 _NOW = "2026-03-12T07:39:00+00:00"
 
 

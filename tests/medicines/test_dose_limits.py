@@ -216,7 +216,8 @@ class TestParacetamolAddedUp:
         finding = said(many, unknown)
         assert finding is not None
         assert "at least 5000 mg of paracetamol a day in 2 lines" in finding.sentence
-        assert list(interactions(answer_of(YOUNG, many, unknown))) == ["paracetamol-twice"]
+        assert not interactions(answer_of(YOUNG, many, unknown))  # One fact, told once.
+        assert list(interactions(answer_of(YOUNG, self._DAY, unknown))) == ["paracetamol-twice"]
 
     @pytest.mark.parametrize(("kilograms", "is_said"), [("49", True), ("50", False)])
     def test_by_weight(self, kilograms: str, is_said: bool) -> None:
@@ -306,6 +307,62 @@ def test_a_child_by_weight(medicine: str, amount: str, urgency: Urgency | None) 
     assert (finding.urgency if finding is not None else None) is urgency
     if finding is not None:
         assert "14.4 kg" in finding.sentence
+
+
+@pytest.mark.parametrize(("text", "route", "amount", "often", "urgency"), [
+    ("Morphine", "intravenous", "2.8", (4, 1, "d"), None),
+    ("Morphine", "intravenous", "2.9", (4, 1, "d"), U),
+    ("Morphine", "oral", "5", (4, 1, "d"), None),
+    ("Morphine", "oral", "6", (4, 1, "d"), U),
+    ("Gentamicin", "intravenous", "110", (1, 1, "d"), None),
+    ("Gentamicin", "intravenous", "111", (1, 1, "d"), P),
+    ("Metoclopramide", "intravenous", "2.6", (3, 1, "d"), None),
+    ("Metoclopramide", "intravenous", "2.7", (3, 1, "d"), P),
+])  # fmt: skip
+def test_a_child_by_weight_and_route(
+    text: str, route: str, amount: str, often: tuple[int, int, str], urgency: Urgency | None
+) -> None:
+    """At 14.4 kg. MHRA August 2013: metoclopramide 0.5 mg/kg a day; the others common practice, no source."""
+    chart = dosed(text, amount, "mg", often)
+    (dosage,) = chart["dosageInstruction"]
+    chart = {**chart, "dosageInstruction": [{**dosage, "route": {"text": route}}]}
+    finding = said(weight("14.4"), chart, who=patient("2022-03-01"))
+    assert (finding.urgency if finding is not None else None) is urgency
+
+
+class TestTwoDosesInOneOrder:
+    """Common practice, no source: it is asked which was meant; for which medicines urgently is our choice."""
+
+    @pytest.mark.parametrize(
+        ("text", "words", "amount", "unit", "urgency"),
+        [
+            ("Insulin glargine", "10 units at night", "100", "[IU]", U),
+            ("Oxycodone", "5 mg when needed", "50", "mg", U),
+            ("Ramipril", "2.5 mg daily", "25", "mg", P),
+            ("Ramipril", "2.5 mg daily", "0.0025", "g", None),
+            ("Digoxin", "250 micrograms daily", "0.25", "mg", None),
+            ("Ramipril", "2 x 2.5 mg daily", "5", "mg", None),
+            ("Ramipril", "one 2.5 mg tablet twice", "5", "mg", None),
+            ("Ramipril", "2.5 to 5 mg daily", "5", "mg", None),
+            ("Ramipril", "daily", "5", "mg", None),
+            ("Ramipril", "5 mg daily", "2", "tablet", None),
+        ],
+    )
+    def test_words_and_number(
+        self, text: str, words: str, amount: str, unit: str, urgency: Urgency | None
+    ) -> None:
+        chart = dosed(text, amount, unit)
+        (dosage,) = chart["dosageInstruction"]
+        finding = said({**chart, "dosageInstruction": [{**dosage, "text": words}]})
+        assert (finding.urgency if finding is not None else None) is urgency
+        if finding is not None:
+            assert "in words and" in finding.sentence
+
+    def test_a_taper_has_several_doses(self) -> None:
+        chart = dosed("Prednisolone", "30", "mg")
+        (dosage,) = chart["dosageInstruction"]
+        steps = [{**dosage, "text": "20 mg daily", "sequence": 1}, {**dosage, "sequence": 2}]
+        assert said({**chart, "dosageInstruction": steps}) is None
 
 
 def test_a_heavy_child_has_the_limit_of_an_adult() -> None:
@@ -485,6 +542,8 @@ def test_every_limit_is_tried() -> None:
         "potassium-faster-than-10",
         "potassium-faster-than-20",
         "two-opioids-in-one-driver",
+        "two-doses",
+        "two-doses-of-what-kills",
     }
     tried |= {limit.key for limit in DOSE_LIMITS if limit.for_children}
     for text, amount, unit, often, who, urgency in LIMITS:

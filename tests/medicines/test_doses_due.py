@@ -270,3 +270,17 @@ class TestHoursWithoutADose:
         hours = 6 if text == LEVODOPA else 12
         since = datetime.fromisoformat(clock(time, day)) + timedelta(hours=hours)
         assert found.asked_since == (since if urgency is U else None)
+
+
+@pytest.mark.parametrize(
+    ("text", "first", "is_asked"),
+    [
+        ("Levothyroxine 100 micrograms", "2026-02-24", True),
+        ("Levothyroxine 100 micrograms", "2026-02-25", False),
+        ("Dolutegravir 50 mg", "2026-02-28", True),
+    ],
+)
+def test_what_acts_on_for_days_is_asked_about_after_them(text: str, first: str, *, is_asked: bool) -> None:
+    """Common practice, no source; after how many days is our choice."""
+    left_out = [given("08:00", text, day=day, status="not-done") for day in (first, TODAY)]
+    assert bool(at_nine(due(text, often=1), *left_out)) is is_asked

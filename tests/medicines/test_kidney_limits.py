@@ -122,7 +122,27 @@ def test_both_ends(text: str, rate: str, expected: str | None) -> None:
 
 
 def test_every_limit_is_tried() -> None:
-    assert [key for key, _, _ in BANDS] == [limit.key for limit in LIMITS]
+    keys = [limit.key for limit in LIMITS if limit.key != "potassium-keepers-with-too-little"]
+    assert [key for key, _, _ in BANDS] == keys
+
+
+@pytest.mark.parametrize(
+    ("text", "rate", "potassium", "expected"),
+    [
+        ("Spironolactone 25 mg", "19", "4.2", H),
+        ("Spironolactone 25 mg", "19", "3.5", H),
+        ("Spironolactone 25 mg", "19", "3.4", V),
+        ("Spironolactone 25 mg", "19", "2.8", V),
+        ("Spironolactone 25 mg", "30", "3.4", None),
+        ("Eplerenone 25 mg", "29", "3.1", V),
+        ("Amiloride 5 mg", "25", "3.1", V),
+    ],
+)
+def test_what_keeps_potassium_is_not_held_for_it_where_it_is_too_low(
+    text: str, rate: str, potassium: str, expected: str | None
+) -> None:
+    """Our choice: nothing is taken away that a low potassium needs without a senior."""
+    assert action(text, result("eGFR", rate), result("K", potassium)) == expected
 
 
 class TestWhichMeasure:

@@ -112,6 +112,8 @@ PROBLEMS = [
     ("Methaemoglobinaemia", "Dapsone 100 mg", "methaemoglobin-oxidant", "hold"),
     ("Hyperviscosity syndrome", "Red cells 2 units", "viscosity-red-cells", "review"),
     ("Thrombotic thrombocytopenic purpura", "Platelets 1 unit", "microangiopathy-platelets", "hold"),
+    ("Generalised seizure", "Tramadol 50 mg", "seizure-threshold", "hold"),
+    ("Breastfeeding", "Amiodarone 200 mg", "breastfeeding-others", "review"),
 ]
 #: What is given instead, or acts only where it is put.
 NO_HARM = [
@@ -247,6 +249,42 @@ class TestProblems:
         assert ((finding.action, finding.urgency) if finding is not None else None) == (
             ("hold", U) if is_held else None
         )
+
+    @pytest.mark.parametrize(
+        ("calcium", "text", "urgency"),
+        [
+            ("2.10", "Denosumab 60 mg", None),
+            ("2.09", "Denosumab 60 mg", P),
+            ("1.89", "Denosumab 60 mg", U),
+            ("2.05", "Zoledronic acid 4 mg", P),
+            ("1.89", "Calcium carbonate 1.25 g", None),
+        ],
+    )
+    def test_nothing_that_lowers_a_low_calcium(
+        self, calcium: str, text: str, urgency: Urgency | None
+    ) -> None:
+        """Label of denosumab, boxed warning; below 2.1 is our choice."""
+        low = observation("ca", "29265-6", valueQuantity=quantity(calcium, "mmol/L"))
+        finding = said(low, text=text)
+        assert ((finding.action, finding.urgency) if finding is not None else None) == (
+            ("hold", urgency) if urgency is not None else None
+        )
+
+    @pytest.mark.parametrize(("recorded", "action"), [("Acute ischaemic stroke", "hold"), (None, "review")])
+    def test_after_thrombolysis_by_what_it_was_for(self, recorded: str | None, action: str) -> None:
+        """Common practice, no source: of a stroke nothing against clotting for 24 hours, else it is asked."""
+        alteplase = {
+            "resourceType": "MedicationAdministration",
+            "id": "g",
+            "status": "completed",
+            "subject": {"reference": "Patient/p"},
+            "medicationCodeableConcept": {"text": "Alteplase 60 mg"},
+            "effectiveDateTime": earlier("8 h"),
+        }
+        because = (problem(recorded, since=earlier("10 h")),) if recorded is not None else ()
+        finding = said(alteplase, *because, text="Aspirin 300 mg")
+        assert finding is not None
+        assert (finding.action, finding.urgency) == (action, U)
 
     @pytest.mark.parametrize(("glucose", "is_said"), [("3.9", True), ("4.0", False)])
     def test_a_quinolone_beside_a_low_glucose(self, glucose: str, is_said: bool) -> None:

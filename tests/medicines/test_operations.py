@@ -370,3 +370,49 @@ def test_codes_of_small_bleeding_mean_what_its_words_mean(code: str, rule: str |
     found = _said("Apixaban 5 mg", coded)
     assert (found.reasons[0].rule if found is not None else None) == rule
     assert found is None or ("()" not in found.sentence and "an operation" not in found.sentence)
+
+
+def _left_out(text: str, at: str) -> Json:
+    return {
+        "resourceType": "MedicationAdministration",
+        "id": f"n-{at}".replace(":", "").replace("+", "-"),
+        "status": "not-done",
+        "subject": {"reference": "Patient/p"},
+        "medicationCodeableConcept": {"text": text},
+        "effectiveDateTime": at,
+    }
+
+
+@pytest.mark.parametrize(
+    ("text", "key", "first", "is_asked"),
+    [
+        ("Clozapine 300 mg", "clozapine-gap", "2026-02-26T20:00:00+04:00", True),
+        ("Clozapine 300 mg", "clozapine-gap", "2026-02-28T20:00:00+04:00", False),
+        ("Methadone 80 mg", "methadone-gap", "2026-02-26T08:00:00+04:00", True),
+        ("Methadone 80 mg", "methadone-gap", "2026-02-27T20:00:00+04:00", False),
+    ],
+)
+def test_doses_left_out_make_a_gap_without_any_given(
+    text: str, key: str, first: str, *, is_asked: bool
+) -> None:
+    """The same rule (NHS Cheshire and Merseyside, secondary; methadone: common practice, no source)."""
+    left_out = [_left_out(text, at) for at in (first, "2026-02-28T20:30:00+04:00")]
+    found = _said(text, *left_out)
+    keys = {reason.rule for reason in found.reasons} if found is not None else set()
+    assert (key in keys) is is_asked
+
+
+def test_a_gap_is_seen_when_the_last_dose_is_older_than_three_days() -> None:
+    given = {**_left_out("Clozapine 300 mg", "2026-02-24T20:00:00+04:00"), "status": "completed"}
+    found = _said("Clozapine 300 mg", given)
+    assert found is not None
+    assert "clozapine-gap" in {reason.rule for reason in found.reasons}
+
+
+@pytest.mark.parametrize("text", ["Clozapine 300 mg", "Methadone 80 mg"])
+def test_a_gap_is_seen_at_the_signature(text: str) -> None:
+    """Where the old dose is written anew it is better not started."""
+    given = {**_left_out(text, "2026-02-24T20:00:00+04:00"), "status": "completed"}
+    draft = {**order(text, status="draft", authoredOn="2026-03-01T09:59:00+04:00"), "id": "o"}
+    found = suggestions(answer_of(patient("1960-06-01"), draft, *full_set(), given))["o"]
+    assert found.action == "avoid"

@@ -13,6 +13,7 @@ import pytest
 from tests.medicines.test_dose_limits import dosed
 from tests.medicines.wards import interactions, order, problem, result, reviewed, suggestions
 from tests.records import AT, Json, earlier, observation, quantity
+from weatherglass.handover.told import rank_of
 from weatherglass.knowledge.data_files import TableError
 from weatherglass.knowledge.medicines.groups import members_of
 from weatherglass.knowledge.medicines.pairs import PAIRS
@@ -121,6 +122,12 @@ EXAMPLES: dict[str, tuple[str, str, Urgency]] = {
     "metformin-twice": ("Metformin 500 mg", "Metformin 1 g", R),
     "two-driver-opioids": ("Morphine 30 mg/24 h CSCI", "Oxycodone 20 mg/24 h CSCI", P),
     "paracetamol-twice": ("Co-codamol 30/500", "Paracetamol 1 g", P),
+    "linezolid-with-mao-b": ("Linezolid 600 mg", "Rasagiline 1 mg", U),
+    "selegiline-with-serotonergic": ("Selegiline 10 mg", "Sertraline 50 mg", P),
+    "apomorphine-with-setron": ("Apomorphine 30 mg/24 h", "Ondansetron 4 mg", U),
+    "epidural-with-anticoagulant": ("Levobupivacaine 0.1% epidural", "Enoxaparin 80 mg injection", U),
+    "statin-with-booster": ("Atorvastatin 10 mg", "Paxlovid", R),
+    "cholinesterase-inhibitor-with-antimuscarinic": ("Donepezil 10 mg", "Oxybutynin 5 mg", R),
 }
 #: Pairs that ask for something else as well, which these bring.
 _WITH = {"colchicine-with-statin": [result("eGFR", "40")]}
@@ -155,7 +162,7 @@ class TestEachRow:
         assert key not in found(other, "Lactulose 10 mL")
 
     def test_every_pair_is_tried(self) -> None:
-        assert {*EXAMPLES, *_WITH} == {pair.key for pair in PAIRS}
+        assert {*EXAMPLES, *_WITH, "same-dose-twice"} == {pair.key for pair in PAIRS}
 
     def test_what_says_it_stands_before(self) -> None:
         seen: set[str] = set()
@@ -284,6 +291,57 @@ class TestHowUrgent:
         chart = found("Midazolam 10 mg", "Haloperidol 1 mg", "Methadone 5 mg", beside=(dying,))
         assert chart
         assert all(one.urgency is R for one in chart.values())
+
+
+class TestTheSameDoseTwice:
+    """STOPP 2, A3: any duplicate; that both lines say the same dose of a day is our choice."""
+
+    @staticmethod
+    def said(*charts: Json) -> InteractionFinding | None:
+        lines = [{**each, "id": f"o{at}"} for at, each in enumerate(charts)]
+        return found(*lines).get("same-dose-twice")
+
+    @staticmethod
+    def worded(text: str, words: str) -> Json:
+        return {**order(text), "dosageInstruction": [{"text": words}]}
+
+    def test_one_order_on_two_servers(self) -> None:
+        """By another name, and with its dose in words."""
+        finding = self.said(dosed("Ramipril 5 mg", "5", "mg"), self.worded("Tritace 5 mg", "5 mg OD"))
+        assert finding is not None
+        assert finding.urgency is P
+        assert sorted(finding.medicines) == ["Ramipril 5 mg", "Tritace 5 mg"]
+
+    @pytest.mark.parametrize(
+        ("one", "other"),
+        [
+            (("Ramipril", "5 mg once daily"), ("Ramipril", "2.5 mg once daily")),
+            (("Gabapentin", "300 mg in the morning"), ("Gabapentin", "300 mg at night")),
+            (("Morphine sulfate MR", "10 mg twice daily"), ("Oramorph", "10 mg twice daily when needed")),
+            (("Insulin glargine", "10 units at night"), ("Insulin glargine", "10 units at night")),
+            (("Ramipril", "as directed"), ("Ramipril", "as directed")),
+        ],
+    )
+    def test_what_may_be_meant_is_silent(self, one: tuple[str, str], other: tuple[str, str]) -> None:
+        assert self.said(self.worded(*one), self.worded(*other)) is None
+
+
+@pytest.mark.parametrize(("dose", "urgency"), [("40", R), ("80", U)])
+def test_an_anticoagulant_beside_an_epidural_by_its_dose(dose: str, urgency: Urgency) -> None:
+    """Label of enoxaparin, boxed warning; that prevention is routine, as after operations, is our choice."""
+    epidural = line(1, "Levobupivacaine 0.1%", dosageInstruction=[{"route": {"text": "epidural"}}])
+    chart = found({**dosed("Enoxaparin", dose, "mg"), "id": "o0"}, epidural)
+    assert chart["epidural-with-anticoagulant"].urgency is urgency
+
+
+def test_of_equals_the_pair_that_harms_by_itself_leads() -> None:
+    """What the kidneys made urgent comes after what kills with any: colchicine beside a macrolide."""
+    injured = (result("creatinine", "80", earlier("2 d")), result("creatinine", "170"))
+    chart = found("Colchicine 500 micrograms", "Clarithromycin 500 mg", "Verapamil 80 mg", beside=injured)
+    fatal, raised = chart["colchicine-with-strong-inhibitor"], chart["colchicine-with-inhibitor"]
+    assert fatal.urgency is raised.urgency is U
+    assert (fatal.raised, raised.raised) == (False, True)
+    assert rank_of(fatal) < rank_of(raised)
 
 
 class TestInrThatRoseTooFar:

@@ -304,7 +304,8 @@ def _about(told: Told) -> Iterable[tuple[bool, str]]:
         yield from (*reasons, *weighed) if finding.action == Action.AVOID else (*weighed, *reasons)
         yield from ((False, line.short) for line in told.of(Role.RESTART))
     elif not _fits(finding):
-        yield False, finding.sentence
+        # The names and the harm stand in the summary.
+        yield False, (isinstance(finding, InteractionFinding) and finding.asks) or finding.sentence
     yield from ((False, line.short) for line in told.of(*_ON_A_CARD))
 
 

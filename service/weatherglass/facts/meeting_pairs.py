@@ -1,11 +1,12 @@
 """Which named pairs of medicines stand on the chart; what they come to is asked elsewhere."""
 
+import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import Final, NamedTuple
 
 from weatherglass.facts.doses import daily_milligrams
-from weatherglass.facts.drug_chart import Line
+from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.named_lines import NamedLine
 from weatherglass.knowledge.medicines.groups import ByMember
 from weatherglass.knowledge.medicines.pairs import PAIRS, Pair
@@ -53,9 +54,10 @@ def _meeting(
 ) -> tuple[tuple[Line, ...], tuple[Line, ...]]:
     if pair.same == "too":
         return tuple(ones), tuple(others)
-    if pair.same == "only":
-        count = Counter(map(content_of, ones))
-        twice = tuple(line for line in ones if count[content_of(line)] > 1)
+    if pair.same in ("only", "dose"):
+        key = content_of if pair.same == "only" else _dose_of_a_day
+        count = Counter(map(key, ones))
+        twice = tuple(line for line in ones if key(line) is not None and count[key(line)] > 1)
         return twice, twice
     return _unlike(ones, others), _unlike(others, ones)
 
@@ -70,6 +72,23 @@ def _unlike(lines: Sequence[Line], others: Sequence[Line]) -> tuple[Line, ...]:
 def content_of(line: Line) -> frozenset[str]:
     """Return what a line holds: its ingredients, else its words."""
     return frozenset(line.medicine.ingredients or (line.medicine.text.casefold(),))
+
+
+#: Words of the times of a day: one medicine in one dose, in the morning and at night, is no order twice.
+_PARTS: Final = re.compile(
+    r"\b(?:mornings?|mane|om|am|noon|midday|lunch\w*|tea ?time|evenings?|pm|nights?|nocte|nightly|bedtime)\b"
+    r"|\b\d{1,2}[:.]?\d{2}\b|\b(?:mon|tues|wednes|thurs|fri|satur|sun)days?\b"
+)
+
+
+def _dose_of_a_day(line: Line) -> tuple[object, ...] | None:
+    """Return what a line gives in a day and when; None where nobody knows, or it is given when needed."""
+    order = line.charted
+    if order is None or order.as_needed or line.standing not in (Standing.IN_USE, Standing.DRAFT):
+        return None
+    daily = daily_milligrams(order)
+    when = frozenset(_PARTS.findall(order.dose_text.casefold()))
+    return (content_of(line), daily, line.route, order.due, when) if daily is not None else None
 
 
 def _is_enough(pair: Pair, line: Line) -> bool:

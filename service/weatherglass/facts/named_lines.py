@@ -48,6 +48,8 @@ def named(line: Line) -> NamedLine:
     words = names_in(line.medicine.text).union(line.medicine.ingredients)
     if line.route is Route.TRANSDERMAL:
         words |= {"patch"}
+    if line.route is Route.EPIDURAL:
+        words |= {"epidural"}
     if line.route is Route.SUBCUTANEOUS and line.charted is not None:
         words |= (
             {"csci"} if _RUNS.search(f"{line.medicine.text} {line.charted.dose_text}".casefold()) else set()

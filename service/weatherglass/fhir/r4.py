@@ -114,7 +114,9 @@ class TimingRepeat(Struct, gc=False):
     frequency: Raw = Raw()
     period: Raw = Raw()
     periodUnit: str | None = None
+    dayOfWeek: tuple[str, ...] = ()
     timeOfDay: tuple[str, ...] = ()
+    when: tuple[str, ...] = ()
 
 
 class Component(Struct, gc=False):
@@ -236,15 +238,25 @@ class DoseAndRate(Struct, gc=False):
     rateQuantity: Quantity | None = None
 
 
+class Ratio(Struct, gc=False):
+    """An amount for each of another."""
+
+    numerator: Quantity | None = None
+    denominator: Quantity | None = None
+
+
 class Dosage(Struct, gc=False):
     """One dosage instruction."""
 
+    sequence: Raw = Raw()
     text: str | None = None
     timing: Timing | None = None
     asNeededBoolean: bool | None = None
     asNeededCodeableConcept: CodeableConcept | None = None
     route: CodeableConcept | None = None
     doseAndRate: tuple[DoseAndRate, ...] = ()
+    # One in R4, a list in R5.
+    maxDosePerPeriod: Raw = Raw()
 
 
 class DispenseRequest(Struct, gc=False):

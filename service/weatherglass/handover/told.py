@@ -126,10 +126,12 @@ def asks_for_a_look(finding: Finding) -> TypeGuard[MedicineFinding]:
 
 
 def rank_of(finding: Finding) -> int:
-    """Return the place of a suggestion among the equally urgent; 0 for anything else.
+    """Return the place of a suggestion or a pair among the equally urgent; 0 for anything else.
 
     What not to give comes before what to look at.
     """
+    if isinstance(finding, InteractionFinding):
+        return int(finding.raised)
     if not isinstance(finding, MedicineFinding):
         return 0
     return finding.rank if ACTIONS[finding.action].withholds else finding.rank + LAST

@@ -78,7 +78,8 @@ def _missed(bedside: Bedside, line: Line) -> _Missed | None:
     row = next((each for each in TIME_CRITICAL if each.late and of_line.is_one_of(each.members)), None)
     if row is None or row.late is None:
         return None
-    return _omitted(bedside, line, row) or _late(bedside, line, order, row, row.late)
+    missed = _omitted(bedside, line, row) or _late(bedside, line, order, row, row.late)
+    return missed if missed is not None and bedside.as_of - missed.due >= row.asked_after else None
 
 
 def _omitted(bedside: Bedside, line: Line, row: TimeCritical) -> _Missed | None:
@@ -164,7 +165,7 @@ def _short(line: Line) -> str:
 def _finding(bedside: Bedside, found: list[_Missed], situation: Situation) -> Finding:
     acute = situation.met.get(Trigger.ANY)
     is_acute = acute is not None and not acute.doubt
-    since = min(one.due for one in found)
+    since = min(one.due + one.row.asked_after for one in found)
     pressing = [
         one.due + one.row.urgent_after
         for one in found

@@ -20,6 +20,7 @@ from weatherglass.medicines.telling.wording import each_once, name_of
 from weatherglass.medicines.triggers.met import MetTrigger
 from weatherglass.model.findings import InteractionFinding, Kind, Urgency
 from weatherglass.model.letters import Letter
+from weatherglass.model.record import Route
 from weatherglass.model.words.lists import capital
 
 
@@ -40,6 +41,9 @@ _NOT_IN_LAST_DAYS: Final = frozenset(
 )
 
 
+_SWALLOWED: Final = frozenset({Route.ORAL, Route.UNKNOWN})
+
+
 class _Found(NamedTuple):
     combination: Combination
     lines: tuple[Line, ...]
@@ -49,6 +53,7 @@ class _Found(NamedTuple):
 def interactions(bedside: Bedside, situation: Situation) -> Iterator[InteractionFinding]:
     """Return every combination on the chart."""
     lines = bedside.drug_chart.exposed
+    swallowed = [line for line in lines if line.route in _SWALLOWED]
     on_chart = frozenset().union(*[line.classes for line in lines])
     sure = {trigger: met for trigger, met in situation.met.items() if not met.doubt}
     found = []
@@ -58,7 +63,8 @@ def interactions(bedside: Bedside, situation: Situation) -> Iterator[Interaction
                 break
         else:
             all_met = _all_met(ready.combination, sure, situation)
-            taken = _lines(ready, lines) if all_met is not None else ()
+            of_these = swallowed if ready.combination.swallowed else lines
+            taken = _lines(ready, of_these) if all_met is not None else ()
             if all_met is not None and taken:
                 found.append(_Found(ready.combination, taken, all_met))
     last_days = Circumstance.LAST_DAYS in situation.applies
@@ -143,4 +149,5 @@ def _finding(bedside: Bedside, one: _Found, urgency: Urgency) -> InteractionFind
         decided_by="a combination on the chart",
         orders=tuple(line.order for line in one.lines),
         medicines=tuple(line.medicine.text for line in one.lines),
+        asks=combination.sentence,
     )

@@ -34,11 +34,13 @@ from weatherglass.knowledge.medicines.rules.rule import Circumstance
 from weatherglass.medicines.judging.judgement import is_in_vein
 from weatherglass.medicines.judging.situation import Situation
 from weatherglass.medicines.telling.wording import each_once, name_of
+from weatherglass.medicines.triggers.doses import met_doses
 from weatherglass.model.findings import URGENCY_OF, InteractionFinding, Kind, Urgency
 from weatherglass.model.letters import Letter
 from weatherglass.model.record import ConditionKind, Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
+from weatherglass.model.words.lists import capital
 
 _WEEK: Final = timedelta(days=7)
 _PROTECTS: Final = frozenset({MedicineClass.PPI.value, MedicineClass.H2_ANTAGONIST.value})
@@ -166,9 +168,11 @@ def _is_by_vein(_: Bedside, met: MetPair) -> bool:
     return any(is_in_vein(line) for line in met.other)
 
 
-def _is_added_up(bedside: Bedside, _: MetPair) -> bool:
-    """Tell whether the sum of a day is known, which the limits of the dose then judge."""
-    return bedside.paracetamol.is_whole
+def _is_added_up(bedside: Bedside, met: MetPair) -> bool:
+    """Tell whether the limits of the dose judge the sum of a day: all is known, or enough is to be much."""
+    if bedside.paracetamol.is_whole:
+        return True
+    return any(True for line in met.one for _ in met_doses(bedside, bedside.named(line)))
 
 
 _ANSWERS: Final[Mapping[PairCircumstance, Callable[[Bedside, MetPair], bool]]] = {
@@ -251,6 +255,8 @@ def _finding(
         orders=orders,
         medicines=tuple(line.medicine.text for line in lines),
         against=_against(met, urgency),
+        asks=capital(pair.asks),
+        raised=urgency > URGENCY_OF[pair.urgency],
     )
 
 

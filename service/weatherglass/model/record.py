@@ -550,6 +550,7 @@ class MedicineOrder(Plain, frozen=True, kw_only=True):
     with every dose that may be needed.
     `indication` is what its recorded reason names that the patient has; `for_prophylaxis`
     that the reason speaks of prevention alone. `due` are the times of a day that the dosage names.
+    `other_dose` is the dose in the words of the order, where its number is another.
     """
 
     origin: Origin
@@ -571,6 +572,7 @@ class MedicineOrder(Plain, frozen=True, kw_only=True):
     indication: frozenset[ConditionKind] = frozenset()
     for_prophylaxis: bool = False
     due: tuple[time, ...] = ()
+    other_dose: str = ""
 
     @property
     def began(self) -> datetime | None:

@@ -30,7 +30,7 @@ _UNITS: Final = {
     **dict.fromkeys(("mg", "milligram", "milligrams"), "mg"),
     **dict.fromkeys(("g", "gram", "grams"), "g"),
     **dict.fromkeys(("mcg", "ug", "\u00b5g", "\u03bcg", "microgram", "micrograms"), "microgram"),
-    **dict.fromkeys(("unit", "units", "iu"), "unit"),
+    **dict.fromkeys(("u", "unit", "units", "iu"), "unit"),
     **dict.fromkeys(("tablet", "tablets", "tab", "tabs", "capsule", "capsules", "cap", "caps"), "tablet"),
     **dict.fromkeys(("sachet", "sachets", "suppository", "suppositories"), "tablet"),
 }
@@ -96,6 +96,54 @@ def worded_dose(text: str) -> WordedDose | None:
         return None
     amount, meant = _larger(first, other_unit or unit, last, unit)
     return WordedDose(amount, meant, a_day, _most(ends, amount, meant))
+
+
+#: Words beside which an amount may be a strength, or a part of the dose.
+_NOT_ALONE: Final = re.compile(
+    r"\b(?:tab\w*|cap\w*|sachets?|amp\w*|vials?|pens?|puffs?|drops?|sprays?|doses?|patch\w*|total|divided|"
+    r"x|\u00d7|loading|then|to|max\w*|up|of|per|ml|strength|half|two|three|four)\b|[/x\u00d7-]\s*\d|\d\s*[/x\u00d7]"
+)
+
+
+def only_amount(text: str) -> tuple[Decimal, str] | None:
+    """Return the one amount that words name, and that is surely a dose; None where it may be anything else.
+
+    Examples:
+        >>> only_amount("10 units at night")
+        (Decimal('10'), 'unit')
+        >>> [only_amount(each) for each in ("2 x 500 mg", "5 mg to 10 mg", "1 tablet (5 mg)")]
+        [None, None, None]
+    """
+    words = " ".join(text[:_LONGEST].casefold().split())
+    found = _AMOUNT.findall(words)
+    if len(found) != 1 or _NOT_ALONE.search(words):
+        return None
+    return _number(found[0][0]), _UNITS[found[0][3]]
+
+
+#: FHIR R4 value set timing-abbreviation, where its letters are no words of a dose.
+_ABBREVIATED: Final = {"qd": "1", "qod": "0.5", "am": "1", "pm": "1", "bed": "1"}
+_EVERY_HOURS: Final = re.compile(r"q(\d{1,2})h")
+
+
+def times_a_day(text: str) -> Decimal | None:
+    """Read how often a day from a code or words that say nothing else; None where they do not.
+
+    Examples:
+        >>> [str(times_a_day(each)) for each in ("QID", "Q6H", "QD", "twice a day", "at once")]
+        ['4', '4', '1', '2', 'None']
+        >>> times_a_day("WK") == times_a_day("weekly") == Decimal(1) / 7
+        True
+    """
+    words = " ".join(text[:_LONGEST].casefold().split())
+    hours = _EVERY_HOURS.fullmatch(words)
+    if hours is not None:
+        return 24 / Decimal(hours[1]) if int(hours[1]) else None
+    if words in _ABBREVIATED:
+        return Decimal(_ABBREVIATED[words])
+    if words == "wk":
+        return 1 / _WEEK
+    return None if _NOT_READ.search(words) else _a_day(words)
 
 
 def says_as_needed(text: str) -> bool:

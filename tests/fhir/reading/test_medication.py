@@ -95,6 +95,82 @@ class TestRequest:
         assert order.ends == datetime(2026, 3, 12, 8, tzinfo=UTC)
 
     @pytest.mark.parametrize(
+        ("timing", "a_day"),
+        [
+            # FHIR R4 value set timing-abbreviation: codes that stand for themselves, without `repeat`.
+            ({"code": {"coding": [{"code": "QID"}]}}, Decimal(40)),
+            ({"code": {"coding": [{"code": "Q4H"}]}}, Decimal(60)),
+            ({"code": {"coding": [{"code": "QD"}]}}, Decimal(10)),
+            ({"code": {"coding": [{"code": "QOD"}]}}, Decimal(5)),
+            ({"code": {"coding": [{"code": "229798009", "display": "Three times daily"}]}}, Decimal(30)),
+            ({"code": {"text": "BD"}}, Decimal(20)),
+            ({"code": {"text": "as directed"}}, None),
+            # `repeat` is said to be the more exact of the two.
+            (
+                {"code": {"text": "QID"}, "repeat": {"frequency": 1, "period": 1, "periodUnit": "d"}},
+                Decimal(10),
+            ),
+            ({"repeat": {"timeOfDay": ["08:00:00", "20:00:00"]}}, Decimal(20)),
+            ({"repeat": {"when": ["MORN", "NOON", "NIGHT"]}}, Decimal(30)),
+        ],
+    )
+    def test_how_often_without_a_period(self, timing: dict[str, Any], a_day: Decimal | None) -> None:
+        dose = [{"doseQuantity": {"value": 10, "unit": "mg"}}]
+        assert _order(dosageInstruction=[{"timing": timing, "doseAndRate": dose}]).daily_dose == a_day
+
+    @pytest.mark.parametrize(
+        "repeat",
+        [
+            {"frequency": 1, "period": 1, "periodUnit": "wk", "dayOfWeek": ["mon"]},
+            {"frequency": 1, "period": 1, "periodUnit": "d", "dayOfWeek": ["mon"]},
+            {"dayOfWeek": ["mon"], "timeOfDay": ["08:00:00"]},
+        ],
+    )
+    def test_on_one_day_of_the_week(self, repeat: dict[str, Any]) -> None:
+        """FHIR R4 Timing.repeat.dayOfWeek: only on that day, so that weekly methotrexate is not daily."""
+        dose = [{"doseQuantity": {"value": 14, "unit": "mg"}}]
+        found = _order(dosageInstruction=[{"timing": {"repeat": repeat}, "doseAndRate": dose}]).daily_dose
+        assert found is not None
+        assert round(found, 6) == 2
+
+    def test_a_taper_is_not_added_up(self) -> None:
+        """FHIR R4 Dosage.sequence: different numbers follow one another, the same hold together."""
+
+        def step(number: int, amount: int) -> dict[str, Any]:
+            repeat = {"frequency": 1, "period": 1, "periodUnit": "d"}
+            dose = [{"doseQuantity": {"value": amount, "unit": "mg"}}]
+            return {"sequence": number, "timing": {"repeat": repeat}, "doseAndRate": dose}
+
+        taper = _order(dosageInstruction=[step(1, 40), step(2, 30), step(3, 20)])
+        assert (taper.dose, taper.daily_dose) == (Decimal(40), Decimal(40))
+        together = _order(dosageInstruction=[step(1, 20), step(1, 10)])
+        assert together.daily_dose == Decimal(30)
+
+    @pytest.mark.parametrize(
+        ("most", "period", "at_most"),
+        [
+            ({"value": 4, "unit": "g"}, {"value": 24, "unit": "h"}, Decimal(4000)),
+            ({"value": 30, "unit": "mg"}, {"value": 1, "unit": "d"}, Decimal(30)),
+            ({"value": 30, "unit": "mg"}, {"value": 1, "unit": "wk"}, None),
+            ({"value": 8, "unit": "tablet"}, {"value": 24, "unit": "h"}, None),
+        ],
+    )
+    def test_the_most_of_what_is_given_when_needed(
+        self, most: dict[str, Any], period: dict[str, Any], at_most: Decimal | None
+    ) -> None:
+        """FHIR R4 Dosage.maxDosePerPeriod: the upper limit on medication per unit of time."""
+        dosage = {
+            "asNeededBoolean": True,
+            "doseAndRate": [{"doseQuantity": {"value": 10, "unit": "mg"}}],
+            "maxDosePerPeriod": {"numerator": most, "denominator": period},
+        }
+        order = _order(dosageInstruction=[dosage])
+        assert (order.daily_dose, order.daily_at_most) == (None, at_most)
+        # R5 has a list there, which takes nothing of the dosage away.
+        later = _order(dosageInstruction=[{**dosage, "maxDosePerPeriod": [dosage["maxDosePerPeriod"]]}])
+        assert (later.dose, later.daily_at_most) == (Decimal(10), None)
+
+    @pytest.mark.parametrize(
         "dosage",
         [
             pytest.param([{"text": 5}], id="text-is-a-number"),

@@ -80,6 +80,7 @@ class KidneyLimit(OfMedicines, frozen=True, kw_only=True, dict=True):
         in_injury: Whether it holds in stages 2 and 3 of an injury too.
         route: "vein" or "mouth" where only that is meant.
         unless: Circumstances in which it is silent.
+        only_when: Circumstances without which it is silent.
         only_drafts: Whether it speaks of an order that is not signed yet, and of nothing that is taken.
     """
 
@@ -91,6 +92,7 @@ class KidneyLimit(OfMedicines, frozen=True, kw_only=True, dict=True):
     in_injury: bool = False
     route: Literal["", "vein", "mouth"] = ""
     unless: tuple[Circumstance, ...] = ()
+    only_when: tuple[Circumstance, ...] = ()
     only_drafts: bool = False
 
     @cached_property
@@ -117,6 +119,7 @@ def _band(row: KidneyLimit, band: BandRow) -> Band:
         action=band.action,
         reason=band.says,
         unless=row.unless,
+        only_when=row.only_when,
         soon=(band.soon or usual,),
         restart=_HELD_UNTIL if band.action is Action.HOLD else None,
         sources=row.sources,

@@ -11,12 +11,14 @@ from weatherglass.knowledge.medicines.groups import GROUPS
 from weatherglass.knowledge.medicines.ingredients import BY_NAME
 from weatherglass.knowledge.medicines.kidney_limits import LIMITS
 from weatherglass.knowledge.medicines.named_rules import NAMED_RULES
+from weatherglass.knowledge.medicines.pairs import PAIRS
 
 _MEMBERS: Final = (
     *GROUPS.values(),
     *(rule.members for rule in NAMED_RULES),
     *(limit.members for limit in LIMITS),
     *(limit.members for limit in DOSE_LIMITS),
+    *(side for pair in PAIRS for side in (pair.one, pair.second)),
 )
 _NAMES: Final = frozenset(name for each in _MEMBERS for name in each.names | each.anywhere)
 _IN_THE_TABLE: Final = frozenset(name for row in BY_NAME.values() for name in (row.name, *row.synonyms))

@@ -4,6 +4,7 @@ The rows stand in `time_critical.toml`. A dose without a recorded administration
 been given and written down elsewhere.
 """
 
+from datetime import timedelta
 from typing import Final
 
 from weatherglass.knowledge.data_files import Lasting, toml_members
@@ -24,6 +25,7 @@ class TimeCritical(OfMedicines, frozen=True, kw_only=True, dict=True):
         home: Whether one that is taken at home and not ordered here is asked about soon.
         harm: What lateness brings.
         urgent_after: How long without a dose that was due makes it urgent; None where that alone never does.
+        asked_after: How long without a dose that was due nobody is asked about it, for it acts on.
     """
 
     key: str
@@ -31,6 +33,7 @@ class TimeCritical(OfMedicines, frozen=True, kw_only=True, dict=True):
     home: bool = True
     harm: str
     urgent_after: Lasting | None = None
+    asked_after: Lasting = timedelta(0)
     sources: tuple[Source, ...]
 
 

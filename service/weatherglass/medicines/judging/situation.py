@@ -55,6 +55,7 @@ _NOT_ACUTE = frozenset(
         Trigger.LIVER_INJURY,
         Trigger.MUSCLE_BREAKDOWN,
         Trigger.HIGH_CALCIUM,
+        Trigger.LOW_CALCIUM,
         Trigger.HIGH_MAGNESIUM,
         Trigger.LONG_QT,
         Trigger.PREGNANCY,
@@ -69,6 +70,7 @@ _NOT_ACUTE = frozenset(
         Trigger.UNDER_12,
         Trigger.UNDER_16,
         Trigger.DOSES_MISSED,
+        Trigger.DOSES_MISSED_3_DAYS,
         Trigger.NOTHING_BY_MOUTH,
     }
 )
@@ -211,6 +213,10 @@ def _measured(bedside: Bedside, all_met: Mapping[Trigger, MetTrigger]) -> Iterat
     yield from _kidneys(bedside, all_met.get(Trigger.AKI))
     yield from _potassium(bedside, all_met.get(Trigger.HYPERKALAEMIA))
     yield from _infection(bedside, all_met.get(Trigger.SEPSIS))
+    for trigger in (Trigger.LOW_POTASSIUM, Trigger.POTASSIUM_BELOW_3_5):
+        little = all_met.get(trigger)
+        if little is not None and not little.doubt:
+            yield Circumstance.TOO_LITTLE_POTASSIUM, Applying(little.since, little.origins)
     low = all_met.get(Trigger.HYPOGLYCAEMIA)
     newest_glucose = bedside.record.series(Signal.GLUCOSE).latest
     if low is not None and newest_glucose is not None and newest_glucose.at != low.measures[0].at:

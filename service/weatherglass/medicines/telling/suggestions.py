@@ -103,11 +103,19 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
     )
 
 
+#: Actions of which none undoes another: what presses most leads, and of equals the one that says most.
+_ASKS_FOR_A_LOOK: Final = (Action.REDUCE, Action.LEVEL, Action.REVIEW)
+
+
 def _most_urgent_first(judged: Sequence[Judged]) -> Sequence[Judged]:
-    """Put the reason that presses most before the others that come to the same action."""
+    """Put the reason that presses most before the others; a hold stays before what asks for a look."""
     if len(judged) < 2:
         return judged
-    places = {one.action: place for place, one in reversed(list(enumerate(judged)))}
+    places = {one.action: (0, place) for place, one in reversed(list(enumerate(judged)))}
+    if judged[0].action in _ASKS_FOR_A_LOOK:
+        for place, action in enumerate(_ASKS_FOR_A_LOOK):
+            soon = [_urgency_of_one(action, one) for one in judged if one.action is action]
+            places[action] = (-max(soon, default=Urgency.ROUTINE) - 1, place)
     return sorted(judged, key=lambda one: (places[one.action], -_urgency_of_one(one.action, one)))
 
 

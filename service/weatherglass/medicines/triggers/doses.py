@@ -68,7 +68,7 @@ _UNWRITTEN = ByMember(
     ),
     _who,
 )
-_CHILDREN = ByMember((each for each in DOSE_LIMITS if each.for_children), _who)
+_CHILDREN = ByMember((each for each in DOSE_LIMITS if each.for_children or each.two_doses), _who)
 
 
 def _is_in_order(order: MedicineOrder, limit: DoseLimit) -> bool:
@@ -141,13 +141,22 @@ def _said(bedside: Bedside, line: Line, limit: DoseLimit) -> str:
     if limit.two_in_one:
         both = [name for name in line.medicine.ingredients if name in limit.members.names]
         return f"{listed(both)} in one line" if len(both) > 1 else ""
+    if limit.two_doses:
+        return _said_twice(line.charted)
     if limit.for_hours:
         return _for_long(bedside, line, limit)
-    if limit.into_a_vein:
+    if limit.into_a_vein and limit.per_kg_single is None:
         return "into a vein written"
     return (
         _in_itself(line.charted, limit) or _for_weight(bedside, line, limit) or _beside(bedside, line, limit)
     )
+
+
+def _said_twice(order: MedicineOrder | None) -> str:
+    """Say both doses of an order whose words and number do not agree."""
+    if order is None or order.dose is None or not order.other_dose:
+        return ""
+    return f"{order.other_dose} in words and {plain(order.dose)} {order.dose_unit} as a number"
 
 
 def _for_long(bedside: Bedside, line: Line, limit: DoseLimit) -> str:

@@ -4,7 +4,7 @@ Fluid lost, an opioid reversed with naloxone, a head injury, a pregnancy.
 """
 
 from collections.abc import Iterator, Mapping
-from typing import Final
+from typing import Final, NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Standing
@@ -22,7 +22,6 @@ from weatherglass.model.words.lists import inside_a_sentence
 #: Naloxone that is swallowed, as in a tablet with oxycodone, stays in the bowel and reverses nothing.
 _REVERSES_NOTHING: Final = frozenset({Route.ORAL, Route.ENTERAL, Route.SUBLINGUAL})
 _NALOXONE: Final = ("naloxone",)
-_CLOZAPINE: Final = MedicineClass.CLOZAPINE.value
 _THROMBOLYTIC: Final = MedicineClass.THROMBOLYTIC.value
 
 
@@ -35,7 +34,7 @@ def recorded_triggers(bedside: Bedside) -> Iterator[MetTrigger]:
         _thrombolysis(bedside),
         _age_below(bedside, Trigger.UNDER_12, timing.UNDER_12),
         _age_below(bedside, Trigger.UNDER_16, timing.UNDER_16),
-        _doses_missed(bedside),
+        *(_doses_missed(bedside, gap) for gap in _GAPS),
     ):
         if found is not None:
             yield found
@@ -169,23 +168,60 @@ def _age_below(bedside: Bedside, trigger: Trigger, limit: AgeLimit) -> MetTrigge
     return MetTrigger(trigger=trigger, short=short, said=short, sources=(limit.source,))
 
 
-def _doses_missed(bedside: Bedside) -> MetTrigger | None:
-    """Return a gap in the doses of what must not be begun again at its old dose after one."""
-    for line in bedside.drug_chart.lines:
-        if _CLOZAPINE not in line.classes or line.standing is not Standing.IN_USE or line.last_dose is None:
-            continue
-        last, gap = line.last_dose, timing.DOSES_MISSED_FOR
-        if not last.running and bedside.as_of - last.until > gap.length:
-            return met_by_words(
-                Trigger.DOSES_MISSED,
-                at_words("last dose recorded", last.until, bedside.clock),
-                (Recorded(last.medicine.text, last.until, last.origin),),
-                key="last-dose",
-                label="last dose",
-                since=last.until + gap.length,
-                source=gap.source,
-            )
-    return None
+class _Gap(NamedTuple):
+    """What must not go on at its old dose after a gap, and how long a gap that is."""
+
+    trigger: Trigger
+    ingredient: str
+    window: Window
+
+
+#: What is in use, and what would be once it is signed.
+_GIVEN_NEXT: Final = frozenset({Standing.IN_USE, Standing.DRAFT})
+_GAPS: Final = (
+    _Gap(Trigger.DOSES_MISSED, "clozapine", timing.DOSES_MISSED_FOR),
+    _Gap(Trigger.DOSES_MISSED_3_DAYS, "methadone", timing.TOLERANCE_LOST_AFTER),
+)
+
+
+def _doses_missed(bedside: Bedside, gap: _Gap) -> MetTrigger | None:
+    """Return a gap in the doses of what is in use: since the last given, else since the first left out."""
+    lines = [
+        line
+        for line in bedside.drug_chart.lines
+        if line.standing in _GIVEN_NEXT and gap.ingredient in line.medicine.ingredients
+    ]
+    if not lines:
+        return None
+    given = [
+        one
+        for one in bedside.record.administrations
+        if gap.ingredient in one.medicine.ingredients and bedside.as_of - one.at <= timing.GAP_SEEN_FOR.length
+    ]
+    if any(one.running for one in given):
+        return None
+    if given:
+        last = max(given, key=lambda one: (one.until, one.origin))
+        at, said, origin, text = last.until, "last dose recorded", last.origin, last.medicine.text
+    else:
+        omitted = [
+            (one.at, one.origin, n.medicine.text) for n in lines for one in bedside.omitted.get(n.order, ())
+        ]
+        if not omitted:
+            return None
+        at, origin, text = min(omitted)
+        said = "first recorded as not given"
+    if bedside.as_of - at <= gap.window.length:
+        return None
+    return met_by_words(
+        gap.trigger,
+        at_words(said, at, bedside.clock),
+        (Recorded(text, at, origin),),
+        key="last-dose",
+        label="last dose",
+        since=at + gap.window.length,
+        source=gap.window.source,
+    )
 
 
 def _reverses(given: Administration) -> bool:

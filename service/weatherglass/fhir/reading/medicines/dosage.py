@@ -13,9 +13,9 @@ from msgspec import Raw
 
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.r4 import UNREADABLE, AdministrationDosage, Dosage, Quantity
+from weatherglass.fhir.r4 import UNREADABLE, AdministrationDosage, Dosage, Quantity, TimingRepeat
 from weatherglass.fhir.reading.collector import Collector, PatientData
-from weatherglass.terminology.worded_dose import says_as_needed, worded_dose
+from weatherglass.terminology.worded_dose import only_amount, says_as_needed, times_a_day, worded_dose
 
 _Dosage = TypeVar("_Dosage", Dosage, AdministrationDosage)
 
@@ -47,6 +47,7 @@ class Day(NamedTuple):
     at_most: Decimal | None = None
 
 
+_WEEK = Decimal(7)
 #: No medicine is due more often in a day.
 _MOST_TIMES = 48
 #: No dose and no rate has more digits before or after its point.
@@ -86,6 +87,34 @@ def dose_of(dosage: Dosage | AdministrationDosage | None) -> Dose:
     return Dose(_plain_number(quantity.value), quantity.code or quantity.unit or "")
 
 
+#: Spellings of a unit, by the word that the words of a dosage come to.
+_SPELT = {
+    "mg": ("mg", "milligram", "milligrams"),
+    "g": ("g", "gram", "grams"),
+    "microgram": ("ug", "mcg", "microgram", "micrograms", "\u00b5g"),
+    "unit": ("u", "iu", "unit", "units", "[iu]", "{unit}", "{units}", "[arb'u]"),
+}
+_MICROGRAMS = {"g": Decimal(1_000_000), "mg": Decimal(1000), "microgram": Decimal(1)}
+
+
+def other_dose_of(dosages: Sequence[Dosage]) -> str:
+    """Return the dose that the words of the one instruction say, where its number is another; else empty."""
+    if len(dosages) != 1:
+        return ""
+    number, said = dose_of(dosages[0]), only_amount(dosages[0].text or "")
+    unit = next((word for word, spelt in _SPELT.items() if number.unit.casefold() in spelt), None)
+    if number.amount is None or said is None or unit is None:
+        return ""
+    of_words, of_number = _MICROGRAMS.get(said[1]), _MICROGRAMS.get(unit)
+    if of_words is None or of_number is None:
+        of_words = of_number = Decimal(1) if said[1] == unit else None
+    if of_words is None or of_number is None or said[0] * of_words == number.amount * of_number:
+        return ""
+    return (
+        f"{said[0].normalize():f} {said[1]}{'s' if said[1] in ('unit', 'microgram') and said[0] != 1 else ''}"
+    )
+
+
 def is_as_needed(dosage: Dosage) -> bool:
     """Tell whether it is given only when needed, by its own element or, without one, by its words."""
     if dosage.asNeededBoolean is None and dosage.asNeededCodeableConcept is None:
@@ -94,10 +123,31 @@ def is_as_needed(dosage: Dosage) -> bool:
 
 
 def day_of(dosages: Sequence[Dosage]) -> Day:
-    """Add up a day, only when every instruction says how much and how often, as numbers or in plain words."""
-    parts = [_part_of(dosage) for dosage in dosages]
+    """Add up a day, only when every instruction says how much and how often, as numbers or in plain words.
+
+    What follows one another (`sequence`, a taper) is not added: the most that a day of it comes to counts.
+    """
     if not dosages:
         return Day()
+    days = [_day_of(those) for those in _concurrent(dosages)]
+    if any(each.at_most is None for each in days):
+        return Day(days[0].dose)
+    return max(days, key=lambda each: each.at_most or Decimal(0))
+
+
+def _concurrent(dosages: Sequence[Dosage]) -> list[list[Dosage]]:
+    """Return what holds at the same time together: by FHIR R4 the instructions of one sequence number."""
+    numbers = [bytes(each.sequence) for each in dosages]
+    if not all(numbers):
+        return [list(dosages)]
+    groups: dict[bytes, list[Dosage]] = {}
+    for number, each in zip(numbers, dosages, strict=True):
+        groups.setdefault(number, []).append(each)
+    return list(groups.values())
+
+
+def _day_of(dosages: Sequence[Dosage]) -> Day:
+    parts = [_part_of(dosage) for dosage in dosages]
     first = parts[0].dose if parts[0] is not None else dose_of(dosages[0])
     known = [part for part in parts if part is not None]
     if len(known) < len(parts) or len({part.dose.unit for part in known}) > 1:
@@ -115,26 +165,71 @@ def _part_of(dosage: Dosage) -> Day | None:
         dose = Dose(worded.amount, worded.unit) if worded is not None else dose
     if often is None and worded is not None and not _has_a_timing(dosage):
         often = worded.a_day
-    if dose.amount is None or often is None:
+    if dose.amount is None:
         return None
-    at_most = dose.amount * often
+    most = [] if often is None else [dose.amount * often]
     if worded is not None and worded.at_most is not None and dose.unit == worded.unit:
-        at_most = min(at_most, worded.at_most)
-    return Day(dose, None, at_most)
+        most.append(worded.at_most)
+    written = _most_of_a_day(dosage, dose.unit)
+    if written is not None and (often is not None or is_as_needed(dosage)):
+        most.append(written)
+    return Day(dose, None, min(most)) if most else None
+
+
+_A_DAY = {"d": Decimal(1), "day": Decimal(1), "days": Decimal(1), "h": Decimal(24), "hours": Decimal(24)}
+_IN_MILLIGRAMS = {"g": Decimal(1000), "mg": Decimal(1)}
+
+
+def _most_of_a_day(dosage: Dosage, unit: str) -> Decimal | None:
+    """Return the most that is given in a day by its own element, in the unit of the dose."""
+    try:
+        ratio = (
+            r4.decode(bytes(dosage.maxDosePerPeriod), r4.Ratio) if bytes(dosage.maxDosePerPeriod) else None
+        )
+    except UNREADABLE:
+        return None
+    most, period = (ratio.numerator, ratio.denominator) if ratio is not None else (None, None)
+    if most is None or period is None:
+        return None
+    amount, said = _plain_number(most.value), most.code or most.unit or ""
+    if amount is None or _plain_number(period.value) != _A_DAY.get(period.code or period.unit or ""):
+        return None
+    if said == unit:
+        return amount
+    factors = _IN_MILLIGRAMS.get(said), _IN_MILLIGRAMS.get(unit)
+    return amount * factors[0] / factors[1] if factors[0] and factors[1] else None
 
 
 def _has_a_timing(dosage: Dosage) -> bool:
-    return dosage.timing is not None and dosage.timing.repeat is not None
+    """Tell whether the dosage says when by its own element, which no words then replace."""
+    repeat = dosage.timing.repeat if dosage.timing else None
+    return repeat is not None and bool(bytes(repeat.period) or bytes(repeat.frequency) or repeat.dayOfWeek)
 
 
 def _times_a_day(dosage: Dosage) -> Decimal | None:
     repeat = dosage.timing.repeat if dosage.timing else None
-    if repeat is None:
-        return None
+    often = _repeated(repeat) if repeat is not None else None
+    code = dosage.timing.code if dosage.timing else None
+    if often is not None or code is None or _has_a_timing(dosage):
+        return often
+    said = [text for coding in code.coding for text in (coding.code, coding.display)] + [code.text]
+    return next((found for text in said if text and (found := times_a_day(text)) is not None), None)
+
+
+def _repeated(repeat: TimingRepeat) -> Decimal | None:
     period, per_day = _plain_number(repeat.period), _TIMES_A_DAY.get(repeat.periodUnit or "")
+    times, days = _plain_number(repeat.frequency), len(set(repeat.dayOfWeek))
+    at_times = len(set(repeat.timeOfDay[:_MOST_TIMES])) or len(set(repeat.when[:_MOST_TIMES]))
+    if not bytes(repeat.period) and at_times and times is None:
+        return Decimal(at_times) * (days or _WEEK) / _WEEK
     if not period or per_day is None:
         return None
-    return (_plain_number(repeat.frequency) or Decimal(1)) * per_day / period
+    if not days:
+        return (times or Decimal(1)) * per_day / period
+    # Weekly with its days named is once on each of them; daily with days named is so on those days alone.
+    if repeat.periodUnit == "wk":
+        return max(times or Decimal(1), Decimal(days)) * per_day / period
+    return (times or Decimal(1)) * per_day / period * days / _WEEK
 
 
 def times_of_day(dosages: Sequence[Dosage]) -> tuple[time, ...]:

@@ -19,6 +19,7 @@ from weatherglass.fhir.reading.medicines.dosage import (
     day_of,
     dose_of,
     is_as_needed,
+    other_dose_of,
     read_dosages,
     times_of_day,
 )
@@ -253,6 +254,7 @@ def _order(
         indication=indication.kinds,
         for_prophylaxis=indication.prevents and not indication.kinds,
         due=times_of_day(dosages),
+        other_dose=other_dose_of(dosages),
     )
 
 

@@ -22,6 +22,7 @@ class Combination(Columns, frozen=True, kw_only=True):
         any_trigger: If given, at least one of these must be present.
         circumstances: If given, at least one of these must hold.
         in_one_order: Whether one order must meet every group (a combination product).
+        swallowed: Whether only what is swallowed is meant; a route that is not recorded may be.
         harm: What it comes to, in few words.
         sentence: What the reader sees, in words of ours.
         urgent: Whether somebody should act within the hour.
@@ -40,6 +41,7 @@ class Combination(Columns, frozen=True, kw_only=True):
     any_trigger: tuple[Named[Trigger], ...] = ()
     circumstances: tuple[Named[Circumstance], ...] = ()
     in_one_order: bool = False
+    swallowed: bool = False
     urgent: bool = False
     urgent_with: tuple[Named[Trigger], ...] = ()
     calm_when: tuple[Named[Circumstance], ...] = ()

@@ -61,6 +61,7 @@ class Trigger(StrEnum):
     LIVER_INJURY = "raised liver enzymes"
     MUSCLE_BREAKDOWN = "raised creatine kinase"
     HIGH_CALCIUM = "high calcium"
+    LOW_CALCIUM = "low calcium"
     HIGH_MAGNESIUM = "high magnesium"
     LONG_QT = "long QT"
     BRONCHOSPASM = "bronchospasm"
@@ -81,6 +82,7 @@ class Trigger(StrEnum):
     UNDER_12 = "under 12 years"
     UNDER_16 = "under 16 years"
     DOSES_MISSED = "no dose for 48 hours"
+    DOSES_MISSED_3_DAYS = "no dose for 3 days"
 
 
 class Circumstance(StrEnum):
@@ -108,6 +110,8 @@ class Circumstance(StrEnum):
     PLATELETS_HALVED = "platelets less than half"
     HEAD_INJURY_WITH_SIGN = "head injury with a neurological sign"
     THROMBOLYSED_WITH_SIGN = "thrombolysis with a neurological sign"
+    RECENT_STROKE = "a stroke of these days"
+    TOO_LITTLE_POTASSIUM = "too little potassium"
     CONTRAST_PLANNED = "iodinated contrast planned"
     BLEEDING = "bleeding"
     GASTROINTESTINAL_BLEEDING = "gastrointestinal bleeding"
