@@ -251,6 +251,20 @@ class TestProblems:
         )
 
     @pytest.mark.parametrize(
+        ("beside", "action"),
+        [
+            (result("K", "2.9"), "hold"),
+            (result("K", "3.6"), None),
+            (result("eGFR", "29"), "hold"),
+            (result("eGFR", "31"), None),
+        ],
+    )
+    def test_acetazolamide(self, beside: Json, action: str | None) -> None:
+        """Common practice, no source: not with poor kidneys, an acidosis or a low potassium."""
+        found = suggestions(reviewed(beside, {**order("Diamox 250 mg"), "id": "o"})).get("o")
+        assert (found.action if found is not None else None) == action
+
+    @pytest.mark.parametrize(
         ("calcium", "text", "urgency"),
         [
             ("2.10", "Denosumab 60 mg", None),

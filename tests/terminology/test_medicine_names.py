@@ -383,6 +383,9 @@ def test_trade_names(name: str, parts: tuple[str, ...]) -> None:
         ("Calcium Resonium 15 g", ()),
         ("Losec 20 mg", ("omeprazole",)),
         ("Clexan 40 mg", ()),
+        ("Buccastem 3 mg", ("prochlorperazine",)),
+        ("Cyclimorph 10", ("morphine", "cyclizine")),
+        ("Medroxyprogesterone 150 mg depot injection", ()),
     ],
 )
 def test_forms_of_a_trade_name(text: str, ingredients: tuple[str, ...]) -> None:

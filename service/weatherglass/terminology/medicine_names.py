@@ -88,7 +88,9 @@ _PLAIN_WORDS = frozenset(
     once twice three four five six times daily nightly weekly monthly od bd tds qds prn om on nocte mane
     morning night evening needed when required stat before after food meals mouth over minute minutes mins
     combined contraceptive pill continus contin en continuous csci driver bolus
-    unt actuat min kg husk compound strong npf nebs forte advance sa
+    unt actuat min kg husk compound strong npf nebs forte advance sa depot lar implant implants
+    decanoate palmitate pamoate embonate enantate barrier flexpen kwikpen solostar flextouch innolet
+    junior adult paediatric infant
     """.split()
 )
 
