@@ -138,6 +138,11 @@ def test_what_limits(directives: tuple[Directive, ...], limited: bool, dying: bo
         pytest.param(
             (_said(5, K.FULL_TREATMENT),), ("resuscitation not recorded, ask the team",), id="full-treatment"
         ),
+        pytest.param(
+            (_said(5, K.FULL_TREATMENT), _said(9, K.CEILING, text="Ward")),
+            ("resuscitation not recorded, ask the team", "limits: records conflict, ask the team", "Ward"),
+            id="full-treatment-after-a-limit",
+        ),
     ],
 )
 def test_in_few_words(directives: tuple[Directive, ...], said: tuple[str, ...]) -> None:

@@ -168,6 +168,15 @@ def test_an_open_total_is_said_once() -> None:
             "No more opioid or sedative yet",
             id="slow-breathing-on-morphine",
         ),
+        pytest.param(
+            [
+                *full_set(respiration_rate="7 /min"),
+                order("Midazolam 5 mg", "N05CD08"),
+                problem("Status epilepticus", onsetDateTime=AT),
+            ],
+            "Airway and oxygen, glucose now, and the local protocol for a seizure",
+            id="slow-breathing-in-a-fit",
+        ),
         pytest.param([*full_set(respiration_rate="7 /min")], "", id="slow-breathing-alone"),
         pytest.param(
             [*full_set(), problem("Type 1 diabetes"), result("glucose", "2.4")],

@@ -172,7 +172,7 @@ class TestLastDays:
             assert one.sentence.startswith("Consider a symptom review by the palliative team before ")
             assert one.restart is None
             assert one.would_change == ()
-            assert any("Last days of life are recorded" in caution for caution in one.cautions)
+            assert any("Care at the end of life is recorded" in caution for caution in one.cautions)
 
     def test_palliative_care_alone(self) -> None:
         """A palliative diagnosis is no record of last days: reviewed, and the combination prompt."""

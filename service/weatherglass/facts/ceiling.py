@@ -18,6 +18,8 @@ _OLD = timedelta(days=183)
 DECEASED = "Recorded as having died: check the record before anybody is called."
 #: Ours: longer words of a limit stand in the sentences only.
 _IN_SHORT = 80
+_CONFLICT = "Records of limits and of full treatment conflict: ask the team which holds."
+_CONFLICT_IN_SHORT = DecisionInShort("limits: records conflict, ask the team", DecisionShape.CONFLICT)
 NOT_RECORDED = "Resuscitation status and treatment ceiling: not recorded, so not known."
 
 
@@ -27,6 +29,7 @@ def recorded_limits(bedside: Bedside) -> tuple[str, ...]:
         *((DECEASED,) if bedside.has_died else ()),
         *_merged(bedside),
         *_resuscitation(bedside),
+        *((_CONFLICT,) if _conflicts(bedside) else ()),
         *_stated(bedside, DirectiveKind.CEILING, "Recorded treatment ceiling"),
         *_stated(bedside, DirectiveKind.END_OF_LIFE, "Recorded end-of-life care"),
         *_stated(bedside, DirectiveKind.FULL_TREATMENT, "Recorded"),
@@ -49,6 +52,11 @@ def _merged(bedside: Bedside) -> Iterator[str]:
 def has_ceiling(bedside: Bedside) -> bool:
     """Tell whether any recorded decision limits treatment; one about resuscitation does not."""
     return bool(bedside.directives(DirectiveKind.CEILING) or bedside.directives(DirectiveKind.END_OF_LIFE))
+
+
+def _conflicts(bedside: Bedside) -> bool:
+    """Tell whether a limit and full treatment are both recorded: which holds is for the team to say."""
+    return has_ceiling(bedside) and bool(bedside.directives(DirectiveKind.FULL_TREATMENT))
 
 
 def is_not_for_resuscitation(bedside: Bedside) -> bool:
@@ -81,6 +89,7 @@ def decisions_in_short(bedside: Bedside) -> tuple[DecisionInShort, ...]:
     return (
         *((died,) if bedside.has_died else ()),
         _resuscitation_in_short(bedside),
+        *((_CONFLICT_IN_SHORT,) if _conflicts(bedside) else ()),
         *dict.fromkeys(limits),
     )
 

@@ -355,3 +355,18 @@ def test_a_mistyped_row_is_refused(
     monkeypatch.setattr(data_files, "_text_of", lambda name: (tmp_path / name).read_text("utf-8"))
     with pytest.raises(data_files.TableError, match=why):
         problems.read_table()
+
+
+@pytest.mark.parametrize(
+    ("words", "kinds"),
+    [
+        ("Advance decision to refuse dialysis", set()),
+        ("Refused dialysis", set()),
+        ("Declined chemotherapy", set()),
+        ("Haemodialysis; refuses blood", {Kind.DIALYSIS}),
+        ("Refuses food; heart failure", {Kind.HEART_FAILURE}),
+    ],
+)
+def test_what_is_refused_is_not_what_the_patient_has(words: str, kinds: set[Kind]) -> None:
+    """Ours: "Dialysis needed now? Advance decision to refuse dialysis" was said of a potassium of 6.7."""
+    assert kinds_in_words(words).kinds == kinds

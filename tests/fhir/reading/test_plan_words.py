@@ -100,7 +100,6 @@ class TestCeilings:
             "Ceiling of care: ward",
             "Not for escalation",
             "Do not intubate",
-            "Comfort measures only",
             "Not for dialysis",
             "No admission to intensive care",
             "Not for ICU, consider NIV on the ward",
@@ -114,6 +113,12 @@ class TestCeilings:
         (one,) = read_words(text).said
         assert one.kind is DirectiveKind.CEILING
         assert one.text == text
+
+    @pytest.mark.parametrize("text", ["Comfort measures only", "Comfort care only", "Symptom control only"])
+    def test_comfort_alone_is_a_ceiling_and_care_at_the_end_of_life(self, text: str) -> None:
+        """Ours: of whom comfort alone is asked nobody is called for, and no opioid is held."""
+        kinds = {one.kind for one in read_words(text).said}
+        assert kinds == {DirectiveKind.CEILING, DirectiveKind.END_OF_LIFE}
 
     def test_the_sentences_of_one_ceiling_stay_together(self) -> None:
         """Two sentences are one ceiling, in order."""
@@ -192,7 +197,11 @@ class TestObservationsStopped:
     def test_what_stands_beside_it_is_read_too(self) -> None:
         """The word that ends the rounds takes nothing back of the ceiling beside it."""
         kinds = {one.kind for one in read_words("Observations discontinued: comfort care only").said}
-        assert kinds == {DirectiveKind.NO_OBSERVATIONS, DirectiveKind.CEILING}
+        assert kinds == {
+            DirectiveKind.NO_OBSERVATIONS,
+            DirectiveKind.CEILING,
+            DirectiveKind.END_OF_LIFE,
+        }
         kinds = {one.kind for one in read_words("DNACPR, not for observations").said}
         assert kinds == {DirectiveKind.NO_OBSERVATIONS, DirectiveKind.RESUSCITATION}
 

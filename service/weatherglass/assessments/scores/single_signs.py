@@ -217,7 +217,10 @@ def _at_once(bedside: Bedside, sign: SingleSign) -> Clause | None:
         return None if bedside.saturation_misleads else criteria.OXYGEN_NOW
     if sign.key == "temperature-high" and URGENCY_OF[sign.urgency] is Urgency.EMERGENCY:
         return criteria.COOL_NOW
-    is_sedative = bedside.has_sedatives and ConditionKind.PALLIATIVE not in bedside.problems
+    # What sedates may be what stops a fit.
+    has_fitted = bedside.record.has(ConditionKind.SEIZURE, ConditionKind.SEIZURES_GOING_ON)
+    may_harm = not has_fitted and ConditionKind.PALLIATIVE not in bedside.problems
+    is_sedative = bedside.has_sedatives and may_harm
     if sign.key == "respiration-low" and is_sedative and not bedside.is_sedated:
         return criteria.NO_MORE_SEDATION
     return None

@@ -106,6 +106,7 @@ _FULL_TREATMENT = phrases(
 )
 _ASKS_FOR_CEILING = phrases(r"ceilings? of (?:care|treatment|therapy|escalation)|treatment ceiling")
 _END_OF_LIFE = phrases(
+    r"comfort (?:care|measures) only|symptom(?:atic)? (?:control|care) only",
     r"end[- ]of[- ]life|last (?:days|hours)(?: or (?:days|hours))? of life|dying phase",
     r"(?:actively|imminently) dying|care of the dying|dying (?:person|patient|care)|terminal (?:care|phase)",
     r"^dying$",

@@ -26,7 +26,8 @@ _DENIED = re.compile(
     r"\b(?:no|not|never|without|denies|denied|excluded|negative for|ruled out|rule out|r/o|absence of|"
     r"nil(?! (?:by mouth|per os))|"
     r"(?:at )?(?:high |increased |low )?risk (?:of|for)|screening for|prophylaxis (?:for|against|of)|"
-    r"vaccination (?:for|against)|fear of|contact with|exposure to)\b"
+    r"vaccination (?:for|against)|fear of|contact with|exposure to|"
+    r"(?:advance decision to )?refus(?:e|es|ed|ing|al of)|declin(?:es|ed)(?! in\b))\b"
     r"[^.;\n]*?(?=$|[.;\n]|\bbut\b|\bhowever\b|\bhas\b)"
 )
 _CLAUSE = re.compile(r"[^.;,\n]+")
