@@ -602,6 +602,10 @@ class Administration(Plain, frozen=True, kw_only=True):
     order: Origin | None = None
     dose_text: str = ""
 
+    def ran_until(self, as_of: datetime) -> datetime | None:
+        """Return until when it ran, at the latest now; None of a single dose."""
+        return as_of if self.running else self.ended
+
     @property
     def until(self) -> datetime:
         """Its end, or its time where no end is recorded."""

@@ -82,11 +82,10 @@ def _critical(bedside: Bedside, values: Sequence[SentValue], place: int) -> Find
 
 def assess_not_judged(bedside: Bedside) -> Iterator[Finding]:
     """Name the newest results outside their own range that no rule judges, in one finding."""
-    gases = (*bedside.arterial_gases, *bedside.venous_gases)
     judged = COAGULATION if is_dic_asked(bedside) else ()
     read = [
         (signal, one)
-        for signal, one in newest_unjudged(bedside.record, bedside.as_of, gases)
+        for signal, one in newest_unjudged(bedside.record, bedside.as_of, bedside.gases)
         if is_outside(one) and signal not in judged
     ]
     unread = _unread_outside(bedside)

@@ -4,14 +4,14 @@ Two quotients that support another finding and trigger nothing by themselves.
 """
 
 from collections.abc import Iterator, Sequence
-from datetime import datetime
 from decimal import ROUND_DOWN, ROUND_HALF_UP, Decimal
-from typing import Final, NamedTuple
+from typing import Final
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import origins_of, rests_on
 from weatherglass.assessments.telling.score_findings import AT_THIS_AGE
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.rounds.scoring import measure_of, reason_of
+from weatherglass.facts.rounds.shock_index import ShockIndex, shock_index_of
 from weatherglass.facts.rounds.timeline import ObservationSet
 from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
@@ -27,9 +27,9 @@ from weatherglass.model.findings import (
 )
 from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit
-from weatherglass.model.record import ConditionKind, Measurement
+from weatherglass.model.record import ConditionKind
 from weatherglass.model.signals import FACTS, Signal
-from weatherglass.model.sources import Origin, Source
+from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import listed
 
@@ -37,20 +37,6 @@ _NAMES: Final = {criteria.KEY: "Shock index", criteria.AGE_KEY: "Age shock index
 _HUNDREDTH: Final = Decimal("0.01")
 _TENTH: Final = Decimal("0.1")
 _SIGNALS: Final = (Signal.PULSE, Signal.SYSTOLIC_PRESSURE)
-
-
-class _Quotient(NamedTuple):
-    """Pulse over systolic pressure of one round, times a factor."""
-
-    at: datetime
-    value: Decimal
-    pulse: Measurement
-    systolic: Measurement
-
-    @property
-    def inputs(self) -> tuple[Origin, ...]:
-        pulse, systolic = self.pulse.origin, self.systolic.origin
-        return (pulse, systolic) if pulse != systolic else (pulse,)
 
 
 def assess_shock_index(bedside: Bedside) -> Iterator[Finding]:
@@ -62,7 +48,7 @@ def assess_shock_index(bedside: Bedside) -> Iterator[Finding]:
         for key in _NAMES:
             yield _not_applicable(bedside, key)
         return
-    quotients = [q for q in map(_quotient, bedside.sets) if q is not None]
+    quotients = [q for q in map(shock_index_of, bedside.sets) if q is not None]
     recent = [q for q in quotients if bedside.as_of - q.at <= bedside.choices.look_back]
     newest = bedside.sets[-1]
     gaps = _gaps(newest)
@@ -73,17 +59,8 @@ def assess_shock_index(bedside: Bedside) -> Iterator[Finding]:
     is_current = recent[-1].at == newest.end
     yield _finding(bedside, criteria.KEY, quotients, (criteria.RAISED, criteria.HIGH), is_current=is_current)
     if age is not None:
-        by_age = [_Quotient(q.at, q.value * age, q.pulse, q.systolic) for q in quotients]
+        by_age = [q._replace(value=q.value * age) for q in quotients]
         yield _finding(bedside, criteria.AGE_KEY, by_age, (criteria.AGE_HIGH,), is_current=is_current)
-
-
-def _quotient(one: ObservationSet) -> _Quotient | None:
-    pulse, systolic = one.number(Signal.PULSE), one.number(Signal.SYSTOLIC_PRESSURE)
-    if pulse is None or systolic is None or systolic.value <= 0:
-        return None
-    if pulse.spread is not None or systolic.spread is not None:
-        return None
-    return _Quotient(one.end, pulse.value / systolic.value, pulse, systolic)
 
 
 def _gaps(one: ObservationSet) -> tuple[Missing, ...]:
@@ -93,8 +70,7 @@ def _gaps(one: ObservationSet) -> tuple[Missing, ...]:
         if measured is None:
             reason = MissingReason.NOT_RECORDED
         elif measured.spread is not None:
-            both = measured.spread.low is not None and measured.spread.high is not None
-            reason = MissingReason.CONFLICTING if both else MissingReason.ONE_SIDED
+            reason = reason_of(measured.spread)
         elif signal is Signal.SYSTOLIC_PRESSURE and measured.value <= 0:
             reason = MissingReason.IMPLAUSIBLE
         else:
@@ -106,7 +82,7 @@ def _gaps(one: ObservationSet) -> tuple[Missing, ...]:
 def _finding(
     bedside: Bedside,
     key: str,
-    quotients: Sequence[_Quotient],
+    quotients: Sequence[ShockIndex],
     cutoffs: tuple[Cutoff, ...],
     *,
     is_current: bool,
@@ -151,7 +127,7 @@ def _finding(
     )
 
 
-def _point(one: _Quotient, cutoffs: tuple[Cutoff, ...], step: Decimal) -> ScorePoint:
+def _point(one: ShockIndex, cutoffs: tuple[Cutoff, ...], step: Decimal) -> ScorePoint:
     met = [cutoff for cutoff in cutoffs if cutoff.is_met_by(one.value)]
     if cutoffs == (criteria.AGE_HIGH,) and not criteria.AGE_COUNTS_FROM.is_met_by(
         one.pulse.value / one.systolic.value
@@ -165,7 +141,7 @@ def _point(one: _Quotient, cutoffs: tuple[Cutoff, ...], step: Decimal) -> ScoreP
         highest=0,
         parts=(),
         tier=words[len(met) - 1] if met else "",
-        evidence=one.inputs,
+        evidence=origins_of((one.pulse, one.systolic)),
         value=shown_value(one.value, cutoffs, step),
     )
 

@@ -26,12 +26,9 @@ from weatherglass.model.words.clock_words import lasting
 
 def assess_low_pressure(bedside: Bedside) -> Iterator[Finding]:
     """Say where a low pressure is the patient's own, and what shows that it is tolerated."""
-    steps = bedside.pressure
-    if not steps or bedside.as_of - steps[-1].reading.at > bedside.choices.look_back:
+    steps, newest = bedside.pressure, bedside.pressure_now
+    if newest is None or not bedside.pressure_is_low_as_usual or bedside.has_unsure_low_pressure:
         return
-    if not bedside.pressure_is_low_as_usual or bedside.has_unsure_low_pressure:
-        return
-    newest = steps[-1]
     value = newest.reading.value
     usual = bedside.usual.get(Signal.SYSTOLIC_PRESSURE)
     blood_flow = bedside.perfusion

@@ -45,12 +45,9 @@ def assess_pressure_trend(bedside: Bedside) -> Iterator[Finding]:
     """Follow systolic pressure in adults."""
     if not bedside.has_adult_limits or bedside.has_unsure_low_pressure:
         return
-    steps = bedside.pressure
-    if not steps or bedside.as_of - steps[-1].reading.at > bedside.choices.look_back:
+    steps, newest = bedside.pressure, bedside.pressure_now
+    if newest is None or (bedside.pressure_is_low_as_usual and bedside.perfusion.is_kept):
         return
-    if bedside.pressure_is_low_as_usual and bedside.perfusion.is_kept:
-        return
-    newest = steps[-1]
     levels = _levels(bedside, steps)
     level = levels[-1] = _tolerable(bedside, levels[-1])
     if not level:  # A first fall that the next reading did not confirm is nothing to tell of.

@@ -174,10 +174,19 @@ class BreathAndBlood(Rounds):
         return gas_samples(self.record, VENOUS)
 
     @cached_property
+    def gases(self) -> tuple[GasSample, ...]:
+        """Every sample of whatever vessel, oldest first."""
+        return tuple(sorted((*self.arterial_gases, *self.venous_gases), key=lambda one: one.ph.at))
+
+    @property
+    def newest_gas(self) -> GasSample | None:
+        """The newest of them, while it counts."""
+        return recent_sample(self.gases, self.as_of, self.choices.gas_counts_for)
+
+    @cached_property
     def bicarbonate_of_gas(self) -> Measurement | None:
         """The bicarbonate that the newest blood gas is told as far off by, None where it is not."""
-        both = sorted((*self.arterial_gases[-1:], *self.venous_gases[-1:]), key=lambda s: s.ph.at)
-        newest = recent_sample(both, self.as_of, self.choices.gas_counts_for)
+        newest = self.newest_gas
         if newest is None:
             return None
         is_hidden = not newest.is_acid and not newest.is_venous and newest.is_below_expected

@@ -29,7 +29,6 @@ from weatherglass.facts.results.sodium_change import SodiumChange, sodium_change
 from weatherglass.facts.results.unexplained_gap import UnexplainedGap, unexplained_gap
 from weatherglass.facts.results.unjudged import is_inside, newest_unjudged
 from weatherglass.facts.rounds.anion_gap import AnionGap, anion_gap
-from weatherglass.facts.rounds.gas_samples import recent_sample
 from weatherglass.facts.rounds.scoring import (
     measure_of,
 )
@@ -71,8 +70,7 @@ class Illness(BreathAndBlood):
     @cached_property
     def unjudged(self) -> tuple[Measure, ...]:
         """The newest results of the last day that no rule judges, and not their own range either."""
-        gases = (*self.arterial_gases, *self.venous_gases)
-        found = newest_unjudged(self.record, self.as_of, gases)
+        found = newest_unjudged(self.record, self.as_of, self.gases)
         beyond = {each.bands[0].signal for each in self.graded.values() if each.band is not None}
         return tuple(
             measure_of(signal, one) for signal, one in found if signal not in beyond and not is_inside(one)
@@ -129,14 +127,13 @@ class Illness(BreathAndBlood):
     @cached_property
     def unexplained_gap(self) -> UnexplainedGap | None:
         """An anion gap of an adult that neither lactate nor ketones explain; None where there is none."""
-        gases = sorted((*self.arterial_gases, *self.venous_gases), key=lambda one: one.ph.at)
-        newest = recent_sample(gases, self.as_of, self.choices.gas_counts_for)
+        newest = self.newest_gas
         if newest is None or self.is_below(news2_2017.MINIMUM_AGE) or self.ketoacidosis.goes_on:
             return None
         creatinine = self.graded.get("creatinine-high")
         return unexplained_gap(
             self.record,
-            gases,
+            self.gases,
             kidneys_fail=creatinine is not None and creatinine.is_current and creatinine.band is not None,
             is_sugar=self.ketoacidosis.now.is_sugar,
         )
@@ -147,8 +144,7 @@ class Illness(BreathAndBlood):
         course = self.ketoacidosis
         if course.ending is not Ending.NOT_OVER or course.ketones_over_since is None:
             return None
-        gases = sorted((*self.arterial_gases, *self.venous_gases), key=lambda one: one.ph.at)
-        newest = recent_sample(gases, self.as_of, self.choices.gas_counts_for)
+        newest = self.newest_gas
         if newest is None or not newest.metabolic or newest.is_severe:
             return None
         gap = anion_gap(self.record, newest)

@@ -16,7 +16,6 @@ from weatherglass.facts.results.blood_loss import (
     ChildInShock,
     HaemoglobinFall,
     RecordedBleeding,
-    ShockIndex,
     bleeding_since,
 )
 from weatherglass.facts.results.result_levels import GradedSeries
@@ -29,6 +28,7 @@ from weatherglass.facts.results.thinned import (
     thinned_since,
 )
 from weatherglass.facts.rounds.scoring import limit_words
+from weatherglass.facts.rounds.shock_index import ShockIndex, shock_index_of
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
@@ -327,10 +327,10 @@ def _in_shock_since(patient: Illness, since: datetime | None) -> datetime | None
     """Return since when the shock index has been so high beside the bleeding."""
     began: datetime | None = None
     for one in reversed(patient.sets):
-        pulse, systolic = one.number(Signal.PULSE), one.number(Signal.SYSTOLIC_PRESSURE)
-        if pulse is None or systolic is None or systolic.value <= 0:
+        index = shock_index_of(one)
+        if index is None:
             continue
-        if not shock_index.HIGH.is_met_by(pulse.value / systolic.value):
+        if not index.is_high:
             break
         began = one.end
     return began if began is None or since is None else max(began, since)

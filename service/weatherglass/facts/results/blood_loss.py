@@ -8,11 +8,12 @@ import re
 from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 from itertools import accumulate, pairwise
 from typing import NamedTuple
 
 from weatherglass.facts.rounds.child_cells import pressure_below, pulse_above
+from weatherglass.facts.rounds.shock_index import ShockIndex, shock_index_of
 from weatherglass.facts.rounds.timeline import ObservationSet
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.facts.series.windows import SlidingExtreme
@@ -86,29 +87,6 @@ class AfterOperation(NamedTuple):
     systolic: Measurement
     systolic_before: Measurement
     since: datetime
-
-
-class ShockIndex(NamedTuple):
-    """Pulse over systolic pressure of one round, exact."""
-
-    value: Decimal
-    pulse: Measurement
-    systolic: Measurement
-
-    @property
-    def shown(self) -> Decimal:
-        """The index as it is said."""
-        return self.value.quantize(_HUNDREDTH, rounding=ROUND_HALF_UP)
-
-    @property
-    def is_raised(self) -> bool:
-        """Whether the traditional cut-off is reached."""
-        return shock_index.RAISED.is_met_by(self.value)
-
-    @property
-    def is_high(self) -> bool:
-        """Whether the higher cut-off is reached."""
-        return shock_index.HIGH.is_met_by(self.value)
 
 
 class ChildInShock(NamedTuple):
@@ -525,12 +503,9 @@ def _shock_index(rounds: Sequence[ObservationSet], as_of: datetime) -> ShockInde
     for one in reversed(rounds):
         if one.end < earliest:
             return None
-        pulse, systolic = one.number(Signal.PULSE), one.number(Signal.SYSTOLIC_PRESSURE)
-        if pulse is None or systolic is None or systolic.value <= 0:
-            continue
-        if pulse.spread is not None or systolic.spread is not None:
-            continue
-        return ShockIndex(pulse.value / systolic.value, pulse, systolic)
+        found = shock_index_of(one)
+        if found is not None:
+            return found
     return None
 
 

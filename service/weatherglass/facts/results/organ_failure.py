@@ -183,9 +183,8 @@ def _vasopressor(bedside: Bedside, score: str) -> tuple[int, str, datetime, Orig
     best = (0, "", bedside.as_of, Origin(""))
     start = bedside.as_of - table.A_DAY.length
     for dose in bedside.record.administrations:
-        ended = bedside.as_of if dose.running or dose.ended is None else dose.ended
-        is_infused = dose.running or dose.ended is not None
-        if not is_infused or dose.route not in PERHAPS_A_VEIN:
+        ended = dose.ran_until(bedside.as_of)
+        if ended is None or dose.route not in PERHAPS_A_VEIN:
             continue
         if ended < start or ended - dose.at < _HOUR:
             continue

@@ -80,9 +80,8 @@ def _counts(signal: Signal, one: Measurement) -> bool:
 def _vasoactives(bedside: Bedside) -> Points:
     running = {}
     for dose in bedside.record.administrations:
-        ended = bedside.as_of if dose.running or dose.ended is None else dose.ended
-        is_infused = dose.running or dose.ended is not None
-        if not is_infused or dose.route not in PERHAPS_A_VEIN:
+        ended = dose.ran_until(bedside.as_of)
+        if ended is None or dose.route not in PERHAPS_A_VEIN:
             continue
         if bedside.as_of - ended > _FOR:
             continue

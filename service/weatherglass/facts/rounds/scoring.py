@@ -19,7 +19,7 @@ from weatherglass.facts.rounds.timeline import (
 )
 from weatherglass.model.findings import Measure, Missing, MissingReason, ScorePart, ScorePoint
 from weatherglass.model.quantities import Unit, plain, unit_words
-from weatherglass.model.record import Measurement
+from weatherglass.model.record import Measurement, Spread
 from weatherglass.model.signals import FACTS, CodedSignal, OxygenDelivery, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.tables.bands import ChoiceTable, Compare, Cutoff
@@ -217,9 +217,13 @@ def number_row(row: ScoreParameter, measured: Measurement | None) -> RowResult:
     low, high = table.points_between(measured.spread.low, measured.spread.high)
     if low == high:
         return RowResult(low, low, low, (measured.origin,))
-    both = measured.spread.low is not None and measured.spread.high is not None
-    reason = MissingReason.CONFLICTING if both else MissingReason.ONE_SIDED
-    return RowResult(None, low, high, (measured.origin,), reason)
+    return RowResult(None, low, high, (measured.origin,), reason_of(measured.spread))
+
+
+def reason_of(spread: Spread) -> MissingReason:
+    """Say why a value is known as an interval alone."""
+    both = spread.low is not None and spread.high is not None
+    return MissingReason.CONFLICTING if both else MissingReason.ONE_SIDED
 
 
 def _resolved_row(row: ScoreParameter, resolved: Resolved | None) -> RowResult:

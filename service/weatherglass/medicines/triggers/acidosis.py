@@ -37,6 +37,5 @@ def _is_respiratory(bedside: Bedside, part: Part) -> bool:
     """Tell whether the gas of a pH shows that carbon dioxide is kept, and no low bicarbonate."""
     if part.signal is Signal.BICARBONATE:
         return False
-    gases = (*bedside.arterial_gases, *bedside.venous_gases)
-    sample = next((gas for gas in gases if gas.ph.origin == part.result.origin), None)
+    sample = next((gas for gas in bedside.gases if gas.ph.origin == part.result.origin), None)
     return sample is not None and sample.is_high and not sample.metabolic

@@ -146,9 +146,8 @@ def _oxygen_target(source: PlanSource, obs: Observation) -> None:
     if ends:
         source.keep(source.target(Range(low=ends.get("low"), high=ends.get("high")), "component"))
         return
-    texts = [text for text in (obs.valueString or "", *texts_of(obs.valueCodeableConcept)) if text.strip()]
+    texts = _texts(source, obs)
     if not texts:
-        _no_value(source)
         return
     found = source.in_texts(texts, "value", is_target=True, about_oxygen=True)
     targets = [one for one in found if one.kind is DirectiveKind.OXYGEN_TARGET]
@@ -163,9 +162,8 @@ def _oxygen_target(source: PlanSource, obs: Observation) -> None:
 
 
 def _ceiling(source: PlanSource, obs: Observation) -> None:
-    texts = [text for text in (obs.valueString or "", *texts_of(obs.valueCodeableConcept)) if text.strip()]
+    texts = _texts(source, obs)
     if not texts:
-        _no_value(source)
         return
     found = source.in_concept(obs.valueCodeableConcept, "value", is_target=False)
     found += source.in_texts([obs.valueString or ""], "value", is_target=False)
@@ -175,6 +173,14 @@ def _ceiling(source: PlanSource, obs: Observation) -> None:
         # The code says that it is a ceiling, so the team's own words are one.
         found.append(Said(kind=DirectiveKind.CEILING, text=first_text(texts)))
     source.keep(found)
+
+
+def _texts(source: PlanSource, obs: Observation) -> list[str]:
+    """Return the words of a value; none is written down."""
+    texts = [text for text in (obs.valueString or "", *texts_of(obs.valueCodeableConcept)) if text.strip()]
+    if not texts:
+        _no_value(source)
+    return texts
 
 
 def _no_value(source: PlanSource) -> None:
