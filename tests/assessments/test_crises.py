@@ -660,3 +660,15 @@ def test_a_gut_that_stops_on_clozapine(pulse: str, heat: str, urgency: Urgency |
     found = _of(rounds(shown, conditions=(stool,), orders=(CLOZAPINE,))).get("clozapine-gut")
     assert (found.urgency if found else None) is urgency
     assert "clozapine-gut" not in _of(rounds(shown, orders=(CLOZAPINE,)))
+
+
+@pytest.mark.parametrize(
+    ("width", "mind", "urgency"), [("100", CALM, None), ("101", CALM, U), ("101", VOICE, E)]
+)
+def test_a_wide_qrs_after_a_tricyclic(width: str, mind: Consciousness, urgency: Urgency | None) -> None:
+    """Boehnert and Lovejoy 1985, secondary: fits from 100 ms, arrhythmias from 160; how soon is ours."""
+    taken = condition(ConditionKind.TRICYCLIC_POISONING, text="Amitriptyline overdose", began=3)
+    numbers = {Signal.QRS_DURATION: [(1, width)]}
+    shown = {CodedSignal.CONSCIOUSNESS: mind, HR: "90"}
+    found = _of(rounds((1, shown), numbers=numbers, conditions=(taken,))).get("tricyclic-poisoning")
+    assert (found.urgency if found else None) is urgency

@@ -93,6 +93,8 @@ def _critical(record: Record, choices: LocalChoices | None = None) -> dict[str, 
         pytest.param(Signal.INR, "8.1", "inr-high", U, id="inr-8.1"),
         pytest.param(Signal.CREATINE_KINASE, "4999", None, None, id="creatine-kinase-4999"),
         pytest.param(Signal.CREATINE_KINASE, "5000", "creatine-kinase-high", U, id="creatine-kinase-5000"),
+        pytest.param(Signal.QRS_DURATION, "120", "qrs-duration-high", R, id="qrs-120"),
+        pytest.param(Signal.QRS_DURATION, "119", None, None, id="qrs-119"),
         pytest.param(Signal.PHOSPHATE, "0.3", "phosphate-low", P, id="phosphate-moderate-low-end"),
         pytest.param(Signal.PHOSPHATE, "0.49", "phosphate-low", P, id="phosphate-moderate-high-end"),
         pytest.param(Signal.PHOSPHATE, "0.5", None, None, id="phosphate-0.5"),
@@ -566,7 +568,7 @@ def test_every_analyte_has_a_case_above() -> None:
         "lactate-high", "haemoglobin-low", "platelets-low", "inr-high", "creatinine-high", "urea-high",
         "crp-high", "calcium-low", "calcium-high", "calcium-ionised-low", "calcium-ionised-high",
         "magnesium-low", "magnesium-high", "bicarbonate-low", "bicarbonate-high", "creatine-kinase-high",
-        "phosphate-low", "corrected-qt-high", "fibrinogen-low",
+        "phosphate-low", "corrected-qt-high", "fibrinogen-low", "qrs-duration-high",
     }  # fmt: skip
     assert trend_limits.SODIUM_CHANGE.limit.value == 10
 

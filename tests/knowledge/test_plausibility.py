@@ -44,6 +44,8 @@ TYPED_AGAIN = {
     "albumin": "3 100",
     "alt": "0 100000",
     "corrected-qt": "150 1000",
+    "qrs-duration": "40 400",
+    "vital-capacity": "50 8000",
     "ast": "0 100000",
     "urine-rate-for-weight": "0 50",
     "fluid-intake": "0 30000",

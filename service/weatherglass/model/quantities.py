@@ -26,6 +26,7 @@ class Unit(StrEnum):
     CENTIMETRE = "cm"
     MILLILITRE = "mL"
     MILLILITRE_PER_HOUR = "mL/h"
+    MILLILITRE_PER_KILOGRAM = "mL/kg"
     MILLILITRE_PER_KILOGRAM_HOUR = "mL/kg/h"
     SECOND = "s"
     MILLISECOND = "ms"

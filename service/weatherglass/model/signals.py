@@ -67,6 +67,8 @@ class Signal(StrEnum):
     HAPTOGLOBIN = "haptoglobin"
     OSMOLALITY = "osmolality"
     CORRECTED_QT = "corrected-qt"
+    QRS_DURATION = "qrs-duration"
+    VITAL_CAPACITY = "vital-capacity"
     # Three quantities that are never mixed: one is worked out of another, or is a part of it.
     CALCIUM_TOTAL = "calcium-total"
     CALCIUM_ADJUSTED = "calcium-adjusted"
@@ -302,6 +304,8 @@ FACTS: dict[Signal, SignalFacts] = {
     Signal.HAPTOGLOBIN: SignalFacts("haptoglobin", "haptoglobin", Unit.GRAM_PER_LITRE),
     Signal.OSMOLALITY: SignalFacts("osmolality", "osmolality", Unit.MILLIOSMOLE_PER_KILOGRAM),
     Signal.CORRECTED_QT: SignalFacts("corrected QT interval", "QTc", Unit.MILLISECOND),
+    Signal.QRS_DURATION: SignalFacts("QRS duration", "QRS", Unit.MILLISECOND),
+    Signal.VITAL_CAPACITY: SignalFacts("vital capacity", "VC", Unit.MILLILITRE),
     Signal.CALCIUM_TOTAL: SignalFacts("total calcium", "total Ca", _MMOL),
     Signal.CALCIUM_ADJUSTED: SignalFacts("adjusted calcium", "calcium", _MMOL),
     Signal.CALCIUM_IONISED: SignalFacts("ionised calcium", "ionised Ca", _MMOL),

@@ -10,6 +10,7 @@ from weatherglass.assessments.breathing.hypoxaemia import assess_hypoxaemia
 from weatherglass.assessments.breathing.oxygen import assess_oxygen
 from weatherglass.assessments.breathing.trends_oxygen import assess_oxygen_requirement
 from weatherglass.assessments.breathing.venous_gas import assess_venous_gas
+from weatherglass.assessments.breathing.vital_capacity import assess_vital_capacity
 from weatherglass.assessments.infection.neutropenic_sepsis import assess_neutropenic_sepsis
 from weatherglass.assessments.infection.sepsis_risk import assess_sepsis_risk
 from weatherglass.assessments.infection.sepsis_signs import assess_sepsis_signs
@@ -204,6 +205,7 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_venous_gas, Kind.BLOOD_GAS),
     question(assess_hypoxaemia, Kind.BLOOD_GAS),
     question(assess_exhaustion, Kind.SINGLE_SIGN),
+    question(assess_vital_capacity, Kind.METABOLIC),
     question(assess_asthma, Kind.BLOOD_GAS),
     question(assess_high_flow, Kind.OXYGEN_REQUIREMENT),
     question(assess_sepsis_risk, Kind.SEPSIS_RISK),

@@ -12,6 +12,7 @@ from weatherglass.facts.newborn import is_born_early, is_newborn
 from weatherglass.facts.pregnancy import is_pregnant_or_recently
 from weatherglass.facts.results.blood_loss import measured_loss
 from weatherglass.facts.rounds.gas_samples import GasSample
+from weatherglass.knowledge.limits import vital_capacity
 from weatherglass.model.record import Measurement, PutUp, Record, SentValue, Undated
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
@@ -34,6 +35,7 @@ UNJUDGED = (
     Signal.AST,
     Signal.ALBUMIN,
     Signal.BLOOD_LOSS,
+    Signal.VITAL_CAPACITY,
 )
 #: Judged with the pH of their sample; alone they are not.
 _OF_A_GAS = (Signal.PCO2_ARTERIAL, Signal.PCO2_VENOUS, Signal.BASE_EXCESS)
@@ -47,7 +49,9 @@ def newest_unjudged(
     """Yield the newest result of the last day of each signal that no rule judges."""
     for signal in UNJUDGED:
         newest = record.series(signal).recent(as_of, COUNTS_FOR)
-        is_judged = signal is Signal.BILIRUBIN and _is_term_newborn(record, as_of)
+        is_judged = (signal is Signal.BILIRUBIN and _is_term_newborn(record, as_of)) or (
+            signal is Signal.VITAL_CAPACITY and bool(record.told_of(*vital_capacity.WEAK))
+        )
         if newest is not None and not is_judged and not _is_judged_loss(record, as_of, signal):
             yield signal, newest
     in_a_gas = {one.origin for sample in gases for _, one in sample.parts}
