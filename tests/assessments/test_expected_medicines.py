@@ -343,3 +343,32 @@ def test_cabergoline_is_no_medicine_of_parkinsons_disease() -> None:
     review = _review(order("Cabergoline 250 micrograms"))
     assert not any("Parkinson" in one.sentence for one in review.findings)
     assert not missing(problem("Parkinson's disease"), order("Cabergoline 1 mg"))
+
+
+class TestAntiD:
+    """British Society for Haematology 2014, from memory: within 72 hours of a birth."""
+
+    NEGATIVE = problem("RhD negative")
+
+    @staticmethod
+    def birth(ago: str) -> Json:
+        return {
+            "resourceType": "Procedure",
+            "id": "birth",
+            "status": "completed",
+            "subject": {"reference": "Patient/p"},
+            "code": {"text": "Normal vaginal delivery"},
+            "performedDateTime": earlier(ago),
+        }
+
+    @pytest.mark.parametrize(("ago", "is_asked"), [("30 h", True), ("71 h", True), ("73 h", False)])
+    def test_after_a_birth(self, ago: str, is_asked: bool) -> None:
+        found = missing(PARACETAMOL, self.NEGATIVE, self.birth(ago))
+        assert [f.urgency for f in found] == ([P] if is_asked else [])
+
+    def test_not_without_the_group(self) -> None:
+        assert not missing(PARACETAMOL, self.birth("30 h"))
+
+    def test_once_given_it_is_enough(self) -> None:
+        dose = given("Anti-D immunoglobulin 1500 units", earlier("28 h"))
+        assert not missing(PARACETAMOL, self.NEGATIVE, self.birth("30 h"), dose)

@@ -265,6 +265,25 @@ class TestProblems:
         assert (found.action if found is not None else None) == action
 
     @pytest.mark.parametrize(
+        ("enzyme", "text", "urgency"),
+        [
+            ("1999", "Haloperidol 5 mg", None),
+            ("2000", "Haloperidol 5 mg", P),
+            ("5000", "Metoclopramide 10 mg", U),
+            ("5000", "Quetiapine 25 mg", None),
+        ],
+    )
+    def test_what_blocks_dopamine_with_a_raised_creatine_kinase(
+        self, enzyme: str, text: str, urgency: Urgency | None
+    ) -> None:
+        """Common practice, no source: it may be the neuroleptic malignant syndrome."""
+        raised = observation("ck", "2157-6", valueQuantity=quantity(enzyme, "U/L"))
+        finding = said(raised, text=text)
+        assert ((finding.action, finding.urgency) if finding is not None else None) == (
+            ("review", urgency) if urgency is not None else None
+        )
+
+    @pytest.mark.parametrize(
         ("calcium", "text", "urgency"),
         [
             ("2.10", "Denosumab 60 mg", None),

@@ -126,6 +126,11 @@ EXAMPLES: dict[str, tuple[str, str, Urgency]] = {
     "selegiline-with-serotonergic": ("Selegiline 10 mg", "Sertraline 50 mg", P),
     "apomorphine-with-setron": ("Apomorphine 30 mg/24 h", "Ondansetron 4 mg", U),
     "epidural-with-anticoagulant": ("Levobupivacaine 0.1% epidural", "Enoxaparin 80 mg injection", U),
+    "olanzapine-with-benzodiazepine-injected": (
+        "Olanzapine 10 mg intramuscular",
+        "Lorazepam 2 mg intramuscular",
+        P,
+    ),
     "statin-with-booster": ("Atorvastatin 10 mg", "Paxlovid", R),
     "cholinesterase-inhibitor-with-antimuscarinic": ("Donepezil 10 mg", "Oxybutynin 5 mg", R),
 }
@@ -184,6 +189,7 @@ class TestHowUrgent:
             ("Levemir 10 units", "Levemir 14 units"),
             ("Lantus 10 units", "NovoRapid 4 units"),
             ("Zomorph 10 mg", "Oramorph 5 mg"),
+            ("Olanzapine 10 mg tablets", "Lorazepam 2 mg intramuscular"),
         ],
     )
     def test_what_is_meant_together_is_silent(self, one: str, other: str) -> None:

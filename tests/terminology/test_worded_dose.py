@@ -51,6 +51,7 @@ def test_one_amount_and_one_frequency(words: str, amount: str, unit: str, a_day:
         "10 mg once daily every week",
         "1 tablet (5 mg) daily",
         "10 mg on alternate days",
+        "2,5 mg daily",
         "10 mg every other day",
         "40 mmol over 1 hour",
         "50 micrograms/hour patch",

@@ -13,6 +13,8 @@ from weatherglass.knowledge.medicines.groups import Members
 from weatherglass.knowledge.medicines.medicine_classes import LOCAL_ROUTES
 from weatherglass.model.record import Route
 
+#: Routes of which a group speaks, by its word for them.
+_SAID = {Route.EPIDURAL: "epidural", Route.INTRAMUSCULAR: "intramuscular", Route.TRANSDERMAL: "patch"}
 #: What runs under the skin for a day, and is no single injection.
 _RUNS = re.compile(r"\b24 ?-?h|driver|continuous|syringe pump|csci")
 
@@ -46,10 +48,8 @@ class NamedLine(NamedTuple):
 def named(line: Line) -> NamedLine:
     """Return a line with its words."""
     words = names_in(line.medicine.text).union(line.medicine.ingredients)
-    if line.route is Route.TRANSDERMAL:
-        words |= {"patch"}
-    if line.route is Route.EPIDURAL:
-        words |= {"epidural"}
+    if line.route in _SAID:
+        words |= {_SAID[line.route]}
     if line.route is Route.SUBCUTANEOUS and line.charted is not None:
         words |= (
             {"csci"} if _RUNS.search(f"{line.medicine.text} {line.charted.dose_text}".casefold()) else set()

@@ -5,7 +5,7 @@ ended of late, or that is taken at home and was ended here, is asked about by na
 """
 
 from collections.abc import Iterator
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import NamedTuple
 
 from weatherglass.assessments.telling.basis import Course, rests_on
@@ -105,7 +105,7 @@ def _has_a_chart(bedside: Bedside) -> bool:
 def _absent(bedside: Bedside, row: ExpectedMedicine) -> Iterator[_Absent]:
     """Return a row whose problem is recorded while its medicine is not in use."""
     problem = _problem(bedside, row)
-    if not problem.origins:
+    if not problem.origins or not _is_beside(bedside, row) or (row.once and _was_given(bedside, row)):
         return
     lines = bedside.drug_chart.lines
     in_use = [line for line in lines if _is_in_use(line)]
@@ -124,6 +124,28 @@ def _absent(bedside: Bedside, row: ExpectedMedicine) -> Iterator[_Absent]:
     yield _Absent(row, problem, ended if held is None else None, held, low)
 
 
+def _is_beside(bedside: Bedside, row: ExpectedMedicine) -> bool:
+    """Tell whether what has to be there too is recorded."""
+    return not row.beside or any(
+        c.confirmed and c.active and not row.beside.isdisjoint(c.kinds) for c in bedside.record.conditions
+    )
+
+
+def _was_given(bedside: Bedside, row: ExpectedMedicine) -> bool:
+    """Tell whether what is given once was given or ordered in its time."""
+    earliest = bedside.as_of - row.within if row.within is not None else None
+    doses = ((one.medicine.classes, one.at) for one in bedside.record.administrations)
+    orders = (
+        (one.medicine.classes, one.began)
+        for one in bedside.record.orders
+        if one.status is not OrderStatus.DRAFT and not one.is_statement
+    )
+    return any(
+        _holds(classes, row.classes) and (at is None or earliest is None or at >= earliest)
+        for classes, at in (*doses, *orders)
+    )
+
+
 def _problem(bedside: Bedside, row: ExpectedMedicine) -> _Problem:
     record = bedside.record
     found = [
@@ -132,7 +154,12 @@ def _problem(bedside: Bedside, row: ExpectedMedicine) -> _Problem:
         if (c.confirmed or row.suspected) and (c.active or row.lasts) and not row.kinds.isdisjoint(c.kinds)
         if row.within is None or (c.began is not None and bedside.as_of - c.began <= row.within)
     ]
-    done = [p.origin for p in record.procedures if not p.requested and not row.procedures.isdisjoint(p.kinds)]
+    done = [
+        p.origin
+        for p in record.procedures
+        if not p.requested and not row.procedures.isdisjoint(p.kinds)
+        if row.within is None or (p.at is not None and timedelta(0) <= bedside.as_of - p.at <= row.within)
+    ]
     pressing = [
         c.began
         for c in found
@@ -263,13 +290,14 @@ def _finding(
     course = Course(since if since is not None else stepped, asked, bedside.state_since(since))
     order = one.ended.origin if one.ended is not None else one.held.order if one.held is not None else None
     has = "only a preventive dose" if one.low is not None else f"no {one.row.medicine}"
+    use = "given" if one.row.once else "in use"
     return Finding(
         kind=Kind.MEDICINE_MISSING,
         key=one.row.key,
         letter=Letter.EXPOSURE,
         urgency=urgency,
         sentence=_sentence(bedside, one, reason, unknown, situation),
-        brief=f"{one.problem.said.rstrip(',')}, and {has} in use",
+        brief=f"{one.problem.said.rstrip(',')}, and {has} {use}",
         **rests_on(bedside, course, *one.problem.origins, order, *reason.evidence),
         sources=(one.row.source, URGENCY_SOURCE),
         decided_by=f"expected medicine missing: {one.row.key}",
@@ -306,6 +334,8 @@ def _sentence(bedside: Bedside, one: _Absent, reason: _Reason, unknown: int, sit
         asked = (
             f"and {ended.medicine.text} has ended{when}: was this meant to end? No {row.medicine} is in use"
         )
+    elif row.once:
+        asked = f"and no {row.medicine} is recorded as given or ordered: ask for it"
     else:
         asked = f"and no {row.medicine} is in use on the drug chart: ask whether it is taken, and replace it"
     because = f" Present now: {reason.said}." if reason.said and against is None else ""

@@ -34,10 +34,11 @@ _UNITS: Final = {
     **dict.fromkeys(("tablet", "tablets", "tab", "tabs", "capsule", "capsules", "cap", "caps"), "tablet"),
     **dict.fromkeys(("sachet", "sachets", "suppository", "suppositories"), "tablet"),
 }
-_NUMBER: Final = rf"(\d[\d,]*(?:\.\d+)?|{'|'.join(_COUNTS)})"
+#: A comma parts thousands and nothing else: "2,5 mg" is not read, for it may be either.
+_NUMBER: Final = rf"(\d{{1,3}}(?:,\d{{3}})+|\d+(?:\.\d+)?|{'|'.join(_COUNTS)})"
 _UNIT: Final = rf"({'|'.join(sorted(map(re.escape, _UNITS), key=len, reverse=True))})"
 _AMOUNT: Final = re.compile(
-    rf"(?<![\w./]){_NUMBER}\s*{_UNIT}?(?:\s*(?:-|to)\s*{_NUMBER})?\s*{_UNIT}(?![\w/])(?!\s*(?:per|/))"
+    rf"(?<![\w./,]){_NUMBER}\s*{_UNIT}?(?:\s*(?:-|to)\s*{_NUMBER})?\s*{_UNIT}(?![\w/])(?!\s*(?:per|/))"
 )
 _LONGEST: Final = 200
 _MOST: Final = re.compile(r"\b(?:max(?:imum)?\.?|no more than|not more than)\b(.*)$")

@@ -71,6 +71,8 @@ class ExpectedMedicine(Columns, frozen=True, kw_only=True):
         suspected: Whether a suspicion of the problem is enough.
         pressing: Of `kinds`, those that make it urgent by themselves while they are new.
         named: Or any of these in use is enough.
+        beside: Only where one of these is recorded too.
+        once: Whether it is given once: a dose or an order since the problem began answers it.
         in_altered_mind: What its absence may mean where the mind is altered now, which makes it urgent.
     """
 
@@ -95,6 +97,8 @@ class ExpectedMedicine(Columns, frozen=True, kw_only=True):
     pressing: frozenset[Named[ConditionKind]] = frozenset()
     named: Who | None = None
     in_altered_mind: str = ""
+    beside: frozenset[Named[ConditionKind]] = frozenset()
+    once: bool = False
 
     @property
     def speaks_against(self) -> frozenset[Trigger]:
