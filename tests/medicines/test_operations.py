@@ -390,6 +390,8 @@ def _left_out(text: str, at: str) -> Json:
         ("Clozapine 300 mg", "clozapine-gap", "2026-02-28T20:00:00+04:00", False),
         ("Methadone 80 mg", "methadone-gap", "2026-02-26T08:00:00+04:00", True),
         ("Methadone 80 mg", "methadone-gap", "2026-02-27T20:00:00+04:00", False),
+        ("Lamotrigine 200 mg", "lamotrigine-gap", "2026-02-24T08:00:00+04:00", True),
+        ("Lamotrigine 200 mg", "lamotrigine-gap", "2026-02-25T08:00:00+04:00", False),
     ],
 )
 def test_doses_left_out_make_a_gap_without_any_given(
@@ -409,10 +411,10 @@ def test_a_gap_is_seen_when_the_last_dose_is_older_than_three_days() -> None:
     assert "clozapine-gap" in {reason.rule for reason in found.reasons}
 
 
-@pytest.mark.parametrize("text", ["Clozapine 300 mg", "Methadone 80 mg"])
+@pytest.mark.parametrize("text", ["Clozapine 300 mg", "Methadone 80 mg", "Lamotrigine 200 mg"])
 def test_a_gap_is_seen_at_the_signature(text: str) -> None:
     """Where the old dose is written anew it is better not started."""
-    given = {**_left_out(text, "2026-02-24T20:00:00+04:00"), "status": "completed"}
+    given = {**_left_out(text, "2026-02-23T20:00:00+04:00"), "status": "completed"}
     draft = {**order(text, status="draft", authoredOn="2026-03-01T09:59:00+04:00"), "id": "o"}
     found = suggestions(answer_of(patient("1960-06-01"), draft, *full_set(), given))["o"]
     assert found.action == "avoid"

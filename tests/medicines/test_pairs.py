@@ -131,6 +131,8 @@ EXAMPLES: dict[str, tuple[str, str, Urgency]] = {
         "Lorazepam 2 mg intramuscular",
         P,
     ),
+    "strong-antiplatelet-with-anticoagulant": ("Ticagrelor 90 mg", "Apixaban 5 mg", P),
+    "antibacterial-bound-in-the-gut": ("Ciprofloxacin 500 mg tablets", "Ferrous fumarate 210 mg", R),
     "statin-with-booster": ("Atorvastatin 10 mg", "Paxlovid", R),
     "cholinesterase-inhibitor-with-antimuscarinic": ("Donepezil 10 mg", "Oxybutynin 5 mg", R),
 }
@@ -190,6 +192,7 @@ class TestHowUrgent:
             ("Lantus 10 units", "NovoRapid 4 units"),
             ("Zomorph 10 mg", "Oramorph 5 mg"),
             ("Olanzapine 10 mg tablets", "Lorazepam 2 mg intramuscular"),
+            ("Ciprofloxacin 400 mg intravenous infusion", "Ferrous fumarate 210 mg"),
         ],
     )
     def test_what_is_meant_together_is_silent(self, one: str, other: str) -> None:

@@ -14,7 +14,12 @@ from weatherglass.knowledge.medicines.medicine_classes import LOCAL_ROUTES
 from weatherglass.model.record import Route
 
 #: Routes of which a group speaks, by its word for them.
-_SAID = {Route.EPIDURAL: "epidural", Route.INTRAMUSCULAR: "intramuscular", Route.TRANSDERMAL: "patch"}
+_SAID = {
+    Route.EPIDURAL: "epidural",
+    Route.INTRAMUSCULAR: "intramuscular",
+    Route.INTRAVENOUS: "intravenous",
+    Route.TRANSDERMAL: "patch",
+}
 #: What runs under the skin for a day, and is no single injection.
 _RUNS = re.compile(r"\b24 ?-?h|driver|continuous|syringe pump|csci")
 

@@ -46,10 +46,17 @@ _AS_NEEDED: Final = re.compile(r"\bp\.?r\.?n\b|\b(?:as|when|if) (?:needed|requir
 _TIMES: Final = {"once": 1, "one time": 1, "twice": 2, "two times": 2, "three times": 3, "four times": 4,
                  "five times": 5, "six times": 6}  # fmt: skip
 _COUNTED: Final = re.compile(rf"\b({'|'.join(_TIMES)}) (?:a |per |each |every )?(day|daily|week|weekly)\b")
+#: "4 times a day", "4x/day", "x4 daily".
+_IN_DIGITS: Final = re.compile(
+    r"\b(?:(?P<times>\d{1,2}) ?(?:x|times)|x ?(?P<after>\d{1,2})) ?(?:/|a |per |each |every )? ?"
+    r"(?P<of>day|daily|week|weekly)\b"
+)
+_DOTTED: Final = re.compile(r"\b([btqo])\.? ?([dip])\.( ?[sd]\.?)?(?= |$|,|;)")
 _SHORT: Final = {"od": 1, "bd": 2, "bid": 2, "tds": 3, "tid": 3, "qds": 4, "qid": 4}
 _SHORTENED: Final = re.compile(rf"\b({'|'.join(_SHORT)})\b")
 _HOURS: Final = re.compile(
-    r"\bevery (?:\d+ ?(?:-|to) ?)?(\d+) ?(?:hours?|hrs?|h)\b|\b(?:\d+ ?(?:-|to) ?)?(\d+)[ -]?hourly\b"
+    r"\bevery (?:\d+ ?(?:-|to) ?)?(\d+) ?(?:hours?|hrs?|h)\b|\bq ?(\d+) ?h\b"
+    r"|\b(?:\d+ ?(?:-|to) ?)?(\d+)[ -]?(?:hourly|hrly|hly)\b"
 )
 _DAYS: Final = re.compile(r"\b(?:mon|tues|wednes|thurs|fri|satur|sun)days?\b")
 _WEEKLY: Final = re.compile(r"\bweekly\b|\b(?:a|per|each|every) week\b")
@@ -172,17 +179,22 @@ def _number(word: str) -> Decimal:
 
 def _a_day(words: str) -> Decimal | None:
     """Return how often a day; None where the words do not say it, or say two things."""
+    words = _DOTTED.sub(lambda found: re.sub(r"[^a-z]", "", found[0]), words)
     days = len(set(_DAYS.findall(words)))
-    counted = _COUNTED.search(words)
-    if counted is not None:
-        times = Decimal(_TIMES[counted[1]])
-        is_weekly = counted[2].startswith("week") or bool(_WEEKLY.search(words)) or days > 0
+    counted, digits = _COUNTED.search(words), _IN_DIGITS.search(words)
+    if counted is not None or digits is not None:
+        times = Decimal(_TIMES[counted[1]] if counted is not None else digits["times"] or digits["after"])
+        is_weekly = (
+            (counted[2] if counted is not None else digits["of"]).startswith("week")
+            or bool(_WEEKLY.search(words))
+            or days > 0
+        )
         return times / _WEEK if is_weekly and _is_once(words) else None if is_weekly else times
     if days or _WEEKLY.search(words):
         return None if _DAILY.search(words) and not days else Decimal(days or 1) / _WEEK
     hours = _HOURS.search(words)
     if hours is not None:
-        every = Decimal(hours[1] or hours[2])
+        every = Decimal(hours[1] or hours[2] or hours[3])
         return 24 / every if every > 0 else None
     short = _SHORTENED.search(words)
     if short is not None:

@@ -71,6 +71,7 @@ _NOT_ACUTE = frozenset(
         Trigger.UNDER_16,
         Trigger.DOSES_MISSED,
         Trigger.DOSES_MISSED_3_DAYS,
+        Trigger.DOSES_MISSED_5_DAYS,
         Trigger.NOTHING_BY_MOUTH,
     }
 )

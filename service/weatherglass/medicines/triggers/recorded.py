@@ -181,6 +181,7 @@ _GIVEN_NEXT: Final = frozenset({Standing.IN_USE, Standing.DRAFT})
 _GAPS: Final = (
     _Gap(Trigger.DOSES_MISSED, "clozapine", timing.DOSES_MISSED_FOR),
     _Gap(Trigger.DOSES_MISSED_3_DAYS, "methadone", timing.TOLERANCE_LOST_AFTER),
+    _Gap(Trigger.DOSES_MISSED_5_DAYS, "lamotrigine", timing.LAMOTRIGINE_ANEW_AFTER),
 )
 
 

@@ -83,6 +83,7 @@ class Trigger(StrEnum):
     UNDER_16 = "under 16 years"
     DOSES_MISSED = "no dose for 48 hours"
     DOSES_MISSED_3_DAYS = "no dose for 3 days"
+    DOSES_MISSED_5_DAYS = "no dose for 5 days"
 
 
 class Circumstance(StrEnum):
