@@ -181,14 +181,10 @@ def _a_day(words: str) -> Decimal | None:
     """Return how often a day; None where the words do not say it, or say two things."""
     words = _DOTTED.sub(lambda found: re.sub(r"[^a-z]", "", found[0]), words)
     days = len(set(_DAYS.findall(words)))
-    counted, digits = _COUNTED.search(words), _IN_DIGITS.search(words)
-    if counted is not None or digits is not None:
-        times = Decimal(_TIMES[counted[1]] if counted is not None else digits["times"] or digits["after"])
-        is_weekly = (
-            (counted[2] if counted is not None else digits["of"]).startswith("week")
-            or bool(_WEEKLY.search(words))
-            or days > 0
-        )
+    counted = _counted(words)
+    if counted is not None:
+        times, of = counted
+        is_weekly = of.startswith("week") or bool(_WEEKLY.search(words)) or days > 0
         return times / _WEEK if is_weekly and _is_once(words) else None if is_weekly else times
     if days or _WEEKLY.search(words):
         return None if _DAILY.search(words) and not days else Decimal(days or 1) / _WEEK
@@ -201,6 +197,15 @@ def _a_day(words: str) -> Decimal | None:
         return Decimal(_SHORT[short[1]])
     parts = sum(bool(part.search(words)) for part in _PARTS_OF_A_DAY)
     return Decimal(parts or 1) if parts or _DAILY.search(words) else None
+
+
+def _counted(words: str) -> tuple[Decimal, str] | None:
+    """Return how many times, and of what: "four times a day", "4x/day"."""
+    found = _COUNTED.search(words)
+    if found is not None:
+        return Decimal(_TIMES[found[1]]), found[2]
+    digits = _IN_DIGITS.search(words)
+    return (Decimal(digits["times"] or digits["after"]), digits["of"]) if digits is not None else None
 
 
 def _is_once(words: str) -> bool:
