@@ -90,6 +90,9 @@ def _risk(bedside: Bedside, infection: SuspectedInfection, signs: Signs, course:
     treatment = bedside.first_antimicrobial
     since = course.since if course.risk > Risk.LOW else infection.since
     urgency, extra = _urgency(bedside, infection, course, signs)
+    # The signs asked before anybody suspected an infection: a suspicion puts nothing off.
+    before = next((one for one in _ask(bedside, signs) if one.urgency >= urgency), None)
+    asked = [since, *((before.asked_since or before.since,) if before is not None else ())]
     return Finding(
         kind=Kind.SEPSIS_RISK,
         key="sepsis-signs",
@@ -104,7 +107,7 @@ def _risk(bedside: Bedside, infection: SuspectedInfection, signs: Signs, course:
             *infection.origins,
             *signs.now,
             at=None if signs.now else infection.since,
-            asked_since=since,
+            asked_since=min((at for at in asked if at is not None), default=None),
         ),
         within=treatment.within(since) if treatment is not None else None,
         measures=(*_measures(signs.now), *infection_measures(infection)),

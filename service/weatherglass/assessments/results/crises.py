@@ -9,7 +9,7 @@ from datetime import date, datetime, timedelta
 from typing import NamedTuple
 
 from weatherglass.assessments.telling.asking import asked_by
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import Course, course_of, rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.blood_loss import OPERATIONS
 from weatherglass.facts.rounds.alertness import AlteredMind
@@ -87,8 +87,11 @@ def _asked(bedside: Bedside, crisis: Crisis) -> Finding | None:
 
 
 def _grade(crisis: Crisis, signs: Sequence[_Sign], mind: AlteredMind | None) -> Grade | None:
-    met = (one for one in crisis.grades if len(signs) >= one.numbers and (mind is not None or not one.mind))
-    return next(met, None)
+    return next(_met(crisis, signs, mind), None)
+
+
+def _met(crisis: Crisis, signs: Sequence[_Sign], mind: AlteredMind | None) -> Iterator[Grade]:
+    return (one for one in crisis.grades if len(signs) >= one.numbers and (mind is not None or not one.mind))
 
 
 def _finding(
@@ -99,7 +102,7 @@ def _finding(
     signs: Sequence[_Sign],
     mind: AlteredMind | None,
 ) -> Finding:
-    since = _since(grade, signs, mind, ground)
+    course = _course(bedside, crisis, grade, signs, mind, ground)
     said = [one.words for one in signs] + ([mind.words] if mind is not None else [])
     # What is on record already is not asked.
     is_known = crisis.asked.rstrip("?").casefold() in ground.words.casefold()
@@ -109,7 +112,7 @@ def _finding(
     )
     basis = rests_on(
         bedside,
-        since,
+        course,
         *ground.origins,
         *(one.value for one in signs),
         *(mind.origins if mind else ()),
@@ -128,10 +131,32 @@ def _finding(
     )
 
 
-def _since(
+def _course(
+    bedside: Bedside,
+    crisis: Crisis,
+    grade: Grade,
+    signs: Sequence[_Sign],
+    mind: AlteredMind | None,
+    ground: _Ground,
+) -> Course:
+    """Return since when enough is there, and enough for a grade as urgent as this.
+
+    A further sign makes neither later.
+    """
+    soon = URGENCY_OF[grade.soon]
+    began = [
+        (at, URGENCY_OF[one.soon] >= soon)
+        for one in _met(crisis, signs, mind)
+        if (at := _complete(one, signs, mind, ground)) is not None
+    ]
+    since = min((at for at, _ in began), default=None)
+    return course_of(bedside, since, min((at for at, is_as_urgent in began if is_as_urgent), default=None))
+
+
+def _complete(
     grade: Grade, signs: Sequence[_Sign], mind: AlteredMind | None, ground: _Ground
 ) -> datetime | None:
-    """Return since when enough is there: what came last of what the grade asks for, else the ground."""
+    """Return when the last came of what a grade asks for, else when the ground did."""
     asked = [signs[grade.numbers - 1].since] if grade.numbers else []
     if grade.mind and mind is not None and mind.since is not None:
         asked.append(mind.since)
@@ -184,10 +209,14 @@ def _with_what_stands_beside(bedside: Bedside, crisis: Crisis, ground: _Ground) 
     beside = bedside.record.told_of(*crisis.beside)
     if not beside:
         return None
-    newest = max(beside, key=lambda one: (one.at is not None, one.at or bedside.as_of))
-    words = f"{ground.words.rstrip(',')} and {inside_a_sentence(newest.text)}"
-    known = [at for at in (ground.at, newest.at) if at is not None]
-    return ground._replace(words=words, origins=(*ground.origins, newest.origin), at=max(known, default=None))
+    named = listed(list(dict.fromkeys(inside_a_sentence(one.text) for one in beside)))
+    first = min((one.at for one in beside if one.at is not None), default=None)
+    known = [at for at in (ground.at, first) if at is not None]
+    return ground._replace(
+        words=f"{ground.words.rstrip(',')} and {named}",
+        origins=(*ground.origins, *(one.origin for one in beside)),
+        at=max(known, default=None),
+    )
 
 
 def _is_known(bedside: Bedside, crisis: Crisis) -> bool:

@@ -14,7 +14,7 @@ from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.preeclampsia import (
     PREECLAMPSIA_RESULTS,
-    may_be_hellp,
+    hellp_since,
     preeclampsia_results,
 )
 from weatherglass.facts.rounds.pressure_course import Kept
@@ -95,8 +95,9 @@ def _is_beyond(one: _Pressure, systolic: Cutoff, diastolic: Cutoff) -> bool:
 
 
 def _run(readings: Sequence[_Pressure], levels: Sequence[int]) -> Run | None:
-    run = run_at_level([one.at for one in readings], levels, bridge=_BRIDGE)
-    return run if run is not None and levels[-1] else None
+    if not readings or not levels[-1]:
+        return None
+    return run_at_level([one.at for one in readings], levels, bridge=_BRIDGE)
 
 
 # Adults
@@ -219,16 +220,18 @@ def _after_a_stroke(bedside: Bedside) -> Iterator[_Sign]:
 
 def _of_pregnancy(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[Finding]:
     levels = [_pregnant_level(one) for one in readings]
-    run = _run(readings, levels) if readings else None
-    blood = tuple(preeclampsia_results(bedside))
-    is_hellp = may_be_hellp(blood)
+    run = _run(readings, levels)
+    results = tuple(preeclampsia_results(bedside))
+    blood = tuple((signal, one.newest) for signal, one in results)
+    hellp = hellp_since(bedside)
+    is_hellp = hellp is not None
     if run is None and not is_hellp:
         return
     level = levels[-1] if run is not None else 0
     urgency = _pregnant_urgency(bedside, level, blood, is_hellp=is_hellp)
     newest = readings[-1] if run is not None else None
     parts = (*(newest.parts if newest is not None else ()), *blood)
-    began = run.since if run is not None else min(one.at for _, one in blood)
+    asks = tuple(_pregnant_reasons(readings, levels, [one.since for _, one in results], hellp))
     yield Finding(
         kind=Kind.HIGH_PRESSURE,
         key="pregnancy-pressure",
@@ -244,10 +247,10 @@ def _of_pregnancy(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[F
         brief=_pregnant_brief(newest, level, blood, hellp=_hellp(bedside, is_hellp, "to be excluded")),
         **rests_on(
             bedside,
-            began,
+            min(since for _, since in asks),
             *(one for _, one in parts),
             at=newest.at if newest is not None else None,
-            asked_since=_pregnant_asked(readings, levels, blood, urgency),
+            asked_since=min((since for soon, since in asks if soon >= urgency), default=None),
         ),
         measures=tuple(measure_of(signal, one) for signal, one in parts),
         sources=tuple(_pregnant_sources(level, blood, is_hellp=is_hellp)),
@@ -292,17 +295,26 @@ def _is_preeclampsia(bedside: Bedside) -> bool:
     return bedside.record.has(ConditionKind.PREECLAMPSIA)
 
 
-def _pregnant_asked(
+def _pregnant_reasons(
     readings: Sequence[_Pressure],
     levels: Sequence[int],
-    blood: Sequence[tuple[Signal, Measurement]],
-    urgency: Urgency,
-) -> datetime | None:
-    """Return when the reason of the present urgency began: the pressure, or the blood beside it."""
-    run = _run(readings, levels) if readings else None
-    if urgency is Urgency.URGENT and run is not None and blood:
-        return max(run.since, min(one.at for _, one in blood))
-    return run.since if run is not None else None
+    blood: Sequence[datetime],
+    hellp: datetime | None,
+) -> Iterator[tuple[Urgency, datetime]]:
+    """Yield each reason to ask, how soon and since when: a worse pressure takes no earlier reason back."""
+    severe = _run(readings, [int(level > 1) for level in levels])
+    if severe is not None:
+        yield Urgency.EMERGENCY, severe.since
+    high = _run(readings, [int(level > 0) for level in levels])
+    if high is None:
+        if hellp is not None:
+            yield Urgency.URGENT, hellp
+        return
+    yield Urgency.PROMPT, high.since
+    if blood:
+        yield Urgency.URGENT, max(high.since, min(blood))
+    if hellp is not None:
+        yield Urgency.EMERGENCY, max(high.since, hellp)
 
 
 def _pregnant_sentence(

@@ -73,7 +73,7 @@ def _finding(bedside: Bedside, inr: Measurement, liver: _Liver, mind: AlteredMin
     )
     beside = f"{mind.words} and {liver.words}" if mind is not None else liver.words
     head = f"{'Liver failure' if mind is not None else 'Liver injury'}? INR {plain(inr.value)} with {beside}"
-    kings = _kings(bedside, inr, mind)
+    kings = _kings(bedside, mind)
     asks = _asks(bedside, liver, mind)
     met = f"; {kings.words}" if kings is not None else ""
     stepped = max(since, kings.since) if kings is not None else None
@@ -174,12 +174,12 @@ def _paracetamol(bedside: Bedside) -> Origin | None:
     return next((one.origin for one in said), None)
 
 
-def _kings(bedside: Bedside, inr: Measurement, mind: AlteredMind | None) -> _Kings | None:
+def _kings(bedside: Bedside, mind: AlteredMind | None) -> _Kings | None:
     """Return the criterion of King's College that is met after paracetamol, the one that began first."""
     level = bedside.record.series(Signal.PARACETAMOL_LEVEL).latest
     if _paracetamol(bedside) is None and (level is None or level.value <= 0):
         return None
-    met = [one for one in (_by_acid(bedside), _by_lactate(bedside), _by_three(bedside, inr, mind)) if one]
+    met = [one for one in (_by_acid(bedside), _by_lactate(bedside), _by_three(bedside, mind)) if one]
     return min(met, key=lambda one: one.since, default=None)
 
 
@@ -196,15 +196,12 @@ def _by_lactate(bedside: Bedside) -> _Kings | None:
     return _Kings(said, found.since, criteria.KINGS_LACTATE.source)
 
 
-def _by_three(bedside: Bedside, inr: Measurement, mind: AlteredMind | None) -> _Kings | None:
-    creatinine = _newest(bedside, Signal.CREATININE)
-    if mind is None or not mind.is_deep or creatinine is None:
+def _by_three(bedside: Bedside, mind: AlteredMind | None) -> _Kings | None:
+    inr = _beyond(bedside, Signal.INR, criteria.KINGS_INR)
+    creatinine = _beyond(bedside, Signal.CREATININE, criteria.KINGS_CREATININE)
+    if mind is None or not mind.is_deep or inr is None or creatinine is None:
         return None
-    if not criteria.KINGS_INR.is_met_by(inr.value) or not criteria.KINGS_CREATININE.is_met_by(
-        creatinine.value
-    ):
-        return None
-    since = max(at for at in (inr.at, creatinine.at, mind.since) if at is not None)
+    since = max(at for at in (inr.since, creatinine.since, mind.since) if at is not None)
     return _Kings(_TRANSPLANTATION, since, criteria.KINGS_PH.source)
 
 

@@ -6,7 +6,7 @@ from datetime import datetime
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.pregnancy import pregnant_now
-from weatherglass.facts.results.preeclampsia import may_be_hellp, preeclampsia_results
+from weatherglass.facts.results.preeclampsia import hellp_since
 from weatherglass.facts.results.shown import Shown, measures_of
 from weatherglass.facts.rounds.scoring import measure_of, show
 from weatherglass.facts.series.beyond import reaches
@@ -145,7 +145,7 @@ def _is_told_with_the_pressure(bedside: Bedside) -> bool:
         (Signal.DIASTOLIC_PRESSURE, PREGNANT_DIASTOLIC),
     )
     is_high = any(_is_met(bedside, cutoff, signal) is not None for signal, cutoff in limits)
-    return is_high or may_be_hellp(tuple(preeclampsia_results(bedside)))
+    return is_high or hellp_since(bedside) is not None
 
 
 def _finding(

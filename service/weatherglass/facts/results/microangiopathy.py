@@ -10,7 +10,7 @@ from typing import NamedTuple
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.coagulation import is_dic_asked, is_of_old, overt_dic
 from weatherglass.facts.results.heparin_fall import platelet_fall
-from weatherglass.facts.results.preeclampsia import may_be_hellp, preeclampsia_results
+from weatherglass.facts.results.preeclampsia import hellp_since
 from weatherglass.facts.results.shown import Shown
 from weatherglass.facts.results.thinned import is_anticoagulated
 from weatherglass.facts.rounds.scoring import measure_of, show
@@ -125,7 +125,7 @@ def _is_something_else(bedside: Bedside) -> bool:
     """Tell whether malaria, HELLP syndrome or failing coagulation is what is there or asked about."""
     if bedside.record.told_of(Kind.MALARIA):
         return True
-    if bedside.is_pregnant_or_recently and may_be_hellp(tuple(preeclampsia_results(bedside))):
+    if bedside.is_pregnant_or_recently and hellp_since(bedside) is not None:
         return True
     if _beyond(bedside, Signal.FIBRINOGEN, criteria.LOW_FIBRINOGEN) is not None:
         return True

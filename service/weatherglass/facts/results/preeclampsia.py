@@ -1,11 +1,13 @@
 """Results that belong to pre-eclampsia and to HELLP syndrome, beyond the limits of their publication."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
+from datetime import datetime
 
 from weatherglass.facts.patient.illness import Illness
+from weatherglass.facts.series.beyond import Beyond, reaches
 from weatherglass.knowledge.limits import heart_and_pressure as limits
-from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Signal
+from weatherglass.model.tables.bands import Cutoff
 
 PREECLAMPSIA_RESULTS = (
     (Signal.PLATELETS, limits.PREECLAMPSIA_PLATELETS),
@@ -15,17 +17,21 @@ PREECLAMPSIA_RESULTS = (
 )
 
 
-def preeclampsia_results(patient: Illness) -> Iterator[tuple[Signal, Measurement]]:
-    """Return the newest results that belong to pre-eclampsia and are beyond its limits."""
+def preeclampsia_results(patient: Illness) -> Iterator[tuple[Signal, Beyond]]:
+    """Return the newest results that belong to pre-eclampsia and are beyond its limits, and since when."""
     for signal, cutoff in PREECLAMPSIA_RESULTS:
-        newest = patient.record.series(signal).recent(patient.as_of, patient.choices.laboratory_counts_for)
-        if newest is not None and newest.spread is None and cutoff.is_met_by(newest.value):
-            yield signal, newest
+        found = _newest(patient, signal, cutoff)
+        if found is not None:
+            yield signal, found
 
 
-def may_be_hellp(blood: Sequence[tuple[Signal, Measurement]]) -> bool:
-    """Tell whether platelets are low enough and a liver test is raised."""
-    found = dict(blood)
-    platelets = found.get(Signal.PLATELETS)
-    has_liver = Signal.ALT in found or Signal.AST in found
-    return has_liver and platelets is not None and limits.HELLP_PLATELETS.is_met_by(platelets.value)
+def hellp_since(patient: Illness) -> datetime | None:
+    """Return since when platelets are low enough and a liver test is raised; None where they are not both."""
+    platelets = _newest(patient, Signal.PLATELETS, limits.HELLP_PLATELETS)
+    tests = (_newest(patient, one, limits.PREECLAMPSIA_LIVER) for one in (Signal.ALT, Signal.AST))
+    liver = [one.since for one in tests if one is not None]
+    return max(platelets.since, min(liver)) if platelets is not None and liver else None
+
+
+def _newest(patient: Illness, signal: Signal, cutoff: Cutoff) -> Beyond | None:
+    return patient.newest_beyond(signal, reaches(cutoff), patient.choices.laboratory_counts_for)

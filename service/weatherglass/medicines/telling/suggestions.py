@@ -222,10 +222,14 @@ def _review_by(
 
 
 def _urgency_of_one(lead: Action, one: Judged) -> Urgency:
+    return _urgency_at(one.met.grade, lead, one)
+
+
+def _urgency_at(grade: int, lead: Action, one: Judged) -> Urgency:
     holds = _HOLDS[one.met.trigger]
-    degree = min(one.met.grade, len(holds) - 1)
+    degree = min(grade, len(holds) - 1)
     if one.rule.soon and lead is one.rule.action is one.would_be:
-        return URGENCY_OF[one.rule.soon[min(one.met.grade, len(one.rule.soon) - 1)]]
+        return URGENCY_OF[one.rule.soon[min(grade, len(one.rule.soon) - 1)]]
     if lead is Action.HOLD:
         return holds[degree]
     row = ACTIONS[lead]
@@ -237,7 +241,9 @@ def _urgency_of_one(lead: Action, one: Judged) -> Urgency:
 def _asked_since(judged: Sequence[Judged], urgency: Urgency) -> datetime | None:
     """Return when the first reason of the present urgency began to be as urgent."""
     asking = [one for one in judged if _urgency_of_one(one.action, one) is urgency]
-    return min([one.asked_since for one in asking if one.asked_since is not None], default=None)
+    # A trigger that became worse puts nothing off that its mildest degree asks for as soon.
+    began = (one.since if _urgency_at(0, one.action, one) is urgency else one.asked_since for one in asking)
+    return min((at for at in began if at is not None), default=None)
 
 
 _LOOK_AGAIN: Final = {URGENCY_OF[word]: within for word, within in LOOK_AGAIN.items()}
