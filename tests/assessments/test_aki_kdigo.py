@@ -478,3 +478,37 @@ def test_a_first_creatinine_that_is_high(
     first = (reading(CR, 2, value, reference=reference),)
     record = chart({CR: first}, conditions=tuple(condition(kind) for kind in kinds), born=born)
     assert _kdigo(record).urgency is urgency
+
+
+class TestFlatAndHigh:
+    """Ours: what a person came in with may be the injury, so that no rise from it reassures nobody."""
+
+    @pytest.mark.parametrize(
+        ("values", "limit", "urgency"),
+        [
+            pytest.param([(0.5, 171), (0.1, 172)], None, Urgency.PROMPT, id="high-without-a-range"),
+            pytest.param([(0.5, "170.9"), (0.1, 172)], None, Urgency.ROUTINE, id="the-lowest-is-not-high"),
+            pytest.param([(0.5, 150), (0.1, 150)], 100, Urgency.PROMPT, id="1.5-times-the-limit"),
+            pytest.param([(0.5, 149), (0.1, 151)], 100, Urgency.ROUTINE, id="below-1.5-times"),
+            pytest.param([(2, 190), (0, 190)], None, Urgency.PROMPT, id="flat-for-48-hours"),
+            pytest.param([(2.01, 190), (0, 190)], None, Urgency.ROUTINE, id="flat-for-longer"),
+            pytest.param([(30, 190), (0.5, 190), (0.1, 190)], None, Urgency.ROUTINE, id="one-from-before"),
+            pytest.param([(0.5, 190), (0.1, 220)], None, Urgency.PROMPT, id="a-stage-of-its-own"),
+        ],
+    )
+    def test_limits(self, values: list[tuple[float, Any]], limit: int | None, urgency: Urgency) -> None:
+        reference = ("50", str(limit)) if limit is not None else None
+        results = [reading(CR, days * DAY, value, reference=reference) for days, value in values]
+        found = _kdigo(chart({CR: results}))
+        assert found.urgency is urgency
+        is_flat = urgency is Urgency.PROMPT and found.stage == 0
+        assert ("none from before this week" in found.brief) is is_flat
+        assert ("look for earlier results" in found.sentence) is is_flat
+
+    def test_known_chronic_disease_explains_it(self) -> None:
+        known = (condition(ConditionKind.CHRONIC_KIDNEY_DISEASE),)
+        assert _kdigo(_creatinine((0.5, 190), (0.1, 190), conditions=known)).urgency is Urgency.ROUTINE
+
+    def test_it_counts_from_the_first_of_them(self) -> None:
+        found = _kdigo(_creatinine((1, 190), (0.5, 195), (0.1, 190)))
+        assert (found.since, found.stage) == (ago(DAY), 0)

@@ -31,7 +31,7 @@ def not_assessed(
     """
     if not bedside.sets:
         return _SIGNS_UNREAD if left_out.has_signs else _NO_SIGNS
-    age = bedside.as_of - bedside.sets[-1].end
+    age = bedside.as_of - bedside.sets[-1].last
     if age > bedside.choices.stale_after:
         return Unassessed("Not assessed now", f"the newest vital signs are {lasting(age)} old")
     if score is None:

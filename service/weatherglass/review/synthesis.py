@@ -367,7 +367,7 @@ def _without_a_call(
 
 
 def _is_stale(bedside: Bedside) -> bool:
-    return not bedside.sets or bedside.as_of - bedside.sets[-1].end > bedside.choices.stale_after
+    return not bedside.sets or bedside.as_of - bedside.sets[-1].last > bedside.choices.stale_after
 
 
 def _data_age(bedside: Bedside, left_out: LeftOut) -> str:
@@ -375,7 +375,7 @@ def _data_age(bedside: Bedside, left_out: LeftOut) -> str:
         return "No vital signs could be used."
     if not bedside.sets:
         return "No vital signs are recorded."
-    newest = bedside.sets[-1].end
+    newest = bedside.sets[-1].last
     said = f"Newest vital signs {bedside.clock.full(newest)}"
     if _is_stale(bedside):
         return f"{said}, {lasting(bedside.as_of - newest)} before this review: too old to rely on."

@@ -9,10 +9,12 @@ from datetime import datetime
 from weatherglass.assessments.telling.basis import Course, course_of, rests_on
 from weatherglass.assessments.telling.kdigo_grounds import kdigo_cautions, kdigo_sources, rests_on_estimate
 from weatherglass.assessments.telling.kidney_findings import (
+    FLAT_AND_HIGH,
     HIGH_ALONE,
     NOTHING_ASKED,
     TOO_OLD,
     asks_for_a_repeat,
+    high_since,
     is_alone,
     response_to,
     stage_course,
@@ -35,10 +37,15 @@ from weatherglass.assessments.telling.kidney_words import (
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.injury import Injury
 from weatherglass.facts.kidneys.staging import KidneyStage
+from weatherglass.knowledge.kidneys import kidney_choices as ours
 from weatherglass.model.findings import AkiFinding, Finding, Kind, Measure, Missing, MissingReason, Urgency
 from weatherglass.model.letters import Letter
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Source
+
+_NOT_TOLD_APART = "so acute injury cannot be told from chronic"
+_NONE_FROM_BEFORE = f"none is from before this week, {_NOT_TOLD_APART}: look for earlier results"
 
 
 def assess_kdigo(bedside: Bedside) -> Iterator[Finding]:
@@ -71,7 +78,7 @@ def _kdigo(bedside: Bedside, measured: Sequence[Measurement]) -> AkiFinding:
         **rests_on(bedside, course, *inputs_of(injury, measured), at=_newest_input(injury, measured)),
         measures=tuple(_measures(injury)),
         missing=_missing(injury),
-        sources=(*kdigo_sources(bedside, injury), *asked.sources),
+        sources=(*kdigo_sources(bedside, injury), *_of_flat(bedside, injury, stage), *asked.sources),
         cautions=tuple(kdigo_cautions(bedside, injury, stage)),
         decided_by=_decided_by(bedside, injury, stage, urgency),
         criterion="aki-kdigo",
@@ -97,6 +104,9 @@ def _measures(injury: Injury) -> Iterator[Measure]:
 
 def _urgency(bedside: Bedside, injury: Injury, stage: int | None) -> tuple[Urgency, Course]:
     """Return how urgent it is and since when; a high result that nothing can stage is never calm."""
+    flat = _flat_since(bedside, injury, stage)
+    if flat is not None:
+        return Urgency.PROMPT, course_of(bedside, flat)
     if stage is not None:
         return urgency_of_stage(bedside, stage), stage_course(bedside, injury.history)
     one = injury.creatinine
@@ -109,9 +119,21 @@ def _urgency(bedside: Bedside, injury: Injury, stage: int | None) -> tuple[Urgen
     return urgency, course_of(bedside, old.result.at)
 
 
+def _flat_since(bedside: Bedside, injury: Injury, stage: int | None) -> datetime | None:
+    """Return since when creatinine is high without a rise, where no rise reassures nobody."""
+    return high_since(bedside, injury.creatinine) if stage == 0 and injury.creatinine is not None else None
+
+
+def _of_flat(bedside: Bedside, injury: Injury, stage: int | None) -> Iterator[Source]:
+    if _flat_since(bedside, injury, stage) is not None:
+        yield from (ours.FLAT_AND_HIGH.source, ours.HIGH_WITHOUT_A_RANGE.source)
+
+
 def _decided_by(bedside: Bedside, injury: Injury, stage: int | None, urgency: Urgency) -> str:
     if stage:
         return injury.decided_by
+    if _flat_since(bedside, injury, stage) is not None:
+        return FLAT_AND_HIGH
     one = injury.creatinine
     if one is not None and asks_for_a_repeat(bedside, one):
         return HIGH_ALONE
@@ -161,6 +183,8 @@ def _kdigo_sentence(
         return f"{beside}, as {why_they_differ(bedside)}."
     if late is not None or bedside.kidneys.episode is not None:
         return f"No stage by KDIGO now, after an injury: {said}."
+    if _flat_since(bedside, injury, stage) is not None:
+        return f"No rise by KDIGO: {said}; {_NONE_FROM_BEFORE}."
     return f"No acute kidney injury by KDIGO: {said}."
 
 
@@ -203,7 +227,7 @@ def _alone(bedside: Bedside, injury: Injury, one: KidneyStage) -> str:
     above = f", above the laboratory's upper limit of {tenths(limit)}," if limit is not None else ""
     asks = ""
     if asks_for_a_repeat(bedside, one):
-        asks = ", so acute injury cannot be told from chronic. Repeat it, and look for earlier results"
+        asks = f", {_NOT_TOLD_APART}. Repeat it, and look for earlier results"
     elif limit is not None:
         above = f", within the laboratory's limit of {tenths(limit)},"
     beside = f" ({tenths(one.unordered.value)})" if one.unordered is not None else ""
@@ -250,8 +274,15 @@ def _brief(bedside: Bedside, injury: Injury, stage: int | None) -> str:
         return "Kidney injury not staged by KDIGO"
     if warning is not None and warning.stage:
         return f"No stage by KDIGO beside AKI warning stage {warning.stage}"
+    return _brief_without_a_rise(bedside, injury)
+
+
+def _brief_without_a_rise(bedside: Bedside, injury: Injury) -> str:
     if bedside.kidneys.late_recognition is not None or bedside.kidneys.episode is not None:
         return "No stage by KDIGO now, after an injury"
+    one = injury.creatinine
+    if one is not None and high_since(bedside, one) is not None:
+        return f"Creatinine {tenths(one.result.value)} without a rise, and none from before this week"
     return "No acute kidney injury by KDIGO"
 
 

@@ -17,6 +17,7 @@ from weatherglass.knowledge.kidneys import kidney_choices as ours
 from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
 from weatherglass.model.findings import State, Urgency
 from weatherglass.model.record import ConditionKind, Flag, Measurement, ProcedureKind, Remark
+from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.words.clock_words import lasting
 
@@ -30,6 +31,7 @@ _URGENCY_BY_STAGE: Final = {
     3: Urgency.URGENT,
 }
 TOO_OLD: Final = "a stage whose creatinine was not repeated"
+FLAT_AND_HIGH: Final = "a high creatinine that does not rise, and none from before this week"
 HIGH_ALONE: Final = "a high creatinine with nothing to compare it with"
 #: Ours: an injury that is recovering, or that is not of this week, asks for less.
 _LESS: Final = {
@@ -126,6 +128,27 @@ def asks_for_a_repeat(bedside: Bedside, one: KidneyStage) -> bool:
         return False
     low, high = sorted((one.result.value, one.unordered.value))
     return bool(exact_stage_by_ratio(kdigo.STAGE_BY_RATIO, high, low))
+
+
+def high_since(bedside: Bedside, one: KidneyStage) -> datetime | None:
+    """Return since when creatinine is flat and high, where nothing older than this week tells what is usual.
+
+    No rise is no reassurance then: what a person came in with may be the injury. None elsewhere.
+    """
+    lowest, chronic = one.reference, (ConditionKind.CHRONIC_KIDNEY_DISEASE, ConditionKind.DIALYSIS)
+    if one.stage or one.other is not None or lowest is None or bedside.record.has(*chronic):
+        return None
+    if lowest.method is not ReferenceMethod.LOWEST_7_DAYS or not lowest.results:
+        return None
+    limit = upper_limit_of(bedside, one.result)
+    is_so = (
+        _is_high_without_a_range(bedside, lowest.results[0])
+        if limit is None
+        else bool(exact_stage_by_ratio(kdigo.STAGE_BY_RATIO, lowest.value, limit))
+    )
+    week = one.result.at - kdigo.RATIO_WINDOW.length
+    first = bedside.record.series(Signal.CREATININE).within(week, one.result.at)[0].at
+    return first if is_so and bedside.as_of - first <= ours.FLAT_AND_HIGH.length else None
 
 
 def is_alone(one: KidneyStage | None) -> bool:

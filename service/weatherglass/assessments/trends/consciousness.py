@@ -113,7 +113,7 @@ def assess_consciousness(bedside: Bedside) -> Iterator[Finding]:
     if not seen:
         return
     levels = [each.level for each in seen]
-    stepped = stepped_run([each.one.end for each in seen], levels)
+    stepped = stepped_run([each.shown.began for each in seen], levels)
     if stepped is None:
         return
     newest = seen[-1]
@@ -125,7 +125,7 @@ def assess_consciousness(bedside: Bedside) -> Iterator[Finding]:
     if stepped.run.is_present:  # Too old to speak for now, and nothing came after it.
         over += bedside.choices.look_back
     if bedside.as_of <= over:
-        last = next(each for each in reversed(seen) if each.one.end == stepped.run.until)
+        last = next(each for each in reversed(seen) if each.shown.began == stepped.run.until)
         yield _past(bedside, last, newest, stepped)
 
 

@@ -227,7 +227,7 @@ class Rounds(Kidneys):
         """Since when every round has shown less than alert; None where the newest one does not."""
         shown = self.alertness
         not_alert = [one.value is not Consciousness.ALERT for one in shown]
-        run = present_run([one.one.end for one in shown], not_alert)
+        run = present_run([one.began for one in shown], not_alert)
         return run.since if run is not None else None
 
     @cached_property

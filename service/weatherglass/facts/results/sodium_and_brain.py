@@ -101,5 +101,5 @@ def _is_coma(one: Alertness) -> bool:
 def _since(bedside: Bedside, shows: Callable[[Alertness], bool]) -> datetime:
     """Return when the present run of rounds that show something began."""
     shown = bedside.alertness
-    run = present_run([one.one.end for one in shown], [shows(one) for one in shown])
-    return run.since if run is not None else shown[-1].one.end
+    run = present_run([one.began for one in shown], [shows(one) for one in shown])
+    return run.since if run is not None else shown[-1].began

@@ -56,6 +56,12 @@ class Alertness(NamedTuple):
         return value if isinstance(value, Consciousness) else Consciousness.ALERT
 
     @property
+    def began(self) -> datetime:
+        """When the first of it was observed: what else the round holds makes it no later."""
+        observed = self.one.observed
+        return min((observed[name].at for name in _ALL if name in observed), default=self.one.end)
+
+    @property
     def fall(self) -> Decimal:
         """How far the coma scale is below its highest of the time before."""
         if self.scale is None or self.top is None:

@@ -4,7 +4,8 @@ A score is defined on one round at the bedside, and no publication says how clos
 together its measurements must be. Ours: a round begins with the first measurement
 after the last round and takes in everything within the window (15 minutes unless
 the site says otherwise); of two values of one signal in a round the later counts, of
-two answers about consciousness the worse, and both are said.
+two answers about consciousness the worse, and both are said. A value that is repeated in
+its round says nothing new: the first one stays, and the round is no later for it.
 Only alertness and air-or-oxygen may be carried into a round from just before it.
 """
 
@@ -65,11 +66,12 @@ class ObservationSet:
 
     Attributes:
         start: Time of its first measurement.
-        end: Time of its last measurement; the time the round is known by.
-        observed: The last value of each signal in the round.
+        end: When the last of what it says was first said; the time the round is known by.
+        observed: The last value of each signal in the round, as it was first measured.
         carried: Alertness and oxygen carried forward, where the round has none.
         said_before: An answer about consciousness that was given before the last one of the round.
         usual: How alert the patient is recorded to be when well.
+        repeated: Time of its last measurement, where that repeats a value; else None.
     """
 
     start: datetime
@@ -80,6 +82,12 @@ class ObservationSet:
     settled: dict["Question", "Resolved | None"] = field(default_factory=dict, compare=False, repr=False)
     said_before: CodedObservation | None = None
     usual: Consciousness = Consciousness.ALERT
+    repeated: datetime | None = None
+
+    @property
+    def last(self) -> datetime:
+        """Time of its last measurement, repeats included."""
+        return self.repeated or self.end
 
     def number(self, signal: Signal) -> Measurement | None:
         """Return the value of a signal in this round, or the carried one."""
@@ -122,28 +130,39 @@ def observation_sets(
             timed.extend([(answer.at, coded, answer) for answer in answers.items])
     timed.sort(key=itemgetter(0))
     rounds: list[ObservationSet] = []
-    observed: dict[Signal | CodedSignal, Measurement | CodedObservation] = {}
-    start: datetime | None = None
-    limit: datetime | None = None
-    end = start
-    before: CodedObservation | None = None
-    for at, name, item in timed:
-        if limit is None or at > limit:
-            if start is not None and end is not None:
-                rounds.append(ObservationSet(start, end, observed, {}, said_before=before, usual=usual))
-            observed, before = {}, None
-            start, limit = at, at + window
-        if name is CodedSignal.CONSCIOUSNESS:
-            earlier = observed.get(name)
-            before = earlier if isinstance(earlier, CodedObservation) else None
-        observed[name] = item
-        end = at
-    if start is not None and end is not None:
-        rounds.append(ObservationSet(start, end, observed, {}, said_before=before, usual=usual))
+    of_round: list[tuple[datetime, Signal | CodedSignal, Measurement | CodedObservation]] = []
+    for each in timed:
+        if of_round and each[0] > of_round[0][0] + window:
+            rounds.append(_round(of_round, usual))
+            of_round = []
+        of_round.append(each)
+    if of_round:
+        rounds.append(_round(of_round, usual))
     for one in rounds:
         _carry(record, one, carry)
         _keep_the_latest(one, window)
     return tuple(rounds)
+
+
+def _round(
+    timed: Sequence[tuple[datetime, Signal | CodedSignal, Measurement | CodedObservation]],
+    usual: Consciousness,
+) -> ObservationSet:
+    """Put the measurements of one round together, given in order of time."""
+    observed: dict[Signal | CodedSignal, Measurement | CodedObservation] = {}
+    before: CodedObservation | None = None
+    start = end = timed[0][0]
+    for at, name, item in timed:
+        earlier = observed.get(name)
+        if earlier is not None and earlier._replace(at=item.at, origin=item.origin) == item:
+            continue
+        if name is CodedSignal.CONSCIOUSNESS and isinstance(earlier, CodedObservation):
+            before = earlier
+        observed[name] = item
+        end = at
+    last = timed[-1][0]
+    repeated = last if last != end else None
+    return ObservationSet(start, end, observed, {}, said_before=before, usual=usual, repeated=repeated)
 
 
 def _keep_the_latest(one: ObservationSet, window: timedelta) -> None:
@@ -193,7 +212,13 @@ def with_results(
                 carried[signal] = last
         filled.append(
             ObservationSet(
-                one.start, one.end, one.observed, carried, said_before=one.said_before, usual=one.usual
+                one.start,
+                one.end,
+                one.observed,
+                carried,
+                said_before=one.said_before,
+                usual=one.usual,
+                repeated=one.repeated,
             )
         )
     return tuple(filled)

@@ -24,6 +24,7 @@ WEIGHT_IS_OLD: Final = _ROWS.window("weight-is-old")
 # Creatinine.
 
 HIGH_WITHOUT_A_RANGE: Final = _ROWS.cutoff("high-without-a-range")
+FLAT_AND_HIGH: Final = _ROWS.window("flat-and-high")
 CREATININE_STANDS: Final = _ROWS.clause("creatinine-stands")
 EPISODE_REFERENCE: Final = _ROWS.clause("episode-reference")
 LATE_RECOGNITION: Final = _ROWS.clause("late-recognition")
