@@ -315,3 +315,33 @@ class TestWhatTheNumbersOfAVeinSettle:
         found = findings(record, Kind.BLOOD_GAS)["acidaemia"]
         assert found.urgency is (urgency or Urgency.PROMPT)
         assert sum("check its unit" in one for one in found.cautions) == doubts
+
+
+class TestAPhAlone:
+    """Ours: an acid pH that comes alone takes back nothing of the acid sample up to 4 hours before it."""
+
+    @pytest.mark.parametrize(
+        ("later", "expected"),
+        [
+            pytest.param((1, "7.30", None, None), {"respiratory-acidosis": U}, id="read-with-it"),
+            pytest.param((1, "7.24", None, None), {"respiratory-acidosis": E}, id="worse-by-its-own-ph"),
+            pytest.param((1, "7.34", None, None), {"respiratory-acidosis": U}, id="acid-still"),
+            pytest.param((1, "7.35", None, None), {"respiratory-acidosis": R}, id="not-acid-any-more"),
+            pytest.param((1, "7.30", "5.9", None), {"acidaemia": P}, id="carbon-dioxide-of-its-own"),
+        ],
+    )
+    def test_it_is_read_with_the_sample_before(self, later: Gas, expected: dict[str, Urgency]) -> None:
+        found = _found(_record((4, "7.29", "8.4", "29"), later))
+        assert {key: found[key].urgency for key in expected} == expected
+
+    @pytest.mark.parametrize(("hours", "is_read"), [(5.0, True), (5.01, False)])
+    def test_for_four_hours(self, hours: float, is_read: bool) -> None:
+        found = _found(_record((hours, "7.29", "8.4", "29"), (1, "7.28", None, None)))
+        assert ("acidaemia" not in found) is is_read
+        told = found["respiratory-acidosis"]
+        assert ("pCO2 8.4 kPa before it" in told.sentence) is is_read
+        assert (told.urgency is U) is is_read
+
+    def test_it_counts_from_the_first(self) -> None:
+        found = _found(_record((3, "7.29", "8.4", "29"), (1, "7.28", None, None)))
+        assert found["respiratory-acidosis"].since == ago(3)

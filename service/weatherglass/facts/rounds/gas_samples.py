@@ -5,14 +5,14 @@ dioxide against what the bicarbonate explains, and what a venous or an unnamed v
 open. How urgent that is, is asked elsewhere.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
 
 from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import critical_results as limits
-from weatherglass.model.plain import Plain
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import as_sent, round_half_up
 from weatherglass.model.record import Measurement, Record
 from weatherglass.model.signals import FACTS, Sample, Signal
@@ -32,6 +32,8 @@ class GasSample(Plain, frozen=True):
     Attributes:
         signals: The signals of pH and carbon dioxide: arterial or venous.
         vessel: What the sender says of the vessel.
+        rest_is_earlier: Whether carbon dioxide and bicarbonate are those of the sample before: an acid
+            pH that comes alone takes nothing of that back.
     """
 
     signals: tuple[Signal, Signal]
@@ -42,6 +44,7 @@ class GasSample(Plain, frozen=True):
     base_excess: Measurement | None
     lactate: Measurement | None
     po2: Measurement | None
+    rest_is_earlier: bool = False
 
     # Acid or alkaline
 
@@ -106,7 +109,7 @@ class GasSample(Plain, frozen=True):
     @property
     def fitting_pco2(self) -> Decimal | None:
         """The carbon dioxide in kPa that pH and bicarbonate give, where what was sent cannot be it."""
-        if self.pco2 is None or self.bicarbonate is None or self.pco2.value <= 0:
+        if self.pco2 is None or self.bicarbonate is None or self.pco2.value <= 0 or self.rest_is_earlier:
             return None
         ratio = Decimal(10) ** (self.ph.value - gas.PK.value)
         fits = _kpa(self.bicarbonate.value / (gas.SOLUBILITY.value * ratio))
@@ -204,19 +207,25 @@ class GasSample(Plain, frozen=True):
     @property
     def numbers(self) -> str:
         """The results as they are said: 'pH 7.31, pCO2 4.4 kPa, HCO3 16.4'."""
-        return ", ".join(_said(signal, one) for signal, one in self.parts)
+        return ", ".join(f"{_said(signal, one)}{self._when(one)}" for signal, one in self.parts)
 
     @property
     def acid_words(self) -> str:
         """How far off the blood is, by two numbers: 'pH 7.31, HCO3 16.4'."""
         kept = self.bicarbonate
-        return f"pH {as_sent(self.ph.value)}{f', HCO3 {as_sent(kept.value)}' if kept is not None else ''}"
+        beside = f", HCO3 {as_sent(kept.value)}{self._when(kept)}" if kept is not None else ""
+        return f"pH {as_sent(self.ph.value)}{beside}"
 
     @property
     def carbon_dioxide_words(self) -> str:
         """How much carbon dioxide is kept, by two numbers: 'pH 7.24, pCO2 8.9 kPa'."""
         kept = self.pco2
-        return f"pH {as_sent(self.ph.value)}{f', pCO2 {as_sent(kept.value)} kPa' if kept is not None else ''}"
+        beside = f", pCO2 {as_sent(kept.value)} kPa{self._when(kept)}" if kept is not None else ""
+        return f"pH {as_sent(self.ph.value)}{beside}"
+
+    def _when(self, one: Measurement) -> str:
+        is_earlier = self.rest_is_earlier and one in (self.pco2, self.bicarbonate, self.base_excess)
+        return " before it" if is_earlier else ""
 
     @property
     def vessel_words(self) -> str:
@@ -246,7 +255,7 @@ def gas_samples(record: Record, signals: tuple[Signal, Signal]) -> tuple[GasSamp
     """Return every sample with an exact pH, oldest first."""
     ph, pco2 = signals
     is_venous = signals == VENOUS
-    return tuple(
+    found = (
         GasSample(
             signals,
             Sample.VENOUS if is_venous else _vessel(one),
@@ -260,6 +269,29 @@ def gas_samples(record: Record, signals: tuple[Signal, Signal]) -> tuple[GasSamp
         for one in record.series(ph).items
         if one.spread is None
     )
+    return tuple(_with_the_rest(found))
+
+
+def _with_the_rest(samples: Iterable[GasSample]) -> Iterator[GasSample]:
+    """Read an acid pH that comes alone with the rest of the acid sample before it."""
+    whole: GasSample | None = None
+    for one in samples:
+        if one.pco2 is not None or one.bicarbonate is not None or one.base_excess is not None:
+            whole = one
+        elif whole is not None and one.is_acid and whole.is_acid and _is_soon_after(one, whole):
+            yield replace(
+                one,
+                pco2=whole.pco2,
+                bicarbonate=whole.bicarbonate,
+                base_excess=whole.base_excess,
+                rest_is_earlier=True,
+            )
+            continue
+        yield one
+
+
+def _is_soon_after(one: GasSample, before: GasSample) -> bool:
+    return one.ph.at - before.ph.at <= ours.REST_OF_A_SAMPLE.length
 
 
 def recent_sample(samples: Sequence[GasSample], as_of: datetime, counts_for: timedelta) -> GasSample | None:

@@ -67,6 +67,7 @@ INR_PROLONGED: Final = _ROWS.cutoff("inr-prolonged")
 # Blood gas.
 
 SAME_SAMPLE: Final = _ROWS.window("same-sample")
+REST_OF_A_SAMPLE: Final = _ROWS.window("rest-of-a-sample")
 LOW_PH: Final = _ROWS.cutoff("low-ph")
 PERSISTING: Final = _ROWS.window("persisting")
 
