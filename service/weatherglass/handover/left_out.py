@@ -8,9 +8,10 @@ from collections.abc import Sequence
 
 from weatherglass.facts.acute_problems import new_and_untold, without_a_date
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.results.out_of_range import out_of_range
 from weatherglass.facts.results.unjudged import put_up_now, sent_and_unread, undated_of_late
-from weatherglass.facts.rounds.scoring import show
-from weatherglass.model.findings import Finding, Urgency
+from weatherglass.facts.rounds.scoring import measure_of, show
+from weatherglass.model.findings import Finding, Measure, Urgency
 from weatherglass.model.plain import Plain
 from weatherglass.model.record import Flag, PutUp, SentValue, Undated
 
@@ -25,6 +26,7 @@ class LeftOut(Plain, frozen=True):
             sender flagged it: without it the patient is not fully assessed.
         unread: Not read; what it is, is not known here.
         unjudged: Read, and judged by no rule.
+        abnormal: Judged, and clearly abnormal though no limit that calls is reached.
         problems: Problems of the last day that no finding asks for anybody about.
         undated: Problems without a date that are emergencies if they are new.
         flags: Warnings that stand since longer: no reason against the calm, which they stand beside.
@@ -34,6 +36,7 @@ class LeftOut(Plain, frozen=True):
     known: tuple[str, ...] = ()
     unread: tuple[str, ...] = ()
     unjudged: tuple[str, ...] = ()
+    abnormal: tuple[str, ...] = ()
     problems: tuple[str, ...] = ()
     undated: tuple[str, ...] = ()
     flags: tuple[str, ...] = ()
@@ -41,7 +44,7 @@ class LeftOut(Plain, frozen=True):
 
     def __bool__(self) -> bool:
         """Tell whether anything was left out."""
-        return bool(self.known or self.unread or self.unjudged or self.problems or self.undated)
+        return bool(self.sentences)
 
     @property
     def not_read(self) -> tuple[str, ...]:
@@ -58,9 +61,12 @@ class LeftOut(Plain, frozen=True):
     def sentences(self) -> tuple[str, ...]:
         """What was left out, in a sentence each."""
         unjudged = (f"Read, but judged by no rule here: {_named(self.unjudged)}.",) if self.unjudged else ()
+        abnormal = (
+            (f"Abnormal, short of a limit that calls: {_named(self.abnormal)}.",) if self.abnormal else ()
+        )
         problems = (f"New on record: {_named(self.problems)}.",) if self.problems else ()
         undated = (f"Without a date, an emergency if new: {_named(self.undated)}.",) if self.undated else ()
-        return (*self.not_read, *unjudged, *problems, *undated)
+        return (*self.not_read, *abnormal, *unjudged, *problems, *undated)
 
 
 def left_unjudged(bedside: Bedside, findings: Sequence[Finding]) -> LeftOut:
@@ -85,9 +91,11 @@ def left_unjudged(bedside: Bedside, findings: Sequence[Finding]) -> LeftOut:
             *dict.fromkeys(_said_without_a_day(bedside, one) for one in undated),
         ),
         unread=(*(_said(bedside, one) for one in unread), *(_said(bedside, one) for one in put_up)),
-        unjudged=tuple(
-            f"{one.label} {show(one)}" + (f" ({bedside.clock.full(one.at)})" if one.at is not None else "")
-            for one in bedside.unjudged
+        unjudged=tuple(_measured(bedside, one) for one in bedside.unjudged),
+        abnormal=tuple(
+            _measured(bedside, measure_of(signal, one))
+            for signal, one in out_of_range(bedside)
+            if one.origin not in asked
         ),
         problems=tuple(
             f"{one.text} ({bedside.clock.full(one.at)})"
@@ -107,6 +115,11 @@ def _said(bedside: Bedside, one: SentValue | PutUp) -> str:
 def _said_without_a_day(bedside: Bedside, one: Undated) -> str:
     when = bedside.clock.full(one.earliest) if one.earliest is not None else "no usable time"
     return f"{one.value.name} {one.value.shown} ({when})"
+
+
+def _measured(bedside: Bedside, one: Measure) -> str:
+    when = f" ({bedside.clock.full(one.at)})" if one.at is not None else ""
+    return f"{one.label} {show(one)}{when}"
 
 
 def _named(words: Sequence[str]) -> str:
