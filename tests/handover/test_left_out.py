@@ -209,3 +209,45 @@ class TestNewProblems:
         )
         assert one.escalation is not None
         assert "Double vision" not in one.headline
+
+
+def _result(identity: str, code: str, value: str, unit: str, **rest: Any) -> Json:
+    return observation(identity, code, valueQuantity=quantity(value, unit), **rest)
+
+
+class TestAbnormalWithoutACall:
+    """CTCAE 5.0 grades (from memory): clearly abnormal, short of the limits that are telephoned."""
+
+    @pytest.mark.parametrize(
+        ("code", "abnormal", "not_yet", "unit"),
+        [
+            ("718-7", "79", "80", "g/L"),
+            ("777-3", "74", "75", "10*9/L"),
+            ("6690-2", "1.9", "2", "10*9/L"),
+            ("2951-2", "129", "130", "mmol/L"),
+            ("29265-6", "2.91", "2.9", "mmol/L"),
+            ("2601-3", "0.49", "0.5", "mmol/L"),
+            ("6301-6", "2.6", "2.5", "{INR}"),
+            ("1963-8", "18.9", "19", "mmol/L"),
+            ("62238-1", "29", "30", "mL/min/{1.73_m2}"),
+        ],
+    )
+    def test_it_stands_in_place_of_the_calm(self, code: str, abnormal: str, not_yet: str, unit: str) -> None:
+        said = _review(_result("x", code, abnormal, unit))
+        assert said.urgency.word == "routine"
+        assert _QUIET not in said.headline
+        assert "Abnormal, short of a limit that calls: " in said.headline
+        assert _QUIET in _review(_result("x", code, not_yet, unit)).headline
+
+    def test_what_is_usual_for_this_person_is_not(self) -> None:
+        now = _result("now", "718-7", "78", "g/L")
+        assert _QUIET in _review(now, _result("x", "718-7", "79", "g/L", at=earlier("8 d"))).headline
+        assert _QUIET not in _review(now, _result("x", "718-7", "79", "g/L", at=earlier("6 d"))).headline
+
+    def test_what_explains_it(self) -> None:
+        rate = _result("x", "62238-1", "24", "mL/min/{1.73_m2}")
+        assert _QUIET in _review(rate, problem("Chronic kidney disease stage 4")).headline
+
+    def test_beside_a_call_it_is_not_said(self) -> None:
+        said = _review(_result("x", "718-7", "78", "g/L"), measured("k", "potassium", "6.1", "mmol/L"))
+        assert "Abnormal, short" not in review_text(said, ())

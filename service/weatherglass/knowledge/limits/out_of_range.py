@@ -51,5 +51,5 @@ OUT_OF_RANGE: Final = tuple(
         row.unless,
         row.unless_on,
     )
-    for row in csv_rows(_FILE, _Row, lists=("unless", "unless_on"))
+    for row in csv_rows(_FILE, _Row)
 )
