@@ -7,17 +7,18 @@ themselves, so that a crisis that is added later is held to it as well.
 from collections.abc import Iterator, Mapping
 from datetime import date, datetime, timedelta
 from decimal import Decimal
-from itertools import permutations
+from itertools import chain, permutations
 from typing import Any
 
 import pytest
 
-from tests.charts import NOW, ago, condition, findings, order, rounds
+from tests.charts import NORMAL, NOW, ago, bedside, condition, findings, order, rounds
 from weatherglass.knowledge.limits.crises import CRISES, Crisis
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record import ConditionKind, Record, Route
-from weatherglass.model.signals import CodedSignal, Consciousness, Signal
+from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Signal
 from weatherglass.model.tables.bands import Compare, Cutoff
+from weatherglass.review.questions import QUESTIONS
 
 _OF_ROUNDS = frozenset(
     {Signal.RESPIRATION_RATE, Signal.SPO2, Signal.SYSTOLIC_PRESSURE, Signal.PULSE, Signal.TEMPERATURE}
@@ -122,3 +123,33 @@ def test_who_suspects_an_infection_later_puts_nothing_off() -> None:
     asked = findings(rounds((1, signs), **kept), Kind.SEPSIS_RISK)["screen-for-infection"]
     told = findings(rounds((1, signs), orders=(dose,), **kept), Kind.SEPSIS_RISK)["sepsis-signs"]
     assert (asked.urgency, _began(asked)) == (told.urgency, _began(told)) == (Urgency.EMERGENCY, ago(1))
+
+
+_ILL: dict[Any, Any] = {
+    Signal.RESPIRATION_RATE: 26,
+    Signal.SPO2: 86,
+    CodedSignal.OXYGEN_DELIVERY: OxygenDelivery.OXYGEN,
+    Signal.PULSE: 118,
+    CodedSignal.CONSCIOUSNESS: Consciousness.VOICE,
+}
+
+
+class TestARepeatInARound:
+    """A sign that is measured again ten minutes later, and is the same, changes neither urgency nor deadline."""
+
+    @pytest.mark.parametrize("again", [*_OF_ROUNDS, CodedSignal.CONSCIOUSNESS, CodedSignal.OXYGEN_DELIVERY])
+    def test_it_changes_nothing(self, again: Signal | CodedSignal) -> None:
+        whole = {**NORMAL, **_ILL}
+        later = [(1.0, whole[again]), (0.85, whole[again])]
+        more: dict[str, Any] = {"numbers" if isinstance(again, Signal) else "codes": {again: later}}
+        once, twice = (_asks(record) for record in (rounds((1, _ILL)), rounds((1, _ILL), **more)))
+        assert once
+        assert twice == once
+
+
+def _asks(record: Record) -> dict[tuple[Kind, str], tuple[Urgency, datetime | None]]:
+    return {
+        (one.kind, one.key): (one.urgency, _began(one))
+        for one in chain.from_iterable(each.ask(bedside(record)) for each in QUESTIONS)
+        if one.urgency > Urgency.ROUTINE
+    }

@@ -74,7 +74,7 @@ class Rounds(Kidneys):
         """Return the round that a moment belongs to, None where there is none."""
         place = bisect_right(self._starts, moment) - 1
         found = self.sets[place] if place >= 0 else None
-        return found if found is not None and moment <= found.end else None
+        return found if found is not None and moment <= found.last else None
 
     @cached_property
     def _starts(self) -> list[datetime]:
