@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, chart, condition, findings, measures_of, order, reading
+from tests.charts import administered, ago, chart, condition, findings, measures_of, order, reading
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.limits.drug_levels import DRUG_LEVELS
@@ -865,3 +865,22 @@ def test_fibrinogen_of_a_mother_has_a_limit_of_its_own() -> None:
     """RCOG 52, secondary: below 2 g/L in pregnancy; told once."""
     mother = (condition(ConditionKind.PREGNANCY),)
     assert "fibrinogen-low" not in _critical(chart({Signal.FIBRINOGEN: [(1, "0.9")]}, conditions=mother))
+
+
+class TestAfterInsulin:
+    """Ours: a quick insulin explains a low glucose of the six hours after it, and its repeats."""
+
+    @pytest.mark.parametrize(
+        ("values", "is_explained"),
+        [
+            pytest.param([(0.5, "3.4")], True, id="within-six-hours"),
+            pytest.param([(0.4, "3.4")], False, id="later"),
+            pytest.param([(0.5, "3.4"), (0.2, "3.4")], True, id="a-repeat-later"),
+            pytest.param([(0.5, "3.4"), (0.3, "6.0"), (0.2, "3.4")], False, id="low-again-later"),
+        ],
+    )
+    def test_six_hours(self, values: list[tuple[float, str]], is_explained: bool) -> None:
+        dose = administered("Actrapid", 6.5, "insulin", "insulin-rapid", ingredients=["insulin human"])
+        found = _critical(chart({Signal.GLUCOSE: values}, administrations=(dose,)))["glucose-low"]
+        assert found.urgency is (U if is_explained else P)
+        assert ("after insulin" in found.sentence) is is_explained

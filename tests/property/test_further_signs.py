@@ -135,7 +135,7 @@ _ILL: dict[Any, Any] = {
 
 
 class TestARepeatInARound:
-    """A sign that is measured again ten minutes later, and is the same, changes neither urgency nor deadline."""
+    """A sign that is the same ten minutes later changes neither urgency nor deadline."""
 
     @pytest.mark.parametrize("again", [*_OF_ROUNDS, CodedSignal.CONSCIOUSNESS, CodedSignal.OXYGEN_DELIVERY])
     def test_it_changes_nothing(self, again: Signal | CodedSignal) -> None:

@@ -9,6 +9,7 @@ from weatherglass.facts.results.ketoacidosis import DIABETES
 from weatherglass.facts.results.result_levels import GradedSeries, doubts_about_potassium
 from weatherglass.facts.results.sodium_and_brain import ShownSodium, shown_sodium
 from weatherglass.facts.rounds.pressure_course import Kept
+from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.limits import context_choices as context
 from weatherglass.knowledge.limits import critical_results as limits
@@ -114,8 +115,10 @@ class BesideResult:
 
     @cached_property
     def insulin_before(self) -> Administration | None:
-        """The last quick insulin of the hours before a glucose, which explains a low one."""
-        earliest = self.result.at - limits.INSULIN_EXPLAINS_FOR.length
+        """The last quick insulin of the hours before a glucose fell, which explains a low one."""
+        run = present_run(self.graded.times, [bool(level) for level in self.graded.levels])
+        began = run.since if run is not None else self.result.at
+        earliest = began - limits.INSULIN_EXPLAINS_FOR.length
         given = self.bedside.record.administrations
         near = (one for one in reversed(given) if earliest <= one.at <= self.result.at)
         return next((one for one in near if potassium_shift.is_insulin(one.medicine)), None)
