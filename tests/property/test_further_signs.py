@@ -20,8 +20,12 @@ from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDeliver
 from weatherglass.model.tables.bands import Compare, Cutoff
 from weatherglass.review.questions import QUESTIONS
 
-_OF_ROUNDS = frozenset(
-    {Signal.RESPIRATION_RATE, Signal.SPO2, Signal.SYSTOLIC_PRESSURE, Signal.PULSE, Signal.TEMPERATURE}
+_OF_ROUNDS = (
+    Signal.RESPIRATION_RATE,
+    Signal.SPO2,
+    Signal.SYSTOLIC_PRESSURE,
+    Signal.PULSE,
+    Signal.TEMPERATURE,
 )
 _GROUNDED = [one for one in CRISES if one.problems and one.signs]
 _PREGNANT = condition(ConditionKind.PREGNANCY)
