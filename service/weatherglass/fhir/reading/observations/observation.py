@@ -18,9 +18,17 @@ from weatherglass.fhir.reading.observations.observed_values import (
     ObservedValues,
 )
 from weatherglass.fhir.reading.observations.observed_words import device_of
-from weatherglass.fhir.reading.observations.sent_values import has_a_value, sent_value, words_of
+from weatherglass.fhir.reading.observations.positive import is_positive, problem_of, test_of
+from weatherglass.fhir.reading.observations.sent_values import (
+    has_a_value,
+    name_of,
+    sent_value,
+    shown_value,
+    words_of,
+)
 from weatherglass.fhir.reading.observations.worded_signs import blood_loss_by_name, skin_in_words
 from weatherglass.fhir.times import Precision, When
+from weatherglass.knowledge.limits.positive_tests import PositiveTest
 from weatherglass.model.record import SentValue, Undated
 from weatherglass.model.sources import Origin
 from weatherglass.terminology import observations as codes
@@ -160,10 +168,38 @@ def _not_counted(collector: Collector, obs: Observation, entry: SentEntry, origi
 
 
 def _not_read(collector: Collector, obs: Observation, entry: SentEntry, origin: Origin) -> None:
-    """Count an Observation that no code of ours reads, and keep its values as they were sent."""
+    """Count an Observation that no code of ours reads, and keep its values as they were sent.
+
+    A test whose answer is a problem of that hour, or plainly none, is read as that.
+    """
+    test = test_of(obs)
+    if test is not None and _is_taken_as_a_problem(collector, obs, entry, origin, test):
+        return
     named = _count_unread(collector, obs.code, f"{entry.path}.code")
     if named not in codes.ON_EXERTION:
         _keep_as_sent(collector, obs, entry, origin)
+
+
+def _is_taken_as_a_problem(
+    collector: Collector, obs: Observation, entry: SentEntry, origin: Origin, test: PositiveTest
+) -> bool:
+    """Take a positive test as a problem; tell whether its answer and its time say plainly which it is."""
+    positive = is_positive(test, obs)
+    text = obs.effectiveDateTime or obs.effectiveInstant or obs.issued
+    when = collector.when(text) if text else None
+    data = collector.whose(obs.subject, entry)
+    if data is None or when is None or when.precision < Precision.DAY or obs.focus:
+        return False
+    data.saw(when)
+    if positive is None:
+        shown = shown_value(obs)
+        if shown:
+            data.keep_sent(SentValue(name=name_of(obs.code), shown=shown, at=when.at, origin=origin))
+        return False
+    if positive:
+        at = when.at if when.precision is Precision.INSTANT else when.at.replace(hour=0)
+        data.conditions.append(problem_of(test, obs, at, origin))
+    return True
 
 
 def _keep_as_sent(collector: Collector, obs: Observation, entry: SentEntry, origin: Origin) -> None:

@@ -1,0 +1,44 @@
+"""Tests whose positive answer is a problem of that hour: a film with malaria parasites.
+
+The rows stand in `positive-tests.toml`. What a sender calls the test is enough to know it: few laboratories
+code them alike.
+"""
+
+import re
+from typing import Final
+
+from weatherglass.knowledge.data_files import Columns, toml_members
+from weatherglass.model.record import ConditionKind
+from weatherglass.model.sources import Source
+
+PUBLIC_KEY: Final = "positive-tests"
+
+
+class PositiveTest(Columns, frozen=True, kw_only=True):
+    """One kind of test.
+
+    Attributes:
+        names: What words of its name look like,
+        codes: or its codes in LOINC.
+        found: What an answer looks like that names what was found.
+        problem: What a positive one means.
+        suspected: Whether another test has to confirm it.
+    """
+
+    key: str
+    names: str
+    codes: frozenset[str] = frozenset()
+    found: str = ""
+    problem: ConditionKind
+    suspected: bool = False
+    sources: tuple[Source, ...]
+
+
+POSITIVE_TESTS: Final = toml_members("limits/positive-tests.toml", PositiveTest)
+_NAMES: Final = tuple((re.compile(rf"\b(?:{row.names})\b"), row) for row in POSITIVE_TESTS)
+
+
+def test_named(words: str, codes: frozenset[str]) -> PositiveTest | None:
+    """Return the test that words or codes name; None where it is none of these."""
+    named = words.casefold()
+    return next((row for name, row in _NAMES if name.search(named) or codes & row.codes), None)
