@@ -265,4 +265,4 @@ def test_a_limit_is_not_staged() -> None:
 def test_an_hour_later_nothing_of_the_future_is_known() -> None:
     record = _record((5, 80), (1, 85), (0, 240))
     assert (_warning(record, as_of=NOW - timedelta(hours=1)).stage, _warning(record).stage) == (0, 3)
-    assert bedside(record).aki_stage == 3
+    assert bedside(record).aki_now.stage == 3

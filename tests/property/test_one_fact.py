@@ -345,7 +345,7 @@ def test_shock(seed: int) -> None:
     holding = situation_of(one).applies.get(Circumstance.SHOCK)
     usual = findings(record, Kind.LONG_STANDING_LOW_PRESSURE).get("systolic-pressure")
     called = findings(record, Kind.SINGLE_SIGN).get("systolic-pressure")
-    assert (holding is not None) == one.is_in_shock
+    assert (holding is not None) == (one.shock is not None)
     if usual is not None and usual.urgency is Urgency.ROUTINE:
         assert holding is None
     if usual is not None and called is None:

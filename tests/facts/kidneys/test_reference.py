@@ -68,7 +68,7 @@ def test_table_7(
     """Criterion 1, 1.5 times the baseline; criterion 2, 0.3 mg/dL within 48 hours."""
     series = [_milligrams(6 + before, baseline)] if baseline else []
     series += [_milligrams(6 - day, value) for day, value in enumerate(days.split())]
-    stages = bedside(chart({CR: [*series, _milligrams(0, seventh)]})).kdigo
+    stages = bedside(chart({CR: [*series, _milligrams(0, seventh)]})).kidneys.kdigo
     assert any(map(_criterion_1, stages)) is by_ratio
     assert any(map(_criterion_2, stages)) is by_rise
 

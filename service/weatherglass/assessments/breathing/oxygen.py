@@ -267,7 +267,7 @@ def _advice(bedside: Bedside, sample: GasSample | None) -> tuple[str, tuple[Sour
     at_risk = bedside.is_at_risk_of_keeping
     if bedside.needs_oxygen_first and (at_risk or sample is not None):
         shown = targets.MOST_ADULTS
-        illness = "shock" if bedside.is_in_shock else "critical illness"
+        illness = "shock" if bedside.shock is not None else "critical illness"
         return f"; in {illness} oxygen is given to {shown.label} first", (gas.OXYGEN_IN_SHOCK.source, general)
     if sample is not None:  # The finding of the blood gas names this range: no other beside it.
         return _advice_of_gas(sample)

@@ -159,7 +159,7 @@ def _question(bedside: Bedside, infection: SuspectedInfection, found: Stratum) -
         return ""
     names = " and ".join(dict.fromkeys(order.medicine.text for order in infection.orders))
     risk = f"With NEWS2 {found.result.total_words} its risk is {_STRATA[found.risk].label}"
-    kidneys = f"acute kidney injury stage {bedside.aki_stage} would make it high"
+    kidneys = f"acute kidney injury stage {bedside.aki_now.stage} would make it high"
     return f"Is infection suspected? Only {names} on the chart says so. {risk}; {kidneys}."
 
 
@@ -180,7 +180,7 @@ def _features(bedside: Bedside, found: Stratum) -> Iterator[str]:
         yield told(bedside, "skin", str(features.skin.value).replace("-", " "), features.skin.at)
     yield from (f"{one.text} ({bedside.clock.full(one.at)})" for one in named_infections(bedside) if one.at)
     if found.has_kidney_injury:
-        yield f"acute kidney injury stage {bedside.aki_stage}"
+        yield f"acute kidney injury stage {bedside.aki_now.stage}"
     if found.by_round > found.by_total:
         yield from (
             f"{part.said} (3 points)" for part in spell_out(bedside, found.result) if part.points == 3

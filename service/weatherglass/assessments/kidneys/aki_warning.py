@@ -47,7 +47,7 @@ def assess_aki_warning(bedside: Bedside) -> Iterator[Finding]:
 
 
 def _nhs(bedside: Bedside, measured: Measurement) -> AkiFinding:
-    stages = bedside.nhs
+    stages = bedside.kidneys.nhs
     staged = stages[-1] if stages and stages[-1].result == measured else None
     why_not = _why_no_warning(bedside, measured, staged)
     newest = staged or KidneyStage(measured, None, None, None, None, None, Rule.NOT_STAGED)

@@ -175,7 +175,7 @@ def _came_back(graded: GradedSeries, last: datetime) -> bool:
 
 
 def _kidneys_keep(bedside: Bedside) -> bool:
-    return bedside.aki_stage > 0 or bedside.record.has(*limits.KEEPS_SULFONYLUREA)
+    return bedside.aki_now.stage > 0 or bedside.record.has(*limits.KEEPS_SULFONYLUREA)
 
 
 def _settling(bedside: Bedside, graded: GradedSeries, run: Run) -> Finding:

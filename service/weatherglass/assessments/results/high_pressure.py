@@ -164,7 +164,7 @@ def _signs(bedside: Bedside) -> Iterator[_Sign]:
         words = "new confusion" if is_confused else "a patient who is not alert"
         yield _Sign(words, origin, bedside.not_alert_since)
     yield from _listed_signs(bedside)
-    if bedside.aki_stage:
+    if bedside.aki_now.stage:
         yield _Sign("acute kidney injury", None, None)
 
 

@@ -97,11 +97,11 @@ def _level(bedside: Bedside) -> SignWhileGiven | None:
 
 
 def _urine(bedside: Bedside) -> SignWhileGiven | None:
-    ends = bedside.urine_chart.ends
+    ends = bedside.kidneys.urine.ends
     if not ends or bedside.as_of - ends[-1] > criteria.SIGNS_COUNT_FOR.length:
         return None
     length = criteria.URINE_WITHIN.length
-    windows = [bedside.urine_chart.over(end, length) for end in ends if ends[-1] - end <= 3 * length]
+    windows = [bedside.kidneys.urine.over(end, length) for end in ends if ends[-1] - end <= 3 * length]
     low = [one.is_covered and criteria.URINE.is_met_by(one.volume) for one in windows]
     run = present_run([one.ended for one in windows], low)
     if run is None:

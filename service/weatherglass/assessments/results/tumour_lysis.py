@@ -44,7 +44,7 @@ def assess_tumour_lysis(bedside: Bedside) -> Iterator[Finding]:
         return
     found = tuple(met.values())
     since = sorted(one.since for one in found)[1]
-    kidneys = f", with acute kidney injury stage {bedside.aki_stage}" if bedside.aki_stage else ""
+    kidneys = f", with acute kidney injury stage {bedside.aki_now.stage}" if bedside.aki_now.stage else ""
     said = ", ".join(one.words for one in found)
     head = f"Tumour lysis? {capital(said)}{kidneys}"
     yield Finding(

@@ -105,7 +105,7 @@ def _oxygen_from_the_first(bedside: Bedside) -> Iterator[Finding]:
 
 
 def _results(bedside: Bedside) -> list[SetResult]:
-    chart = bedside.urine_chart
+    chart = bedside.kidneys.urine
     scored = [
         score_set(
             _SCORE,

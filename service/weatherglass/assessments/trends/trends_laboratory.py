@@ -245,7 +245,7 @@ def _urgency(
     """Return how urgent a trend is; less where another finding says the same by its own rule."""
     if steady is None or steady.sides == "two-sided":
         return Urgency.ROUTINE, ""
-    if bedside.aki_stage and signal in (Signal.CREATININE, Signal.UREA):
+    if bedside.aki_now.stage and signal in (Signal.CREATININE, Signal.UREA):
         return Urgency.ROUTINE, "the stage of kidney injury decides"
     if signal is Signal.HAEMOGLOBIN and _is_asked_as_bleeding(bedside):
         return Urgency.ROUTINE, "the question of bleeding decides"

@@ -56,7 +56,7 @@ def _brief(found: FluidBalance) -> str:
 
 
 def _is_worth_showing(bedside: Bedside, found: FluidBalance) -> bool:
-    if bedside.aki_stage or bedside.record.has(*_EXPLAINS) or found.gaps:
+    if bedside.aki_now.stage or bedside.record.has(*_EXPLAINS) or found.gaps:
         return True
     day = found.day.difference if found.day is not None else None
     moved = found.weight_change

@@ -101,7 +101,7 @@ def risk_signs(patient: Illness) -> Signs:
         spells += [Spell(one.at, None, one.risk) for one in history]
     kidneys = kidney_spells(patient, Risk.MODERATE, raises_moderate=True)
     if kidneys:
-        stage = f"acute kidney injury stage {patient.aki_stage}"
+        stage = f"acute kidney injury stage {patient.aki_now.stage}"
         at = max(spell.at for spell in kidneys)
         source = maternal.LACTATE_AND_KIDNEYS.source
         now.append(Sign(Risk.MODERATE, stage, source, at, raises=True, is_kidneys=True))
@@ -241,7 +241,7 @@ def _oxygen(patient: Illness, months: int | None) -> _Series:
 
 def _urine(patient: Illness, rows: Sequence[RiskSign], months: int | None) -> _Series:
     """Grade the urine of the longest of 12 down to 6 hours before each of the newest entries."""
-    chart, weight = patient.urine_chart, patient.kidneys.weight
+    chart, weight = patient.kidneys.urine, patient.kidneys.weight
     mine = [row for row in rows if row.is_for(months)]
     if weight is None or not mine:
         return _Series((), None)

@@ -64,7 +64,7 @@ def named_spells(patient: Illness) -> list[Spell]:
 
 def kidney_spells(patient: Illness, risk: Risk, *, raises_moderate: bool = False) -> list[Spell]:
     """Return when kidney injury was there; none where none is now, or its last result no longer counts."""
-    if not patient.aki_stage:
+    if not patient.aki_now.stage:
         return []
     spells = [Spell(at, ends, risk, raises_moderate) for at, ends in _injured(patient)]
     return spells if any(spell.ends is None or spell.ends > patient.as_of for spell in spells) else []
@@ -72,7 +72,7 @@ def kidney_spells(patient: Illness, risk: Risk, *, raises_moderate: bool = False
 
 def _injured(patient: Illness) -> Iterator[tuple[datetime, datetime | None]]:
     found = False
-    for course in (patient.kdigo, patient.nhs):
+    for course in (patient.kidneys.kdigo, patient.kidneys.nhs):
         for at, ends in _runs(course, patient.choices.laboratory_counts_for):
             found = True
             yield at, ends

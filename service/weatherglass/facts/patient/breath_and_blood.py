@@ -132,15 +132,10 @@ class BreathAndBlood(Rounds):
         is_drowsy = flow.alert_kept is Kept.NO and not self.may_keep_carbon_dioxide
         return is_drowsy or flow.urine_kept is Kept.NO or flow.lactate_is_raised
 
-    @property
-    def is_in_shock(self) -> bool:
-        """Whether there is shock now."""
-        return self.shock is not None
-
     @cached_property
     def needs_oxygen_first(self) -> bool:
         """Whether shock or another critical illness of the last day asks for oxygen first."""
-        return self.is_in_shock or self._was_written(*_CRITICAL)
+        return self.shock is not None or self._was_written(*_CRITICAL)
 
     def _was_written(self, *kinds: ConditionKind) -> bool:
         """Tell whether any of these was written down in the last day, or without a date."""

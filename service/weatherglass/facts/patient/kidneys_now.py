@@ -6,8 +6,6 @@ from weatherglass.facts.fluid_balance import FluidBalance, fluid_balance
 from weatherglass.facts.kidneys.chart import KidneyChart
 from weatherglass.facts.kidneys.function_now import FunctionNow, function_now
 from weatherglass.facts.kidneys.injury import AkiNow
-from weatherglass.facts.kidneys.staging import KidneyStage
-from weatherglass.facts.kidneys.urine import UrineChart
 from weatherglass.facts.patient.medicines import Medicines
 
 
@@ -20,34 +18,14 @@ class Kidneys(Medicines):
         return KidneyChart(self.record, self.as_of, self.choices, pregnant=self.is_pregnant_or_recently)
 
     @property
-    def kdigo(self) -> tuple[KidneyStage, ...]:
-        """Every creatinine off therapy with its KDIGO stage, oldest first."""
-        return self.kidneys.kdigo
-
-    @property
-    def nhs(self) -> tuple[KidneyStage, ...]:
-        """Every creatinine off therapy with its AKI warning stage, oldest first."""
-        return self.kidneys.nhs
-
-    @property
     def aki_now(self) -> AkiNow:
         """Acute kidney injury as it stands, by whatever shows it, and since when."""
         return self.kidneys.now
-
-    @property
-    def aki_stage(self) -> int:
-        """The stage of acute kidney injury now; 0 when none."""
-        return self.kidneys.now.stage
 
     @cached_property
     def kidney_function(self) -> FunctionNow:
         """The filtration rate, clearance or dialysis that doses follow while there is no injury."""
         return function_now(self.kidneys, self.record, self.as_of, self.age)
-
-    @property
-    def urine_chart(self) -> UrineChart:
-        """Charted urine."""
-        return self.kidneys.urine
 
     @cached_property
     def fluid_balance(self) -> FluidBalance:

@@ -151,7 +151,7 @@ class BesideResult:
         """Whether a high creatinine is what it was in known chronic disease."""
         if not self.bedside.record.has(ConditionKind.CHRONIC_KIDNEY_DISEASE, ConditionKind.DIALYSIS):
             return False
-        newest = self.bedside.kdigo[-1] if self.bedside.kdigo else None
+        newest = self.bedside.kidneys.kdigo[-1] if self.bedside.kidneys.kdigo else None
         if newest is None or newest.reference is None:
             return False
         return not limits.CREATININE_UP.is_met_by(self.result.value - newest.reference.value)

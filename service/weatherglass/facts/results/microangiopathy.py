@@ -212,7 +212,7 @@ def _kidneys(bedside: Bedside) -> Shown | None:
     now = bedside.aki_now
     if not now.stage:
         return _unstaged(bedside)
-    origins = tuple(one.result.origin for one in bedside.kdigo[-1:] if one.stage)
+    origins = tuple(one.result.origin for one in bedside.kidneys.kdigo[-1:] if one.stage)
     return Shown(f"acute kidney injury stage {now.stage}", now.since, origins)
 
 
@@ -230,7 +230,7 @@ def _unstaged(bedside: Bedside) -> Shown | None:
     """Return a creatinine above its own range, where no earlier one is there to compare it with."""
     if bedside.record.told_of(Kind.CHRONIC_KIDNEY_DISEASE, Kind.DIALYSIS):
         return None
-    if any(one.stage is not None for one in bedside.kdigo[-1:]):
+    if any(one.stage is not None for one in bedside.kidneys.kdigo[-1:]):
         return None
     return _ranged(bedside, Signal.CREATININE, _is_above_its_range)
 

@@ -256,10 +256,10 @@ def _kidneys(bedside: Bedside, score: str) -> Points:
 
 
 def _urine_of_a_day(bedside: Bedside, score: str) -> Points | None:
-    ends = bedside.urine_chart.ends
+    ends = bedside.kidneys.urine.ends
     if not ends or ends[-1] < bedside.as_of - table.A_DAY.length:
         return None
-    passed = bedside.urine_chart.over(ends[-1], table.A_DAY.length)
+    passed = bedside.kidneys.urine.over(ends[-1], table.A_DAY.length)
     if not passed.is_covered:
         return None
     volume = round_half_up(passed.volume * passed.window / passed.seconds, Decimal(1))
