@@ -8,7 +8,7 @@ import pytest
 from tests.charts import NOW, ago, bedside, chart, findings, reading
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import Flag, Record, SentValue
+from weatherglass.model.record import Flag, Measurement, Record, SentValue
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 from weatherglass.review.assess import assess
@@ -56,6 +56,16 @@ class TestCritical:
         potassium = _sent("Potassium", "7.0", 5, signal="potassium")
         assert not _found(potassium, numbers={Signal.POTASSIUM: [(1, "4.0")]})
         assert _found(potassium, numbers={Signal.POTASSIUM: [(5, "7.0")]})
+
+    def test_one_value_of_a_panel_is_not_another(self) -> None:
+        """A flagged count was hidden by the low haemoglobin of its panel, which was called flagged itself."""
+        panel = Origin("Observation/fbc")
+        low = Measurement(Decimal(61), ago(1), panel)
+        record = chart({Signal.HAEMOGLOBIN: [low]}, sent=(_sent("Blasts", "34 %", origin=panel),))
+        one = assess(record, NOW, LocalChoices())
+        assert any(f.brief == "Reported as critical by the laboratory: Blasts 34 %" for f in one.findings)
+        (row,) = (row for row in one.latest.rows if row.name == "Hb")
+        assert not row.flag
 
     def test_not_said_twice(self) -> None:
         """Where a rule speaks of the same value at that urgency, the flag adds nothing."""

@@ -138,15 +138,23 @@ def _range(own: str) -> str:
 def without_repeats(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """Leave out a critical flag where a rule of ours speaks of the same value as urgently."""
     found = tuple(findings)
-    said = {
-        origin
+    speaking = [
+        one
         for one in found
         if one.urgency >= Urgency.URGENT
         and one.state is not State.SETTLING
         and one.kind is not Kind.REPORTED_CRITICAL
         and not isinstance(one, MedicineFinding)
-        for origin in one.evidence
-    }
+    ]
     return tuple(
-        one for one in found if one.kind is not Kind.REPORTED_CRITICAL or one.evidence[-1] not in said
+        one
+        for one in found
+        if one.kind is not Kind.REPORTED_CRITICAL or not any(_speaks_of(each, one) for each in speaking)
     )
+
+
+def _speaks_of(finding: Finding, flagged: Finding) -> bool:
+    """Tell whether a finding rests on the flagged value, and not on another one of its panel."""
+    origin = flagged.evidence[-1]
+    measured = {measure.key for measure in finding.measures if measure.origin == origin}
+    return flagged.key in measured if measured else origin in finding.evidence

@@ -43,14 +43,15 @@ def latest_results(record: Record, as_of: datetime, choices: LocalChoices) -> La
         as_of: The moment of the review.
         choices: How long a result that was not repeated counts.
     """
-    flags = {one.origin: one.flag for one in record.sent if one.flag is not Flag.NONE}
+    # A panel has many values under one address: the flag is of one of them.
+    flags = {(one.origin, one.signal): one.flag for one in record.sent if one.flag is not Flag.NONE}
     rows = []
     for name, signals in _PLACES:
         found = _newest_of(record, signals, as_of, choices)
         if found is None:
             continue
         signal, series, newest = found
-        row = _row(name, signal, series, newest, flags.get(newest.origin, Flag.NONE))
+        row = _row(name, signal, series, newest, flags.get((newest.origin, signal.value), Flag.NONE))
         if name or row.side or (signal in UNJUDGED and not is_inside(newest)):
             rows.append(row)
     clock = Clock(record.zone, as_of)
