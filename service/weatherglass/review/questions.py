@@ -41,6 +41,7 @@ from weatherglass.assessments.results.liver import assess_liver
 from weatherglass.assessments.results.magnesium import assess_magnesium
 from weatherglass.assessments.results.microangiopathy import assess_microangiopathy
 from weatherglass.assessments.results.newborn_jaundice import assess_newborn_jaundice
+from weatherglass.assessments.results.newborn_weight import assess_newborn_weight
 from weatherglass.assessments.results.obstetric_blood import assess_obstetric_blood
 from weatherglass.assessments.results.pneumonia import assess_pneumonia
 from weatherglass.assessments.results.refeeding import assess_refeeding
@@ -173,6 +174,7 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_pulse_trend, Kind.VITAL_SIGN_TREND),
     question(assess_critical_results, Kind.CRITICAL_RESULT),
     question(assess_newborn_jaundice, Kind.CRITICAL_RESULT),
+    question(assess_newborn_weight, Kind.METABOLIC),
     question(assess_sodium_change, Kind.CRITICAL_RESULT),
     question(assess_after_bowel_surgery, Kind.CRITICAL_RESULT),
     question(assess_troponin, Kind.CARDIAC),

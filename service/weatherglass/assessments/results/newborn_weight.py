@@ -1,0 +1,66 @@
+"""Has a newborn lost more of the birth weight than feeding explains, while signs are still calm?"""
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.series.runs import first_of_run
+from weatherglass.knowledge.limits import newborn_weight as criteria
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.letters import Letter
+from weatherglass.model.quantities import plain, round_half_up
+from weatherglass.model.record import Measurement
+from weatherglass.model.signals import Signal
+
+_WHOLE = Decimal(1)
+
+
+def assess_newborn_weight(bedside: Bedside) -> Iterator[Finding]:
+    """Hold the newest weight against the first one of the first days."""
+    days = bedside.age_in_days
+    if days is None or days > criteria.EARLY.length.days:
+        return
+    weights = [
+        one for one in bedside.record.series(Signal.WEIGHT).items if one.spread is None and one.value > 0
+    ]
+    newest = weights[-1] if weights else None
+    if (
+        newest is None
+        or bedside.as_of - newest.at > criteria.COUNTS_FOR.length
+        or not _is_of_birth(bedside, weights[0])
+    ):
+        return
+    first = weights[0]
+    lost = _lost(first, newest)
+    run = first_of_run(weights, lambda one: _lost(first, one) > criteria.LOST.value)
+    if lost <= criteria.LOST.value or run is None:
+        return
+    share = plain(round_half_up(100 * lost, _WHOLE))
+    head = f"Weight {plain(newest.value)} kg, {share} % less than {plain(first.value)} kg after birth"
+    much = first_of_run(weights, lambda one: _lost(first, one) > criteria.MUCH.value)
+    is_much = lost > criteria.MUCH.value and much is not None
+    yield Finding(
+        kind=Kind.METABOLIC,
+        key="newborn-weight",
+        letter=Letter.EXPOSURE,
+        urgency=Urgency.URGENT if is_much else Urgency.PROMPT,
+        sentence=f"{head}: {criteria.ASKS.text}.",
+        brief=head,
+        **rests_on(
+            bedside, run.at, first, newest, asked_since=much.at if is_much and much is not None else None
+        ),
+        measures=(measure_of(Signal.WEIGHT, newest),),
+        sources=((criteria.MUCH if is_much else criteria.LOST).source, criteria.BIRTH_WEIGHT_BY.source),
+        decided_by="more than a tenth of the birth weight lost",
+    )
+
+
+def _is_of_birth(bedside: Bedside, first: Measurement) -> bool:
+    days = bedside.record.subject.age_in_days_at(bedside.local(first.at))
+    return days is not None and days < criteria.BIRTH_WEIGHT_BY.length.days
+
+
+def _lost(first: Measurement, one: Measurement) -> Decimal:
+    return (first.value - one.value) / first.value

@@ -1,0 +1,18 @@
+"""How much weight a newborn may lose in the first days.
+
+Data only, from the guideline on faltering growth; what stands for the weight at birth, and how soon, is ours.
+"""
+
+from typing import Final
+
+from weatherglass.knowledge.printed_rows import PrintedRows
+
+PUBLIC_KEY: Final = "newborn-weight"
+_ROWS: Final = PrintedRows("limits/newborn-weight-rows")
+
+LOST: Final = _ROWS.share("lost")
+MUCH: Final = _ROWS.share("much")
+BIRTH_WEIGHT_BY: Final = _ROWS.window("birth-weight-by")
+EARLY: Final = _ROWS.window("early")
+COUNTS_FOR: Final = _ROWS.window("counts-for")
+ASKS: Final = _ROWS.clause("asks")
