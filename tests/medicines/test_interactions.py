@@ -224,3 +224,12 @@ def test_potassium_asks_about_a_crisis_only_where_the_adrenal_has_failed() -> No
     """Common practice, no source: a steroid that silences the adrenal leaves aldosterone alone."""
     silenced = order("Prednisolone 5 mg", "H02AB06", authoredOn="2025-06-01")
     assert interactions(reviewed(result("K", "5.9"), silenced)) == {}
+
+
+def test_one_harm_of_the_same_orders_is_told_once() -> None:
+    """The crisis that a low pressure asks about is not asked about again for the potassium."""
+    chart = (problem("Addison's disease"), order("Hydrocortisone 10 mg tablets"))
+    both = interactions(reviewed(result("K", "5.7"), result("SBP", "84"), *chart))
+    assert "steroid-adrenal-risk" in both
+    assert "adrenal-potassium" not in both
+    assert "adrenal-potassium" in interactions(reviewed(result("K", "5.7"), *chart))

@@ -71,8 +71,10 @@ def interactions(bedside: Bedside, situation: Situation) -> Iterator[Interaction
     for one in found:
         if last_days and not _NOT_IN_LAST_DAYS.isdisjoint(one.combination.triggers):
             continue
-        if not _is_said_by_another(one, found):
-            yield _finding(bedside, one, _urgency(one, situation))
+        urgency = _urgency(one, situation)
+        if _is_said_by_another(one, found) or _is_told_sooner(one, urgency, found, situation):
+            continue
+        yield _finding(bedside, one, urgency)
 
 
 def _all_met(
@@ -104,6 +106,16 @@ def _is_said_by_another(one: _Found, found: Sequence[_Found]) -> bool:
         return False
     orders = {line.order for line in one.lines}
     return any(other.met and orders <= {line.order for line in other.lines} for other in found)
+
+
+def _is_told_sooner(one: _Found, urgency: Urgency, found: Sequence[_Found], situation: Situation) -> bool:
+    """Tell whether another combination says the same harm of the same orders, and asks for a look sooner."""
+    return any(
+        other.combination.harm == one.combination.harm
+        and other.lines == one.lines
+        and _urgency(other, situation) > urgency
+        for other in found
+    )
 
 
 def _urgency(one: _Found, situation: Situation) -> Urgency:
