@@ -170,6 +170,7 @@ class TestProblems:
             "overload-fluid-in-shock",
             "terlipressin-breathless",
             "encephalopathy-diuretic",
+            "newborn-ceftriaxone",
         }
         assert {key for _, _, key, _ in PROBLEMS} | elsewhere == {each.key for each in BY_PROBLEM}
 

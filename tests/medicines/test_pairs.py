@@ -12,7 +12,7 @@ import pytest
 
 from tests.medicines.test_dose_limits import dosed
 from tests.medicines.wards import interactions, order, problem, result, reviewed, suggestions
-from tests.records import AT, Json, earlier, observation, quantity
+from tests.records import AT, Json, answer_of, earlier, observation, patient, quantity
 from weatherglass.handover.told import rank_of
 from weatherglass.knowledge.data_files import TableError
 from weatherglass.knowledge.medicines.groups import members_of
@@ -133,6 +133,7 @@ EXAMPLES: dict[str, tuple[str, str, Urgency]] = {
     ),
     "strong-antiplatelet-with-anticoagulant": ("Ticagrelor 90 mg", "Apixaban 5 mg", P),
     "antibacterial-bound-in-the-gut": ("Ciprofloxacin 500 mg tablets", "Ferrous fumarate 210 mg", R),
+    "by-two-routes": ("Furosemide 40 mg intravenous injection", "Furosemide 40 mg tablets", P),
     "statin-with-booster": ("Atorvastatin 10 mg", "Paxlovid", R),
     "cholinesterase-inhibitor-with-antimuscarinic": ("Donepezil 10 mg", "Oxybutynin 5 mg", R),
 }
@@ -169,7 +170,8 @@ class TestEachRow:
         assert key not in found(other, "Lactulose 10 mL")
 
     def test_every_pair_is_tried(self) -> None:
-        assert {*EXAMPLES, *_WITH, "same-dose-twice"} == {pair.key for pair in PAIRS}
+        elsewhere = {"same-dose-twice", "ceftriaxone-with-calcium-in-a-newborn"}
+        assert {*EXAMPLES, *_WITH, *elsewhere} == {pair.key for pair in PAIRS}
 
     def test_what_says_it_stands_before(self) -> None:
         seen: set[str] = set()
@@ -193,6 +195,7 @@ class TestHowUrgent:
             ("Zomorph 10 mg", "Oramorph 5 mg"),
             ("Olanzapine 10 mg tablets", "Lorazepam 2 mg intramuscular"),
             ("Ciprofloxacin 400 mg intravenous infusion", "Ferrous fumarate 210 mg"),
+            ("Vancomycin 1 g intravenous infusion", "Vancomycin 125 mg capsules"),
         ],
     )
     def test_what_is_meant_together_is_silent(self, one: str, other: str) -> None:
@@ -341,6 +344,25 @@ def test_an_anticoagulant_beside_an_epidural_by_its_dose(dose: str, urgency: Urg
     epidural = line(1, "Levobupivacaine 0.1%", dosageInstruction=[{"route": {"text": "epidural"}}])
     chart = found({**dosed("Enoxaparin", dose, "mg"), "id": "o0"}, epidural)
     assert chart["epidural-with-anticoagulant"].urgency is urgency
+
+
+@pytest.mark.parametrize(("born", "is_said"), [("2026-02-10", True), ("2026-01-20", False)])
+def test_ceftriaxone_with_calcium_in_a_newborn(born: str, is_said: bool) -> None:
+    """Label: contraindicated up to 28 days in who needs calcium by vein; and no dose of it is pushed."""
+    chart = (line(0, "Ceftriaxone 200 mg intravenous"), line(1, "Calcium gluconate 10% infusion"))
+    answer = answer_of(patient(born), result("Na", "140"), problem("Neonatal sepsis"), *chart)
+    assert ("ceftriaxone-with-calcium-in-a-newborn" in interactions(answer)) is is_said
+    assert ("o0" in suggestions(answer)) is not is_said
+
+
+@pytest.mark.parametrize(("born", "is_said"), [("2026-02-10", True), ("1980-02-10", False)])
+def test_ceftriaxone_in_a_jaundiced_newborn(born: str, is_said: bool) -> None:
+    """Label: it drives bilirubin from albumin; in an adult with jaundice it is not questioned for that."""
+    found = suggestions(answer_of(patient(born), problem("Jaundice"), line(0, "Ceftriaxone 200 mg"))).get(
+        "o0"
+    )
+    rules = {reason.rule for reason in found.reasons} if found is not None else set()
+    assert ("newborn-ceftriaxone" in rules) is is_said
 
 
 def test_of_equals_the_pair_that_harms_by_itself_leads() -> None:

@@ -10,6 +10,7 @@ from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.named_lines import NamedLine
 from weatherglass.knowledge.medicines.groups import ByMember
 from weatherglass.knowledge.medicines.pairs import PAIRS, Pair
+from weatherglass.model.record import Route
 from weatherglass.model.sources import Origin
 
 _BY_ONE: Final = ByMember(PAIRS, lambda pair: pair.one)
@@ -54,6 +55,9 @@ def _meeting(
 ) -> tuple[tuple[Line, ...], tuple[Line, ...]]:
     if pair.same == "too":
         return tuple(ones), tuple(others)
+    if pair.same == "routes":
+        twice = _by_two_routes(ones)
+        return twice, twice
     if pair.same in ("only", "dose"):
         key = content_of if pair.same == "only" else _dose_of_a_day
         count = Counter(map(key, ones))
@@ -72,6 +76,16 @@ def _unlike(lines: Sequence[Line], others: Sequence[Line]) -> tuple[Line, ...]:
 def content_of(line: Line) -> frozenset[str]:
     """Return what a line holds: its ingredients, else its words."""
     return frozenset(line.medicine.ingredients or (line.medicine.text.casefold(),))
+
+
+def _by_two_routes(lines: Sequence[Line]) -> tuple[Line, ...]:
+    """Return the lines of what is given into a vein and by mouth, neither when needed nor once."""
+    given: dict[frozenset[str], set[Route]] = {}
+    regular = [line for line in lines if line.charted is not None and not line.charted.as_needed]
+    for line in regular:
+        given.setdefault(content_of(line), set()).add(line.route)
+    both = {Route.INTRAVENOUS, Route.ORAL}
+    return tuple(line for line in regular if line.route in both and both <= given[content_of(line)])
 
 
 #: Words of the times of a day: one medicine in one dose, in the morning and at night, is no order twice.

@@ -61,7 +61,8 @@ class Pair(Columns, frozen=True, kw_only=True):
         key: Stable key.
         one: The first medicine.
         other: The second; None where two lines of one group make it.
-        same: Whether one ingredient on two lines makes it: never, too, only that, only in one dose of a day.
+        same: Whether one ingredient on two lines makes it: never, too, only that, only in one dose of a day,
+            only into a vein and by mouth.
         above: The daily dose of the first, in milligrams, above which it speaks; None for any.
         harm: What they do together, which the few words name.
         asks: What the sentence goes on with; empty where that says it all.
@@ -78,7 +79,7 @@ class Pair(Columns, frozen=True, kw_only=True):
     key: str
     one: Who
     other: Who | None = None
-    same: Literal["no", "too", "only", "dose"] = "no"
+    same: Literal["no", "too", "only", "dose", "routes"] = "no"
     above: Decimal | None = None
     harm: str
     asks: str = ""

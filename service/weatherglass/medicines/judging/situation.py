@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line
+from weatherglass.facts.newborn import is_newborn
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.medicines.rules.circumstances import CIRCUMSTANCES, CircumstanceRow
@@ -222,6 +223,8 @@ def _measured(bedside: Bedside, all_met: Mapping[Trigger, MetTrigger]) -> Iterat
     newest_glucose = bedside.record.series(Signal.GLUCOSE).latest
     if low is not None and newest_glucose is not None and newest_glucose.at != low.measures[0].at:
         yield Circumstance.GLUCOSE_RECOVERED, Applying(newest_glucose.at, (newest_glucose.origin,))
+    if is_newborn(bedside.record, bedside.as_of):
+        yield Circumstance.NEWBORN, Applying()
     last_days = tuple(d.origin for d in bedside.directives(DirectiveKind.END_OF_LIFE))
     if last_days:
         yield Circumstance.PALLIATIVE, Applying(origins=last_days)

@@ -113,6 +113,7 @@ class Circumstance(StrEnum):
     THROMBOLYSED_WITH_SIGN = "thrombolysis with a neurological sign"
     RECENT_STROKE = "a stroke of these days"
     TOO_LITTLE_POTASSIUM = "too little potassium"
+    NEWBORN = "in the first 28 days of life"
     CONTRAST_PLANNED = "iodinated contrast planned"
     BLEEDING = "bleeding"
     GASTROINTESTINAL_BLEEDING = "gastrointestinal bleeding"
