@@ -219,14 +219,26 @@ def _most(ends: "re.Match[str] | None", amount: Decimal, unit: str) -> Decimal |
         return None
     found = _AMOUNT.search(ends[1])
     if found is not None:
-        factor = _FACTORS.get((_UNITS[found[4]], unit))
-        return _number(found[1]) * factor if factor is not None else None
+        return converted(_number(found[1]), found[4], unit)
     doses = re.search(rf"\b{_NUMBER} doses?\b", ends[1])
     return _number(doses[1]) * amount if doses is not None else None
 
 
-_FACTORS: Final = {
-    **{(unit, unit): Decimal(1) for unit in _UNITS.values()},
-    ("g", "mg"): Decimal(1000),
-    ("mg", "g"): Decimal("0.001"),
-}
+_MICROGRAMS: Final = {"g": Decimal(1_000_000), "mg": Decimal(1000), "microgram": Decimal(1)}
+
+
+def converted(amount: Decimal, unit: str, into: str) -> Decimal | None:
+    """Return an amount in another unit of the same kind, however the two are spelt; None where they are not.
+
+    Examples:
+        >>> str(converted(Decimal(4), "g", "mg")), str(converted(Decimal(10), "[IU]", "units"))
+        ('4000', '10')
+        >>> converted(Decimal(10), "mg", "unit")
+    """
+    if unit == into:
+        return amount
+    one, other = (_UNITS.get(each.casefold().strip("[]{} ")) for each in (unit, into))
+    if one is None or other is None or one == other:
+        return amount if one is not None and one == other else None
+    factors = _MICROGRAMS.get(one), _MICROGRAMS.get(other)
+    return amount * factors[0] / factors[1] if factors[0] and factors[1] else None

@@ -15,7 +15,13 @@ from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import UNREADABLE, AdministrationDosage, Dosage, Quantity, TimingRepeat
 from weatherglass.fhir.reading.collector import Collector, PatientData
-from weatherglass.terminology.worded_dose import only_amount, says_as_needed, times_a_day, worded_dose
+from weatherglass.terminology.worded_dose import (
+    converted,
+    only_amount,
+    says_as_needed,
+    times_a_day,
+    worded_dose,
+)
 
 _Dosage = TypeVar("_Dosage", Dosage, AdministrationDosage)
 
@@ -48,6 +54,8 @@ class Day(NamedTuple):
 
 
 _WEEK = Decimal(7)
+#: Units that are said in the plural.
+_COUNTED = ("unit", "microgram", "tablet")
 #: No medicine is due more often in a day.
 _MOST_TIMES = 48
 #: No dose and no rate has more digits before or after its point.
@@ -87,32 +95,17 @@ def dose_of(dosage: Dosage | AdministrationDosage | None) -> Dose:
     return Dose(_plain_number(quantity.value), quantity.code or quantity.unit or "")
 
 
-#: Spellings of a unit, by the word that the words of a dosage come to.
-_SPELT = {
-    "mg": ("mg", "milligram", "milligrams"),
-    "g": ("g", "gram", "grams"),
-    "microgram": ("ug", "mcg", "microgram", "micrograms", "\u00b5g"),
-    "unit": ("u", "iu", "unit", "units", "[iu]", "{unit}", "{units}", "[arb'u]"),
-}
-_MICROGRAMS = {"g": Decimal(1_000_000), "mg": Decimal(1000), "microgram": Decimal(1)}
-
-
 def other_dose_of(dosages: Sequence[Dosage]) -> str:
     """Return the dose that the words of the one instruction say, where its number is another; else empty."""
     if len(dosages) != 1:
         return ""
     number, said = dose_of(dosages[0]), only_amount(dosages[0].text or "")
-    unit = next((word for word, spelt in _SPELT.items() if number.unit.casefold() in spelt), None)
-    if number.amount is None or said is None or unit is None:
+    if number.amount is None or said is None:
         return ""
-    of_words, of_number = _MICROGRAMS.get(said[1]), _MICROGRAMS.get(unit)
-    if of_words is None or of_number is None:
-        of_words = of_number = Decimal(1) if said[1] == unit else None
-    if of_words is None or of_number is None or said[0] * of_words == number.amount * of_number:
+    amount, unit = said
+    if converted(number.amount, number.unit, unit) in (None, amount):
         return ""
-    return (
-        f"{said[0].normalize():f} {said[1]}{'s' if said[1] in ('unit', 'microgram') and said[0] != 1 else ''}"
-    )
+    return f"{amount.normalize():f} {unit}{'s' if unit in _COUNTED and amount != 1 else ''}"
 
 
 def is_as_needed(dosage: Dosage) -> bool:
@@ -177,7 +170,6 @@ def _part_of(dosage: Dosage) -> Day | None:
 
 
 _A_DAY = {"d": Decimal(1), "day": Decimal(1), "days": Decimal(1), "h": Decimal(24), "hours": Decimal(24)}
-_IN_MILLIGRAMS = {"g": Decimal(1000), "mg": Decimal(1)}
 
 
 def _most_of_a_day(dosage: Dosage, unit: str) -> Decimal | None:
@@ -194,10 +186,7 @@ def _most_of_a_day(dosage: Dosage, unit: str) -> Decimal | None:
     amount, said = _plain_number(most.value), most.code or most.unit or ""
     if amount is None or _plain_number(period.value) != _A_DAY.get(period.code or period.unit or ""):
         return None
-    if said == unit:
-        return amount
-    factors = _IN_MILLIGRAMS.get(said), _IN_MILLIGRAMS.get(unit)
-    return amount * factors[0] / factors[1] if factors[0] and factors[1] else None
+    return converted(amount, said, unit)
 
 
 def _has_a_timing(dosage: Dosage) -> bool:
