@@ -11,13 +11,18 @@ import tomli
 from weatherglass.knowledge import data_files
 from weatherglass.knowledge.data_files import (
     Columns,
+    Days,
     Hours,
+    Lasting,
+    Named,
+    SignalLimit,
     TableError,
     cite,
     csv_rows,
     csv_table,
     cutoff,
     publications,
+    toml_members,
     toml_rows,
 )
 from weatherglass.model.signals import Signal
@@ -146,3 +151,53 @@ def test_every_table_reads_the_same_with_the_reader_of_python() -> None:
     for table in tables:
         text = table.read_text("utf-8")
         assert tomllib.loads(text, parse_float=str) == tomli.loads(text, parse_float=str), table.name
+
+
+class Part(Columns, frozen=True):
+    """A row inside a row."""
+
+    signals: tuple[Named[Signal], ...]
+    source: Source
+
+
+class Whole(Columns, frozen=True, kw_only=True):
+    """A row whose columns are made by their kinds, wherever they stand."""
+
+    key: str
+    parts: tuple[Part, ...] = ()
+    within: Lasting | None = None
+    longest: Days = timedelta(0)
+
+
+class TestColumnsByTheirKind:
+    """Common practice, no source: what a file has as words is in the program what it means."""
+
+    def test_members_by_name_and_sources_inside_rows_and_lengths_of_time(self, folder: Path) -> None:
+        (folder / "a.toml").write_text(
+            '[x]\nwithin = "42 days"\nlongest = 3\n'
+            '[[x.parts]]\nsignals = ["systolic-pressure", "pulse"]\nsource = "ours: because"\n'
+        )
+        (found,) = toml_members("a.toml", Whole)
+        assert (found.key, found.within, found.longest) == ("x", timedelta(days=42), timedelta(days=3))
+        assert found.parts == (
+            Part(signals=(Signal.SYSTOLIC_PRESSURE, Signal.PULSE), source=our_choice("because")),
+        )
+
+    @pytest.mark.parametrize(
+        ("text", "said"),
+        [
+            pytest.param('signals = ["nothing"]\nsource = "ours: x"', "'nothing' is no Signal", id="member"),
+            pytest.param('signals = "pulse"\nsource = "ours: x"', "'pulse' is no list", id="no-list"),
+            pytest.param('signals = []\nsource = "x"', "'x' is no source", id="source"),
+        ],
+    )
+    def test_what_is_mistyped_inside_is_named_with_its_row(self, folder: Path, text: str, said: str) -> None:
+        (folder / "a.toml").write_text(f"[x]\n[[x.parts]]\n{text}\n")
+        with pytest.raises(TableError, match=r"a\.toml, \[x\]") as caught:
+            toml_members("a.toml", Whole)
+        assert said in str(caught.value)
+
+    def test_a_limit_that_is_none_is_refused_where_its_row_is_read(self, folder: Path) -> None:
+        (folder / "a.csv").write_text("signal,when,source\npulse,>= 130,ours: x\npulse,fast,ours: x\n")
+        with pytest.raises(TableError, match=r"a\.csv, line 3.*'fast' is no limit"):
+            csv_rows("a.csv", SignalLimit)
