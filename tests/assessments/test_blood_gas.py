@@ -137,8 +137,8 @@ class TestSample:
         assert ("respiratory-acidosis" in _found(record)) == together
 
     def test_an_older_carbon_dioxide_is_not_borrowed(self) -> None:
-        """A new pH without carbon dioxide is not read with the last one."""
-        record = chart({PH: [(5, "7.30"), (1, "7.30")], PCO2: [(5, "8.0")]})
+        """A new pH without carbon dioxide is not read with one of long before."""
+        record = chart({PH: [(6, "7.30"), (1, "7.30")], PCO2: [(6, "8.0")]})
         assert "acidaemia" in _found(record)
 
 

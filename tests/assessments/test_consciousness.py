@@ -415,3 +415,36 @@ def test_an_anaesthetic_without_a_tube_is_named_and_calms_nobody(medicine: str, 
     assert found is not None
     assert found.urgency is E
     assert ("Propofol 1% infusion and no tube or ventilator on record" in found.brief) is (key == "propofol")
+
+
+class TestGlucose:
+    """ABCDE (from memory): glucose is measured in everybody who is not alert; the hour around it is ours."""
+
+    @pytest.mark.parametrize(
+        ("hours", "is_asked"),
+        [(None, True), (2.01, True), (2.0, False), (1.0, False), (0.5, False)],
+    )
+    def test_it_is_asked_for_at_once(self, hours: float | None, is_asked: bool) -> None:
+        numbers = {Signal.GLUCOSE: [(hours, "6.0")]} if hours is not None else {}
+        found = _found(rounds((1, {ACVPU_SIGNAL: Consciousness.VOICE}), numbers=numbers))
+        assert found is not None
+        assert (found.at_once == "Measure glucose now") is is_asked
+
+    def test_not_where_it_is_over(self) -> None:
+        found = _found(rounds((3, {ACVPU_SIGNAL: Consciousness.VOICE}), (1, {})))
+        assert found is not None
+        assert not found.at_once
+
+
+@pytest.mark.parametrize(
+    ("shown", "said"),
+    [
+        ({GCS: 13, ACVPU_SIGNAL: None}, "coma scale 13"),
+        ({GCS: 13, ACVPU_SIGNAL: Consciousness.NEW_CONFUSION}, "new confusion"),
+        ({ACVPU_SIGNAL: Consciousness.NEW_CONFUSION}, "new confusion"),
+    ],
+)
+def test_a_total_does_not_call_a_coma_scale_confusion(shown: dict[Any, Any], said: str) -> None:
+    """Whether confusion is new, and whether it is confusion at all, no coma scale tells."""
+    parts = {part.key: part.short for part in scores(rounds((1, shown)), "news2")[-1].parts}
+    assert parts["consciousness"] == said

@@ -21,6 +21,7 @@ from weatherglass.facts.ventilation import Ventilation, anaesthetics
 from weatherglass.knowledge.limits import intensive_care as limits
 from weatherglass.knowledge.limits import single_signs as criteria
 from weatherglass.knowledge.limits.single_signs import SingleSign
+from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Measure, State, Urgency
 from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit, plain
@@ -194,7 +195,14 @@ def _present(bedside: Bedside, newest: _Seen, stepped: Stepped) -> Finding:
         decided_by=_rule(newest),
         cautions=tuple(_cautions(bedside, newest)),
         dated=newest.one.end if is_old else None,
+        at_once=None if is_old or _glucose_is_known(bedside, newest) else criteria.GLUCOSE_NOW,
     )
+
+
+def _glucose_is_known(bedside: Bedside, newest: _Seen) -> bool:
+    """Tell whether a glucose was measured near the round, or since."""
+    earliest = newest.one.start - criteria.GLUCOSE_NEAR.length
+    return bool(bedside.record.series(Signal.GLUCOSE).within(earliest, bedside.as_of))
 
 
 def _unheld(bedside: Bedside, newest: _Seen) -> str:
@@ -236,6 +244,7 @@ def _finding(
     decided_by: str = "",
     cautions: tuple[str, ...] = (),
     dated: datetime | None = None,
+    at_once: Clause | None = None,
 ) -> Finding:
     return Finding(
         kind=Kind.SINGLE_SIGN,
@@ -247,9 +256,10 @@ def _finding(
         **rests_on(bedside, course, shown, newest),
         dated=dated,
         measures=tuple(_measures(shown)),
-        sources=_sources(shown),
+        sources=(*_sources(shown), *((at_once.source,) if at_once is not None else ())),
         cautions=cautions,
         decided_by=decided_by,
+        at_once=at_once.text if at_once is not None else "",
     )
 
 

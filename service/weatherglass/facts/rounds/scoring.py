@@ -13,6 +13,8 @@ from typing import NamedTuple
 from weatherglass.facts.rounds.timeline import (
     ObservationSet,
     Resolved,
+    answered_of,
+    coma_scale_of,
     consciousness_of,
     number_of,
     oxygen_of,
@@ -20,7 +22,7 @@ from weatherglass.facts.rounds.timeline import (
 from weatherglass.model.findings import Measure, Missing, MissingReason, ScorePart, ScorePoint
 from weatherglass.model.quantities import Unit, plain, unit_words
 from weatherglass.model.record import Measurement, Spread
-from weatherglass.model.signals import FACTS, CodedSignal, OxygenDelivery, Signal
+from weatherglass.model.signals import FACTS, CodedSignal, Consciousness, OxygenDelivery, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.tables.bands import ChoiceTable, Compare, Cutoff
 from weatherglass.model.tables.scores import ResponseTier, ScoreDefinition, ScoreParameter
@@ -306,7 +308,13 @@ def _in_short(
         return _oxygen_word(given.value) if given is not None else ""
     if row.signal is CodedSignal.CONSCIOUSNESS:
         resolved = consciousness_of(observed, confusion_is_usual=confusion_is_usual)
-        return _SHOWN.get(str(resolved.value), str(resolved.value)) if resolved is not None else ""
+        if resolved is None:
+            return ""
+        scale = coma_scale_of(observed)
+        answered = answered_of(observed, confusion_is_usual=confusion_is_usual)
+        if resolved.value is Consciousness.NEW_CONFUSION and answered is None and scale is not None:
+            return f"coma scale {plain(scale.value)}"  # Nobody called it confusion.
+        return _SHOWN.get(str(resolved.value), str(resolved.value))
     for first in measures[:1]:
         said = show(first._replace(unit=None) if first.unit in _UNSAID else first)
         return f"coma scale {said}" if row.signal is Signal.GCS_TOTAL else said
