@@ -17,6 +17,7 @@ def test_no_row_shows_how_the_program_holds_it(name: str) -> None:
     """Common practice, no source: a clinician reads a row without knowing Python."""
     for row in criterion(name).rows:
         assert not re.search(r"\w\(\w+=|frozenset|datetime\.|\bTrue\b|\bFalse\b|\bNone\b", row.value), row
+        assert not re.search(r"\b(?:\w ){5}", row.value), f"letter by letter: {row}"
 
 
 def test_a_choice_that_findings_rest_on_is_a_row() -> None:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, fields, is_dataclass
 from datetime import timedelta
 from decimal import Decimal
 from enum import Enum
+from functools import cache
 from hashlib import sha256
 from types import ModuleType
 from typing import Any, Final
@@ -218,6 +219,7 @@ _TABLES: Mapping[str, tuple[Callable[[], tuple[PrintedTable, ...]], tuple[Module
 }
 
 
+@cache
 def criterion(name: str) -> Criterion:
     """Return one edition as rows.
 
@@ -324,7 +326,12 @@ def _sources_of(value: Any) -> Iterator[Source]:
 
 
 def _has_fields(value: Any) -> bool:
-    return isinstance(value, (Columns, Plain)) or is_dataclass(value)
+    return _is_of_fields(value.__class__)
+
+
+@cache
+def _is_of_fields(kind: Any) -> bool:
+    return issubclass(kind, (Columns, Plain)) or is_dataclass(kind)
 
 
 def _plain_fields(value: Any) -> str:
@@ -341,8 +348,11 @@ _EMPTY: Final[tuple[Any, ...]] = (None, False, 0, "", (), frozenset(), timedelta
 
 def _field(name: str, content: Any) -> str:
     """Say one column of a row; its key and sources stand beside it, what is empty or not so is left out."""
-    is_empty = content in _EMPTY and not isinstance(content, Decimal)
-    if name.startswith("_") or name == "key" or is_empty:
+    if name.startswith("_") or name == "key":
+        return ""
+    if isinstance(content, str):
+        return content
+    if content in _EMPTY and not isinstance(content, Decimal):
         return ""
     if name == "caution":
         return " ".join(content)  # Sentences, in their order.
@@ -355,6 +365,8 @@ def _field(name: str, content: Any) -> str:
 
 
 def _said(content: Any) -> str:
+    if isinstance(content, str):
+        return content
     if isinstance(content, Source):
         return ""
     if isinstance(content, Cutoff):
@@ -363,13 +375,11 @@ def _said(content: Any) -> str:
         return f"{content.word} risk"
     if isinstance(content, timedelta):
         return lasting(content)
-    if isinstance(content, Enum):
-        return str(content.value)
     if isinstance(content, (frozenset, tuple)):
         return ", ".join(sorted(filter(None, map(_said, content))))
     if _has_fields(content):
         return _plain_fields(content)
-    return str(content)
+    return str(content.value if isinstance(content, Enum) else content)
 
 
 def _points(points: int) -> str:
