@@ -9,6 +9,7 @@ from base64 import b64encode
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import cache
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import Any
 from urllib.parse import parse_qs
@@ -18,8 +19,12 @@ from joserfc import jwt
 from joserfc.jwk import ECKey, RSAKey
 
 Json = dict[str, Any]
-#: Made once: making a key takes longer than most tests.
-_KEYS = (ECKey.generate_key("P-384", auto_kid=True), RSAKey.generate_key(2048, auto_kid=True))
+
+
+@cache
+def _keys() -> tuple[ECKey, RSAKey]:
+    """Make the keys once, where they are wanted: it takes longer than most tests."""
+    return ECKey.generate_key("P-384", auto_kid=True), RSAKey.generate_key(2048, auto_kid=True)
 
 
 @dataclass
@@ -27,8 +32,8 @@ class Issuer:
     """An authorization server's public side."""
 
     base: str = ""
-    key: ECKey = field(default_factory=lambda: _KEYS[0])
-    rsa: RSAKey = field(default_factory=lambda: _KEYS[1])
+    key: ECKey = field(default_factory=lambda: _keys()[0])
+    rsa: RSAKey = field(default_factory=lambda: _keys()[1])
     keys_asked: int = 0
     looked_up: int = 0
     is_away: bool = False

@@ -10,7 +10,6 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from scipy import stats
 
 from tests.charts import ago, answers, chart, condition, findings, measures_of, order, reading, rounds
 from weatherglass.model.findings import Finding, Kind, State, Urgency
@@ -318,6 +317,8 @@ class TestSteadyTrend:
 
     def test_agrees_with_scipy(self) -> None:
         """`scipy.stats.theilslopes` and `kendalltau` are the reference."""
+        from scipy import stats
+
         found = _pressure(chart({SBP: self.FALLING}))
         assert found is not None
         assert found.urgency is P

@@ -9,7 +9,6 @@ slopes and probabilities.
 from decimal import Decimal
 
 import pytest
-from scipy import stats
 
 from tests.charts import ago, chart, findings, measures_of, reading, readings
 from weatherglass.assessments.trends.trends_laboratory import REFERENCE_CHANGES
@@ -117,6 +116,8 @@ class TestSteadyTrend:
 
     def test_agrees_with_scipy(self) -> None:
         """`scipy.stats.theilslopes` and `kendalltau` are the reference."""
+        from scipy import stats
+
         days, values = [-4, -3, -2, -1, 0], [128, 121, 118, 110, 101]
         found = measures_of(
             _found(chart({Signal.HAEMOGLOBIN: self.HB}), Signal.HAEMOGLOBIN) or pytest.fail("no trend")

@@ -9,7 +9,6 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from scipy import stats
 
 from tests.charts import ago, chart, condition, findings, measures_of, rounds
 from weatherglass.model.findings import Finding, Kind, State, Urgency
@@ -174,6 +173,8 @@ class TestSlope:
 
     def test_agrees_with_scipy(self) -> None:
         """`scipy.stats.theilslopes` and `kendalltau` are the reference."""
+        from scipy import stats
+
         course = [(20, 0), (15, 1), (10, 3), (6, 5), (0, 9)]
         found = _found(_course(*course))
         assert found is not None

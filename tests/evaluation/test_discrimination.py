@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from sklearn.metrics import roc_auc_score
 
 from weatherglass.evaluation.counting.discrimination import area, tally
 
@@ -14,6 +13,8 @@ _ROUNDS = st.lists(st.tuples(st.integers(0, 20), st.booleans()), min_size=2, max
 @given(_ROUNDS)
 def test_the_area_as_scikit_learn_has_it(rounds: list[tuple[int, bool]]) -> None:
     """`sklearn.metrics.roc_auc_score`, ties and all."""
+    from sklearn.metrics import roc_auc_score
+
     assume(len({followed for _, followed in rounds}) == 2)
     theirs = roc_auc_score([followed for _, followed in rounds], [level for level, _ in rounds])
     assert area([tally(rounds)], repeats=0, seed=1).value == pytest.approx(theirs, abs=1e-12)
@@ -39,6 +40,8 @@ def _ward(seed: int, patients: int) -> list[list[tuple[int, bool]]]:
 
 def test_the_interval_as_a_bootstrap_by_patient_has_it() -> None:
     """2,000 draws with NumPy and scikit-learn; two bootstraps agree to about a hundredth."""
+    from sklearn.metrics import roc_auc_score
+
     ward = _ward(7, 80)
     found = area([tally(rounds) for rounds in ward], repeats=2000, seed=1)
     draw = np.random.default_rng(3)

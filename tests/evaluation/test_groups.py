@@ -7,7 +7,6 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from sklearn.metrics import precision_score, recall_score
 
 from tests.evaluation.wards import at, invented
 from weatherglass.evaluation.counting.alerts import rearmed
@@ -211,6 +210,8 @@ class TestSumsAgree:
                 assert (first.date(), first.hour // 6) == (last.date(), last.hour // 6)
 
     def test_groups_as_scikit_learn_counts(self) -> None:
+        from sklearn.metrics import precision_score, recall_score
+
         watched, _ = watch(invented(9, 120), HORIZON)
         rounds = [
             (one.trace.sex, step.level >= 5, one.followed(step.at, HORIZON))

@@ -1,19 +1,27 @@
 """Intervals against SciPy and by hand, quartiles against NumPy."""
 
+from typing import Any
+
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.stats import beta, binomtest
 
 from weatherglass.evaluation.counting.intervals import effective_size, proportion, quartiles
+
+
+def _exact(number: int, of: int) -> Any:
+    """Return the interval of Clopper and Pearson by SciPy, which is loaded where it is asked."""
+    from scipy.stats import binomtest
+
+    return binomtest(number, of).proportion_ci(method="exact")
 
 
 @pytest.mark.parametrize(("number", "of"), [(0, 20), (20, 20), (8, 10), (1, 5000), (263, 857)])
 def test_where_a_patient_counts_once_it_is_the_exact_interval_of_scipy(number: int, of: int) -> None:
     """`scipy.stats.binomtest(...).proportion_ci(method="exact")`: Clopper and Pearson."""
     found = proportion([(int(at < number), 1) for at in range(of)], outcomes=10)
-    theirs = binomtest(number, of).proportion_ci(method="exact")
+    theirs = _exact(number, of)
     assert found.value == pytest.approx(number / of)
     assert (found.low, found.high) == pytest.approx((theirs.low, theirs.high), abs=1e-9)
 
@@ -24,6 +32,8 @@ def test_by_hand() -> None:
     Between patients: 20/19 x 20 x 1 / 40² = 1/76. Forty alone: 1/4 / 39 = 1/156. Design effect 39/19,
     so that 40 rounds are worth 19.49, and with t(39) = 2.02269 and t(19) = 2.09302 for few patients 18.20.
     """
+    from scipy.stats import beta
+
     parts = [(2, 2)] * 10 + [(0, 2)] * 10
     assert effective_size(parts) == pytest.approx(40 * 19 / 39 * (2.02269 / 2.09302) ** 2, abs=1e-3)
     found = proportion(parts, outcomes=10)
@@ -37,7 +47,7 @@ def test_where_all_or_none_count_a_patients_rounds_are_one(number: int) -> None:
     """Our choice: fifty patients of four rounds are worth at most fifty, not two hundred."""
     assert effective_size([(number, 4)] * 50) <= 50
     found = proportion([(number, 4)] * 50, outcomes=10)
-    alone = binomtest(50 if number else 0, 50).proportion_ci(method="exact")
+    alone = _exact(50 if number else 0, 50)
     assert found.low is not None
     assert found.high is not None
     assert found.high - found.low >= alone.high - alone.low
@@ -54,7 +64,7 @@ def test_nineteen_of_twenty_intervals_hold_the_truth() -> None:
         sizes, own = draw.integers(1, 30, 40), draw.beta(0.6, 1.4, 40)
         parts = [(int(draw.binomial(n, p)), int(n)) for n, p in zip(sizes, own, strict=True)]
         found = proportion(parts, outcomes=10)
-        naive = binomtest(found.number, found.of).proportion_ci(method="exact")
+        naive = _exact(found.number, found.of)
         assert found.low is not None
         assert found.high is not None
         held += found.low <= 0.3 <= found.high

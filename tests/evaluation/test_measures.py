@@ -6,7 +6,6 @@ from itertools import pairwise
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from sklearn.metrics import confusion_matrix, precision_score, recall_score, roc_auc_score
 
 from tests.evaluation.wards import at, invented
 from weatherglass.evaluation.counting.alerts import rearmed, runs_of, time_above
@@ -89,6 +88,8 @@ class TestByHand:
         assert row.lead_hours == {18: 1}
 
     def test_as_scikit_learn_counts(self, news2: Ladder) -> None:
+        from sklearn.metrics import precision_score, recall_score
+
         rounds = [
             (step.level, bool(trace.outcomes) and step.at >= at(24))
             for trace in WARD
@@ -114,6 +115,8 @@ class TestByHand:
 @pytest.mark.parametrize("seed", range(4))
 def test_random_wards_as_scikit_learn_counts_them(seed: int) -> None:
     """Every threshold of forty invented stays: counts, shares and the area, from rounds listed anew."""
+    from sklearn.metrics import confusion_matrix, precision_score, recall_score, roc_auc_score
+
     traces = invented(seed, 40)
     watched, _ = watch(traces, HORIZON)
     found = measure("news2", watched, HORIZON, in_use=(5, 7), repeats=0, seed=1)
