@@ -11,7 +11,7 @@ from weatherglass.api.settings import Settings
 
 
 @pytest.fixture
-def client() -> Iterator[TestClient]:
+def client(rehearsed: None) -> Iterator[TestClient]:
     """A client of the application."""
     app = create_app(Settings(_env_file=None))
     app.state.clock = lambda: PRESENT
