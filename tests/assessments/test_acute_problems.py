@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from tests.charts import administered, ago, condition, findings, order, rounds
+from tests.charts import administered, ago, chart, condition, findings, order, rounds
 from tests.records import bundle, full_set, problem, procedure, stay, text
 from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
 from weatherglass.knowledge.limits.acute_problems import ACUTE_PROBLEMS
@@ -471,7 +471,7 @@ def test_who_may_come_to_harm_by_their_own_hand_is_not_nothing_urgent(words: str
         ("Acute promyelocytic leukaemia", "leukaemia"),
         ("Peripartum cardiomyopathy", "cardiomyopathy"),
         ("Venous air embolism", "gas"),
-        ("Blocked tracheostomy", "airway"),
+        ("Blocked tracheostomy", "tracheostomy"),
         ("Saddle anaesthesia", "spine"),
         ("Meningism", "meningitis"),
         ("Cold pale leg", "limb"),
@@ -519,3 +519,16 @@ def test_anti_d(group: str, chart: tuple[Any, ...], is_asked: bool) -> None:
     mother = condition(*kinds, text=group) if kinds else condition(ConditionKind.PREGNANCY)
     record = _with(_is(ConditionKind.SENSITISING_EVENT, 1), mother, orders=chart)
     assert ("rhesus-recorded" in _of(record)) is is_asked
+
+
+def test_a_tracheostomy_that_is_blocked_has_a_way_of_its_own() -> None:
+    """National Tracheostomy Safety Project, from memory: it is no wound of the neck that is opened."""
+    kinds = kinds_in_words("Blocked tracheostomy").kinds
+    assert kinds >= {_K.AIRWAY_THREATENED, _K.TRACHEOSTOMY_BLOCKED}
+    assert _K.TRACHEOSTOMY_BLOCKED not in kinds_in_words("Tracheostomy care").kinds
+    (found,) = findings(
+        chart(conditions=(condition(*kinds, text="Blocked tracheostomy", began=0.5),)), Kind.SINGLE_SIGN
+    ).values()
+    assert found.urgency is Urgency.EMERGENCY
+    assert "inner tube out" in found.at_once
+    assert "the wound is opened" not in found.sentence

@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.charts import NOW, ago, chart, findings, measures_of
+from tests.charts import NOW, ago, chart, condition, findings, measures_of
 from weatherglass.model.findings import Finding, Kind, State, Urgency
-from weatherglass.model.record import Procedure, ProcedureKind, Record
+from weatherglass.model.record import ConditionKind, Procedure, ProcedureKind, Record
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 
@@ -166,3 +166,21 @@ def test_injury_and_disease_exclude_each_other(values: list[tuple[int, int]]) ->
         assert finding.evidence
         assert finding.since is not None
         assert finding.since <= NOW
+
+
+@pytest.mark.parametrize(
+    ("newest", "days", "text", "told"),
+    [
+        ("153", 20, "Kidney transplant", True),
+        ("152", 20, "Kidney transplant", False),
+        ("153", 20, "Liver transplant", False),
+        ("153", 7, "Kidney transplant", False),
+        ("153", 91, "Kidney transplant", False),
+        ("190", 20, "Kidney transplant", False),
+    ],
+)
+def test_a_transplanted_kidney(newest: str, days: float, text: str, told: bool) -> None:
+    """Common practice, no source: a quarter above its usual; 1.5 times is an injury by KDIGO."""
+    graft = condition(ConditionKind.TRANSPLANT, text=text)
+    found = _course(_record((days + 1 / DAY, "122"), (1 / DAY, newest), conditions=(graft,))).get("graft")
+    assert (found.urgency if found is not None else None) is (Urgency.PROMPT if told else None)

@@ -18,9 +18,9 @@ from weatherglass.knowledge.limits.drug_levels import DRUG_LEVELS
 from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import ConditionKind, Record, Remark
+from weatherglass.model.record import ConditionKind, Record, Remark, Stay
 from weatherglass.model.signals import BaselineConfusion, CodedSignal, Consciousness, Signal
-from weatherglass.model.sources import Mark
+from weatherglass.model.sources import Mark, Origin
 
 E, U, P, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE
 DIABETES = condition(ConditionKind.DIABETES_TYPE_2)
@@ -867,6 +867,7 @@ def test_fibrinogen_of_a_mother_has_a_limit_of_its_own() -> None:
     assert "fibrinogen-low" not in _critical(chart({Signal.FIBRINOGEN: [(1, "0.9")]}, conditions=mother))
 
 
+<<<<<<< HEAD
 class TestAfterInsulin:
     """Ours: a quick insulin explains a low glucose of the six hours after it, and its repeats."""
 
@@ -884,3 +885,41 @@ class TestAfterInsulin:
         found = _critical(chart({Signal.GLUCOSE: values}, administrations=(dose,)))["glucose-low"]
         assert found.urgency is (U if is_explained else P)
         assert ("after insulin" in found.sentence) is is_explained
+=======
+class TestNeverRepeated:
+    """Ours: in hospital, what was urgent 7 to 30 days ago and was not repeated."""
+
+    STAY = Stay(origin=Origin("Encounter/1"), starts=ago(24 * 2))
+
+    @pytest.mark.parametrize(
+        ("days", "value", "told"),
+        [(8, "6.0", True), (8, "5.9", False), (30, "6.0", True), (31, "6.0", False)],
+    )
+    def test_potassium(self, days: float, value: str, told: bool) -> None:
+        record = chart({Signal.POTASSIUM: [(24 * days, value)]}, stays=(self.STAY,))
+        found = _critical(record).get("potassium-high")
+        assert (found.urgency if found is not None else None) is (P if told else None)
+        if found is not None:
+            assert "never repeated" in found.brief
+
+    def test_a_blood_gas_since_is_a_repeat(self) -> None:
+        numbers = {Signal.POTASSIUM: [(200, "6.4")], Signal.POTASSIUM_GAS: [(3, "4.4")]}
+        assert not _critical(chart(numbers, stays=(self.STAY,)))
+
+    def test_at_home_it_is_not_asked(self) -> None:
+        assert not _critical(chart({Signal.POTASSIUM: [(200, "6.4")]}))
+
+
+def test_two_values_of_one_time_are_doubted_once() -> None:
+    both = reading(Signal.POTASSIUM, 2, "4.95", spread=("3.1", "6.8"), remarks=[Remark.CONFLICT])
+    (found,) = _critical(chart({Signal.POTASSIUM: [both]})).values()
+    assert found.urgency is U
+    assert "3.1 to 6.8" in found.sentence
+
+
+@pytest.mark.parametrize(("hours", "urgency"), [(70, P), (80, R)])
+def test_a_low_potassium_after_digoxin(hours: float, urgency: Urgency) -> None:
+    """Ours: a level of the last three days says that digoxin acts."""
+    record = chart({Signal.POTASSIUM: [(2, "3.3")], Signal.DIGOXIN_LEVEL: [(hours, "1.2")]})
+    assert _critical(record)["potassium-low"].urgency is urgency
+>>>>>>> 44b791dc (What was urgent and never repeated is asked about; a blocked tracheostomy, dysreflexia, a transplanted kidney and conflicting values say what is so, once)

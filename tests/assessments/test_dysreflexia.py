@@ -59,3 +59,14 @@ def test_it_is_said_once() -> None:
     injury = condition(ConditionKind.SPINAL_CORD_INJURY, text="Tetraplegia")
     record = chart({Signal.SYSTOLIC_PRESSURE: [*USUAL, (1, "204")]}, conditions=(injury,))
     assert set(findings(record, Kind.HIGH_PRESSURE)) == {"autonomic-dysreflexia"}
+
+
+def test_a_pulse_that_the_cord_slows_speaks_of_no_pressure_in_the_skull() -> None:
+    """Common practice, no source: the reflex slows the pulse; one explanation is said."""
+    injury = condition(ConditionKind.SPINAL_CORD_INJURY, text="Spinal cord injury at T4")
+    numbers = {
+        Signal.SYSTOLIC_PRESSURE: [*USUAL, (6, "104"), (1, "188")],
+        Signal.PULSE: [(18, "68"), (6, "66"), (1, "50")],
+    }
+    assert "rising-pressure" not in findings(chart(numbers, conditions=(injury,)), Kind.HEAD_INJURY)
+    assert "rising-pressure" in findings(chart(numbers), Kind.HEAD_INJURY)

@@ -13,6 +13,7 @@ from tests.assessments.test_trends_score import TOTALS
 from tests.charts import administered, ago, bedside, condition, findings, measures_of, order, rounds
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.findings import Finding, Kind, State, Urgency
+from weatherglass.model.plain import replace
 from weatherglass.model.record import (
     Administration,
     Condition,
@@ -527,3 +528,11 @@ def test_an_antibacterial_of_a_month_ago_says_nothing_of_now(days: float, is_sus
     line = order("Nitrofurantoin 50 mg", MedicineClass.ANTIBACTERIAL.value, starts=days * 24)
     record = rounds((1, {Signal.RESPIRATION_RATE: "26"}), orders=(line,))
     assert (bedside(record).infection is not None) is is_suspected
+
+
+def test_the_least_risk_of_an_open_total_is_called_so() -> None:
+    """Law 1: what is not known is not low."""
+    record = _record(4)
+    open_ = replace(record, numbers={s: v for s, v in record.numbers.items() if s is not Signal.SPO2})
+    assert "at least low risk" in _found(open_)["sepsis-risk"].sentence
+    assert ": low risk" in _found(record)["sepsis-risk"].sentence

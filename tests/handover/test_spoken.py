@@ -204,3 +204,10 @@ def test_why_somebody_is_here_is_said_once() -> None:
     assert "gout" not in " ".join(spoken).casefold()
     calm = answer_of(patient(), *full_set(), embolism).reviews[0].handover.spoken
     assert not any(one.startswith("Here for") for one in calm)
+
+
+def test_a_recorded_limit_is_no_reason_to_be_here() -> None:
+    limit = problem("Not for intensive care", since=earlier("20 h"))
+    sick = full_set(respiration_rate="28 /min", spo2="90 %")
+    spoken = answer_of(patient(), *sick, limit).reviews[0].handover.spoken
+    assert not any(one.startswith("Here for") for one in spoken)

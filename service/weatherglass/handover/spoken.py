@@ -115,6 +115,7 @@ def _who(bedside: Bedside, place: str) -> str:
 def _here_for(bedside: Bedside, found: Sequence[str]) -> Iterator[str]:
     """Yield the operations and problems of the last two weeks, the newest first, that nothing else says."""
     record = bedside.record
+    decisions = {one.origin for one in record.directives}
     lately = [(one.until, one.text) for one in record.done(*OPERATIONS)]
     lately += [
         (one.began, one.text)
@@ -123,6 +124,7 @@ def _here_for(bedside: Bedside, found: Sequence[str]) -> Iterator[str]:
         and one.confirmed
         and one.began is not None
         and ConditionKind.CIRCUMSTANCE_OF_LIFE not in one.kinds
+        and one.origin not in decisions
     ]
     lately += [(one.starts, one.reason) for one in record.stays if one.in_hospital and one.starts is not None]
     said = {""}

@@ -358,6 +358,7 @@ class ConditionKind(StrEnum):
     FUNGAL_INFECTION = "infection of the blood or a deep place by a fungus"
     TUBERCULOSIS = "tuberculosis"
     AIRWAY_THREATENED = "a threatened airway"
+    TRACHEOSTOMY_BLOCKED = "a tracheostomy that is blocked or out"
     STRIDOR_IN_CROUP = "stridor in croup"
     BLEEDING_AFTER_TONSILLECTOMY = "bleeding after tonsils were taken out"
     AORTIC_CATASTROPHE = "aortic dissection or rupture"

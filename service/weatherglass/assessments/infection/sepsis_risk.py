@@ -55,6 +55,7 @@ _EXPLAINS_AT_FIRST = (
     ConditionKind.PULMONARY_EMBOLISM,
     ConditionKind.HIGH_RISK_EMBOLISM,
     ConditionKind.ANAPHYLAXIS,
+    ConditionKind.AIRWAY_THREATENED,
 )
 
 
@@ -147,7 +148,8 @@ def _sentence(bedside: Bedside, found: Stratum, treatment: Treatment | None) -> 
     why = f", raised by {' and '.join(features)}" if found.is_raised and features else ""
     beside = f" (also {' and '.join(features)})" if features and not found.is_raised else ""
     alone = f" by NEWS2 alone, but {listed(found.severe)}" if found.severe else ""
-    risk = f"{_STRATA[found.risk].label} risk of severe illness or death{alone}{why}"
+    least = "" if found.result.is_complete or found.risk is Risk.HIGH else "at least "
+    risk = f"{least}{_STRATA[found.risk].label} risk of severe illness or death{alone}{why}"
     is_old = bedside.as_of - at > sepsis.TOLD_WITH_ITS_TIME.length
     score = f", NEWS2 was {total} {bedside.clock.at(at)}" if is_old else f" with NEWS2 {total}"
     return with_treatment(f"suspected infection{score}{beside}: {risk}", treatment)

@@ -9,11 +9,12 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.assessments.telling.basis import rests_on
-from weatherglass.assessments.telling.kidney_findings import is_high
+from weatherglass.assessments.telling.kidney_findings import has_kidney_transplant, is_high
 from weatherglass.assessments.telling.kidney_words import cut, stage_word, tenths, two_places
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.course import Episode, LateRecognition
 from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_choices as ours
 from weatherglass.model.clauses import Window
@@ -52,6 +53,7 @@ def assess_aki_course(bedside: Bedside) -> Iterator[Finding]:
             yield _disease(bedside, episode)
         if episode.recovering_since is not None:
             yield _recovering(bedside, episode, episode.recovering_since)
+    yield from _graft(bedside)
     late = kidneys.late_recognition
     if late is not None:
         yield _late(bedside, late)
@@ -172,6 +174,48 @@ def _finding(
         sources=(source, kdigo.DISEASE_LASTS.source),
         cautions=(_NEVER_OVER,),
         decided_by=decided_by,
+    )
+
+
+def _graft(bedside: Bedside) -> Iterator[Finding]:
+    """Name a rise in a transplanted kidney that no stage of injury names."""
+    newest = bedside.kidneys.results[-1]
+    if bedside.aki_stage or not has_kidney_transplant(bedside):
+        return
+    first, last = newest.at - ours.GRAFT_REFERENCE_FOR.length, newest.at - kdigo.INJURY_LASTS.length
+    before = [one for one in bedside.kidneys.results if first <= one.at < last]
+    if not before or before[-1].value <= 0 or newest.spread is not None:
+        return
+    usual = before[-1]
+
+    def has_risen(one: Measurement) -> bool:
+        return ours.GRAFT_RISE.is_met_by(one.value / usual.value)
+
+    since = first_of_run(bedside.kidneys.results, has_risen)
+    if since is None:
+        return
+    percent = int(100 * (newest.value / usual.value - 1))
+    said = (
+        f"Creatinine {tenths(newest.value)} \u00b5mol/L, {percent} % above {tenths(usual.value)} "
+        f"({bedside.clock.day(usual.at)}), in a transplanted kidney"
+    )
+    yield Finding(
+        kind=Kind.AKI_COURSE,
+        key="graft",
+        letter=Letter.CIRCULATION,
+        urgency=Urgency.PROMPT,
+        sentence=(
+            f"{said}: below the stages of kidney injury; the transplant team is asked today: levels, urine, what "
+            "is new on the chart, ultrasound."
+        ),
+        brief=said,
+        **rests_on(bedside, since.at, usual, newest),
+        measures=(
+            _creatinine("creatinine", "creatinine", newest),
+            _creatinine("reference-value", "creatinine before", usual),
+        ),
+        sources=(ours.GRAFT_RISE.source, ours.GRAFT_REFERENCE_FOR.source),
+        decided_by="a creatinine a quarter above its usual one in a transplanted kidney",
     )
 
 

@@ -12,7 +12,7 @@ from weatherglass.assessments.telling.basis import Course, rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.beside_result import BesideResult, is_for_diabetes
 from weatherglass.facts.results.potassium_shift import PotassiumShift
-from weatherglass.facts.results.result_levels import GradedSeries
+from weatherglass.facts.results.result_levels import FAST, GradedSeries
 from weatherglass.facts.rounds.scoring import limit_words, measure_of
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.knowledge.limits import critical_results as limits
@@ -50,15 +50,17 @@ _AS_KNOWN = our_choice("a creatinine no higher than usual in known chronic disea
 
 def assess_critical_results(bedside: Bedside) -> Iterator[Finding]:
     """Name every result beyond its limit."""
-    for graded in bedside.graded.values():
-        finding = _of_series(bedside, graded)
-        if finding is not None:
-            yield finding
+    found = [one for graded in bedside.graded.values() if (one := _of_series(bedside, graded)) is not None]
+    # Two values of one time can be too high and too low at once: that is said once.
+    said: dict[str, Finding] = {}
+    for finding in sorted(found, key=lambda one: -one.urgency):
+        said.setdefault(finding.sentence, finding)
+    yield from (one for one in found if said[one.sentence] is one)
 
 
 def _of_series(bedside: Bedside, graded: GradedSeries) -> Finding | None:
     if bedside.as_of - graded.newest.at > bedside.choices.laboratory_counts_for:
-        return None
+        return _never_repeated(bedside, graded)
     if graded.bands[0].signal is Signal.BICARBONATE and graded.newest is bedside.bicarbonate_of_gas:
         return None  # Said with the blood gas.
     if graded.bands[0].signal is Signal.FIBRINOGEN and bedside.is_pregnant_or_recently:
@@ -74,6 +76,37 @@ def _of_series(bedside: Bedside, graded: GradedSeries) -> Finding | None:
     if graded.band is None:
         return _falling_again(bedside, graded, run) or _settling(bedside, graded, run)
     return _beyond(BesideResult(bedside, graded), graded.band, run)
+
+
+def _never_repeated(bedside: Bedside, graded: GradedSeries) -> Finding | None:
+    """Name a result of weeks ago that somebody should have heard about, and that nobody has repeated."""
+    band, newest = graded.band, graded.newest
+    if band is None or URGENCY_OF[band.urgency] < Urgency.URGENT or bedside.admitted_at is None:
+        return None
+    signal = band.signal
+    one = BesideResult(bedside, graded)
+    lapses = signal in FAST or signal.value.endswith("-level")
+    if lapses or bedside.as_of - newest.at > limits.NEVER_REPEATED_FOR.length or one.doubts:
+        return None
+    other = words.OTHER_SPECIMEN.get(signal)
+    beside = bedside.record.series(other[0]).latest if other is not None else None
+    if (beside is not None and beside.at > newest.at) or one.is_as_known:
+        return None
+    said = f"{words.valued(graded, newest)} {bedside.clock.at(newest.at)}, never repeated"
+    run = run_at_level(graded.times, graded.levels)
+    return Finding(
+        kind=Kind.CRITICAL_RESULT,
+        key=graded.key,
+        letter=_LETTERS.get(signal, Letter.CIRCULATION),
+        urgency=Urgency.PROMPT,
+        sentence=f"{said}: {band.label} then; repeat it now.",
+        brief=said,
+        dated=newest.at,
+        **rests_on(bedside, run, newest, asked_since=newest.at),
+        measures=tuple(words.measures(graded)),
+        sources=(limits.NEVER_REPEATED_FOR.source, band.source),
+        decided_by="a critical result that was never repeated",
+    )
 
 
 def _is_moved(graded: GradedSeries, shift: PotassiumShift) -> bool:

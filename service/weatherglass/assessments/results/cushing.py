@@ -45,6 +45,8 @@ def assess_cushing(bedside: Bedside) -> Iterator[Finding]:
         return
     falls = bool(coma) and trend_limits.GCS_FALL.is_met_by(_fall(coma[-1]))
     both = _rises(pressure[-1], months) and _slows(pulse[-1], months)
+    if bedside.dysreflexia is not None and not falls:
+        return  # An injured cord slows the pulse against the pressure that it raises.
     if months is not None and not falls:
         return  # Sleep, fear and play do as much to a child's pulse and pressure.
     if not both and not (months is None and falls and _is_high_and_slow(pressure[-1], pulse[-1])):

@@ -213,7 +213,7 @@ NOTHING_ASKED: Final = Asked()
 def response_to(bedside: Bedside, stage: int | None) -> Asked:
     """Say what is published about responding to a stage, and how soon."""
     kidney = nhs.STAGE_3_NEPHROLOGY
-    if stage == kdigo.STAGE_3 or (stage and _has_kidney_transplant(bedside)):
+    if stage == kdigo.STAGE_3 or (stage and has_kidney_transplant(bedside)):
         text = f"discussion with a nephrologist within {lasting(kidney.length)}"
         return Asked(text, (kidney.source,))
     if stage != _REVIEWED:
@@ -228,7 +228,8 @@ def response_to(bedside: Bedside, stage: int | None) -> Asked:
     return Asked(text, (ill.source, stable.source))
 
 
-def _has_kidney_transplant(bedside: Bedside) -> bool:
+def has_kidney_transplant(bedside: Bedside) -> bool:
+    """Tell whether a transplanted kidney is on record."""
     record = bedside.record
     texts = [one.text for one in record.conditions_of(ConditionKind.TRANSPLANT)]
     texts += [

@@ -21,7 +21,7 @@ from weatherglass.model.words.lists import capital
 
 _RECENT = timedelta(hours=12)
 #: The same analyte in the other specimen.
-_OTHER_SPECIMEN = {
+OTHER_SPECIMEN = {
     Signal.POTASSIUM: (Signal.POTASSIUM_GAS, "a blood gas"),
     Signal.POTASSIUM_GAS: (Signal.POTASSIUM, "the laboratory"),
     Signal.SODIUM: (Signal.SODIUM_GAS, "a blood gas"),
@@ -236,9 +236,9 @@ def _note(one: BesideResult, band: CriticalBand) -> Iterator[str]:
 
 def _other_specimen(one: BesideResult, band: CriticalBand) -> tuple[str, str] | None:
     """Return the other specimen and its result of the same analyte, where that is inside the limit."""
-    if band.signal not in _OTHER_SPECIMEN:
+    if band.signal not in OTHER_SPECIMEN:
         return None
-    signal, named = _OTHER_SPECIMEN[band.signal]
+    signal, named = OTHER_SPECIMEN[band.signal]
     other = one.near(signal)
     if other is None or other.spread is not None or one.graded.bands[-1].cutoff.is_met_by(other.value):
         return None

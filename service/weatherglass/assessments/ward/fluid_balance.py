@@ -5,13 +5,13 @@ it is far from even, and calls nobody.
 """
 
 from collections.abc import Iterator
-from decimal import Decimal
+from decimal import ROUND_CEILING, Decimal
 from typing import Final
 
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.fluid_balance import Balance, FluidBalance, HourlyUrine
-from weatherglass.facts.kidneys.urine import rate_words
+from weatherglass.facts.kidneys.urine import at_any_weight, rate_words
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.limits import fluid_balance as ours
@@ -98,10 +98,8 @@ def _urine(one: HourlyUrine) -> str:
         return f"{said}, {rate_words(one.per_kilogram)}"
     if not ours.BOUND_SAYS_SOMETHING.is_met_by(one.bound):
         return f"{said}, no weight"
-    bound = plain(round_half_up(one.bound, _WHOLE))
-    return (
-        f"{said}, no weight: less than {kdigo.LEAST_RATE.limit.value} mL/kg/h for everybody above {bound} kg"
-    )
+    bound = int(one.bound.to_integral_value(ROUND_CEILING))
+    return f"{said}, no weight: less than {kdigo.LEAST_RATE.limit.value} mL/kg/h {at_any_weight(bound)}"
 
 
 def _hours(one: HourlyUrine) -> str:

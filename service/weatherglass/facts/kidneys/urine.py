@@ -71,6 +71,11 @@ def rate_words(rate: Decimal) -> str:
     return f"{plain(rate.quantize(Decimal('0.01'), rounding=ROUND_DOWN))} mL/kg/h"
 
 
+def at_any_weight(bound: int) -> str:
+    """Say for whom a rate holds whose weight is not known: no urine at all is too little for anybody."""
+    return f"for everybody above {bound} kg" if bound else "at any weight"
+
+
 class _Stretch(NamedTuple):
     start: datetime
     end: datetime
@@ -230,7 +235,7 @@ def _bounded(chart: UrineChart, one: UrineStage, least_weight: Decimal) -> Urine
         rate = row.rate.limit.value
         if _is_below(passed, rate, least_weight):
             bound = int((passed.volume * _HOUR / (rate * passed.seconds)).to_integral_value(ROUND_CEILING))
-            rule = f"less than {rate} mL/kg/h for everybody above {bound} kg"
+            rule = f"less than {rate} mL/kg/h {at_any_weight(bound)}"
             return UrineStage(one.at, row.stage, passed, None, rule, bound)
     return one
 

@@ -158,9 +158,10 @@ class BesideResult:
 
     @property
     def heart_needs_potassium(self) -> bool:
-        """Whether a problem of the heart, or fast atrial fibrillation, makes a low potassium count more."""
+        """Whether the heart, fast atrial fibrillation or digoxin makes a low potassium count more."""
         record = self.bedside.record
-        if record.told_of(*limits.HEART_NEEDS_POTASSIUM):
+        level = record.series(Signal.DIGOXIN_LEVEL).recent(self.result.at, limits.DIGOXIN_ACTS_FOR.length)
+        if record.told_of(*limits.HEART_NEEDS_POTASSIUM) or level is not None:
             return True
         pulse = record.series(Signal.PULSE).recent(self.bedside.as_of, self.bedside.choices.look_back)
         is_fast = pulse is not None and limits.FAST_PULSE.is_met_by(pulse.value)

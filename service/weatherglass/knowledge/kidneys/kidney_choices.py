@@ -29,6 +29,11 @@ CREATININE_STANDS: Final = _ROWS.clause("creatinine-stands")
 EPISODE_REFERENCE: Final = _ROWS.clause("episode-reference")
 LATE_RECOGNITION: Final = _ROWS.clause("late-recognition")
 
+# A transplanted kidney.
+
+GRAFT_RISE: Final = _ROWS.cutoff("graft-rise")
+GRAFT_REFERENCE_FOR: Final = _ROWS.window("graft-reference-for")
+
 # Renal replacement therapy.
 
 CRITERIA_BEFORE_THERAPY: Final = _ROWS.window("criteria-before-therapy")

@@ -68,6 +68,7 @@ INSULIN_EXPLAINS_FOR: Final = _ROWS.window("insulin-explains-for")
 #: A glucose that was treated falls again while these act, longest where the kidneys clear them badly.
 RELEASES_INSULIN: Final = (MedicineClass.SULFONYLUREA, MedicineClass.GLINIDE)
 MAY_FALL_AGAIN: Final = _ROWS.clause("may-fall-again")
+NEVER_REPEATED_FOR: Final = _ROWS.window("never-repeated-for")
 FALLS_AGAIN: Final = _ROWS.window("falls-again")
 KEEPS_SULFONYLUREA: Final = (ConditionKind.CHRONIC_KIDNEY_DISEASE, ConditionKind.DIALYSIS)
 POTASSIUM_IN_KETOACIDOSIS: Final = _ROWS.clause("potassium-in-ketoacidosis")
@@ -77,6 +78,7 @@ HEART_NEEDS_POTASSIUM: Final = (
     ConditionKind.CARDIAC_ARREST,
 )
 FAST_PULSE: Final = _ROWS.cutoff("fast-pulse")
+DIGOXIN_ACTS_FOR: Final = _ROWS.window("digoxin-acts-for")
 POTASSIUM_AND_HEART: Final = _ROWS.source("potassium-and-heart")
 SODIUM_NOT_ALERT: Final = _ROWS.clause("sodium-not-alert")
 SODIUM_VERY_LOW: Final = _ROWS.cutoff("sodium-very-low")

@@ -119,7 +119,10 @@ def words_of(signal: Signal, measured: Measurement, label: str = "") -> str:
     if spread is not None and Remark.CONFLICT not in measured.remarks:
         bound = "below " if spread.low is None else "above " if spread.high is None else ""
     unit = unit_words(facts.unit)
-    return f"{label or facts.label} {bound}{plain(measured.value)}{' ' if unit and unit != '%' else ''}{unit}"
+    value = plain(measured.value)
+    if spread is not None and not bound and spread.low is not None and spread.high is not None:
+        value = f"{plain(spread.low)} or {plain(spread.high)}"  # Nobody can choose between them.
+    return f"{label or facts.label} {bound}{value}{' ' if unit and unit != '%' else ''}{unit}"
 
 
 def at_words(said: str, moment: datetime | None, clock: Clock) -> str:
