@@ -532,3 +532,24 @@ def test_a_tracheostomy_that_is_blocked_has_a_way_of_its_own() -> None:
     assert found.urgency is Urgency.EMERGENCY
     assert "inner tube out" in found.at_once
     assert "the wound is opened" not in found.sentence
+
+
+@pytest.mark.parametrize(
+    ("words", "is_it"),
+    [
+        ("Cloudy dialysate", True),
+        ("PD peritonitis", True),
+        ("Cloudy PD bag, abdominal pain", True),
+        ("Peritonitis", False),
+        ("Peritoneal dialysis", False),
+    ],
+)
+def test_peritonitis_of_dialysis(words: str, is_it: bool) -> None:
+    """International Society for Peritoneal Dialysis 2022, from memory: cloudy is peritonitis at first."""
+    assert (_K.DIALYSIS_PERITONITIS in kinds_in_words(words).kinds) is is_it
+
+
+@pytest.mark.parametrize("words", ["Spinal cord injury C5", "C4 spinal cord injury", "Tetraplegia"])
+def test_a_cord_that_is_cut_high_weakens_breathing(words: str) -> None:
+    assert kinds_in_words(words).kinds >= {_K.WEAK_BREATHING, _K.SPINAL_CORD_INJURY}
+    assert _K.WEAK_BREATHING not in kinds_in_words("Spinal cord injury T10").kinds

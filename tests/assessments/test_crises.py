@@ -672,3 +672,31 @@ def test_a_wide_qrs_after_a_tricyclic(width: str, mind: Consciousness, urgency: 
     shown = {CodedSignal.CONSCIOUSNESS: mind, HR: "90"}
     found = _of(rounds((1, shown), numbers=numbers, conditions=(taken,))).get("tricyclic-poisoning")
     assert (found.urgency if found else None) is urgency
+
+
+@pytest.mark.parametrize(
+    ("bled", "dull", "is_asked"), [(48, 23, True), (48, 25, False), (24 * 21 + 1, 3, False)]
+)
+def test_a_mind_that_alters_days_after_a_bleed(bled: float, dull: float, is_asked: bool) -> None:
+    """Common practice, no source; a day after the bleed, and three weeks, are our choice."""
+    bleed = condition(ConditionKind.INTRACRANIAL_BLEEDING, text="Subarachnoid haemorrhage", began=bled)
+    awake, drowsy = {CodedSignal.CONSCIOUSNESS: CALM}, {CodedSignal.CONSCIOUSNESS: VOICE}
+    found = _of(rounds((47, awake), (dull, drowsy), (1, drowsy), conditions=(bleed,)))
+    assert ("after-bleeding-in-the-head" in found) is is_asked
+
+
+@pytest.mark.parametrize(
+    ("alt", "inr", "lactate", "urgency"),
+    [("500", "1.5", "2.1", E), ("500", "1.5", "2.0", U), ("499", "1.5", "2.0", None)],
+)
+def test_the_artery_of_a_liver_graft(alt: str, inr: str, lactate: str, urgency: Urgency | None) -> None:
+    """Common practice, no source; the numbers are our choice."""
+    graft = Procedure(
+        origin=Origin("Procedure/1"),
+        text="Liver transplantation",
+        kinds=frozenset({ProcedureKind.TRANSPLANT}),
+        at=ago(24 * 6),
+    )
+    numbers = {Signal.ALT: [(2, alt)], Signal.INR: [(2, inr)], Signal.LACTATE: [(2, lactate)]}
+    found = _of(rounds((1, {}), numbers=numbers, procedures=(graft,))).get("liver-graft")
+    assert (found.urgency if found is not None else None) is urgency

@@ -867,7 +867,6 @@ def test_fibrinogen_of_a_mother_has_a_limit_of_its_own() -> None:
     assert "fibrinogen-low" not in _critical(chart({Signal.FIBRINOGEN: [(1, "0.9")]}, conditions=mother))
 
 
-<<<<<<< HEAD
 class TestAfterInsulin:
     """Ours: a quick insulin explains a low glucose of the six hours after it, and its repeats."""
 
@@ -885,7 +884,6 @@ class TestAfterInsulin:
         found = _critical(chart({Signal.GLUCOSE: values}, administrations=(dose,)))["glucose-low"]
         assert found.urgency is (U if is_explained else P)
         assert ("after insulin" in found.sentence) is is_explained
-=======
 class TestNeverRepeated:
     """Ours: in hospital, what was urgent 7 to 30 days ago and was not repeated."""
 
@@ -922,4 +920,10 @@ def test_a_low_potassium_after_digoxin(hours: float, urgency: Urgency) -> None:
     """Ours: a level of the last three days says that digoxin acts."""
     record = chart({Signal.POTASSIUM: [(2, "3.3")], Signal.DIGOXIN_LEVEL: [(hours, "1.2")]})
     assert _critical(record)["potassium-low"].urgency is urgency
->>>>>>> 44b791dc (What was urgent and never repeated is asked about; a blocked tracheostomy, dysreflexia, a transplanted kidney and conflicting values say what is so, once)
+
+
+@pytest.mark.parametrize(("pulse", "urgency"), [("140", P), ("139", R)])
+def test_a_low_potassium_beside_a_very_fast_pulse(pulse: str, urgency: Urgency) -> None:
+    """Ours: a pulse of 140 is taken for an arrhythmia that nobody has named yet."""
+    record = chart({Signal.POTASSIUM: [(2, "3.3")], Signal.PULSE: [(1, pulse)]})
+    assert _critical(record)["potassium-low"].urgency is urgency

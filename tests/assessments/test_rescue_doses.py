@@ -5,11 +5,23 @@ watch after adrenaline (NICE CG134, from memory), after naloxone (Greater Glasgo
 rapid tranquillisation (NICE NG10, from memory). For how long a dose asks is our choice.
 """
 
+from datetime import datetime
 from typing import Any
 
 import pytest
 
-from tests.records import Json, answer_of, earlier, full_set, given, observation, patient, problem, quantity
+from tests.records import (
+    AT,
+    Json,
+    answer_of,
+    earlier,
+    full_set,
+    given,
+    observation,
+    patient,
+    problem,
+    quantity,
+)
 from weatherglass.knowledge.limits.rescue_doses import RESCUE_DOSES
 from weatherglass.model.findings import Finding, Review, Urgency
 from weatherglass.terminology.medicines import identify
@@ -116,3 +128,28 @@ class TestSince:
         (found,) = _found(first, _glucose("60 min"), second)
         assert found.evidence == (found.evidence[0],)
         assert "09:50" in found.sentence
+
+
+@pytest.mark.parametrize(
+    ("dosed", "breathing", "measured_ago", "urgency"),
+    [
+        ("150 min", "10", "1 h", Urgency.EMERGENCY),
+        ("150 min", "11", "1 h", None),
+        ("370 min", "9", "1 h", None),
+        ("150 min", "9", "3 h", None),
+        ("60 min", "9", "30 min", Urgency.EMERGENCY),
+    ],
+)
+def test_naloxone_that_has_worn_off(
+    dosed: str, breathing: str, measured_ago: str, urgency: Urgency | None
+) -> None:
+    """Greater Glasgow and Clyde: watched for at least 6 hours; 10 a minute is our choice."""
+    signs = [
+        {**one, "effectiveDateTime": earlier(measured_ago)}
+        for one in full_set(respiration_rate=f"{breathing} /min")
+    ]
+    now = datetime.fromisoformat(AT)
+    dose = _dose("Naloxone 400 micrograms", "intravenous", dosed)
+    (one,) = answer_of(patient(), *signs, dose, as_of=now).reviews
+    found = [each.urgency for each in one.findings if each.key == "naloxone-given"]
+    assert found == ([urgency] if urgency is not None else [])

@@ -664,3 +664,22 @@ def test_what_is_worse_again_does_not_settle(since: Any, is_settling: bool) -> N
     found = findings(rounds(*shown), Kind.SINGLE_SIGN)["respiration-rate"]
     assert (found.state is State.SETTLING) is is_settling
     assert ("worse again: 9 /min" in found.sentence) is not is_settling
+
+
+@pytest.mark.parametrize(
+    ("kind", "value", "expected"),
+    [
+        (ConditionKind.HYPERCAPNIA, "88", None),
+        (ConditionKind.HYPERCAPNIA, "87", Urgency.EMERGENCY),
+        (ConditionKind.COPD, "89", Urgency.EMERGENCY),
+    ],
+)
+def test_inside_the_range_of_who_is_known_to_keep_carbon_dioxide(
+    kind: ConditionKind, value: str, expected: Urgency | None
+) -> None:
+    """BTS 2017: 88-92 % in known hypercapnic failure; 89 % was an emergency beside that very sentence."""
+    on_oxygen = {Signal.SPO2: value, CodedSignal.OXYGEN_DELIVERY: OxygenDelivery.NASAL_CANNULA}
+    record = rounds((1, on_oxygen), conditions=(condition(kind),))
+    found = findings(record, Kind.SINGLE_SIGN).get("spo2")
+    is_emergency = found is not None and found.urgency is Urgency.EMERGENCY
+    assert is_emergency is (expected is Urgency.EMERGENCY)

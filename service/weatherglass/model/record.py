@@ -404,6 +404,7 @@ class ConditionKind(StrEnum):
     SIGHT_THREATENED = "sight that may be lost"
     TRANSFUSION_REACTION = "a transfusion reaction"
     SHOCK = "shock"
+    DIALYSIS_PERITONITIS = "peritonitis of peritoneal dialysis"
     OVERDOSE = "an overdose"
     BURN = "a burn"
     LARGE_BURN = "a large burn"

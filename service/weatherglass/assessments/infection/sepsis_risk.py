@@ -36,7 +36,7 @@ from weatherglass.model.signals import FACTS, Signal, Skin
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk
 from weatherglass.model.words.clock_words import lasting
-from weatherglass.model.words.lists import listed
+from weatherglass.model.words.lists import inside_a_sentence, listed
 
 #: By risk, lowest first.
 _STRATA = tuple(reversed(sepsis.STRATA))
@@ -119,6 +119,8 @@ def _severe_beside(bedside: Bedside) -> Iterator[str]:
     named = called_sepsis(bedside)
     if named is not None:
         yield f"{named.text} is recorded ({bedside.clock.full(named.at)})" if named.at else named.text
+    for one in bedside.record.told_of(ConditionKind.DIALYSIS_PERITONITIS)[:1]:
+        yield f"{inside_a_sentence(one.text)} is recorded"
     if pneumonia_on_record(bedside) and curb_65(bedside).lowest >= curb_65_2003.SEVERE:
         yield "the pneumonia is severe by CURB-65"
     if sofa.SOFA in bedside.choices.scores:

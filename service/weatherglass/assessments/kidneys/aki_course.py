@@ -205,8 +205,8 @@ def _graft(bedside: Bedside) -> Iterator[Finding]:
         letter=Letter.CIRCULATION,
         urgency=Urgency.PROMPT,
         sentence=(
-            f"{said}: below the stages of kidney injury; the transplant team is asked today: levels, urine, what "
-            "is new on the chart, ultrasound."
+            f"{said}: below the stages of kidney injury; the transplant team is asked today: levels, urine, "
+            "what is new on the chart, ultrasound."
         ),
         brief=said,
         **rests_on(bedside, since.at, usual, newest),

@@ -232,7 +232,8 @@ def _problems(bedside: Bedside, crisis: Crisis) -> Iterator[_Ground]:
     for one in bedside.record.told_of(*crisis.problems) if crisis.problems else ():
         is_settled = crisis.settled_by_operation and _was_operated(bedside, one.at)
         if not is_settled and (not within or one.at is None or bedside.as_of - one.at <= within):
-            yield _Ground(one.text, (one.origin,), at=one.at)
+            began = one.at + crisis.mind_after if one.at is not None and crisis.mind_after else None
+            yield _Ground(one.text, (one.origin,), began, one.at)
 
 
 def _was_operated(bedside: Bedside, since: datetime | None) -> bool:

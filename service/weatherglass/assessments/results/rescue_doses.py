@@ -10,10 +10,14 @@ from collections.abc import Iterator
 from weatherglass.assessments.telling.asking import asked_by
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.series.beyond import reaches
 from weatherglass.knowledge.limits import rescue_doses as criteria
 from weatherglass.knowledge.limits.rescue_doses import RescueDose
-from weatherglass.model.findings import URGENCY_OF, Finding
+from weatherglass.model.findings import URGENCY_OF, Finding, Urgency
+from weatherglass.model.quantities import as_sent, unit_words
 from weatherglass.model.record import Administration
+from weatherglass.model.signals import FACTS
 from weatherglass.model.words.lists import listed
 
 
@@ -22,9 +26,41 @@ def assess_rescue_doses(bedside: Bedside) -> Iterator[Finding]:
     if bedside.is_peri_arrest or not bedside.record.administrations:
         return
     for row in criteria.RESCUE_DOSES:
+        back = _back(bedside, row)
+        if back is not None:
+            yield back
+            continue
         doses = _doses(bedside, row)
         if doses and not (row.unless and bedside.record.told_of(*row.unless)):
             yield _finding(bedside, row, doses)
+
+
+def _back(bedside: Bedside, row: RescueDose) -> Finding | None:
+    """Say that what a dose was given for is back, by a sign that was measured after the last one."""
+    if row.sign is None:
+        return None
+    last = next((one for one in reversed(bedside.record.administrations) if _counts(row, one)), None)
+    signal, limit = row.sign
+    shown = bedside.newest_beyond(signal, reaches(limit), row.back_hours)
+    if last is None or shown is None or bedside.as_of - last.until > row.back_hours:
+        return None
+    value = shown[0]
+    if value.at <= last.until:
+        return None
+    facts = FACTS[signal]
+    head = (
+        f"{row.asked} {last.medicine.text} given {bedside.clock.at(last.at)}, and {facts.label} "
+        f"{as_sent(value.value)} {unit_words(facts.unit)} again"
+    )
+    return asked_by(
+        row,
+        head,
+        rests_on(bedside, max(shown[1], last.until), last, value, at=value.at),
+        key=f"{row.key}-given",
+        urgency=Urgency.EMERGENCY,
+        measures=(measure_of(signal, value),),
+        decided_by="what a rescue dose was given for is back",
+    )
 
 
 def _doses(bedside: Bedside, row: RescueDose) -> list[Administration]:

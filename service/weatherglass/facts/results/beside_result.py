@@ -164,6 +164,8 @@ class BesideResult:
         if record.told_of(*limits.HEART_NEEDS_POTASSIUM) or level is not None:
             return True
         pulse = record.series(Signal.PULSE).recent(self.bedside.as_of, self.bedside.choices.look_back)
+        if pulse is not None and limits.VERY_FAST_PULSE.is_met_by(pulse.value):
+            return True
         is_fast = pulse is not None and limits.FAST_PULSE.is_met_by(pulse.value)
         return is_fast and bool(record.told_of(ConditionKind.ATRIAL_FIBRILLATION))
 

@@ -9,7 +9,8 @@ from weatherglass.facts.patient.rounds_now import Rounds
 from weatherglass.facts.rounds.sign_limits import level_of, sign_met
 from weatherglass.facts.rounds.timeline import is_on_oxygen
 from weatherglass.knowledge.limits.single_signs import SingleSign, Whose
-from weatherglass.model.record import Measurement
+from weatherglass.knowledge.scores import news2_2017
+from weatherglass.model.record import ConditionKind, Measurement
 from weatherglass.model.signals import CodedSignal, OxygenDelivery, Signal
 
 _OXYGEN = (Signal.OXYGEN_FLOW, Signal.FIO2)
@@ -54,8 +55,13 @@ def _saturation_grade(patient: Rounds, signs: Sequence[SingleSign]) -> Grade:
     on_air = [sign for sign in signs if sign.key == "saturation-low"]
     on_oxygen = [sign for sign in signs if sign.key == "saturation-on-oxygen-low"]
 
+    in_range = news2_2017.SCALE_2_LOWEST_TARGET.value
+    keeps = floor is None and patient.record.has(ConditionKind.HYPERCAPNIA)
+
     def grade(one: Measurement) -> SingleSign | None:
         met = sign_met(on_air, one)
+        if keeps and lowest_of(one) >= in_range and level_of(met) < level_of(sign_met(on_oxygen, one)):
+            return met  # Inside the range that is published for who is known to keep carbon dioxide.
         if floor is not None and lowest_of(one) >= floor:
             return None
         limit = max((sign.cutoff.limit.value for sign in on_oxygen), default=None)

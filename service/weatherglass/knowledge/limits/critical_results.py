@@ -78,6 +78,7 @@ HEART_NEEDS_POTASSIUM: Final = (
     ConditionKind.CARDIAC_ARREST,
 )
 FAST_PULSE: Final = _ROWS.cutoff("fast-pulse")
+VERY_FAST_PULSE: Final = _ROWS.cutoff("very-fast-pulse")
 DIGOXIN_ACTS_FOR: Final = _ROWS.window("digoxin-acts-for")
 POTASSIUM_AND_HEART: Final = _ROWS.source("potassium-and-heart")
 SODIUM_NOT_ALERT: Final = _ROWS.clause("sodium-not-alert")

@@ -3,18 +3,21 @@
 The rows stand in `rescue-doses.toml`. Each is a question: a record says that a dose was given and seldom why.
 """
 
+from datetime import timedelta
+from functools import cached_property
 from typing import Final
 
-from weatherglass.knowledge.data_files import Hours, toml_members
+from weatherglass.knowledge.data_files import Hours, cutoff, toml_members
 from weatherglass.knowledge.limits.asking_rows import AskingRow
 from weatherglass.model.record import ConditionKind, Route
 from weatherglass.model.signals import Signal
+from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.tables.scores import UrgencyWord
 
 PUBLIC_KEY: Final = "rescue-doses"
 
 
-class RescueDose(AskingRow, frozen=True, kw_only=True):
+class RescueDose(AskingRow, frozen=True, kw_only=True, dict=True):
     """What a dose of a rescue medicine asks for.
 
     Attributes:
@@ -26,6 +29,8 @@ class RescueDose(AskingRow, frozen=True, kw_only=True):
         unless: Problems on record that say what it was for.
         measured: What answers it once it is measured after the dose.
         soon: How soon.
+        back: A sign, with its limit, that shows what it was given for to be back: an emergency,
+        back_hours: for so long after the dose.
     """
 
     asked: str
@@ -36,6 +41,14 @@ class RescueDose(AskingRow, frozen=True, kw_only=True):
     unless: tuple[ConditionKind, ...] = ()
     measured: tuple[Signal, ...] = ()
     soon: UrgencyWord
+    back: str = ""
+    back_hours: Hours = timedelta(0)
+
+    @cached_property
+    def sign(self) -> tuple[Signal, Cutoff] | None:
+        """That sign and its limit."""
+        name, _, when = self.back.partition(" ")
+        return (Signal(name), cutoff(Signal(name), when, self.sources[0])) if name else None
 
 
 RESCUE_DOSES: Final = toml_members("limits/rescue-doses.toml", RescueDose)
