@@ -297,6 +297,15 @@ def test_a_day_without_an_hour_is_not_placed_in_48_hours() -> None:
     assert _found(record) is None
 
 
+@pytest.mark.parametrize(("lactate", "hours", "urgency"), [("2.1", 6, U), ("2.0", 6, P), ("2.1", 6.1, P)])
+def test_a_raised_lactate_beside_a_fall(lactate: str, hours: float, urgency: Urgency) -> None:
+    """Our choice: a biopsy of the liver, a fall of 22 and a lactate of 3.2 waited for four hours."""
+    record = chart({HB: [(30, "128"), (1, "106")], Signal.LACTATE: [(hours, lactate)]})
+    found = _found(record)
+    assert found is not None
+    assert found.urgency is urgency
+
+
 def test_a_childs_shock_index_is_not_used() -> None:
     """Children have other normal values."""
     record = chart({HB: [(30, "128"), (1, "108")], **_vitals(130, 100)}, born=date(2019, 1, 1))

@@ -208,6 +208,7 @@ def test_why_somebody_is_here_is_said_once() -> None:
 
 def test_a_recorded_limit_is_no_reason_to_be_here() -> None:
     limit = problem("Not for intensive care", since=earlier("20 h"))
+    fasting = problem("Nil by mouth", since=earlier("20 h"))
     sick = full_set(respiration_rate="28 /min", spo2="90 %")
-    spoken = answer_of(patient(), *sick, limit).reviews[0].handover.spoken
+    spoken = answer_of(patient(), *sick, limit, fasting).reviews[0].handover.spoken
     assert not any(one.startswith("Here for") for one in spoken)

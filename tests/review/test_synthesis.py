@@ -437,6 +437,15 @@ class TestWhatComesFirst:
         ).reviews
         assert "Actrapid 50 units in 50 mL: potassium 3.4 mmol/L. Hyperosmolar state" in one.headline
 
+    def test_a_bleed_that_is_worse_than_its_name_stands_for_both(self) -> None:
+        """A shock index of 1.04 stood behind "new on record: haemothorax"."""
+        bled = problem("Haemothorax", since=earlier("4 h"))
+        (one,) = answer_of(
+            patient(), bled, *full_set(pulse="112 /min", systolic_pressure="108 mm[Hg]")
+        ).reviews
+        assert "shock index 1.04" in one.headline
+        assert "New on record" not in one.headline
+
 
 def test_a_lactate_does_not_lead_what_it_shows() -> None:
     """Our choice: of equally urgent findings the lactate shows what another one is."""

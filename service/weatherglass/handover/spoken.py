@@ -42,6 +42,7 @@ _WORST: Final = 3
 #: Ours: an operation or a problem of the last two weeks is why somebody is here.
 _HERE_FOR: Final = timedelta(days=14)
 _MOST_REASONS: Final = 2
+_NO_REASON: Final = frozenset({ConditionKind.CIRCUMSTANCE_OF_LIFE, ConditionKind.NOTHING_BY_MOUTH})
 
 
 class Call(NamedTuple):
@@ -123,7 +124,7 @@ def _here_for(bedside: Bedside, found: Sequence[str]) -> Iterator[str]:
         if one.active
         and one.confirmed
         and one.began is not None
-        and ConditionKind.CIRCUMSTANCE_OF_LIFE not in one.kinds
+        and one.kinds.isdisjoint(_NO_REASON)
         and one.origin not in decisions
     ]
     lately += [(one.starts, one.reason) for one in record.stays if one.in_hospital and one.starts is not None]

@@ -56,7 +56,13 @@ CAUTIONS = (
     "Not looked at: ECG, imaging, free text, and results that no rule here judges.",
 )
 #: What a recorded problem makes somebody ask, with what stands beside it.
-_QUESTIONS = (Kind.METABOLIC, Kind.TREATMENT_RESPONSE, Kind.HEAD_INJURY, Kind.HIGH_PRESSURE)
+_QUESTIONS = (
+    Kind.METABOLIC,
+    Kind.POSSIBLE_BLEEDING,
+    Kind.TREATMENT_RESPONSE,
+    Kind.HEAD_INJURY,
+    Kind.HIGH_PRESSURE,
+)
 _LETTERS = {letter: place for place, letter in enumerate(Letter)}
 
 
@@ -278,7 +284,7 @@ def _could_ask_more(score: Finding | None, leading: Finding) -> TypeGuard[ScoreF
 def _restated(findings: Sequence[Finding]) -> Iterator[str]:
     """Return the keys of results that a finding already holds together, which need no place of their own."""
     recorded = {
-        origin
+        origin: f.urgency
         for f in findings
         if f.kind is Kind.SINGLE_SIGN and f.key.endswith(RECORDED_AS_SUCH)
         for origin in f.evidence
@@ -289,7 +295,9 @@ def _restated(findings: Sequence[Finding]) -> Iterator[str]:
     for finding in findings:
         if finding.kind is Kind.CRITICAL_RESULT and finding.measures and finding.measures[0].key in held:
             yield finding.key
-        if finding.kind is Kind.POSSIBLE_BLEEDING and not recorded.isdisjoint(finding.evidence):
+        if finding.kind is Kind.POSSIBLE_BLEEDING and any(
+            recorded.get(origin, Urgency.ROUTINE) >= finding.urgency for origin in finding.evidence
+        ):
             yield finding.key
         if finding.key.endswith(RECORDED_AS_SUCH) and any(
             grounds.get(origin, Urgency.ROUTINE) >= finding.urgency for origin in finding.evidence

@@ -47,6 +47,8 @@ _FALL_SOURCES = (
     trend_limits.HAEMOGLOBIN_FALL_LIFE_THREATENING.source,
 )
 _DAY = timedelta(hours=24)
+#: Ours: a lactate of so long ago speaks of the blood that is lost now.
+_LACTATE_FOR = timedelta(hours=6)
 _IN_SHOCK = "a shock index of 1.0 or more"
 _RECORDED_ALONE = our_choice("recorded bleeding without another sign is 'prompt'")
 _ULCERATES = frozenset({MedicineClass.NSAID, MedicineClass.SALICYLATE_ANALGESIC})
@@ -377,6 +379,13 @@ def _support(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None) ->
     return next((said for is_so, said in _supports(patient, loss, fall) if is_so), "")
 
 
+def _lactate_is_raised(patient: Illness) -> bool:
+    raised = patient.newest_beyond(
+        Signal.LACTATE, lambda one: ours.HELD_PULSE_LACTATE.is_met_by(one.value), _LACTATE_FOR
+    )
+    return raised is not None
+
+
 def _supports(
     patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None
 ) -> Iterator[tuple[object, str]]:
@@ -391,6 +400,7 @@ def _supports(
         f"{limit_words(ours.BIRTH_LOSS_MAJOR)} lost around a birth",
     )
     yield index is not None and index.is_raised, "a raised shock index"
+    yield fall is not None and _lactate_is_raised(patient), "a raised lactate"
     yield loss.child is not None and loss.recorded, "a sign of lost blood in a child"
     yield beyond(patient, "inr-high"), "a high INR"
     yield beyond(patient, "platelets-low"), "low platelets"
