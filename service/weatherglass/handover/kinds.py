@@ -25,6 +25,7 @@ class KindRow(NamedTuple):
         in_full: It is read in its own words, or with its values, and never in few words first.
         in_passing: Looked at, and nothing is pressing: its sentence adds little to its few words.
         own_limits: Its key is a limit of ours, and not a word of the record.
+        says_problem: It is asked because of a recorded problem, which it says with what stands beside it.
     """
 
     of_chart: bool = False
@@ -42,6 +43,7 @@ class KindRow(NamedTuple):
     in_full: bool = False
     in_passing: bool = False
     own_limits: bool = False
+    says_problem: bool = False
 
 
 _NOTHING_MORE: Final = KindRow()
@@ -53,7 +55,7 @@ KINDS: Final[Mapping[Kind, KindRow]] = dict.fromkeys(Kind, _NOTHING_MORE) | {
     Kind.VITAL_SIGN_TREND: KindRow(of_signs=True, adds_less=True, restates=True, in_passing=True),
     Kind.LABORATORY_TREND: KindRow(in_passing=True),
     Kind.CRITICAL_RESULT: KindRow(several=True, is_result=True, own_limits=True),
-    Kind.POSSIBLE_BLEEDING: KindRow(is_cause=True),
+    Kind.POSSIBLE_BLEEDING: KindRow(is_cause=True, says_problem=True),
     Kind.SEPSIS_RISK: KindRow(of_signs=True, not_of_the_dying=True, adds_less=True, restates=True),
     Kind.CONCERN: KindRow(for_comfort=True, in_full=True),
     Kind.OBSERVATIONS_OVERDUE: KindRow(not_of_the_dying=True),
@@ -68,6 +70,10 @@ KINDS: Final[Mapping[Kind, KindRow]] = dict.fromkeys(Kind, _NOTHING_MORE) | {
     Kind.SINGLE_SIGN: KindRow(of_signs=True, several=True, own_limits=True),
     Kind.REPORTED_CRITICAL: KindRow(several=True, is_result=True),
     Kind.NOT_JUDGED: KindRow(never_first=True, in_full=True),
-    Kind.METABOLIC: KindRow(not_of_the_dying=True, several=True, is_cause=True, is_result=True),
-    Kind.HEAD_INJURY: KindRow(several=True, is_cause=True),
+    Kind.METABOLIC: KindRow(
+        not_of_the_dying=True, several=True, is_cause=True, is_result=True, says_problem=True
+    ),
+    Kind.TREATMENT_RESPONSE: KindRow(says_problem=True),
+    Kind.HIGH_PRESSURE: KindRow(says_problem=True),
+    Kind.HEAD_INJURY: KindRow(several=True, is_cause=True, says_problem=True),
 }

@@ -55,14 +55,6 @@ CAUTIONS = (
     "A suggestion is never an order. What is not recorded is not known to be normal.",
     "Not looked at: ECG, imaging, free text, and results that no rule here judges.",
 )
-#: What a recorded problem makes somebody ask, with what stands beside it.
-_QUESTIONS = (
-    Kind.METABOLIC,
-    Kind.POSSIBLE_BLEEDING,
-    Kind.TREATMENT_RESPONSE,
-    Kind.HEAD_INJURY,
-    Kind.HIGH_PRESSURE,
-)
 _LETTERS = {letter: place for place, letter in enumerate(Letter)}
 
 
@@ -291,7 +283,7 @@ def _restated(findings: Sequence[Finding]) -> Iterator[str]:
     }
     held = {one.key for f in findings if f.kind is Kind.METABOLIC for one in f.measures}
     # What a problem has turned into says its name once more.
-    grounds = {origin: f.urgency for f in findings if f.kind in _QUESTIONS for origin in f.evidence}
+    grounds = {origin: f.urgency for f in findings if KINDS[f.kind].says_problem for origin in f.evidence}
     for finding in findings:
         if finding.kind is Kind.CRITICAL_RESULT and finding.measures and finding.measures[0].key in held:
             yield finding.key
