@@ -884,6 +884,8 @@ class TestAfterInsulin:
         found = _critical(chart({Signal.GLUCOSE: values}, administrations=(dose,)))["glucose-low"]
         assert found.urgency is (U if is_explained else P)
         assert ("after insulin" in found.sentence) is is_explained
+
+
 class TestNeverRepeated:
     """Ours: in hospital, what was urgent 7 to 30 days ago and was not repeated."""
 

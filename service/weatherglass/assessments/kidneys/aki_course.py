@@ -180,7 +180,7 @@ def _finding(
 def _graft(bedside: Bedside) -> Iterator[Finding]:
     """Name a rise in a transplanted kidney that no stage of injury names."""
     newest = bedside.kidneys.results[-1]
-    if bedside.aki_stage or not has_kidney_transplant(bedside):
+    if bedside.aki_now.stage or not has_kidney_transplant(bedside):
         return
     first, last = newest.at - ours.GRAFT_REFERENCE_FOR.length, newest.at - kdigo.INJURY_LASTS.length
     before = [one for one in bedside.kidneys.results if first <= one.at < last]
