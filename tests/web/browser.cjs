@@ -102,6 +102,10 @@ const orders = {
   async picture({ file, whole = false }) { await page.screenshot({ path: file, fullPage: whole }); },
   async paper({ file }) { await page.pdf({ path: file, preferCSSPageSize: true }); },
   async clipboard() { return page.evaluate("navigator.clipboard.readText()"); },
+  async resize({ width, height }) {
+    await page.setViewportSize({ width, height });
+    await page.evaluate("new Promise((drawn) => { requestAnimationFrame(() => requestAnimationFrame(drawn)); })");
+  },
   async scheme({ scheme }) { await page.emulateMedia({ colorScheme: scheme }); },
   async accessibility({ rules }) {
     const runOnly = rules ? { type: "rule", values: rules }

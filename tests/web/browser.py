@@ -6,6 +6,8 @@ and `Browser.behaved` fails on any of it.
 
 import json
 import subprocess
+from collections import deque
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any, Self
 
@@ -57,6 +59,22 @@ class Browser:
         """Open a demo patient and wait until the view stands."""
         self.visit(f"/?demo={name}", **how)
         self.do("until", code=SHOWN)
+
+    def demo_at_each(self, name: str, sizes: Mapping[str, tuple[int, int]]) -> Iterator[str]:
+        """Show a demo patient at each size, and say which.
+
+        It is loaded at one, which is another for the next patient, and comes to the others as a window does
+        that is drawn or turned.
+        """
+        turned = deque(sizes)
+        turned.rotate(-int(name[:2]) if name[:2].isdecimal() else 0)
+        for size in turned:
+            width, height = sizes[size]
+            if size == turned[0]:
+                self.demo(name, width=width, height=height)
+            else:
+                self.do("resize", width=width, height=height)
+            yield size
 
     def open_file(self, file: Path, **how: Any) -> None:
         """Choose a file as a user does and wait for what comes of it."""

@@ -18,20 +18,18 @@ FOLD = """[...document.querySelectorAll(
 WORDS = "document.querySelector('[data-view]').innerText.trim().split(/\\s+/).length"
 
 
-@pytest.mark.parametrize("size", SIZES, ids=str)
 @pytest.mark.parametrize("name", NAMES)
-def test_everything_of_the_first_screen_is_on_it(browser: Browser, name: str, size: str) -> None:
+def test_everything_of_the_first_screen_is_on_it(browser: Browser, name: str) -> None:
     """Who, what to do, whom to call by when, the limits, the seven signs and the newest results."""
-    width, height = SIZES[size]
-    browser.demo(name, width=width, height=height)
-    found: list[list[Any]] = browser.do("run", code=FOLD)
-    assert len(found) == 5
-    for what, bottom, words in found:
-        assert bottom <= height, what
-        assert words.strip(), what
-    assert browser.do("count", at=".sign:not(.sign-total)") == 7
-    wide = browser.do("run", code="document.documentElement.scrollWidth")
-    assert wide <= width
+    for size in browser.demo_at_each(name, SIZES):
+        width, height = SIZES[size]
+        found: list[list[Any]] = browser.do("run", code=FOLD)
+        assert len(found) == 5, size
+        for what, bottom, words in found:
+            assert bottom <= height, (size, what)
+            assert words.strip(), (size, what)
+        assert browser.do("count", at=".sign:not(.sign-total)") == 7, size
+        assert browser.do("run", code="document.documentElement.scrollWidth") <= width, size
     browser.behaved()
 
 

@@ -81,13 +81,12 @@ def test_creatinine_with_reference_ratio_and_both_stages(browser: Browser) -> No
 
 
 @pytest.mark.parametrize("name", NAMES)
-@pytest.mark.parametrize("width", [1440, 390])
-def test_no_word_beside_a_strip_is_cut(browser: Browser, name: str, width: int) -> None:
+def test_no_word_beside_a_strip_is_cut(browser: Browser, name: str) -> None:
     """Names of parts, devices and answers stand whole on the canvas, on a phone as on a desk."""
-    browser.demo(name, width=width)
-    browser.do("run", code=_WRITTEN)
-    assert browser.do("until", code="window.outside !== undefined") is None
-    assert browser.do("run", code="window.outside") == []
+    for size in browser.demo_at_each(name, {"desk": (1440, 900), "phone": (390, 900)}):
+        browser.do("run", code=_WRITTEN)
+        assert browser.do("until", code="window.outside !== undefined") is None
+        assert browser.do("run", code="window.outside") == [], size
 
 
 def test_a_result_dated_without_a_time_gets_none(browser: Browser, tmp_path: Path) -> None:

@@ -160,11 +160,11 @@ def test_what_has_the_focus_is_in_sight(browser: Browser, name: str) -> None:
     assert [one for one in seen if not one[1]] == []
 
 
-@pytest.mark.parametrize("width", [320, 360])
 @pytest.mark.parametrize("name", [*NAMES, "ward"])
-def test_nothing_scrolls_sideways_on_a_small_phone(browser: Browser, name: str, width: int) -> None:
-    browser.demo(name, width=width, height=740)
-    assert browser.do("run", code="document.documentElement.scrollWidth") <= width
+def test_nothing_scrolls_sideways_on_a_small_phone(browser: Browser, name: str) -> None:
+    sizes = {"small": (320, 740), "narrow": (360, 740)}
+    for size in browser.demo_at_each(name, sizes):
+        assert browser.do("run", code="document.documentElement.scrollWidth") <= sizes[size][0], size
 
 
 def test_a_name_cannot_turn_the_line_round(browser: Browser, tmp_path: Path) -> None:

@@ -131,17 +131,13 @@ def test_letters_stand_in_order(browser: Browser) -> None:
 )
 def test_decisions_cannot_be_missed(browser: Browser, name: str, said: str) -> None:
     """Resuscitation status and ceiling stand inside the first screen, on a phone and at twice the size."""
-    for size in (
-        {"width": 1440, "height": 900},
-        {"width": 390, "height": 664},
-        {"width": 683, "height": 384},
-    ):
-        browser.demo(name, **size)
-        assert said in browser.text(".decisions")
+    sizes = {"desk": (1440, 900), "phone": (390, 664), "200-percent": (683, 384)}
+    for size in browser.demo_at_each(name, sizes):
+        assert said in browser.text(".decisions"), size
         bottom = browser.do(
             "run", code="document.querySelector('.decisions p').getBoundingClientRect().bottom"
         )
-        assert bottom < size["height"]
+        assert bottom < sizes[size][1], size
     browser.picture(f"decisions-{name}")
 
 
