@@ -12,6 +12,7 @@ from weatherglass.assessments.telling.basis import Course, course_of, rests_on
 from weatherglass.assessments.telling.kidney_findings import (
     HIGH_ALONE,
     asks_for_a_repeat,
+    high_since,
     is_alone,
     response_to,
     result_cautions,
@@ -62,7 +63,7 @@ def _nhs(bedside: Bedside, measured: Measurement) -> AkiFinding:
         letter=Letter.CIRCULATION,
         urgency=urgency,
         sentence=_sentence(bedside, newest, stage, why_not, flag),
-        brief=_brief(newest, stage, why_not),
+        brief=_brief(bedside, newest, stage, why_not),
         **rests_on(bedside, course, *inputs_of(newest), at=measured.at),
         measures=tuple(creatinine_measures(newest)),
         sources=(*_sources(bedside, newest, flag), *asked.sources),
@@ -138,6 +139,8 @@ def _sentence(bedside: Bedside, newest: KidneyStage, stage: int | None, why_not:
     if not stage:
         if injury.stage:
             return f"No AKI warning ({_BY}) beside KDIGO stage {injury.stage}, which stands: {differs}."
+        if injury.creatinine is not None and high_since(bedside, injury.creatinine) is not None:
+            return f"No rise by the {_BY} either, which is no reassurance here: {creatinine_words(newest)}."
         return f"No AKI warning ({_BY}): {creatinine_words(newest)}. {_FLAG_WORDS.get(flag, '')}".rstrip()
     warning = f"{nhs.STAGE_WORDING[stage]} ({_BY})"
     if differs:
@@ -155,11 +158,14 @@ def _rests_on_the_same(one: KidneyStage, other: KidneyStage) -> bool:
     return (one.result, one.reference.value) == (other.result, other.reference.value)
 
 
-def _brief(newest: KidneyStage, stage: int | None, why_not: str) -> str:
+def _brief(bedside: Bedside, newest: KidneyStage, stage: int | None, why_not: str) -> str:
     if stage:
         return nhs.STAGE_WORDING[stage]
     if is_alone(newest):
         return "AKI warning stage cannot be given either"
+    one = bedside.kidneys.injury.creatinine
+    if not why_not and one is not None and high_since(bedside, one) is not None:
+        return "No rise by the AKI warning algorithm either"
     return f"AKI warning stage cannot be given: {why_not}" if why_not else "No AKI warning"
 
 
