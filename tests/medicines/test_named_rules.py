@@ -304,8 +304,17 @@ class TestProblems:
             ("hold", urgency) if urgency is not None else None
         )
 
-    @pytest.mark.parametrize(("recorded", "action"), [("Acute ischaemic stroke", "hold"), (None, "review")])
-    def test_after_thrombolysis_by_what_it_was_for(self, recorded: str | None, action: str) -> None:
+    @pytest.mark.parametrize(
+        ("recorded", "text", "action", "urgency"),
+        [
+            ("Acute ischaemic stroke", "Aspirin 300 mg", "hold", U),
+            (None, "Aspirin 300 mg", "review", U),
+            ("Massive pulmonary embolism", "Heparin 25,000 units infusion", "review", P),
+        ],
+    )
+    def test_after_thrombolysis_by_what_it_was_for(
+        self, recorded: str | None, text: str, action: str, urgency: Urgency
+    ) -> None:
         """Common practice, no source: of a stroke nothing against clotting for 24 hours, else it is asked."""
         alteplase = {
             "resourceType": "MedicationAdministration",
@@ -316,9 +325,9 @@ class TestProblems:
             "effectiveDateTime": earlier("8 h"),
         }
         because = (problem(recorded, since=earlier("10 h")),) if recorded is not None else ()
-        finding = said(alteplase, *because, text="Aspirin 300 mg")
+        finding = said(alteplase, *because, text=text)
         assert finding is not None
-        assert (finding.action, finding.urgency) == (action, U)
+        assert (finding.action, finding.urgency) == (action, urgency)
 
     @pytest.mark.parametrize(("glucose", "is_said"), [("3.9", True), ("4.0", False)])
     def test_a_quinolone_beside_a_low_glucose(self, glucose: str, is_said: bool) -> None:
