@@ -23,9 +23,17 @@ from tests.records import (
     score_in,
 )
 from weatherglass.model.findings import Finding, Kind, State, Urgency
-from weatherglass.model.record import CodedObservation, ConditionKind, Record, Route, Series
+from weatherglass.model.record import (
+    CodedObservation,
+    ConditionKind,
+    Procedure,
+    ProcedureKind,
+    Record,
+    Route,
+    Series,
+)
 from weatherglass.model.signals import ACVPU, BaselineConfusion, CodedSignal, Consciousness, Signal
-from weatherglass.model.sources import Mark
+from weatherglass.model.sources import Mark, Origin
 
 GCS, ACVPU_SIGNAL = Signal.GCS_TOTAL, CodedSignal.CONSCIOUSNESS
 EYE, VERBAL, MOTOR = Signal.GCS_EYE, Signal.GCS_VERBAL, Signal.GCS_MOTOR
@@ -448,3 +456,21 @@ def test_a_total_does_not_call_a_coma_scale_confusion(shown: dict[Any, Any], sai
     """Whether confusion is new, and whether it is confusion at all, no coma scale tells."""
     parts = {part.key: part.short for part in scores(rounds((1, shown)), "news2")[-1].parts}
     assert parts["consciousness"] == said
+
+
+def test_a_tube_of_this_stay_is_not_said_to_be_on_no_record() -> None:
+    """Nothing of now says that it is still in; that one was put in stands on record."""
+    tube = Procedure(
+        origin=Origin("Procedure/tube"),
+        text="Endotracheal intubation",
+        kinds=frozenset({ProcedureKind.VENTILATION}),
+        at=ago(30),
+    )
+    record = rounds(
+        (1, {CodedSignal.CONSCIOUSNESS: Consciousness.UNRESPONSIVE}),
+        orders=(order("Propofol 1% infusion", "propofol", route=Route.INTRAVENOUS),),
+        procedures=(tube,),
+    )
+    found = _found(record)
+    assert found is not None
+    assert "Propofol 1% infusion and no tube or ventilator recorded now" in found.brief

@@ -25,7 +25,7 @@ from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Measure, State, Urgency
 from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit, plain
-from weatherglass.model.record import Measurement
+from weatherglass.model.record import Measurement, ProcedureKind
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.clock_words import lasting
@@ -210,7 +210,12 @@ def _unheld(bedside: Bedside, newest: _Seen) -> str:
     if newest.has_tube or bedside.ventilation is not None:
         return ""
     names = anaesthetics(bedside.drug_chart.lines, bedside.as_of)
-    return f", with {listed(names)} and no tube or ventilator on record" if names else ""
+    if not names:
+        return ""
+    # A tube of this stay may still be in; nothing of now says so.
+    was_put_in = any(bedside.record.done(ProcedureKind.VENTILATION))
+    held = "no tube or ventilator recorded now" if was_put_in else "no tube or ventilator on record"
+    return f", with {listed(names)} and {held}"
 
 
 def _past(bedside: Bedside, last: _Seen, newest: _Seen, stepped: Stepped) -> Finding:
