@@ -29,7 +29,8 @@ _NAMES = {
     row.name: re.compile(rf"\b{re.escape(row.name.split()[0])}\b", re.IGNORECASE)
     for row in INGREDIENTS
     if row.name.split()[0]
-    not in ("insulin", "choline", "low")  # What a chart calls a low molecular weight heparin.
+    # What a chart calls a low molecular weight heparin; a sodium is a result.
+    not in ("insulin", "choline", "low", "sodium")
 }
 
 
