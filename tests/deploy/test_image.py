@@ -45,7 +45,7 @@ def test_the_lock_names_versions_and_no_address() -> None:
 def layout() -> Path:
     """Build once, or twice as `make image` does with IMAGE_TWICE=1; not without the tools or the lock."""
     is_compared = bool(os.environ.get("IMAGE_TWICE"))
-    command = [sys.executable, _IMAGE / "build.py", *([] if is_compared else ["--once"])]
+    command = [sys.executable, str(_IMAGE / "build.py"), *([] if is_compared else ["--once"])]
     done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
     for reason in ("Wants root", "names no Debian packages", "Not as in packages.lock"):
         if reason in done.stderr:
