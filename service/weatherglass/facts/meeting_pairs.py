@@ -60,8 +60,9 @@ def _meeting(
         return twice, twice
     if pair.same in ("only", "dose"):
         key = content_of if pair.same == "only" else _dose_of_a_day
-        count = Counter(map(key, ones))
-        twice = tuple(line for line in ones if key(line) is not None and count[key(line)] > 1)
+        keyed = [(line, key(line)) for line in ones]
+        count = Counter(each for _, each in keyed)
+        twice = tuple(line for line, each in keyed if each is not None and count[each] > 1)
         return twice, twice
     return _unlike(ones, others), _unlike(others, ones)
 

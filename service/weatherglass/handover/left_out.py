@@ -83,7 +83,7 @@ def left_unjudged(bedside: Bedside, findings: Sequence[Finding]) -> LeftOut:
     ]
     known = [one for one in left if one.is_known]
     undated = undated_of_late(bedside.record, bedside.as_of)
-    unread = [one for one in left if one not in known and one.outside is not False]
+    unread = [one for one in left if not one.is_known and one.outside is not False]
     put_up, standing = put_up_now(bedside.record, bedside.as_of)
     return LeftOut(
         known=(

@@ -11,6 +11,7 @@ from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import run_at_level
+from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.limits import vital_capacity as criteria
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.letters import Letter
@@ -33,7 +34,7 @@ def assess_vital_capacity(bedside: Bedside) -> Iterator[Finding]:
     if bedside.as_of - newest.at > criteria.COUNTS_FOR.length:
         return
     weight = bedside.record.series(Signal.WEIGHT).recent(bedside.as_of, criteria.WEIGHT_COUNTS_FOR.length)
-    best = [_best_before(results, place) for place in range(len(results))]
+    best = _best_before(results)
     levels = [_level(one, weight, before) for one, before in zip(results, best, strict=True)]
     run = run_at_level([one.at for one in results], levels)
     said = f"vital capacity {_said(newest, weight, best[-1])}"
@@ -63,11 +64,15 @@ def assess_vital_capacity(bedside: Bedside) -> Iterator[Finding]:
     )
 
 
-def _best_before(results: Sequence[Measurement], place: int) -> Measurement | None:
-    """Return the best of the days before a result."""
-    newest = results[place]
-    before = [one for one in results[:place] if newest.at - one.at <= criteria.BEFORE.length]
-    return max(before, key=lambda one: one.value, default=None)
+def _best_before(results: Sequence[Measurement]) -> list[Measurement | None]:
+    """Return the best of the days before each result."""
+    best = SlidingExtreme(criteria.BEFORE.length, highest=True)
+    found: list[Measurement | None] = []
+    for place, one in enumerate(results):
+        before = best.before(one.at)
+        found.append(results[before] if before is not None else None)
+        best.add(one.at, one.value, place)
+    return found
 
 
 def _level(one: Measurement, weight: Measurement | None, before: Measurement | None) -> int:

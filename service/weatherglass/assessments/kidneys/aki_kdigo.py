@@ -14,7 +14,7 @@ from weatherglass.assessments.telling.kidney_findings import (
     NOTHING_ASKED,
     TOO_OLD,
     asks_for_a_repeat,
-    high_since,
+    flat_and_high_since,
     is_alone,
     response_to,
     stage_course,
@@ -78,7 +78,7 @@ def _kdigo(bedside: Bedside, measured: Sequence[Measurement]) -> AkiFinding:
         **rests_on(bedside, course, *inputs_of(injury, measured), at=_newest_input(injury, measured)),
         measures=tuple(_measures(injury)),
         missing=_missing(injury),
-        sources=(*kdigo_sources(bedside, injury), *_of_flat(bedside, injury, stage), *asked.sources),
+        sources=(*kdigo_sources(bedside, injury), *_of_flat(bedside, stage), *asked.sources),
         cautions=tuple(kdigo_cautions(bedside, injury, stage)),
         decided_by=_decided_by(bedside, injury, stage, urgency),
         criterion="aki-kdigo",
@@ -104,7 +104,7 @@ def _measures(injury: Injury) -> Iterator[Measure]:
 
 def _urgency(bedside: Bedside, injury: Injury, stage: int | None) -> tuple[Urgency, Course]:
     """Return how urgent it is and since when; a high result that nothing can stage is never calm."""
-    flat = _flat_since(bedside, injury, stage)
+    flat = _flat_since(bedside, stage)
     if flat is not None:
         return Urgency.PROMPT, course_of(bedside, flat)
     if stage is not None:
@@ -119,20 +119,20 @@ def _urgency(bedside: Bedside, injury: Injury, stage: int | None) -> tuple[Urgen
     return urgency, course_of(bedside, old.result.at)
 
 
-def _flat_since(bedside: Bedside, injury: Injury, stage: int | None) -> datetime | None:
+def _flat_since(bedside: Bedside, stage: int | None) -> datetime | None:
     """Return since when creatinine is high without a rise, where no rise reassures nobody."""
-    return high_since(bedside, injury.creatinine) if stage == 0 and injury.creatinine is not None else None
+    return flat_and_high_since(bedside) if stage == 0 else None
 
 
-def _of_flat(bedside: Bedside, injury: Injury, stage: int | None) -> Iterator[Source]:
-    if _flat_since(bedside, injury, stage) is not None:
+def _of_flat(bedside: Bedside, stage: int | None) -> Iterator[Source]:
+    if _flat_since(bedside, stage) is not None:
         yield from (ours.FLAT_AND_HIGH.source, ours.HIGH_WITHOUT_A_RANGE.source)
 
 
 def _decided_by(bedside: Bedside, injury: Injury, stage: int | None, urgency: Urgency) -> str:
     if stage:
         return injury.decided_by
-    if _flat_since(bedside, injury, stage) is not None:
+    if _flat_since(bedside, stage) is not None:
         return FLAT_AND_HIGH
     one = injury.creatinine
     if one is not None and asks_for_a_repeat(bedside, one):
@@ -183,7 +183,7 @@ def _kdigo_sentence(
         return f"{beside}, as {why_they_differ(bedside)}."
     if late is not None or bedside.kidneys.episode is not None:
         return f"No stage by KDIGO now, after an injury: {said}."
-    if _flat_since(bedside, injury, stage) is not None:
+    if _flat_since(bedside, stage) is not None:
         return f"No rise by KDIGO: {said}; {_NONE_FROM_BEFORE}."
     return f"No acute kidney injury by KDIGO: {said}."
 
@@ -281,7 +281,7 @@ def _brief_without_a_rise(bedside: Bedside, injury: Injury) -> str:
     if bedside.kidneys.late_recognition is not None or bedside.kidneys.episode is not None:
         return "No stage by KDIGO now, after an injury"
     one = injury.creatinine
-    if one is not None and high_since(bedside, one) is not None:
+    if one is not None and flat_and_high_since(bedside) is not None:
         return f"Creatinine {tenths(one.result.value)} without a rise, and none from before this week"
     return "No acute kidney injury by KDIGO"
 

@@ -12,7 +12,7 @@ from weatherglass.assessments.telling.basis import Course, course_of, rests_on
 from weatherglass.assessments.telling.kidney_findings import (
     HIGH_ALONE,
     asks_for_a_repeat,
-    high_since,
+    flat_and_high_since,
     is_alone,
     response_to,
     result_cautions,
@@ -139,7 +139,7 @@ def _sentence(bedside: Bedside, newest: KidneyStage, stage: int | None, why_not:
     if not stage:
         if injury.stage:
             return f"No AKI warning ({_BY}) beside KDIGO stage {injury.stage}, which stands: {differs}."
-        if injury.creatinine is not None and high_since(bedside, injury.creatinine) is not None:
+        if flat_and_high_since(bedside) is not None:
             return f"No rise by the {_BY} either, which is no reassurance here: {creatinine_words(newest)}."
         return f"No AKI warning ({_BY}): {creatinine_words(newest)}. {_FLAG_WORDS.get(flag, '')}".rstrip()
     warning = f"{nhs.STAGE_WORDING[stage]} ({_BY})"
@@ -163,8 +163,7 @@ def _brief(bedside: Bedside, newest: KidneyStage, stage: int | None, why_not: st
         return nhs.STAGE_WORDING[stage]
     if is_alone(newest):
         return "AKI warning stage cannot be given either"
-    one = bedside.kidneys.injury.creatinine
-    if not why_not and one is not None and high_since(bedside, one) is not None:
+    if not why_not and flat_and_high_since(bedside) is not None:
         return "No rise by the AKI warning algorithm either"
     return f"AKI warning stage cannot be given: {why_not}" if why_not else "No AKI warning"
 

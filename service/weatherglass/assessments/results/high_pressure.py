@@ -228,10 +228,12 @@ def _of_pregnancy(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[F
     if run is None and not is_hellp:
         return
     level = levels[-1] if run is not None else 0
-    urgency = _pregnant_urgency(bedside, level, blood, is_hellp=is_hellp)
     newest = readings[-1] if run is not None else None
     parts = (*(newest.parts if newest is not None else ()), *blood)
-    asks = tuple(_pregnant_reasons(readings, levels, [one.since for _, one in results], hellp))
+    is_usual = bedside.record.has(ConditionKind.HYPERTENSION) and not _is_preeclampsia(bedside)
+    alone = Urgency.ROUTINE if is_usual else Urgency.PROMPT
+    asks = tuple(_pregnant_reasons(readings, levels, [one.since for _, one in results], hellp, alone))
+    urgency = max(soon for soon, _ in asks)
     yield Finding(
         kind=Kind.HIGH_PRESSURE,
         key="pregnancy-pressure",
@@ -280,17 +282,6 @@ def _pregnant_level(one: _Pressure) -> int:
     return int(_is_beyond(one, limits.PREGNANT_SYSTOLIC, limits.PREGNANT_DIASTOLIC))
 
 
-def _pregnant_urgency(
-    bedside: Bedside, level: int, blood: Sequence[tuple[Signal, Measurement]], *, is_hellp: bool
-) -> Urgency:
-    if level > 1 or (is_hellp and level):
-        return Urgency.EMERGENCY
-    if blood:
-        return Urgency.URGENT
-    is_known = bedside.record.has(ConditionKind.HYPERTENSION)
-    return Urgency.ROUTINE if is_known and not _is_preeclampsia(bedside) else Urgency.PROMPT
-
-
 def _is_preeclampsia(bedside: Bedside) -> bool:
     return bedside.record.has(ConditionKind.PREECLAMPSIA)
 
@@ -300,6 +291,7 @@ def _pregnant_reasons(
     levels: Sequence[int],
     blood: Sequence[datetime],
     hellp: datetime | None,
+    alone: Urgency,
 ) -> Iterator[tuple[Urgency, datetime]]:
     """Yield each reason to ask, how soon and since when: a worse pressure takes no earlier reason back."""
     severe = _run(readings, [int(level > 1) for level in levels])
@@ -310,7 +302,7 @@ def _pregnant_reasons(
         if hellp is not None:
             yield Urgency.URGENT, hellp
         return
-    yield Urgency.PROMPT, high.since
+    yield alone, high.since
     if blood:
         yield Urgency.URGENT, max(high.since, min(blood))
     if hellp is not None:

@@ -33,26 +33,25 @@ def assess_newborn_weight(bedside: Bedside) -> Iterator[Finding]:
     ):
         return
     first = weights[0]
-    lost = _lost(first, newest)
     run = first_of_run(weights, lambda one: _lost(first, one) > criteria.LOST.value)
-    if lost <= criteria.LOST.value or run is None:
+    if run is None:
         return
-    share = plain(round_half_up(100 * lost, _WHOLE))
+    share = plain(round_half_up(100 * _lost(first, newest), _WHOLE))
     head = f"Weight {plain(newest.value)} kg, {share} % less than {plain(first.value)} kg after birth"
     much = first_of_run(weights, lambda one: _lost(first, one) > criteria.MUCH.value)
-    is_much = lost > criteria.MUCH.value and much is not None
     yield Finding(
         kind=Kind.METABOLIC,
         key="newborn-weight",
         letter=Letter.EXPOSURE,
-        urgency=Urgency.URGENT if is_much else Urgency.PROMPT,
+        urgency=Urgency.URGENT if much is not None else Urgency.PROMPT,
         sentence=f"{head}: {criteria.ASKS.text}.",
         brief=head,
-        **rests_on(
-            bedside, run.at, first, newest, asked_since=much.at if is_much and much is not None else None
-        ),
+        **rests_on(bedside, run.at, first, newest, asked_since=much.at if much is not None else None),
         measures=(measure_of(Signal.WEIGHT, newest),),
-        sources=((criteria.MUCH if is_much else criteria.LOST).source, criteria.BIRTH_WEIGHT_BY.source),
+        sources=(
+            (criteria.MUCH if much is not None else criteria.LOST).source,
+            criteria.BIRTH_WEIGHT_BY.source,
+        ),
         decided_by="more than a tenth of the birth weight lost",
     )
 

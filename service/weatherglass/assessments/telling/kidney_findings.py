@@ -130,15 +130,17 @@ def asks_for_a_repeat(bedside: Bedside, one: KidneyStage) -> bool:
     return bool(exact_stage_by_ratio(kdigo.STAGE_BY_RATIO, high, low))
 
 
-def high_since(bedside: Bedside, one: KidneyStage) -> datetime | None:
+def flat_and_high_since(bedside: Bedside) -> datetime | None:
     """Return since when creatinine is flat and high, where nothing older than this week tells what is usual.
 
     No rise is no reassurance then: what a person came in with may be the injury. None elsewhere.
     """
-    lowest, chronic = one.reference, (ConditionKind.CHRONIC_KIDNEY_DISEASE, ConditionKind.DIALYSIS)
-    if one.stage or one.other is not None or lowest is None or bedside.record.has(*chronic):
+    one = bedside.kidneys.injury.creatinine
+    chronic = (ConditionKind.CHRONIC_KIDNEY_DISEASE, ConditionKind.DIALYSIS)
+    if one is None or one.stage or one.other is not None or bedside.record.has(*chronic):
         return None
-    if lowest.method is not ReferenceMethod.LOWEST_7_DAYS or not lowest.results:
+    lowest = one.reference
+    if lowest is None or lowest.method is not ReferenceMethod.LOWEST_7_DAYS or not lowest.results:
         return None
     limit = upper_limit_of(bedside, one.result)
     is_so = (

@@ -110,8 +110,12 @@ def undated_of_late(record: Record, as_of: datetime) -> Sequence[Undated]:
 def put_up_now(record: Record, as_of: datetime) -> tuple[Sequence[PutUp], Sequence[PutUp]]:
     """Return the warnings that stand and nobody read: those of the last day, and the older or undated."""
     up = [one for one in record.put_up if one.ends is None or one.ends >= as_of]
-    new = [one for one in up if one.at is not None and as_of - one.at <= _SENT_LATELY]
-    return new, [one for one in up if one not in new]
+    new: list[PutUp] = []
+    standing: list[PutUp] = []
+    for one in up:
+        is_new = one.at is not None and as_of - one.at <= _SENT_LATELY
+        (new if is_new else standing).append(one)
+    return new, standing
 
 
 def _used(record: Record) -> frozenset[Origin]:

@@ -16,10 +16,10 @@ from weatherglass.facts.rounds.timeline import (
     answered_of,
     coma_scale_of,
     consciousness_of,
+    unnamed_confusion,
 )
 from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.model.findings import Measure
-from weatherglass.model.quantities import plain
 from weatherglass.model.record import Remark
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 from weatherglass.model.sources import Origin
@@ -128,9 +128,7 @@ def altered_mind(course: Sequence[Alertness], since: datetime | None) -> Altered
     if since is None:
         return None
     newest = course[-1]
-    words = _MINDS[newest.value]
-    if newest.said is None and newest.scale is not None and newest.value is Consciousness.NEW_CONFUSION:
-        words = f"coma scale {plain(newest.scale.value)}"  # Nobody called it confusion.
+    words = unnamed_confusion(newest.value, newest.said, newest.scale) or _MINDS[newest.value]
     return AlteredMind(words, since, newest.value.is_deep, newest.origins, newest.one.end)
 
 

@@ -18,11 +18,12 @@ from weatherglass.facts.rounds.timeline import (
     consciousness_of,
     number_of,
     oxygen_of,
+    unnamed_confusion,
 )
 from weatherglass.model.findings import Measure, Missing, MissingReason, ScorePart, ScorePoint
 from weatherglass.model.quantities import Unit, plain, unit_words
 from weatherglass.model.record import Measurement, Spread
-from weatherglass.model.signals import FACTS, CodedSignal, Consciousness, OxygenDelivery, Signal
+from weatherglass.model.signals import FACTS, CodedSignal, OxygenDelivery, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.tables.bands import ChoiceTable, Compare, Cutoff
 from weatherglass.model.tables.scores import ResponseTier, ScoreDefinition, ScoreParameter
@@ -310,11 +311,9 @@ def _in_short(
         resolved = consciousness_of(observed, confusion_is_usual=confusion_is_usual)
         if resolved is None:
             return ""
-        scale = coma_scale_of(observed)
         answered = answered_of(observed, confusion_is_usual=confusion_is_usual)
-        if resolved.value is Consciousness.NEW_CONFUSION and answered is None and scale is not None:
-            return f"coma scale {plain(scale.value)}"  # Nobody called it confusion.
-        return _SHOWN.get(str(resolved.value), str(resolved.value))
+        named = _SHOWN.get(str(resolved.value), str(resolved.value))
+        return unnamed_confusion(resolved.value, answered, coma_scale_of(observed)) or named
     for first in measures[:1]:
         said = show(first._replace(unit=None) if first.unit in _UNSAID else first)
         return f"coma scale {said}" if row.signal is Signal.GCS_TOTAL else said

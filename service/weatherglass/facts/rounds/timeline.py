@@ -324,6 +324,12 @@ def coma_scale_of(one: ObservationSet) -> ComaScale | None:
     return min(whole, added, key=lambda scale: scale.value)._replace(origins=origins, note=note)
 
 
+def unnamed_confusion(value: object, said: Resolved | None, scale: ComaScale | None) -> str:
+    """Say the coma scale where it alone makes somebody confused: nobody called it that. Empty elsewhere."""
+    is_unnamed = value is Consciousness.NEW_CONFUSION and said is None and scale is not None
+    return f"coma scale {plain(scale.value)}" if is_unnamed and scale is not None else ""
+
+
 def number_of(one: ObservationSet, signal: Signal) -> Measurement | None:
     """Return the value of a signal in a round; of the coma scale the one total, with its parts added up."""
     if signal is not Signal.GCS_TOTAL:
