@@ -539,6 +539,7 @@ def test_every_limit_is_tried() -> None:
         "enoxaparin-too-little-for-weight",
         "fentanyl-patch-first",
         "gentamicin-for-weight",
+        "given-too-often",
         "insulin-above-last",
         "local-anaesthetic-into-a-vein",
         "paracetamol-by-weight",

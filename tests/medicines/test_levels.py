@@ -120,7 +120,8 @@ class TestToxic:
             ("phenytoin", Signal.PHENYTOIN_LEVEL, "20.0", None, None),
             ("phenytoin", Signal.PHENYTOIN_LEVEL, "20.1", "hold", Urgency.URGENT),
             # Product text: most are kept below 20; never held by itself.
-            ("tacrolimus", Signal.TACROLIMUS_LEVEL, "20", None, None),
+            ("tacrolimus", Signal.TACROLIMUS_LEVEL, "15", None, None),
+            ("tacrolimus", Signal.TACROLIMUS_LEVEL, "20", "review", Urgency.PROMPT),
             ("tacrolimus", Signal.TACROLIMUS_LEVEL, "20.1", "review", Urgency.URGENT),
             # Common practice, no source: above 20 before a dose.
             ("vancomycin", Signal.VANCOMYCIN_LEVEL, "20", None, None),
@@ -281,7 +282,8 @@ class TestToxic:
         (Signal.DIGOXIN_LEVEL, "2.0", Urgency.URGENT),
         (Signal.PHENYTOIN_LEVEL, "20", None),
         (Signal.PHENYTOIN_LEVEL, "20.1", Urgency.URGENT),
-        (Signal.TACROLIMUS_LEVEL, "20", None),
+        (Signal.TACROLIMUS_LEVEL, "15", None),
+        (Signal.TACROLIMUS_LEVEL, "20", Urgency.PROMPT),
         (Signal.TACROLIMUS_LEVEL, "20.1", Urgency.URGENT),
         (Signal.GENTAMICIN_LEVEL, "9", None),
         (Signal.VANCOMYCIN_LEVEL, "38", None),

@@ -76,7 +76,7 @@ PROBLEMS = [
     ("Heart failure", "Pioglitazone 30 mg", "heart-failure-glitazone", "hold"),
     ("Heart failure", "Domperidone 10 mg", "heart-failure-domperidone", "review"),
     ("Epilepsy", "Tramadol 50 mg", "epilepsy-threshold", "review"),
-    ("Liver cirrhosis", "Ibuprofen 400 mg", "liver-disease-nsaid", "review"),
+    ("Liver cirrhosis", "Ibuprofen 400 mg", "liver-disease-nsaid", "hold"),
     ("Liver cirrhosis", "Methotrexate 10 mg", "liver-disease-methotrexate", "review"),
     ("Drug overdose", "Paracetamol 1 g", "poisoning-paracetamol", "review"),
     ("Staggered paracetamol overdose", "Paracetamol 1 g", "paracetamol-poisoning-paracetamol", "hold"),

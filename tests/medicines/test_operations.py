@@ -101,9 +101,9 @@ def test_what_was_done_is_no_longer_ahead() -> None:
         ("Gliclazide 80 mg", "review", P),
         ("Metformin 1 g", "review", R),
         ("Lantus 20 units", "review", P),
-        ("Apixaban 5 mg", "review", P),
-        ("Warfarin 3 mg", "review", P),
-        ("Clopidogrel 75 mg", "review", R),
+        ("Apixaban 5 mg", "hold", P),
+        ("Warfarin 3 mg", "hold", P),
+        ("Clopidogrel 75 mg", "review", P),
     ],
 )
 def test_what_an_operation_asks_of_a_chart(text: str, action: str, urgency: Urgency) -> None:

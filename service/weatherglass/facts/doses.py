@@ -78,9 +78,9 @@ def single_in(unit: str, order: MedicineOrder | None) -> Decimal | None:
 
 def doses_a_day(order: MedicineOrder | None) -> Decimal | None:
     """Return how many doses a day holds, a part of one for weekly ones; None where it is not written."""
-    if order is None or not order.dose or order.daily_dose is None:
+    if order is None:
         return None
-    return order.daily_dose / order.dose
+    return order.daily_dose / order.dose if order.dose and order.daily_dose is not None else order.a_day
 
 
 def largest_doses(orders: Iterable[MedicineOrder]) -> Mapping[tuple[str, str], tuple[Dose, ...]]:

@@ -156,6 +156,11 @@ def _reported(order: MedicineOrder) -> Line:
     return _line(order, Standing.REPORTED if order.status is OrderStatus.ACTIVE else _standing(order), None)
 
 
+def ended_line(order: MedicineOrder) -> Line:
+    """Return the line of an order that has ended, whether or not it still acts."""
+    return _line(order, Standing.ENDED, None)
+
+
 def _line(order: MedicineOrder, standing: Standing, dose: Administration | None) -> Line:
     route = order.route
     if route is Route.UNKNOWN and dose is not None:
@@ -252,7 +257,7 @@ def _still_acting(
         if dose is None or not _acts(dose, as_of):
             continue
         if dose.running or not _is_among(order.medicine, live):
-            yield _line(order, _standing_by(dose), dose)
+            yield _line(order, _standing_after(order, dose), dose)
 
 
 def _without_order(
@@ -274,6 +279,12 @@ def _without_order(
 def _standing_by(dose: Administration) -> Standing:
     """Return how a medicine without an order in force stands: what is running has not ended."""
     return Standing.IN_USE if dose.running else Standing.ENDED
+
+
+def _standing_after(order: MedicineOrder, dose: Administration) -> Standing:
+    """Return how an order stands that is over: one that nobody stopped, and that is still given, goes on."""
+    goes_on = order.status is not OrderStatus.STOPPED and order.ends is not None and dose.at > order.ends
+    return Standing.IN_USE if goes_on else _standing_by(dose)
 
 
 def _acts(dose: Administration, as_of: datetime) -> bool:

@@ -3,13 +3,15 @@
 import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from datetime import datetime
 from typing import Final, NamedTuple
 
 from weatherglass.facts.doses import daily_milligrams
-from weatherglass.facts.drug_chart import Line, Standing
-from weatherglass.facts.named_lines import NamedLine
+from weatherglass.facts.drug_chart import DrugChart, Line, Standing, ended_line, is_in_use
+from weatherglass.facts.named_lines import NamedLine, named
 from weatherglass.knowledge.medicines.groups import ByMember
 from weatherglass.knowledge.medicines.pairs import PAIRS, Pair
+from weatherglass.knowledge.medicines.washouts import WASHOUTS
 from weatherglass.model.record import Route
 from weatherglass.model.sources import Origin
 
@@ -33,21 +35,38 @@ class MetPair(NamedTuple):
         )
 
 
-def pairs_on_chart(lines: Sequence[NamedLine]) -> Iterator[MetPair]:
-    """Yield every named pair of which both sides are among these lines."""
-    classes = frozenset[str]().union(*(each.line.classes for each in lines))
-    words = frozenset[str]().union(*(each.words for each in lines))
+def pairs_on_chart(lines: Sequence[NamedLine], after: Sequence[NamedLine] = ()) -> Iterator[MetPair]:
+    """Yield every named pair of which both sides are among these lines.
+
+    Args:
+        lines: What is taken or about to be.
+        after: What has ended and acts on, which counts for the pairs that say so.
+    """
+    classes = frozenset[str]().union(*(each.line.classes for each in (*lines, *after)))
+    words = frozenset[str]().union(*(each.words for each in (*lines, *after)))
     for pair in _BY_ONE.that_may_mean(classes, words):
         if not pair.second.may_mean(classes, words):
             continue
-        ones = [each.line for each in lines if each.is_one_of(pair.one)]
+        counted = (*lines, *after) if pair.acts_on else lines
+        ones = [each.line for each in counted if each.is_one_of(pair.one)]
         ones = [line for line in ones if _is_enough(pair, line)]
         if not ones:
             continue
-        others = ones if pair.other is None else [each.line for each in lines if each.is_one_of(pair.other)]
+        others = ones if pair.other is None else [each.line for each in counted if each.is_one_of(pair.other)]
         one, other = _meeting(pair, ones, others)
-        if one and other and len({line.order for line in (*one, *other)}) > 1:
-            yield MetPair(pair, one, other)
+        met = MetPair(pair, one, other)
+        if one and other and len(met.lines) > 1 and any(line.standing.is_taken for line in met.lines):
+            yield met
+
+
+def washing_out(chart: DrugChart, as_of: datetime) -> Iterator[Line]:
+    """Yield what has ended and acts on, as long as its row says, and is not taken any more."""
+    for order in chart.ended:
+        if order.ends is None or order.ends > as_of or is_in_use(order.medicine, chart.lines):
+            continue
+        line = ended_line(order)
+        if any(named(line).is_one_of(row.members) and as_of - order.ends <= row.lasts for row in WASHOUTS):
+            yield line
 
 
 def _meeting(

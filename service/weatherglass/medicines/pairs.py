@@ -1,6 +1,7 @@
 """Which named pairs stand on the chart, the same medicine or class twice among them.
 
-Asked of what is taken, reported as taken, or about to be signed; what has ended makes no pair.
+Asked of what is taken, reported as taken, or about to be signed; what has ended makes a pair only while
+it acts on.
 A pair is said once, with every line that makes it, and not where another finding has said it of
 the same lines.
 """
@@ -22,6 +23,7 @@ from weatherglass.knowledge.medicines.groups import Members
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.pairs import (
     INR_ABOVE_USUAL,
+    INR_DUE,
     INR_OF_THE_RANGE,
     LONG_FOR_A_PAIR,
     LOW_NORMAL_POTASSIUM,
@@ -50,8 +52,7 @@ def pairs(
     bedside: Bedside, situation: Situation, said: Iterable[InteractionFinding]
 ) -> list[InteractionFinding]:
     """Return every pair on the chart that nothing among `said` has named already."""
-    lines = bedside.named_lines
-    if len(lines) < 2:
+    if not bedside.pairs_met:
         return []
     applying = _applying(situation)
     told: dict[str, list[frozenset[Origin]]] = {}
@@ -64,7 +65,7 @@ def pairs(
         if _is_said(met.pair, orders, told) or not asked.is_spoken_of:
             continue
         told.setdefault(met.pair.key, []).append(orders)
-        asked_since = _worse_since(bedside, met.pair, situation) or _no_longer_calm(bedside, met.pair)
+        asked_since = _worse_since(bedside, met.pair, situation) or _no_longer_calm(bedside, met)
         found.append(_finding(bedside, met, _urgency(asked), asked_since))
     return found
 
@@ -112,9 +113,18 @@ def _urgency(asked: _Asked) -> Urgency:
         urgency = Urgency(min(urgency + 1, Urgency.URGENT))
     elif asked.any_of(pair.calm_when):
         urgency = Urgency.ROUTINE
-    if any(line.standing is Standing.REPORTED for line in asked.met.lines):
+    if any(line.standing is Standing.REPORTED or _fades(line) for line in asked.met.lines):
         urgency = Urgency(max(urgency - 1, Urgency.ROUTINE))
     return urgency
+
+
+#: What is gone within days of its end, and is no reason to hurry.
+_FADES: Final = frozenset({MedicineClass.SSRI.value, MedicineClass.SNRI.value})
+
+
+def _fades(line: Line) -> bool:
+    is_fluoxetine = "fluoxetine" in line.medicine.ingredients
+    return line.standing is Standing.ENDED and not is_fluoxetine and not _FADES.isdisjoint(line.classes)
 
 
 def _newest(bedside: Bedside, signal: Signal) -> Measurement | None:
@@ -135,6 +145,23 @@ def _inr_since(bedside: Bedside, met: MetPair) -> bool:
     if newest is None or newest.value > INR_ABOVE_USUAL.value:
         return False
     return all(each is not None and each < newest.at for each in began)
+
+
+def _inr_is_not_due(bedside: Bedside, met: MetPair) -> bool:
+    """Tell whether the INR was in order before, and both have not been there for so long that it is due."""
+    newest, due = _newest(bedside, Signal.INR), _inr_due(met)
+    return (
+        newest is not None
+        and newest.value <= INR_ABOVE_USUAL.value
+        and due is not None
+        and bedside.as_of < due
+    )
+
+
+def _inr_due(met: MetPair) -> datetime | None:
+    """Return when an INR is due: so long after the last of both began; None where that is not recorded."""
+    began = [line.since for line in met.lines if line.since is not None]
+    return max(began) + INR_DUE.length if len(began) == len(met.lines) else None
 
 
 def _no_potassium(bedside: Bedside, _: MetPair) -> bool:
@@ -179,6 +206,7 @@ _ANSWERS: Final[Mapping[PairCircumstance, Callable[[Bedside, MetPair], bool]]] =
     PairCircumstance.INR_BELOW_RANGE: _inr_is(low=True),
     PairCircumstance.INR_IN_RANGE: _inr_is(low=False),
     PairCircumstance.INR_SINCE: _inr_since,
+    PairCircumstance.INR_NOT_DUE: _inr_is_not_due,
     PairCircumstance.POTASSIUM_UNKNOWN: _no_potassium,
     PairCircumstance.POTASSIUM_LOW_NORMAL: _potassium_is_low_normal,
     PairCircumstance.STOMACH_UNPROTECTED: _is_unprotected,
@@ -203,12 +231,16 @@ def _worse_since(bedside: Bedside, pair: Pair, situation: Situation) -> datetime
     return min((since for since in worse if since is not None), default=None)
 
 
-def _no_longer_calm(bedside: Bedside, pair: Pair) -> datetime | None:
-    """Return since when a result is no longer one beside which both may be meant."""
+def _no_longer_calm(bedside: Bedside, met: MetPair) -> datetime | None:
+    """Return since when a result is no longer one beside which both may be meant, or one is due."""
+    pair = met.pair
     if PairCircumstance.POTASSIUM_LOW_NORMAL.value in pair.calm_when:
         return _since(bedside, Signal.POTASSIUM, lambda value: value >= LOW_NORMAL_POTASSIUM.value)
     if PairCircumstance.INR_SINCE.value in pair.calm_when:
-        return _since(bedside, Signal.INR, lambda value: value > INR_ABOVE_USUAL.value)
+        above = _since(bedside, Signal.INR, lambda value: value > INR_ABOVE_USUAL.value)
+        due = _inr_due(met) if PairCircumstance.INR_NOT_DUE.value in pair.calm_when else None
+        is_due = above is None and due is not None and _newest(bedside, Signal.INR) is not None
+        return due if is_due else above
     return None
 
 
@@ -233,7 +265,7 @@ def _finding(
     bedside: Bedside, met: MetPair, urgency: Urgency, worse_since: datetime | None
 ) -> InteractionFinding:
     pair, lines = met.pair, met.lines
-    names = each_once((line.medicine.ingredients, name_of(line)) for line in lines)
+    names = each_once((line.medicine.ingredients, _named(bedside, line)) for line in lines)
     orders = tuple(line.order for line in lines)
     # The last of the orders made the pair.
     since = max((line.since for line in lines if line.since is not None), default=None)
@@ -257,6 +289,14 @@ def _finding(
         against=_against(met, urgency),
         asks=capital(pair.asks),
         raised=urgency > URGENCY_OF[pair.urgency],
+    )
+
+
+def _named(bedside: Bedside, line: Line) -> str:
+    """Return the name of a line, with when it ended where it only acts on."""
+    ends = line.charted.ends if line.charted is not None and line.standing is Standing.ENDED else None
+    return (
+        f"{name_of(line)} (ended {bedside.clock.full(ends)}, acts on)" if ends is not None else name_of(line)
     )
 
 

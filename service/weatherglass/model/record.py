@@ -327,6 +327,7 @@ class ConditionKind(StrEnum):
     SEVERE_AORTIC_STENOSIS = "severe aortic stenosis"
     HEAD_INJURY = "head injury"
     FALL = "a fall"
+    OPERABLE_FRACTURE = "a fracture that is operated on as a rule"
     NEUTROPENIA = "neutropenia"
     CHEMOTHERAPY = "treatment with cytotoxic medicines"
     POISONING = "overdose or poisoning"
@@ -552,6 +553,7 @@ class MedicineOrder(Plain, frozen=True, kw_only=True):
     with every dose that may be needed.
     `indication` is what its recorded reason names that the patient has; `for_prophylaxis`
     that the reason speaks of prevention alone. `due` are the times of a day that the dosage names.
+    `a_day` is how often a day, also where no amount is said.
     `other_dose` is the dose in the words of the order, where its number is another.
     """
 
@@ -574,6 +576,7 @@ class MedicineOrder(Plain, frozen=True, kw_only=True):
     indication: frozenset[ConditionKind] = frozenset()
     for_prophylaxis: bool = False
     due: tuple[time, ...] = ()
+    a_day: Decimal | None = None
     other_dose: str = ""
 
     @property

@@ -69,6 +69,7 @@ from weatherglass.knowledge.medicines import (
     pairs,
     preventive_doses,
     time_critical,
+    washouts,
 )
 from weatherglass.knowledge.medicines.rules import rules as medicine_rules
 from weatherglass.knowledge.medicines.rules import timing, triggers
@@ -207,6 +208,7 @@ EDITIONS: Mapping[str, ModuleType] = {
     kidney_limits.PUBLIC_KEY: kidney_limits,
     dose_limits.PUBLIC_KEY: dose_limits,
     preventive_doses.PUBLIC_KEY: preventive_doses,
+    washouts.PUBLIC_KEY: washouts,
     named_rules.PUBLIC_KEY: named_rules,
     "medicines": medicine_rules,
     "medicine-names": ingredients,

@@ -23,6 +23,7 @@ from weatherglass.knowledge.medicines.class_codes import (
     SYSTEMIC_DESPITE_LOCAL_ATC,
     classes_of,
 )
+from weatherglass.knowledge.medicines.ingredient_tables.abbreviations import class_in_words
 from weatherglass.knowledge.medicines.ingredients import BY_NAME, COMBINATION_CODES, INGREDIENTS
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.record import MatchMethod, Route
@@ -89,7 +90,7 @@ def identify(codes: Sequence[tuple[str, str]], texts: Sequence[str]) -> Identity
         texts: Display names and free text for the same medicine.
 
     Returns:
-        The identity; with `MatchMethod.NONE` and no classes when nothing matched.
+        The identity; with `MatchMethod.NONE` when nothing matched, and no classes unless words name one.
 
     Examples:
         >>> found = identify([(ATC, "A10BD20")], ["Metformin 850 mg / empagliflozin 5 mg tablets"])
@@ -120,8 +121,11 @@ def _identified(codes: tuple[tuple[str, str], ...], texts: tuple[str, ...]) -> I
         _METHOD_BY_SYSTEM.get(system) is MatchMethod.ATC and _WHOLE_ATC.fullmatch(code.strip().upper())
         for system, code in codes
     )
-    by_name = MatchMethod.NAME if others else MatchMethod.NONE
-    return Identity(others, frozenset(), MatchMethod.ATC if of_no_class else by_name, route)
+    if of_no_class or others:
+        return Identity(others, frozenset(), MatchMethod.ATC if of_no_class else MatchMethod.NAME, route)
+    # Of what is only called a class its rules hold, and which medicine it is stays a question.
+    of_class = frozenset(key for text in texts for key in class_in_words(text))
+    return Identity((), of_class, MatchMethod.NONE, route)
 
 
 def _read_names(texts: tuple[str, ...]) -> tuple[tuple[str, ...], Route, tuple[str, ...]]:

@@ -5,6 +5,7 @@ not read, so that no dose is made up.
 """
 
 import re
+from datetime import time
 from decimal import Decimal
 from typing import Final, NamedTuple
 
@@ -106,6 +107,26 @@ def worded_dose(text: str) -> WordedDose | None:
     return WordedDose(amount, meant, a_day, _most(ends, amount, meant))
 
 
+def worded_most(text: str) -> WordedDose | None:
+    """Read an amount and the most of a day from words that say no frequency; None where either is missing.
+
+    Examples:
+        >>> found = worded_most("1 mg when needed, max 2 mg in 24 hours")
+        >>> str(found.amount), str(found.a_day)
+        ('1', '2')
+        >>> worded_most("1 mg when needed") is None
+        True
+    """
+    words = " ".join(text.casefold().split())
+    ends = _MOST.search(words) if words and len(words) <= _LONGEST else None
+    amounts = _AMOUNT.findall(words[: ends.start()]) if ends is not None else []
+    if len(amounts) != 1 or amounts[0][2]:
+        return None
+    amount, meant = _number(amounts[0][0]), _UNITS[amounts[0][3]]
+    most = _most(ends, amount, meant)
+    return WordedDose(amount, meant, most / amount, most) if most is not None and amount else None
+
+
 #: Words beside which an amount may be a strength, or a part of the dose.
 _NOT_ALONE: Final = re.compile(
     r"\b(?:tab\w*|cap\w*|sachets?|amp\w*|vials?|pens?|puffs?|drops?|sprays?|doses?|patch\w*|total|divided|"
@@ -152,6 +173,28 @@ def times_a_day(text: str) -> Decimal | None:
     if words == "wk":
         return 1 / _WEEK
     return None if _NOT_READ.search(words) else _a_day(words)
+
+
+_CLOCK: Final = re.compile(r"\b([01]?\d|2[0-3])[:.]([0-5]\d)\b(?! ?(?:mg|g|ml|mmol|units?))")
+#: Beside these a time is not when a dose of every day is due.
+_NO_DAILY_TIME: Final = re.compile(
+    r"\b(?:from|until|till|start\w*|stop\w*|first|next|last|review\w*|after|before)\b"
+)
+
+
+def clock_times(text: str) -> tuple[time, ...]:
+    """Read the times of a day at which doses are due; none where a time may mean anything else.
+
+    Examples:
+        >>> [each.hour for each in clock_times("25/100 at 07:00, 10:00 and 13:00")]
+        [7, 10, 13]
+        >>> clock_times("first dose at 18:00, then three times daily"), clock_times("0.25 mg daily")
+        ((), ())
+    """
+    words = " ".join(text[:_LONGEST].casefold().split())
+    if " at " not in f" {words}" or _NO_DAILY_TIME.search(words) or _NOT_READ.search(words):
+        return ()
+    return tuple(sorted({time(int(hour), int(minute)) for hour, minute in _CLOCK.findall(words)}))
 
 
 def says_as_needed(text: str) -> bool:

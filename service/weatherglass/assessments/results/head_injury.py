@@ -21,7 +21,7 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
 from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain
-from weatherglass.model.record import Administration, ConditionKind, Measurement, MedicineOrder
+from weatherglass.model.record import Administration, ConditionKind, MatchMethod, Measurement, MedicineOrder
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.lists import capital
@@ -226,12 +226,17 @@ def _head(
     if thins:
         shown = f" (INR {plain(inr.value)})" if inr is not None else ""
         given = [one.medicine.text for one in thins if isinstance(one, Administration)]
-        on = dict.fromkeys(one.medicine.text for one in thins if one.medicine.text not in given)
+        on = dict.fromkeys(_named(one) for one in thins if one.medicine.text not in given)
         if given:
             parts.append(f"after {', '.join(given)}{'' if on else shown}")
         if on:
             parts.append(f"on {', '.join(on)}{shown}")
     return capital(", ".join(parts))
+
+
+def _named(one: _Thins) -> str:
+    is_known = one.medicine.method is not MatchMethod.NONE
+    return one.medicine.text if is_known else f"{one.medicine.text} (find out which)"
 
 
 def _brief(injury: _Injury | None, head: str) -> str:

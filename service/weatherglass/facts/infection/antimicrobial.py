@@ -92,6 +92,8 @@ def first_dose(
     if last is not None and as_of - deadline.asked_since > _DAY:
         words = f"being treated: {last.medicine.text}, last dose {clock.full(last.at)}"
         return Treatment(f"{words}{_and_bacteria(cause)}", f"being treated{_briefly(cause)}")
+    if earlier is not None and last is None:
+        return _lapsed([dose for dose in doses if dose.at <= as_of][-1], clock, as_of)
     if earlier is not None:
         when = f"{earlier.medicine.text}, {clock.full(earlier.at)}"
         right = "ask whether it is the right treatment"
@@ -116,6 +118,14 @@ def first_dose(
         as_of,
         since=since,
         deadline=deadline,
+    )
+
+
+def _lapsed(last: Administration, clock: Clock, as_of: datetime) -> Treatment:
+    """Say that what treated it has no recorded dose of the last day."""
+    words = f"no dose is recorded since {last.medicine.text}, {clock.full(last.at)}"
+    return Treatment(
+        f"{words}: ask whether it goes on", f"no antimicrobial recorded for {clock.apart(last.at, as_of)}"
     )
 
 

@@ -8,7 +8,7 @@ from weatherglass.facts.allergy_check import Meeting, meetings
 from weatherglass.facts.anaphylaxis import Anaphylaxis, met_as_suspects, recent_anaphylaxis
 from weatherglass.facts.doses import Dose, largest_doses
 from weatherglass.facts.drug_chart import DrugChart, Line, drug_chart
-from weatherglass.facts.meeting_pairs import MetPair, pairs_on_chart
+from weatherglass.facts.meeting_pairs import MetPair, pairs_on_chart, washing_out
 from weatherglass.facts.named_lines import NamedLine, is_taken, named
 from weatherglass.facts.paracetamol import DaySum, paracetamol_of_a_day
 from weatherglass.facts.patient.person import Person
@@ -58,8 +58,9 @@ class Medicines(Person):
 
     @cached_property
     def pairs_met(self) -> tuple[MetPair, ...]:
-        """Every named pair of medicines of which both are on the chart."""
-        return tuple(pairs_on_chart(self.named_lines))
+        """Every named pair of medicines of which both are on the chart, or one has ended and acts on."""
+        after = tuple(map(self.named, washing_out(self.drug_chart, self.as_of)))
+        return tuple(pairs_on_chart(self.named_lines, after))
 
     @cached_property
     def paracetamol(self) -> DaySum:

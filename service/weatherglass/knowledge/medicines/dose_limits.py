@@ -63,6 +63,7 @@ class DoseLimit(OfMedicines, frozen=True, kw_only=True, dict=True):
         into_a_vein: Only where that is the route, which alone is said where the row names no dose.
         for_hours: Only of an order that has stood so long and whose end is not written.
         two_in_one: Only of a line that holds two of these.
+        given_more: Only where more doses were given in a day than the order allows.
         two_doses: Only of an order whose words say another dose than its number; of children too.
         first_of: Only of an order that is not signed yet, where nothing of these was taken before.
         least_per_kg_daily: The same where less is too little, in kidneys that are known to clear it.
@@ -98,6 +99,7 @@ class DoseLimit(OfMedicines, frozen=True, kw_only=True, dict=True):
     for_hours: int = 0
     two_in_one: bool = False
     two_doses: bool = False
+    given_more: bool = False
     unless: tuple[Circumstance, ...] = ()
     first_of: Who | None = None
     least_per_kg_daily: Decimal | None = None

@@ -4,6 +4,7 @@ The rows stand in `pairs.toml` and name their groups in `groups.toml`. The list 
 says so wherever it speaks: a pair that is not in it was not looked for.
 """
 
+from datetime import timedelta
 from decimal import Decimal
 from enum import StrEnum
 from typing import Final, Literal
@@ -11,7 +12,7 @@ from typing import Final, Literal
 from weatherglass.knowledge.data_files import Columns, TableError, toml_members
 from weatherglass.knowledge.medicines.groups import Members, Who
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
-from weatherglass.model.clauses import Share
+from weatherglass.model.clauses import Share, Window
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.scores import UrgencyWord
 
@@ -24,6 +25,7 @@ class PairCircumstance(StrEnum):
     INR_BELOW_RANGE = "INR below 2.0"
     INR_IN_RANGE = "INR 2.0 or more"
     INR_SINCE = "INR measured since both began"
+    INR_NOT_DUE = "no INR due for 3 days"
     POTASSIUM_UNKNOWN = "no potassium of the last 7 days"
     POTASSIUM_LOW_NORMAL = "potassium below 4.0"
     STOMACH_UNPROTECTED = "no stomach protection on the chart"
@@ -44,6 +46,10 @@ LONG_FOR_A_PAIR: Final = Share(
     value=Decimal(480),
     source=our_choice("from a QTc of 480 ms two medicines that lengthen it are no routine"),
 )
+INR_DUE: Final = Window(
+    length=timedelta(days=3),
+    source=our_choice("beside what raises it an INR of 3.0 or less waits for the third day of both"),
+)
 INR_ABOVE_USUAL: Final = Share(
     value=Decimal("3.0"), source=our_choice("an INR above 3.0 beside what raises it is not yet settled")
 )
@@ -63,6 +69,7 @@ class Pair(Columns, frozen=True, kw_only=True):
         other: The second; None where two lines of one group make it.
         same: Whether one ingredient on two lines makes it: never, too, only that, only in one dose of a day,
             only into a vein and by mouth.
+        acts_on: Whether one of them makes it for a time after it has ended (`washouts`).
         above: The daily dose of the first, in milligrams, above which it speaks; None for any.
         harm: What they do together, which the few words name.
         asks: What the sentence goes on with; empty where that says it all.
@@ -80,6 +87,7 @@ class Pair(Columns, frozen=True, kw_only=True):
     one: Who
     other: Who | None = None
     same: Literal["no", "too", "only", "dose", "routes"] = "no"
+    acts_on: bool = False
     above: Decimal | None = None
     harm: str
     asks: str = ""

@@ -25,6 +25,7 @@ class TimeCritical(OfMedicines, frozen=True, kw_only=True, dict=True):
         home: Whether one that is taken at home and not ordered here is asked about soon.
         harm: What lateness brings.
         urgent_after: How long without a dose that was due makes it urgent; None where that alone never does.
+        ends_slowly: Whether one that lasted long and ends at once is asked about.
         asked_after: How long without a dose that was due nobody is asked about it, for it acts on.
     """
 
@@ -34,6 +35,7 @@ class TimeCritical(OfMedicines, frozen=True, kw_only=True, dict=True):
     harm: str
     urgent_after: Lasting | None = None
     asked_after: Lasting = timedelta(0)
+    ends_slowly: bool = False
     sources: tuple[Source, ...]
 
 
@@ -42,5 +44,8 @@ GAP_SOURCE: Final = _ROWS.source("gap-source")
 LEAST_GAP: Final = _ROWS.window("least-gap")
 RECORDED_LATELY: Final = _ROWS.window("recorded-lately")
 EARLY: Final = _ROWS.window("early")
+LASTED_LONG: Final = _ROWS.window("lasted-long")
+GIVEN_AFTER_SOURCE: Final = _ROWS.source("given-after-source")
+HOME_ASKED_AFTER: Final = _ROWS.window("home-asked-after")
 RECONCILED_WITHIN: Final = _ROWS.window("reconciled-within")
 URGENCY_SOURCE: Final = _ROWS.source("urgency-source")

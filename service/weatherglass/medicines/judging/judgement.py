@@ -10,7 +10,9 @@ from functools import lru_cache
 from typing import Final, NamedTuple
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.doses import daily_milligrams, is_preventive
 from weatherglass.facts.drug_chart import Line, Standing
+from weatherglass.facts.named_lines import named
 from weatherglass.knowledge.medicines.groups import members_of
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing, triggers
@@ -113,6 +115,8 @@ _BY_TRIGGER: Final = _index()
 def notes_for(line: Line, situation: Situation) -> Notes:
     """Return what is kept beside every suggestion about a line."""
     applying = situation.for_notes
+    if not _INJECTED_ANTICOAGULANT.isdisjoint(line.classes) and is_preventive(named(line)):
+        applying = (*applying, Circumstance.PREVENTIVE_DOSE)
     if not _IN_VEIN_MATTERS.isdisjoint(line.classes) and is_in_vein(line):
         applying = (*applying, Circumstance.INTRAVENOUS)
     notes = _notes(line.classes, applying)
@@ -297,6 +301,7 @@ def _apply(
 
 
 _NOTHING: Final[frozenset[Circumstance]] = frozenset()
+_INJECTED_ANTICOAGULANT: Final = members_of(["injected-or-direct-anticoagulant"]).classes
 _FOR_MEALS: Final = members_of(["mealtime-insulin"])
 _ANTIBACTERIAL: Final = frozenset({MedicineClass.ANTIBACTERIAL.value, MedicineClass.BETA_LACTAM.value})
 _COMFORT: Final = frozenset(key.value for key in COMFORT)
@@ -309,6 +314,10 @@ def _of_line(bedside: Bedside, line: Line) -> frozenset[Circumstance]:
         found |= {Circumstance.INTRAVENOUS}
     elif MedicineClass.INSULIN.value in line.classes and bedside.named(line).is_one_of(_FOR_MEALS):
         found |= {Circumstance.MEALTIME_INSULIN}
+    if not _INJECTED_ANTICOAGULANT.isdisjoint(line.classes) and is_preventive(bedside.named(line)):
+        found |= {Circumstance.PREVENTIVE_DOSE}
+    if MedicineClass.GLUCOCORTICOID.value in line.classes and _is_raised(line):
+        found |= {Circumstance.STEROID_RAISED}
     if line.route is Route.EPIDURAL:
         found |= {Circumstance.EPIDURAL}
     if _is_rescue(bedside, line):
@@ -319,6 +328,15 @@ def _of_line(bedside: Bedside, line: Line) -> frozenset[Circumstance]:
     if not _ANTIBACTERIAL.isdisjoint(line.classes) and _is_early(bedside, line):
         found |= {Circumstance.FIRST_48_HOURS_OF_TREATMENT}
     return found
+
+
+def _is_raised(line: Line) -> bool:
+    """Tell whether a steroid is written in a dose that is enough in an infection."""
+    daily = daily_milligrams(line.charted)
+    enough = [
+        timing.STEROID_ENOUGH[name] for name in line.medicine.ingredients if name in timing.STEROID_ENOUGH
+    ]
+    return is_in_vein(line) or (daily is not None and any(daily >= each.value for each in enough))
 
 
 #: Into the cheek, the nose or the rectum: for a fit and nothing else, as a rule.

@@ -5,7 +5,9 @@ from datetime import datetime
 from typing import Final
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.doses import is_preventive
 from weatherglass.facts.drug_chart import Line, Standing
+from weatherglass.knowledge.medicines.ingredient_tables.abbreviations import may_be
 from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
@@ -19,6 +21,7 @@ from weatherglass.medicines.judging.situation import Situation
 from weatherglass.medicines.telling.fixed import Fixed
 from weatherglass.model.record import Condition, ConditionKind
 from weatherglass.model.sources import Source
+from weatherglass.model.words.lists import capital
 
 _ANTITHROMBOTICS: Final = frozenset(key.value for key in ANTITHROMBOTICS)
 _HEART_FAILURE: Final = frozenset(key.value for key in timing.HEART_FAILURE_MEDICINES)
@@ -31,7 +34,9 @@ def cautions_for(
     """Return what to weigh before acting, most important first; `said` is what rules and values say."""
     classes = line.classes
     yield from contradiction(line)
-    if ACTIONS[lead].may_withhold and not _ANTITHROMBOTICS.isdisjoint(classes):
+    withholds = ACTIONS[lead].may_withhold and not _ANTITHROMBOTICS.isdisjoint(classes)
+    # What only prevents clots is given for the stay, and not for one of these.
+    if withholds and not is_preventive(bedside.named(line)):
         yield from thrombosis_cautions(bedside, is_hold=lead is Action.HOLD)
     if Circumstance.HEART_FAILURE in situation.applies and not _HEART_FAILURE.isdisjoint(classes):
         yield timing.IN_HEART_FAILURE.text
@@ -106,6 +111,7 @@ def _is_special(bedside: Bedside, line: Line) -> bool:
     """Tell whether anything has to be said of the line itself; of most there is nothing."""
     return bool(
         line.standing is not Standing.IN_USE
+        or not line.is_recognised
         or line.medicine.also_named
         or line.order in bedside.allergies_met
     )
@@ -121,6 +127,8 @@ def contradiction(line: Line) -> Iterator[str]:
 
 def line_cautions(bedside: Bedside, line: Line) -> Iterator[str]:
     """Say what has to be known of the line itself."""
+    if not line.is_recognised:
+        yield f"{capital(may_be(line.medicine.text)) or 'Which medicine it is nobody wrote'}: find out now."
     named = line.medicine.also_named
     if named and set(named) <= set(line.medicine.ingredients):
         yield f"The name also mentions {', '.join(named)}, which the code does not cover; both were reviewed."

@@ -205,12 +205,13 @@ def _measured(bedside: Bedside, all_met: Mapping[Trigger, MetTrigger]) -> Iterat
         (Trigger.CRITICAL_BLEEDING, Circumstance.CRITICAL_BLEEDING),
         (Trigger.CONTRAST_PLANNED, Circumstance.CONTRAST_PLANNED),
         (Trigger.AKI, Circumstance.AKI),
+        (Trigger.MUSCLE_BREAKDOWN, Circumstance.MUSCLE_BREAKDOWN),
     ):
         met = all_met.get(trigger)
         if met is not None and not met.doubt:
             yield circumstance, Applying(met.since, met.origins)
     yield from _fluid_depletion(bedside)
-    yield from _platelets(all_met)
+    yield from _worse(all_met)
     yield from _pressure_and_oxygen(bedside)
     yield from _kidneys(bedside, all_met.get(Trigger.AKI))
     yield from _potassium(bedside, all_met.get(Trigger.HYPERKALAEMIA))
@@ -231,12 +232,14 @@ def _measured(bedside: Bedside, all_met: Mapping[Trigger, MetTrigger]) -> Iterat
         yield Circumstance.LAST_DAYS, Applying(origins=last_days)
 
 
-def _platelets(all_met: Mapping[Trigger, MetTrigger]) -> Iterator[_Applies]:
+def _worse(all_met: Mapping[Trigger, MetTrigger]) -> Iterator[_Applies]:
+    """Yield what a trigger is beyond its first degree."""
     for trigger, circumstance in (
         (Trigger.LOW_PLATELETS, Circumstance.PLATELETS_BELOW_25),
         (Trigger.PLATELETS_HALVED_ON_HEPARIN, Circumstance.PLATELETS_HALVED),
         (Trigger.HEAD_INJURY, Circumstance.HEAD_INJURY_WITH_SIGN),
         (Trigger.THROMBOLYSED, Circumstance.THROMBOLYSED_WITH_SIGN),
+        (Trigger.OPERATION_PLANNED, Circumstance.OPERATION_NEAR),
     ):
         met = all_met.get(trigger)
         if met is not None and met.grade and not met.doubt:

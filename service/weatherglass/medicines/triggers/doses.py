@@ -19,10 +19,11 @@ from weatherglass.knowledge.medicines.dose_limits import (
 )
 from weatherglass.knowledge.medicines.groups import ByMember, Members
 from weatherglass.knowledge.medicines.rules.rule import Trigger
+from weatherglass.knowledge.medicines.time_critical import EARLY
 from weatherglass.medicines.triggers.met import MetRule, MetTrigger
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import plain, round_half_up
-from weatherglass.model.record import MedicineOrder, Route
+from weatherglass.model.record import Administration, MedicineOrder, Route
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import listed
 
@@ -134,8 +135,8 @@ def _met(bedside: Bedside, asked: Criteria) -> list[tuple[str, Origin | None]]:
 
 def _said(bedside: Bedside, line: Line, limit: DoseLimit) -> str:
     """Return what is too much, in words; empty where nothing is."""
-    if limit.summed and len(bedside.paracetamol.lines) > 1:
-        return _together(bedside, limit)
+    if limit.summed and (together := _together(bedside, limit)):
+        return together
     if limit.first_of is not None:
         return _first(bedside, line, limit.first_of)
     if limit.two_in_one:
@@ -143,6 +144,8 @@ def _said(bedside: Bedside, line: Line, limit: DoseLimit) -> str:
         return f"{listed(both)} in one line" if len(both) > 1 else ""
     if limit.two_doses:
         return _said_twice(line.charted)
+    if limit.given_more:
+        return _given_too_often(bedside, line)
     if limit.for_hours:
         return _for_long(bedside, line, limit)
     if limit.into_a_vein and limit.per_kg_single is None:
@@ -157,6 +160,53 @@ def _said_twice(order: MedicineOrder | None) -> str:
     if order is None or order.dose is None or not order.other_dose:
         return ""
     return f"{order.other_dose} in words and {plain(order.dose)} {order.dose_unit} as a number"
+
+
+def _given_too_often(bedside: Bedside, line: Line) -> str:
+    """Say that more doses were given in a day than the order allows."""
+    given, allowed = _given_of_a_day(bedside, line), _allowed(line)
+    if allowed is None or len(given) <= allowed:
+        return ""
+    return (
+        f"{len(given)} doses given in 24 hours, at most {plain(round_half_up(allowed, Decimal(1)))} written"
+    )
+
+
+def _allowed(line: Line) -> Decimal | None:
+    """Return how many doses of a day an order allows; None where it does not say so, or fewer than one."""
+    order = line.charted
+    if order is None or not order.dose or order.daily_at_most is None or order.daily_at_most < order.dose:
+        return None
+    return order.daily_at_most / order.dose
+
+
+def _given_of_a_day(bedside: Bedside, line: Line) -> list[Administration]:
+    """Return the doses of one line of the last day, oldest first."""
+    return [
+        dose
+        for dose in bedside.record.administrations
+        if timedelta(0) <= bedside.as_of - dose.at <= _A_DAY_OF_DOSES and _is_of(bedside, dose, line)
+    ]
+
+
+def _paracetamol_given(bedside: Bedside) -> Decimal:
+    """Return the milligrams of paracetamol that were given in the last day, where the orders say the dose."""
+    lines = [line for line in bedside.paracetamol.lines if len(line.medicine.ingredients) == 1]
+    doses = ((single_in("mg", line.charted), len(_given_of_a_day(bedside, line))) for line in lines)
+    return sum((dose * times for dose, times in doses if dose is not None), Decimal(0))
+
+
+#: A dose that comes an hour early is no dose more.
+_A_DAY_OF_DOSES = timedelta(days=1) - EARLY.length
+
+
+def _is_of(bedside: Bedside, dose: Administration, line: Line) -> bool:
+    """Tell whether a dose is of a line: by its order, or where no other line holds the same."""
+    if dose.order is not None:
+        return dose.order == line.order
+    held = set(line.medicine.ingredients)
+    same = [each for each in bedside.drug_chart.lines if held == set(each.medicine.ingredients)]
+    return len(same) == 1 and bool(held) and held == set(dose.medicine.ingredients)
 
 
 def _for_long(bedside: Bedside, line: Line, limit: DoseLimit) -> str:
@@ -181,16 +231,33 @@ def _first(bedside: Bedside, line: Line, these: Members) -> str:
     return "nothing of its kind is known on the chart"
 
 
-def _together(bedside: Bedside, limit: DoseLimit) -> str:
-    """Return what every line of it comes to, where that is too much."""
-    total, weight = bedside.paracetamol, bedside.kidneys.weight
+def _most_of_a_day(bedside: Bedside, limit: DoseLimit) -> tuple[Decimal | None, str]:
+    """Return the most of a day in milligrams, and the weight that makes it so, as it is said."""
+    weight = bedside.kidneys.weight
     by_weight = limit.per_kg_daily * weight.value if limit.per_kg_daily and weight is not None else None
     limits = [each for each in (limit.max_daily, by_weight) if each is not None]
-    if not limits or total.milligrams <= min(limits):
-        return ""
+    if not limits:
+        return None, ""
     named = f" at {plain(weight.value)} kg" if weight is not None and by_weight == min(limits) else ""
+    return min(limits), named
+
+
+def _given_together(bedside: Bedside, limit: DoseLimit) -> str:
+    """Return what was given of it in a day, where that is too much."""
+    most, named = _most_of_a_day(bedside, limit)
+    given = _paracetamol_given(bedside)
+    if most is None or given <= most:
+        return ""
+    return f"{plain(given)} mg of paracetamol given in 24 hours{named}"
+
+
+def _together(bedside: Bedside, limit: DoseLimit) -> str:
+    """Return what was given, or else what every line of several comes to, where that is too much."""
+    total, (at_most, named) = bedside.paracetamol, _most_of_a_day(bedside, limit)
+    is_too_much = len(total.lines) > 1 and at_most is not None and total.milligrams > at_most
     most = "up to" if total.is_whole else "at least"
-    return f"{most} {plain(total.milligrams)} mg of paracetamol a day in {len(total.lines)} lines{named}"
+    written = f"{most} {plain(total.milligrams)} mg of paracetamol a day in {len(total.lines)} lines{named}"
+    return _given_together(bedside, limit) or (written if is_too_much else "")
 
 
 def _in_itself(order: MedicineOrder | None, limit: DoseLimit) -> str:
@@ -274,7 +341,13 @@ def _of_dose(bedside: Bedside, line: Line, limit: DoseLimit, said: str) -> MetTr
 
 
 def _since(bedside: Bedside, line: Line, limit: DoseLimit) -> datetime | None:
-    """Return since when: of several lines the last one made the sum."""
+    """Return since when: of several lines the last one made the sum, of doses given the one too many."""
+    if limit.given_more:
+        given, allowed = _given_of_a_day(bedside, line), _allowed(line)
+        return given[int(allowed)].at if allowed is not None and len(given) > allowed else line.since
+    if limit.summed and _given_together(bedside, limit):
+        doses = [dose.at for each in bedside.paracetamol.lines for dose in _given_of_a_day(bedside, each)]
+        return max(doses, default=line.since)
     if not limit.summed:
         return line.since
     return max((each.since for each in bedside.paracetamol.lines if each.since is not None), default=None)

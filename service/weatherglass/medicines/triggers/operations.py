@@ -1,13 +1,18 @@
-"""Triggers of an operation that is planned, of nothing by mouth, and of bleeding that is seen and small."""
+"""Triggers of an operation that is planned, of nothing by mouth, and of bleeding that is seen and small.
+
+A new fracture that is operated on as a rule is an operation ahead although nobody has asked for it yet.
+"""
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
+from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.triggers.met import MetTrigger, at_words, met_by_words
 from weatherglass.model.clauses import Window
+from weatherglass.model.plain import replace
 from weatherglass.model.record import ConditionKind, Procedure, ProcedureKind, Recorded
 from weatherglass.model.words.lists import inside_a_sentence
 from weatherglass.terminology.procedures import plans_operation
@@ -18,33 +23,70 @@ def operation_triggers(bedside: Bedside) -> Iterator[MetTrigger]:
     operation = _operation(bedside)
     fasting = _fasting(bedside)
     if operation is not None:
-        yield _of_procedure(
-            bedside, Trigger.OPERATION_PLANNED, operation, timing.OPERATION_ASKED_FOR, "operation planned"
-        )
+        yield _of_operation(bedside, Trigger.OPERATION_PLANNED, operation)
     if fasting is not None:
         yield _of_procedure(bedside, Trigger.NOTHING_BY_MOUTH, fasting, timing.NOTHING_BY_MOUTH_FOR)
-    first = fasting or (operation if operation is not None and _is_near(bedside, operation) else None)
-    if first is not None:
-        said = "" if first is fasting else "operation planned"
-        yield _of_procedure(bedside, Trigger.FASTING, first, timing.OPERATION_ASKED_FOR, said)
+        yield _of_procedure(bedside, Trigger.FASTING, fasting, timing.OPERATION_ASKED_FOR)
+    elif operation is not None and _is_near(bedside, operation.found):
+        yield _of_operation(bedside, Trigger.FASTING, operation)
     small = _of_problem(bedside, ConditionKind.MINOR_BLEEDING, timing.MINOR_BLEEDING_FOR)
     if small is not None:
         yield _of_procedure(bedside, Trigger.MINOR_BLEEDING, small, timing.MINOR_BLEEDING_FOR)
 
 
-def _operation(bedside: Bedside) -> Recorded | None:
-    """Return the operation that was asked for and not done, or for which the stay that goes on was begun."""
+class _Operation(NamedTuple):
+    """An operation ahead.
+
+    Attributes:
+        found: Its words, and when it is due, or else when it was written down.
+        known: Since when it is one that these rules look at.
+        near: Since when it is so near that the next dose may decide; None where it is not.
+        at_once: Since when a prompt look would come too late; None where it does not.
+        said: What it is, before its words.
+    """
+
+    found: Recorded
+    known: datetime | None
+    near: datetime | None = None
+    at_once: datetime | None = None
+    said: str = "operation planned"
+
+
+def _operation(bedside: Bedside) -> _Operation | None:
+    """Return the operation that was asked for and not done, that a stay or a fracture is here for."""
     asked = [one for one in bedside.record.procedures if _is_ahead(bedside, one)]
     if asked:
-        one = min(asked, key=lambda p: (p.due is None, p.due or bedside.as_of, p.origin))
-        return Recorded(one.text, one.due or one.at, one.origin)
+        return _asked_for(
+            bedside, min(asked, key=lambda p: (p.due is None, p.due or bedside.as_of, p.origin))
+        )
     began = bedside.as_of - timing.OPERATION_ASKED_FOR.length
     stays = [one for one in bedside.record.stays if one.in_hospital and one.starts and began <= one.starts]
     for stay in stays:
         is_open = stay.ends is None or stay.ends > bedside.as_of
         if is_open and plans_operation(stay.reason) and not _done_since(bedside, stay.starts):
-            return Recorded(stay.reason, stay.starts, stay.origin)
-    return None
+            return _Operation(Recorded(stay.reason, stay.starts, stay.origin), stay.starts)
+    fracture = _of_problem(bedside, ConditionKind.OPERABLE_FRACTURE, timing.FRACTURE_AWAITS_OPERATION)
+    # Without a date it may have been mended years ago.
+    if fracture is None or fracture.at is None or _done_since(bedside, fracture.at):
+        return None
+    return _Operation(fracture, fracture.at, near=fracture.at, said="an operation is likely")
+
+
+def _asked_for(bedside: Bedside, one: Procedure) -> _Operation:
+    found = Recorded(one.text, one.due or one.at, one.origin)
+    if one.due is None:
+        return _Operation(found, one.at)
+    due, asked = one.due, one.at
+
+    def since(before: Window) -> datetime | None:
+        """Return since when it is so near: from when it was asked for, where that was later."""
+        begins = due - before.length if asked is None else max(due - before.length, asked)
+        return begins if begins <= bedside.as_of else None
+
+    known = since(timing.OPERATION_ASKED_FOR)
+    return _Operation(
+        found, known, since(timing.OPERATION_WITHIN_A_DAY), since(timing.OPERATION_WITHIN_HOURS)
+    )
 
 
 def _is_ahead(bedside: Bedside, one: Procedure) -> bool:
@@ -85,6 +127,13 @@ def _of_problem(bedside: Bedside, kind: ConditionKind, window: Window) -> Record
         if reason.at is None or bedside.as_of - reason.at <= window.length:
             return Recorded(reason.text or kind.value, reason.at, reason.origin)
     return None
+
+
+def _of_operation(bedside: Bedside, trigger: Trigger, operation: _Operation) -> MetTrigger:
+    """Return what an operation sets off, worse the nearer it is."""
+    met = _of_procedure(bedside, trigger, operation.found, timing.OPERATION_ASKED_FOR, operation.said)
+    near = [at for at in (operation.near, operation.at_once) if at is not None]
+    return replace(met, since=operation.known, asked_since=max(near, default=None), grade=len(near))
 
 
 def _of_procedure(

@@ -16,11 +16,13 @@ from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import UNREADABLE, AdministrationDosage, Dosage, Quantity, TimingRepeat
 from weatherglass.fhir.reading.collector import Collector, PatientData
 from weatherglass.terminology.worded_dose import (
+    clock_times,
     converted,
     only_amount,
     says_as_needed,
     times_a_day,
     worded_dose,
+    worded_most,
 )
 
 _Dosage = TypeVar("_Dosage", Dosage, AdministrationDosage)
@@ -141,7 +143,7 @@ def _concurrent(dosages: Sequence[Dosage]) -> list[list[Dosage]]:
 
 def _day_of(dosages: Sequence[Dosage]) -> Day:
     parts = [_part_of(dosage) for dosage in dosages]
-    first = parts[0].dose if parts[0] is not None else dose_of(dosages[0])
+    first = parts[0].dose if parts[0] is not None else _single_dose(dosages[0])
     known = [part for part in parts if part is not None]
     if len(known) < len(parts) or len({part.dose.unit for part in known}) > 1:
         return Day(first)
@@ -150,10 +152,18 @@ def _day_of(dosages: Sequence[Dosage]) -> Day:
     return Day(first, at_most if is_regular else None, at_most)
 
 
+def _single_dose(dosage: Dosage) -> Dose:
+    """Return one dose of an instruction that says no frequency, as a number or as the one amount in words."""
+    dose, said = dose_of(dosage), only_amount(dosage.text or "")
+    return Dose(*said) if dose.amount is None and said is not None else dose
+
+
 def _part_of(dosage: Dosage) -> Day | None:
     """Return one instruction's dose and what it comes to in a day; None where it does not say both."""
     dose, often = dose_of(dosage), _times_a_day(dosage)
     worded = worded_dose(dosage.text or "") if dose.amount is None or often is None else None
+    if worded is None and often is None and is_as_needed(dosage):
+        worded = worded_most(dosage.text or "")
     if dose.amount is None:
         dose = Dose(worded.amount, worded.unit) if worded is not None else dose
     if often is None and worded is not None and not _has_a_timing(dosage):
@@ -221,8 +231,21 @@ def _repeated(repeat: TimingRepeat) -> Decimal | None:
     return (times or Decimal(1)) * per_day / period * days / _WEEK
 
 
+def times_a_day_of(dosages: Sequence[Dosage]) -> Decimal | None:
+    """Return how often a day the one instruction says, also where it says no amount: "five times daily"."""
+    if len(dosages) != 1:
+        return None
+    often = _times_a_day(dosages[0])
+    return often if often is not None or _has_a_timing(dosages[0]) else times_a_day(dosages[0].text or "")
+
+
 def times_of_day(dosages: Sequence[Dosage]) -> tuple[time, ...]:
-    """Return the times of a day at which doses are due; what is no time is left out."""
+    """Return the times of a day at which doses are due; what is no time is left out.
+
+    They are read from the words of the one instruction where it has no timing: "at 07:00, 10:00 and 13:00".
+    """
+    if len(dosages) == 1 and not dosages[0].timing:
+        return clock_times(dosages[0].text or "")
     repeats = [each.timing.repeat for each in dosages if each.timing and each.timing.repeat]
     found = set()
     for text in [text for each in repeats for text in each.timeOfDay][:_MOST_TIMES]:

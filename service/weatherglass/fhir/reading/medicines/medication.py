@@ -21,6 +21,7 @@ from weatherglass.fhir.reading.medicines.dosage import (
     is_as_needed,
     other_dose_of,
     read_dosages,
+    times_a_day_of,
     times_of_day,
 )
 from weatherglass.fhir.reading.people.addresses import short_name, unversioned
@@ -254,6 +255,7 @@ def _order(
         indication=indication.kinds,
         for_prophylaxis=indication.prevents and not indication.kinds,
         due=times_of_day(dosages),
+        a_day=times_a_day_of(dosages),
         other_dose=other_dose_of(dosages),
     )
 

@@ -1,7 +1,9 @@
 """Short forms by which charts name medicines, and those that mean more than one.
 
 Whole words are compared, as written with their digits: "5-ASA" is mesalazine and no aspirin. A form
-that is written for two medicines is not guessed: its line stays unreviewed and says what it may be.
+that is written for two medicines is not guessed: its line stays unreviewed and says what it may be. Words
+for a class ("blood thinner") say which rules hold whichever of its medicines is meant; which one
+it is stays a question.
 
 Left out, with reasons: "inh" (isoniazid) is the inhaled route as a rule, "iron" and "vit k" are words.
 """
@@ -11,6 +13,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, TableError, csv_rows
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.sources import common_practice
 
 SOURCE: Final = common_practice("short forms of medicines as charts carry them")
@@ -20,6 +23,7 @@ class _Row(Columns, frozen=True):
     short: str
     means: str = ""
     remark: str = ""
+    classes: tuple[MedicineClass, ...] = ()
 
 
 _ROWS: Final = csv_rows("medicines/abbreviations.csv", _Row)
@@ -30,6 +34,11 @@ if _empty := [row.short for row in _ROWS if not (row.means or row.remark)]:
 MEANT: Final[Mapping[str, str]] = {row.short: row.means for row in _ROWS if row.means}
 #: Short form in lower case, and what it may be, as a part of a sentence.
 EITHER: Final[Mapping[str, str]] = {row.short: row.remark for row in _ROWS if not row.means}
+_CLASSES: Final[Mapping[str, tuple[MedicineClass, ...]]] = {row.short: row.classes for row in _ROWS}
+#: What says that there is none of it, or that it is no medicine that is taken.
+_NONE_OF_IT: Final = re.compile(
+    r"\b(?:no|not|nil|none|without|never|avoid|contra-?indicated|declined|refused|citrate|sparing)\b"
+)
 
 
 def _any_of(names: Mapping[str, str]) -> re.Pattern[str]:
@@ -63,3 +72,15 @@ def may_be(text: str) -> str:
     """
     found = _EITHER.search(text.casefold())
     return EITHER[found[0]] if found is not None else ""
+
+
+def class_in_words(text: str) -> tuple[MedicineClass, ...]:
+    """Return the class that words for no single medicine name; none where nobody can tell, or none is taken.
+
+    Examples:
+        >>> class_in_words("Blood thinner, 1 daily"), class_in_words("No anticoagulant")
+        ((<MedicineClass.FACTOR_XA_INHIBITOR: 'factor-xa-inhibitor'>,), ())
+    """
+    said = text.casefold().replace("\u2019", "'")
+    found = _EITHER.search(said)
+    return _CLASSES[found[0]] if found is not None and not _NONE_OF_IT.search(said) else ()

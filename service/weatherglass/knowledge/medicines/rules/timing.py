@@ -29,6 +29,9 @@ LOSS_LISTED_FOR: Final = _ROWS.window("loss-listed-for")
 SEPSIS_LISTED_FOR: Final = _ROWS.window("sepsis-listed-for")
 HEAD_INJURY_FOR: Final = _ROWS.window("head-injury-for")
 OPERATION_ASKED_FOR: Final = _ROWS.window("operation-asked-for")
+OPERATION_WITHIN_A_DAY: Final = _ROWS.window("operation-within-a-day")
+OPERATION_WITHIN_HOURS: Final = _ROWS.window("operation-within-hours")
+FRACTURE_AWAITS_OPERATION: Final = _ROWS.window("fracture-awaits-operation")
 OPERATION_NEAR: Final = _ROWS.window("operation-near")
 OPERATION_LATE: Final = _ROWS.window("operation-late")
 NOTHING_BY_MOUTH_FOR: Final = _ROWS.window("nothing-by-mouth-for")
@@ -113,3 +116,9 @@ ASKED_ABOUT_AFTERWARDS: Final = frozenset(
     }
 )
 ASKED_ABOUT_AFTERWARDS_SOURCE: Final = _ROWS.source("asked-about-afterwards-source")
+
+#: A dose a day in milligrams that is enough in an infection, by name.
+STEROID_ENOUGH: Final = {
+    "hydrocortisone": _ROWS.share("hydrocortisone-enough"),
+    "prednisolone": _ROWS.share("prednisolone-enough"),
+}

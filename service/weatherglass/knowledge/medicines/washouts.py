@@ -1,0 +1,28 @@
+"""What acts on for days or weeks after its last dose, so that it still makes a pair.
+
+The rows stand in `washouts.toml`; a pair says in `pairs.toml` that it is one of them.
+"""
+
+from typing import Final
+
+from weatherglass.knowledge.data_files import Lasting, toml_members
+from weatherglass.knowledge.medicines.groups import OfMedicines
+from weatherglass.model.sources import Source
+
+PUBLIC_KEY: Final = "medicine-washouts"
+
+
+class Washout(OfMedicines, frozen=True, kw_only=True, dict=True):
+    """One medicine or group.
+
+    Attributes:
+        key: Stable key.
+        lasts: For how long after its order has ended.
+    """
+
+    key: str
+    lasts: Lasting
+    sources: tuple[Source, ...]
+
+
+WASHOUTS: Final = toml_members("medicines/washouts.toml", Washout)

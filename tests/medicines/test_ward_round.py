@@ -1,0 +1,424 @@
+"""What a ward pharmacist asks on a round, through the real door.
+
+Expected: Papachristos 2020, abstract (before a hip is mended warfarin is reversed and a direct anticoagulant
+ends), the label of fluoxetine (five weeks before an inhibitor of monoamine oxidase, two after one), Practical
+Neurology table 7 (steroids in illness), NICE QS164 and NPSA/2010/RRR009 (omitted doses); no anti-inflammatory
+in cirrhosis is common practice, no source. Hours, days and urgencies are our choice, as the rows say.
+"""
+
+from datetime import datetime, timedelta
+from typing import Any
+
+import pytest
+
+from tests.medicines.test_operations import _asked_for as asked_for
+from tests.medicines.test_operations import _done as done
+from tests.medicines.test_operations import _stay as stay_for
+from tests.medicines.wards import interactions, order, problem, result, reviewed, suggestions
+from tests.records import AT, Json, earlier, full_set, given, observation, quantity, stay
+from weatherglass.knowledge.medicines.washouts import WASHOUTS
+from weatherglass.model.findings import Finding, Kind, MedicineFinding, Urgency
+
+R, P, U = Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT
+NOW = datetime.fromisoformat(AT)
+
+
+def _of(*resources: Json, text: str, dose: str = "", **rest: Any) -> MedicineFinding | None:
+    """Return what is suggested of one medicine beside an ordinary round."""
+    dosage = {"dosageInstruction": [{"text": dose}]} if dose else {}
+    answer = reviewed(*full_set(), *resources, {**order(text), "id": "o", **dosage, **rest})
+    return suggestions(answer).get("o")
+
+
+def _findings(*resources: Json, key: str) -> list[Finding]:
+    (review,) = reviewed(*full_set(), *resources).reviews
+    return [f for f in review.findings if f.key == key]
+
+
+def _hip(since: str | None = None, text: str = "Fractured neck of femur") -> Json:
+    return problem(text, since=since or earlier("5 h"))
+
+
+class TestBeforeAnOperation:
+    @pytest.mark.parametrize(
+        ("text", "dose", "action"),
+        [
+            ("Apixaban", "5 mg twice daily", "hold"),
+            ("Warfarin", "3 mg once daily", "hold"),
+            ("Enoxaparin", "80 mg twice daily", "hold"),
+            ("Enoxaparin", "40 mg once daily", None),
+            ("Clopidogrel", "75 mg once daily", "review"),
+            ("Empagliflozin", "10 mg once daily", "hold"),
+            ("Amlodipine", "5 mg once daily", None),
+        ],
+    )
+    def test_a_hip_that_will_be_mended(self, text: str, dose: str, action: str | None) -> None:
+        found = _of(_hip(), text=text, dose=dose)
+        assert (found.action if found is not None else None) == action
+        if found is not None:
+            assert found.urgency is P
+            assert "an operation is likely: fractured neck of femur" in found.sentence
+
+    @pytest.mark.parametrize(
+        ("since", "is_held"), [(earlier("3 d"), True), (earlier("4321 min"), False), (None, False)]
+    )
+    def test_for_three_days_from_its_date(self, since: str | None, is_held: bool) -> None:
+        """An undated fracture may have been mended years ago."""
+        hip = problem("Fractured neck of femur", since=since)
+        assert (_of(hip, text="Apixaban 5 mg") is not None) is is_held
+
+    def test_it_is_over_once_it_was_done(self) -> None:
+        assert _of(_hip(), done("Hemiarthroplasty of hip", earlier("2 h")), text="Apixaban 5 mg") is None
+        assert _of(_hip(), done("Hemiarthroplasty of hip", earlier("9 d")), text="Apixaban 5 mg") is not None
+
+    def test_as_the_reason_of_the_stay_or_a_code(self) -> None:
+        assert _of(stay_for("Fractured neck of femur", earlier("5 h")), text="Apixaban 5 mg") is not None
+        coded = {
+            **_hip(),
+            "code": {"coding": [{"system": "http://hl7.org/fhir/sid/icd-10", "code": "S72.0"}]},
+        }
+        assert _of(coded, text="Apixaban 5 mg") is not None
+
+    @pytest.mark.parametrize(
+        ("words", "is_one"),
+        [
+            ("Left hip fracture", True),
+            ("#NOF", True),
+            ("Intertrochanteric fracture", True),
+            ("Broken hip", True),
+            ("Open fracture of tibia", True),
+            ("Fracture of wrist", False),
+            ("Hip pain", False),
+            ("Previous hip fracture", False),
+        ],
+    )
+    def test_words(self, words: str, is_one: bool) -> None:
+        assert (_of(_hip(text=words), text="Apixaban 5 mg") is not None) is is_one
+
+    @pytest.mark.parametrize(
+        ("hours", "action", "urgency"),
+        [(24.1, "review", P), (24, "hold", P), (4.1, "hold", P), (4, "hold", U), (-1, "hold", U)],
+    )
+    def test_the_nearer_the_sooner(self, hours: float, action: str, urgency: Urgency) -> None:
+        due = (NOW + timedelta(hours=hours)).isoformat()
+        found = _of(asked_for("Laparotomy", due, at=earlier("2 d")), text="Apixaban 5 mg")
+        assert found is not None
+        assert (found.action, found.urgency) == (action, urgency)
+
+    def test_its_deadline_counts_from_when_it_was_asked_for(self) -> None:
+        """Law 3: every look an hour later gave an hour more."""
+        due = (NOW + timedelta(hours=40)).isoformat()
+        found = _of(asked_for("Laparotomy", due, at=earlier("2 h")), text="Apixaban 5 mg")
+        assert found is not None
+        assert found.since == NOW - timedelta(hours=2)
+
+
+class TestClassInWords:
+    @pytest.mark.parametrize(
+        "text", ["Blood thinner", "Anticoagulant as per clinic letter", "DOAC 1 daily", "NOAC"]
+    )
+    def test_a_fall_beside_it_is_asked_about(self, text: str) -> None:
+        (found,) = _findings(problem("Fall", since=earlier("5 h")), order(text), key="head-injury")
+        assert found.urgency is P
+        assert "(find out which)" in found.sentence
+
+    @pytest.mark.parametrize("text", ["No anticoagulant", "Mystery tablet", "Anticoagulant citrate solution"])
+    def test_what_names_no_class(self, text: str) -> None:
+        assert not _findings(problem("Fall", since=earlier("5 h")), order(text), key="head-injury")
+
+    def test_it_stays_unrecognised(self) -> None:
+        (review,) = reviewed(*full_set(), order("Blood thinner")).reviews
+        assert review.medicines_not_recognised == 1
+        assert [f.kind for f in review.findings if isinstance(f, MedicineFinding)] == [
+            Kind.MEDICINE_NOT_REVIEWED
+        ]
+
+    def test_its_rules_hold(self) -> None:
+        found = _of(_hip(), text="Blood thinner")
+        assert found is not None
+        assert found.action == "hold"
+        assert any("find out now" in caution for caution in found.cautions)
+
+    def test_a_local_one_reaches_no_rule(self) -> None:
+        low, long = result("SBP", "85"), {"authoredOn": earlier("90 d")}
+        assert interactions(reviewed(low, order("Steroid cream", **long))) == {}
+        assert "steroid-adrenal-risk" in interactions(reviewed(low, order("Steroid tablets", **long)))
+
+
+class TestLeftAtHome:
+    @pytest.mark.parametrize(
+        ("text", "hours", "urgency"),
+        [
+            ("Sinemet Plus", 5.9, None),
+            ("Sinemet Plus", 6, P),
+            ("Sinemet Plus", 11.9, P),
+            ("Sinemet Plus", 12, U),
+            ("Levetiracetam 500 mg", 17.9, P),
+            ("Levetiracetam 500 mg", 18, U),
+            ("Biktarvy", 40, P),
+        ],
+    )
+    def test_what_harms_within_hours(self, text: str, hours: float, urgency: Urgency | None) -> None:
+        home = {
+            "resourceType": "MedicationStatement",
+            "id": "home",
+            "status": "active",
+            "subject": {"reference": "Patient/p"},
+            "medicationCodeableConcept": {"text": text},
+        }
+        here = stay(period={"start": (NOW - timedelta(hours=hours)).isoformat()})
+        found = _findings(here, order("Paracetamol 1 g"), home, key="home-medicines-not-ordered")
+        assert [f.urgency for f in found] == ([urgency] if urgency is not None else [])
+        if urgency is not None:
+            assert text in found[0].brief
+            assert not _findings(
+                here,
+                order("Paracetamol 1 g"),
+                home,
+                given(text, earlier("2 h")),
+                key="home-medicines-not-ordered",
+            )
+
+    @pytest.mark.parametrize(
+        ("dose", "last", "is_late"),
+        [
+            ("25/100 at 07:00, 10:30 and 13:00", "4 h", False),
+            ("25/100 at 07:00, 09:30 and 13:00", "4 h", True),
+            ("25/100 four times daily", "12 h", False),
+            ("25/100 four times daily", "721 min", True),
+            ("25/100 when needed", "30 h", False),
+        ],
+    )
+    def test_late_by_words_alone(self, dose: str, last: str, is_late: bool) -> None:
+        levodopa = {**order("Co-careldopa"), "dosageInstruction": [{"text": dose}]}
+        found = _findings(levodopa, given("Co-careldopa", earlier(last)), key="doses-not-given")
+        assert bool(found) is is_late
+
+    @pytest.mark.parametrize(("last", "is_late"), [("36 h", True), ("2161 min", False)])
+    def test_where_doses_were_recorded_lately(self, last: str, is_late: bool) -> None:
+        keppra = {**order("Levetiracetam"), "dosageInstruction": [{"text": "500 mg twice daily"}]}
+        assert (
+            bool(_findings(keppra, given("Levetiracetam", earlier(last)), key="doses-not-given")) is is_late
+        )
+
+
+def _ended(text: str, days: float, *, lasted: float = 100, **rest: Any) -> Json:
+    ends = (NOW - timedelta(days=days)).isoformat()
+    began = (NOW - timedelta(days=days + lasted)).isoformat()
+    bounds = {"validityPeriod": {"start": began, "end": ends}}
+    return {
+        **order(text),
+        "id": "gone",
+        "status": "stopped",
+        "authoredOn": began,
+        "dispenseRequest": bounds,
+        **rest,
+    }
+
+
+class TestWashout:
+    @pytest.mark.parametrize(
+        ("text", "days", "beside", "urgency"),
+        [
+            ("Fluoxetine 20 mg", 35, "Linezolid 600 mg", U),
+            ("Fluoxetine 20 mg", 35.1, "Linezolid 600 mg", None),
+            ("Phenelzine 15 mg", 14, "Sertraline 50 mg", U),
+            ("Phenelzine 15 mg", 14.1, "Sertraline 50 mg", None),
+            ("Sertraline 50 mg", 7, "Linezolid 600 mg", P),
+            ("Sertraline 50 mg", 7.1, "Linezolid 600 mg", None),
+            ("Rasagiline 1 mg", 14, "Pethidine 50 mg", U),
+            ("Rasagiline 1 mg", 14.1, "Pethidine 50 mg", None),
+            ("Moclobemide 150 mg", 3, "Sertraline 50 mg", None),
+            ("Ibuprofen 400 mg", 1, "Warfarin 3 mg", None),
+        ],
+    )
+    def test_what_acts_on_makes_a_pair(
+        self, text: str, days: float, beside: str, urgency: Urgency | None
+    ) -> None:
+        found = list(interactions(reviewed(*full_set(), _ended(text, days), order(beside))).values())
+        assert [f.urgency for f in found] == ([urgency] if urgency is not None else [])
+        if urgency is not None:
+            assert "acts on" in found[0].sentence
+
+    def test_two_that_have_ended_make_none(self) -> None:
+        other = {**_ended("Phenelzine 15 mg", 5), "id": "other"}
+        assert interactions(reviewed(*full_set(), _ended("Fluoxetine 20 mg", 5), other)) == {}
+
+    def test_every_row_has_a_source(self) -> None:
+        assert all(row.sources and row.lasts > timedelta(0) for row in WASHOUTS)
+
+
+class TestEnded:
+    @pytest.mark.parametrize(
+        ("days", "lasted", "is_asked"), [(2, 28, True), (2, 27.9, False), (14, 28, True), (14.1, 28, False)]
+    )
+    def test_a_long_steroid_that_ended_at_once(self, days: float, lasted: float, is_asked: bool) -> None:
+        found = _findings(
+            _ended("Prednisolone 20 mg", days, lasted=lasted),
+            order("Paracetamol 1 g"),
+            key="long-treatment-ended",
+        )
+        assert [f.urgency for f in found] == ([P] if is_asked else [])
+
+    def test_what_answers_it(self) -> None:
+        gone = _ended("Prednisolone 20 mg", 2)
+        assert not _findings(gone, order("Hydrocortisone 20 mg"), key="long-treatment-ended")
+        reason = {"statusReason": {"text": "Tapered and finished"}}
+        assert not _findings({**gone, **reason}, key="long-treatment-ended")
+        assert not _findings(_ended("Beclometasone inhaler", 2), key="long-treatment-ended")
+        assert not _findings(_ended("Atorvastatin 20 mg", 2), key="long-treatment-ended")
+
+    @pytest.mark.parametrize(("after", "is_asked"), [(61, True), (60, False)])
+    def test_a_dose_after_its_order_was_stopped(self, after: float, is_asked: bool) -> None:
+        at = (NOW - timedelta(days=1) + timedelta(minutes=after)).isoformat()
+        found = _findings(
+            _ended("Enoxaparin 80 mg injection", 1, lasted=3),
+            given("Enoxaparin 80 mg injection", at),
+            key="given-after-its-end",
+        )
+        assert [f.urgency for f in found] == ([P] if is_asked else [])
+
+    def test_an_active_order_that_ran_out_and_is_still_given_goes_on(self) -> None:
+        """Law 5: nothing is called ended that is given and that nobody stopped."""
+        bled = problem("Melaena", since=earlier("5 h"))
+        ran_out = {**_ended("Apixaban 5 mg", 1), "id": "o", "status": "active"}
+        answer = suggestions(reviewed(*full_set(), bled, ran_out, given("Apixaban 5 mg", earlier("3 h"))))
+        assert answer["o"].action == "hold"
+        stopped = suggestions(
+            reviewed(
+                *full_set(), bled, {**ran_out, "status": "stopped"}, given("Apixaban 5 mg", earlier("3 h"))
+            )
+        )
+        assert stopped["o"].action == "avoid"
+
+
+def _doses(text: str, *hours: float) -> list[Json]:
+    return [{**given(text, earlier(f"{each} h")), "id": f"d{each}"} for each in hours]
+
+
+class TestGivenTooOften:
+    @pytest.mark.parametrize(
+        ("hours", "is_said"), [((1, 5, 9), True), ((1, 9), False), ((1, 9, 23.5), False)]
+    )
+    def test_more_than_the_order_allows(self, hours: tuple[float, ...], is_said: bool) -> None:
+        """A dose an hour early makes no dose more."""
+        found = _of(
+            *_doses("Lorazepam", *hours), text="Lorazepam", dose="1 mg when needed, max 2 mg in 24 hours"
+        )
+        assert (found is not None) is is_said
+        if found is not None:
+            assert "3 doses given in 24 hours, at most 2 written" in found.sentence
+            assert found.since == datetime.fromisoformat(earlier("1 h"))
+
+    @pytest.mark.parametrize(("times", "is_said"), [(5, True), (4, False)])
+    def test_paracetamol_adds_up(self, times: int, is_said: bool) -> None:
+        found = _of(
+            *_doses("Paracetamol", *(4.5 * n + 1 for n in range(times))),
+            text="Paracetamol",
+            dose="1 g when needed",
+        )
+        assert (found is not None and "given in 24 hours" in found.sentence) is is_said
+
+
+class TestSteroidInIllness:
+    @pytest.mark.parametrize(
+        ("dose", "action"),
+        [("20 mg once daily", "review"), ("13 mg three times daily", "review"), ("40 mg once daily", None)],
+    )
+    def test_doubled_in_adrenal_insufficiency(self, dose: str, action: str | None) -> None:
+        ill = (stay(period={"start": earlier("20 h")}), problem("Influenza", since=earlier("20 h")))
+        known = {**problem("Addison's disease"), "id": "addison"}
+        found = _of(*ill, known, text="Hydrocortisone", dose=dose, authoredOn=earlier("90 d"))
+        assert (found.action if found is not None else None) == action
+        assert _of(known, text="Hydrocortisone", dose=dose, authoredOn=earlier("90 d")) is None
+
+
+def _value(code: str, value: str, unit: str, at: str = AT) -> Json:
+    return observation(f"v{code}", code, at=at, valueQuantity=quantity(value, unit))
+
+
+class TestRules:
+    @pytest.mark.parametrize(("temperature", "action"), [("39.0", "hold"), ("38.9", "review")])
+    def test_fever_with_muscle_that_breaks_down(self, temperature: str, action: str) -> None:
+        hot = _value("8310-5", temperature, "Cel")
+        found = _of_round(hot, _value("2157-6", "6200", "U/L"), text="Haloperidol 5 mg")
+        assert found is not None
+        assert found.action == action
+        alone = _of_round(hot, text="Haloperidol 5 mg")
+        assert alone is None
+
+    def test_no_nsaid_in_cirrhosis(self) -> None:
+        found = _of(problem("Cirrhosis"), text="Ibuprofen 400 mg")
+        assert found is not None
+        assert (found.action, found.urgency) == ("hold", P)
+        paracetamol = _of(problem("Cirrhosis"), text="Paracetamol 500 mg")
+        assert paracetamol is None
+
+    @pytest.mark.parametrize(("potassium", "urgency"), [("2.9", P), ("3.0", None)])
+    def test_what_drives_potassium_out(self, potassium: str, urgency: Urgency | None) -> None:
+        found = _of(result("K", potassium), text="Furosemide 40 mg")
+        assert (found.urgency if found is not None else None) == urgency
+
+    def test_a_preventive_dose_is_no_valve(self) -> None:
+        """What only prevents clots is given for the stay: no list of high risks stands beside its hold."""
+        bled = problem("Melaena", since=earlier("5 h"))
+        low = _of(bled, text="Dalteparin", dose="5000 units once daily")
+        full = _of(bled, text="Dalteparin", dose="15000 units once daily")
+        assert low is not None
+        assert full is not None
+        assert (low.action, full.action) == ("hold", "hold")
+        assert not low.do_not_stop
+        assert full.do_not_stop
+        assert not any("thrombosis" in each for each in low.cautions)
+        assert any("thrombosis" in each for each in full.cautions)
+
+    def test_hiv_is_no_infection_of_today(self) -> None:
+        (well,) = reviewed(*full_set(), problem("HIV infection")).reviews
+        (ill,) = reviewed(*full_set(), problem("Infection of the chest", since=earlier("5 h"))).reviews
+        assert not [f for f in well.findings if f.kind is Kind.SEPSIS_RISK]
+        assert [f for f in ill.findings if f.kind is Kind.SEPSIS_RISK]
+
+
+def _of_round(*resources: Json, text: str) -> MedicineFinding | None:
+    return suggestions(reviewed(*resources, {**order(text), "id": "o"})).get("o")
+
+
+class TestWarfarin:
+    @pytest.mark.parametrize(
+        ("began", "inr", "at", "urgency"),
+        [
+            ("71 h", "2.4", "80 h", R),
+            ("72 h", "2.4", "80 h", P),
+            ("20 h", "3.0", "30 h", R),
+            ("20 h", "3.1", "30 h", P),
+            ("20 h", "", "", P),
+            ("80 h", "2.4", "20 h", R),
+        ],
+    )
+    def test_an_inr_is_due_on_the_third_day(self, began: str, inr: str, at: str, urgency: Urgency) -> None:
+        warfarin = {**order("Warfarin 3 mg"), "authoredOn": earlier("90 d")}
+        other = {**order("Clarithromycin 500 mg"), "authoredOn": earlier(began)}
+        known = [result("INR", inr, earlier(at))] if inr else []
+        found = interactions(reviewed(*full_set(), warfarin, other, *known))["warfarin-with-antimicrobial"]
+        assert found.urgency is urgency
+
+
+class TestLevels:
+    @pytest.mark.parametrize(
+        ("code", "value", "is_named"),
+        [
+            ("20578-1", "20", False),
+            ("20578-1", "20.1", True),
+            ("35668-3", "0.9", False),
+            ("35668-3", "1.0", True),
+        ],
+    )
+    def test_of_what_is_not_on_the_chart_is_named(self, code: str, value: str, is_named: bool) -> None:
+        level = _value(code, value, "mg/L")
+        (review,) = reviewed(*full_set(), level).reviews
+        assert ("Nothing urgent found" not in review.headline) is is_named
+
+    @pytest.mark.parametrize(("value", "urgency"), [("15", None), ("15.1", P), ("20", P), ("20.1", U)])
+    def test_tacrolimus(self, value: str, urgency: Urgency | None) -> None:
+        found = _of(_value("11253-2", value, "ug/L"), text="Tacrolimus 2 mg capsules")
+        assert (found.urgency if found is not None else None) == urgency
