@@ -24,6 +24,7 @@ from tests.cds_hooks.calls import (
     view,
 )
 from tests.cds_hooks.schemas import accept
+from tests.records import observation, quantity
 from weatherglass import pipeline
 from weatherglass.api.app import create_app
 from weatherglass.api.settings import Settings
@@ -74,6 +75,21 @@ class TestDiscovery:
 
 class TestDeteriorationReview:
     """patient-view."""
+
+    @pytest.mark.parametrize(("minutes", "is_seen"), [(15, True), (16, False)])
+    def test_a_clock_that_runs_a_little_ahead(self, client: TestClient, minutes: int, is_seen: bool) -> None:
+        """Ours: a potassium of some minutes in the future was measured now; further ahead is a slip."""
+        high = observation(
+            "k",
+            "2823-3",
+            at=(PRESENT + timedelta(minutes=minutes)).isoformat(),
+            valueQuantity={**quantity("7.4", "mmol/L"), "value": 7.4},
+            subject={"reference": f"Patient/{patient_id('08-well-going-home')}"},
+        )
+        call = view("08-well-going-home")
+        call["prefetch"]["potassium"]["entry"].append({"resource": high})
+        said = " ".join(card["summary"] for card in _cards(client, call))
+        assert ("Potassium 7.4" in said) is is_seen
 
     @pytest.mark.parametrize("name", NAMES)
     def test_every_patient_of_the_ward_gets_valid_cards(self, client: TestClient, name: str) -> None:

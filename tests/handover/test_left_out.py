@@ -202,6 +202,18 @@ class TestNewProblems:
         one = _review(problem("Myocardial infarction", onsetDateTime="2026-03-01T03:59:00+04:00"))
         assert one.headline == "NEWS2 0. New on record: Myocardial infarction (03:59 on 1 March)."
 
+    def test_bleeding_that_has_stopped(self) -> None:
+        """It is named in place of the calm, and asks for nobody."""
+        results = [
+            _result(at, "718-7", value, "g/L", at=earlier(at))
+            for at, value in (("48 h", "92"), ("24 h", "90"), ("1 h", "91"))
+        ]
+        ulcer = problem("Bleeding gastric ulcer", onsetDateTime=earlier("50 h"))
+        said = _review(*results, ulcer)
+        assert said.urgency.word == "routine"
+        assert "Quiet for now: bleeding on record: Bleeding gastric ulcer" in said.headline
+        assert _QUIET not in said.headline
+
     def test_beside_a_call_it_is_not_said(self) -> None:
         one = _review(
             problem("Double vision", id="d", onsetDateTime="2026-03-01T09:00:00+04:00"),

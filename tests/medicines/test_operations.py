@@ -254,6 +254,15 @@ def test_clots_are_asked_about_after_a_day(start: str, is_asked: bool) -> None:
     assert all(each.urgency is R and each.kind is Kind.MEDICINE_MISSING for each in found)
 
 
+def test_clots_are_asked_about_in_atrial_fibrillation() -> None:
+    """Before the operation: what only prevents clots after it would not answer it."""
+    (found,) = _about_clots(
+        _stay("Bowel obstruction"), _CHART, _OPERATED, problem("Atrial fibrillation"), *full_set()
+    )
+    assert found.urgency is R
+    assert found.sentence.startswith("Atrial fibrillation is recorded")
+
+
 @pytest.mark.parametrize(
     "besides",
     [

@@ -399,6 +399,23 @@ class TestWhatComesFirst:
         assert "ketones in the range" not in one.headline
         assert "critically high glucose" not in one.headline
 
+    def test_behind_ketoacidosis_and_the_chart_stands_what_else_there_is(self) -> None:
+        """Neither its own acid nor a line of the chart keeps a rising troponin from the headline."""
+        (one,) = answer_of(
+            patient(),
+            *full_set(),
+            order("Dapagliflozin 10 mg", "A10BK01"),
+            observation("k", "6873-4", valueQuantity=quantity("6.4", "mmol/L")),
+            observation("g", "15074-8", valueQuantity=quantity("29", "mmol/L")),
+            observation("h", "2746-6", valueQuantity=quantity("7.24", "[pH]")),
+            observation("b", "1963-8", valueQuantity=quantity("12", "mmol/L")),
+            observation("t", "67151-1", valueQuantity=quantity("480", "ng/L")),
+        ).reviews
+        ketones, chart, troponin = one.told_first
+        assert "Criteria of diabetic ketoacidosis" in ketones
+        assert "Dapagliflozin" in chart
+        assert troponin == "Troponin 480 ng/L"
+
     def test_a_score_before_overdue_observations(self) -> None:
         ill = [
             {**r, "effectiveDateTime": earlier("2 h")}

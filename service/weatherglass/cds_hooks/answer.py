@@ -6,7 +6,7 @@ patient of the context is reviewed, whoever else is in what was sent.
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Final, NamedTuple
 
 from weatherglass.cds_hooks.cards import Frame, remark_card
@@ -26,9 +26,12 @@ from weatherglass.fhir.writing.frame.terms import Json, Terms
 from weatherglass.handover.kinds import KINDS
 from weatherglass.model.findings import Review, Urgency
 from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.record import Record
 from weatherglass.pipeline import review_reading, vocabulary_of
 from weatherglass.review.selection import Selection
 
+#: Ours: so far apart are the clocks of a ward at most.
+_CLOCKS_DIFFER: Final = timedelta(minutes=15)
 #: Keys of which further pages may hold what matters now; the others come newest first.
 _WHOLE_OR_SAID = frozenset(
     {
@@ -96,9 +99,8 @@ def answer(call: Call, given: Prefetched, edge: Edge) -> Answered:
             IssueKey.NO_PATIENT, "Nothing that was sent is about the patient.", path="prefetch"
         )
     only = None if call.service is DETERIORATION else OF_DRAFTS
-    reviewed = review_reading(
-        replace(reading, records=records), as_of=edge.as_of, choices=edge.choices, only=only
-    )
+    as_of = _moment(edge.as_of, records[0][1])
+    reviewed = review_reading(replace(reading, records=records), as_of=as_of, choices=edge.choices, only=only)
     review = reviewed.reviews[0]
     frame = Frame(
         context=context_of(review, "", edge.terms),
@@ -114,6 +116,16 @@ def answer(call: Call, given: Prefetched, edge: Edge) -> Answered:
         read = frozenset(str(order.origin) for order in records[0][1].orders if not order.medicine.is_unnamed)
         cards = medicine_cards(frame, review, drafts, orders, read=read, issues=reviewed.issues)
     return Answered({"cards": cards}, reviewed.reviews, reviewed.issues)
+
+
+def _moment(present: datetime, record: Record) -> datetime:
+    """Return the present, or the newest entry where the clock of a monitor or a sampler runs a little ahead.
+
+    What is further ahead is a plan or a slip, and is not looked at.
+    """
+    newest = record.newest
+    is_ahead = newest is not None and present < newest <= present + _CLOCKS_DIFFER
+    return newest.astimezone(present.tzinfo) if newest is not None and is_ahead else present
 
 
 def _items(given: Prefetched, drafts: DraftOrders) -> tuple[list[SentEntry], list[str], list[Issue]]:

@@ -11,11 +11,13 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.out_of_range import out_of_range
 from weatherglass.facts.results.unjudged import put_up_now, sent_and_unread, undated_of_late
 from weatherglass.facts.rounds.scoring import measure_of, show
-from weatherglass.model.findings import Finding, Measure, Urgency
+from weatherglass.model.findings import Finding, Measure, State, Urgency
 from weatherglass.model.plain import Plain
 from weatherglass.model.record import Flag, PutUp, SentValue, Undated
+from weatherglass.model.words.lists import inside_a_sentence
 
 _MOST_NAMED = 6
+_CALLS_BY_NAME = frozenset({"possible-bleeding", "neutropenic-sepsis", "seizure"})
 
 
 class LeftOut(Plain, frozen=True):
@@ -29,6 +31,7 @@ class LeftOut(Plain, frozen=True):
         abnormal: Judged, and clearly abnormal though no limit that calls is reached.
         problems: Problems of the last day that no finding asks for anybody about.
         undated: Problems without a date that are emergencies if they are new.
+        quiet: What calls by its name and is treated or has stopped: it asks nobody now.
         flags: Warnings that stand since longer: no reason against the calm, which they stand beside.
         has_signs: Vital signs are among what was known and not read.
     """
@@ -39,6 +42,7 @@ class LeftOut(Plain, frozen=True):
     abnormal: tuple[str, ...] = ()
     problems: tuple[str, ...] = ()
     undated: tuple[str, ...] = ()
+    quiet: tuple[str, ...] = ()
     flags: tuple[str, ...] = ()
     has_signs: bool = False
 
@@ -66,7 +70,8 @@ class LeftOut(Plain, frozen=True):
         )
         problems = (f"New on record: {_named(self.problems)}.",) if self.problems else ()
         undated = (f"Without a date, an emergency if new: {_named(self.undated)}.",) if self.undated else ()
-        return (*self.not_read, *abnormal, *unjudged, *problems, *undated)
+        quiet = (f"Quiet for now: {_named(self.quiet)}.",) if self.quiet else ()
+        return (*self.not_read, *quiet, *abnormal, *unjudged, *problems, *undated)
 
 
 def left_unjudged(bedside: Bedside, findings: Sequence[Finding]) -> LeftOut:
@@ -102,6 +107,13 @@ def left_unjudged(bedside: Bedside, findings: Sequence[Finding]) -> LeftOut:
             for one in new_and_untold(bedside.record, bedside.as_of, told, asked)
         ),
         undated=without_a_date(bedside.record),
+        quiet=tuple(
+            inside_a_sentence(one.brief)
+            for one in findings
+            if one.key in _CALLS_BY_NAME
+            and one.urgency is Urgency.ROUTINE
+            and one.state is not State.SETTLING
+        ),
         flags=tuple(dict.fromkeys(one.name for one in standing)),
         has_signs=any(one.vital for one in (*known, *(one.value for one in undated))),
     )

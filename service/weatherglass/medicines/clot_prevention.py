@@ -33,8 +33,8 @@ ASSESSED_WITHIN: Final = Window(
 )
 _OPERATED: Final = timedelta(days=10)
 _OURS: Final = our_choice(
-    "asked for an operation of the last 10 days, cancer, an earlier clot, sepsis or intensive care, in an "
-    "adult a day or more in hospital; age alone asks nothing"
+    "asked for atrial fibrillation, an operation of the last 10 days, cancer, an earlier clot, sepsis or "
+    "intensive care, in an adult a day or more in hospital; age alone asks nothing"
 )
 _ADULT: Final = 16
 
@@ -81,6 +81,9 @@ def _is_open(bedside: Bedside) -> bool:
 
 
 def _risk(bedside: Bedside) -> _Risk | None:
+    fibrillation = bedside.record.conditions_of(ConditionKind.ATRIAL_FIBRILLATION)
+    if fibrillation:  # Of all these the one that a preventive dose does not answer.
+        return _Risk(f"{capital(fibrillation[0].text)} is recorded", (fibrillation[0].origin,))
     began = bedside.as_of - _OPERATED
     for one in bedside.record.done(*OPERATIONS)[-1:]:
         if one.at >= began:

@@ -431,6 +431,8 @@ class ConditionKind(StrEnum):
     GIANT_CELL_ARTERITIS = "giant cell arteritis"
     TRICYCLIC_POISONING = "overdose of a tricyclic antidepressant"
     SWOLLEN_NECK = "a swollen neck or a changed voice"
+    DIARRHOEA = "diarrhoea"
+    C_DIFFICILE = "infection with Clostridioides difficile"
     CIRCUMSTANCE_OF_LIFE = "a circumstance of life, no illness"
 
 

@@ -55,6 +55,8 @@ CAUTIONS = (
     "A suggestion is never an order. What is not recorded is not known to be normal.",
     "Not looked at: ECG, imaging, free text, and results that no rule here judges.",
 )
+#: What a blood gas says of acid that is not carbon dioxide.
+_OF_ACID = frozenset({"venous-gas", "metabolic-acidosis", "acidaemia"})
 _LETTERS = {letter: place for place, letter in enumerate(Letter)}
 
 
@@ -190,7 +192,7 @@ def _leading_words(
         return (leading.brief,)  # Nothing stands beside it.
     told = _told_first(bedside, findings, leading, score)
     # One more where it is as urgent as the first and restates nothing, or may be the cause of all.
-    shown = (*told[:2], *(f for f in told[2:3] if _takes_third_place(f, leading)))
+    shown = (*told[:2], *(f for f in told[2:3] if _takes_third_place(f, *told[:2])))
     said = [
         f"{words_behind(one, shown[:place])}{reason_behind(one, shown[:place])}"
         for place, one in enumerate(shown)
@@ -200,10 +202,14 @@ def _leading_words(
     return tuple(dict.fromkeys(said))
 
 
-def _takes_third_place(finding: Finding, leading: Finding) -> bool:
+def _takes_third_place(finding: Finding, leading: Finding, second: Finding) -> bool:
     if KINDS[finding.kind].is_cause or _could_ask_more(finding, leading):
         return True
-    return finding.urgency is leading.urgency and not KINDS[finding.kind].restates
+    # A line of the chart keeps nobody from what the patient has besides.
+    is_as_urgent = finding.urgency is leading.urgency or (
+        KINDS[second.kind].of_chart and not KINDS[finding.kind].of_chart and finding.urgency is Urgency.URGENT
+    )
+    return is_as_urgent and not KINDS[finding.kind].restates
 
 
 def _told_first(
@@ -212,7 +218,7 @@ def _told_first(
     """Return what leads, and behind it what adds something as pressing, the most important first."""
     if leading.key == MOST_CATASTROPHIC:
         return (leading,)  # Nothing stands beside it.
-    restated = set(_restated(findings))
+    restated = set(_restated(bedside, findings))
     # Behind a line of the chart stands what the patient has, though it is less pressing.
     least = Urgency.PROMPT if KINDS[leading.kind].of_chart else min(leading.urgency, Urgency.URGENT)
     others = [
@@ -273,7 +279,7 @@ def _could_ask_more(score: Finding | None, leading: Finding) -> TypeGuard[ScoreF
     )
 
 
-def _restated(findings: Sequence[Finding]) -> Iterator[str]:
+def _restated(bedside: Bedside, findings: Sequence[Finding]) -> Iterator[str]:
     """Return the keys of results that a finding already holds together, which need no place of their own."""
     recorded = {
         origin: f.urgency
@@ -283,10 +289,17 @@ def _restated(findings: Sequence[Finding]) -> Iterator[str]:
     }
     held = {one.key for f in findings if f.kind is Kind.METABOLIC for one in f.measures}
     # What a problem has turned into says its name once more.
+    keeps_carbon_dioxide = any(one.is_surely_high for one in bedside.venous_gases[-1:])
+    of_acid = _OF_ACID if not keeps_carbon_dioxide else frozenset()
+    acid = {origin: f.urgency for f in findings if f.key == "ketoacidosis" for origin in f.evidence}
     grounds = {origin: f.urgency for f in findings if KINDS[f.kind].says_problem for origin in f.evidence}
     for finding in findings:
         if finding.kind is Kind.CRITICAL_RESULT and finding.measures and finding.measures[0].key in held:
             yield finding.key
+        if finding.key in of_acid and any(
+            acid.get(origin, Urgency.ROUTINE) >= finding.urgency for origin in finding.evidence
+        ):
+            yield finding.key  # Ketoacidosis names the acid with what makes it.
         if finding.kind is Kind.POSSIBLE_BLEEDING and any(
             recorded.get(origin, Urgency.ROUTINE) >= finding.urgency for origin in finding.evidence
         ):

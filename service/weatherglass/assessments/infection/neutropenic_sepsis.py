@@ -32,17 +32,16 @@ def assess_neutropenic_sepsis(bedside: Bedside) -> Iterator[Finding]:
         said += (
             f", and NEWS2 {found.unwell.total} after a day of it: ask now whether it is the right treatment"
         )
+    soon = _how_soon(bedside, is_settled=is_settled)
+    alone = "" if not soon else " No stratum by score is given: it does not wait for one."
     measures = tuple(_measures(found))
     at_once = "" if treatment is NOT_TO_BE_PUSHED or is_settled else "antibiotic immediately; "
     yield Finding(
         kind=Kind.SEPSIS_RISK,
         key="neutropenic-sepsis",
         letter=Letter.OVERALL,
-        urgency=Urgency.URGENT if is_settled else Urgency.EMERGENCY,
-        sentence=(
-            f"Neutropenic sepsis until shown otherwise ({because}): {at_once}{said}. "
-            "No stratum by score is given: it does not wait for one."
-        ),
+        urgency=soon,
+        sentence=f"Neutropenic sepsis until shown otherwise ({because}): {at_once}{said}.{alone}",
         brief=f"Neutropenic sepsis: {treatment.brief if treatment is not None else 'antibiotic immediately'}",
         **rests_on(
             bedside,
@@ -56,6 +55,12 @@ def assess_neutropenic_sepsis(bedside: Bedside) -> Iterator[Finding]:
         sources=tuple(_sources(found, is_settled=is_settled)),
         decided_by="neutropenic sepsis is an emergency by itself",
     )
+
+
+def _how_soon(bedside: Bedside, *, is_settled: bool) -> Urgency:
+    if not is_settled:
+        return Urgency.EMERGENCY
+    return Urgency.ROUTINE if bedside.neutropenia_is_treated else Urgency.URGENT
 
 
 def _is_old(bedside: Bedside, found: NeutropenicSepsis) -> bool:

@@ -11,7 +11,7 @@ from decimal import Decimal
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.blatchford import blatchford
-from weatherglass.facts.results.bleeding import BleedingNow, beyond
+from weatherglass.facts.results.bleeding import BleedingNow, beyond, fall_of_an_operation, has_stopped
 from weatherglass.facts.results.blood_loss import (
     AfterOperation,
     BloodLoss,
@@ -43,7 +43,7 @@ def assess_bleeding(bedside: Bedside) -> Iterator[Finding]:
     now = bedside.bleeding
     evidence = bedside.blood_loss
     if now is None:
-        settled = _settled(bedside, evidence.fall)
+        settled = _across_an_operation(bedside) or _settled(bedside, evidence.fall)
         if settled is not None:
             yield settled
         return
@@ -53,12 +53,14 @@ def assess_bleeding(bedside: Bedside) -> Iterator[Finding]:
     fall = now.fall
     gut = blatchford(bedside)
     measures = tuple(_measures(bedside, evidence, fall, gut))
+    is_over = has_stopped(bedside, now)
+    steady = f"; haemoglobin {_steady(bedside)}" if is_over else ""
     yield Finding(
         kind=Kind.POSSIBLE_BLEEDING,
         key="possible-bleeding",
         letter=Letter.CIRCULATION,
-        urgency=now.urgency,
-        sentence=f"{_sentence(bedside, evidence, fall, gut)}.",
+        urgency=Urgency.ROUTINE if is_over else now.urgency,
+        sentence=f"{_sentence(bedside, evidence, fall, gut)}{steady}.",
         brief=_brief(bedside, evidence, fall),
         dated=now.since if any(one.at == now.since for one in evidence.recorded) else None,
         **rests_on(
@@ -117,6 +119,34 @@ def _after_operation(bedside: Bedside, now: BleedingNow, one: AfterOperation) ->
         cautions=(shock_index.NEVER_ALONE.text,),
         decided_by=now.rule,
     )
+
+
+def _across_an_operation(bedside: Bedside) -> Finding | None:
+    """Tell of a fall that an operation explains and that has not gone on."""
+    fall, operation = bedside.haemoglobin_fall, fall_of_an_operation(bedside)
+    if fall is None or operation is None:
+        return None
+    said = f"Haemoglobin {plain(fall.newest.value)} g/L"
+    down = f"down {plain(fall.fall)} from {plain(fall.before.value)} across {operation.text}"
+    return Finding(
+        kind=Kind.POSSIBLE_BLEEDING,
+        key="blood-lost-at-operation",
+        letter=Letter.CIRCULATION,
+        urgency=Urgency.ROUTINE,
+        sentence=f"{said}, {down}, {_steady(bedside)}.",
+        brief=f"{said}, {down}, steady",
+        **rests_on(bedside, fall.run, fall.before, fall.newest, operation.origin),
+        measures=(
+            measure_of(Signal.HAEMOGLOBIN, fall.newest),
+            measure_of(Signal.HAEMOGLOBIN, fall.before, key="from", label="haemoglobin before"),
+        ),
+        sources=(trend_limits.HAEMOGLOBIN_FALL.source, ours.STEADY_AFTER_OPERATION.source),
+    )
+
+
+def _steady(bedside: Bedside) -> str:
+    steady = bedside.blood_loss.steady
+    return f"steady since {bedside.clock.full(steady.first.at)}" if steady is not None else ""
 
 
 def _settled(bedside: Bedside, fall: HaemoglobinFall | None) -> Finding | None:

@@ -17,10 +17,11 @@ from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.beyond import reaches
 from weatherglass.knowledge.limits import crises as criteria
 from weatherglass.knowledge.limits.crises import Crisis, Grade
+from weatherglass.knowledge.medicines.medicine_classes import acts_locally
 from weatherglass.knowledge.sepsis.sepsis_strata import FEVER
 from weatherglass.model.findings import URGENCY_OF, Finding
 from weatherglass.model.quantities import as_sent, unit_words
-from weatherglass.model.record import PARENTERAL, Measurement, Medicine
+from weatherglass.model.record import PARENTERAL, Measurement, Medicine, OrderStatus
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import capital, inside_a_sentence, listed
@@ -170,7 +171,8 @@ def _asks(bedside: Bedside, crisis: Crisis) -> str:
     wanted = frozenset(each.value for each in crisis.treated.classes)
     since = bedside.as_of - criteria.COUNTS_FOR.length
     for dose in reversed(bedside.record.administrations):
-        if since <= dose.at and dose.route in PARENTERAL and dose.medicine.classes & wanted:
+        is_by_route = crisis.treated.by_any_route or dose.route in PARENTERAL
+        if since <= dose.at and is_by_route and dose.medicine.classes & wanted:
             return f"{_name(dose.medicine)} given {bedside.clock.at(dose.at)}; {crisis.treated.asks}"
     for order in bedside.on_chart(crisis.treated.classes):
         if order.route in PARENTERAL:
@@ -189,6 +191,8 @@ def _ground(bedside: Bedside, crisis: Crisis) -> _Ground | None:
         one.charted is not None and one.charted.route in crisis.unless_by for one in bedside.drug_chart.lines
     ):
         return None
+    if crisis.after and not _comes_after(bedside, crisis):
+        return None
     if _is_known(bedside, crisis) or (crisis.unless_gap and bedside.unexplained_gap is not None):
         return None
     known = next(_problems(bedside, crisis), None)
@@ -202,6 +206,23 @@ def _ground(bedside: Bedside, crisis: Crisis) -> _Ground | None:
     if found is None and crisis.whoever:
         return _Ground(crisis.whoever, ())
     return found or _of_fever(bedside, crisis)
+
+
+def _comes_after(bedside: Bedside, crisis: Crisis) -> bool:
+    """Tell whether what it comes after was begun long enough ago, and not too long."""
+    wanted = frozenset(each.value for each in crisis.after)
+    least, most = criteria.AFTER
+    record = bedside.record
+    ordered = (
+        (one.medicine, one.route, one.began) for one in record.orders if one.status is not OrderStatus.DRAFT
+    )
+    given = ((one.medicine, one.route, one.at) for one in record.administrations)
+    return any(
+        at is not None
+        and least <= bedside.as_of - at <= most
+        and any(not acts_locally(key, route) for key in medicine.classes & wanted)
+        for medicine, route, at in (*ordered, *given)
+    )
 
 
 def _with_what_stands_beside(bedside: Bedside, crisis: Crisis, ground: _Ground) -> _Ground | None:
@@ -298,6 +319,14 @@ def _name(medicine: Medicine) -> str:
 
 def _signs(bedside: Bedside, crisis: Crisis) -> Iterator[_Sign]:
     for signal, cutoff in crisis.signs:
+        if signal is Signal.CREATININE and _is_recovering(bedside):
+            continue  # Somebody has acted, or it has gone by itself.
         found = bedside.newest_beyond(signal, reaches(cutoff), criteria.COUNTS_FOR.length)
         if found is not None:
             yield _Sign(signal, *found)
+
+
+def _is_recovering(bedside: Bedside) -> bool:
+    """Tell whether creatinine is on its way back from an injury."""
+    episode = bedside.kidneys.episode
+    return episode is not None and episode.recovering_since is not None

@@ -17,6 +17,7 @@ from weatherglass.facts.rounds.scoring import limit_words, measure_of
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits import potassium_shift
+from weatherglass.knowledge.sepsis.neutropenic_sepsis import TREATED_FOR
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, State, Urgency
 from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import as_sent
@@ -271,6 +272,8 @@ def _urgency(one: BesideResult, band: CriticalBand) -> tuple[Urgency, tuple[Sour
     if band.signal is Signal.KETONES and not one.may_be_diabetic:
         most = Urgency.PROMPT if one.not_acid else Urgency.URGENT
         return min(urgency, most), (_KETONES_ALONE,)
+    if band.signal is Signal.NEUTROPHILS and one.bedside.neutropenia_is_treated:
+        return Urgency.ROUTINE, (TREATED_FOR.source,)
     if band.signal is Signal.CREATININE and one.bedside.kidneys.therapy.is_long_term_at(one.result.at):
         return Urgency.ROUTINE, (_ON_REPLACEMENT,)
     if band.signal is Signal.CREATININE and one.is_as_known:

@@ -37,6 +37,8 @@ from weatherglass.model.words.lists import listed
 _BRIDGE = trend_limits.REPEAT_AFTER.length
 _RETINA = re.compile(r"\bpapill?o?edema\b|\bretinal h(?:a)?emorrhage|\bhypertensive retinopathy")
 _PHAEO = re.compile(r"\bpha?eochromocytoma")
+_ISCHAEMIA = re.compile(r"^(?!.*(?:transient|ha?emorrhag|bleed)).*\b(?:ischa?emi|infarct)")
+_LEFT_BELOW = (limits.LEFT_SYSTOLIC, limits.LEFT_DIASTOLIC)
 _FAILING = re.compile(r"\b(?:acute|decompensat\w*|worsening|pulmonary o?edema)\b")
 
 
@@ -111,8 +113,12 @@ def _of_an_adult(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[Fi
     newest = readings[-1]
     signs = list(_signs(bedside))
     brain = list(_after_a_stroke(bedside))
+    left = [] if signs or brain or _is_beyond(newest, *_LEFT_BELOW) else list(_after_ischaemia(bedside))
     urgency = Urgency.EMERGENCY if signs else Urgency.URGENT if brain else Urgency.PROMPT
-    beside = f" with {listed([sign.words for sign in signs or brain])}" if signs or brain else ""
+    if left:
+        urgency = Urgency.ROUTINE
+    told = signs or brain or left
+    beside = f" with {listed([sign.words for sign in told])}" if told else ""
     yield Finding(
         kind=Kind.HIGH_PRESSURE,
         key="high-pressure",
@@ -124,7 +130,7 @@ def _of_an_adult(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[Fi
             bedside,
             run,
             *(one for _, one in newest.parts),
-            *(sign.origin for sign in (*signs, *brain)),
+            *(sign.origin for sign in (*signs, *brain, *left)),
             at=newest.at,
             asked_since=_asked_since(run, signs or brain),
         ),
@@ -132,7 +138,7 @@ def _of_an_adult(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[Fi
         sources=(
             limits.SEVERE_SYSTOLIC.source,
             *((limits.SIGNS_BESIDE.source,) if signs else ()),
-            limits.PRESSURE_URGENCY.source,
+            limits.LEFT_SYSTOLIC.source if left else limits.PRESSURE_URGENCY.source,
         ),
         decided_by=f"{_from(limits.SEVERE_SYSTOLIC, limits.SEVERE_DIASTOLIC)}{beside}",
     )
@@ -144,6 +150,9 @@ def _asks(urgency: Urgency) -> str:
         return ": senior review now"
     if urgency is Urgency.URGENT:
         return ": the pressure limits of the stroke team apply"
+    if urgency is Urgency.ROUTINE:
+        highest = _from(limits.LEFT_SYSTOLIC, limits.LEFT_DIASTOLIC).removesuffix(" or more")
+        return f": below {highest.removeprefix('a pressure of ')} it is usually left in the first days"
     return ": repeat it at rest, look for pain, a full bladder and missed doses"
 
 
@@ -200,6 +209,16 @@ def _is_short_of_breath(bedside: Bedside) -> bool:
             (newest.number(Signal.SPO2), limits.FAILING_SATURATION),
         )
     )
+
+
+def _after_ischaemia(bedside: Bedside) -> Iterator[_Sign]:
+    """Name an ischaemic stroke of the first days, in which a high pressure is expected."""
+    if bedside.record.has(ConditionKind.INTRACRANIAL_BLEEDING):
+        return
+    for told in bedside.record.told_of(ConditionKind.STROKE, ConditionKind.ACUTE_STROKE):
+        is_of_now = told.at is not None and bedside.as_of - told.at <= limits.LEFT_FOR.length
+        if is_of_now and _ISCHAEMIA.match(told.text.casefold()):
+            yield _Sign(told.text, told.origin, told.at)
 
 
 def _after_a_stroke(bedside: Bedside) -> Iterator[_Sign]:

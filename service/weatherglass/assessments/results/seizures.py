@@ -1,6 +1,6 @@
 """Has the patient had a seizure in the last day, and does it repeat or go on?"""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from weatherglass.assessments.telling.basis import rests_on
@@ -12,6 +12,7 @@ from weatherglass.knowledge.limits import single_signs as signs
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.letters import Letter
 from weatherglass.model.record import Administration, ConditionKind
+from weatherglass.model.signals import Consciousness
 from weatherglass.model.sources import Source
 from weatherglass.model.words.lists import capital, listed
 
@@ -36,11 +37,12 @@ def assess_seizures(bedside: Bedside) -> Iterator[Finding]:
     said = f"{what}: {worst.text} ({bedside.clock.full(worst.at)})"
     asks = _asks(bedside, worst)
     is_emergency = worst.goes_on or asks.calls
+    is_quiet = bool(asks.doses) and not is_emergency
     yield Finding(
         kind=Kind.SINGLE_SIGN,
         key="seizure",
         letter=Letter.DISABILITY,
-        urgency=Urgency.EMERGENCY if is_emergency else Urgency.URGENT,
+        urgency=Urgency.EMERGENCY if is_emergency else Urgency.ROUTINE if is_quiet else Urgency.URGENT,
         sentence=f"{said}: {asks.words}.",
         brief=said,
         at_once=capital(asks.words) if is_emergency else "",
@@ -64,19 +66,38 @@ def _asks(bedside: Bedside, worst: Seizure) -> _Asks:
         sources = (asked.ECLAMPSIA.source, asked.ECLAMPSIA_CALLS)
         return _Asks(f"{first}{asked.ECLAMPSIA.text}", sources, calls=True)
     if not worst.goes_on:
-        return _Asks(asked.OVER.text, (asked.OVER.source,))
-    doses = _benzodiazepines(bedside, worst)
+        return _over(bedside, worst)
+    doses = _given(bedside, worst, asked.BENZODIAZEPINES)
     if len(doses) < asked.DOSES_BEFORE_SECOND_LINE:
         return _Asks(asked.GOES_ON.text, (asked.GOES_ON.source,))
-    given = listed([f"{one.medicine.name} {bedside.clock.at(one.at)}" for one in doses])
-    words = f"{asked.GOES_ON.text}; {given} given: {asked.SECOND_LINE.text}"
+    words = f"{asked.GOES_ON.text}; {_named(bedside, doses)} given: {asked.SECOND_LINE.text}"
     return _Asks(words, (asked.GOES_ON.source, asked.SECOND_LINE.source), doses)
 
 
-def _benzodiazepines(bedside: Bedside, worst: Seizure) -> tuple[Administration, ...]:
+def _over(bedside: Bedside, worst: Seizure) -> _Asks:
+    """Ask for the cause, unless it is known epilepsy, treated, and awake for hours."""
+    awake = [one for one in bedside.alertness if bedside.as_of - one.one.end <= asked.AWAKE_FOR.length]
+    is_awake = (
+        bedside.as_of - worst.at >= asked.AWAKE_FOR.length
+        and bool(awake)
+        and bedside.altered_mind_within(asked.AWAKE_FOR.length) is None
+        and all(one.value is Consciousness.ALERT for one in awake)
+    )
+    doses = _given(bedside, worst, asked.STOPS_FITS)
+    if not (is_awake and doses and bedside.record.has(ConditionKind.EPILEPSY)):
+        return _Asks(asked.OVER.text, (asked.OVER.source,))
+    last_of_each = tuple({one.medicine.name: one for one in doses}.values())
+    return _Asks(f"{_named(bedside, last_of_each)} given, awake now", (asked.AWAKE_FOR.source,), doses)
+
+
+def _named(bedside: Bedside, doses: Sequence[Administration]) -> str:
+    return listed([f"{one.medicine.name} {bedside.clock.at(one.at)}" for one in doses])
+
+
+def _given(bedside: Bedside, worst: Seizure, wanted: frozenset[str]) -> tuple[Administration, ...]:
     since = worst.at - asked.GIVEN_FROM.length
     return tuple(
         dose
         for dose in bedside.record.administrations
-        if since <= dose.at <= bedside.as_of and not dose.medicine.classes.isdisjoint(asked.BENZODIAZEPINES)
+        if since <= dose.at <= bedside.as_of and not dose.medicine.classes.isdisjoint(wanted)
     )

@@ -18,11 +18,18 @@ from weatherglass.knowledge.limits import heart_and_pressure as limits
 from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
 from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit, plain
-from weatherglass.model.record import Flag, Measurement, Series
+from weatherglass.model.record import ConditionKind, Flag, Measurement, ProcedureKind, Series
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin, Source
+from weatherglass.model.words.lists import inside_a_sentence
 
 _WINDOW = limits.TROPONIN_CHANGE_WINDOW.length
+_ON_THE_HEART = (ProcedureKind.CARDIAC_SURGERY, ProcedureKind.CORONARY_STENT)
+_KNOWN = (
+    ConditionKind.ACUTE_CORONARY_SYNDROME,
+    ConditionKind.ST_ELEVATION,
+    ConditionKind.PULMONARY_EMBOLISM,
+)
 _ASKS = "ECG and senior review; whether this is an infarction is not judged here"
 
 
@@ -54,14 +61,15 @@ def _of_assay(bedside: Bedside, results: Sequence[Measurement], *, key: str) -> 
     newest = judged[-1]
     run = last_run([one.result.at for one in judged], [one.asks for one in judged])
     is_old = bedside.as_of - newest.result.at > limits.TROPONIN_COUNTS_FOR.length
-    is_urgent = newest.asks and not is_old
+    after = _expected_after(bedside, results) if newest.asks else ""
+    is_urgent = newest.asks and not is_old and not after
     before = results[-2] if len(results) > 1 else None
     return Finding(
         kind=Kind.CARDIAC,
         key=key,
         letter=Letter.CIRCULATION,
         urgency=Urgency.URGENT if is_urgent else Urgency.ROUTINE,
-        sentence=_sentence(bedside, newest, before, is_old=is_old),
+        sentence=_sentence(bedside, newest, before, after, is_old=is_old),
         brief=_value(bedside, newest, before),
         **rests_on(
             bedside,
@@ -73,8 +81,8 @@ def _of_assay(bedside: Bedside, results: Sequence[Measurement], *, key: str) -> 
             newest.result,
         ),
         measures=tuple(_measures(newest, before)),
-        sources=tuple(_sources(newest)),
-        cautions=(limits.NOT_AN_INFARCTION.text,) if newest.asks else (),
+        sources=(*_sources(newest), *((limits.TROPONIN_EXPECTED_FOR.source,) if after else ())),
+        cautions=(limits.NOT_AN_INFARCTION.text,) if newest.asks and not after else (),
         decided_by=_rule(newest) if is_urgent else "",
     )
 
@@ -88,6 +96,47 @@ def _first_alike(judged: Sequence[_Result]) -> datetime:
 def _settles(bedside: Bedside, judged: Sequence[_Result]) -> bool:
     settled_after = bedside.as_of - bedside.choices.settled_within
     return any(one.asks and one.result.at >= settled_after for one in judged[:-1])
+
+
+# After an infarction on record, and after the heart was operated on
+
+
+def _expected_after(bedside: Bedside, results: Sequence[Measurement]) -> str:
+    """Name what explains a troponin that falls, or a high one in the day after it; empty where nothing does.
+
+    An infarction or an embolism on record explains a fall alone: while troponin rises somebody has to look.
+    """
+    newest = results[-1]
+    earliest = newest.at - limits.TROPONIN_EXPECTED_FOR.length
+    done = [one for one in bedside.record.done(*_ON_THE_HEART) if earliest <= one.until <= newest.at]
+    if done and newest.at - done[-1].until <= limits.TROPONIN_RISES_FOR.length:
+        return done[-1].text
+    operated = [one for one in done if one in bedside.record.done(ProcedureKind.CARDIAC_SURGERY)]
+    if operated and not _rises(results, operated[-1].until):
+        return operated[-1].text
+    if not _falls(results, earliest):
+        return ""
+    known = bedside.record.told_of(*_KNOWN)
+    texts = [one.text for one in reversed(done)]
+    texts += [inside_a_sentence(one.text) for one in known if one.at and earliest <= one.at <= newest.at]
+    return next(iter(texts), "")
+
+
+def _rises(results: Sequence[Measurement], since: datetime) -> bool:
+    """Tell whether the newest is by the counted share above an earlier one since an operation."""
+    lowest = min((_ends(one)[0] for one in results[:-1] if one.at >= since), default=None)
+    share = 1 + limits.TROPONIN_CHANGE.value / 100
+    highest = _ends(results[-1])[1]
+    return lowest is not None and (highest is None or highest > share * lowest)
+
+
+def _falls(results: Sequence[Measurement], earliest: datetime) -> bool:
+    """Tell whether the newest is by the counted share below the peak, and no more than the one before."""
+    exact = [one.value for one in results if one.spread is None and one.at >= earliest]
+    if len(exact) < 2 or results[-1].spread is not None:
+        return False
+    share = 1 - limits.TROPONIN_CHANGE.value / 100
+    return exact[-1] <= exact[-2] and exact[-1] < share * max(exact)
 
 
 # Against the limit, and against its own past
@@ -173,11 +222,15 @@ def _value(bedside: Bedside, newest: _Result, before: Measurement | None) -> str
     return f"{said}, {way}{_number(against)} {apart} before"
 
 
-def _sentence(bedside: Bedside, newest: _Result, before: Measurement | None, *, is_old: bool) -> str:
+def _sentence(
+    bedside: Bedside, newest: _Result, before: Measurement | None, after: str, *, is_old: bool
+) -> str:
     value = _value(bedside, newest, before)
     above = f", {newest.above}" if newest.above else ""
     if is_old:
         return f"{value}{above} ({bedside.clock.full(newest.result.at)}), not repeated since."
+    if after:
+        return f"{value}, as expected after {after}: a new rise, pain or an ECG change asks for a senior."
     if newest.asks:
         return f"{value}{above}: {_ASKS}."
     if newest.result.reference_high is not None:

@@ -5,16 +5,19 @@ leaves its points open and is named.
 """
 
 from collections.abc import Iterator
+from datetime import datetime
 from typing import Final
 
 from weatherglass.assessments.telling.open_scores import Asked, Interpretation, open_score
 from weatherglass.assessments.telling.score_findings import why_not_adult
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.infection.antimicrobial import last_dose
 from weatherglass.facts.results.open_points import OpenTotal
 from weatherglass.facts.results.organ_failure import organ_failure
 from weatherglass.knowledge.scores import organ_failure as table
 from weatherglass.model.findings import Finding, ScoreFinding, Urgency
 from weatherglass.model.sources import Source
+from weatherglass.model.tables.risk_tables import Risk
 
 _LEAST_SHOWN: Final = 2
 
@@ -49,7 +52,9 @@ def _finding(bedside: Bedside, found: OpenTotal) -> ScoreFinding:
             in_brief=f"{own}{', with infection' if decides else ''}",
             names_parts=True,
             remark=f"{own}{sepsis}{better}",
-            asked=Asked(Urgency.URGENT, since=began, rule=_RULE) if decides else Asked(since=began),
+            asked=Asked(_how_soon(bedside, began), since=began, rule=_RULE)
+            if decides
+            else Asked(since=began),
             cautions=_cautions(found),
             sources=_sources(found),
         ),
@@ -62,6 +67,18 @@ def _is_infected(bedside: Bedside) -> bool:
     return bedside.infection is not None and not (stratum is not None and stratum.would_be_high)
 
 
+def _how_soon(bedside: Bedside, began: datetime | None) -> Urgency:
+    """Return how soon: with a low score less, where it is known and treated, or may be for prevention."""
+    infection, stratum = bedside.infection, bedside.sepsis_stratum
+    is_low = bedside.neutropenia_is_treated or (stratum is not None and stratum.by_round < Risk.MODERATE)
+    if infection is None or not is_low:
+        return Urgency.URGENT
+    is_old = began is not None and bedside.as_of - began > table.KNOWN_AFTER.length
+    if is_old and last_dose(bedside.antibacterial_doses, bedside.as_of) is not None:
+        return Urgency.ROUTINE
+    return Urgency.PROMPT if infection.by_orders_alone else Urgency.URGENT
+
+
 def _sources(found: OpenTotal) -> tuple[Source, ...]:
     read = () if found.score == table.SOFA else (table.SOFA_2_READ,)
     first = next(row.source for row in table.ROWS if row.score == found.score)
@@ -70,6 +87,7 @@ def _sources(found: OpenTotal) -> tuple[Source, ...]:
         *read,
         table.SEPSIS_3.source,
         table.URGENT.source,
+        table.KNOWN_AFTER.source,
         table.A_DAY.source,
         table.BASELINE_FROM.source,
         *_of_alertness(found),

@@ -14,12 +14,13 @@ from typing import Literal
 
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.results.bleeding import fall_of_an_operation
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import last_run, run_at_level
 from weatherglass.facts.series.steady import days_before, slope_measures
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import trend_limits
-from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
 from weatherglass.model.letters import Letter
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit, plain, unit_words
@@ -95,6 +96,8 @@ def assess_laboratory_trends(bedside: Bedside) -> Iterator[Finding]:
         items = series.items
         newest = series.recent(bedside.as_of, bedside.choices.laboratory_counts_for)
         if newest is None or newest.spread is not None:
+            continue
+        if signal is Signal.HAEMOGLOBIN and _is_told_as_steady(bedside):
             continue
         same = [one for one in items if one.method == newest.method and _can_be_compared(one)]
         finding = _of_series(bedside, signal, same) if len(same) > 1 and same[-1] is newest else None
@@ -230,6 +233,16 @@ def _steady(signal: Signal, results: Sequence[Measurement]) -> _Steady | None:
 def _is_asked_as_bleeding(bedside: Bedside) -> bool:
     """Tell whether the question of bleeding names haemoglobin, which that of a fresh operation does not."""
     return bedside.bleeding is not None and bedside.bleeding.after_operation is None
+
+
+def _is_told_as_steady(bedside: Bedside) -> bool:
+    """Tell whether the question of bleeding says that haemoglobin falls no more."""
+    if fall_of_an_operation(bedside) is not None:
+        return True
+    fall = bedside.blood_loss.fall
+    if fall is None or fall.run is None or fall.level or bedside.blood_loss.steady is None:
+        return False
+    return bedside.state_of(fall.run) is State.SETTLING
 
 
 def _haemoglobin_has_fallen(bedside: Bedside, signal: Signal) -> bool:

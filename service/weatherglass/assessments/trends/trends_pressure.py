@@ -22,12 +22,12 @@ from weatherglass.facts.series.steady import (
 )
 from weatherglass.facts.series.usual_range import usual_measures
 from weatherglass.knowledge.limits import trend_limits
-from weatherglass.knowledge.limits.single_signs import SingleSign
+from weatherglass.knowledge.limits.single_signs import VASODILATOR_OFF, VASODILATORS, SingleSign
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
 from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit, plain
-from weatherglass.model.record import Measurement
+from weatherglass.model.record import Measurement, Route
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice
 
@@ -70,6 +70,7 @@ def assess_pressure_trend(bedside: Bedside) -> Iterator[Finding]:
     if is_sign and not met:
         brief = _was(bedside, stepped.run)
         said = f"{brief}; {plain(newest.reading.value)} mmHg {bedside.clock.at(newest.reading.at)}."
+    runs = is_sign and urgency is Urgency.EMERGENCY and _vasodilator_runs(bedside)
     yield Finding(
         kind=Kind.SINGLE_SIGN if is_sign else Kind.VITAL_SIGN_TREND,
         key=Signal.SYSTOLIC_PRESSURE.value,
@@ -79,9 +80,19 @@ def assess_pressure_trend(bedside: Bedside) -> Iterator[Finding]:
         brief=brief,
         **rests_on(bedside, stepped, trend.first if trend is not None else None, newest.reading),
         measures=tuple(_measures(bedside, newest, trend)),
-        sources=_sources(bedside, newest, trend),
+        at_once=VASODILATOR_OFF.text if runs else "",
+        sources=(*_sources(bedside, newest, trend), *((VASODILATOR_OFF.source,) if runs else ())),
         cautions=tuple(_cautions(bedside, newest)),
         decided_by=_rule(bedside, newest, trend),
+    )
+
+
+def _vasodilator_runs(bedside: Bedside) -> bool:
+    """Tell whether a line of the chart infuses what widens vessels; its words may say so alone."""
+    return any(
+        one.route is Route.INTRAVENOUS
+        or (one.route is Route.UNKNOWN and "infusion" in one.dose_text.casefold())
+        for one in bedside.on_chart(VASODILATORS)
     )
 
 

@@ -2,12 +2,14 @@
 
 from functools import cached_property
 
+from weatherglass.facts.infection.antimicrobial import last_dose
 from weatherglass.facts.infection.risk_course import RiskCourse
 from weatherglass.facts.infection.risk_signs import Signs, risk_signs
 from weatherglass.facts.infection.sepsis import Sepsis, sepsis_now, signs_course
 from weatherglass.facts.infection.stratum import Stratum, stratum_of
 from weatherglass.facts.patient.illness import Illness
 from weatherglass.facts.results.bleeding import BleedingNow, bleeding_now
+from weatherglass.knowledge.sepsis import neutropenic_sepsis
 
 
 class Threats(Illness):
@@ -17,6 +19,16 @@ class Threats(Illness):
     def bleeding(self) -> BleedingNow | None:
         """The possible bleeding of this moment, None where nothing speaks of it."""
         return bleeding_now(self)
+
+    @cached_property
+    def neutropenia_is_treated(self) -> bool:
+        """Whether neutropenic sepsis has been treated for a day, and nobody has been ill for one."""
+        found, newest = self.neutropenic_sepsis, self.news2_now[-1:]
+        if found is None or found.since is None or found.fever is not None or found.unwell is not None:
+            return False
+        is_old = self.as_of - found.since > neutropenic_sepsis.TREATED_FOR.length
+        is_well = bool(newest) and newest[0].is_complete and newest[0].highest_single < 3
+        return is_old and is_well and last_dose(self.antibacterial_doses, self.as_of) is not None
 
     @cached_property
     def sepsis_stratum(self) -> Stratum | None:

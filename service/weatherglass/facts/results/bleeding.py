@@ -133,7 +133,7 @@ class _Ground(NamedTuple):
 def bleeding_now(patient: Illness) -> BleedingNow | None:
     """Return the possible bleeding of this moment, None where nothing speaks of it."""
     loss = patient.blood_loss
-    fall = patient.haemoglobin_fall
+    fall = None if fall_of_an_operation(patient) is not None else patient.haemoglobin_fall
     if fall is None and not loss.recorded:
         return _after_operation(loss.after_operation) if loss.after_operation is not None else None
     since = bleeding_since(fall, loss.recorded)
@@ -157,6 +157,35 @@ def bleeding_now(patient: Illness) -> BleedingNow | None:
         doubt=instead or ("" if is_sure else "nobody has confirmed it"),
         settles="" if is_sure and not instead else "look for it now",
     )
+
+
+def fall_of_an_operation(patient: Illness) -> Done | None:
+    """Return the operation that took the blood, where nothing says that it goes on being lost."""
+    loss = patient.blood_loss
+    if loss.recorded or patient.haemoglobin_fall is None or _is_still_lost(patient, loss):
+        return None
+    return loss.operation_that_took_it
+
+
+def has_stopped(patient: Illness, now: BleedingNow) -> bool:
+    """Tell whether haemoglobin has been steady for long enough since bleeding was written down."""
+    loss, times = patient.blood_loss, [one.at for one in now.recorded]
+    steady = loss.steady
+    if steady is None or not times or None in times or now.critical or _is_still_lost(patient, loss):
+        return False
+    since = max(at for at in times if at is not None)
+    return (
+        since <= steady.first.at
+        and steady.newest.at - steady.first.at >= ours.STEADY_AFTER_BLEEDING.length
+        and patient.as_of - steady.newest.at <= _DAY
+    )
+
+
+def _is_still_lost(patient: Illness, loss: BloodLoss) -> bool:
+    """Tell whether pulse, pressure or lactate say that blood is being lost now."""
+    index = loss.shock_index
+    is_raised = index is not None and index.is_raised
+    return is_raised or loss.child is not None or _lactate_is_raised(patient)
 
 
 def _takes_it_too(patient: Illness) -> str:

@@ -35,6 +35,7 @@ from weatherglass.model.record import (
 )
 from weatherglass.model.signals import FACTS, Bleeding, CodedSignal, Signal
 from weatherglass.model.sources import Origin
+from weatherglass.model.statistics import reference_change
 from weatherglass.model.words.lists import listed
 
 _HUNDREDTH = Decimal("0.01")
@@ -42,6 +43,11 @@ _FALLS = (
     trend_limits.HAEMOGLOBIN_FALL,
     trend_limits.HAEMOGLOBIN_FALL_MAJOR,
     trend_limits.HAEMOGLOBIN_FALL_LIFE_THREATENING,
+)
+_BY_CHANCE = next(
+    reference_change(analytical_cv=one.analytical_cv, within_subject_cv=one.within_subject_cv).rise
+    for one in trend_limits.BIOLOGICAL_VARIATION
+    if one.signal is Signal.HAEMOGLOBIN
 )
 OPERATIONS = frozenset(
     {
@@ -76,6 +82,13 @@ class HaemoglobinFall(NamedTuple):
     fall: Decimal
     level: int
     run: Run | None
+
+
+class SteadyHaemoglobin(NamedTuple):
+    """The newest haemoglobins, none of which was higher than the last by more than chance."""
+
+    first: Measurement
+    newest: Measurement
 
 
 class AfterOperation(NamedTuple):
@@ -165,6 +178,7 @@ class BloodLoss(Plain, frozen=True, kw_only=True):
         transfusions: Recent transfusions, which can hide a fall.
         after_operation: Pulse and pressure that go the way of bleeding since a fresh operation.
         child: What stands in for the shock index in a child.
+        steady: How long haemoglobin has not fallen; None without two results.
     """
 
     fall: HaemoglobinFall | None
@@ -174,6 +188,18 @@ class BloodLoss(Plain, frozen=True, kw_only=True):
     transfusions: tuple[Done, ...]
     after_operation: "AfterOperation | None" = None
     child: ChildInShock | None = None
+    steady: SteadyHaemoglobin | None = None
+
+    @property
+    def operation_that_took_it(self) -> Done | None:
+        """The operation across which haemoglobin fell, where it has been steady for long enough since."""
+        fall, steady = self.fall, self.steady
+        if fall is None or steady is None:
+            return None
+        if steady.newest.at - steady.first.at < ours.STEADY_AFTER_OPERATION.length:
+            return None
+        across = [one for one in self.operations if fall.before.at < one.until <= steady.first.at]
+        return across[-1] if across else None
 
     @property
     def has_fallen(self) -> bool:
@@ -221,6 +247,7 @@ def blood_loss(
         ),
         after_operation=None if is_child else _after_operation(record, as_of, rounds),
         child=child_in_shock(rounds, as_of, child_months) if child_months is not None else None,
+        steady=_steady(record),
     )
 
 
@@ -391,6 +418,19 @@ def haemoglobin_fall(record: Record) -> HaemoglobinFall | None:
     before = before or newest
     run = run_at_level([r.at for r in results], levels, bridge=trend_limits.REPEAT_AFTER.length)
     return HaemoglobinFall(newest, before, before.value - newest.value, levels[-1], run)
+
+
+def _steady(record: Record) -> SteadyHaemoglobin | None:
+    """Return the newest results from which haemoglobin has not fallen; blood that was given hides a fall."""
+    given = max((one.until for one in record.done(ProcedureKind.TRANSFUSION)), default=None)
+    results = [one for one in record.series(Signal.HAEMOGLOBIN).items if one.spread is None]
+    first: Measurement | None = None
+    for one in reversed(results):
+        lost = one.value - results[-1].value
+        if lost * 100 > one.value * _BY_CHANCE or (given is not None and one.at <= given):
+            break
+        first = one
+    return SteadyHaemoglobin(first, results[-1]) if first is not None and first is not results[-1] else None
 
 
 def _from(result: Measurement, inside: Measurement | None, first: Measurement | None) -> Measurement | None:

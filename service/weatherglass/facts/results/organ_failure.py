@@ -103,10 +103,21 @@ def _with_baseline(bedside: Bedside, score: str, found: Points) -> Points:
         )
         if one.spread is None
     ]
+    if not earlier and signal is not Signal.CREATININE and _liver_was_ill(bedside):
+        earlier = [one for one in bedside.record.series(signal).items if one.spread is None][:1]
     if not earlier:
         return found
     value = Value(earlier[-1].at, earlier[-1].value, "", ())
     return found._replace(baseline=_points(_rows(score, Organ(found.part), name), value))
+
+
+def _liver_was_ill(bedside: Bedside) -> bool:
+    """Tell whether a liver disease is recorded that is older than an own baseline is, by date or name."""
+    return any(
+        any(word in one.text.casefold() for word in ("cirrho", "chronic"))
+        or not one.may_have_begun_within(table.BASELINE_UNTIL.length, bedside.as_of)
+        for one in bedside.record.conditions_of(ConditionKind.LIVER_DISEASE)
+    )
 
 
 # The organs

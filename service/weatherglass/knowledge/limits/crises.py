@@ -27,6 +27,8 @@ ANSWERED_FOR: Final = Window(
     length=timedelta(days=28),
     source=our_choice("a problem that answers the question of a crisis does so for four weeks"),
 )
+#: How long ago what a crisis comes after was begun, at least and at most.
+AFTER: Final = (timedelta(days=2), timedelta(days=56))
 
 #: Rows are for adults where they do not say otherwise.
 ADULT_MONTHS: Final = 16 * 12
@@ -52,10 +54,12 @@ class Treated(Columns, frozen=True):
     Attributes:
         classes: Classes of which one is given by a vein or into a muscle.
         asks: What the sentence goes on with then, behind the name of the medicine.
+        by_any_route: Whether a dose by mouth treats it too; then a line on the chart alone does not.
     """
 
     classes: tuple[MedicineClass, ...]
     asks: str
+    by_any_route: bool = False
 
 
 class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
@@ -85,6 +89,7 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
         mind_after: How long after the problem a mind must have altered to count; zero where that is all one.
         unless_gap: Whether an anion gap that nothing explains comes first.
         numbers: The measured signs, as they are written.
+        after: Classes of which one was begun two days to eight weeks ago, as an order or a dose.
         grades: How soon, the most urgent first.
     """
 
@@ -110,6 +115,7 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
     unless: tuple[ConditionKind, ...] = ()
     mind_after: Days = timedelta(0)
     unless_gap: bool = False
+    after: frozenset[MedicineClass] = frozenset()
     numbers: tuple[str, ...]
     grades: tuple[Grade, ...]
 

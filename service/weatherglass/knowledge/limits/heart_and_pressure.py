@@ -20,6 +20,8 @@ TROPONIN_LEAST_CHANGE: Final = _ROWS.cutoff("troponin-least-change")
 TROPONIN_WITHOUT_LIMIT: Final = _ROWS.cutoff("troponin-without-limit")
 TROPONIN_CHANGE_WINDOW: Final = _ROWS.window("troponin-change-window")
 TROPONIN_COUNTS_FOR: Final = _ROWS.window("troponin-counts-for")
+TROPONIN_EXPECTED_FOR: Final = _ROWS.window("troponin-expected-for")
+TROPONIN_RISES_FOR: Final = _ROWS.window("troponin-rises-for")
 NOT_AN_INFARCTION: Final = _ROWS.clause("not-an-infarction")
 
 # High pressure in adults.
@@ -29,6 +31,9 @@ SEVERE_DIASTOLIC: Final = _ROWS.cutoff("severe-diastolic")
 SIGNS_BESIDE: Final = _ROWS.clause("signs-beside")
 PRESSURE_URGENCY: Final = _ROWS.clause("pressure-urgency")
 AFTER_STROKE_FOR: Final = _ROWS.window("after-stroke-for")
+LEFT_SYSTOLIC: Final = _ROWS.cutoff("left-systolic")
+LEFT_DIASTOLIC: Final = _ROWS.cutoff("left-diastolic")
+LEFT_FOR: Final = _ROWS.window("left-for")
 FAILING_BREATHING: Final = _ROWS.cutoff("failing-breathing")
 FAILING_SATURATION: Final = _ROWS.cutoff("failing-saturation")
 

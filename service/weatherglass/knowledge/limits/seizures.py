@@ -17,6 +17,17 @@ ECLAMPSIA: Final = _ROWS.clause("eclampsia")
 ECLAMPSIA_CALLS: Final = _ROWS.source("eclampsia-calls")
 SECOND_LINE: Final = _ROWS.clause("second-line")
 BENZODIAZEPINES: Final = frozenset({MedicineClass.BENZODIAZEPINE.value})
+#: What ends a seizure or keeps the next one away.
+STOPS_FITS: Final = BENZODIAZEPINES | {
+    one.value
+    for one in (
+        MedicineClass.ANTIEPILEPTIC,
+        MedicineClass.LEVETIRACETAM,
+        MedicineClass.PHENYTOIN,
+        MedicineClass.BARBITURATE,
+    )
+}
+AWAKE_FOR: Final = _ROWS.window("awake-for")
 DOSES_BEFORE_SECOND_LINE: Final = 2
 GIVEN_FROM: Final = _ROWS.window("given-from")
 IN_THE_LAST_DAYS: Final = _ROWS.clause("in-the-last-days")

@@ -19,6 +19,7 @@ from enum import StrEnum
 from typing import Final, Literal
 
 from weatherglass.knowledge.data_files import Columns, cite, csv_rows, csv_table, cutoff, publication
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.plain import Plain
 from weatherglass.model.signals import Consciousness, Signal
@@ -125,6 +126,10 @@ COOL_NOW: Final = _ROWS.clause("cool-now")
 GLUCOSE_NOW: Final = _ROWS.clause("glucose-now")
 GLUCOSE_NEAR: Final = _ROWS.window("glucose-near")
 NO_MORE_SEDATION: Final = _ROWS.clause("no-more-sedation")
+VASODILATOR_OFF: Final = _ROWS.clause("vasodilator-off")
+VASODILATORS: Final = frozenset(
+    {MedicineClass.NITRATE, MedicineClass.ARTERIOLAR_VASODILATOR, MedicineClass.DIHYDROPYRIDINE}
+)
 TARGET_ALLOWS: Final = _ROWS.clause("target-allows")
 CONTRADICTED: Final = _ROWS.clause("contradicted")
 SEIZURE_COUNTS_FOR: Final = _ROWS.window("seizure-counts-for")

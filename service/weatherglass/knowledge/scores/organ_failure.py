@@ -52,6 +52,7 @@ VASOPRESSORS: Final = {
 CHANGE: Final = 2
 SEPSIS_3: Final = _ROWS.clause("sepsis-3")
 URGENT: Final = _ROWS.clause("urgent")
+KNOWN_AFTER: Final = _ROWS.window("known-after")
 ALERT_IS_15: Final = _ROWS.clause("alert-is-15")
 SOFA_2_READ: Final = _ROWS.source("sofa-2-read")
 BASELINE_FROM: Final = _ROWS.window("baseline-from")

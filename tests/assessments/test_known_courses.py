@@ -1,0 +1,299 @@
+"""What is expected, treated or has stopped asks nobody; it asks again as soon as it turns.
+
+Times and shares are our choice, but for the pressure after an ischaemic stroke (American Heart
+Association 2019, from memory).
+"""
+
+from collections.abc import Sequence
+from typing import Any, ClassVar
+
+import pytest
+
+from tests.charts import administered, ago, chart, condition, findings, order, rounds, scores
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.record import ConditionKind, Procedure, ProcedureKind, Record, Route
+from weatherglass.model.signals import CodedSignal, Consciousness, Signal
+from weatherglass.model.sources import Origin
+
+E, U, P, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE
+HB, T = Signal.HAEMOGLOBIN, Signal.TEMPERATURE
+Results = Sequence[tuple[float, Any]]
+
+
+def _done(kind: ProcedureKind, hours: float) -> Procedure:
+    return Procedure(
+        origin=Origin(f"Procedure/{kind.value}-{hours}"),
+        text=kind.value,
+        kinds=frozenset({kind}),
+        at=ago(hours),
+    )
+
+
+class TestTroponin:
+    """A fall after what explains it, and what the heart shows in the days after it was operated on."""
+
+    INFARCTION = condition(ConditionKind.ACUTE_CORONARY_SYNDROME, text="NSTEMI", began=50)
+    STENT = _done(ProcedureKind.CORONARY_STENT, 30)
+    SURGERY = _done(ProcedureKind.CARDIAC_SURGERY, 50)
+
+    @pytest.mark.parametrize(
+        ("results", "rest", "urgency"),
+        [
+            ([(28, 2400), (2, 1900)], {"conditions": (INFARCTION,)}, R),
+            ([(28, 2400), (2, 1921)], {"conditions": (INFARCTION,)}, U),  # 20 %: may be the plateau
+            ([(28, 2400), (12, 1300), (2, 1400)], {"conditions": (INFARCTION,)}, U),
+            ([(28, 2400), (2, 1300)], {}, U),
+            ([(28, 900), (2, 2400)], {"conditions": (INFARCTION,)}, U),
+            ([(28, 900), (7, 2400)], {"procedures": (STENT,)}, R),  # 23 hours after it
+            ([(28, 900), (5, 2400)], {"procedures": (STENT,)}, U),  # 25 hours
+            ([(2, 300)], {"procedures": (SURGERY,)}, R),
+            ([(40, 900), (2, 1080)], {"procedures": (SURGERY,)}, R),
+            ([(40, 900), (2, 1081)], {"procedures": (SURGERY,)}, U),
+            ([(2, 300)], {"procedures": (_done(ProcedureKind.CARDIAC_SURGERY, 24 * 7 + 3),)}, U),
+            ([(2, 300)], {"procedures": (_done(ProcedureKind.SURGERY, 50),)}, U),
+        ],
+    )
+    def test_when_it_asks(self, results: Results, rest: Any, urgency: Urgency) -> None:
+        found = findings(chart({Signal.TROPONIN: results}, **rest), Kind.CARDIAC)["troponin"]
+        assert found.urgency is urgency
+        assert ("as expected after" in found.sentence) is (urgency is R)
+
+
+class TestPressureAfterAStroke:
+    """Below 220/120 it is left in the first days, and the first one belongs to the stroke team."""
+
+    @pytest.mark.parametrize(
+        ("words", "hours", "pressure", "urgency"),
+        [
+            ("Ischaemic stroke", 25, (219, 119), R),
+            ("Cerebral infarction", 72, (190, 90), R),
+            ("Ischaemic stroke", 25, (220, 90), P),
+            ("Ischaemic stroke", 25, (190, 120), P),
+            ("Ischaemic stroke", 72.1, (190, 90), P),
+            ("Ischaemic stroke", 24, (190, 90), U),
+            ("Stroke", 25, (190, 90), P),
+            ("Transient ischaemic attack", 25, (190, 90), P),
+            ("Haemorrhagic transformation of cerebral infarction", 25, (190, 90), P),
+        ],
+    )
+    def test_when_it_asks(
+        self, words: str, hours: float, pressure: tuple[int, int], urgency: Urgency
+    ) -> None:
+        signs = {Signal.SYSTOLIC_PRESSURE: pressure[0], Signal.DIASTOLIC_PRESSURE: pressure[1]}
+        stroke = condition(ConditionKind.STROKE, text=words, began=hours)
+        found = findings(rounds((1, signs), conditions=(stroke,)), Kind.HIGH_PRESSURE)["high-pressure"]
+        assert found.urgency is urgency
+
+
+def _bleeding(record: Record) -> dict[str, Urgency]:
+    return {key: one.urgency for key, one in findings(record, Kind.POSSIBLE_BLEEDING).items()}
+
+
+class TestHaemoglobin:
+    """What an operation took, and bleeding that has stopped."""
+
+    HIP = _done(ProcedureKind.SURGERY, 50)
+    ULCER = condition(ConditionKind.BLEEDING, text="Bleeding ulcer", began=50)
+    LOST: ClassVar = {"blood-lost-at-operation": R}
+    ASKED: ClassVar = {"possible-bleeding": P}
+
+    @pytest.mark.parametrize(
+        ("results", "rest", "expected"),
+        [
+            ([(60, 124), (40, 102), (28, 100)], {}, LOST),
+            ([(60, 124), (40, 102), (28.1, 100)], {}, ASKED),  # not 12 hours
+            ([(60, 124), (40, 102), (20, 94)], {}, LOST),  # 7.8 %
+            ([(60, 124), (40, 104), (20, 95)], {}, ASKED),  # 8.7 %, more than chance
+            ([(60, 124), (40, 102)], {}, ASKED),
+            ([(60, 152), (40, 102), (20, 100)], {}, LOST),  # by its size an emergency
+            ([(60, 124), (51, 102), (20, 100)], {}, ASKED),  # before it, not across it
+            ([(60, 124), (40, 102), (20, 100)], {"pulse": 130}, {"possible-bleeding": E}),
+            ([(60, 124), (40, 102), (20, 100)], {"lactate": "2.1"}, {"possible-bleeding": U}),
+            ([(60, 124), (40, 102), (20, 100)], {"blood": 30}, ASKED),
+        ],
+    )
+    def test_across_an_operation(self, results: Results, rest: Any, expected: dict[str, Urgency]) -> None:
+        lactate = {Signal.LACTATE: [(2, rest["lactate"])]} if "lactate" in rest else {}
+        blood = (_done(ProcedureKind.TRANSFUSION, rest["blood"]),) if "blood" in rest else ()
+        record = rounds(
+            (1, {Signal.PULSE: rest.get("pulse", 80)}),
+            numbers={HB: results, **lactate},
+            procedures=(self.HIP, *blood),
+        )
+        assert _bleeding(record) == expected
+
+    @pytest.mark.parametrize(
+        ("results", "rest", "urgency"),
+        [
+            ([(49, 90), (30, 88), (2, 87)], {}, R),
+            ([(26, 88), (2, 87)], {}, R),
+            ([(25.9, 88), (2, 87)], {}, P),
+            ([(60, 88), (55, 88)], {}, P),  # all before it was written down
+            ([(49, 88), (25, 87)], {}, P),  # none of the last day
+            ([(49, 90), (30, 88), (2, 87)], {"pulse": 110}, U),
+        ],
+    )
+    def test_recorded(self, results: Results, rest: Any, urgency: Urgency) -> None:
+        record = rounds(
+            (1, {Signal.PULSE: rest.get("pulse", 75)}), numbers={HB: results}, conditions=(self.ULCER,)
+        )
+        assert _bleeding(record) == {"possible-bleeding": urgency}
+
+    def test_into_a_closed_place_it_goes_on_asking(self) -> None:
+        bleed = condition(ConditionKind.INTRACRANIAL_BLEEDING, text="Subdural haematoma", began=50)
+        assert (
+            _bleeding(rounds((1, {}), numbers={HB: [(49, 90), (2, 90)]}, conditions=(bleed,))) == self.ASKED
+        )
+
+
+@pytest.mark.parametrize(
+    ("results", "is_asked"),
+    [
+        ([(40, "600"), (20, "300"), (3, "190")], False),  # two thirds off its peak
+        ([(40, "600"), (3, "560")], True),
+        ([(3, "600")], True),
+    ],
+)
+def test_obstructed_kidneys_that_recover(results: Results, is_asked: bool) -> None:
+    """NICE NG148, from memory: it is drained; a creatinine on its way back says that somebody did."""
+    full = condition(ConditionKind.URINARY_OBSTRUCTION, text="Retention of urine", began=40)
+    numbers = {Signal.CREATININE: [(3000, "98"), *results]}
+    record = rounds((1, {}), numbers=numbers, conditions=(full,))
+    assert ("obstructed-kidneys" in findings(record, Kind.METABOLIC)) is is_asked
+
+
+@pytest.mark.parametrize(
+    ("begun", "white", "rest", "urgency"),
+    [
+        (48, "24", {}, P),
+        (47, "24", {}, None),
+        (24 * 56 + 1, "24", {}, None),
+        (48, "15.0", {}, None),
+        (48, "24", {T: "38.2", Signal.PULSE: 104}, U),
+        (48, "24", {T: "38.2"}, P),
+    ],
+)
+def test_diarrhoea_after_an_antibacterial(
+    begun: float, white: str, rest: Any, urgency: Urgency | None
+) -> None:
+    """White cells above 15 from memory; the other signs, their number and the times are ours."""
+    loose = condition(ConditionKind.DIARRHOEA, text="Diarrhoea", began=16)
+    named = condition(ConditionKind.C_DIFFICILE, ConditionKind.INFECTION, text="CDI", began=5)
+    drug = order("Amoxicillin", "antibacterial", starts=begun)
+    numbers = {Signal.WHITE_CELLS: [(3, white)]}
+
+    def asked(*known: Any) -> Urgency | None:
+        record = rounds((1, rest), numbers=numbers, conditions=(loose, *known), orders=(drug,))
+        found = findings(record, Kind.METABOLIC).get("c-difficile")
+        return found.urgency if found is not None else None
+
+    assert asked() is urgency
+    assert asked(named) is None
+
+
+class TestOrganFailure:
+    """The own baseline of a liver that has long been ill, an order alone, and sepsis that is known."""
+
+    INFECTION = condition(ConditionKind.INFECTION, began=30)
+
+    @staticmethod
+    def _sofa(**rest: Any) -> Urgency:
+        (found,) = scores(rounds((1, {}), **rest), "sofa")
+        return found.urgency
+
+    @pytest.mark.parametrize(
+        ("text", "began", "urgency"),
+        [
+            ("Cirrhosis of liver", None, R),
+            ("Liver failure", 24 * 9, R),
+            ("Liver failure", None, U),
+            ("Liver failure", 24 * 7, U),
+        ],
+    )
+    def test_the_liver(self, text: str, began: float | None, urgency: Urgency) -> None:
+        liver = condition(ConditionKind.LIVER_DISEASE, text=text, began=began)
+        low, fell = ({Signal.PLATELETS: [(30, first), (3, 66)]} for first in (70, 160))
+        assert self._sofa(numbers=low, conditions=(self.INFECTION, liver)) is urgency
+        assert self._sofa(numbers=fell, conditions=(self.INFECTION, liver)) is U
+
+    def test_an_order_alone(self) -> None:
+        """An antibacterial may be for prevention: it asks by a low score, and no sooner."""
+        antibacterial = order("Ceftriaxone", "antibacterial", route=Route.INTRAVENOUS, starts=20)
+        fresh = {Signal.PLATELETS: [(3, 66)]}
+        assert self._sofa(numbers=fresh, orders=(antibacterial,)) is P
+        assert self._sofa(numbers=fresh, orders=(antibacterial,), conditions=(self.INFECTION,)) is U
+
+    @pytest.mark.parametrize(("first", "dose", "urgency"), [(25, 3, R), (23, 3, U), (25, 25, U)])
+    def test_known_and_treated(self, first: float, dose: float, urgency: Urgency) -> None:
+        given = administered("Meropenem", dose, "antibacterial", route=Route.INTRAVENOUS)
+        numbers = {Signal.PLATELETS: [(first, 70), (3, 66)]}
+        assert self._sofa(numbers=numbers, conditions=(self.INFECTION,), administrations=(given,)) is urgency
+
+
+class TestNeutropenia:
+    """Neutropenic sepsis, treated for more than a day."""
+
+    @pytest.mark.parametrize(
+        ("began", "heat", "dose", "urgency"),
+        [
+            (25, [(30, "39.0"), (1, "37.0")], 3, R),
+            (24, [(30, "39.0"), (1, "37.0")], 3, E),
+            (25, [(20, "38.1"), (1, "37.0")], 3, U),
+            (25, [(30, "39.0"), (1, "37.0")], 25, U),
+        ],
+    )
+    def test_when_it_asks(self, began: float, heat: Results, dose: float, urgency: Urgency) -> None:
+        named = condition(
+            ConditionKind.NEUTROPENIA, ConditionKind.SEPSIS, ConditionKind.INFECTION, began=began
+        )
+        doses = tuple(
+            administered("Meropenem", hours, "antibacterial", route=Route.INTRAVENOUS)
+            for hours in (began - 0.5, dose)
+        )
+        numbers = {Signal.NEUTROPHILS: [(20, "0.2"), (3, "0.4")], T: heat}
+        record = rounds((1, {T: None}), numbers=numbers, conditions=(named,), administrations=doses)
+        assert findings(record, Kind.SEPSIS_RISK)["neutropenic-sepsis"].urgency is urgency
+        assert findings(record, Kind.CRITICAL_RESULT)["neutrophils-low"].urgency is min(urgency, U)
+
+
+class TestSeizure:
+    """One of known epilepsy, treated, and awake for four hours."""
+
+    EPILEPSY = condition(ConditionKind.EPILEPSY, text="Epilepsy")
+
+    def _seizure(self, hours: float, mind: Results, *known: Any, treated: bool = True) -> Finding:
+        fit = condition(ConditionKind.SEIZURE, text="Seizure", began=hours)
+        doses = (administered("Lorazepam", hours, "benzodiazepine", ingredients=("lorazepam",)),)
+        record = chart(
+            codes={CodedSignal.CONSCIOUSNESS: mind},
+            conditions=(fit, *known),
+            administrations=doses if treated else (),
+        )
+        return findings(record, Kind.SINGLE_SIGN)["seizure"]
+
+    def test_when_it_asks(self) -> None:
+        awake = [(3, Consciousness.ALERT), (1, Consciousness.ALERT)]
+        assert self._seizure(4, awake, self.EPILEPSY).urgency is R
+        assert self._seizure(3.9, awake, self.EPILEPSY).urgency is U
+        assert self._seizure(5, [(3, Consciousness.VOICE), awake[1]], self.EPILEPSY).urgency is U
+        assert self._seizure(5, [], self.EPILEPSY).urgency is U
+        assert self._seizure(5, awake).urgency is U
+        assert self._seizure(5, awake, self.EPILEPSY, treated=False).urgency is U
+
+
+@pytest.mark.parametrize(
+    ("pressure", "route", "words", "is_asked"),
+    [
+        (89, Route.INTRAVENOUS, "", True),
+        (89, Route.UNKNOWN, "intravenous infusion 50 micrograms/min", True),
+        (89, Route.UNKNOWN, "60 mg once daily", False),
+        (89, Route.ORAL, "", False),
+        (92, Route.INTRAVENOUS, "", False),
+    ],
+)
+def test_a_vasodilator_that_runs(pressure: int, route: Route, words: str, is_asked: bool) -> None:
+    """Common practice, no source: it is stopped before anybody comes."""
+    nitrate = order("Glyceryl trinitrate", "nitrate", route=route, dose_text=words)
+    record = rounds((5, {}), (1, {Signal.SYSTOLIC_PRESSURE: pressure}), orders=(nitrate,))
+    found = findings(record, Kind.SINGLE_SIGN).get("systolic-pressure")
+    assert ("vasodilator" in (found.at_once if found is not None else "")) is is_asked
