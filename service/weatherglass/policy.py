@@ -39,6 +39,10 @@ class RolesFile(BaseModel):
     ward_doctor: str = Roles().ward_doctor
     senior: str = Roles().senior
     critical_care: str = Roles().critical_care
+    intensive_care: str = Roles().intensive_care
+    anaesthetist: str = Roles().anaesthetist
+    emergency_department: str = Roles().emergency_department
+    paediatric_critical_care: str = Roles().paediatric_critical_care
     paediatric_senior: str = Roles().paediatric_senior
     maternity_senior: str = Roles().maternity_senior
     pharmacist: str = Roles().pharmacist

@@ -466,7 +466,13 @@ def test_urine_without_a_weight_is_bounded() -> None:
         ("170.9", (), None, date(1960, 1, 1), Urgency.ROUTINE),
         ("171", (ConditionKind.CHRONIC_KIDNEY_DISEASE,), None, date(1960, 1, 1), Urgency.ROUTINE),
         ("353.6", (ConditionKind.CHRONIC_KIDNEY_DISEASE,), None, date(1960, 1, 1), Urgency.PROMPT),
-        ("171", (), None, date(2015, 1, 1), Urgency.ROUTINE),
+        ("90", (), None, date(2015, 1, 1), Urgency.PROMPT),
+        ("89.9", (), None, date(2015, 1, 1), Urgency.ROUTINE),
+        ("60", (), None, date(2023, 1, 1), Urgency.PROMPT),
+        ("59.9", (), None, date(2023, 1, 1), Urgency.ROUTINE),
+        ("120", (), None, date(2010, 1, 1), Urgency.PROMPT),
+        ("119.9", (), None, date(2010, 1, 1), Urgency.ROUTINE),
+        ("119.9", (), None, date(2026, 2, 25), Urgency.ROUTINE),
         ("171", (), ("60", "180"), date(1960, 1, 1), Urgency.ROUTINE),
         ("105", (), ("60", "104"), date(1960, 1, 1), Urgency.PROMPT),
     ],
@@ -474,7 +480,7 @@ def test_urine_without_a_weight_is_bounded() -> None:
 def test_a_first_creatinine_that_is_high(
     value: str, kinds: tuple[ConditionKind, ...], reference: Any, born: date, urgency: Urgency
 ) -> None:
-    """171 µmol/L without a range (2 points of SOFA) is our choice; a range comes first (NHS England 2014)."""
+    """171 µmol/L without a range (2 points of SOFA), less in a child, is our choice; a range comes first."""
     first = (reading(CR, 2, value, reference=reference),)
     record = chart({CR: first}, conditions=tuple(condition(kind) for kind in kinds), born=born)
     assert _kdigo(record).urgency is urgency

@@ -700,3 +700,64 @@ def test_the_artery_of_a_liver_graft(alt: str, inr: str, lactate: str, urgency: 
     numbers = {Signal.ALT: [(2, alt)], Signal.INR: [(2, inr)], Signal.LACTATE: [(2, lactate)]}
     found = _of(rounds((1, {}), numbers=numbers, procedures=(graft,))).get("liver-graft")
     assert (found.urgency if found is not None else None) is urgency
+
+
+PREGNANT = condition(ConditionKind.PREGNANCY, text="Pregnancy", began=24 * 150)
+SPO2, RR = Signal.SPO2, Signal.RESPIRATION_RATE
+
+
+@pytest.mark.parametrize(
+    ("key", "problem", "shown", "urgency"),
+    [
+        ("embolism-of-a-mother", ConditionKind.CHEST_PAIN, {HR: "100", SPO2: "95", RR: "20"}, None),
+        ("embolism-of-a-mother", ConditionKind.CHEST_PAIN, {HR: "101"}, Urgency.PROMPT),
+        ("embolism-of-a-mother", ConditionKind.BREATHLESSNESS, {HR: "101", RR: "21"}, U),
+        ("heart-of-a-mother", ConditionKind.STRAINED_HEART, {HR: "111", SPO2: "95", RR: "24"}, None),
+        ("heart-of-a-mother", ConditionKind.STRAINED_HEART, {HR: "111", SPO2: "94"}, U),
+        ("heart-of-a-mother", ConditionKind.STRAINED_HEART, {HR: "111", SPO2: "94", RR: "25"}, E),
+        ("headache-of-a-mother", ConditionKind.SEVERE_HEADACHE, {HR: "80"}, Urgency.PROMPT),
+    ],
+)
+def test_of_mothers_alone(
+    key: str, problem: ConditionKind, shown: dict[Any, str], urgency: Urgency | None
+) -> None:
+    """RCOG Green-top Guideline 37b from memory, common practice; numbers ours. Others are not asked."""
+    ill = condition(problem, text="A problem", began=5)
+    found = _of(rounds((1, shown), conditions=(ill, PREGNANT))).get(key)
+    assert (found.urgency if found else None) is urgency
+    assert key not in _of(rounds((1, shown), conditions=(ill,)))
+
+
+@pytest.mark.parametrize(
+    ("systolic", "pulse", "urgency"), [("101", "100", None), ("100", "58", U), ("100", "101", E)]
+)
+def test_miscarriage(systolic: str, pulse: str, urgency: Urgency | None) -> None:
+    """Common practice, no source; 100 and 100 are ours."""
+    lost = condition(ConditionKind.MISCARRIAGE, text="Incomplete miscarriage", began=5)
+    shown = {Signal.SYSTOLIC_PRESSURE: systolic, HR: pulse}
+    found = _of(rounds((1, shown), conditions=(lost,))).get("miscarriage")
+    assert (found.urgency if found else None) is urgency
+
+
+@pytest.mark.parametrize(("inr", "is_asked"), [("1.9", True), ("2.0", False)])
+def test_a_valve_without_cover(inr: str, is_asked: bool) -> None:
+    """Common practice; below 2.0 is ours. A heparin on the chart answers it."""
+    valve = condition(ConditionKind.MECHANICAL_VALVE, text="Mechanical mitral valve")
+    numbers = {Signal.INR: [(2, inr)]}
+    assert ("valve-without-cover" in _of(rounds((1, {}), numbers=numbers, conditions=(valve,)))) is is_asked
+    covered = rounds(
+        (1, {}),
+        numbers=numbers,
+        conditions=(valve,),
+        orders=(order("Enoxaparin 80 mg", "low-molecular-weight-heparin"),),
+    )
+    assert "valve-without-cover" not in _of(covered)
+
+
+@pytest.mark.parametrize(
+    ("born", "is_asked"), [(date(2025, 3, 13), True), (date(2025, 3, 11), False), (date(1990, 1, 1), False)]
+)
+def test_apnoea_in_the_first_year(born: date, is_asked: bool) -> None:
+    """NICE NG51, a sign of high risk; an emergency by its name is ours."""
+    still = condition(ConditionKind.APNOEA, text="Apnoea", began=2)
+    assert ("apnoea-of-an-infant" in _of(rounds((1, {}), conditions=(still,), born=born))) is is_asked

@@ -297,6 +297,13 @@ class TestLongActingInsulin:
         if found:
             assert found[0].brief == "Type 1 diabetes, and no long-acting insulin in use"
 
+    def test_a_pump_that_its_dosage_alone_names(self) -> None:
+        """Raised ketones then ask about the pump: common practice, no source."""
+        by_pump = order("Insulin aspart", dosageInstruction=[{"text": "by insulin pump"}])
+        found = _review(self._T1, by_pump, result("ketones", "6.2")).findings
+        assert not [f for f in found if f.key == "type-1-basal-insulin"]
+        assert [f.action for f in found if isinstance(f, MedicineFinding)] == ["review"]
+
     def test_only_in_type_1_and_only_beside_other_insulin(self) -> None:
         assert not missing(problem("Type 2 diabetes"), order("NovoRapid 6 units"))
         assert [one.key for one in missing(self._T1, PARACETAMOL)] == ["type-1-diabetes"]

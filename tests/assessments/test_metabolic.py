@@ -502,3 +502,18 @@ class TestHyperosmolarState:
 
     def test_a_result_of_yesterday_does_not_count(self) -> None:
         assert _hyperosmolar(chart({GLUCOSE: [(1, "48")], NA: [(25.1, "152")]})) is None
+
+
+@pytest.mark.parametrize(
+    ("pco2", "is_asked"),
+    [
+        pytest.param("7.5", False, id="carbon-dioxide"),
+        pytest.param("4.0", True, id="acid"),
+        pytest.param(None, True, id="not-measured"),
+    ],
+)
+def test_an_acidosis_of_carbon_dioxide_asks_for_no_ketones(pco2: str | None, is_asked: bool) -> None:
+    """Bicarbonate by Henderson-Hasselbalch 18 or more with carbon dioxide kept: our choice."""
+    gas = {Signal.PCO2_VENOUS: [(1, pco2)]} if pco2 else {}
+    found = _found(chart({VENOUS: [(1, "7.25")], GLUCOSE: [(1, "13")], **gas}), "ketoacidosis")
+    assert (found is not None) is is_asked

@@ -249,3 +249,13 @@ def test_by_when_plasma_is_exchanged(hours: float, said: str) -> None:
     found = _of(rounds((hours, CONFUSED), (1, CONFUSED), numbers=numbers))
     assert found is not None
     assert f"plasma exchange within 4 to 8 hours {said}" in found.sentence
+
+
+@pytest.mark.parametrize(("creatinine", "expected"), [("90", U), ("89", None)])
+def test_a_first_creatinine_that_is_high_for_a_child(creatinine: str, expected: Urgency | None) -> None:
+    """After diarrhoea, with nothing earlier to stage it; 90 at 6 years is ours."""
+    ill = condition(ConditionKind.VOMITING_OR_DIARRHOEA, text="Bloody diarrhoea", began=96)
+    record = _record(
+        "42", "74", numbers={CREATININE: [(3, creatinine)]}, conditions=(ill,), born=date(2019, 6, 1)
+    )
+    assert _urgency(record) is expected

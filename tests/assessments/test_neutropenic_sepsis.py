@@ -17,6 +17,7 @@ from weatherglass.model.signals import Signal
 
 E, U = Urgency.EMERGENCY, Urgency.URGENT
 KEY = "neutropenic-sepsis"
+CLOZAPINE = order("Clozapine 200 mg tablets")
 CHEMOTHERAPY = order("Cisplatin 50 mg infusion", starts=24 * 9, ends=24 * 8)
 
 
@@ -45,6 +46,10 @@ def _record(neutrophils: str | None = None, heat: str = "37.0", *, hours: float 
         pytest.param(_record("0.5", "38.1", hours=24 * 7), True, id="a-week-old"),
         pytest.param(_record("0.5", "38.1", hours=24 * 7 + 1), False, id="older"),
         pytest.param(_record("0.9", conditions=(PNEUMONIA,)), True, id="infection-and-0.9"),
+        pytest.param(_record("0.9", "38.1", orders=(CLOZAPINE,)), True, id="0.9-and-38.1-on-clozapine"),
+        pytest.param(_record("0.9", "38.0", orders=(CLOZAPINE,)), False, id="0.9-and-38.0-on-clozapine"),
+        pytest.param(_record("1.0", "38.1", orders=(CLOZAPINE,)), False, id="1.0-and-38.1-on-clozapine"),
+        pytest.param(_record("0.9", "38.1"), False, id="0.9-and-38.1-on-nothing"),
         pytest.param(_record("1.0", conditions=(PNEUMONIA,)), False, id="infection-and-1.0"),
         pytest.param(_record(conditions=(NAMED,)), True, id="by-name"),
         pytest.param(_record("3.1", conditions=(NAMED,)), True, id="by-name-whatever-the-count"),

@@ -92,3 +92,12 @@ def test_an_earlier_one_above_the_line_began_it() -> None:
 
 def test_an_old_one_says_nothing_of_now() -> None:
     assert _found("352", THIRD, hours=25) is None
+
+
+@pytest.mark.parametrize(("before", "is_fast"), [("295", True), ("296", False)])
+def test_a_fast_rise_asks_for_more_light(before: str, is_fast: bool) -> None:
+    """More than 8.5 µmol/L an hour, NICE CG98 from memory; over two hours or more is ours."""
+    record = chart({Signal.BILIRUBIN: [(4, before), (2, "313")]}, born=THIRD)
+    found = findings(record, Kind.CRITICAL_RESULT)["newborn-bilirubin-high"]
+    assert ("rising by 9 \u00b5mol/L an hour" in found.brief) is is_fast
+    assert ("from all sides" in found.sentence) is is_fast

@@ -464,3 +464,21 @@ class TestOnlyAnAntibacterialSaysSo:
     def test_a_sign_or_a_recorded_infection_is_judged_as_before(self) -> None:
         assert self._found({RR: 26}).urgency is Urgency.EMERGENCY
         assert self._found({}, INFECTED).urgency is Urgency.EMERGENCY
+
+
+@pytest.mark.parametrize(
+    ("flow", "words", "is_high"),
+    [
+        pytest.param("0.1", "Home oxygen 0.1 L/min", False, id="as-at-home"),
+        pytest.param("0.2", "Home oxygen 0.1 L/min", True, id="more-than-at-home"),
+        pytest.param("0.5", "Home oxygen", False, id="no-flow-written"),
+        pytest.param("0.6", "Home oxygen", True, id="more-than-is-taken-for-usual"),
+        pytest.param("0.1", "", True, id="none-at-home"),
+    ],
+)
+def test_oxygen_at_home_is_no_new_need(flow: str, words: str, is_high: bool) -> None:
+    """NICE NG51: increased oxygen requirement over baseline; 0.5 L/min without a flow written is ours."""
+    breathed = {CodedSignal.OXYGEN_DELIVERY: OxygenDelivery.NASAL_CANNULA, Signal.OXYGEN_FLOW: flow}
+    at_home = (condition(ConditionKind.HOME_OXYGEN, text=words),) if words else ()
+    found = _child(breathed, _born(0, days=240), conditions=(INFECTED, *at_home))
+    assert ("on a nasal cannula" in found.sentence) is is_high

@@ -447,3 +447,14 @@ def test_a_girl_with_child_is_for_those_who_deliver_and_those_who_know_her_age()
     ).reviews
     assert review.escalation is not None
     assert review.escalation.roles[:2] == ("obstetric registrar", "paediatric registrar")
+
+
+@pytest.mark.parametrize(
+    ("born", "role"),
+    [("2015-01-01", "paediatric critical care team"), ("1960-01-01", "critical care outreach team")],
+)
+def test_who_brings_critical_care(born: str, role: str) -> None:
+    """Outreach of adults sees no children; our choice, a role of its own."""
+    (review,) = answer_of(patient(born), *full_set(spo2="80 %")).reviews
+    assert review.escalation is not None
+    assert review.escalation.roles[-1] == role

@@ -1,6 +1,6 @@
 """Investigations against the record: missing, to repeat by, done. Common practice; the times are ours."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 
 import pytest
 
@@ -126,3 +126,28 @@ def test_a_gas_is_repeated_as_soon_as_its_finding_asks(key: str, again: str) -> 
     gas = {Signal.PH_ARTERIAL: [(0.5, "7.22")], Signal.LACTATE: [(0.5, "1.1")]}
     found = _worth(chart(gas), _reason(Kind.BLOOD_GAS, key, hours=0.5))
     assert again in _named(found.wanted, "blood gas with lactate")
+
+
+ALTERED = _reason(Kind.SINGLE_SIGN, "consciousness")
+SCAN = "CT of the head to be considered"
+
+
+@pytest.mark.parametrize(
+    "first",
+    [
+        _reason(Kind.CRITICAL_RESULT, "glucose-low"),
+        _reason(Kind.BLOOD_GAS, "respiratory-acidosis"),
+        _reason(Kind.SINGLE_SIGN, "spo2"),
+        _reason(Kind.MEDICINE, "sedation-opioid"),
+    ],
+    ids=lambda one: one.key,
+)
+def test_a_scan_waits_for_what_may_be_why(first: Finding) -> None:
+    """It is put right first; our choice."""
+    assert SCAN in _worth(chart({}), ALTERED).wanted
+    assert SCAN not in _worth(chart({}), ALTERED, first).wanted
+
+
+def test_a_scan_of_a_child_is_for_its_team() -> None:
+    """Our choice."""
+    assert SCAN not in _worth(chart({}, born=date(2020, 1, 1)), ALTERED).wanted

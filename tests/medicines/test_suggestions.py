@@ -571,3 +571,21 @@ class TestThrombosisRisksThatAreUnsure:
         assert said in risk
         assert ("not confirmed" in risk) == ("not confirmed" in said)
         assert ("no date" in risk) == ("no date" in said)
+
+
+@pytest.mark.parametrize(
+    ("dosage", "begins"),
+    [
+        (
+            "20 mg over 24 hours by syringe driver",
+            "Consider stopping or pausing Morphine, which may be running",
+        ),
+        ("10 mg every 24 hours", "Consider holding the next dose of Morphine"),
+        ("10 mg/h intravenous infusion", "Consider stopping or pausing Morphine, which may be running"),
+        ("25 micrograms/h", "Consider holding the next dose of Morphine"),
+    ],
+)
+def test_what_runs_on_has_no_next_dose(dosage: str, begins: str) -> None:
+    """By the words of the order, where no dose says that it runs; our choice."""
+    drug = order("Morphine", dosageInstruction=[{"text": dosage}])
+    assert the_only(result("RR", "7"), drug).sentence.startswith(begins)

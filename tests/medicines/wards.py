@@ -29,6 +29,7 @@ RESULTS = {
     "glucose": ("15074-8", "mmol/L"),
     "GCS": ("9269-2", "{score}"),
     "lactate": ("2524-7", "mmol/L"),
+    "ketones": ("6873-4", "mmol/L"),
     "pH": ("2744-1", "[pH]"),
     "pCO2": ("2019-8", "kPa"),
     "SpO2": ("59408-5", "%"),

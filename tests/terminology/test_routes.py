@@ -5,6 +5,7 @@ import pytest
 from weatherglass.fhir.r4 import CodeableConcept, Coding
 from weatherglass.fhir.reading.medicines.medication import route_of
 from weatherglass.model.record import Route
+from weatherglass.terminology.routes import route_in_dosage
 
 
 def _said(text: str) -> Route:
@@ -76,3 +77,22 @@ def test_nothing_recorded() -> None:
     """No concept and an empty one say nothing."""
     assert route_of(None) is Route.UNKNOWN
     assert route_of(CodeableConcept()) is Route.UNKNOWN
+
+
+@pytest.mark.parametrize(
+    ("text", "route"),
+    [
+        ("1 g/hour intravenous infusion", Route.INTRAVENOUS),
+        ("20 mg over 24 hours by infusion", Route.INTRAVENOUS),
+        ("10 mg over 24 hours subcutaneous infusion by syringe driver", Route.SUBCUTANEOUS),
+        ("epidural infusion 10 mL/h", Route.EPIDURAL),
+        ("5 mg by mouth twice daily", Route.ORAL),
+        ("5 mg oral or IV", Route.UNKNOWN),
+        ("one drop into each eye", Route.UNKNOWN),
+        ("apply to the skin", Route.UNKNOWN),
+        ("take with food", Route.UNKNOWN),
+    ],
+)
+def test_the_words_of_a_dosage(text: str, route: Route) -> None:
+    """One route into the body alone is taken: our choice; what acts where it is put is never inferred."""
+    assert route_in_dosage(text) is route

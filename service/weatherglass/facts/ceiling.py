@@ -35,7 +35,15 @@ def recorded_limits(bedside: Bedside) -> tuple[str, ...]:
         *_stated(bedside, DirectiveKind.FULL_TREATMENT, "Recorded"),
         *_stated(bedside, DirectiveKind.ADVANCE_DIRECTIVE, "Recorded advance directive"),
         *_stated(bedside, DirectiveKind.NO_OBSERVATIONS, "Recorded"),
+        *_unread(bedside),
     )
+
+
+def _unread(bedside: Bedside) -> Iterator[str]:
+    """Name what was sent as a decision and says none that can be read; it is not "not recorded"."""
+    for directive in bedside.directives(DirectiveKind.UNREAD):
+        named = directive.text or "a decision about treatment"
+        yield f"Sent and not read as a decision: {named} ({_told(bedside, directive)}); ask the team."
 
 
 def _merged(bedside: Bedside) -> Iterator[str]:
@@ -102,7 +110,8 @@ def _resuscitation_in_short(bedside: Bedside) -> DecisionInShort:
         return DecisionInShort("DNACPR: NOT for resuscitation", DecisionShape.NOT_FOR, True)
     if found:
         return DecisionInShort("for resuscitation", DecisionShape.FOR, True)
-    return DecisionInShort("resuscitation not recorded, ask the team", DecisionShape.UNKNOWN, True)
+    known = "not read" if bedside.directives(DirectiveKind.UNREAD) else "not recorded"
+    return DecisionInShort(f"resuscitation {known}, ask the team", DecisionShape.UNKNOWN, True)
 
 
 def _limits_in_short(bedside: Bedside, kind: DirectiveKind) -> Iterator[DecisionInShort]:

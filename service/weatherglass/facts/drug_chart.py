@@ -8,6 +8,7 @@ A class that acts only where it is put (a gel, an inhaler, swallowed vancomycin)
 class of the line. Orders that have not begun, or ended long ago, make no line.
 """
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from enum import StrEnum
@@ -55,6 +56,14 @@ class Standing(StrEnum):
 _COUNTS = frozenset(each for each in Standing if each.is_taken or each is Standing.ENDED)
 
 
+#: What is said of an order for what runs on: a driver or a pump, or an infusion with a rate. Ours.
+_DRIVEN: Final = re.compile(
+    r"\b(?:over|in|per) 24 ?-?h|\bdriver\b|\bcontinuous(?:ly)?\b|\bsyringe pump\b|\bcsc?ii?\b"
+)
+_RATE: Final = re.compile(r"(?:/ ?|\bper )(?:h|hr|hour|min|minute)\b")
+_RUNS_BY: Final = frozenset({Route.INTRAVENOUS, Route.SUBCUTANEOUS, Route.EPIDURAL, Route.UNKNOWN})
+
+
 class Line(NamedTuple):
     """One medicine on the chart.
 
@@ -81,6 +90,17 @@ class Line(NamedTuple):
     def is_running(self) -> bool:
         """Whether a dose of it is going in at the moment of the review."""
         return self.last_dose is not None and self.last_dose.running
+
+    @property
+    def may_be_running(self) -> bool:
+        """Whether its order is for what runs without an end, so that no next dose is there to hold."""
+        charted = self.charted
+        if charted is None or charted.as_needed or self.standing is not Standing.IN_USE:
+            return False
+        if self.route not in _RUNS_BY:
+            return False
+        words = f"{self.medicine.text} {charted.dose_text}".casefold()
+        return _DRIVEN.search(words) is not None or ("infusion" in words and _RATE.search(words) is not None)
 
     @property
     def is_recognised(self) -> bool:

@@ -10,7 +10,7 @@ from typing import NamedTuple
 from weatherglass.facts.allergy_check import names_in
 from weatherglass.facts.drug_chart import Line
 from weatherglass.knowledge.medicines.groups import Members
-from weatherglass.knowledge.medicines.medicine_classes import LOCAL_ROUTES
+from weatherglass.knowledge.medicines.medicine_classes import LOCAL_ROUTES, MedicineClass
 from weatherglass.model.record import Route
 
 #: Routes of which a group speaks, by its word for them.
@@ -20,8 +20,13 @@ _SAID = {
     Route.INTRAVENOUS: "intravenous",
     Route.TRANSDERMAL: "patch",
 }
+_UNDER_THE_SKIN = frozenset({Route.SUBCUTANEOUS, Route.UNKNOWN})
 #: What runs under the skin for a day, and is no single injection.
 _RUNS = re.compile(r"\b24 ?-?h|driver|continuous|syringe pump|csci")
+
+
+#: An insulin that a pump gives all day, whatever the order calls it; not the syringe of an infusion by vein.
+_PUMP = re.compile(r"\bcsii\b|\bcontinuous subcutaneous insulin|(?<!syringe )\bpump\b")
 
 
 class NamedLine(NamedTuple):
@@ -59,6 +64,8 @@ def named(line: Line) -> NamedLine:
         words |= (
             {"csci"} if _RUNS.search(f"{line.medicine.text} {line.charted.dose_text}".casefold()) else set()
         )
+    if MedicineClass.INSULIN in line.classes and line.charted is not None and line.route in _UNDER_THE_SKIN:
+        words |= {"pump"} if _PUMP.search(line.charted.dose_text.casefold()) else set()
     return NamedLine(line, words, frozenset() if line.route in LOCAL_ROUTES else words)
 
 

@@ -116,7 +116,7 @@ def _asked(bedside: Bedside, finding: Finding, most: timedelta) -> tuple[Due, ti
 def _besides(bedside: Bedside, urgency: Urgency) -> str:
     """Say what the call has to reckon with, in words that keep nobody from calling."""
     if has_ceiling(bedside):
-        outreach = f"; the {bedside.choices.roles.critical_care} is called for advice at the bedside"
+        outreach = f"; the {_critical_care(bedside)} is called for advice at the bedside"
         is_called = urgency is Urgency.EMERGENCY and not bedside.own_doctor
         return (
             "A treatment ceiling is recorded: a senior review is still advised, to decide what to do that "
@@ -137,11 +137,18 @@ def _roles(bedside: Bedside, leading: Finding, urgency: Urgency) -> tuple[str, .
     seniors = _seniors(bedside)
     if urgency is Urgency.EMERGENCY:
         # Outreach brings critical care to the bedside; a ceiling that rules it out is for the team.
-        return (*seniors, roles.critical_care)
+        return (*seniors, _critical_care(bedside))
     if urgency is Urgency.URGENT:
         is_there = seniors == (roles.emergency_department,)
         return seniors if is_there else (ward_doctor, *seniors)
     return (ward_doctor,)
+
+
+def _critical_care(bedside: Bedside) -> str:
+    """Return who brings critical care: outreach sees no children, and comes to a birth at any age."""
+    roles = bedside.choices.roles
+    is_for_a_child = bedside.is_child and not bedside.is_pregnant_or_recently
+    return roles.paediatric_critical_care if is_for_a_child else roles.critical_care
 
 
 def _seniors(bedside: Bedside) -> tuple[str, ...]:

@@ -66,13 +66,20 @@ def _by_name(bedside: Bedside, findings: Sequence[Finding]) -> dict[str, list[_A
     kinds = frozenset(f.kind for f in pressing)
     found: dict[str, list[_Asked]] = {}
     for one in INVESTIGATIONS:
-        if one.kinds.isdisjoint(kinds):
+        if one.kinds.isdisjoint(kinds) or _waits(bedside, one, pressing):
             continue
         reasons = [f for f in pressing if one.is_worth_having_for(f)]
         if reasons:
             since = max(f.asked_since or f.since or f.at or bedside.as_of for f in reasons)
             found.setdefault(_name(bedside, one), []).append(_Asked(one, since))
     return found
+
+
+def _waits(bedside: Bedside, one: Investigation, pressing: Sequence[Finding]) -> bool:
+    """Tell whether something else comes first, or it is not for a child."""
+    if one.whose == "adults" and bedside.is_child:
+        return True
+    return any(f.key.startswith(one.waits_for) for f in pressing)
 
 
 def _name(bedside: Bedside, one: Investigation) -> str:

@@ -29,6 +29,8 @@ class Investigation(Plain, frozen=True, kw_only=True):
         results: One result of each group shows that it was done; empty where the record cannot show it.
         again_after: After how long it is worth having again while its reason lasts; None: after a day.
         times: After so many it is not asked for again; None while its reason lasts.
+        waits_for: Beginnings of the keys of findings that are met first.
+        whose: Of a child its team decides, where a row is for adults alone.
     """
 
     name: str
@@ -39,6 +41,8 @@ class Investigation(Plain, frozen=True, kw_only=True):
     results: tuple[tuple[Signal, ...], ...] = ()
     again_after: timedelta | None = None
     times: int | None = None
+    waits_for: tuple[str, ...] = ()
+    whose: Literal["", "adults"] = ""
     source: Source
 
     def is_worth_having_for(self, finding: Finding) -> bool:
@@ -58,6 +62,8 @@ class _Row(Columns, frozen=True):
     results: tuple[str, ...] = ()
     repeat_hours: Decimal | None = None
     times: int | None = None
+    waits_for: tuple[str, ...] = ()
+    whose: Literal["", "adults"] = ""
 
 
 def _investigation(row: _Row) -> Investigation:
@@ -71,6 +77,8 @@ def _investigation(row: _Row) -> Investigation:
         results=tuple(tuple(Signal(key) for key in group.split("|")) for group in row.results),
         again_after=timedelta(minutes=int(hours * 60)) if hours is not None else None,
         times=row.times,
+        waits_for=row.waits_for,
+        whose=row.whose,
         source=cite(row.source),
     )
 

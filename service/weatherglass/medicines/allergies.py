@@ -168,8 +168,9 @@ def _asks(bedside: Bedside, line: Line, met: Meeting, action: Action) -> str:
     if line.standing is Standing.ENDED and line.last_dose is not None:
         at = bedside.clock.at(line.last_dose.at)
         return f"{{0}} was given {at}: watch for a reaction, and consider not giving it again"
-    if line.is_running:
-        return "Consider stopping {0}, which is running, until reviewed"
+    if line.is_running or line.may_be_running:
+        runs = "is" if line.is_running else "may be"
+        return f"Consider stopping {{0}}, which {runs} running, until reviewed"
     return "Consider holding the next dose of {0} until reviewed"
 
 

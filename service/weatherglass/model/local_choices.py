@@ -22,6 +22,7 @@ class Roles(Plain, frozen=True, kw_only=True):
     intensive_care: str = "intensive care doctor"
     anaesthetist: str = "anaesthetist"
     emergency_department: str = "emergency department senior doctor"
+    paediatric_critical_care: str = "paediatric critical care team"
     paediatric_senior: str = "paediatric registrar"
     maternity_senior: str = "obstetric registrar"
     pharmacist: str = "ward pharmacist"

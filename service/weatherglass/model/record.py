@@ -420,6 +420,12 @@ class ConditionKind(StrEnum):
     CAVAL_OBSTRUCTION = "obstruction of the superior vena cava"
     DEADLY_BLEEDING = "bleeding that can kill within minutes"
     INNER_BLEEDING = "bleeding into the belly or the chest"
+    HOME_OXYGEN = "oxygen at home"
+    APNOEA = "apnoea"
+    BREATHLESSNESS = "breathlessness"
+    SEVERE_HEADACHE = "a severe headache"
+    MISCARRIAGE = "miscarriage"
+    STRAINED_HEART = "heart disease that pregnancy strains"
     SUDDEN_HEADACHE = "a headache that came at once"
     INFECTED_OBSTRUCTION = "an infected kidney that does not drain"
     URETERIC_STONE = "a stone in a ureter"
@@ -782,6 +788,7 @@ class DirectiveKind(StrEnum):
     FULL_TREATMENT = "full treatment"
     ADVANCE_DIRECTIVE = "advance directive, to be read in the notes"
     NO_OBSERVATIONS = "rounds of observations stopped on purpose"
+    UNREAD = "a decision about treatment that was sent and not read"
 
 
 class Resuscitation(StrEnum):

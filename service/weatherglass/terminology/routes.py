@@ -64,6 +64,21 @@ _ALONE: tuple[tuple[Route, str], ...] = (
 )
 _WORDS = (*ROUTE_WORDS[:-1], *_ALONE[:-1], ROUTE_WORDS[-1], _ALONE[-1])
 _RANK = {word: rank for rank, (_, words) in enumerate(_WORDS) for word in words.split()}
+#: "Infusion" is into a vein where no other route is named.
+_INFUSED = _RANK["infusion"]
+_INTO_THE_BODY = frozenset(
+    {
+        Route.ORAL,
+        Route.INTRAVENOUS,
+        Route.SUBCUTANEOUS,
+        Route.INTRAMUSCULAR,
+        Route.EPIDURAL,
+        Route.ENTERAL,
+        Route.RECTAL,
+        Route.SUBLINGUAL,
+        Route.TRANSDERMAL,
+    }
+)
 #: Phrases that mean another route than their words.
 _PHRASES = (("under the skin", "subcutaneous"), ("under the tongue", "sublingual"))
 _DOTTED = re.compile(r"\b([isp])[./]([vmclor])\b\.?")
@@ -85,6 +100,27 @@ def route_named(codes: Iterable[str], texts: Iterable[str | None]) -> Route:
     return Route.UNKNOWN
 
 
+@remembered(1024)
+def route_in_dosage(text: str) -> Route:
+    """Return the one route into the whole body that the words of a dosage name, else "not recorded".
+
+    Words of a route that acts where it is put, or of two routes, leave it open: what is given into the
+    body must not look as if it were not.
+
+    Examples:
+        >>> route_in_dosage("5 mg oral twice daily").value, route_in_dosage("1 g/h IV infusion").value
+        ('oral', 'intravenous')
+        >>> route_in_dosage("oral or IV").value, route_in_dosage("by mouth, not into the eyes").value
+        ('not recorded', 'not recorded')
+    """
+    ranks = _ranks_in(_spelled_out(text))
+    found = {_WORDS[rank][0] for rank in ranks if rank != _INFUSED}
+    if ranks and not found:
+        return Route.INTRAVENOUS
+    (only,) = found if len(found) == 1 else (Route.UNKNOWN,)
+    return only if only in _INTO_THE_BODY else Route.UNKNOWN
+
+
 def short_forms(said: str) -> str:
     """Write short forms of a route without their dots and strokes.
 
@@ -103,10 +139,19 @@ def _in_words(text: str) -> Route | None:
         >>> _in_words("Oral use").value, _in_words("Pectoral region"), _in_words("IV infusion").value
         ('oral', None, 'intravenous')
     """
+    said = _spelled_out(text)
+    if said in _SHORT:
+        return _SHORT[said]
+    ranks = _ranks_in(said)
+    return _WORDS[min(ranks)][0] if ranks else None
+
+
+def _spelled_out(text: str) -> str:
     said = short_forms(text.casefold().strip())
     for phrase, word in _PHRASES:
         said = said.replace(phrase, word)
-    if said in _SHORT:
-        return _SHORT[said]
-    ranks = [rank for rank in map(_RANK.get, _WORD.findall(said)) if rank is not None]
-    return _WORDS[min(ranks)][0] if ranks else None
+    return said
+
+
+def _ranks_in(said: str) -> list[int]:
+    return [rank for rank in map(_RANK.get, _WORD.findall(said)) if rank is not None]

@@ -119,10 +119,10 @@ class TestWords:
             ("Non-insulin dependent diabetes", {Kind.DIABETES}),
             ("Diabetes insipidus", {Kind.DIABETES_INSIPIDUS}),
             ("High blood pressure", {Kind.HYPERTENSION}),
-            ("Pulmonary hypertension", set()),
+            ("Pulmonary hypertension", {Kind.STRAINED_HEART}),
             ("Malignant hypertension", {Kind.HYPERTENSION}),
             ("Acute kidney injury", set()),
-            ("Mechanical aortic valve", {Kind.MECHANICAL_VALVE}),
+            ("Mechanical aortic valve", {Kind.MECHANICAL_VALVE, Kind.STRAINED_HEART}),
             ("Bioprosthetic aortic valve", set()),
             (
                 "Non-ST elevation myocardial infarction",

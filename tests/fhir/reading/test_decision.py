@@ -91,7 +91,7 @@ class TestResuscitation:
     def test_an_unclear_answer_stays_unknown(self, code: dict[str, Any], value: dict[str, Any]) -> None:
         """Nothing is recorded, and a warning names the place."""
         taken = observed(code, **value)
-        assert taken.data.directives == []
+        assert [one.kind for one in taken.data.directives] == [DirectiveKind.UNREAD]
         assert [issue.path for issue in taken.issues] == ["Bundle.entry[0].resource.value"]
 
     @pytest.mark.parametrize(
@@ -213,7 +213,7 @@ class TestCeiling:
     def test_an_undecided_one_is_said(self) -> None:
         """Still to be discussed is not decided."""
         taken = observed(local("treatment-ceiling"), valueString="Not for ICU: to be discussed")
-        assert taken.data.directives == []
+        assert [one.kind for one in taken.data.directives] == [DirectiveKind.UNREAD]
         assert taken.keys == [IssueKey.VALUE_NOT_USABLE]
 
 
@@ -232,3 +232,59 @@ class TestAdvanceDirective:
         taken = observed(coded("45473-6", LOINC), valueCodeableConcept=coded("LA32-8", LOINC))
         assert taken.data.directives == []
         assert taken.keys == [IssueKey.VALUE_NOT_USABLE]
+
+
+class TestByItsName:
+    """A plan under a code of no terminology: its name alone says that it is one (our choice of words)."""
+
+    @pytest.mark.parametrize(
+        ("name", "value", "kind", "said"),
+        [
+            ("Treatment escalation plan", {"valueString": "Ward care. Not for NIV."}, "CEILING", None),
+            ("Ceiling of care", {"valueString": "HDU"}, "CEILING", None),
+            ("TEP", {"valueString": "For full escalation"}, "FULL_TREATMENT", None),
+            (
+                "Resuscitation status",
+                {"valueCodeableConcept": {"text": "DNACPR"}},
+                "RESUSCITATION",
+                "NOT_FOR",
+            ),
+            ("Code status", {"valueString": "Full code"}, "RESUSCITATION", "FOR"),
+            ("DNACPR in place", {"valueBoolean": True}, "RESUSCITATION", "NOT_FOR"),
+            ("Not for resuscitation", {}, "RESUSCITATION", "NOT_FOR"),
+            ("Goal of care", {"valueString": "Comfort only"}, None, None),
+        ],
+    )
+    def test_is_read(self, name: str, value: dict[str, Any], kind: str | None, said: str | None) -> None:
+        """By its answer, by its question with it, or by a name that is affirmed; other names are not read."""
+        found = observed({"text": name}, **value).data.directives
+        assert [d.kind.name for d in found] == ([kind] if kind else [])
+        if said:
+            assert found[0].resuscitation is Resuscitation[said]
+
+    @pytest.mark.parametrize(
+        ("name", "value"),
+        [
+            ("Resuscitation status", {"valueString": "No"}),
+            ("For CPR", {"valueBoolean": False}),
+            ("Code status", {"valueString": "See notes"}),
+            ("Ceiling of care", {"valueString": "Not recorded"}),
+            ("Advance care plan", {"valueString": "Wishes to be at home"}),
+        ],
+    )
+    def test_what_decides_nothing_is_kept_as_unread(self, name: str, value: dict[str, Any]) -> None:
+        """It was sent: "not recorded" would be false of it."""
+        (only,) = observed({"text": name}, **value).data.directives
+        assert only.kind is DirectiveKind.UNREAD
+        assert only.text.startswith(name)
+
+    @pytest.mark.parametrize("name", ["DNACPR in place", "Treatment escalation plan"])
+    def test_that_there_is_none_is_no_decision(self, name: str) -> None:
+        """Nothing is recorded, and nothing is unread."""
+        assert not observed({"text": name}, valueBoolean=False).data.directives
+
+    def test_without_a_time_it_is_a_decision_without_its_date(self) -> None:
+        """A value cannot be scored so; a decision holds."""
+        resource = {"status": "final", "code": {"text": "Resuscitation status"}, "valueString": "DNACPR"}
+        (only,) = take(read_observation, r4.Observation, resource).data.directives
+        assert (only.resuscitation, only.at) == (Resuscitation.NOT_FOR, None)

@@ -104,6 +104,8 @@ def _sources(found: NeutropenicSepsis, *, is_settled: bool) -> Iterator[Source]:
         yield criteria.UNWELL.source
     if any(is_cytotoxic(one.text) for one in found.told):
         yield criteria.CYTOTOXIC.source
+    if any(criteria.STOPPERS.intersection(one.text.casefold().split()) for one in found.told):
+        yield criteria.STOPS_NEUTROPHILS.source
     yield criteria.AT_THE_LATEST.source
     if is_settled:
         yield criteria.TREATED_FOR.source

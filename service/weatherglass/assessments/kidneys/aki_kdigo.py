@@ -18,7 +18,6 @@ from weatherglass.assessments.telling.kidney_findings import (
     is_alone,
     response_to,
     stage_course,
-    upper_limit_of,
     urgency_of_old,
     urgency_of_stage,
     why_they_differ,
@@ -37,6 +36,7 @@ from weatherglass.assessments.telling.kidney_words import (
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.injury import Injury
 from weatherglass.facts.kidneys.staging import KidneyStage
+from weatherglass.facts.results.high_creatinine import upper_limit_of
 from weatherglass.knowledge.kidneys import kidney_choices as ours
 from weatherglass.model.findings import AkiFinding, Finding, Kind, Measure, Missing, MissingReason, Urgency
 from weatherglass.model.letters import Letter

@@ -17,7 +17,6 @@ from weatherglass.assessments.telling.kidney_findings import (
     response_to,
     result_cautions,
     stage_course,
-    upper_limit_of,
     urgency_of_stage,
     why_they_differ,
 )
@@ -25,6 +24,7 @@ from weatherglass.assessments.telling.kidney_words import creatinine_measures, c
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.staging import KidneyStage, Rule, exact_stage_by_ratio
 from weatherglass.facts.kidneys.windows import ReferenceMethod
+from weatherglass.facts.results.high_creatinine import upper_limit_of
 from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
 from weatherglass.model.findings import AkiFinding, Finding, Kind, Urgency
 from weatherglass.model.letters import Letter

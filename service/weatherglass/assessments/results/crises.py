@@ -77,7 +77,7 @@ def _asked(bedside: Bedside, crisis: Crisis) -> Finding | None:
     signs = sorted(_signs(bedside, crisis), key=lambda one: one.since)
     mind = bedside.altered_mind
     ground = _ground(bedside, crisis) if _grade(crisis, signs, mind) is not None else None
-    if ground is not None and crisis.beside:
+    if ground is not None and (crisis.beside or crisis.mother):
         ground = _with_what_stands_beside(bedside, crisis, ground)
     if ground is None:
         return None
@@ -227,9 +227,10 @@ def _comes_after(bedside: Bedside, crisis: Crisis) -> bool:
 
 def _with_what_stands_beside(bedside: Bedside, crisis: Crisis, ground: _Ground) -> _Ground | None:
     """Return a ground with the problem that must stand beside it; None where that is missing."""
-    beside = bedside.record.told_of(*crisis.beside)
+    beside = bedside.record.told_of(*crisis.beside) if crisis.beside else ()
     if not beside:
-        return None
+        words = f"{ground.words.rstrip(',')} in pregnancy or after it"
+        return ground._replace(words=words) if crisis.mother and bedside.is_pregnant_or_recently else None
     named = listed(list(dict.fromkeys(inside_a_sentence(one.text) for one in beside)))
     first = min((one.at for one in beside if one.at is not None), default=None)
     known = [at for at in (ground.at, first) if at is not None]

@@ -35,8 +35,9 @@ def _sedation(bedside: Bedside) -> Iterator[Finding]:
     if not lines or bedside.ventilation is not None:
         return
     mind = altered_mind(bedside, criteria.SIGNS_COUNT_FOR.length)
-    sedated = [sign for sign in (_breathing(bedside), mind) if sign]
     pressure = _pressure(bedside)
+    slow = _pulse(bedside) if pressure is not None else None
+    sedated = [sign for sign in (_breathing(bedside), mind, slow) if sign]
     signs = [*sedated, *((pressure,) if pressure is not None else ())]
     if not signs:
         return
@@ -55,7 +56,7 @@ def _sedation(bedside: Bedside) -> Iterator[Finding]:
         **rests_on(bedside, since, *(one.order for one in lines), *signs, asked_since=together),
         measures=sign_measures(signs),
         sources=(criteria.WHOM_TO_ASK, asks.source),
-        decided_by=f"slow breathing or sedation{' and a low pressure' if is_high else ''} with an epidural",
+        decided_by="a climbing block" if is_high else "a sign with an epidural",
     )
 
 
@@ -143,3 +144,7 @@ def _pressure(bedside: Bedside) -> SignWhileGiven | None:
 def _breathing(bedside: Bedside) -> SignWhileGiven | None:
     counts_for = criteria.SIGNS_COUNT_FOR.length
     return sign_of(bedside, Signal.RESPIRATION_RATE, criteria.RESPIRATION, counts_for, with_unit=True)
+
+
+def _pulse(bedside: Bedside) -> SignWhileGiven | None:
+    return sign_of(bedside, Signal.PULSE, criteria.PULSE, criteria.SIGNS_COUNT_FOR.length, with_unit=True)

@@ -226,7 +226,8 @@ def _not_since(bedside: Bedside, until: datetime) -> Iterator[Signal]:
 
 def _incomplete(bedside: Bedside, now: Criteria) -> _Said | None:
     """Name the one part that was not measured where the two others are there."""
-    if now.is_sugar and now.acid and Signal.KETONES not in now.measured and not _is_held_down(bedside):
+    is_asked = Signal.KETONES not in now.measured and not _is_held_down(bedside)
+    if now.is_sugar and now.acid and is_asked and not _is_of_carbon_dioxide(bedside, now):
         head = "Acidosis in diabetes or with a high glucose, ketones not measured"
         return _open(bedside, now, head, "measure ketones now", Signal.KETONES)
     if now.ketones is None:
@@ -240,6 +241,20 @@ def _incomplete(bedside: Bedside, now: Criteria) -> _Said | None:
         head = "Ketones and acidosis, glucose not measured"
         return _open(bedside, now, head, "measure glucose now", Signal.GLUCOSE)
     return _open(bedside, now, "Ketoacidosis without known diabetes", "look for its cause", None)
+
+
+def _is_of_carbon_dioxide(bedside: Bedside, now: Criteria) -> bool:
+    """Tell whether every pH that counts is of a sample in which carbon dioxide is kept and no acid found."""
+    kept = [
+        sample.ph
+        for sample in bedside.gases
+        if sample.is_high and not sample.rest_is_earlier and not _is_low(sample.known_bicarbonate)
+    ]
+    return all(part.result in kept for part in now.acid)
+
+
+def _is_low(bicarbonate: Decimal | None) -> bool:
+    return bicarbonate is None or criteria.CONSENSUS_BICARBONATE.is_met_by(bicarbonate)
 
 
 def _is_held_down(bedside: Bedside) -> bool:

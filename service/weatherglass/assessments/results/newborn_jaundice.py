@@ -6,6 +6,7 @@ baby may be is surely above it.
 
 from collections.abc import Iterator
 from datetime import datetime, time, timedelta
+from decimal import Decimal
 from typing import NamedTuple
 
 from weatherglass.assessments.telling.basis import rests_on
@@ -16,7 +17,7 @@ from weatherglass.knowledge.limits import newborn_jaundice as criteria
 from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.letters import Letter
-from weatherglass.model.quantities import plain
+from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Signal
 
@@ -42,20 +43,39 @@ def assess_newborn_jaundice(bedside: Bedside) -> Iterator[Finding]:
         return
     newest = items[-1]
     since = _since(bedside, items, above)
-    head = f"Bilirubin {plain(newest.value)} \u00b5mol/L {above.words}"
+    rise = _fast_rise(items)
+    rising = f", rising by {plain(round_half_up(rise, Decimal(1)))} \u00b5mol/L an hour" if rise else ""
+    asks = criteria.INTENSIFIED if rise and above.asks is criteria.PHOTOTHERAPY else above.asks
+    head = f"Bilirubin {plain(newest.value)} \u00b5mol/L {above.words}{rising}"
     yield Finding(
         kind=Kind.CRITICAL_RESULT,
         key="newborn-bilirubin-high",
         letter=Letter.EXPOSURE,
         urgency=above.urgency,
-        sentence=f"{head}: {above.asks.text}.",
+        sentence=f"{head}: {asks.text}.",
         brief=head,
         **rests_on(bedside, since, newest),
         measures=(measure_of(Signal.BILIRUBIN, newest),),
-        sources=(criteria.TABLE, above.asks.source, criteria.BETWEEN),
+        sources=(
+            criteria.TABLE,
+            asks.source,
+            criteria.BETWEEN,
+            *((criteria.FAST_RISE.source, criteria.RISE_OVER.source) if rise else ()),
+        ),
         cautions=(criteria.FOR_TERM.text,),
         decided_by="bilirubin above the line of the age in hours",
     )
+
+
+def _fast_rise(items: tuple[Measurement, ...]) -> Decimal | None:
+    """Return by how much it rises in an hour since the last result long enough before, where that is fast."""
+    newest = items[-1]
+    before = [one for one in items if newest.at - one.at >= criteria.RISE_OVER.length]
+    if not before:
+        return None
+    hours = Decimal((newest.at - before[-1].at) // timedelta(minutes=1)) / 60
+    rate = (newest.value - before[-1].value) / hours
+    return rate if rate > criteria.FAST_RISE.value else None
 
 
 def _since(bedside: Bedside, items: tuple[Measurement, ...], above: _Above) -> datetime:

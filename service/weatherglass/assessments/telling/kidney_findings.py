@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime
-from decimal import Decimal
 from typing import Final, NamedTuple
 
 from weatherglass.assessments.telling.basis import Course
@@ -11,6 +10,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.staging import KidneyStage, Rule, exact_stage_by_ratio
 from weatherglass.facts.kidneys.windows import ReferenceMethod
 from weatherglass.facts.presence import Presence
+from weatherglass.facts.results.high_creatinine import is_high_without_a_range, upper_limit_of
 from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_choices as ours
@@ -86,15 +86,6 @@ def stage_course(bedside: Bedside, history: Sequence[tuple[datetime, int]]) -> C
     return Course(run.since, asked, State.SETTLING if is_recovering(bedside) else state)
 
 
-def upper_limit_of(bedside: Bedside, measured: Measurement) -> Decimal | None:
-    """Return the laboratory's own upper limit of a creatinine, else an adult's that the site has chosen."""
-    if measured.reference_high is not None:
-        return measured.reference_high
-    age = bedside.kidneys.age_at(measured.at)
-    is_child = age is not None and age < kdigo.ADULT_AGE.years
-    return None if is_child else bedside.choices.upper_creatinine_limit
-
-
 def is_high(bedside: Bedside, measured: Measurement) -> bool:
     """Tell whether a creatinine is above its range, called critical, or of stage 3 without any range."""
     if any(one.origin == measured.origin and one.flag is Flag.CRITICAL for one in bedside.record.sent):
@@ -108,21 +99,11 @@ def is_high(bedside: Bedside, measured: Measurement) -> bool:
     return value > limit if limit is not None else kdigo.STAGE_3_CREATININE.is_met_by(value)
 
 
-def _is_high_without_a_range(bedside: Bedside, measured: Measurement) -> bool:
-    """Tell whether a creatinine that has no range is high for an adult without known chronic disease."""
-    age = bedside.kidneys.age_at(measured.at)
-    is_child = age is not None and age < kdigo.ADULT_AGE.years
-    is_chronic = bedside.record.has(ConditionKind.CHRONIC_KIDNEY_DISEASE, ConditionKind.DIALYSIS)
-    if is_child or is_chronic or measured.spread is not None or upper_limit_of(bedside, measured) is not None:
-        return False
-    return ours.HIGH_WITHOUT_A_RANGE.is_met_by(measured.value)
-
-
 def asks_for_a_repeat(bedside: Bedside, one: KidneyStage) -> bool:
     """Tell whether a result that nothing can stage is yet no reassurance: high, or far from its neighbour."""
     if not is_alone(one):
         return False
-    if is_high(bedside, one.result) or _is_high_without_a_range(bedside, one.result):
+    if is_high(bedside, one.result) or is_high_without_a_range(bedside, one.result):
         return True
     if one.unordered is None:
         return False
@@ -144,7 +125,7 @@ def flat_and_high_since(bedside: Bedside) -> datetime | None:
         return None
     limit = upper_limit_of(bedside, one.result)
     is_so = (
-        _is_high_without_a_range(bedside, lowest.results[0])
+        is_high_without_a_range(bedside, lowest.results[0])
         if limit is None
         else bool(exact_stage_by_ratio(kdigo.STAGE_BY_RATIO, lowest.value, limit))
     )

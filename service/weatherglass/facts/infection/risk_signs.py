@@ -4,8 +4,10 @@ Used in pregnancy and under 16, where risk is graded by single signs. Every sign
 from its own newest value of a day, so that a round with one value hides nothing.
 """
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
+from decimal import Decimal
 from enum import Enum
 from typing import Final, NamedTuple
 
@@ -15,7 +17,7 @@ from weatherglass.facts.infection.sepsis_spells import kidney_spells, named_infe
 from weatherglass.facts.infection.value_words import told, told_plainly, value_words
 from weatherglass.facts.kidneys.urine import rate_words
 from weatherglass.facts.patient.illness import Illness
-from weatherglass.facts.rounds.oxygen_course import is_much
+from weatherglass.facts.rounds.oxygen_course import OxygenPoint, is_much
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.rounds.timeline import is_on_oxygen
 from weatherglass.facts.series.runs import began_without_gap
@@ -223,7 +225,7 @@ def _oxygen(patient: Illness, months: int | None) -> _Series:
     seen: list[tuple[datetime, Risk]] = []
     newest: Sign | None = None
     for point in patient.oxygen_course:
-        is_met = point.is_oxygen and (is_young or is_much(point))
+        is_met = point.is_oxygen and (is_much(point) or (is_young and not _is_usual(patient, point)))
         seen.append((point.at, Risk.HIGH if is_met else Risk.VERY_LOW))
         newest = None
         if is_met:
@@ -237,6 +239,18 @@ def _oxygen(patient: Illness, months: int | None) -> _Series:
             words = told(patient, "on", point.words, point.at)
             newest = Sign(Risk.HIGH, words, source, point.at, point.origins[0], measure)
     return _Series(seen, newest)
+
+
+_FLOW = re.compile(r"(\d{1,2}(?:\.\d{1,3})?) ?(?:l|litres?)\b")
+
+
+def _is_usual(patient: Illness, point: OxygenPoint) -> bool:
+    """Tell whether what is breathed is no more than what the record says is breathed at home."""
+    at_home = patient.record.told_of(ConditionKind.HOME_OXYGEN)
+    if not at_home or point.flow is None:
+        return False
+    written = [Decimal(found[1]) for one in at_home for found in _FLOW.finditer(one.text.casefold())]
+    return point.flow <= max(written) if written else paediatric.USUAL_FLOW.is_met_by(point.flow)
 
 
 def _urine(patient: Illness, rows: Sequence[RiskSign], months: int | None) -> _Series:

@@ -10,6 +10,7 @@ from typing import NamedTuple
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.coagulation import is_dic_asked, is_of_old, overt_dic
 from weatherglass.facts.results.heparin_fall import platelet_fall
+from weatherglass.facts.results.high_creatinine import is_high_without_a_range
 from weatherglass.facts.results.preeclampsia import hellp_since
 from weatherglass.facts.results.shown import Shown
 from weatherglass.facts.results.thinned import is_anticoagulated
@@ -232,11 +233,12 @@ def _unstaged(bedside: Bedside) -> Shown | None:
         return None
     if any(one.stage is not None for one in bedside.kidneys.kdigo[-1:]):
         return None
-    return _ranged(bedside, Signal.CREATININE, _is_above_its_range)
 
+    def is_high(one: Measurement) -> bool:
+        limit = one.reference_high
+        return is_high_without_a_range(bedside, one) if limit is None else one.value > limit
 
-def _is_above_its_range(one: Measurement) -> bool:
-    return one.reference_high is not None and one.value > one.reference_high
+    return _ranged(bedside, Signal.CREATININE, is_high)
 
 
 def _stroke(bedside: Bedside) -> Iterator[Shown]:

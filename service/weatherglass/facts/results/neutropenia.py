@@ -1,8 +1,9 @@
 """Is this neutropenic sepsis: fever or infection without the cells that fight it?
 
-Five ways say so: the problem by its name; very low neutrophils and fever, or a score as of
-sepsis; suspected infection with low neutrophils, recorded neutropenia or current chemotherapy; and fever
-under chemotherapy while the count is not known.
+Six ways say so: the problem by its name; very low neutrophils and fever, or a score as of
+sepsis; low neutrophils and fever beside what can stop their making; suspected infection with low
+neutrophils, recorded neutropenia or current chemotherapy; and fever under chemotherapy while the
+count is not known.
 """
 
 import re
@@ -92,6 +93,10 @@ def neutropenic_sepsis(
         ways.append(_later(_low_since(counts, criteria.NEUTROPHILS.limit.value), _fever_since(record, fever)))
     if is_very_low and unwell is not None:
         ways.append(_later(_low_since(counts, criteria.NEUTROPHILS.limit.value), unwell.since))
+    stoppers = list(_stoppers(record, as_of)) if is_low and fever is not None else []
+    if stoppers and fever is not None:
+        low_since = _low_since(counts, criteria.LOW_NEUTROPHILS.limit.value)
+        ways.append(_later(low_since, _fever_since(record, fever)))
     if infection is not None and is_low:
         ways.append(_later(_low_since(counts, criteria.LOW_NEUTROPHILS.limit.value), infection.since))
     if infection is not None and told:
@@ -105,7 +110,7 @@ def neutropenic_sepsis(
         neutrophils=newest if is_low else None,
         fever=fever,
         unwell=unwell if is_very_low else None,
-        told=tuple(dict.fromkeys([*named, *told])),
+        told=tuple(dict.fromkeys([*named, *stoppers, *told])),
     )
 
 
@@ -132,6 +137,14 @@ def _chemotherapy(record: Record, as_of: datetime) -> Iterator[Recorded]:
     for dose in record.administrations:
         if dose.at >= earliest and is_cytotoxic(dose.medicine.text):
             yield Recorded(dose.medicine.text, dose.at, dose.origin)
+
+
+def _stoppers(record: Record, as_of: datetime) -> Iterator[Recorded]:
+    """Yield the medicines in use that can stop the making of neutrophils."""
+    for order in record.orders:
+        names = {*order.medicine.ingredients, *_WORD.findall(order.medicine.text.casefold())}
+        if criteria.STOPPERS & names and _was_in_force(order, as_of, as_of):
+            yield Recorded(order.medicine.text, order.began, order.origin)
 
 
 def _was_in_force(order: MedicineOrder, earliest: datetime, as_of: datetime) -> bool:

@@ -25,6 +25,7 @@ from weatherglass.fhir.reading.other_releases import is_denied
 from weatherglass.fhir.reading.people.addresses import short_name, split_address, unversioned
 from weatherglass.fhir.reading.people.encounter import read_encounter
 from weatherglass.fhir.reading.people.patient import read_patient
+from weatherglass.fhir.reading.plans.document import keep_document
 from weatherglass.fhir.reading.plans.escalation_plan import (
     read_care_plan,
     read_consent,
@@ -139,6 +140,8 @@ def _take_other(collector: Collector, item: SentEntry) -> None:
         pass
     elif item.kind in RESOURCE_TYPES or item.kind in NEWER_TYPES:
         collector.unused_types.setdefault(item.kind, []).append(item)
+        if item.kind == "DocumentReference":
+            keep_document(collector, item, origin_of(item, item.kind, identity_of(item)))
         if item.kind != "DiagnosticReport":
             keep_statement(collector, item, origin_of(item, item.kind, identity_of(item)))
             say_contained(collector, item)

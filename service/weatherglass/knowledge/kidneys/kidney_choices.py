@@ -24,6 +24,12 @@ WEIGHT_IS_OLD: Final = _ROWS.window("weight-is-old")
 # Creatinine.
 
 HIGH_WITHOUT_A_RANGE: Final = _ROWS.cutoff("high-without-a-range")
+#: The same of a child, by the age in years below which each holds.
+HIGH_OF_A_CHILD: Final = {
+    5: _ROWS.cutoff("high-under-5"),
+    12: _ROWS.cutoff("high-under-12"),
+    18: _ROWS.cutoff("high-under-18"),
+}
 FLAT_AND_HIGH: Final = _ROWS.window("flat-and-high")
 CREATININE_STANDS: Final = _ROWS.clause("creatinine-stands")
 EPISODE_REFERENCE: Final = _ROWS.clause("episode-reference")

@@ -76,6 +76,7 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
         operated_after: and this long ago at least;
         procedures: or, in its place, a procedure of these kinds.
         beside: Problems of which one is there too, none where that does not matter.
+        mother: Whether pregnancy or its end within 42 days must be there, or else what stands in `beside`.
         but_not: Classes on the chart that answer the question.
         unless_by: Routes of which a line on the chart leaves it to another question.
         from_months: Not asked of who is younger; who has no age recorded is taken for an adult.
@@ -103,6 +104,7 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
     operated_after: Days = timedelta(0)
     procedures: frozenset[ProcedureKind] = frozenset()
     beside: tuple[ConditionKind, ...] = ()
+    mother: bool = False
     but_not: tuple[MedicineClass, ...] = ()
     unless_by: frozenset[Route] = frozenset()
     from_months: int = ADULT_MONTHS

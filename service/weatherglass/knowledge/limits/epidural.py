@@ -16,6 +16,7 @@ _ROWS: Final = PrintedRows("limits/epidural-rows")
 
 WHOM_TO_ASK: Final = _ROWS.source("whom-to-ask")
 SYSTOLIC: Final = _ROWS.cutoff("systolic")
+PULSE: Final = _ROWS.cutoff("pulse")
 RESPIRATION: Final = _ROWS.cutoff("respiration")
 SIGNS_COUNT_FOR: Final = _ROWS.window("signs-count-for")
 GIVEN_WITHIN: Final = _ROWS.window("given-within")

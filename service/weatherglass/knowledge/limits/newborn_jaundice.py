@@ -21,6 +21,9 @@ BETWEEN: Final = _ROWS.source("between")
 COUNTS_FOR: Final = _ROWS.window("counts-for")
 PHOTOTHERAPY: Final = _ROWS.clause("phototherapy")
 EXCHANGE: Final = _ROWS.clause("exchange")
+FAST_RISE: Final = _ROWS.share("fast-rise")
+RISE_OVER: Final = _ROWS.window("rise-over")
+INTENSIFIED: Final = _ROWS.clause("intensified")
 FOR_TERM: Final = _ROWS.clause("for-term")
 
 

@@ -24,6 +24,7 @@ class Ask(NamedTuple):
 
 
 _RUNNING: Final = Ask("Consider stopping or pausing {0}, which is running, until reviewed")
+_MAY_RUN: Final = Ask("Consider stopping or pausing {0}, which may be running, until reviewed")
 _NOT_SIGNED: Final = Ask("Consider not starting {0}")
 _BY_ANOTHER_ROUTE: Final = Ask("Consider another route for {0}")
 _ENDED: Final = Ask("Consider not starting {0} again", "; it has ended, and the last dose may still act")
@@ -163,8 +164,8 @@ def also_said(said: str, besides: Sequence[str]) -> str:
 
 
 def _lead(line: Line, action: Action) -> Ask:
-    if line.is_running and action is Action.HOLD:
-        return _RUNNING
+    if action is Action.HOLD and (line.is_running or line.may_be_running):
+        return _RUNNING if line.is_running else _MAY_RUN
     if line.standing is Standing.DRAFT and action is Action.AVOID:
         return _NOT_SIGNED
     if line.standing is Standing.ENDED and action is Action.AVOID:

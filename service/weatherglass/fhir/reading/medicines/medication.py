@@ -10,7 +10,7 @@ from datetime import datetime
 
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.r4 import CodeableConcept, Dosage, Reference
+from weatherglass.fhir.r4 import AdministrationDosage, CodeableConcept, Dosage, Reference
 from weatherglass.fhir.reading.collector import Collector, PatientData, SentEntry
 from weatherglass.fhir.reading.gate import is_modified, say_status
 from weatherglass.fhir.reading.medicines.charted_medicine import medicine_of
@@ -38,7 +38,7 @@ from weatherglass.model.record import (
     Route,
 )
 from weatherglass.model.sources import Origin
-from weatherglass.terminology.routes import route_named
+from weatherglass.terminology.routes import route_in_dosage, route_named
 
 #: Intents that mean the medicine is meant to be given.
 #: `plan` and the order family count; `proposal` and `option` are somebody's idea.
@@ -174,7 +174,7 @@ def read_administration(
             medicine=medicine,
             at=at,
             ended=ended,
-            route=_route(route_of(dosage.route if dosage else None), medicine),
+            route=_route(dosage, medicine),
             order=_request_origin(given.request),
             dose_text=_given_text(dosage),
             running=given.status == "in-progress" and ended is None,
@@ -239,7 +239,7 @@ def _order(
         origin=origin,
         medicine=medicine,
         status=status,
-        route=_route(route_of(first.route if first else None), medicine),
+        route=_route(first, medicine),
         starts=starts,
         ends=ends,
         written=written,
@@ -260,9 +260,14 @@ def _order(
     )
 
 
-def _route(recorded: Route, medicine: Medicine) -> Route:
-    """Return the recorded route, or else the one the medicine's name or code implies."""
-    return medicine.route_hint if recorded is Route.UNKNOWN else recorded
+def _route(dosage: Dosage | AdministrationDosage | None, medicine: Medicine) -> Route:
+    """Return the recorded route, else the one that the medicine's name implies, else its dosage says."""
+    if dosage is None:
+        return medicine.route_hint
+    for route in (route_of(dosage.route), medicine.route_hint):
+        if route is not Route.UNKNOWN:
+            return route
+    return route_in_dosage(dosage.text or "")
 
 
 def _validity(

@@ -19,6 +19,7 @@ from weatherglass.fhir.reading.observations.observed_values import (
 )
 from weatherglass.fhir.reading.observations.observed_words import device_of
 from weatherglass.fhir.reading.observations.positive import is_positive, problem_of, test_of
+from weatherglass.fhir.reading.observations.seen import sign_seen
 from weatherglass.fhir.reading.observations.sent_values import (
     has_a_value,
     name_of,
@@ -26,7 +27,12 @@ from weatherglass.fhir.reading.observations.sent_values import (
     shown_value,
     words_of,
 )
-from weatherglass.fhir.reading.observations.worded_signs import blood_loss_by_name, skin_in_words
+from weatherglass.fhir.reading.observations.worded_signs import (
+    blood_loss_by_name,
+    plan_by_name,
+    skin_in_words,
+)
+from weatherglass.fhir.reading.plans.decision import read_decision
 from weatherglass.fhir.times import Precision, When
 from weatherglass.knowledge.limits.positive_tests import PositiveTest
 from weatherglass.model.record import SentValue, Undated
@@ -36,6 +42,7 @@ from weatherglass.terminology.observations import (
     OWN_EARLIER_RESULT,
     Coded,
     Contested,
+    Decision,
     Meaning,
     Numeric,
 )
@@ -72,6 +79,8 @@ def read_observation(collector: Collector, obs: Observation, entry: SentEntry, o
         return
     timed = _time_of(collector, obs, entry, data, origin)
     if timed is None:
+        if type(meaning) is Decision:
+            read_decision(collector, data, obs, None, origin, entry)
         return
     when, began = timed
     data.saw(when)
@@ -84,6 +93,13 @@ def read_observation(collector: Collector, obs: Observation, entry: SentEntry, o
     elif obs.interpretation:
         # A heading of no known code may still have been flagged as a whole.
         reader.say_unread(obs)
+    if obs.component:
+        _take_components(collector, obs, entry, reader)
+
+
+def _take_components(
+    collector: Collector, obs: Observation, entry: SentEntry, reader: ObservedValues
+) -> None:
     for index, component in enumerate(obs.component):
         part = meaning_of(collector.vocabulary, component.code)
         if part is not None:
@@ -91,8 +107,7 @@ def read_observation(collector: Collector, obs: Observation, entry: SentEntry, o
         elif has_a_value(component) and device_of(component) is None:
             _count_unread(collector, component.code, f"{entry.path}.component[{index}].code")
             reader.say_unread(component)
-    if obs.component:
-        reader.derive_oxygen()
+    reader.derive_oxygen()
 
 
 def _understood(collector: Collector, obs: Observation) -> tuple[Observation, Meaning | Contested | None]:
@@ -100,7 +115,7 @@ def _understood(collector: Collector, obs: Observation) -> tuple[Observation, Me
     meaning = meaning_of(collector.vocabulary, obs.code)
     if meaning is not None:
         return obs, meaning
-    worded = blood_loss_by_name(skin_in_words(obs))
+    worded = plan_by_name(blood_loss_by_name(skin_in_words(obs)))
     return worded, meaning_of(collector.vocabulary, worded.code)
 
 
@@ -175,6 +190,8 @@ def _not_read(collector: Collector, obs: Observation, entry: SentEntry, origin: 
     test = test_of(obs)
     if test is not None and _is_taken_as_a_problem(collector, obs, entry, origin, test):
         return
+    if _is_seen(collector, obs, entry, origin):
+        return
     named = _count_unread(collector, obs.code, f"{entry.path}.code")
     if named not in codes.ON_EXERTION:
         _keep_as_sent(collector, obs, entry, origin)
@@ -199,6 +216,22 @@ def _is_taken_as_a_problem(
     if positive:
         at = when.at if when.precision is Precision.INSTANT else when.at.replace(hour=0)
         data.conditions.append(problem_of(test, obs, at, origin))
+    return True
+
+
+def _is_seen(collector: Collector, obs: Observation, entry: SentEntry, origin: Origin) -> bool:
+    """Take a sign that was affirmed as the problem that it is; tell whether it is one of a known day."""
+    text = obs.effectiveDateTime or obs.effectiveInstant or obs.issued
+    when = collector.when(text) if text else None
+    if when is None or when.precision < Precision.DAY or obs.focus:
+        return False
+    at = when.at if when.precision is Precision.INSTANT else when.at.replace(hour=0)
+    seen = sign_seen(obs, at, origin)
+    data = collector.whose(obs.subject, entry) if seen is not None else None
+    if seen is None or data is None:
+        return False
+    data.saw(when)
+    data.conditions.append(seen)
     return True
 
 

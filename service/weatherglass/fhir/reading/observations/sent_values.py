@@ -185,7 +185,7 @@ def _values(holder: Holder) -> Iterator[str]:
     yield _number(holder.valueInteger)
     if holder.valueCodeableConcept is not None:
         yield _answer(holder.valueCodeableConcept)
-    yield _short(holder.valueString or "")
+    yield shortened(holder.valueString or "")
     if holder.valueBoolean is not None:
         yield "yes" if holder.valueBoolean else "no"
     if holder.valueRange is not None:
@@ -219,14 +219,15 @@ def _number(raw: Raw) -> str:
 def _answer(concept: CodeableConcept) -> str:
     displays = [coding.display for coding in concept.coding if coding.display]
     codes = [shown_code(coding.code or "") or _letters(coding.code or "") for coding in concept.coding]
-    return _short(concept.text or min(displays, default="") or min(filter(None, codes), default=""))
+    return shortened(concept.text or min(displays, default="") or min(filter(None, codes), default=""))
 
 
 def _letters(code: str) -> str:
     return code if len(code) <= 4 and code.isalpha() else ""
 
 
-def _short(text: str) -> str:
+def shortened(text: str) -> str:
+    """Return words as one short line."""
     return _cut(one_line(text[: LONGEST * 4]))
 
 

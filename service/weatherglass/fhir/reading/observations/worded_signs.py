@@ -1,4 +1,4 @@
-"""Signs that call at once and come in words, or under a name alone, and no code that is read.
+"""Signs that call at once, and plans, that come in words or under a name alone, and no code that is read.
 
 A rash that does not blanch and mottled, ashen or cyanosed skin are taken from plain words that affirm
 them; anything doubtful or denied is not. A volume that is named blood loss is read by its name.
@@ -11,6 +11,7 @@ import msgspec
 
 from weatherglass.fhir.r4 import CodeableConcept, Coding, Observation, Quantity
 from weatherglass.fhir.reading.observations.sent_values import shown_value, words_of
+from weatherglass.fhir.reading.plans.plan_words import names_a_plan
 from weatherglass.terminology import plans
 from weatherglass.terminology.observations import LOCAL_SYSTEM
 from weatherglass.terminology.units import UCUM
@@ -54,8 +55,20 @@ def blood_loss_by_name(obs: Observation) -> Observation:
     amount = _volume_of(obs)
     if amount is None:
         return obs
-    code = CodeableConcept(text=obs.code.text, coding=(Coding(system=LOCAL_SYSTEM, code="blood-loss"),))
+    code = _own_code(obs.code.text, "blood-loss")
     return msgspec.structs.replace(obs, code=code, valueQuantity=amount, valueString=None)
+
+
+def plan_by_name(obs: Observation) -> Observation:
+    """Return an Observation under our own code where its name is that of a plan or a decision."""
+    name = words_of(obs.code)
+    if not name or not names_a_plan(name):
+        return obs
+    return msgspec.structs.replace(obs, code=_own_code(name, "treatment-plan"))
+
+
+def _own_code(name: str | None, code: str) -> CodeableConcept:
+    return CodeableConcept(text=name, coding=(Coding(system=LOCAL_SYSTEM, code=code),))
 
 
 def _volume_of(obs: Observation) -> Quantity | None:
@@ -84,7 +97,7 @@ def skin_in_words(obs: Observation) -> Observation:
     sign = next((words for words, pattern in _SKIN if pattern.search(looked_in)), None)
     if sign is None:
         return obs
-    code = CodeableConcept(text=obs.code.text, coding=(Coding(system=LOCAL_SYSTEM, code="skin"),))
+    code = _own_code(obs.code.text, "skin")
     return msgspec.structs.replace(
         obs, code=code, valueString=sign, valueCodeableConcept=None, valueBoolean=None, valueQuantity=None
     )

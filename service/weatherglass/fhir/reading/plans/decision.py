@@ -1,13 +1,17 @@
 """Observations that record a decision: resuscitation, scale, oxygen target, ceiling.
 
-The Observation's status, subject and time have been checked by the time they arrive here.
+The Observation's status and subject have been checked by the time they arrive here; one without a usable
+time is a decision without its date.
 """
 
+import re
 from datetime import datetime
+from typing import Final
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Observation, Quantity, Range
 from weatherglass.fhir.reading.collector import Collector, PatientData, SentEntry
+from weatherglass.fhir.reading.observations.sent_values import shown_value, words_of
 from weatherglass.fhir.reading.plans.plan_source import (
     PlanSource,
     answers,
@@ -20,17 +24,23 @@ from weatherglass.fhir.reading.plans.plan_source import (
     who,
 )
 from weatherglass.fhir.reading.plans.plan_words import Said, read_words
-from weatherglass.model.record import Directive, DirectiveKind
+from weatherglass.model.record import Directive, DirectiveKind, Resuscitation
 from weatherglass.model.sources import Origin
 from weatherglass.terminology import observations as codes
 from weatherglass.terminology import plans as known
+
+_NO_PLAN: Final = "States that there is none; that is no decision, so nothing was recorded."
+_ABOUT_CPR: Final = re.compile(r"cpr|resus|code")
+_NO_ANSWER: Final = frozenset(
+    {"none", "nil", "n/a", "unknown", "not known", "not recorded", "not applicable"}
+)
 
 
 def read_decision(
     collector: Collector,
     data: PatientData,
     obs: Observation,
-    at: datetime,
+    at: datetime | None,
     origin: Origin,
     entry: SentEntry | None = None,
 ) -> None:
@@ -82,6 +92,7 @@ def _resuscitation(source: PlanSource, obs: Observation) -> None:
         source.keep([for_cpr(found[0])])
     elif found or undecided:
         source.undecided("value")
+        source.unread(_as_sent(obs, "Resuscitation"))
     else:
         source.note(
             Severity.WARNING,
@@ -90,6 +101,7 @@ def _resuscitation(source: PlanSource, obs: Observation) -> None:
             "Not a known resuscitation decision, so the decision is unknown; send SNOMED CT 450475007 "
             "(for) or 450476008 (not for).",
         )
+        source.unread(_as_sent(obs, "Resuscitation"))
 
 
 def _advance_directive(source: PlanSource, obs: Observation) -> None:
@@ -101,7 +113,7 @@ def _advance_directive(source: PlanSource, obs: Observation) -> None:
             Severity.INFORMATION,
             IssueKey.VALUE_NOT_USABLE,
             "value",
-            "States that there is no advance directive; that is no decision, so nothing was recorded.",
+            _NO_PLAN,
         )
         return
     if not texts and not obs.valueBoolean and not has_code(value, known.YES_CODES):
@@ -175,6 +187,40 @@ def _ceiling(source: PlanSource, obs: Observation) -> None:
     source.keep(found)
 
 
+def _plan(source: PlanSource, obs: Observation) -> None:
+    """Read a plan that is known by its name: what its answer says, or the name where that is affirmed."""
+    name, shown = words_of(obs.code), shown_value(obs)
+    value = obs.valueCodeableConcept
+    found = source.in_concept(value, "value", is_target=False)
+    found += source.in_texts([obs.valueString or ""], "value", is_target=False)
+    by_name = list(read_words(name).said)
+    if shown.casefold() in known.NO_CODES or has_code(value, known.NO_CODES):
+        refuses = any(one.resuscitation is Resuscitation.NOT_FOR for one in by_name)
+        if refuses or not _ABOUT_CPR.search(name.casefold()):
+            source.note(Severity.INFORMATION, IssueKey.VALUE_NOT_USABLE, "value", _NO_PLAN)
+            return
+    elif not shown or shown.casefold() in known.YES_CODES or has_code(value, known.YES_CODES):
+        found = found or by_name
+    elif shown.casefold() not in _NO_ANSWER:
+        # "Ceiling of care: HDU": the answer is one by its question.
+        found = found or list(read_words(f"{name}: {shown}").said)
+    source.keep(found)
+    if not found:
+        source.note(
+            Severity.WARNING,
+            IssueKey.VALUE_UNKNOWN,
+            "value",
+            "Not a decision that can be read, so none was recorded; send SNOMED CT 450475007 (for "
+            "resuscitation) or 450476008 (not for), or the ceiling in words.",
+        )
+        source.unread(_as_sent(obs, name))
+
+
+def _as_sent(obs: Observation, otherwise: str) -> str:
+    """Return the name and the answer as they were sent; what it is where it has no words for a name."""
+    return ": ".join(filter(None, (words_of(obs.code) or otherwise, shown_value(obs))))
+
+
 def _texts(source: PlanSource, obs: Observation) -> list[str]:
     """Return the words of a value; none is written down."""
     texts = [text for text in (obs.valueString or "", *texts_of(obs.valueCodeableConcept)) if text.strip()]
@@ -195,4 +241,5 @@ _READERS = {
     "SpO2 scale": _scale,
     "oxygen target": _oxygen_target,
     "treatment ceiling": _ceiling,
+    "treatment plan": _plan,
 }

@@ -14,7 +14,14 @@ from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Period, Quantity, Range, Reference, Resource
 from weatherglass.fhir.reading.collector import Collector, PatientData, SentEntry
 from weatherglass.fhir.reading.gate import is_modified, say_status
-from weatherglass.fhir.reading.plans.plan_words import HIGHEST_TARGET, LOWEST_TARGET, Said, read_words
+from weatherglass.fhir.reading.observations.sent_values import shortened
+from weatherglass.fhir.reading.plans.plan_words import (
+    HIGHEST_TARGET,
+    LOWEST_TARGET,
+    Said,
+    names_a_plan,
+    read_words,
+)
 from weatherglass.fhir.reading.problems.concept_words import text_of
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.model.record import Directive, DirectiveKind, Resuscitation
@@ -64,9 +71,15 @@ class PlanSource(NamedTuple):
         at = f"{self.path}.{element}" if element else self.path
         self.collector.note(severity, key, at, text, self.data.key)
 
-    def undecided(self, element: str) -> None:
-        """Write down that a part touches a decision without making one."""
+    def undecided(self, element: str, words: str = "") -> None:
+        """Write down that a part touches a decision without making one, and keep that it was sent."""
         self.note(Severity.WARNING, IssueKey.VALUE_NOT_USABLE, element, _UNDECIDED)
+        if names_a_plan(words):
+            self.unread(words)
+
+    def unread(self, words: str) -> None:
+        """Keep that something was sent as a decision, which says none that can be read."""
+        self.keep([Said(kind=DirectiveKind.UNREAD, text=shortened(words))])
 
     def in_force(self, element: str, status: str, *, used: Iterable[str], others: Iterable[str]) -> bool:
         """Tell whether a status counts; write down when it does not."""
@@ -109,13 +122,13 @@ class PlanSource(NamedTuple):
     ) -> list[Said]:
         """Read decisions in words; write down where a text leaves one open."""
         found: list[Said] = []
-        undecided = False
+        undecided = ""
         for text in texts:
             reading = read_words(text, about_oxygen=about_oxygen, is_target=is_target)
             found.extend(reading.said)
-            undecided = undecided or reading.undecided
+            undecided = undecided or (text if reading.undecided else "")
         if undecided:
-            self.undecided(element)
+            self.undecided(element, undecided)
         return found
 
     def target(self, held: Range, element: str) -> list[Said]:

@@ -22,6 +22,7 @@ from weatherglass.fhir.reading.plans.refusal_words import (
 )
 from weatherglass.model.plain import Plain
 from weatherglass.model.record import DirectiveKind, Resuscitation
+from weatherglass.model.remembered import remembered
 
 #: A saturation target lies between these limits; outside them a range is something else. Ours.
 LOWEST_TARGET, HIGHEST_TARGET = Decimal(70), Decimal(100)
@@ -89,7 +90,7 @@ _CEILING = phrases(
     r"(?:maximum|max|up to|limited to) (?:of )?(?:ward|niv|cpap|hdu|level (?:1|2))"
     r"(?:[ -](?:level|based) care)?",
     r"dni|do not (?:intubate|ventilate|escalate|transfer)",
-    r"comfort (?:care|measures)(?: only)?|comfort[- ]focused(?: care| treatments?)?|selective treatments?",
+    r"comfort (?:(?:care|measures)(?: only)?|only)|comfort[- ]focused(?: care| treatments?)?|selective treatments?",
     r"symptom(?:atic)? (?:control|care) only",
 )
 #: "Ceiling of care: ..." names the question; what follows is the answer, whatever it is.
@@ -105,11 +106,20 @@ _FULL_TREATMENT = phrases(
     r"for (?:icu|itu|critical care|intensive care|level 3)(?: admission| care)?(?=\s*$)",
 )
 _ASKS_FOR_CEILING = phrases(r"ceilings? of (?:care|treatment|therapy|escalation)|treatment ceiling")
+_MENTIONED = (_NOT_FOR_CPR, _FOR_CPR, _ASKS_FOR_CEILING)
 _END_OF_LIFE = phrases(
-    r"comfort (?:care|measures) only|symptom(?:atic)? (?:control|care) only",
+    r"comfort (?:(?:care|measures) )?only|symptom(?:atic)? (?:control|care) only",
     r"end[- ]of[- ]life|last (?:days|hours)(?: or (?:days|hours))? of life|dying phase",
     r"(?:actively|imminently) dying|care of the dying|dying (?:person|patient|care)|terminal (?:care|phase)",
     r"^dying$",
+)
+#: What a form or a field is called that asks for such a decision; the answer stands beside it. Ours.
+_NAMES_A_PLAN = phrases(
+    rf"(?:{_CPR}|code) (?:status|decision|order|plan|form|recommendation)|dna-?cpr|dnar|^resus$",
+    r"(?:(?:treatment|emergency) )?escalation (?:plan|decision|form)|tep(?: form)?",
+    r"emergency care (?:and treatment )?plan|respect (?:form|plan)|treatment limitations?",
+    r"(?:ceilings?|limit(?:ation)?s?) of (?:care|treatment|therapy|escalation)|treatment (?:ceiling|limits?)",
+    r"advance (?:care plan|decision|directive|statement)|living will|lasting power of attorney",
 )
 #: Taken back or still to come: holds for the whole sentence.
 _NOT_IN_FORCE = phrases(
@@ -155,6 +165,20 @@ _OTHER_SIGN = re.compile(r"\b(?:heart|pulse|rate|hr|bp|systolic|pressure|map|age
 _OTHER_UNIT = re.compile(r"^\s*(?:bpm|mm ?hg|beats|/min|breaths|kg|l/min|litres|mls?|days|hours)\b")
 _RANGE_DENIED = re.compile(r"\b(?:not|no longer|avoid)(?: for| at| aim(?:ing)? for)? $")
 _SCALE = re.compile(r"\bscale (1|2|one|two)\b")
+
+
+@remembered(1024)
+def names_a_plan(name: str) -> bool:
+    """Tell whether a name is that of a form or a field for decisions, or decides by itself.
+
+    Examples:
+        >>> names_a_plan("Treatment Escalation Plan"), names_a_plan("Not for CPR")
+        (True, True)
+        >>> names_a_plan("Care plan"), names_a_plan("Resuscitation fluid given")
+        (False, False)
+    """
+    said = " ".join(name.casefold().split())
+    return any(pattern.search(said) for pattern in (_NAMES_A_PLAN, *_MENTIONED, _CEILING, _END_OF_LIFE))
 
 
 def read_words(text: str, *, about_oxygen: bool = False, is_target: bool = False) -> Reading:
@@ -239,8 +263,7 @@ def _in_clause(written: str, said: str, *, target: bool) -> Reading:
         # A refusal stands beside its own "if" and "declines": "even if life is at risk".
         return Reading(said=(*found, *refused)) if "?" not in said else Reading(undecided=True)
     if not found:
-        mentioned = (_NOT_FOR_CPR, _FOR_CPR, _ASKS_FOR_CEILING)
-        return Reading(undecided=any(pattern.search(said) for pattern in mentioned))
+        return Reading(undecided=any(pattern.search(said) for pattern in _MENTIONED))
     if "?" in said or _NOT_STATED.search(said):
         return Reading(undecided=True)
     return Reading(said=tuple(found))

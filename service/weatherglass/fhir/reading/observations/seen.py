@@ -1,0 +1,54 @@
+"""A sign that somebody affirmed and that is an emergency by its name: a problem of that hour.
+
+"Seizure: yes", "Stridor at rest: present", "Facial droop: true". What only asks ("Chest pain?"), denies or
+speaks of the past is none, and is shown as it was sent.
+"""
+
+import re
+from datetime import datetime
+from typing import Final
+
+from weatherglass.fhir.r4 import Observation
+from weatherglass.fhir.reading.observations.sent_values import shown_value, words_of
+from weatherglass.fhir.reading.plans.plan_source import has_code
+from weatherglass.fhir.reading.problems.concept_words import text_of
+from weatherglass.fhir.reading.problems.problem_words import said_of
+from weatherglass.knowledge.limits.acute_problems import EMERGENCIES
+from weatherglass.model.record import Condition, ConditionKind
+from weatherglass.model.sources import Origin
+from weatherglass.terminology import plans
+
+#: SNOMED CT: present, detected.
+_THERE: Final = plans.YES_CODES | {"52101004", "260373001"}
+_AFFIRMS: Final = frozenset({"yes", "present", "true", "seen", "positive"})
+#: Emergencies that have a question of their own.
+_AND: Final = frozenset({ConditionKind.APNOEA, ConditionKind.SEIZURE, ConditionKind.BLEEDING})
+#: Of what is done about a sign, not of the sign.
+_ABOUT_IT: Final = re.compile(
+    r"\b(?:assess\w*|screen\w*|precautions?|protocol|pathway|plan|education|advice|advised|discussed|monitor\w*|"
+    r"checked|management|score|scale|watch\w*|chart|free)\b"
+)
+
+
+def sign_seen(obs: Observation, at: datetime, origin: Origin) -> Condition | None:
+    """Return the problem that a sign is which was affirmed; None for every other Observation."""
+    if not (
+        obs.valueBoolean
+        or has_code(obs.valueCodeableConcept, _THERE)
+        or shown_value(obs).casefold() in _AFFIRMS
+    ):
+        return None
+    said = said_of((obs.code,))
+    if _ABOUT_IT.search(words_of(obs.code).casefold()):
+        return None
+    kinds = said.kinds & (EMERGENCIES | _AND)
+    if not kinds or said.past or said.asked or said.prevents:
+        return None
+    return Condition(
+        origin=origin,
+        text=text_of(obs.code),
+        kinds=kinds,
+        began=at,
+        has_onset=True,
+        confirmed=obs.status != "preliminary",
+    )
