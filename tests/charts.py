@@ -9,23 +9,17 @@ from typing import Any
 from weatherglass.facts.bedside import Bedside
 from weatherglass.model.findings import AkiFinding, Finding, Kind, ScoreFinding
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import (
+from weatherglass.model.record.medicines import (
     Administration,
-    CodedObservation,
-    Condition,
-    ConditionKind,
     MatchMethod,
-    Measurement,
     Medicine,
     MedicineOrder,
     OrderStatus,
-    Reason,
-    Record,
-    Remark,
     Route,
-    Series,
-    Spread,
 )
+from weatherglass.model.record.problems import Condition, ConditionKind, Reason
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import CodedObservation, Measurement, Remark, Series, Spread
 from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Sample, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.subject import Sex, Subject

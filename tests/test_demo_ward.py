@@ -10,7 +10,8 @@ from typing import Any
 import pytest
 
 from tests.records import points_of, score_in, stage_in
-from weatherglass.model.findings import Kind, MedicineFinding
+from weatherglass.model.findings import Kind
+from weatherglass.model.medicine_findings import MedicineFinding
 from weatherglass.pipeline import Answer, review
 
 _FIXTURES = Path(__file__).parents[1] / "fixtures"

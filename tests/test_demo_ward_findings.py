@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from weatherglass.model.findings import Finding, Kind, Review, State, Urgency
+from weatherglass.model.findings import Finding, Kind, State, Urgency
+from weatherglass.model.review import Review
 from weatherglass.pipeline import review
 
 _BUNDLES = Path(__file__).parents[1] / "fixtures" / "bundles"

@@ -18,8 +18,8 @@ from weatherglass.cli.printing.text import review_text
 from weatherglass.cli.printing.ward import ward_list
 from weatherglass.fhir.reading.bundle import read_bytes
 from weatherglass.fhir.writing.composition import write_handover
-from weatherglass.model.findings import Review
 from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.review import Review
 from weatherglass.pipeline import review, review_reading
 from weatherglass.stamp import stamp
 from weatherglass.web.page import stand_alone_page, view_page

@@ -9,9 +9,11 @@ import pytest
 from tests.charts import NOW, bedside, chart, findings, order, reading
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.medicines.assess import assess_medicines
-from weatherglass.model.findings import Kind, MedicineFinding, Urgency
+from weatherglass.model.findings import Kind, Urgency
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import Record, Remark
+from weatherglass.model.medicine_findings import MedicineFinding
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Remark
 from weatherglass.model.signals import Signal
 from weatherglass.policy import PolicyError, load_policy
 

@@ -145,7 +145,6 @@ _ALONE = {
     "haemoglobin": "2026-02-25",
 }
 _SUBJECT = {"subject": {"reference": "Patient/p"}}
-_CRITICAL_CARE = {"coding": [{"system": "http://terminology.hl7.org/CodeSystem/v3-RoleCode", "code": "ICU"}]}
 
 
 def _dated(offset: str) -> bytes:

@@ -13,9 +13,9 @@ from weatherglass.fhir.issues import Issue, IssueKey, Severity
 from weatherglass.fhir.reading.bundle import Reading, read_bytes, read_lines
 from weatherglass.fhir.reading.decoding import looks_like_lines
 from weatherglass.fhir.writing.frame.detail import Detail, Stamp
-from weatherglass.model.findings import Review
 from weatherglass.model.local_choices import LocalChoices, LocalCode, LocalMedicine
-from weatherglass.model.record import Record
+from weatherglass.model.record.record import Record
+from weatherglass.model.review import Review
 from weatherglass.review.assess import assess
 from weatherglass.review.selection import Selection
 from weatherglass.terminology.local_medicines import SiteVocabulary

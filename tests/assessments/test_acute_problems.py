@@ -16,14 +16,11 @@ from tests.records import bundle, full_set, problem, procedure, stay, text
 from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
 from weatherglass.knowledge.limits.acute_problems import ACUTE_PROBLEMS
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.model.findings import Finding, Kind, Review, Urgency
-from weatherglass.model.record import (
-    Condition,
-    ConditionKind,
-    Procedure,
-    ProcedureKind,
-    Record,
-)
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.record.care import Procedure, ProcedureKind
+from weatherglass.model.record.problems import Condition, ConditionKind
+from weatherglass.model.record.record import Record
+from weatherglass.model.review import Review
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.pipeline import review

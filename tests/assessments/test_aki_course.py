@@ -12,7 +12,9 @@ from hypothesis import strategies as st
 
 from tests.charts import NOW, ago, chart, condition, findings, measures_of
 from weatherglass.model.findings import Finding, Kind, State, Urgency
-from weatherglass.model.record import ConditionKind, Procedure, ProcedureKind, Record
+from weatherglass.model.record.care import Procedure, ProcedureKind
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 

@@ -17,7 +17,10 @@ from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.judging.situation import situation_of
 from weatherglass.model.findings import AkiFinding, State, Urgency
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import Condition, ConditionKind, Procedure, ProcedureKind, Record, Remark
+from weatherglass.model.record.care import Procedure, ProcedureKind
+from weatherglass.model.record.problems import Condition, ConditionKind
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Remark
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.subject import Sex

@@ -13,7 +13,10 @@ import pytest
 from tests.charts import NOW, ago, bedside, chart, condition, measures_of, reading, stage
 from weatherglass.model.findings import AkiFinding, Urgency
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import ConditionKind, Procedure, ProcedureKind, Record, Remark, Stay
+from weatherglass.model.record.care import Procedure, ProcedureKind, Stay
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Remark
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.subject import Sex

@@ -14,7 +14,9 @@ from tests.medicines.wards import injury, order, problem, result, reviewed
 from tests.records import AT, Json
 from weatherglass.batch.ward.ward_row import chart_lines
 from weatherglass.knowledge.medicines.allergy_classes import SEVERE_SOURCE
-from weatherglass.model.findings import Kind, MedicineFinding, Review, Urgency
+from weatherglass.model.findings import Kind, Urgency
+from weatherglass.model.medicine_findings import MedicineFinding
+from weatherglass.model.review import Review
 
 U, P, R = Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE
 

@@ -12,8 +12,10 @@ import pytest
 from tests.charts import ago, condition, findings, rounds
 from tests.medicines.wards import order, problem, result, reviewed, suggestions
 from tests.records import Json, earlier, full_set
-from weatherglass.model.findings import Finding, Kind, MedicineFinding, Review, Urgency
-from weatherglass.model.record import ConditionKind
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.medicine_findings import MedicineFinding
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.review import Review
 from weatherglass.model.signals import Signal
 
 CO_AMOXICLAV = "Co-amoxiclav 1.2 g injection"

@@ -13,7 +13,8 @@ from tests.charts import ago, chart, findings, measures_of, reading
 from tests.records import answer_of, measured, observation, patient, quantity, reading_of
 from weatherglass.knowledge.limits import plausibility
 from weatherglass.model.findings import Finding, Kind, State, Urgency
-from weatherglass.model.record import Artefact, Record
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Artefact
 from weatherglass.model.signals import Signal
 
 RR, HR, SBP = Signal.RESPIRATION_RATE, Signal.PULSE, Signal.SYSTOLIC_PRESSURE

@@ -8,7 +8,8 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.series.runs import Run, Stepped
 from weatherglass.model.findings import State
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import Measurement, Record, Remark
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Measurement, Remark
 from weatherglass.model.sources import Origin
 from weatherglass.model.subject import Subject
 

@@ -25,15 +25,11 @@ from tests.charts import (
     rounds,
 )
 from weatherglass.model.findings import Finding, Kind, State, Urgency
-from weatherglass.model.record import (
-    ConditionKind,
-    OrderStatus,
-    Procedure,
-    ProcedureKind,
-    Record,
-    Remark,
-    Route,
-)
+from weatherglass.model.record.care import Procedure, ProcedureKind
+from weatherglass.model.record.medicines import OrderStatus, Route
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Remark
 from weatherglass.model.signals import Bleeding, CodedSignal, Signal
 from weatherglass.model.sources import Origin
 

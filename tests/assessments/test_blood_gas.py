@@ -13,9 +13,10 @@ import pytest
 from tests.charts import ago, chart, condition, findings, measures_of, reading
 from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.model.findings import Finding, Kind, State, Urgency
-from weatherglass.model.letters import Letter
-from weatherglass.model.record import ConditionKind, Record, Remark
-from weatherglass.model.signals import Signal
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Remark
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Mark
 
 PH, PCO2, HCO3 = Signal.PH_ARTERIAL, Signal.PCO2_ARTERIAL, Signal.BICARBONATE

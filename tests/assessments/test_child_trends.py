@@ -12,7 +12,7 @@ import pytest
 from tests.charts import ago, chart, condition, findings
 from weatherglass.knowledge.limits.child_trends import rate_limit, size_in_a_child
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import ConditionKind
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Signal
 
 RR, HR, SBP, SPO2 = Signal.RESPIRATION_RATE, Signal.PULSE, Signal.SYSTOLIC_PRESSURE, Signal.SPO2

@@ -15,7 +15,7 @@ import pytest
 from tests.charts import ago, chart, condition, findings
 from weatherglass.facts.rounds.child_cells import pressure_above, pressure_below, pulse_above, pulse_below
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import ConditionKind
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Signal
 
 E, U, P = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT

@@ -7,7 +7,7 @@ import pytest
 
 from tests.charts import ago, answers, chart, findings, measures_of
 from weatherglass.model.findings import Finding, Kind, State, Urgency
-from weatherglass.model.record import Record
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Concern, Signal
 
 STAFF, CARER, PATIENT, NONE = Concern.STAFF, Concern.CARER, Concern.PATIENT, Concern.NONE

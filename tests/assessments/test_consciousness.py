@@ -23,15 +23,11 @@ from tests.records import (
     score_in,
 )
 from weatherglass.model.findings import Finding, Kind, State, Urgency
-from weatherglass.model.record import (
-    CodedObservation,
-    ConditionKind,
-    Procedure,
-    ProcedureKind,
-    Record,
-    Route,
-    Series,
-)
+from weatherglass.model.record.care import Procedure, ProcedureKind
+from weatherglass.model.record.medicines import Route
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import CodedObservation, Series
 from weatherglass.model.signals import ACVPU, BaselineConfusion, CodedSignal, Consciousness, Signal
 from weatherglass.model.sources import Mark, Origin
 

@@ -12,17 +12,10 @@ import pytest
 from tests.charts import ago, chart, condition, findings, measures_of, order
 from weatherglass.knowledge.comorbidity_notes import NOTES
 from weatherglass.model.findings import Finding, Kind, State, Urgency
-from weatherglass.model.record import (
-    ConditionKind,
-    Directive,
-    DirectiveKind,
-    OrderStatus,
-    Procedure,
-    ProcedureKind,
-    Record,
-    Route,
-    Stay,
-)
+from weatherglass.model.record.care import Directive, DirectiveKind, Procedure, ProcedureKind, Stay
+from weatherglass.model.record.medicines import OrderStatus, Route
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.sources import Origin
 
 

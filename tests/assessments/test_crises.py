@@ -15,13 +15,10 @@ from tests.medicines import wards
 from tests.records import full_set, observation, quantity
 from weatherglass.knowledge.limits.crises import CRISES
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import (
-    ConditionKind,
-    Procedure,
-    ProcedureKind,
-    Record,
-    Route,
-)
+from weatherglass.model.record.care import Procedure, ProcedureKind
+from weatherglass.model.record.medicines import Route
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 from weatherglass.model.sources import Origin
 
@@ -60,6 +57,13 @@ def test_thyroid_storm(
     numbers = {BILI: [(3, bilirubin)]} if bilirubin else {}
     found = _of(_ill(mind, temperature, pulse, numbers=numbers, conditions=(GRAVES,))).get("thyroid-storm")
     assert (found.urgency if found is not None else None) is urgency
+
+
+def test_a_storm_that_is_on_record_is_not_asked() -> None:
+    """What is asked is said where it is a problem on record, whatever its words and wherever it stands."""
+    storm = condition(ConditionKind.HYPERTHYROIDISM, ConditionKind.THYROID_STORM, text="Thyrotoxic crisis")
+    found = _of(_ill(CONFUSED, "39.0", conditions=(GRAVES, storm)))["thyroid-storm"]
+    assert found.brief.startswith("Thyrotoxic crisis with ")
 
 
 @pytest.mark.parametrize(

@@ -15,7 +15,9 @@ from tests.charts import NOW, ago, condition, findings, reason, rounds
 from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
 from weatherglass.knowledge.limits.crises import CRISES
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import ConditionKind, Procedure, ProcedureKind, Record
+from weatherglass.model.record.care import Procedure, ProcedureKind
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.terminology.problems import WORDS
@@ -136,11 +138,11 @@ def test_what_is_named_is_no_question(kind: ConditionKind, known: ConditionKind)
 
 def test_what_is_known_by_its_own_name_is_not_asked() -> None:
     """It was "Intussusception? Intussusception"."""
-    for words, brief in (
-        ("Intussusception", "Intussusception"),
-        ("Redcurrant stool", "Intussusception? Redcurrant stool"),
+    for words, kinds, brief in (
+        ("Ileocolic intussusception", (K.INTUSSUSCEPTION,), "Ileocolic intussusception"),
+        ("Redcurrant stool", (), "Intussusception? Redcurrant stool"),
     ):
-        known = condition(K.REDCURRANT_STOOL, text=words, began=3)
+        known = condition(K.REDCURRANT_STOOL, *kinds, text=words, began=3)
         (found,) = _of(rounds((1, QUIET), born=BABY, conditions=(known,))).values()
         assert found.brief == brief
 

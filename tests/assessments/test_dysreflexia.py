@@ -8,7 +8,7 @@ import pytest
 
 from tests.charts import ago, chart, condition, findings
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import ConditionKind
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Signal
 
 USUAL = [(30, "104"), (24, "108"), (18, "106")]

@@ -11,7 +11,9 @@ import pytest
 
 from tests.medicines.wards import order, problem, result, reviewed
 from tests.records import AT, Json, earlier, full_set, given, stay
-from weatherglass.model.findings import Finding, Kind, MedicineFinding, Review, Urgency
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.medicine_findings import MedicineFinding
+from weatherglass.model.review import Review
 
 E, U, P = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT
 PARACETAMOL = order("Paracetamol 1 g")

@@ -12,7 +12,9 @@ import pytest
 
 from tests.charts import ago, chart, condition, findings, reading, rounds
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import ConditionKind, Directive, DirectiveKind, Record, Stay
+from weatherglass.model.record.care import Directive, DirectiveKind, Stay
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Sample, Signal
 from weatherglass.model.sources import Origin
 

@@ -9,10 +9,10 @@ from typing import Any
 import pytest
 
 from tests.charts import bedside, chart, findings, reading, rounds
-from weatherglass.facts.rounds.gas_samples import GasSample
-from weatherglass.facts.rounds.gas_steps import gas_steps, respiratory_band, second_disorder
+from weatherglass.facts.breathing.gas_samples import GasSample
+from weatherglass.facts.breathing.gas_steps import gas_steps, respiratory_band, second_disorder
 from weatherglass.model.findings import Kind, Urgency
-from weatherglass.model.record import Record
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, OxygenDelivery, Sample, Signal
 from weatherglass.model.sources import Mark
 

@@ -6,7 +6,9 @@ import pytest
 
 from tests.charts import administered, ago, chart, condition, findings, order
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import ConditionKind, Record, Stay
+from weatherglass.model.record.care import Stay
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 

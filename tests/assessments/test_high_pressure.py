@@ -9,10 +9,8 @@ import pytest
 
 from tests.charts import administered, ago, chart, condition, findings, order, rounds
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import (
-    ConditionKind,
-    Record,
-)
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Signal
 
 E, U, P, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE

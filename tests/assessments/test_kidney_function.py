@@ -12,7 +12,9 @@ import pytest
 from tests.charts import ago, chart, condition, findings, measures_of, reading
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import ConditionKind, Procedure, ProcedureKind, Record
+from weatherglass.model.record.care import Procedure, ProcedureKind
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.subject import Sex

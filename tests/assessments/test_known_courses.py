@@ -11,7 +11,10 @@ import pytest
 
 from tests.charts import administered, ago, chart, condition, findings, order, rounds, scores
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import ConditionKind, Procedure, ProcedureKind, Record, Route
+from weatherglass.model.record.care import Procedure, ProcedureKind
+from weatherglass.model.record.medicines import Route
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 from weatherglass.model.sources import Origin
 

@@ -6,7 +6,9 @@ import pytest
 
 from tests.charts import administered, ago, condition, findings, order, reading, rounds
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import ConditionKind, Record, Route
+from weatherglass.model.record.medicines import Route
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 
 

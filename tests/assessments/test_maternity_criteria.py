@@ -13,7 +13,9 @@ import pytest
 from tests.charts import ago, chart, condition, findings, points_of, reading, rounds, scores
 from weatherglass.model.findings import Kind, MissingReason, ScoreFinding, Urgency
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import ConditionKind, Procedure, ProcedureKind, Record
+from weatherglass.model.record.care import Procedure, ProcedureKind
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Signal
 from weatherglass.model.sources import Origin
 

@@ -11,7 +11,10 @@ import pytest
 
 from tests.charts import ago, chart, condition, findings, order, reading
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import CarePlace, ConditionKind, OrderStatus, Record, Route, Stay
+from weatherglass.model.record.care import CarePlace, Stay
+from weatherglass.model.record.medicines import OrderStatus, Route
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Signal
 from weatherglass.model.sources import Origin
 

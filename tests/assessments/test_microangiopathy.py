@@ -11,7 +11,8 @@ import pytest
 
 from tests.charts import ago, condition, findings, order, readings, reason, rounds
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import ConditionKind, Record
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 from weatherglass.terminology.problems import WORDS
 

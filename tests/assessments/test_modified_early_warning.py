@@ -12,7 +12,8 @@ import pytest
 from tests.charts import ago, chart, condition, points_of, scores
 from weatherglass.model.findings import Kind, ScoreFinding, State, Urgency
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import ConditionKind, Record
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 
 A, V, P, U = (

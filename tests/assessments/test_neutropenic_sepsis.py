@@ -12,7 +12,8 @@ from tests.assessments.test_sepsis_risk import PNEUMONIA, _dose
 from tests.charts import ago, condition, findings, order, reading, rounds
 from weatherglass.knowledge.sepsis import neutropenic_sepsis as criteria
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import ConditionKind, Record
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import Signal
 
 E, U = Urgency.EMERGENCY, Urgency.URGENT

@@ -8,7 +8,7 @@ from tests.charts import NOW, ago, chart, condition, findings
 from weatherglass.facts.results.unjudged import newest_unjudged
 from weatherglass.knowledge.limits.newborn_jaundice import LINES
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import Condition, ConditionKind
+from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.signals import Signal
 
 E, U, P = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT

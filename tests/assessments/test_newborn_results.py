@@ -13,7 +13,7 @@ import pytest
 from tests.charts import ago, chart, findings
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import Record
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 
 E, U, P, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE

@@ -10,7 +10,9 @@ import pytest
 
 from tests.charts import ago, chart, condition, findings
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import ConditionKind, Directive, DirectiveKind, Record
+from weatherglass.model.record.care import Directive, DirectiveKind
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 

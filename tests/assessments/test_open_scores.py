@@ -10,12 +10,14 @@ from typing import Any
 import pytest
 
 from tests.charts import administered, ago, bedside, chart, condition, order, reading, reason, rounds, scores
-from weatherglass.facts.results.coagulation import overt_dic
+from weatherglass.facts.blood.coagulation import overt_dic
+from weatherglass.facts.blood.heparin_fall import four_ts, platelet_fall
 from weatherglass.facts.results.curb_65 import curb_65
-from weatherglass.facts.results.heparin_fall import four_ts, platelet_fall
 from weatherglass.facts.results.open_points import OpenTotal, Points
 from weatherglass.model.findings import ScoreFinding, Urgency
-from weatherglass.model.record import ConditionKind, OrderStatus, Record
+from weatherglass.model.record.medicines import OrderStatus
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 
 PNEUMONIA = condition(ConditionKind.INFECTION, ConditionKind.PNEUMONIA, began=6, text="Pneumonia")

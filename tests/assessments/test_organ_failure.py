@@ -13,7 +13,9 @@ from weatherglass.facts.results.organ_failure import organ_failure
 from weatherglass.knowledge.scores.organ_failure import SOFA, SOFA_2, Organ
 from weatherglass.model.findings import ScoreFinding, Urgency
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import ConditionKind, Record, Route
+from weatherglass.model.record.medicines import Route
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Signal
 
 PLT, BILI, CREA, PO2 = Signal.PLATELETS, Signal.BILIRUBIN, Signal.CREATININE, Signal.PO2_ARTERIAL

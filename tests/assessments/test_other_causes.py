@@ -23,7 +23,9 @@ from tests.charts import (
 )
 from weatherglass.knowledge.sepsis.other_causes import CAUSES
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import Condition, ConditionKind, Record, Route
+from weatherglass.model.record.medicines import Route
+from weatherglass.model.record.problems import Condition, ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, RespiratoryEffort, Signal
 from weatherglass.terminology.problems import ICD_10, WORDS, kinds_of_icd_10
 

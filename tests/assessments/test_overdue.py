@@ -13,7 +13,9 @@ from tests.charts import NORMAL, ago, condition, findings, rounds, scores
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.plain import replace
-from weatherglass.model.record import ConditionKind, Directive, DirectiveKind, Record, Stay
+from weatherglass.model.record.care import Directive, DirectiveKind, Stay
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 from weatherglass.model.sources import Origin
 

@@ -12,7 +12,9 @@ import pytest
 
 from tests.charts import ago, chart, condition, findings, measures_of
 from weatherglass.model.findings import Finding, Kind, State, Urgency
-from weatherglass.model.record import Condition, ConditionKind, Directive, DirectiveKind, Record
+from weatherglass.model.record.care import Directive, DirectiveKind
+from weatherglass.model.record.problems import Condition, ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, OxygenDelivery, Signal
 from weatherglass.model.sources import Mark, Origin
 

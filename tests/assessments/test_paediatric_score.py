@@ -13,7 +13,8 @@ import pytest
 from tests.charts import NOW, ago, chart, condition, findings, points_of, scores
 from weatherglass.model.findings import Kind, MissingReason, ScoreFinding, State, Urgency
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import ConditionKind, Record
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, OxygenDelivery, RespiratoryEffort, Signal
 
 EFFORT, OXYGEN = CodedSignal.RESPIRATORY_EFFORT, CodedSignal.OXYGEN_DELIVERY

@@ -10,12 +10,9 @@ from weatherglass.facts.results.open_points import OpenTotal, Points
 from weatherglass.facts.results.phoenix import phoenix
 from weatherglass.model.findings import Urgency
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import (
-    Administration,
-    ConditionKind,
-    Record,
-    Route,
-)
+from weatherglass.model.record.medicines import Administration, Route
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Signal
 
 SIX, MONTHS = date(2019, 11, 1), 76

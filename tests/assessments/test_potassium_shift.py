@@ -7,7 +7,9 @@ import pytest
 
 from tests.charts import administered, ago, chart, condition, findings, order
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import Administration, ConditionKind, Record
+from weatherglass.model.record.medicines import Administration
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import Signal
 
 SPIRONOLACTONE = order("Spironolactone 25 mg", "mineralocorticoid-receptor-antagonist")

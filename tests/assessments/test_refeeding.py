@@ -7,7 +7,8 @@ import pytest
 
 from tests.charts import ago, chart, condition, findings, order, reading, reason
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import ConditionKind, Record
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import Signal
 
 PO4, K, MG = Signal.PHOSPHATE, Signal.POTASSIUM, Signal.MAGNESIUM

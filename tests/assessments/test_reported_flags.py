@@ -8,7 +8,8 @@ import pytest
 from tests.charts import NOW, ago, bedside, chart, findings, reading
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import Flag, Measurement, Record, SentValue
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Flag, Measurement, SentValue
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 from weatherglass.review.assess import assess

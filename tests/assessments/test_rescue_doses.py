@@ -23,7 +23,8 @@ from tests.records import (
     quantity,
 )
 from weatherglass.knowledge.limits.rescue_doses import RESCUE_DOSES
-from weatherglass.model.findings import Finding, Review, Urgency
+from weatherglass.model.findings import Finding, Urgency
+from weatherglass.model.review import Review
 from weatherglass.terminology.medicines import identify
 
 KEYS = frozenset(f"{row.key}-given" for row in RESCUE_DOSES)

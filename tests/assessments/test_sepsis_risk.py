@@ -14,14 +14,9 @@ from tests.charts import administered, ago, bedside, condition, findings, measur
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.plain import replace
-from weatherglass.model.record import (
-    Administration,
-    Condition,
-    ConditionKind,
-    OrderStatus,
-    Record,
-    Route,
-)
+from weatherglass.model.record.medicines import Administration, OrderStatus, Route
+from weatherglass.model.record.problems import Condition, ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal, Skin
 from weatherglass.model.sources import Mark
 

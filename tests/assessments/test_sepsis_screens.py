@@ -13,7 +13,8 @@ from tests.charts import ago, chart, condition, order, points_of, scores
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.scores import qsofa_2016, score_choices
 from weatherglass.model.findings import Kind, ScoreFinding, Urgency
-from weatherglass.model.record import ConditionKind, Record
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 
 INFECTED = (condition(ConditionKind.INFECTION, began=10),)

@@ -13,7 +13,10 @@ from tests.assessments.test_sepsis_risk import _dose
 from tests.charts import NOW, ago, chart, condition, findings, on_air, order, readings, rounds
 from weatherglass.knowledge.sepsis import maternal_sepsis, paediatric_sepsis
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import Condition, ConditionKind, Procedure, ProcedureKind, Record, Route
+from weatherglass.model.record.care import Procedure, ProcedureKind
+from weatherglass.model.record.medicines import Route
+from weatherglass.model.record.problems import Condition, ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import (
     CodedSignal,
     Concern,

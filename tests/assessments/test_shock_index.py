@@ -15,7 +15,10 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.scores import shock_index
 from weatherglass.model.findings import Kind, MissingReason, ScoreFinding, State, Urgency
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import ConditionKind, OrderStatus, Record, Remark, Route
+from weatherglass.model.record.medicines import OrderStatus, Route
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Remark
 from weatherglass.model.signals import Signal
 
 HR, SBP = Signal.PULSE, Signal.SYSTOLIC_PRESSURE

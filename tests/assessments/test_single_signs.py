@@ -18,14 +18,10 @@ from tests.records import answer_of, full_set, measured, observation, patient, q
 from weatherglass.knowledge.limits import single_signs as criteria
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import (
-    ConditionKind,
-    Directive,
-    DirectiveKind,
-    Record,
-    Remark,
-    Resuscitation,
-)
+from weatherglass.model.record.care import Directive, DirectiveKind, Resuscitation
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Remark
 from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Signal
 from weatherglass.model.sources import Mark, Origin
 from weatherglass.policy import PolicyError, load_policy

@@ -10,7 +10,8 @@ import pytest
 
 from tests.charts import ago, chart, findings
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import Procedure, ProcedureKind, Record
+from weatherglass.model.record.care import Procedure, ProcedureKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 

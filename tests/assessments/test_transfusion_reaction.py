@@ -10,7 +10,7 @@ import pytest
 from tests.charts import NOW, ago, chart, findings
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import Procedure, ProcedureKind
+from weatherglass.model.record.care import Procedure, ProcedureKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 from weatherglass.review.assess import assess

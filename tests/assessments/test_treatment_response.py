@@ -6,13 +6,9 @@ import pytest
 
 from tests.charts import administered, ago, chart, condition, findings, measures_of, order, rounds
 from weatherglass.model.findings import Finding, Kind, State, Urgency
-from weatherglass.model.record import (
-    Administration,
-    ConditionKind,
-    OrderStatus,
-    Record,
-    Route,
-)
+from weatherglass.model.record.medicines import Administration, OrderStatus, Route
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, OxygenDelivery, Signal
 
 NASAL = OxygenDelivery.NASAL_CANNULA

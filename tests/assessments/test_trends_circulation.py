@@ -13,7 +13,8 @@ import pytest
 
 from tests.charts import ago, answers, chart, condition, findings, measures_of, order, reading, rounds
 from weatherglass.model.findings import Finding, Kind, State, Urgency
-from weatherglass.model.record import ConditionKind, Record
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Signal
 from weatherglass.model.statistics import mann_kendall
 

@@ -9,9 +9,10 @@ from typing import Any
 import pytest
 
 from tests.charts import ago, chart, condition, findings, measures_of
-from weatherglass.facts.rounds.oxygen_course import oxygen_course
+from weatherglass.facts.breathing.oxygen_course import oxygen_course
 from weatherglass.model.findings import Finding, Kind, State, Urgency
-from weatherglass.model.record import ConditionKind, Record
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, OxygenDelivery, Signal
 
 D = OxygenDelivery

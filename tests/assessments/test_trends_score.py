@@ -12,7 +12,8 @@ import pytest
 
 from tests.charts import ago, chart, condition, findings, measures_of, rounds
 from weatherglass.model.findings import Finding, Kind, State, Urgency
-from weatherglass.model.record import ConditionKind, Record
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Signal
 
 RR, SPO2, SBP, HR, TEMP = (

@@ -10,7 +10,8 @@ import pytest
 
 from tests.charts import ago, chart, findings, measures_of, reading
 from weatherglass.model.findings import Finding, Kind, State, Urgency
-from weatherglass.model.record import Flag, Record, SentValue
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Flag, SentValue
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 

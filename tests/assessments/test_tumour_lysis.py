@@ -11,7 +11,7 @@ import pytest
 
 from tests.charts import ago, chart, condition, findings, order, reason
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import ConditionKind
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Signal
 
 LYMPHOMA = condition(ConditionKind.CANCER, text="Burkitt lymphoma")

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from tests.charts import ago, bedside, chart, findings, measures_of, reading, rounds
 from weatherglass.model.findings import Kind, Urgency
-from weatherglass.model.record import Stay
+from weatherglass.model.record.care import Stay
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 

@@ -9,7 +9,7 @@ import pytest
 
 from tests.charts import ago, chart, condition, findings
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import ConditionKind
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Signal
 
 VC, KG = Signal.VITAL_CAPACITY, Signal.WEIGHT

@@ -13,7 +13,7 @@ from weatherglass.batch.reviewing import Settings, review_group
 from weatherglass.batch.sources.framing import opened
 from weatherglass.fhir.reading.bundle import read_items
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import Record
+from weatherglass.model.record.record import Record
 from weatherglass.stamp import stamp
 
 SETTINGS = Settings(as_of=None, choices=LocalChoices(), stamp=stamp())

@@ -16,7 +16,7 @@ from tests.records import answer_of, measured, patient
 from weatherglass.batch.ward.ward_list import Heading, write_ward_list
 from weatherglass.batch.ward.ward_order import ordered_rows
 from weatherglass.batch.ward.ward_row import Change, WardRow, refused_row, row_line, ward_row
-from weatherglass.model.findings import MedicineFinding
+from weatherglass.model.medicine_findings import MedicineFinding
 from weatherglass.pipeline import review
 
 

@@ -29,7 +29,7 @@ from weatherglass import pipeline
 from weatherglass.api.app import create_app
 from weatherglass.api.settings import Settings
 from weatherglass.cds_hooks.services import SERVICES
-from weatherglass.model.findings import DecisionShape
+from weatherglass.model.review import DecisionShape
 
 VIEW = "/cds-services/deterioration-review"
 SAFETY = "/cds-services/medicine-safety"

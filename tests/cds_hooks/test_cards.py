@@ -34,8 +34,10 @@ from weatherglass.cds_hooks.markdown import escape, plain
 from weatherglass.cds_hooks.suggestions import Order, suggestions_for
 from weatherglass.fhir.writing.bundle import context_of, encode
 from weatherglass.fhir.writing.frame.terms import Terms
-from weatherglass.model.findings import Finding, Kind, MedicineFinding, Review, ScoreFinding, Urgency
+from weatherglass.model.findings import Finding, Kind, ScoreFinding, Urgency
+from weatherglass.model.medicine_findings import MedicineFinding
 from weatherglass.model.plain import replace
+from weatherglass.model.review import Review
 
 ALL = [(kind, state) for kind in Kind for state in STATES]
 RAW = b'{"resourceType":"MedicationRequest","id":"m1","status":"active","intent":"order","x":1.10}'

@@ -14,7 +14,8 @@ from tests.conformance.output_cases import findings, review
 from weatherglass.cds_hooks.suggestions import Order, suggestions_for
 from weatherglass.fhir.writing.bundle import context_of, encode
 from weatherglass.fhir.writing.frame.terms import Terms
-from weatherglass.model.findings import Kind, MedicineFinding
+from weatherglass.model.findings import Kind
+from weatherglass.model.medicine_findings import MedicineFinding
 from weatherglass.model.plain import replace
 
 #: Numbers keep their digits, unknown elements stay, the narrative stays.

@@ -13,26 +13,21 @@ from weatherglass.fhir.issues import Issue, IssueKey, Severity
 from weatherglass.fhir.writing.frame.terms import SCORE_NAMES
 from weatherglass.model.findings import (
     AkiFinding,
-    Escalation,
     Finding,
-    Handover,
-    InteractionFinding,
     Kind,
     Measure,
-    MedicineFinding,
-    MedicineReason,
     Missing,
     MissingReason,
-    Restart,
-    Review,
     ScoreFinding,
     ScorePart,
     ScorePoint,
     State,
     Urgency,
 )
-from weatherglass.model.letters import Letter
+from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding, MedicineReason, Restart
 from weatherglass.model.quantities import Unit
+from weatherglass.model.review import Escalation, Handover, Review
+from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Label, Origin, Publication, our_choice
 from weatherglass.model.subject import Sex, Subject
 

@@ -1,7 +1,6 @@
 """What the drug chart leads to, as FHIR: DetectedIssue and Task, judged from outside."""
 
 import json
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -11,7 +10,6 @@ from tests.medicines.wards import injury, order, problem, result, reviewed
 from tests.records import Json, earlier
 from weatherglass.stamp import stamp
 
-_WARD = Path(__file__).parents[2] / "fixtures" / "bundles"
 RAMIPRIL = order("Ramipril 5 mg capsules", "C09AA05")
 IBUPROFEN = order("Ibuprofen 400 mg tablets", "M01AE01")
 

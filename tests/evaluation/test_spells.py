@@ -11,7 +11,9 @@ from weatherglass.evaluation.outcomes import Ending
 from weatherglass.evaluation.replay import spells_of, trace_of
 from weatherglass.facts.bedside import Bedside
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import Measurement, Record, Series, Stay
+from weatherglass.model.record.care import Stay
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Measurement, Series
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.subject import Sex, Subject

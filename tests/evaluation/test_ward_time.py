@@ -7,7 +7,9 @@ import pytest
 
 from tests.evaluation.wards import at
 from weatherglass.evaluation.counting.ward_time import TRANSFER, UNPLANNED_RETURN, joined, ward_time, without
-from weatherglass.model.record import Measurement, Record, Series, Stay
+from weatherglass.model.record.care import Stay
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Measurement, Series
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.subject import Subject

@@ -17,7 +17,7 @@ from weatherglass.facts.ceiling import (
     recorded_limits,
 )
 from weatherglass.model.findings import ScoreFinding, Urgency
-from weatherglass.model.record import Directive, DirectiveKind, Resuscitation, Stay
+from weatherglass.model.record.care import Directive, DirectiveKind, Resuscitation, Stay
 from weatherglass.model.sources import Origin
 
 K, NOT_FOR, FOR = DirectiveKind, Resuscitation.NOT_FOR, Resuscitation.FOR

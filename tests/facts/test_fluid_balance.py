@@ -8,7 +8,8 @@ import pytest
 from tests.charts import ago, bedside, chart, condition, findings, reading
 from weatherglass.facts.fluid_balance import FluidBalance
 from weatherglass.model.findings import Finding, Kind
-from weatherglass.model.record import ConditionKind, Measurement
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 
 IN, OUT, URINE, WEIGHT = Signal.FLUID_INTAKE, Signal.FLUID_OUTPUT, Signal.URINE_VOLUME, Signal.WEIGHT

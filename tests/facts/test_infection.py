@@ -10,7 +10,8 @@ from tests.charts import NOW, ago, chart, condition, order, reason, rounds
 from tests.charts import findings as found_in
 from weatherglass.facts.infection.infection import suspected_infection
 from weatherglass.model.findings import Kind
-from weatherglass.model.record import ConditionKind, Reason, Record
+from weatherglass.model.record.problems import ConditionKind, Reason
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import Signal
 
 INFECTION = frozenset({ConditionKind.INFECTION})

@@ -14,7 +14,7 @@ from weatherglass.cli.printing.text import review_text
 from weatherglass.knowledge.latest_results import READ_FIRST
 from weatherglass.model.latest import LatestResult, LatestResults
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import Record
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import Sample, Signal
 
 

@@ -14,8 +14,11 @@ import pytest
 from tests.charts import ago, bedside, chart, condition, findings, order, reading, readings
 from weatherglass.knowledge.medicines.rules.rule import Circumstance
 from weatherglass.medicines.judging.situation import situation_of
-from weatherglass.model.findings import Kind, MedicineFinding
-from weatherglass.model.record import ConditionKind, Directive, DirectiveKind, Record
+from weatherglass.model.findings import Kind
+from weatherglass.model.medicine_findings import MedicineFinding
+from weatherglass.model.record.care import Directive, DirectiveKind
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, Sample, Signal
 from weatherglass.model.sources import Origin
 

@@ -9,9 +9,11 @@ from typing import Any
 import pytest
 
 from tests.charts import ago, bedside, chart, condition, findings, reason, rounds
-from weatherglass.facts.results.blatchford import blatchford
+from weatherglass.facts.blood.blatchford import blatchford
 from weatherglass.model.findings import Finding, Kind
-from weatherglass.model.record import ConditionKind, Procedure, ProcedureKind, Reason, Record
+from weatherglass.model.record.care import Procedure, ProcedureKind
+from weatherglass.model.record.problems import ConditionKind, Reason
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 from weatherglass.model.sources import Origin
 

@@ -3,7 +3,7 @@
 import pytest
 
 from weatherglass.facts.treatment_limits import Allowed, Treatment, allowed, of_words
-from weatherglass.model.record import Directive, DirectiveKind
+from weatherglass.model.record.care import Directive, DirectiveKind
 from weatherglass.model.sources import Origin
 
 NIV, ICU = Treatment.NON_INVASIVE_VENTILATION, Treatment.INTENSIVE_CARE

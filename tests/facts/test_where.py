@@ -21,8 +21,10 @@ from tests.records import (
 )
 from weatherglass.facts.whereabouts import Whereabouts, whereabouts
 from weatherglass.fhir.reading.people.care_places import kind_in_words
-from weatherglass.model.findings import Finding, Kind, Review, Urgency
-from weatherglass.model.record import CarePlace, Record, Stay
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.record.care import CarePlace, Stay
+from weatherglass.model.record.record import Record
+from weatherglass.model.review import Review
 from weatherglass.model.sources import Origin
 from weatherglass.model.subject import Subject
 from weatherglass.model.words.call_words import call_line

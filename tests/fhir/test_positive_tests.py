@@ -10,7 +10,8 @@ from typing import Any
 import pytest
 
 from tests.records import AT, SNOMED, Json, answer_of, full_set, observation, ordered, patient, quantity
-from weatherglass.model.findings import Review, Urgency
+from weatherglass.model.findings import Urgency
+from weatherglass.model.review import Review
 
 _QUIET = "Nothing urgent found"
 

@@ -10,7 +10,8 @@ import pytest
 
 from tests.records import Json, answer_of, bundle, full_set, observation, patient, text
 from weatherglass.fhir.issues import IssueKey
-from weatherglass.model.findings import Review, Urgency
+from weatherglass.model.findings import Urgency
+from weatherglass.model.review import Review
 from weatherglass.pipeline import review_body
 
 _AT = "2026-03-01T09:30:00+04:00"

@@ -14,7 +14,8 @@ from tests.records import AT, Json, answer_of, earlier, full_set, measured, orde
 from weatherglass.batch.ward.ward_row import ward_row
 from weatherglass.cli.printing.text import review_text
 from weatherglass.fhir.writing.frame.detail import Stamp
-from weatherglass.model.findings import Kind, Review
+from weatherglass.model.findings import Kind
+from weatherglass.model.review import Review
 from weatherglass.model.words.call_words import call_line, due_in_short
 from weatherglass.web.view import first_of
 from weatherglass.web.ward_line import ward_line

@@ -12,7 +12,8 @@ from tests.medicines.wards import ATC, injury, order, problem, result, reviewed,
 from tests.records import AT, Json, answer_of, earlier, full_set, observation, patient, quantity, stay
 from weatherglass.handover.until_then import LOOK_AGAIN
 from weatherglass.knowledge.investigations import INVESTIGATIONS, Investigation
-from weatherglass.model.findings import Review, ScoreFinding
+from weatherglass.model.findings import ScoreFinding
+from weatherglass.model.review import Review
 from weatherglass.pipeline import review
 
 _WARD = Path(__file__).parents[2] / "fixtures" / "bundles"

@@ -8,9 +8,8 @@ from tests.charts import NOW, bedside, chart, rounds
 from weatherglass.handover.investigations import WorthHaving, worth_having
 from weatherglass.knowledge.investigations import INVESTIGATIONS, Investigation
 from weatherglass.model.findings import Finding, Kind, State, Urgency
-from weatherglass.model.letters import Letter
-from weatherglass.model.record import Record
-from weatherglass.model.signals import Signal
+from weatherglass.model.record.record import Record
+from weatherglass.model.signals import Letter, Signal
 
 
 def _reason(kind: Kind, key: str, *, hours: float = 2, state: State = State.NEW) -> Finding:

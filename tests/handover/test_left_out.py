@@ -21,7 +21,7 @@ from tests.records import (
     quantity,
 )
 from weatherglass.cli.printing.text import review_text
-from weatherglass.model.findings import Review
+from weatherglass.model.review import Review
 
 _LAB = [
     {

@@ -16,9 +16,8 @@ from weatherglass.handover.lines import Role, standing_words
 from weatherglass.handover.told import Told, asks_for_a_look, looked_for
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, PRECEDENCE, Action
 from weatherglass.model.findings import Finding, Kind, Missing, MissingReason, State, Urgency
-from weatherglass.model.letters import Letter
 from weatherglass.model.plain import replace
-from weatherglass.model.signals import Signal
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.words.clock_words import Clock
 from weatherglass.pipeline import review_body
 

@@ -20,7 +20,9 @@ from tests.records import (
     stay,
 )
 from weatherglass.cli.printing.text import review_text
-from weatherglass.model.findings import Kind, MedicineFinding, Review, ScoreFinding, Urgency
+from weatherglass.model.findings import Kind, ScoreFinding, Urgency
+from weatherglass.model.medicine_findings import MedicineFinding
+from weatherglass.model.review import Review
 
 _NOW = datetime.fromisoformat(AT)
 _ILL = {

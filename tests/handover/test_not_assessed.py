@@ -25,7 +25,8 @@ from tests.records import (
     text,
 )
 from weatherglass.cli.printing.text import review_text
-from weatherglass.model.findings import Review, ScoreFinding, Urgency
+from weatherglass.model.findings import ScoreFinding, Urgency
+from weatherglass.model.review import Review
 from weatherglass.pipeline import review
 from weatherglass.review.selection import Selection
 from weatherglass.web.view import first_of

@@ -24,7 +24,7 @@ from tests.records import (
     text,
 )
 from weatherglass.handover.spoken import BLANKS, MOST_WORDS
-from weatherglass.model.findings import Review
+from weatherglass.model.review import Review
 from weatherglass.pipeline import review
 
 BUNDLES = sorted((Path(__file__).parents[2] / "fixtures" / "bundles").glob("*.json"))

@@ -5,8 +5,9 @@ import pytest
 from tests.records import answer_of
 from tests.web.records import demo
 from weatherglass.handover.told import Told, named_together, told
-from weatherglass.model.findings import SLOW_DECLINE, Finding, Kind, Review, Urgency
+from weatherglass.model.findings import SLOW_DECLINE, Finding, Kind, Urgency
 from weatherglass.model.plain import replace
+from weatherglass.model.review import Review
 
 #: The signs whose course the decline of this patient names.
 SIGNS = {"respiration-rate", "spo2", "systolic-pressure", "pulse", "temperature"}

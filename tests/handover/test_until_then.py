@@ -7,7 +7,7 @@ Oxygen above the range of somebody who keeps carbon dioxide is turned down at on
 import pytest
 
 from tests.records import Json, answer_of, full_set, observation, patient, quantity
-from weatherglass.model.findings import Review
+from weatherglass.model.review import Review
 
 _LOCAL = "urn:weatherglass:codes:observation"
 

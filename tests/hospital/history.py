@@ -10,7 +10,7 @@ from tests.hospital.looking import review_at
 from tests.hospital.network import Write
 from tests.hospital.settling import ASKS, CLOSED, Accounts
 from weatherglass.fhir.writing.frame.terms import PRIORITY
-from weatherglass.model.findings import MedicineFinding
+from weatherglass.model.medicine_findings import MedicineFinding
 
 #: What is charted about a patient that may rightly take a deadline back or set it anew.
 _REASONS = ("correction", "stop", "merge", "ICU", "death", "discharge")

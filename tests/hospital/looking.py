@@ -5,7 +5,7 @@ from datetime import datetime
 
 from tests.hospital.day import Day
 from tests.hospital.network import Json
-from weatherglass.model.findings import Review
+from weatherglass.model.review import Review
 from weatherglass.pipeline import review
 
 

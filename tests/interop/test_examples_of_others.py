@@ -17,9 +17,9 @@ import pytest
 
 from weatherglass.fhir.issues import Issue, UnreadableError
 from weatherglass.fhir.reading.bundle import items_of, read_items
-from weatherglass.fhir.reading.collector import SentEntry
 from weatherglass.fhir.reading.dispatch import REFERENCED_TYPES, origin_of
 from weatherglass.fhir.reading.pages import is_page
+from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.model.plain import Plain
 
 _ROOT = Path(__file__).parents[2]

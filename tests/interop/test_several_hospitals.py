@@ -12,7 +12,7 @@ import pytest
 
 from tests.batch.exports import run_batch
 from tests.records import Json, answer_of, full_set, patient, text
-from weatherglass.model.findings import Review
+from weatherglass.model.review import Review
 from weatherglass.pipeline import Answer
 
 NORTH, SOUTH = (

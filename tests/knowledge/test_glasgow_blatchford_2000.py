@@ -6,11 +6,11 @@ from typing import Any
 import pytest
 
 from tests.charts import NOW, bedside, chart, condition
-from weatherglass.assessments.results.bleeding import assess_bleeding
-from weatherglass.facts.results.blatchford import blatchford
+from weatherglass.assessments.blood.bleeding import assess_bleeding
+from weatherglass.facts.blood.blatchford import blatchford
 from weatherglass.facts.results.open_points import Known, OpenTotal, points_of_part
 from weatherglass.knowledge.scores import glasgow_blatchford_2000 as score
-from weatherglass.model.record import ConditionKind
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.subject import Sex
 

@@ -25,7 +25,7 @@ from weatherglass.knowledge.medicines.medicine_classes import (
     MedicineClass,
     acts_locally,
 )
-from weatherglass.model.record import Route
+from weatherglass.model.record.medicines import Route
 from weatherglass.model.sources import Mark
 
 _ATC = re.compile(r"[A-Z]\d{2}[A-Z]{2}\d{2}")

@@ -31,7 +31,7 @@ from weatherglass.knowledge.medicines.rules.thrombosis import (
 )
 from weatherglass.knowledge.sepsis.other_causes import CAUSES
 from weatherglass.model.plain import replace
-from weatherglass.model.record import ConditionKind
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.sources import Mark, our_choice
 from weatherglass.model.tables.bands import Cutoff
 

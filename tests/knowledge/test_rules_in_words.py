@@ -12,7 +12,7 @@ import pytest
 
 from tests.charts import NOW, ago, bedside, chart, condition, findings, reading, rounds, scores, stage
 from weatherglass.facts.kidneys.urine import UrineChart
-from weatherglass.facts.rounds.timeline import consciousness_of
+from weatherglass.facts.rounds.consciousness import consciousness_of
 from weatherglass.facts.whereabouts import Whereabouts
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_baseline as baseline
@@ -23,15 +23,10 @@ from weatherglass.knowledge.scores import news2_2017, organ_failure, score_choic
 from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import AkiFinding, Finding, Kind
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import (
-    CarePlace,
-    ConditionKind,
-    Procedure,
-    ProcedureKind,
-    Record,
-    Series,
-    Stay,
-)
+from weatherglass.model.record.care import CarePlace, Procedure, ProcedureKind, Stay
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Series
 from weatherglass.model.signals import BaselineConfusion, CodedSignal, Consciousness, OxygenDelivery, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.subject import Sex

@@ -5,9 +5,9 @@ from typing import Any
 import pytest
 
 from tests.charts import administered, ago, bedside, chart, order
-from weatherglass.facts.drug_chart import Line, Standing
+from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.model.plain import replace
-from weatherglass.model.record import (
+from weatherglass.model.record.medicines import (
     Administration,
     MatchMethod,
     Medicine,

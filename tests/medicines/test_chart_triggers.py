@@ -13,23 +13,15 @@ from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
 from weatherglass.medicines.assess import assess_medicines
 from weatherglass.medicines.judging.situation import Situation, situation_of
 from weatherglass.medicines.triggers.met import MetTrigger
-from weatherglass.model.findings import MedicineFinding, Urgency
+from weatherglass.model.findings import Urgency
 from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.medicine_findings import MedicineFinding
 from weatherglass.model.plain import replace
-from weatherglass.model.record import (
-    Administration,
-    Condition,
-    ConditionKind,
-    Directive,
-    DirectiveKind,
-    OrderStatus,
-    Procedure,
-    ProcedureKind,
-    Record,
-    Remark,
-    Route,
-    Series,
-)
+from weatherglass.model.record.care import Directive, DirectiveKind, Procedure, ProcedureKind
+from weatherglass.model.record.medicines import Administration, OrderStatus, Route
+from weatherglass.model.record.problems import Condition, ConditionKind
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Remark, Series
 from weatherglass.model.signals import Bleeding, CodedSignal, Consciousness, OxygenDelivery, Sample, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.subject import Sex

@@ -7,7 +7,7 @@ from tests.medicines.wards import injury, order, reviewed
 from tests.records import patient, reading_of
 from weatherglass.cds_hooks.services import SERVICES
 from weatherglass.cli.printing.text import review_text
-from weatherglass.facts.drug_chart import DrugChart
+from weatherglass.facts.medicines.drug_chart import DrugChart
 from weatherglass.knowledge.medicines.pairs import PAIRS
 from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS
 from weatherglass.medicines.telling.coverage import NOT_CHECKED, counted

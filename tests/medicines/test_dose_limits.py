@@ -13,7 +13,8 @@ import pytest
 from tests.medicines.wards import interactions, order, problem, result, suggestions
 from tests.records import Json, answer_of, earlier, observation, patient, quantity
 from weatherglass.knowledge.medicines.dose_limits import DOSE_LIMITS, SILENT_SOURCE
-from weatherglass.model.findings import MedicineFinding, Urgency
+from weatherglass.model.findings import Urgency
+from weatherglass.model.medicine_findings import MedicineFinding
 
 R, P, U = Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT
 YOUNG, OLD = patient("1980-06-01"), patient("1950-06-01")

@@ -18,21 +18,20 @@ from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, MedicineRule, Trigger
 from weatherglass.knowledge.medicines.rules.rules import RULES
 from weatherglass.medicines.assess import assess_medicines
-from weatherglass.model.findings import InteractionFinding, Kind, MedicineFinding, MedicineReason
-from weatherglass.model.record import (
+from weatherglass.model.findings import Kind
+from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding, MedicineReason
+from weatherglass.model.record.care import Procedure, ProcedureKind
+from weatherglass.model.record.medicines import (
     Administration,
-    Condition,
-    ConditionKind,
     MatchMethod,
     Medicine,
     MedicineOrder,
     OrderStatus,
-    Procedure,
-    ProcedureKind,
-    Record,
-    Remark,
     Route,
 )
+from weatherglass.model.record.problems import Condition, ConditionKind
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Remark
 from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Signal
 from weatherglass.model.sources import Origin
 

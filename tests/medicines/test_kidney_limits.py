@@ -12,7 +12,8 @@ import pytest
 from tests.medicines.wards import injury, order, problem, result, suggestions
 from tests.records import Json, answer_of, observation, patient, quantity
 from weatherglass.knowledge.medicines.kidney_limits import DIALYSIS_SOURCE, LIMITS
-from weatherglass.model.findings import MedicineFinding, Urgency
+from weatherglass.model.findings import Urgency
+from weatherglass.model.medicine_findings import MedicineFinding
 
 H, D, V, L = "hold", "reduce", "review", "measure level"
 YOUNG = patient("1980-06-01")

@@ -12,19 +12,19 @@ from tests.charts import administered, ago, bedside, chart, condition, findings,
 from weatherglass.knowledge.medicines.ingredients import BY_NAME
 from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES, LevelRule
 from weatherglass.medicines.assess import assess_medicines
-from weatherglass.model.findings import Kind, MedicineFinding, Urgency
+from weatherglass.model.findings import Kind, Urgency
+from weatherglass.model.medicine_findings import MedicineFinding
 from weatherglass.model.plain import replace
-from weatherglass.model.record import (
+from weatherglass.model.record.medicines import (
     Administration,
-    Condition,
-    ConditionKind,
     MatchMethod,
-    Measurement,
     Medicine,
     MedicineOrder,
     OrderStatus,
     Route,
 )
+from weatherglass.model.record.problems import Condition, ConditionKind
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Sample, Signal
 from weatherglass.terminology.observations import LOINC_MEANINGS, Numeric
 

@@ -15,7 +15,8 @@ from weatherglass.knowledge.medicines.groups import members_of
 from weatherglass.knowledge.medicines.named_rules import BY_PROBLEM, BY_TRIGGER, NAMED_RULES
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.sepsis.neutropenic_sepsis import CYTOTOXIC_WORDS
-from weatherglass.model.findings import Kind, MedicineFinding, Urgency
+from weatherglass.model.findings import Kind, Urgency
+from weatherglass.model.medicine_findings import MedicineFinding
 
 R, P, U, E = Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT, Urgency.EMERGENCY
 _CODES = {

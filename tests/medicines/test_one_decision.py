@@ -9,10 +9,10 @@ from tests.medicines.wards import injury, order, problem, result, reviewed, sugg
 from tests.records import bundle, patient
 from tests.records import text as body
 from weatherglass.cli.printing.text import review_text
-from weatherglass.facts.drug_chart import DrugChart
+from weatherglass.facts.medicines.drug_chart import DrugChart
 from weatherglass.fhir.reading.bundle import read_bytes
 from weatherglass.medicines.telling.one_decision import decision_sentence, decisions
-from weatherglass.model.findings import MedicineFinding
+from weatherglass.model.medicine_findings import MedicineFinding
 from weatherglass.pipeline import Answer
 from weatherglass.stamp import stamp
 from weatherglass.web.medicine_view import medicine_views

@@ -10,7 +10,8 @@ import pytest
 from tests.medicines.test_dose_limits import dosed
 from tests.medicines.wards import injury, order, problem, result, suggestions
 from tests.records import Json, answer_of, full_set, observation, patient, quantity
-from weatherglass.model.findings import Finding, Kind, MedicineFinding, Urgency
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.medicine_findings import MedicineFinding
 
 R, P, U = Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT
 

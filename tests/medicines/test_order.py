@@ -18,7 +18,7 @@ from weatherglass.fhir.writing.bundle import context_of
 from weatherglass.fhir.writing.frame.terms import Terms
 from weatherglass.knowledge.medicines.rules.rule import RANK_SOURCE
 from weatherglass.knowledge.medicines.rules.rules import RULES
-from weatherglass.model.findings import MedicineFinding
+from weatherglass.model.medicine_findings import MedicineFinding
 from weatherglass.pipeline import Answer
 from weatherglass.stamp import stamp
 

@@ -17,7 +17,8 @@ from weatherglass.handover.told import rank_of
 from weatherglass.knowledge.data_files import TableError
 from weatherglass.knowledge.medicines.groups import members_of
 from weatherglass.knowledge.medicines.pairs import PAIRS
-from weatherglass.model.findings import InteractionFinding, Urgency
+from weatherglass.model.findings import Urgency
+from weatherglass.model.medicine_findings import InteractionFinding
 
 R, P, U = Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT
 #: Each pair with two lines that make it, and how soon in somebody otherwise well.

@@ -15,7 +15,7 @@ from tests.records import alertness, patient, reading_of
 from weatherglass.api.app import create_app
 from weatherglass.cds_hooks.cards import Frame, card_of
 from weatherglass.cli.printing.text import review_text
-from weatherglass.facts.drug_chart import DrugChart
+from weatherglass.facts.medicines.drug_chart import DrugChart
 from weatherglass.fhir.writing.bundle import context_of
 from weatherglass.fhir.writing.frame.terms import Terms
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action

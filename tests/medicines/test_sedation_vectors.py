@@ -13,16 +13,12 @@ import pytest
 from tests.charts import administered, ago, bedside, chart, condition, order, reading
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.medicines.assess import assess_medicines
-from weatherglass.model.findings import Finding, InteractionFinding, MedicineFinding, Urgency
-from weatherglass.model.record import (
-    ConditionKind,
-    Directive,
-    DirectiveKind,
-    MedicineOrder,
-    OrderStatus,
-    Record,
-    Route,
-)
+from weatherglass.model.findings import Finding, Urgency
+from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding
+from weatherglass.model.record.care import Directive, DirectiveKind
+from weatherglass.model.record.medicines import MedicineOrder, OrderStatus, Route
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import BaselineConfusion, CodedSignal, Consciousness, Signal
 from weatherglass.model.sources import Origin
 

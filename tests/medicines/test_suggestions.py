@@ -26,8 +26,9 @@ from tests.records import AT, Json, answer_of, bundle, earlier, given, patient, 
 from weatherglass.fhir.issues import IssueKey
 from weatherglass.knowledge.medicines.rules.actions import PRECEDENCE
 from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP
-from weatherglass.model.findings import Kind, MedicineFinding, State, Urgency
+from weatherglass.model.findings import Kind, State, Urgency
 from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.medicine_findings import MedicineFinding
 from weatherglass.pipeline import review
 
 IBUPROFEN = order("Ibuprofen 400 mg tablets", "M01AE01")

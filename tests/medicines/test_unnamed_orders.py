@@ -7,7 +7,9 @@ from typing import Any
 
 from tests.medicines.wards import injury, order, reviewed
 from tests.records import AT, Json
-from weatherglass.model.findings import Kind, MedicineFinding, Review
+from weatherglass.model.findings import Kind
+from weatherglass.model.medicine_findings import MedicineFinding
+from weatherglass.model.review import Review
 
 
 def nameless(identity: str, **rest: Any) -> Json:

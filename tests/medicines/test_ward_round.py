@@ -17,7 +17,8 @@ from tests.medicines.test_operations import _stay as stay_for
 from tests.medicines.wards import interactions, order, problem, result, reviewed, suggestions
 from tests.records import AT, Json, earlier, full_set, given, observation, quantity, stay
 from weatherglass.knowledge.medicines.washouts import WASHOUTS
-from weatherglass.model.findings import Finding, Kind, MedicineFinding, Urgency
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.medicine_findings import MedicineFinding
 
 R, P, U = Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT
 NOW = datetime.fromisoformat(AT)

@@ -5,7 +5,8 @@ from typing import Any
 
 from tests import records
 from tests.records import AT, Json, answer_of, observation, patient, quantity
-from weatherglass.model.findings import Finding, InteractionFinding, Kind, MedicineFinding
+from weatherglass.model.findings import Finding, Kind
+from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding
 from weatherglass.pipeline import Answer
 
 ATC = "http://www.whocc.no/atc"

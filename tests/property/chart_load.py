@@ -15,7 +15,7 @@ from statistics import mean, median
 from tests.property.test_pushed_and_forbidden import chart
 from tests.records import bundle, text
 from weatherglass.cli.printing.text import review_text
-from weatherglass.model.findings import InteractionFinding, MedicineFinding
+from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding
 from weatherglass.pipeline import review
 
 _WARD = Path(__file__).parents[2] / "fixtures" / "bundles"

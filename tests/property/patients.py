@@ -19,7 +19,6 @@ _CLINICAL = "http://terminology.hl7.org/CodeSystem/allergyintolerance-clinical"
 _CATEGORY = "http://terminology.hl7.org/CodeSystem/observation-category"
 _FLAGS = "http://terminology.hl7.org/CodeSystem/v3-ObservationInterpretation"
 _ATC = "http://www.whocc.no/atc"
-_ENDS = "https://ward.example/fhir"
 
 #: LOINC code, unit, lowest and highest value drawn, decimals.
 _RESULTS: dict[str, tuple[str, str, float, float, int]] = {

@@ -15,7 +15,9 @@ from tests.charts import NOW, bedside, chart, condition, findings, reading, roun
 from tests.records import answer_of, earlier, observation, patient, quantity
 from weatherglass.facts.fluid_balance import FluidBalance
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import ConditionKind, Measurement, Record
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Signal, Skin
 
 pytestmark = pytest.mark.property

@@ -7,17 +7,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.charts import NOW, ago, bedside, chart
-from weatherglass.facts.drug_chart import Standing
-from weatherglass.model.findings import MedicineFinding
-from weatherglass.model.record import (
+from weatherglass.facts.medicines.drug_chart import Standing
+from weatherglass.model.medicine_findings import MedicineFinding
+from weatherglass.model.record.medicines import (
     Administration,
     MatchMethod,
     Medicine,
     MedicineOrder,
     OrderStatus,
-    Record,
     Route,
 )
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 from weatherglass.review.questions import QUESTIONS

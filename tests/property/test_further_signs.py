@@ -15,7 +15,9 @@ import pytest
 from tests.charts import NORMAL, NOW, ago, bedside, condition, findings, order, rounds
 from weatherglass.knowledge.limits.crises import CRISES, Crisis
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import ConditionKind, Record, Route
+from weatherglass.model.record.medicines import Route
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Signal
 from weatherglass.model.tables.bands import Compare, Cutoff
 from weatherglass.review.questions import QUESTIONS

@@ -16,7 +16,9 @@ import pytest
 from tests.property.patients import NOW, Invented, again, invented
 from weatherglass.batch.ward.ward_row import ward_row
 from weatherglass.cli.printing.text import review_text
-from weatherglass.model.findings import Kind, MedicineFinding, Review, Urgency, is_pressing
+from weatherglass.model.findings import Kind, Urgency, is_pressing
+from weatherglass.model.medicine_findings import MedicineFinding
+from weatherglass.model.review import Review
 from weatherglass.model.words.call_words import call_line
 from weatherglass.pipeline import Answer, review
 from weatherglass.web.view import first_of

@@ -16,20 +16,13 @@ from tests.charts import ago, bedside, chart, condition, findings, order, readin
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
 from weatherglass.medicines.judging.situation import situation_of
-from weatherglass.model.findings import Finding, Kind, MedicineFinding, Review, State, Urgency
-from weatherglass.model.record import (
-    Administration,
-    Condition,
-    ConditionKind,
-    Directive,
-    DirectiveKind,
-    MatchMethod,
-    Medicine,
-    MedicineOrder,
-    Reason,
-    Record,
-    Route,
-)
+from weatherglass.model.findings import Finding, Kind, State, Urgency
+from weatherglass.model.medicine_findings import MedicineFinding
+from weatherglass.model.record.care import Directive, DirectiveKind
+from weatherglass.model.record.medicines import Administration, MatchMethod, Medicine, MedicineOrder, Route
+from weatherglass.model.record.problems import Condition, ConditionKind, Reason
+from weatherglass.model.record.record import Record
+from weatherglass.model.review import Review
 from weatherglass.model.signals import Bleeding, CodedSignal, Consciousness, Sample, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.pipeline import review_body

@@ -13,15 +13,17 @@ import pytest
 
 from tests.charts import bedside, chart, condition, order, reading, rounds
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.results.blatchford import blatchford
-from weatherglass.facts.results.coagulation import overt_dic
+from weatherglass.facts.blood.blatchford import blatchford
+from weatherglass.facts.blood.coagulation import overt_dic
+from weatherglass.facts.blood.heparin_fall import four_ts, platelet_fall
 from weatherglass.facts.results.curb_65 import curb_65
-from weatherglass.facts.results.heparin_fall import four_ts, platelet_fall
 from weatherglass.facts.results.open_points import OpenTotal
 from weatherglass.facts.results.organ_failure import organ_failure
 from weatherglass.facts.results.phoenix import phoenix
 from weatherglass.knowledge.scores.organ_failure import SOFA, SOFA_2
-from weatherglass.model.record import ConditionKind, OrderStatus, Record
+from weatherglass.model.record.medicines import OrderStatus
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import Signal
 from weatherglass.model.subject import Sex
 

@@ -11,7 +11,9 @@ import pytest
 
 from tests.medicines.wards import order, problem, result
 from tests.records import AT, Json, answer_of, earlier, full_set, given, observation, patient, quantity
-from weatherglass.model.findings import Finding, InteractionFinding, Kind, MedicineFinding, Review
+from weatherglass.model.findings import Finding, Kind
+from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding
+from weatherglass.model.review import Review
 
 _MEDICINES = (
     "Co-amoxiclav 625 mg", "Meropenem 1 g", "Clarithromycin 500 mg", "Co-trimoxazole 960 mg",

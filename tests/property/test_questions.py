@@ -12,7 +12,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.fhir.reading.bundle import read_bytes
 from weatherglass.model.findings import AkiFinding, Finding, ScoreFinding
 from weatherglass.model.plain import replace
-from weatherglass.model.record import Record
+from weatherglass.model.record.record import Record
 from weatherglass.pipeline import DEFAULT_CHOICES, vocabulary_of
 from weatherglass.review.assess import assess, bedside_at
 from weatherglass.review.question import KIDNEY_EDITIONS

@@ -16,14 +16,14 @@ import pytest
 from tests.charts import bedside, chart, condition, findings, reading
 from tests.records import answer_of, observation, patient, quantity
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.results.coagulation import overt_dic
+from weatherglass.facts.blood.coagulation import overt_dic
 from weatherglass.facts.results.curb_65 import curb_65
 from weatherglass.facts.results.open_points import OpenTotal
 from weatherglass.facts.results.organ_failure import organ_failure
 from weatherglass.facts.results.phoenix import phoenix
 from weatherglass.knowledge.scores.organ_failure import SOFA
 from weatherglass.model.findings import Kind, Urgency
-from weatherglass.model.record import ConditionKind
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Sample, Signal
 
 pytestmark = pytest.mark.property

@@ -12,7 +12,9 @@ from hypothesis import strategies as st
 from tests.charts import NOW, ago, bedside, chart, condition, order
 from weatherglass.model.findings import Finding
 from weatherglass.model.plain import replace
-from weatherglass.model.record import ConditionKind, Record, Series
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Series
 from weatherglass.model.signals import (
     Bleeding,
     CodedSignal,

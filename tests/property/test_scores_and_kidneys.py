@@ -13,14 +13,10 @@ from hypothesis import strategies as st
 from tests.charts import ago, bedside, chart, reading
 from weatherglass.knowledge.scores.bedside_pews_2009 import BEDSIDE_PEWS
 from weatherglass.model.findings import AkiFinding, Finding, Kind, ScoreFinding, Urgency
-from weatherglass.model.record import (
-    Condition,
-    ConditionKind,
-    Measurement,
-    Procedure,
-    ProcedureKind,
-    Record,
-)
+from weatherglass.model.record.care import Procedure, ProcedureKind
+from weatherglass.model.record.problems import Condition, ConditionKind
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import (
     CodedSignal,
     Consciousness,

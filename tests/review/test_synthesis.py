@@ -19,8 +19,9 @@ from tests.records import (
     quantity,
     score_in,
 )
-from weatherglass.model.findings import Kind, Review, Urgency
-from weatherglass.model.letters import Letter
+from weatherglass.model.findings import Kind, Urgency
+from weatherglass.model.review import Review
+from weatherglass.model.signals import Letter
 
 _ILL = {"pulse": "135 /min", "respiration_rate": "28 /min", "spo2": "90 %"}
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from weatherglass.model.record import ProcedureKind
+from weatherglass.model.record.care import ProcedureKind
 from weatherglass.terminology.procedures import kinds_in_words
 
 

@@ -17,7 +17,8 @@ from weatherglass.fhir.reading.bundle import Reading, items_of, read_bytes
 from weatherglass.fhir.reading.coverage import coverage_of
 from weatherglass.knowledge import data_files
 from weatherglass.knowledge.limits.plausibility import limits_for
-from weatherglass.model.record import Measurement, Record
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import FACTS, CodedSignal, OxygenDelivery, Sample, Signal
 from weatherglass.terminology import observations
 from weatherglass.terminology.observations import (

@@ -4,7 +4,7 @@ import pytest
 
 from weatherglass.knowledge.medicines.ingredients import BY_NAME, INGREDIENTS
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
-from weatherglass.model.record import MatchMethod, Route
+from weatherglass.model.record.medicines import MatchMethod, Route
 from weatherglass.terminology.medicines import ATC, RXNORM, SNOMED, identify
 
 

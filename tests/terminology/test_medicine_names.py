@@ -7,7 +7,7 @@ from weatherglass.knowledge.medicines.ingredient_tables.trade_names import TRADE
 from weatherglass.knowledge.medicines.ingredient_tables.without_a_rule import KNOWN_WITHOUT_A_RULE
 from weatherglass.knowledge.medicines.ingredients import BY_NAME, INGREDIENTS
 from weatherglass.knowledge.medicines.named_medicines import NAMED_IN_A_ROW
-from weatherglass.model.record import Route
+from weatherglass.model.record.medicines import Route
 from weatherglass.terminology.medicine_names import ingredients_named
 
 #: United States adopted names where they differ from the international ones (USAN, from memory).

@@ -30,8 +30,8 @@ from weatherglass.batch.sources.partition_keys import (
 from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.bundle import items_of, read_items
-from weatherglass.fhir.reading.collector import SentEntry
 from weatherglass.fhir.reading.pages import are_missing, is_page
+from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.reading.people.addresses import identifier_asked
 from weatherglass.fhir.reading.versions.deletion import DELETION, deleted_by
 from weatherglass.fhir.resource_types import NEWER_TYPES, RESOURCE_TYPES

@@ -35,12 +35,13 @@ from weatherglass.batch.sources.framing import CONTAINER, INCOMPLETE, SAME_NUMBE
 from weatherglass.batch.ward.ward_row import WardRow, changed, refused_row, row_line, ward_row
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 from weatherglass.fhir.reading.bundle import Reading, items_of, read_items
-from weatherglass.fhir.reading.collector import SentEntry
+from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.writing.bundle import lines_of, outcome_entry, write_collection
 from weatherglass.fhir.writing.frame.detail import Detail, Stamp
 from weatherglass.fhir.writing.frame.terms import Terms
-from weatherglass.model.findings import Review, State
+from weatherglass.model.findings import State
 from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.review import Review
 from weatherglass.model.signals import label_of
 from weatherglass.pipeline import Answer, review_reading, vocabulary_of
 

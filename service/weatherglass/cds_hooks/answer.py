@@ -18,15 +18,16 @@ from weatherglass.cds_hooks.request import Call
 from weatherglass.cds_hooks.services import DETERIORATION
 from weatherglass.fhir.issues import Issue, IssueKey, UnreadableError
 from weatherglass.fhir.reading.bundle import items_of, read_items
-from weatherglass.fhir.reading.collector import SentEntry
 from weatherglass.fhir.reading.pages import are_missing, is_page
+from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.reading.versions.newest import newest_of
 from weatherglass.fhir.writing.bundle import context_of
 from weatherglass.fhir.writing.frame.terms import Json, Terms
 from weatherglass.handover.kinds import KINDS
-from weatherglass.model.findings import Review, Urgency
+from weatherglass.model.findings import Urgency
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import Record
+from weatherglass.model.record.record import Record
+from weatherglass.model.review import Review
 from weatherglass.pipeline import review_reading, vocabulary_of
 from weatherglass.review.selection import Selection
 

@@ -15,15 +15,9 @@ from weatherglass.handover.lines import Role
 from weatherglass.handover.told import Told
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.medicines.telling.coverage import NOT_CHECKED_IN_SHORT
-from weatherglass.model.findings import (
-    Finding,
-    InteractionFinding,
-    Kind,
-    MedicineFinding,
-    Review,
-    ScoreFinding,
-    Urgency,
-)
+from weatherglass.model.findings import Finding, Kind, ScoreFinding, Urgency
+from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding
+from weatherglass.model.review import Review
 from weatherglass.model.sources import Source
 
 #: The specification wants fewer than 140 characters.

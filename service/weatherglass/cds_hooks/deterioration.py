@@ -17,19 +17,9 @@ from weatherglass.fhir.writing.frame.terms import Json
 from weatherglass.handover.kinds import KINDS
 from weatherglass.handover.told import asks_for_a_look
 from weatherglass.handover.told import told as told_of
-from weatherglass.model.findings import (
-    AkiFinding,
-    DecisionShape,
-    Finding,
-    InteractionFinding,
-    Kind,
-    MedicineFinding,
-    Review,
-    ScoreFinding,
-    State,
-    Urgency,
-    stands_beside,
-)
+from weatherglass.model.findings import AkiFinding, Finding, Kind, ScoreFinding, State, Urgency, stands_beside
+from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding
+from weatherglass.model.review import DecisionShape, Review
 from weatherglass.model.words.call_words import call_line
 
 

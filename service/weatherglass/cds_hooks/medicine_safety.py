@@ -24,14 +24,9 @@ from weatherglass.fhir.issues import Issue
 from weatherglass.fhir.writing.frame.terms import Json
 from weatherglass.handover.told import asks_for_a_look
 from weatherglass.knowledge.medicines.rules.actions import Action
-from weatherglass.model.findings import (
-    Finding,
-    InteractionFinding,
-    Kind,
-    MedicineFinding,
-    Review,
-    Urgency,
-)
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding
+from weatherglass.model.review import Review
 
 
 def medicine_cards(

@@ -18,7 +18,7 @@ from weatherglass.fhir.issues import IssueKey, UnreadableError
 from weatherglass.fhir.json_faults import repeated_key
 from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.bundle import items_of
-from weatherglass.fhir.reading.collector import SentEntry
+from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.shells import twice
 
 REQUEST = "MedicationRequest"

@@ -19,7 +19,8 @@ from weatherglass.fhir.writing.frame.identity import uuid_of
 from weatherglass.fhir.writing.frame.terms import Json
 from weatherglass.fhir.writing.task import write_task
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS
-from weatherglass.model.findings import InteractionFinding, Kind, MedicineFinding
+from weatherglass.model.findings import Kind
+from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding
 from weatherglass.model.words.lists import capital
 
 _ENDED = frozenset({b"cancelled", b"stopped", b"completed", b"entered-in-error"})

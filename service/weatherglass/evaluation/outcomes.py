@@ -86,7 +86,7 @@ def ending_of(lines: Iterable[bytes]) -> Ending:
             said = read_when(resource.deceasedDateTime)
         elif resource.resourceType == "Encounter" and _died_there(resource):
             when = read_when(resource.period.end or "") if resource.period is not None else None
-            if when is not None and when.precision is Precision.INSTANT:
+            if when is not None and when.is_instant:
                 left.append(when.at)
         elif resource.resourceType == "Procedure" and (arrest := _arrest(resource)) is not None:
             found.arrests.append(arrest)
@@ -114,7 +114,7 @@ def _arrest(resource: _Resource) -> Outcome | None:
 
 def _outcome(when: When, kind: str) -> Outcome | None:
     """Place an outcome: at its moment, or at the end of its day; a month is no time."""
-    if when.precision is Precision.INSTANT:
+    if when.is_instant:
         return Outcome(when.at, kind)
     if when.precision is not Precision.DAY:
         return None
@@ -123,6 +123,6 @@ def _outcome(when: When, kind: str) -> Outcome | None:
 
 
 def _death(said: When | None, left: list[datetime]) -> Outcome | None:
-    if left and (said is None or said.precision is not Precision.INSTANT):
+    if left and (said is None or not said.is_instant):
         return Outcome(max(left), DEATH)
     return _outcome(said, DEATH) if said is not None else None

@@ -17,9 +17,11 @@ from weatherglass.evaluation.trace import REVIEW, Missed, Onset, Points, Spell, 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS
 from weatherglass.handover.kinds import KINDS
-from weatherglass.model.findings import Kind, Review, ScoreFinding, ScorePart, State, Urgency
+from weatherglass.model.findings import Kind, ScoreFinding, ScorePart, State, Urgency
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import Record, Stay
+from weatherglass.model.record.care import Stay
+from weatherglass.model.record.record import Record
+from weatherglass.model.review import Review
 from weatherglass.model.signals import Signal
 from weatherglass.review.assess import assess
 

@@ -8,7 +8,9 @@ from typing import NamedTuple
 from weatherglass.knowledge.limits import acute_problems as criteria
 from weatherglass.knowledge.limits.acute_problems import AcuteProblem, Newness
 from weatherglass.model.dates_alone import latest_of
-from weatherglass.model.record import Condition, ConditionKind, ProcedureKind, Record
+from weatherglass.model.record.care import ProcedureKind
+from weatherglass.model.record.problems import Condition, ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.sources import Origin
 
 #: Words of a name that is of the past, or of what was done about it.

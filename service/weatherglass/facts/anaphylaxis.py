@@ -8,10 +8,12 @@ from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
-from weatherglass.facts.allergy_check import SUSPECTED, Meeting, Strength
-from weatherglass.facts.drug_chart import Line
+from weatherglass.facts.medicines.allergy_check import SUSPECTED, Meeting, Strength
+from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.knowledge.limits import anaphylaxis as limits
-from weatherglass.model.record import Allergy, ConditionKind, Record
+from weatherglass.model.record.care import Allergy
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.sources import Origin
 
 

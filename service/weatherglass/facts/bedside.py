@@ -16,7 +16,7 @@ from weatherglass.facts.infection.antimicrobial import Objection, Treatment
 from weatherglass.facts.infection.sepsis import first_antimicrobial
 from weatherglass.facts.patient.threats import Threats
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import Record
+from weatherglass.model.record.record import Record
 from weatherglass.model.sources import Origin
 
 

@@ -9,8 +9,8 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.model.findings import DecisionInShort, DecisionShape
-from weatherglass.model.record import Directive, DirectiveKind, Resuscitation
+from weatherglass.model.record.care import Directive, DirectiveKind, Resuscitation
+from weatherglass.model.review import DecisionInShort, DecisionShape
 
 #: Ours: an older decision wants to be confirmed before it is acted on.
 _OLD = timedelta(days=183)

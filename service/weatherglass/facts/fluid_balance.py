@@ -11,7 +11,8 @@ from typing import NamedTuple
 from weatherglass.facts.kidneys.urine import Passed, UrineChart
 from weatherglass.knowledge.kidneys.kdigo_aki_2012 import LEAST_RATE
 from weatherglass.knowledge.limits import fluid_balance as ours
-from weatherglass.model.record import Measurement, Record, Series
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Measurement, Series
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 
@@ -150,7 +151,7 @@ def _hourly(urine: UrineChart, as_of: datetime, weight: Measurement | None) -> H
 
 def _weights(record: Record, as_of: datetime) -> tuple[Measurement, Measurement] | None:
     days = record.series(Signal.WEIGHT).within(as_of - ours.WEIGHT_BEFORE.length, as_of)
-    exact = [one for one in days if one.spread is None and one.value > 0]
+    exact = [one for one in days if one.is_exact and one.value > 0]
     if len(exact) < 2 or exact[-1].at - exact[0].at < ours.WEIGHTS_APART.length:
         return None
     return exact[0], exact[-1]

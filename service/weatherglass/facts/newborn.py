@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Final
 
 from weatherglass.knowledge.limits import newborn_jaundice
-from weatherglass.model.record import Record
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import Signal
 
 _EARLY: Final = re.compile(
@@ -24,6 +24,6 @@ def is_newborn(record: Record, moment: datetime) -> bool:
 def is_born_early(record: Record) -> bool:
     """Tell whether a problem or a gestation on a newborn's own record says less than 38 weeks."""
     weeks = record.series(Signal.GESTATION).latest
-    if weeks is not None and weeks.spread is None and weeks.value < _TERM:
+    if weeks is not None and weeks.is_exact and weeks.value < _TERM:
         return True
     return any(one.active and _EARLY.search(one.text.casefold()) for one in record.conditions)

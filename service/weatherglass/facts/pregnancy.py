@@ -11,7 +11,9 @@ from typing import NamedTuple
 
 from weatherglass.knowledge.scores.news2_2017 import RECENTLY_PREGNANT
 from weatherglass.knowledge.scores.score_choices import LONGEST_PREGNANCY, YOUNGEST_PREGNANT
-from weatherglass.model.record import Condition, ConditionKind, ProcedureKind, Reason, Record
+from weatherglass.model.record.care import ProcedureKind
+from weatherglass.model.record.problems import Condition, ConditionKind, Reason
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, PregnancyStatus, Signal
 from weatherglass.model.sources import Origin
 
@@ -93,7 +95,7 @@ def _charted_now(record: Record, moment: datetime) -> Iterator[tuple[datetime, d
     if statuses:
         yield statuses[-1].at, statuses[-1].at + LONGEST_PREGNANCY.length, statuses[-1].origin
     weeks = [one for one in record.series(Signal.GESTATION).items if one.at <= moment]
-    if weeks and weeks[-1].spread is None:
+    if weeks and weeks[-1].is_exact:
         left = LONGEST_PREGNANCY.length - timedelta(weeks=float(weeks[-1].value))
         yield weeks[-1].at, weeks[-1].at + max(left, timedelta(0)), weeks[-1].origin
 
@@ -137,6 +139,6 @@ def _charted(record: Record, moment: datetime) -> Iterator[tuple[datetime, datet
     elif statuses and statuses[-1].value is PregnancyStatus.POSTPARTUM:
         yield statuses[-1].at, statuses[-1].at + _WINDOW
     weeks = [one for one in record.series(Signal.GESTATION).items if one.at <= moment]
-    if weeks and weeks[-1].spread is None:
+    if weeks and weeks[-1].is_exact:
         left = LONGEST_PREGNANCY.length - timedelta(weeks=float(weeks[-1].value))
         yield weeks[-1].at, weeks[-1].at + max(left, timedelta(0)) + _WINDOW

@@ -6,7 +6,8 @@ from enum import StrEnum
 from typing import NamedTuple
 
 from weatherglass.model.dates_alone import is_date_alone
-from weatherglass.model.record import Record, Stay
+from weatherglass.model.record.care import Stay
+from weatherglass.model.record.record import Record
 
 #: Ours: stays with less than this between them are one time in hospital, as in a transfer.
 _ONE_TIME = timedelta(hours=24)

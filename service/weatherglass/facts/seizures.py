@@ -5,7 +5,8 @@ from datetime import datetime
 from typing import NamedTuple
 
 from weatherglass.knowledge.limits import single_signs as signs
-from weatherglass.model.record import ConditionKind, Record
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.sources import Origin
 
 

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from enum import StrEnum
 
 from weatherglass.model.patterns import when_asked
-from weatherglass.model.record import Directive, DirectiveKind
+from weatherglass.model.record.care import Directive, DirectiveKind
 from weatherglass.model.remembered import remembered
 
 

@@ -9,7 +9,8 @@ from enum import StrEnum
 from typing import NamedTuple
 
 from weatherglass.facts.presence import Presence, open_stays, presence
-from weatherglass.model.record import CarePlace, Record, Stay
+from weatherglass.model.record.care import CarePlace, Stay
+from weatherglass.model.record.record import Record
 
 
 class Whereabouts(StrEnum):

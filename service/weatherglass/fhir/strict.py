@@ -15,8 +15,8 @@ import msgspec
 from weatherglass.budget import watched
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
 from weatherglass.fhir.json_faults import ELEMENT
-from weatherglass.fhir.reading.collector import SentEntry
 from weatherglass.fhir.reading.pages import is_page
+from weatherglass.fhir.reading.patient_data import SentEntry
 
 #: More than a caller reads at once; what is beyond is counted.
 MOST_ISSUES = 200

@@ -28,12 +28,38 @@ class When(NamedTuple):
 
     `at` is in UTC; for a date alone it is noon UTC of that day, which is at most
     14 hours from any moment of the day anywhere on earth. What was not written down is
-    marked as such (`clinical.dates_alone`).
+    marked as such (`model.dates_alone`).
     """
 
     at: datetime
     precision: Precision
     offset: timezone
+
+    @property
+    def is_instant(self) -> bool:
+        """Whether its time of day was written down."""
+        return self.precision is Precision.INSTANT
+
+    @property
+    def has_day(self) -> bool:
+        """Whether it names its day at least."""
+        return self.precision >= Precision.DAY
+
+    @property
+    def begins(self) -> datetime:
+        """The moment itself; of a date alone its midnight in UTC."""
+        return self.at if self.is_instant else self.at.replace(hour=0)
+
+    @property
+    def ends(self) -> datetime:
+        """The moment itself; of a day, a month or a year alone its last second."""
+        if self.is_instant:
+            return self.at
+        if self.has_day:
+            return self.at.replace(hour=23, minute=59, second=59)
+        year, month = self.at.year, self.at.month if self.precision is Precision.MONTH else 12
+        following = datetime(year + month // 12, month % 12 + 1, 1, tzinfo=UTC)
+        return following - timedelta(seconds=1)
 
 
 # FHIR R4 dateTime: seconds and a zone are required once there is a time of day.
@@ -87,13 +113,13 @@ def _without_leap(text: str) -> str:
 def read_instant(text: str) -> datetime | None:
     """Read a FHIR dateTime that has a time of day; None of any other."""
     when = read_when(text)
-    return when.at if when is not None and when.precision is Precision.INSTANT else None
+    return when.at if when is not None and when.is_instant else None
 
 
 def read_date(text: str) -> tuple[date, bool] | None:
     """Read a birth date: the first day it can be, and whether that day is exact."""
     when = read_when(text)
-    if when is None or when.precision is Precision.INSTANT:
+    if when is None or when.is_instant:
         return None
     return when.at.date(), when.precision is Precision.DAY
 

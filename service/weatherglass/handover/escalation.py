@@ -17,7 +17,6 @@ from weatherglass.handover.told import rank_of
 from weatherglass.model.findings import (
     MOST_CATASTROPHIC,
     SLOW_DECLINE,
-    Escalation,
     Finding,
     Kind,
     State,
@@ -27,6 +26,7 @@ from weatherglass.model.findings import (
     stands_beside,
 )
 from weatherglass.model.local_choices import Deadlines
+from weatherglass.model.review import Escalation
 
 
 def leading_finding(findings: Sequence[Finding]) -> Finding | None:

@@ -18,7 +18,7 @@ from weatherglass.knowledge.investigations import (
 )
 from weatherglass.model.findings import Finding, State, Urgency
 from weatherglass.model.plain import Plain
-from weatherglass.model.record import Measurement
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import FACTS, Signal
 
 _MOST_VALUES = 2

@@ -10,10 +10,10 @@ from weatherglass.facts.acute_problems import new_and_untold, without_a_date
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.out_of_range import out_of_range
 from weatherglass.facts.results.unjudged import put_up_now, sent_and_unread, undated_of_late
-from weatherglass.facts.rounds.scoring import measure_of, show
+from weatherglass.facts.rounds.measures import measure_of, show
 from weatherglass.model.findings import Finding, Measure, State, Urgency
 from weatherglass.model.plain import Plain
-from weatherglass.model.record import Flag, PutUp, SentValue, Undated
+from weatherglass.model.record.values import Flag, PutUp, SentValue, Undated
 from weatherglass.model.words.lists import inside_a_sentence
 
 _MOST_NAMED = 6

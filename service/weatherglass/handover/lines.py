@@ -8,17 +8,8 @@ from datetime import datetime
 from enum import StrEnum
 from typing import NamedTuple
 
-from weatherglass.model.findings import (
-    RISK_IF_STOPPED,
-    AkiFinding,
-    Finding,
-    MedicineFinding,
-    MedicineReason,
-    Missing,
-    Restart,
-    ScoreFinding,
-    State,
-)
+from weatherglass.model.findings import AkiFinding, Finding, Missing, ScoreFinding, State
+from weatherglass.model.medicine_findings import RISK_IF_STOPPED, MedicineFinding, MedicineReason, Restart
 from weatherglass.model.sources import Source
 from weatherglass.model.words.call_words import look_again
 from weatherglass.model.words.clock_words import Clock

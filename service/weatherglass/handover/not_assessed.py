@@ -6,7 +6,8 @@ how to word it; that missing is never normal, and what counts as too old, are ou
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.handover.left_out import LeftOut
-from weatherglass.model.findings import ScoreFinding, Unassessed
+from weatherglass.model.findings import ScoreFinding
+from weatherglass.model.review import Unassessed
 from weatherglass.model.words.brief_words import drivers_of, unknown_of
 from weatherglass.model.words.clock_words import lasting
 

@@ -10,9 +10,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import NOT_RECORDED as CEILING_NOT_RECORDED
 from weatherglass.facts.ceiling import has_ceiling, is_end_of_life, observations_are_stopped
-from weatherglass.facts.drug_chart import Standing
+from weatherglass.facts.medicines.drug_chart import Standing
 from weatherglass.facts.results.result_levels import counts_for
-from weatherglass.facts.rounds.scoring import measure_of, measures_of, show
+from weatherglass.facts.rounds.measures import measures_of, show
 from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS, ObservationSet
 from weatherglass.handover.investigations import in_words
 from weatherglass.handover.no_call import left_at
@@ -21,24 +21,17 @@ from weatherglass.handover.told import asks_for_a_look
 from weatherglass.handover.until_then import LOOK_AGAIN, monitoring_until
 from weatherglass.knowledge.medicines.rules.actions import RANK
 from weatherglass.medicines.telling.one_decision import decisions
-from weatherglass.model.findings import (
-    POST_OPERATIVE_DAY,
-    Finding,
-    Handover,
-    Kind,
-    MedicineFinding,
-    ScoreFinding,
-    State,
-    Urgency,
-)
-from weatherglass.model.letters import AS_TOLD, Letter
-from weatherglass.model.signals import CodedSignal, Signal, label_of
+from weatherglass.model.findings import POST_OPERATIVE_DAY, Finding, Kind, ScoreFinding, State, Urgency
+from weatherglass.model.medicine_findings import MedicineFinding
+from weatherglass.model.review import Handover
+from weatherglass.model.signals import AS_TOLD, CodedSignal, Letter, Signal, label_of
 from weatherglass.model.subject import Sex
 from weatherglass.model.words.brief_words import score_change, unknown_of
 from weatherglass.model.words.call_words import deadline_aloud
 from weatherglass.model.words.lists import listed
 from weatherglass.model.words.person_words import aged, birth, numbered
 from weatherglass.model.words.result_words import results_aloud
+from weatherglass.model.words.value_words import value_words
 
 _NOT_RECORDED = "not recorded"
 _CALLS: Mapping[Urgency, str] = {
@@ -167,7 +160,7 @@ def _other_results(bedside: Bedside) -> Iterator[str]:
             found.append((newest.at, signal, newest))
     found.sort(key=lambda one: one[0], reverse=True)
     said = [
-        f"{label_of(signal)} {show(measure_of(signal, one))} ({bedside.clock.full(at)})"
+        f"{label_of(signal)} {value_words(signal, one)} ({bedside.clock.full(at)})"
         for at, signal, one in found
     ]
     if said:

@@ -10,20 +10,14 @@ from datetime import datetime, timedelta
 from typing import Final, NamedTuple
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.results.blood_loss import OPERATIONS
 from weatherglass.handover.investigations import WorthHaving
 from weatherglass.medicines.telling.wording import as_charted
 from weatherglass.model.dates_alone import is_date_alone
-from weatherglass.model.findings import (
-    DecisionInShort,
-    Escalation,
-    Finding,
-    MedicineFinding,
-    ScoreFinding,
-    ScorePoint,
-    State,
-)
-from weatherglass.model.record import ConditionKind
+from weatherglass.model.findings import Finding, ScoreFinding, ScorePoint, State
+from weatherglass.model.medicine_findings import MedicineFinding
+from weatherglass.model.record.care import OPERATIONS
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.review import DecisionInShort, Escalation
 from weatherglass.model.subject import Sex
 from weatherglass.model.words.brief_words import reason_behind, score_in_brief, words_behind
 from weatherglass.model.words.call_words import deadline_aloud

@@ -14,21 +14,18 @@ from weatherglass.handover.kinds import KINDS
 from weatherglass.handover.lines import Line, Role, lines_of
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS
 from weatherglass.model.findings import (
-    LAST,
     SLOW_DECLINE,
     AkiFinding,
     Finding,
-    InteractionFinding,
     Kind,
-    MedicineFinding,
-    MedicineReason,
-    Review,
     ScoreFinding,
     Urgency,
     is_pressing,
     stands_beside,
 )
+from weatherglass.model.medicine_findings import LAST, InteractionFinding, MedicineFinding, MedicineReason
 from weatherglass.model.quantities import plain
+from weatherglass.model.review import Review
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.brief_words import total_of
 from weatherglass.model.words.clock_words import Clock

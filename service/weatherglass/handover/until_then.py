@@ -8,7 +8,8 @@ from collections.abc import Iterator, Sequence
 from datetime import timedelta
 from typing import Final
 
-from weatherglass.model.findings import Escalation, Finding, Kind, ScoreFinding, is_pressing
+from weatherglass.model.findings import Finding, Kind, ScoreFinding, is_pressing
+from weatherglass.model.review import Escalation
 
 TAKE_A_SET: Final = "Take a full set of observations now."
 LOOK_AGAIN: Final = "Observations again by the time the team arrives, sooner if anything changes."

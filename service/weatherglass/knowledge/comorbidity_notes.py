@@ -9,7 +9,7 @@ from typing import Final
 from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.data_files import Columns, toml_members
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.model.record import ConditionKind
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.sources import Source, our_choice
 
 PUBLIC_KEY: Final = "comorbidity-notes"

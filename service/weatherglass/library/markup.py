@@ -5,7 +5,8 @@ from html import escape
 
 from weatherglass.fhir.issues import Issue, Severity, grouped
 from weatherglass.fhir.safe_text import clean
-from weatherglass.model.findings import Finding, Review, is_pressing, stands_beside
+from weatherglass.model.findings import Finding, is_pressing, stands_beside
+from weatherglass.model.review import Review
 from weatherglass.model.words.call_words import call_line
 
 

@@ -9,7 +9,8 @@ from typing import Any, overload
 from weatherglass.fhir.issues import Issue, issues_of
 from weatherglass.fhir.writing.frame.detail import Detail
 from weatherglass.library.markup import reviews_html
-from weatherglass.model.findings import Finding, Review
+from weatherglass.model.findings import Finding
+from weatherglass.model.review import Review
 from weatherglass.model.words.call_words import call_line
 from weatherglass.pipeline import Answer
 from weatherglass.stamp import stamp

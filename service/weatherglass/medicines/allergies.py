@@ -10,9 +10,15 @@ from datetime import datetime
 from typing import Final
 
 from weatherglass.assessments.telling.basis import rests_on
-from weatherglass.facts.allergy_check import SUSPECTED, Meeting, Strength, has_severe_signs, is_severe
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.drug_chart import Line, Standing
+from weatherglass.facts.medicines.allergy_check import (
+    SUSPECTED,
+    Meeting,
+    Strength,
+    has_severe_signs,
+    is_severe,
+)
+from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines import allergy_classes
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.actions import Action
@@ -21,9 +27,10 @@ from weatherglass.medicines.judging.judgement import notes_for
 from weatherglass.medicines.judging.situation import Situation, situation_of
 from weatherglass.medicines.telling.suggestions import dose_of, review_by
 from weatherglass.medicines.telling.wording import name_of
-from weatherglass.model.findings import Finding, Kind, MedicineFinding, MedicineReason, Urgency
-from weatherglass.model.letters import Letter
-from weatherglass.model.record import Procedure, ProcedureKind
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.medicine_findings import MedicineFinding, MedicineReason
+from weatherglass.model.record.care import Procedure, ProcedureKind
+from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Source
 from weatherglass.model.words.lists import capital, small
 

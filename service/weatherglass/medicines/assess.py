@@ -9,10 +9,10 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from typing import Final, NamedTuple
 
-from weatherglass.facts.allergy_check import Strength
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.infection.antimicrobial import Objection
+from weatherglass.facts.medicines.allergy_check import Strength
+from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines.ingredient_tables.abbreviations import may_be
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.knowledge.medicines.rules.rule import Trigger
@@ -24,8 +24,9 @@ from weatherglass.medicines.recovery import recovered
 from weatherglass.medicines.restarts import restarts
 from weatherglass.medicines.telling.suggestions import dose_of, suggest
 from weatherglass.medicines.telling.wording import name_of
-from weatherglass.model.findings import Finding, InteractionFinding, Kind, MedicineFinding, Urgency
-from weatherglass.model.letters import Letter
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding
+from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Origin, our_choice
 
 _NOT_REVIEWED: Final = our_choice("what cannot be recognised is named, and never passed over in silence")

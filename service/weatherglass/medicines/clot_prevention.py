@@ -10,9 +10,8 @@ from typing import Final, NamedTuple
 
 from weatherglass.assessments.telling.basis import Course, rests_on
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.drug_chart import Standing
 from weatherglass.facts.infection.sepsis import recorded_sepsis
-from weatherglass.facts.results.blood_loss import OPERATIONS
+from weatherglass.facts.medicines.drug_chart import Standing
 from weatherglass.facts.whereabouts import Whereabouts
 from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.limits.context_choices import ANTICOAGULANTS
@@ -20,8 +19,9 @@ from weatherglass.knowledge.medicines.expected_medicines import BLEEDING_SPEAKS_
 from weatherglass.medicines.judging.situation import situation_of
 from weatherglass.model.clauses import Window
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.letters import Letter
-from weatherglass.model.record import ConditionKind, DirectiveKind
+from weatherglass.model.record.care import OPERATIONS, DirectiveKind
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Mark, Origin, our_choice
 from weatherglass.model.words.lists import capital, inside_a_sentence
 

@@ -10,10 +10,10 @@ from datetime import datetime, timedelta
 from typing import Final, NamedTuple
 
 from weatherglass.assessments.telling.basis import rests_on
-from weatherglass.facts.allergy_check import Strength
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.doses import doses_a_day
-from weatherglass.facts.drug_chart import Line, Standing
+from weatherglass.facts.medicines.allergy_check import Strength
+from weatherglass.facts.medicines.doses import doses_a_day
+from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines import time_critical as table
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
@@ -23,8 +23,8 @@ from weatherglass.medicines.judging.situation import Situation, situation_of
 from weatherglass.medicines.pairs import pairs
 from weatherglass.medicines.telling.wording import name_of
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.letters import Letter
-from weatherglass.model.record import MedicineOrder
+from weatherglass.model.record.medicines import MedicineOrder
+from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Origin
 
 _DAY: Final = timedelta(days=1)

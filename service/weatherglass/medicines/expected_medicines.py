@@ -11,8 +11,9 @@ from typing import NamedTuple
 from weatherglass.assessments.telling.basis import Course, rests_on
 from weatherglass.facts.acute_problems import names, written_lately
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.doses import is_preventive
-from weatherglass.facts.drug_chart import Line, Standing, systemic_classes
+from weatherglass.facts.medicines.doses import is_preventive
+from weatherglass.facts.medicines.drug_chart import Line, Standing, systemic_classes
+from weatherglass.facts.series.limits_met import Met
 from weatherglass.knowledge.limits.acute_problems import ACUTE_PROBLEMS
 from weatherglass.knowledge.medicines.expected_medicines import (
     EXPECTED,
@@ -28,10 +29,11 @@ from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
 from weatherglass.medicines.clot_prevention import clot_prevention
 from weatherglass.medicines.judging.situation import Situation, situation_of
 from weatherglass.medicines.telling.wording import name_of
-from weatherglass.medicines.triggers.met import Met, MetTrigger, since_beyond, words_of
+from weatherglass.medicines.triggers.met import MetTrigger, since_beyond, words_of
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Urgency
-from weatherglass.model.letters import Letter
-from weatherglass.model.record import Allergy, MedicineOrder, OrderStatus
+from weatherglass.model.record.care import Allergy
+from weatherglass.model.record.medicines import MedicineOrder, OrderStatus
+from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Origin
 
 

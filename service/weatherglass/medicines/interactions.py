@@ -10,7 +10,7 @@ from typing import Final, NamedTuple
 
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.drug_chart import Line
+from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS, Combination
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
 from weatherglass.knowledge.medicines.rules.urgencies import URGENCY_SOURCE
@@ -18,9 +18,10 @@ from weatherglass.medicines.judging.situation import Situation
 from weatherglass.medicines.telling.suggestions import measures_of
 from weatherglass.medicines.telling.wording import each_once, name_of
 from weatherglass.medicines.triggers.met import MetTrigger
-from weatherglass.model.findings import InteractionFinding, Kind, Urgency
-from weatherglass.model.letters import Letter
-from weatherglass.model.record import Route
+from weatherglass.model.findings import Kind, Urgency
+from weatherglass.model.medicine_findings import InteractionFinding
+from weatherglass.model.record.medicines import Route
+from weatherglass.model.signals import Letter
 from weatherglass.model.words.lists import capital
 
 

@@ -14,10 +14,10 @@ from typing import Final, NamedTuple
 
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.doses import is_preventive
-from weatherglass.facts.drug_chart import Line, Standing
-from weatherglass.facts.meeting_pairs import MetPair, against, content_of
-from weatherglass.facts.named_lines import NamedLine
+from weatherglass.facts.medicines.doses import is_preventive
+from weatherglass.facts.medicines.drug_chart import Line, Standing
+from weatherglass.facts.medicines.meeting_pairs import MetPair, against, content_of
+from weatherglass.facts.medicines.named_lines import NamedLine
 from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge.medicines.groups import Members
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
@@ -37,10 +37,11 @@ from weatherglass.medicines.judging.judgement import is_in_vein
 from weatherglass.medicines.judging.situation import Situation
 from weatherglass.medicines.telling.wording import each_once, name_of
 from weatherglass.medicines.triggers.doses import met_doses
-from weatherglass.model.findings import URGENCY_OF, InteractionFinding, Kind, Urgency
-from weatherglass.model.letters import Letter
-from weatherglass.model.record import ConditionKind, Measurement
-from weatherglass.model.signals import Signal
+from weatherglass.model.findings import URGENCY_OF, Kind, Urgency
+from weatherglass.model.medicine_findings import InteractionFinding
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.values import Measurement
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import capital
 

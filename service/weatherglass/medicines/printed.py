@@ -3,7 +3,6 @@
 from collections.abc import Iterable, Iterator
 from typing import Final, NamedTuple
 
-from weatherglass.facts.rounds.scoring import limit_words
 from weatherglass.knowledge.medicines.class_codes import CLASSES
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, PRECEDENCE, PRECEDENCE_SOURCE
@@ -25,6 +24,7 @@ from weatherglass.knowledge.medicines.rules.urgencies import (
 )
 from weatherglass.model.sources import Source
 from weatherglass.model.words.clock_words import lasting
+from weatherglass.model.words.value_words import limit_words
 
 #: What stands in a cell that has nothing to say.
 NONE: Final = "-"

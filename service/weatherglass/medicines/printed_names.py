@@ -26,7 +26,7 @@ from weatherglass.medicines.printed import (
     places,
     publications,
 )
-from weatherglass.model.record import Route
+from weatherglass.model.record.medicines import Route
 
 
 def name_tables() -> tuple[PrintedTable, ...]:

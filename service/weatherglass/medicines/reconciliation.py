@@ -10,14 +10,15 @@ from datetime import datetime
 
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.drug_chart import Line, Standing, ended_line
+from weatherglass.facts.medicines.drug_chart import Line, Standing, ended_line
 from weatherglass.facts.presence import Presence
 from weatherglass.knowledge.medicines import time_critical as table
 from weatherglass.knowledge.medicines.expected_medicines import RECENTLY_ENDED
 from weatherglass.knowledge.medicines.time_critical import TIME_CRITICAL, TimeCritical
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.letters import Letter
-from weatherglass.model.record import DirectiveKind, MedicineOrder, OrderStatus
+from weatherglass.model.record.care import DirectiveKind
+from weatherglass.model.record.medicines import MedicineOrder, OrderStatus
+from weatherglass.model.signals import Letter
 from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import listed
 

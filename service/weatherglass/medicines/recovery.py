@@ -6,13 +6,14 @@ from typing import NamedTuple
 
 from weatherglass.assessments.telling.kidney_words import cut, tenths
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.rounds.measures import measure_of
+from weatherglass.facts.series.limits_met import Met, meets
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.judging.situation import Situation
-from weatherglass.medicines.triggers.met import Met, limit_of, meets, since_beyond, words_of
+from weatherglass.medicines.triggers.met import limit_of, since_beyond, words_of
 from weatherglass.model.findings import Measure, newest_at
-from weatherglass.model.record import Measurement
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.tables.bands import Cutoff

@@ -10,9 +10,9 @@ from datetime import datetime
 from typing import Final
 
 from weatherglass.assessments.telling.basis import rests_on
-from weatherglass.facts.allergy_check import Strength, meetings
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.drug_chart import Line, Standing, is_in_use, systemic_classes
+from weatherglass.facts.medicines.allergy_check import Strength, meetings
+from weatherglass.facts.medicines.drug_chart import Line, Standing, is_in_use, systemic_classes
 from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.medicines.rules import timing, ways_back
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
@@ -33,9 +33,10 @@ from weatherglass.medicines.telling.suggestions import (
 )
 from weatherglass.medicines.telling.wording import name_of
 from weatherglass.medicines.triggers.met import MetTrigger
-from weatherglass.model.findings import Kind, MedicineFinding, MedicineReason, Urgency
-from weatherglass.model.letters import Letter
-from weatherglass.model.record import MatchMethod, MedicineOrder, OrderStatus
+from weatherglass.model.findings import Kind, Urgency
+from weatherglass.model.medicine_findings import MedicineFinding, MedicineReason
+from weatherglass.model.record.medicines import MatchMethod, MedicineOrder, OrderStatus
+from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Source
 
 _NOT_STARTED_ABOVE_IT: Final = frozenset(key.value for key in NOT_TO_BE_STARTED.classes)

@@ -6,19 +6,16 @@ publication, and the cautions. A writer never compares numbers.
 """
 
 from collections.abc import Iterable, Mapping
-from datetime import UTC, datetime, timedelta, tzinfo
+from datetime import datetime, timedelta
 from decimal import Decimal
 from enum import IntEnum, StrEnum
 from typing import Final, NamedTuple
 
-from weatherglass.model.latest import LatestResults
-from weatherglass.model.letters import Letter
-from weatherglass.model.plain import Plain, field
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit
-from weatherglass.model.sources import Label, Origin, Source
-from weatherglass.model.subject import Subject
+from weatherglass.model.signals import Letter
+from weatherglass.model.sources import Origin, Source
 from weatherglass.model.tables.scores import ScoreParameter
-from weatherglass.model.words.clock_words import Clock
 
 
 class Urgency(IntEnum):
@@ -89,6 +86,17 @@ class Kind(StrEnum):
 
 #: How the key of what relieves in the last days of life begins.
 COMFORT: Final = "comfort"
+#: Key of the one single sign before which nothing else is said: no breathing, no pulse.
+MOST_CATASTROPHIC: Final = "no-signs-of-life"
+#: Keys of signs that somebody named by what it is; they are said before the numbers that it shows in.
+TRANSFUSION_REACTION: Final = "transfusion-reaction"
+RECORDED_EMERGENCIES: Final = frozenset({"anaphylaxis", "seizure", TRANSFUSION_REACTION})
+#: How the key of a problem ends that is an emergency by its name.
+RECORDED_AS_SUCH: Final = "-recorded"
+#: Key of how long ago the last operation was.
+POST_OPERATIVE_DAY: Final = "post-operative-day"
+#: Key of the decline of several signs together, which says more than any of them.
+SLOW_DECLINE: Final = "slow-decline"
 
 
 class Measure(NamedTuple):
@@ -322,321 +330,3 @@ class AkiFinding(Finding, frozen=True, kw_only=True):
     flag: str = ""
     response: str = ""
     history: tuple[tuple[datetime, int], ...] = ()
-
-
-class Restart(Plain, frozen=True, kw_only=True):
-    """When a held medicine may come back: condition, who decides, by when."""
-
-    condition: str
-    who: str
-    by: datetime | None
-
-
-class MedicineReason(NamedTuple):
-    """One reason for one suggestion.
-
-    Attributes:
-        trigger: What met the rule, with its time.
-        short: The same without it.
-        trigger_is_said: Whether the sentence of the suggestion says all of it.
-        why_is_said: Whether that sentence says why.
-    """
-
-    rule: str
-    action: str
-    why: str
-    trigger: str
-    source: Source
-    measures: tuple[Measure, ...] = ()
-    short: str = ""
-    trigger_is_said: bool = False
-    why_is_said: bool = False
-
-
-class Decision(NamedTuple):
-    """What suggestions may have in common: the same is asked, for the same reasons, as soon.
-
-    Attributes:
-        asks: What is asked, with {0} where the medicines are named.
-        because: The reasons, each once.
-        besides: What else is asked, each as a part of a sentence.
-        urgency: How soon.
-    """
-
-    asks: str
-    because: tuple[str, ...]
-    besides: tuple[str, ...]
-    urgency: Urgency
-
-
-#: Key of the one single sign before which nothing else is said: no breathing, no pulse.
-MOST_CATASTROPHIC: Final = "no-signs-of-life"
-#: Keys of signs that somebody named by what it is; they are said before the numbers that it shows in.
-TRANSFUSION_REACTION: Final = "transfusion-reaction"
-RECORDED_EMERGENCIES: Final = frozenset({"anaphylaxis", "seizure", TRANSFUSION_REACTION})
-#: How the key of a problem ends that is an emergency by its name.
-RECORDED_AS_SUCH: Final = "-recorded"
-#: Key of how long ago the last operation was.
-POST_OPERATIVE_DAY: Final = "post-operative-day"
-#: Key of the decline of several signs together, which says more than any of them.
-SLOW_DECLINE: Final = "slow-decline"
-#: Where a suggestion stands whose rules give it no place among the equally urgent.
-LAST: Final = 99
-#: How a reader finds what sudden omission of a medicine brings.
-RISK_IF_STOPPED: Final = "Risk if stopped"
-
-
-class MedicineFinding(Finding, frozen=True, kw_only=True):
-    """A suggestion about one line of the drug chart; never an order.
-
-    Attributes:
-        order: The order as the request refers to it.
-        medicine: The chart's own words.
-        action: Strongest action suggested: a row of `actions.toml`.
-        matched_by: How the medicine was recognised.
-        also: Further actions suggested beside the strongest one.
-        besides: Those that the strongest one does not say already, as parts of a sentence.
-        doubt: Why the value it rests on may not be true, and what is done about that, in a sentence.
-        once: When that doubt is over ("once the potassium is repeated and confirmed").
-        if_confirmed: The action suggested then; empty, like the two before, without a doubt.
-        monitor: What to measure, and how often.
-        would_change: What would change the advice.
-        limited_evidence: How little is known of pausing it, which goes with nearly every hold.
-        do_not_stop: What sudden omission brings; shown as `risk_if_stopped`.
-        review_by: Deadline of the review, when one is suggested.
-        rank: Place among suggestions that are equally urgent, 1 first.
-        named: The chart's own words with what has to be known: "when needed", "not signed yet".
-        decision: What it shares with other suggestions; None where it is a decision of its own.
-        hold_stands: Whether what speaks for a hold is still there; True forbids a restart.
-    """
-
-    order: Origin
-    medicine: str
-    ingredients: tuple[str, ...] = ()
-    action: str
-    matched_by: str = ""
-    dose_text: str = ""
-    as_needed: bool = False
-    already_on_hold: bool = False
-    reasons: tuple[MedicineReason, ...] = ()
-    also: tuple[str, ...] = ()
-    besides: tuple[str, ...] = ()
-    doubt: str = ""
-    once: str = ""
-    if_confirmed: str = ""
-    monitor: tuple[str, ...] = ()
-    restart: Restart | None = None
-    would_change: tuple[str, ...] = ()
-    limited_evidence: str = ""
-    do_not_stop: str = ""
-    review_by: datetime | None = None
-    hold_stands: bool = False
-    rank: int = LAST
-    named: str = ""
-    decision: Decision | None = None
-
-    @property
-    def risk_if_stopped(self) -> str:
-        """What sudden omission brings, under the label it is read by; empty where nothing is known.
-
-        The label must not read as an instruction: it stands beside "consider holding".
-        """
-        return f"{RISK_IF_STOPPED}: {self.do_not_stop}" if self.do_not_stop else ""
-
-
-class InteractionFinding(Finding, frozen=True, kw_only=True):
-    """Medicines that are dangerous together, or with what is the matter.
-
-    Attributes:
-        orders: The orders that meet, in the order of the chart.
-        medicines: The chart's own words for them.
-        against: Those of the orders that are not to be pushed while the others are there.
-        asks: What its sentence says beyond the few words, as a sentence.
-        raised: Whether circumstances made it as urgent, and not its own harm: of equals it comes after.
-    """
-
-    orders: tuple[Origin, ...]
-    medicines: tuple[str, ...]
-    against: tuple[Origin, ...] = ()
-    raised: bool = False
-    asks: str = ""
-
-
-class DecisionShape(StrEnum):
-    """What a recorded decision comes to, for the shape that goes with its words."""
-
-    FOR = "for"
-    NOT_FOR = "not-for"
-    CONFLICT = "conflict"
-    UNKNOWN = "unknown"
-    LIMIT = "limit"
-
-
-class DecisionInShort(NamedTuple):
-    """A recorded decision in few words.
-
-    Attributes:
-        words: "DNACPR: not for resuscitation", "ward care, not for intensive care".
-        shape: What it comes to.
-        is_resuscitation: Whether it is about resuscitation.
-    """
-
-    words: str
-    shape: DecisionShape
-    is_resuscitation: bool = False
-
-
-class Escalation(Plain, frozen=True, kw_only=True):
-    """Whom to call, by when, and which finding asks for it.
-
-    Attributes:
-        roles: Whom to call; the first is the one who comes.
-        within: How soon after its reason began.
-        began: When the reason of this urgency began; the deadline counts from it and not from the look.
-        due: The deadline, which a repeat of the same value does not move.
-        overdue: How long ago it passed; None while it has not.
-        is_undated: Whether it may have passed and no time is recorded that tells: it is due now.
-        is_arrest: Whether nothing is to be called but a cardiac arrest, if there are no signs of life.
-        is_for_the_chart: Whether the drug chart alone asks for it, so that nobody has to come at once.
-        reader: The role of whoever reads this, as the site has set it; never told to call itself.
-        reason: The sentence of that finding, and what the call has to reckon with.
-        besides: What the call has to reckon with alone; empty when nothing.
-    """
-
-    urgency: Urgency
-    roles: tuple[str, ...]
-    within: timedelta
-    began: datetime
-    due: datetime
-    overdue: timedelta | None
-    reason: str
-    decided_by: str
-    because: Finding
-    besides: str = ""
-    is_arrest: bool = False
-    is_for_the_chart: bool = False
-    is_undated: bool = False
-    reader: str = ""
-
-    @property
-    def is_now(self) -> bool:
-        """Whether there is no time to name: whoever is called comes at once."""
-        return self.is_arrest or self.is_undated or self.within <= timedelta(minutes=1)
-
-
-class Handover(Plain, frozen=True, kw_only=True):
-    """A structured handover, in sentences; blanks say "not recorded".
-
-    Attributes:
-        spoken: What is said first on the telephone, at most 120 words; blanks are for the caller to fill.
-    """
-
-    situation: tuple[str, ...]
-    background: tuple[str, ...]
-    assessment: tuple[str, ...]
-    recommendation: tuple[str, ...]
-    spoken: tuple[str, ...] = ()
-
-
-class Unassessed(NamedTuple):
-    """What could not be assessed for want of vital signs: none, too few to tell, or too old.
-
-    Attributes:
-        how: "Not assessed", "Not assessed now", "Not fully assessed".
-        why: What is missing or too old, without a full stop.
-        wants_a_set: Whether a full set of observations would tell; not where signs were sent and not read.
-    """
-
-    how: str
-    why: str
-    wants_a_set: bool = True
-
-    @property
-    def sentence(self) -> str:
-        """Both, as they are read."""
-        return f"{self.how}: {self.why}."
-
-
-class Review(Plain, frozen=True, kw_only=True):
-    """The whole answer about one patient.
-
-    Attributes:
-        headline: What comes first, in sentences: why nobody is called or could tell, then what was found.
-        found: What was found alone.
-        unassessed: What could not be assessed for want of vital signs; None when the patient was assessed.
-        closed: Why nobody is called whatever was found (died, left, dying); empty otherwise.
-        ward: The ward alone; empty where no place is recorded.
-        bed: The bed alone; empty where none is recorded.
-        left_out: What of the last day was sent and not read, or read and not judged, by name and value.
-        lead: The score that speaks for the patient now; None where none could be worked out.
-        last_whole: The last complete round of that score, where the newest is not complete.
-        is_stale: There are no vital signs, or the newest are too old to rely on.
-        is_narrowed: Only some questions were asked: silence says nothing.
-        medicines_reviewed: Medicines of the drug chart that were recognised and reviewed.
-        medicines_not_recognised: Medicines that nobody could recognise; each is a finding.
-        ceiling: Recorded decisions about resuscitation and treatment, most binding first.
-        told_first: What leads, each in its few words; empty where nobody is called.
-        decisions: The same in few words; says so where nothing about resuscitation is recorded.
-        at_bedside: What to do at the bedside until somebody comes; empty where nobody is called.
-        is_limited: Whether any of them limits treatment; one about resuscitation does not.
-        is_not_for_resuscitation: Whether one of them refuses resuscitation, another may conflict with it.
-        investigations: Immediate investigations worth having: missing, or to repeat by a time.
-        latest: The newest results that a ward doctor reads first, and what was sent and not read.
-        labels: Security labels of the inputs.
-    """
-
-    subject: Subject
-    as_of: datetime | None
-    place: str
-    ward: str = ""
-    bed: str = ""
-    hospital: str = ""
-    urgency: Urgency
-    headline: str
-    found: str = ""
-    told_first: tuple[str, ...] = ()
-    findings: tuple[Finding, ...]
-    escalation: Escalation | None
-    handover: Handover
-    ceiling: tuple[str, ...] = ()
-    decisions: tuple[DecisionInShort, ...] = ()
-    at_bedside: str = ""
-    is_limited: bool = False
-    is_not_for_resuscitation: bool = False
-    unassessed: Unassessed | None = None
-    closed: str = ""
-    left_out: tuple[str, ...] = ()
-    lead: ScoreFinding | None = None
-    last_whole: ScoreFinding | None = None
-    data_age: str = ""
-    is_stale: bool = False
-    is_narrowed: bool = False
-    medicines_reviewed: int = 0
-    medicines_not_recognised: int = 0
-    investigations: tuple[str, ...] = ()
-    latest: LatestResults = field(default_factory=LatestResults)
-    cautions: tuple[str, ...] = ()
-    labels: tuple[Label, ...] = ()
-    zone: tzinfo = UTC
-
-    @property
-    def not_assessed(self) -> str:
-        """What could not be assessed, in a sentence; empty when the patient was."""
-        return self.unassessed.sentence if self.unassessed is not None else ""
-
-    @property
-    def is_unassessed(self) -> bool:
-        """Whether nothing calls and nobody can tell how the patient is: never the same as routine."""
-        return self.escalation is None and self.unassessed is not None and not self.closed
-
-    @property
-    def standing(self) -> str:
-        """The word at the head: the urgency, or 'not assessed' where nothing calls and nobody can tell."""
-        if self.unassessed is not None and self.is_unassessed:
-            return self.unassessed.how.lower()
-        return self.urgency.word
-
-    @property
-    def clock(self) -> Clock:
-        """How the moments of the review are said."""
-        return Clock(self.zone, self.as_of)

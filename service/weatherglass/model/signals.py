@@ -1,13 +1,39 @@
 """What can be measured or observed, each with the one unit the core knows it in.
 
-A `Signal` is a row on an observation chart or a laboratory report, free of any
-code system. Which codes mean which signal is the reader's business.
+A `Signal` is a row on an observation chart or a laboratory report, free of any code system. Which codes mean
+which signal is the reader's business. A `Letter` is where it stands in the systematic order of assessment.
 """
 
 from enum import Enum, IntEnum, StrEnum
+from typing import Final
 
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit
+
+
+class Letter(StrEnum):
+    """Where a finding stands in the systematic order of assessment."""
+
+    AIRWAY = "A"
+    BREATHING = "B"
+    CIRCULATION = "C"
+    DISABILITY = "D"
+    EXPOSURE = "E"
+    OVERALL = "overall"
+
+    @property
+    def sign(self) -> str:
+        """Its letter; empty where a finding is about the whole patient."""
+        return "" if self is Letter.OVERALL else self.value
+
+    @property
+    def heading(self) -> str:
+        """What stands above its findings."""
+        return self.name.capitalize()
+
+
+#: What speaks for everything is not to stand behind the single systems.
+AS_TOLD: Final = (Letter.OVERALL, *(letter for letter in Letter if letter is not Letter.OVERALL))
 
 
 class Signal(StrEnum):

@@ -6,10 +6,11 @@ from datetime import datetime
 from weatherglass.assessments.results.reported_flags import without_repeats
 from weatherglass.facts.bedside import Bedside
 from weatherglass.medicines.assess import antibacterials_objected_to
-from weatherglass.model.findings import Finding, Review
+from weatherglass.model.findings import Finding
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.plain import replace
-from weatherglass.model.record import Record
+from weatherglass.model.record.record import Record
+from weatherglass.model.review import Review
 from weatherglass.review.questions import QUESTIONS
 from weatherglass.review.selection import Selection
 from weatherglass.review.synthesis import synthesise

@@ -2,6 +2,19 @@
 
 from types import ModuleType
 
+from weatherglass.assessments.blood.bleeding import assess_bleeding
+from weatherglass.assessments.blood.block_and_heparin import assess_block_and_heparin
+from weatherglass.assessments.blood.coagulation import assess_coagulation
+from weatherglass.assessments.blood.heparin import assess_heparin
+from weatherglass.assessments.blood.microangiopathy import assess_microangiopathy
+from weatherglass.assessments.blood.obstetric_blood import assess_obstetric_blood
+from weatherglass.assessments.blood.transfusion_reaction import assess_transfusion_reaction
+from weatherglass.assessments.brain.cushing import assess_cushing
+from weatherglass.assessments.brain.delirium import assess_delirium
+from weatherglass.assessments.brain.dysreflexia import assess_dysreflexia
+from weatherglass.assessments.brain.epidural import assess_epidural
+from weatherglass.assessments.brain.head_injury import assess_head_injury
+from weatherglass.assessments.brain.seizures import assess_seizures
 from weatherglass.assessments.breathing.asthma import assess_asthma
 from weatherglass.assessments.breathing.blood_gas import assess_blood_gas
 from weatherglass.assessments.breathing.exhaustion import assess_exhaustion
@@ -11,56 +24,45 @@ from weatherglass.assessments.breathing.oxygen import assess_oxygen
 from weatherglass.assessments.breathing.trends_oxygen import assess_oxygen_requirement
 from weatherglass.assessments.breathing.venous_gas import assess_venous_gas
 from weatherglass.assessments.breathing.vital_capacity import assess_vital_capacity
+from weatherglass.assessments.emergencies.acute_problems import assess_acute_problems
+from weatherglass.assessments.emergencies.anaphylaxis import assess_anaphylaxis
+from weatherglass.assessments.emergencies.crises import assess_crises
+from weatherglass.assessments.emergencies.high_pressure import assess_high_pressure
+from weatherglass.assessments.emergencies.rescue_doses import assess_rescue_doses
+from weatherglass.assessments.infection.after_bowel_surgery import assess_after_bowel_surgery
 from weatherglass.assessments.infection.neutropenic_sepsis import assess_neutropenic_sepsis
+from weatherglass.assessments.infection.pneumonia import assess_pneumonia
 from weatherglass.assessments.infection.sepsis_risk import assess_sepsis_risk
 from weatherglass.assessments.infection.sepsis_signs import assess_sepsis_signs
 from weatherglass.assessments.kidneys.aki_course import assess_aki_course
 from weatherglass.assessments.kidneys.aki_kdigo import assess_kdigo
 from weatherglass.assessments.kidneys.aki_warning import assess_aki_warning
 from weatherglass.assessments.kidneys.kidney_function import assess_kidney_function
-from weatherglass.assessments.results.acute_problems import assess_acute_problems
-from weatherglass.assessments.results.adrenal_crisis import assess_adrenal_crisis
-from weatherglass.assessments.results.after_bowel_surgery import assess_after_bowel_surgery
-from weatherglass.assessments.results.anaphylaxis import assess_anaphylaxis
-from weatherglass.assessments.results.bleeding import assess_bleeding
-from weatherglass.assessments.results.block_and_heparin import assess_block_and_heparin
-from weatherglass.assessments.results.cerebral_oedema import assess_cerebral_oedema
-from weatherglass.assessments.results.coagulation import assess_coagulation
-from weatherglass.assessments.results.crises import assess_crises
+from weatherglass.assessments.metabolic.adrenal_crisis import assess_adrenal_crisis
+from weatherglass.assessments.metabolic.cerebral_oedema import assess_cerebral_oedema
+from weatherglass.assessments.metabolic.hyperosmolar import assess_hyperosmolar_state
+from weatherglass.assessments.metabolic.ketoacidosis import assess_ketoacidosis
+from weatherglass.assessments.metabolic.magnesium import assess_magnesium
+from weatherglass.assessments.metabolic.refeeding import assess_refeeding
+from weatherglass.assessments.metabolic.sodium_change import assess_sodium_change
+from weatherglass.assessments.metabolic.tumour_lysis import assess_tumour_lysis
+from weatherglass.assessments.metabolic.unexplained_gap import assess_unexplained_gap
 from weatherglass.assessments.results.critical_results import assess_critical_results
-from weatherglass.assessments.results.cushing import assess_cushing
-from weatherglass.assessments.results.delirium import assess_delirium
-from weatherglass.assessments.results.dysreflexia import assess_dysreflexia
-from weatherglass.assessments.results.epidural import assess_epidural
-from weatherglass.assessments.results.head_injury import assess_head_injury
-from weatherglass.assessments.results.heparin import assess_heparin
-from weatherglass.assessments.results.high_pressure import assess_high_pressure
-from weatherglass.assessments.results.hyperosmolar import assess_hyperosmolar_state
-from weatherglass.assessments.results.ketoacidosis import assess_ketoacidosis
 from weatherglass.assessments.results.liver import assess_liver
-from weatherglass.assessments.results.magnesium import assess_magnesium
-from weatherglass.assessments.results.microangiopathy import assess_microangiopathy
 from weatherglass.assessments.results.newborn_jaundice import assess_newborn_jaundice
 from weatherglass.assessments.results.newborn_weight import assess_newborn_weight
-from weatherglass.assessments.results.obstetric_blood import assess_obstetric_blood
-from weatherglass.assessments.results.pneumonia import assess_pneumonia
-from weatherglass.assessments.results.refeeding import assess_refeeding
 from weatherglass.assessments.results.reported_flags import assess_not_judged, assess_reported_flags
-from weatherglass.assessments.results.rescue_doses import assess_rescue_doses
-from weatherglass.assessments.results.seizures import assess_seizures
-from weatherglass.assessments.results.sodium_change import assess_sodium_change
-from weatherglass.assessments.results.transfusion_reaction import assess_transfusion_reaction
 from weatherglass.assessments.results.troponin import assess_troponin
-from weatherglass.assessments.results.tumour_lysis import assess_tumour_lysis
-from weatherglass.assessments.results.unexplained_gap import assess_unexplained_gap
 from weatherglass.assessments.scores.early_warning import assess_early_warning
 from weatherglass.assessments.scores.maternity_criteria import assess_maternity_criteria
+from weatherglass.assessments.scores.mean_pressure import assess_mean_pressure
 from weatherglass.assessments.scores.modified_early_warning import assess_modified_early_warning
 from weatherglass.assessments.scores.organ_failure import assess_organ_failure
 from weatherglass.assessments.scores.paediatric_score import assess_paediatric_score
 from weatherglass.assessments.scores.phoenix import assess_phoenix
 from weatherglass.assessments.scores.sepsis_screens import assess_sepsis_screens
 from weatherglass.assessments.scores.shock_index import assess_shock_index
+from weatherglass.assessments.scores.signs_of_life import assess_signs_of_life
 from weatherglass.assessments.scores.single_signs import assess_single_signs
 from weatherglass.assessments.scores.trends_score import assess_score_trends
 from weatherglass.assessments.trends.consciousness import assess_consciousness
@@ -133,7 +135,9 @@ _MEDICINES = (
 
 #: Asked from top to bottom. None knows another; what several need is on the `Bedside`.
 QUESTIONS: tuple[Question, ...] = (
-    question(assess_single_signs, Kind.SINGLE_SIGN, Kind.CONTEXT),
+    question(assess_signs_of_life, Kind.SINGLE_SIGN),
+    question(assess_single_signs, Kind.SINGLE_SIGN),
+    question(assess_mean_pressure, Kind.SINGLE_SIGN, Kind.CONTEXT),
     question(assess_consciousness, Kind.SINGLE_SIGN),
     question(
         assess_early_warning,

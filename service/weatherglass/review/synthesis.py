@@ -36,15 +36,14 @@ from weatherglass.model.findings import (
     RECORDED_AS_SUCH,
     Finding,
     Kind,
-    Review,
     ScoreFinding,
     State,
     Urgency,
     is_named_emergency,
     stands_beside,
 )
-from weatherglass.model.letters import Letter
-from weatherglass.model.signals import CodedSignal, Signal
+from weatherglass.model.review import Review
+from weatherglass.model.signals import CodedSignal, Letter, Signal
 from weatherglass.model.words.brief_words import current_score, last_whole, reason_behind, words_behind
 from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import capital

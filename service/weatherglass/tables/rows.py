@@ -12,15 +12,14 @@ from weatherglass.model.dates_alone import is_date_alone, local_date
 from weatherglass.model.findings import (
     AkiFinding,
     Finding,
-    InteractionFinding,
     Measure,
-    MedicineFinding,
-    Review,
     ScoreFinding,
     ScorePart,
     ScorePoint,
     stands_beside,
 )
+from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding
+from weatherglass.model.review import Review
 from weatherglass.model.sources import Source
 from weatherglass.model.words.call_words import call_line
 

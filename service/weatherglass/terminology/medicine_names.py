@@ -28,7 +28,7 @@ from weatherglass.knowledge.medicines.ingredients import (
 )
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.named_medicines import NAMED_IN_A_ROW
-from weatherglass.model.record import Route
+from weatherglass.model.record.medicines import Route
 from weatherglass.model.remembered import remembered
 from weatherglass.terminology.routes import ROUTE_WORDS, short_forms
 

@@ -26,7 +26,7 @@ from weatherglass.knowledge.medicines.class_codes import (
 from weatherglass.knowledge.medicines.ingredient_tables.abbreviations import class_in_words
 from weatherglass.knowledge.medicines.ingredients import BY_NAME, COMBINATION_CODES, INGREDIENTS
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.model.record import MatchMethod, Route
+from weatherglass.model.record.medicines import MatchMethod, Route
 from weatherglass.model.remembered import remembered
 from weatherglass.terminology.medicine_names import ingredients_named
 

@@ -6,7 +6,7 @@ LOINC 100822-6 with LA33470-8 and LA33471-6, and 100823-4 with its three answers
 public portable-medical-order guide.
 """
 
-from weatherglass.model.record import DirectiveKind, Resuscitation
+from weatherglass.model.record.care import DirectiveKind, Resuscitation
 
 RESUSCITATION_ANSWERS: dict[str, Resuscitation] = {
     "450475007": Resuscitation.FOR,

@@ -22,7 +22,7 @@ Left out, with reasons:
 import re
 
 from weatherglass.knowledge.data_files import Columns, csv_table, named
-from weatherglass.model.record import ConditionKind as Kind
+from weatherglass.model.record.problems import ConditionKind as Kind
 from weatherglass.terminology.kind_tables import Codes, read_codes, read_words
 
 ICD_10 = "http://hl7.org/fhir/sid/icd-10"

@@ -12,7 +12,7 @@ the blood).
 
 import re
 
-from weatherglass.model.record import ProcedureKind as Kind
+from weatherglass.model.record.care import ProcedureKind as Kind
 from weatherglass.terminology.kind_tables import read_codes, read_words
 
 ICD_10_PCS = "http://www.cms.gov/Medicare/Coding/ICD10"

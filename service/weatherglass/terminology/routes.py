@@ -8,7 +8,7 @@ words are compared: "pectoral" is not "oral", and "percutaneous" is not "cutaneo
 import re
 from collections.abc import Iterable
 
-from weatherglass.model.record import Route
+from weatherglass.model.record.medicines import Route
 from weatherglass.model.remembered import remembered
 
 #: SNOMED CT route-of-administration codes; from memory except where a word says the same.

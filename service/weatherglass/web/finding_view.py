@@ -9,9 +9,10 @@ from typing import NamedTuple
 
 from weatherglass.handover.lines import standing_words
 from weatherglass.handover.told import Told, named_together, told
-from weatherglass.model.findings import AkiFinding, Finding, Kind, Measure, Review, ScoreFinding
-from weatherglass.model.letters import AS_TOLD
+from weatherglass.model.findings import AkiFinding, Finding, Kind, Measure, ScoreFinding
 from weatherglass.model.quantities import plain, unit_words
+from weatherglass.model.review import Review
+from weatherglass.model.signals import AS_TOLD
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.brief_words import total_in_signs
 from weatherglass.model.words.clock_words import Clock

@@ -3,11 +3,11 @@
 from collections import defaultdict
 from collections.abc import Iterator
 
-from weatherglass.model.quantities import plain, unit_words
-from weatherglass.model.record import Measurement, Record
-from weatherglass.model.signals import FACTS, Consciousness, OxygenDelivery, Signal, label_of
+from weatherglass.model.record.record import Record
+from weatherglass.model.signals import Consciousness, OxygenDelivery, label_of
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.clock_words import Clock
+from weatherglass.model.words.value_words import named_value
 
 #: Coded answers as a ward says them.
 OXYGEN_WORDS = {
@@ -42,7 +42,7 @@ def input_words(record: Record, clock: Clock) -> dict[Origin, str]:
 def _everything(record: Record, clock: Clock) -> Iterator[tuple[Origin, str]]:
     for signal, series in record.numbers.items():
         for item in series:
-            yield item.origin, f"{measured(signal, item)}, {clock.full(item.at)}"
+            yield item.origin, f"{named_value(signal, item)}, {clock.full(item.at)}"
     for coded, answers in record.codes.items():
         for answer in answers:
             word = coded_word(answer.value)
@@ -59,24 +59,7 @@ def _everything(record: Record, clock: Clock) -> Iterator[tuple[Origin, str]]:
         yield directive.origin, f"recorded decision: {directive.kind.value}"
     for artefact in record.artefacts:
         item = artefact.measurement
-        yield item.origin, f"{measured(artefact.signal, item)}, {clock.full(item.at)}, not used"
-
-
-def measured(signal: Signal, item: Measurement) -> str:
-    """Write one value with its name and unit."""
-    return f"{FACTS[signal].label} {number_words(item)} {unit_words(FACTS[signal].unit)}".rstrip()
-
-
-def number_words(item: Measurement) -> str:
-    """Write one value, as a limit or a span where only that is known."""
-    spread = item.spread
-    if spread is None:
-        return plain(item.value)
-    if spread.low is None:
-        return f"up to {plain(spread.high)}" if spread.high is not None else "not known"
-    if spread.high is None:
-        return f"{plain(spread.low)} or more"
-    return f"{plain(spread.low)} to {plain(spread.high)}"
+        yield item.origin, f"{named_value(artefact.signal, item)}, {clock.full(item.at)}, not used"
 
 
 def coded_word(value: object) -> str:

@@ -8,14 +8,16 @@ from collections.abc import Iterator, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 
-from weatherglass.facts.drug_chart import DrugChart
+from weatherglass.facts.medicines.drug_chart import DrugChart
 from weatherglass.handover.told import Told, asks_for_a_look
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.medicines.telling.coverage import Silence, silence_about
 from weatherglass.medicines.telling.one_decision import cautions_for_all, decision_sentence, decisions
 from weatherglass.medicines.telling.wording import as_charted, each_once
-from weatherglass.model.findings import Finding, Kind, MedicineFinding, Urgency, is_pressing
-from weatherglass.model.record import Administration, MedicineOrder, OrderStatus, Record
+from weatherglass.model.findings import Finding, Kind, Urgency, is_pressing
+from weatherglass.model.medicine_findings import MedicineFinding
+from weatherglass.model.record.medicines import Administration, MedicineOrder, OrderStatus
+from weatherglass.model.record.record import Record
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.clock_words import Clock
 from weatherglass.model.words.lists import listed, small

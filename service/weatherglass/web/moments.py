@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 from typing import Final
 
-from weatherglass.model.record import Record
+from weatherglass.model.record.record import Record
 
 #: Ours: a file whose newest entry is younger is of somebody who lies on a ward now.
 _OF_TODAY: Final = timedelta(hours=24)

@@ -17,9 +17,9 @@ from jinja2 import Environment, FileSystemLoader
 from weatherglass.fhir.issues import Issue, UnreadableError, grouped, issues_of
 from weatherglass.fhir.reading.bundle import Reading, read_bytes, read_lines
 from weatherglass.fhir.safe_text import clean
-from weatherglass.model.findings import Review
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import Record
+from weatherglass.model.record.record import Record
+from weatherglass.model.review import Review
 from weatherglass.pipeline import review_reading, vocabulary_of
 from weatherglass.review.selection import Selection
 from weatherglass.web import criteria_page as criteria

@@ -14,9 +14,10 @@ from typing import Any
 from weatherglass.assessments.trends.usual_values import may_hold_the_illness
 from weatherglass.fhir.issues import Issue, Same, Severity, grouped
 from weatherglass.medicines.telling.coverage import NOT_CHECKED, counted
-from weatherglass.model.findings import DecisionInShort, DecisionShape, Finding, Kind, Review
+from weatherglass.model.findings import Finding, Kind
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import Record
+from weatherglass.model.record.record import Record
+from weatherglass.model.review import DecisionInShort, DecisionShape, Review
 from weatherglass.model.signals import Signal
 from weatherglass.model.subject import Sex, Subject
 from weatherglass.model.words.call_words import call_line, due_in_short

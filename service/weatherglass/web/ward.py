@@ -4,8 +4,8 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from weatherglass.model.findings import Review
-from weatherglass.model.record import Record
+from weatherglass.model.record.record import Record
+from weatherglass.model.review import Review
 from weatherglass.model.words.brief_words import rank_on_ward
 from weatherglass.web.drawing.small_multiple import HEIGHT, WIDTH, small_multiple, ward_scale
 from weatherglass.web.ward_line import WardLine, ward_line

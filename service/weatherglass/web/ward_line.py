@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from weatherglass.handover.told import looked_for
-from weatherglass.model.findings import DecisionShape, Review
+from weatherglass.model.review import DecisionShape, Review
 from weatherglass.model.words.brief_words import total_in_signs
 from weatherglass.model.words.clock_words import exactly
 from weatherglass.model.words.person_words import numbered

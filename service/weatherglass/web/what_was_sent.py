@@ -13,7 +13,7 @@ from weatherglass.fhir.issues import Same
 from weatherglass.fhir.r4 import CodeableConcept, Observation
 from weatherglass.fhir.reading.observations.sent_values import LONGEST, shown_value
 from weatherglass.fhir.safe_text import one_line
-from weatherglass.fhir.times import Precision, read_when
+from weatherglass.fhir.times import read_when
 from weatherglass.model.words.clock_words import Clock
 
 #: Ours: more than a page lists are not looked up.
@@ -112,6 +112,6 @@ def _words(raw: Any) -> str:
 
 def _when(text: str, clock: Clock) -> str:
     when = read_when(text[:LONGEST])
-    if when is None or when.precision < Precision.DAY:
+    if when is None or not when.has_day:
         return one_line(text[:10])
-    return clock.full(when.at) if when.precision is Precision.INSTANT else clock.day(when.at)
+    return clock.full(when.at) if when.is_instant else clock.day(when.at)

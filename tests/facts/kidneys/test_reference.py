@@ -15,7 +15,8 @@ from weatherglass.facts.kidneys.staging import KidneyStage, exact_stage_by_ratio
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys.kidney_baseline import AS_HIGH_WITHIN
 from weatherglass.model.findings import Kind, State, Urgency
-from weatherglass.model.record import Flag, Measurement, Record, Remark, SentValue
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Flag, Measurement, Remark, SentValue
 from weatherglass.model.signals import Signal
 
 CR = Signal.CREATININE

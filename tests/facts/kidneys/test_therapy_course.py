@@ -10,7 +10,8 @@ from datetime import UTC, datetime, timedelta
 from weatherglass.facts.kidneys.therapy import Session, Therapy
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_baseline as baseline
-from weatherglass.model.record import Procedure, ProcedureKind, Record
+from weatherglass.model.record.care import Procedure, ProcedureKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.sources import Origin
 from weatherglass.model.subject import Subject
 

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from tests.charts import NOW, ago, reading
 from weatherglass.facts.kidneys.urine import UrineChart, UrineStage, stage_urine
-from weatherglass.model.record import Measurement, Remark, Series
+from weatherglass.model.record.values import Measurement, Remark, Series
 from weatherglass.model.signals import Signal
 
 KILOGRAM = reading(Signal.WEIGHT, 30, 80)

@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from weatherglass.facts.kidneys.windows import Step, usable, walk, worst_last
-from weatherglass.model.record import Measurement, Remark, Spread
+from weatherglass.model.record.values import Measurement, Remark, Spread
 from weatherglass.model.sources import Origin
 
 START = datetime(2025, 1, 1, tzinfo=UTC)

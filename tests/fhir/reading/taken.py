@@ -6,8 +6,9 @@ from typing import Any, NamedTuple
 
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import Issue, IssueKey
-from weatherglass.fhir.reading.collector import Collector, PatientData, SentEntry
-from weatherglass.model.record import Directive
+from weatherglass.fhir.reading.collector import Collector
+from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
+from weatherglass.model.record.care import Directive
 from weatherglass.model.sources import Origin
 
 PATIENT = "Patient/tarn"

@@ -17,8 +17,8 @@ from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.problems.condition import read_condition
 from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
 from weatherglass.knowledge import data_files
-from weatherglass.model.record import ConditionKind as Kind
-from weatherglass.model.record import DirectiveKind
+from weatherglass.model.record.care import DirectiveKind
+from weatherglass.model.record.problems import ConditionKind as Kind
 from weatherglass.terminology import problems
 from weatherglass.terminology.problems import ICD_10, ICD_10_CM
 

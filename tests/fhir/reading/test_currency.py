@@ -15,7 +15,8 @@ import pytest
 from tests.records import measured, ordered, patient, reading_of, text
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
 from weatherglass.fhir.reading.bundle import Reading, read_bytes, read_lines
-from weatherglass.model.record import MedicineOrder, OrderStatus, Record
+from weatherglass.model.record.medicines import MedicineOrder, OrderStatus
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import Signal
 
 Json = dict[str, Any]

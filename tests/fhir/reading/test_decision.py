@@ -13,7 +13,7 @@ from tests.fhir.reading.taken import LOINC, SNOMED, Taken, coded, percent, take
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey
 from weatherglass.fhir.reading.observations.observation import read_observation
-from weatherglass.model.record import DirectiveKind, Resuscitation
+from weatherglass.model.record.care import DirectiveKind, Resuscitation
 from weatherglass.terminology import observations as codes
 
 AT = "2026-03-01T10:00:00+00:00"

@@ -8,9 +8,10 @@ import pytest
 from tests.fhir.reading.taken import PATIENT
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey
-from weatherglass.fhir.reading.collector import Collector, SentEntry, keep_by_name
+from weatherglass.fhir.reading.collector import Collector, keep_by_name
+from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.reading.people.encounter import read_encounter, settle_stays
-from weatherglass.model.record import Stay
+from weatherglass.model.record.care import Stay
 from weatherglass.model.sources import Origin
 
 START = "2026-03-01T10:00:00+00:00"

@@ -9,7 +9,7 @@ from tests.fhir.reading.taken import SNOMED, coded, percent, take
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.plans.escalation_plan import read_care_plan, read_consent, read_flag, read_goal
-from weatherglass.model.record import DirectiveKind, Resuscitation
+from weatherglass.model.record.care import DirectiveKind, Resuscitation
 
 DNR = {"coding": [{"system": "http://terminology.hl7.org/CodeSystem/consentcategorycodes", "code": "dnr"}]}
 ADVANCE = {"coding": [{"system": "http://terminology.hl7.org/CodeSystem/consentscope", "code": "adr"}]}

@@ -10,7 +10,7 @@ import pytest
 
 from tests.records import LOINC, SNOMED, Json, full_set, patient, reading_of
 from weatherglass.fhir.issues import IssueKey
-from weatherglass.model.record import Record
+from weatherglass.model.record.record import Record
 
 _SUBJECT: Json = {"subject": {"reference": "Patient/p"}}
 _PATIENT: Json = {"patient": {"reference": "Patient/p"}}

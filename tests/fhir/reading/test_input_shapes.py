@@ -12,7 +12,7 @@ import pytest
 from tests.records import AT, measured, patient, text
 from weatherglass.fhir.issues import IssueKey
 from weatherglass.fhir.reading.bundle import Reading, read_bytes, read_lines
-from weatherglass.model.record import Record
+from weatherglass.model.record.record import Record
 
 Json = dict[str, Any]
 BASE = "https://records.example/fhir"

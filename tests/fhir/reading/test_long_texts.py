@@ -11,7 +11,7 @@ from weatherglass.fhir.json_faults import place_of_fault
 from weatherglass.fhir.reading.bundle import Reading, read_bytes
 from weatherglass.fhir.reading.long_texts import LONGEST_READ
 from weatherglass.fhir.reading.salvage import take_apart
-from weatherglass.model.record import ConditionKind
+from weatherglass.model.record.problems import ConditionKind
 
 # The length is our choice.
 

@@ -10,7 +10,7 @@ from tests.fhir.reading.taken import Taken, coded, take
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey
 from weatherglass.fhir.reading.medicines.medication import read_administration, read_request, read_statement
-from weatherglass.model.record import Administration, MatchMethod, MedicineOrder, OrderStatus, Route
+from weatherglass.model.record.medicines import Administration, MatchMethod, MedicineOrder, OrderStatus, Route
 
 ATC = "http://www.whocc.no/atc"
 NOON = "2026-03-10T12:00:00Z"

@@ -23,7 +23,8 @@ from tests.records import (
 )
 from weatherglass.fhir.issues import IssueKey
 from weatherglass.fhir.reading.bundle import Reading
-from weatherglass.model.record import Record, Remark, Spread
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Remark, Spread
 from weatherglass.model.signals import CodedSignal, OxygenDelivery, Signal
 
 

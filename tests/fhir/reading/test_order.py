@@ -9,7 +9,7 @@ from tests.fhir.reading.taken import LOINC, Taken, coded, percent, take
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey
 from weatherglass.fhir.reading.medicines.order import read_service_request
-from weatherglass.model.record import DirectiveKind, ProcedureKind, Resuscitation
+from weatherglass.model.record.care import DirectiveKind, ProcedureKind, Resuscitation
 
 WRITTEN = "2026-03-01T10:00:00+00:00"
 

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from weatherglass.fhir.reading.plans.plan_words import read_words
-from weatherglass.model.record import DirectiveKind, Resuscitation
+from weatherglass.model.record.care import DirectiveKind, Resuscitation
 
 FOR, NOT_FOR = Resuscitation.FOR, Resuscitation.NOT_FOR
 

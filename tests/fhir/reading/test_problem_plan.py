@@ -8,7 +8,7 @@ from tests.records import answer_of, bundle, full_set, observation, patient, pro
 from weatherglass.cli.printing.text import review_text
 from weatherglass.fhir.reading.plans.plan_words import read_words
 from weatherglass.model.findings import Urgency
-from weatherglass.model.record import DirectiveKind
+from weatherglass.model.record.care import DirectiveKind
 from weatherglass.pipeline import review
 
 NOW = datetime(2026, 3, 1, 7, tzinfo=UTC)

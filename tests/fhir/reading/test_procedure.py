@@ -9,7 +9,7 @@ from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.medicines.allergy import read_allergy
 from weatherglass.fhir.reading.problems.procedure import read_procedure
-from weatherglass.model.record import ProcedureKind as Kind
+from weatherglass.model.record.care import ProcedureKind as Kind
 from weatherglass.terminology.procedures import kinds_in_words
 
 AT = "2026-03-01T10:00:00+00:00"

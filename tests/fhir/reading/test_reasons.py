@@ -7,7 +7,9 @@ import pytest
 
 from tests.records import ordered, stay
 from weatherglass.fhir.reading.bundle import read_bytes
-from weatherglass.model.record import ConditionKind, MedicineOrder, Record
+from weatherglass.model.record.medicines import MedicineOrder
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 
 PATIENT = {"resourceType": "Patient", "id": "p"}
 SUBJECT = {"reference": "Patient/p"}

@@ -11,7 +11,7 @@ import pytest
 from tests.records import AT, measured, patient, text
 from weatherglass.fhir.issues import IssueKey, Severity, UnreadableError
 from weatherglass.fhir.reading.bundle import Reading, read_bytes, read_lines
-from weatherglass.model.record import MatchMethod
+from weatherglass.model.record.medicines import MatchMethod
 from weatherglass.model.signals import Signal
 
 Json = dict[str, Any]

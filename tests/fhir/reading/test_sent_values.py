@@ -23,8 +23,8 @@ from tests.records import (
 )
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.bundle import Reading
-from weatherglass.fhir.reading.collector import MOST_SENT
-from weatherglass.model.record import Flag, SentValue
+from weatherglass.fhir.reading.patient_data import MOST_SENT
+from weatherglass.model.record.values import Flag, SentValue
 from weatherglass.model.signals import Signal
 from weatherglass.terminology.sign_words import sign_named_in
 

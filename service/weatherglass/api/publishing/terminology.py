@@ -19,8 +19,7 @@ from weatherglass.fhir.writing.frame.terms import (
 )
 from weatherglass.knowledge.scores import open_scores
 from weatherglass.model.findings import State, Urgency
-from weatherglass.model.letters import Letter
-from weatherglass.model.signals import CodedSignal, Signal, label_of
+from weatherglass.model.signals import CodedSignal, Letter, Signal, label_of
 from weatherglass.review.catalogue import score_definitions
 from weatherglass.review.selection import selectable
 

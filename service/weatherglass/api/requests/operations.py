@@ -38,7 +38,7 @@ from weatherglass.fhir.writing.bundle import encode_collection, entry, lines_of,
 from weatherglass.fhir.writing.composition import write_handover
 from weatherglass.fhir.writing.frame.terms import Json
 from weatherglass.fhir.writing.provenance import write_device
-from weatherglass.model.findings import Review
+from weatherglass.model.review import Review
 from weatherglass.pipeline import Answer, review_each, review_reading, vocabulary_of
 from weatherglass.terminology.observations import Vocabulary
 

@@ -14,7 +14,7 @@ from time import perf_counter
 from typing import NamedTuple
 
 from weatherglass.fhir.issues import Issue, IssueKey
-from weatherglass.model.findings import Review
+from weatherglass.model.review import Review
 
 
 class Phase(NamedTuple):

@@ -12,15 +12,15 @@ from typing import NamedTuple
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.assessments.telling.ventilation_words import critical_care_now
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.rounds.pressure_course import Kept
-from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.series.beyond import counting
 from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
-from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain
-from weatherglass.model.record import Measurement
-from weatherglass.model.signals import Sample, Signal
+from weatherglass.model.record.values import Measurement
+from weatherglass.model.signals import Letter, Sample, Signal
 from weatherglass.model.sources import Source
 
 
@@ -112,15 +112,12 @@ def _low(bedside: Bedside, signal: Signal) -> _Sign | None:
     return _Sign(words, since, measure_of(signal, results[-1]), cutoff.source)
 
 
-def _current(bedside: Bedside, signal: Signal) -> list[Measurement]:
+def _current(bedside: Bedside, signal: Signal) -> tuple[Measurement, ...]:
     """Return the exact values of a signal, oldest first; none where the newest is older than a day."""
     results = [
-        one
-        for one in bedside.record.series(signal).items
-        if one.spread is None and one.sample is not Sample.VENOUS
+        one for one in bedside.record.series(signal).items if one.is_exact and one.sample is not Sample.VENOUS
     ]
-    is_old = not results or bedside.as_of - results[-1].at > bedside.choices.look_back
-    return [] if is_old else results
+    return counting(results, bedside.as_of, bedside.choices.look_back)
 
 
 def _began(results: Sequence[Measurement], is_met: Callable[[Decimal], bool]) -> datetime:

@@ -17,21 +17,20 @@ from weatherglass.assessments.telling.ventilation_words import (
     numbers_that_disagree,
 )
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.gas_samples import GasSample, recent_sample
-from weatherglass.facts.rounds.gas_steps import gas_steps, respiratory_band, second_disorder
-from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.breathing.gas_samples import GasSample, recent_sample
+from weatherglass.facts.breathing.gas_steps import gas_steps, respiratory_band, second_disorder
+from weatherglass.facts.rounds.measures import measure_of, missing_of
 from weatherglass.facts.series.runs import run_at_level
 from weatherglass.facts.treatment_limits import Treatment
 from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits import oxygen_targets
-from weatherglass.model.findings import Finding, Kind, Missing, MissingReason, State, Step, Urgency
-from weatherglass.model.letters import Letter
+from weatherglass.model.findings import Finding, Kind, Missing, State, Step, Urgency
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
-from weatherglass.model.record import ConditionKind
-from weatherglass.model.signals import FACTS, Sample, Signal
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.signals import Letter, Sample, Signal
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import capital
@@ -353,7 +352,7 @@ def _unexplained(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Sa
     if not newest.is_acid or newest.is_high or newest.metabolic:
         return
     open_parts = [
-        Missing(key=signal.value, label=FACTS[signal].label, reason=MissingReason.NOT_RECORDED)
+        missing_of(signal)
         for signal, one in (
             (Signal.PCO2_ARTERIAL, newest.pco2),
             (Signal.BICARBONATE, newest.bicarbonate),

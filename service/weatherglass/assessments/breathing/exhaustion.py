@@ -8,8 +8,7 @@ from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.limits import child_signs as criteria
 from weatherglass.knowledge.limits.context_choices import VITAL_SIGNS_COUNT_FOR
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
-from weatherglass.model.letters import Letter
-from weatherglass.model.signals import CodedSignal, RespiratoryEffort
+from weatherglass.model.signals import CodedSignal, Letter, RespiratoryEffort
 
 
 def assess_exhaustion(bedside: Bedside) -> Iterator[Finding]:

@@ -8,17 +8,16 @@ from typing import NamedTuple
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.assessments.telling.ventilation_words import critical_care_now
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.oxygen_course import OxygenPoint
-from weatherglass.facts.rounds.scoring import measure_of
-from weatherglass.facts.rounds.timeline import number_of
+from weatherglass.facts.breathing.oxygen_course import OxygenPoint
+from weatherglass.facts.rounds.consciousness import number_of
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
-from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit, plain, round_half_up
-from weatherglass.model.record import Measurement
-from weatherglass.model.signals import OxygenDelivery, Signal
+from weatherglass.model.record.values import Measurement
+from weatherglass.model.signals import Letter, OxygenDelivery, Signal
 from weatherglass.model.words.clock_words import lasting
 
 _HUNDREDTH = Decimal("0.01")
@@ -68,7 +67,7 @@ def _indices(bedside: Bedside, course: Sequence[OxygenPoint]) -> Iterator[_Index
         rate = number_of(observed, Signal.RESPIRATION_RATE)
         if not point.fraction or saturation is None or rate is None:
             continue
-        if saturation.spread is None and rate.spread is None and rate.value > 0:
+        if saturation.is_exact and rate.is_exact and rate.value > 0:
             yield _Index(point, saturation, rate, point.at - course[start].at)
 
 

@@ -5,14 +5,13 @@ from decimal import Decimal
 
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.oxygen_course import OxygenPoint, breathed_at
-from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.breathing.oxygen_course import OxygenPoint, breathed_at
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
-from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit, plain, round_half_up
-from weatherglass.model.record import Measurement
-from weatherglass.model.signals import Sample, Signal
+from weatherglass.model.record.values import Measurement
+from weatherglass.model.signals import Letter, Sample, Signal
 
 _TENTH = Decimal("0.1")
 _WHOLE = Decimal(1)

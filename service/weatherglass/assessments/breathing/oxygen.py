@@ -10,11 +10,11 @@ from decimal import Decimal
 
 from weatherglass.assessments.telling.basis import Course, rests_on
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.gas_samples import GasSample
-from weatherglass.facts.rounds.oxygen_course import OxygenPoint, is_more_oxygen
+from weatherglass.facts.breathing.gas_samples import GasSample
+from weatherglass.facts.breathing.oxygen_course import OxygenPoint, is_more_oxygen
+from weatherglass.facts.breathing.saturation import Saturation, is_narrow
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.rounds.pressure_course import Kept
-from weatherglass.facts.rounds.saturation import Saturation, is_narrow
-from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import last_run, state_of
 from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.knowledge.limits import critical_results as limits
@@ -22,10 +22,9 @@ from weatherglass.knowledge.limits import oxygen_targets as targets
 from weatherglass.knowledge.limits import plausibility
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
-from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit, plain
-from weatherglass.model.record import Directive
-from weatherglass.model.signals import Signal
+from weatherglass.model.record.care import Directive
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Source, our_choice
 
 _BELOW = our_choice("below the prescribed range on oxygen is 'urgent', on air or unknown 'prompt'")

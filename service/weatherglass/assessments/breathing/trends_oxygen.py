@@ -9,16 +9,16 @@ from collections.abc import Iterator
 
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.oxygen_course import OxygenPoint
-from weatherglass.facts.rounds.oxygen_need import OxygenNeed, OxygenStep
-from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.breathing.oxygen_course import OxygenPoint
+from weatherglass.facts.breathing.oxygen_need import OxygenNeed, OxygenStep
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
-from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit, plain
-from weatherglass.model.record import ConditionKind, Measurement
-from weatherglass.model.signals import OxygenDelivery, Signal
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.values import Measurement
+from weatherglass.model.signals import Letter, OxygenDelivery, Signal
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.words.clock_words import lasting
 

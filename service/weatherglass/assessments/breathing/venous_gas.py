@@ -16,14 +16,14 @@ from weatherglass.assessments.telling.ventilation_words import (
     numbers_that_disagree,
 )
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.gas_samples import GasSample, recent_sample
-from weatherglass.facts.rounds.gas_steps import gas_steps
-from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.breathing.gas_samples import GasSample, recent_sample
+from weatherglass.facts.breathing.gas_steps import gas_steps
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import run_at_level
 from weatherglass.facts.treatment_limits import Treatment
 from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.letters import Letter
+from weatherglass.model.signals import Letter
 from weatherglass.model.sources import our_choice
 
 _VENOUS = our_choice(

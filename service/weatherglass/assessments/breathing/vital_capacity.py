@@ -9,15 +9,14 @@ from decimal import Decimal
 
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import run_at_level
 from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.limits import vital_capacity as criteria
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain, round_half_up
-from weatherglass.model.record import Measurement
-from weatherglass.model.signals import Signal
+from weatherglass.model.record.values import Measurement
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.words.lists import capital
 
 _WHOLE = Decimal(1)
@@ -27,7 +26,7 @@ _URGENCY = (Urgency.ROUTINE, Urgency.URGENT, Urgency.EMERGENCY)
 def assess_vital_capacity(bedside: Bedside) -> Iterator[Finding]:
     """Judge the newest vital capacity of somebody whose breathing muscles may fail."""
     told = bedside.record.told_of(*criteria.WEAK)
-    results = [one for one in bedside.record.series(Signal.VITAL_CAPACITY).items if one.spread is None]
+    results = [one for one in bedside.record.series(Signal.VITAL_CAPACITY).items if one.is_exact]
     if not told or not results or bedside.ventilation is not None:
         return
     newest = results[-1]

@@ -8,13 +8,12 @@ from collections.abc import Iterator
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.infection.antimicrobial import NOT_TO_BE_PUSHED, last_dose
-from weatherglass.facts.infection.value_words import value_words
-from weatherglass.facts.results.neutropenia import NeutropenicSepsis, is_cytotoxic
-from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.infection.neutropenia import NeutropenicSepsis, is_cytotoxic
+from weatherglass.facts.infection.tense import told_value
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.knowledge.sepsis import neutropenic_sepsis as criteria
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency, newest_at
-from weatherglass.model.letters import Letter
-from weatherglass.model.signals import Signal
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Source
 
 
@@ -77,7 +76,7 @@ def _undated(bedside: Bedside) -> str:
 def _reasons(bedside: Bedside, found: NeutropenicSepsis) -> Iterator[str]:
     for signal, one in ((Signal.NEUTROPHILS, found.neutrophils), (Signal.TEMPERATURE, found.fever)):
         if one is not None:
-            yield value_words(bedside, signal, one)
+            yield told_value(bedside, signal, one)
     if found.unwell is not None and found.fever is None:
         yield f"NEWS2 {found.unwell.total}"
     names = list(dict.fromkeys(one.text for one in found.told))[:2]

@@ -12,15 +12,16 @@ from weatherglass.assessments.telling.basis import Course, rests_on
 from weatherglass.assessments.telling.score_findings import spell_out
 from weatherglass.assessments.telling.sepsis_words import cause_sources, infection_measures, with_treatment
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.blood.coagulation import is_dic_asked, overt_dic
 from weatherglass.facts.infection.antimicrobial import Treatment
 from weatherglass.facts.infection.infection import SuspectedInfection
 from weatherglass.facts.infection.sepsis_spells import called_sepsis, named_infections
 from weatherglass.facts.infection.stratum import Stratum, risk_by_round
-from weatherglass.facts.infection.value_words import told, value_words
-from weatherglass.facts.results.coagulation import is_dic_asked, overt_dic
+from weatherglass.facts.infection.tense import told, told_value
 from weatherglass.facts.results.curb_65 import curb_65, pneumonia_on_record
 from weatherglass.facts.results.organ_failure import organ_failure
-from weatherglass.facts.rounds.scoring import SetResult, measure_of, show
+from weatherglass.facts.rounds.measures import measure_of
+from weatherglass.facts.rounds.scoring import SetResult
 from weatherglass.facts.series.runs import run_at_level
 from weatherglass.facts.treatment_limits import Allowed
 from weatherglass.facts.treatment_limits import Treatment as Limited
@@ -29,14 +30,15 @@ from weatherglass.knowledge.scores import curb_65_2003, isth_dic_2001
 from weatherglass.knowledge.scores import organ_failure as sofa
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
-from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit
-from weatherglass.model.record import ConditionKind, Measurement
-from weatherglass.model.signals import FACTS, Signal, Skin
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.values import Measurement
+from weatherglass.model.signals import Letter, Signal, Skin
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk
 from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import inside_a_sentence, listed
+from weatherglass.model.words.value_words import named_value
 
 #: By risk, lowest first.
 _STRATA = tuple(reversed(sepsis.STRATA))
@@ -179,7 +181,7 @@ def _features(bedside: Bedside, found: Stratum) -> Iterator[str]:
     """Say what raises the risk beside the total."""
     features = bedside.risk_features
     if features.lactate is not None:
-        yield value_words(bedside, Signal.LACTATE, features.lactate)
+        yield told_value(bedside, Signal.LACTATE, features.lactate)
     if features.skin is not None:
         yield told(bedside, "skin", str(features.skin.value).replace("-", " "), features.skin.at)
     yield from (f"{one.text} ({bedside.clock.full(one.at)})" for one in named_infections(bedside) if one.at)
@@ -301,7 +303,7 @@ def _asked(bedside: Bedside, newest: SetResult, values: Sequence[tuple[Signal, M
 
 
 def _listed(values: Sequence[tuple[Signal, Measurement]]) -> str:
-    said = [f"{FACTS[signal].label} {show(measure_of(signal, one))}" for signal, one in values]
+    said = [named_value(signal, one) for signal, one in values]
     return ", ".join(said)
 
 

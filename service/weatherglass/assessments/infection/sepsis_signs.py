@@ -24,8 +24,8 @@ from weatherglass.facts.infection.risk_signs import (
     risk_signs,
 )
 from weatherglass.facts.infection.sepsis import is_breathing_alone
-from weatherglass.facts.infection.value_words import value_words
-from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.infection.tense import told_value
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.treatment_limits import Allowed
 from weatherglass.facts.treatment_limits import Treatment as Limited
 from weatherglass.knowledge.sepsis import maternal_sepsis as maternal
@@ -33,9 +33,8 @@ from weatherglass.knowledge.sepsis import other_causes
 from weatherglass.knowledge.sepsis import paediatric_sepsis as paediatric
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
-from weatherglass.model.letters import Letter
-from weatherglass.model.record import Measurement
-from weatherglass.model.signals import CodedSignal, Signal, Skin
+from weatherglass.model.record.values import Measurement
+from weatherglass.model.signals import CodedSignal, Letter, Signal, Skin
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk
 from weatherglass.model.words.clock_words import lasting
@@ -344,4 +343,4 @@ def _began(bedside: Bedside, heat: Measurement, urgency: Urgency) -> tuple[datet
 
 
 def _heat(bedside: Bedside, heat: Measurement) -> str:
-    return capital(value_words(bedside, Signal.TEMPERATURE, heat))
+    return capital(told_value(bedside, Signal.TEMPERATURE, heat))

@@ -13,16 +13,15 @@ from weatherglass.assessments.telling.kidney_findings import has_kidney_transpla
 from weatherglass.assessments.telling.kidney_words import cut, stage_word, tenths, two_places
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.course import Episode, LateRecognition
-from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_choices as ours
 from weatherglass.model.clauses import Window
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
-from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit
-from weatherglass.model.record import Measurement
-from weatherglass.model.signals import Signal
+from weatherglass.model.record.values import Measurement
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Source
 
 _MICRO: Final = Unit.MICROMOLE_PER_LITRE
@@ -184,7 +183,7 @@ def _graft(bedside: Bedside) -> Iterator[Finding]:
         return
     first, last = newest.at - ours.GRAFT_REFERENCE_FOR.length, newest.at - kdigo.INJURY_LASTS.length
     before = [one for one in bedside.kidneys.results if first <= one.at < last]
-    if not before or before[-1].value <= 0 or newest.spread is not None:
+    if not before or before[-1].value <= 0 or not newest.is_exact:
         return
     usual = before[-1]
 

@@ -39,9 +39,8 @@ from weatherglass.facts.kidneys.staging import KidneyStage
 from weatherglass.facts.results.high_creatinine import upper_limit_of
 from weatherglass.knowledge.kidneys import kidney_choices as ours
 from weatherglass.model.findings import AkiFinding, Finding, Kind, Measure, Missing, MissingReason, Urgency
-from weatherglass.model.letters import Letter
-from weatherglass.model.record import Measurement
-from weatherglass.model.signals import Signal
+from weatherglass.model.record.values import Measurement
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Source
 
 _NOT_TOLD_APART = "so acute injury cannot be told from chronic"

@@ -27,8 +27,8 @@ from weatherglass.facts.kidneys.windows import ReferenceMethod
 from weatherglass.facts.results.high_creatinine import upper_limit_of
 from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
 from weatherglass.model.findings import AkiFinding, Finding, Kind, Urgency
-from weatherglass.model.letters import Letter
-from weatherglass.model.record import Measurement
+from weatherglass.model.record.values import Measurement
+from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Source
 
 _FLAG_WORDS: Final = {

@@ -12,13 +12,12 @@ from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.assessments.telling.kidney_words import tenths
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.estimates import Estimate
-from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.knowledge.kidneys.equations import DEFAULT_ADULT_EQUATION_SOURCE, egfr_in_words
 from weatherglass.model.findings import Finding, Kind, Measure, Missing, Urgency
-from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit, plain
-from weatherglass.model.record import Measurement
-from weatherglass.model.signals import Signal
+from weatherglass.model.record.values import Measurement
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.words.lists import capital
 

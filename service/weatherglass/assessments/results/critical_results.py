@@ -10,21 +10,21 @@ from datetime import datetime
 from weatherglass.assessments.telling import result_words as words
 from weatherglass.assessments.telling.basis import Course, rests_on
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.metabolic.potassium_shift import PotassiumShift
 from weatherglass.facts.results.beside_result import BesideResult, is_for_diabetes
-from weatherglass.facts.results.potassium_shift import PotassiumShift
 from weatherglass.facts.results.result_levels import FAST, GradedSeries
-from weatherglass.facts.rounds.scoring import limit_words, measure_of
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits import potassium_shift
 from weatherglass.knowledge.sepsis.neutropenic_sepsis import TREATED_FOR
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, State, Urgency
-from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import as_sent
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.signals import FACTS, Letter, Signal
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.critical_band import CriticalBand
 from weatherglass.model.words.lists import listed
+from weatherglass.model.words.value_words import limit_words
 
 _LETTERS = {
     Signal.SODIUM: Letter.DISABILITY,

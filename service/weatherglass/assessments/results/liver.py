@@ -7,17 +7,17 @@ from typing import Final, NamedTuple
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.alertness import AlteredMind
-from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.beyond import Beyond
 from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.limits import liver as criteria
 from weatherglass.knowledge.scores.score_choices import ADULT_FROM
 from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain
-from weatherglass.model.record import ConditionKind, Measurement
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.values import Measurement
+from weatherglass.model.signals import FACTS, Letter, Signal
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import inside_a_sentence
@@ -66,7 +66,7 @@ def assess_liver(bedside: Bedside) -> Iterator[Finding]:
 
 
 def _finding(bedside: Bedside, inr: Measurement, liver: _Liver, mind: AlteredMind | None) -> Finding:
-    series = [one for one in bedside.record.series(Signal.INR).items if one.spread is None]
+    series = [one for one in bedside.record.series(Signal.INR).items if one.is_exact]
     run = last_run([one.at for one in series], [criteria.INR.is_met_by(one.value) for one in series])
     since = max(
         at for at in (run.since if run is not None else inr.at, mind and mind.since) if at is not None

@@ -11,15 +11,14 @@ from typing import NamedTuple
 
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.limits import newborn_jaundice as criteria
 from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain, round_half_up
-from weatherglass.model.record import Measurement
-from weatherglass.model.signals import Signal
+from weatherglass.model.record.values import Measurement
+from weatherglass.model.signals import Letter, Signal
 
 _HOUR = timedelta(hours=1)
 

@@ -5,14 +5,13 @@ from decimal import Decimal
 
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.limits import newborn_weight as criteria
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain, round_half_up
-from weatherglass.model.record import Measurement
-from weatherglass.model.signals import Signal
+from weatherglass.model.record.values import Measurement
+from weatherglass.model.signals import Letter, Signal
 
 _WHOLE = Decimal(1)
 
@@ -22,9 +21,7 @@ def assess_newborn_weight(bedside: Bedside) -> Iterator[Finding]:
     days = bedside.age_in_days
     if days is None or days > criteria.EARLY.length.days:
         return
-    weights = [
-        one for one in bedside.record.series(Signal.WEIGHT).items if one.spread is None and one.value > 0
-    ]
+    weights = [one for one in bedside.record.series(Signal.WEIGHT).items if one.is_exact and one.value > 0]
     newest = weights[-1] if weights else None
     if (
         newest is None

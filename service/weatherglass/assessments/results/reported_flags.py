@@ -9,15 +9,16 @@ from datetime import timedelta
 
 from weatherglass.assessments.telling.basis import Course, rests_on
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.results.coagulation import COAGULATION, is_dic_asked
+from weatherglass.facts.blood.coagulation import COAGULATION, is_dic_asked
 from weatherglass.facts.results.unjudged import COUNTS_FOR, is_outside, newest_unjudged
-from weatherglass.facts.rounds.scoring import measure_of, show
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import first_of_run
-from weatherglass.model.findings import Finding, Kind, Measure, MedicineFinding, State, Urgency
-from weatherglass.model.letters import Letter
-from weatherglass.model.record import Flag, Measurement, SentValue
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
+from weatherglass.model.medicine_findings import MedicineFinding
+from weatherglass.model.record.values import Flag, Measurement, SentValue
+from weatherglass.model.signals import FACTS, Letter, Signal
 from weatherglass.model.sources import our_choice
+from weatherglass.model.words.value_words import value_words
 
 _CRITICAL = our_choice("a result that its sender flagged as critical is at least 'urgent'")
 _OUTSIDE = our_choice("a result outside its own range that no rule judges is named")
@@ -128,7 +129,7 @@ def _read_words(signal: Signal, one: Measurement) -> str:
     own = f"{low:f}-{high:f}" if low is not None and high is not None else ""
     if not own:
         own = f"up to {high:f}" if high is not None else f"from {low:f}"
-    return f"{FACTS[signal].short} {show(measure_of(signal, one))}{_range(own)}"
+    return f"{FACTS[signal].short} {value_words(signal, one)}{_range(own)}"
 
 
 def _range(own: str) -> str:

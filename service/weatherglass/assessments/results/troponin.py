@@ -11,17 +11,19 @@ from typing import NamedTuple
 
 from weatherglass.assessments.telling.basis import Course, rests_on
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.scoring import measure_of, show
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import first_of_run, last_run
 from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.limits import heart_and_pressure as limits
 from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
-from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit, plain
-from weatherglass.model.record import ConditionKind, Flag, Measurement, ProcedureKind, Series
-from weatherglass.model.signals import Signal
+from weatherglass.model.record.care import ProcedureKind
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.values import Flag, Measurement, Series
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.lists import inside_a_sentence
+from weatherglass.model.words.value_words import value_words
 
 _WINDOW = limits.TROPONIN_CHANGE_WINDOW.length
 _ON_THE_HEART = (ProcedureKind.CARDIAC_SURGERY, ProcedureKind.CORONARY_STENT)
@@ -166,16 +168,14 @@ def _replay(bedside: Bedside, results: Sequence[Measurement]) -> list[_Result]:
 
 def _ends(result: Measurement) -> tuple[Decimal, Decimal | None]:
     """Return the lowest and the highest that a result may be; None is open."""
-    if result.spread is None:
-        return result.value, result.value
-    return result.spread.low or Decimal(0), result.spread.high
+    return result.lowest or Decimal(0), result.highest
 
 
 def _above(result: Measurement, flagged: set[Origin]) -> str:
     """Say what limit a result is surely above; empty when none."""
     low, _ = _ends(result)
     if result.reference_high is not None:
-        at_limit = result.spread is not None and low == result.reference_high  # "> 14" is above 14.
+        at_limit = not result.is_exact and low == result.reference_high  # "> 14" is above 14.
         if low > result.reference_high or at_limit:
             return f"above the laboratory's own limit of {plain(result.reference_high)} ng/L"
     elif limits.TROPONIN_WITHOUT_LIMIT.is_met_by(low):
@@ -201,13 +201,7 @@ def _has_changed(before: Measurement, after: Measurement, *, is_above: bool) -> 
 
 
 def _number(result: Measurement) -> str:
-    text = show(measure_of(Signal.TROPONIN, result))
-    spread = result.spread
-    if spread is None:
-        return text
-    if spread.low is not None and spread.high is not None:
-        return f"{plain(spread.low)} to {plain(spread.high)} ng/L"
-    return f"above {text}" if spread.high is None else f"below {text}"
+    return value_words(Signal.TROPONIN, result)
 
 
 def _value(bedside: Bedside, newest: _Result, before: Measurement | None) -> str:

@@ -24,10 +24,10 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import SetResult, highest_tier
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Measure, ScoreFinding, Urgency
-from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain
-from weatherglass.model.record import ConditionKind, Measurement
-from weatherglass.model.signals import Signal
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.values import Measurement
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Source, our_choice
 
 _SCORE = news2_2017.NEWS2

@@ -19,25 +19,18 @@ from weatherglass.assessments.telling.score_findings import (
     spell_out,
 )
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.breathing.oxygen_course import is_more_oxygen, is_much, oxygen_course
 from weatherglass.facts.kidneys.urine import Passed, UrineChart
-from weatherglass.facts.rounds.oxygen_course import is_more_oxygen, is_much, oxygen_course
-from weatherglass.facts.rounds.scoring import (
-    RowResult,
-    SetResult,
-    measure_of,
-    missing_row,
-    number_row,
-    score_set,
-)
+from weatherglass.facts.rounds.measures import measure_of
+from weatherglass.facts.rounds.scoring import RowResult, SetResult, missing_row, number_row, score_set
 from weatherglass.facts.rounds.timeline import ObservationSet, is_on_oxygen, oxygen_of
 from weatherglass.knowledge.scores import maternal_criteria_2014 as criteria
 from weatherglass.knowledge.scores import score_choices as ours
 from weatherglass.knowledge.sepsis import maternal_sepsis
 from weatherglass.model.findings import Finding, Kind, Measure, MissingReason, ScorePart, Urgency
-from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain
-from weatherglass.model.record import ConditionKind
-from weatherglass.model.signals import FACTS, OxygenDelivery, Signal
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.signals import FACTS, Letter, OxygenDelivery, Signal
 from weatherglass.model.sources import Publication
 from weatherglass.model.tables.bands import Compare
 from weatherglass.model.tables.scores import CutoffTable, ScoreParameter

@@ -16,8 +16,9 @@ from weatherglass.assessments.telling.score_findings import (
     why_not_adult,
 )
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.consciousness import number_of
 from weatherglass.facts.rounds.scoring import SetResult, number_row, score_set
-from weatherglass.facts.rounds.timeline import ObservationSet, number_of, with_results
+from weatherglass.facts.rounds.timeline import ObservationSet, with_results
 from weatherglass.knowledge.scores import qsofa_2016, sirs_1992
 from weatherglass.knowledge.scores import score_choices as ours
 from weatherglass.model.findings import Finding, Urgency

@@ -10,7 +10,8 @@ from typing import Final
 from weatherglass.assessments.telling.basis import origins_of, rests_on
 from weatherglass.assessments.telling.score_findings import AT_THIS_AGE
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.scoring import measure_of, reason_of
+from weatherglass.facts.rounds.measures import measure_of
+from weatherglass.facts.rounds.scoring import reason_of
 from weatherglass.facts.rounds.shock_index import ShockIndex, shock_index_of
 from weatherglass.facts.rounds.timeline import ObservationSet
 from weatherglass.facts.series.runs import last_run
@@ -25,10 +26,9 @@ from weatherglass.model.findings import (
     ScorePoint,
     Urgency,
 )
-from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit
-from weatherglass.model.record import ConditionKind
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.signals import FACTS, Letter, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import listed

@@ -1,34 +1,32 @@
-"""Does one sign call by itself: breathing, saturation, pulse, temperature, mean pressure?
+"""Does one sign call by itself: breathing, saturation, pulse, temperature?
 
-One finding a sign, from its newest value, with a score or without one. A breathing rate or a
-pulse of 0 comes first and is said as what it is: a patient to look at now. How alert somebody
-is and the systolic pressure have questions of their own.
+One finding a sign, from its newest value, with a score or without one. A breathing rate or a pulse of 0, how
+alert somebody is, the systolic and the mean pressure have questions of their own.
 """
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
+from weatherglass.assessments.telling.asking import begun_with
 from weatherglass.assessments.telling.basis import Course, course_of, rests_on
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.ceiling import is_end_of_life, is_not_for_resuscitation
-from weatherglass.facts.rounds.scoring import limit_words, measure_of
-from weatherglass.facts.rounds.sign_grades import Grade, Graded, grade_of, is_for, newest_graded
+from weatherglass.facts.rounds.measures import measure_of
+from weatherglass.facts.rounds.sign_grades import Grade, Graded, grade_of, newest_graded
 from weatherglass.facts.rounds.sign_limits import level_of, sign_met
-from weatherglass.facts.rounds.signs_of_life import AbsentRate
 from weatherglass.facts.rounds.timeline import oxygen_of
-from weatherglass.facts.series.runs import Stepped, run_at_level, stepped_run
-from weatherglass.knowledge.limits import plausibility, trend_limits
+from weatherglass.facts.series.runs import Stepped, stepped_run
+from weatherglass.knowledge.limits import plausibility
 from weatherglass.knowledge.limits import single_signs as criteria
 from weatherglass.knowledge.limits.single_signs import SingleSign, Whose
 from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Measure, State, Urgency
-from weatherglass.model.letters import Letter
-from weatherglass.model.quantities import plain, unit_words
-from weatherglass.model.record import ConditionKind, DirectiveKind, Measurement, Remark, Resuscitation
-from weatherglass.model.signals import FACTS, OxygenDelivery, Signal
+from weatherglass.model.quantities import plain
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.values import Measurement, Remark
+from weatherglass.model.signals import FACTS, Letter, OxygenDelivery, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Compare
-from weatherglass.model.words.lists import capital, small
+from weatherglass.model.words.value_words import limit_words, value_words
 
 _LETTERS = {
     Signal.RESPIRATION_RATE: Letter.BREATHING,
@@ -52,100 +50,13 @@ _CHILD_SIGNS = ((Signal.SYSTOLIC_PRESSURE, ("systolic-low", "systolic-high")),)
 
 
 def assess_single_signs(bedside: Bedside) -> Iterator[Finding]:
-    """Report an absent breathing or pulse, and every sign beyond a limit that calls by itself."""
+    """Report every sign beyond a limit that calls by itself, but a breathing or a pulse that is absent."""
     absent = bedside.absent_rate
-    if absent is not None:
-        yield from _absent(bedside, absent)
     zeros = {signal for signal, _ in absent.zeros} if absent is not None else set()
     pressure = _UNSURE if bedside.has_unsure_low_pressure else ()
     for signal, keys in (*_SIGNS, *(pressure if bedside.has_adult_limits else _CHILD_SIGNS)):
         if signal not in zeros:
             yield from _sign(bedside, signal, keys)
-    yield from _mean_pressure(bedside)
-
-
-# No breathing, no pulse
-
-
-def _absent(bedside: Bedside, absent: AbsentRate) -> Iterator[Finding]:
-    if absent.may_be_arrest:
-        said = _arrest(bedside)
-        yield _check(bedside, absent, absent.zeros, "no-signs-of-life", Letter.AIRWAY, said, said)
-        return
-    for signal, measured in absent.zeros:
-        key = "breathing-absent" if signal is Signal.RESPIRATION_RATE else "pulse-absent"
-        zeros = ((signal, measured),)
-        recorded = _recorded(zeros)
-        brief = f"Check the patient now: {small(recorded)}"
-        yield _check(bedside, absent, zeros, key, _LETTERS[signal], "Check the patient now", brief)
-
-
-def _arrest(bedside: Bedside) -> str:
-    """Say what the check is for, as the recorded decisions have it."""
-    decided = {d.resuscitation for d in bedside.directives(DirectiveKind.RESUSCITATION)}
-    if {Resuscitation.FOR, Resuscitation.NOT_FOR} <= decided:
-        return (
-            "Check the patient now: cardiac arrest call if there are no signs of life; "
-            "the records about resuscitation conflict"
-        )
-    if is_not_for_resuscitation(bedside):
-        return "Check the patient now: recorded as not for attempted resuscitation"
-    if is_end_of_life(bedside):
-        return "Check the patient now: end-of-life care is recorded"
-    return (
-        "Check the patient now: cardiac arrest call if there are no signs of life, and no decision "
-        "against resuscitation"
-    )
-
-
-def _check(
-    bedside: Bedside,
-    absent: AbsentRate,
-    zeros: Sequence[tuple[Signal, Measurement]],
-    key: str,
-    letter: Letter,
-    said: str,
-    brief: str,
-) -> Finding:
-    series = bedside.record.series(zeros[0][0]).items
-    run = run_at_level([one.at for one in series], [int(not one.value) for one in series])
-    at = max(one.at for _, one in zeros)
-    alertness = absent.alertness
-    return Finding(
-        kind=Kind.SINGLE_SIGN,
-        key=key,
-        letter=letter,
-        urgency=Urgency.EMERGENCY,
-        sentence=f"{said}. {_recorded(zeros)} {bedside.clock.at(at)}{_beside(absent)}.",
-        brief=brief,
-        **rests_on(
-            bedside,
-            run,
-            *(one for _, one in (*zeros, *absent.alive)),
-            *(alertness.origins if alertness is not None else ()),
-            at=at,
-        ),
-        within=criteria.CHECK_NOW.length,
-        measures=tuple(measure_of(signal, one) for signal, one in (*zeros, *absent.alive)),
-        sources=(criteria.NO_SIGNS_OF_LIFE.source, criteria.CHECK_NOW.source),
-        cautions=("If the patient is well, the value is an artefact: correct it.",),
-        decided_by=f"{' and '.join(FACTS[signal].label for signal, _ in zeros)} of 0",
-    )
-
-
-def _recorded(zeros: Sequence[tuple[Signal, Measurement]]) -> str:
-    names = " and ".join(FACTS[signal].label for signal, _ in zeros)
-    return f"{capital(names)} {'are' if len(zeros) > 1 else 'is'} recorded as 0"
-
-
-def _beside(absent: AbsentRate) -> str:
-    """Say what else was seen, or that nothing was."""
-    zeros = {signal for signal, _ in absent.zeros}
-    seen = [str(absent.alertness.value).replace("-", " ")] if absent.alertness is not None else []
-    seen += [
-        f"{FACTS[signal].label} {plain(one.value)}" for signal, one in absent.alive if signal not in zeros
-    ]
-    return f"; beside it {', '.join(seen)}" if seen else ", and nothing beside it"
 
 
 # One sign against its limits
@@ -191,13 +102,13 @@ def _present(bedside: Bedside, signal: Signal, newest: Graded, stepped: Stepped)
     sign = newest.sign
     if sign is None:
         raise ValueError("A present run has a limit.")
-    said = f"{sign.label} {_shown(signal, newest.shown)}{_circumstances(bedside, signal, newest.shown)}"
+    said = f"{sign.label} {value_words(signal, newest.shown)}{_circumstances(bedside, signal, newest.shown)}"
     sentence = f"{said}: {_beyond(bedside, sign)}."
     is_old = bedside.as_of - newest.shown.at > bedside.choices.stale_after
     if is_old:
         said = f"{said} {bedside.clock.at(newest.shown.at)}"
         sentence = f"{said}, and not recorded since: {_beyond(bedside, sign)}."
-    return _finding(
+    found = _finding(
         bedside,
         signal,
         newest,
@@ -207,8 +118,8 @@ def _present(bedside: Bedside, signal: Signal, newest: Graded, stepped: Stepped)
         brief=said,
         decided_by=f"{sign.label.lower()} {limit_words(sign.cutoff)}",
         dated=newest.shown.at if is_old else None,
-        at_once=None if is_old else _at_once(bedside, sign),
     )
+    return begun_with(found, None if is_old else _at_once(bedside, sign))
 
 
 def _at_once(bedside: Bedside, sign: SingleSign) -> Clause | None:
@@ -230,14 +141,16 @@ def _past(
     bedside: Bedside, signal: Signal, last: Graded, since_then: Sequence[Measurement], stepped: Stepped
 ) -> Finding:
     label = last.sign.label if last.sign is not None else FACTS[signal].label
-    said = f"{label} was {_shown(signal, last.shown)} {bedside.clock.at(last.shown.at)}"
+    said = f"{label} was {value_words(signal, last.shown)} {bedside.clock.at(last.shown.at)}"
     newest = since_then[-1] if since_then else None
     best = _on_the_way_back(last, since_then)
     now = (
-        "not recorded since" if newest is None else f"{_shown(signal, newest)} {bedside.clock.at(newest.at)}"
+        "not recorded since"
+        if newest is None
+        else f"{value_words(signal, newest)} {bedside.clock.at(newest.at)}"
     )
     if best is not None:
-        now = f"{_shown(signal, best)} {bedside.clock.at(best.at)}, worse again: {now}"
+        now = f"{value_words(signal, best)} {bedside.clock.at(best.at)}, worse again: {now}"
     return _finding(
         bedside,
         signal,
@@ -251,7 +164,7 @@ def _past(
 
 def _on_the_way_back(last: Graded, since_then: Sequence[Measurement]) -> Measurement | None:
     """Return the best value since, where the newest one has lost more than half of the way to it again."""
-    values = [one for one in since_then if one.spread is None]
+    values = [one for one in since_then if one.is_exact]
     if last.sign is None or len(values) < _LEAST_ON_THE_WAY or values[-1] is not since_then[-1]:
         return None
     cutoff = last.sign.cutoff
@@ -271,7 +184,6 @@ def _finding(
     brief: str,
     decided_by: str = "",
     dated: datetime | None = None,
-    at_once: Clause | None = None,
 ) -> Finding:
     return Finding(
         kind=Kind.SINGLE_SIGN,
@@ -282,27 +194,13 @@ def _finding(
         brief=brief,
         **rests_on(bedside, course, graded.shown, graded.better),
         dated=dated,
-        at_once=at_once.text if at_once is not None else "",
         measures=(_measure(signal, graded.shown),),
-        sources=(*_sources(signal, graded), *((at_once.source,) if at_once is not None else ())),
+        sources=_sources(signal, graded),
         decided_by=decided_by,
     )
 
 
 # Words
-
-
-def _shown(signal: Signal, one: Measurement) -> str:
-    """Write a value with its unit: '79 %', '79 or 97 %' where both are recorded at one time."""
-    unit = unit_words(FACTS[signal].unit)
-    spread = one.spread
-    if spread is None:
-        said = plain(one.value)
-    elif spread.low is not None and spread.high is not None:
-        said = f"{plain(spread.low)} or {plain(spread.high)}"
-    else:
-        said = f"{'below' if spread.low is None else 'above'} {plain(one.value)}"
-    return f"{said} {unit}"
 
 
 def _circumstances(bedside: Bedside, signal: Signal, one: Measurement) -> str:
@@ -340,7 +238,7 @@ def _doubt(bedside: Bedside, signal: Signal, newest: Graded) -> str:
     one = newest.shown
     if newest.better is not None:
         return (
-            f"{_shown(signal, newest.better)} {bedside.clock.at(newest.better.at)} in the same round "
+            f"{value_words(signal, newest.better)} {bedside.clock.at(newest.better.at)} in the same round "
             "contradicts it: act on the worse one and measure again."
         )
     if Remark.CONFLICT in one.remarks:
@@ -368,69 +266,3 @@ def _sources(signal: Signal, graded: Graded) -> tuple[Source, ...]:
     if graded.better is not None or Remark.CONFLICT in graded.shown.remarks:
         found.append(criteria.CONTRADICTED.source)
     return tuple(dict.fromkeys(found))
-
-
-# The mean pressure where it is all there is
-
-
-def _mean_pressure(bedside: Bedside) -> Iterator[Finding]:
-    """Show the newest mean pressure without a systolic one beside it, and call where it is low."""
-    items = bedside.record.series(Signal.MEAN_PRESSURE).items
-    if not items or bedside.as_of - items[-1].at > bedside.choices.look_back:
-        return
-    newest = items[-1]
-    if not _is_alone(bedside, newest, until=bedside.as_of):
-        yield from _mean_beside_systolic(bedside, newest)
-        return
-    signs = [sign for sign in bedside.signs["mean-pressure-low"] if is_for(bedside, sign)]
-    window = bedside.choices.observation_set_window
-    met = [sign_met(signs, one) if _is_alone(bedside, one, until=one.at + window) else None for one in items]
-    sign = met[-1]
-    stepped = stepped_run([one.at for one in items], [level_of(each) for each in met])
-    calls = sign is not None and stepped is not None
-    said = f"Mean pressure {_shown(Signal.MEAN_PRESSURE, newest)}"
-    yield Finding(
-        kind=Kind.SINGLE_SIGN if calls else Kind.CONTEXT,
-        key=Signal.MEAN_PRESSURE.value,
-        letter=Letter.CIRCULATION,
-        urgency=URGENCY_OF[sign.urgency] if sign is not None else Urgency.ROUTINE,
-        sentence=f"{said} {bedside.clock.at(newest.at)}: systolic not recorded.",
-        brief=f"{said}, systolic not recorded",
-        **rests_on(bedside, stepped if calls else Course(newest.at), newest),
-        measures=(measure_of(Signal.MEAN_PRESSURE, newest),),
-        sources=sign.sources if sign is not None else (trend_limits.PRESSURE_MEAN_TARGET.source,),
-        decided_by=f"mean pressure {limit_words(sign.cutoff)}" if sign is not None else "",
-    )
-
-
-def _is_alone(bedside: Bedside, mean: Measurement, *, until: datetime) -> bool:
-    """Tell whether no systolic pressure was taken with a mean pressure, or after it up to a moment."""
-    earliest = mean.at - bedside.choices.observation_set_window
-    return not bedside.record.series(Signal.SYSTOLIC_PRESSURE).within(earliest, until)
-
-
-def _mean_beside_systolic(bedside: Bedside, mean: Measurement) -> Iterator[Finding]:
-    """Show a mean pressure below the target that no finding about the systolic one names."""
-    window = bedside.choices.observation_set_window
-    near = bedside.record.series(Signal.SYSTOLIC_PRESSURE).within(mean.at - window, mean.at + window)
-    systolic = near[-1] if near else None
-    low = trend_limits.PRESSURE_MEAN_TARGET
-    if systolic is None or not bedside.has_adult_limits or not low.is_met_by(mean.value):
-        return
-    if bedside.pressure and bedside.pressure[-1].level:
-        return
-    said = (
-        f"Mean pressure {_shown(Signal.MEAN_PRESSURE, mean)} {bedside.clock.at(mean.at)}, below 65, with "
-        f"systolic pressure {plain(systolic.value)} mmHg"
-    )
-    yield Finding(
-        kind=Kind.CONTEXT,
-        key=Signal.MEAN_PRESSURE.value,
-        letter=Letter.CIRCULATION,
-        urgency=Urgency.ROUTINE,
-        sentence=f"{said}.",
-        brief=said,
-        **rests_on(bedside, Course(mean.at), mean),
-        measures=(measure_of(Signal.MEAN_PRESSURE, mean),),
-        sources=(low.source,),
-    )

@@ -20,8 +20,8 @@ from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
-from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit
+from weatherglass.model.signals import Letter
 from weatherglass.model.statistics import (
     MANN_KENDALL_SOURCE,
     MIN_POINTS_FOR_SIGNIFICANCE,

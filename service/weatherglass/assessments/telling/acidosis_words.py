@@ -1,8 +1,8 @@
 """What a metabolic acidosis is called: of chloride where a gap that is not high says so."""
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.anion_gap import anion_gap
-from weatherglass.facts.rounds.gas_samples import GasSample
+from weatherglass.facts.breathing.gas_samples import GasSample
+from weatherglass.facts.metabolic.anion_gap import anion_gap
 
 
 def acidosis_words(bedside: Bedside, sample: GasSample) -> str:

@@ -1,10 +1,12 @@
-"""The finding of a row that asks a question: its head, and behind it what it asks for."""
+"""What a finding asks for: of a row behind its question, and at the bedside before anybody comes."""
 
 from datetime import datetime
 
 from weatherglass.assessments.telling.basis import Basis
 from weatherglass.knowledge.limits.asking_rows import AskingRow
+from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.plain import replace
 from weatherglass.model.sources import Source
 
 
@@ -53,3 +55,10 @@ def asked_by(
         sources=(*row.sources, *sources),
         decided_by=decided_by,
     )
+
+
+def begun_with(finding: Finding, first: Clause | None) -> Finding:
+    """Return a finding with what is done at the bedside before anybody comes, and the source of that."""
+    if first is None:
+        return finding
+    return replace(finding, at_once=first.text, sources=(*finding.sources, first.source))

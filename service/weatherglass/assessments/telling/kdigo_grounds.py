@@ -11,7 +11,7 @@ from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_baseline as baseline
 from weatherglass.knowledge.kidneys import kidney_choices as ours
 from weatherglass.model.clauses import Clause
-from weatherglass.model.record import Remark
+from weatherglass.model.record.values import Remark
 from weatherglass.model.sources import Source
 
 

@@ -5,13 +5,13 @@ from datetime import datetime
 from decimal import Decimal
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.drug_chart import Line, Standing
-from weatherglass.facts.results.ketoacidosis import Criteria
-from weatherglass.facts.results.ketoacidosis_severity import Severe
+from weatherglass.facts.medicines.drug_chart import Line, Standing
+from weatherglass.facts.metabolic.ketoacidosis import Criteria
+from weatherglass.facts.metabolic.ketoacidosis_severity import Severe
 from weatherglass.knowledge.limits import metabolic as criteria
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.quantities import as_sent, plain, round_half_up
-from weatherglass.model.record import Measurement
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.words.clock_words import lasting
 

@@ -16,7 +16,9 @@ from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_choices as ours
 from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
 from weatherglass.model.findings import State, Urgency
-from weatherglass.model.record import ConditionKind, Flag, Measurement, ProcedureKind, Remark
+from weatherglass.model.record.care import ProcedureKind
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.values import Flag, Measurement, Remark
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.words.clock_words import lasting
@@ -90,11 +92,9 @@ def is_high(bedside: Bedside, measured: Measurement) -> bool:
     """Tell whether a creatinine is above its range, called critical, or of stage 3 without any range."""
     if any(one.origin == measured.origin and one.flag is Flag.CRITICAL for one in bedside.record.sent):
         return True
-    value = measured.value
-    if measured.spread is not None and Remark.CONFLICT not in measured.remarks:
-        if measured.spread.low is None:
-            return False
-        value = measured.spread.low
+    value = measured.value if Remark.CONFLICT in measured.remarks else measured.lowest
+    if value is None:
+        return False
     limit = upper_limit_of(bedside, measured)
     return value > limit if limit is not None else kdigo.STAGE_3_CREATININE.is_met_by(value)
 

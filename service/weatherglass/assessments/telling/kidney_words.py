@@ -8,11 +8,11 @@ from weatherglass.facts.kidneys.injury import Injury
 from weatherglass.facts.kidneys.staging import KidneyStage, exact_stage_by_ratio
 from weatherglass.facts.kidneys.urine import UrineStage, rate_words
 from weatherglass.facts.kidneys.windows import Reference, ReferenceMethod
-from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.model.findings import Measure
 from weatherglass.model.quantities import Unit, plain
-from weatherglass.model.record import Measurement
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 
 _MICRO = Unit.MICROMOLE_PER_LITRE

@@ -20,8 +20,8 @@ from weatherglass.model.findings import (
     ScorePart,
     Urgency,
 )
-from weatherglass.model.letters import Letter
 from weatherglass.model.plain import Plain
+from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.lists import listed
 

@@ -9,15 +9,14 @@ from decimal import Decimal
 
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import stepped_run
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.scores.score_choices import REPORTED_RISE
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
-from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain
-from weatherglass.model.record import Measurement
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.record.values import Measurement
+from weatherglass.model.signals import FACTS, Letter, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import capital
@@ -45,7 +44,7 @@ def follow_reported(
         levels: From which total somebody is asked, the most urgent first.
         source: What is published about it, where something is.
     """
-    totals = [one for one in bedside.record.series(signal).items if one.spread is None]
+    totals = [one for one in bedside.record.series(signal).items if one.is_exact]
     if not totals:
         return
     rises = [_rise(totals, place) for place in range(len(totals))]

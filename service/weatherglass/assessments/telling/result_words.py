@@ -4,20 +4,21 @@ from collections.abc import Iterator
 from datetime import timedelta
 
 from weatherglass.facts.ceiling import is_end_of_life
+from weatherglass.facts.metabolic.calcium import ADJUSTED_HERE
 from weatherglass.facts.results.beside_result import BesideResult, is_for_diabetes
-from weatherglass.facts.results.calcium import ADJUSTED_HERE
 from weatherglass.facts.results.result_levels import GradedSeries
 from weatherglass.facts.rounds.alertness import state_words
-from weatherglass.facts.rounds.scoring import measure_of, show
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits import liver, trend_limits
 from weatherglass.model.findings import Measure, Urgency
-from weatherglass.model.quantities import as_sent, plain, unit_words
-from weatherglass.model.record import Measurement, Remark
+from weatherglass.model.quantities import as_sent
+from weatherglass.model.record.values import Measurement, Remark
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.critical_band import CriticalBand
 from weatherglass.model.words.lists import capital
+from weatherglass.model.words.value_words import named_value, value_words
 
 _RECENT = timedelta(hours=12)
 #: The same analyte in the other specimen.
@@ -31,20 +32,12 @@ OTHER_SPECIMEN = {
 
 def valued(graded: GradedSeries, result: Measurement) -> str:
     """Say a result with its name: 'Potassium 6.4 mmol/L'."""
-    label = FACTS[graded.bands[0].signal].label
-    return f"{capital(label)} {shown(graded, result)}"
+    return capital(named_value(graded.bands[0].signal, result, as_sent))
 
 
 def shown(graded: GradedSeries, result: Measurement) -> str:
     """Say a result as it was sent, with its unit; what is known only as a limit as one."""
-    spread = result.spread
-    unit = f" {unit_words(FACTS[graded.bands[0].signal].unit)}".rstrip()
-    text = f"{plain(result.value)}{unit}"
-    if spread is None:
-        return f"{as_sent(result.value)}{unit}"
-    if spread.low is not None and spread.high is not None:
-        return f"{plain(spread.low)} to {plain(spread.high)}{unit}"
-    return f"above {text}" if spread.high is None else f"below {text}"
+    return value_words(graded.bands[0].signal, result, as_sent)
 
 
 def preliminary(result: Measurement) -> str:
@@ -166,7 +159,7 @@ def _before(one: BesideResult) -> str:
     if len(graded.results) < 2:
         return ""
     earlier = graded.results[-2]
-    if earlier.spread is not None or newest.spread is not None:
+    if not earlier.is_exact or not newest.is_exact:
         return ""
     if newest.at - earlier.at > graded.counts_for or earlier.value == newest.value:
         return ""
@@ -240,10 +233,10 @@ def _other_specimen(one: BesideResult, band: CriticalBand) -> tuple[str, str] | 
         return None
     signal, named = OTHER_SPECIMEN[band.signal]
     other = one.near(signal)
-    if other is None or other.spread is not None or one.graded.bands[-1].cutoff.is_met_by(other.value):
+    if other is None or not other.is_exact or one.graded.bands[-1].cutoff.is_met_by(other.value):
         return None
     return named, _with_time(one, signal, other)
 
 
 def _with_time(one: BesideResult, signal: Signal, measured: Measurement) -> str:
-    return f"{show(measure_of(signal, measured))} {one.bedside.clock.at(measured.at)}"
+    return f"{value_words(signal, measured)} {one.bedside.clock.at(measured.at)}"

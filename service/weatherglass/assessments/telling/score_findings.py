@@ -26,8 +26,8 @@ from weatherglass.model.findings import (
     State,
     Urgency,
 )
-from weatherglass.model.letters import Letter
 from weatherglass.model.plain import replace
+from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Mark, Source, our_choice
 from weatherglass.model.tables.scores import ResponseTier, ScoreDefinition
 from weatherglass.model.words.brief_words import score_in_brief

@@ -5,11 +5,11 @@ it makes the suggestion conditional.
 """
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.gas_samples import GasSample
+from weatherglass.facts.breathing.gas_samples import GasSample
 from weatherglass.facts.treatment_limits import Allowed, Treatment
 from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.model.quantities import plain
-from weatherglass.model.record import ConditionKind
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import OxygenDelivery
 
 _CLAUSES = {

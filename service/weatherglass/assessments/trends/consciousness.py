@@ -10,26 +10,27 @@ from datetime import datetime
 from decimal import Decimal
 from typing import NamedTuple
 
+from weatherglass.assessments.telling.asking import begun_with
 from weatherglass.assessments.telling.basis import Course, course_of, rests_on
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.breathing.ventilation import Ventilation, anaesthetics
 from weatherglass.facts.rounds.alertness import Alertness
-from weatherglass.facts.rounds.scoring import limit_words
+from weatherglass.facts.rounds.consciousness import ComaScale
 from weatherglass.facts.rounds.sign_limits import level_of, sign_met
-from weatherglass.facts.rounds.timeline import ComaScale, ObservationSet
+from weatherglass.facts.rounds.timeline import ObservationSet
 from weatherglass.facts.series.runs import Stepped, stepped_run
-from weatherglass.facts.ventilation import Ventilation, anaesthetics
 from weatherglass.knowledge.limits import intensive_care as limits
 from weatherglass.knowledge.limits import single_signs as criteria
 from weatherglass.knowledge.limits.single_signs import SingleSign
-from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Measure, State, Urgency
-from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit, plain
-from weatherglass.model.record import Measurement, ProcedureKind
-from weatherglass.model.signals import CodedSignal, Consciousness, Signal
+from weatherglass.model.record.care import ProcedureKind
+from weatherglass.model.record.values import Measurement
+from weatherglass.model.signals import CodedSignal, Consciousness, Letter, Signal
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import capital, listed, small
+from weatherglass.model.words.value_words import limit_words
 
 _PARTS = ((Signal.GCS_EYE, "E"), (Signal.GCS_VERBAL, "V"), (Signal.GCS_MOTOR, "M"))
 
@@ -184,7 +185,7 @@ def _present(bedside: Bedside, newest: _Seen, stepped: Stepped) -> Finding:
     sentence = f"{said}."
     if is_old:
         sentence = f"{said} {bedside.clock.at(newest.one.end)}, and not recorded since."
-    return _finding(
+    found = _finding(
         bedside,
         newest,
         newest,
@@ -195,8 +196,8 @@ def _present(bedside: Bedside, newest: _Seen, stepped: Stepped) -> Finding:
         decided_by=_rule(newest),
         cautions=tuple(_cautions(bedside, newest)),
         dated=newest.one.end if is_old else None,
-        at_once=None if is_old or _glucose_is_known(bedside, newest) else criteria.GLUCOSE_NOW,
     )
+    return begun_with(found, None if is_old or _glucose_is_known(bedside, newest) else criteria.GLUCOSE_NOW)
 
 
 def _glucose_is_known(bedside: Bedside, newest: _Seen) -> bool:
@@ -249,7 +250,6 @@ def _finding(
     decided_by: str = "",
     cautions: tuple[str, ...] = (),
     dated: datetime | None = None,
-    at_once: Clause | None = None,
 ) -> Finding:
     return Finding(
         kind=Kind.SINGLE_SIGN,
@@ -261,10 +261,9 @@ def _finding(
         **rests_on(bedside, course, shown, newest),
         dated=dated,
         measures=tuple(_measures(shown)),
-        sources=(*_sources(shown), *((at_once.source,) if at_once is not None else ())),
+        sources=_sources(shown),
         cautions=cautions,
         decided_by=decided_by,
-        at_once=at_once.text if at_once is not None else "",
     )
 
 

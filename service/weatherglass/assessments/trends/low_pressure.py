@@ -10,16 +10,15 @@ from datetime import timedelta
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.urine import rate_words
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.rounds.pressure_course import Kept, Perfusion, scores_points
-from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import last_run
 from weatherglass.facts.series.usual_range import usual_measures
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
-from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit, plain
-from weatherglass.model.signals import Signal
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.clock_words import lasting
 

@@ -8,12 +8,12 @@ from collections.abc import Iterator
 
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.slow_decline import Declined
 from weatherglass.knowledge.limits import slow_decline as limits
 from weatherglass.model.findings import SLOW_DECLINE, Finding, Kind, Measure
-from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import as_sent
+from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Source
 from weatherglass.model.statistics import MANN_KENDALL_SOURCE
 from weatherglass.model.words.clock_words import lasting

@@ -14,18 +14,17 @@ from typing import Literal
 
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.results.bleeding import fall_of_an_operation
-from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.blood.bleeding import fall_of_an_operation
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import last_run, run_at_level
 from weatherglass.facts.series.steady import days_before, slope_measures
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
-from weatherglass.model.letters import Letter
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit, plain, unit_words
-from weatherglass.model.record import Measurement, Remark
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.record.values import Measurement, Remark
+from weatherglass.model.signals import FACTS, Letter, Signal
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.statistics import (
     MANN_KENDALL_SOURCE,
@@ -95,7 +94,7 @@ def assess_laboratory_trends(bedside: Bedside) -> Iterator[Finding]:
         series = bedside.record.series(signal)
         items = series.items
         newest = series.recent(bedside.as_of, bedside.choices.laboratory_counts_for)
-        if newest is None or newest.spread is not None:
+        if newest is None or not newest.is_exact:
             continue
         if signal is Signal.HAEMOGLOBIN and _is_told_as_steady(bedside):
             continue
@@ -109,7 +108,7 @@ def assess_laboratory_trends(bedside: Bedside) -> Iterator[Finding]:
 
 def _can_be_compared(result: Measurement) -> bool:
     # Haemolysis moves what is compared here, potassium first of all.
-    return result.spread is None and result.remarks.isdisjoint({Remark.DAY_ONLY, Remark.HAEMOLYSED})
+    return result.is_exact and result.remarks.isdisjoint({Remark.DAY_ONLY, Remark.HAEMOLYSED})
 
 
 def _of_series(bedside: Bedside, signal: Signal, results: Sequence[Measurement]) -> Finding | None:

@@ -10,8 +10,8 @@ from collections.abc import Iterator, Sequence
 
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.rounds.pressure_course import PressureStep
-from weatherglass.facts.rounds.scoring import limit_words, measure_of
 from weatherglass.facts.rounds.sign_limits import level_of, sign_met
 from weatherglass.facts.series.runs import Run, Stepped, stepped_run
 from weatherglass.facts.series.steady import (
@@ -25,11 +25,12 @@ from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.limits.single_signs import VASODILATOR_OFF, VASODILATORS, SingleSign
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
-from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit, plain
-from weatherglass.model.record import Measurement, Route
-from weatherglass.model.signals import Signal
+from weatherglass.model.record.medicines import Route
+from weatherglass.model.record.values import Measurement
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Source, our_choice
+from weatherglass.model.words.value_words import limit_words
 
 _FALLEN = f"more than {trend_limits.PRESSURE_FALL.limit.value} mmHg"
 _BRIDGE = trend_limits.REPEAT_AFTER.length
@@ -182,7 +183,7 @@ def _settling(bedside: Bedside, newest: PressureStep, run: Run) -> str:
 def _mean_pressure(bedside: Bedside, newest: PressureStep) -> Measurement | None:
     """Return a mean pressure below the target, recorded with the reading."""
     mean = bedside.record.series(Signal.MEAN_PRESSURE).latest
-    if mean is None or mean.spread is not None:
+    if mean is None or not mean.is_exact:
         return None
     together = abs(mean.at - newest.reading.at) <= bedside.choices.observation_set_window
     return mean if together and trend_limits.PRESSURE_MEAN_TARGET.is_met_by(mean.value) else None

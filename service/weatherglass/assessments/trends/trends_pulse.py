@@ -9,7 +9,7 @@ from decimal import Decimal
 
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.scoring import limit_words, measure_of
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.facts.series.steady import (
     SteadyTrend,
@@ -23,11 +23,11 @@ from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
-from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit, plain
-from weatherglass.model.record import Measurement
-from weatherglass.model.signals import Signal
+from weatherglass.model.record.values import Measurement
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Source
+from weatherglass.model.words.value_words import limit_words
 
 _BRIDGE = trend_limits.REPEAT_AFTER.length
 _LEAST_READINGS = int(trend_limits.PRESSURE_BASELINE_READINGS.value)

@@ -9,8 +9,8 @@ from collections.abc import Iterator
 
 from weatherglass.assessments.telling.basis import Course, rests_on
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.oxygen_course import OxygenPoint, breathed_at, is_more_oxygen
-from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.breathing.oxygen_course import OxygenPoint, breathed_at, is_more_oxygen
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.steady import (
     SteadyCourse,
     steady_measures,
@@ -18,9 +18,8 @@ from weatherglass.facts.series.steady import (
 )
 from weatherglass.facts.series.usual_range import usual_measures
 from weatherglass.model.findings import Finding, Kind, State, Urgency
-from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain, unit_words
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.signals import FACTS, Letter, Signal
 from weatherglass.model.words.lists import capital
 
 _LETTERS = {

@@ -9,9 +9,8 @@ from weatherglass.facts.series.steady import TABLES
 from weatherglass.facts.series.usual_range import UsualRange, usual_measures
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain, unit_words
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.signals import FACTS, Letter, Signal
 from weatherglass.model.sources import our_choice
 from weatherglass.model.words.clock_words import lasting
 

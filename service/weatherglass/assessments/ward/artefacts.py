@@ -16,20 +16,20 @@ from itertools import groupby
 from weatherglass.assessments.telling.basis import Course, rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.patient.breath_and_blood import VITAL_SIGNS
-from weatherglass.facts.rounds.scoring import measure_of, show
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.facts.series.steady import TABLES
 from weatherglass.facts.series.windows import median_of
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import plausibility
 from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
-from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import plain
-from weatherglass.model.record import Artefact, Measurement
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.record.values import Artefact, Measurement
+from weatherglass.model.signals import FACTS, Letter, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.statistics import MAX_POINTS, OUTLIER_LIMIT, OUTLIER_SOURCE, robust_z
 from weatherglass.model.words.lists import capital
+from weatherglass.model.words.value_words import named_value, value_words
 
 _LETTERS = {
     Signal.RESPIRATION_RATE: Letter.BREATHING,
@@ -81,7 +81,7 @@ def _impossible(bedside: Bedside, signal: Signal, artefacts: Sequence[Artefact])
     if state is None:
         return None  # Long past, with later values; the list of what was not used names it.
     more = f", and {len(artefacts) - 1} more" if len(artefacts) > 1 else ""
-    shown = show(measure_of(signal, newest))
+    shown = value_words(signal, newest)
     said = f"{capital(label)} {shown} {bedside.clock.at(newest.at)}{more}"
     return Finding(
         kind=Kind.ARTEFACT,
@@ -153,10 +153,7 @@ def _verify(bedside: Bedside) -> Finding | None:
     far = [found for signal in VITAL_SIGNS if (found := _outlier(bedside, signal)) is not None]
     if not far:
         return None
-    said = [
-        f"{FACTS[signal].label} {show(measure_of(signal, one))}, the others about {plain(middle)}"
-        for signal, one, middle, _ in far
-    ]
+    said = [f"{named_value(signal, one)}, the others about {plain(middle)}" for signal, one, middle, _ in far]
     head = "Far from this patient's other readings of a day"
     return Finding(
         kind=Kind.ARTEFACT,
@@ -190,7 +187,7 @@ def _outlier(bedside: Bedside, signal: Signal) -> tuple[Signal, Measurement, Dec
         return None
     newest = series.items[-1]
     first = max(bisect_left(series.times, newest.at - _DAY), len(series.items) - MAX_POINTS)
-    held = [one for one in series.items[first:] if one.spread is None]
+    held = [one for one in series.items[first:] if one.is_exact]
     if len(held) < ours.OUTLIER_READINGS.value or held[-1] is not newest:
         return None
     scores = robust_z([one.value for one in held])

@@ -6,7 +6,7 @@ from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.comorbidity_notes import IN_CONTEXT, NOTES, ComorbidityNote
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
-from weatherglass.model.letters import Letter
+from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import listed
 

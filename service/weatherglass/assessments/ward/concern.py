@@ -8,9 +8,8 @@ from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
-from weatherglass.model.letters import Letter
-from weatherglass.model.record import CodedObservation
-from weatherglass.model.signals import CodedSignal, Concern
+from weatherglass.model.record.values import CodedObservation
+from weatherglass.model.signals import CodedSignal, Concern, Letter
 from weatherglass.model.sources import our_choice
 
 _WHO = {

@@ -9,8 +9,8 @@ from weatherglass.facts.ceiling import is_end_of_life
 from weatherglass.knowledge.limits import last_days as criteria
 from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import COMFORT, Finding, Kind, Urgency
-from weatherglass.model.letters import Letter
-from weatherglass.model.record import ConditionKind, Recorded
+from weatherglass.model.record.problems import ConditionKind, Recorded
+from weatherglass.model.signals import Letter
 
 _SWITCHED_OFF = re.compile(r"\b(?:deactivat\w+|disabled|switched off|turned off|inactive)\b")
 

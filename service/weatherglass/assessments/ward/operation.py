@@ -5,10 +5,10 @@ from decimal import Decimal
 
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.results.blood_loss import OPERATIONS
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.model.findings import POST_OPERATIVE_DAY, Finding, Kind, Measure, Urgency
-from weatherglass.model.letters import Letter
+from weatherglass.model.record.care import OPERATIONS
+from weatherglass.model.signals import Letter
 
 
 def assess_operation(bedside: Bedside) -> Iterator[Finding]:

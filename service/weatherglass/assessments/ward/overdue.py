@@ -18,8 +18,8 @@ from weatherglass.facts.whereabouts import Whereabouts
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
-from weatherglass.model.letters import Letter
-from weatherglass.model.record import DirectiveKind
+from weatherglass.model.record.care import DirectiveKind
+from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Origin, Source, our_choice
 from weatherglass.model.words.clock_words import lasting
 

@@ -7,7 +7,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.presence import open_stays
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
-from weatherglass.model.letters import Letter
+from weatherglass.model.signals import Letter
 
 
 def assess_step_down(bedside: Bedside) -> Iterator[Finding]:

@@ -12,24 +12,20 @@ from decimal import Decimal
 
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.scoring import SetResult, measure_of, show
+from weatherglass.facts.rounds.measures import measure_of
+from weatherglass.facts.rounds.scoring import SetResult
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import treatment_targets as targets
 from weatherglass.knowledge.sepsis import sepsis_strata
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency, newest_at
-from weatherglass.model.letters import Letter
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit, plain
-from weatherglass.model.record import (
-    PERHAPS_A_VEIN,
-    Administration,
-    Measurement,
-    MedicineOrder,
-    OrderStatus,
-)
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.record.medicines import PERHAPS_A_VEIN, Administration, MedicineOrder, OrderStatus
+from weatherglass.model.record.values import Measurement
+from weatherglass.model.signals import FACTS, Letter, Signal
 from weatherglass.model.sources import Origin, Source, our_choice
 from weatherglass.model.words.clock_words import lasting
+from weatherglass.model.words.value_words import value_words
 
 _AFTER = ours.RESPONSE_AFTER.length
 _LABORATORY_BEFORE = timedelta(hours=48)
@@ -218,7 +214,7 @@ def _three(bedside: Bedside, signal: Signal, at: datetime) -> tuple[Measurement,
 
 
 def _words(signal: Signal, three: Sequence[Measurement], at: datetime) -> str:
-    shown = [show(measure_of(signal, one)) for one in three]
+    shown = [value_words(signal, one) for one in three]
     after = lasting(three[1].at - at)
     text = f"{shown[0]} before, {shown[1]} {after} after"
     return f"{text}, {shown[2]} now" if len(three) > 2 else text

@@ -5,11 +5,11 @@ from collections.abc import Iterator
 from weatherglass.assessments.telling.asking import asked_by
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.drug_chart import Line, Standing
+from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.knowledge.limits import watched_infusions as criteria
 from weatherglass.knowledge.limits.watched_infusions import WatchedInfusion
 from weatherglass.model.findings import URGENCY_OF, Finding
-from weatherglass.model.record import Route
+from weatherglass.model.record.medicines import Route
 from weatherglass.model.signals import FACTS
 from weatherglass.model.words.lists import capital
 

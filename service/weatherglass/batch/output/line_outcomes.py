@@ -16,9 +16,9 @@ from weatherglass.batch.sources.framing import CONTAINER, text_of
 from weatherglass.batch.sources.partition_keys import look
 from weatherglass.fhir.issues import Issue, Severity
 from weatherglass.fhir.r4 import UNREADABLE
-from weatherglass.fhir.reading.collector import SentEntry
+from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.reading.versions.deletion import DELETION, deleted_by
-from weatherglass.model.record import Record
+from weatherglass.model.record.record import Record
 
 _AT_LINE = re.compile(rf"{CONTAINER}\[(\d+)\]")
 _ID = re.compile(r"[A-Za-z0-9.\-]{1,64}")

@@ -10,9 +10,9 @@ from collections.abc import Sequence
 
 from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.reading.bundle import items_of
-from weatherglass.fhir.reading.collector import SentEntry
 from weatherglass.fhir.reading.decoding import RESOURCE_TYPE
 from weatherglass.fhir.reading.pages import LINKS, is_page
+from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.reading.versions.deletion import DELETION
 
 _ADDRESSED = b"\x02"

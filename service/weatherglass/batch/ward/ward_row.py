@@ -12,16 +12,9 @@ import msgspec
 from weatherglass.handover.kinds import KINDS
 from weatherglass.handover.told import asks_for_a_look
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, RANK
-from weatherglass.model.findings import (
-    URGENCY_OF,
-    Finding,
-    InteractionFinding,
-    MedicineFinding,
-    Review,
-    State,
-    Urgency,
-    stands_beside,
-)
+from weatherglass.model.findings import URGENCY_OF, Finding, State, Urgency, stands_beside
+from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding
+from weatherglass.model.review import Review
 from weatherglass.model.words.brief_words import due_on_ward, in_a_column, rank_on_ward
 from weatherglass.model.words.call_words import call_line
 from weatherglass.model.words.lists import listed

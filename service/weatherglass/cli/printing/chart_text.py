@@ -9,7 +9,9 @@ from weatherglass.handover.told import Told, asks_for_a_look
 from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.medicines.telling.coverage import NOT_CHECKED, counted
 from weatherglass.medicines.telling.one_decision import cautions_for_all, decision_sentence, decisions
-from weatherglass.model.findings import InteractionFinding, Kind, MedicineFinding, MedicineReason, Review
+from weatherglass.model.findings import Kind
+from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding, MedicineReason
+from weatherglass.model.review import Review
 from weatherglass.model.sources import Source
 from weatherglass.model.words.call_words import look_again
 from weatherglass.model.words.clock_words import Clock

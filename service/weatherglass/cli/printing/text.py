@@ -10,8 +10,9 @@ from weatherglass.fhir.issues import Issue, IssueKey, Severity, grouped
 from weatherglass.fhir.safe_text import clean
 from weatherglass.handover.told import named_together, told
 from weatherglass.medicines.telling.coverage import NOT_CHECKED
-from weatherglass.model.findings import Review, Urgency
-from weatherglass.model.letters import AS_TOLD
+from weatherglass.model.findings import Urgency
+from weatherglass.model.review import Review
+from weatherglass.model.signals import AS_TOLD
 from weatherglass.model.words.call_words import call_line
 from weatherglass.model.words.lists import capital
 from weatherglass.model.words.person_words import birth, numbered

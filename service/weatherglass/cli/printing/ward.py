@@ -6,7 +6,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from weatherglass.cli.printing.screen import MARK, Line, head
 from weatherglass.fhir.safe_text import clean
 from weatherglass.handover.told import looked_for
-from weatherglass.model.findings import Review, Urgency
+from weatherglass.model.findings import Urgency
+from weatherglass.model.review import Review
 from weatherglass.model.words.brief_words import rank_on_ward
 
 _WIDTH = 128

@@ -7,7 +7,8 @@ from itertools import pairwise
 
 from weatherglass.evaluation.events import Watched
 from weatherglass.evaluation.trace import Outcome, Spell, Stretch, Trace
-from weatherglass.model.record import Record, Stay
+from weatherglass.model.record.care import Stay
+from weatherglass.model.record.record import Record
 
 #: Ours: a critical-care stay that begins this soon after a ward stay is a transfer from that ward.
 TRANSFER_GAP = timedelta(hours=6)

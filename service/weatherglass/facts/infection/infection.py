@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 
 from weatherglass.facts.infection.other_cause import Told, cause_of, doses_against, with_treatment
+from weatherglass.facts.series.limits_met import surely
 from weatherglass.facts.series.runs import began_without_gap
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
@@ -17,18 +18,10 @@ from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.knowledge.sepsis.other_causes import OtherCause
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
-from weatherglass.model.record import (
-    INFECTED,
-    Administration,
-    CodedObservation,
-    Condition,
-    Measurement,
-    Medicine,
-    MedicineOrder,
-    OrderStatus,
-    Reason,
-    Record,
-)
+from weatherglass.model.record.medicines import Administration, Medicine, MedicineOrder, OrderStatus
+from weatherglass.model.record.problems import INFECTED, Condition, Reason
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import CodedObservation, Measurement
 from weatherglass.model.signals import CodedSignal, Signal
 from weatherglass.model.sources import Origin
 
@@ -259,8 +252,7 @@ def risk_features(record: Record, as_of: datetime) -> RiskFeatures:
 
 def raises(lactate: Measurement) -> bool:
     """Tell whether a lactate surely raises the risk."""
-    low = lactate.value if lactate.spread is None else lactate.spread.low
-    return low is not None and sepsis.LACTATE_RAISES_RISK.is_met_by(low)
+    return surely(sepsis.LACTATE_RAISES_RISK, lactate)
 
 
 def is_bad_skin(skin: CodedObservation) -> bool:

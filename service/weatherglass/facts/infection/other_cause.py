@@ -6,7 +6,9 @@ from typing import NamedTuple
 
 from weatherglass.knowledge.medicines.medicine_classes import acts_locally
 from weatherglass.knowledge.sepsis.other_causes import CAUSES, OtherCause
-from weatherglass.model.record import Administration, ConditionKind, MedicineOrder, OrderStatus, Record
+from weatherglass.model.record.medicines import Administration, MedicineOrder, OrderStatus
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 
 #: What says that bacteria are there, or may be.
 _BACTERIA = frozenset({ConditionKind.BACTERIAL_INFECTION, ConditionKind.BACTERIAL_MENINGITIS})

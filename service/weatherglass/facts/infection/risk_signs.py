@@ -11,14 +11,14 @@ from decimal import Decimal
 from enum import Enum
 from typing import Final, NamedTuple
 
+from weatherglass.facts.breathing.oxygen_course import OxygenPoint, is_much
 from weatherglass.facts.infection.infection import SuspectedInfection, raises
 from weatherglass.facts.infection.risk_course import Spell, spells_of
 from weatherglass.facts.infection.sepsis_spells import kidney_spells, named_infections, named_spells
-from weatherglass.facts.infection.value_words import told, told_plainly, value_words
+from weatherglass.facts.infection.tense import told, told_plainly, told_value
 from weatherglass.facts.kidneys.urine import rate_words
 from weatherglass.facts.patient.illness import Illness
-from weatherglass.facts.rounds.oxygen_course import OxygenPoint, is_much
-from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.rounds.timeline import is_on_oxygen
 from weatherglass.facts.series.runs import began_without_gap
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
@@ -28,7 +28,10 @@ from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.knowledge.sepsis.sepsis_strata import NAMED_RAISES_RISK
 from weatherglass.model.findings import Measure
 from weatherglass.model.quantities import Unit, plain
-from weatherglass.model.record import ConditionKind, Measurement, ProcedureKind, Route
+from weatherglass.model.record.care import ProcedureKind
+from weatherglass.model.record.medicines import Route
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import CodedSignal, Signal, label_of
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.tables.risk_tables import Risk, RiskAnswer, RiskSign, Where
@@ -147,7 +150,7 @@ def _numbers(patient: Illness, signal: Signal, rows: Sequence[RiskSign]) -> _Ser
     seen: list[tuple[datetime, Risk]] = []
     newest: Sign | None = None
     for one in patient.record.series(signal).items:
-        if one.spread is not None:
+        if not one.is_exact:
             continue
         if floor is not None and one.value >= floor:
             # Inside the range that is recorded for this patient.
@@ -170,7 +173,7 @@ def _worst(one: Measurement, rows: Iterable[RiskSign], *, is_on_oxygen: bool) ->
 
 
 def _sign_of(patient: Illness, signal: Signal, one: Measurement, row: RiskSign) -> Sign:
-    words = value_words(patient, signal, one)
+    words = told_value(patient, signal, one)
     return Sign(row.risk, words, row.source, one.at, one.origin, measure_of(signal, one))
 
 
@@ -289,13 +292,13 @@ def _lactate(patient: Illness) -> _Series:
     seen: list[tuple[datetime, Risk]] = []
     newest: Sign | None = None
     for one in patient.record.series(Signal.LACTATE).items:
-        is_high = one.spread is None and maternal.VERY_HIGH_LACTATE.is_met_by(one.value)
+        is_high = one.is_exact and maternal.VERY_HIGH_LACTATE.is_met_by(one.value)
         risk = Risk.HIGH if is_high else Risk.MODERATE if raises(one) else Risk.VERY_LOW
         seen.append((one.at, risk))
         newest = None
         if risk is not Risk.VERY_LOW:
             source = maternal.VERY_HIGH_LACTATE.source if is_high else sepsis.LACTATE_RAISES_RISK.source
-            words = value_words(patient, Signal.LACTATE, one)
+            words = told_value(patient, Signal.LACTATE, one)
             measure = measure_of(Signal.LACTATE, one)
             newest = Sign(risk, words, source, one.at, one.origin, measure, raises=not is_high)
     return _Series(seen, newest)
@@ -338,7 +341,7 @@ def _history(patient: Illness) -> Iterator[Sign]:
 def abnormal_temperature(patient: Illness) -> Measurement | None:
     """Return the newest temperature of a day, where it asks about infection."""
     newest = patient.record.series(Signal.TEMPERATURE).recent(patient.as_of, _DAY)
-    if newest is None or newest.spread is not None:
+    if newest is None or not newest.is_exact:
         return None
     is_met = sepsis.FEVER.is_met_by(newest.value) or sepsis.COLD.is_met_by(newest.value)
     return newest if is_met else None

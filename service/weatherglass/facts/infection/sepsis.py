@@ -22,7 +22,8 @@ from weatherglass.knowledge.sepsis import neutropenic_sepsis as neutropenic
 from weatherglass.knowledge.sepsis import other_causes, sepsis_strata
 from weatherglass.model.findings import Measure, Urgency
 from weatherglass.model.plain import Plain, replace
-from weatherglass.model.record import Administration, Condition, ConditionKind
+from weatherglass.model.record.medicines import Administration
+from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.signals import CodedSignal, Signal
 from weatherglass.model.sources import Origin, Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk

@@ -12,7 +12,7 @@ from weatherglass.facts.kidneys.staging import KidneyStage
 from weatherglass.facts.patient.illness import Illness
 from weatherglass.knowledge.sepsis.sepsis_strata import NAMED_FOR
 from weatherglass.model.dates_alone import latest_of
-from weatherglass.model.record import ConditionKind, Recorded
+from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.signals import CodedSignal, Signal
 from weatherglass.model.tables.risk_tables import Risk
 

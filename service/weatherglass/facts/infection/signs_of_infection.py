@@ -6,7 +6,8 @@ from typing import NamedTuple
 
 from weatherglass.facts.series.beyond import Beyond, beyond, reaches
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
-from weatherglass.model.record import Measurement, Record
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.tables.bands import Cutoff
 

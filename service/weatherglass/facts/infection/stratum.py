@@ -15,8 +15,8 @@ from weatherglass.facts.infection.sepsis_spells import (
     skin_spells,
 )
 from weatherglass.facts.patient.illness import Illness
+from weatherglass.facts.rounds.consciousness import coma_scale_of, consciousness_of
 from weatherglass.facts.rounds.scoring import SetResult
-from weatherglass.facts.rounds.timeline import coma_scale_of, consciousness_of
 from weatherglass.knowledge.limits.single_signs import COMA
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.knowledge.sepsis.other_causes import BACTERIA_ARE_ASKED

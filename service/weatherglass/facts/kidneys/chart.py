@@ -23,7 +23,9 @@ from weatherglass.knowledge.kidneys import kidney_choices as ours
 from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
 from weatherglass.model.findings import Missing
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import ConditionKind, Measurement, Record
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 
 
@@ -131,7 +133,7 @@ class KidneyChart:
     def weight(self) -> Measurement | None:
         """The newest recorded weight that is a number."""
         weights = self.record.series(Signal.WEIGHT).items
-        return next((w for w in reversed(weights) if w.spread is None and w.value > 0), None)
+        return next((w for w in reversed(weights) if w.is_exact and w.value > 0), None)
 
     @cached_property
     def urine_stages(self) -> tuple[UrineStage, ...]:

@@ -13,7 +13,7 @@ from weatherglass.facts.kidneys.therapy import Therapy
 from weatherglass.facts.kidneys.windows import Reference
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.model.plain import Plain
-from weatherglass.model.record import Measurement
+from weatherglass.model.record.values import Measurement
 
 
 class Episode(Plain, frozen=True):

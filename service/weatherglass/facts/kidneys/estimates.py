@@ -18,7 +18,7 @@ from weatherglass.knowledge.kidneys.equations import (
 )
 from weatherglass.model.findings import Missing, MissingReason
 from weatherglass.model.plain import Plain
-from weatherglass.model.record import Measurement
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.subject import Sex
 
 ADULT_FROM: Final = CKD_EPI_2021.lowest_age

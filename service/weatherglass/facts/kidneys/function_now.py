@@ -8,7 +8,8 @@ from weatherglass.facts.kidneys.chart import KidneyChart
 from weatherglass.facts.kidneys.estimates import Estimate
 from weatherglass.knowledge.medicines import kidney_limits
 from weatherglass.knowledge.medicines.rules import triggers
-from weatherglass.model.record import Measurement, Record
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 
 _CENTIMETRES = Decimal(100)

@@ -17,7 +17,7 @@ from weatherglass.facts.kidneys.urine import UrineStage
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_choices as ours
 from weatherglass.model.plain import Plain
-from weatherglass.model.record import Measurement, Remark
+from weatherglass.model.record.values import Measurement, Remark
 
 
 class TherapyStart(NamedTuple):

@@ -17,7 +17,7 @@ from weatherglass.facts.kidneys.windows import Reference, ReferenceMethod, Step,
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
 from weatherglass.knowledge.kidneys.kidney_baseline import AS_HIGH_WITHIN
-from weatherglass.model.record import Measurement
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.tables.bands import BandTable
 
 _YEAR = nhs.YEAR_WINDOW.length

@@ -12,7 +12,9 @@ from typing import Final, NamedTuple
 
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_baseline as baseline
-from weatherglass.model.record import ConditionKind, ProcedureKind, Record
+from weatherglass.model.record.care import ProcedureKind
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.sources import Origin
 
 _AFTER: Final = baseline.ON_THERAPY_AFTER_SESSION.length

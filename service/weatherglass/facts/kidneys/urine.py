@@ -16,7 +16,7 @@ from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_choices as ours
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
-from weatherglass.model.record import Measurement, Remark, Series
+from weatherglass.model.record.values import Measurement, Remark, Series
 from weatherglass.model.sources import Origin
 
 _SECOND: Final = timedelta(seconds=1)
@@ -179,7 +179,7 @@ def _beginning(entry: Measurement, previous: datetime | None, *, is_rate: bool) 
 
 
 def _can_be_used(entry: Measurement) -> bool:
-    return entry.spread is None and entry.value >= 0 and Remark.DAY_ONLY not in entry.remarks
+    return entry.is_exact and entry.value >= 0 and Remark.DAY_ONLY not in entry.remarks
 
 
 # KDIGO, 2012: urine output

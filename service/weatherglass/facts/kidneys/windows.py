@@ -19,7 +19,7 @@ from itertools import groupby
 from typing import Final, NamedTuple
 
 from weatherglass.knowledge.kidneys import kidney_baseline as baseline
-from weatherglass.model.record import Measurement, Remark
+from weatherglass.model.record.values import Measurement, Remark
 
 _EPOCH: Final = datetime(1970, 1, 1, tzinfo=UTC)
 _MICRO: Final = timedelta(microseconds=1)

@@ -2,14 +2,16 @@
 
 from functools import cached_property
 
+from weatherglass.facts.breathing.breathing import asthma_is_acute
+from weatherglass.facts.breathing.gas_samples import ARTERIAL, VENOUS, GasSample, gas_samples, recent_sample
+from weatherglass.facts.breathing.hypoxaemia import Hypoxaemia, hypoxaemia
+from weatherglass.facts.breathing.low_oxygen import LowOxygen, low_oxygen
+from weatherglass.facts.breathing.oxygen_course import OxygenPoint, oxygen_course
+from weatherglass.facts.breathing.oxygen_need import OxygenNeed, oxygen_need
+from weatherglass.facts.breathing.retention import Retention, retention
+from weatherglass.facts.breathing.saturation import OxygenExcess, SaturationCourse, saturation_course
 from weatherglass.facts.patient.rounds_now import Rounds
-from weatherglass.facts.rounds.breathing import asthma_is_acute
 from weatherglass.facts.rounds.dysreflexia import Dysreflexia, dysreflexia
-from weatherglass.facts.rounds.gas_samples import ARTERIAL, VENOUS, GasSample, gas_samples, recent_sample
-from weatherglass.facts.rounds.hypoxaemia import Hypoxaemia, hypoxaemia
-from weatherglass.facts.rounds.low_oxygen import LowOxygen, low_oxygen
-from weatherglass.facts.rounds.oxygen_course import OxygenPoint, oxygen_course
-from weatherglass.facts.rounds.oxygen_need import OxygenNeed, oxygen_need
 from weatherglass.facts.rounds.pressure_course import (
     Kept,
     Perfusion,
@@ -20,8 +22,6 @@ from weatherglass.facts.rounds.pressure_course import (
     perfusion,
     pressure_course,
 )
-from weatherglass.facts.rounds.retention import Retention, retention
-from weatherglass.facts.rounds.saturation import OxygenExcess, SaturationCourse, saturation_course
 from weatherglass.facts.rounds.sign_grades import lowest_of
 from weatherglass.facts.rounds.sign_limits import sign_met
 from weatherglass.facts.series.runs import first_of_run
@@ -31,10 +31,8 @@ from weatherglass.knowledge.limits.acute_problems import COUNTS_FOR as ACUTE_COU
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.medicines.rules.rules import RULES_BY_TRIGGER
 from weatherglass.knowledge.scores import news2_2017
-from weatherglass.model.record import (
-    ConditionKind,
-    Measurement,
-)
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 
 #: Critical illness by its name, besides shock; sepsis and injury, which are often slight, are left out.
@@ -116,7 +114,7 @@ class BreathAndBlood(Rounds):
         first = first_of_run(telling, self._is_surely_low)
         if first is None or self.as_of - telling[-1].at > self.choices.look_back:
             return None
-        is_usual = telling[-1].spread is None and self.pressure_is_low_as_usual
+        is_usual = telling[-1].is_exact and self.pressure_is_low_as_usual
         return None if is_usual and not self._blood_flow_fails else Shock(telling[-1], first.at)
 
     def _is_surely_low(self, pressure: Measurement) -> bool:

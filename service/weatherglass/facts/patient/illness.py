@@ -3,7 +3,8 @@
 from decimal import Decimal
 from functools import cached_property
 
-from weatherglass.facts.allergy_check import SUSPECTED, Strength
+from weatherglass.facts.blood.blood_loss import BloodLoss, blood_loss
+from weatherglass.facts.blood.haemoglobin_fall import HaemoglobinFall
 from weatherglass.facts.infection.infection import (
     RiskFeatures,
     SuspectedInfection,
@@ -11,27 +12,25 @@ from weatherglass.facts.infection.infection import (
     risk_features,
     suspected_infection,
 )
+from weatherglass.facts.infection.neutropenia import NeutropenicSepsis, Unwell, neutropenic_sepsis
 from weatherglass.facts.infection.signs_of_infection import SignsOfInfection, signs_of_infection
-from weatherglass.facts.meeting_pairs import against
-from weatherglass.facts.patient.breath_and_blood import BreathAndBlood
-from weatherglass.facts.results.blood_loss import BloodLoss, HaemoglobinFall, blood_loss
-from weatherglass.facts.results.ketoacidosis import (
+from weatherglass.facts.medicines.allergy_check import SUSPECTED, Strength
+from weatherglass.facts.medicines.meeting_pairs import against
+from weatherglass.facts.metabolic.anion_gap import AnionGap, anion_gap
+from weatherglass.facts.metabolic.ketoacidosis import (
     Ending,
     KetoacidosisCourse,
     ketoacidosis_course,
 )
+from weatherglass.facts.metabolic.osmolality import Osmolality, osmolality_at
+from weatherglass.facts.metabolic.potassium_shift import PotassiumShift, potassium_shift
+from weatherglass.facts.metabolic.sodium_change import SodiumChange, sodium_change
+from weatherglass.facts.metabolic.unexplained_gap import UnexplainedGap, unexplained_gap
+from weatherglass.facts.patient.breath_and_blood import BreathAndBlood
 from weatherglass.facts.results.latest_results import latest_results
-from weatherglass.facts.results.neutropenia import NeutropenicSepsis, Unwell, neutropenic_sepsis
-from weatherglass.facts.results.osmolality import Osmolality, osmolality_at
-from weatherglass.facts.results.potassium_shift import PotassiumShift, potassium_shift
 from weatherglass.facts.results.result_levels import GradedSeries, counts_for, graded_results
-from weatherglass.facts.results.sodium_change import SodiumChange, sodium_change
-from weatherglass.facts.results.unexplained_gap import UnexplainedGap, unexplained_gap
 from weatherglass.facts.results.unjudged import is_inside, newest_unjudged
-from weatherglass.facts.rounds.anion_gap import AnionGap, anion_gap
-from weatherglass.facts.rounds.scoring import (
-    measure_of,
-)
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import run_at_level
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.pairs import Pair
@@ -41,11 +40,9 @@ from weatherglass.knowledge.sepsis.sepsis_strata import STARVATION_PULSE
 from weatherglass.model.findings import Measure
 from weatherglass.model.latest import LatestResults
 from weatherglass.model.plain import replace
-from weatherglass.model.record import (
-    Administration,
-    ConditionKind,
-    Measurement,
-)
+from weatherglass.model.record.medicines import Administration
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 
 
@@ -80,7 +77,7 @@ class Illness(BreathAndBlood):
     def inr_now(self) -> Measurement | None:
         """The newest INR that still counts."""
         newest = self.record.series(Signal.INR).recent(self.as_of, self.choices.laboratory_counts_for)
-        return newest if newest is not None and newest.spread is None else None
+        return newest if newest is not None and newest.is_exact else None
 
     @cached_property
     def blood_loss(self) -> BloodLoss:

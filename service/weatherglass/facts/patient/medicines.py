@@ -4,26 +4,22 @@ from collections.abc import Iterable, Mapping
 from datetime import timedelta
 from functools import cached_property
 
-from weatherglass.facts.allergy_check import Meeting, meetings
 from weatherglass.facts.anaphylaxis import Anaphylaxis, met_as_suspects, recent_anaphylaxis
-from weatherglass.facts.doses import Dose, largest_doses
-from weatherglass.facts.drug_chart import DrugChart, Line, drug_chart
-from weatherglass.facts.meeting_pairs import MetPair, pairs_on_chart, washing_out
-from weatherglass.facts.named_lines import NamedLine, is_taken, named
-from weatherglass.facts.paracetamol import DaySum, paracetamol_of_a_day
-from weatherglass.facts.patient.person import Person
-from weatherglass.facts.results.ketoacidosis import (
+from weatherglass.facts.breathing.ventilation import Ventilation, ventilation
+from weatherglass.facts.medicines.allergy_check import Meeting, meetings
+from weatherglass.facts.medicines.doses import Dose, largest_doses
+from weatherglass.facts.medicines.drug_chart import DrugChart, Line, drug_chart
+from weatherglass.facts.medicines.meeting_pairs import MetPair, pairs_on_chart, washing_out
+from weatherglass.facts.medicines.named_lines import NamedLine, is_taken, named
+from weatherglass.facts.medicines.paracetamol import DaySum, paracetamol_of_a_day
+from weatherglass.facts.metabolic.ketoacidosis import (
     DIABETES,
     TREATS_DIABETES,
 )
+from weatherglass.facts.patient.person import Person
 from weatherglass.facts.seizures import Seizure, recent_seizures
-from weatherglass.facts.ventilation import Ventilation, ventilation
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
-from weatherglass.model.record import (
-    MedicineOrder,
-    Omission,
-    OrderStatus,
-)
+from weatherglass.model.record.medicines import MedicineOrder, Omission, OrderStatus
 from weatherglass.model.sources import Origin
 
 

@@ -15,13 +15,9 @@ from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.clauses import AgeLimit
 from weatherglass.model.findings import State
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import (
-    Condition,
-    ConditionKind,
-    Directive,
-    DirectiveKind,
-    Record,
-)
+from weatherglass.model.record.care import Directive, DirectiveKind
+from weatherglass.model.record.problems import Condition, ConditionKind
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import BaselineConfusion, CodedSignal, Consciousness, Signal
 from weatherglass.model.words.clock_words import Clock
 

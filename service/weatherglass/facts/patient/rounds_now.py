@@ -6,10 +6,11 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from functools import cached_property
 
+from weatherglass.facts.breathing.breathing import unroused_since
 from weatherglass.facts.patient.kidneys_now import Kidneys
 from weatherglass.facts.presence import Presence, in_hospital_since
 from weatherglass.facts.rounds.alertness import Alertness, AlteredMind, alertness, altered_mind
-from weatherglass.facts.rounds.breathing import unroused_since
+from weatherglass.facts.rounds.consciousness import ComaScale, coma_scale_of
 from weatherglass.facts.rounds.scoring import (
     RowResult,
     SetResult,
@@ -19,14 +20,8 @@ from weatherglass.facts.rounds.scoring import (
 )
 from weatherglass.facts.rounds.sign_limits import Limits, child_limits, signs_in_use
 from weatherglass.facts.rounds.signs_of_life import AbsentRate, absent_rate
-from weatherglass.facts.rounds.timeline import (
-    ComaScale,
-    ObservationSet,
-    coma_scale_of,
-    observation_sets,
-    oxygen_of,
-)
-from weatherglass.facts.series.beyond import Beyond, beyond, current
+from weatherglass.facts.rounds.timeline import ObservationSet, observation_sets, oxygen_of
+from weatherglass.facts.series.beyond import Beyond, beyond, counting, current
 from weatherglass.facts.series.runs import present_run
 from weatherglass.facts.series.slow_decline import SlowDecline, slow_decline
 from weatherglass.facts.series.steady import (
@@ -43,10 +38,7 @@ from weatherglass.knowledge.limits.child_trends import size_in_a_child
 from weatherglass.knowledge.limits.context_choices import GONE_AFTER, STEADY_BESIDE_A_HIGH_SCORE
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import MissingReason, Urgency
-from weatherglass.model.record import (
-    Measurement,
-    Series,
-)
+from weatherglass.model.record.values import Measurement, Series
 from weatherglass.model.signals import Consciousness, OxygenDelivery, Signal
 from weatherglass.model.sources import Source
 
@@ -152,8 +144,8 @@ class Rounds(Kidneys):
 
     def steady(self, signal: Signal) -> SteadyCourse | None:
         """Return the steady trend of a vital sign, where NEWS2, pregnancy or age tells how large it is."""
-        readings = self.record.series(signal).items
-        if not readings or self.as_of - readings[-1].at > self.choices.look_back:
+        readings = counting(self.record.series(signal).items, self.as_of, self.choices.look_back)
+        if not readings:
             return None
         if self.may_use_news2:
             size = costs_points(signal)

@@ -2,13 +2,13 @@
 
 from functools import cached_property
 
+from weatherglass.facts.blood.bleeding import BleedingNow, bleeding_now
 from weatherglass.facts.infection.antimicrobial import last_dose
 from weatherglass.facts.infection.risk_course import RiskCourse
 from weatherglass.facts.infection.risk_signs import Signs, risk_signs
 from weatherglass.facts.infection.sepsis import Sepsis, sepsis_now, signs_course
 from weatherglass.facts.infection.stratum import Stratum, stratum_of
 from weatherglass.facts.patient.illness import Illness
-from weatherglass.facts.results.bleeding import BleedingNow, bleeding_now
 from weatherglass.knowledge.sepsis import neutropenic_sepsis
 
 

@@ -4,10 +4,10 @@ from datetime import datetime, timedelta
 from functools import cached_property
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.results.calcium import NOT_ADJUSTED
-from weatherglass.facts.results.ketoacidosis import DIABETES
+from weatherglass.facts.metabolic.calcium import NOT_ADJUSTED
+from weatherglass.facts.metabolic.ketoacidosis import DIABETES
+from weatherglass.facts.metabolic.sodium_and_brain import ShownSodium, shown_sodium
 from weatherglass.facts.results.result_levels import GradedSeries, doubts_about_potassium
-from weatherglass.facts.results.sodium_and_brain import ShownSodium, shown_sodium
 from weatherglass.facts.rounds.pressure_course import Kept
 from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge import publications as cited
@@ -16,7 +16,9 @@ from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits import potassium_shift
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.quantities import as_sent
-from weatherglass.model.record import Administration, ConditionKind, Measurement, OrderStatus, Remark
+from weatherglass.model.record.medicines import Administration, OrderStatus
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.values import Measurement, Remark
 from weatherglass.model.signals import Signal
 from weatherglass.model.tables.critical_band import CriticalBand
 
@@ -142,7 +144,7 @@ class BesideResult:
             is_acid = any(one.is_acid or one.metabolic for one in near)
             return "" if is_acid else max(near, key=lambda one: one.ph.at).acid_words
         base = self.near(Signal.BICARBONATE)
-        if base is None or base.spread is not None or limits.BICARBONATE_LOW.is_met_by(base.value):
+        if base is None or not base.is_exact or limits.BICARBONATE_LOW.is_met_by(base.value):
             return ""
         return f"HCO3 {as_sent(base.value)}"
 

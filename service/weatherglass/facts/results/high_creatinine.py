@@ -5,7 +5,8 @@ from decimal import Decimal
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_choices as ours
-from weatherglass.model.record import ConditionKind, Measurement
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.values import Measurement
 
 _NEWBORN_DAYS = 28
 

@@ -9,16 +9,18 @@ from datetime import datetime
 from decimal import Decimal
 from itertools import chain
 
-from weatherglass.facts.results.calcium import ADJUSTED_HERE, NOT_ADJUSTED, series_of
+from weatherglass.facts.metabolic.calcium import ADJUSTED_HERE, NOT_ADJUSTED, series_of
 from weatherglass.facts.results.unjudged import UNJUDGED, is_inside, is_outside, sent_and_unread
 from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS
 from weatherglass.knowledge import latest_results as shown
 from weatherglass.model.latest import LatestResult, LatestResults, ResultThen
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.quantities import as_sent, plain
-from weatherglass.model.record import Flag, Measurement, Record, Series
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Flag, Measurement, Series
 from weatherglass.model.signals import FACTS, Sample, Signal
 from weatherglass.model.words.clock_words import Clock
+from weatherglass.model.words.value_words import number_words
 
 _OF_A_GAS = {
     Signal.POTASSIUM_GAS: "gas",
@@ -114,7 +116,7 @@ def _named(name: str, signal: Signal, newest: Measurement) -> str:
 
 
 def _then(result: Measurement) -> ResultThen:
-    exact = result.value if result.spread is None else None
+    exact = result.value if result.is_exact else None
     return ResultThen(exact, as_told(result, trimmed=False), result.at, result.origin)
 
 
@@ -122,7 +124,7 @@ def _side(result: Measurement) -> str:
     if not is_outside(result):
         return ""
     high = result.reference_high
-    least = result.value if result.spread is None else result.spread.low
+    least = result.lowest
     return "high" if high is not None and least is not None and least > high else "low"
 
 
@@ -131,7 +133,7 @@ def _own_range(earlier: Sequence[Measurement], at: datetime) -> tuple[Decimal | 
     values = [
         one.value
         for one in earlier
-        if one.spread is None and shown.OWN_UNTIL.length <= at - one.at <= shown.OWN_FROM.length
+        if one.is_exact and shown.OWN_UNTIL.length <= at - one.at <= shown.OWN_FROM.length
     ]
     return (min(values), max(values)) if len(values) >= shown.OWN_LEAST else (None, None)
 
@@ -150,9 +152,4 @@ def as_told(result: Measurement, *, trimmed: bool = True) -> str:
         result: The result.
         trimmed: Without zeros at the end, as in a sentence; a list keeps the places that were sent.
     """
-    if result.spread is None:
-        return plain(result.value) if trimmed else as_sent(result.value)
-    low, high = result.spread
-    if low is None:
-        return f"< {as_sent(high)}" if high is not None else as_sent(result.value)
-    return f"{as_sent(low)} or {as_sent(high)}" if high is not None else f"> {as_sent(low)}"
+    return number_words(result, plain if trimmed else as_sent, below="<", above=">")

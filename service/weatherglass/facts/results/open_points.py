@@ -14,11 +14,11 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.series.beyond import current
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.scores.point_rows import PointRow
-from weatherglass.model.quantities import plain, unit_words
-from weatherglass.model.record import Measurement
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.record.values import Measurement
+from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import listed
+from weatherglass.model.words.value_words import named_value
 
 _NEVER = datetime.max.replace(tzinfo=UTC)
 
@@ -193,10 +193,9 @@ def newest_known(signal: Signal, items: Sequence[Measurement]) -> Known | None:
     """Return what is known of a signal by its exact values, oldest first; None where there are none."""
     if not items:
         return None
-    facts = FACTS[signal]
-    unit = unit_words(facts.unit)
-    shown = f"{facts.label} {plain(items[-1].value)}{f' {unit}' if unit else ''}"
-    return Known(shown, tuple((one.at, one.value) for one in items), (items[-1].origin,))
+    return Known(
+        named_value(signal, items[-1]), tuple((one.at, one.value) for one in items), (items[-1].origin,)
+    )
 
 
 def either_of(first: Points, second: Points) -> Points:

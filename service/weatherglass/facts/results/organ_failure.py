@@ -6,15 +6,16 @@ from decimal import Decimal
 from typing import Final, NamedTuple
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.breathing.gas_samples import mmhg
+from weatherglass.facts.breathing.oxygen_course import breathed_at
 from weatherglass.facts.results.open_points import OpenTotal, Points, unknown_points
-from weatherglass.facts.rounds.gas_samples import mmhg
-from weatherglass.facts.rounds.oxygen_course import breathed_at
 from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.knowledge.scores import organ_failure as table
 from weatherglass.knowledge.scores.organ_failure import Organ
 from weatherglass.knowledge.scores.point_rows import PointRow
 from weatherglass.model.quantities import plain, round_half_up
-from weatherglass.model.record import PERHAPS_A_VEIN, ConditionKind
+from weatherglass.model.record.medicines import PERHAPS_A_VEIN
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Consciousness, OxygenDelivery, Sample, Signal
 from weatherglass.model.sources import Origin
 
@@ -90,7 +91,7 @@ def _results(bedside: Bedside, signal: Signal, unit: str) -> list[Value]:
     return [
         Value(one.at, one.value, f"{signal.value.replace('-', ' ')} {plain(one.value)}{unit}", (one.origin,))
         for one in bedside.record.series(signal).items
-        if one.spread is None
+        if one.is_exact
     ]
 
 
@@ -101,7 +102,7 @@ def _with_baseline(bedside: Bedside, score: str, found: Points) -> Points:
         for one in bedside.record.series(signal).within(
             bedside.as_of - table.BASELINE_FROM.length, bedside.as_of - table.BASELINE_UNTIL.length
         )
-        if one.spread is None
+        if one.is_exact
     ]
     if not earlier and signal is not Signal.CREATININE and _liver_was_ill(bedside):
         earlier = [one for one in bedside.record.series(signal).items if one.spread is None][:1]
@@ -128,7 +129,7 @@ def _breathing(bedside: Bedside, score: str) -> Points:
     values = []
     for one in bedside.record.series(Signal.PO2_ARTERIAL).items:
         point = breathed_at(bedside.oxygen_course, one.at, gas.BREATHED_NEAR.length)
-        if one.spread is not None or one.sample is Sample.VENOUS or point is None or not point.fraction:
+        if not one.is_exact or one.sample is Sample.VENOUS or point is None or not point.fraction:
             continue
         ratio = one.value / point.fraction
         shown = f"P/F {plain(round_half_up(ratio, Decimal('0.1')))} kPa on {point.words}"
@@ -177,12 +178,12 @@ def _circulation(bedside: Bedside, score: str) -> Points:
 def mean_pressures(bedside: Bedside) -> Iterator[Value]:
     """Yield every mean pressure, as sent or worked out of a pair of one moment."""
     for one in bedside.record.series(Signal.MEAN_PRESSURE).items:
-        if one.spread is None:
+        if one.is_exact:
             yield Value(one.at, one.value, f"mean pressure {plain(one.value)} mmHg", (one.origin,))
     diastolic = bedside.record.series(Signal.DIASTOLIC_PRESSURE)
     for upper in bedside.record.series(Signal.SYSTOLIC_PRESSURE).items:
         lower = diastolic.nearest(upper.at, timedelta(0))
-        if lower is None or lower.spread is not None or upper.spread is not None:
+        if lower is None or not lower.is_exact or not upper.is_exact:
             continue
         mean = (upper.value + 2 * lower.value) / 3
         shown = f"mean pressure {plain(round_half_up(mean, Decimal(1)))} mmHg, worked out"

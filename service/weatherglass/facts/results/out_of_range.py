@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from weatherglass.facts.patient.illness import Illness
 from weatherglass.knowledge.limits.out_of_range import OUT_OF_RANGE, USUAL_AFTER, USUAL_FOR, OutOfRange
-from weatherglass.model.record import Measurement
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 
 

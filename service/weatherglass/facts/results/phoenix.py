@@ -4,6 +4,8 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.breathing.gas_samples import mmhg
+from weatherglass.facts.breathing.oxygen_course import OxygenPoint, breathed_at
 from weatherglass.facts.results.open_points import (
     Known,
     OpenTotal,
@@ -13,13 +15,12 @@ from weatherglass.facts.results.open_points import (
     points_of_part,
 )
 from weatherglass.facts.results.organ_failure import mean_pressures
-from weatherglass.facts.rounds.gas_samples import mmhg
-from weatherglass.facts.rounds.oxygen_course import OxygenPoint, breathed_at
-from weatherglass.facts.series.beyond import current
+from weatherglass.facts.series.beyond import counting, current
 from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.knowledge.scores import phoenix_2024 as score
 from weatherglass.model.quantities import plain, round_half_up
-from weatherglass.model.record import PERHAPS_A_VEIN, Measurement
+from weatherglass.model.record.medicines import PERHAPS_A_VEIN
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Consciousness, OxygenDelivery, Sample, Signal
 
 _FOR = score.COUNTS_FOR.length
@@ -57,7 +58,7 @@ def _breathing(bedside: Bedside) -> Points:
 def _ratios(bedside: Bedside, newest: OxygenPoint) -> Iterator[tuple[str, Known]]:
     for name, signal in (("p-f-mmhg", Signal.PO2_ARTERIAL), ("s-f", Signal.SPO2)):
         items = [one for one in bedside.record.series(signal).items if _counts(signal, one)]
-        if not items or bedside.as_of - items[-1].at > _FOR:
+        if not counting(items, bedside.as_of, _FOR):
             continue
         one = items[-1]
         point = breathed_at(bedside.oxygen_course, one.at, gas.BREATHED_NEAR.length)
@@ -70,7 +71,7 @@ def _ratios(bedside: Bedside, newest: OxygenPoint) -> Iterator[tuple[str, Known]
 
 
 def _counts(signal: Signal, one: Measurement) -> bool:
-    if one.spread is not None:
+    if not one.is_exact:
         return False
     if signal is Signal.SPO2:
         return one.value <= score.READABLE_SATURATION.value
@@ -100,7 +101,7 @@ def _pressure(bedside: Bedside, months: int) -> Points:
     by_moment = {one.at: one for one in reversed(list(mean_pressures(bedside)))}
     values = sorted(by_moment.values(), key=lambda one: one.at)
     known = None
-    if values and bedside.as_of - values[-1].at <= _FOR:
+    if counting(values, bedside.as_of, _FOR):
         numbers = tuple((one.at, one.number) for one in values)
         known = Known(values[-1].shown, numbers, values[-1].origins)
     band = next(start for start in score.PRESSURE_FROM if max(months, 0) >= start)

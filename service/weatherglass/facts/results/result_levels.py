@@ -11,12 +11,13 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from functools import cached_property
 
-from weatherglass.facts.results.calcium import series_of
+from weatherglass.facts.metabolic.calcium import series_of
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Quantity
-from weatherglass.model.record import Measurement, Record, Remark
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Measurement, Remark
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import local_policy
 from weatherglass.model.tables.bands import Compare, Cutoff
@@ -197,7 +198,7 @@ def counts_for(signal: Signal, choices: LocalChoices) -> timedelta:
 def _levels(bands: Sequence[CriticalBand], results: Sequence[Measurement]) -> Iterable[int]:
     mildest = bands[-1].cutoff
     for result in results:
-        if result.spread is None and not mildest.is_met_by(result.value):
+        if result.is_exact and not mildest.is_met_by(result.value):
             yield 0
         else:
             yield _grade(bands, result)[0]
@@ -208,11 +209,10 @@ def _grade(bands: Sequence[CriticalBand], result: Measurement) -> tuple[int, boo
 
     Where only an interval is known, the worst value that it allows decides.
     """
-    spread = result.spread
-    if spread is None:
+    if result.is_exact:
         return _level(bands, result.value), True
-    is_high = bands[0].cutoff.compare.is_upward
-    worst, best = (spread.high, spread.low) if is_high else (spread.low, spread.high)
+    low, high = result.lowest, result.highest
+    worst, best = (high, low) if bands[0].cutoff.compare.is_upward else (low, high)
     possible = len(bands) if worst is None else _level(bands, worst)
     sure = 0 if best is None else _level(bands, best)
     return possible, possible == sure

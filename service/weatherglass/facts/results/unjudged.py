@@ -8,12 +8,13 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from typing import Final
 
+from weatherglass.facts.blood.recorded_bleeding import measured_loss
+from weatherglass.facts.breathing.gas_samples import GasSample
 from weatherglass.facts.newborn import is_born_early, is_newborn
 from weatherglass.facts.pregnancy import is_pregnant_or_recently
-from weatherglass.facts.results.blood_loss import measured_loss
-from weatherglass.facts.rounds.gas_samples import GasSample
 from weatherglass.knowledge.limits import vital_capacity
-from weatherglass.model.record import Measurement, PutUp, Record, SentValue, Undated
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Measurement, PutUp, SentValue, Undated
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 
@@ -77,7 +78,7 @@ def _is_judged_loss(record: Record, as_of: datetime, signal: Signal) -> bool:
 def is_outside(result: Measurement) -> bool:
     """Tell whether a result is surely outside the range that its sender sent with it."""
     low, high = result.reference_low, result.reference_high
-    least, most = (result.value, result.value) if result.spread is None else result.spread
+    least, most = result.lowest, result.highest
     if high is not None and least is not None and least > high:
         return True
     return low is not None and most is not None and most < low
@@ -86,7 +87,7 @@ def is_outside(result: Measurement) -> bool:
 def is_inside(result: Measurement) -> bool:
     """Tell whether its sender's own range says that a result is not out of it."""
     has_range = result.reference_low is not None or result.reference_high is not None
-    return has_range and result.spread is None and not is_outside(result)
+    return has_range and result.is_exact and not is_outside(result)
 
 
 #: Ours: what was sent within this time before the review has to be read or said.

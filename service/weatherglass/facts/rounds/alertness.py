@@ -9,18 +9,17 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import NamedTuple
 
-from weatherglass.facts.rounds.timeline import (
+from weatherglass.facts.rounds.consciousness import (
     ComaScale,
-    ObservationSet,
-    Resolved,
     answered_of,
     coma_scale_of,
     consciousness_of,
     unnamed_confusion,
 )
+from weatherglass.facts.rounds.timeline import ObservationSet, Resolved
 from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.model.findings import Measure
-from weatherglass.model.record import Remark
+from weatherglass.model.record.values import Remark
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 from weatherglass.model.sources import Origin
 

@@ -7,7 +7,8 @@ from typing import NamedTuple
 from weatherglass.facts.rounds.pressure_course import PressureStep
 from weatherglass.facts.series.runs import Run, last_run
 from weatherglass.knowledge.limits import neurogenic_pressure as limits
-from weatherglass.model.record import Condition, ConditionKind, Record
+from weatherglass.model.record.problems import Condition, ConditionKind
+from weatherglass.model.record.record import Record
 
 #: Levels from which no such pressure comes, as they are written: "T8", "thoracic 10", "L1", "lumbar".
 _LOW_LEVEL = re.compile(

@@ -20,7 +20,9 @@ from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.plain import Plain
-from weatherglass.model.record import ConditionKind, Measurement, Record
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Consciousness, Signal
 from weatherglass.model.sources import Origin
 
@@ -64,7 +66,7 @@ def pressure_course(readings: Sequence[Measurement]) -> tuple[PressureStep, ...]
     A fall is certain when the reading before it, at most six hours older, was one too, or
     when the pressure is below 100.
     """
-    exact = [one for one in readings if one.spread is None]
+    exact = [one for one in readings if one.is_exact]
     median = SlidingMedian(
         [one.at for one in exact], [one.value for one in exact], oldest=WINDOW, youngest=EXCLUDED
     )
@@ -84,7 +86,7 @@ def pressure_course(readings: Sequence[Measurement]) -> tuple[PressureStep, ...]
 
 def is_surely_low(one: Measurement) -> bool:
     """Tell whether a pressure is at or below the published limit, wherever in its interval it lies."""
-    highest = one.value if one.spread is None else one.spread.high
+    highest = one.highest
     return highest is not None and trend_limits.PRESSURE_LOW.is_met_by(highest)
 
 
@@ -163,7 +165,7 @@ def perfusion(
     if rate is not None:
         kept = Kept.YES if ours.URINE_KEPT.is_met_by(rate) else Kept.NO
     lactate = record.series(Signal.LACTATE).recent(as_of, counts_for)
-    if lactate is not None and lactate.spread is not None:
+    if lactate is not None and not lactate.is_exact:
         lactate = None
     answer, at, origins, alert = _alertness(course, as_of)
     return Perfusion(

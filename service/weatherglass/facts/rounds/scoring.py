@@ -10,30 +10,22 @@ from datetime import datetime
 from enum import Enum
 from typing import NamedTuple
 
-from weatherglass.facts.rounds.timeline import (
-    ObservationSet,
-    Resolved,
+from weatherglass.facts.rounds.consciousness import (
     answered_of,
     coma_scale_of,
     consciousness_of,
     number_of,
-    oxygen_of,
     unnamed_confusion,
 )
+from weatherglass.facts.rounds.measures import answer_words, measures_of, oxygen_word, show
+from weatherglass.facts.rounds.timeline import ObservationSet, Resolved, oxygen_of
 from weatherglass.model.findings import Measure, Missing, MissingReason, ScorePart, ScorePoint
-from weatherglass.model.quantities import Unit, plain, unit_words
-from weatherglass.model.record import Measurement, Spread
-from weatherglass.model.signals import FACTS, CodedSignal, OxygenDelivery, Signal
+from weatherglass.model.quantities import Unit
+from weatherglass.model.record.values import Measurement, Spread
+from weatherglass.model.signals import CodedSignal, OxygenDelivery, Signal
 from weatherglass.model.sources import Origin
-from weatherglass.model.tables.bands import ChoiceTable, Compare, Cutoff
+from weatherglass.model.tables.bands import ChoiceTable
 from weatherglass.model.tables.scores import ResponseTier, ScoreDefinition, ScoreParameter
-
-#: Words for a coded answer where its key does not read well.
-_SHOWN = {
-    "new-confusion": "new confusion",
-    "voice": "responds to voice",
-    "pain": "responds to pain",
-}
 
 
 class RowResult(NamedTuple):
@@ -306,101 +298,15 @@ def _in_short(
     """Write the value of a row for a place with little room; empty without one."""
     if row.signal is CodedSignal.OXYGEN_DELIVERY:
         given = oxygen_of(observed)
-        return _oxygen_word(given.value) if given is not None else ""
+        return oxygen_word(given.value) if given is not None else ""
     if row.signal is CodedSignal.CONSCIOUSNESS:
         resolved = consciousness_of(observed, confusion_is_usual=confusion_is_usual)
         if resolved is None:
             return ""
         answered = answered_of(observed, confusion_is_usual=confusion_is_usual)
-        named = _SHOWN.get(str(resolved.value), str(resolved.value))
+        named = answer_words(resolved.value)
         return unnamed_confusion(resolved.value, answered, coma_scale_of(observed)) or named
     for first in measures[:1]:
         said = show(first._replace(unit=None) if first.unit in _UNSAID else first)
         return f"coma scale {said}" if row.signal is Signal.GCS_TOTAL else said
     return ""
-
-
-def show(measure: Measure) -> str:
-    """Write a measure the way it is said: '92 %', '110 mm[Hg]', 'responds to voice'."""
-    if isinstance(measure.value, str):
-        return measure.value
-    text = plain(measure.value)
-    unit = unit_words(measure.unit) if measure.unit is not None else ""
-    return f"{text} {unit}" if unit else text
-
-
-def limit_words(cutoff: Cutoff, *, with_unit: bool = True) -> str:
-    """Write a limit as it is said: '90 mmHg or less', 'above 40 mmHg'."""
-    unit = unit_words(cutoff.limit.unit) if with_unit else ""
-    number = f"{cutoff.limit.value} {unit}" if unit else f"{cutoff.limit.value}"
-    return _COMPARED[cutoff.compare].format(number)
-
-
-_COMPARED = {
-    Compare.AT_LEAST: "{} or more",
-    Compare.ABOVE: "above {}",
-    Compare.AT_MOST: "{} or less",
-    Compare.BELOW: "below {}",
-}
-
-
-def measures_of(
-    signal: Signal | CodedSignal, observed: ObservationSet, *, confusion_is_usual: bool = False
-) -> tuple[Measure, ...]:
-    """Return the measurements behind a row, carried ones included."""
-    if isinstance(signal, Signal):
-        number = number_of(observed, signal)
-        return (measure_of(signal, number),) if number is not None else ()
-    if signal is CodedSignal.OXYGEN_DELIVERY:
-        return _oxygen_measures(observed)
-    if signal is CodedSignal.CONSCIOUSNESS:
-        resolved = consciousness_of(observed, confusion_is_usual=confusion_is_usual)
-        if resolved is None:
-            return ()
-        word = str(resolved.value)
-        said = _SHOWN.get(word, word)
-        if resolved.note:
-            said = f"{said} ({resolved.note})"
-        return (_coded_measure(signal, said, resolved.at, resolved.origins[0]),)
-    answer = observed.answer(signal)
-    if answer is None:
-        return ()
-    return (_coded_measure(signal, str(answer.value).replace("-", " "), answer.at, answer.origin),)
-
-
-def measure_of(signal: Signal, measured: Measurement, *, key: str = "", label: str = "") -> Measure:
-    """Return one number as a measure, by the key and label of its signal unless it has others."""
-    facts = FACTS[signal]
-    return Measure(
-        key=key or signal.value,
-        label=label or facts.label,
-        value=measured.value,
-        unit=facts.unit,
-        at=measured.at,
-        origin=measured.origin,
-    )
-
-
-def _oxygen_measures(observed: ObservationSet) -> tuple[Measure, ...]:
-    resolved = oxygen_of(observed)
-    if resolved is None:
-        return ()
-    word = _oxygen_word(resolved.value)
-    if resolved.note:
-        word = f"{word} ({resolved.note})"
-    measures = [_coded_measure(CodedSignal.OXYGEN_DELIVERY, word, resolved.at, resolved.origins[0])]
-    for signal in (Signal.OXYGEN_FLOW, Signal.FIO2):
-        number = observed.number(signal)
-        if number is not None:
-            measures.append(measure_of(signal, number))
-    return tuple(measures)
-
-
-def _oxygen_word(delivery: object) -> str:
-    if isinstance(delivery, OxygenDelivery) and delivery > OxygenDelivery.OXYGEN:
-        return f"oxygen by {delivery.name.lower().replace('_', ' ')}"
-    return "air" if delivery is OxygenDelivery.AIR else "oxygen"
-
-
-def _coded_measure(signal: CodedSignal, word: str, at: datetime, origin: Origin) -> Measure:
-    return Measure(key=signal.value, label=signal.value.replace("-", " "), value=word, at=at, origin=origin)

@@ -6,7 +6,7 @@ from typing import Final, NamedTuple
 
 from weatherglass.facts.rounds.timeline import ObservationSet
 from weatherglass.knowledge.scores import shock_index
-from weatherglass.model.record import Measurement
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 
 _HUNDREDTH: Final = Decimal("0.01")
@@ -41,6 +41,6 @@ def shock_index_of(one: ObservationSet) -> ShockIndex | None:
     pulse, systolic = one.number(Signal.PULSE), one.number(Signal.SYSTOLIC_PRESSURE)
     if pulse is None or systolic is None or systolic.value <= 0:
         return None
-    if pulse.spread is not None or systolic.spread is not None:
+    if not pulse.is_exact or not systolic.is_exact:
         return None
     return ShockIndex(one.end, pulse.value / systolic.value, pulse, systolic)

@@ -10,7 +10,8 @@ from weatherglass.facts.rounds.sign_limits import level_of, sign_met
 from weatherglass.facts.rounds.timeline import is_on_oxygen
 from weatherglass.knowledge.limits.single_signs import SingleSign, Whose
 from weatherglass.knowledge.scores import news2_2017
-from weatherglass.model.record import ConditionKind, Measurement
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import CodedSignal, OxygenDelivery, Signal
 
 _OXYGEN = (Signal.OXYGEN_FLOW, Signal.FIO2)
@@ -77,7 +78,7 @@ def _saturation_grade(patient: Rounds, signs: Sequence[SingleSign]) -> Grade:
 
 def lowest_of(one: Measurement) -> Decimal:
     """Return the lowest that a value may be, as far as that is known."""
-    return one.value if one.spread is None or one.spread.low is None else one.spread.low
+    return one.value if one.lowest is None else one.lowest
 
 
 def _is_on_oxygen(patient: Rounds, one: Measurement) -> bool:

@@ -4,13 +4,14 @@ from collections.abc import Iterable, Mapping
 from decimal import Decimal
 
 from weatherglass.facts.rounds.child_cells import age_group
+from weatherglass.facts.series.limits_met import surely
 from weatherglass.knowledge.limits.child_signs import CHILD_SIGNS, SLOW_BREATHING
 from weatherglass.knowledge.limits.single_signs import SINGLE_SIGNS, SingleSign
 from weatherglass.model.findings import URGENCY_OF
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Quantity
-from weatherglass.model.record import Measurement
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.sources import local_policy
 from weatherglass.model.tables.bands import Compare, Cutoff
 from weatherglass.model.tables.scores import UrgencyWord
@@ -80,15 +81,8 @@ def sign_met(signs: Iterable[SingleSign], measured: Measurement) -> SingleSign |
 
 def may_meet(cutoff: Cutoff, measured: Measurement) -> bool:
     """Tell whether a value meets a limit, or may meet it where only an interval is known."""
-    spread = measured.spread
-    if spread is None:
-        return cutoff.is_met_by(measured.value)
-    downward = not cutoff.compare.is_upward
-    worst, best = (spread.low, spread.high) if downward else (spread.high, spread.low)
-    if worst is not None:
-        return cutoff.is_met_by(worst)
-    # "Below 85" is beyond a limit of 85 although 85 itself is not.
-    return best is not None and (cutoff.is_met_by(best) or best == cutoff.limit.value)
+    worst = measured.highest if cutoff.compare.is_upward else measured.lowest
+    return cutoff.is_met_by(worst) if worst is not None else surely(cutoff, measured)
 
 
 def level_of(sign: SingleSign | None) -> int:

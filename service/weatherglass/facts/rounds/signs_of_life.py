@@ -3,9 +3,11 @@
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 
-from weatherglass.facts.rounds.timeline import ObservationSet, Resolved, consciousness_of
+from weatherglass.facts.rounds.consciousness import consciousness_of
+from weatherglass.facts.rounds.timeline import ObservationSet, Resolved
 from weatherglass.model.plain import Plain
-from weatherglass.model.record import Measurement, Record
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Consciousness, Signal
 
 _RATES = (Signal.RESPIRATION_RATE, Signal.PULSE)
@@ -58,7 +60,7 @@ def absent_rate(
     zeros = tuple(
         (signal, one)
         for signal, one in newest
-        if one is not None and not one.value and one.spread is None and one.at >= not_before
+        if one is not None and not one.value and one.is_exact and one.at >= not_before
     )
     if not zeros:
         return None

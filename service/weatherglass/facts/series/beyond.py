@@ -2,11 +2,19 @@
 
 from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime, timedelta
-from typing import NamedTuple
+from typing import NamedTuple, Protocol, TypeVar
 
 from weatherglass.facts.series.runs import first_of_run
-from weatherglass.model.record import Measurement
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.tables.bands import Cutoff
+
+
+class _HasTime(Protocol):
+    @property
+    def at(self) -> datetime: ...
+
+
+_Timed = TypeVar("_Timed", bound=_HasTime)
 
 
 class Beyond(NamedTuple):
@@ -18,18 +26,22 @@ class Beyond(NamedTuple):
 
 def exact(items: Iterable[Measurement]) -> tuple[Measurement, ...]:
     """Return the values that are known as a number and not as a limit alone."""
-    return tuple(one for one in items if one.spread is None)
+    return tuple(one for one in items if one.is_exact)
+
+
+def counting(items: Sequence[_Timed], as_of: datetime, counts_for: timedelta) -> tuple[_Timed, ...]:
+    """Return what has a time, oldest first, none of it where the newest no longer counts."""
+    return tuple(items) if items and as_of - items[-1].at <= counts_for else ()
 
 
 def current(items: Iterable[Measurement], as_of: datetime, counts_for: timedelta) -> tuple[Measurement, ...]:
     """Return the exact values, none where the newest of them no longer counts."""
-    found = exact(items)
-    return found if found and as_of - found[-1].at <= counts_for else ()
+    return counting(exact(items), as_of, counts_for)
 
 
 def reaches(*limits: Cutoff) -> Callable[[Measurement], bool]:
     """Return what tells whether an exact value meets one of these limits."""
-    return lambda one: one.spread is None and any(limit.is_met_by(one.value) for limit in limits)
+    return lambda one: one.is_exact and any(limit.is_met_by(one.value) for limit in limits)
 
 
 def beyond(
@@ -46,7 +58,5 @@ def beyond(
         as_of: The moment of the review.
         counts_for: How old the newest may be.
     """
-    if not items or as_of - items[-1].at > counts_for:
-        return None
-    first = first_of_run(items, is_met)
+    first = first_of_run(counting(items, as_of, counts_for), is_met)
     return Beyond(items[-1], first.at) if first is not None else None

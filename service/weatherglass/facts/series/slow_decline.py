@@ -7,7 +7,8 @@ from typing import NamedTuple
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import slow_decline as limits
 from weatherglass.knowledge.limits.slow_decline import DecliningSign
-from weatherglass.model.record import Measurement, Record, Remark
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Measurement, Remark
 from weatherglass.model.statistics import MIN_POINTS_FOR_SIGNIFICANCE, mann_kendall
 
 
@@ -69,7 +70,7 @@ def _thinned(readings: tuple[Measurement, ...]) -> list[Measurement]:
     """Keep the newest reading, and before it those some hours apart."""
     kept: list[Measurement] = []
     for one in reversed(readings):
-        is_exact = one.spread is None and Remark.DAY_ONLY not in one.remarks
+        is_exact = one.is_exact and Remark.DAY_ONLY not in one.remarks
         if is_exact and (not kept or kept[-1].at - one.at >= limits.APART.length):
             kept.append(one)
     kept.reverse()

@@ -18,7 +18,7 @@ from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Measure
 from weatherglass.model.quantities import plain
-from weatherglass.model.record import Measurement
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.statistics import (
@@ -134,7 +134,7 @@ def _first_seen(readings: Sequence[Measurement], size: Size, seen: datetime) -> 
     times = [one.at for one in readings]
     first, last = bisect_right(times, seen - _APART), bisect_left(times, seen)
     for place in range(first, min(last, first + _NEAR)):
-        if readings[place].spread is None and steady_trend(size, _one_an_hour(readings[: place + 1])):
+        if readings[place].is_exact and steady_trend(size, _one_an_hour(readings[: place + 1])):
             return times[place]
     return seen
 
@@ -178,7 +178,7 @@ def _one_an_hour(readings: Sequence[Measurement]) -> list[Measurement]:
     """
     kept: list[Measurement] = []
     for one in reversed(readings):
-        if one.spread is not None:
+        if not one.is_exact:
             continue
         if kept and kept[0].at - one.at > 2 * _WINDOW:
             break

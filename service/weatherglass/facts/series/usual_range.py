@@ -12,7 +12,7 @@ from typing import NamedTuple
 from weatherglass.facts.series.windows import quantile_of
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.model.findings import Measure
-from weatherglass.model.record import Measurement
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import FACTS, Signal
 
 WINDOW = trend_limits.PRESSURE_BASELINE_WINDOW.length
@@ -45,7 +45,7 @@ def usual_range(readings: Sequence[Measurement], as_of: datetime) -> UsualRange 
         readings: In order of time; those outside the window are left out.
         as_of: The moment the window is counted back from.
     """
-    counted = [r for r in readings if r.spread is None and as_of - WINDOW <= r.at < as_of - EXCLUDED]
+    counted = [r for r in readings if r.is_exact and as_of - WINDOW <= r.at < as_of - EXCLUDED]
     if len(counted) < LEAST_READINGS:
         return None
     values = sorted(r.value for r in counted)

@@ -13,21 +13,15 @@ from operator import itemgetter
 from statistics import median
 
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.reading.collector import Answer, Collector, Number, PatientData, standing_of
+from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.medicines.charted_medicine import with_names
 from weatherglass.fhir.reading.observations.observed_values import RANK_OF_STATUS
+from weatherglass.fhir.reading.patient_data import Answer, Number, PatientData, standing_of
 from weatherglass.fhir.reading.people.patient import subject_of
 from weatherglass.model.dates_alone import NO_ZONE, is_date_alone, local_date
-from weatherglass.model.record import (
-    Artefact,
-    CodedObservation,
-    Measurement,
-    Procedure,
-    Record,
-    Remark,
-    Series,
-    Spread,
-)
+from weatherglass.model.record.care import Procedure
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Artefact, CodedObservation, Measurement, Remark, Series, Spread
 from weatherglass.model.signals import CodedSignal, Signal, label_of, seriousness_of
 
 

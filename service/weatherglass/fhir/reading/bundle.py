@@ -13,7 +13,7 @@ from weatherglass.fhir import r4
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.build import build_record
-from weatherglass.fhir.reading.collector import Collector, SentEntry
+from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.decoding import (
     RESOURCE_TYPE,
     decode_whole,
@@ -31,6 +31,7 @@ from weatherglass.fhir.reading.dispatch import (
 )
 from weatherglass.fhir.reading.long_texts import bounded
 from weatherglass.fhir.reading.pages import LINKS, are_missing, is_page, page_of
+from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.reading.people.encounter import settle_stays
 from weatherglass.fhir.reading.people.merged import settle_merged
 from weatherglass.fhir.reading.salvage import take_apart
@@ -38,7 +39,7 @@ from weatherglass.fhir.reading.versions.deletion import DELETION, deletion_of
 from weatherglass.fhir.reading.versions.newest import say_copies, without_older
 from weatherglass.fhir.resource_types import RESOURCE_TYPES
 from weatherglass.fhir.shells import require_single_keys, require_single_keys_of
-from weatherglass.model.record import Record
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import label_of
 from weatherglass.terminology.observations import MEANINGS, Vocabulary
 

@@ -5,14 +5,8 @@ reference; nothing is guessed: a resource without a patient is an issue.
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
-from datetime import MAXYEAR, UTC, date, datetime, timedelta, timezone
-from decimal import Decimal
-from enum import Enum
-from functools import lru_cache
+from datetime import datetime
 from typing import Generic, NamedTuple, TypeVar
-
-from msgspec import Raw
 
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
 from weatherglass.fhir.r4 import (
@@ -21,11 +15,11 @@ from weatherglass.fhir.r4 import (
     Identifier,
     Location,
     Medication,
-    Observation,
     Patient,
     Period,
     Reference,
 )
+from weatherglass.fhir.reading.patient_data import Converted, PatientData, SentEntry
 from weatherglass.fhir.reading.people.addresses import (
     identifier_asked,
     server_of,
@@ -35,115 +29,14 @@ from weatherglass.fhir.reading.people.addresses import (
 )
 from weatherglass.fhir.reading.people.patients import People
 from weatherglass.fhir.reading.security_labels import labels_of
-from weatherglass.fhir.times import Precision, When, read_when
-from weatherglass.model.record import (
-    Administration,
-    Allergy,
-    Condition,
-    Directive,
-    Measurement,
-    MedicineOrder,
-    Omission,
-    Procedure,
-    PutUp,
-    Reason,
-    SentValue,
-    Stay,
-    Undated,
-)
+from weatherglass.fhir.times import When, read_when
 from weatherglass.model.signals import CodedSignal, Signal
-from weatherglass.model.sources import Label, Origin
+from weatherglass.model.sources import Origin
 from weatherglass.terminology.local_medicines import medicines_of
 from weatherglass.terminology.observations import MEANINGS, Vocabulary
 from weatherglass.terminology.sign_words import sign_named_in
 
 _Resource = TypeVar("_Resource")
-
-
-class SentEntry(NamedTuple):
-    """One resource, still undecoded, and where it stood in the request: 'Bundle.entry', 7."""
-
-    container: str
-    position: int
-    kind: str = ""
-    raw: bytes | Raw = b""
-    full_url: str | None = None
-    #: Whether the request holds another resource of this type and id, on another server.
-    apart: bool = False
-    #: A `urn:` address that another entry of the same resource was sent with.
-    alias: str | None = None
-
-    @property
-    def path(self) -> str:
-        """The FHIRPath of the resource."""
-        if self.container == "Bundle":
-            return f"Bundle.entry[{self.position}].resource"
-        if self.position < 0:
-            return self.container
-        return f"{self.container}[{self.position}]"
-
-
-#: One number on its way into a series: time, value, rank of its status, where it stood.
-#: A bare tuple, because there is one for every Observation.
-Number = tuple[datetime, Measurement, int, Observation, SentEntry]
-
-
-class Converted(NamedTuple):
-    """One number in the unit of its signal.
-
-    Attributes:
-        value: The number.
-        printed: The number as it was sent, where that is printed beside it.
-        is_possible: Whether it is within what is possible for an adult.
-    """
-
-    value: Decimal
-    printed: Decimal | None
-    is_possible: bool
-
-
-class Answer(NamedTuple):
-    """One coded answer on its way into a series."""
-
-    value: Enum
-    at: datetime
-    origin: Origin
-    rank: int
-    obs: Observation
-    entry: SentEntry
-    text: str = ""
-
-
-#: What decides between two values at one instant: status, then the times written.
-Standing = tuple[int, datetime, datetime]
-#: Earlier than any time that is written.
-_NEVER = datetime.min.replace(tzinfo=UTC)
-
-
-def standing_of(rank: int, obs: Observation) -> Standing:
-    """Return what decides between a value and another one at the same instant."""
-    updated = obs.meta.lastUpdated if obs.meta is not None else None
-    return rank, _instant_of(obs.issued), _instant_of(updated)
-
-
-def _instant_of(text: str | None) -> datetime:
-    try:
-        return _instant(text) if text else _NEVER
-    except ValueError:
-        return _NEVER
-
-
-@lru_cache(maxsize=4096)
-def _instant(text: str) -> datetime:
-    """Read a time; what is none raises and so is not kept: only times are, never a text."""
-    read = read_when(text)
-    if read is None:
-        raise ValueError
-    return read.at
-
-
-#: Values that are kept as they were sent, for each patient: enough for days, and bounded.
-MOST_SENT = 200
 
 
 class Unread(NamedTuple):
@@ -159,107 +52,6 @@ class Panel(NamedTuple):
     path: str
     patient: str
     members: tuple[str, ...]
-
-
-@dataclass(slots=True, kw_only=True)
-class PatientData:
-    """One patient's material before it becomes a record."""
-
-    key: str
-    patient: Patient | None = None
-    #: Where that Patient stands in the request; empty where none was sent.
-    patient_path: str = ""
-    numbers: dict[Signal, list[Number]] = field(default_factory=dict)
-    answers: dict[CodedSignal, list[Answer]] = field(default_factory=dict)
-    artefacts: list[tuple[Signal, Measurement]] = field(default_factory=list)
-    conditions: list[Condition] = field(default_factory=list)
-    orders: list[MedicineOrder] = field(default_factory=list)
-    administrations: list[Administration] = field(default_factory=list)
-    omissions: list[Omission] = field(default_factory=list)
-    procedures: list[Procedure] = field(default_factory=list)
-    stays: list[Stay] = field(default_factory=list)
-    reasons: list[Reason] = field(default_factory=list)
-    directives: list[Directive] = field(default_factory=list)
-    allergies: list[Allergy] = field(default_factory=list)
-    labels: set[Label] = field(default_factory=set)
-    #: The entry that stands in the place of this one and was not sent; whether this one is out of use.
-    replaced_by: str = ""
-    inactive: bool = False
-    #: Whether another Patient of this id contradicts it.
-    doubtful: bool = False
-    sent: list[SentValue] = field(default_factory=list)
-    #: How many such values, the oldest, were left behind.
-    sent_before: int = 0
-    undated: list[Undated] = field(default_factory=list)
-    put_up: list[PutUp] = field(default_factory=list)
-    newest: When | None = None
-    #: The newest day that an Observation was recorded with, where it has no time of day.
-    newest_day: date | None = None
-
-    @property
-    def is_empty(self) -> bool:
-        """Tell whether nothing but the person was sent."""
-        return not (
-            self.numbers
-            or self.answers
-            or self.artefacts
-            or self.conditions
-            or self.orders
-            or self.administrations
-            or self.omissions
-            or self.procedures
-            or self.stays
-            or self.reasons
-            or self.directives
-            or self.allergies
-        )
-
-    def keep_sent(self, value: SentValue) -> None:
-        """Keep a value as it was sent; of very many the newest."""
-        self.sent.append(value)
-        if len(self.sent) >= 2 * MOST_SENT:
-            self.trim_sent()
-
-    def trim_sent(self) -> None:
-        """Put the values that were sent in order, and keep the newest of them."""
-        self.sent.sort(key=lambda value: (value.at, value.name, value.shown, value.origin))
-        self.sent_before += max(0, len(self.sent) - MOST_SENT)
-        del self.sent[:-MOST_SENT]
-
-    def keep_undated(self, value: Undated) -> None:
-        """Keep a value that no time can be read for; of very many those that come first by their names."""
-        self.undated.append(value)
-        if len(self.undated) >= 2 * MOST_SENT:
-            self.trim_undated()
-
-    def trim_undated(self) -> None:
-        """Put the values without a time in order, and keep the first of them."""
-        self.undated.sort(key=lambda one: (one.value.name, one.value.shown, one.value.origin))
-        del self.undated[MOST_SENT:]
-
-    def saw_day(self, day: date) -> None:
-        """Remember the newest day of what has no time of day."""
-        if self.newest_day is None or day > self.newest_day:
-            self.newest_day = day
-
-    def saw(self, when: When) -> None:
-        """Remember the newest instant, whose offset becomes the record's zone, or the newest day."""
-        if when.precision is not Precision.INSTANT:
-            self.saw_day(when.at.date())
-            return
-        newest = self.newest
-        if newest is not None and when.at < newest.at:
-            return
-        if newest is None or when.at > newest.at or (when.at == newest.at and when.offset != newest.offset):
-            if newest is not None and when.at == newest.at:
-                # Two offsets at one instant: the smaller one, whatever came first.
-                offset = min(when.offset, newest.offset, key=_offset_seconds)
-                when = when._replace(offset=offset)
-            self.newest = when
-
-
-def _offset_seconds(offset: timezone) -> float:
-    return offset.utcoffset(None).total_seconds()
 
 
 class Referenced(NamedTuple, Generic[_Resource]):
@@ -519,48 +311,32 @@ class Collector:
     def dated(self, text: str | None) -> When | None:
         """Read an optional time that names its day at least; None for a month or a year alone."""
         read = self.when(text) if text else None
-        return read if read is not None and read.precision >= Precision.DAY else None
+        return read if read is not None and read.has_day else None
 
     def instant(self, text: str | None, data: PatientData) -> datetime | None:
         """Read an optional time of any precision down to the day; a bare date is its midnight UTC."""
         read = self.dated(text)
         if read is None:
             return None
-        if read.precision is Precision.INSTANT:
+        if read.is_instant:
             data.saw(read)
-            return read.at
-        return read.at.replace(hour=0)
+        return read.begins
 
     def period(self, period: Period | None) -> tuple[datetime | None, datetime | None]:
         """Read a period whose ends may be open; a bare end date lasts to its midnight."""
-        if period is None:
-            return None, None
-        start = self._edge(period.start, last=False)
-        return start, self._edge(period.end, last=True)
+        return (self.begins(period.start), self.ends(period.end)) if period is not None else (None, None)
 
-    def roughly(self, text: str | None) -> datetime | None:
-        """Return a month or a year alone, marked as such; None for anything else."""
-        read = self.when(text) if text else None
-        return read.at if read is not None and read.precision < Precision.DAY else None
-
-    def last_moment(self, text: str | None) -> datetime | None:
-        """Return the end of a month or a year; None for anything else."""
-        read = self.when(text) if text else None
-        if read is None or read.precision >= Precision.DAY:
-            return None
-        year, month = read.at.year + 1, 1
-        if read.precision is Precision.MONTH and read.at.month < 12:
-            year, month = read.at.year, read.at.month + 1
-        if year > MAXYEAR:
-            return None
-        return datetime(year, month, 1, tzinfo=UTC) - timedelta(seconds=1)
-
-    def _edge(self, text: str | None, *, last: bool) -> datetime | None:
+    def begins(self, text: str | None) -> datetime | None:
+        """Return when an optional time begins that names its day at least."""
         read = self.dated(text)
-        if read is None:
-            return None
-        if read.precision is Precision.INSTANT:
-            return read.at
-        day = read.at
-        edge = (23, 59, 59) if last else (0, 0, 0)
-        return datetime(day.year, day.month, day.day, *edge, tzinfo=day.tzinfo)
+        return read.begins if read is not None else None
+
+    def ends(self, text: str | None) -> datetime | None:
+        """Return the last moment of an optional time that names its day at least."""
+        read = self.dated(text)
+        return read.ends if read is not None else None
+
+    def roughly(self, text: str | None) -> When | None:
+        """Return a month or a year alone; None for anything else."""
+        read = self.when(text) if text else None
+        return read if read is not None and not read.has_day else None

@@ -12,7 +12,8 @@ from msgspec import Struct
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import UNREADABLE, Named
-from weatherglass.fhir.reading.collector import Collector, SentEntry
+from weatherglass.fhir.reading.collector import Collector
+from weatherglass.fhir.reading.patient_data import SentEntry
 
 #: Types whose loss is a loss of data.
 DATA = frozenset(

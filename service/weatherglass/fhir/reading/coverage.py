@@ -16,14 +16,15 @@ from weatherglass.fhir import r4
 from weatherglass.fhir.issues import Issue
 from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Component, Observation
 from weatherglass.fhir.reading.bundle import Reading
-from weatherglass.fhir.reading.collector import SentEntry
 from weatherglass.fhir.reading.dispatch import READERS, REFERENCED_TYPES, origin_of
 from weatherglass.fhir.reading.observations.code_mapping import meaning_of
 from weatherglass.fhir.reading.observations.codes_shown import shown
 from weatherglass.fhir.reading.observations.sent_values import has_a_value, words_of
+from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.resource_types import RESOURCE_TYPES
 from weatherglass.fhir.safe_text import one_line
-from weatherglass.model.record import MatchMethod, Medicine, Record
+from weatherglass.model.record.medicines import MatchMethod, Medicine
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Signal, label_of
 from weatherglass.terminology.observations import (
     LOINC,

@@ -13,7 +13,8 @@ from weatherglass.fhir import r4
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 from weatherglass.fhir.json_faults import place_of_fault, repeated_key
 from weatherglass.fhir.r4 import UNREADABLE
-from weatherglass.fhir.reading.collector import Collector, SentEntry
+from weatherglass.fhir.reading.collector import Collector
+from weatherglass.fhir.reading.patient_data import SentEntry
 
 _Resource = TypeVar("_Resource")
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.reading.collector import Collector, SentEntry, Unread, keep_by_name
+from weatherglass.fhir.reading.collector import Collector, Unread, keep_by_name
 from weatherglass.fhir.reading.contained import DATA, say_contained
 from weatherglass.fhir.reading.decoding import decode_one
 from weatherglass.fhir.reading.medicines.allergy import read_allergy
@@ -22,6 +22,7 @@ from weatherglass.fhir.reading.nothing_known import says_nothing
 from weatherglass.fhir.reading.observations.in_reports import read_results_inside, results_missing
 from weatherglass.fhir.reading.observations.observation import read_observation
 from weatherglass.fhir.reading.other_releases import is_denied
+from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.reading.people.addresses import short_name, split_address, unversioned
 from weatherglass.fhir.reading.people.encounter import read_encounter
 from weatherglass.fhir.reading.people.patient import read_patient

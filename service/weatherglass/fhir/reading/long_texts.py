@@ -9,7 +9,8 @@ import re
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.json_faults import path_at
-from weatherglass.fhir.reading.collector import Collector, SentEntry
+from weatherglass.fhir.reading.collector import Collector
+from weatherglass.fhir.reading.patient_data import SentEntry
 
 #: Ours: two pages of print.
 LONGEST_READ = 4000

@@ -9,7 +9,8 @@ from collections.abc import Iterable
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept
-from weatherglass.fhir.reading.collector import Collector, SentEntry
+from weatherglass.fhir.reading.collector import Collector
+from weatherglass.fhir.reading.patient_data import SentEntry
 
 _SYSTEM = "absent-unknown-uv-ips"
 _NONE, _NOTHING = "no-known-", "no-"

@@ -10,7 +10,8 @@ import msgspec
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import UNREADABLE
-from weatherglass.fhir.reading.collector import Collector, SentEntry
+from weatherglass.fhir.reading.collector import Collector
+from weatherglass.fhir.reading.patient_data import SentEntry
 
 _STU3, _R5 = "FHIR STU3", "FHIR R5"
 #: By type and element: of which release it is, and what R4 has in its place.

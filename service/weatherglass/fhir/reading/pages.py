@@ -12,7 +12,7 @@ from urllib.parse import parse_qsl, urlsplit
 import msgspec
 
 from weatherglass.fhir.r4 import Bundle, Link
-from weatherglass.fhir.reading.collector import SentEntry
+from weatherglass.fhir.reading.patient_data import SentEntry
 
 #: Where the mark of a page stands; it is no resource.
 LINKS = "Bundle.link"

@@ -22,12 +22,8 @@ from weatherglass.fhir.writing.provenance import write_device, write_provenance
 from weatherglass.fhir.writing.score_series import write_history, write_members
 from weatherglass.fhir.writing.task import write_task
 from weatherglass.handover.told import asks_for_a_look
-from weatherglass.model.findings import (
-    AkiFinding,
-    Finding,
-    Review,
-    ScoreFinding,
-)
+from weatherglass.model.findings import AkiFinding, Finding, ScoreFinding
+from weatherglass.model.review import Review
 from weatherglass.model.sources import Label
 
 _ENCODER = msgspec.json.Encoder(decimal_format="number")

@@ -6,7 +6,7 @@ from weatherglass.fhir.writing.frame.identity import uuid_of
 from weatherglass.fhir.writing.frame.narrative import narrative, paragraph
 from weatherglass.fhir.writing.frame.outputs import OUTPUTS
 from weatherglass.fhir.writing.frame.terms import COMMUNICATION_CATEGORY, PRIORITY, Json, standard
-from weatherglass.model.findings import Escalation
+from weatherglass.model.review import Escalation
 from weatherglass.model.words.call_words import call_line
 
 

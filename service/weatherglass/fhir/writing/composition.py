@@ -13,7 +13,7 @@ from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragr
 from weatherglass.fhir.writing.frame.terms import IDENTIFIER_SYSTEM, INPUT_SYSTEM, Json, Terms, standard
 from weatherglass.fhir.writing.outcome import write_outcome
 from weatherglass.fhir.writing.provenance import write_device
-from weatherglass.model.findings import Review
+from weatherglass.model.review import Review
 from weatherglass.model.subject import Sex
 from weatherglass.model.words.person_words import birth, numbered
 

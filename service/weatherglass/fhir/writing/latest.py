@@ -11,9 +11,9 @@ from weatherglass.fhir.safe_text import clean
 from weatherglass.fhir.writing.frame.context import WritingContext, extension, quantity, reference
 from weatherglass.fhir.writing.frame.narrative import bullets, paragraph, table
 from weatherglass.fhir.writing.frame.terms import Json
-from weatherglass.model.findings import Review
 from weatherglass.model.latest import LatestResult, ResultThen
 from weatherglass.model.quantities import Unit, unit_words
+from weatherglass.model.review import Review
 from weatherglass.model.words.result_words import against_words, before_words
 
 _COLUMNS = ("Latest results", "Value", "When", "Before", "Range")

@@ -33,12 +33,12 @@ from weatherglass.model.findings import (
     Finding,
     Measure,
     MissingReason,
-    Review,
     ScoreFinding,
     ScorePart,
     ScorePoint,
 )
 from weatherglass.model.quantities import Unit
+from weatherglass.model.review import Review
 
 SURVEY = [{"coding": [standard(OBSERVATION_CATEGORY, "survey", "Survey")]}]
 _LABORATORY = [{"coding": [standard(OBSERVATION_CATEGORY, "laboratory", "Laboratory")]}]

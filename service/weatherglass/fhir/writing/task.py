@@ -8,7 +8,7 @@ from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragr
 from weatherglass.fhir.writing.frame.outputs import OUTPUTS
 from weatherglass.fhir.writing.frame.terms import PRIORITY, TASK_CODE, Json, standard
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
-from weatherglass.model.findings import MedicineFinding
+from weatherglass.model.medicine_findings import MedicineFinding
 
 _DECISIONS = "urn:weatherglass:decision"
 

@@ -12,7 +12,8 @@ from weatherglass.knowledge.data_files import Hours, toml_members
 from weatherglass.knowledge.limits.asking_rows import AskingRow
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.printed_rows import PrintedRows
-from weatherglass.model.record import ConditionKind, ProcedureKind
+from weatherglass.model.record.care import ProcedureKind
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.tables.scores import UrgencyWord
 

@@ -1,7 +1,7 @@
 """The columns that every row has which asks a question by itself, whatever leads to it."""
 
 from weatherglass.knowledge.data_files import Columns
-from weatherglass.model.letters import Letter
+from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Source
 
 

@@ -13,7 +13,9 @@ from weatherglass.knowledge.limits.asking_rows import AskingRow
 from weatherglass.knowledge.medicines import pairs
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.clauses import Window
-from weatherglass.model.record import ConditionKind, ProcedureKind, Route
+from weatherglass.model.record.care import ProcedureKind
+from weatherglass.model.record.medicines import Route
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.bands import Cutoff
@@ -68,6 +70,7 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
     Attributes:
         asked: The question.
         problems: Problems of which one is on record,
+        named: What is asked, as a problem on record: then it is said and no question any more.
         recorded_within: of which none counts that was written down longer ago; zero where all do,
         classes: or classes of medicines on the chart,
         pairs: or pairs of medicines on the chart,
@@ -96,6 +99,7 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
 
     asked: str
     problems: frozenset[ConditionKind] = frozenset()
+    named: frozenset[ConditionKind] = frozenset()
     recorded_within: Days = timedelta(0)
     classes: tuple[MedicineClass, ...] = ()
     pairs: frozenset[str] = frozenset()

@@ -19,7 +19,7 @@ from weatherglass.knowledge.limits.critical_bands import critical_bands
 from weatherglass.knowledge.limits.drug_levels import DRUG_LEVELS
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.printed_rows import PrintedRows
-from weatherglass.model.record import ConditionKind
+from weatherglass.model.record.problems import ConditionKind
 
 PUBLIC_KEY: Final = "critical-results"
 _ROWS: Final = PrintedRows("limits/critical-results-rows")

@@ -12,7 +12,7 @@ from typing import Final
 
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.printed_rows import PrintedRows
-from weatherglass.model.record import ConditionKind
+from weatherglass.model.record.problems import ConditionKind
 
 PUBLIC_KEY: Final = "microangiopathy"
 _ROWS: Final = PrintedRows("limits/microangiopathy-rows")

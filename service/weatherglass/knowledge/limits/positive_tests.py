@@ -8,7 +8,7 @@ import re
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, toml_members
-from weatherglass.model.record import ConditionKind
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.sources import Source
 
 PUBLIC_KEY: Final = "positive-tests"

@@ -9,7 +9,8 @@ from typing import Final
 
 from weatherglass.knowledge.data_files import Hours, cutoff, toml_members
 from weatherglass.knowledge.limits.asking_rows import AskingRow
-from weatherglass.model.record import ConditionKind, Route
+from weatherglass.model.record.medicines import Route
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.tables.scores import UrgencyWord

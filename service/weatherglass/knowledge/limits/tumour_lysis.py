@@ -13,7 +13,7 @@ from typing import Final, NamedTuple
 from weatherglass.knowledge.data_files import Columns, cite, csv_table, cutoff
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.printed_rows import PrintedRows
-from weatherglass.model.record import ConditionKind
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.tables.bands import Cutoff
 

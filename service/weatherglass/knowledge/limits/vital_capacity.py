@@ -7,7 +7,7 @@ myasthenia too is ours.
 from typing import Final
 
 from weatherglass.knowledge.printed_rows import PrintedRows
-from weatherglass.model.record import ConditionKind
+from weatherglass.model.record.problems import ConditionKind
 
 _ROWS: Final = PrintedRows("limits/vital-capacity-rows")
 

@@ -18,7 +18,7 @@ from typing import Final
 from weatherglass.knowledge.data_files import Columns, csv_table, publication
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.plain import Plain
-from weatherglass.model.record import Route
+from weatherglass.model.record.medicines import Route
 from weatherglass.model.sources import Mark, Source
 
 ATC_INDEX: Final = publication("who-atc-2026")

@@ -15,7 +15,7 @@ from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, MedicineRule, RestartPlan, Trigger
 from weatherglass.model.clauses import Share
 from weatherglass.model.plain import replace
-from weatherglass.model.record import ConditionKind
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.scores import UrgencyWord
 

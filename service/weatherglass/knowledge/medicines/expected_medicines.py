@@ -13,7 +13,8 @@ from weatherglass.knowledge.medicines.groups import Who
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.model.clauses import Window
-from weatherglass.model.record import ConditionKind, ProcedureKind
+from weatherglass.model.record.care import ProcedureKind
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.bands import Cutoff

@@ -11,7 +11,7 @@ systemic rule; the few that are made to reach the blood by such a route are name
 from enum import StrEnum
 from typing import Final
 
-from weatherglass.model.record import Route
+from weatherglass.model.record.medicines import Route
 from weatherglass.model.sources import our_choice
 
 

@@ -21,7 +21,7 @@ from weatherglass.knowledge.medicines.rules.rule import (
     each_sentence,
 )
 from weatherglass.model.plain import Plain
-from weatherglass.model.record import ConditionKind
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff

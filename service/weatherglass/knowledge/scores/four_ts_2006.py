@@ -13,7 +13,7 @@ from typing import Final
 from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.knowledge.scores.point_rows import Band, point_rows
-from weatherglass.model.record import ConditionKind
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.sources import Mark, Source
 
 KEY: Final = "four-ts"

@@ -13,7 +13,7 @@ from typing import Final
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.knowledge.scores.point_rows import Band, point_rows
 from weatherglass.model.quantities import Unit
-from weatherglass.model.record import ConditionKind
+from weatherglass.model.record.problems import ConditionKind
 
 KEY: Final = "isth-dic"
 PUBLIC_KEY: Final = "isth-dic-2001"

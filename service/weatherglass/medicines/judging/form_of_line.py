@@ -3,9 +3,9 @@
 import re
 from typing import Final
 
-from weatherglass.facts.drug_chart import Line
+from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.knowledge.medicines.rules.forms import FORMS, Form
-from weatherglass.model.record import Route
+from weatherglass.model.record.medicines import Route
 
 _WORDS: Final = {
     form: re.compile(rf"\b(?:{'|'.join(map(re.escape, signs.words))})\b") for form, signs in FORMS.items()

@@ -10,9 +10,10 @@ from functools import lru_cache
 from typing import Final, NamedTuple
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.doses import daily_milligrams, is_preventive
-from weatherglass.facts.drug_chart import Line, Standing
-from weatherglass.facts.named_lines import named
+from weatherglass.facts.medicines.doses import daily_milligrams, is_preventive
+from weatherglass.facts.medicines.drug_chart import Line, Standing
+from weatherglass.facts.medicines.named_lines import named
+from weatherglass.facts.series.limits_met import Met, meets
 from weatherglass.knowledge.medicines.groups import members_of
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing, triggers
@@ -31,10 +32,10 @@ from weatherglass.medicines.judging.situation import Applying, Situation
 from weatherglass.medicines.triggers.doses import met_doses
 from weatherglass.medicines.triggers.kidney_limits import met_limits
 from weatherglass.medicines.triggers.levels import MEASURED, met_levels
-from weatherglass.medicines.triggers.met import Met, MetRule, MetTrigger, meets, met_by, since_beyond
+from weatherglass.medicines.triggers.met import MetRule, MetTrigger, met_by, since_beyond
 from weatherglass.medicines.triggers.named_rules import met_named
 from weatherglass.medicines.triggers.results import deciding_potassium
-from weatherglass.model.record import Route
+from weatherglass.model.record.medicines import Route
 from weatherglass.model.sources import Origin
 
 

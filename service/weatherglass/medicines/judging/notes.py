@@ -5,8 +5,8 @@ from datetime import datetime
 from typing import Final
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.doses import is_preventive
-from weatherglass.facts.drug_chart import Line, Standing
+from weatherglass.facts.medicines.doses import is_preventive
+from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines.ingredient_tables.abbreviations import may_be
 from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
@@ -19,7 +19,7 @@ from weatherglass.knowledge.medicines.rules.thrombosis import (
 )
 from weatherglass.medicines.judging.situation import Situation
 from weatherglass.medicines.telling.fixed import Fixed
-from weatherglass.model.record import Condition, ConditionKind
+from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.sources import Source
 from weatherglass.model.words.lists import capital
 

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 from typing import Final
 
-from weatherglass.facts.drug_chart import Line
+from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.knowledge.medicines.rules.forms import Form
 from weatherglass.medicines.judging.form_of_line import forms_of
 from weatherglass.medicines.judging.judgement import Judged

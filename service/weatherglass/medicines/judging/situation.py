@@ -8,8 +8,9 @@ from datetime import datetime
 from typing import Any, NamedTuple
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.drug_chart import Line
+from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.facts.newborn import is_newborn
+from weatherglass.facts.series.limits_met import Met, surely
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.medicines.rules.circumstances import CIRCUMSTANCES, CircumstanceRow
@@ -23,7 +24,7 @@ from weatherglass.medicines.triggers.kidneys import (
     rate_now,
 )
 from weatherglass.medicines.triggers.laboratory import laboratory_triggers
-from weatherglass.medicines.triggers.met import Met, MetTrigger, meets, since_beyond
+from weatherglass.medicines.triggers.met import MetTrigger, since_beyond
 from weatherglass.medicines.triggers.operations import operation_triggers
 from weatherglass.medicines.triggers.recorded import (
     drowsy_after_thrombolysis,
@@ -33,14 +34,9 @@ from weatherglass.medicines.triggers.recorded import (
 from weatherglass.medicines.triggers.results import POTASSIUM_BY_GRADE, result_triggers, worse_potassium
 from weatherglass.medicines.triggers.vital_signs import vital_triggers
 from weatherglass.model.plain import replace
-from weatherglass.model.record import (
-    PARENTERAL,
-    Condition,
-    ConditionKind,
-    DirectiveKind,
-    ProcedureKind,
-    Route,
-)
+from weatherglass.model.record.care import DirectiveKind, ProcedureKind
+from weatherglass.model.record.medicines import PARENTERAL, Route
+from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 
@@ -283,7 +279,7 @@ def _kidneys(bedside: Bedside, injury: MetTrigger | None) -> Iterator[_Applies]:
         (triggers.EGFR_30, Circumstance.EGFR_BELOW_30),
         (triggers.EGFR_45, Circumstance.EGFR_BELOW_45),
     ):
-        if meets(cutoff, found[0]) is Met.YES:
+        if surely(cutoff, found[0]):
             yield circumstance, Applying(rate_below_since(bedside, cutoff, found), (found[0].origin,))
 
 

@@ -6,8 +6,10 @@ from typing import Final
 
 from weatherglass.knowledge.medicines.pairs import PAIRS
 from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS
-from weatherglass.model.findings import Finding, InteractionFinding, Kind, MedicineFinding, Review
-from weatherglass.model.record import MedicineOrder
+from weatherglass.model.findings import Finding, Kind
+from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding
+from weatherglass.model.record.medicines import MedicineOrder
+from weatherglass.model.review import Review
 from weatherglass.model.sources import Origin
 
 #: A medicine that nobody speaks of is not one that was found to be right.

@@ -8,7 +8,7 @@ from datetime import timedelta
 from functools import lru_cache
 from typing import Final, NamedTuple
 
-from weatherglass.facts.drug_chart import Standing
+from weatherglass.facts.medicines.drug_chart import Standing
 from weatherglass.knowledge.medicines.dose_limits import RULES as DOSE_RULES
 from weatherglass.knowledge.medicines.kidney_limits import RULES as KIDNEY_RULES
 from weatherglass.knowledge.medicines.named_rules import RULES as NAMED_RULES

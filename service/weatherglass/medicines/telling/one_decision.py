@@ -9,7 +9,8 @@ from typing import Final, TypeVar
 
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.medicines.telling.wording import Wording, also_said
-from weatherglass.model.findings import Decision, Finding, MedicineFinding, Urgency
+from weatherglass.model.findings import Finding, Urgency
+from weatherglass.model.medicine_findings import Decision, MedicineFinding
 from weatherglass.model.words.lists import listed
 
 _Told = TypeVar("_Told", bound=Finding)

@@ -6,7 +6,7 @@ from typing import Final, NamedTuple
 
 from weatherglass.assessments.telling.basis import Input, origins_of, rests_on
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.drug_chart import Line, Standing
+from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.facts.presence import due_here
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.knowledge.medicines.rules.rule import Circumstance
@@ -24,17 +24,9 @@ from weatherglass.medicines.telling.fixed import WayBack, fixed_parts
 from weatherglass.medicines.telling.one_decision import decision_of
 from weatherglass.medicines.telling.wording import name_of, suggestion
 from weatherglass.medicines.triggers.met import MetTrigger
-from weatherglass.model.findings import (
-    LAST,
-    URGENCY_OF,
-    Kind,
-    Measure,
-    MedicineFinding,
-    MedicineReason,
-    Restart,
-    Urgency,
-)
-from weatherglass.model.letters import Letter
+from weatherglass.model.findings import URGENCY_OF, Kind, Measure, Urgency
+from weatherglass.model.medicine_findings import LAST, MedicineFinding, MedicineReason, Restart
+from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Origin, Source
 
 

@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterable, Sequence
 from typing import Final, NamedTuple
 
-from weatherglass.facts.drug_chart import Line, Standing
+from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.judging.judgement import Judged

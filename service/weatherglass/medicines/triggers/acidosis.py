@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.results.ketoacidosis import Part
+from weatherglass.facts.metabolic.ketoacidosis import Part
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.triggers.met import MetTrigger, met_by
 from weatherglass.model.signals import Signal

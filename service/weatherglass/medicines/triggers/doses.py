@@ -5,10 +5,10 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.doses import daily_in, doses_a_day, is_worded, millimoles_an_hour, single_in
-from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.kidneys.estimates import ADULT_FROM
-from weatherglass.facts.named_lines import NamedLine
+from weatherglass.facts.medicines.doses import daily_in, doses_a_day, is_worded, millimoles_an_hour, single_in
+from weatherglass.facts.medicines.drug_chart import Line, Standing
+from weatherglass.facts.medicines.named_lines import NamedLine
 from weatherglass.knowledge.limits.tumour_lysis import CANCER
 from weatherglass.knowledge.medicines.dose_limits import (
     DOSE_LIMITS,
@@ -23,7 +23,7 @@ from weatherglass.knowledge.medicines.time_critical import EARLY
 from weatherglass.medicines.triggers.met import MetRule, MetTrigger
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import plain, round_half_up
-from weatherglass.model.record import Administration, MedicineOrder, Route
+from weatherglass.model.record.medicines import Administration, MedicineOrder, Route
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import listed
 

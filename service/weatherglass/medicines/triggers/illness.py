@@ -6,12 +6,13 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.drug_chart import Line
+from weatherglass.facts.blood.bleeding import BleedingNow
 from weatherglass.facts.infection.infection import RiskFeatures
 from weatherglass.facts.infection.stratum import speaking
+from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.facts.presence import Presence
-from weatherglass.facts.results.bleeding import BleedingNow
-from weatherglass.facts.rounds.scoring import SetResult, measure_of
+from weatherglass.facts.rounds.measures import measure_of
+from weatherglass.facts.rounds.scoring import SetResult
 from weatherglass.knowledge.limits.context_choices import BLEEDING_LISTED_FOR
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing
@@ -20,7 +21,8 @@ from weatherglass.medicines.triggers.met import MetTrigger, at_words, met_by_wor
 from weatherglass.model.findings import Measure, Urgency, newest_at
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Unit, plain
-from weatherglass.model.record import Done, Procedure, ProcedureKind, Recorded
+from weatherglass.model.record.care import Done, Procedure, ProcedureKind
+from weatherglass.model.record.problems import Recorded
 from weatherglass.model.signals import Signal
 from weatherglass.model.words.lists import inside_a_sentence
 

@@ -11,11 +11,12 @@ from typing import Final
 
 from weatherglass.assessments.telling.kidney_words import tenths
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.doses import daily_milligrams
-from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.kidneys.estimates import ADULT_FROM, Estimate
 from weatherglass.facts.kidneys.function_now import FunctionNow
-from weatherglass.facts.named_lines import NamedLine
+from weatherglass.facts.medicines.doses import daily_milligrams
+from weatherglass.facts.medicines.drug_chart import Line, Standing
+from weatherglass.facts.medicines.named_lines import NamedLine
+from weatherglass.facts.series.limits_met import surely
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.medicines import kidney_limits
 from weatherglass.knowledge.medicines.groups import ByMember
@@ -28,11 +29,13 @@ from weatherglass.medicines.triggers.kidneys import (
     rate_known,
     rate_label,
 )
-from weatherglass.medicines.triggers.met import Met, MetRule, MetTrigger, age_caution, at_words, meets, met_by
+from weatherglass.medicines.triggers.met import MetRule, MetTrigger, age_caution, at_words, met_by
 from weatherglass.model.findings import Measure
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Unit
-from weatherglass.model.record import DirectiveKind, Measurement, Route
+from weatherglass.model.record.care import DirectiveKind
+from weatherglass.model.record.medicines import Route
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.tables.bands import Cutoff
 
@@ -107,10 +110,10 @@ def _said(bedside: Bedside, line: Line, limit: KidneyLimit) -> Iterator[MetRule]
         return
     if now.rate is None:
         return
-    band = next((each for each in limit.limits if meets(each.cutoff, now.rate) is Met.YES), None)
+    band = next((each for each in limit.limits if surely(each.cutoff, now.rate)), None)
     if band is not None:
         yield from _by_band(line, band, _of_rate(bedside, now, now.rate, band, asks_weight=by_clearance))
-    elif limit.narrow and now.is_old and meets(kidney_limits.WEIGHT_NEEDED_BELOW, now.rate) is Met.YES:
+    elif limit.narrow and now.is_old and surely(kidney_limits.WEIGHT_NEEDED_BELOW, now.rate):
         yield WEIGHT_NEEDED, _met_rate(bedside, now.rate, kidney_limits.WEIGHT_NEEDED_BELOW)
 
 

@@ -22,24 +22,17 @@ from weatherglass.facts.kidneys.estimates import Estimate
 from weatherglass.facts.kidneys.injury import AkiNow
 from weatherglass.facts.kidneys.staging import KidneyStage
 from weatherglass.facts.kidneys.windows import ReferenceMethod
+from weatherglass.facts.series.limits_met import Met, meets, surely
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
 from weatherglass.knowledge.kidneys.kidney_baseline import ESTIMATE_OVERCALLS
 from weatherglass.knowledge.medicines.rules import triggers
 from weatherglass.knowledge.medicines.rules.rule import Trigger
-from weatherglass.medicines.triggers.met import (
-    Met,
-    MetTrigger,
-    age_caution,
-    at_words,
-    meets,
-    met_by,
-    since_beyond,
-)
+from weatherglass.medicines.triggers.met import MetTrigger, age_caution, at_words, met_by, since_beyond
 from weatherglass.model.findings import Measure
 from weatherglass.model.plain import replace
-from weatherglass.model.record import Measurement, Remark
+from weatherglass.model.record.values import Measurement, Remark
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.tables.bands import Cutoff
@@ -154,7 +147,7 @@ def _low_rate(bedside: Bedside) -> MetTrigger | None:
     certainty = meets(triggers.EGFR_45, measured)
     if certainty is Met.NO:
         return None
-    below_30 = meets(triggers.EGFR_30, measured) is Met.YES
+    below_30 = surely(triggers.EGFR_30, measured)
     unsteady = bedside.kidneys.unsteady_because
     cautions = [rate_known(method)]
     if unsteady:

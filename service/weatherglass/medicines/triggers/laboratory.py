@@ -9,23 +9,17 @@ from decimal import Decimal
 from typing import Final, Literal
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.results.calcium import series_of
+from weatherglass.facts.metabolic.calcium import series_of
 from weatherglass.facts.results.result_levels import counts_for
+from weatherglass.facts.series.limits_met import Met, meets
 from weatherglass.knowledge.limits import blood_gas
 from weatherglass.knowledge.medicines.named_rules import RESULT_LIMITS, ResultLimit
 from weatherglass.knowledge.medicines.rules.rule import Trigger
-from weatherglass.medicines.triggers.met import (
-    Met,
-    MetTrigger,
-    age_caution,
-    limit_of,
-    meets,
-    met_by,
-    since_beyond,
-)
+from weatherglass.medicines.triggers.met import MetTrigger, age_caution, limit_of, met_by, since_beyond
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Quantity
-from weatherglass.model.record import ConditionKind, Measurement
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.tables.bands import Compare, Cutoff
 from weatherglass.model.tables.scores import UrgencyWord

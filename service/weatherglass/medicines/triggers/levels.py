@@ -11,8 +11,9 @@ from itertools import accumulate
 from typing import Final, NamedTuple
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.drug_chart import Line
-from weatherglass.facts.rounds.scoring import limit_words, measure_of
+from weatherglass.facts.medicines.drug_chart import Line
+from weatherglass.facts.rounds.measures import measure_of
+from weatherglass.facts.series.limits_met import Met, meets, surely
 from weatherglass.knowledge.medicines.ingredients import BY_NAME
 from weatherglass.knowledge.medicines.rules import levels
 from weatherglass.knowledge.medicines.rules.actions import Action
@@ -20,22 +21,21 @@ from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES, LevelRule
 from weatherglass.knowledge.medicines.rules.rule import MedicineRule, Trigger
 from weatherglass.knowledge.medicines.rules.timing import VITAL_SIGNS_COUNT_FOR
 from weatherglass.medicines.triggers.met import (
-    Met,
     MetRule,
     MetTrigger,
     at_words,
-    meets,
     since_beyond,
     since_when,
     words_of,
 )
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Quantity, plain, round_half_up
-from weatherglass.model.record import Measurement, Remark
+from weatherglass.model.record.values import Measurement, Remark
 from weatherglass.model.signals import FACTS, Sample, Signal
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
 from weatherglass.model.words.clock_words import lasting
+from weatherglass.model.words.value_words import limit_words
 
 _SENT_RANGE: Final = our_choice("the range that the laboratory sends with a level comes before our limits")
 #: A limit of ours by its urgency, as the degree of the trigger.
@@ -270,7 +270,7 @@ def _worse(bedside: Bedside, level: LevelRule) -> tuple[Signal, Measurement, Cut
     """Return what makes a toxic level an emergency, measured lately."""
     for one in level.worse_with:
         newest = bedside.record.series(one.signal).recent(bedside.as_of, VITAL_SIGNS_COUNT_FOR.length)
-        if newest is not None and meets(one.cutoff, newest) is Met.YES:
+        if newest is not None and surely(one.cutoff, newest):
             return one.signal, newest, one.cutoff
     return None
 
@@ -354,7 +354,7 @@ def _doubt(level: LevelRule, measured: Measurement, doses: _Doses, certainty: Me
 def _too_low(bedside: Bedside, level: LevelRule, measured: Measurement) -> MetTrigger | None:
     def is_low(one: Measurement) -> bool:
         sent = _sent(level, Compare.BELOW, one.reference_low)
-        return sent is not None and meets(sent, one) is Met.YES
+        return sent is not None and surely(sent, one)
 
     if measured.reference_low is None or not is_low(measured):
         return None

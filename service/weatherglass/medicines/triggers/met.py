@@ -2,24 +2,25 @@
 
 from collections.abc import Callable, Sequence
 from datetime import datetime
-from enum import IntEnum
 from typing import Literal
 
 from weatherglass.assessments.telling.basis import origins_of
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.rounds.measures import measure_of
+from weatherglass.facts.series.limits_met import Met, meets
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, MedicineRule, Trigger
 from weatherglass.knowledge.medicines.rules.timing import RESULT_IS_OLD
 from weatherglass.model.findings import URGENCY_OF, Measure, newest_at
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import plain, unit_words
-from weatherglass.model.record import Measurement, Recorded, Remark
+from weatherglass.model.record.problems import Recorded
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.tables.scores import UrgencyWord
 from weatherglass.model.words.clock_words import Clock
+from weatherglass.model.words.value_words import value_words
 
 
 class MetTrigger(Plain, frozen=True, kw_only=True):
@@ -64,42 +65,6 @@ class MetTrigger(Plain, frozen=True, kw_only=True):
 MetRule = tuple[MedicineRule, MetTrigger]
 
 
-class Met(IntEnum):
-    """Whether a value meets a limit; `MAYBE` where only an interval is known."""
-
-    NO = 0
-    MAYBE = 1
-    YES = 2
-
-
-def meets(cutoff: Cutoff, measured: Measurement) -> Met:
-    """Tell whether a value meets a limit, wherever in its interval it lies.
-
-    Examples:
-        >>> from datetime import UTC, datetime
-        >>> from decimal import Decimal
-        >>> from weatherglass.knowledge.medicines.rules import triggers
-        >>> from weatherglass.model.record import Spread
-        >>> def value(number: str, low: str | None = None, high: str | None = None) -> Measurement:
-        ...     spread = Spread(low and Decimal(low), high and Decimal(high)) if low or high else None
-        ...     return Measurement(Decimal(number), datetime.now(UTC), Origin("Observation/x"), spread)
-        >>> meets(triggers.LOW_MAGNESIUM, value("0.3", high="0.3")).name  # Reported as below 0.3.
-        'YES'
-        >>> meets(triggers.INR_ABOVE_EVERY_TARGET, value("4", low="4")).name
-        'YES'
-        >>> meets(triggers.LOW_MAGNESIUM, value("0.7", "0.6", "0.8")).name
-        'MAYBE'
-    """
-    spread = measured.spread
-    if spread is None:
-        return Met.YES if cutoff.is_met_by(measured.value) else Met.NO
-    best, worst = (spread.low, spread.high) if cutoff.compare.is_upward else (spread.high, spread.low)
-    # "More than 8" is beyond a limit of 8 although 8 itself is not.
-    if best is not None and (cutoff.is_met_by(best) or (worst is None and best == cutoff.limit.value)):
-        return Met.YES
-    return Met.MAYBE if worst is None or cutoff.is_met_by(worst) else Met.NO
-
-
 def since_when(items: Sequence[Measurement], is_met: Callable[[Measurement], bool]) -> datetime | None:
     """Return since when values have met a condition up to the newest; None when that does not."""
     first = first_of_run(items, is_met)
@@ -113,16 +78,7 @@ def since_beyond(items: Sequence[Measurement], cutoff: Cutoff, *, least: Met = M
 
 def words_of(signal: Signal, measured: Measurement, label: str = "") -> str:
     """Write a value as it is said: 'potassium 6.2 mmol/L', 'glucose below 1.1 mmol/L'."""
-    facts = FACTS[signal]
-    spread = measured.spread
-    bound = ""
-    if spread is not None and Remark.CONFLICT not in measured.remarks:
-        bound = "below " if spread.low is None else "above " if spread.high is None else ""
-    unit = unit_words(facts.unit)
-    value = plain(measured.value)
-    if spread is not None and not bound and spread.low is not None and spread.high is not None:
-        value = f"{plain(spread.low)} or {plain(spread.high)}"  # Nobody can choose between them.
-    return f"{label or facts.label} {bound}{value}{' ' if unit and unit != '%' else ''}{unit}"
+    return f"{label or FACTS[signal].label} {value_words(signal, measured)}"
 
 
 def at_words(said: str, moment: datetime | None, clock: Clock) -> str:

@@ -3,12 +3,12 @@
 from collections.abc import Iterator, Mapping, Sequence
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.named_lines import NamedLine
+from weatherglass.facts.medicines.named_lines import NamedLine
 from weatherglass.knowledge.medicines.groups import ByMember
 from weatherglass.knowledge.medicines.named_rules import BY_PROBLEM, BY_TRIGGER, NamedRule
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.triggers.met import MetRule, MetTrigger, met_by_words
-from weatherglass.model.record import Reason, Recorded
+from weatherglass.model.record.problems import Reason, Recorded
 from weatherglass.model.words.lists import inside_a_sentence
 
 #: Those of one trigger stand together.

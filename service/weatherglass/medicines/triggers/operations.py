@@ -13,7 +13,8 @@ from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.triggers.met import MetTrigger, at_words, met_by_words
 from weatherglass.model.clauses import Window
 from weatherglass.model.plain import replace
-from weatherglass.model.record import ConditionKind, Procedure, ProcedureKind, Recorded
+from weatherglass.model.record.care import Procedure, ProcedureKind
+from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.words.lists import inside_a_sentence
 from weatherglass.terminology.procedures import plans_operation
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from typing import Final, NamedTuple
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.drug_chart import Standing
+from weatherglass.facts.medicines.drug_chart import Standing
 from weatherglass.facts.pregnancy import pregnant_now
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing
@@ -16,7 +16,8 @@ from weatherglass.knowledge.scores.score_choices import LONGEST_PREGNANCY
 from weatherglass.medicines.triggers.met import MetTrigger, at_words, met_by_words
 from weatherglass.model.clauses import AgeLimit, Window
 from weatherglass.model.plain import replace
-from weatherglass.model.record import Administration, ConditionKind, Recorded, Route
+from weatherglass.model.record.medicines import Administration, Route
+from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.words.lists import inside_a_sentence
 
 #: Naloxone that is swallowed, as in a tablet with oxycodone, stays in the bowel and reverses nothing.

@@ -9,17 +9,16 @@ from datetime import timedelta
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.results.heparin_fall import HeparinCourse, heparin_courses
+from weatherglass.facts.blood.heparin_fall import HeparinCourse, heparin_courses
 from weatherglass.facts.results.result_levels import counts_for, doubts_about_potassium
+from weatherglass.facts.series.limits_met import Met, meets, surely
 from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
 from weatherglass.medicines.triggers.met import (
-    Met,
     MetTrigger,
     age_caution,
     at_words,
     limit_of,
-    meets,
     met_by,
     since_beyond,
     since_when,
@@ -28,7 +27,7 @@ from weatherglass.medicines.triggers.met import (
 from weatherglass.model.clauses import Share
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import plain
-from weatherglass.model.record import Measurement
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.tables.bands import Cutoff
 
@@ -88,7 +87,7 @@ def _beyond(
     if certainty is Met.NO:
         return None
     items = bedside.record.series(signal).items
-    is_worse = worse is not None and meets(worse, measured) is Met.YES
+    is_worse = worse is not None and surely(worse, measured)
     decisive = worse if worse is not None and is_worse else cutoff
     return met_by(
         trigger,
@@ -141,7 +140,7 @@ def deciding_potassium(bedside: Bedside) -> Potassium | None:
     if before is None or found.measured.at - before[1].at > timedelta(hours=24):
         return found
     mildest = limit_of(bedside, before[0], "high", "prompt")
-    return Potassium(*before) if mildest is not None and meets(mildest, before[1]) is Met.YES else found
+    return Potassium(*before) if mildest is not None and surely(mildest, before[1]) else found
 
 
 def last_undoubted(bedside: Bedside, newest: Measurement) -> tuple[Signal, Measurement] | None:
@@ -165,7 +164,7 @@ def _high_potassium(bedside: Bedside) -> MetTrigger | None:
     mildest = limit_of(bedside, signal, "high", "prompt")
     if mildest is None or meets(mildest, measured) is Met.NO:
         return None
-    limits = [limit for limit in worse_potassium(bedside, signal) if meets(limit, measured) is Met.YES]
+    limits = [limit for limit in worse_potassium(bedside, signal) if surely(limit, measured)]
     grade, cutoff = len(limits), (mildest, *limits)[-1]
     clock = bedside.clock
     cautions = list(age_caution(measured, bedside))
@@ -236,10 +235,10 @@ def _low_sodium(bedside: Bedside) -> MetTrigger | None:
         limit_of(bedside, signal, "low", "prompt"),
         worse=limit_of(bedside, signal, "low", "urgent"),
     )
-    if low is not None or measured.spread is not None:
+    if low is not None or not measured.is_exact:
         return low
     start = measured.at - triggers.SODIUM_FALL_WINDOW.length
-    earlier = [m for m in bedside.record.series(signal).within(start, measured.at) if m.spread is None]
+    earlier = [m for m in bedside.record.series(signal).within(start, measured.at) if m.is_exact]
     highest = max(earlier, key=lambda m: (m.value, m.at))
     if not triggers.SODIUM_FALL.is_met_by(highest.value - measured.value):
         return None
@@ -271,7 +270,7 @@ def _inr(bedside: Bedside) -> MetTrigger | None:
         (Trigger.INR_5_TO_8, triggers.INR_5),
         (Trigger.INR_ABOVE_TARGET, triggers.INR_ABOVE_EVERY_TARGET),
     ):
-        if cutoff is not None and meets(cutoff, measured) is Met.YES:
+        if cutoff is not None and surely(cutoff, measured):
             return _beyond(bedside, trigger, Signal.INR, cutoff)
     # Two values that lie on both sides of a limit: the mildest limit, with its doubt.
     return _beyond(bedside, Trigger.INR_ABOVE_TARGET, Signal.INR, triggers.INR_ABOVE_EVERY_TARGET)
@@ -279,16 +278,14 @@ def _inr(bedside: Bedside) -> MetTrigger | None:
 
 def _halved_platelets(bedside: Bedside) -> MetTrigger | None:
     found = newest_of(bedside, Signal.PLATELETS)
-    if found is None or found[1].spread is not None:
+    if found is None or not found[1].is_exact:
         return None
     measured = found[1]
     given = [one for one in heparin_courses(bedside) if one.starts is None or one.starts <= measured.at]
     if not given:
         return None
     start = measured.at - timing.PLATELETS_BEFORE.length
-    earlier = [
-        m for m in bedside.record.series(Signal.PLATELETS).within(start, measured.at) if m.spread is None
-    ]
+    earlier = [m for m in bedside.record.series(Signal.PLATELETS).within(start, measured.at) if m.is_exact]
     highest = max(earlier, key=lambda m: (m.value, m.at))
     share = next((each for each in _shares(given, measured) if _is_below(measured, highest, each)), None)
     if share is None:
@@ -333,7 +330,7 @@ def _low_glucose(bedside: Bedside) -> MetTrigger | None:
     if not low or limit is None:
         return None
     measured = low[-1]
-    is_worse = worse is not None and measured is items[-1] and meets(worse, measured) is Met.YES
+    is_worse = worse is not None and measured is items[-1] and surely(worse, measured)
     again = f"{len(low)} low glucose values in 24 hours." if len(low) > 1 else ""
     return met_by(
         Trigger.HYPOGLYCAEMIA,
@@ -361,7 +358,7 @@ def _lactate(bedside: Bedside) -> MetTrigger | None:
     measured = found[1]
     window = timing.GAS_WITH_LACTATE.length
     gases = bedside.record.series(Signal.PH_ARTERIAL).within(measured.at - window, measured.at + window)
-    acid = [one for one in gases if meets(triggers.ACIDOSIS, one) is Met.YES]
+    acid = [one for one in gases if surely(triggers.ACIDOSIS, one)]
     if not acid:
         return None
     return met_by(

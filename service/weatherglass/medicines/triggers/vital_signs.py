@@ -15,23 +15,16 @@ from enum import Enum
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.alertness import Alertness
 from weatherglass.facts.rounds.sign_limits import slow_breathing_of_child
+from weatherglass.facts.series.limits_met import Met, meets, surely
 from weatherglass.knowledge.limits import single_signs
 from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.medicines.rules.timing import VITAL_SIGNS_COUNT_FOR
-from weatherglass.medicines.triggers.met import (
-    Met,
-    MetTrigger,
-    at_words,
-    meets,
-    met_by,
-    since_beyond,
-    since_when,
-)
+from weatherglass.medicines.triggers.met import MetTrigger, at_words, met_by, since_beyond, since_when
 from weatherglass.model.findings import Measure
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import as_sent, plain
-from weatherglass.model.record import Measurement
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import DEEP, Consciousness, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
@@ -302,7 +295,7 @@ def _retention(bedside: Bedside, breathing: Measurement) -> tuple[Signal, Measur
     )
     for signal, cutoff in limits:
         near = bedside.record.series(signal).within(breathing.at - window, bedside.as_of)
-        if near and meets(cutoff, near[-1]) is Met.YES:
+        if near and surely(cutoff, near[-1]):
             return signal, near[-1]
     return None
 

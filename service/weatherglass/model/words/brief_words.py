@@ -6,15 +6,9 @@ Every finding brings its own few words (`Finding.brief`); those of a score are t
 from collections.abc import Iterable, Sequence
 from datetime import UTC, timedelta
 
-from weatherglass.model.findings import (
-    Finding,
-    MedicineFinding,
-    Review,
-    ScoreFinding,
-    ScorePart,
-    ScorePoint,
-    stands_beside,
-)
+from weatherglass.model.findings import Finding, ScoreFinding, ScorePart, ScorePoint, stands_beside
+from weatherglass.model.medicine_findings import MedicineFinding
+from weatherglass.model.review import Review
 from weatherglass.model.words.clock_words import Clock
 from weatherglass.model.words.lists import listed
 

@@ -2,7 +2,7 @@
 
 from datetime import datetime, timedelta
 
-from weatherglass.model.findings import Escalation
+from weatherglass.model.review import Escalation
 from weatherglass.model.words.clock_words import Clock, exactly, lasting
 from weatherglass.model.words.lists import listed
 

@@ -6,11 +6,11 @@ from typing import Any, NamedTuple
 
 from weatherglass.model.findings import AkiFinding, Finding
 from weatherglass.model.quantities import plain
-from weatherglass.model.record import Record
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import Signal
+from weatherglass.model.words.value_words import number_words
 from weatherglass.web.drawing.clockface import Clockface
 from weatherglass.web.finding_view import MeasureView, measure_views
-from weatherglass.web.inputs import number_words
 
 _NAMES = {"aki-kdigo": "KDIGO", "aki-warning-stage": "NHS England warning algorithm"}
 _TABLE_ROWS = 60

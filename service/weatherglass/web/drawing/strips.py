@@ -12,9 +12,11 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any, NamedTuple
 
-from weatherglass.facts.rounds.timeline import ObservationSet, consciousness_of, oxygen_of
+from weatherglass.facts.rounds.consciousness import consciousness_of
+from weatherglass.facts.rounds.timeline import ObservationSet, oxygen_of
 from weatherglass.model.quantities import plain, round_half_up, unit_words
-from weatherglass.model.record import Measurement, Record
+from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import (
     ACVPU,
     FACTS,
@@ -22,8 +24,9 @@ from weatherglass.model.signals import (
     OxygenDelivery,
     Signal,
 )
+from weatherglass.model.words.value_words import number_words
 from weatherglass.web.drawing.clockface import Clockface
-from weatherglass.web.inputs import CONSCIOUSNESS_WORDS, OXYGEN_WORDS, number_words
+from weatherglass.web.inputs import CONSCIOUSNESS_WORDS, OXYGEN_WORDS
 
 #: Strips in the systematic order, with the least span that is drawn from bottom to top.
 _NUMBERS = (
@@ -227,7 +230,7 @@ def _flow_words(one: ObservationSet) -> str:
     said = []
     if flow is not None:
         said.append(f"{number_words(flow)} L/min")
-    if fraction is not None and fraction.spread is None:
+    if fraction is not None and fraction.is_exact:
         said.append(f"{plain(fraction.value * 100)} %")
     return ", ".join(said)
 

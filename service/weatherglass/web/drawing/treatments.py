@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from weatherglass.medicines.telling.wording import as_charted
-from weatherglass.model.record import Administration, Record
+from weatherglass.model.record.medicines import Administration
+from weatherglass.model.record.record import Record
 from weatherglass.web.drawing.clockface import Clockface
 
 _ROWS = 12

@@ -8,16 +8,18 @@ import re
 from collections.abc import Iterator
 from typing import Final
 
-from weatherglass.facts.allergy_check import groups_of, names_in
+from weatherglass.facts.medicines.allergy_check import groups_of, names_in
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.reading.collector import Collector, PatientData, SentEntry
+from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.gate import MODIFIED, has_modifier
+from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
 from weatherglass.fhir.reading.problems.concept_words import status_of, text_of
 from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.knowledge.limits.acute_problems import EMERGENCIES
-from weatherglass.model.record import Allergy, Condition, ConditionKind
+from weatherglass.model.record.care import Allergy
+from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.sources import Origin
 from weatherglass.terminology.local_medicines import is_known
 from weatherglass.terminology.medicine_names import is_plain
@@ -128,7 +130,7 @@ def _emergencies(
 ) -> Iterator[Condition]:
     """Yield a reaction with its time as the problem that it is, where its name is that of an emergency."""
     for reaction in allergy.reaction:
-        began = collector.period(r4.Period(start=reaction.onset))[0] if reaction.onset else None
+        began = collector.begins(reaction.onset)
         words = ". ".join(filter(None, map(text_of, reaction.manifestation)))
         kinds = kinds_in_words(words).kinds & _PROBLEMS
         if kinds and began is not None:

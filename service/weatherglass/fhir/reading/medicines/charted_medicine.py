@@ -13,11 +13,12 @@ from msgspec import Raw, Struct
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Reference
-from weatherglass.fhir.reading.collector import Collector, PatientData, SentEntry
+from weatherglass.fhir.reading.collector import Collector
+from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
 from weatherglass.fhir.reading.problems.concept_words import text_of
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.model.plain import replace
-from weatherglass.model.record import (
+from weatherglass.model.record.medicines import (
     UNNAMED,
     Administration,
     MatchMethod,

@@ -14,7 +14,8 @@ from msgspec import Raw
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import UNREADABLE, AdministrationDosage, Dosage, Quantity, TimingRepeat
-from weatherglass.fhir.reading.collector import Collector, PatientData
+from weatherglass.fhir.reading.collector import Collector
+from weatherglass.fhir.reading.patient_data import PatientData
 from weatherglass.terminology.worded_dose import (
     clock_times,
     converted,

@@ -11,7 +11,7 @@ from datetime import datetime
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import AdministrationDosage, CodeableConcept, Dosage, Reference
-from weatherglass.fhir.reading.collector import Collector, PatientData, SentEntry
+from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.gate import is_modified, say_status
 from weatherglass.fhir.reading.medicines.charted_medicine import medicine_of
 from weatherglass.fhir.reading.medicines.dosage import (
@@ -24,12 +24,13 @@ from weatherglass.fhir.reading.medicines.dosage import (
     times_a_day_of,
     times_of_day,
 )
+from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
 from weatherglass.fhir.reading.people.addresses import short_name, unversioned
 from weatherglass.fhir.reading.plans.plan_source import keep_target, names_oxygen
 from weatherglass.fhir.reading.problems.concept_words import text_of
 from weatherglass.fhir.reading.problems.problem_words import Words, said_of
 from weatherglass.fhir.safe_text import one_line
-from weatherglass.model.record import (
+from weatherglass.model.record.medicines import (
     Administration,
     Medicine,
     MedicineOrder,

@@ -2,9 +2,10 @@
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Period, ServiceRequest
-from weatherglass.fhir.reading.collector import Collector, PatientData, SentEntry
+from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.gate import has_modifier
 from weatherglass.fhir.reading.observations.sent_values import name_of
+from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
 from weatherglass.fhir.reading.plans.plan_source import (
     PlanSource,
     answers,
@@ -23,16 +24,9 @@ from weatherglass.fhir.reading.problems.problem_words import said_of
 from weatherglass.fhir.reading.problems.procedure import procedure_kinds
 from weatherglass.fhir.reading.problems.statements import AT_ONCE
 from weatherglass.fhir.safe_text import one_line
-from weatherglass.model.record import (
-    INFECTED,
-    ConditionKind,
-    DirectiveKind,
-    Procedure,
-    ProcedureKind,
-    Reason,
-    Resuscitation,
-    SentValue,
-)
+from weatherglass.model.record.care import DirectiveKind, Procedure, ProcedureKind, Resuscitation
+from weatherglass.model.record.problems import INFECTED, ConditionKind, Reason
+from weatherglass.model.record.values import SentValue
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import small
 from weatherglass.terminology.observations import LOINC, system_meant
@@ -125,7 +119,7 @@ def _reason(collector: Collector, request: ServiceRequest, origin: Origin) -> Re
         return None
     if request.intent not in _ORDERS or has_modifier(request):
         return None
-    written = collector.period(Period(start=request.authoredOn))[0]
+    written = collector.begins(request.authoredOn)
     words = said_of(request.reasonCode, request.reasonReference, written)
     if not words.kinds & INFECTED:
         return None
@@ -207,7 +201,7 @@ def _keep_order(source: PlanSource, request: ServiceRequest, kinds: frozenset[Pr
         return
     occurrence = request.occurrencePeriod or Period(start=request.occurrenceDateTime)
     due, ended = source.collector.period(occurrence)
-    written = source.collector.period(Period(start=request.authoredOn))[0]
+    written = source.collector.begins(request.authoredOn)
     is_done = request.status == "completed"
     source.data.procedures.append(
         Procedure(

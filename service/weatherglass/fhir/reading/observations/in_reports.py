@@ -10,11 +10,12 @@ from msgspec import Raw, Struct
 
 from weatherglass.fhir import r4
 from weatherglass.fhir.r4 import UNREADABLE, Observation, Period, Reference
-from weatherglass.fhir.reading.collector import Collector, SentEntry
+from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.contained import say_contained
 from weatherglass.fhir.reading.decoding import decode_one, peek
 from weatherglass.fhir.reading.gate import has_modifier
 from weatherglass.fhir.reading.observations.observation import read_observation
+from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.reading.people.addresses import short_name, unversioned
 from weatherglass.model.sources import Origin
 

@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Component, Observation
-from weatherglass.fhir.reading.collector import Collector, PatientData, SentEntry, Unread
+from weatherglass.fhir.reading.collector import Collector, Unread
 from weatherglass.fhir.reading.gate import is_modified
 from weatherglass.fhir.reading.observations.code_mapping import has_meaningful_component, meaning_of
 from weatherglass.fhir.reading.observations.codes_shown import shown
@@ -32,10 +32,11 @@ from weatherglass.fhir.reading.observations.worded_signs import (
     plan_by_name,
     skin_in_words,
 )
+from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
 from weatherglass.fhir.reading.plans.decision import read_decision
-from weatherglass.fhir.times import Precision, When
+from weatherglass.fhir.times import Precision, When, read_instant
 from weatherglass.knowledge.limits.positive_tests import PositiveTest
-from weatherglass.model.record import SentValue, Undated
+from weatherglass.model.record.values import SentValue, Undated
 from weatherglass.model.sources import Origin
 from weatherglass.terminology import observations as codes
 from weatherglass.terminology.observations import (
@@ -132,9 +133,8 @@ def _time_of(
         # A volume or an average belongs to the end of its period.
         text = period.end or period.start
         if period.start and period.end:
-            start = collector.when(period.start)
             # A day is no beginning of a period that is counted in hours.
-            began = start.at if start is not None and start.precision is Precision.INSTANT else None
+            began = read_instant(period.start)
     if text is None and obs.effectiveTiming is not None and obs.effectiveTiming.event:
         element = "effectiveTiming"
         text = obs.effectiveTiming.event[0]
@@ -150,7 +150,7 @@ def _time_of(
         _keep_as_sent(collector, obs, entry, origin)
         return None
     when = collector.when(text)
-    if when is None or when.precision < Precision.DAY:
+    if when is None or not when.has_day:
         key = IssueKey.BAD_TIME if when is None else IssueKey.PARTIAL_TIME
         collector.note(
             Severity.WARNING,
@@ -203,9 +203,9 @@ def _is_taken_as_a_problem(
     """Take a positive test as a problem; tell whether its answer and its time say plainly which it is."""
     positive = is_positive(test, obs)
     text = obs.effectiveDateTime or obs.effectiveInstant or obs.issued
-    when = collector.when(text) if text else None
+    when = collector.dated(text)
     data = collector.whose(obs.subject, entry)
-    if data is None or when is None or when.precision < Precision.DAY or obs.focus:
+    if data is None or when is None or obs.focus:
         return False
     data.saw(when)
     if positive is None:
@@ -214,8 +214,7 @@ def _is_taken_as_a_problem(
             data.keep_sent(SentValue(name=name_of(obs.code), shown=shown, at=when.at, origin=origin))
         return False
     if positive:
-        at = when.at if when.precision is Precision.INSTANT else when.at.replace(hour=0)
-        data.conditions.append(problem_of(test, obs, at, origin))
+        data.conditions.append(problem_of(test, obs, when.begins, origin))
     return True
 
 
@@ -254,9 +253,9 @@ def _keep_as_sent(collector: Collector, obs: Observation, entry: SentEntry, orig
     data = collector.whose(obs.subject, entry) if kept else None
     if data is None:
         return
-    if when is None or when.precision < Precision.DAY:
+    if when is None or not when.has_day:
         earliest = when.at if when is not None else None
-        latest = collector.last_moment(text)
+        latest = when.ends if when is not None else None
         for value in kept:
             if value.is_known:
                 data.keep_undated(Undated(value, earliest, latest))

@@ -13,7 +13,7 @@ import msgspec
 from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Component, Observation, Quantity, Reference
-from weatherglass.fhir.reading.collector import Answer, Collector, Converted, PatientData, SentEntry
+from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.collector import Panel as MissingOf
 from weatherglass.fhir.reading.observations.observed_words import (
     NO_REMARKS,
@@ -24,6 +24,7 @@ from weatherglass.fhir.reading.observations.observed_words import (
     remarks_in,
 )
 from weatherglass.fhir.reading.observations.sent_values import has_a_value, sent_value, words_of
+from weatherglass.fhir.reading.patient_data import Answer, Converted, PatientData, SentEntry
 from weatherglass.fhir.reading.plans.decision import read_decision, scale_2_was_used
 
 #: Statuses whose value counts, with their rank when two values share one instant.
@@ -35,7 +36,7 @@ from weatherglass.knowledge.limits.plausibility import (
     HARD_LIMITS,
 )
 from weatherglass.model.quantities import Unit
-from weatherglass.model.record import Measurement, Remark, SentValue, Spread
+from weatherglass.model.record.values import Measurement, Remark, SentValue, Spread
 from weatherglass.model.signals import FACTS, CodedSignal, OxygenDelivery, Signal, label_of
 from weatherglass.model.sources import Origin
 from weatherglass.terminology import observations as codes
@@ -339,7 +340,7 @@ class ObservedValues:
 
     def _keep(self, meaning: Numeric, number: Converted, at: str, spread: Spread | None) -> None:
         signal = meaning.signal
-        if self.when.precision is not Precision.INSTANT and signal in _NEEDS_AN_HOUR:
+        if not self.when.is_instant and signal in _NEEDS_AN_HOUR:
             self._warn(
                 IssueKey.PARTIAL_TIME,
                 ".effectiveDateTime",
@@ -444,7 +445,7 @@ class ObservedValues:
         self._keep_answer(meaning.signal, value, note_of(self.obs))
 
     def _keep_answer(self, signal: CodedSignal, value: Enum, text: str) -> None:
-        if self.when.precision is not Precision.INSTANT:
+        if not self.when.is_instant:
             self._warn(
                 IssueKey.PARTIAL_TIME,
                 ".effectiveDateTime",

@@ -5,7 +5,7 @@ from enum import Enum
 
 from weatherglass.fhir.r4 import Component, Observation
 from weatherglass.fhir.safe_text import one_line
-from weatherglass.model.record import Remark
+from weatherglass.model.record.values import Remark
 from weatherglass.model.signals import seriousness_of
 from weatherglass.terminology import observations as codes
 from weatherglass.terminology.observations import (

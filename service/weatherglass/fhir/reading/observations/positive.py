@@ -11,7 +11,7 @@ from typing import Final
 from weatherglass.fhir.r4 import Observation
 from weatherglass.fhir.reading.observations.sent_values import name_of, shown_value, words_of
 from weatherglass.knowledge.limits.positive_tests import PositiveTest, test_named
-from weatherglass.model.record import Condition
+from weatherglass.model.record.problems import Condition
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import capital
 from weatherglass.terminology.observations import LOINC, system_meant

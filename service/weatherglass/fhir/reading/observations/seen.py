@@ -14,7 +14,7 @@ from weatherglass.fhir.reading.plans.plan_source import has_code
 from weatherglass.fhir.reading.problems.concept_words import text_of
 from weatherglass.fhir.reading.problems.problem_words import said_of
 from weatherglass.knowledge.limits.acute_problems import EMERGENCIES
-from weatherglass.model.record import Condition, ConditionKind
+from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.sources import Origin
 from weatherglass.terminology import plans
 

@@ -23,7 +23,7 @@ from weatherglass.fhir.reading.observations.codes_shown import shown as shown_co
 from weatherglass.fhir.reading.observations.danger_words import may_be_danger
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.fhir.times import When
-from weatherglass.model.record import Flag, SentValue
+from weatherglass.model.record.values import Flag, SentValue
 from weatherglass.model.signals import CodedSignal, Signal, label_of
 from weatherglass.model.sources import Origin
 

@@ -8,7 +8,7 @@ import re
 from collections.abc import Sequence
 
 from weatherglass.fhir.r4 import CodeableConcept, Coding, Location
-from weatherglass.model.record import CarePlace
+from weatherglass.model.record.care import CarePlace
 
 #: v3-RoleCode (ServiceDeliveryLocationRoleType): intensive and coronary care. From memory.
 _CRITICAL_CODES = frozenset({"ICU", "PEDICU", "PEDNICU", "CCU", "NCCS", "309904001"})

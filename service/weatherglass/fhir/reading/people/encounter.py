@@ -10,8 +10,9 @@ from typing import NamedTuple
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import Encounter, EncounterLocation, Location, Reference
-from weatherglass.fhir.reading.collector import Collector, SentEntry, Waiting
+from weatherglass.fhir.reading.collector import Collector, Waiting
 from weatherglass.fhir.reading.gate import is_modified, say_status
+from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.reading.people.addresses import split_address
 from weatherglass.fhir.reading.people.care_places import (
     is_critical,
@@ -25,7 +26,8 @@ from weatherglass.fhir.reading.people.hospitals import hospital_of, say_open_at_
 from weatherglass.fhir.reading.problems.concept_words import text_of
 from weatherglass.fhir.reading.problems.problem_words import said_of
 from weatherglass.fhir.safe_text import one_line
-from weatherglass.model.record import CarePlace, Reason, Stay
+from weatherglass.model.record.care import CarePlace, Stay
+from weatherglass.model.record.problems import Reason
 from weatherglass.model.sources import Origin
 
 _USED = frozenset({"arrived", "triaged", "in-progress", "onleave", "finished"})

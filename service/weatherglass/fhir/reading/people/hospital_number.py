@@ -15,7 +15,7 @@ from msgspec import Raw
 from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Period, PersonIdentifier, Reference
 from weatherglass.fhir.reading.people.hospitals import named_by
 from weatherglass.fhir.safe_text import one_line
-from weatherglass.fhir.times import Precision, read_when
+from weatherglass.fhir.times import read_when
 from weatherglass.model.hospital import NOT_NAMED, Hospital
 
 #: HL7 v2 table 0203 as FHIR R4 names it, and as STU3 did.
@@ -141,6 +141,6 @@ def _has_ended(raw: Raw, newest: datetime | None) -> bool:
     when = read_when(end) if end else None
     if end is None or when is None or newest is None:
         return False
-    if when.precision is Precision.INSTANT:
+    if when.is_instant:
         return when.at < newest
     return end < newest.isoformat()[: len(end)]  # A day, a month or a year holds to its end.

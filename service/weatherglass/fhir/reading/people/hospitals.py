@@ -9,11 +9,12 @@ from collections.abc import Iterable, Sequence
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import Encounter, Location, Reference
-from weatherglass.fhir.reading.collector import Collector, PatientData
+from weatherglass.fhir.reading.collector import Collector
+from weatherglass.fhir.reading.patient_data import PatientData
 from weatherglass.fhir.reading.people.addresses import server_of, split_address
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.model.hospital import NOT_NAMED, Hospital
-from weatherglass.model.record import Stay
+from weatherglass.model.record.care import Stay
 
 _SITE = "si"
 _AT_ONCE = (

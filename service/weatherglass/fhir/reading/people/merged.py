@@ -15,8 +15,9 @@ from msgspec import Struct
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import UNREADABLE, Patient, Reference
-from weatherglass.fhir.reading.collector import Collector, PatientData
+from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.observations.codes_shown import shown
+from weatherglass.fhir.reading.patient_data import PatientData
 
 
 class _Link(Struct, gc=False):

@@ -9,7 +9,8 @@ from datetime import datetime
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import HumanName, Patient
-from weatherglass.fhir.reading.collector import Collector, PatientData, SentEntry
+from weatherglass.fhir.reading.collector import Collector
+from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
 from weatherglass.fhir.reading.people.hospital_number import hospital_number
 from weatherglass.fhir.reading.people.hospitals import hospital_now
 from weatherglass.fhir.safe_text import one_line

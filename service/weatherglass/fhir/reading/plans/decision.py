@@ -10,8 +10,9 @@ from typing import Final
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Observation, Quantity, Range
-from weatherglass.fhir.reading.collector import Collector, PatientData, SentEntry
+from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.observations.sent_values import shown_value, words_of
+from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
 from weatherglass.fhir.reading.plans.plan_source import (
     PlanSource,
     answers,
@@ -24,7 +25,7 @@ from weatherglass.fhir.reading.plans.plan_source import (
     who,
 )
 from weatherglass.fhir.reading.plans.plan_words import Said, read_words
-from weatherglass.model.record import Directive, DirectiveKind, Resuscitation
+from weatherglass.model.record.care import Directive, DirectiveKind, Resuscitation
 from weatherglass.model.sources import Origin
 from weatherglass.terminology import observations as codes
 from weatherglass.terminology import plans as known

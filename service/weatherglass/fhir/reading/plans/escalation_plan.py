@@ -7,8 +7,9 @@ diagnosis: chronic lung disease alone sets no scale.
 """
 
 from weatherglass.fhir.r4 import CarePlan, CarePlanDetail, Consent, Flag, Goal, GoalTarget, Provision
-from weatherglass.fhir.reading.collector import Collector, SentEntry
+from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.medicines.order import forbidden, limits_when_forbidden
+from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.reading.plans.plan_source import (
     PlanSource,
     answers,
@@ -25,7 +26,7 @@ from weatherglass.fhir.reading.plans.plan_source import (
 )
 from weatherglass.fhir.reading.plans.plan_words import Said, read_words
 from weatherglass.fhir.reading.problems.statements import keep_statement
-from weatherglass.model.record import DirectiveKind, Resuscitation
+from weatherglass.model.record.care import DirectiveKind, Resuscitation
 from weatherglass.model.sources import Origin
 from weatherglass.terminology import plans as known
 

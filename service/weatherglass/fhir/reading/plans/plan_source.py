@@ -12,9 +12,10 @@ from typing import NamedTuple
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Period, Quantity, Range, Reference, Resource
-from weatherglass.fhir.reading.collector import Collector, PatientData, SentEntry
+from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.gate import is_modified, say_status
 from weatherglass.fhir.reading.observations.sent_values import shortened
+from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
 from weatherglass.fhir.reading.plans.plan_words import (
     HIGHEST_TARGET,
     LOWEST_TARGET,
@@ -24,7 +25,7 @@ from weatherglass.fhir.reading.plans.plan_words import (
 )
 from weatherglass.fhir.reading.problems.concept_words import text_of
 from weatherglass.fhir.safe_text import one_line
-from weatherglass.model.record import Directive, DirectiveKind, Resuscitation
+from weatherglass.model.record.care import Directive, DirectiveKind, Resuscitation
 from weatherglass.model.sources import Origin
 from weatherglass.terminology import plans as known
 
@@ -157,12 +158,12 @@ def open_source(
 ) -> PlanSource:
     """Open a source; a date that cannot be read is written down and left out."""
     starts, ends = collector.period(period)
-    written = collector.period(Period(start=recorded))[0]
+    written = collector.begins(recorded)
     # A plan written today for tomorrow is not in force today.
     at = max((moment for moment in (starts, written) if moment is not None), default=None)
     dates = (recorded, period.start if period else None, period.end if period else None)
     known = [collector.roughly(text) for text in dates[:2]] if at is None else []
-    roughly = max((moment for moment in known if moment is not None), default=None)
+    roughly = max((when.at for when in known if when is not None), default=None)
     source = PlanSource(collector, data, entry.path, origin, at, roughly, ends, recorded_by)
     if roughly is not None:
         source.note(
@@ -172,7 +173,7 @@ def open_source(
             "Only a month or a year: said, but not used to tell which decision is the newer one; send "
             "YYYY-MM-DD or a full dateTime.",
         )
-    elif any(text and collector.period(Period(start=text))[0] is None for text in dates):
+    elif any(text and collector.dated(text) is None for text in dates):
         source.note(
             Severity.WARNING,
             IssueKey.BAD_TIME,

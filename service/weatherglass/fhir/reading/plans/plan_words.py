@@ -21,7 +21,7 @@ from weatherglass.fhir.reading.plans.refusal_words import (
     phrases,
 )
 from weatherglass.model.plain import Plain
-from weatherglass.model.record import DirectiveKind, Resuscitation
+from weatherglass.model.record.care import DirectiveKind, Resuscitation
 from weatherglass.model.remembered import remembered
 
 #: A saturation target lies between these limits; outside them a range is something else. Ours.

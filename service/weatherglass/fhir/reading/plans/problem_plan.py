@@ -10,10 +10,11 @@ from datetime import timedelta
 from typing import Final
 
 from weatherglass.fhir.r4 import Condition
-from weatherglass.fhir.reading.collector import Collector, PatientData, SentEntry
+from weatherglass.fhir.reading.collector import Collector
+from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
 from weatherglass.fhir.reading.plans.plan_source import open_source, speaks
 from weatherglass.fhir.reading.plans.plan_words import Said
-from weatherglass.model.record import DirectiveKind
+from weatherglass.model.record.care import DirectiveKind
 from weatherglass.model.sources import Origin
 
 #: Ours: a problem list is seldom tidied, and last days are few. Older than this it only limits.

@@ -2,13 +2,14 @@
 
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.reading.collector import Collector, PatientData, SentEntry
+from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.gate import is_modified
 from weatherglass.fhir.reading.medicines.allergy import allergy_of_problem
+from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
 from weatherglass.fhir.reading.plans.problem_plan import read_problem_plan
 from weatherglass.fhir.reading.problems.concept_words import status_of, text_of
 from weatherglass.fhir.reading.problems.problem_words import asserted, earlier_year_in, meaning_of
-from weatherglass.model.record import Condition, ConditionKind
+from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.sources import Origin
 from weatherglass.terminology import problems as table
 
@@ -64,7 +65,7 @@ def read_condition(collector: Collector, condition: r4.Condition, entry: SentEnt
         lasting = kinds & table.LASTING
         active, kinds = bool(lasting) or not kinds, lasting or kinds
     onset = condition.onsetDateTime or (condition.onsetPeriod.start if condition.onsetPeriod else None)
-    written = collector.period(r4.Period(start=condition.recordedDate or onset))[0]
+    written = collector.begins(condition.recordedDate or onset)
     dated = onset or earlier_year_in(text, written) or condition.recordedDate
     if active and not kinds & table.LASTING and kinds and earlier_year_in(text, written):
         active = False
@@ -73,9 +74,9 @@ def read_condition(collector: Collector, condition: r4.Condition, entry: SentEnt
         text=text,
         kinds=kinds,
         # A date of recording says when it was known, at the latest.
-        began=collector.period(r4.Period(start=dated))[0],
-        began_by=collector.last_moment(dated),
-        ended=collector.period(r4.Period(end=condition.abatementDateTime))[1],
+        began=collector.begins(dated),
+        began_by=only.ends if (only := collector.roughly(dated)) is not None else None,
+        ended=collector.ends(condition.abatementDateTime),
         has_onset=onset is not None,
         active=active,
         confirmed=verification not in _UNCONFIRMED and not words.asked,

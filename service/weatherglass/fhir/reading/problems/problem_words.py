@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from weatherglass.fhir import r4
 from weatherglass.fhir.reading.problems.concept_words import text_of
-from weatherglass.model.record import ConditionKind
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.terminology import problems as table
 from weatherglass.terminology.observations import SNOMED, system_meant
 

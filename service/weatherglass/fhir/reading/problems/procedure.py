@@ -2,10 +2,11 @@
 
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.reading.collector import Collector, SentEntry
+from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.gate import is_modified, say_status
+from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.reading.problems.concept_words import text_of
-from weatherglass.model.record import Procedure, ProcedureKind
+from weatherglass.model.record.care import Procedure, ProcedureKind
 from weatherglass.model.sources import Origin
 from weatherglass.terminology import procedures as procedure_codes
 from weatherglass.terminology.observations import SNOMED, system_meant

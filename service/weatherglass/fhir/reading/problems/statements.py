@@ -12,14 +12,16 @@ from msgspec import Raw, Struct, field
 
 from weatherglass.fhir import r4
 from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Period, Reference
-from weatherglass.fhir.reading.collector import Collector, PatientData, SentEntry
+from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.gate import has_modifier
 from weatherglass.fhir.reading.observations.sent_values import name_of
+from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
 from weatherglass.fhir.reading.problems.concept_words import text_of
 from weatherglass.fhir.reading.problems.problem_words import said_of
-from weatherglass.fhir.times import Precision, When
+from weatherglass.fhir.times import When
 from weatherglass.knowledge.limits.acute_problems import EMERGENCIES
-from weatherglass.model.record import Condition, PutUp, SentValue
+from weatherglass.model.record.problems import Condition
+from weatherglass.model.record.values import PutUp, SentValue
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import capital
 from weatherglass.terminology.observations import OWN_RESULTS
@@ -190,9 +192,8 @@ def _counts(row: _Row, kind: str, said: _Statement) -> bool:
 def _put_up(collector: Collector, data: PatientData, flag: PutUp, period: Period) -> None:
     """Keep a flag, which says something as long as it is up."""
     when = collector.dated(period.start)
-    data.put_up.append(
-        flag._replace(at=when.at if when is not None else None, ends=collector.period(period)[1])
-    )
+    at = when.at if when is not None else None
+    data.put_up.append(flag._replace(at=at, ends=collector.ends(period.end)))
 
 
 def _named(concept: CodeableConcept, word: str) -> tuple[str, str]:
@@ -233,7 +234,7 @@ def _emergencies(
                 origin=origin,
                 text=text_of(concept),
                 kinds=kinds,
-                began=when.at if when.precision is Precision.INSTANT else when.at.replace(hour=0),
+                began=when.begins,
                 has_onset=True,  # Somebody has just seen it.
                 confirmed=is_sure and not words.asked,
             )

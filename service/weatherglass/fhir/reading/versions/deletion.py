@@ -11,7 +11,7 @@ import msgspec
 
 from weatherglass.fhir import r4
 from weatherglass.fhir.r4 import UNREADABLE
-from weatherglass.fhir.reading.collector import SentEntry
+from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.reading.people.addresses import split_address, unversioned
 from weatherglass.fhir.reading.versions.identity import Named
 

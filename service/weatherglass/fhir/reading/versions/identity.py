@@ -20,7 +20,7 @@ import msgspec
 from msgspec import Struct
 
 from weatherglass.fhir.r4 import UNREADABLE
-from weatherglass.fhir.reading.collector import SentEntry
+from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.reading.people.addresses import split_address
 
 

@@ -34,7 +34,8 @@ from msgspec import Raw, Struct
 
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
 from weatherglass.fhir.r4 import UNREADABLE, HumanName, Identifier
-from weatherglass.fhir.reading.collector import Collector, SentEntry
+from weatherglass.fhir.reading.collector import Collector
+from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.reading.versions.deletion import DELETION, deleted_by
 from weatherglass.fhir.reading.versions.identity import Named, Same, all_differ, brought_together, identity_of
 from weatherglass.fhir.reading.versions.resolution import Settled, Version, is_shortened, settled

@@ -22,8 +22,8 @@ from weatherglass.fhir.writing.frame.terms import (
 from weatherglass.handover.told import Told
 from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.findings import Finding, Measure, State, Urgency
-from weatherglass.model.letters import Letter
 from weatherglass.model.quantities import Unit, plain, unit_words
+from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.clock_words import Clock
 

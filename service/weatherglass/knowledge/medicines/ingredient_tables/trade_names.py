@@ -14,7 +14,7 @@ Left out, with reasons:
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, csv_rows
-from weatherglass.model.record import Route
+from weatherglass.model.record.medicines import Route
 from weatherglass.model.sources import common_practice
 
 SOURCE: Final = common_practice("trade names and their ingredients, from memory")

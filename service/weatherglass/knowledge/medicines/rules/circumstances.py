@@ -12,7 +12,8 @@ from typing import Annotated, Final
 from weatherglass.knowledge.data_files import Columns, Named, length, toml_members
 from weatherglass.knowledge.medicines.rules.rule import Circumstance
 from weatherglass.knowledge.medicines.rules.timing import LOSS_LISTED_FOR
-from weatherglass.model.record import ConditionKind, ProcedureKind
+from weatherglass.model.record.care import ProcedureKind
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.sources import our_choice
 
 

@@ -9,7 +9,7 @@ from enum import StrEnum
 from typing import Final, NamedTuple
 
 from weatherglass.knowledge.data_files import Columns, named, toml_table
-from weatherglass.model.record import Route
+from weatherglass.model.record.medicines import Route
 
 
 class Form(StrEnum):

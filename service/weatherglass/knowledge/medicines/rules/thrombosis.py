@@ -4,7 +4,7 @@ from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, Lasting, Named, toml_members
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.model.record import ConditionKind
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.sources import Source
 
 _C = MedicineClass

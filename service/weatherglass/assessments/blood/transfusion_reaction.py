@@ -1,0 +1,115 @@
+"""Has the patient become ill during a transfusion, or shortly after one?"""
+
+import re
+from collections.abc import Iterator
+from datetime import datetime
+from typing import NamedTuple
+
+from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.measures import measure_of
+from weatherglass.facts.series.beyond import beyond, exact, reaches
+from weatherglass.knowledge.limits import transfusion as limits
+from weatherglass.model.findings import TRANSFUSION_REACTION, Finding, Kind, Urgency
+from weatherglass.model.quantities import as_sent
+from weatherglass.model.record.care import ProcedureKind
+from weatherglass.model.record.values import Measurement
+from weatherglass.model.signals import Letter, Signal
+from weatherglass.model.sources import Origin
+from weatherglass.model.tables.bands import Cutoff
+from weatherglass.model.words.lists import capital, inside_a_sentence, listed
+
+_BLOOD = re.compile(
+    r"\b(?:red (?:blood )?cells?|platelets?|fresh frozen plasma|ffp|cryoprecipitate|granulocytes)\b"
+)
+
+
+class _Transfusion(NamedTuple):
+    """What is given: its name, from when, and whether it still runs."""
+
+    text: str
+    began: datetime
+    ended: datetime | None
+    origin: Origin
+
+
+class _Sign(NamedTuple):
+    """One sign that is new since it began, in its newest reading."""
+
+    signal: Signal
+    words: str
+    now: Measurement
+    since: datetime
+
+
+def assess_transfusion_reaction(bedside: Bedside) -> Iterator[Finding]:
+    """Compare temperature, pressure and saturation with those before the newest transfusion."""
+    given = _transfusion(bedside)
+    if given is None:
+        return
+    signs = tuple(_signs(bedside, given))
+    if not signs:
+        return
+    since = min(sign.since for sign in signs)
+    said = listed([sign.words for sign in signs])
+    name = inside_a_sentence(given.text)
+    when = f"during {name}" if given.ended is None else f"after {name}"
+    head = f"Reaction to a transfusion? {capital(said)} {when}"
+    first = limits.STOP if given.ended is None else limits.CHECK
+    yield Finding(
+        kind=Kind.SINGLE_SIGN,
+        key=TRANSFUSION_REACTION,
+        letter=Letter.CIRCULATION,
+        urgency=Urgency.URGENT,
+        sentence=f"{head}: {first.text}, and {limits.THEN.text}.",
+        brief=head,
+        at_once=capital(first.text),
+        **rests_on(bedside, since, given.origin, *(sign.now for sign in signs)),
+        measures=tuple(measure_of(sign.signal, sign.now) for sign in signs),
+        sources=(limits.FEVER.source, first.source, limits.COUNTS_FOR.source, limits.GRADED),
+        decided_by="a new sign during a transfusion or shortly after it",
+    )
+
+
+def _transfusion(bedside: Bedside) -> _Transfusion | None:
+    """Return the newest transfusion that runs or has ended a short while ago."""
+    found = [
+        _Transfusion(one.text, one.at, one.ended, one.origin)
+        for one in bedside.record.done(ProcedureKind.TRANSFUSION)
+    ]
+    found += [
+        _Transfusion(one.medicine.text, one.at, one.ended if not one.running else None, one.origin)
+        for one in bedside.record.administrations
+        if _BLOOD.search(one.medicine.text.casefold())
+    ]
+    begun = [one for one in found if one.began <= bedside.as_of]
+    newest = max(begun, key=lambda one: (one.began, one.origin), default=None)
+    if newest is None or bedside.as_of - (newest.ended or newest.began) > limits.COUNTS_FOR.length:
+        return None
+    return newest
+
+
+_SIGNS: tuple[tuple[Signal, str, Cutoff, Cutoff, bool], ...] = (
+    (Signal.TEMPERATURE, "temperature", limits.FEVER, limits.FEVER_RISE, True),
+    (Signal.SYSTOLIC_PRESSURE, "systolic", limits.LOW_PRESSURE, limits.PRESSURE_FALL, False),
+    (Signal.SPO2, "saturation", limits.HYPOXIA, limits.SATURATION_FALL, False),
+)
+
+
+def _signs(bedside: Bedside, given: _Transfusion) -> Iterator[_Sign]:
+    """Yield what is beyond its limit now and was not, by its least change, before it began."""
+    for signal, name, limit, change, is_rise in _SIGNS:
+        series = bedside.record.series(signal)
+        before = series.last_by(given.began)
+        if before is not None and given.began - before.at > limits.READINGS_BEFORE.length:
+            before = None
+        items = [one for one in exact(series.within(given.began, bedside.as_of)) if one is not before]
+        found = beyond(items, reaches(limit), bedside.as_of, bedside.as_of - given.began)
+        if found is None:
+            continue
+        newest = found.newest
+        moved = (newest.value - before.value) * (1 if is_rise else -1) if before is not None else None
+        if moved is not None and not change.is_met_by(moved):
+            continue
+        was = f" from {as_sent(before.value)}" if before is not None else ""
+        yield _Sign(signal, f"{name} {as_sent(newest.value)}{was}", newest, found.since)

@@ -1,0 +1,103 @@
+"""Has the patient had a seizure in the last day, and does it repeat or go on?"""
+
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.ceiling import is_end_of_life
+from weatherglass.facts.seizures import Seizure
+from weatherglass.knowledge.limits import seizures as asked
+from weatherglass.knowledge.limits import single_signs as signs
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.record.medicines import Administration
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.signals import Consciousness, Letter
+from weatherglass.model.sources import Source
+from weatherglass.model.words.lists import capital, listed
+
+
+class _Asks(NamedTuple):
+    """What a seizure asks for; `calls` where it calls at once although it is over."""
+
+    words: str
+    sources: tuple[Source, ...]
+    doses: tuple[Administration, ...] = ()
+    calls: bool = False
+
+
+def assess_seizures(bedside: Bedside) -> Iterator[Finding]:
+    """Say that a seizure was recorded in the last day; one that repeats or goes on is an emergency."""
+    found = sorted(bedside.seizures, key=lambda one: (one.at, one.origin))
+    if not found:
+        return
+    worst = next((one for one in found if one.goes_on), found[-1])
+    since = worst.at if worst.goes_on else found[0].at
+    what = "Seizures that repeat or do not stop" if worst.goes_on else "A seizure is recorded"
+    said = f"{what}: {worst.text} ({bedside.clock.full(worst.at)})"
+    asks = _asks(bedside, worst)
+    is_emergency = worst.goes_on or asks.calls
+    is_quiet = bool(asks.doses) and not is_emergency
+    yield Finding(
+        kind=Kind.SINGLE_SIGN,
+        key="seizure",
+        letter=Letter.DISABILITY,
+        urgency=Urgency.EMERGENCY if is_emergency else Urgency.ROUTINE if is_quiet else Urgency.URGENT,
+        sentence=f"{said}: {asks.words}.",
+        brief=said,
+        at_once=capital(asks.words) if is_emergency else "",
+        dated=worst.at,
+        **rests_on(bedside, since, *found, *(one.origin for one in asks.doses)),
+        sources=(
+            signs.SEIZURES_REPEATED if worst.goes_on else signs.SEIZURE_OVER,
+            signs.SEIZURE_COUNTS_FOR.source,
+            *asks.sources,
+        ),
+        decided_by="a recorded seizure",
+    )
+
+
+def _asks(bedside: Bedside, worst: Seizure) -> _Asks:
+    """Say what is done: for comfort in the last days, for eclampsia, after two doses, or as for anybody."""
+    if is_end_of_life(bedside):
+        return _Asks(asked.IN_THE_LAST_DAYS.text, (asked.IN_THE_LAST_DAYS.source,))
+    if bedside.is_pregnant_or_recently and not bedside.record.has(ConditionKind.EPILEPSY):
+        first = f"{asked.GOES_ON.text}; " if worst.goes_on else ""
+        sources = (asked.ECLAMPSIA.source, asked.ECLAMPSIA_CALLS)
+        return _Asks(f"{first}{asked.ECLAMPSIA.text}", sources, calls=True)
+    if not worst.goes_on:
+        return _over(bedside, worst)
+    doses = _given(bedside, worst, asked.BENZODIAZEPINES)
+    if len(doses) < asked.DOSES_BEFORE_SECOND_LINE:
+        return _Asks(asked.GOES_ON.text, (asked.GOES_ON.source,))
+    words = f"{asked.GOES_ON.text}; {_named(bedside, doses)} given: {asked.SECOND_LINE.text}"
+    return _Asks(words, (asked.GOES_ON.source, asked.SECOND_LINE.source), doses)
+
+
+def _over(bedside: Bedside, worst: Seizure) -> _Asks:
+    """Ask for the cause, unless it is known epilepsy, treated, and awake for hours."""
+    awake = [one for one in bedside.alertness if bedside.as_of - one.one.end <= asked.AWAKE_FOR.length]
+    is_awake = (
+        bedside.as_of - worst.at >= asked.AWAKE_FOR.length
+        and bool(awake)
+        and bedside.altered_mind_within(asked.AWAKE_FOR.length) is None
+        and all(one.value is Consciousness.ALERT for one in awake)
+    )
+    doses = _given(bedside, worst, asked.STOPS_FITS)
+    if not (is_awake and doses and bedside.record.has(ConditionKind.EPILEPSY)):
+        return _Asks(asked.OVER.text, (asked.OVER.source,))
+    last_of_each = tuple({one.medicine.name: one for one in doses}.values())
+    return _Asks(f"{_named(bedside, last_of_each)} given, awake now", (asked.AWAKE_FOR.source,), doses)
+
+
+def _named(bedside: Bedside, doses: Sequence[Administration]) -> str:
+    return listed([f"{one.medicine.name} {bedside.clock.at(one.at)}" for one in doses])
+
+
+def _given(bedside: Bedside, worst: Seizure, wanted: frozenset[str]) -> tuple[Administration, ...]:
+    since = worst.at - asked.GIVEN_FROM.length
+    return tuple(
+        dose
+        for dose in bedside.record.administrations
+        if since <= dose.at <= bedside.as_of and not dose.medicine.classes.isdisjoint(wanted)
+    )

@@ -1,0 +1,85 @@
+"""Was a problem written down in the last day that is an emergency by its name?
+
+Somebody has seen it, or suspects it; vital signs and results may still be normal. A name that is known only
+from the past, or without a date, asks nothing.
+"""
+
+import re
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+
+from weatherglass.assessments.telling.asking import asked_by
+from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.facts.acute_problems import Written, names, written_lately
+from weatherglass.facts.bedside import Bedside
+from weatherglass.knowledge.limits import acute_problems as criteria
+from weatherglass.knowledge.limits.acute_problems import AcuteProblem
+from weatherglass.model.findings import RECORDED_AS_SUCH, URGENCY_OF, Finding, Kind, Urgency
+from weatherglass.model.record.care import OPERATIONS, ProcedureKind
+from weatherglass.model.words.lists import listed
+
+
+def assess_acute_problems(bedside: Bedside) -> Iterator[Finding]:
+    """Tell every problem of the last day that is an emergency by its name, and that nothing has answered."""
+    written = sorted(written_lately(bedside.record, bedside.as_of), key=lambda one: (one.at, one.origin))
+    if not written:
+        return
+    for row in criteria.ACUTE_PROBLEMS:
+        found = [one for one in written if names(row, one)]
+        if found and not _is_answered(bedside, row, found[0]):
+            yield _finding(bedside, row, found)
+
+
+def _is_answered(bedside: Bedside, row: AcuteProblem, found: Written) -> bool:
+    """Tell whether what was done, given or measured, or another problem, has answered it."""
+    since = bedside.as_of - criteria.COUNTS_FOR.length
+    return (
+        bool(row.unless and bedside.record.told_of(*row.unless))
+        or (row.beside is not None and not bedside.record.has(row.beside))
+        or (row.operation and _was_done(bedside, OPERATIONS, found.at - row.operated_before))
+        or (row.opened and _was_done(bedside, _STENT, found.at - criteria.FULL_FOR.length))
+        or (row.antimicrobial and any(dose.at >= since for dose in bedside.antibacterial_doses))
+        or bool(row.treated and bedside.on_chart(row.treated))
+        or any(bedside.exact(signal, criteria.COUNTS_FOR.length) for signal in row.measured)
+    )
+
+
+_ASKS = re.compile(r"suspect|query|possible|probable|likely|\?")
+_STENT = frozenset({ProcedureKind.CORONARY_STENT})
+
+
+def _was_done(bedside: Bedside, kinds: frozenset[ProcedureKind], since: datetime) -> bool:
+    return any(one.until >= since for one in bedside.record.done(*kinds))
+
+
+def _finding(bedside: Bedside, row: AcuteProblem, written: Sequence[Written]) -> Finding:
+    """Tell what was written down first, and name beside it what says the same in other words."""
+    found, named_too = written[0], listed([*dict.fromkeys(_text(row, one) for one in written)])
+    age = bedside.as_of - found.latest
+    orders = bedside.on_chart(row.against) if row.against else ()
+    named = f"; on the chart: {listed(sorted({one.medicine.text for one in orders}))}" if orders else ""
+    head = f"New on record{_doubt(found)}: {named_too} ({bedside.clock.full(found.at)})"
+    is_full = age < row.full_for
+    places = (*(one.origin for one in written), *(one.origin for one in orders))
+    return asked_by(
+        row,
+        head,
+        rests_on(bedside, found.at, *places, at=found.at),
+        kind=Kind.SINGLE_SIGN,
+        key=f"{row.key}{RECORDED_AS_SUCH}",
+        urgency=URGENCY_OF[row.soon] if is_full else Urgency.ROUTINE,
+        asks=f"{row.asks}{named}",
+        is_full=is_full,
+        dated=found.at,
+        sources=(criteria.COUNTS_FOR.source, criteria.FULL_FOR.source),
+        decided_by="a problem that is an emergency by its name",
+    )
+
+
+def _doubt(found: Written) -> str:
+    """Say that it is suspected, where its own words do not."""
+    return "" if found.confirmed or _ASKS.search(found.text.casefold()) else ", suspected"
+
+
+def _text(row: AcuteProblem, found: Written) -> str:
+    return found.text or row.problem.value

@@ -1,0 +1,97 @@
+"""Has the patient had anaphylaxis in the last day, does it come back, and what may have caused it?"""
+
+from collections.abc import Iterator
+from datetime import datetime
+from decimal import Decimal
+
+from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.facts.anaphylaxis import Anaphylaxis, suspects
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.measures import measure_of
+from weatherglass.facts.rounds.pressure_course import Shock
+from weatherglass.facts.series.runs import run_at_level
+from weatherglass.knowledge.limits import anaphylaxis as limits
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.signals import Letter, Signal
+from weatherglass.model.words.lists import capital, listed
+from weatherglass.model.words.value_words import value_words
+
+
+def assess_anaphylaxis(bedside: Bedside) -> Iterator[Finding]:
+    """Say that a reaction was recorded: an emergency in its first hour and when it is back, else watched."""
+    reaction = bedside.anaphylaxis
+    if reaction is None:
+        return
+    again, shock = _back_since(bedside, reaction.at), _shock(bedside, reaction)
+    is_new = bedside.as_of - reaction.at <= limits.EMERGENCY_FOR.length or again is not None
+    is_new = is_new or shock is not None
+    since = again or reaction.at
+    before = list(suspects(reaction, bedside.drug_chart.lines))
+    name = capital(reaction.text)
+    recorded = f"({bedside.clock.full(reaction.at)})"
+    said = (
+        f"A second reaction? {name} {recorded}, and ill again" if again else f"{name} is recorded {recorded}"
+    )
+    if shock is not None and not again:
+        pressure = value_words(Signal.SYSTOLIC_PRESSURE, shock.reading)
+        said += f", and systolic pressure {pressure} now"
+    asks = (
+        "airway, adrenaline by the local protocol, and stop what may have caused it"
+        if is_new
+        else "a second reaction can follow; keep away what may have caused it"
+    )
+    named = listed([line.medicine.text for line in before]) if before else ""
+    yield Finding(
+        kind=Kind.SINGLE_SIGN,
+        key="anaphylaxis",
+        letter=Letter.AIRWAY,
+        urgency=Urgency.EMERGENCY if is_new else Urgency.PROMPT,
+        sentence=f"{said}: {asks}{f'; begun or given shortly before: {named}' if named else ''}.",
+        brief=f"{said}{f', after {named}' if named else ''}",
+        at_once=capital(asks) if is_new else "",
+        **rests_on(
+            bedside,
+            since,
+            reaction.origin,
+            shock.reading if shock is not None else None,
+            *(line.order for line in before),
+            at=reaction.at,
+            asked_since=max(since, shock.since) if shock is not None and not again else None,
+        ),
+        dated=since,
+        measures=(measure_of(Signal.SYSTOLIC_PRESSURE, shock.reading),) if shock is not None else (),
+        sources=(
+            limits.EMERGENCY,
+            limits.EMERGENCY_FOR.source,
+            *((limits.GOES_ON,) if shock is not None else ()),
+            limits.SUSPECTED_WITHIN.source,
+            limits.TREATED.source,
+            *((limits.AGAIN_FROM.source,) if again else ()),
+        ),
+        cautions=tuple(_cautions(bedside)),
+        decided_by="a recorded anaphylaxis",
+    )
+
+
+def _back_since(bedside: Bedside, reaction: datetime) -> datetime | None:
+    """Return since when the score is high again after a round in which it was not; None where it is not."""
+    results = [one for one in bedside.news2 if one.observed.end >= reaction] if bedside.may_use_news2 else []
+    levels = [int(limits.AGAIN_FROM.is_met_by(Decimal(one.lowest))) for one in results]
+    if not results or not levels[-1] or all(levels):
+        return None
+    run = run_at_level([one.observed.end for one in results], levels)
+    return run.since if run is not None else None
+
+
+def _shock(bedside: Bedside, reaction: Anaphylaxis) -> Shock | None:
+    """Return the low pressure of now, where it did not begin long before the reaction."""
+    shock = bedside.shock
+    began = reaction.at - limits.SUSPECTED_WITHIN.length
+    return shock if shock is not None and shock.since >= began else None
+
+
+def _cautions(bedside: Bedside) -> Iterator[str]:
+    yield limits.TREATED.text
+    if any(MedicineClass.BETA_BLOCKER.value in line.classes for line in bedside.drug_chart.exposed):
+        yield limits.BETA_BLOCKER.text

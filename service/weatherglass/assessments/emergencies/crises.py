@@ -1,0 +1,340 @@
+"""Does what is on record turn into a crisis: thyroid storm, myxoedema coma, serotonin toxicity, others?
+
+Each is asked of somebody of its age with the problem or the medicines that make it likely, and the signs
+together. The team decides; what decides it is named and is not in the record.
+"""
+
+from collections.abc import Iterator, Sequence
+from datetime import date, datetime, timedelta
+from typing import NamedTuple
+
+from weatherglass.assessments.telling.asking import asked_by
+from weatherglass.assessments.telling.basis import Course, course_of, rests_on
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.alertness import AlteredMind
+from weatherglass.facts.rounds.measures import measure_of
+from weatherglass.facts.series.beyond import reaches
+from weatherglass.knowledge.limits import crises as criteria
+from weatherglass.knowledge.limits.crises import Crisis, Grade
+from weatherglass.knowledge.medicines.medicine_classes import acts_locally
+from weatherglass.knowledge.sepsis.sepsis_strata import FEVER
+from weatherglass.model.findings import URGENCY_OF, Finding
+from weatherglass.model.quantities import as_sent
+from weatherglass.model.record.care import OPERATIONS
+from weatherglass.model.record.medicines import PARENTERAL, Medicine, OrderStatus
+from weatherglass.model.record.values import Measurement
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Origin
+from weatherglass.model.words.lists import capital, inside_a_sentence, listed
+from weatherglass.model.words.value_words import named_value
+
+
+class _Ground(NamedTuple):
+    """What makes it likely, since when, and `began` where only a mind that altered after it counts.
+
+    Attributes:
+        is_named: Whether it is what is asked.
+    """
+
+    words: str
+    origins: tuple[Origin, ...]
+    began: datetime | None = None
+    at: datetime | None = None
+    is_named: bool = False
+
+
+class _Sign(NamedTuple):
+    """A sign that its newest value of the last day shows, and since when."""
+
+    signal: Signal
+    value: Measurement
+    since: datetime
+
+    @property
+    def words(self) -> str:
+        """As it is said: 'temperature 39.6 °C'."""
+        return named_value(self.signal, self.value, as_sent)
+
+
+def assess_crises(bedside: Bedside) -> Iterator[Finding]:
+    """Ask for every crisis of which the ground and the signs are there, each question once."""
+    asked = set[str]()
+    if bedside.is_peri_arrest:
+        return
+    months, days = bedside.age_in_months, bedside.age_in_days
+    for crisis in criteria.CRISES:
+        is_due = crisis.asked not in asked and _is_for(crisis, months, days)
+        found = _asked(bedside, crisis) if is_due else None
+        if found is not None:
+            asked.add(crisis.asked)
+            yield found
+
+
+def _is_for(crisis: Crisis, months: int | None, days: int | None) -> bool:
+    """Tell whether somebody of an age is asked about it; who has none recorded is taken for an adult."""
+    age = months if months is not None else criteria.ADULT_MONTHS
+    if crisis.below_days and (days is None or days >= crisis.below_days):
+        return False
+    return crisis.from_months <= age and not (crisis.below_months and age >= crisis.below_months)
+
+
+def _asked(bedside: Bedside, crisis: Crisis) -> Finding | None:
+    """Ask for one crisis: its signs first, which few patients show."""
+    signs = sorted(_signs(bedside, crisis), key=lambda one: one.since)
+    mind = bedside.altered_mind
+    ground = _ground(bedside, crisis) if _grade(crisis, signs, mind) is not None else None
+    if ground is not None and (crisis.beside or crisis.mother):
+        ground = _with_what_stands_beside(bedside, crisis, ground)
+    if ground is None:
+        return None
+    if mind is not None and ground.began is not None and (mind.since is None or mind.since < ground.began):
+        mind = None
+    grade = _grade(crisis, signs, mind)
+    return _finding(bedside, crisis, grade, ground, signs, mind) if grade is not None else None
+
+
+def _grade(crisis: Crisis, signs: Sequence[_Sign], mind: AlteredMind | None) -> Grade | None:
+    return next(_met(crisis, signs, mind), None)
+
+
+def _met(crisis: Crisis, signs: Sequence[_Sign], mind: AlteredMind | None) -> Iterator[Grade]:
+    return (one for one in crisis.grades if len(signs) >= one.numbers and (mind is not None or not one.mind))
+
+
+def _finding(
+    bedside: Bedside,
+    crisis: Crisis,
+    grade: Grade,
+    ground: _Ground,
+    signs: Sequence[_Sign],
+    mind: AlteredMind | None,
+) -> Finding:
+    course = _course(bedside, crisis, grade, signs, mind, ground)
+    said = [one.words for one in signs] + ([mind.words] if mind is not None else [])
+    likely = capital(ground.words) if ground.is_named else f"{crisis.asked} {ground.words}"
+    head = f"{likely} with {listed(said)}" if said else likely
+    basis = rests_on(
+        bedside,
+        course,
+        *ground.origins,
+        *(one.value for one in signs),
+        *(mind.origins if mind else ()),
+        at=None if signs else ground.at,
+    )
+    return asked_by(
+        crisis,
+        head,
+        basis,
+        key=crisis.key,
+        urgency=URGENCY_OF[grade.soon],
+        asks=_asks(bedside, crisis),
+        measures=tuple(measure_of(one.signal, one.value) for one in signs),
+        sources=(criteria.COUNTS_FOR.source,),
+        decided_by="what is on record and its signs together",
+    )
+
+
+def _course(
+    bedside: Bedside,
+    crisis: Crisis,
+    grade: Grade,
+    signs: Sequence[_Sign],
+    mind: AlteredMind | None,
+    ground: _Ground,
+) -> Course:
+    """Return since when enough is there, and enough for a grade as urgent as this.
+
+    A further sign makes neither later.
+    """
+    soon = URGENCY_OF[grade.soon]
+    began = [
+        (at, URGENCY_OF[one.soon] >= soon)
+        for one in _met(crisis, signs, mind)
+        if (at := _complete(one, signs, mind, ground)) is not None
+    ]
+    since = min((at for at, _ in began), default=None)
+    return course_of(bedside, since, min((at for at, is_as_urgent in began if is_as_urgent), default=None))
+
+
+def _complete(
+    grade: Grade, signs: Sequence[_Sign], mind: AlteredMind | None, ground: _Ground
+) -> datetime | None:
+    """Return when the last came of what a grade asks for, else when the ground did."""
+    asked = [signs[grade.numbers - 1].since] if grade.numbers else []
+    if grade.mind and mind is not None and mind.since is not None:
+        asked.append(mind.since)
+    return max(asked, default=ground.at)
+
+
+def _asks(bedside: Bedside, crisis: Crisis) -> str:
+    """Return what is asked for: something else where it is being treated by a vein or into a muscle."""
+    if crisis.treated is None:
+        return crisis.asks
+    wanted = frozenset(each.value for each in crisis.treated.classes)
+    since = bedside.as_of - criteria.COUNTS_FOR.length
+    for dose in reversed(bedside.record.administrations):
+        is_by_route = crisis.treated.by_any_route or dose.route in PARENTERAL
+        if since <= dose.at and is_by_route and dose.medicine.classes & wanted:
+            return f"{_name(dose.medicine)} given {bedside.clock.at(dose.at)}; {crisis.treated.asks}"
+    for order in bedside.on_chart(crisis.treated.classes):
+        if order.route in PARENTERAL:
+            stands = f"{order.medicine.text} on the chart, no dose recorded in the last day"
+            return f"{stands}: it is due now; {crisis.treated.asks}"
+    return crisis.asks
+
+
+# What makes it likely
+
+
+def _ground(bedside: Bedside, crisis: Crisis) -> _Ground | None:
+    if crisis.but_not and bedside.on_chart(crisis.but_not):
+        return None
+    if any(
+        one.charted is not None and one.charted.route in crisis.unless_by for one in bedside.drug_chart.lines
+    ):
+        return None
+    if crisis.after and not _comes_after(bedside, crisis):
+        return None
+    if _is_known(bedside, crisis) or (crisis.unless_gap and bedside.unexplained_gap is not None):
+        return None
+    known = next(_problems(bedside, crisis), None)
+    if known is not None:
+        return known
+    orders = bedside.on_chart(crisis.classes) if crisis.classes else ()
+    if orders:
+        names = sorted({_name(one.medicine) for one in orders})
+        return _Ground(listed(names), tuple(one.origin for one in orders))
+    found = _of_pair(bedside, crisis) or _of_dose(bedside, crisis) or _of_operation(bedside, crisis)
+    if found is None and crisis.whoever:
+        return _Ground(crisis.whoever, ())
+    return found or _of_fever(bedside, crisis)
+
+
+def _comes_after(bedside: Bedside, crisis: Crisis) -> bool:
+    """Tell whether what it comes after was begun long enough ago, and not too long."""
+    wanted = frozenset(each.value for each in crisis.after)
+    least, most = criteria.AFTER
+    record = bedside.record
+    ordered = (
+        (one.medicine, one.route, one.began) for one in record.orders if one.status is not OrderStatus.DRAFT
+    )
+    given = ((one.medicine, one.route, one.at) for one in record.administrations)
+    return any(
+        at is not None
+        and least <= bedside.as_of - at <= most
+        and any(not acts_locally(key, route) for key in medicine.classes & wanted)
+        for medicine, route, at in (*ordered, *given)
+    )
+
+
+def _with_what_stands_beside(bedside: Bedside, crisis: Crisis, ground: _Ground) -> _Ground | None:
+    """Return a ground with the problem that must stand beside it; None where that is missing."""
+    beside = bedside.record.told_of(*crisis.beside) if crisis.beside else ()
+    if not beside:
+        words = f"{ground.words.rstrip(',')} in pregnancy or after it"
+        return ground._replace(words=words) if crisis.mother and bedside.is_pregnant_or_recently else None
+    named = listed(list(dict.fromkeys(inside_a_sentence(one.text) for one in beside)))
+    first = min((one.at for one in beside if one.at is not None), default=None)
+    known = [at for at in (ground.at, first) if at is not None]
+    return ground._replace(
+        words=f"{ground.words.rstrip(',')} and {named}",
+        origins=(*ground.origins, *(one.origin for one in beside)),
+        at=max(known, default=None),
+    )
+
+
+def _is_known(bedside: Bedside, crisis: Crisis) -> bool:
+    """Tell whether what is asked for was written down of late: then it is no question any more."""
+    known = bedside.record.told_of(*crisis.unless) if crisis.unless else ()
+    since = bedside.as_of - criteria.ANSWERED_FOR.length
+    return any(one.at is not None and one.at >= since for one in known)
+
+
+def _problems(bedside: Bedside, crisis: Crisis) -> Iterator[_Ground]:
+    """Yield the problems and the reasons of an open stay that make it likely, where they still count.
+
+    What is asked itself comes first.
+    """
+    within = crisis.recorded_within
+    told = bedside.record.told_of(*crisis.problems) if crisis.problems else ()
+    for one in sorted(told, key=lambda one: one.kinds.isdisjoint(crisis.named)):
+        is_settled = crisis.settled_by_operation and _was_operated(bedside, one.at)
+        if not is_settled and (not within or one.at is None or bedside.as_of - one.at <= within):
+            began = one.at + crisis.mind_after if one.at is not None and crisis.mind_after else None
+            is_named = not one.kinds.isdisjoint(crisis.named)
+            yield _Ground(one.text, (one.origin,), began, one.at, is_named)
+
+
+def _was_operated(bedside: Bedside, since: datetime | None) -> bool:
+    return any(since is None or one.at >= since for one in bedside.record.done(*OPERATIONS))
+
+
+def _of_dose(bedside: Bedside, crisis: Crisis) -> _Ground | None:
+    since = bedside.as_of - criteria.COUNTS_FOR.length
+    for dose in reversed(bedside.record.administrations):
+        if since <= dose.at and not crisis.given.isdisjoint(dose.medicine.classes):
+            return _Ground(
+                f"{_name(dose.medicine)} given {bedside.clock.at(dose.at)},", (dose.origin,), dose.at
+            )
+    return None
+
+
+def _of_operation(bedside: Bedside, crisis: Crisis) -> _Ground | None:
+    if not crisis.operated:
+        return None
+    for one in reversed(bedside.record.done(*(crisis.procedures or OPERATIONS))):
+        if crisis.operated_after <= bedside.as_of - one.until <= crisis.operated:
+            return _Ground(f"{one.text}, {bedside.clock.day(one.at)},", (one.origin,))
+    return None
+
+
+def _of_pair(bedside: Bedside, crisis: Crisis) -> _Ground | None:
+    for met in bedside.pairs_met:
+        if met.pair.key in crisis.pairs:
+            names = sorted({_name(line.medicine) for line in met.lines})
+            return _Ground(listed(names), tuple(line.order for line in met.lines))
+    return None
+
+
+def _of_fever(bedside: Bedside, crisis: Crisis) -> _Ground | None:
+    """Return a fever that was measured on each of so many days, the last one today or yesterday."""
+    if not crisis.fever_days:
+        return None
+    earliest = bedside.as_of - timedelta(days=crisis.fever_days + 1)
+    hot = [
+        one
+        for one in bedside.record.series(Signal.TEMPERATURE).within(earliest, bedside.as_of)
+        if one.is_exact and FEVER.is_met_by(one.value)
+    ]
+    first_of: dict[date, Measurement] = {}
+    for one in hot:
+        first_of.setdefault(bedside.local(one.at).date(), one)
+    for last in (0, 1):
+        until = bedside.local(bedside.as_of).date() - timedelta(days=last)
+        days = [until - timedelta(days=each) for each in reversed(range(crisis.fever_days))]
+        if all(day in first_of for day in days):
+            words = f"Fever on each of {crisis.fever_days} days"
+            return _Ground(words, tuple(first_of[day].origin for day in days), at=first_of[days[-1]].at)
+    return None
+
+
+def _name(medicine: Medicine) -> str:
+    return capital(medicine.name)
+
+
+# Its signs
+
+
+def _signs(bedside: Bedside, crisis: Crisis) -> Iterator[_Sign]:
+    for signal, cutoff in crisis.signs:
+        if signal is Signal.CREATININE and _is_recovering(bedside):
+            continue  # Somebody has acted, or it has gone by itself.
+        found = bedside.newest_beyond(signal, reaches(cutoff), criteria.COUNTS_FOR.length)
+        if found is not None:
+            yield _Sign(signal, *found)
+
+
+def _is_recovering(bedside: Bedside) -> bool:
+    """Tell whether creatinine is on its way back from an injury."""
+    episode = bedside.kidneys.episode
+    return episode is not None and episode.recovering_since is not None

@@ -1,0 +1,237 @@
+"""Could a low pressure be an adrenal crisis?
+
+Asked of whoever has adrenal insufficiency or takes a steroid for long, with a low pressure and
+sodium, potassium or glucose as they are then. The team decides; nothing waits for tests.
+"""
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+from typing import NamedTuple
+
+from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.medicines.drug_chart import Standing, systemic_classes
+from weatherglass.facts.rounds.measures import measure_of
+from weatherglass.facts.series.beyond import reaches
+from weatherglass.facts.series.runs import present_run
+from weatherglass.knowledge.limits import metabolic as criteria
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.quantities import plain
+from weatherglass.model.record.medicines import MedicineOrder, OrderStatus
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.values import Measurement
+from weatherglass.model.signals import FACTS, Letter, Signal
+from weatherglass.model.sources import Origin, Source
+from weatherglass.model.tables.bands import Cutoff
+from weatherglass.model.words.lists import listed
+
+_STEROIDS = (MedicineClass.GLUCOCORTICOID,)
+_STEROID = MedicineClass.GLUCOCORTICOID.value
+_Blood = tuple[Signal, Measurement, datetime]
+_Low = tuple[Measurement, datetime]
+_BLOOD: tuple[tuple[Signal, Cutoff], ...] = (
+    (Signal.SODIUM, criteria.CRISIS_SODIUM),
+    (Signal.SODIUM_GAS, criteria.CRISIS_SODIUM),
+    (Signal.POTASSIUM, criteria.CRISIS_POTASSIUM),
+    (Signal.POTASSIUM_GAS, criteria.CRISIS_POTASSIUM),
+    (Signal.GLUCOSE, criteria.CRISIS_GLUCOSE),
+)
+
+
+class _Risk(NamedTuple):
+    """Why the adrenals may not answer."""
+
+    words: str
+    origin: Origin
+
+
+def assess_adrenal_crisis(bedside: Bedside) -> Iterator[Finding]:
+    """Bring the risk, the pressure and the blood together."""
+    risk = _risk(bedside)
+    blood = list(_blood(bedside))
+    if not blood or bedside.pressure_is_low_as_usual:
+        return
+    if risk is None:
+        yield from _doubted(bedside, blood)
+        return
+    low = _low_since(bedside, criteria.CRISIS_SYSTOLIC)
+    if low is None:
+        return
+    head = f"Adrenal crisis? {risk.words} with {_systolic(low)} and {_shown(blood)}"
+    on_chart = "" if bedside.on_chart(_STEROIDS) else "; no steroid is on the chart"
+    yield _finding(
+        bedside,
+        risk,
+        low,
+        blood,
+        key="adrenal-crisis",
+        urgency=Urgency.EMERGENCY,
+        sentence=(
+            f"{head}: hydrocortisone 100 mg intravenously or intramuscularly now, and fluids, for the team "
+            f"to consider without waiting for tests{on_chart}."
+        ),
+        brief=f"{head}: hydrocortisone 100 mg to be considered now",
+        sources=(
+            criteria.CRISIS_SYSTOLIC.source,
+            criteria.LONG_TERM_STEROID.source,
+            criteria.HYDROCORTISONE.source,
+        ),
+        decided_by="risk of adrenal crisis with a low pressure and sodium, potassium or glucose beside it",
+        cautions=_cautions(bedside),
+    )
+
+
+def _doubted(bedside: Bedside, blood: Sequence[_Blood]) -> Iterator[Finding]:
+    """Ask whether a steroid is missed that ended at a time nobody recorded."""
+    risk = _perhaps(bedside)
+    if risk is None:
+        return
+    for cutoff, urgency in (
+        (criteria.CRISIS_SYSTOLIC, Urgency.URGENT),
+        (criteria.DOUBTED_SYSTOLIC, Urgency.PROMPT),
+    ):
+        low = _low_since(bedside, cutoff)
+        if low is None:
+            continue
+        head = f"Is a steroid missed? {risk.words}; {_systolic(low)}, {_shown(blood)}"
+        yield _finding(
+            bedside,
+            risk,
+            low,
+            blood,
+            key="steroid-missed",
+            urgency=urgency,
+            sentence=f"{head}: ask how long it was taken and when it ended; think of adrenal insufficiency.",
+            brief=head,
+            sources=(criteria.DOUBTED_SYSTOLIC.source, criteria.LONG_TERM_STEROID.source),
+            decided_by="a steroid that ended, with a low pressure and sodium, potassium or glucose beside it",
+        )
+        return
+
+
+def _finding(
+    bedside: Bedside,
+    risk: _Risk,
+    low: _Low,
+    blood: Sequence[_Blood],
+    *,
+    key: str,
+    urgency: Urgency,
+    sentence: str,
+    brief: str,
+    sources: tuple[Source, ...],
+    decided_by: str,
+    cautions: tuple[str, ...] = (),
+) -> Finding:
+    systolic, began_low = low
+    since = max(began_low, min(began for _, _, began in blood))
+    results = [one for _, one, _ in blood]
+    return Finding(
+        kind=Kind.METABOLIC,
+        key=key,
+        letter=Letter.CIRCULATION,
+        urgency=urgency,
+        sentence=sentence,
+        brief=brief,
+        **rests_on(bedside, since, risk.origin, systolic, *results),
+        measures=(
+            measure_of(Signal.SYSTOLIC_PRESSURE, systolic),
+            *(measure_of(signal, one) for signal, one, _ in blood),
+        ),
+        sources=sources,
+        cautions=cautions,
+        decided_by=decided_by,
+    )
+
+
+def _low_since(bedside: Bedside, cutoff: Cutoff) -> _Low | None:
+    """Return the newest pressure and since when it is low; None where it is not."""
+    newest = bedside.pressure_now
+    if newest is None:
+        return None
+    readings = [step.reading for step in bedside.pressure]
+    run = present_run([one.at for one in readings], [cutoff.is_met_by(one.value) for one in readings])
+    return (newest.reading, run.since) if run is not None else None
+
+
+def _shown(blood: Sequence[_Blood]) -> str:
+    return listed([f"{FACTS[signal].short} {plain(one.value)}" for signal, one, _ in blood])
+
+
+def _systolic(low: _Low) -> str:
+    return f"systolic pressure {plain(low[0].value)} mmHg"
+
+
+def _cautions(bedside: Bedside) -> tuple[str, ...]:
+    child = ("The dose is an adult's; a child's is by age.",)
+    return child if bedside.is_child else ()
+
+
+def _risk(bedside: Bedside) -> _Risk | None:
+    known = bedside.record.conditions_of(ConditionKind.ADRENAL_INSUFFICIENCY)
+    if known:
+        return _Risk(known[0].text, known[0].origin)
+    for order in (*bedside.on_chart(_STEROIDS), *_on_hold(bedside), *_just_ended(bedside)):
+        if _is_long(bedside, order) and _is_enough(order):
+            held = " on hold" if order.status is OrderStatus.ON_HOLD else ""
+            return _Risk(f"long-term {order.medicine.text}{held}", order.origin)
+    return None
+
+
+def _perhaps(bedside: Bedside) -> _Risk | None:
+    """Return a steroid of a while ago that has ended, nobody wrote down when, where none is on the chart."""
+    if bedside.on_chart(_STEROIDS):
+        return None
+    for order in bedside.drug_chart.ended:
+        is_steroid = _STEROID in systemic_classes(order.medicine.classes, order.route)
+        if not is_steroid or order.as_needed or order.ends is not None or order.began is None:
+            continue
+        if bedside.as_of - order.began > criteria.LONG_TERM_STEROID.length and _is_enough(order):
+            return _Risk(f"{order.medicine.text} has ended, not recorded when", order.origin)
+    return None
+
+
+def _on_hold(bedside: Bedside) -> tuple[MedicineOrder, ...]:
+    """Return steroids on hold: a long-term one that is not given is the commonest cause."""
+    lines = (one for one in bedside.drug_chart.lines if one.standing is Standing.ON_HOLD)
+    return tuple(line.charted for line in lines if line.charted is not None and _STEROID in line.classes)
+
+
+def _just_ended(bedside: Bedside) -> tuple[MedicineOrder, ...]:
+    """Return steroids that have ended within the time after which one counts as long."""
+    window = criteria.LONG_TERM_STEROID.length
+    return tuple(
+        order
+        for order in bedside.drug_chart.ended
+        if _STEROID in order.medicine.classes
+        and order.starts is not None
+        and order.ends is not None
+        and order.ends - order.starts > window
+        and bedside.as_of - order.ends <= window
+    )
+
+
+def _is_long(bedside: Bedside, order: MedicineOrder) -> bool:
+    """Tell whether a steroid is taken for long; one from home without a date is."""
+    began = order.starts or (None if order.is_statement else order.written)
+    if began is None:
+        return order.is_statement
+    return (order.ends or bedside.as_of) - began > criteria.LONG_TERM_STEROID.length
+
+
+def _is_enough(order: MedicineOrder) -> bool:
+    """Tell whether the dose is known to be too low to matter; one that is not known counts."""
+    known = criteria.STEROID_STRENGTHS
+    strength = next((known[name].value for name in order.medicine.ingredients if name in known), None)
+    if strength is None or order.daily_dose is None or order.dose_unit != "mg":
+        return True
+    return order.daily_dose * strength >= criteria.LEAST_STEROID.value
+
+
+def _blood(bedside: Bedside) -> Iterator[_Blood]:
+    """Yield the newest result of each analyte that fits, with when it began to."""
+    for signal, cutoff in _BLOOD:
+        found = bedside.newest_beyond(signal, reaches(cutoff), criteria.CRISIS_RESULTS_FOR.length)
+        if found is not None:
+            yield signal, *found

@@ -1,0 +1,70 @@
+"""Has the sodium changed fast: by more in a day than the brain can follow?"""
+
+import re
+from collections.abc import Iterator
+
+from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.result_words import preliminary
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.metabolic.sodium_change import SodiumChange
+from weatherglass.facts.rounds.measures import measure_of
+from weatherglass.knowledge.limits import trend_limits
+from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.quantities import plain
+from weatherglass.model.signals import FACTS, Letter, Signal
+from weatherglass.model.words.clock_words import lasting
+from weatherglass.model.words.lists import capital, listed
+
+_STRONG_SALT = re.compile(r"\bsodium chloride (?:1\.8|2\.7|3|5|10|30) ?%|\bhypertonic saline\b")
+
+
+def assess_sodium_change(bedside: Bedside) -> Iterator[Finding]:
+    """Name every rapid change of sodium, of either specimen."""
+    for signal, change in bedside.sodium_changes.items():
+        yield _changed(bedside, signal, change)
+
+
+def _raising(bedside: Bedside) -> str:
+    """Name what raises it on the chart; empty where nothing does."""
+    lines = bedside.drug_chart.exposed
+    names = sorted(
+        {line.medicine.text for line in lines if _STRONG_SALT.search(line.medicine.text.casefold())}
+    )
+    return f" ({listed(names)} on the chart)" if names else ""
+
+
+def _changed(bedside: Bedside, signal: Signal, found: SodiumChange) -> Finding:
+    newest, before, change = found.newest, found.before, found.change
+    label = FACTS[signal].label
+    risk = found.risk if found.is_corrected else ""
+    at_most = f"at most 8 in a day with {risk}" if risk else "at most 10 in a day"
+    sooner = f", {at_most}" if risk or found.is_on_course else ""
+    again = " and sodium again in 2 hours" if found.is_on_course else ""
+    asks = f"senior review of what raises it{_raising(bedside)}{again}"
+    after = f", which may harm the brain{sooner}: {asks}" if found.is_corrected else ""
+    said = (
+        f"{capital(label)} has {'risen' if change > 0 else 'fallen'} by {plain(abs(change))} mmol/L in "
+        f"{lasting(newest.at - before.at)}, from {plain(before.value)} to {plain(newest.value)}"
+    )
+    return Finding(
+        kind=Kind.CRITICAL_RESULT,
+        key=f"{signal.value}-change",
+        letter=Letter.DISABILITY,
+        urgency=Urgency.URGENT if found.is_corrected else Urgency.PROMPT,
+        sentence=f"{said}: a rapid change{after}.",
+        brief=f"{said}{preliminary(newest)}",
+        **rests_on(bedside, found.since, before, newest),
+        measures=(
+            measure_of(signal, newest),
+            measure_of(signal, before, key="from", label=f"{label} before"),
+            Measure(key="change", label=f"change of {label}", value=change, unit=FACTS[signal].unit),
+        ),
+        sources=(
+            trend_limits.SODIUM_CHANGE.source,
+            *((trend_limits.SODIUM_LOW_BEFORE.source,) if found.is_corrected else ()),
+            *((trend_limits.SODIUM_RISE_AT_RISK.source,) if risk else ()),
+            *((trend_limits.SODIUM_RISE_EARLY.source,) if found.is_on_course else ()),
+        ),
+        cautions=("The limit is from memory; check it against local policy.",),
+        decided_by=f"{label} changed faster than the limit of a day allows",
+    )

@@ -1,0 +1,438 @@
+"""Whether this patient may be bleeding, how bad, since when and how it is known.
+
+Worked out once: the finding tells it, and the drug chart acts on the same. A fall in haemoglobin,
+bleeding that somebody wrote down, or pulse and pressure after a fresh operation raise the question;
+everything else only says how soon to look.
+"""
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from typing import NamedTuple
+
+from weatherglass.facts.blood.blood_loss import AfterOperation, BloodLoss, bleeding_since
+from weatherglass.facts.blood.child_in_shock import ChildInShock
+from weatherglass.facts.blood.haemoglobin_fall import HaemoglobinFall
+from weatherglass.facts.blood.recorded_bleeding import RecordedBleeding
+from weatherglass.facts.blood.thinned import (
+    anticoagulants,
+    antithrombotics,
+    is_anticoagulated,
+    is_inr_prolonged,
+    may_still_act,
+    thinned_since,
+)
+from weatherglass.facts.patient.illness import Illness
+from weatherglass.facts.results.result_levels import GradedSeries
+from weatherglass.facts.rounds.shock_index import ShockIndex, shock_index_of
+from weatherglass.knowledge.limits import context_choices as ours
+from weatherglass.knowledge.limits import trend_limits
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.scores import shock_index
+from weatherglass.model.findings import Urgency
+from weatherglass.model.plain import Plain
+from weatherglass.model.record.care import Done
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Origin, Source, our_choice
+from weatherglass.model.tables.bands import Cutoff
+from weatherglass.model.words.lists import inside_a_sentence
+from weatherglass.model.words.value_words import limit_words
+
+_FALL_SOURCES = (
+    trend_limits.HAEMOGLOBIN_FALL.source,
+    trend_limits.HAEMOGLOBIN_FALL_MAJOR.source,
+    trend_limits.HAEMOGLOBIN_FALL_LIFE_THREATENING.source,
+)
+_DAY = timedelta(hours=24)
+#: Ours: a lactate of so long ago speaks of the blood that is lost now.
+_LACTATE_FOR = timedelta(hours=6)
+_IN_SHOCK = "a shock index of 1.0 or more"
+_RECORDED_ALONE = our_choice("recorded bleeding without another sign is 'prompt'")
+_ULCERATES = frozenset({MedicineClass.NSAID, MedicineClass.SALICYLATE_ANALGESIC})
+
+
+class BleedingNow(Plain, frozen=True, kw_only=True):
+    """Possible bleeding at one moment.
+
+    Attributes:
+        fall: The fall in haemoglobin by the published amount, where its newest result still counts.
+        recorded: Bleeding that somebody wrote down, confirmed or not.
+        after_operation: Pulse and pressure since a fresh operation, where they alone raise the question.
+        index: Pulse over pressure, where it makes the urgency what it is.
+        child: What stands in for it in a child, where that does.
+        urgency: How soon somebody should look, which is the degree that the drug chart acts on.
+        rule: What made it so, in words.
+        sources: Where that is printed.
+        since: When the first of it began; None where nothing of it has a time.
+        asked_since: When it began to be as urgent; None where that is the same moment.
+        doubt: Why it may not be so; empty where a measured fall or confirmed bleeding says it.
+        settles: What settles the doubt.
+    """
+
+    fall: HaemoglobinFall | None = None
+    recorded: tuple[RecordedBleeding, ...] = ()
+    after_operation: AfterOperation | None = None
+    index: ShockIndex | None = None
+    child: ChildInShock | None = None
+    urgency: Urgency
+    rule: str
+    sources: tuple[Source, ...]
+    since: datetime | None
+    asked_since: datetime | None = None
+    doubt: str = ""
+    settles: str = ""
+
+    @property
+    def critical(self) -> tuple[RecordedBleeding, ...]:
+        """What is recorded of the head, the spine or another closed place."""
+        return tuple(one for one in self.recorded if one.is_critical)
+
+    @property
+    def is_provisional(self) -> bool:
+        """Whether a value that it rests on is not final."""
+        one = self.after_operation
+        measured = (
+            (self.fall.newest,)
+            if self.fall is not None
+            else (one.pulse, one.pulse_before, one.systolic, one.systolic_before)
+            if one is not None
+            else ()
+        )
+        return any(each.is_provisional for each in measured)
+
+    @property
+    def origins(self) -> tuple[Origin, ...]:
+        """Every input that it rests on."""
+        one, fall, index = self.after_operation, self.fall, self.index
+        found = [each.origin for each in (fall.before, fall.newest)] if fall is not None else []
+        found.extend(each.origin for each in self.recorded)
+        if index is not None:
+            found.extend((index.pulse.origin, index.systolic.origin))
+        if self.child is not None:
+            found.extend(sign.origin for _, sign in self.child.signs)
+        if one is not None:
+            measured = (one.pulse, one.pulse_before, one.systolic, one.systolic_before)
+            found.extend((*(each.origin for each in measured), one.operation.origin))
+        return tuple(dict.fromkeys(found))
+
+
+class _Ground(NamedTuple):
+    """Why bleeding is as urgent as it is, and since when; `shock` where the shock index makes it so."""
+
+    urgency: Urgency
+    rule: str
+    sources: tuple[Source, ...]
+    began: datetime | None = None
+    shock: ShockIndex | None = None
+    child: ChildInShock | None = None
+
+
+def bleeding_now(patient: Illness) -> BleedingNow | None:
+    """Return the possible bleeding of this moment, None where nothing speaks of it."""
+    loss = patient.blood_loss
+    fall = None if fall_of_an_operation(patient) is not None else patient.haemoglobin_fall
+    if fall is None and not loss.recorded:
+        return _after_operation(loss.after_operation) if loss.after_operation is not None else None
+    since = bleeding_since(fall, loss.recorded)
+    found = list(_emergencies(patient, loss, fall))
+    ground = found[0] if found else _urgent(patient, loss, fall) or _prompt(loss, fall)
+    began = [one.began for one in found or [ground] if one.began is not None]
+    is_sure = fall is not None or any(one.is_confirmed for one in loss.recorded)
+    instead = _takes_it_too(patient) if not loss.recorded else ""
+    if instead:
+        ground = ground._replace(urgency=min(ground.urgency, Urgency.URGENT))
+    return BleedingNow(
+        fall=fall,
+        recorded=loss.recorded,
+        index=ground.shock,
+        child=ground.child,
+        urgency=ground.urgency,
+        rule=ground.rule,
+        sources=ground.sources,
+        since=since,
+        asked_since=min(began) if began and since is not None else None,
+        doubt=instead or ("" if is_sure else "nobody has confirmed it"),
+        settles="" if is_sure and not instead else "look for it now",
+    )
+
+
+def fall_of_an_operation(patient: Illness) -> Done | None:
+    """Return the operation that took the blood, where nothing says that it goes on being lost."""
+    loss = patient.blood_loss
+    if loss.recorded or patient.haemoglobin_fall is None or _is_still_lost(patient, loss):
+        return None
+    return loss.operation_that_took_it
+
+
+def has_stopped(patient: Illness, now: BleedingNow) -> bool:
+    """Tell whether haemoglobin has been steady for long enough since bleeding was written down."""
+    loss, times = patient.blood_loss, [one.at for one in now.recorded]
+    steady = loss.steady
+    if steady is None or not times or None in times or now.critical or _is_still_lost(patient, loss):
+        return False
+    since = max(at for at in times if at is not None)
+    return (
+        since <= steady.first.at
+        and steady.newest.at - steady.first.at >= ours.STEADY_AFTER_BLEEDING.length
+        and patient.as_of - steady.newest.at <= _DAY
+    )
+
+
+def _is_still_lost(patient: Illness, loss: BloodLoss) -> bool:
+    """Tell whether pulse, pressure or lactate say that blood is being lost now."""
+    index = loss.shock_index
+    is_raised = index is not None and index.is_raised
+    return is_raised or loss.child is not None or _lactate_is_raised(patient)
+
+
+def _takes_it_too(patient: Illness) -> str:
+    """Return what else takes haemoglobin: red cells that break down, or are held in the spleen."""
+    told = patient.record.told_of(ConditionKind.SICKLE_CRISIS, ConditionKind.HAEMOLYSIS)
+    return f"{inside_a_sentence(told[0].text)} takes haemoglobin too" if told else ""
+
+
+def _after_operation(one: AfterOperation) -> BleedingNow:
+    return BleedingNow(
+        after_operation=one,
+        urgency=Urgency.URGENT,
+        rule="a faster pulse and a lower pressure within 24 hours of an operation",
+        sources=(ours.PULSE_UP_AFTER_OPERATION.source, shock_index.HIGH.source),
+        since=one.since,
+        doubt="pulse and pressure alone say so",
+        settles="look, and measure haemoglobin",
+    )
+
+
+def beyond(patient: Illness, key: str) -> GradedSeries | None:
+    """Return the results of an analyte on one side, where the newest is beyond its limit and counts."""
+    graded = patient.graded.get(key)
+    return graded if graded is not None and graded.band is not None and graded.is_current else None
+
+
+# How urgent
+
+
+def _sources(loss: BloodLoss, fall: HaemoglobinFall | None) -> tuple[Source, ...]:
+    found: tuple[Source, ...] = (_FALL_SOURCES[fall.level - 1],) if fall is not None else ()
+    if any(one.measured is not None for one in loss.recorded):
+        found += (
+            ours.BIRTH_LOSS_MINOR.source,
+            ours.BIRTH_LOSS_MAJOR.source,
+            ours.BIRTH_LOSS_URGENCY,
+            ours.LARGE_LOSS.source,
+        )
+    index = loss.shock_index
+    if index is not None and index.is_raised:
+        found += ((shock_index.HIGH if index.is_high else shock_index.RAISED).source,)
+    return found
+
+
+def _emergencies(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None) -> Iterator[_Ground]:
+    """Yield each thing that makes it an emergency, the plainest first."""
+    sources = _sources(loss, fall)
+    if fall is not None and fall.level == len(_FALL_SOURCES):
+        limit = limit_words(trend_limits.HAEMOGLOBIN_FALL_LIFE_THREATENING)
+        yield _Ground(
+            Urgency.EMERGENCY,
+            f"a haemoglobin fall of {limit}",
+            (*sources, ours.BLEEDING_EMERGENCY.source),
+            fall.run.since if fall.run is not None else None,
+        )
+    index = loss.shock_index
+    if index is not None and index.is_high and loss.recorded:
+        yield _Ground(
+            Urgency.EMERGENCY,
+            _in_shock(patient, loss, fall),
+            (*sources, ours.BLEEDING_EMERGENCY.source),
+            _in_shock_since(patient, bleeding_since(fall, loss.recorded)),
+            index,
+        )
+    elif index is not None and index.is_high and fall is not None and _is_likely(patient, loss, fall):
+        yield _Ground(
+            Urgency.EMERGENCY,
+            f"{_asks(fall)} with {_IN_SHOCK}",
+            (*sources, ours.BLEEDING_EMERGENCY.source),
+            _in_shock_since(patient, bleeding_since(fall, ())),
+            index,
+        )
+    elif (held := _in_shock_with_a_held_pulse(patient)) and (
+        loss.recorded or _is_likely_fall(patient, loss, fall)
+    ):
+        since = bleeding_since(fall, loss.recorded)
+        yield _Ground(
+            Urgency.EMERGENCY,
+            f"{_asks(fall)} with a low pressure and a raised lactate, the pulse held down",
+            (*sources, ours.HELD_PULSE_PRESSURE.source),
+            max(held, since) if since is not None else held,
+        )
+    child = loss.child
+    if child is not None and child.is_shock and (loss.recorded or _is_likely_fall(patient, loss, fall)):
+        began = bleeding_since(fall, loss.recorded)
+        yield _Ground(
+            Urgency.EMERGENCY,
+            f"{'recorded bleeding' if loss.recorded else _asks(fall)} in a child with signs of shock",
+            (*sources, ours.CHILD_PULSE_POINTS.source, ours.BLEEDING_EMERGENCY.source),
+            max(child.since, began) if began is not None else child.since,
+            child=child,
+        )
+    lost = _lost_around_a_birth(patient, loss, ours.BIRTH_LOSS)
+    if lost is not None:
+        yield _Ground(
+            Urgency.EMERGENCY,
+            f"blood lost around a birth, {limit_words(ours.BIRTH_LOSS)}",
+            (*sources, ours.BIRTH_LOSS.source),
+            lost.at,
+        )
+    critical = [one for one in loss.recorded if one.is_critical]
+    thinned = _thinned(patient) if critical else ""
+    if thinned:
+        place = "inside the skull" if any(one.is_in_the_skull for one in critical) else "into a closed place"
+        yield _Ground(
+            Urgency.EMERGENCY,
+            f"bleeding {place} with {thinned}",
+            (*sources, ours.BLEEDING_IN_THE_SKULL.source),
+            _since_both(min((one.at for one in critical if one.at is not None), default=None), patient),
+        )
+
+
+def _since_both(bleeding: datetime | None, patient: Illness) -> datetime | None:
+    """Return from when there was a bleed and what thins the blood; of the bleed where that is not known."""
+    thinned = thinned_since(patient)
+    return max(bleeding, thinned) if bleeding is not None and thinned is not None else bleeding
+
+
+def _lost_around_a_birth(patient: Illness, loss: BloodLoss, limit: Cutoff) -> RecordedBleeding | None:
+    """Return a measured or recorded loss of a mother that is so large, and fresh."""
+    if not patient.is_pregnant_or_recently:
+        return None
+    for one in loss.recorded:
+        is_large = one.volume is not None and limit.is_met_by(one.volume)
+        if is_large and one.at is not None and patient.as_of - one.at <= ours.BIRTH_LOSS_IS_FRESH_FOR.length:
+            return one
+    return None
+
+
+def _in_shock_with_a_held_pulse(patient: Illness) -> datetime | None:
+    """Return since when pressure and lactate say what a pulse that is held down cannot."""
+    if not patient.pulse_is_held_down:
+        return None
+    low = patient.newest_beyond(
+        Signal.SYSTOLIC_PRESSURE, lambda one: ours.HELD_PULSE_PRESSURE.is_met_by(one.value), _DAY
+    )
+    raised = patient.newest_beyond(
+        Signal.LACTATE, lambda one: ours.HELD_PULSE_LACTATE.is_met_by(one.value), _DAY
+    )
+    return max(low.since, raised.since) if low is not None and raised is not None else None
+
+
+def _is_likely_fall(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None) -> bool:
+    return fall is not None and _is_likely(patient, loss, fall)
+
+
+def _is_likely(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall) -> bool:
+    """Tell whether a fall is more than fluids make of it: a large one, or one with a reason to bleed."""
+    return fall.level > 1 or bool(loss.operations) or is_anticoagulated(patient)
+
+
+def _in_shock(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None) -> str:
+    if fall is not None:
+        return f"recorded bleeding, a haemoglobin fall and {_IN_SHOCK}"
+    if any(one.is_visible_gut for one in loss.recorded):
+        return f"vomited blood or black stool with {_IN_SHOCK}"
+    if patient.is_pregnant_or_recently:
+        return f"recorded bleeding in pregnancy or soon after with {_IN_SHOCK}"
+    return f"recorded bleeding with {_IN_SHOCK}"
+
+
+def _thinned(patient: Illness) -> str:
+    """Name what keeps blood from clotting, empty where nothing is known to."""
+    if is_anticoagulated(patient) or is_inr_prolonged(patient):
+        return "an anticoagulant or a prolonged INR"
+    return "an antiplatelet" if antithrombotics(patient) else ""
+
+
+def _in_shock_since(patient: Illness, since: datetime | None) -> datetime | None:
+    """Return since when the shock index has been so high beside the bleeding."""
+    began: datetime | None = None
+    for one in reversed(patient.sets):
+        index = shock_index_of(one)
+        if index is None:
+            continue
+        if not index.is_high:
+            break
+        began = one.end
+    return began if began is None or since is None else max(began, since)
+
+
+def _urgent(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None) -> _Ground | None:
+    sources = (*_sources(loss, fall), ours.BLEEDING_UPGRADE.source)
+    lost = _lost_outside_theatre(patient, loss)
+    if lost is not None:
+        rule = f"{limit_words(ours.VERY_LARGE_LOSS)} lost in a day"
+        return _Ground(Urgency.URGENT, rule, (*sources, ours.VERY_LARGE_LOSS.source), lost.at)
+    support = _support(patient, loss, fall)
+    if not support:
+        return None
+    return _Ground(Urgency.URGENT, f"{_asks(fall)} with {support}", sources)
+
+
+def _prompt(loss: BloodLoss, fall: HaemoglobinFall | None) -> _Ground:
+    return _Ground(Urgency.PROMPT, _asks(fall), _sources(loss, fall) or (_RECORDED_ALONE,))
+
+
+def _asks(fall: HaemoglobinFall | None) -> str:
+    if fall is None:
+        return "recorded bleeding"
+    return f"a haemoglobin fall of {limit_words(trend_limits.HAEMOGLOBIN_FALL)}"
+
+
+def _lost_outside_theatre(patient: Illness, loss: BloodLoss) -> RecordedBleeding | None:
+    """Return a very large loss of the last day; what an operation took was met by who was there."""
+    for one in loss.recorded:
+        is_large = one.volume is not None and ours.VERY_LARGE_LOSS.is_met_by(one.volume)
+        is_fresh = one.at is not None and patient.as_of - one.at <= ours.BIRTH_LOSS_LISTED_FOR.length
+        if is_large and is_fresh and not any(_was_then(one, each) for each in loss.operations):
+            return one
+    return None
+
+
+def _was_then(bleeding: RecordedBleeding, operation: Done) -> bool:
+    return bleeding.at is not None and bleeding.at <= operation.until
+
+
+def _support(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None) -> str:
+    """Name the first thing that makes the question more urgent."""
+    return next((said for is_so, said in _supports(patient, loss, fall) if is_so), "")
+
+
+def _lactate_is_raised(patient: Illness) -> bool:
+    raised = patient.newest_beyond(
+        Signal.LACTATE, lambda one: ours.HELD_PULSE_LACTATE.is_met_by(one.value), _LACTATE_FOR
+    )
+    return raised is not None
+
+
+def _supports(
+    patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None
+) -> Iterator[tuple[object, str]]:
+    index = loss.shock_index
+    yield (
+        fall is not None and fall.level > 1,
+        f"a fall of {limit_words(trend_limits.HAEMOGLOBIN_FALL_MAJOR)}",
+    )
+    yield fall is not None and loss.recorded, "recorded bleeding"
+    yield (
+        _lost_around_a_birth(patient, loss, ours.BIRTH_LOSS_MAJOR),
+        f"{limit_words(ours.BIRTH_LOSS_MAJOR)} lost around a birth",
+    )
+    yield index is not None and index.is_raised, "a raised shock index"
+    yield fall is not None and _lactate_is_raised(patient), "a raised lactate"
+    yield loss.child is not None and loss.recorded, "a sign of lost blood in a child"
+    yield beyond(patient, "inr-high"), "a high INR"
+    yield beyond(patient, "platelets-low"), "low platelets"
+    if fall is not None or not all(one.is_minor for one in loss.recorded):
+        yield anticoagulants(patient), "an anticoagulant on the chart"
+        yield may_still_act(patient), "an anticoagulant that has only just ended"
+    ulcerating = patient.on_chart(ours.ANTIPLATELETS | _ULCERATES)
+    is_gut = any(one.is_visible_gut for one in loss.recorded)
+    yield is_gut and ulcerating, "an antiplatelet or an anti-inflammatory on the chart"

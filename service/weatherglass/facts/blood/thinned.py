@@ -1,0 +1,80 @@
+"""What keeps this patient's blood from clotting: medicines that act, or only just ended, and the INR."""
+
+from datetime import datetime
+
+from weatherglass.facts.medicines.drug_chart import Line, Standing, is_in_use, systemic_classes
+from weatherglass.facts.patient.illness import Illness
+from weatherglass.knowledge.limits import context_choices as ours
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.model.record.medicines import MedicineOrder
+from weatherglass.model.sources import Origin
+
+_ANTICOAGULANTS = frozenset(each.value for each in ours.ANTICOAGULANTS)
+
+
+def anticoagulants(patient: Illness) -> tuple[MedicineOrder, ...]:
+    """Return the anticoagulants and thrombolytics on the chart."""
+    return patient.on_chart(ours.ANTICOAGULANTS)
+
+
+def antithrombotics(patient: Illness) -> tuple[MedicineOrder, ...]:
+    """Return these, and what keeps platelets from clumping."""
+    return patient.on_chart(ours.ANTICOAGULANTS | ours.ANTIPLATELETS)
+
+
+def may_still_act(patient: Illness) -> tuple[tuple[str, Origin], ...]:
+    """Return the anticoagulants that have ended and may still act, each with what says so."""
+    ended = [(order.medicine.text, order.origin) for order in _just_ended(patient)]
+    given = [
+        (line.medicine.text, line.last_dose.origin if line.last_dose is not None else line.order)
+        for line in _given_lately(patient)
+    ]
+    return tuple(dict([*given, *ended]).items())
+
+
+def is_anticoagulated(patient: Illness) -> bool:
+    """Tell whether an anticoagulant or a thrombolytic acts, by an order or by its doses."""
+    is_given = any(
+        line.standing is Standing.IN_USE and not line.classes.isdisjoint(_ANTICOAGULANTS)
+        for line in patient.drug_chart.lines
+    )
+    return is_given or bool(anticoagulants(patient)) or bool(may_still_act(patient))
+
+
+def thinned_since(patient: Illness) -> datetime | None:
+    """Return when the first of what thins the blood was begun; None where it may always have been there."""
+    if is_inr_prolonged(patient) or may_still_act(patient):
+        return None
+    began = [order.began for order in antithrombotics(patient)]
+    dated = [at for at in began if at is not None]
+    return min(dated) if dated and len(dated) == len(began) else None
+
+
+def is_inr_prolonged(patient: Illness) -> bool:
+    """Tell whether the newest INR that counts is prolonged."""
+    inr = patient.inr_now
+    return inr is not None and ours.INR_PROLONGED.is_met_by(inr.value)
+
+
+def _just_ended(patient: Illness) -> tuple[MedicineOrder, ...]:
+    """Return anticoagulants that have ended and may still act, and that no other line goes on with."""
+    found = []
+    for order in patient.drug_chart.ended:
+        classes = systemic_classes(order.medicine.classes, order.route)
+        if order.ends is None or classes.isdisjoint(_ANTICOAGULANTS):
+            continue
+        slow = MedicineClass.VITAMIN_K_ANTAGONIST.value in classes
+        acts_for = ours.VITAMIN_K_ANTAGONIST_ACTS_FOR if slow else ours.ANTICOAGULANT_ACTS_FOR
+        is_fresh = order.ends <= patient.as_of <= order.ends + acts_for.length
+        if is_fresh and not is_in_use(order.medicine, patient.drug_chart.lines):
+            found.append(order)
+    return tuple(found)
+
+
+def _given_lately(patient: Illness) -> tuple[Line, ...]:
+    """Return anticoagulants of which doses are recorded and no order is in force."""
+    return tuple(
+        line
+        for line in patient.drug_chart.lines
+        if line.standing is Standing.ENDED and not line.classes.isdisjoint(_ANTICOAGULANTS)
+    )

@@ -1,0 +1,44 @@
+"""What an assessment of gas and oxygen has to know of the patient: asthma, shock, who is not roused."""
+
+import re
+from collections.abc import Sequence
+from datetime import datetime
+
+from weatherglass.facts.rounds.alertness import Alertness
+from weatherglass.knowledge.limits import blood_gas as gas
+from weatherglass.knowledge.limits import context_choices as ours
+from weatherglass.knowledge.limits import single_signs
+from weatherglass.model.record.problems import Condition, ConditionKind
+from weatherglass.model.record.record import Record
+
+_ACUTE = re.compile(r"\b(?:acute|exacerbat\w*|attack|severe|life[- ]threatening|status|near[- ]fatal)\b")
+_ASTHMA = re.compile(r"\basthma")
+
+
+def asthma_is_acute(record: Record, as_of: datetime) -> bool:
+    """Tell whether asthma that is recorded is an attack: by its words, its date, or why the patient came."""
+    if record.has(ConditionKind.COPD):
+        return False  # Carbon dioxide has another reading there.
+    if any(_is_acute(one, as_of) for one in record.conditions_of(ConditionKind.ASTHMA)):
+        return True
+    present = (s for s in record.stays if s.ends is None or s.ends >= as_of)
+    return any(_ASTHMA.search(stay.reason.casefold()) for stay in present)
+
+
+def _is_acute(condition: Condition, as_of: datetime) -> bool:
+    if _ACUTE.search(condition.text.casefold()):
+        return True
+    return condition.began is not None and as_of - condition.began <= gas.ASTHMA_ACUTE_FOR.length
+
+
+def unroused_since(course: Sequence[Alertness], as_of: datetime) -> datetime | None:
+    """Return since when nothing but pain rouses the patient; None where the newest answer is another."""
+    since = None
+    for shown in reversed(course):
+        is_low = shown.scale is not None and single_signs.COMA.is_met_by(shown.scale.value)
+        if not is_low and not shown.value.is_deep:
+            break
+        if since is None and as_of - shown.one.end > ours.VITAL_SIGNS_COUNT_FOR.length:
+            break
+        since = shown.one.end
+    return since

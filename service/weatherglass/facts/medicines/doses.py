@@ -1,0 +1,124 @@
+"""Written doses as numbers, where the order says them in a unit of mass or in units of insulin."""
+
+import re
+from collections.abc import Iterable, Mapping
+from decimal import Decimal
+from typing import Final
+
+from weatherglass.facts.medicines.named_lines import NamedLine
+from weatherglass.knowledge.medicines.preventive_doses import PREVENTIVE_DOSES, PreventiveDose
+from weatherglass.model.record.medicines import MedicineOrder
+from weatherglass.model.sources import Origin
+
+Dose = tuple[Decimal, Origin]
+
+_MICRO: Final = Decimal("0.001")
+_IN_MILLIGRAMS: Final = {
+    **dict.fromkeys(("mg", "milligram", "milligrams"), Decimal(1)),
+    **dict.fromkeys(("g", "gram", "grams"), Decimal(1000)),
+    **dict.fromkeys(("ug", "mcg", "\u00b5g", "\u03bcg", "microgram", "micrograms"), _MICRO),
+}
+_IN_UNITS: Final = dict.fromkeys(
+    ("u", "unit", "units", "{unit}", "{units}", "[iu]", "iu", "[arb'u]", "international unit"), Decimal(1)
+)
+#: A number and its unit, however they are spaced.
+_JOINED: Final = re.compile(r"\s(\d[\d.,]*)\s*(mg|units)\b")
+_TIME: Final = r"(h|hr|hrs|hours?|hourly|mins?|minutes?)\b"
+_MMOL: Final = r"(?<![\d.])(\d{1,4}(?:\.\d{1,2})?) ?mmol"
+#: "10 mmol/hour"; or an amount and the time it runs over, with no other amount and no rate between them.
+_MMOL_RATE: Final = re.compile(rf"{_MMOL} ?(?:/|per|an|every) ?{_TIME}")
+_MMOL_OVER: Final = re.compile(
+    rf"{_MMOL}\b(?:(?!mmol|/|\bper\b).){{0,60}}?\b(?:over|in|every) (\d{{1,3}}(?:\.\d)?) ?{_TIME}"
+)
+_FACTORS: Final = {"mg": _IN_MILLIGRAMS, "unit": _IN_UNITS}
+
+
+def daily_milligrams(order: MedicineOrder | None) -> Decimal | None:
+    """Return the dose of a day in milligrams; None where it is not written so."""
+    return daily_in("mg", order)
+
+
+def daily_in(unit: str, order: MedicineOrder | None) -> Decimal | None:
+    """Return the dose of a day in "mg" or "unit"; None where it is not written so."""
+    factor = _factor(unit, order)
+    return order.daily_dose * factor if order is not None and order.daily_dose and factor else None
+
+
+def most_of_a_day(order: MedicineOrder | None) -> Decimal | None:
+    """Return the milligrams of a day with every dose that may be needed; None where it is not written so."""
+    factor = _factor("mg", order)
+    return order.daily_at_most * factor if order is not None and order.daily_at_most and factor else None
+
+
+def millimoles_an_hour(order: MedicineOrder | None) -> Decimal | None:
+    """Return how fast the words of an order let millimoles run: "40 mmol over 2 hours", "10 mmol/hour".
+
+    None where they do not say it.
+    """
+    if order is None:
+        return None
+    words = f"{order.medicine.text} {order.dose_text}".casefold()
+    rate = _MMOL_RATE.search(words)
+    if rate is not None:
+        return _an_hour(rate[1], "1", rate[2])
+    over = _MMOL_OVER.search(words)
+    return _an_hour(*over.groups()) if over is not None else None
+
+
+def _an_hour(amount: str, number: str, unit: str) -> Decimal | None:
+    hours = Decimal(number) / (60 if unit.startswith("m") else 1)
+    return Decimal(amount) / hours if hours > 0 else None
+
+
+def single_in(unit: str, order: MedicineOrder | None) -> Decimal | None:
+    """Return one dose in "mg" or "unit"; None where it is not written so."""
+    factor = _factor(unit, order)
+    return order.dose * factor if order is not None and order.dose and factor else None
+
+
+def doses_a_day(order: MedicineOrder | None) -> Decimal | None:
+    """Return how many doses a day holds, a part of one for weekly ones; None where it is not written."""
+    if order is None:
+        return None
+    return order.daily_dose / order.dose if order.dose and order.daily_dose is not None else order.a_day
+
+
+def largest_doses(orders: Iterable[MedicineOrder]) -> Mapping[tuple[str, str], tuple[Dose, ...]]:
+    """Return the two largest single doses of each ingredient, by ingredient and "mg" or "unit"."""
+    found: dict[tuple[str, str], tuple[Dose, ...]] = {}
+    for order in {order.origin: order for order in orders}.values():
+        for unit in _FACTORS:
+            dose = single_in(unit, order)
+            if dose is None:
+                continue
+            for name in order.medicine.ingredients:
+                ranked = sorted((*found.get((name, unit), ()), (dose, order.origin)), reverse=True)
+                found[name, unit] = tuple(ranked[:2])
+    return found
+
+
+def is_preventive(of_line: NamedLine) -> bool:
+    """Tell whether an injected anticoagulant is, by its dose or its reason, surely for prevention alone."""
+    order = of_line.line.charted
+    row = next((row for row in PREVENTIVE_DOSES if of_line.is_one_of(row.members)), None)
+    if order is None or row is None:
+        return False
+    return order.for_prophylaxis or _is_at_most(row, order)
+
+
+def _is_at_most(row: PreventiveDose, order: MedicineOrder) -> bool:
+    for unit, most in row.most.items():
+        daily = daily_in(unit, order)
+        if daily is not None:
+            return daily <= most
+    return is_worded(order, row.in_order)
+
+
+def is_worded(order: MedicineOrder, words: Iterable[str]) -> bool:
+    """Tell whether an order writes its dose in one of these words, in small letters and spaced: "30 mg"."""
+    said = _JOINED.sub(r" \1 \2", f" {order.medicine.text} {order.dose_text}".casefold())
+    return any(f" {each}" in said for each in words)
+
+
+def _factor(unit: str, order: MedicineOrder | None) -> Decimal | None:
+    return _FACTORS[unit].get(order.dose_unit.casefold().strip()) if order is not None else None

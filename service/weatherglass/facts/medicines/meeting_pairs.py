@@ -1,0 +1,139 @@
+"""Which named pairs of medicines stand on the chart; what they come to is asked elsewhere."""
+
+import re
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+from typing import Final, NamedTuple
+
+from weatherglass.facts.medicines.doses import daily_milligrams
+from weatherglass.facts.medicines.drug_chart import DrugChart, Line, Standing, ended_line, is_in_use
+from weatherglass.facts.medicines.named_lines import NamedLine, named
+from weatherglass.knowledge.medicines.groups import ByMember
+from weatherglass.knowledge.medicines.pairs import PAIRS, Pair
+from weatherglass.knowledge.medicines.washouts import WASHOUTS
+from weatherglass.model.record.medicines import Route
+from weatherglass.model.sources import Origin
+
+_BY_ONE: Final = ByMember(PAIRS, lambda pair: pair.one)
+
+
+class MetPair(NamedTuple):
+    """A pair with the lines that make each side of it."""
+
+    pair: Pair
+    one: tuple[Line, ...]
+    other: tuple[Line, ...]
+
+    @property
+    def lines(self) -> tuple[Line, ...]:
+        """Every line that makes it, by its order."""
+        return tuple(
+            sorted(
+                {line.order: line for line in (*self.one, *self.other)}.values(), key=lambda line: line.order
+            )
+        )
+
+
+def pairs_on_chart(lines: Sequence[NamedLine], after: Sequence[NamedLine] = ()) -> Iterator[MetPair]:
+    """Yield every named pair of which both sides are among these lines.
+
+    Args:
+        lines: What is taken or about to be.
+        after: What has ended and acts on, which counts for the pairs that say so.
+    """
+    classes = frozenset[str]().union(*(each.line.classes for each in (*lines, *after)))
+    words = frozenset[str]().union(*(each.words for each in (*lines, *after)))
+    for pair in _BY_ONE.that_may_mean(classes, words):
+        if not pair.second.may_mean(classes, words):
+            continue
+        counted = (*lines, *after) if pair.acts_on else lines
+        ones = [each.line for each in counted if each.is_one_of(pair.one)]
+        ones = [line for line in ones if _is_enough(pair, line)]
+        if not ones:
+            continue
+        others = ones if pair.other is None else [each.line for each in counted if each.is_one_of(pair.other)]
+        one, other = _meeting(pair, ones, others)
+        met = MetPair(pair, one, other)
+        if one and other and len(met.lines) > 1 and any(line.standing.is_taken for line in met.lines):
+            yield met
+
+
+def washing_out(chart: DrugChart, as_of: datetime) -> Iterator[Line]:
+    """Yield what has ended and acts on, as long as its row says, and is not taken any more."""
+    for order in chart.ended:
+        if order.ends is None or order.ends > as_of or is_in_use(order.medicine, chart.lines):
+            continue
+        line = ended_line(order)
+        if any(named(line).is_one_of(row.members) and as_of - order.ends <= row.lasts for row in WASHOUTS):
+            yield line
+
+
+def _meeting(
+    pair: Pair, ones: Sequence[Line], others: Sequence[Line]
+) -> tuple[tuple[Line, ...], tuple[Line, ...]]:
+    if pair.same == "too":
+        return tuple(ones), tuple(others)
+    if pair.same == "routes":
+        twice = _by_two_routes(ones)
+        return twice, twice
+    if pair.same in ("only", "dose"):
+        key = content_of if pair.same == "only" else _dose_of_a_day
+        keyed = [(line, key(line)) for line in ones]
+        count = Counter(each for _, each in keyed)
+        twice = tuple(line for line, each in keyed if each is not None and count[each] > 1)
+        return twice, twice
+    return _unlike(ones, others), _unlike(others, ones)
+
+
+def _unlike(lines: Sequence[Line], others: Sequence[Line]) -> tuple[Line, ...]:
+    """Return the lines that have another medicine among the others: one medicine twice is no pair."""
+    content = {content_of(line) for line in others}
+    kept = {each for each in map(content_of, lines) if not all(each & other for other in content)}
+    return tuple(line for line in lines if content_of(line) in kept)
+
+
+def content_of(line: Line) -> frozenset[str]:
+    """Return what a line holds: its ingredients, else its words."""
+    return frozenset(line.medicine.ingredients or (line.medicine.text.casefold(),))
+
+
+def _by_two_routes(lines: Sequence[Line]) -> tuple[Line, ...]:
+    """Return the lines of what is given into a vein and by mouth, neither when needed nor once."""
+    given: dict[frozenset[str], set[Route]] = {}
+    regular = [line for line in lines if line.charted is not None and not line.charted.as_needed]
+    for line in regular:
+        given.setdefault(content_of(line), set()).add(line.route)
+    both = {Route.INTRAVENOUS, Route.ORAL}
+    return tuple(line for line in regular if line.route in both and both <= given[content_of(line)])
+
+
+#: Words of the times of a day: one medicine in one dose, in the morning and at night, is no order twice.
+_PARTS: Final = re.compile(
+    r"\b(?:mornings?|mane|om|am|noon|midday|lunch\w*|tea ?time|evenings?|pm|nights?|nocte|nightly|bedtime)\b"
+    r"|\b\d{1,2}[:.]?\d{2}\b|\b(?:mon|tues|wednes|thurs|fri|satur|sun)days?\b"
+)
+
+
+def _dose_of_a_day(line: Line) -> tuple[object, ...] | None:
+    """Return what a line gives in a day and when; None where nobody knows, or it is given when needed."""
+    order = line.charted
+    if order is None or order.as_needed or line.standing not in (Standing.IN_USE, Standing.DRAFT):
+        return None
+    daily = daily_milligrams(order)
+    when = frozenset(_PARTS.findall(order.dose_text.casefold()))
+    return (content_of(line), daily, line.route, order.due, when) if daily is not None else None
+
+
+def _is_enough(pair: Pair, line: Line) -> bool:
+    """Tell whether a dose is above the pair's; one that is not recorded may be."""
+    if pair.above is None or line.charted is None:
+        return True
+    daily = daily_milligrams(line.charted)
+    return daily is None or daily > pair.above
+
+
+def against(met: MetPair) -> tuple[Origin, ...]:
+    """Return the orders of a pair that nothing else may push."""
+    sides = {"one": met.one, "other": met.other, "either": met.lines, "neither": ()}[met.pair.against]
+    return tuple(line.order for line in sides)

@@ -1,0 +1,74 @@
+"""The lines of a chart that a patient takes or is about to, with every word that names a medicine.
+
+Tables that speak of single medicines look for them here, so that one is met although nobody has
+given it a class, or its line holds a word that is not known.
+"""
+
+import re
+from typing import NamedTuple
+
+from weatherglass.facts.medicines.allergy_check import names_in
+from weatherglass.facts.medicines.drug_chart import Line
+from weatherglass.knowledge.medicines.groups import Members
+from weatherglass.knowledge.medicines.medicine_classes import LOCAL_ROUTES, MedicineClass
+from weatherglass.model.record.medicines import Route
+
+#: Routes of which a group speaks, by its word for them.
+_SAID = {
+    Route.EPIDURAL: "epidural",
+    Route.INTRAMUSCULAR: "intramuscular",
+    Route.INTRAVENOUS: "intravenous",
+    Route.TRANSDERMAL: "patch",
+}
+_UNDER_THE_SKIN = frozenset({Route.SUBCUTANEOUS, Route.UNKNOWN})
+#: What runs under the skin for a day, and is no single injection.
+_RUNS = re.compile(r"\b24 ?-?h|driver|continuous|syringe pump|csci")
+
+
+#: An insulin that a pump gives all day, whatever the order calls it; not the syringe of an infusion by vein.
+_PUMP = re.compile(r"\bcsii\b|\bcontinuous subcutaneous insulin|(?<!syringe )\bpump\b")
+
+
+class NamedLine(NamedTuple):
+    """One line, with its words.
+
+    Attributes:
+        words: Every word and run of words of its name, and its ingredients.
+        systemic: The same where it is given to act in the whole body; empty otherwise.
+    """
+
+    line: Line
+    words: frozenset[str]
+    systemic: frozenset[str]
+
+    def is_one_of(self, members: Members) -> bool:
+        """Tell whether a row means this line."""
+        if not members.but_not.isdisjoint(self.words):
+            return False
+        if members.needs and members.needs.isdisjoint(self.words):
+            return False
+        return (
+            not members.classes.isdisjoint(self.line.classes)
+            or not members.names.isdisjoint(self.systemic)
+            or not members.forms.isdisjoint(self.systemic)
+            or not members.anywhere.isdisjoint(self.words)
+        )
+
+
+def named(line: Line) -> NamedLine:
+    """Return a line with its words."""
+    words = names_in(line.medicine.text).union(line.medicine.ingredients)
+    if line.route in _SAID:
+        words |= {_SAID[line.route]}
+    if line.route is Route.SUBCUTANEOUS and line.charted is not None:
+        words |= (
+            {"csci"} if _RUNS.search(f"{line.medicine.text} {line.charted.dose_text}".casefold()) else set()
+        )
+    if MedicineClass.INSULIN in line.classes and line.charted is not None and line.route in _UNDER_THE_SKIN:
+        words |= {"pump"} if _PUMP.search(line.charted.dose_text.casefold()) else set()
+    return NamedLine(line, words, frozenset() if line.route in LOCAL_ROUTES else words)
+
+
+def is_taken(line: Line) -> bool:
+    """Tell whether a line is taken or about to be: in use, reported and not ended here, or not signed yet."""
+    return line.standing.is_taken and not line.stopped_here and not line.medicine.is_unnamed

@@ -1,0 +1,69 @@
+"""How much paracetamol the lines of a chart come to in a day, with every dose that may be needed.
+
+The same medicine by two routes, in a compound and when needed adds up, which no line shows by itself.
+"""
+
+import re
+from collections.abc import Sequence
+from decimal import Decimal
+from typing import Final, NamedTuple
+
+from weatherglass.facts.medicines.doses import most_of_a_day
+from weatherglass.facts.medicines.drug_chart import Line
+from weatherglass.facts.medicines.named_lines import NamedLine
+from weatherglass.knowledge.medicines.groups import GROUPS
+from weatherglass.model.record.medicines import MedicineOrder
+
+
+class DaySum(NamedTuple):
+    """The paracetamol of a day.
+
+    Attributes:
+        milligrams: The sum of what is written so that it can be added up.
+        lines: Every line that holds paracetamol.
+        is_whole: Whether each of them could be added.
+    """
+
+    milligrams: Decimal = Decimal(0)
+    lines: tuple[Line, ...] = ()
+    is_whole: bool = False
+
+
+_MEMBERS: Final = GROUPS["paracetamol"]
+_COUNTED: Final = frozenset(
+    "tablet tablets tab tabs capsule capsules cap caps sachet sachets suppository suppositories {tbl} {cap} "
+    "{tablet} {tablets} {capsule} 1".split()
+)
+#: "30/500", "500 mg", "1 g": a strength in a name; of a compound the paracetamol is the larger part.
+_PAIR: Final = re.compile(
+    r"(?<![\d.])(\d{1,4}(?:\.\d+)?) ?(?:mg)? ?/ ?(\d{1,4}(?:\.\d+)?)(?![\d.])(?! ?m?l\b)"
+)
+_SINGLE: Final = re.compile(r"(?<![\d./])(\d{1,4}(?:\.\d+)?) ?(mg|g)\b(?! ?/ ?\d* ?m?l\b)")
+
+
+def paracetamol_of_a_day(lines: Sequence[NamedLine]) -> DaySum:
+    """Add up every line of paracetamol that is taken or about to be."""
+    found = [each.line for each in lines if each.is_one_of(_MEMBERS)]
+    amounts = [_of(line.charted) for line in found]
+    known = [amount for amount in amounts if amount is not None]
+    return DaySum(sum(known, Decimal(0)), tuple(found), bool(found) and len(known) == len(found))
+
+
+def _of(order: MedicineOrder | None) -> Decimal | None:
+    """Return the milligrams of one order in a day; None where it does not say them."""
+    if order is None or order.daily_at_most is None:
+        return None
+    if order.dose_unit.casefold().strip() in _COUNTED:
+        strength = _strength(order.medicine.text)
+        return order.daily_at_most * strength if strength is not None else None
+    # Milligrams of a compound may be those of its other part.
+    return most_of_a_day(order) if len(order.medicine.ingredients) == 1 else None
+
+
+def _strength(text: str) -> Decimal | None:
+    words = text.casefold()
+    pair = _PAIR.search(words)
+    if pair is not None:
+        return max(Decimal(pair[1]), Decimal(pair[2]))
+    found = [Decimal(number) * (1000 if unit == "g" else 1) for number, unit in _SINGLE.findall(words)]
+    return max(found, default=None)
