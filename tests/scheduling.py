@@ -43,7 +43,7 @@ _ROOT: Final = Path(__file__).parents[1]
 @cache
 def _needs_spark(file: str) -> bool:
     path = _ROOT / file
-    return file.startswith("tests/batch/") and "pytest.mark.spark" in path.read_text("utf-8")
+    return path.name != Path(__file__).name and "pytest.mark.spark" in path.read_text("utf-8")
 
 
 @cache

@@ -12,6 +12,9 @@ from typing import Any
 
 _TYPE_AND_ID = re.compile(r"^[A-Z][A-Za-z]+/[A-Za-z0-9\-.]{1,64}(/_history/[A-Za-z0-9\-.]{1,64})?$")
 _RESTFUL = re.compile(r"^(https?://.+/)[A-Z][A-Za-z]+/[A-Za-z0-9\-.]{1,64}$")
+_HOLD = (dict, list)
+#: Control characters but tab and line ends, and halves of characters.
+_STRAY = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff]")
 
 Json = Any
 Found = Iterator[tuple[str, str]]
@@ -42,13 +45,16 @@ def parse_strictly(text: str) -> tuple[Json, list[str]]:
 
 def walk(value: Json, path: str = "") -> Iterator[tuple[str, dict[str, Json]]]:
     """Yield every object with its path, outermost first."""
-    if isinstance(value, dict):
-        yield path, value
-        for name, item in value.items():
-            yield from walk(item, f"{path}.{name}" if path else name)
-    elif isinstance(value, list):
-        for index, item in enumerate(value):
-            yield from walk(item, f"{path}[{index}]")
+    waiting = [(path, value)] if isinstance(value, _HOLD) else []
+    while waiting:
+        path, value = waiting.pop()
+        if isinstance(value, dict):
+            yield path, value
+            dot = f"{path}." if path else ""
+            held = [(f"{dot}{name}", item) for name, item in value.items() if isinstance(item, _HOLD)]
+        else:
+            held = [(f"{path}[{index}]", item) for index, item in enumerate(value) if isinstance(item, _HOLD)]
+        waiting.extend(reversed(held))
 
 
 def nothing_is_empty(resource: Json) -> Found:
@@ -69,7 +75,7 @@ def _emptiness(item: Json, path: str, *, nulls_allowed: bool) -> Found:
     elif isinstance(item, str):
         if not item.strip():
             yield path, "an empty string"
-        if any((ord(c) < 0x20 and c not in "\t\n\r") or 0xD800 <= ord(c) <= 0xDFFF for c in item):
+        if _STRAY.search(item):
             yield path, "a control character or half a character"
     elif isinstance(item, list):
         if not item:

@@ -4,8 +4,8 @@
 //   lantana  required bindings, reference targets, elements (npm fhir)
 //   ucum     codes that claim to be UCUM                     (@lhncbc/ucum-lhc)
 //
-// A resource inside a Bundle, a Parameters or another resource is judged by itself too: medplum looks at the outer
-// type only. Nothing is forgiven here; what is a false alarm is written in false_alarms.toml, with the reason.
+// A resource inside a Bundle, a Parameters or another resource is judged by itself, the outer one without it.
+// Nothing is forgiven here; what is a false alarm is written in false_alarms.toml, with the reason.
 "use strict";
 
 const readline = require("node:readline");
@@ -72,17 +72,29 @@ const verdicts = new Map();
 function judgedAlone(resource) {
   const text = JSON.stringify(resource);
   if (!verdicts.has(text)) {
-    verdicts.set(text, { medplum: judgedByMedplum(resource), lantana: judgedByLantana(withoutInner(resource)) });
+    verdicts.set(text, {
+      medplum: judgedByMedplum(withInner(resource, named)),
+      lantana: judgedByLantana(withInner(resource, () => undefined)),
+    });
   }
   return verdicts.get(text);
 }
 
-// Without the resources inside, which are judged by themselves; lantana would judge each of them once more.
-function withoutInner(value) {
-  if (Array.isArray(value)) return value.filter((item) => !isResource(item)).map(withoutInner);
+// With what `shown` makes of the resources inside, which are judged by themselves: lantana would judge each of
+// them once more, and medplum would go through all of it to say nothing.
+function withInner(value, shown) {
+  const inside = (item) => (isResource(item) ? shown(item) : withInner(item, shown));
+  if (Array.isArray(value)) return value.map(inside).filter((item) => item !== undefined);
   if (value === null || typeof value !== "object") return value;
-  const kept = Object.entries(value).filter(([, item]) => !isResource(item));
-  return Object.fromEntries(kept.map(([name, item]) => [name, withoutInner(item)]));
+  const kept = Object.entries(value).map(([name, item]) => [name, inside(item)]);
+  return Object.fromEntries(kept.filter(([, item]) => item !== undefined));
+}
+
+// As little as an inner resource can be. A Composition stays, because a document is asked for one.
+function named(inner) {
+  if (inner.resourceType === "Composition") return inner;
+  const { id, meta } = inner;
+  return { resourceType: "Basic", ...(id && { id }), ...(meta && { meta }), code: { text: inner.resourceType } };
 }
 
 function isResource(value) {

@@ -15,6 +15,7 @@ from typing import Any
 
 import pytest
 
+from tests.once import clinosim
 from weatherglass.cli.main import run
 
 pytestmark = pytest.mark.slow
@@ -42,18 +43,15 @@ def _resources(folder: Path, kind: str) -> Iterator[Json]:
             yield json.loads(line)
 
 
-def test_the_days_of_stays_and_of_nothing_else(tools: Path, tmp_path: Path) -> None:
+def test_the_days_of_stays_and_of_nothing_else(
+    tools: Path, tmp_path: Path, tmp_path_factory: pytest.TempPathFactory
+) -> None:
     """Inpatient and emergency Encounters by patient, each hour once; clinics for none."""
-    asked = "simulate --country US --population 40 --seed 42 --end 2026-06-30 --format fhir-r4 --output"
-    subprocess.run([tools / "clinosim", *asked.split(), tmp_path / "made"], check=True, capture_output=True)
+    made = clinosim(tools, tmp_path_factory)
     export = tmp_path / "in"
     export.mkdir()
     for kind in ("Patient", "Encounter", "Observation"):
-        kept = [
-            json.dumps(each)
-            for each in _resources(tmp_path / "made", kind)
-            if "nursing-scores" not in str(each)
-        ]
+        kept = [json.dumps(each) for each in _resources(made, kind) if "nursing-scores" not in str(each)]
         (export / f"{kind}.ndjson").write_text("\n".join(kept) + "\n", "utf-8")
     stays: dict[str, list[Json]] = defaultdict(list)
     for each in _resources(export, "Encounter"):

@@ -171,3 +171,23 @@ def test_priority_and_issue_agree() -> None:
     issue = entries[task["reasonReference"]["reference"]]
     assert (task["priority"], issue["severity"]) == ("stat", "high")
     assert '"emergency"' in json.dumps(issue)
+
+
+@pytest.mark.parametrize(
+    ("dose", "haemoglobin", "more", "action", "urgency"),
+    [
+        ("5000 units once daily", "118", (), "review", Urgency.ROUTINE),
+        ("15000 units once daily", "118", (), "hold", Urgency.URGENT),
+        ("5000 units once daily", "108", (), "hold", Urgency.URGENT),
+        ("5000 units once daily", "118", (problem("Melaena", since=TODAY),), "hold", Urgency.URGENT),
+    ],
+    ids=["prevents", "treats", "falls by 30", "bleeding seen"],
+)
+def test_a_preventive_dose_beside_a_small_fall(
+    dose: str, haemoglobin: str, more: tuple[Json, ...], action: str, urgency: Urgency
+) -> None:
+    """Ours: a fall of 20 g/L, as an operation brings it, stops no prevention; 30 g/L or blood does."""
+    dalteparin = order("Dalteparin", "B01AB04", dosageInstruction=[{"text": dose}])
+    fall = (result("Hb", "138", "2026-02-27T12:00:00+04:00"), result("Hb", haemoglobin))
+    found = the_only(*fall, *more, dalteparin)
+    assert (found.action, found.urgency) == (action, urgency)

@@ -14,8 +14,8 @@ from weatherglass.facts.blood.child_in_shock import ChildInShock
 from weatherglass.facts.blood.haemoglobin_fall import HaemoglobinFall
 from weatherglass.facts.blood.recorded_bleeding import RecordedBleeding
 from weatherglass.facts.blood.thinned import (
-    anticoagulants,
     antithrombotics,
+    beyond_prevention,
     is_anticoagulated,
     is_inr_prolonged,
     may_still_act,
@@ -86,6 +86,11 @@ class BleedingNow(Plain, frozen=True, kw_only=True):
     def critical(self) -> tuple[RecordedBleeding, ...]:
         """What is recorded of the head, the spine or another closed place."""
         return tuple(one for one in self.recorded if one.is_critical)
+
+    @property
+    def is_small_fall(self) -> bool:
+        """Whether a small fall in haemoglobin, as fluids and operations bring it, is all there is."""
+        return self.fall is not None and not self.recorded and self.urgency is Urgency.PROMPT
 
     @property
     def is_provisional(self) -> bool:
@@ -431,7 +436,7 @@ def _supports(
     yield beyond(patient, "inr-high"), "a high INR"
     yield beyond(patient, "platelets-low"), "low platelets"
     if fall is not None or not all(one.is_minor for one in loss.recorded):
-        yield anticoagulants(patient), "an anticoagulant on the chart"
+        yield beyond_prevention(patient), "an anticoagulant on the chart"
         yield may_still_act(patient), "an anticoagulant that has only just ended"
     ulcerating = patient.on_chart(ours.ANTIPLATELETS | _ULCERATES)
     is_gut = any(one.is_visible_gut for one in loss.recorded)

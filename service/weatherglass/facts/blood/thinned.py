@@ -2,6 +2,7 @@
 
 from datetime import datetime
 
+from weatherglass.facts.medicines.doses import is_preventive
 from weatherglass.facts.medicines.drug_chart import Line, Standing, is_in_use, systemic_classes
 from weatherglass.facts.patient.illness import Illness
 from weatherglass.knowledge.limits import context_choices as ours
@@ -15,6 +16,12 @@ _ANTICOAGULANTS = frozenset(each.value for each in ours.ANTICOAGULANTS)
 def anticoagulants(patient: Illness) -> tuple[MedicineOrder, ...]:
     """Return the anticoagulants and thrombolytics on the chart."""
     return patient.on_chart(ours.ANTICOAGULANTS)
+
+
+def beyond_prevention(patient: Illness) -> tuple[MedicineOrder, ...]:
+    """Return those of them whose dose is not surely for prevention alone."""
+    preventive = {line.order for line in patient.drug_chart.lines if is_preventive(patient.named(line))}
+    return tuple(order for order in anticoagulants(patient) if order.origin not in preventive)
 
 
 def antithrombotics(patient: Illness) -> tuple[MedicineOrder, ...]:

@@ -317,6 +317,8 @@ def _of_line(bedside: Bedside, line: Line) -> frozenset[Circumstance]:
         found |= {Circumstance.MEALTIME_INSULIN}
     if not _INJECTED_ANTICOAGULANT.isdisjoint(line.classes) and is_preventive(bedside.named(line)):
         found |= {Circumstance.PREVENTIVE_DOSE}
+        if bedside.bleeding is not None and bedside.bleeding.is_small_fall:
+            found |= {Circumstance.PREVENTIVE_IN_A_SMALL_FALL}
     if MedicineClass.GLUCOCORTICOID.value in line.classes and _is_raised(line):
         found |= {Circumstance.STEROID_RAISED}
     if line.route is Route.EPIDURAL:

@@ -153,6 +153,7 @@ class Circumstance(StrEnum):
     STEROID_INJECTED = "a steroid given by injection"
     STEROID_INJECTIONS_ORDERED = "a steroid given by injection that goes on"
     LIVER_DISEASE = "liver disease"
+    PREVENTIVE_IN_A_SMALL_FALL = "a preventive dose beside a small fall in haemoglobin alone"
     ASPIRIN_MEANT_IN_A_CHILD = "aspirin meant in a child"
 
 
