@@ -6,7 +6,9 @@ from collections.abc import Callable
 
 import pytest
 
+from tests.records import answer_of, measured, observation, patient, quantity
 from weatherglass.cli.printing.screen import head, marked, show, wrapped
+from weatherglass.cli.printing.text import review_text
 from weatherglass.model.findings import Urgency
 
 #: A sentence that, where it is broken, goes on as a head begins.
@@ -52,3 +54,12 @@ def test_no_colour_where_it_is_not_wanted(shown: Callable[..., str]) -> None:
     """`NO_COLOR` set to anything (common practice, no source)."""
     lines = (head("Handover"), marked(Urgency.URGENT, "Call."))
     assert shown(*lines, no_colour="1") == "Handover\n  !!  Call.\n"
+
+
+def test_a_caution_is_said_once() -> None:
+    """Both results carry it."""
+    sodium = observation("n", "2951-2", valueQuantity=quantity("119", "mmol/L"))
+    (one,) = answer_of(patient(), measured("k", "potassium", "6.7", "mmol/L"), sodium).reviews
+    both = [f for f in one.findings if any("Telephoning limits" in caution for caution in f.cautions)]
+    assert len(both) > 1
+    assert review_text(one, ()).count("Telephoning limits") == 1

@@ -336,5 +336,6 @@ def _signs(bedside: Bedside, crisis: Crisis) -> Iterator[_Sign]:
 
 def _is_recovering(bedside: Bedside) -> bool:
     """Tell whether creatinine is on its way back from an injury."""
-    episode = bedside.kidneys.episode
-    return episode is not None and episode.recovering_since is not None
+    kidneys = bedside.kidneys
+    recovers = kidneys.episode is not None and kidneys.episode.recovering_since is not None
+    return recovers or kidneys.late_recognition is not None

@@ -46,6 +46,9 @@ _KETONES_ALONE = our_choice(
 _ON_REPLACEMENT = our_choice(
     "on long-term renal replacement a high creatinine is 'routine': it rises from one session to the next"
 )
+_BEFORE_A_SESSION = our_choice(
+    "on long-term renal replacement a potassium below 6.0 is 'routine': it rises from one session to the next"
+)
 _AS_KNOWN = our_choice("a creatinine no higher than usual in known chronic disease is 'routine'")
 
 
@@ -272,13 +275,21 @@ def _urgency(one: BesideResult, band: CriticalBand) -> tuple[Urgency, tuple[Sour
     if band.signal is Signal.KETONES and not one.may_be_diabetic:
         most = Urgency.PROMPT if one.not_acid else Urgency.URGENT
         return min(urgency, most), (_KETONES_ALONE,)
+    return (Urgency.ROUTINE, known) if (known := _as_known(one, band, urgency)) else (urgency, ())
+
+
+def _as_known(one: BesideResult, band: CriticalBand, urgency: Urgency) -> tuple[Source, ...]:
+    """Return why a result is expected in this patient; empty where it is not."""
     if band.signal is Signal.NEUTROPHILS and one.bedside.neutropenia_is_treated:
-        return Urgency.ROUTINE, (TREATED_FOR.source,)
-    if band.signal is Signal.CREATININE and one.bedside.kidneys.therapy.is_long_term_at(one.result.at):
-        return Urgency.ROUTINE, (_ON_REPLACEMENT,)
+        return (TREATED_FOR.source,)
+    on_replacement = one.bedside.kidneys.therapy.is_long_term_at(one.result.at)
+    if one.key == "potassium-high" and urgency is Urgency.PROMPT and on_replacement:
+        return (_BEFORE_A_SESSION,)
+    if band.signal is Signal.CREATININE and on_replacement:
+        return (_ON_REPLACEMENT,)
     if band.signal is Signal.CREATININE and one.is_as_known:
-        return Urgency.ROUTINE, (_AS_KNOWN, limits.CREATININE_UP.source)
-    return urgency, ()
+        return (_AS_KNOWN, limits.CREATININE_UP.source)
+    return ()
 
 
 def _without_diabetes(one: BesideResult, urgency: Urgency) -> tuple[Urgency, tuple[Source, ...]]:

@@ -45,7 +45,7 @@ def _place(group: _Group) -> tuple[bool, int, bool]:
 def _decision(group: _Group, clock: Clock, for_all: Sequence[str]) -> Iterable[str]:
     medicines = [one for one in group if isinstance(one, MedicineFinding)]
     if not medicines:
-        return (line for one in group for line in finding_text(Told(one, clock)))
+        return (line for one in group for line in finding_text(Told(one, clock), set()))
     return _together(medicines, clock, for_all) if len(medicines) > 1 else _one(medicines[0], clock, for_all)
 
 

@@ -8,8 +8,13 @@ from weatherglass.handover.told import Told
 from weatherglass.model.findings import Kind, ScoreFinding, Urgency
 
 
-def finding_text(told: Told) -> Iterable[str]:
-    """Yield one finding: its sentence, what is asked for, and its cautions where it is not routine."""
+def finding_text(told: Told, said: set[str]) -> Iterable[str]:
+    """Yield one finding: its sentence, what is asked for, and its cautions where it is not routine.
+
+    Args:
+        told: The finding.
+        said: The cautions that stand above already, each of which is said once; those of this one are added.
+    """
     finding = told.finding
     standing = standing_words(finding, told.clock.full)
     since = f" [{'preliminary, ' if finding.provisional else ''}{standing}]" if standing else ""
@@ -19,7 +24,9 @@ def finding_text(told: Told) -> Iterable[str]:
     if finding.urgency is Urgency.ROUTINE and finding.kind is not Kind.SCORE:
         return  # What needs nothing done is one line; its cautions are in the FHIR answer.
     yield from (wrapped(words, "      ") for words in told.words((Role.STEP,)))
-    yield from (wrapped(f"{line.label}: {line.said}", "      ") for line in told.of(Role.CAUTION))
+    cautions = {line.said: line.label for line in told.of(Role.CAUTION) if line.said not in said}
+    said.update(cautions)
+    yield from (wrapped(f"{label}: {caution}", "      ") for caution, label in cautions.items())
 
 
 def _asks(told: Told) -> bool:

@@ -28,11 +28,12 @@ def review_lines(review: Review, issues: Sequence[Issue]) -> Iterator[str]:
     """Yield the same line by line, with what stands out on a terminal."""
     yield from _head(review)
     every = [one for one in told(review) if not one.orders]
+    said = set[str]()
     for letter in AS_TOLD:
         found = [one for one in every if one.finding.letter is letter]
         if found:
             yield from ("", head("  ".join(filter(None, (letter.sign, letter.heading)))))
-            yield from (line for one in found if not one.in_passing for line in finding_text(one))
+            yield from (line for one in found if not one.in_passing for line in finding_text(one, said))
             passing = named_together(one for one in found if one.in_passing)
             if passing:
                 yield wrapped(f"Also: {'; '.join(passing)}.", "      ")

@@ -8,7 +8,8 @@ from datetime import datetime
 from typing import NamedTuple
 
 from weatherglass.knowledge.limits import potassium_shift as limits
-from weatherglass.model.record.medicines import Administration
+from weatherglass.knowledge.limits.metabolic import GLUCOSE
+from weatherglass.model.record.medicines import Administration, MedicineOrder
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
@@ -48,6 +49,17 @@ def potassium_shift(record: Record, as_of: datetime) -> PotassiumShift | None:
         if before is not None and limits.IS_MOVED.is_met_by(before[1].value):
             return PotassiumShift(before[0], before[1], dose)
     return None
+
+
+def is_for_potassium(record: Record, order: MedicineOrder) -> bool:
+    """Tell whether insulin was ordered in the hours after a potassium that it moves, at no high glucose."""
+    if order.began is None or not limits.is_insulin(order.medicine):
+        return False
+    before = _before(record, order.began)
+    if before is None or not limits.IS_MOVED.is_met_by(before[1].value):
+        return False
+    glucose = record.series(Signal.GLUCOSE).within(order.began - limits.SHIFT_LASTS.length, order.began)
+    return not any(GLUCOSE.is_met_by(one.value) for one in glucose)
 
 
 def _before(record: Record, at: datetime) -> tuple[Signal, Measurement] | None:

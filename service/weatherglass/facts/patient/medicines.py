@@ -16,6 +16,7 @@ from weatherglass.facts.metabolic.ketoacidosis import (
     DIABETES,
     TREATS_DIABETES,
 )
+from weatherglass.facts.metabolic.potassium_shift import is_for_potassium
 from weatherglass.facts.patient.person import Person
 from weatherglass.facts.seizures import Seizure, recent_seizures
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
@@ -45,7 +46,9 @@ class Medicines(Person):
     @cached_property
     def has_diabetes(self) -> bool:
         """Whether diabetes, or a treatment of it, is on record."""
-        return self.record.has(*DIABETES) or bool(self.on_chart(TREATS_DIABETES))
+        return self.record.has(*DIABETES) or any(
+            not is_for_potassium(self.record, one) for one in self.on_chart(TREATS_DIABETES)
+        )
 
     @cached_property
     def named_lines(self) -> tuple[NamedLine, ...]:
