@@ -33,6 +33,7 @@ EXAMPLES: dict[str, tuple[str, str, Urgency]] = {
     "doac-with-strong-azole": ("Rivaroxaban 20 mg", "Itraconazole 200 mg capsules", P),
     "dabigatran-with-inhibitor": ("Dabigatran 150 mg", "Dronedarone 400 mg", P),
     "doac-with-rifampicin": ("Apixaban 5 mg", "Rifampicin 600 mg", P),
+    "two-broad-beta-lactams": ("Co-amoxiclav 1.2 g", "Meropenem 1 g", P),
     "methadone-with-inducer": ("Methadone 1 mg/mL", "Rifampicin 600 mg", P),
     "contraceptive-with-inducer": ("Microgynon 30", "Carbamazepine 200 mg", R),
     "integrase-inhibitor-with-metal": ("Dolutegravir 50 mg", "Ferrous sulfate 200 mg", R),

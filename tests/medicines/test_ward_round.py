@@ -123,7 +123,10 @@ class TestClassInWords:
         assert found.urgency is P
         assert "(find out which)" in found.sentence
 
-    @pytest.mark.parametrize("text", ["No anticoagulant", "Mystery tablet", "Anticoagulant citrate solution"])
+    @pytest.mark.parametrize(
+        "text",
+        ["No anticoagulant", "Mystery tablet", "Anticoagulant citrate solution", "Anticoagulant allergy"],
+    )
     def test_what_names_no_class(self, text: str) -> None:
         assert not _findings(problem("Fall", since=earlier("5 h")), order(text), key="head-injury")
 
@@ -203,6 +206,55 @@ class TestLeftAtHome:
         )
 
 
+def _home(text: str, dose: str = "") -> Json:
+    return {
+        "resourceType": "MedicationStatement",
+        "id": f"home-{text[:4].lower()}",
+        "status": "active",
+        "subject": {"reference": "Patient/p"},
+        "medicationCodeableConcept": {"text": text},
+        **({"dosage": [{"text": dose}]} if dose else {}),
+    }
+
+
+class TestHomeAndHere:
+    HERE = stay(period={"start": earlier("8 h")})
+
+    @pytest.mark.parametrize(
+        ("known", "urgency"), [("Type 1 diabetes", U), ("Type 2 diabetes", P), ("Hypertension", P)]
+    )
+    def test_insulin_left_at_home(self, known: str, urgency: Urgency) -> None:
+        beside = (self.HERE, problem(known), order("Paracetamol 1 g"))
+        (found,) = _findings(*beside, _home("Lantus"), key="home-medicines-not-ordered")
+        assert found.urgency is urgency
+
+    def test_what_a_pair_asks_about_is_asked_once(self) -> None:
+        beside = (self.HERE, order("Enoxaparin 40 mg injection"), _home("Apixaban"))
+        assert not _findings(*beside, key="home-medicines-not-ordered")
+        assert "two-anticoagulants-named" in interactions(reviewed(*full_set(), *beside))
+
+    @pytest.mark.parametrize(
+        ("text", "home", "here", "is_asked"),
+        [
+            ("Levetiracetam", "1 g twice daily", "500 mg twice daily", True),
+            ("Levetiracetam", "1 g twice daily", "501 mg twice daily", False),
+            ("Levetiracetam", "500 mg twice daily", "1 g twice daily", False),
+            ("Methadone", "40 mg once daily", "80 mg once daily", True),
+            ("Methadone", "40 mg once daily", "79 mg once daily", False),
+            ("Methadone", "40 mg once daily", "20 mg once daily", False),
+            ("Furosemide", "80 mg once daily", "40 mg once daily", False),
+            ("Levetiracetam", "", "500 mg twice daily", False),
+        ],
+    )
+    def test_a_dose_far_from_the_one_at_home(self, text: str, home: str, here: str, is_asked: bool) -> None:
+        ordered = {**order(text), "authoredOn": earlier("7 h"), "dosageInstruction": [{"text": here}]}
+        found = _findings(self.HERE, ordered, _home(text, home), key="home-dose-differs")
+        assert [f.urgency for f in found] == ([P] if is_asked else [])
+        assert not _findings(
+            self.HERE, {**ordered, "authoredOn": earlier("9 h")}, _home(text, home), key="home-dose-differs"
+        )
+
+
 def _ended(text: str, days: float, *, lasted: float = 100, **rest: Any) -> Json:
     ends = (NOW - timedelta(days=days)).isoformat()
     began = (NOW - timedelta(days=days + lasted)).isoformat()
@@ -229,6 +281,8 @@ class TestWashout:
             ("Sertraline 50 mg", 7.1, "Linezolid 600 mg", None),
             ("Rasagiline 1 mg", 14, "Pethidine 50 mg", U),
             ("Rasagiline 1 mg", 14.1, "Pethidine 50 mg", None),
+            ("Amiodarone 200 mg", 90, "Digoxin 125 micrograms", R),
+            ("Amiodarone 200 mg", 90.1, "Digoxin 125 micrograms", None),
             ("Moclobemide 150 mg", 3, "Sertraline 50 mg", None),
             ("Ibuprofen 400 mg", 1, "Warfarin 3 mg", None),
         ],
@@ -321,6 +375,37 @@ class TestGivenTooOften:
         assert (found is not None and "given in 24 hours" in found.sentence) is is_said
 
 
+class TestFirstPatch:
+    """MHRA September 2020 (no fentanyl patch for who is not used to opioids); three days are our choice."""
+
+    @pytest.mark.parametrize(("since", "is_asked"), [("3 d", True), ("4321 min", False)])
+    def test_of_these_days(self, since: str, is_asked: bool) -> None:
+        found = _of(text="Fentanyl 25 micrograms/hour patch", authoredOn=earlier(since))
+        assert (found is not None) is is_asked
+
+    def test_after_another_opioid_it_is_no_first(self) -> None:
+        text = "Fentanyl 25 micrograms/hour patch"
+        assert _of(_ended("Morphine 10 mg", 2), text=text, authoredOn=earlier("1 d")) is None
+        assert _of(_ended("Ibuprofen 400 mg", 2), text=text, authoredOn=earlier("1 d")) is not None
+
+
+class TestRouteInWords:
+    """A route that stands in the words of a dosage alone is read (common practice, no source)."""
+
+    @pytest.mark.parametrize(
+        ("dose", "is_asked"),
+        [
+            ("50 units in 50 mL IV variable rate", True),
+            ("50 units in 50 mL infusion", True),
+            ("6 units subcutaneous infusion", False),
+            ("6 units", False),
+        ],
+    )
+    def test_insulin_by_vein_is_watched(self, dose: str, is_asked: bool) -> None:
+        insulin = {**order("Insulin soluble"), "dosageInstruction": [{"text": dose}]}
+        assert bool(_findings(insulin, key="insulin-unmeasured")) is is_asked
+
+
 class TestSteroidInIllness:
     @pytest.mark.parametrize(
         ("dose", "action"),
@@ -382,6 +467,37 @@ class TestRules:
 
 def _of_round(*resources: Json, text: str) -> MedicineFinding | None:
     return suggestions(reviewed(*resources, {**order(text), "id": "o"})).get("o")
+
+
+class TestNothingByMouth:
+    @pytest.mark.parametrize(
+        ("text", "action"),
+        [("Apixaban 5 mg", "review"), ("Warfarin 3 mg", "review"), ("Dalteparin 5000 units", None)],
+    )
+    def test_an_anticoagulant_by_mouth(self, text: str, action: str | None) -> None:
+        found = _of(asked_for("Nil by mouth"), text=text)
+        assert (found.action if found is not None else None) == action
+
+    def test_before_an_operation_or_with_bleeding_it_is_held(self) -> None:
+        bled = problem("Melaena", since=earlier("5 h"))
+        found = _of(asked_for("Nil by mouth"), bled, text="Apixaban 5 mg")
+        assert found is not None
+        assert [reason.rule for reason in found.reasons] == ["bleeding-doac"]
+
+
+class TestWorstFirst:
+    def test_reversal_before_the_risk_of_omission(self) -> None:
+        known = {**problem("Atrial fibrillation"), "id": "af"}
+        found = _of(problem("Melaena", since=earlier("5 h")), known, text="Warfarin 3 mg")
+        assert found is not None
+        assert found.cautions[0].startswith("For the haematology protocol")
+        assert any("Thrombosis risk on record" in each for each in found.cautions)
+
+    def test_in_asthma_the_beta_blocker(self) -> None:
+        attack = problem("Acute severe asthma", since=earlier("1 h"))
+        both = ({**order("Naproxen 500 mg"), "id": "n"}, {**order("Propranolol 40 mg"), "id": "b"})
+        found = suggestions(reviewed(*full_set(), attack, *both))
+        assert found["b"].rank < found["n"].rank
 
 
 class TestWarfarin:

@@ -1,4 +1,4 @@
-"""Was what is taken at home ordered here, was what lasted long meant to end, and what had ended given?
+"""Was what is taken at home ordered here, and in its dose?
 
 Of home medicines it is asked once somebody has been in hospital for a day and has orders of their own
 here, and within hours of what harms when it is left out. All are questions: many medicines are left
@@ -7,20 +7,25 @@ out on purpose, and nothing is urged.
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime
+from typing import Final
 
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.medicines.drug_chart import Line, Standing, ended_line
+from weatherglass.facts.medicines.doses import daily_milligrams
+from weatherglass.facts.medicines.drug_chart import Line, Standing
+from weatherglass.facts.medicines.meeting_pairs import against
 from weatherglass.facts.presence import Presence
 from weatherglass.knowledge.medicines import time_critical as table
-from weatherglass.knowledge.medicines.expected_medicines import RECENTLY_ENDED
 from weatherglass.knowledge.medicines.time_critical import TIME_CRITICAL, TimeCritical
 from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.quantities import plain
 from weatherglass.model.record.care import DirectiveKind
 from weatherglass.model.record.medicines import MedicineOrder, OrderStatus
 from weatherglass.model.signals import Letter
-from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import listed
+
+#: Ours: more names than this are counted only.
+_NAMED: Final = 3
 
 
 def assess_reconciliation(bedside: Bedside) -> Iterator[Finding]:
@@ -32,7 +37,10 @@ def assess_reconciliation(bedside: Bedside) -> Iterator[Finding]:
         return
     if bedside.directives(DirectiveKind.END_OF_LIFE):
         return
-    left = [(line, _row(bedside, line)) for line in bedside.drug_chart.lines if _is_left_behind(line)]
+    # What must not be given beside an order of here is asked about as that pair.
+    paired = {o for met in bedside.pairs_met if met.pair.urgency == "urgent" for o in against(met)}
+    lines = [n for n in bedside.drug_chart.lines if _is_left_behind(n) and n.order not in paired]
+    left = [(line, _row(bedside, line)) for line in lines]
     critical = [
         (line, row) for line, row in left if row is not None and not _was_given(bedside, line, admitted)
     ]
@@ -43,85 +51,49 @@ def assess_reconciliation(bedside: Bedside) -> Iterator[Finding]:
         yield _finding(bedside, admitted, critical, others)
 
 
-def assess_ended_orders(bedside: Bedside) -> Iterator[Finding]:
-    """Ask about a long treatment that ended at once, and about doses given of what was stopped."""
-    if bedside.directives(DirectiveKind.END_OF_LIFE):
+def assess_home_doses(bedside: Bedside) -> Iterator[Finding]:
+    """Ask about a dose that was ordered in this stay and is far from the dose at home."""
+    admitted = bedside.admitted_at
+    if admitted is None or bedside.directives(DirectiveKind.END_OF_LIFE):
         return
-    for order in bedside.drug_chart.ended:
-        row = _ended_at_once(bedside, order)
-        if row is not None and order.ends is not None:
-            yield _long_one(bedside, order, order.ends, row)
-    after = [line for line in bedside.drug_chart.lines if _was_given_after(bedside, line)]
-    if after:
-        yield _after_the_end(bedside, after)
-
-
-def _ended_at_once(bedside: Bedside, order: MedicineOrder) -> TimeCritical | None:
-    """Return the row of a long treatment that ended of late, with no reason and nothing of its kind since."""
-    began, ended = order.began, order.ends
-    if began is None or ended is None or order.status_reason or bedside.as_of - ended > RECENTLY_ENDED.length:
-        return None
-    line = ended_line(order)
-    if ended > bedside.as_of or not line.classes:
-        return None
-    of_line = bedside.named(line)
-    for row in TIME_CRITICAL:
-        if row.ends_slowly and of_line.is_one_of(row.members) and ended - began >= table.LASTED_LONG.length:
-            others = (each for each in bedside.named_lines if each.line.order != order.origin)
-            return None if any(each.is_one_of(row.members) for each in others) else row
-    return None
-
-
-def _long_one(bedside: Bedside, order: MedicineOrder, ended: datetime, row: TimeCritical) -> Finding:
-    name = order.medicine.text.strip().rstrip(".")
-    lasted = lasting(ended - order.began) if order.began is not None else "long"
-    return Finding(
-        kind=Kind.MEDICINE_MISSING,
-        key="long-treatment-ended",
-        letter=Letter.EXPOSURE,
-        urgency=Urgency.PROMPT,
-        sentence=f"{name}, on the chart for {lasted}, has ended ({bedside.clock.full(ended)}), and nothing "
-        f"of its kind is in use: was it meant to end at once? Without it {row.harm} may follow.",
-        brief=f"{name}, after {lasted}, ended at once",
-        **rests_on(bedside, ended, order.origin),
-        sources=(*row.sources, table.LASTED_LONG.source),
-        decided_by="a long treatment that ended at once",
-    )
-
-
-def _was_given_after(bedside: Bedside, line: Line) -> bool:
-    """Tell whether a dose was given after somebody had stopped the order."""
-    order, dose = line.charted, line.last_dose
-    if order is None or dose is None or order.ends is None or order.status is not OrderStatus.STOPPED:
-        return False
-    is_late = dose.at - order.ends > table.EARLY.length
-    return is_late and bedside.as_of - dose.at <= table.RECORDED_LATELY.length
-
-
-def _after_the_end(bedside: Bedside, lines: Sequence[Line]) -> Finding:
-    clock = bedside.clock
-    pairs = [(line, line.charted.ends, line.last_dose) for line in lines if line.charted is not None]
-    told = [(line, ended, dose) for line, ended, dose in pairs if ended is not None and dose is not None]
-    said = [
-        f"{_name(line)} (stopped {clock.full(ended)}, given {clock.full(dose.at)})"
-        for line, ended, dose in told
+    told = [
+        (line, home, said)
+        for line in bedside.drug_chart.lines
+        if line.standing is Standing.IN_USE and line.since is not None and line.since >= admitted
+        for home in bedside.record.orders
+        if home.is_statement and home.status is OrderStatus.ACTIVE and home.in_force_at(bedside.as_of)
+        if (said := _other_dose(bedside, line, home))
     ]
-    return Finding(
-        kind=Kind.MEDICINE_MISSING,
-        key="given-after-its-end",
-        letter=Letter.EXPOSURE,
-        urgency=Urgency.PROMPT,
-        sentence=f"Given after it was stopped: {'; '.join(said)}. Was that meant, and what is due next?",
-        brief=f"Given after it was stopped: {', '.join(_name(line) for line in lines)}",
-        **rests_on(
-            bedside,
-            min(dose.at for _, _, dose in told),
-            *(line.order for line in lines),
-            *(dose.origin for _, _, dose in told),
-        ),
-        sources=(table.GIVEN_AFTER_SOURCE,),
-        decided_by="a dose after the end of its order",
-    )
+    if told:
+        yield Finding(
+            kind=Kind.MEDICINE_MISSING,
+            key="home-dose-differs",
+            letter=Letter.EXPOSURE,
+            urgency=Urgency.PROMPT,
+            sentence=f"The dose here is far from the dose at home: {'; '.join(said for _, _, said in told)}. "
+            "Was that meant?",
+            brief=f"Dose far from that at home: {listed([_name(line) for line, _, _ in told])}",
+            **rests_on(
+                bedside,
+                min(line.since for line, _, _ in told if line.since is not None),
+                *(line.order for line, _, _ in told),
+                *(home.origin for _, home, _ in told),
+            ),
+            sources=(table.OTHER_DOSE.source, table.URGENCY_SOURCE),
+            decided_by="the dose at home compared with the order",
+        )
+
+
+def _other_dose(bedside: Bedside, line: Line, home: MedicineOrder) -> str:
+    """Say both doses of a day where one is half the other or less, on the side that harms; else empty."""
+    here, there = daily_milligrams(line.charted), daily_milligrams(home)
+    row = _row(bedside, line)
+    same = set(line.medicine.ingredients) == set(home.medicine.ingredients) and line.charted is not home
+    if row is None or here is None or there is None or not same or not there:
+        return ""
+    ratio = here / there
+    is_far = ratio <= table.OTHER_DOSE.value if row.late is not None else ratio >= 1 / table.OTHER_DOSE.value
+    return f"{_name(line)} {plain(here)} mg a day here, {plain(there)} mg at home" if is_far else ""
 
 
 def _has_orders(bedside: Bedside) -> bool:
@@ -157,6 +129,7 @@ def _finding(
     names = [_name(line) for line in lines]
     asked = admitted + table.HOME_ASKED_AFTER.length
     pressing = [asked + row.urgent_after for _, row in critical if row.urgent_after is not None]
+    pressing += [asked for _, row in critical if not row.urgent_with.isdisjoint(bedside.problems)]
     pressing = [at for at in pressing if at <= bedside.as_of]
     harms = "".join(f"Without {_name(line)} {row.harm} may follow. " for line, row in critical)
     if len(critical) > 1 and len({row.harm for _, row in critical}) == 1:
@@ -186,6 +159,7 @@ def _name(line: Line) -> str:
 
 def _brief(names: Sequence[str], critical: Sequence[tuple[Line, TimeCritical]]) -> str:
     """Name what harms within hours; count what does not."""
-    if len(critical) == 1:
-        return f"{names[0]}, taken at home, is not ordered here"
+    if 0 < len(critical) <= _NAMED:
+        verb = "is" if len(critical) == 1 else "are"
+        return f"{listed(list(names[: len(critical)]))}, taken at home, {verb} not ordered here"
     return f"{len(names)} home {'medicine' if len(names) == 1 else 'medicines'} not ordered here"

@@ -101,8 +101,9 @@ from weatherglass.knowledge.scores.sirs_1992 import SIRS
 from weatherglass.medicines.allergies import assess_allergies
 from weatherglass.medicines.assess import assess_medicines
 from weatherglass.medicines.doses_due import assess_doses_due
+from weatherglass.medicines.ended_orders import assess_ended_orders
 from weatherglass.medicines.expected_medicines import assess_expected_medicines
-from weatherglass.medicines.reconciliation import assess_ended_orders, assess_reconciliation
+from weatherglass.medicines.reconciliation import assess_home_doses, assess_reconciliation
 from weatherglass.model.findings import Kind
 from weatherglass.model.tables.scores import ScoreDefinition
 from weatherglass.review.question import KIDNEY_EDITIONS, Question, question
@@ -235,5 +236,6 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_doses_due, Kind.MEDICINE_MISSING),
     question(assess_reconciliation, Kind.MEDICINE_MISSING),
     question(assess_ended_orders, Kind.MEDICINE_MISSING),
+    question(assess_home_doses, Kind.MEDICINE_MISSING),
     question(assess_medicines, *_MEDICINES),
 )

@@ -5,6 +5,7 @@ amount and one frequency, is judged. The
 conversion of one opioid into another is left out: no table of it could be read.
 """
 
+from datetime import timedelta
 from decimal import Decimal
 from functools import cached_property
 from typing import Final, Literal
@@ -13,7 +14,7 @@ from weatherglass.knowledge.data_files import Columns, toml_members
 from weatherglass.knowledge.medicines.groups import OfMedicines, Who
 from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, MedicineRule, RestartPlan, Trigger
-from weatherglass.model.clauses import Share
+from weatherglass.model.clauses import Share, Window
 from weatherglass.model.plain import replace
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.sources import Source, our_choice
@@ -22,6 +23,10 @@ from weatherglass.model.tables.scores import UrgencyWord
 PUBLIC_KEY: Final = "dose-limits"
 LOW_CLEARANCE: Final = Share(
     value=Decimal(30), source=our_choice("below a clearance of 30 mL/min a low dose is taken to be meant")
+)
+FIRST_FOR: Final = Window(
+    length=timedelta(days=3),
+    source=our_choice("a first patch acts fully after a day or more: asked about for 3 days"),
 )
 SILENT_SOURCE: Final = our_choice("a dose that cannot be read is not judged, which some rows say")
 
@@ -65,7 +70,7 @@ class DoseLimit(OfMedicines, frozen=True, kw_only=True, dict=True):
         two_in_one: Only of a line that holds two of these.
         given_more: Only where more doses were given in a day than the order allows.
         two_doses: Only of an order whose words say another dose than its number; of children too.
-        first_of: Only of an order that is not signed yet, where nothing of these was taken before.
+        first_of: Only of an order not signed yet or of these days, where nothing of these was taken before.
         least_per_kg_daily: The same where less is too little, in kidneys that are known to clear it.
         treats_from: The daily dose above which that is asked: up to it, another use is meant.
         most_often: Doses a day.

@@ -16,6 +16,7 @@ from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.knowledge.medicines.rules.rule import (
     Circumstance,
     MedicineRule,
+    Rank,
     RestartPlan,
     Trigger,
     each_sentence,
@@ -38,6 +39,7 @@ class NamedRule(OfMedicines, frozen=True, kw_only=True, dict=True):
         lasts: Whether a problem counts that is no longer active.
         within: How long ago a dated problem may have begun; zero where that does not matter.
         until: What brings it back.
+        rank: Which place it has among what is equally urgent, and why; 0 for none.
     """
 
     key: str
@@ -56,6 +58,8 @@ class NamedRule(OfMedicines, frozen=True, kw_only=True, dict=True):
     monitor: tuple[str, ...] = ()
     soon: tuple[UrgencyWord, ...] = ()
     until: tuple[str, ...] = ()
+    rank: int = 0
+    rank_why: str = ""
 
     def __post_init__(self) -> None:
         """Refuse a rule that nothing or two things set off.
@@ -84,6 +88,7 @@ class NamedRule(OfMedicines, frozen=True, kw_only=True, dict=True):
             monitor=self.monitor,
             soon=self.soon,
             restart=RestartPlan(conditions=self.until) if self.until else None,
+            rank=Rank(self.rank, self.rank_why) if self.rank else None,
             sources=self.sources,
         )
 

@@ -10,6 +10,7 @@ from typing import Final
 from weatherglass.knowledge.data_files import Lasting, toml_members
 from weatherglass.knowledge.medicines.groups import OfMedicines
 from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.sources import Source
 
 PUBLIC_KEY: Final = "time-critical-medicines"
@@ -26,6 +27,7 @@ class TimeCritical(OfMedicines, frozen=True, kw_only=True, dict=True):
         harm: What lateness brings.
         urgent_after: How long without a dose that was due makes it urgent; None where that alone never does.
         ends_slowly: Whether one that lasted long and ends at once is asked about.
+        urgent_with: Problems with which one from home that is not ordered is urgent at once.
         asked_after: How long without a dose that was due nobody is asked about it, for it acts on.
     """
 
@@ -36,6 +38,7 @@ class TimeCritical(OfMedicines, frozen=True, kw_only=True, dict=True):
     urgent_after: Lasting | None = None
     asked_after: Lasting = timedelta(0)
     ends_slowly: bool = False
+    urgent_with: frozenset[ConditionKind] = frozenset()
     sources: tuple[Source, ...]
 
 
@@ -44,6 +47,7 @@ GAP_SOURCE: Final = _ROWS.source("gap-source")
 LEAST_GAP: Final = _ROWS.window("least-gap")
 RECORDED_LATELY: Final = _ROWS.window("recorded-lately")
 EARLY: Final = _ROWS.window("early")
+OTHER_DOSE: Final = _ROWS.share("other-dose")
 LASTED_LONG: Final = _ROWS.window("lasted-long")
 GIVEN_AFTER_SOURCE: Final = _ROWS.source("given-after-source")
 HOME_ASKED_AFTER: Final = _ROWS.window("home-asked-after")

@@ -24,6 +24,7 @@ from weatherglass.model.sources import Source
 from weatherglass.model.words.lists import capital
 
 _ANTITHROMBOTICS: Final = frozenset(key.value for key in ANTITHROMBOTICS)
+_BLEEDS: Final = frozenset({Circumstance.BLEEDING, Circumstance.CRITICAL_BLEEDING})
 _HEART_FAILURE: Final = frozenset(key.value for key in timing.HEART_FAILURE_MEDICINES)
 _LIMITED_EVIDENCE: Final = frozenset(key.value for key in timing.LIMITED_EVIDENCE_FOR)
 
@@ -34,6 +35,9 @@ def cautions_for(
     """Return what to weigh before acting, most important first; `said` is what rules and values say."""
     classes = line.classes
     yield from contradiction(line)
+    said = tuple(said)
+    if not _BLEEDS.isdisjoint(situation.applies):
+        yield from said  # What reverses it comes before what omission risks.
     withholds = ACTIONS[lead].may_withhold and not _ANTITHROMBOTICS.isdisjoint(classes)
     # What only prevents clots is given for the stay, and not for one of these.
     if withholds and not is_preventive(bedside.named(line)):

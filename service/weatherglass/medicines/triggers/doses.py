@@ -12,6 +12,7 @@ from weatherglass.facts.medicines.named_lines import NamedLine
 from weatherglass.knowledge.limits.tumour_lysis import CANCER
 from weatherglass.knowledge.medicines.dose_limits import (
     DOSE_LIMITS,
+    FIRST_FOR,
     LOW_CLEARANCE,
     SILENT_SOURCE,
     Criteria,
@@ -219,16 +220,26 @@ def _for_long(bedside: Bedside, line: Line, limit: DoseLimit) -> str:
 
 
 def _first(bedside: Bedside, line: Line, these: Members) -> str:
-    """Say that an order not signed yet is the first of its kind, as far as the record knows."""
-    if line.standing is not Standing.DRAFT:
+    """Say that an order not signed yet, or of these days, is the first of its kind, as far as is known."""
+    if line.standing is not Standing.DRAFT and not _is_of_these_days(bedside, line):
         return ""
-    others = [each for each in bedside.drug_chart.lines if each.standing is not Standing.DRAFT]
+    others = [
+        each
+        for each in bedside.drug_chart.lines
+        if each.standing is not Standing.DRAFT and each.order != line.order
+    ]
     ended = [
         order for order in bedside.drug_chart.ended if not these.classes.isdisjoint(order.medicine.classes)
     ]
     if ended or any(bedside.named(each).is_one_of(these) for each in others):
         return ""
     return "nothing of its kind is known on the chart"
+
+
+def _is_of_these_days(bedside: Bedside, line: Line) -> bool:
+    """Tell whether an order in use is so new that its first dose is still about to act."""
+    is_used = line.standing is Standing.IN_USE and line.since is not None
+    return is_used and line.since is not None and bedside.as_of - line.since <= FIRST_FOR.length
 
 
 def _most_of_a_day(bedside: Bedside, limit: DoseLimit) -> tuple[Decimal | None, str]:

@@ -37,7 +37,8 @@ EITHER: Final[Mapping[str, str]] = {row.short: row.remark for row in _ROWS if no
 _CLASSES: Final[Mapping[str, tuple[MedicineClass, ...]]] = {row.short: row.classes for row in _ROWS}
 #: What says that there is none of it, or that it is no medicine that is taken.
 _NONE_OF_IT: Final = re.compile(
-    r"\b(?:no|not|nil|none|without|never|avoid|contra-?indicated|declined|refused|citrate|sparing)\b"
+    r"\b(?:no|not|nil|none|without|never|avoid|contra-?indicated|declined|refused|intoleran(?:t|ce)|allerg(?:y|ic)"
+    r"|citrate|sparing)\b"
 )
 
 
@@ -64,14 +65,15 @@ def written_out(said: str) -> str:
 
 
 def may_be(text: str) -> str:
-    """Say what a text with an ambiguous short form may be; empty where it has none.
+    """Say what a text with an ambiguous short form may be; empty without one, or where none is taken.
 
     Examples:
         >>> may_be("CBZ 200 mg"), may_be("Ramipril 5 mg")
         ('carbamazepine or carbimazole', '')
     """
-    found = _EITHER.search(text.casefold())
-    return EITHER[found[0]] if found is not None else ""
+    said = text.casefold().replace("\u2019", "'")
+    found = _EITHER.search(said)
+    return EITHER[found[0]] if found is not None and not _NONE_OF_IT.search(said) else ""
 
 
 def class_in_words(text: str) -> tuple[MedicineClass, ...]:

@@ -1,0 +1,104 @@
+"""Was a long treatment meant to end at once, and was a dose given of what somebody had stopped?
+
+Both are questions: an end may be meant, and a dose may have been written down late.
+"""
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+
+from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.medicines.drug_chart import Line, ended_line
+from weatherglass.knowledge.medicines import time_critical as table
+from weatherglass.knowledge.medicines.expected_medicines import RECENTLY_ENDED
+from weatherglass.knowledge.medicines.time_critical import TIME_CRITICAL, TimeCritical
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.record.care import DirectiveKind
+from weatherglass.model.record.medicines import MedicineOrder, OrderStatus
+from weatherglass.model.signals import Letter
+from weatherglass.model.words.clock_words import lasting
+
+
+def assess_ended_orders(bedside: Bedside) -> Iterator[Finding]:
+    """Ask about a long treatment that ended at once, and about doses given of what was stopped."""
+    if bedside.directives(DirectiveKind.END_OF_LIFE):
+        return
+    for order in bedside.drug_chart.ended:
+        row = _ended_at_once(bedside, order)
+        if row is not None and order.ends is not None:
+            yield _long_one(bedside, order, order.ends, row)
+    after = [line for line in bedside.drug_chart.lines if _was_given_after(bedside, line)]
+    if after:
+        yield _after_the_end(bedside, after)
+
+
+def _ended_at_once(bedside: Bedside, order: MedicineOrder) -> TimeCritical | None:
+    """Return the row of a long treatment that ended of late, with no reason and nothing of its kind since."""
+    began, ended = order.began, order.ends
+    if began is None or ended is None or order.status_reason or bedside.as_of - ended > RECENTLY_ENDED.length:
+        return None
+    line = ended_line(order)
+    if ended > bedside.as_of or not line.classes:
+        return None
+    of_line = bedside.named(line)
+    for row in TIME_CRITICAL:
+        if row.ends_slowly and of_line.is_one_of(row.members) and ended - began >= table.LASTED_LONG.length:
+            others = (each for each in bedside.named_lines if each.line.order != order.origin)
+            return None if any(each.is_one_of(row.members) for each in others) else row
+    return None
+
+
+def _long_one(bedside: Bedside, order: MedicineOrder, ended: datetime, row: TimeCritical) -> Finding:
+    name = _name(order.medicine.text)
+    lasted = lasting(ended - order.began) if order.began is not None else "long"
+    return Finding(
+        kind=Kind.MEDICINE_MISSING,
+        key="long-treatment-ended",
+        letter=Letter.EXPOSURE,
+        urgency=Urgency.PROMPT,
+        sentence=f"{name}, on the chart for {lasted}, has ended ({bedside.clock.full(ended)}), and nothing "
+        f"of its kind is in use: was it meant to end at once? Without it {row.harm} may follow.",
+        brief=f"{name}, after {lasted}, ended at once",
+        **rests_on(bedside, ended, order.origin),
+        sources=(*row.sources, table.LASTED_LONG.source),
+        decided_by="a long treatment that ended at once",
+    )
+
+
+def _was_given_after(bedside: Bedside, line: Line) -> bool:
+    """Tell whether a dose was given after somebody had stopped the order."""
+    order, dose = line.charted, line.last_dose
+    if order is None or dose is None or order.ends is None or order.status is not OrderStatus.STOPPED:
+        return False
+    is_late = dose.at - order.ends > table.EARLY.length
+    return is_late and bedside.as_of - dose.at <= table.RECORDED_LATELY.length
+
+
+def _after_the_end(bedside: Bedside, lines: Sequence[Line]) -> Finding:
+    clock = bedside.clock
+    pairs = [(line, line.charted.ends, line.last_dose) for line in lines if line.charted is not None]
+    told = [(line, ended, dose) for line, ended, dose in pairs if ended is not None and dose is not None]
+    said = [
+        f"{_name(line.medicine.text)} (stopped {clock.full(ended)}, given {clock.full(dose.at)})"
+        for line, ended, dose in told
+    ]
+    return Finding(
+        kind=Kind.MEDICINE_MISSING,
+        key="given-after-its-end",
+        letter=Letter.EXPOSURE,
+        urgency=Urgency.PROMPT,
+        sentence=f"Given after it was stopped: {'; '.join(said)}. Was that meant, and what is due next?",
+        brief=f"Given after it was stopped: {', '.join(_name(line.medicine.text) for line in lines)}",
+        **rests_on(
+            bedside,
+            min(dose.at for _, _, dose in told),
+            *(line.order for line in lines),
+            *(dose.origin for _, _, dose in told),
+        ),
+        sources=(table.GIVEN_AFTER_SOURCE,),
+        decided_by="a dose after the end of its order",
+    )
+
+
+def _name(text: str) -> str:
+    return text.strip().rstrip(".")
