@@ -125,6 +125,11 @@ def _plan(text: str) -> Json:
     return {"resourceType": "CarePlan", "id": "k", "title": text, "description": text, **shared}
 
 
+def _named_plan(text: str) -> Json:
+    named = observation("named", "x", system="urn:x", at=_at(0), valueString=text)
+    return {**named, "code": {"text": text}}
+
+
 def _procedure(text: str) -> Json:
     return procedure(text, performedDateTime=_at(0))
 
@@ -242,6 +247,12 @@ def _plans(size: int, salt: str) -> bytes:
     return _bundle(*({**_plan(f"Not for ICU {n} {salt}"), "id": f"k{n}"} for n in range(size)), *_round(0))
 
 
+def _inside_one(size: int, salt: str) -> bytes:
+    """Return one Observation that holds its results."""
+    held = [_observation(n, "2823-3", 4, "mmol/L", _at(0)) for n in range(size)]
+    return _bundle({**_observation(-1, "85354-9", 4, "mmol/L", _at(0)), "contained": held, "issued": salt})
+
+
 def _faulty(size: int, salt: str) -> bytes:
     return _bundle(*({**_observation(n, f"{salt}{n}", 1, "?", "soon"), "status": "odd"} for n in range(size)))
 
@@ -309,5 +320,7 @@ SHAPES: Mapping[str, Shape] = {
     "doses": Shape(1_000, _doses),
     "conditions": Shape(800, _conditions),
     "plans": Shape(600, _plans),
+    "inside-one": Shape(1_500, _inside_one),
+    "plan-names": Shape(20_000, _texts(_named_plan, lambda n: "not for attempted cpr " * (n // 22))),
     "faulty-entries": Shape(1_000, _faulty),
 }

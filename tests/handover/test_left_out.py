@@ -263,3 +263,22 @@ class TestAbnormalWithoutACall:
     def test_beside_a_call_it_is_not_said(self) -> None:
         said = _review(_result("x", "718-7", "78", "g/L"), measured("k", "potassium", "6.1", "mmol/L"))
         assert "Abnormal, short" not in review_text(said, ())
+
+
+def test_the_handover_names_every_value_that_nobody_read() -> None:
+    """A head names six, signs before results; the handover has room for all. Our choice."""
+    named = ("Resp rate", "SpO2", "Systolic BP", "Heart rate", "Temperature", "ACVPU", "Lactate", "Potassium")
+    sent = [
+        {
+            **observation(f"o{at}", f"x{at}", system="urn:x", valueQuantity=quantity("4", "x")),
+            "code": {"text": name},
+        }
+        for at, name in enumerate(named)
+    ]
+    (review,) = answer_of(patient(), *sent).reviews
+    (head,) = review.left_out
+    assert "Systolic BP 4 x" in head
+    assert "Potassium 4 x" not in head
+    said = " ".join(review.handover.assessment)
+    assert all(f"{name} 4 x" in said for name in named)
+    assert "Observations: sent, and none could be read, so how the patient is now is not known." in said

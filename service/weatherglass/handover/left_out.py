@@ -16,7 +16,8 @@ from weatherglass.model.plain import Plain
 from weatherglass.model.record.values import Flag, PutUp, SentValue, Undated
 from weatherglass.model.words.lists import inside_a_sentence
 
-_MOST_NAMED = 6
+#: In a head, and in the handover, which is read out and where a value may stand for the only time.
+_MOST_NAMED, _MOST_READ_OUT = 6, 24
 _CALLS_BY_NAME = frozenset({"possible-bleeding", "neutropenic-sepsis", "seizure"})
 
 
@@ -57,6 +58,12 @@ class LeftOut(Plain, frozen=True):
         return (f"Sent and not read: {_named(named)}.",) if named else ()
 
     @property
+    def not_read_in_full(self) -> tuple[str, ...]:
+        """The same for the handover, which has room for every value."""
+        named = (*self.known, *self.unread)
+        return (f"Sent and not read: {_named(named, _MOST_READ_OUT)}.",) if named else ()
+
+    @property
     def flagged(self) -> str:
         """What its sender put up as a warning to every reader, in a sentence; empty where there is none."""
         return f"Flags, not read: {_named(self.flags)}." if self.flags else ""
@@ -86,7 +93,8 @@ def left_unjudged(bedside: Bedside, findings: Sequence[Finding]) -> LeftOut:
         for one in sent_and_unread(bedside.record, bedside.as_of)
         if one.flag is not Flag.CRITICAL  # Which is a finding by itself.
     ]
-    known = [one for one in left if one.is_known]
+    # Signs of the patient come before results: a head names only the first of many.
+    known = sorted((one for one in left if one.is_known), key=lambda one: not one.vital)
     undated = undated_of_late(bedside.record, bedside.as_of)
     unread = [one for one in left if not one.is_known and one.outside is not False]
     put_up, standing = put_up_now(bedside.record, bedside.as_of)
@@ -134,6 +142,6 @@ def _measured(bedside: Bedside, one: Measure) -> str:
     return f"{one.label} {show(one)}{when}"
 
 
-def _named(words: Sequence[str]) -> str:
-    more = f"; and {len(words) - _MOST_NAMED} more" if len(words) > _MOST_NAMED else ""
-    return f"{'; '.join(words[:_MOST_NAMED])}{more}"
+def _named(words: Sequence[str], most: int = _MOST_NAMED) -> str:
+    more = f"; and {len(words) - most} more" if len(words) > most else ""
+    return f"{'; '.join(words[:most])}{more}"

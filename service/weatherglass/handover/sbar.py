@@ -138,7 +138,8 @@ def _assessment(bedside: Bedside, call: Call, findings: Sequence[Finding]) -> It
         at = score.at if score is not None and score.at is not None else newest.end
         yield f"Observations {bedside.clock.at(at)}: {'; '.join(signs)}."
     else:
-        yield f"Observations: {_NOT_RECORDED}, so how the patient is now is not known."
+        known = "sent, and none could be read" if call.has_unread_signs else _NOT_RECORDED
+        yield f"Observations: {known}, so how the patient is now is not known."
         yield from results_aloud(bedside.latest_results, bedside.clock)
         yield from _other_results(bedside)
     worst = escalation.because.letter if escalation is not None else Letter.OVERALL

@@ -53,6 +53,7 @@ class Call(NamedTuple):
         unassessed: What could not be assessed, in a sentence; empty when the patient was.
         closed: Why nobody is called, in a sentence; empty where somebody may be.
         left_out: What was sent and nobody looked at, in sentences.
+        has_unread_signs: Whether vital signs are among it.
         flagged: Warnings that stand on the record, in a sentence; empty without any.
         at_bedside: What to do until somebody comes.
     """
@@ -67,6 +68,7 @@ class Call(NamedTuple):
     unassessed: str
     closed: str
     left_out: tuple[str, ...]
+    has_unread_signs: bool
     flagged: str
     at_bedside: str
 

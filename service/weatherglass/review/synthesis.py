@@ -98,7 +98,8 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
         worth=worth,
         unassessed=unassessed,
         closed=closed,
-        left_out=unsaid,
+        left_out=(*left_out.not_read_in_full, *unsaid[len(left_out.not_read) :]),
+        has_unread_signs=left_out.has_signs,
         flagged=left_out.flagged,
         at_bedside=until_then,
     )

@@ -15,7 +15,7 @@ from weatherglass.fhir.reading.contained import say_contained
 from weatherglass.fhir.reading.decoding import decode_one, peek
 from weatherglass.fhir.reading.gate import has_modifier
 from weatherglass.fhir.reading.observations.observation import read_observation
-from weatherglass.fhir.reading.patient_data import SentEntry
+from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
 from weatherglass.fhir.reading.people.addresses import short_name, unversioned
 from weatherglass.model.sources import Origin
 
@@ -49,25 +49,28 @@ def read_results_inside(collector: Collector, entry: SentEntry) -> bool:
         say_contained(collector, entry)
         return False
     say_contained(collector, entry, but=frozenset({"Observation"}))
-    for number, raw in inside:
-        _read(collector, report, entry, number, raw)
+    read = (_read(collector, report, entry, number, raw) for number, raw in inside)
+    # Once a patient: a look for labels goes through the whole report.
+    for data in {id(data): data for data in read if data is not None}.values():
+        collector.keep_labels(data, entry)  # What is secret of a report is secret of its results.
     return True
 
 
-def _read(collector: Collector, report: _Report, around: SentEntry, number: int, raw: Raw) -> None:
+def _read(
+    collector: Collector, report: _Report, around: SentEntry, number: int, raw: Raw
+) -> PatientData | None:
+    """Read one result inside, and return whose it is."""
     entry = SentEntry(f"{around.path}.contained", number, "Observation", raw, around.full_url)
     found = decode_one(collector, raw, entry, Observation)
     if found is None:
-        return
+        return None
     if found.subject is None:
         found.subject = report.subject
     if not _is_timed(found):
         found.effectiveDateTime, found.effectivePeriod = report.effectiveDateTime, report.effectivePeriod
         found.effectiveInstant = report.effectiveInstant
     read_observation(collector, found, entry, _origin(report, around, entry, found.id))
-    data = collector.whose(found.subject, entry)
-    if data is not None:
-        collector.keep_labels(data, around)  # What is secret of a report is secret of its results.
+    return collector.whose(found.subject, entry)
 
 
 def _is_timed(found: Observation) -> bool:
