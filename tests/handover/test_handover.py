@@ -93,8 +93,8 @@ class TestDrugChart:
         one = _review(*injury(1), order("Ibuprofen 400 mg", "M01AE01", status="draft"))
         assert _starting(one.handover.recommendation, "Drug chart, please decide whether to avoid: ")
 
-    def test_more_than_six_are_counted(self) -> None:
-        """Eight to hold: six are named."""
+    def test_more_than_eight_are_counted(self) -> None:
+        """Ten to hold: eight are named."""
         names = (
             "Ibuprofen",
             "Naproxen",
@@ -104,12 +104,32 @@ class TestDrugChart:
             "Etoricoxib",
             "Meloxicam",
             "Etodolac",
+            "Piroxicam",
+            "Tenoxicam",
         )
         one = _review(*injury(1), *(order(name) for name in names))
         said = _starting(one.handover.recommendation, "Drug chart, please decide whether to hold: ")
         named = said.partition(": ")[2].partition(", because")[0]
-        assert named.count(",") == 5
+        assert named.count(",") == 7
         assert named.endswith(" and 2 more")
+
+    def test_what_is_asked_alike_is_said_once_with_what_all_have(self) -> None:
+        """Ibuprofen for kidneys and potassium, metformin for the kidneys: the call says the kidneys."""
+        said = _of_the_ward("04-aki-nephrotoxics")
+        (asked,) = (one for one in said if one.startswith("Drug chart, "))
+        assert asked.endswith(
+            "because of acute kidney injury stage 2 (creatinine 196 µmol/L, 2.33 times 84)."
+        )
+        assert asked.index("Ibuprofen") < asked.index("Metformin")
+
+    @pytest.mark.parametrize("is_hurt", [False, True])
+    def test_a_combination_that_a_hold_ends_is_not_told(self, *, is_hurt: bool) -> None:
+        """With an injured kidney methotrexate is to be held, and so is what it does with trimethoprim."""
+        chart = (order("Methotrexate 10 mg weekly", "L04AX03"), order("Trimethoprim 200 mg", "J01EA01"))
+        one = _review(*(injury(1) if is_hurt else ()), *chart)
+        told = [said for said in one.handover.recommendation if said.startswith("Drug chart, together: ")]
+        assert len(told) == (not is_hurt)
+        assert not any("Methotrexate" in said for said in one.handover.assessment)
 
     def test_a_value_in_doubt_is_a_condition(self) -> None:
         """The potassium of 6.4 comes from a haemolysed sample: the medicine waits for its repeat."""

@@ -324,7 +324,8 @@ def test_every_circumstance_is_built() -> None:
             *(c for step in (*rule.steps, *rule.eases) for c in step.when),
         )
     }
-    assert asked <= set(CIRCUMSTANCES)
+    of_a_dose = {R.PREVENTIVE_IN_A_SMALL_FALL}  # In test_bleeding_vectors.py, where the order has one.
+    assert asked - of_a_dose <= set(CIRCUMSTANCES)
 
 
 @pytest.mark.parametrize("trigger", list(TRIGGERS), ids=lambda trigger: trigger.name.lower())

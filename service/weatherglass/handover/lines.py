@@ -92,7 +92,7 @@ def _missing(gap: Missing) -> Line:
 
 
 def _why(reason: MedicineReason) -> Line:
-    said = f"{reason.why} {reason.trigger}"
+    said = " ".join(filter(None, (reason.why, reason.trigger)))
     label = Role.WHY.value
     return Line(
         Role.WHY,

@@ -14,21 +14,18 @@ from weatherglass.facts.medicines.drug_chart import Standing
 from weatherglass.facts.results.result_levels import counts_for
 from weatherglass.facts.rounds.measures import measures_of, show
 from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS, ObservationSet
+from weatherglass.handover.chart_aloud import chart_aloud
 from weatherglass.handover.investigations import in_words
 from weatherglass.handover.no_call import left_at
 from weatherglass.handover.spoken import Call, asked_for, course_of, spoken_call
-from weatherglass.handover.told import asks_for_a_look
 from weatherglass.handover.until_then import LOOK_AGAIN, monitoring_until
-from weatherglass.knowledge.medicines.rules.actions import RANK
-from weatherglass.medicines.telling.one_decision import decisions
 from weatherglass.model.findings import POST_OPERATIVE_DAY, Finding, Kind, ScoreFinding, State, Urgency
-from weatherglass.model.medicine_findings import MedicineFinding
+from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding
 from weatherglass.model.review import Handover
 from weatherglass.model.signals import AS_TOLD, CodedSignal, Letter, Signal, label_of
 from weatherglass.model.subject import Sex
 from weatherglass.model.words.brief_words import score_change, unknown_of
 from weatherglass.model.words.call_words import deadline_aloud
-from weatherglass.model.words.lists import listed
 from weatherglass.model.words.person_words import aged, birth, numbered
 from weatherglass.model.words.result_words import results_aloud
 from weatherglass.model.words.value_words import value_words
@@ -52,8 +49,7 @@ _RESULTS = tuple(
 _BESIDE_A_SCORE = (Signal.TEMPERATURE, CodedSignal.CONSCIOUSNESS)
 #: What stands on the chart, with what is said behind its name.
 _ON_CHART = {Standing.IN_USE: "", Standing.REPORTED: "", Standing.ON_HOLD: " (on hold)"}
-_MOST_NAMED = 6
-_MOST_DECISIONS = 6
+_TOLD_ELSEWHERE = (Kind.SCORE, Kind.SCORE_NOT_APPLICABLE)
 _MOST_RESULTS = 8
 
 
@@ -87,7 +83,8 @@ def _situation(bedside: Bedside, call: Call) -> Iterator[str]:
     if escalation is not None:
         yield asked_for(bedside, escalation, _CALLS[escalation.urgency])
         if escalation.because is not score:
-            yield f"What worries me most: {escalation.because.sentence}"
+            because = escalation.because
+            yield f"What worries me most: {f'{because.brief}.' if _is_told(because) else because.sentence}"
     if call.closed:
         yield call.closed
     if call.unassessed and (score is None or score.total is not None):  # An open total says it itself.
@@ -192,7 +189,7 @@ def _signs(newest: ObservationSet) -> list[str]:
 
 def _is_told(finding: Finding) -> bool:
     """Tell whether a finding belongs into a call: pressing, and not told elsewhere."""
-    if isinstance(finding, MedicineFinding) or finding.kind in (Kind.SCORE, Kind.SCORE_NOT_APPLICABLE):
+    if isinstance(finding, MedicineFinding | InteractionFinding) or finding.kind in _TOLD_ELSEWHERE:
         return False
     if finding.kind in (Kind.LONG_STANDING_LOW_PRESSURE, Kind.TREATMENT_RESPONSE):
         return True
@@ -214,41 +211,8 @@ def _recommendation(bedside: Bedside, findings: Sequence[Finding], call: Call) -
         if has_ceiling(bedside):  # What a refusal of resuscitation leaves open is said with it below.
             yield escalation.besides
     yield from call.ceiling or (CEILING_NOT_RECORDED,)
-    yield from _chart(findings)
+    yield from chart_aloud(findings)
     yield from in_words(call.worth)
-
-
-def _chart(findings: Sequence[Finding]) -> Iterator[str]:
-    """Ask for each decision on the drug chart once, the most urgent first, in the groups of every door."""
-    asking = [f for f in findings if asks_for_a_look(f) and f.kind is not Kind.MEDICINE_RESTART]
-    strongest = {f.order: f for f in sorted(asking, key=lambda f: -RANK[_asks(f)])}
-    # Where one line is asked two things, the stronger says the other.
-    acting = [f for f in asking if _asks(f) == _asks(strongest[f.order])]
-    groups = sorted(decisions(acting), key=lambda group: (-group[0].urgency, RANK[_asks(group[0])]))
-    for group in groups[:_MOST_DECISIONS]:
-        named = list(dict.fromkeys(map(_conditioned, group)))
-        more = f" and {len(named) - _MOST_NAMED} more" if len(named) > _MOST_NAMED else ""
-        names = f"{', '.join(named[:_MOST_NAMED])}{more}"
-        yield f"Drug chart, please decide whether to {_asks(group[0])}: {names}{_because(group[0])}."
-    left = sum(len(group) for group in groups[_MOST_DECISIONS:])
-    if left:
-        yield f"Drug chart: {left} more {'medicine' if left == 1 else 'medicines'} to look at, less urgent."
-
-
-def _asks(finding: MedicineFinding) -> str:
-    return finding.if_confirmed or finding.action
-
-
-def _because(finding: MedicineFinding) -> str:
-    """Say why, where that is one and the same for all that are named."""
-    told = [reason.short for reason in finding.reasons] if finding.kind is Kind.ALLERGY else []
-    reasons = finding.decision.because if finding.decision is not None else told
-    return f", because of {listed(list(reasons))}" if reasons else ""
-
-
-def _conditioned(finding: MedicineFinding) -> str:
-    """Name a medicine, with what its suggestion waits for: a value in doubt decides nothing yet."""
-    return f"{finding.medicine} ({finding.once})" if finding.once else finding.medicine
 
 
 def _until_then(bedside: Bedside, call: Call) -> Iterator[str]:

@@ -20,6 +20,7 @@ class MedicineReason(NamedTuple):
     """One reason for one suggestion.
 
     Attributes:
+        why: Why, in one sentence; empty where another reason of the suggestion says it too.
         trigger: What met the rule, with its time.
         short: The same without it.
         trigger_is_said: Whether the sentence of the suggestion says all of it.

@@ -256,7 +256,7 @@ def _suggestion(finding: MedicineFinding) -> Row:
         "ingredients": list(finding.ingredients),
         "action": finding.action,
         "rules": list(dict.fromkeys(reason.rule for reason in finding.reasons)),
-        "reasons": [reason.why for reason in finding.reasons],
+        "reasons": [reason.why for reason in finding.reasons if reason.why],
         "review_by": _moment(finding.review_by),
         "as_needed": finding.as_needed,
         "on_hold": finding.already_on_hold,

@@ -107,7 +107,7 @@ def _one(finding: MedicineFinding, clock: Clock, for_all: Sequence[str]) -> Iter
 
 def _whys(reasons: Iterable[MedicineReason]) -> str:
     """Give the reasons, each once."""
-    return " ".join(dict.fromkeys(one.why for one in reasons))
+    return " ".join(dict.fromkeys(one.why for one in reasons if one.why))
 
 
 def _marks(finding: MedicineFinding) -> str:

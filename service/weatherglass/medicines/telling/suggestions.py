@@ -9,6 +9,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.facts.presence import due_here
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
+from weatherglass.knowledge.medicines.rules.reasons_said import SAID_BY
 from weatherglass.knowledge.medicines.rules.rule import Circumstance
 from weatherglass.knowledge.medicines.rules.urgencies import (
     GRADES,
@@ -22,7 +23,7 @@ from weatherglass.medicines.judging.rule_cautions import rule_cautions
 from weatherglass.medicines.judging.situation import Situation
 from weatherglass.medicines.telling.fixed import WayBack, fixed_parts
 from weatherglass.medicines.telling.one_decision import decision_of
-from weatherglass.medicines.telling.wording import name_of, suggestion
+from weatherglass.medicines.telling.wording import Wording, name_of, suggestion
 from weatherglass.medicines.triggers.met import MetTrigger
 from weatherglass.model.findings import URGENCY_OF, Kind, Measure, Urgency
 from weatherglass.model.medicine_findings import LAST, MedicineFinding, MedicineReason, Restart
@@ -74,7 +75,7 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
         matched_by=line.medicine.method.value,
         dose_text=dose_of(line),
         as_needed=order is not None and order.as_needed,
-        reasons=tuple([reason_of(one, wording.because, wording.why) for one in judged]),
+        reasons=tuple(_reasons(judged, wording)),
         also=fixed.also,
         besides=wording.besides,
         doubt=doubt.said if doubt is not None else "",
@@ -144,6 +145,15 @@ def _together(situation: Situation, judged: Sequence[Judged]) -> Together:
             is_provisional=any(met.is_provisional for met in values),
         )
     return found
+
+
+def _reasons(judged: Sequence[Judged], wording: Wording) -> Iterator[MedicineReason]:
+    """Yield the reason of each rule, without its words where another one says them as well."""
+    keys = {one.rule.key for one in judged}
+    for one in judged:
+        reason = reason_of(one, wording.because, wording.why)
+        is_repeated = not SAID_BY.get(one.rule.key, frozenset()).isdisjoint(keys)
+        yield reason._replace(why="") if is_repeated else reason
 
 
 def reason_of(one: Judged, because: Collection[str] = (), why: Collection[str] = ()) -> MedicineReason:
