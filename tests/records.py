@@ -128,6 +128,17 @@ def stay(**rest: Any) -> Json:
     return {**found, **_OF_P, **rest}
 
 
+def asked_for(words: str, **rest: Any) -> Json:
+    """Return a ServiceRequest in words; keyword arguments add or replace elements."""
+    found = {"resourceType": "ServiceRequest", "id": "s", "status": "active", "intent": "order", **_OF_P}
+    return {**found, "code": {"text": words}, **rest}
+
+
+def flag(words: str, **rest: Any) -> Json:
+    """Return a Flag that is up; keyword arguments add or replace elements."""
+    return {"resourceType": "Flag", "id": "f", "status": "active", **_OF_P, "code": {"text": words}, **rest}
+
+
 def bundle(*resources: Json, kind: str = "collection", base: str = "https://ward.example/fhir") -> Json:
     """Return a Bundle with a full URL for every resource that has an id; none where the base is empty."""
     entries = []

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from tests.medicines.wards import injury, order, problem, result, reviewed
-from tests.records import AT, Json
+from tests.records import AT, Json, asked_for
 from weatherglass.batch.ward.ward_row import chart_lines
 from weatherglass.knowledge.medicines.allergy_classes import SEVERE_SOURCE
 from weatherglass.model.findings import Kind, Urgency
@@ -297,15 +297,7 @@ class TestStandings:
 
     def test_contrast_that_is_asked_for(self) -> None:
         """An examination with contrast counts as a medicine."""
-        asked = {
-            "resourceType": "ServiceRequest",
-            "id": "ct",
-            "status": "active",
-            "intent": "order",
-            "subject": {"reference": "Patient/p"},
-            "code": {"text": "CT abdomen with contrast"},
-            "authoredOn": AT,
-        }
+        asked = asked_for("CT abdomen with contrast", id="ct", authoredOn=AT)
         (found,) = found_in(allergy("Contrast media", reaction="Anaphylaxis"), asked, result("K", "4.0"))
         assert found.urgency is U
         assert "Ask the radiologist before CT abdomen with contrast" in found.sentence

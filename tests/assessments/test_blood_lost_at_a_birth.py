@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from tests.medicines.wards import problem
-from tests.records import Json, answer_of, earlier, full_set, observation, patient
+from tests.records import Json, answer_of, earlier, full_set, observation, patient, procedure
 from weatherglass.cli.printing.text import review_text
 from weatherglass.model.findings import Finding, Kind, Urgency
 
@@ -64,14 +64,7 @@ def test_both_ends_of_every_band(name: str, value: dict[str, Any], urgency: Urge
 
 @pytest.mark.parametrize(("number", "urgency"), [(600, None), (1000, None), (1001, U), (1500, E)])
 def test_after_an_operation_up_to_a_litre_is_usual(number: int, urgency: Urgency | None) -> None:
-    section = {
-        "resourceType": "Procedure",
-        "id": "section",
-        "status": "completed",
-        "subject": {"reference": "Patient/p"},
-        "code": {"text": "Caesarean section"},
-        "performedDateTime": earlier("2 h"),
-    }
+    section = procedure("Caesarean section", id="section", performedDateTime=earlier("2 h"))
     finding = _said(section, _lost("Blood loss", **_volume(number)))
     assert (finding.urgency if finding is not None else None) is urgency
 
@@ -111,14 +104,7 @@ def test_parts_and_totals(lost: list[tuple[str, int]], urgency: Urgency, reached
 
 def test_what_an_operation_took_was_met_in_theatre() -> None:
     """Our choice."""
-    theatre = {
-        "resourceType": "Procedure",
-        "id": "theatre",
-        "status": "completed",
-        "subject": {"reference": "Patient/p"},
-        "code": {"text": "Liver resection"},
-        "performedDateTime": earlier("9 h"),
-    }
+    theatre = procedure("Liver resection", id="theatre", performedDateTime=earlier("9 h"))
     answer = answer_of(
         patient("1956-05-01"), *full_set(), theatre, _lost("Blood loss", "10 h", **_volume(1800))
     )

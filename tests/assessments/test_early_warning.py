@@ -12,6 +12,7 @@ from tests.records import (
     SNOMED,
     alertness,
     answer_of,
+    asked_for,
     full_set,
     measured,
     observation,
@@ -29,16 +30,12 @@ def _at(minutes: int) -> str:
 
 
 def _target(low: str, high: str, written: str) -> dict[str, Any]:
-    return {
-        "resourceType": "ServiceRequest",
-        "id": f"target-{low}",
-        "status": "active",
-        "intent": "order",
-        "subject": {"reference": "Patient/p"},
-        "authoredOn": written,
-        "code": {"text": "Oxygen therapy, target saturation"},
-        "quantityRange": {"low": quantity(low, "%"), "high": quantity(high, "%")},
-    }
+    return asked_for(
+        "Oxygen therapy, target saturation",
+        id=f"target-{low}",
+        authoredOn=written,
+        quantityRange={"low": quantity(low, "%"), "high": quantity(high, "%")},
+    )
 
 
 def _scores(*resources: dict[str, Any]) -> list[ScoreFinding]:

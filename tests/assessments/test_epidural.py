@@ -14,16 +14,13 @@ _TEXT = "Levobupivacaine 0.1% with fentanyl 2 micrograms/mL"
 
 
 def _epidural(route: str = "epidural", status: str = "active", named: str = _TEXT) -> Json:
-    return {
-        "resourceType": "MedicationRequest",
-        "id": "m-epidural",
-        "status": status,
-        "intent": "order",
-        "subject": {"reference": "Patient/p"},
-        "authoredOn": earlier("20 h"),
-        "medicationCodeableConcept": {"text": named},
-        "dosageInstruction": [{"route": {"text": route}}],
-    }
+    return ordered(
+        named,
+        id="m-epidural",
+        status=status,
+        authoredOn=earlier("20 h"),
+        dosageInstruction=[{"route": {"text": route}}],
+    )
 
 
 def _findings(*resources: Json) -> tuple[Finding, ...]:

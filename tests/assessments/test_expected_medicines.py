@@ -10,7 +10,7 @@ from datetime import timedelta
 import pytest
 
 from tests.medicines.wards import order, problem, result, reviewed
-from tests.records import AT, Json, earlier, full_set, given, stay
+from tests.records import AT, Json, earlier, full_set, given, procedure, stay
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.medicine_findings import MedicineFinding
 from weatherglass.model.review import Review
@@ -361,14 +361,7 @@ class TestAntiD:
 
     @staticmethod
     def birth(ago: str) -> Json:
-        return {
-            "resourceType": "Procedure",
-            "id": "birth",
-            "status": "completed",
-            "subject": {"reference": "Patient/p"},
-            "code": {"text": "Normal vaginal delivery"},
-            "performedDateTime": earlier(ago),
-        }
+        return procedure("Normal vaginal delivery", id="birth", performedDateTime=earlier(ago))
 
     @pytest.mark.parametrize(("ago", "is_asked"), [("30 h", True), ("71 h", True), ("73 h", False)])
     def test_after_a_birth(self, ago: str, is_asked: bool) -> None:

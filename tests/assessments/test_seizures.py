@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from tests.records import AT, Json, answer_of, earlier, full_set, given, patient, problem
+from tests.records import AT, Json, answer_of, earlier, flag, full_set, given, patient, problem
 from weatherglass.model.findings import Finding, Kind, Urgency
 
 E, U = Urgency.EMERGENCY, Urgency.URGENT
@@ -122,13 +122,7 @@ def test_in_pregnancy_it_is_eclampsia_until_shown_otherwise(
 
 def test_in_the_last_days_it_asks_for_comfort_only() -> None:
     """NICE NG31, from memory: what was prescribed ahead; no glucose and no search for a cause."""
-    plan = {
-        "resourceType": "Flag",
-        "id": "f",
-        "status": "active",
-        "subject": {"reference": "Patient/p"},
-        "code": {"text": "Last days of life: individualised care plan"},
-    }
+    plan = flag("Last days of life: individualised care plan")
     found = _found(_problem("Seizure"), plan)
     assert found is not None
     assert "glucose" not in found.sentence

@@ -4,6 +4,8 @@ Who is called there, and that totals made for wards call nobody in intensive car
 says of itself that it does not cover patients in critical care areas.
 """
 
+from typing import Any
+
 import pytest
 
 from tests.charts import ago
@@ -17,6 +19,7 @@ from tests.records import (
     ordered,
     patient,
     problem,
+    procedure,
     quantity,
 )
 from weatherglass.facts.whereabouts import Whereabouts, whereabouts
@@ -55,16 +58,8 @@ def _coma(eye: str, verbal: str, motor: str, before: str = "") -> list[Json]:
     ]
 
 
-def _tube(words: str = "Endotracheal intubation", before: str = "24 h", **rest: object) -> Json:
-    return {
-        "resourceType": "Procedure",
-        "id": f"tube-{before}-{len(words)}",
-        "status": "completed",
-        "subject": {"reference": "Patient/p"},
-        "code": {"text": words},
-        "performedDateTime": earlier(before),
-        **rest,
-    }
+def _tube(words: str = "Endotracheal intubation", before: str = "24 h", **rest: Any) -> Json:
+    return procedure(words, id=f"tube-{before}-{len(words)}", performedDateTime=earlier(before), **rest)
 
 
 def _machine(before: str = "") -> Json:

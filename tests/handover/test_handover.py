@@ -9,7 +9,18 @@ from pathlib import Path
 import pytest
 
 from tests.medicines.wards import ATC, injury, order, problem, result, reviewed, unconfirmed
-from tests.records import AT, Json, answer_of, earlier, full_set, observation, patient, quantity, stay
+from tests.records import (
+    AT,
+    Json,
+    answer_of,
+    earlier,
+    full_set,
+    observation,
+    patient,
+    procedure,
+    quantity,
+    stay,
+)
 from weatherglass.handover.until_then import LOOK_AGAIN
 from weatherglass.knowledge.investigations import INVESTIGATIONS, Investigation
 from weatherglass.model.findings import ScoreFinding
@@ -168,14 +179,7 @@ class TestDrugChart:
 
 class TestBackground:
     def test_the_last_operation(self) -> None:
-        operation = {
-            "resourceType": "Procedure",
-            "id": "op",
-            "status": "completed",
-            "subject": {"reference": "Patient/p"},
-            "code": {"text": "Anterior resection of rectum"},
-            "performedDateTime": earlier("4 d"),
-        }
+        operation = procedure("Anterior resection of rectum", id="op", performedDateTime=earlier("4 d"))
         said = _starting(_review(*full_set(), operation).handover.background, "Post-operative day 4")
         assert "Anterior resection of rectum" in said
 

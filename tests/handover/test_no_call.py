@@ -12,6 +12,7 @@ from tests.records import (
     Json,
     answer_of,
     earlier,
+    flag,
     full_set,
     measured,
     ordered,
@@ -34,14 +35,7 @@ _ILL = {
 
 
 def _flag(words: str) -> Json:
-    return {
-        "resourceType": "Flag",
-        "id": "flag",
-        "status": "active",
-        "subject": {"reference": "Patient/p"},
-        "code": {"text": words},
-        "period": {"start": earlier("20 h")},
-    }
+    return flag(words, id="flag", period={"start": earlier("20 h")})
 
 
 def _stay(ended: str | None) -> Json:

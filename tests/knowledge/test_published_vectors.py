@@ -15,6 +15,7 @@ from tests.records import (
     SNOMED,
     alertness,
     answer_of,
+    asked_for,
     earlier,
     measured,
     observation,
@@ -50,15 +51,11 @@ def _observations(given: dict[str, Any], at: str) -> list[dict[str, Any]]:
             number, _, unit = str(value).partition(" ")
             found.append(measured(signal, signal, number, unit, at=at))
     if given.get("spo2_scale") == 2:
-        target = {
-            "resourceType": "ServiceRequest",
-            "id": "target",
-            "status": "active",
-            "intent": "order",
-            "subject": {"reference": "Patient/p"},
-            "code": {"text": "Oxygen therapy, target saturation"},
-            "quantityRange": {"low": quantity("88", "%"), "high": quantity("92", "%")},
-        }
+        target = asked_for(
+            "Oxygen therapy, target saturation",
+            id="target",
+            quantityRange={"low": quantity("88", "%"), "high": quantity("92", "%")},
+        )
         found.append(target)
     if given.get("pregnant"):
         found.append(

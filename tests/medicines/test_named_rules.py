@@ -10,7 +10,19 @@ from typing import Any
 import pytest
 
 from tests.medicines.wards import injury, interactions, order, problem, result, reviewed, suggestions
-from tests.records import AT, Json, answer_of, earlier, full_set, given, observation, patient, quantity, stay
+from tests.records import (
+    AT,
+    Json,
+    answer_of,
+    asked_for,
+    earlier,
+    full_set,
+    given,
+    observation,
+    patient,
+    quantity,
+    stay,
+)
 from weatherglass.knowledge.medicines.groups import members_of
 from weatherglass.knowledge.medicines.named_rules import BY_PROBLEM, BY_TRIGGER, NAMED_RULES
 from weatherglass.knowledge.medicines.rules.rule import Trigger
@@ -317,14 +329,7 @@ class TestProblems:
         self, recorded: str | None, text: str, action: str, urgency: Urgency
     ) -> None:
         """Common practice, no source: of a stroke nothing against clotting for 24 hours, else it is asked."""
-        alteplase = {
-            "resourceType": "MedicationAdministration",
-            "id": "g",
-            "status": "completed",
-            "subject": {"reference": "Patient/p"},
-            "medicationCodeableConcept": {"text": "Alteplase 60 mg"},
-            "effectiveDateTime": earlier("8 h"),
-        }
+        alteplase = given("Alteplase 60 mg", earlier("8 h"), id="g")
         because = (problem(recorded, since=earlier("10 h")),) if recorded is not None else ()
         finding = said(alteplase, *because, text=text)
         assert finding is not None
@@ -696,15 +701,9 @@ def test_code_and_words_that_disagree_are_said_first() -> None:
 
 def test_an_order_later_than_every_value_is_looked_at() -> None:
     """Contrast asked for a minute after the newest result moves the moment of the review."""
-    scan = {
-        "resourceType": "ServiceRequest",
-        "id": "scan",
-        "status": "active",
-        "intent": "order",
-        "subject": {"reference": "Patient/p"},
-        "code": {"text": "CT abdomen with intravenous contrast"},
-        "authoredOn": "2026-03-01T10:01:00+04:00",
-    }
+    scan = asked_for(
+        "CT abdomen with intravenous contrast", id="scan", authoredOn="2026-03-01T10:01:00+04:00"
+    )
     finding = said(scan, text="Metformin 500 mg")
     assert finding is not None
     assert any(each.rule == "contrast-metformin" for each in finding.reasons)

@@ -9,7 +9,7 @@ import pytest
 
 from tests.medicines.test_dose_limits import dosed
 from tests.medicines.wards import injury, order, problem, result, suggestions
-from tests.records import Json, answer_of, full_set, observation, patient, quantity
+from tests.records import Json, answer_of, asked_for, full_set, observation, patient, procedure, quantity
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.medicine_findings import MedicineFinding
 
@@ -19,27 +19,12 @@ R, P, U = Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT
 def _asked_for(
     text: str, due: str = "", status: str = "active", at: str = "2026-03-01T09:00:00+04:00"
 ) -> Json:
-    request: Json = {
-        "resourceType": "ServiceRequest",
-        "id": "sr",
-        "status": status,
-        "intent": "order",
-        "subject": {"reference": "Patient/p"},
-        "code": {"text": text},
-        "authoredOn": at,
-    }
+    request: Json = asked_for(text, id="sr", status=status, authoredOn=at)
     return {**request, "occurrenceDateTime": due} if due else request
 
 
 def _done(text: str, at: str) -> Json:
-    return {
-        "resourceType": "Procedure",
-        "id": "pr",
-        "status": "completed",
-        "subject": {"reference": "Patient/p"},
-        "code": {"text": text},
-        "performedDateTime": at,
-    }
+    return procedure(text, id="pr", performedDateTime=at)
 
 
 def _stay(reason: str, start: str = "2026-02-28T08:00:00+04:00") -> Json:

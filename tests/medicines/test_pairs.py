@@ -12,7 +12,7 @@ import pytest
 
 from tests.medicines.test_dose_limits import dosed
 from tests.medicines.wards import interactions, order, problem, result, reviewed, suggestions
-from tests.records import AT, Json, answer_of, earlier, observation, patient, quantity
+from tests.records import AT, Json, answer_of, earlier, flag, observation, patient, quantity
 from weatherglass.handover.told import rank_of
 from weatherglass.knowledge.data_files import TableError
 from weatherglass.knowledge.medicines.groups import members_of
@@ -298,13 +298,7 @@ class TestHowUrgent:
         assert [one.action for one in alone.values()] == ["reduce"]
 
     def test_in_recorded_last_days_nothing_is_above_routine(self) -> None:
-        dying = {
-            "resourceType": "Flag",
-            "id": "f",
-            "status": "active",
-            "subject": {"reference": "Patient/p"},
-            "code": {"text": "End of life care: last days of life"},
-        }
+        dying = flag("End of life care: last days of life")
         chart = found("Midazolam 10 mg", "Haloperidol 1 mg", "Methadone 5 mg", beside=(dying,))
         assert chart
         assert all(one.urgency is R for one in chart.values())

@@ -22,7 +22,7 @@ from tests.medicines.wards import (
     the_only,
     unconfirmed,
 )
-from tests.records import AT, Json, answer_of, bundle, earlier, given, patient, text
+from tests.records import AT, Json, answer_of, asked_for, bundle, earlier, given, patient, text
 from weatherglass.fhir.issues import IssueKey
 from weatherglass.knowledge.medicines.rules.actions import PRECEDENCE
 from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP
@@ -479,15 +479,7 @@ class TestLeftOut:
 
     def test_requested_contrast_is_not_given_contrast(self) -> None:
         """A request for contrast sets the rules off as asked for."""
-        scan = {
-            "resourceType": "ServiceRequest",
-            "id": "ct",
-            "status": "active",
-            "intent": "order",
-            "subject": {"reference": "Patient/p"},
-            "code": {"text": "CT abdomen with contrast"},
-            "authoredOn": AT,
-        }
+        scan = asked_for("CT abdomen with contrast", id="ct", authoredOn=AT)
         found = the_only(result("Na", "140"), scan, IBUPROFEN)
         assert "contrast imaging asked for: CT abdomen with contrast" in found.sentence
 

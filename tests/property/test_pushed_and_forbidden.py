@@ -10,7 +10,19 @@ from typing import Any
 import pytest
 
 from tests.medicines.wards import order, problem, result
-from tests.records import AT, Json, answer_of, earlier, full_set, given, observation, patient, quantity
+from tests.records import (
+    AT,
+    Json,
+    answer_of,
+    asked_for,
+    earlier,
+    flag,
+    full_set,
+    given,
+    observation,
+    patient,
+    quantity,
+)
 from weatherglass.model.findings import Finding, Kind
 from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding
 from weatherglass.model.review import Review
@@ -96,15 +108,10 @@ def chart(seed: int) -> list[Json]:
 
 
 def _asked_for(draw: Random) -> Json:
-    return {
-        "resourceType": "ServiceRequest",
-        "id": "s",
-        "status": "active",
-        "intent": "order",
-        "subject": {"reference": "Patient/p"},
-        "code": {"text": draw.choice(("Nil by mouth", "Laparotomy", "Hip replacement", "CT with contrast"))},
-        "authoredOn": earlier("3 h"),
-    }
+    return asked_for(
+        draw.choice(("Nil by mouth", "Laparotomy", "Hip replacement", "CT with contrast")),
+        authoredOn=earlier("3 h"),
+    )
 
 
 def _person(draw: Random) -> Json:
@@ -137,13 +144,7 @@ def _allergy(number: int, text: str, draw: Random) -> Json:
 
 
 def _dying() -> Json:
-    return {
-        "resourceType": "Flag",
-        "id": "f",
-        "status": "active",
-        "subject": {"reference": "Patient/p"},
-        "code": {"text": "End of life care: last days of life"},
-    }
+    return flag("End of life care: last days of life")
 
 
 def _given(draw: Random) -> Json:

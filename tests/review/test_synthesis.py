@@ -13,6 +13,7 @@ from tests.records import (
     creatinines,
     earlier,
     full_set,
+    given,
     measured,
     observation,
     patient,
@@ -497,14 +498,7 @@ def test_an_antimicrobial_that_nobody_has_given_comes_before_a_result(
 ) -> None:
     """Ours: the deadline belongs in the headline; doses of a course of last week do not meet it."""
     doses = [
-        {
-            "resourceType": "MedicationAdministration",
-            "id": f"dose-{place}",
-            "status": "completed",
-            "subject": {"reference": "Patient/p"},
-            "medicationCodeableConcept": {"text": "Co-amoxiclav 1.2 g intravenous"},
-            "effectiveDateTime": earlier(f"{each} h"),
-        }
+        given("Co-amoxiclav 1.2 g intravenous", earlier(f"{each} h"), id=f"dose-{place}")
         for place, each in enumerate(hours)
     ]
     one = _review(*full_set(**_ILL), problem("Pneumonia", since="2026-03-01"), result("K", "6.8"), *doses)

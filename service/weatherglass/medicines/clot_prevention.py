@@ -36,7 +36,6 @@ _OURS: Final = our_choice(
     "asked for atrial fibrillation, an operation of the last 10 days, cancer, an earlier clot, sepsis or "
     "intensive care, in an adult a day or more in hospital; age alone asks nothing"
 )
-_ADULT: Final = 16
 
 
 class _Risk(NamedTuple):
@@ -68,7 +67,7 @@ def clot_prevention(bedside: Bedside) -> Iterator[Finding]:
 
 def _is_open(bedside: Bedside) -> bool:
     """Tell whether to ask: an adult, not in palliative care, with nothing against clots on the chart."""
-    if bedside.age is None or bedside.age < _ADULT or bedside.is_pregnant_or_recently:
+    if bedside.age is None or bedside.is_child or bedside.is_pregnant_or_recently:
         return False
     if ConditionKind.PALLIATIVE in bedside.problems or bedside.directives(DirectiveKind.END_OF_LIFE):
         return False

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from tests.records import AT, measured, patient, text
+from tests.records import AT, measured, patient, stay, text
 from weatherglass.fhir.issues import IssueKey, Severity, UnreadableError
 from weatherglass.fhir.reading.bundle import Reading, read_bytes, read_lines
 from weatherglass.model.record.medicines import MatchMethod
@@ -127,14 +127,7 @@ class TestWhatIsReferredTo:
 
     @staticmethod
     def _stay(location: str) -> Json:
-        return {
-            "resourceType": "Encounter",
-            "id": "e",
-            "status": "in-progress",
-            "class": {"code": "IMP"},
-            "subject": {"reference": "Patient/p"},
-            "location": [{"location": {"reference": location}}],
-        }
+        return stay(location=[{"location": {"reference": location}}])
 
     @staticmethod
     def _order(medication: str) -> Json:

@@ -17,14 +17,13 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.blood.heparin_fall import four_ts, platelet_fall
 from weatherglass.facts.results.open_points import OpenTotal
 from weatherglass.knowledge.scores import four_ts_2006 as score
-from weatherglass.knowledge.scores.score_choices import ADULT_FROM
 from weatherglass.model.findings import Finding, Urgency
 from weatherglass.model.signals import Letter
 
 
 def assess_heparin(bedside: Bedside) -> Iterator[Finding]:
     """Score a fall of platelets on heparin."""
-    if bedside.is_below(ADULT_FROM):
+    if bedside.is_child:
         return
     fall = platelet_fall(bedside)
     if fall is None:

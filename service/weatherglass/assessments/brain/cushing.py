@@ -18,7 +18,6 @@ from weatherglass.facts.series.runs import last_run
 from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.limits import heart_and_pressure as limits
 from weatherglass.knowledge.limits import trend_limits
-from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.values import Measurement
@@ -36,7 +35,7 @@ class _Change(NamedTuple):
 
 def assess_cushing(bedside: Bedside) -> Iterator[Finding]:
     """Look for the pattern in the newest pressure, pulse and coma scale of a day."""
-    months = bedside.age_in_months if bedside.is_below(news2_2017.MINIMUM_AGE) else None
+    months = bedside.age_in_months if bedside.is_child else None
     pressure = _changes(bedside, Signal.SYSTOLIC_PRESSURE, highest=False)
     pulse = _changes(bedside, Signal.PULSE, highest=True)
     coma = _changes(bedside, Signal.GCS_TOTAL, highest=True)

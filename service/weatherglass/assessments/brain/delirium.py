@@ -8,7 +8,6 @@ from weatherglass.facts.results.open_points import OpenTotal, Points
 from weatherglass.facts.series.beyond import counting
 from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.scores import four_at_2014 as score
-from weatherglass.knowledge.scores.score_choices import ADULT_FROM
 from weatherglass.model.findings import Finding, Urgency
 from weatherglass.model.signals import Letter, Signal
 
@@ -20,7 +19,7 @@ def assess_delirium(bedside: Bedside) -> Iterator[Finding]:
         for one in bedside.record.series(Signal.REPORTED_4AT).items
         if one.is_exact and 0 <= one.value <= score.MOST.value and one.value % 1 == 0
     ]
-    if bedside.is_below(ADULT_FROM) or not counting(totals, bedside.as_of, bedside.choices.look_back):
+    if bedside.is_child or not counting(totals, bedside.as_of, bedside.choices.look_back):
         return
     newest = totals[-1]
     total = int(newest.value)

@@ -8,7 +8,6 @@ that leaves it open. What a venous sample says is asked elsewhere.
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 
-from weatherglass.assessments.telling.acidosis_words import acidosis_words
 from weatherglass.assessments.telling.basis import Course, course_of, rests_on
 from weatherglass.assessments.telling.ventilation_words import (
     consider,
@@ -19,6 +18,7 @@ from weatherglass.assessments.telling.ventilation_words import (
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.breathing.gas_samples import GasSample, recent_sample
 from weatherglass.facts.breathing.gas_steps import gas_steps, respiratory_band, second_disorder
+from weatherglass.facts.metabolic.anion_gap import acidosis_words
 from weatherglass.facts.rounds.measures import measure_of, missing_of
 from weatherglass.facts.series.runs import run_at_level
 from weatherglass.facts.treatment_limits import Treatment
@@ -34,6 +34,7 @@ from weatherglass.model.signals import Letter, Sample, Signal
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import capital
+from weatherglass.model.words.value_words import limit_words
 
 _CARBON_DIOXIDE = our_choice("respiratory acidosis is 'urgent', below pH 7.25 an emergency")
 _OPEN_VESSEL = our_choice(
@@ -200,9 +201,9 @@ def _brief(bedside: Bedside, newest: GasSample) -> str:
 
 def _why(level: int, *, unrousable: bool, too_much: bool) -> str:
     if level > 5:
-        return "pH 7.20 or below with raised carbon dioxide"
+        return f"pH {limit_words(gas.SEVERE_ACIDAEMIA)} with raised carbon dioxide"
     if level > 4:
-        return "pH below 7.25 with raised carbon dioxide"
+        return f"pH {limit_words(ours.LOW_PH)} with raised carbon dioxide"
     if unrousable:
         return "respiratory acidosis in a patient who is not roused by voice"
     return "respiratory acidosis with more oxygen than the target" if too_much else "respiratory acidosis"
@@ -301,7 +302,7 @@ def _other_acid(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Sai
         return
     urgencies = [_metabolic_urgency(s) for s in samples]
     asked = run_at_level(times, [int(urgency) for urgency in urgencies])
-    said = f"{capital(acidosis_words(bedside, newest))}{_second(newest)}"
+    said = f"{capital(acidosis_words(bedside.record, newest))}{_second(newest)}"
     asked_since = asked.since if asked is not None else None
     if bedside.chloride_after_ketones is not None:
         urgencies[-1] = min(urgencies[-1], Urgency.PROMPT)
@@ -322,9 +323,15 @@ def _other_acid(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Sai
         cautions=(
             "The bicarbonate limits are from memory. Look for lactate, ketones, kidneys and medicines.",
         ),
-        decided_by=("bicarbonate below 22, pH below 7.35", "bicarbonate below 18, pH below 7.35",
-                    "pH 7.20 or below")[level - 1],
-    )  # fmt: skip
+        decided_by=_metabolic_rule(level),
+    )
+
+
+def _metabolic_rule(level: int) -> str:
+    if level > 2:
+        return f"pH {limit_words(gas.SEVERE_ACIDAEMIA)}"
+    low = limits.BICARBONATE_LOW if level < 2 else limits.BICARBONATE_VERY_LOW
+    return f"bicarbonate {limit_words(low, with_unit=False)}, pH {limit_words(limits.ACIDAEMIA)}"
 
 
 def _metabolic_urgency(sample: GasSample) -> Urgency:
@@ -379,7 +386,9 @@ def _unexplained(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Sa
             limits.ACIDAEMIA.source,
             *((gas.SEVERE_ACIDAEMIA.source,) if newest.is_severe else ()),
         ),
-        decided_by="pH 7.20 or below" if newest.is_severe else "pH below 7.35 without a cause on the gas",
+        decided_by=f"pH {limit_words(gas.SEVERE_ACIDAEMIA)}"
+        if newest.is_severe
+        else f"pH {limit_words(limits.ACIDAEMIA)} without a cause on the gas",
         missing=tuple(open_parts),
     )
 
@@ -392,6 +401,7 @@ def _hidden_acid(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Sa
     expected = newest.expected_pco2
     if run is None or not met[-1] or expected is None:
         return
+    low = limit_words(limits.BICARBONATE_VERY_LOW, with_unit=False)
     yield _Said(
         key="mixed-disorder",
         urgency=Urgency.URGENT,
@@ -402,7 +412,7 @@ def _hidden_acid(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Sa
         brief="Metabolic acidosis hidden by a respiratory alkalosis",
         course=course_of(bedside, run),
         sources=(gas.ACIDOSIS_SLOPE.source, limits.BICARBONATE_VERY_LOW.source, gas.MIXED_IS_URGENT.source),
-        decided_by="bicarbonate below 18 with less carbon dioxide than it explains",
+        decided_by=f"bicarbonate {low} with less carbon dioxide than it explains",
     )
 
 
@@ -447,7 +457,7 @@ def _alkaline(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Said]
         course=course_of(bedside, run),
         sources=(gas.SEVERE_ALKALAEMIA.source, gas.ALKALOSIS_SLOPE.source),
         cautions=("Look at potassium, calcium and magnesium, and for vomiting, diuretics and pain.",),
-        decided_by="pH 7.55 or more",
+        decided_by=f"pH {limit_words(gas.SEVERE_ALKALAEMIA)}",
     )
 
 
@@ -471,7 +481,7 @@ def _plainly(newest: GasSample) -> _Said:
     elif newest.is_high and newest.is_explained:
         what = "carbon dioxide as a metabolic alkalosis brings it"
     elif newest.is_high:
-        what = "not acid; carbon dioxide above 6.0 kPa, as in venous blood"
+        what = f"not acid; carbon dioxide {limit_words(limits.HYPERCAPNIA)}, as in venous blood"
     else:
         what = "neither acid nor alkaline"
     return _Said(

@@ -13,7 +13,6 @@ from weatherglass.facts.rounds.consciousness import number_of
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.limits import blood_gas as gas
-from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
 from weatherglass.model.quantities import Unit, plain, round_half_up
 from weatherglass.model.record.values import Measurement
@@ -45,7 +44,7 @@ class _Index(NamedTuple):
 
 def assess_high_flow(bedside: Bedside) -> Iterator[Finding]:
     """Judge the newest round on high-flow oxygen, in adults."""
-    if bedside.is_below(news2_2017.MINIMUM_AGE):
+    if bedside.is_child:
         return
     newest = bedside.oxygen_now
     if newest is None or newest.device is not OxygenDelivery.HIGH_FLOW:

@@ -7,7 +7,6 @@ a very high one shows it, and only what lies between asks for an arterial sample
 
 from collections.abc import Iterator
 
-from weatherglass.assessments.telling.acidosis_words import acidosis_words
 from weatherglass.assessments.telling.basis import Course, rests_on
 from weatherglass.assessments.telling.ventilation_words import (
     consider,
@@ -18,13 +17,16 @@ from weatherglass.assessments.telling.ventilation_words import (
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.breathing.gas_samples import GasSample, recent_sample
 from weatherglass.facts.breathing.gas_steps import gas_steps
+from weatherglass.facts.metabolic.anion_gap import acidosis_words
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import run_at_level
 from weatherglass.facts.treatment_limits import Treatment
 from weatherglass.knowledge.limits import blood_gas as gas
+from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.signals import Letter
 from weatherglass.model.sources import our_choice
+from weatherglass.model.words.value_words import limit_words
 
 _VENOUS = our_choice(
     "a venous pH of 7.20 or less is an emergency; a bicarbonate below 18, carbon dioxide above 8.7 kPa or "
@@ -111,7 +113,7 @@ def _what(bedside: Bedside, sample: GasSample) -> str:
     severe = "severe " if sample.is_severe else ""
     if sample.metabolic:
         kept = " with carbon dioxide kept as well" if sample.is_surely_high else ""
-        return f", {severe}{acidosis_words(bedside, sample)}{kept}"
+        return f", {severe}{acidosis_words(bedside.record, sample)}{kept}"
     if sample.is_acid and sample.is_surely_high:
         return f", {severe}respiratory acidosis whatever the vessel"
     if sample.is_severe:
@@ -136,10 +138,12 @@ def _answer(bedside: Bedside, sample: GasSample) -> str:
 
 
 def _rule(sample: GasSample) -> str:
+    acid = f"a venous pH {limit_words(limits.ACIDAEMIA)}"
     if sample.is_severe:
-        return "a venous pH of 7.20 or less"
+        return f"a venous pH of {limit_words(gas.SEVERE_ACIDAEMIA)}"
     if sample.metabolic:
-        return f"a venous pH below 7.35 with a bicarbonate below {'18' if sample.metabolic > 1 else '22'}"
+        low = limits.BICARBONATE_VERY_LOW if sample.metabolic > 1 else limits.BICARBONATE_LOW
+        return f"{acid} with a bicarbonate {limit_words(low, with_unit=False)}"
     if sample.is_severely_alkaline:
-        return "a venous pH of 7.55 or more"
-    return "a venous pH below 7.35" if sample.is_acid else ""
+        return f"a venous pH of {limit_words(gas.SEVERE_ALKALAEMIA)}"
+    return acid if sample.is_acid else ""

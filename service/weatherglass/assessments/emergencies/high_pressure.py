@@ -25,7 +25,6 @@ from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.knowledge.limits import heart_and_pressure as limits
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.problems import Condition, ConditionKind
@@ -76,12 +75,11 @@ class _Sign(NamedTuple):
 
 def assess_high_pressure(bedside: Bedside) -> Iterator[Finding]:
     """Judge the newest pressure of a day, in adults and in pregnancy."""
-    is_child = bedside.is_below(news2_2017.MINIMUM_AGE)
     measured = [one for one in map(_reading, bedside.sets) if one.parts]
     readings = counting(measured, bedside.as_of, bedside.choices.look_back)
     if bedside.is_pregnant_or_recently:
         yield from _of_pregnancy(bedside, readings)
-    elif readings and not is_child and bedside.dysreflexia is None:
+    elif readings and not bedside.is_child and bedside.dysreflexia is None:
         yield from _of_an_adult(bedside, readings)
 
 

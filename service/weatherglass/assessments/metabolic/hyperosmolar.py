@@ -14,7 +14,6 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.metabolic.osmolality import Osmolality, exact_at, osmolality_at
 from weatherglass.facts.rounds.measures import measure_of, missing_of
 from weatherglass.knowledge.limits import metabolic as criteria
-from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Missing, Urgency
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.values import Measurement
@@ -47,7 +46,7 @@ _OVER = f"over below {_UNTIL.limit.value} mOsm/kg ({_UNTIL.source.mark.value})"
 
 def assess_hyperosmolar_state(bedside: Bedside) -> Iterator[Finding]:
     """Compare the newest sodium, glucose and urea of a day with the definition, and follow it, in adults."""
-    if bedside.is_below(news2_2017.MINIMUM_AGE):
+    if bedside.is_child:
         return
     now = bedside.osmolality
     course = _course(bedside)

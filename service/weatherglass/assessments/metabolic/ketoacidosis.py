@@ -39,7 +39,6 @@ from weatherglass.facts.series.runs import Run, first_of_run
 from weatherglass.facts.whereabouts import Whereabouts
 from weatherglass.knowledge.limits import metabolic as criteria
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Missing, Urgency
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.medicines import Route
@@ -87,7 +86,7 @@ def _met(bedside: Bedside, course: KetoacidosisCourse) -> _Said | None:
     now, since = course.now, course.met_since
     if not now.is_met or since is None:
         return None
-    is_adult = not bedside.is_below(news2_2017.MINIMUM_AGE)
+    is_adult = not bedside.is_child
     severe = severity_of(bedside, since) if is_adult else ()
     form = "euglycaemic " if now.glucose is None and Signal.GLUCOSE in now.measured else ""
     by = "JBDS" if now.acid else "the 2024 consensus, not by JBDS"

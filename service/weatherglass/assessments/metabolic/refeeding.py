@@ -12,7 +12,6 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.metabolic.refeeding import RefeedingRisk, refeeding_risk
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.knowledge.limits import refeeding as criteria
-from weatherglass.knowledge.scores.score_choices import ADULT_FROM
 from weatherglass.model.findings import Finding, Kind, Missing, MissingReason, Urgency
 from weatherglass.model.signals import Letter
 from weatherglass.model.words.lists import listed
@@ -21,7 +20,7 @@ from weatherglass.model.words.lists import listed
 def assess_refeeding(bedside: Bedside) -> Iterator[Finding]:
     """Bring intake, weight, feeding and electrolytes together."""
     risk = refeeding_risk(bedside)
-    if risk is not None and bedside.is_below(ADULT_FROM):
+    if risk is not None and bedside.is_child:
         risk = risk._replace(enough=(), half=(), low=risk.falling)
     if risk is None or not (risk.is_high or risk.falling):
         return

@@ -12,7 +12,6 @@ from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.beyond import beyond, exact, reaches
 from weatherglass.knowledge.limits import tumour_lysis as criteria
 from weatherglass.knowledge.limits.tumour_lysis import LysisLimit
-from weatherglass.knowledge.scores.score_choices import ADULT_FROM
 from weatherglass.model.findings import Finding, Kind, Missing, MissingReason, Urgency
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.record.values import Measurement
@@ -71,7 +70,7 @@ def _cancer(bedside: Bedside) -> Origin | None:
 
 def _met(bedside: Bedside) -> Iterator[_Met]:
     """Yield the newest result of each series that is beyond its limit and of the last day."""
-    is_child = bedside.is_below(ADULT_FROM)
+    is_child = bedside.is_child
     for limit in criteria.LIMITS:
         cutoff = limit.child if is_child else limit.adult
         series = series_of(bedside.record, limit.signal).items

@@ -11,7 +11,6 @@ from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.beyond import Beyond
 from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.limits import liver as criteria
-from weatherglass.knowledge.scores.score_choices import ADULT_FROM
 from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.quantities import plain
@@ -52,7 +51,7 @@ def assess_liver(bedside: Bedside) -> Iterator[Finding]:
     liver = injury and injury._replace(is_acute=not known)
     if liver is None and known:
         liver = _Liver(inside_a_sentence(known[0].text), known[0].origin)
-    if bedside.is_below(ADULT_FROM):
+    if bedside.is_child:
         return
     if inr is None or liver is None or not criteria.INR.is_met_by(inr.value):
         return

@@ -25,7 +25,6 @@ from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement, Remark
 from weatherglass.model.signals import FACTS, Letter, OxygenDelivery, Signal
 from weatherglass.model.sources import Source
-from weatherglass.model.tables.bands import Compare
 from weatherglass.model.words.value_words import limit_words, value_words
 
 _LETTERS = {
@@ -223,13 +222,7 @@ def _beyond(bedside: Bedside, sign: SingleSign) -> str:
     floor = bedside.saturation_floor
     if sign.signal is Signal.SPO2 and floor is not None and floor < sign.cutoff.limit.value:
         return f"below the {plain(floor)} % that the prescribed target begins at"
-    limit = plain(sign.cutoff.limit.value)
-    said = {
-        Compare.AT_MOST: f"{limit} or less",
-        Compare.BELOW: f"below {limit}",
-        Compare.AT_LEAST: f"{limit} or more",
-        Compare.ABOVE: f"above {limit}",
-    }[sign.cutoff.compare]
+    said = limit_words(sign.cutoff, plain, with_unit=False)
     return f"{said} at this age" if sign.whose is Whose.CHILDREN else said
 
 

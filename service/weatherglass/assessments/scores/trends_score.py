@@ -84,15 +84,10 @@ class _Step:
 
 def assess_score_trends(bedside: Bedside) -> Iterator[Finding]:
     """Follow NEWS2 where it applies."""
-    if bedside.news2 and _applies(bedside):
+    if bedside.news2 and bedside.may_use_news2:
         finding = _news2(bedside, _replay(bedside.news2))
         if finding is not None:
             yield finding
-
-
-def _applies(bedside: Bedside) -> bool:
-    is_child = bedside.is_below(news2_2017.MINIMUM_AGE)
-    return not is_child and not bedside.is_pregnant_or_recently
 
 
 def _band(total: int) -> int:

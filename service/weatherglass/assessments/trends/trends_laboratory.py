@@ -59,7 +59,6 @@ _HARMFUL: Mapping[Signal, Literal["up", "down"]] = {
 _LETTERS = {Signal.SODIUM: Letter.DISABILITY, Signal.CRP: Letter.EXPOSURE, Signal.ALBUMIN: Letter.EXPOSURE}
 _OWN_RANGE = our_choice("the laboratory's own lower limit comes before a published one")
 #: In younger people the limit changes with age: the lower one of women is taken.
-_ADULT = 16
 _LEFT_THE_RANGE = our_choice("a steady harmful trend is 'prompt' once outside the laboratory's own range")
 
 
@@ -174,7 +173,7 @@ def _least_haemoglobin(bedside: Bedside) -> Cutoff:
     """Return the published limit, that of women where the sex is not known."""
     if bedside.is_pregnant_or_recently:
         return trend_limits.HAEMOGLOBIN_LOW_PREGNANT
-    is_man = bedside.record.subject.sex is Sex.MALE and (bedside.age is None or bedside.age >= _ADULT)
+    is_man = bedside.record.subject.sex is Sex.MALE and not bedside.is_child
     return trend_limits.HAEMOGLOBIN_LOW_MEN if is_man else trend_limits.HAEMOGLOBIN_LOW_WOMEN
 
 

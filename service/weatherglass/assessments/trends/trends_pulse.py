@@ -21,7 +21,6 @@ from weatherglass.facts.series.usual_range import usual_measures
 from weatherglass.facts.series.windows import SlidingMedian
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record.values import Measurement
@@ -35,7 +34,7 @@ _LEAST_READINGS = int(trend_limits.PRESSURE_BASELINE_READINGS.value)
 
 def assess_pulse_trend(bedside: Bedside) -> Iterator[Finding]:
     """Follow the pulse in adults."""
-    if bedside.is_below(news2_2017.MINIMUM_AGE):
+    if bedside.is_child:
         return
     pulse = bedside.exact(Signal.PULSE, bedside.choices.look_back)
     if not pulse:
@@ -111,10 +110,12 @@ def _urgency(bedside: Bedside, level: int, trend: SteadyTrend | None) -> Urgency
 
 
 def _rule(bedside: Bedside, level: int, trend: SteadyTrend | None) -> str:
+    rise = limit_words(trend_limits.PULSE_RISE, with_unit=False)
     if level > 1:
-        return f"pulse {limit_words(trend_limits.PULSE_HIGH)} after a rise of 30 or more"
+        return f"pulse {limit_words(trend_limits.PULSE_HIGH)} after a rise of {rise}"
     if level:
-        return "pulse up by 30 or more from its median of a day, to above 110"
+        least = limit_words(trend_limits.PULSE_RISE_FLOOR, with_unit=False)
+        return f"pulse up by {rise} from its median of a day, to {least}"
     return bedside.steady_rule if trend is not None else ""
 
 

@@ -118,8 +118,7 @@ def _asked(bedside: Bedside) -> _Asked | None:
     asked = _by_score(bedside) if may_use else None
     if asked is not None:
         return asked
-    is_child = bedside.is_below(news2_2017.MINIMUM_AGE)
-    if is_child or not bedside.sets:
+    if bedside.is_child or not bedside.sets:
         return None
     whole = [one for one in bedside.sets if len(one.observed) >= ours.SIGNS_OF_A_ROUND_AT_ALL]
     newest = whole[-1] if whole else bedside.sets[-1]
@@ -131,7 +130,7 @@ def _asked(bedside: Bedside) -> _Asked | None:
 def _since_the_stay_began(bedside: Bedside) -> _Asked | None:
     """Return what is asked for from the arrival on: what an earlier stay asked for ended with it."""
     came = in_hospital_since(bedside.record, bedside.as_of)
-    if came is None or bedside.is_below(news2_2017.MINIMUM_AGE):
+    if came is None or bedside.is_child:
         return None
     least = ours.LEAST_OBSERVATIONS
     adults = "the guideline for adults in hospital"

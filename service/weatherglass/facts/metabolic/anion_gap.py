@@ -106,3 +106,9 @@ def _near(
         if one is not None and one.is_exact:
             return signal, one
     return None
+
+
+def acidosis_words(record: Record, sample: GasSample) -> str:
+    """Say what a metabolic acidosis is called: hyperchloraemic where it is of chloride."""
+    gap = anion_gap(record, sample)
+    return f"{'hyperchloraemic ' if gap is not None and gap.is_of_chloride else ''}metabolic acidosis"

@@ -30,7 +30,6 @@ from weatherglass.knowledge.limits import blood_gas
 from weatherglass.knowledge.limits.acute_problems import COUNTS_FOR as ACUTE_COUNTS_FOR
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.medicines.rules.rules import RULES_BY_TRIGGER
-from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
@@ -264,8 +263,7 @@ class BreathAndBlood(Rounds):
     @cached_property
     def saturation(self) -> SaturationCourse | None:
         """Every saturation against its range; children have no published one."""
-        is_child = self.is_below(news2_2017.MINIMUM_AGE)
-        if self.oxygen_target is None and is_child:
+        if self.oxygen_target is None and self.is_child:
             return None
         # The machine breathes: oxygen takes no drive away.
         keeps = self.keeps_carbon_dioxide is not None and self.ventilation is None

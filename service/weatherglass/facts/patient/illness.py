@@ -34,7 +34,7 @@ from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import run_at_level
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.pairs import Pair
-from weatherglass.knowledge.scores import news2_2017, shock_index
+from weatherglass.knowledge.scores import shock_index
 from weatherglass.knowledge.sepsis.neutropenic_sepsis import UNWELL
 from weatherglass.knowledge.sepsis.sepsis_strata import STARVATION_PULSE
 from weatherglass.model.findings import Measure
@@ -125,7 +125,7 @@ class Illness(BreathAndBlood):
     def unexplained_gap(self) -> UnexplainedGap | None:
         """An anion gap of an adult that neither lactate nor ketones explain; None where there is none."""
         newest = self.newest_gas
-        if newest is None or self.is_below(news2_2017.MINIMUM_AGE) or self.ketoacidosis.goes_on:
+        if newest is None or self.is_child or self.ketoacidosis.goes_on:
             return None
         creatinine = self.graded.get("creatinine-high")
         return unexplained_gap(

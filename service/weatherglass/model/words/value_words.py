@@ -43,8 +43,7 @@ _COMPARED = {
 }
 
 
-def limit_words(cutoff: Cutoff, *, with_unit: bool = True) -> str:
-    """Write a limit as it is said: '90 mmHg or less', 'above 40 mmHg'."""
+def limit_words(cutoff: Cutoff, write: Callable[[Decimal], str] = str, *, with_unit: bool = True) -> str:
+    """Write a limit as it is said: '90 mmHg or less', 'above 40 mmHg'; its number as printed."""
     unit = unit_words(cutoff.limit.unit) if with_unit else ""
-    number = f"{cutoff.limit.value} {unit}" if unit else f"{cutoff.limit.value}"
-    return _COMPARED[cutoff.compare].format(number)
+    return _COMPARED[cutoff.compare].format(f"{write(cutoff.limit.value)} {unit}".rstrip())
