@@ -328,3 +328,71 @@ def test_a_vasodilator_that_runs(pressure: int, route: Route, words: str, is_ask
     record = rounds((5, {}), (1, {Signal.SYSTOLIC_PRESSURE: pressure}), orders=(nitrate,))
     found = findings(record, Kind.SINGLE_SIGN).get("systolic-pressure")
     assert ("vasodilator" in (found.at_once if found is not None else "")) is is_asked
+
+
+class TestItTurns:
+    """What had come to rest asks from when it began again, not from the first time."""
+
+    def test_troponin(self) -> None:
+        infarction = condition(ConditionKind.ACUTE_CORONARY_SYNDROME, text="NSTEMI", began=78)
+        results = {Signal.TROPONIN: [(70, 2800), (46, 1400), (22, 700), (2, 1300)]}
+        found = findings(chart(results, conditions=(infarction,)), Kind.CARDIAC)["troponin"]
+        assert (found.urgency, found.since) == (U, ago(2))
+
+    @pytest.mark.parametrize(
+        ("results", "pulse", "since"),
+        [
+            ([(49, 90), (25, 88), (2, 79)], 75, 2),
+            ([(49, 90), (26, 88), (2, 79)], 75, 50),  # it had not been steady for a day
+            ([(49, 90), (25, 88), (2, 87)], 115, 1),  # pulse and pressure alone
+        ],
+    )
+    def test_recorded_bleeding(self, results: Results, pulse: int, since: float) -> None:
+        ulcer = condition(ConditionKind.BLEEDING, text="Bleeding ulcer", began=50)
+        record = rounds((8, {}), (1, {Signal.PULSE: pulse}), numbers={HB: results}, conditions=(ulcer,))
+        found = findings(record, Kind.POSSIBLE_BLEEDING)["possible-bleeding"]
+        assert found.urgency > R
+        assert (found.asked_since or found.since) == ago(since)
+
+    def test_after_an_operation(self) -> None:
+        hip = _done(ProcedureKind.SURGERY, 76)
+        results = {HB: [(98, 128), (70, 106), (46, 104), (3, 84)]}
+        found = findings(rounds((1, {}), numbers=results, procedures=(hip,)), Kind.POSSIBLE_BLEEDING)
+        assert found["possible-bleeding"].asked_since == ago(3)
+
+    @pytest.mark.parametrize(
+        ("first", "dose", "is_known", "since"),
+        [(6, 5, True, 2), (5.9, 5, True, 5.9), (6, 1, True, 6), (6, 5, False, 6)],
+    )
+    def test_a_second_seizure(self, first: float, dose: float, is_known: bool, since: float) -> None:
+        fits = tuple(
+            condition(ConditionKind.SEIZURE, text=f"Seizure {hours}", began=hours) for hours in (first, 2)
+        )
+        epilepsy = (condition(ConditionKind.EPILEPSY, text="Epilepsy"),) if is_known else ()
+        given = administered("Lorazepam", dose, "benzodiazepine", ingredients=("lorazepam",))
+        record = chart(conditions=(*fits, *epilepsy), administrations=(given,))
+        found = findings(record, Kind.SINGLE_SIGN)["seizure"]
+        assert (found.urgency, found.since) == (U, ago(since))
+
+    def test_a_fever_again_in_neutropenia(self) -> None:
+        kinds = (ConditionKind.NEUTROPENIA, ConditionKind.SEPSIS, ConditionKind.INFECTION)
+        doses = tuple(
+            administered("Meropenem", hours, "antibacterial", route=Route.INTRAVENOUS) for hours in (70, 3)
+        )
+        heat = [(70, "39.0"), (40, "37.2"), (20, "37.0"), (4, "38.4"), (1, "38.6")]
+        record = rounds(
+            (1, {T: None}),
+            numbers={Signal.NEUTROPHILS: [(60, "0.1"), (3, "0.1")], T: heat},
+            conditions=(condition(*kinds, began=71),),
+            administrations=doses,
+        )
+        found = findings(record, Kind.SEPSIS_RISK)["neutropenic-sepsis"]
+        assert (found.urgency, found.asked_since) == (U, ago(4))
+        assert findings(record, Kind.CRITICAL_RESULT)["neutrophils-low"].asked_since == ago(4)
+
+    def test_obstruction(self) -> None:
+        full = condition(ConditionKind.URINARY_OBSTRUCTION, text="Retention of urine", began=40)
+        creatinine = [(3000, "98"), (38, "540"), (24, "300"), (10, "260"), (2, "390")]
+        record = rounds((1, {}), numbers={Signal.CREATININE: creatinine}, conditions=(full,))
+        found = findings(record, Kind.METABOLIC)["obstructed-kidneys"]
+        assert (found.asked_since or found.since) == ago(2)

@@ -68,3 +68,19 @@ def test_what_does_not_ask(order: Json) -> None:
 def test_potassium_by_vein_every_day(ago: str, is_told: bool) -> None:
     order = _infusion("Potassium chloride 0.3% in glucose 5% 1 L", "30 h")
     assert bool(_found(order, _measured(POTASSIUM, "3.4", ago))) is is_told
+
+
+@pytest.mark.parametrize(
+    ("words", "ago", "potassium", "is_told"),
+    [
+        ("10 units", "6 h", "6.8", True),
+        ("10 units", "361 min", "6.8", False),
+        ("10 units", "361 min", "5.9", True),
+        ("infusion 6 units/h", "361 min", "6.8", True),
+    ],
+)
+def test_one_dose_for_a_potassium_wears_off(words: str, ago: str, potassium: str, is_told: bool) -> None:
+    """UKKA 2023, secondary: glucose and potassium are followed for 6 hours; it was asked for a day later."""
+    dose = _infusion("Actrapid", ago)
+    dose["dosageInstruction"][0]["text"] = words
+    assert bool(_found(dose, _measured(POTASSIUM, potassium, "7 h"))) is is_told

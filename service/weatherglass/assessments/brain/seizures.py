@@ -1,6 +1,7 @@
 """Has the patient had a seizure in the last day, and does it repeat or go on?"""
 
 from collections.abc import Iterator, Sequence
+from datetime import datetime
 from typing import NamedTuple
 
 from weatherglass.assessments.telling.basis import rests_on
@@ -32,7 +33,7 @@ def assess_seizures(bedside: Bedside) -> Iterator[Finding]:
     if not found:
         return
     worst = next((one for one in found if one.goes_on), found[-1])
-    since = worst.at if worst.goes_on else found[0].at
+    since = worst.at if worst.goes_on else _first_of_these(bedside, found)
     what = "Seizures that repeat or do not stop" if worst.goes_on else "A seizure is recorded"
     said = f"{what}: {worst.text} ({bedside.clock.full(worst.at)})"
     asks = _asks(bedside, worst)
@@ -55,6 +56,21 @@ def assess_seizures(bedside: Bedside) -> Iterator[Finding]:
         ),
         decided_by="a recorded seizure",
     )
+
+
+def _first_of_these(bedside: Bedside, found: Sequence[Seizure]) -> datetime:
+    """Return when the first of them was; one of known epilepsy that was treated hours before is past."""
+    since = found[-1].at
+    for one in reversed(found[:-1]):
+        is_long_ago = since - one.at >= asked.AWAKE_FOR.length
+        if (
+            is_long_ago
+            and bedside.record.has(ConditionKind.EPILEPSY)
+            and any(dose.at < since for dose in _given(bedside, one, asked.STOPS_FITS))
+        ):
+            break
+        since = one.at
+    return since
 
 
 def _asks(bedside: Bedside, worst: Seizure) -> _Asks:

@@ -6,6 +6,7 @@ together. The team decides; what decides it is named and is not in the record.
 
 from collections.abc import Iterator, Sequence
 from datetime import date, datetime, timedelta
+from decimal import Decimal
 from typing import NamedTuple
 
 from weatherglass.assessments.telling.asking import asked_by
@@ -14,6 +15,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.alertness import AlteredMind
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.beyond import reaches
+from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.limits import crises as criteria
 from weatherglass.knowledge.limits.crises import Crisis, Grade
 from weatherglass.knowledge.medicines.medicine_classes import acts_locally
@@ -331,7 +333,26 @@ def _signs(bedside: Bedside, crisis: Crisis) -> Iterator[_Sign]:
             continue  # Somebody has acted, or it has gone by itself.
         found = bedside.newest_beyond(signal, reaches(cutoff), criteria.COUNTS_FOR.length)
         if found is not None:
-            yield _Sign(signal, *found)
+            value, since = found
+            again = _risen_again(bedside, value) if signal is Signal.CREATININE else None
+            yield _Sign(signal, value, max(filter(None, (since, again))))
+
+
+def _risen_again(bedside: Bedside, newest: Measurement) -> datetime | None:
+    """Return when creatinine rose again after it had been on its way back; None where it had not."""
+    week = bedside.record.series(Signal.CREATININE).within(newest.at - timedelta(days=7), newest.at)
+    share = kdigo.RECOVERING_SHARE_OF_PEAK.limit.value
+    peak = lowest = Decimal(0)
+    again: datetime | None = None
+    for one in week:
+        if one.value >= peak:
+            peak = lowest = one.value
+            again = None
+        elif one.value <= lowest:
+            lowest, again = one.value, None
+        elif again is None and lowest <= share * peak:
+            again = one.at
+    return again
 
 
 def _is_recovering(bedside: Bedside) -> bool:

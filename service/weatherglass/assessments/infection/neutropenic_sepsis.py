@@ -4,6 +4,7 @@ An emergency of its own, at any age: no stratum by NEWS2 or by single signs is g
 """
 
 from collections.abc import Iterator
+from datetime import datetime
 
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
@@ -47,13 +48,20 @@ def assess_neutropenic_sepsis(bedside: Bedside) -> Iterator[Finding]:
             found.since,
             *measures,
             at=newest_at(measures) or found.since,
-            asked_since=found.since,
+            asked_since=_asked_since(found) if is_settled else found.since,
         ),
         within=treatment.within(found.since) if treatment is not None else None,
         measures=measures,
         sources=tuple(_sources(found, is_settled=is_settled)),
         decided_by="neutropenic sepsis is an emergency by itself",
     )
+
+
+def _asked_since(found: NeutropenicSepsis) -> datetime | None:
+    """Return since when it asks, once treated for a day: since the patient became ill again after one."""
+    if found.since is None or found.ill_since is None:
+        return found.since
+    return max(found.since, found.ill_since)
 
 
 def _how_soon(bedside: Bedside, *, is_settled: bool) -> Urgency:

@@ -250,6 +250,9 @@ def _asked_since(one: BesideResult, urgency: Urgency) -> datetime | None:
     ranks = [min(URGENCY_OF[band.urgency], urgency) + 1 if band is not None else 0 for band in bands]
     run = run_at_level(graded.times, ranks)
     since = run.since if run is not None else None
+    sepsis = one.bedside.neutropenic_sepsis
+    if graded.key == "neutrophils-low" and since is not None and sepsis is not None and sepsis.ill_since:
+        return max(since, sepsis.ill_since)
     joined = one.not_alert_since
     plainly = graded.band is not None and URGENCY_OF[graded.band.urgency] >= urgency
     if since is None or joined is None or (plainly and not _is_lowered(one)):

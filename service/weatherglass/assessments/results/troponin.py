@@ -26,6 +26,8 @@ from weatherglass.model.words.lists import inside_a_sentence
 from weatherglass.model.words.value_words import value_words
 
 _WINDOW = limits.TROPONIN_CHANGE_WINDOW.length
+#: So many newest results of an assay are held against what explains them.
+_MOST = 50
 _ON_THE_HEART = (ProcedureKind.CARDIAC_SURGERY, ProcedureKind.CORONARY_STENT)
 _KNOWN = (
     ConditionKind.ACUTE_CORONARY_SYNDROME,
@@ -61,7 +63,14 @@ def assess_troponin(bedside: Bedside) -> Iterator[Finding]:
 def _of_assay(bedside: Bedside, results: Sequence[Measurement], *, key: str) -> Finding:
     judged = _replay(bedside, results)
     newest = judged[-1]
-    run = last_run([one.result.at for one in judged], [one.asks for one in judged])
+    # A new rise after a fall that was expected asks from then on.
+    told = max(0, len(judged) - _MOST)
+    expected = [
+        n >= told and one.asks and bool(_expected_after(bedside, results[: n + 1]))
+        for n, one in enumerate(judged)
+    ]
+    asked = [one.asks and expected[-1] == known for one, known in zip(judged, expected, strict=True)]
+    run = last_run([one.result.at for one in judged], asked)
     is_old = bedside.as_of - newest.result.at > limits.TROPONIN_COUNTS_FOR.length
     after = _expected_after(bedside, results) if newest.asks else ""
     is_urgent = newest.asks and not is_old and not after

@@ -6,7 +6,9 @@ from weatherglass.assessments.telling.asking import asked_by
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.drug_chart import Line, Standing
+from weatherglass.facts.metabolic.potassium_shift import is_for_potassium
 from weatherglass.knowledge.limits import watched_infusions as criteria
+from weatherglass.knowledge.limits.potassium_shift import SHIFT_LASTS
 from weatherglass.knowledge.limits.watched_infusions import WatchedInfusion
 from weatherglass.model.findings import URGENCY_OF, Finding
 from weatherglass.model.record.medicines import Route
@@ -17,7 +19,8 @@ from weatherglass.model.words.lists import capital
 def assess_watched_infusions(bedside: Bedside) -> Iterator[Finding]:
     """Tell which infusion has gone on without its value."""
     for row in criteria.WATCHED_INFUSIONS:
-        line = next((one for one in bedside.drug_chart.lines if _runs(row, one)), None)
+        running = (one for one in bedside.drug_chart.lines if _runs(row, one))
+        line = next((one for one in running if not _is_over(bedside, one)), None)
         found = _finding(bedside, row, line) if line is not None else None
         if found is not None:
             yield found
@@ -26,6 +29,14 @@ def assess_watched_infusions(bedside: Bedside) -> Iterator[Finding]:
 def _runs(row: WatchedInfusion, line: Line) -> bool:
     by_vein = line.route is Route.INTRAVENOUS and line.standing is Standing.IN_USE
     return by_vein and line.since is not None and not line.classes.isdisjoint(row.classes)
+
+
+def _is_over(bedside: Bedside, line: Line) -> bool:
+    """Tell whether it was one dose for a potassium, which has worn off."""
+    order = next((one for one in bedside.record.orders if one.origin == line.order), None)
+    if order is None or order.began is None or "infusion" in order.dose_text.casefold():
+        return False
+    return is_for_potassium(bedside.record, order) and bedside.as_of - order.began > SHIFT_LASTS.length
 
 
 def _finding(bedside: Bedside, row: WatchedInfusion, line: Line) -> Finding | None:

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from weatherglass.facts.blood.blood_loss import AfterOperation, BloodLoss, bleeding_since
 from weatherglass.facts.blood.child_in_shock import ChildInShock
-from weatherglass.facts.blood.haemoglobin_fall import HaemoglobinFall
+from weatherglass.facts.blood.haemoglobin_fall import HaemoglobinFall, last_steady
 from weatherglass.facts.blood.recorded_bleeding import RecordedBleeding
 from weatherglass.facts.blood.thinned import (
     antithrombotics,
@@ -24,6 +24,7 @@ from weatherglass.facts.blood.thinned import (
 from weatherglass.facts.patient.illness import Illness
 from weatherglass.facts.results.result_levels import GradedSeries
 from weatherglass.facts.rounds.shock_index import ShockIndex, shock_index_of
+from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
@@ -146,6 +147,9 @@ def bleeding_now(patient: Illness) -> BleedingNow | None:
     instead = _takes_it_too(patient) if not loss.recorded else ""
     if instead:
         ground = ground._replace(urgency=min(ground.urgency, Urgency.URGENT))
+    again = _lost_again_since(patient, loss, fall)
+    if again is not None and since is not None:
+        began = [max(again, one) for one in began or [since]]
     return BleedingNow(
         fall=fall,
         recorded=loss.recorded,
@@ -181,6 +185,28 @@ def has_stopped(patient: Illness, now: BleedingNow) -> bool:
         and steady.newest.at - steady.first.at >= ours.STEADY_AFTER_BLEEDING.length
         and patient.as_of - steady.newest.at <= _DAY
     )
+
+
+def _lost_again_since(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None) -> datetime | None:
+    """Return when blood began to be lost again after bleeding, or an operation, that had stopped."""
+    times = [one.at for one in loss.recorded]
+    if loss.recorded:
+        since = max((at for at in times if at is not None), default=None) if None not in times else None
+        least = ours.STEADY_AFTER_BLEEDING.length
+    else:
+        over = [one.until for one in loss.operations if fall is not None and one.until <= fall.newest.at]
+        since, least = max(over, default=None), ours.STEADY_AFTER_OPERATION.length
+    steady = last_steady(patient.record, since, least) if since is not None else None
+    if steady is None:
+        return None
+    return steady.left_at or _index_raised_since(patient)
+
+
+def _index_raised_since(patient: Illness) -> datetime | None:
+    """Return since when the shock index of every round has been raised; None where it is not."""
+    indices = [index for one in patient.sets if (index := shock_index_of(one)) is not None]
+    first = first_of_run(indices, lambda one: one.is_raised)
+    return first.at if first is not None else None
 
 
 def _is_still_lost(patient: Illness, loss: BloodLoss) -> bool:

@@ -1,7 +1,8 @@
 """How far has haemoglobin fallen, against the highest of the 48 hours before it?"""
 
 from bisect import bisect_left
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import NamedTuple
 
@@ -26,6 +27,10 @@ _BY_CHANCE = next(
 )
 
 
+#: Each is held against those before it: no patient has more in a week.
+_MOST = 100
+
+
 class HaemoglobinFall(NamedTuple):
     """The newest haemoglobin against the highest of the window before it.
 
@@ -42,10 +47,15 @@ class HaemoglobinFall(NamedTuple):
 
 
 class SteadyHaemoglobin(NamedTuple):
-    """The newest haemoglobins, none of which was higher than the last by more than chance."""
+    """Haemoglobins in a row, none of which was higher than the last by more than chance.
+
+    Attributes:
+        left_at: When the next one was lower; None where there is none.
+    """
 
     first: Measurement
     newest: Measurement
+    left_at: datetime | None = None
 
 
 def haemoglobin_fall(record: Record) -> HaemoglobinFall | None:
@@ -97,12 +107,33 @@ def _known_at_first(results: Sequence[Measurement], place: int) -> Measurement |
 
 def steady_haemoglobin(record: Record) -> SteadyHaemoglobin | None:
     """Return the newest results from which haemoglobin has not fallen; blood that was given hides a fall."""
+    return next(_levels(record), None)
+
+
+def last_steady(record: Record, since: datetime, least: timedelta) -> SteadyHaemoglobin | None:
+    """Return the last results since a moment that were steady for so long, whatever came after them."""
+    return next(
+        (
+            one
+            for one in _levels(record, newest_only=False)
+            if one.first.at >= since and one.newest.at - one.first.at >= least
+        ),
+        None,
+    )
+
+
+def _levels(record: Record, *, newest_only: bool = True) -> Iterator[SteadyHaemoglobin]:
+    """Yield the steady results that end with each one, the newest first."""
     given = max((one.until for one in record.done(ProcedureKind.TRANSFUSION)), default=None)
-    results = [one for one in record.series(Signal.HAEMOGLOBIN).items if one.is_exact]
-    first: Measurement | None = None
-    for one in reversed(results):
-        lost = one.value - results[-1].value
-        if lost * 100 > one.value * _BY_CHANCE or (given is not None and one.at <= given):
-            break
-        first = one
-    return SteadyHaemoglobin(first, results[-1]) if first is not None and first is not results[-1] else None
+    results = [one for one in record.series(Signal.HAEMOGLOBIN).items if one.is_exact][-_MOST:]
+    for place in range(len(results) - 1, -1, -1):
+        last, first = results[place], results[place]
+        for one in reversed(results[:place]):
+            lost = one.value - last.value
+            if lost * 100 > one.value * _BY_CHANCE or (given is not None and one.at <= given):
+                break
+            first = one
+        if first is not last:
+            yield SteadyHaemoglobin(first, last, results[place + 1].at if place + 1 < len(results) else None)
+        if newest_only:
+            return

@@ -47,6 +47,7 @@ class NeutropenicSepsis(Plain, frozen=True, kw_only=True):
         fever: The highest temperature of a day, where it is above the limit.
         unwell: The score as of sepsis now, where the count is very low.
         told: Problems and medicines that say neutropenia or chemotherapy.
+        ill_since: When the fever or the score of now began, after a day without; None without either.
     """
 
     since: datetime | None
@@ -54,6 +55,7 @@ class NeutropenicSepsis(Plain, frozen=True, kw_only=True):
     fever: Measurement | None
     unwell: Unwell | None
     told: tuple[Recorded, ...]
+    ill_since: datetime | None = None
 
 
 def neutropenic_sepsis(
@@ -106,6 +108,16 @@ def neutropenic_sepsis(
         fever=fever,
         unwell=unwell if is_very_low else None,
         told=tuple(dict.fromkeys([*named, *stoppers, *told])),
+        ill_since=min(
+            filter(
+                None,
+                (
+                    _fever_since(record, fever) if fever is not None else None,
+                    unwell.since if unwell is not None else None,
+                ),
+            ),
+            default=None,
+        ),
     )
 
 
