@@ -765,3 +765,20 @@ def test_apnoea_in_the_first_year(born: date, is_asked: bool) -> None:
     """NICE NG51, a sign of high risk; an emergency by its name is ours."""
     still = condition(ConditionKind.APNOEA, text="Apnoea", began=2)
     assert ("apnoea-of-an-infant" in _of(rounds((1, {}), conditions=(still,), born=born))) is is_asked
+
+
+@pytest.mark.parametrize(
+    ("shown", "urgency"),
+    [
+        ({SPO2: "94", Signal.TEMPERATURE: "38.0", RR: "24"}, None),
+        ({SPO2: "93", Signal.TEMPERATURE: "38.0", RR: "24"}, U),
+        ({SPO2: "93", Signal.TEMPERATURE: "38.0", RR: "25"}, E),
+        ({SPO2: "93", Signal.TEMPERATURE: "37.9", RR: "24"}, None),
+    ],
+)
+def test_acute_chest_syndrome(shown: dict[Any, str], urgency: Urgency | None) -> None:
+    """British Society for Haematology 2015 from memory; the numbers are ours. From six months on."""
+    sickle = condition(ConditionKind.SICKLE_DISEASE, text="Sickle cell disease")
+    for born in (date(1990, 1, 1), date(2024, 1, 1)):
+        found = _of(rounds((1, shown), conditions=(sickle,), born=born)).get("acute-chest")
+        assert (found.urgency if found else None) is urgency

@@ -420,6 +420,8 @@ class TestSodiumAndTheBrain:
         fit = condition(ConditionKind.SEIZURE, began=hours)
         found = _critical(chart({Signal.SODIUM: [(2, sodium)]}, conditions=(fit,)))
         assert [one.urgency for one in found.values()] == ([urgency] if urgency is not None else [])
+        asks = any("hypertonic saline" in one.sentence and one.at_once for one in found.values())
+        assert asks is (sodium == "124" and urgency is E)
 
     def test_an_answer_long_before_the_sample_is_not_joined(self) -> None:
         record = chart(

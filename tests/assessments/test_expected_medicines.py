@@ -299,6 +299,10 @@ class TestLongActingInsulin:
         if found:
             assert found[0].brief == "Type 1 diabetes, and no long-acting insulin in use"
 
+    def test_insulin_by_the_vein_is_not_for_meals(self) -> None:
+        by_vein = order("Insulin soluble human", dosageInstruction=[{"route": {"text": "Intravenous"}}])
+        assert not [one for one in missing(self._T1, by_vein) if one.key == "type-1-basal-insulin"]
+
     def test_a_pump_that_its_dosage_alone_names(self) -> None:
         """Raised ketones then ask about the pump: common practice, no source."""
         by_pump = order("Insulin aspart", dosageInstruction=[{"text": "by insulin pump"}])

@@ -795,3 +795,12 @@ def test_theophylline_above_its_range_is_held(level: str, is_held: bool, text: s
     measured = observation("theo", "4049-3", valueQuantity=quantity(level, "mg/L"))
     finding = said(measured, text=text)
     assert (finding is not None and finding.action == "hold" and finding.urgency is U) is is_held
+
+
+@pytest.mark.parametrize(("route", "is_asked"), [("Oral", True), ("PEG", False), ("Subcutaneous", False)])
+def test_what_is_not_swallowed_has_its_route_already(route: str, is_asked: bool) -> None:
+    """A gastrostomy of years asks about what is swallowed alone; our choice."""
+    tablets = order("Sodium valproate 500 mg", dosageInstruction=[{"route": {"text": route}}])
+    found = suggestions(reviewed(problem("PEG tube"), tablets)).values()
+    rules = {each.rule for one in found for each in one.reasons}
+    assert ("swallow-time-critical" in rules) is is_asked

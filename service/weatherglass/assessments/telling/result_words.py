@@ -125,6 +125,8 @@ def treated(one: BesideResult) -> tuple[str, tuple[Source, ...]]:
     """Say what is not done yet, an antidote or sugar, and the publication or the choice that asks for it."""
     if one.key == "paracetamol-level-high" and one.is_without(liver.ACETYLCYSTEINE):
         return "; no acetylcysteine is on the chart: to be considered now", (liver.ANTIDOTE.source,)
+    if _asks_for_strong_salt(one):
+        return f"; {limits.SODIUM_ASKS.text}", (limits.SODIUM_ASKS.source,)
     if not one.is_low_glucose or one.bedside.as_of - one.result.at > _RECENT or one.doubts:
         return "", ()
     if is_end_of_life(one.bedside):
@@ -140,10 +142,25 @@ def treated(one: BesideResult) -> tuple[str, tuple[Source, ...]]:
     return "; consider treating it now by the local protocol", (cutoff.source,)
 
 
+def _asks_for_strong_salt(one: BesideResult) -> bool:
+    """Tell whether a low sodium has the brain suffer severely now: a seizure or coma."""
+    if (
+        one.key not in ("sodium-low", "sodium-gas-low")
+        or one.brain is None
+        or one.doubts
+        or one.is_past
+        or not one.graded.is_current
+    ):
+        return False
+    return one.brain.sign.is_severe and not is_end_of_life(one.bedside)
+
+
 def at_once(one: BesideResult, urgency: Urgency) -> str:
     """Return what is done before anybody comes: empty for most results."""
     if one.is_low_glucose and treated(one)[0]:
         return "Consider treating the low glucose now"
+    if _asks_for_strong_salt(one):
+        return "Hypertonic saline for the low sodium, to be considered by the local protocol"
     if one.key in _OF_HEART and urgency is Urgency.EMERGENCY and not one.doubts:
         return "12-lead ECG and heart monitor now"
     return ""

@@ -308,6 +308,18 @@ _ANTIBACTERIAL: Final = frozenset({MedicineClass.ANTIBACTERIAL.value, MedicineCl
 _COMFORT: Final = frozenset(key.value for key in COMFORT)
 
 
+_NOT_SWALLOWED: Final = frozenset(
+    {
+        Route.ENTERAL,
+        Route.INTRAMUSCULAR,
+        Route.RECTAL,
+        Route.SUBCUTANEOUS,
+        Route.SUBLINGUAL,
+        Route.TRANSDERMAL,
+    }
+)
+
+
 def _of_line(bedside: Bedside, line: Line) -> frozenset[Circumstance]:
     """Return the circumstances that are those of one line."""
     found = _NOTHING
@@ -315,6 +327,8 @@ def _of_line(bedside: Bedside, line: Line) -> frozenset[Circumstance]:
         found |= {Circumstance.INTRAVENOUS}
     elif MedicineClass.INSULIN.value in line.classes and bedside.named(line).is_one_of(_FOR_MEALS):
         found |= {Circumstance.MEALTIME_INSULIN}
+    if line.route in _NOT_SWALLOWED:
+        found |= {Circumstance.NOT_SWALLOWED}
     if not _INJECTED_ANTICOAGULANT.isdisjoint(line.classes) and is_preventive(bedside.named(line)):
         found |= {Circumstance.PREVENTIVE_DOSE}
         if bedside.bleeding is not None and bedside.bleeding.is_small_fall:

@@ -166,6 +166,7 @@ class ConditionKind(StrEnum):
     SEROTONIN_SYNDROME = "serotonin syndrome"
     KETOACIDOSIS = "ketoacidosis or hyperosmolar state"
     ACUTE_LIVER_FAILURE = "acute liver failure"
+    SICKLE_DISEASE = "sickle cell disease"
     SICKLE_CRISIS = "a sickle cell crisis"
     SIGHT_THREATENED = "sight that may be lost"
     TRANSFUSION_REACTION = "a transfusion reaction"

@@ -140,6 +140,7 @@ class Circumstance(StrEnum):
     OPIOID_DEPENDENCE = "opioid dependence"
     ALCOHOL_WITHDRAWAL = "alcohol withdrawal"
     INTRAVENOUS = "given into a vein"
+    NOT_SWALLOWED = "given by a tube, or by another route than swallowing"
     MEALTIME_INSULIN = "insulin for meals"
     EPIDURAL = "given by an epidural"
     PREVENTIVE_DOSE = "a dose that only prevents clots"
