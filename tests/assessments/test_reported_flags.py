@@ -102,7 +102,7 @@ class TestNotJudged:
         (found,) = findings(record, Kind.NOT_JUDGED).values()
         assert found.urgency is Urgency.ROUTINE
         assert found.sentence == (
-            "Newest results outside their own range, not judged here: CK 4200 U/L (30-200); "
+            "Newest results outside their own range, with no limit here: CK 4200 U/L (30-200); "
             "Amylase 420 U/L (28-100 U/L)."
         )
 

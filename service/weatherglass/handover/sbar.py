@@ -141,7 +141,9 @@ def _assessment(bedside: Bedside, call: Call, findings: Sequence[Finding]) -> It
         yield from _other_results(bedside)
     worst = escalation.because.letter if escalation is not None else Letter.OVERALL
     for letter in sorted(AS_TOLD, key=lambda one: one is not worst):
-        said = [f.sentence for f in findings if f.letter is letter and _is_told(f)]
+        said = [
+            f.sentence for f in findings if f.letter is letter and _is_told(f) and not _is_course(f, call)
+        ]
         if said:
             yield f"{letter.heading}: {' '.join(said)}"
     if bedside.sets:  # What worries comes first.
@@ -196,6 +198,12 @@ def _is_told(finding: Finding) -> bool:
     if finding.key == "fluid-balance":
         return True  # Shown only where it explains something, and the one who is called asks for it.
     return finding.urgency is not Urgency.ROUTINE and finding.state is not State.SETTLING
+
+
+def _is_course(finding: Finding, call: Call) -> bool:
+    """Tell whether a finding is the course of the score that the Situation tells with its course."""
+    is_because = call.escalation is not None and call.escalation.because is finding
+    return finding.kind is Kind.SCORE_TREND and call.lead is not None and not is_because
 
 
 def _recommendation(bedside: Bedside, findings: Sequence[Finding], call: Call) -> Iterator[str]:

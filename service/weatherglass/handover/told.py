@@ -43,7 +43,8 @@ class Told:
         aside: Whether its few words do, where there is not room for all: it asks for nothing, or agrees.
         speaks_by: The finding that speaks for it; None where it speaks for itself.
         in_few_words: Whether its few words come first, and its sentence on demand.
-        in_passing: Whether its few words do where nothing can be opened: looked at, and nothing is pressing.
+        in_passing: Whether its few words do where nothing can be opened: looked at, and nothing is pressing
+            that another finding does not speak for.
     """
 
     finding: Finding
@@ -111,9 +112,8 @@ def told(review: Review, clock: Clock | None = None) -> tuple[Told, ...]:
         agrees = (_agreed(one) for one in findings if spoken_for.get(id(one)) is finding)
         aside = by is not None or not _speaks(review, finding)
         few = not aside and not _decides(review, finding) and not KINDS[finding.kind].in_full
-        made.append(
-            Told(finding, said_by, tuple(filter(None, agrees)), aside, by, few, in_passing=_passes(finding))
-        )
+        passes = _passes(finding) or (by is not None and stands_beside(finding))
+        made.append(Told(finding, said_by, tuple(filter(None, agrees)), aside, by, few, in_passing=passes))
     return tuple(made)
 
 

@@ -96,7 +96,7 @@ def assess_not_judged(bedside: Bedside) -> Iterator[Finding]:
     said += [f"{one.name} {one.shown}{_range(one.reference)}" for one in unread]
     more = f"; and {len(said) - _MOST_NAMED} more" if len(said) > _MOST_NAMED else ""
     times = [one.at for _, one in read] + [one.at for one in unread]
-    outside = "Newest results outside their own range, not judged here"
+    outside = "Newest results outside their own range, with no limit here"
     yield Finding(
         kind=Kind.NOT_JUDGED,
         key="outside-own-range",
