@@ -13,7 +13,7 @@ from weatherglass.model.medicine_findings import RISK_IF_STOPPED, MedicineFindin
 from weatherglass.model.sources import Source
 from weatherglass.model.words.call_words import look_again
 from weatherglass.model.words.clock_words import Clock
-from weatherglass.model.words.lists import capital
+from weatherglass.model.words.lists import capital, span
 
 
 class Role(StrEnum):
@@ -86,8 +86,7 @@ def _asked(finding: Finding) -> Iterator[Line]:
 def _missing(gap: Missing) -> Line:
     why = f"{gap.label} ({gap.reason.value}"
     low, high = gap.could_add or (0, 0)
-    span = f"{low}" if low == high else f"{low} to {high}"
-    said = f"{why}; could add {span})" if gap.could_add is not None else f"{why})"
+    said = f"{why}; could add {span(low, high)})" if gap.could_add is not None else f"{why})"
     return _labelled(Role.MISSING, said)._replace(short=f"{Role.MISSING.value}: {why}).")
 
 

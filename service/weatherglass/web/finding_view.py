@@ -16,6 +16,7 @@ from weatherglass.model.signals import AS_TOLD
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.brief_words import total_in_signs
 from weatherglass.model.words.clock_words import Clock
+from weatherglass.model.words.lists import span
 from weatherglass.web.criteria_page import address_of
 
 
@@ -171,10 +172,6 @@ def _shown_elsewhere(finding: Finding) -> bool:
     return isinstance(finding, AkiFinding) or (isinstance(finding, ScoreFinding) and bool(finding.parts))
 
 
-def _span(low: int, high: int) -> str:
-    return f"{low}" if low == high else f"{low} to {high}"
-
-
 def _total(score: ScoreFinding) -> str:
     if score.not_applicable:
         return ""
@@ -183,8 +180,7 @@ def _total(score: ScoreFinding) -> str:
 
 def _parts(score: ScoreFinding) -> tuple[PartView, ...]:
     return tuple(
-        PartView(part.label, part.shown, part.points, _span(part.lowest, part.highest))
-        for part in score.parts
+        PartView(part.label, part.shown, part.points, span(part.lowest, part.highest)) for part in score.parts
     )
 
 

@@ -19,6 +19,7 @@ from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
+from weatherglass.model.words.lists import span
 
 _HOUR = timedelta(hours=1)
 
@@ -92,22 +93,18 @@ def _above(bedside: Bedside, one: Measurement) -> _Above | None:
     youngest, oldest = _hours(bedside, one.at)
     low, high = _line(youngest), _line(oldest)
     if one.value > high.exchange:
-        words = f"is above the line for exchange transfusion ({_span(low.exchange, high.exchange)})"
+        words = f"is above the line for exchange transfusion ({span(low.exchange, high.exchange)})"
         return _Above(Urgency.EMERGENCY, criteria.EXCHANGE, words)
     if one.value > low.exchange:
-        words = f"may be above the line for exchange transfusion ({_span(low.exchange, high.exchange)})"
+        words = f"may be above the line for exchange transfusion ({span(low.exchange, high.exchange)})"
         return _Above(Urgency.URGENT, criteria.EXCHANGE, f"{words}: the hour of birth decides")
-    lines = f"{_span(low.phototherapy, high.phototherapy)}, exchange transfusion above {plain(low.exchange)}"
+    lines = f"{span(low.phototherapy, high.phototherapy)}, exchange transfusion above {plain(low.exchange)}"
     if one.value > high.phototherapy:
         return _Above(Urgency.URGENT, criteria.PHOTOTHERAPY, f"is above the line for phototherapy ({lines})")
     if one.value > low.phototherapy:
         words = f"may be above the line for phototherapy ({lines}): the hour of birth decides"
         return _Above(Urgency.PROMPT, criteria.PHOTOTHERAPY, words)
     return None
-
-
-def _span(low: object, high: object) -> str:
-    return f"{low}" if low == high else f"{low} to {high}"
 
 
 def _line(hours: int) -> criteria.Line:

@@ -143,8 +143,8 @@ def _rises(results: Sequence[Measurement], since: datetime) -> bool:
 
 def _falls(results: Sequence[Measurement], earliest: datetime) -> bool:
     """Tell whether the newest is by the counted share below the peak, and no more than the one before."""
-    exact = [one.value for one in results if one.spread is None and one.at >= earliest]
-    if len(exact) < 2 or results[-1].spread is not None:
+    exact = [one.value for one in results if one.is_exact and one.at >= earliest]
+    if len(exact) < 2 or not results[-1].is_exact:
         return False
     share = 1 - limits.TROPONIN_CHANGE.value / 100
     return exact[-1] <= exact[-2] and exact[-1] < share * max(exact)

@@ -113,7 +113,7 @@ class GasSample(Plain, frozen=True):
         if self.pco2 is None or self.bicarbonate is None or self.pco2.value <= 0 or self.rest_is_earlier:
             return None
         ratio = Decimal(10) ** (self.ph.value - gas.PK.value)
-        fits = _kpa(self.bicarbonate.value / (gas.SOLUBILITY.value * ratio))
+        fits = kpa(self.bicarbonate.value / (gas.SOLUBILITY.value * ratio))
         most = gas.NUMBERS_DISAGREE.value
         return None if fits < self.pco2.value * most and self.pco2.value < fits * most else fits
 
@@ -174,7 +174,7 @@ class GasSample(Plain, frozen=True):
         if base is None or not limits.BICARBONATE_VERY_LOW.is_met_by(base.value):
             return None
         middle = gas.ACIDOSIS_SLOPE.value * base.value + gas.ACIDOSIS_CONSTANT.value
-        return _kpa(middle - gas.ACIDOSIS_WIDTH.value), _kpa(middle + gas.ACIDOSIS_WIDTH.value)
+        return kpa(middle - gas.ACIDOSIS_WIDTH.value), kpa(middle + gas.ACIDOSIS_WIDTH.value)
 
     @property
     def is_above_expected(self) -> bool:
@@ -248,7 +248,8 @@ def mmhg(kilopascal: Decimal) -> Decimal:
     return kilopascal * gas.MMHG_IN_KPA.value
 
 
-def _kpa(mmhg: Decimal) -> Decimal:
+def kpa(mmhg: Decimal) -> Decimal:
+    """Return mmHg as kPa to a tenth."""
     return round_half_up(mmhg / gas.MMHG_IN_KPA.value, _TENTH)
 
 

@@ -10,7 +10,7 @@ from enum import Enum
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.breathing.gas_samples import GasSample, mmhg
+from weatherglass.facts.breathing.gas_samples import GasSample, kpa, mmhg
 from weatherglass.facts.breathing.oxygen_course import breathed_at
 from weatherglass.facts.metabolic.anion_gap import AnionGap, anion_gap
 from weatherglass.facts.metabolic.osmolality import osmolal_gap
@@ -127,11 +127,6 @@ def _metabolic_compensation(sample: GasSample) -> Iterator[Step]:
             gas.ALKALOSIS_SLOPE.source,
             _of(sample, Signal.BICARBONATE, carbon),
         )
-
-
-def kpa(value: Decimal) -> Decimal:
-    """Return mmHg as kPa to a tenth."""
-    return round_half_up(value / gas.MMHG_IN_KPA.value, _TENTH)
 
 
 def _is(sample: GasSample) -> str:

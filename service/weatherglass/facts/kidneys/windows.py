@@ -77,7 +77,7 @@ class Step(NamedTuple):
 
 def usable(results: Sequence[Measurement]) -> tuple[Measurement, ...]:
     """Return the results that can be compared: exact, or a conflict's middle value."""
-    return tuple(r for r in results if r.spread is None or Remark.CONFLICT in r.remarks)
+    return tuple(r for r in results if r.is_exact or Remark.CONFLICT in r.remarks)
 
 
 def worst_last(results: Sequence[Measurement], zone: tzinfo) -> tuple[Measurement, ...]:

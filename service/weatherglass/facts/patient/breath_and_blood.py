@@ -97,7 +97,7 @@ class BreathAndBlood(Rounds):
     def has_unsure_low_pressure(self) -> bool:
         """Whether the newest systolic pressure is known as an interval alone, and may be low and unusual."""
         newest = self.record.series(Signal.SYSTOLIC_PRESSURE).recent(self.as_of, self.choices.look_back)
-        if newest is None or newest.spread is None or not self.has_adult_limits:
+        if newest is None or newest.is_exact or not self.has_adult_limits:
             return False
         if sign_met(self.signs["systolic-low"], newest) is None:
             return False
@@ -109,7 +109,7 @@ class BreathAndBlood(Rounds):
     def shock(self) -> Shock | None:
         """A low systolic pressure of a day; one that is low as usual only where blood flow fails."""
         items = self.record.series(Signal.SYSTOLIC_PRESSURE).items
-        telling = [one for one in items if one.spread is None or self._is_surely_low(one)]
+        telling = [one for one in items if one.is_exact or self._is_surely_low(one)]
         first = first_of_run(telling, self._is_surely_low)
         if first is None or self.as_of - telling[-1].at > self.choices.look_back:
             return None

@@ -105,7 +105,7 @@ def _with_baseline(bedside: Bedside, score: str, found: Points) -> Points:
         if one.is_exact
     ]
     if not earlier and signal is not Signal.CREATININE and _liver_was_ill(bedside):
-        earlier = [one for one in bedside.record.series(signal).items if one.spread is None][:1]
+        earlier = [one for one in bedside.record.series(signal).items if one.is_exact][:1]
     if not earlier:
         return found
     value = Value(earlier[-1].at, earlier[-1].value, "", ())

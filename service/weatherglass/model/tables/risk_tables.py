@@ -29,18 +29,28 @@ class Where(StrEnum):
     UNLESS_ON_OXYGEN = "in air, or where air or oxygen is not recorded"
 
 
-class RiskSign(Plain, frozen=True, kw_only=True):
-    """One number of the table, for an age in completed months.
+class _OfAnAge(Plain, frozen=True, kw_only=True):
+    """A row of the table for an age in completed months.
 
     Attributes:
         below_months: The first age it no longer holds for; None without an end.
     """
 
+    from_months: int = 0
+    below_months: int | None = None
+
+    def is_for(self, months: int | None) -> bool:
+        """Tell whether it holds at an age; where none is recorded it does."""
+        age = months if months is not None else self.from_months
+        return self.from_months <= age and (self.below_months is None or age < self.below_months)
+
+
+class RiskSign(_OfAnAge, frozen=True, kw_only=True):
+    """One number of the table."""
+
     signal: Signal
     risk: Risk
     cutoff: Cutoff
-    from_months: int = 0
-    below_months: int | None = None
     where: Where = Where.ANYWHERE
 
     @property
@@ -48,26 +58,11 @@ class RiskSign(Plain, frozen=True, kw_only=True):
         """Where it is printed."""
         return self.cutoff.source
 
-    def is_for(self, months: int | None) -> bool:
-        """Tell whether it holds at an age."""
-        return _is_between(months, self.from_months, self.below_months)
 
-
-class RiskAnswer(Plain, frozen=True, kw_only=True):
-    """Coded answers that the table grades, for an age in completed months."""
+class RiskAnswer(_OfAnAge, frozen=True, kw_only=True):
+    """Coded answers that the table grades."""
 
     signal: CodedSignal
     risk: Risk
     answers: frozenset[Enum]
     source: Source
-    from_months: int = 0
-    below_months: int | None = None
-
-    def is_for(self, months: int | None) -> bool:
-        """Tell whether it holds at an age."""
-        return _is_between(months, self.from_months, self.below_months)
-
-
-def _is_between(months: int | None, start: int, end: int | None) -> bool:
-    age = months if months is not None else start
-    return start <= age and (end is None or age < end)

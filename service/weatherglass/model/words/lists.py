@@ -13,6 +13,11 @@ def listed(names: Sequence[str]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
+def span(low: object, high: object) -> str:
+    """Write from what to what: '3 to 5', and '3' where both are the same."""
+    return f"{low}" if low == high else f"{low} to {high}"
+
+
 def capital(text: str) -> str:
     """Write words with a capital first, as they begin a sentence; the rest stays as it is.
 

@@ -24,6 +24,7 @@ from weatherglass.model.signals import (
     OxygenDelivery,
     Signal,
 )
+from weatherglass.model.words.lists import span
 from weatherglass.model.words.value_words import number_words
 from weatherglass.web.drawing.clockface import Clockface
 from weatherglass.web.inputs import CONSCIOUSNESS_WORDS, OXYGEN_WORDS
@@ -189,7 +190,7 @@ def _reading(value: Measurement, partner: Measurement | None, face: Clockface) -
 def _usual_words(signal: Signal, band: UsualRange) -> str:
     step = Decimal("0.1") if signal is Signal.TEMPERATURE else Decimal(1)
     low, high = plain(round_half_up(band.low, step)), plain(round_half_up(band.high, step))
-    words = low if low == high else f"{low} to {high}"
+    words = span(low, high)
     if band.may_be_illness:
         return f"own, partly ill: {words}"  # A longer line would run into the axis.
     return f"usual {words} systolic" if signal is Signal.SYSTOLIC_PRESSURE else f"usual {words}"
