@@ -118,7 +118,6 @@ def _cautions(*resources: Json) -> str:
         ([result("HR", "38")], "Ivabradine 5 mg", "C01EB17", "", "(?i)verapamil"),
         (injury(1), "Ibuprofen 400 mg", "M01AE01", "another analgesic", "aspirin"),
         (injury(1), "Atenolol 50 mg", "C07AB03", "The kidney clears it.", "in part"),
-        (injury(1), "Bisoprolol 5 mg", "C07AB07", "The kidney clears it in part.", "atenolol"),
         (injury(1), "Colistin 1 MU", "J01XB01", "", "lipid"),
         (injury(1), "Amphotericin B 50 mg", "J02AA01", "A lipid formulation", "polymyxin"),
     ],

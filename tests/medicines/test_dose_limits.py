@@ -531,6 +531,7 @@ def test_two_strong_opioids_in_one_driver(text: str, is_said: bool) -> None:
 
 def test_every_limit_is_tried() -> None:
     tried = {
+        "aminoglycoside-for-5-days",
         "antibacterial-by-vein-for-72-hours",
         "apixaban-too-little",
         "apixaban-two-of-three",

@@ -17,7 +17,7 @@ from weatherglass.pipeline import Answer
 from weatherglass.stamp import stamp
 from weatherglass.web.medicine_view import medicine_views
 
-_REVIEWED = ("Ramipril 5 mg capsules", "Furosemide 40 mg tablets", "Bisoprolol 2.5 mg tablets")
+_REVIEWED = ("Ramipril 5 mg capsules", "Furosemide 40 mg tablets", "Atenolol 25 mg tablets")
 _CHART = (*map(order, (*_REVIEWED, "Metformin 500 mg tablets", "Paracetamol 1 g tablets")),)
 
 
@@ -113,7 +113,8 @@ def test_the_most_urgent_is_told_first() -> None:
         ("Omeprazole 20 mg capsules", {2, 3}),
         ("Zopiclone 3.75 mg tablets", {2, 3}),
         ("Carvedilol 6.25 mg tablets", set()),
-        ("Bisoprolol 2.5 mg tablets", {1, 2, 3}),
+        ("Bisoprolol 2.5 mg tablets", {2, 3}),
+        ("Atenolol 25 mg tablets", {1, 2, 3}),
         ("Naproxen 250 mg tablets", {1, 2, 3}),
     ],
 )

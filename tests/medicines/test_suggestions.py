@@ -161,7 +161,7 @@ class TestLookAgain:
                 [result("K", "6.2", note=[{"text": "haemolysed"}]), SPIRONOLACTONE], 4, id="in-doubt"
             ),
             pytest.param([result("SBP", "98"), order("Amlodipine 5 mg", "C08CA01")], 12, id="pressure-98"),
-            pytest.param([*injury(1), order("Bisoprolol 2.5 mg", "C07AB07")], 24, id="routine-review"),
+            pytest.param([*injury(1), order("Atenolol 25 mg", "C07AB03")], 24, id="routine-review"),
         ],
     )
     def test_time(self, resources: list[Json], hours: int) -> None:

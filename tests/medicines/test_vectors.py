@@ -53,17 +53,17 @@ def test_2_stage_1_with_heart_failure() -> None:
             result("K", "4.6"),
             result("SBP", "138"),
             problem("Heart failure"),
-            order("Bisoprolol 2.5 mg tablets", "C07AB07"),
+            order("Atenolol 25 mg tablets", "C07AB03"),
             order("Ramipril 5 mg capsules", "C09AA05"),
             order("Spironolactone 25 mg tablets", "C03DA01"),
         )
     )
     assert {name: f.action for name, f in found.items()} == {
-        "bisoprolol": "review",
+        "atenolol": "review",
         "ramipril": "review",
         "spironolactone": "hold",
     }
-    assert "tapered" in found["bisoprolol"].do_not_stop
+    assert "tapered" in found["atenolol"].do_not_stop
     assert all(any("Heart failure is recorded" in c for c in f.cautions) for f in found.values())
     assert any("the blood pressure is low" in change for change in found["ramipril"].would_change)
 

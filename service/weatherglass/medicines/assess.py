@@ -136,15 +136,19 @@ def _without_a_name(lines: Sequence[Line]) -> Iterator[MedicineFinding]:
 def _not_reviewed(line: Line) -> MedicineFinding:
     held = " It is on hold." if line.standing is Standing.ON_HOLD else ""
     either = may_be(line.medicine.text)
-    meant = f" It may be {either}." if either else ""
+    meant = f" It may be {either}." if either and not line.classes else ""
+    said, asks = (
+        (": only what holds for its whole class was looked at", "find out which it is.")
+        if line.classes
+        else (" was not recognised, so it was not reviewed", "find out what it is.")
+    )
     return MedicineFinding(
         kind=Kind.MEDICINE_NOT_REVIEWED,
         key="not-recognised",
         letter=Letter.EXPOSURE,
         urgency=Urgency.ROUTINE,
-        sentence=f"{name_of(line)} was not recognised, so it was not reviewed: find out what it is."
-        f"{meant}{held}",
-        brief=f"{name_of(line)} was not recognised, so it was not reviewed",
+        sentence=f"{name_of(line)}{said}{';' if line.classes else ':'} {asks}{meant}{held}",
+        brief=f"{name_of(line)}{said}",
         at=line.last_dose.at if line.last_dose is not None else None,
         evidence=(line.order,),
         sources=(_NOT_REVIEWED,),

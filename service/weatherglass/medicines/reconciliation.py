@@ -41,12 +41,14 @@ def assess_reconciliation(bedside: Bedside) -> Iterator[Finding]:
     paired = {o for met in bedside.pairs_met if met.pair.urgency == "urgent" for o in against(met)}
     lines = [n for n in bedside.drug_chart.lines if _is_left_behind(n) and n.order not in paired]
     left = [(line, _row(bedside, line)) for line in lines]
+    is_first_day = bedside.as_of - admitted < table.RECONCILED_WITHIN.length
     critical = [
-        (line, row) for line, row in left if row is not None and not _was_given(bedside, line, admitted)
+        (line, row)
+        for line, row in left
+        if row is not None and not (is_first_day and not row.harms_within_hours)
+        if not _was_given(bedside, line, admitted)
     ]
-    others = [line for line, row in left if row is None]
-    if bedside.as_of - admitted < table.RECONCILED_WITHIN.length:
-        others = []
+    others = [line for line, row in left if row is None and not is_first_day]
     if critical or others:
         yield _finding(bedside, admitted, critical, others)
 
@@ -127,7 +129,8 @@ def _finding(
 ) -> Finding:
     lines = [*(line for line, _ in critical), *others]
     names = [_name(line) for line in lines]
-    asked = admitted + table.HOME_ASKED_AFTER.length
+    harms_soon = any(row.harms_within_hours for _, row in critical)
+    asked = admitted + (table.HOME_ASKED_AFTER if harms_soon else table.RECONCILED_WITHIN).length
     pressing = [asked + row.urgent_after for _, row in critical if row.urgent_after is not None]
     pressing += [asked for _, row in critical if not row.urgent_with.isdisjoint(bedside.problems)]
     pressing = [at for at in pressing if at <= bedside.as_of]

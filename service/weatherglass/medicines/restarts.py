@@ -6,7 +6,7 @@ original reason, so that a hold is not forgotten.
 """
 
 from collections.abc import Iterator, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Final
 
 from weatherglass.assessments.telling.basis import rests_on
@@ -75,6 +75,14 @@ def _is_refused(bedside: Bedside, line: Line) -> bool:
 # On hold
 
 
+def _given_since(bedside: Bedside, line: Line) -> str:
+    """Say that a dose of what is on hold was given in the last day: it may have been meant to wait."""
+    dose = line.last_dose
+    if dose is None or bedside.as_of - dose.at > timedelta(days=1):
+        return ""
+    return f"; last given {bedside.clock.full(dose.at)}"
+
+
 def _on_hold(
     bedside: Bedside, line: Line, situation: Situation, over: Sequence[Recovered], partner: Line | None
 ) -> MedicineFinding:
@@ -83,7 +91,7 @@ def _on_hold(
     passed = [one for one in over if _was_concerned(line, one)]
     name = name_of(line)
     why = _why(line)
-    brief = f"{name} is already on hold ({why})"
+    brief = f"{name} is already on hold ({why}{_given_since(bedside, line)})"
     because = tuple(dict.fromkeys(one.met.short for one in against))
     if against:
         speaks = "; ".join(because)

@@ -62,6 +62,23 @@ def is_because_of_one(text: str) -> bool:
     return bool(_BECAUSE_OF_ONE.search(text.casefold()))
 
 
+#: Operations that pause no anticoagulant and ask for no fast as a rule.
+_SMALL = re.compile(
+    r"\b(?:cataracts?|phaco\w*|intravitreal|dental|tooth|teeth|skin (?:lesions?|cancers?|biops\w+|tags?)|mole|naevus|"
+    r"carpal tunnel|trigger finger|ingrown|toenail|vasectomy|under local)\b"
+)
+
+
+def is_small_operation(text: str) -> bool:
+    """Tell whether these words name an operation that pauses no anticoagulant and asks for no fast as a rule.
+
+    Examples:
+        >>> is_small_operation("Cataract surgery, left"), is_small_operation("Laparotomy")
+        (True, False)
+    """
+    return bool(_SMALL.search(text.casefold()))
+
+
 def plans_operation(text: str) -> bool:
     """Tell whether these words, as the reason of a stay, say that an operation is still to come.
 

@@ -41,6 +41,11 @@ class TimeCritical(OfMedicines, frozen=True, kw_only=True, dict=True):
     urgent_with: frozenset[ConditionKind] = frozenset()
     sources: tuple[Source, ...]
 
+    @property
+    def harms_within_hours(self) -> bool:
+        """Whether one that is left at home is asked about before the day of the usual comparison is over."""
+        return self.urgent_after is not None or bool(self.urgent_with)
+
 
 TIME_CRITICAL: Final = toml_members("medicines/time_critical.toml", TimeCritical)
 GAP_SOURCE: Final = _ROWS.source("gap-source")

@@ -40,6 +40,8 @@ def name_of(line: Line) -> str:
     notes = []
     if line.charted is not None and line.charted.as_needed:
         notes.append("when needed")
+    if line.classes and not line.is_recognised:
+        notes.append("which one is not known")
     if line.stopped_here:
         notes.append("reported as taken, its order here has ended")
     elif line.standing in _STANDING_WORDS:

@@ -5,7 +5,7 @@ A new fracture that is operated on as a rule is an operation ahead although nobo
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.medicines.rules import timing
@@ -13,10 +13,10 @@ from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.triggers.met import MetTrigger, at_words, met_by_words
 from weatherglass.model.clauses import Window
 from weatherglass.model.plain import replace
-from weatherglass.model.record.care import Procedure, ProcedureKind
+from weatherglass.model.record.care import DirectiveKind, Procedure, ProcedureKind
 from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.words.lists import inside_a_sentence
-from weatherglass.terminology.procedures import plans_operation
+from weatherglass.terminology.procedures import is_small_operation, plans_operation
 
 
 def operation_triggers(bedside: Bedside) -> Iterator[MetTrigger]:
@@ -28,11 +28,15 @@ def operation_triggers(bedside: Bedside) -> Iterator[MetTrigger]:
     if fasting is not None:
         yield _of_procedure(bedside, Trigger.NOTHING_BY_MOUTH, fasting, timing.NOTHING_BY_MOUTH_FOR)
         yield _of_procedure(bedside, Trigger.FASTING, fasting, timing.OPERATION_ASKED_FOR)
-    elif operation is not None and _is_near(bedside, operation.found):
+    elif operation is not None and operation.fasts and _is_near(bedside, operation.found):
         yield _of_operation(bedside, Trigger.FASTING, operation)
     small = _of_problem(bedside, ConditionKind.MINOR_BLEEDING, timing.MINOR_BLEEDING_FOR)
     if small is not None:
         yield _of_procedure(bedside, Trigger.MINOR_BLEEDING, small, timing.MINOR_BLEEDING_FOR)
+
+
+#: What is cut, and a needle beside the spinal cord, where a bleed takes the legs.
+_PAUSES: Final = frozenset({ProcedureKind.SURGERY, ProcedureKind.NEURAXIAL})
 
 
 class _Operation(NamedTuple):
@@ -44,6 +48,7 @@ class _Operation(NamedTuple):
         near: Since when it is so near that the next dose may decide; None where it is not.
         at_once: Since when a prompt look would come too late; None where it does not.
         said: What it is, before its words.
+        fasts: Whether nothing is eaten before it.
     """
 
     found: Recorded
@@ -51,6 +56,7 @@ class _Operation(NamedTuple):
     near: datetime | None = None
     at_once: datetime | None = None
     said: str = "operation planned"
+    fasts: bool = True
 
 
 def _operation(bedside: Bedside) -> _Operation | None:
@@ -64,8 +70,11 @@ def _operation(bedside: Bedside) -> _Operation | None:
     stays = [one for one in bedside.record.stays if one.in_hospital and one.starts and began <= one.starts]
     for stay in stays:
         is_open = stay.ends is None or stay.ends > bedside.as_of
-        if is_open and plans_operation(stay.reason) and not _done_since(bedside, stay.starts):
+        is_one = plans_operation(stay.reason) and not is_small_operation(stay.reason)
+        if is_open and is_one and not _done_since(bedside, stay.starts):
             return _Operation(Recorded(stay.reason, stay.starts, stay.origin), stay.starts)
+    if bedside.directives(DirectiveKind.END_OF_LIFE):
+        return None
     fracture = _of_problem(bedside, ConditionKind.OPERABLE_FRACTURE, timing.FRACTURE_AWAITS_OPERATION)
     # Without a date it may have been mended years ago.
     if fracture is None or fracture.at is None or _done_since(bedside, fracture.at):
@@ -75,8 +84,10 @@ def _operation(bedside: Bedside) -> _Operation | None:
 
 def _asked_for(bedside: Bedside, one: Procedure) -> _Operation:
     found = Recorded(one.text, one.due or one.at, one.origin)
+    is_operation = ProcedureKind.SURGERY in one.kinds
+    said = "operation planned" if is_operation else "planned"
     if one.due is None:
-        return _Operation(found, one.at)
+        return _Operation(found, one.at, said=said, fasts=is_operation)
     due, asked = one.due, one.at
 
     def since(before: Window) -> datetime | None:
@@ -85,13 +96,14 @@ def _asked_for(bedside: Bedside, one: Procedure) -> _Operation:
         return begins if begins <= bedside.as_of else None
 
     known = since(timing.OPERATION_ASKED_FOR)
-    return _Operation(
-        found, known, since(timing.OPERATION_WITHIN_A_DAY), since(timing.OPERATION_WITHIN_HOURS)
-    )
+    near, at_once = since(timing.OPERATION_WITHIN_A_DAY), since(timing.OPERATION_WITHIN_HOURS)
+    return _Operation(found, known, near, at_once, said, is_operation)
 
 
 def _is_ahead(bedside: Bedside, one: Procedure) -> bool:
-    if not one.requested or ProcedureKind.SURGERY not in one.kinds or _done_since(bedside, one.at):
+    if not one.requested or _PAUSES.isdisjoint(one.kinds) or is_small_operation(one.text):
+        return False
+    if _done_since(bedside, one.at):
         return False
     ahead = timing.OPERATION_ASKED_FOR.length
     if one.due is not None:

@@ -35,6 +35,8 @@ from weatherglass.terminology.procedures import is_because_of_one
 _READ_KINDS = frozenset(
     {ProcedureKind.CONTRAST_IMAGING, ProcedureKind.RENAL_REPLACEMENT, ProcedureKind.FASTING}
 )
+#: Read where it is asked for itself, and not because of another.
+_WHEN_ASKED_FOR = frozenset({ProcedureKind.SURGERY, ProcedureKind.NEURAXIAL})
 _ORDERS = ("plan", "directive", "order", "original-order", "reflex-order", "filler-order", "instance-order")
 _NO_ORDERS = ("proposal", "option")
 
@@ -98,7 +100,7 @@ def _kinds(request: ServiceRequest) -> frozenset[ProcedureKind]:
     """Return what is asked for, as far as a rule reads it; an operation only where it is asked for itself."""
     found = procedure_kinds(request.code)
     is_asked_for = request.status == "active" and not is_because_of_one(text_of(request.code))
-    return found & (_READ_KINDS | {ProcedureKind.SURGERY} if is_asked_for else _READ_KINDS)
+    return found & (_READ_KINDS | _WHEN_ASKED_FOR if is_asked_for else _READ_KINDS)
 
 
 #: What says of which cause it is, and whether bacteria are there.
