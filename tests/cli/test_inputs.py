@@ -138,3 +138,35 @@ def test_a_code_of_letters_is_shown_once_two_people_have_it(
     assert tomllib.loads(medicine) == {
         "local_medicines": [{"system": HOUSE, "code": "D3", "ingredients": ["..."]}]
     }
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "read_as"),
+    [
+        (
+            "Treatment escalation plan",
+            {"valueString": "Not for intubation"},
+            "a decision or a part of a reported score",
+        ),
+        ("Stridor at rest", {"valueBoolean": True}, "a sign that is a problem of that hour"),
+        ("Favourite colour", {"valueString": "Green"}, ""),
+    ],
+)
+def test_what_its_name_alone_says_is_read(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], name: str, value: Json, read_as: str
+) -> None:
+    """It counts as read and used, as in the review."""
+    named = {**measured("n", "pulse", "1", "/min", at=AT), "code": {"text": name}, **value}
+    del named["valueQuantity"]
+    path = tmp_path / "named.json"
+    path.write_bytes(
+        text(
+            {
+                "resourceType": "Bundle",
+                "type": "collection",
+                "entry": [{"resource": r} for r in (patient(), named)],
+            }
+        )
+    )
+    (row,) = _report(path, capsys)["codes"]
+    assert (row["readAs"], row["used"]) == (read_as, int(bool(read_as)))

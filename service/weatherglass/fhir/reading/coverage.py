@@ -19,7 +19,9 @@ from weatherglass.fhir.reading.bundle import Reading
 from weatherglass.fhir.reading.dispatch import READERS, REFERENCED_TYPES, origin_of
 from weatherglass.fhir.reading.observations.code_mapping import meaning_of
 from weatherglass.fhir.reading.observations.codes_shown import shown
+from weatherglass.fhir.reading.observations.seen import kinds_seen
 from weatherglass.fhir.reading.observations.sent_values import has_a_value, words_of
+from weatherglass.fhir.reading.observations.worded_signs import by_its_words
 from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.resource_types import RESOURCE_TYPES
 from weatherglass.fhir.safe_text import one_line
@@ -199,6 +201,7 @@ def _origins(record: Record) -> Iterator[str]:
     for answers in record.codes.values():
         yield from (answer.origin for answer in answers.items)
     yield from (directive.origin for directive in record.directives)
+    yield from (condition.origin for condition in record.conditions)  # A sign that was affirmed is one.
 
 
 def _resources(items: Iterable[SentEntry]) -> Iterator[tuple[str, int, bool]]:
@@ -242,6 +245,8 @@ def _decoded(raw: bytes | Raw) -> Observation | None:
 def _row(vocabulary: Vocabulary, holder: Observation | Component) -> tuple[Sent, str, str] | None:
     """Return how one value was coded and what that means; None where there is no value to read."""
     meaning = meaning_of(vocabulary, holder.code)
+    if meaning is None and isinstance(holder, Observation):
+        meaning = meaning_of(vocabulary, by_its_words(holder).code)
     if isinstance(meaning, Contested):
         meaning = meaning.chosen
     is_said_by_code = isinstance(meaning, Decision) or (
@@ -254,6 +259,8 @@ def _row(vocabulary: Vocabulary, holder: Observation | Component) -> tuple[Sent,
         return sent, label_of(meaning.signal), ""
     if meaning is not None:
         return sent, "a decision or a part of a reported score", ""
+    if isinstance(holder, Observation) and kinds_seen(holder):
+        return sent, "a sign that is a problem of that hour", ""
     suspected = sign_named_in(words_of(holder.code))
     return sent, "", _means(suspected) if sent.code not in LOOKALIKES else ""
 

@@ -27,11 +27,7 @@ from weatherglass.fhir.reading.observations.sent_values import (
     shown_value,
     words_of,
 )
-from weatherglass.fhir.reading.observations.worded_signs import (
-    blood_loss_by_name,
-    plan_by_name,
-    skin_in_words,
-)
+from weatherglass.fhir.reading.observations.worded_signs import by_its_words
 from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
 from weatherglass.fhir.reading.plans.decision import read_decision
 from weatherglass.fhir.times import Precision, When, read_instant
@@ -116,7 +112,7 @@ def _understood(collector: Collector, obs: Observation) -> tuple[Observation, Me
     meaning = meaning_of(collector.vocabulary, obs.code)
     if meaning is not None:
         return obs, meaning
-    worded = plan_by_name(blood_loss_by_name(skin_in_words(obs)))
+    worded = by_its_words(obs)
     return worded, meaning_of(collector.vocabulary, worded.code)
 
 

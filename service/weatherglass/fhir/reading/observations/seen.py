@@ -32,17 +32,8 @@ _ABOUT_IT: Final = re.compile(
 
 def sign_seen(obs: Observation, at: datetime, origin: Origin) -> Condition | None:
     """Return the problem that a sign is which was affirmed; None for every other Observation."""
-    if not (
-        obs.valueBoolean
-        or has_code(obs.valueCodeableConcept, _THERE)
-        or shown_value(obs).casefold() in _AFFIRMS
-    ):
-        return None
-    said = said_of((obs.code,))
-    if _ABOUT_IT.search(words_of(obs.code).casefold()):
-        return None
-    kinds = said.kinds & (EMERGENCIES | _AND)
-    if not kinds or said.past or said.asked or said.prevents:
+    kinds = kinds_seen(obs)
+    if not kinds:
         return None
     return Condition(
         origin=origin,
@@ -52,3 +43,17 @@ def sign_seen(obs: Observation, at: datetime, origin: Origin) -> Condition | Non
         has_onset=True,
         confirmed=obs.status != "preliminary",
     )
+
+
+def kinds_seen(obs: Observation) -> frozenset[ConditionKind]:
+    """Return which emergencies an Observation affirms by its name."""
+    if not (
+        obs.valueBoolean
+        or has_code(obs.valueCodeableConcept, _THERE)
+        or shown_value(obs).casefold() in _AFFIRMS
+    ):
+        return frozenset()
+    said = said_of((obs.code,))
+    if said.past or said.asked or said.prevents or _ABOUT_IT.search(words_of(obs.code).casefold()):
+        return frozenset()
+    return said.kinds & (EMERGENCIES | _AND)

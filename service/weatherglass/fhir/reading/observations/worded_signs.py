@@ -67,6 +67,11 @@ def plan_by_name(obs: Observation) -> Observation:
     return msgspec.structs.replace(obs, code=_own_code(name, "treatment-plan"))
 
 
+def by_its_words(obs: Observation) -> Observation:
+    """Return an Observation of no known code under one of our own, where its words say what it is."""
+    return plan_by_name(blood_loss_by_name(skin_in_words(obs)))
+
+
 def _own_code(name: str | None, code: str) -> CodeableConcept:
     return CodeableConcept(text=name, coding=(Coding(system=LOCAL_SYSTEM, code=code),))
 
