@@ -689,6 +689,18 @@ def test_a_mind_that_alters_days_after_a_bleed(bled: float, dull: float, is_aske
     assert ("after-bleeding-in-the-head" in found) is is_asked
 
 
+@pytest.mark.parametrize(("began", "dull", "urgency"), [(48, 23, U), (48, 25, None), (24 * 7 + 1, 3, None)])
+def test_a_mind_that_alters_days_after_a_stroke(began: float, dull: float, urgency: Urgency | None) -> None:
+    """Common practice, no source; a day after it, and a week, are our choice. Bleeding asks by itself."""
+    stroke = condition(ConditionKind.STROKE, text="Ischaemic stroke", began=began)
+    bleed = condition(ConditionKind.INTRACRANIAL_BLEEDING, text="Haemorrhagic transformation", began=30)
+    awake, drowsy = {CodedSignal.CONSCIOUSNESS: CALM}, {CodedSignal.CONSCIOUSNESS: VOICE}
+    shown = ((47, awake), (dull, drowsy), (1, drowsy))
+    found = _of(rounds(*shown, conditions=(stroke,))).get("after-a-stroke")
+    assert (found.urgency if found else None) is urgency
+    assert "after-a-stroke" not in _of(rounds(*shown, conditions=(stroke, bleed)))
+
+
 @pytest.mark.parametrize(
     ("alt", "inr", "lactate", "urgency"),
     [("500", "1.5", "2.1", E), ("500", "1.5", "2.0", U), ("499", "1.5", "2.0", None)],

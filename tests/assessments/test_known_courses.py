@@ -44,7 +44,9 @@ class TestTroponin:
         [
             ([(28, 2400), (2, 1900)], {"conditions": (INFARCTION,)}, R),
             ([(28, 2400), (2, 1921)], {"conditions": (INFARCTION,)}, U),  # 20 %: may be the plateau
-            ([(28, 2400), (12, 1300), (2, 1400)], {"conditions": (INFARCTION,)}, U),
+            ([(28, 2400), (12, 1300), (2, 1560)], {"conditions": (INFARCTION,)}, R),
+            ([(28, 2400), (12, 1300), (2, 1561)], {"conditions": (INFARCTION,)}, U),
+            ([(28, 2400), (12, 700), (2, 1300), (1.8, 1300)], {"conditions": (INFARCTION,)}, U),
             ([(28, 2400), (2, 1300)], {}, U),
             ([(28, 900), (2, 2400)], {"conditions": (INFARCTION,)}, U),
             ([(28, 900), (7, 2400)], {"procedures": (STENT,)}, R),  # 23 hours after it
@@ -108,6 +110,8 @@ class TestHaemoglobin:
             ([(60, 124), (40, 102), (20, 94)], {}, LOST),  # 7.8 %
             ([(60, 124), (40, 104), (20, 95)], {}, ASKED),  # 8.7 %, more than chance
             ([(60, 124), (40, 102)], {}, ASKED),
+            ([(60, 124), (40, 110), (26, 90), (2, 90)], {}, LOST),
+            ([(60, 124), (40, 110), (25.9, 90), (2, 90)], {}, {"possible-bleeding": U}),  # a day later
             ([(60, 152), (40, 102), (20, 100)], {}, LOST),  # by its size an emergency
             ([(60, 124), (51, 102), (20, 100)], {}, ASKED),  # before it, not across it
             ([(60, 124), (40, 102), (20, 100)], {"pulse": 130}, {"possible-bleeding": E}),

@@ -142,12 +142,14 @@ def _rises(results: Sequence[Measurement], since: datetime) -> bool:
 
 
 def _falls(results: Sequence[Measurement], earliest: datetime) -> bool:
-    """Tell whether the newest is by the counted share below the peak, and no more than the one before."""
+    """Tell whether the newest is by the counted share below the peak, and no more above the lowest since."""
     exact = [one.value for one in results if one.is_exact and one.at >= earliest]
     if len(exact) < 2 or not results[-1].is_exact:
         return False
-    share = 1 - limits.TROPONIN_CHANGE.value / 100
-    return exact[-1] <= exact[-2] and exact[-1] < share * max(exact)
+    share = limits.TROPONIN_CHANGE.value / 100
+    peak = max(exact)
+    lowest = min(exact[exact.index(peak) :])
+    return exact[-1] < (1 - share) * peak and exact[-1] <= (1 + share) * lowest
 
 
 # Against the limit, and against its own past

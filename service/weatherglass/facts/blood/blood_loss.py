@@ -78,7 +78,12 @@ class BloodLoss(Plain, frozen=True, kw_only=True):
             return None
         if steady.newest.at - steady.first.at < ours.STEADY_AFTER_OPERATION.length:
             return None
-        across = [one for one in self.operations if fall.before.at < one.until <= steady.first.at]
+        fresh = ours.OPERATION_IS_FRESH_FOR.length
+        across = [
+            one
+            for one in self.operations
+            if fall.before.at < one.until <= steady.first.at <= one.until + fresh
+        ]
         return across[-1] if across else None
 
     @property
