@@ -68,3 +68,8 @@ def read_words(name: str, kind: type[Kind]) -> Words[Kind]:
         return re.compile(rf"\b(?:{'|'.join(row.words)})\b"), frozenset(all_named(kind, row.means))
 
     return toml_table(name, _WordRow, meant)
+
+
+def kinds_named(words: Words[Kind], said: str) -> frozenset[Kind]:
+    """Return every kind that casefolded text names."""
+    return frozenset[Kind]().union(*(kinds for pattern, kinds in words if pattern.search(said)))

@@ -13,7 +13,7 @@ the blood).
 import re
 
 from weatherglass.model.record.care import ProcedureKind as Kind
-from weatherglass.terminology.kind_tables import read_codes, read_words
+from weatherglass.terminology.kind_tables import kinds_named, read_codes, read_words
 
 ICD_10_PCS = "http://www.cms.gov/Medicare/Coding/ICD10"
 SNOMED_KINDS, PCS_PREFIXES = read_codes("procedure-codes.csv", Kind, ("SNOMED CT", "ICD-10-PCS"))
@@ -40,7 +40,7 @@ def kinds_in_words(text: str) -> frozenset[Kind]:
         ['CONTRAST_IMAGING']
     """
     said = _WITHOUT.sub(" ", _WITH_AND_WITHOUT.sub("with", text.casefold()))
-    return frozenset[Kind]().union(*(kinds for pattern, kinds in WORDS if pattern.search(said)))
+    return kinds_named(WORDS, said)
 
 
 #: What is asked for because an operation was, and is none.

@@ -14,6 +14,7 @@ from weatherglass.fhir import r4
 from weatherglass.fhir.reading.problems.concept_words import text_of
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.terminology import problems as table
+from weatherglass.terminology.kind_tables import kinds_named
 from weatherglass.terminology.observations import SNOMED, system_meant
 
 #: A stretch of text that is about somebody else, up to the end of the sentence.
@@ -79,10 +80,10 @@ def kinds_in_words(text: str) -> Words:
     everything = _PREFIX_NON.sub("non", text.casefold().replace("\u2019", "'"))
     everything = _RHESUS_NEGATIVE.sub("rhesus d minus", everything)
     said = asserted(everything)
-    kinds = _named_in(said)
+    kinds = kinds_named(table.WORDS, said)
     return Words(
         kinds,
-        set_aside=bool(_named_in(everything) - kinds),
+        set_aside=bool(kinds_named(table.WORDS, everything) - kinds),
         asked=bool(kinds) and _ASKED.search(said) is not None,
         past=_HISTORY.search(said) is not None,
         prevents=_PREVENTS.search(everything) is not None,
@@ -111,10 +112,6 @@ def asserted(everything: str) -> str:
     said = _SOMEBODY_ELSE.sub(" ", everything)
     said = _CLAUSE.sub(_after_denial, _RESOLVED_APART.sub("", said))
     return _DENIED.sub(" ", said)
-
-
-def _named_in(said: str) -> frozenset[ConditionKind]:
-    return frozenset[ConditionKind]().union(*(k for pattern, k in table.WORDS if pattern.search(said)))
 
 
 def said_of(
