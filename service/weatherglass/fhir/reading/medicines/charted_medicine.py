@@ -72,23 +72,7 @@ def medicine_of(
             )
         return Medicine(text=UNNAMED)
     identity = identify(codes, [*texts, *collector.own_medicines.named(codes, texts)])
-    if identity.method is MatchMethod.NONE:
-        collector.note(
-            Severity.WARNING,
-            IssueKey.MEDICINE_NOT_RECOGNISED,
-            f"{entry.path}.{element}",
-            "The medicine was not recognised and is listed as not reviewed; send an ATC, RxNorm or "
-            "SNOMED CT ingredient code, or the generic name.",
-            data.key,
-        )
-    if not set(identity.also_named) <= set(identity.ingredients):
-        collector.note(
-            Severity.WARNING,
-            IssueKey.CONFLICT,
-            f"{entry.path}.{element}",
-            "The code and the words name different medicines; both are shown, the code was reviewed.",
-            data.key,
-        )
+    _say_doubts(collector, data, f"{entry.path}.{element}", identity)
     return Medicine(
         text=shown or (texts[0] if texts else _by_code(identity, codes)),
         ingredients=identity.ingredients,
@@ -97,6 +81,27 @@ def medicine_of(
         route_hint=identity.route_hint,
         also_named=identity.also_named,
     )
+
+
+def _say_doubts(collector: Collector, data: PatientData, at: str, identity: Identity) -> None:
+    """Say that nobody recognised a medicine, or that its code and its words name different ones."""
+    if identity.method is MatchMethod.NONE:
+        collector.note(
+            Severity.WARNING,
+            IssueKey.MEDICINE_NOT_RECOGNISED,
+            at,
+            "The medicine was not recognised and is listed as not reviewed; send an ATC, RxNorm or "
+            "SNOMED CT ingredient code, or the generic name.",
+            data.key,
+        )
+    if not set(identity.also_named) <= set(identity.ingredients):
+        collector.note(
+            Severity.WARNING,
+            IssueKey.CONFLICT,
+            at,
+            "The code and the words name different medicines; both are shown, the code was reviewed.",
+            data.key,
+        )
 
 
 _CONCEPT = "medicationCodeableConcept"

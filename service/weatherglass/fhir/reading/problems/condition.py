@@ -8,7 +8,7 @@ from weatherglass.fhir.reading.medicines.allergy import allergy_of_problem
 from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
 from weatherglass.fhir.reading.plans.problem_plan import read_problem_plan
 from weatherglass.fhir.reading.problems.concept_words import status_of, text_of
-from weatherglass.fhir.reading.problems.problem_words import asserted, earlier_year_in, meaning_of
+from weatherglass.fhir.reading.problems.problem_words import Words, asserted, earlier_year_in, meaning_of
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.sources import Origin
 from weatherglass.terminology import problems as table
@@ -57,34 +57,55 @@ def read_condition(collector: Collector, condition: r4.Condition, entry: SentEnt
             ".code.text",
             "Part of the words denies a problem or is about somebody else; that part was not used.",
         )
-    active, kinds = clinical not in _INACTIVE and condition.abatementDateTime is None, words.kinds
-    if words.past and active:
-        # What lasts stays with the person; an infection of the past does not. A reaction of the past is
-        # no emergency, and goes on being an allergy.
-        kinds -= {ConditionKind.ANAPHYLAXIS}
-        lasting = kinds & table.LASTING
-        active, kinds = bool(lasting) or not kinds, lasting or kinds
-    onset = condition.onsetDateTime or (condition.onsetPeriod.start if condition.onsetPeriod else None)
-    written = collector.begins(condition.recordedDate or onset)
-    dated = onset or earlier_year_in(text, written) or condition.recordedDate
-    if active and not kinds & table.LASTING and kinds and earlier_year_in(text, written):
-        active = False
-    found = Condition(
-        origin=origin,
-        text=text,
-        kinds=kinds,
-        # A date of recording says when it was known, at the latest.
-        began=collector.begins(dated),
-        began_by=only.ends if (only := collector.roughly(dated)) is not None else None,
-        ended=collector.ends(condition.abatementDateTime),
-        has_onset=onset is not None,
-        active=active,
-        confirmed=verification not in _UNCONFIRMED and not words.asked,
-    )
+    is_sure = verification not in _UNCONFIRMED and not words.asked
+    found = _problem(collector, condition, words, origin, clinical=clinical, is_sure=is_sure)
     data.conditions.append(found)
     _take_allergy(data, found)
     if found.active and found.confirmed:
         read_problem_plan(collector, data, condition, entry, origin)
+
+
+def _problem(
+    collector: Collector,
+    condition: r4.Condition,
+    words: Words,
+    origin: Origin,
+    *,
+    clinical: str,
+    is_sure: bool,
+) -> Condition:
+    text = text_of(condition.code)
+    onset = condition.onsetDateTime or (condition.onsetPeriod.start if condition.onsetPeriod else None)
+    earlier_year = earlier_year_in(text, collector.begins(condition.recordedDate or onset))
+    # A date of recording says when it was known, at the latest.
+    dated = onset or earlier_year or condition.recordedDate
+    only = collector.roughly(dated)
+    is_active, kinds = _still_there(
+        words, is_active=clinical not in _INACTIVE and condition.abatementDateTime is None
+    )
+    is_of_then = bool(kinds) and not kinds & table.LASTING and earlier_year is not None
+    return Condition(
+        origin=origin,
+        text=text,
+        kinds=kinds,
+        began=collector.begins(dated),
+        began_by=only.ends if only is not None else None,
+        ended=collector.ends(condition.abatementDateTime),
+        has_onset=onset is not None,
+        active=is_active and not is_of_then,
+        confirmed=is_sure,
+    )
+
+
+def _still_there(words: Words, *, is_active: bool) -> tuple[bool, frozenset[ConditionKind]]:
+    """Tell whether a problem goes on, and what of it."""
+    if not (words.past and is_active):
+        return is_active, words.kinds
+    # What lasts stays with the person; an infection of the past does not. A reaction of the past is
+    # no emergency, and goes on being an allergy.
+    kinds = words.kinds - {ConditionKind.ANAPHYLAXIS}
+    lasting = kinds & table.LASTING
+    return bool(lasting) or not kinds, lasting or kinds
 
 
 def _take_allergy(data: PatientData, condition: Condition) -> None:
