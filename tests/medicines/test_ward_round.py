@@ -281,6 +281,20 @@ class TestHomeAndHere:
             self.HERE, {**ordered, "authoredOn": earlier("9 h")}, _home(text, home), key="home-dose-differs"
         )
 
+    def test_parts_of_a_day_add_up(self) -> None:
+        parts = [
+            {
+                **order("Levetiracetam"),
+                "id": each,
+                "authoredOn": earlier("7 h"),
+                "dosageInstruction": [{"text": each}],
+            }
+            for each in ("500 mg in the morning", "1 g at night")
+        ]
+        home = _home("Levetiracetam", "750 mg twice daily")
+        assert not _findings(self.HERE, *parts, home, key="home-dose-differs")
+        assert _findings(self.HERE, parts[0], home, key="home-dose-differs")
+
 
 def _ended(text: str, days: float, *, lasted: float = 100, **rest: Any) -> Json:
     ends = (NOW - timedelta(days=days)).isoformat()
@@ -359,6 +373,15 @@ class TestEnded:
             key="given-after-its-end",
         )
         assert [f.urgency for f in found] == ([P] if is_asked else [])
+
+    def test_what_ran_its_course_or_ended_on_a_day_is_not_asked_about(self) -> None:
+        """A one-off order is completed when its dose is due; a date alone lasts until midnight."""
+        gone = _ended("Enoxaparin 80 mg injection", 1, lasted=3)
+        late = given("Enoxaparin 80 mg injection", earlier("20 h"))
+        assert _findings(gone, late, key="given-after-its-end")
+        assert not _findings({**gone, "status": "completed"}, late, key="given-after-its-end")
+        today = {"validityPeriod": {"start": "2026-02-26", "end": "2026-03-01"}}
+        assert not _findings({**gone, "dispenseRequest": today}, late, key="given-after-its-end")
 
     def test_an_active_order_that_ran_out_and_is_still_given_goes_on(self) -> None:
         """Law 5: nothing is called ended that is given and that nobody stopped."""

@@ -12,6 +12,7 @@ from weatherglass.facts.medicines.drug_chart import Line, ended_line
 from weatherglass.knowledge.medicines import time_critical as table
 from weatherglass.knowledge.medicines.expected_medicines import RECENTLY_ENDED
 from weatherglass.knowledge.medicines.time_critical import TIME_CRITICAL, TimeCritical
+from weatherglass.model.dates_alone import latest_of
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record.care import DirectiveKind
 from weatherglass.model.record.medicines import MedicineOrder, OrderStatus
@@ -70,7 +71,7 @@ def _was_given_after(bedside: Bedside, line: Line) -> bool:
     order, dose = line.charted, line.last_dose
     if order is None or dose is None or order.ends is None or order.status is not OrderStatus.STOPPED:
         return False
-    is_late = dose.at - order.ends > table.EARLY.length
+    is_late = not order.ran_its_course and dose.at - latest_of(order.ends) > table.EARLY.length
     return is_late and bedside.as_of - dose.at <= table.RECORDED_LATELY.length
 
 

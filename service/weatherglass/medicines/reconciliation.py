@@ -5,8 +5,9 @@ here, and within hours of what harms when it is left out. All are questions: man
 out on purpose, and nothing is urged.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
+from decimal import Decimal
 from typing import Final
 
 from weatherglass.assessments.telling.basis import rests_on
@@ -58,13 +59,11 @@ def assess_home_doses(bedside: Bedside) -> Iterator[Finding]:
     admitted = bedside.admitted_at
     if admitted is None or bedside.directives(DirectiveKind.END_OF_LIFE):
         return
+    here, there = _by_medicine(bedside, admitted)
     told = [
-        (line, home, said)
-        for line in bedside.drug_chart.lines
-        if line.standing is Standing.IN_USE and line.since is not None and line.since >= admitted
-        for home in bedside.record.orders
-        if home.is_statement and home.status is OrderStatus.ACTIVE and home.in_force_at(bedside.as_of)
-        if (said := _other_dose(bedside, line, home))
+        (lines, there[content], said)
+        for content, lines in here.items()
+        if content in there and (said := _other_dose(bedside, lines, there[content]))
     ]
     if told:
         yield Finding(
@@ -74,28 +73,53 @@ def assess_home_doses(bedside: Bedside) -> Iterator[Finding]:
             urgency=Urgency.PROMPT,
             sentence=f"The dose here is far from the dose at home: {'; '.join(said for _, _, said in told)}. "
             "Was that meant?",
-            brief=f"Dose far from that at home: {listed([_name(line) for line, _, _ in told])}",
+            brief=f"Dose far from that at home: {listed([_name(lines[0]) for lines, _, _ in told])}",
             **rests_on(
                 bedside,
-                min(line.since for line, _, _ in told if line.since is not None),
-                *(line.order for line, _, _ in told),
-                *(home.origin for _, home, _ in told),
+                min(line.since for lines, _, _ in told for line in lines if line.since is not None),
+                *(line.order for lines, _, _ in told for line in lines),
+                *(home.origin for _, homes, _ in told for home in homes),
             ),
             sources=(table.OTHER_DOSE.source, table.URGENCY_SOURCE),
             decided_by="the dose at home compared with the order",
         )
 
 
-def _other_dose(bedside: Bedside, line: Line, home: MedicineOrder) -> str:
+_Content = frozenset[str]
+
+
+def _by_medicine(
+    bedside: Bedside, admitted: datetime
+) -> tuple[Mapping[_Content, Sequence[Line]], Mapping[_Content, Sequence[MedicineOrder]]]:
+    """Return what was ordered in this stay and is in use, and what is taken at home, by their ingredients."""
+    here: dict[_Content, list[Line]] = {}
+    there: dict[_Content, list[MedicineOrder]] = {}
+    for line in bedside.drug_chart.lines:
+        if line.standing is Standing.IN_USE and line.charted is not None and not line.charted.is_statement:
+            here.setdefault(frozenset(line.medicine.ingredients), []).append(line)
+    for home in bedside.record.orders:
+        if home.is_statement and home.status is OrderStatus.ACTIVE and home.in_force_at(bedside.as_of):
+            there.setdefault(frozenset(home.medicine.ingredients), []).append(home)
+    of_this_stay = {
+        content: lines
+        for content, lines in here.items()
+        if content and all(line.since is not None and line.since >= admitted for line in lines)
+    }
+    return of_this_stay, there
+
+
+def _other_dose(bedside: Bedside, lines: Sequence[Line], homes: Sequence[MedicineOrder]) -> str:
     """Say both doses of a day where one is half the other or less, on the side that harms; else empty."""
-    here, there = daily_milligrams(line.charted), daily_milligrams(home)
-    row = _row(bedside, line)
-    same = set(line.medicine.ingredients) == set(home.medicine.ingredients) and line.charted is not home
-    if row is None or here is None or there is None or not same or not there:
+    doses = [daily_milligrams(line.charted) for line in lines]
+    at_home = [daily_milligrams(home) for home in homes]
+    here = sum((each for each in doses if each), Decimal(0))
+    there = sum((each for each in at_home if each), Decimal(0))
+    row = _row(bedside, lines[0])
+    if row is None or not all(doses) or not all(at_home):
         return ""
     ratio = here / there
     is_far = ratio <= table.OTHER_DOSE.value if row.late is not None else ratio >= 1 / table.OTHER_DOSE.value
-    return f"{_name(line)} {plain(here)} mg a day here, {plain(there)} mg at home" if is_far else ""
+    return f"{_name(lines[0])} {plain(here)} mg a day here, {plain(there)} mg at home" if is_far else ""
 
 
 def _has_orders(bedside: Bedside) -> bool:

@@ -100,6 +100,7 @@ class MedicineOrder(Plain, frozen=True, kw_only=True):
     `indication` is what its recorded reason names that the patient has; `for_prophylaxis`
     that the reason speaks of prevention alone. `due` are the times of a day that the dosage names.
     `a_day` is how often a day, also where no amount is said.
+    `ran_its_course` is whether it ended as it was meant to, and nobody stopped it.
     `other_dose` is the dose in the words of the order, where its number is another.
     """
 
@@ -124,6 +125,7 @@ class MedicineOrder(Plain, frozen=True, kw_only=True):
     due: tuple[time, ...] = ()
     a_day: Decimal | None = None
     other_dose: str = ""
+    ran_its_course: bool = False
 
     @property
     def began(self) -> datetime | None:

@@ -30,6 +30,7 @@ from weatherglass.fhir.reading.plans.plan_source import keep_target, names_oxyge
 from weatherglass.fhir.reading.problems.concept_words import text_of
 from weatherglass.fhir.reading.problems.problem_words import Words, said_of
 from weatherglass.fhir.safe_text import one_line
+from weatherglass.model.plain import replace
 from weatherglass.model.record.medicines import (
     Administration,
     Medicine,
@@ -88,20 +89,19 @@ def read_request(
     )
     starts, ends = _validity(collector, request, dosages)
     written = collector.instant(request.authoredOn, data)
-    data.orders.append(
-        _order(
-            medicine,
-            origin,
-            status,
-            dosages,
-            starts=starts,
-            ends=ends,
-            written=written,
-            reason=_first_text(request.reasonCode),
-            indication=said_of(request.reasonCode, request.reasonReference),
-            status_reason=text_of(request.statusReason),
-        )
+    order = _order(
+        medicine,
+        origin,
+        status,
+        dosages,
+        starts=starts,
+        ends=ends,
+        written=written,
+        reason=_first_text(request.reasonCode),
+        indication=said_of(request.reasonCode, request.reasonReference),
+        status_reason=text_of(request.statusReason),
     )
+    data.orders.append(replace(order, ran_its_course=request.status == "completed"))
     if status is OrderStatus.ACTIVE and names_oxygen(medicine.text):
         texts = (medicine.text, *(dosage.text or "" for dosage in dosages))
         keep_target(collector, data, entry, origin, texts, at=written or starts, ends=ends)
