@@ -50,3 +50,28 @@ def test_the_same_effort_once_more_moves_no_deadline() -> None:
     record = chart({Signal.RESPIRATION_RATE: [(5, 24), (3, 24), (1, 24)]}, codes=codes, born=CHILD)
     found = findings(record, Kind.SINGLE_SIGN)["exhaustion"]
     assert found.since == ago(3)
+
+
+@pytest.mark.parametrize(
+    ("before", "now", "spo2", "mind", "born", "is_told"),
+    [
+        pytest.param("60", "40", "91", VOICE, CHILD, True, id="a-third-less"),
+        pytest.param("60", "41", "91", VOICE, CHILD, False, id="less-than-a-third"),
+        pytest.param("60", "40", "92", VOICE, CHILD, False, id="saturation-not-low"),
+        pytest.param("60", "40", "91", ALERT, CHILD, False, id="alert"),
+        pytest.param("60", "40", "91", VOICE, ADULT, False, id="an-adult"),
+    ],
+)
+def test_slowing_is_no_recovery(
+    before: str, now: str, spo2: str, mind: Consciousness, born: date, is_told: bool
+) -> None:
+    """By a third within 12 hours at a saturation below 92 %: our choice."""
+    numbers = {Signal.RESPIRATION_RATE: [(9, before), (1, now)], Signal.SPO2: [(1, spo2)]}
+    record = chart(numbers, codes={CodedSignal.CONSCIOUSNESS: [(1.0, mind)]}, born=born)
+    found = findings(record, Kind.SINGLE_SIGN).get("exhaustion")
+    assert (found is not None) is is_told
+    if found is not None:
+        assert (found.urgency, found.since) == (Urgency.EMERGENCY, ago(1))
+        assert (
+            "Breathing 40 /min from 60 at a saturation of 91 % with response to voice only" in found.sentence
+        )

@@ -1,45 +1,89 @@
-"""Is a child tired out by breathing: severe effort, and a mind that is no longer clear?"""
+"""Is a child tired out by breathing: hard or slowing breaths, and a mind that is no longer clear?"""
 
 from collections.abc import Iterator
+from datetime import datetime
+from typing import NamedTuple
 
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.alertness import AlteredMind
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.limits import child_signs as criteria
 from weatherglass.knowledge.limits.context_choices import VITAL_SIGNS_COUNT_FOR
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
-from weatherglass.model.signals import CodedSignal, Letter, RespiratoryEffort
+from weatherglass.model.quantities import plain
+from weatherglass.model.record.values import Measurement
+from weatherglass.model.signals import CodedSignal, Letter, RespiratoryEffort, Signal
+from weatherglass.model.sources import Origin, Source
+
+
+class _Tired(NamedTuple):
+    """What shows it beside the mind: in words, since when, where, spelt out, and whose choice it is."""
+
+    words: str
+    since: datetime
+    origins: tuple[Origin, ...]
+    measures: tuple[Measure, ...]
+    source: Source
 
 
 def assess_exhaustion(bedside: Bedside) -> Iterator[Finding]:
-    """Join the newest effort of breathing with alertness, in children who breathe for themselves."""
-    efforts = bedside.record.coded(CodedSignal.RESPIRATORY_EFFORT)
-    effort = efforts.recent(bedside.as_of, VITAL_SIGNS_COUNT_FOR.length)
+    """Join the effort or the slowing of breathing with alertness, in children who breathe for themselves."""
     mind = bedside.altered_mind
-    if not bedside.is_child or bedside.ventilation is not None or mind is None or effort is None:
+    if not bedside.is_child or bedside.ventilation is not None or mind is None:
         return
-    first = first_of_run(efforts.items, lambda one: one.value is RespiratoryEffort.SEVERE)
-    if first is None:
-        return
-    since = max(first.at, mind.since) if mind.since is not None else first.at
-    head = f"A child tired out by breathing? Severe effort with {mind.words}"
-    yield Finding(
+    tired = _by_effort(bedside) or _by_slowing(bedside)
+    if tired is not None:
+        yield _finding(bedside, tired, mind)
+
+
+def _finding(bedside: Bedside, tired: _Tired, mind: AlteredMind) -> Finding:
+    since = max(tired.since, mind.since) if mind.since is not None else tired.since
+    head = f"A child tired out by breathing? {tired.words} with {mind.words}"
+    return Finding(
         kind=Kind.SINGLE_SIGN,
         key="exhaustion",
         letter=Letter.BREATHING,
         urgency=Urgency.EMERGENCY,
         sentence=f"{head}: {criteria.TIRED.text}.",
         brief=head,
-        **rests_on(bedside, since, effort, *mind.origins),
-        measures=(
-            Measure(
-                key="respiratory-effort",
-                label="effort of breathing",
-                value=str(effort.value.value),
-                at=effort.at,
-                origin=effort.origin,
-            ),
-        ),
-        sources=(criteria.TIRED.source, criteria.TIRED_CALLS),
-        decided_by="severe effort of breathing with an altered mind",
+        **rests_on(bedside, since, *tired.origins, *mind.origins, at=tired.measures[0].at),
+        measures=tired.measures,
+        sources=(criteria.TIRED.source, tired.source),
+        decided_by="hard or slowing breaths with an altered mind",
     )
+
+
+def _by_effort(bedside: Bedside) -> _Tired | None:
+    efforts = bedside.record.coded(CodedSignal.RESPIRATORY_EFFORT)
+    effort = efforts.recent(bedside.as_of, VITAL_SIGNS_COUNT_FOR.length)
+    first = first_of_run(efforts.items, lambda one: one.value is RespiratoryEffort.SEVERE)
+    if effort is None or first is None:
+        return None
+    shown = Measure(
+        key="respiratory-effort",
+        label="effort of breathing",
+        value=str(effort.value.value),
+        at=effort.at,
+        origin=effort.origin,
+    )
+    return _Tired("Severe effort", first.at, (effort.origin,), (shown,), criteria.TIRED_CALLS)
+
+
+def _by_slowing(bedside: Bedside) -> _Tired | None:
+    """Return breathing that has slowed by a third while the saturation is low: no recovery."""
+    rates = bedside.exact(Signal.RESPIRATION_RATE, criteria.SLOWED_WITHIN.length)
+    spo2 = next(reversed(bedside.exact(Signal.SPO2, VITAL_SIGNS_COUNT_FOR.length)), None)
+    if len(rates) < 2 or spo2 is None or not criteria.SLOWED_AT.is_met_by(spo2.value):
+        return None
+    newest: Measurement = rates[-1]
+    fastest = max(rates[:-1], key=lambda one: one.value)
+    if newest.value > fastest.value * criteria.SLOWED_TO.value:
+        return None
+    first = first_of_run(rates, lambda one: one.value <= fastest.value * criteria.SLOWED_TO.value)
+    slowed = f"Breathing {plain(newest.value)} /min from {plain(fastest.value)}"
+    words = f"{slowed} at a saturation of {plain(spo2.value)} %"
+    shown = (measure_of(Signal.RESPIRATION_RATE, newest), measure_of(Signal.SPO2, spo2))
+    origins = (newest.origin, fastest.origin, spo2.origin)
+    return _Tired(words, (first or newest).at, origins, shown, criteria.SLOWED)
