@@ -191,3 +191,30 @@ def test_a_preventive_dose_beside_a_small_fall(
     fall = (result("Hb", "138", "2026-02-27T12:00:00+04:00"), result("Hb", haemoglobin))
     found = the_only(*fall, *more, dalteparin)
     assert (found.action, found.urgency) == (action, urgency)
+
+
+@pytest.mark.parametrize(
+    ("dose", "platelets", "action", "urgency"),
+    [
+        ("90 mg twice daily", "49", "review", Urgency.PROMPT),
+        ("40 mg once daily", "49", "review", Urgency.ROUTINE),
+        ("90 mg twice daily", "25", "review", Urgency.PROMPT),
+        ("40 mg once daily", "25", "review", Urgency.ROUTINE),
+        ("90 mg twice daily", "24", "hold", Urgency.URGENT),
+        ("40 mg once daily", "24", "hold", Urgency.URGENT),
+    ],
+)
+def test_heparin_with_few_platelets(dose: str, platelets: str, action: str, urgency: Urgency) -> None:
+    """ISTH SSC 2018, secondary: from 25 a lower dose, below 25 none. How soon is ours."""
+    enoxaparin = order("Enoxaparin", "B01AB05", dosageInstruction=[{"text": dose}])
+    found = the_only(result("platelets", platelets), enoxaparin)
+    assert (found.action, found.urgency) == (action, urgency)
+
+
+def test_a_fall_on_heparin_is_said_as_one() -> None:
+    """British Society for Haematology 2023, abstract: a fall of 30 % or more; here from 180 to 80."""
+    enoxaparin = order("Enoxaparin", "B01AB05", authoredOn="2026-02-20T09:00:00+04:00")
+    found = the_only(
+        result("platelets", "180", "2026-02-27T12:00:00+04:00"), result("platelets", "80"), enoxaparin
+    )
+    assert "platelets 80 ×10⁹/L, down from 180" in found.sentence

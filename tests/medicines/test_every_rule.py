@@ -6,7 +6,7 @@ rule says: its action, the stronger or milder one, or nothing.
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -20,6 +20,7 @@ from weatherglass.knowledge.medicines.rules.rules import RULES
 from weatherglass.medicines.assess import assess_medicines
 from weatherglass.model.findings import Kind
 from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding, MedicineReason
+from weatherglass.model.plain import replace
 from weatherglass.model.record.care import Procedure, ProcedureKind
 from weatherglass.model.record.medicines import (
     Administration,
@@ -126,6 +127,7 @@ CIRCUMSTANCES: dict[Circumstance, Part] = {
     R.HYPOTENSION: TRIGGERS[T.HYPOTENSION],
     R.SHOCK: Part({S.SYSTOLIC_PRESSURE: [(1, 85)]}, implies=frozenset({R.HYPOTENSION})),
     R.BRADYCARDIA: TRIGGERS[T.BRADYCARDIA],
+    R.PREVENTIVE_DOSE: Part(),
     R.HYPOXIA: Part({S.SPO2: [(1, 91)]}),
     R.HYPOVOLAEMIA: _problem(K.DEHYDRATION, began=20),
     R.FLUID_OVERLOAD: _problem(K.FLUID_OVERLOAD, began=20),
@@ -208,10 +210,18 @@ def _reason(rule: MedicineRule, key: MedicineClass, *circumstances: Circumstance
     route = Route.RECTAL if R.RESCUE in circumstances else route
     starts = 24 if R.FIRST_48_HOURS_OF_TREATMENT in circumstances else 100
     parts = [TRIGGERS[rule.trigger], *(CIRCUMSTANCES[each] for each in circumstances)]
-    finding = _finding(_record(order("it", key.value, route=route, starts=starts), *parts))
+    line = _dosed(order("it", key.value, route=route, starts=starts), circumstances)
+    finding = _finding(_record(line, *parts))
     if finding is None:
         return None
     return next((reason for reason in finding.reasons if reason.rule == rule.key), None)
+
+
+def _dosed(line: MedicineOrder, circumstances: Iterable[Circumstance]) -> MedicineOrder:
+    """Return a line of the chart, for prevention of clots where that is asked for."""
+    if R.PREVENTIVE_DOSE not in circumstances:
+        return line
+    return replace(line, medicine=replace(line.medicine, ingredients=("enoxaparin",)), for_prophylaxis=True)
 
 
 def _implied(rule: MedicineRule, *circumstances: Circumstance) -> set[Circumstance]:
@@ -269,7 +279,8 @@ _NOT_TO_BE_STOPPED = re.compile(r"(?:do not|never|not be|not to be) stop(?:ped)?
 def test_wording(rule: MedicineRule, key: MedicineClass, status: OrderStatus) -> None:
     """Whatever the rule and the order, a suggestion is put as one and never as an order."""
     parts = [TRIGGERS[rule.trigger], *(CIRCUMSTANCES[each] for each in _allowed(rule))]
-    record = _record(order("it", key.value, route=Route.SUBCUTANEOUS, status=status, starts=300), *parts)
+    line = order("it", key.value, route=Route.SUBCUTANEOUS, status=status, starts=300)
+    record = _record(_dosed(line, _allowed(rule)), *parts)
     found = list(assess_medicines(bedside(record)))
     # What is to go on is said where it might be forgotten: not of a draft, not of an antibiotic that runs.
     assert found or rule.action is Action.CONTINUE
@@ -313,8 +324,8 @@ def test_silent_without_its_circumstance(rule: MedicineRule) -> None:
     assert _reason(rule, rule.classes[0]) is None
 
 
-#: Made by a written dose, which the orders here lack; in `test_ward_round` and `test_bleeding_vectors`.
-_OF_A_WRITTEN_DOSE = {R.PREVENTIVE_DOSE, R.PREVENTIVE_IN_A_SMALL_FALL}
+#: Made by a preventive dose and a fall in haemoglobin together; in `test_bleeding_vectors`.
+_OF_A_WRITTEN_DOSE = {R.PREVENTIVE_IN_A_SMALL_FALL}
 
 
 def test_every_circumstance_is_built() -> None:

@@ -291,7 +291,8 @@ def _halved_platelets(bedside: Bedside) -> MetTrigger | None:
     if share is None:
         return None
     items = bedside.record.series(Signal.PLATELETS).items
-    return met_by(
+    short = f"{words_of(Signal.PLATELETS, measured)}, down from {plain(highest.value)}"
+    met = met_by(
         Trigger.PLATELETS_HALVED_ON_HEPARIN,
         Signal.PLATELETS,
         measured,
@@ -302,6 +303,7 @@ def _halved_platelets(bedside: Bedside) -> MetTrigger | None:
         also=((Signal.PLATELETS, highest),),
         cautions=age_caution(measured, bedside),
     )
+    return replace(met, short=short, said=at_words(short, measured.at, bedside.clock))
 
 
 def _shares(heparins: Sequence[HeparinCourse], measured: Measurement) -> tuple[Share, ...]:
