@@ -21,6 +21,7 @@ from tests.records import (
     quantity,
 )
 from weatherglass.cli.printing.text import review_text
+from weatherglass.model.findings import Kind, Urgency
 from weatherglass.model.review import Review
 
 _LAB = [
@@ -213,6 +214,18 @@ class TestNewProblems:
         assert said.urgency.word == "routine"
         assert "Quiet for now: bleeding on record: Bleeding gastric ulcer" in said.headline
         assert _QUIET not in said.headline
+
+    @pytest.mark.parametrize(("inr", "urgency"), [("5.0", Urgency.ROUTINE), ("5.1", Urgency.URGENT)])
+    def test_what_hardly_clots_has_not_stopped_for_good(self, inr: str, urgency: Urgency) -> None:
+        """Ours: above an INR of 5, the limit that is telephoned, bleeding can begin again."""
+        results = [
+            _result(at, "718-7", value, "g/L", at=earlier(at))
+            for at, value in (("48 h", "92"), ("24 h", "90"), ("1 h", "91"))
+        ]
+        ulcer = problem("Bleeding gastric ulcer", onsetDateTime=earlier("50 h"))
+        said = _review(*results, _result("inr", "6301-6", inr, "{INR}", at=earlier("2 h")), ulcer)
+        (bleeding,) = (one for one in said.findings if one.kind is Kind.POSSIBLE_BLEEDING)
+        assert bleeding.urgency is urgency
 
     def test_beside_a_call_it_is_not_said(self) -> None:
         one = _review(

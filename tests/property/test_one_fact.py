@@ -14,6 +14,7 @@ import pytest
 
 from tests.charts import ago, bedside, chart, condition, findings, order, reading, readings, rounds
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.blood.bleeding import has_stopped
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
 from weatherglass.medicines.judging.situation import situation_of
 from weatherglass.model.findings import Finding, Kind, State, Urgency
@@ -107,7 +108,8 @@ def _check_bleeding(one: Bedside, told: Finding | None) -> None:
         assert met is None
         return
     assert met is not None
-    assert _DEGREES[met.grade] is told.urgency
+    is_over = one.bleeding is not None and has_stopped(one, one.bleeding)
+    assert told.urgency is (Urgency.ROUTINE if is_over else _DEGREES[met.grade])
     assert (met.since, met.asked_since) == (told.since, told.asked_since)
     assert set(met.origins) <= set(told.evidence)
     critical = all_met.get(Trigger.CRITICAL_BLEEDING)

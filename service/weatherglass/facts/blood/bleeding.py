@@ -47,6 +47,8 @@ _FALL_SOURCES = (
 _DAY = timedelta(hours=24)
 #: Ours: a lactate of so long ago speaks of the blood that is lost now.
 _LACTATE_FOR = timedelta(hours=6)
+#: An INR so high, or platelets so few, that what has stopped can begin again.
+_CLOTS_BADLY = ("inr-high", "platelets-low")
 _IN_SHOCK = "a shock index of 1.0 or more"
 _RECORDED_ALONE = our_choice("recorded bleeding without another sign is 'prompt'")
 _ULCERATES = frozenset({MedicineClass.NSAID, MedicineClass.SALICYLATE_ANALGESIC})
@@ -210,10 +212,11 @@ def _index_raised_since(patient: Illness) -> datetime | None:
 
 
 def _is_still_lost(patient: Illness, loss: BloodLoss) -> bool:
-    """Tell whether pulse, pressure or lactate say that blood is being lost now."""
+    """Tell whether pulse, pressure or lactate say that blood is being lost now, or it hardly clots."""
     index = loss.shock_index
     is_raised = index is not None and index.is_raised
-    return is_raised or loss.child is not None or _lactate_is_raised(patient)
+    clots_badly = any(beyond(patient, key) is not None for key in _CLOTS_BADLY)
+    return is_raised or clots_badly or loss.child is not None or _lactate_is_raised(patient)
 
 
 def _takes_it_too(patient: Illness) -> str:
