@@ -671,6 +671,24 @@ def test_a_pulse_that_is_held_down_hides_shock(
     assert found.urgency is urgency
 
 
+@pytest.mark.parametrize(
+    ("systolic", "haemoglobin", "bled", "urgency"),
+    [
+        (100, "79", MELAENA, E),
+        (101, "79", MELAENA, U),
+        (100, "80", MELAENA, P),
+        (100, "79", condition(ConditionKind.MINOR_BLEEDING, text="Epistaxis", began=2), None),
+    ],
+)
+def test_pressure_and_haemoglobin_wait_for_no_pulse(
+    systolic: int, haemoglobin: str, bled: Any, urgency: Urgency | None
+) -> None:
+    """Ours: black stool with 92 mmHg and a haemoglobin of 74 at a pulse of 78 is bleeding that goes on."""
+    numbers = {**_vitals(78, systolic), HB: [(3, haemoglobin)]}
+    found = _found(chart(numbers, conditions=(bled,)))
+    assert (found.urgency if found is not None else None) is urgency
+
+
 @pytest.mark.parametrize("kind", [ConditionKind.SICKLE_CRISIS, ConditionKind.HAEMOLYSIS])
 def test_what_else_takes_haemoglobin_is_no_emergency_of_bleeding(kind: ConditionKind) -> None:
     """Ours: a pregnant woman with an acute chest syndrome was told to hold her dalteparin at once."""

@@ -299,6 +299,15 @@ def _emergencies(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None
             (*sources, ours.HELD_PULSE_PRESSURE.source),
             max(held, since) if since is not None else held,
         )
+    bled = _is_low_and_anaemic(patient) if any(not one.is_minor for one in loss.recorded) else None
+    if bled is not None:
+        since = bleeding_since(fall, loss.recorded)
+        yield _Ground(
+            Urgency.EMERGENCY,
+            f"recorded bleeding with a low pressure and a haemoglobin {limit_words(ours.BLED_HAEMOGLOBIN)}",
+            (*sources, ours.BLED_PRESSURE.source),
+            max(bled, since) if since is not None else bled,
+        )
     child = loss.child
     if child is not None and child.is_shock and (loss.recorded or _is_likely_fall(patient, loss, fall)):
         began = bleeding_since(fall, loss.recorded)
@@ -350,13 +359,24 @@ def _in_shock_with_a_held_pulse(patient: Illness) -> datetime | None:
     """Return since when pressure and lactate say what a pulse that is held down cannot."""
     if not patient.pulse_is_held_down:
         return None
-    low = patient.newest_beyond(
-        Signal.SYSTOLIC_PRESSURE, lambda one: ours.HELD_PULSE_PRESSURE.is_met_by(one.value), _DAY
-    )
-    raised = patient.newest_beyond(
-        Signal.LACTATE, lambda one: ours.HELD_PULSE_LACTATE.is_met_by(one.value), _DAY
-    )
-    return max(low.since, raised.since) if low is not None and raised is not None else None
+    return _since_both_met(patient, ours.HELD_PULSE_PRESSURE, ours.HELD_PULSE_LACTATE, Signal.LACTATE)
+
+
+def _is_low_and_anaemic(patient: Illness) -> datetime | None:
+    """Return since when pressure and haemoglobin are so low that they need no pulse beside them."""
+    return _since_both_met(patient, ours.BLED_PRESSURE, ours.BLED_HAEMOGLOBIN, Signal.HAEMOGLOBIN)
+
+
+def _since_both_met(patient: Illness, pressure: Cutoff, limit: Cutoff, signal: Signal) -> datetime | None:
+    """Return since when the newest systolic pressure and result of a day both meet their limits."""
+    low = _since_met(patient, pressure, Signal.SYSTOLIC_PRESSURE)
+    beyond_it = _since_met(patient, limit, signal)
+    return max(low, beyond_it) if low is not None and beyond_it is not None else None
+
+
+def _since_met(patient: Illness, limit: Cutoff, signal: Signal) -> datetime | None:
+    newest = patient.newest_beyond(signal, lambda one: limit.is_met_by(one.value), _DAY)
+    return newest.since if newest is not None else None
 
 
 def _is_likely_fall(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None) -> bool:
@@ -460,6 +480,11 @@ def _supports(
         f"{limit_words(ours.BIRTH_LOSS_MAJOR)} lost around a birth",
     )
     yield index is not None and index.is_raised, "a raised shock index"
+    yield (
+        not all(one.is_minor for one in loss.recorded)
+        and _since_met(patient, ours.BLED_HAEMOGLOBIN, Signal.HAEMOGLOBIN),
+        f"a haemoglobin {limit_words(ours.BLED_HAEMOGLOBIN)}",
+    )
     yield fall is not None and _lactate_is_raised(patient), "a raised lactate"
     yield loss.child is not None and loss.recorded, "a sign of lost blood in a child"
     yield beyond(patient, "inr-high"), "a high INR"
