@@ -281,6 +281,15 @@ class TestSeverityOfKetoacidosis:
         child = _keto({**_ill(), VENOUS: [(2, "6.9")]}, born=date(2018, 1, 1))
         assert "severe by" not in child.sentence
 
+    @pytest.mark.parametrize(
+        ("born", "guideline"), [(date(2018, 1, 1), "NICE NG18"), (date(1980, 1, 1), "JBDS")]
+    )
+    def test_whose_criteria_they_are(self, born: date, guideline: str) -> None:
+        """NICE NG18, from memory, has the same limits for a child."""
+        found = _keto(_ill(), born=born)
+        assert f" by {guideline}: " in found.sentence
+        assert any("NG18" in source.citation for source in found.sources) is (guideline == "NICE NG18")
+
 
 class TestWhatBroughtIt:
     def test_a_gliflozin_with_a_normal_glucose(self) -> None:

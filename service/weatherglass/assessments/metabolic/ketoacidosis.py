@@ -89,7 +89,8 @@ def _met(bedside: Bedside, course: KetoacidosisCourse) -> _Said | None:
     is_adult = not bedside.is_child
     severe = severity_of(bedside, since) if is_adult else ()
     form = "euglycaemic " if now.glucose is None and Signal.GLUCOSE in now.measured else ""
-    by = "JBDS" if now.acid else "the 2024 consensus, not by JBDS"
+    guideline = "JBDS" if is_adult else criteria.CRITERIA_OF_A_CHILD.text
+    by = guideline if now.acid else f"the 2024 consensus, not by {guideline}"
     head = f"Criteria of {form}diabetic ketoacidosis are met by {by}: {_numbers(bedside, now)}"
     clauses = (
         severity_words(severe),
@@ -106,6 +107,7 @@ def _met(bedside: Bedside, course: KetoacidosisCourse) -> _Said | None:
         shown=(*_shown(bedside, now), *((one.row.signal, one.result) for one in severe)),
         sources=(
             *(part.source for part in now.parts),
+            *(() if is_adult else (criteria.CRITERIA_OF_A_CHILD.source,)),
             *(one.row.source for one in severe),
             *((criteria.SEVERE_ASKS.source,) if is_severe(severe) else ()),
             *((criteria.CHILD_NOT_AWAKE.source,) if child_is_not_awake(bedside) else ()),

@@ -54,6 +54,7 @@ CONSENSUS_BICARBONATE: Final = _ROWS.cutoff("consensus-bicarbonate")
 HELD_DOWN: Final = _ROWS.cutoff("held-down")
 INCOMPLETE: Final = _ROWS.clause("incomplete")
 
+CRITERIA_OF_A_CHILD: Final = _ROWS.clause("criteria-of-a-child")
 CHILD_NOT_AWAKE: Final = _ROWS.clause("child-not-awake")
 OEDEMA_ASKS: Final = _ROWS.clause("oedema-asks")
 WITHOUT_DIABETES: Final = _ROWS.clause("without-diabetes")
