@@ -64,8 +64,10 @@ def assess_crises(bedside: Bedside) -> Iterator[Finding]:
     if bedside.is_peri_arrest:
         return
     months, days = bedside.age_in_months, bedside.age_in_days
+    told = bedside.record.kinds_told()
     for crisis in criteria.CRISES:
-        is_due = crisis.asked not in asked and _is_for(crisis, months, days)
+        is_likely = not crisis.is_of_problems or not crisis.problems.isdisjoint(told)
+        is_due = is_likely and crisis.asked not in asked and _is_for(crisis, months, days)
         found = _asked(bedside, crisis) if is_due else None
         if found is not None:
             asked.add(crisis.asked)

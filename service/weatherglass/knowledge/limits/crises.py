@@ -136,6 +136,12 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
         _ = self.signs
 
     @cached_property
+    def is_of_problems(self) -> bool:
+        """Whether nothing but one of its problems makes it likely."""
+        of_medicines = self.classes or self.pairs or self.given
+        return not (of_medicines or self.operated or self.fever_days or self.whoever)
+
+    @cached_property
     def signs(self) -> tuple[tuple[Signal, Cutoff], ...]:
         """The measured signs, each with its limit."""
         return tuple(_sign(line, self.sources[0]) for line in self.numbers)

@@ -81,6 +81,12 @@ class Record(Plain, frozen=True, kw_only=True):
         came = (Recorded(r.text, r.at, r.origin, r.kinds) for r in self.came_for(*kinds))
         return (*listed, *came)
 
+    def kinds_told(self) -> frozenset[ConditionKind]:
+        """Return every kind of which `told_of` has something."""
+        listed = (c.kinds for c in self.conditions if c.active)
+        came = (r.kinds for r in self.reasons if r.ends is None)
+        return frozenset[ConditionKind]().union(*listed, *came)
+
     def dated_events(
         self, kind: ConditionKind
     ) -> Iterator[tuple[str, datetime, Origin, frozenset[ConditionKind]]]:
