@@ -1,7 +1,7 @@
 """Four times the body may cost six times the time, whatever it grows by.
 
 Common practice, no source: a body of some kilobytes that takes minutes stops a service for everybody.
-CPU time of this process, the least of five, so that a busy machine does not decide.
+CPU time of this process, the least of nine at most, so that a busy machine does not decide.
 """
 
 import pytest

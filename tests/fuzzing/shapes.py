@@ -59,7 +59,7 @@ def hostile(number: int) -> bytes:
     return shape.body(max(1, int(shape.size * draw.uniform(0.01, 0.3))), f"h{number}")
 
 
-def growth(shape: Shape, tries: int = 5) -> tuple[float, float]:
+def growth(shape: Shape, tries: int = 9) -> tuple[float, float]:
     """Return how many times as much CPU four times the size costs, and the seconds it costs.
 
     The least of several tries counts, and there is no other try once one is good enough.
