@@ -50,7 +50,7 @@ def _ended_at_once(bedside: Bedside, order: MedicineOrder) -> TimeCritical | Non
 
 
 def _long_one(bedside: Bedside, order: MedicineOrder, ended: datetime, row: TimeCritical) -> Finding:
-    name = _name(order.medicine.text)
+    name = order.medicine.written
     lasted = lasting(ended - order.began) if order.began is not None else "long"
     return Finding(
         kind=Kind.MEDICINE_MISSING,
@@ -80,7 +80,7 @@ def _after_the_end(bedside: Bedside, lines: Sequence[Line]) -> Finding:
     pairs = [(line, line.charted.ends, line.last_dose) for line in lines if line.charted is not None]
     told = [(line, ended, dose) for line, ended, dose in pairs if ended is not None and dose is not None]
     said = [
-        f"{_name(line.medicine.text)} (stopped {clock.full(ended)}, given {clock.full(dose.at)})"
+        f"{line.medicine.written} (stopped {clock.full(ended)}, given {clock.full(dose.at)})"
         for line, ended, dose in told
     ]
     return Finding(
@@ -89,7 +89,7 @@ def _after_the_end(bedside: Bedside, lines: Sequence[Line]) -> Finding:
         letter=Letter.EXPOSURE,
         urgency=Urgency.PROMPT,
         sentence=f"Given after it was stopped: {'; '.join(said)}. Was that meant, and what is due next?",
-        brief=f"Given after it was stopped: {', '.join(_name(line.medicine.text) for line in lines)}",
+        brief=f"Given after it was stopped: {', '.join(line.medicine.written for line in lines)}",
         **rests_on(
             bedside,
             min(dose.at for _, _, dose in told),
@@ -99,7 +99,3 @@ def _after_the_end(bedside: Bedside, lines: Sequence[Line]) -> Finding:
         sources=(table.GIVEN_AFTER_SOURCE,),
         decided_by="a dose after the end of its order",
     )
-
-
-def _name(text: str) -> str:
-    return text.strip().rstrip(".")

@@ -66,6 +66,7 @@ def assess_home_doses(bedside: Bedside) -> Iterator[Finding]:
         if content in there and (said := _other_dose(bedside, lines, there[content]))
     ]
     if told:
+        named = listed([lines[0].medicine.written for lines, _, _ in told])
         yield Finding(
             kind=Kind.MEDICINE_MISSING,
             key="home-dose-differs",
@@ -73,7 +74,7 @@ def assess_home_doses(bedside: Bedside) -> Iterator[Finding]:
             urgency=Urgency.PROMPT,
             sentence=f"The dose here is far from the dose at home: {'; '.join(said for _, _, said in told)}. "
             "Was that meant?",
-            brief=f"Dose far from that at home: {listed([_name(lines[0]) for lines, _, _ in told])}",
+            brief=f"Dose far from that at home: {named}",
             **rests_on(
                 bedside,
                 min(line.since for lines, _, _ in told for line in lines if line.since is not None),
@@ -119,7 +120,11 @@ def _other_dose(bedside: Bedside, lines: Sequence[Line], homes: Sequence[Medicin
         return ""
     ratio = here / there
     is_far = ratio <= table.OTHER_DOSE.value if row.late is not None else ratio >= 1 / table.OTHER_DOSE.value
-    return f"{_name(lines[0])} {plain(here)} mg a day here, {plain(there)} mg at home" if is_far else ""
+    return (
+        f"{lines[0].medicine.written} {plain(here)} mg a day here, {plain(there)} mg at home"
+        if is_far
+        else ""
+    )
 
 
 def _has_orders(bedside: Bedside) -> bool:
@@ -152,15 +157,15 @@ def _finding(
     others: Sequence[Line],
 ) -> Finding:
     lines = [*(line for line, _ in critical), *others]
-    names = [_name(line) for line in lines]
+    names = [line.medicine.written for line in lines]
     harms_soon = any(row.harms_within_hours for _, row in critical)
     asked = admitted + (table.HOME_ASKED_AFTER if harms_soon else table.RECONCILED_WITHIN).length
     pressing = [asked + row.urgent_after for _, row in critical if row.urgent_after is not None]
     pressing += [asked for _, row in critical if not row.urgent_with.isdisjoint(bedside.problems)]
     pressing = [at for at in pressing if at <= bedside.as_of]
-    harms = "".join(f"Without {_name(line)} {row.harm} may follow. " for line, row in critical)
+    harms = "".join(f"Without {line.medicine.written} {row.harm} may follow. " for line, row in critical)
     if len(critical) > 1 and len({row.harm for _, row in critical}) == 1:
-        harms = f"Without {listed([_name(line) for line, _ in critical])} {critical[0][1].harm} may follow. "
+        harms = f"Without {listed(names[: len(critical)])} {critical[0][1].harm} may follow. "
     return Finding(
         kind=Kind.MEDICINE_MISSING,
         key="home-medicines-not-ordered",
@@ -178,10 +183,6 @@ def _finding(
         sources=(table.RECONCILED_WITHIN.source, table.HOME_ASKED_AFTER.source, table.URGENCY_SOURCE),
         decided_by="home medicines compared with the chart",
     )
-
-
-def _name(line: Line) -> str:
-    return line.medicine.text.strip().rstrip(".")
 
 
 def _brief(names: Sequence[str], critical: Sequence[tuple[Line, TimeCritical]]) -> str:

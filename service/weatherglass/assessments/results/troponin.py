@@ -66,13 +66,13 @@ def _of_assay(bedside: Bedside, results: Sequence[Measurement], *, key: str) -> 
     # A new rise after a fall that was expected asks from then on.
     told = max(0, len(judged) - _MOST)
     expected = [
-        n >= told and one.asks and bool(_expected_after(bedside, results[: n + 1]))
+        _expected_after(bedside, results[: n + 1]) if n >= told and one.asks else ""
         for n, one in enumerate(judged)
     ]
-    asked = [one.asks and expected[-1] == known for one, known in zip(judged, expected, strict=True)]
+    after = expected[-1]
+    asked = [one.asks and bool(after) is bool(known) for one, known in zip(judged, expected, strict=True)]
     run = last_run([one.result.at for one in judged], asked)
     is_old = bedside.as_of - newest.result.at > limits.TROPONIN_COUNTS_FOR.length
-    after = _expected_after(bedside, results) if newest.asks else ""
     is_urgent = newest.asks and not is_old and not after
     before = results[-2] if len(results) > 1 else None
     return Finding(

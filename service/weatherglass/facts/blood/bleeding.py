@@ -5,7 +5,7 @@ bleeding that somebody wrote down, or pulse and pressure after a fresh operation
 everything else only says how soon to look.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
@@ -177,11 +177,10 @@ def fall_of_an_operation(patient: Illness) -> Done | None:
 
 def has_stopped(patient: Illness, now: BleedingNow) -> bool:
     """Tell whether haemoglobin has been steady for long enough since bleeding was written down."""
-    loss, times = patient.blood_loss, [one.at for one in now.recorded]
-    steady = loss.steady
-    if steady is None or not times or None in times or now.critical or _is_still_lost(patient, loss):
+    loss = patient.blood_loss
+    steady, since = loss.steady, _last_written(loss)
+    if steady is None or since is None or now.critical or _is_still_lost(patient, loss):
         return False
-    since = max(at for at in times if at is not None)
     return (
         since <= steady.first.at
         and steady.newest.at - steady.first.at >= ours.STEADY_AFTER_BLEEDING.length
@@ -191,24 +190,33 @@ def has_stopped(patient: Illness, now: BleedingNow) -> bool:
 
 def _lost_again_since(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None) -> datetime | None:
     """Return when blood began to be lost again after bleeding, or an operation, that had stopped."""
-    times = [one.at for one in loss.recorded]
     if loss.recorded:
-        since = max((at for at in times if at is not None), default=None) if None not in times else None
-        least = ours.STEADY_AFTER_BLEEDING.length
+        since, least = _last_written(loss), ours.STEADY_AFTER_BLEEDING.length
     else:
         over = [one.until for one in loss.operations if fall is not None and one.until <= fall.newest.at]
         since, least = max(over, default=None), ours.STEADY_AFTER_OPERATION.length
     steady = last_steady(patient.record, since, least) if since is not None else None
     if steady is None:
         return None
-    return steady.left_at or _index_raised_since(patient)
+    return steady.left_at or _index_since(patient, lambda one: one.is_raised)
 
 
-def _index_raised_since(patient: Illness) -> datetime | None:
-    """Return since when the shock index of every round has been raised; None where it is not."""
+def _last_written(loss: BloodLoss) -> datetime | None:
+    """Return when bleeding was last written down; None where it was not, or one of it has no time."""
+    dated = [one.at for one in loss.recorded if one.at is not None]
+    return max(dated) if dated and len(dated) == len(loss.recorded) else None
+
+
+def _index_since(patient: Illness, is_so: Callable[[ShockIndex], bool]) -> datetime | None:
+    """Return since when the shock index of every round has been so; None where the newest is not."""
     indices = [index for one in patient.sets if (index := shock_index_of(one)) is not None]
-    first = first_of_run(indices, lambda one: one.is_raised)
+    first = first_of_run(indices, is_so)
     return first.at if first is not None else None
+
+
+def _not_before(at: datetime, since: datetime | None) -> datetime:
+    """Return from when both were there; of the first alone where the other has no time."""
+    return max(at, since) if since is not None else at
 
 
 def _is_still_lost(patient: Illness, loss: BloodLoss) -> bool:
@@ -263,7 +271,7 @@ def _sources(loss: BloodLoss, fall: HaemoglobinFall | None) -> tuple[Source, ...
 
 def _emergencies(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None) -> Iterator[_Ground]:
     """Yield each thing that makes it an emergency, the plainest first."""
-    sources = _sources(loss, fall)
+    sources, since = _sources(loss, fall), bleeding_since(fall, loss.recorded)
     if fall is not None and fall.level == len(_FALL_SOURCES):
         limit = limit_words(trend_limits.HAEMOGLOBIN_FALL_LIFE_THREATENING)
         yield _Ground(
@@ -278,7 +286,7 @@ def _emergencies(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None
             Urgency.EMERGENCY,
             _in_shock(patient, loss, fall),
             (*sources, ours.BLEEDING_EMERGENCY.source),
-            _in_shock_since(patient, bleeding_since(fall, loss.recorded)),
+            _in_shock_since(patient, since),
             index,
         )
     elif index is not None and index.is_high and fall is not None and _is_likely(patient, loss, fall):
@@ -286,36 +294,33 @@ def _emergencies(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None
             Urgency.EMERGENCY,
             f"{_asks(fall)} with {_IN_SHOCK}",
             (*sources, ours.BLEEDING_EMERGENCY.source),
-            _in_shock_since(patient, bleeding_since(fall, ())),
+            _in_shock_since(patient, since),
             index,
         )
     elif (held := _in_shock_with_a_held_pulse(patient)) and (
         loss.recorded or _is_likely_fall(patient, loss, fall)
     ):
-        since = bleeding_since(fall, loss.recorded)
         yield _Ground(
             Urgency.EMERGENCY,
             f"{_asks(fall)} with a low pressure and a raised lactate, the pulse held down",
             (*sources, ours.HELD_PULSE_PRESSURE.source),
-            max(held, since) if since is not None else held,
+            _not_before(held, since),
         )
-    bled = _is_low_and_anaemic(patient) if any(not one.is_minor for one in loss.recorded) else None
+    bled = _is_low_and_anaemic(patient) if _is_more_than_minor(loss) else None
     if bled is not None:
-        since = bleeding_since(fall, loss.recorded)
         yield _Ground(
             Urgency.EMERGENCY,
             f"recorded bleeding with a low pressure and a haemoglobin {limit_words(ours.BLED_HAEMOGLOBIN)}",
             (*sources, ours.BLED_PRESSURE.source),
-            max(bled, since) if since is not None else bled,
+            _not_before(bled, since),
         )
     child = loss.child
     if child is not None and child.is_shock and (loss.recorded or _is_likely_fall(patient, loss, fall)):
-        began = bleeding_since(fall, loss.recorded)
         yield _Ground(
             Urgency.EMERGENCY,
             f"{'recorded bleeding' if loss.recorded else _asks(fall)} in a child with signs of shock",
             (*sources, ours.CHILD_PULSE_POINTS.source, ours.BLEEDING_EMERGENCY.source),
-            max(child.since, began) if began is not None else child.since,
+            _not_before(child.since, since),
             child=child,
         )
     lost = _lost_around_a_birth(patient, loss, ours.BIRTH_LOSS)
@@ -340,8 +345,7 @@ def _emergencies(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None
 
 def _since_both(bleeding: datetime | None, patient: Illness) -> datetime | None:
     """Return from when there was a bleed and what thins the blood; of the bleed where that is not known."""
-    thinned = thinned_since(patient)
-    return max(bleeding, thinned) if bleeding is not None and thinned is not None else bleeding
+    return _not_before(bleeding, thinned_since(patient)) if bleeding is not None else None
 
 
 def _lost_around_a_birth(patient: Illness, loss: BloodLoss, limit: Cutoff) -> RecordedBleeding | None:
@@ -374,9 +378,13 @@ def _since_both_met(patient: Illness, pressure: Cutoff, limit: Cutoff, signal: S
     return max(low, beyond_it) if low is not None and beyond_it is not None else None
 
 
-def _since_met(patient: Illness, limit: Cutoff, signal: Signal) -> datetime | None:
-    newest = patient.newest_beyond(signal, lambda one: limit.is_met_by(one.value), _DAY)
+def _since_met(patient: Illness, limit: Cutoff, signal: Signal, within: timedelta = _DAY) -> datetime | None:
+    newest = patient.newest_beyond(signal, lambda one: limit.is_met_by(one.value), within)
     return newest.since if newest is not None else None
+
+
+def _is_more_than_minor(loss: BloodLoss) -> bool:
+    return not all(one.is_minor for one in loss.recorded)
 
 
 def _is_likely_fall(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None) -> bool:
@@ -407,15 +415,8 @@ def _thinned(patient: Illness) -> str:
 
 def _in_shock_since(patient: Illness, since: datetime | None) -> datetime | None:
     """Return since when the shock index has been so high beside the bleeding."""
-    began: datetime | None = None
-    for one in reversed(patient.sets):
-        index = shock_index_of(one)
-        if index is None:
-            continue
-        if not index.is_high:
-            break
-        began = one.end
-    return began if began is None or since is None else max(began, since)
+    began = _index_since(patient, lambda one: one.is_high)
+    return _not_before(began, since) if began is not None else None
 
 
 def _urgent(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None) -> _Ground | None:
@@ -460,10 +461,7 @@ def _support(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None) ->
 
 
 def _lactate_is_raised(patient: Illness) -> bool:
-    raised = patient.newest_beyond(
-        Signal.LACTATE, lambda one: ours.HELD_PULSE_LACTATE.is_met_by(one.value), _LACTATE_FOR
-    )
-    return raised is not None
+    return _since_met(patient, ours.HELD_PULSE_LACTATE, Signal.LACTATE, _LACTATE_FOR) is not None
 
 
 def _supports(
@@ -481,15 +479,14 @@ def _supports(
     )
     yield index is not None and index.is_raised, "a raised shock index"
     yield (
-        not all(one.is_minor for one in loss.recorded)
-        and _since_met(patient, ours.BLED_HAEMOGLOBIN, Signal.HAEMOGLOBIN),
+        _is_more_than_minor(loss) and _since_met(patient, ours.BLED_HAEMOGLOBIN, Signal.HAEMOGLOBIN),
         f"a haemoglobin {limit_words(ours.BLED_HAEMOGLOBIN)}",
     )
     yield fall is not None and _lactate_is_raised(patient), "a raised lactate"
     yield loss.child is not None and loss.recorded, "a sign of lost blood in a child"
     yield beyond(patient, "inr-high"), "a high INR"
     yield beyond(patient, "platelets-low"), "low platelets"
-    if fall is not None or not all(one.is_minor for one in loss.recorded):
+    if fall is not None or _is_more_than_minor(loss):
         yield beyond_prevention(patient), "an anticoagulant on the chart"
         yield may_still_act(patient), "an anticoagulant that has only just ended"
     ulcerating = patient.on_chart(ours.ANTIPLATELETS | _ULCERATES)

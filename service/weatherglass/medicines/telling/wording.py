@@ -46,7 +46,7 @@ def name_of(line: Line) -> str:
         notes.append("reported as taken, its order here has ended")
     elif line.standing in _STANDING_WORDS:
         notes.append(_STANDING_WORDS[line.standing])
-    name = line.medicine.text.strip().rstrip(".")
+    name = line.medicine.written
     return f"{name} ({', '.join(notes)})" if notes else name
 
 

@@ -86,6 +86,11 @@ class Medicine(Plain, frozen=True, kw_only=True):
         return self.ingredients[0] if self.ingredients else self.text
 
     @property
+    def written(self) -> str:
+        """The chart's own words, as they stand inside a sentence."""
+        return self.text.strip().rstrip(".")
+
+    @property
     def is_unnamed(self) -> bool:
         """Whether nobody can tell what it is, nor what it is called."""
         return self.method is MatchMethod.NONE and self.text == UNNAMED
