@@ -239,6 +239,37 @@ def _doses(size: int, salt: str) -> bytes:
     return _bundle(*doses, *_round(0))
 
 
+def _orders_and_doses(name: str) -> Callable[[int, str], bytes]:
+    def body(size: int, salt: str) -> bytes:
+        orders = (
+            ordered(f"{name} {salt}", id=f"o{n}", dosageInstruction=[{"text": "500 mg four times daily"}])
+            for n in range(size)
+        )
+        doses = ({**given(f"{name} {salt}", _at(n % 1_200)), "id": f"d{n}"} for n in range(size))
+        return _bundle(*orders, *doses, *_round(0))
+
+    return body
+
+
+def _ended_orders(size: int, salt: str) -> bytes:
+    over = [{"timing": {"repeat": {"boundsPeriod": {"start": _at(-90_000), "end": _at(-600)}}}}]
+    ended = (
+        ordered(f"Prednisolone {salt}", id=f"e{n}", status="stopped", dosageInstruction=over)
+        for n in range(size)
+    )
+    here = (_order(f"Amlodipine {n} mg {salt}", "C08CA01", n) for n in range(size))
+    return _bundle(*ended, *here, *_round(0))
+
+
+def _troponin_after_operations(size: int, salt: str) -> bytes:
+    done = (
+        {**procedure(f"Coronary artery bypass graft {salt}", performedDateTime=_at(n)), "id": f"r{n}"}
+        for n in range(size)
+    )
+    results = (_observation(n, "67151-1", 100 + n % 70, "ng/L", _at(7 * n)) for n in range(size))
+    return _bundle(*done, *results)
+
+
 def _conditions(size: int, salt: str) -> bytes:
     return _bundle(*({**problem(f"Heart failure {n} {salt}"), "id": f"c{n}"} for n in range(size)))
 
@@ -318,6 +349,10 @@ SHAPES: Mapping[str, Shape] = {
     "glucose": Shape(1_000, _results("15074-8", "mmol/L", 5)),
     "orders": Shape(300, _orders),
     "doses": Shape(1_000, _doses),
+    "orders-and-doses": Shape(150, _orders_and_doses("Morphine")),
+    "paracetamol-and-doses": Shape(100, _orders_and_doses("Paracetamol")),
+    "ended-orders": Shape(400, _ended_orders),
+    "troponin-after-operations": Shape(300, _troponin_after_operations),
     "conditions": Shape(800, _conditions),
     "plans": Shape(600, _plans),
     "inside-one": Shape(1_500, _inside_one),

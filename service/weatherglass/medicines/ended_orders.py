@@ -3,7 +3,7 @@
 Both are questions: an end may be meant, and a dose may have been written down late.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 
 from weatherglass.assessments.telling.basis import rests_on
@@ -17,6 +17,7 @@ from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record.care import DirectiveKind
 from weatherglass.model.record.medicines import MedicineOrder, OrderStatus
 from weatherglass.model.signals import Letter
+from weatherglass.model.sources import Origin
 from weatherglass.model.words.clock_words import lasting
 
 
@@ -24,8 +25,9 @@ def assess_ended_orders(bedside: Bedside) -> Iterator[Finding]:
     """Ask about a long treatment that ended at once, and about doses given of what was stopped."""
     if bedside.directives(DirectiveKind.END_OF_LIFE):
         return
+    used = _used(bedside) if bedside.drug_chart.ended else {}
     for order in bedside.drug_chart.ended:
-        row = _ended_at_once(bedside, order)
+        row = _ended_at_once(bedside, order, used)
         if row is not None and order.ends is not None:
             yield _long_one(bedside, order, order.ends, row)
     after = [line for line in bedside.drug_chart.lines if _was_given_after(bedside, line)]
@@ -33,7 +35,18 @@ def assess_ended_orders(bedside: Bedside) -> Iterator[Finding]:
         yield _after_the_end(bedside, after)
 
 
-def _ended_at_once(bedside: Bedside, order: MedicineOrder) -> TimeCritical | None:
+def _used(bedside: Bedside) -> Mapping[str, frozenset[Origin]]:
+    """Return the orders in use of each row of what must not end at once, by its key."""
+    rows = [row for row in TIME_CRITICAL if row.ends_slowly]
+    return {
+        row.key: frozenset(each.line.order for each in bedside.named_lines if each.is_one_of(row.members))
+        for row in rows
+    }
+
+
+def _ended_at_once(
+    bedside: Bedside, order: MedicineOrder, used: Mapping[str, frozenset[Origin]]
+) -> TimeCritical | None:
     """Return the row of a long treatment that ended of late, with no reason and nothing of its kind since."""
     began, ended = order.began, order.ends
     if began is None or ended is None or order.status_reason or bedside.as_of - ended > RECENTLY_ENDED.length:
@@ -44,8 +57,8 @@ def _ended_at_once(bedside: Bedside, order: MedicineOrder) -> TimeCritical | Non
     of_line = bedside.named(line)
     for row in TIME_CRITICAL:
         if row.ends_slowly and of_line.is_one_of(row.members) and ended - began >= table.LASTED_LONG.length:
-            others = (each for each in bedside.named_lines if each.line.order != order.origin)
-            return None if any(each.is_one_of(row.members) for each in others) else row
+            others = len(used[row.key]) - (order.origin in used[row.key])
+            return None if others else row
     return None
 
 

@@ -5,7 +5,7 @@ here, and within hours of what harms when it is left out. All are questions: man
 out on purpose, and nothing is urged.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from decimal import Decimal
 from typing import Final
@@ -42,12 +42,13 @@ def assess_reconciliation(bedside: Bedside) -> Iterator[Finding]:
     paired = {o for met in bedside.pairs_met if met.pair.urgency == "urgent" for o in against(met)}
     lines = [n for n in bedside.drug_chart.lines if _is_left_behind(n) and n.order not in paired]
     left = [(line, _row(bedside, line)) for line in lines]
+    given = {frozenset(d.medicine.ingredients) for d in bedside.record.administrations if d.at >= admitted}
     is_first_day = bedside.as_of - admitted < table.RECONCILED_WITHIN.length
     critical = [
         (line, row)
         for line, row in left
         if row is not None and not (is_first_day and not row.harms_within_hours)
-        if not _was_given(bedside, line, admitted)
+        if not _was_given(line, given)
     ]
     others = [line for line, row in left if row is None and not is_first_day]
     if critical or others:
@@ -141,13 +142,10 @@ def _row(bedside: Bedside, line: Line) -> TimeCritical | None:
     return next((row for row in TIME_CRITICAL if row.home and of_line.is_one_of(row.members)), None)
 
 
-def _was_given(bedside: Bedside, line: Line, admitted: datetime) -> bool:
+def _was_given(line: Line, given: Iterable[frozenset[str]]) -> bool:
     """Tell whether a dose of it was given here without an order."""
-    taken = set(line.medicine.ingredients)
-    return bool(taken) and any(
-        dose.at >= admitted and taken <= set(dose.medicine.ingredients)
-        for dose in bedside.record.administrations
-    )
+    taken = frozenset(line.medicine.ingredients)
+    return bool(taken) and any(taken <= each for each in given)
 
 
 def _finding(

@@ -12,7 +12,7 @@ from typing import Final
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.allergy_check import Strength, meetings
-from weatherglass.facts.medicines.drug_chart import Line, Standing, is_in_use, systemic_classes
+from weatherglass.facts.medicines.drug_chart import Line, Standing, is_in_use, systemic_classes, used_by
 from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.medicines.rules import timing, ways_back
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
@@ -52,8 +52,9 @@ def restarts(
 ) -> Iterator[MedicineFinding]:
     """Return one question for each medicine on hold, and for each that ended in what is over."""
     lines = [line for line in bedside.drug_chart.lines if not _is_refused(bedside, line)]
+    used = used_by(lines)
     for line in lines:
-        if line.standing is Standing.ON_HOLD and line.is_recognised and not is_in_use(line.medicine, lines):
+        if line.standing is Standing.ON_HOLD and line.is_recognised and not is_in_use(line.medicine, used):
             yield _on_hold(bedside, line, situation, over, partners.of(line))
     for order in bedside.drug_chart.ended:
         line = _ended_line(order)

@@ -17,8 +17,8 @@ from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.limits import heart_and_pressure as limits
 from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
 from weatherglass.model.quantities import Unit, plain
-from weatherglass.model.record.care import ProcedureKind
-from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.care import Done, ProcedureKind
+from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.record.values import Flag, Measurement, Series
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Origin, Source
@@ -64,13 +64,13 @@ def _of_assay(bedside: Bedside, results: Sequence[Measurement], *, key: str) -> 
     judged = _replay(bedside, results)
     newest = judged[-1]
     # A new rise after a fall that was expected asks from then on.
-    told = max(0, len(judged) - _MOST)
+    told, known = max(0, len(judged) - _MOST), _known(bedside)
     expected = [
-        _expected_after(bedside, results[: n + 1]) if n >= told and one.asks else ""
+        _expected_after(known, results[: n + 1]) if n >= told and one.asks else ""
         for n, one in enumerate(judged)
     ]
     after = expected[-1]
-    asked = [one.asks and bool(after) is bool(known) for one, known in zip(judged, expected, strict=True)]
+    asked = [one.asks and bool(after) is bool(said) for one, said in zip(judged, expected, strict=True)]
     run = last_run([one.result.at for one in judged], asked)
     is_old = bedside.as_of - newest.result.at > limits.TROPONIN_COUNTS_FOR.length
     is_urgent = newest.asks and not is_old and not after
@@ -112,24 +112,40 @@ def _settles(bedside: Bedside, judged: Sequence[_Result]) -> bool:
 # After an infarction on record, and after the heart was operated on
 
 
-def _expected_after(bedside: Bedside, results: Sequence[Measurement]) -> str:
+class _Known(NamedTuple):
+    """What can explain a troponin: what was done to the heart, oldest first, and what is on record."""
+
+    done: Sequence[Done]
+    operated: Sequence[Done]
+    problems: Sequence[Recorded]
+
+
+def _known(bedside: Bedside) -> _Known:
+    record = bedside.record
+    return _Known(
+        record.done(*_ON_THE_HEART), record.done(ProcedureKind.CARDIAC_SURGERY), record.told_of(*_KNOWN)
+    )
+
+
+def _expected_after(known: _Known, results: Sequence[Measurement]) -> str:
     """Name what explains a troponin that falls, or a high one in the day after it; empty where nothing does.
 
     An infarction or an embolism on record explains a fall alone: while troponin rises somebody has to look.
     """
     newest = results[-1]
     earliest = newest.at - limits.TROPONIN_EXPECTED_FOR.length
-    done = [one for one in bedside.record.done(*_ON_THE_HEART) if earliest <= one.until <= newest.at]
+    done = [one for one in known.done if earliest <= one.until <= newest.at]
     if done and newest.at - done[-1].until <= limits.TROPONIN_RISES_FOR.length:
         return done[-1].text
-    operated = [one for one in done if one in bedside.record.done(ProcedureKind.CARDIAC_SURGERY)]
+    operated = [one for one in known.operated if earliest <= one.until <= newest.at]
     if operated and not _rises(results, operated[-1].until):
         return operated[-1].text
     if not _falls(results, earliest):
         return ""
-    known = bedside.record.told_of(*_KNOWN)
     texts = [one.text for one in reversed(done)]
-    texts += [inside_a_sentence(one.text) for one in known if one.at and earliest <= one.at <= newest.at]
+    texts += [
+        inside_a_sentence(one.text) for one in known.problems if one.at and earliest <= one.at <= newest.at
+    ]
     return next(iter(texts), "")
 
 

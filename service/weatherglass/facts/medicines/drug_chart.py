@@ -114,10 +114,12 @@ class DrugChart(NamedTuple):
     Attributes:
         lines: What is in use, reported, on hold, not signed yet, or ended and given recently.
         ended: Orders that were stopped or have run out, whether or not they make a line.
+        used: What the lines in use or reported hold.
     """
 
     lines: tuple[Line, ...]
     ended: tuple[MedicineOrder, ...]
+    used: frozenset[str] = frozenset()
 
     @property
     def exposed(self) -> tuple[Line, ...]:
@@ -138,23 +140,23 @@ def drug_chart(record: Record, as_of: datetime) -> DrugChart:
     given = _doses_by_order(doses, (*live, *ended))
     ordered = [o for o in live if not o.is_statement]
     lines = [_line(order, _standing(order), given.get(order.origin)) for order in ordered]
-    stopped = [o for o in ended if not o.is_statement]
+    stopped, here = _held(o for o in ended if not o.is_statement), _held(ordered)
     lines.extend(
-        _reported(order)._replace(stopped_here=_is_among(order.medicine, stopped))
+        _reported(order)._replace(stopped_here=not stopped.isdisjoint(_content(order.medicine)))
         for order in live
-        if order.is_statement and not _is_among(order.medicine, ordered)
+        if order.is_statement and here.isdisjoint(_content(order.medicine))
     )
     lines.extend(_still_acting(ended, given, live, as_of))
     lines.extend(_without_order(doses, given, as_of))
     lines = list(_without_contradiction(lines))
     lines.sort(key=lambda line: line.order)
-    return DrugChart(tuple(lines), tuple(ended))
+    return DrugChart(tuple(lines), tuple(ended), used_by(lines))
 
 
 def _without_contradiction(lines: Sequence[Line]) -> Iterator[Line]:
     """Return the lines without any that has ended while the same medicine is in use."""
     going = [line for line in lines if line.standing is Standing.IN_USE or line.is_running]
-    used = frozenset(each for line in going for each in _content(line.medicine))
+    used = _contents(line.medicine for line in going)
     for line in lines:
         if used.isdisjoint(_content(line.medicine)):
             yield line
@@ -272,11 +274,12 @@ def _still_acting(
     live: Sequence[MedicineOrder],
     as_of: datetime,
 ) -> Iterable[Line]:
+    held = _held(live)
     for order in ended:
         dose = given.get(order.origin)
         if dose is None or not _acts(dose, as_of):
             continue
-        if dose.running or not _is_among(order.medicine, live):
+        if dose.running or held.isdisjoint(_content(order.medicine)):
             yield _line(order, _standing_after(order, dose), dose)
 
 
@@ -331,20 +334,20 @@ def _content(medicine: Medicine) -> tuple[str, ...]:
     return medicine.ingredients or (medicine.text.casefold(),)
 
 
-def _is_among(medicine: Medicine, orders: Iterable[MedicineOrder]) -> bool:
-    content = frozenset(_content(medicine))
-    return any(
-        not content.isdisjoint(_content(order.medicine))
-        for order in orders
-        if order.status is not OrderStatus.DRAFT
-    )
+def used_by(lines: Iterable[Line]) -> frozenset[str]:
+    """Return what the lines in use or reported hold."""
+    return _contents(one.medicine for one in lines if one.standing in (Standing.IN_USE, Standing.REPORTED))
 
 
-def is_in_use(medicine: Medicine, lines: Iterable[Line]) -> bool:
-    """Tell whether another line in use or reported holds the same medicine."""
-    content = frozenset(_content(medicine))
-    return any(
-        line.standing in (Standing.IN_USE, Standing.REPORTED)
-        and not content.isdisjoint(_content(line.medicine))
-        for line in lines
-    )
+def is_in_use(medicine: Medicine, used: frozenset[str]) -> bool:
+    """Tell whether what is used holds the same medicine."""
+    return not used.isdisjoint(_content(medicine))
+
+
+def _contents(medicines: Iterable[Medicine]) -> frozenset[str]:
+    return frozenset(each for medicine in medicines for each in _content(medicine))
+
+
+def _held(orders: Iterable[MedicineOrder]) -> frozenset[str]:
+    """Return what orders hold that are more than drafts."""
+    return _contents(order.medicine for order in orders if order.status is not OrderStatus.DRAFT)

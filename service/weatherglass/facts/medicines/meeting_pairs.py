@@ -62,7 +62,7 @@ def pairs_on_chart(lines: Sequence[NamedLine], after: Sequence[NamedLine] = ()) 
 def washing_out(chart: DrugChart, as_of: datetime) -> Iterator[Line]:
     """Yield what has ended and acts on, as long as its row says, and is not taken any more."""
     for order in chart.ended:
-        if order.ends is None or order.ends > as_of or is_in_use(order.medicine, chart.lines):
+        if order.ends is None or order.ends > as_of or is_in_use(order.medicine, chart.used):
             continue
         line = ended_line(order)
         if any(named(line).is_one_of(row.members) and as_of - order.ends <= row.lasts for row in WASHOUTS):

@@ -4,15 +4,17 @@ The same medicine by two routes, in a compound and when needed adds up, which no
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from datetime import datetime
 from decimal import Decimal
 from typing import Final, NamedTuple
 
-from weatherglass.facts.medicines.doses import most_of_a_day
+from weatherglass.facts.medicines.doses import most_of_a_day, single_in
 from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.facts.medicines.named_lines import NamedLine
 from weatherglass.knowledge.medicines.groups import GROUPS
-from weatherglass.model.record.medicines import MedicineOrder
+from weatherglass.model.record.medicines import Administration, MedicineOrder
+from weatherglass.model.sources import Origin
 
 
 class DaySum(NamedTuple):
@@ -22,11 +24,17 @@ class DaySum(NamedTuple):
         milligrams: The sum of what is written so that it can be added up.
         lines: Every line that holds paracetamol.
         is_whole: Whether each of them could be added.
+        since: When the last of them was begun.
+        given: The milligrams that were given in the last day, where the orders say the dose.
+        given_until: When the last of it was given.
     """
 
     milligrams: Decimal = Decimal(0)
     lines: tuple[Line, ...] = ()
     is_whole: bool = False
+    since: datetime | None = None
+    given: Decimal = Decimal(0)
+    given_until: datetime | None = None
 
 
 _MEMBERS: Final = GROUPS["paracetamol"]
@@ -41,12 +49,28 @@ _PAIR: Final = re.compile(
 _SINGLE: Final = re.compile(r"(?<![\d./])(\d{1,4}(?:\.\d+)?) ?(mg|g)\b(?! ?/ ?\d* ?m?l\b)")
 
 
-def paracetamol_of_a_day(lines: Sequence[NamedLine]) -> DaySum:
-    """Add up every line of paracetamol that is taken or about to be."""
+def paracetamol_of_a_day(
+    lines: Sequence[NamedLine], given: Mapping[Origin, Sequence[Administration]]
+) -> DaySum:
+    """Add up every line of paracetamol that is taken or about to be, and what was given of each."""
     found = [each.line for each in lines if each.is_one_of(_MEMBERS)]
     amounts = [_of(line.charted) for line in found]
     known = [amount for amount in amounts if amount is not None]
-    return DaySum(sum(known, Decimal(0)), tuple(found), bool(found) and len(known) == len(found))
+    doses = [(line, given.get(line.order, ())) for line in found]
+    return DaySum(
+        milligrams=sum(known, Decimal(0)),
+        lines=tuple(found),
+        is_whole=bool(found) and len(known) == len(found),
+        since=max((line.since for line in found if line.since is not None), default=None),
+        given=sum((_given(line, len(of_it)) for line, of_it in doses), Decimal(0)),
+        given_until=max((dose.at for _, of_it in doses for dose in of_it), default=None),
+    )
+
+
+def _given(line: Line, times: int) -> Decimal:
+    """Return the milligrams of so many doses; none of a compound, whose dose may be its other part's."""
+    dose = single_in("mg", line.charted) if len(line.medicine.ingredients) == 1 else None
+    return dose * times if dose is not None else Decimal(0)
 
 
 def _of(order: MedicineOrder | None) -> Decimal | None:

@@ -9,6 +9,7 @@ from weatherglass.facts.breathing.ventilation import Ventilation, ventilation
 from weatherglass.facts.medicines.allergy_check import Meeting, meetings
 from weatherglass.facts.medicines.doses import Dose, largest_doses
 from weatherglass.facts.medicines.drug_chart import DrugChart, Line, drug_chart
+from weatherglass.facts.medicines.given import given_of_a_day
 from weatherglass.facts.medicines.meeting_pairs import MetPair, pairs_on_chart, washing_out
 from weatherglass.facts.medicines.named_lines import NamedLine, is_taken, named
 from weatherglass.facts.medicines.paracetamol import DaySum, paracetamol_of_a_day
@@ -20,7 +21,7 @@ from weatherglass.facts.metabolic.potassium_shift import is_for_potassium
 from weatherglass.facts.patient.person import Person
 from weatherglass.facts.seizures import Seizure, recent_seizures
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
-from weatherglass.model.record.medicines import MedicineOrder, Omission, OrderStatus
+from weatherglass.model.record.medicines import Administration, MedicineOrder, Omission, OrderStatus
 from weatherglass.model.sources import Origin
 
 
@@ -62,9 +63,14 @@ class Medicines(Person):
         return tuple(pairs_on_chart(self.named_lines, after))
 
     @cached_property
+    def given_of_a_day(self) -> Mapping[Origin, tuple[Administration, ...]]:
+        """The doses of the last day, by the order of their line."""
+        return given_of_a_day(self.record.administrations, self.drug_chart.lines, self.as_of)
+
+    @cached_property
     def paracetamol(self) -> DaySum:
-        """What the lines of paracetamol come to in a day."""
-        return paracetamol_of_a_day(self.named_lines)
+        """What the lines of paracetamol come to in a day, written and given."""
+        return paracetamol_of_a_day(self.named_lines, self.given_of_a_day)
 
     def named(self, line: Line) -> NamedLine:
         """Return a line of the chart with the words that name it."""

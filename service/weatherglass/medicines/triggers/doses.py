@@ -1,6 +1,6 @@
 """What the written dose of a line says by itself: too much, too often, or far above its other order."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
 
@@ -20,7 +20,6 @@ from weatherglass.knowledge.medicines.dose_limits import (
 )
 from weatherglass.knowledge.medicines.groups import ByMember, Members
 from weatherglass.knowledge.medicines.rules.rule import Trigger
-from weatherglass.knowledge.medicines.time_critical import EARLY
 from weatherglass.medicines.triggers.met import MetRule, MetTrigger
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import plain, round_half_up
@@ -181,33 +180,8 @@ def _allowed(line: Line) -> Decimal | None:
     return order.daily_at_most / order.dose
 
 
-def _given_of_a_day(bedside: Bedside, line: Line) -> list[Administration]:
-    """Return the doses of one line of the last day, oldest first."""
-    return [
-        dose
-        for dose in bedside.record.administrations
-        if timedelta(0) <= bedside.as_of - dose.at <= _A_DAY_OF_DOSES and _is_of(bedside, dose, line)
-    ]
-
-
-def _paracetamol_given(bedside: Bedside) -> Decimal:
-    """Return the milligrams of paracetamol that were given in the last day, where the orders say the dose."""
-    lines = [line for line in bedside.paracetamol.lines if len(line.medicine.ingredients) == 1]
-    doses = ((single_in("mg", line.charted), len(_given_of_a_day(bedside, line))) for line in lines)
-    return sum((dose * times for dose, times in doses if dose is not None), Decimal(0))
-
-
-#: A dose that comes an hour early is no dose more.
-_A_DAY_OF_DOSES = timedelta(days=1) - EARLY.length
-
-
-def _is_of(bedside: Bedside, dose: Administration, line: Line) -> bool:
-    """Tell whether a dose is of a line: by its order, or where no other line holds the same."""
-    if dose.order is not None:
-        return dose.order == line.order
-    held = set(line.medicine.ingredients)
-    same = [each for each in bedside.drug_chart.lines if held == set(each.medicine.ingredients)]
-    return len(same) == 1 and bool(held) and held == set(dose.medicine.ingredients)
+def _given_of_a_day(bedside: Bedside, line: Line) -> Sequence[Administration]:
+    return bedside.given_of_a_day.get(line.order, ())
 
 
 def _for_long(bedside: Bedside, line: Line, limit: DoseLimit) -> str:
@@ -256,7 +230,7 @@ def _most_of_a_day(bedside: Bedside, limit: DoseLimit) -> tuple[Decimal | None, 
 def _given_together(bedside: Bedside, limit: DoseLimit) -> str:
     """Return what was given of it in a day, where that is too much."""
     most, named = _most_of_a_day(bedside, limit)
-    given = _paracetamol_given(bedside)
+    given = bedside.paracetamol.given
     if most is None or given <= most:
         return ""
     return f"{plain(given)} mg of paracetamol given in 24 hours{named}"
@@ -357,8 +331,5 @@ def _since(bedside: Bedside, line: Line, limit: DoseLimit) -> datetime | None:
         given, allowed = _given_of_a_day(bedside, line), _allowed(line)
         return given[int(allowed)].at if allowed is not None and len(given) > allowed else line.since
     if limit.summed and _given_together(bedside, limit):
-        doses = [dose.at for each in bedside.paracetamol.lines for dose in _given_of_a_day(bedside, each)]
-        return max(doses, default=line.since)
-    if not limit.summed:
-        return line.since
-    return max((each.since for each in bedside.paracetamol.lines if each.since is not None), default=None)
+        return bedside.paracetamol.given_until or line.since
+    return bedside.paracetamol.since if limit.summed else line.since
