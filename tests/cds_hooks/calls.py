@@ -40,18 +40,23 @@ def prefetch(name: str) -> Json:
     def observed(*categories: str) -> Json:
         return bundle(*(r for r in resources if _categories(r) & set(categories)))
 
+    def ordered(*statuses: str) -> Json:
+        found = (r for r in resources if r["resourceType"] == "MedicationRequest" and r["status"] in statuses)
+        return bundle(*found, *(r for r in resources if r["resourceType"] == "Medication"))
+
     def coded(*codes: str) -> Json:
         return bundle(*(r for r in resources if _codes(r) & set(codes)))
 
     return {
         "patient": next(r for r in resources if r["resourceType"] == "Patient"),
         "vitals": observed("vital-signs"),
-        "bedside": observed("exam", "survey"),
+        "bedside": observed("exam", "survey", "therapy", "procedure", "activity", "social-history"),
         "creatinine": coded("2160-0", "14682-9"),
         "potassium": coded("2823-3", "6298-4"),
         "decisions": coded("304251008", "304252001", "304253006", "spo2-scale", "treatment-ceiling"),
         "results": observed("laboratory"),
-        "medications": of("MedicationRequest", "Medication"),
+        "medications": ordered("active", "on-hold"),
+        "ended": ordered("stopped", "completed"),
         "administrations": of("MedicationAdministration"),
         "statements": of("MedicationStatement"),
         "allergies": of("AllergyIntolerance"),
@@ -62,6 +67,7 @@ def prefetch(name: str) -> Json:
         "flags": of("Flag"),
         "plans": of("CarePlan"),
         "consents": of("Consent"),
+        "documents": of("DocumentReference"),
     }
 
 

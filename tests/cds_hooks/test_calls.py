@@ -63,7 +63,7 @@ class TestDiscovery:
         And `_include` of the Medication, without which an order by reference has no name.
         """
         allowed = {"patient", "category", "code", "status", "clinical-status", "_sort", "_count"}
-        allowed |= {"_include"}
+        allowed |= {"type", "_include"}
         for service in SERVICES.values():
             for template in service.prefetch.values():
                 assert template.count("{{") == template.count("{{context.patientId}}") == 1

@@ -44,12 +44,14 @@ class _Record:
         if query["patient"] != [sent["patient"]["id"]]:
             return None
         if kind == "Observation":
-            category = query.get("category", [""])[0]
+            category = query.get("category", [""])[0].partition(",")[0]
             codes = query.get("code", [""])[0]
             by_code = {"2160-0": "creatinine", "304251008": "decisions"}
-            key = {"vital-signs": "vitals", "exam,survey": "bedside", "laboratory": "results"}.get(
+            key = {"vital-signs": "vitals", "exam": "bedside", "laboratory": "results"}.get(
                 category, next((key for code, key in by_code.items() if code in codes), "potassium")
             )
+        elif query.get("status") == ["stopped,completed"]:
+            key = "ended"
         else:
             key = {
                 "MedicationRequest": "medications",
@@ -63,6 +65,7 @@ class _Record:
                 "Flag": "flags",
                 "CarePlan": "plans",
                 "Consent": "consents",
+                "DocumentReference": "documents",
             }[kind]
         found: Json = sent[key]
         return found

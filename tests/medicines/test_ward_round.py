@@ -622,3 +622,49 @@ class TestLevels:
     def test_tacrolimus(self, value: str, urgency: Urgency | None) -> None:
         found = _of(_value("11253-2", value, "ug/L"), text="Tacrolimus 2 mg capsules")
         assert (found.urgency if found is not None else None) == urgency
+
+
+class TestNextDose:
+    """Ours: what asks for something before the next dose is looked at by then."""
+
+    @staticmethod
+    def _gentamicin(started: str, *creatinines: Json, **rest: Any) -> MedicineFinding | None:
+        last = {**given("Gentamicin", earlier("21 h")), "id": "g"}
+        dose = {"timing": {"repeat": {"frequency": 1, "period": 1, "periodUnit": "d"}}, **rest}
+        return _of(*creatinines, last, text="Gentamicin", authoredOn=started, dosageInstruction=[dose])
+
+    @pytest.mark.parametrize(
+        ("started", "stage", "action", "urgency"),
+        [
+            ("4 d", 2, "hold", U),
+            ("4 d", 3, "hold", U),
+            ("4 d", 1, "measure level", P),
+            ("49 h", 2, "hold", U),
+            ("47 h", 2, "measure level", P),
+        ],
+    )
+    def test_an_aminoglycoside_in_kidney_injury(
+        self, started: str, stage: int, action: str, urgency: Urgency
+    ) -> None:
+        """Held from stage 2 after two days of treatment; before that a level comes first."""
+        found = self._gentamicin(earlier(started), *injury(stage))
+        assert found is not None
+        assert (found.action, found.urgency) == (action, urgency)
+
+    def test_it_is_looked_at_before_the_next_dose(self) -> None:
+        found = self._gentamicin(earlier("4 d"), *injury(1))
+        assert found is not None
+        assert found.review_by == NOW + timedelta(hours=3)
+
+    def test_by_a_time_of_the_day_that_is_written(self) -> None:
+        due = (NOW + timedelta(hours=2)).strftime("%H:%M:%S")
+        repeat = {"frequency": 1, "period": 1, "periodUnit": "d", "timeOfDay": [due]}
+        found = self._gentamicin(earlier("4 d"), *injury(1), timing={"repeat": repeat})
+        assert found is not None
+        assert found.review_by == NOW + timedelta(hours=2)
+
+    def test_a_dose_that_is_passed_or_unknown_changes_nothing(self) -> None:
+        found = _of(*injury(1), text="Gentamicin", authoredOn=earlier("4 d"))
+        assert found is not None
+        assert found.review_by is not None
+        assert found.review_by > NOW + timedelta(hours=3)

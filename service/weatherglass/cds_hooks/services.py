@@ -13,6 +13,7 @@ from weatherglass.fhir.writing.frame.terms import Json
 from weatherglass.medicines.telling.coverage import NOT_CHECKED
 from weatherglass.model.signals import Signal
 from weatherglass.terminology.observations import LOINC, LOINC_MEANINGS, MEANINGS, Decision, Numeric
+from weatherglass.terminology.plans import ADVANCE_DIRECTIVE_CODES
 
 
 class Hook(StrEnum):
@@ -59,12 +60,19 @@ def _decision_codes() -> str:
     )
 
 
+def _advance_directives() -> str:
+    """Name every code of a document that is a plan; forms that are called one in words alone do not come."""
+    return ",".join(sorted(f"{LOINC}|{code}" for code in ADVANCE_DIRECTIVE_CODES if "-" in code))
+
+
 _PATIENT = "{{context.patientId}}"
+#: All that is neither a vital sign nor a result: a plan in words has no code to ask for it by.
+_WHERE_PLANS_STAND = "exam,survey,therapy,procedure,activity,social-history"
 #: Newest first, so that the page that is sent is the one that counts.
 _TEMPLATES: Mapping[str, str] = {
     "patient": f"Patient/{_PATIENT}",
     "vitals": f"Observation?patient={_PATIENT}&category=vital-signs&_sort=-date&_count=200",
-    "bedside": f"Observation?patient={_PATIENT}&category=exam,survey&_sort=-date&_count=100",
+    "bedside": f"Observation?patient={_PATIENT}&category={_WHERE_PLANS_STAND}&_sort=-date&_count=100",
     "creatinine": f"Observation?patient={_PATIENT}&code={_codes_of(Signal.CREATININE)}"
     "&_sort=-date&_count=100",
     "potassium": f"Observation?patient={_PATIENT}&code={_codes_of(Signal.POTASSIUM)}&_sort=-date&_count=20",
@@ -72,9 +80,11 @@ _TEMPLATES: Mapping[str, str] = {
     "results": f"Observation?patient={_PATIENT}&category=laboratory&_sort=-date&_count=200",
     "medications": f"MedicationRequest?patient={_PATIENT}&status=active,on-hold"
     "&_include=MedicationRequest:medication",
+    "ended": f"MedicationRequest?patient={_PATIENT}&status=stopped,completed&_sort=-authoredon&_count=100"
+    "&_include=MedicationRequest:medication",
     "administrations": f"MedicationAdministration?patient={_PATIENT}&_sort=-effective-time&_count=100"
     "&_include=MedicationAdministration:medication",
-    "statements": f"MedicationStatement?patient={_PATIENT}&status=active,on-hold"
+    "statements": f"MedicationStatement?patient={_PATIENT}&status=active,on-hold,not-taken"
     "&_include=MedicationStatement:medication",
     "allergies": f"AllergyIntolerance?patient={_PATIENT}",
     "conditions": f"Condition?patient={_PATIENT}&clinical-status=active,recurrence,relapse",
@@ -84,6 +94,8 @@ _TEMPLATES: Mapping[str, str] = {
     "flags": f"Flag?patient={_PATIENT}&status=active",
     "plans": f"CarePlan?patient={_PATIENT}&status=active",
     "consents": f"Consent?patient={_PATIENT}&status=active",
+    "documents": f"DocumentReference?patient={_PATIENT}&status=current&type={_advance_directives()}"
+    "&_count=20",
 }
 
 DETERIORATION = CdsService(

@@ -294,6 +294,7 @@ class MedicationStatement(Resource, kw_only=True, gc=False):
     effectiveDateTime: str | None = None
     effectivePeriod: Period | None = None
     dateAsserted: str | None = None
+    statusReason: tuple[CodeableConcept, ...] = ()
     reasonCode: tuple[CodeableConcept, ...] = ()
     dosage: Raw = Raw()
 

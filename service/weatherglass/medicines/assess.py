@@ -91,6 +91,8 @@ def _without_a_push(
     bedside: Bedside, line: Line, judged: Sequence[Judged], against: _Against
 ) -> Sequence[Judged]:
     """Return what rules say of a line, without what supposes that it goes on where that is in question."""
+    if line.not_taken is not None:  # Its next dose may be the first: nothing supposes that it acts.
+        judged = [one for one in judged if _is_of_the_order(one)]
     if line.order in against.displaced:  # A lower dose would contradict that another is asked for.
         judged = [one for one in judged if ACTIONS[one.action].withholds]
     is_in_question = line.order in against.any or any(
@@ -106,6 +108,14 @@ def _without_a_push(
     if met.strength is Strength.AVOID:
         return [one for one in judged if ACTIONS[one.action].withholds]
     return [one for one in judged if one.action is not Action.CONTINUE]
+
+
+_OF_THE_ORDER: Final = frozenset({Trigger.NOT_TAKEN, Trigger.NOT_TO_BE_GIVEN, Trigger.WRITTEN_DOSE})
+
+
+def _is_of_the_order(one: Judged) -> bool:
+    """Tell whether a rule speaks of an order that stands, whether or not a dose of it was ever taken."""
+    return ACTIONS[one.action].withholds or one.rule.trigger in _OF_THE_ORDER
 
 
 def _without_a_name(lines: Sequence[Line]) -> Iterator[MedicineFinding]:

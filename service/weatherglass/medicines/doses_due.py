@@ -20,6 +20,7 @@ from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
 from weatherglass.knowledge.medicines.time_critical import TIME_CRITICAL, TimeCritical
 from weatherglass.medicines.judging.judgement import judge
 from weatherglass.medicines.judging.situation import Situation, situation_of
+from weatherglass.medicines.next_dose import DAY, first_time_after
 from weatherglass.medicines.pairs import pairs
 from weatherglass.medicines.telling.wording import name_of
 from weatherglass.model.findings import Finding, Kind, Urgency
@@ -27,7 +28,6 @@ from weatherglass.model.record.medicines import MedicineOrder
 from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Origin
 
-_DAY: Final = timedelta(days=1)
 #: Ours: more names than this are counted only.
 _NAMED: Final = 3
 
@@ -115,14 +115,16 @@ def _due(bedside: Bedside, line: Line, order: MedicineOrder, late: timedelta) ->
     if order.due:
         due = _last_time(bedside, order)
         if given is not None:
-            due = min(due, _first_after(bedside, order, max(given + table.EARLY.length, line.since or given)))
+            # From the first time after the last dose on doses are missing.
+            after = max(given + table.EARLY.length, line.since or given)
+            due = min(due, first_time_after(bedside, order, after))
         if bedside.as_of - due < late or (given is not None and given >= due - table.EARLY.length):
             return None
         return due
     often = doses_a_day(order)
     if often is None or often < 1 or given is None:
         return None
-    interval = _DAY / float(often)
+    interval = DAY / float(often)
     gap = table.LEAST_GAP.length
     # Several doses a day are given in waking hours, with a longer gap at night.
     allowed = max(2 * interval, interval + gap) if often > 1 else interval + gap
@@ -134,14 +136,7 @@ def _last_time(bedside: Bedside, order: MedicineOrder) -> datetime:
     now = bedside.local(bedside.as_of)
     today = [datetime.combine(now.date(), each, now.tzinfo) for each in order.due]
     passed = [each for each in today if each <= now]
-    return max(passed) if passed else max(today) - _DAY
-
-
-def _first_after(bedside: Bedside, order: MedicineOrder, moment: datetime) -> datetime:
-    """Return the first of an order's times of a day after a moment: from there on doses are missing."""
-    local = bedside.local(moment)
-    today = [datetime.combine(local.date(), each, local.tzinfo) for each in order.due]
-    return min(each if each > local else each + _DAY for each in today)
+    return max(passed) if passed else max(today) - DAY
 
 
 def _is_in_question(bedside: Bedside, line: Line, situation: Situation) -> bool:

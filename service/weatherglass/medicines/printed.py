@@ -82,7 +82,8 @@ def _rule(rule: MedicineRule) -> tuple[str, ...]:
     return (
         rule.key,
         rule.trigger.value,
-        labels(rule.classes) + (f", but not {labels(rule.but_not)}" if rule.but_not else ""),
+        (labels(rule.classes) or rule.medicine)
+        + (f", but not {labels(rule.but_not)}" if rule.but_not else ""),
         _actions_of(rule),
         rule.reason,
         _cautions(rule) or NONE,

@@ -64,6 +64,7 @@ def origins_in(record: Record) -> set[str]:
         record.orders,
         record.administrations,
         record.omissions,
+        record.not_taken,
         record.procedures,
         record.stays,
         record.reasons,

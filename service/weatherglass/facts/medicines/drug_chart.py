@@ -9,7 +9,7 @@ class of the line. Orders that have not begun, or ended long ago, make no line.
 """
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from enum import StrEnum
 from functools import lru_cache
@@ -23,6 +23,7 @@ from weatherglass.model.record.medicines import (
     MatchMethod,
     Medicine,
     MedicineOrder,
+    NotTaken,
     OrderStatus,
     Route,
 )
@@ -74,6 +75,7 @@ class Line(NamedTuple):
         last_dose: The newest dose given.
         charted: The order or statement, None for doses without one.
         stopped_here: A home medicine whose order here has ended.
+        not_taken: What says that an ordered medicine is not taken, or not to be given; None once a dose was.
     """
 
     order: Origin
@@ -85,6 +87,7 @@ class Line(NamedTuple):
     last_dose: Administration | None
     charted: MedicineOrder | None
     stopped_here: bool = False
+    not_taken: NotTaken | None = None
 
     @property
     def is_running(self) -> bool:
@@ -130,6 +133,7 @@ class DrugChart(NamedTuple):
 def drug_chart(record: Record, as_of: datetime) -> DrugChart:
     """Put orders, statements and doses given together, as they stand at a moment."""
     doses = _doses(record, as_of)
+    not_taken = _not_taken(record, as_of)
     live: list[MedicineOrder] = []
     ended: list[MedicineOrder] = []
     for order in record.orders:
@@ -139,18 +143,44 @@ def drug_chart(record: Record, as_of: datetime) -> DrugChart:
             live.append(order)
     given = _doses_by_order(doses, (*live, *ended))
     ordered = [o for o in live if not o.is_statement]
-    lines = [_line(order, _standing(order), given.get(order.origin)) for order in ordered]
+    lines = [
+        _line(order, _standing(order), given.get(order.origin))._replace(
+            not_taken=_spoken_against(order, given.get(order.origin), not_taken)
+        )
+        for order in ordered
+    ]
     stopped, here = _held(o for o in ended if not o.is_statement), _held(ordered)
     lines.extend(
         _reported(order)._replace(stopped_here=not stopped.isdisjoint(_content(order.medicine)))
         for order in live
         if order.is_statement and here.isdisjoint(_content(order.medicine))
+        if _spoken_against(order, None, not_taken) is None
     )
     lines.extend(_still_acting(ended, given, live, as_of))
     lines.extend(_without_order(doses, given, as_of))
     lines = list(_without_contradiction(lines))
     lines.sort(key=lambda line: line.order)
     return DrugChart(tuple(lines), tuple(ended), used_by(lines))
+
+
+def _not_taken(record: Record, as_of: datetime) -> Mapping[str, NotTaken]:
+    """Return what is said not to be taken, by what it holds: an order not to give it before a statement."""
+    held = (one for one in record.not_taken if one.ends is None or one.ends >= as_of)
+    said = sorted(held, key=lambda one: (one.is_order, one.at is not None, one.at or as_of, one.origin))
+    return {content: one for one in said for content in _content(one.medicine)}
+
+
+def _spoken_against(
+    order: MedicineOrder, dose: Administration | None, not_taken: Mapping[str, NotTaken]
+) -> NotTaken | None:
+    """Return what says that the medicine of an order is not taken; no dose or statement has outdated it."""
+    said = next((not_taken[each] for each in _content(order.medicine) if each in not_taken), None)
+    if said is None or said.is_order:
+        return said if said is not None and not order.is_statement else None
+    if dose is not None and (said.at is None or dose.at > said.at):
+        return None
+    newer = order.is_statement and (said.at is None or (order.began is not None and order.began > said.at))
+    return None if newer else said
 
 
 def _without_contradiction(lines: Sequence[Line]) -> Iterator[Line]:

@@ -46,6 +46,7 @@ def build_record(collector: Collector, data: PatientData) -> Record:
         orders=tuple(sorted(orders, key=lambda o: o.origin)),
         administrations=tuple(sorted(doses, key=lambda a: (a.at, a.origin))),
         omissions=tuple(sorted(data.omissions, key=lambda o: (o.at, o.origin))),
+        not_taken=tuple(sorted(data.not_taken, key=lambda one: one.origin)),
         procedures=tuple(sorted(data.procedures, key=lambda p: p.origin)),
         stays=tuple(sorted(data.stays, key=lambda s: (s.starts is not None, s.starts or 0, s.origin))),
         reasons=tuple(sorted(data.reasons, key=lambda r: (r.origin, r.text))),

@@ -12,7 +12,7 @@ from msgspec import Raw
 from weatherglass.fhir.r4 import Observation, Patient
 from weatherglass.fhir.times import When, read_when
 from weatherglass.model.record.care import Allergy, Directive, Procedure, Stay
-from weatherglass.model.record.medicines import Administration, MedicineOrder, Omission
+from weatherglass.model.record.medicines import Administration, MedicineOrder, NotTaken, Omission
 from weatherglass.model.record.problems import Condition, Reason
 from weatherglass.model.record.values import Measurement, PutUp, SentValue, Undated
 from weatherglass.model.signals import CodedSignal, Signal
@@ -121,6 +121,7 @@ class PatientData:
     orders: list[MedicineOrder] = field(default_factory=list)
     administrations: list[Administration] = field(default_factory=list)
     omissions: list[Omission] = field(default_factory=list)
+    not_taken: list[NotTaken] = field(default_factory=list)
     procedures: list[Procedure] = field(default_factory=list)
     stays: list[Stay] = field(default_factory=list)
     reasons: list[Reason] = field(default_factory=list)
@@ -152,6 +153,7 @@ class PatientData:
             or self.orders
             or self.administrations
             or self.omissions
+            or self.not_taken
             or self.procedures
             or self.stays
             or self.reasons

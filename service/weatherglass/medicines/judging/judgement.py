@@ -34,6 +34,7 @@ from weatherglass.medicines.triggers.kidney_limits import met_limits
 from weatherglass.medicines.triggers.levels import MEASURED, met_levels
 from weatherglass.medicines.triggers.met import MetRule, MetTrigger, met_by, since_beyond
 from weatherglass.medicines.triggers.named_rules import met_named
+from weatherglass.medicines.triggers.not_taken import met_not_taken
 from weatherglass.medicines.triggers.results import deciding_potassium
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.sources import Origin
@@ -189,6 +190,7 @@ def _rules_for(bedside: Bedside, line: Line, situation: Situation) -> Iterator[M
             yield rule, all_met[rule.trigger]
     yield from met_named(bedside, of_line, all_met)
     yield from met_doses(bedside, of_line)
+    yield from met_not_taken(bedside, of_line)
     if not MEASURED.isdisjoint(line.medicine.ingredients):
         yield from met_levels(bedside, line, injured=all_met.get(Trigger.AKI))
     if line.standing is Standing.DRAFT:
@@ -304,7 +306,13 @@ def _apply(
 _NOTHING: Final[frozenset[Circumstance]] = frozenset()
 _INJECTED_ANTICOAGULANT: Final = members_of(["injected-or-direct-anticoagulant"]).classes
 _FOR_MEALS: Final = members_of(["mealtime-insulin"])
-_ANTIBACTERIAL: Final = frozenset({MedicineClass.ANTIBACTERIAL.value, MedicineClass.BETA_LACTAM.value})
+_ANTIBACTERIAL: Final = frozenset(
+    {
+        MedicineClass.ANTIBACTERIAL.value,
+        MedicineClass.BETA_LACTAM.value,
+        MedicineClass.AMINOGLYCOSIDE.value,
+    }
+)
 _COMFORT: Final = frozenset(key.value for key in COMFORT)
 
 

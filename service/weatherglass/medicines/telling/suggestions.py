@@ -21,6 +21,7 @@ from weatherglass.medicines.judging.judgement import Judged, notes_for
 from weatherglass.medicines.judging.notes import cautions_for, limited_evidence, note_sources
 from weatherglass.medicines.judging.rule_cautions import rule_cautions
 from weatherglass.medicines.judging.situation import Situation
+from weatherglass.medicines.next_dose import next_dose
 from weatherglass.medicines.telling.fixed import WayBack, fixed_parts
 from weatherglass.medicines.telling.one_decision import decision_of
 from weatherglass.medicines.telling.wording import Wording, name_of, suggestion
@@ -216,11 +217,22 @@ def _is_new(bedside: Bedside, line: Line) -> bool:
     return not any(set(one.medicine.ingredients) & set(line.medicine.ingredients) for one in others)
 
 
+_BEFORE_A_DOSE: Final = frozenset({Action.HOLD, Action.LEVEL})
+
+
 def _review_by(
     bedside: Bedside, line: Line, urgency: Urgency, began: datetime | None, leading: Iterable[Judged]
 ) -> datetime | None:
-    """Return by when it is looked at again; of an order that is not signed yet this is the signing itself."""
-    return None if line.standing is Standing.DRAFT else review_by(bedside, urgency, began, leading)
+    """Return by when it is looked at again; of an order that is not signed yet this is the signing itself.
+
+    What asks for something before the next dose is looked at by then, where that is known.
+    """
+    if line.standing is Standing.DRAFT:
+        return None
+    leading = tuple(leading)
+    by = review_by(bedside, urgency, began, leading)
+    due = next_dose(bedside, line) if any(one.action in _BEFORE_A_DOSE for one in leading) else None
+    return by if due is None else min(by, due)
 
 
 def _urgency_of_one(lead: Action, one: Judged) -> Urgency:

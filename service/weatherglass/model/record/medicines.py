@@ -144,6 +144,25 @@ class MedicineOrder(Plain, frozen=True, kw_only=True):
         return self.ends is None or moment <= self.ends
 
 
+class NotTaken(Plain, frozen=True, kw_only=True):
+    """A medicine that is recorded as not taken, or that somebody ordered not to give.
+
+    Attributes:
+        at: When that was said, or else began; None where nothing tells.
+        since: From when on it is said to be so.
+        ends: Until when it is said to be so.
+        is_order: Whether it is an order not to give it.
+    """
+
+    origin: Origin
+    medicine: Medicine
+    at: datetime | None = None
+    since: datetime | None = None
+    ends: datetime | None = None
+    reason: str = ""
+    is_order: bool = False
+
+
 class Administration(Plain, frozen=True, kw_only=True):
     """One dose given, or an infusion.
 

@@ -11,7 +11,7 @@ from datetime import UTC, datetime, timedelta, timezone, tzinfo
 from weatherglass.model.dates_alone import NO_ZONE, is_date_alone, known_by
 from weatherglass.model.plain import Plain, field, replace
 from weatherglass.model.record.care import Allergy, Directive, Done, Procedure, ProcedureKind, Stay
-from weatherglass.model.record.medicines import Administration, MedicineOrder, Omission
+from weatherglass.model.record.medicines import Administration, MedicineOrder, NotTaken, Omission
 from weatherglass.model.record.problems import Condition, ConditionKind, Reason, Recorded
 from weatherglass.model.record.values import (
     Artefact,
@@ -46,6 +46,7 @@ class Record(Plain, frozen=True, kw_only=True):
     orders: tuple[MedicineOrder, ...] = ()
     administrations: tuple[Administration, ...] = ()
     omissions: tuple[Omission, ...] = ()
+    not_taken: tuple[NotTaken, ...] = ()
     procedures: tuple[Procedure, ...] = ()
     stays: tuple[Stay, ...] = ()
     reasons: tuple[Reason, ...] = ()
@@ -135,6 +136,7 @@ class Record(Plain, frozen=True, kw_only=True):
             orders=tuple(o for o in self.orders if not _after(o.written, moment)),
             administrations=tuple(a for a in self.administrations if not _after(a.at, moment)),
             omissions=tuple(o for o in self.omissions if not _after(o.at, moment)),
+            not_taken=tuple(one for one in self.not_taken if not _after(one.at, moment)),
             procedures=tuple(p for p in self.procedures if not _after(p.at, moment)),
             stays=tuple(s for s in self.stays if not _after(s.starts, moment)),
             reasons=tuple(_still_open(r, moment) for r in self.reasons if not _after(r.at, moment)),

@@ -35,6 +35,7 @@ from weatherglass.model.record.medicines import (
     Administration,
     Medicine,
     MedicineOrder,
+    NotTaken,
     Omission,
     OrderStatus,
     Route,
@@ -75,7 +76,13 @@ def read_request(
     if is_modified(collector, request, entry.path):
         return
     if request.doNotPerform:
-        _left_out(collector, f"{entry.path}.doNotPerform", "An order not to give the medicine; not reviewed.")
+        _left_out(
+            collector,
+            f"{entry.path}.doNotPerform",
+            "An order not to give the medicine; compared with the other orders, and not reviewed.",
+        )
+        if status is OrderStatus.ACTIVE and request.intent in INTENTS_IN_FORCE:
+            _forbid(collector, request, entry, origin)
         return
     if request.intent not in INTENTS_IN_FORCE:
         _left_out(collector, f"{entry.path}.intent", "Only orders are reviewed, not proposals or options.")
@@ -107,12 +114,24 @@ def read_request(
         keep_target(collector, data, entry, origin, texts, at=written or starts, ends=ends)
 
 
+def _forbid(collector: Collector, request: r4.MedicationRequest, entry: SentEntry, origin: Origin) -> None:
+    """Keep an order not to give a medicine, to compare it with what was ordered."""
+    charted = _charted(collector, request, entry)
+    if charted is None:
+        return
+    data, medicine = charted
+    at = collector.instant(request.authoredOn, data)
+    reason = _first_text(request.reasonCode)
+    data.not_taken.append(NotTaken(origin=origin, medicine=medicine, at=at, reason=reason, is_order=True))
+
+
 def read_statement(
     collector: Collector, statement: r4.MedicationStatement, entry: SentEntry, origin: Origin
 ) -> None:
     """Take in one MedicationStatement, or write down why not."""
     status = _STATEMENT_STATUS.get(statement.status)
-    if status is None:
+    is_taken = statement.status != "not-taken"
+    if status is None and is_taken:
         say_status(collector, f"{entry.path}.status", "a medicine", is_known=statement.status in _NOT_GIVEN)
         return
     if is_modified(collector, statement, entry.path):
@@ -122,15 +141,25 @@ def read_statement(
         return
     data, medicine = charted
     starts, ends = collector.period(statement.effectivePeriod)
+    starts = starts or collector.instant(statement.effectiveDateTime, data)
+    written = collector.instant(statement.dateAsserted, data)
+    if status is None:
+        reason = _first_text(statement.statusReason) or _first_text(statement.reasonCode)
+        data.not_taken.append(
+            NotTaken(
+                origin=origin, medicine=medicine, at=written or starts, since=starts, ends=ends, reason=reason
+            )
+        )
+        return
     data.orders.append(
         _order(
             medicine,
             origin,
             status,
             read_dosages(collector, data, statement.dosage, Dosage, f"{entry.path}.dosage"),
-            starts=starts or collector.instant(statement.effectiveDateTime, data),
+            starts=starts,
             ends=ends,
-            written=collector.instant(statement.dateAsserted, data),
+            written=written,
             reason=_first_text(statement.reasonCode),
             indication=said_of(statement.reasonCode),
             is_statement=True,

@@ -84,6 +84,8 @@ class Trigger(StrEnum):
     DOSES_MISSED = "no dose for 48 hours"
     DOSES_MISSED_3_DAYS = "no dose for 3 days"
     DOSES_MISSED_5_DAYS = "no dose for 5 days"
+    NOT_TAKEN = "recorded as not taken"
+    NOT_TO_BE_GIVEN = "ordered not to be given"
 
 
 class Circumstance(StrEnum):

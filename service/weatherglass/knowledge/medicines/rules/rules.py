@@ -26,6 +26,7 @@ RULES: Final[tuple[MedicineRule, ...]] = tuple(
         "sepsis-and-contrast",
         "fluid-loss",
         "time-critical",
+        "not-taken",
     )
     for rule in rules_of(table)
 )
