@@ -148,6 +148,124 @@ class TestWords:
         assert _is_pregnant(_stay("Miscarriage", begun=earlier(days))) is expected
 
 
+def _test(answer: str = "Positive", *, at: str = AT) -> Json:
+    return observation("hcg", "2106-3", at=at, valueCodeableConcept={"text": answer})
+
+
+def _hcg(value: str, unit: str = "[IU]/L", comparator: str | None = None) -> Json:
+    """Return an hCG in blood: 25 IU/L is a pregnancy, below 5 none (common practice, no source)."""
+    number = quantity(value, unit) | ({"comparator": comparator} if comparator else {})
+    return observation("hcg", "19080-1", valueQuantity=number)
+
+
+class TestPositiveTest:
+    """A positive test is a pregnancy of unknown gestation; ours but where marked."""
+
+    def test_positive_and_negative(self) -> None:
+        assert _is_pregnant(_test())
+        assert not _is_pregnant(_test("Negative"))
+        assert not _is_pregnant(_test("Invalid"))
+
+    def test_a_negative_one_takes_nothing_back(self) -> None:
+        assert _is_pregnant(_weeks("12"), _test("Negative"))
+
+    @pytest.mark.parametrize(
+        ("sent", "expected"),
+        [
+            (_hcg("25"), True),
+            (_hcg("24.9"), False),
+            (_hcg("25", "m[IU]/mL"), True),
+            (_hcg("25", "ng/mL"), False),
+            (_hcg("200", comparator=">"), True),
+            (_hcg("2", comparator="<"), False),
+        ],
+    )
+    def test_a_number(self, sent: Json, expected: bool) -> None:
+        assert _is_pregnant(sent) is expected
+
+    def test_between_none_and_a_pregnancy_it_is_said_as_it_was_sent(self) -> None:
+        assert "19080-1 5 [IU]/L" in answer_of(patient(BORN), *full_set(), _hcg("5")).reviews[0].headline
+        quiet = answer_of(patient(BORN), *full_set(), _hcg("4.9")).reviews[0].headline
+        assert quiet.endswith("Nothing urgent found.")
+
+    @pytest.mark.parametrize(("born", "expected"), [("1971-03-02", True), ("1971-03-01", False)])
+    def test_below_55_years(self, born: str, expected: bool) -> None:
+        assert _is_pregnant(_test(), born=born) is expected
+
+    def test_of_a_man_it_is_another_thing(self) -> None:
+        answer = answer_of(patient(BORN, gender="male"), *full_set(), _test())
+        assert not any(one.key == "maternal-criteria" for one in answer.reviews[0].findings)
+
+    @pytest.mark.parametrize(
+        "words", ["Positive pregnancy test", "Urine pregnancy test: positive", "UPT positive"]
+    )
+    def test_in_words(self, words: str) -> None:
+        assert _is_pregnant(_problem(words))
+
+    def test_its_doubt_is_said(self) -> None:
+        found = answer_of(patient(BORN), *full_set(), _test()).reviews[0].findings
+        (criteria,) = [one for one in found if one.key == "maternal-criteria"]
+        assert any("Known by a test alone" in caution for caution in criteria.cautions)
+
+    @pytest.mark.parametrize(("ago", "is_new"), [("42 d", False), ("43 d", True)])
+    def test_after_the_end_of_a_pregnancy_it_stays_positive(self, ago: str, is_new: bool) -> None:
+        """42 days, as long as a pregnancy counts as recent; then it tells of the next one."""
+        pain = _problem("Abdominal pain") | {"id": "pain"}
+        lost = _problem("Caesarean section", onset=earlier(ago))
+        found = answer_of(patient(BORN), *full_set(), lost, _test(), pain).reviews[0].findings
+        assert any(one.key == "ectopic" for one in found) is is_new
+
+
+class TestEctopicPregnancy:
+    """NICE NG126, from memory: pain with a positive test is seen at once; limits of shock are ours."""
+
+    @staticmethod
+    def _asked(*resources: Json, **signs: str) -> str | None:
+        found = answer_of(patient(BORN), *full_set(**signs), *resources).reviews[0].findings
+        return next((one.urgency.word for one in found if one.key.startswith("ectopic")), None)
+
+    @pytest.mark.parametrize(
+        "words", ["Abdominal pain", "Pelvic pain", "Collapse", "PV bleeding", "Shoulder tip pain"]
+    )
+    def test_beside_a_positive_test(self, words: str) -> None:
+        assert self._asked(_test(), _problem(words)) == "urgent"
+        assert self._asked(_test("Negative"), _problem(words)) is None
+        assert self._asked(_test()) is None
+
+    def test_a_symptom_that_was_observed(self) -> None:
+        sent = observation("pain", "0-0", at=AT, valueBoolean=True)
+        sent["code"]["text"] = "Abdominal pain"
+        assert self._asked(_test(), sent) == "urgent"
+
+    def test_in_shock(self) -> None:
+        pain = _problem("Abdominal pain")
+        assert self._asked(_test(), pain, pulse="101 /min", systolic_pressure="100 mm[Hg]") == "emergency"
+        assert self._asked(_test(), pain, pulse="100 /min", systolic_pressure="100 mm[Hg]") == "urgent"
+        assert self._asked(_test(), pulse="111 /min", systolic_pressure="90 mm[Hg]") == "emergency"
+        assert self._asked(_test(), pulse="110 /min", systolic_pressure="90 mm[Hg]") is None
+
+    @pytest.mark.parametrize(("weeks", "expected"), [("13.9", "urgent"), ("14", None)])
+    def test_in_early_pregnancy(self, weeks: str, expected: str | None) -> None:
+        """Up to 13 completed weeks (NICE NG126, secondary)."""
+        assert self._asked(_weeks(weeks), _problem("Abdominal pain")) == expected
+
+    @pytest.mark.parametrize(("ago", "expected"), [("70 d", "urgent"), ("71 d", None)])
+    def test_how_long_a_test_is_of_an_early_one(self, ago: str, expected: str | None) -> None:
+        assert self._asked(_test(at=earlier(ago)), _problem("Abdominal pain")) == expected
+
+    @pytest.mark.parametrize(("ago", "expected"), [("14 d", "urgent"), ("15 d", None)])
+    def test_an_old_pain_is_another(self, ago: str, expected: str | None) -> None:
+        assert self._asked(_test(), _problem("Abdominal pain", onset=earlier(ago))) == expected
+
+    def test_seen_in_the_womb(self) -> None:
+        seen = _problem("Viable intrauterine pregnancy") | {"id": "seen"}
+        assert self._asked(_test(), _problem("Abdominal pain"), seen) is None
+
+    def test_a_pregnancy_of_any_gestation_does_not_ask(self) -> None:
+        pregnant = _problem("Pregnancy") | {"id": "known"}
+        assert self._asked(_problem("Abdominal pain"), pregnant) is None
+
+
 def test_a_severe_pressure_is_an_emergency_then() -> None:
     """One door for all: the status alone changes the answer from calm to an emergency."""
     high = [measured("s", "systolic-pressure", "162", "mm[Hg]")]

@@ -40,7 +40,7 @@ class TestMalaria:
                 "Plasmodium falciparum seen, 3 %",
             ),
             ("Malaria film", {"valueString": "P. vivax"}, "P. vivax"),
-            ("Plasmodium antigen", {"valueString": "POSITIVE"}, "POSITIVE"),
+            ("Plasmodium antigen", {"valueString": "POSITIVE"}, "positive"),
             ("Plasmodium antigen", _coded("260373001"), "positive"),
             ("Malaria rapid test", {"valueBoolean": True}, "yes"),
             ("Malaria parasitaemia", {"valueQuantity": quantity("0.4", "%")}, "0.4 %"),
@@ -93,4 +93,4 @@ class TestMalaria:
 
 def test_antibodies_against_heparin_are_suspected() -> None:
     one = _review(_test("PF4 heparin antibody", valueString="Positive"))
-    assert "suspected: PF4 heparin antibody: Positive" in one.headline
+    assert "suspected: PF4 heparin antibody: positive" in one.headline

@@ -622,6 +622,18 @@ class TestPregnancy:
         ended = problem("Pregnancy", status="resolved")
         assert self.found(ended, text="Ramipril 5 mg") is None
 
+    @pytest.mark.parametrize(
+        ("reason", "is_held"), [("Threatened miscarriage", True), ("Pregnancy", True), ("Miscarriage", False)]
+    )
+    def test_of_a_stay_it_counts_too(self, reason: str, *, is_held: bool) -> None:
+        """One fact for all (ours): the score was chosen by it, and the chart was silent."""
+        here = stay(period={"start": "2026-02-28T08:00:00+04:00"}, reasonCode=[{"text": reason}])
+        assert (self.found(here, text="Ramipril 5 mg") is not None) is is_held
+
+    def test_by_a_test(self) -> None:
+        positive = observation("hcg", "2106-3", valueCodeableConcept={"text": "Positive"})
+        assert self.found(positive, text="Ramipril 5 mg") is not None
+
     def test_it_makes_nobody_acutely_ill(self) -> None:
         """What must not be missed is not asked about in a well pregnant woman."""
         assert self.found(_PREGNANCY, text="Prednisolone 5 mg") is None

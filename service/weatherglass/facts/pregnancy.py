@@ -3,6 +3,8 @@
 The answer decides which scores apply. A problem list often keeps a pregnancy open long
 after the birth, and closes it on the day of the birth: both are looked at together with
 recorded births, the reason of the stay, and what a midwife charts: a status, a gestation.
+A positive test is a pregnancy too, of a gestation that nobody knows; in the weeks after a birth
+or a miscarriage it says nothing, and a negative one takes nothing back.
 """
 
 from collections.abc import Iterable, Iterator
@@ -10,14 +12,22 @@ from datetime import datetime, timedelta
 from typing import NamedTuple
 
 from weatherglass.knowledge.scores.news2_2017 import RECENTLY_PREGNANT
-from weatherglass.knowledge.scores.score_choices import LONGEST_PREGNANCY, YOUNGEST_PREGNANT
+from weatherglass.knowledge.scores.score_choices import (
+    EARLY_IN_PREGNANCY,
+    EARLY_WHERE_UNKNOWN,
+    LONGEST_PREGNANCY,
+    OLDEST_BY_TEST,
+    YOUNGEST_PREGNANT,
+)
 from weatherglass.model.record.care import ProcedureKind
-from weatherglass.model.record.problems import Condition, ConditionKind, Reason
+from weatherglass.model.record.problems import Condition, ConditionKind, Reason, Recorded
 from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, PregnancyStatus, Signal
 from weatherglass.model.sources import Origin
+from weatherglass.model.subject import Sex
 
 _KINDS = frozenset({ConditionKind.PREGNANCY, ConditionKind.POSTPARTUM})
+_BY_TEST = frozenset({ConditionKind.POSITIVE_PREGNANCY_TEST})
 _WINDOW = RECENTLY_PREGNANT.length
 _LONGEST = LONGEST_PREGNANCY.length + _WINDOW
 
@@ -34,6 +44,8 @@ def is_pregnant_or_recently(record: Record, moment: datetime) -> bool:
         return True
     if any(_gives_reason(one, last_birth, moment) for one in record.reasons if one.kinds & _KINDS):
         return True
+    if any(_tests(record, moment)):
+        return True
     return any(
         began <= moment <= until and not _is_over(began, last_birth)
         for began, until in _charted(record, moment)
@@ -47,11 +59,13 @@ class PregnantNow(NamedTuple):
         said: In the words of the record.
         since: When it was first recorded, as far as that is known.
         origins: Where.
+        by_test: Whether nothing but a test says so.
     """
 
     said: str
     since: datetime | None
     origins: tuple[Origin, ...]
+    by_test: bool = False
 
 
 def pregnant_now(record: Record, moment: datetime) -> PregnantNow | None:
@@ -61,24 +75,74 @@ def pregnant_now(record: Record, moment: datetime) -> PregnantNow | None:
         return None
     last_birth = _last_birth(record, moment)
     statuses = [one for one in record.coded(CodedSignal.PREGNANCY).items if one.at <= moment]
-    if statuses and statuses[-1].value is not PregnancyStatus.PREGNANT:
-        return None
-    if any(one.active and ConditionKind.POSTPARTUM in one.kinds for one in record.conditions):
-        return None
+    is_over = bool(statuses) and statuses[-1].value is not PregnancyStatus.PREGNANT
+    tests = [
+        found
+        for found in _tests(record, moment)
+        if not is_over or (found.at is not None and found.at > statuses[-1].at)
+    ]
+    by_tests = _put_together([(one.text, one.at, one.origin) for one in tests])
+    by_test = by_tests and by_tests._replace(by_test=True)
+    if is_over:
+        return by_test
+    listed = [one for one in record.conditions if one.active and _tells(one, last_birth, moment)]
+    came = [one for one in record.came_for(*_KINDS) if _gives_reason(one, last_birth, moment)]
+    kinds = frozenset[ConditionKind]().union(*(one.kinds for one in listed), *(one.kinds for one in came))
+    if ConditionKind.POSTPARTUM in kinds:
+        return by_test
     problems = [
         (one.text, one.began, one.origin)
-        for one in record.conditions
-        if one.active
-        and one.confirmed
-        and ConditionKind.PREGNANCY in one.kinds
-        and _tells(one, last_birth, moment)
+        for one in listed
+        if one.confirmed and ConditionKind.PREGNANCY in one.kinds
     ]
+    problems += [(one.text, one.at, one.origin) for one in came if one.confirmed]
     charted = [
         ("pregnancy", began, origin)
         for began, until, origin in _charted_now(record, moment)
         if began <= moment <= until and not _is_over(began, last_birth)
     ]
-    return _put_together((*problems, *charted))
+    return _put_together((*problems, *charted)) or by_test
+
+
+def early_pregnancy(record: Record, moment: datetime) -> PregnantNow | None:
+    """Return what says that a pregnancy is in its first weeks, or of no known gestation and found lately.
+
+    None once it was seen in the womb.
+    """
+    found = pregnant_now(record, moment)
+    if found is None or record.told_of(ConditionKind.PREGNANCY_IN_THE_WOMB):
+        return None
+    weeks = [one for one in record.series(Signal.GESTATION).items if one.at <= moment]
+    if weeks and weeks[-1].is_exact:
+        now = timedelta(weeks=float(weeks[-1].value)) + (moment - weeks[-1].at)
+        return found if now < EARLY_IN_PREGNANCY.length else None
+    early = record.told_of(ConditionKind.EARLY_PREGNANCY)
+    is_lately = found.since is None or moment - found.since <= EARLY_WHERE_UNKNOWN.length
+    if not is_lately or not (early or any(_tests(record, moment))):
+        return None
+    return found
+
+
+def _tests(record: Record, moment: datetime) -> Iterator[Recorded]:
+    """Yield the positive tests that tell of a pregnancy: a woman's, and not soon after the last one ended."""
+    subject = record.subject
+    months = subject.age_in_months_at(moment)
+    if subject.sex is Sex.MALE or (months is not None and months >= OLDEST_BY_TEST.years * 12):
+        return
+    last_end = _last_end(record, moment)
+    for one in record.told_of(*_BY_TEST):
+        is_old = one.at is not None and moment - one.at > _LONGEST
+        if not is_old and (last_end is None or (one.at is not None and one.at - last_end > _WINDOW)):
+            yield one
+
+
+def _last_end(record: Record, moment: datetime) -> datetime | None:
+    """Return when a pregnancy last ended: a birth, or what follows an end; now where it has no date."""
+    over = [one for one in record.conditions if ConditionKind.POSTPARTUM in one.kinds]
+    ends = [one.began or one.ended or moment for one in over if one.active or one.began or one.ended]
+    ends += [one.at or moment for one in record.reasons if ConditionKind.POSTPARTUM in one.kinds]
+    ends += [one.at for one in record.done(ProcedureKind.BIRTH)]
+    return max((at for at in ends if at <= moment), default=None)
 
 
 def _put_together(found: Iterable[tuple[str, datetime | None, Origin]]) -> PregnantNow | None:

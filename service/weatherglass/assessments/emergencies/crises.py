@@ -12,6 +12,7 @@ from typing import NamedTuple
 from weatherglass.assessments.telling.asking import asked_by
 from weatherglass.assessments.telling.basis import Course, course_of, rests_on
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.pregnancy import early_pregnancy
 from weatherglass.facts.rounds.alertness import AlteredMind
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.beyond import reaches
@@ -201,7 +202,7 @@ def _ground(bedside: Bedside, crisis: Crisis) -> _Ground | None:
         return None
     if _is_known(bedside, crisis) or (crisis.unless_gap and bedside.unexplained_gap is not None):
         return None
-    known = next(_problems(bedside, crisis), None)
+    known = _early_pregnancy(bedside) if crisis.early_pregnancy else next(_problems(bedside, crisis), None)
     if known is not None:
         return known
     orders = bedside.on_chart(crisis.classes) if crisis.classes else ()
@@ -212,6 +213,14 @@ def _ground(bedside: Bedside, crisis: Crisis) -> _Ground | None:
     if found is None and crisis.whoever:
         return _Ground(crisis.whoever, ())
     return found or _of_fever(bedside, crisis)
+
+
+def _early_pregnancy(bedside: Bedside) -> _Ground | None:
+    """Return a pregnancy of the first weeks; none where somebody has operated since it was found."""
+    early = early_pregnancy(bedside.record, bedside.as_of)
+    if early is None or (early.since is not None and _was_operated(bedside, early.since)):
+        return None
+    return _Ground(capital(early.said), early.origins, at=early.since)
 
 
 def _comes_after(bedside: Bedside, crisis: Crisis) -> bool:
@@ -234,6 +243,9 @@ def _comes_after(bedside: Bedside, crisis: Crisis) -> bool:
 def _with_what_stands_beside(bedside: Bedside, crisis: Crisis, ground: _Ground) -> _Ground | None:
     """Return a ground with the problem that must stand beside it; None where that is missing."""
     beside = bedside.record.told_of(*crisis.beside) if crisis.beside else ()
+    if crisis.early_pregnancy and crisis.recorded_within:
+        earliest = bedside.as_of - crisis.recorded_within
+        beside = tuple(one for one in beside if one.at is None or one.at >= earliest)
     if not beside:
         words = f"{ground.words.rstrip(',')} in pregnancy or after it"
         return ground._replace(words=words) if crisis.mother and bedside.is_pregnant_or_recently else None

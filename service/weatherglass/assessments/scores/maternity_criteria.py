@@ -21,6 +21,7 @@ from weatherglass.assessments.telling.score_findings import (
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.breathing.oxygen_course import is_more_oxygen, is_much, oxygen_course
 from weatherglass.facts.kidneys.urine import Passed, UrineChart
+from weatherglass.facts.pregnancy import pregnant_now
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.rounds.scoring import RowResult, SetResult, missing_row, number_row, score_set
 from weatherglass.facts.rounds.timeline import ObservationSet, is_on_oxygen, oxygen_of
@@ -225,5 +226,8 @@ def _limit(row: ScoreParameter, part: ScorePart) -> str:
 def _cautions(bedside: Bedside, result: SetResult) -> Iterator[str]:
     if bedside.record.has(ConditionKind.PREECLAMPSIA):
         yield criteria.PREECLAMPSIA_SYMPTOMS.text
+    known = pregnant_now(bedside.record, bedside.as_of)
+    if known is not None and known.by_test:
+        yield ours.KNOWN_BY_TEST.text
     if result.lowest:
         yield criteria.VERIFY_SINGLE_VALUES.text

@@ -71,13 +71,15 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
         asked: The question.
         problems: Problems of which one is on record,
         named: What is asked, as a problem on record: then it is said and no question any more.
-        recorded_within: of which none counts that was written down longer ago; zero where all do,
+        recorded_within: of which none counts that was written down longer ago; zero where all do; beside an
+            early pregnancy it is what stands in `beside` that counts no longer,
         classes: or classes of medicines on the chart,
         pairs: or pairs of medicines on the chart,
         given: or classes of medicines given in the last day,
         operated: or an operation this long ago at most,
         operated_after: and this long ago at least;
         procedures: or, in its place, a procedure of these kinds.
+        early_pregnancy: or a pregnancy of the first weeks, or known by a test alone;
         beside: Problems of which one is there too, none where that does not matter.
         mother: Whether pregnancy or its end within 42 days must be there, or else what stands in `beside`.
         but_not: Classes on the chart that answer the question.
@@ -107,6 +109,7 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
     operated: Days = timedelta(0)
     operated_after: Days = timedelta(0)
     procedures: frozenset[ProcedureKind] = frozenset()
+    early_pregnancy: bool = False
     beside: tuple[ConditionKind, ...] = ()
     mother: bool = False
     but_not: tuple[MedicineClass, ...] = ()
@@ -138,6 +141,8 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
     @cached_property
     def is_of_problems(self) -> bool:
         """Whether nothing but one of its problems makes it likely."""
+        if self.early_pregnancy:
+            return False
         of_medicines = self.classes or self.pairs or self.given
         return not (of_medicines or self.operated or self.fever_days or self.whoever)
 

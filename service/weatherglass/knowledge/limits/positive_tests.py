@@ -1,10 +1,11 @@
-"""Tests whose positive answer is a problem of that hour: a film with malaria parasites.
+"""Tests whose positive answer is a problem of that hour: a film with malaria parasites, a pregnancy test.
 
 The rows stand in `positive-tests.toml`. What a sender calls the test is enough to know it: few laboratories
 code them alike.
 """
 
 import re
+from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, toml_members
@@ -21,16 +22,24 @@ class PositiveTest(Columns, frozen=True, kw_only=True):
         names: What words of its name look like,
         codes: or its codes in LOINC.
         found: What an answer looks like that names what was found.
+        called: What it is called where it came without words; empty where that is its problem.
         problem: What a positive one means.
         suspected: Whether another test has to confirm it.
+        units: Units of a number, in small letters, of which any other says nothing; none where any is read,
+        at_least: the number from which it is positive,
+        below: and below which it is negative.
     """
 
     key: str
     names: str
     codes: frozenset[str] = frozenset()
     found: str = ""
+    called: str = ""
     problem: ConditionKind
     suspected: bool = False
+    units: frozenset[str] = frozenset()
+    at_least: Decimal = Decimal(0)
+    below: Decimal = Decimal(0)
     sources: tuple[Source, ...]
 
 

@@ -42,7 +42,7 @@ def is_positive(test: PositiveTest, obs: Observation) -> bool | None:
     if obs.valueBoolean is not None:
         return obs.valueBoolean
     if obs.valueQuantity is not None:
-        return _is_more_than_none(obs)
+        return _by_its_number(test, obs)
     said = shown_value(obs).casefold()
     if _NEGATIVE.search(said):
         return False
@@ -52,21 +52,33 @@ def is_positive(test: PositiveTest, obs: Observation) -> bool | None:
     return _FLAGGED[flags.pop()] if len(flags) == 1 and not said else None
 
 
-def _is_more_than_none(obs: Observation) -> bool | None:
-    """Tell whether a count or a share is more than nothing; below a limit of detection nobody can say."""
+def _by_its_number(test: PositiveTest, obs: Observation) -> bool | None:
+    """Tell whether a number is positive; one below a limit of detection may be none."""
     quantity = obs.valueQuantity
-    if quantity is None or quantity.comparator in ("<", "<="):
+    if quantity is None:
         return None
     try:
-        return Decimal(bytes(quantity.value).decode("ascii")) > 0
+        value = Decimal(bytes(quantity.value).decode("ascii"))
     except (DecimalException, UnicodeDecodeError):
         return None
+    is_below = quantity.comparator in ("<", "<=")
+    if not test.units:
+        return None if is_below else value > 0
+    if (quantity.code or quantity.unit or "").casefold() not in test.units:
+        return None
+    if is_below:
+        return False if value <= test.below else None
+    if value >= test.at_least:
+        return True
+    return False if value < test.below and not quantity.comparator else None
 
 
 def problem_of(test: PositiveTest, obs: Observation, at: datetime, origin: Origin) -> Condition:
     """Return the problem that a positive test is."""
-    name = name_of(obs.code) if words_of(obs.code) else capital(test.problem.value)
+    name = name_of(obs.code) if words_of(obs.code) else capital(test.called or test.problem.value)
     shown = shown_value(obs)
+    if _POSITIVE.fullmatch(shown.casefold()):
+        shown = shown.casefold()
     return Condition(
         origin=origin,
         text=f"{name}: {'positive' if not shown or shown.isdigit() else shown}",

@@ -22,7 +22,15 @@ from weatherglass.terminology import plans
 _THERE: Final = plans.YES_CODES | {"52101004", "260373001"}
 _AFFIRMS: Final = frozenset({"yes", "present", "true", "seen", "positive"})
 #: Emergencies that have a question of their own.
-_AND: Final = frozenset({ConditionKind.APNOEA, ConditionKind.SEIZURE, ConditionKind.BLEEDING})
+_AND: Final = frozenset(
+    {
+        ConditionKind.APNOEA,
+        ConditionKind.SEIZURE,
+        ConditionKind.BLEEDING,
+        ConditionKind.ABDOMINAL_PAIN,
+        ConditionKind.COLLAPSE,
+    }
+)
 #: Of what is done about a sign, not of the sign.
 _ABOUT_IT: Final = re.compile(
     r"\b(?:assess\w*|screen\w*|precautions?|protocol|pathway|plan|education|advice|advised|discussed|monitor\w*|"
