@@ -40,10 +40,17 @@ SENTENCES = {
 MAY = ("fhir/reading", "terminology", "comparison")
 
 
-def test_no_finding_is_made_without_its_few_words() -> None:
+def test_no_finding_is_made_without_its_few_words_its_time_and_who_says_so() -> None:
     """The type asks for them: who leaves them out does not get past the type checker, nor past a run."""
-    (brief,) = [field for field in fields(Finding) if field.name == "brief"]
-    assert brief.required
+    assert {field.name for field in fields(Finding) if field.required} >= {"brief", "at", "sources"}
+
+
+def test_findings_are_built_in_one_place() -> None:
+    """`tell` takes what a finding rests on, so that nobody puts its state together by hand."""
+    build = re.compile(r"(?<!class )\bFinding\(")
+    assert build.search("return Finding(kind=kind)")
+    built = [path for path in PACKAGE.rglob("*.py") if build.search(path.read_text("utf-8"))]
+    assert [path.relative_to(PACKAGE).as_posix() for path in built] == ["assessments/telling/basis.py"]
 
 
 def _briefs(tree: ast.AST) -> Iterator[ast.expr]:
@@ -81,6 +88,7 @@ def test_the_few_words_of_every_finding_are_there_and_no_sentence(path: Path) ->
     for review in review_body(path.read_bytes()).reviews:
         for finding in review.findings:
             assert finding.brief.strip(), finding
+            assert finding.sources, finding
             assert not finding.brief.endswith((".", " ", "\u2026")), finding.brief
 
 

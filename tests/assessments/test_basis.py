@@ -3,14 +3,15 @@
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 
-from weatherglass.assessments.telling.basis import Course, course_of, rests_on
+from weatherglass.assessments.telling.basis import About, Course, course_of, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.series.runs import Run, Stepped
-from weatherglass.model.findings import State
+from weatherglass.model.findings import Kind, Measure, State, Urgency
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement, Remark
-from weatherglass.model.sources import Origin
+from weatherglass.model.signals import Letter, Signal
+from weatherglass.model.sources import Origin, our_choice
 from weatherglass.model.subject import Subject
 
 _NOW = datetime(2026, 3, 12, 9, 0, tzinfo=UTC)
@@ -29,6 +30,24 @@ def test_time_and_places_follow_from_the_inputs() -> None:
     assert found["at"] == _NOW - timedelta(hours=1)
     assert found["evidence"] == ("a", "b", "c")
     assert not found["provisional"]
+
+
+def test_a_value_with_its_signal_is_shown_too() -> None:
+    """What is said to be measured is among the inputs; numbers that were worked out follow it."""
+    pulse, ratio = _value(1, "a"), Measure(key="ratio", label="ratio", value=Decimal(2))
+    basis = rests_on(_BEDSIDE, None, (Signal.PULSE, pulse), _value(2, "b"))
+    assert (basis["at"], basis["evidence"]) == (pulse.at, ("a", "b"))
+    source = our_choice("invented")
+    found = tell(
+        About(Kind.CONTEXT, "invented", Letter.OVERALL),
+        Urgency.ROUTINE,
+        basis,
+        brief="Pulse 5",
+        measures=[ratio],
+        sources=[source, source],
+    )
+    assert [one.key for one in found.measures] == [Signal.PULSE.value, "ratio"]
+    assert (found.sentence, found.sources) == ("Pulse 5.", (source,))
 
 
 def test_one_preliminary_input_is_enough() -> None:

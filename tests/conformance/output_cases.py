@@ -82,7 +82,7 @@ _COMMON: dict[str, dict[str, Any]] = {
         "sources": (our_choice("a gap stays a gap"),),
     },
     # As little as the type allows: no time, no inputs, no source.
-    "excluded": {"at": None},
+    "excluded": {"at": None, "sources": ()},
 }
 _ACTIONS = (
     "hold",

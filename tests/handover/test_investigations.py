@@ -21,6 +21,7 @@ def _reason(kind: Kind, key: str, *, hours: float = 2, state: State = State.NEW)
         sentence="Something.",
         brief="something",
         at=NOW,
+        sources=(),
         since=NOW - timedelta(hours=hours),
         state=state,
     )

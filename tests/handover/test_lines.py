@@ -34,6 +34,7 @@ def _finding(state: State | None, since: datetime | None, asked: datetime | None
         sentence="Any.",
         brief="Any",
         at=None,
+        sources=(),
         state=state,
         since=since,
         asked_since=asked,

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from datetime import timedelta
 from typing import Final, NamedTuple
 
-from weatherglass.assessments.telling.basis import Course, rests_on
+from weatherglass.assessments.telling.basis import About, Course, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.infection.sepsis import recorded_sepsis
 from weatherglass.facts.medicines.drug_chart import Standing
@@ -51,15 +51,13 @@ def clot_prevention(bedside: Bedside) -> Iterator[Finding]:
     risk = _risk(bedside)
     if risk is None or not BLEEDING_SPEAKS_AGAINST.isdisjoint(situation_of(bedside).met):
         return
-    yield Finding(
-        kind=Kind.MEDICINE_MISSING,
-        key="clot-prevention",
-        letter=Letter.EXPOSURE,
-        urgency=Urgency.ROUTINE,
+    yield tell(
+        About(Kind.MEDICINE_MISSING, "clot-prevention", Letter.EXPOSURE),
+        Urgency.ROUTINE,
+        rests_on(bedside, Course(admitted + ASSESSED_WITHIN.length), *risk.origins),
+        brief="No medicine against clots on the chart",
         sentence=f"{risk.said}, and nothing on the drug chart prevents clots: ask whether the risks of clots "
         "and of bleeding were assessed. Stockings, pumps and the local form are not looked at.",
-        brief="No medicine against clots on the chart",
-        **rests_on(bedside, Course(admitted + ASSESSED_WITHIN.length), *risk.origins),
         sources=(ASSESSED_WITHIN.source, _OURS),
         decided_by="risk of clots recorded, no anticoagulant on the chart",
     )

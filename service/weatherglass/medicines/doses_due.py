@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 from typing import Final, NamedTuple
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.allergy_check import Strength
 from weatherglass.facts.medicines.doses import doses_a_day
@@ -168,22 +168,20 @@ def _finding(bedside: Bedside, found: list[_Missed], situation: Situation) -> Fi
     ]
     harms = ", ".join(dict.fromkeys(one.row.harm for one in found))
     doses = "dose" if len(found) == 1 else "doses"
-    return Finding(
-        kind=Kind.MEDICINE_MISSING,
-        key="doses-not-given",
-        letter=Letter.EXPOSURE,
-        urgency=Urgency.URGENT if is_acute or pressing else Urgency.PROMPT,
-        sentence=f"No {doses} recorded as given: {'; '.join(one.said for one in found)}. Ask now whether it "
-        f"was given or left out on purpose; without it {harms} may follow.",
-        brief=_brief(found),
-        **rests_on(
+    return tell(
+        About(Kind.MEDICINE_MISSING, "doses-not-given", Letter.EXPOSURE),
+        Urgency.URGENT if is_acute or pressing else Urgency.PROMPT,
+        rests_on(
             bedside,
             since,
             *(origin for one in found for origin in (one.line.order, *one.evidence)),
             asked_since=min(pressing) if pressing and not is_acute else None,
         ),
+        brief=_brief(found),
+        sentence=f"No {doses} recorded as given: {'; '.join(one.said for one in found)}. Ask now whether it "
+        f"was given or left out on purpose; without it {harms} may follow.",
         sources=(
-            *dict.fromkeys(source for one in found for source in one.row.sources),
+            *(source for one in found for source in one.row.sources),
             table.GAP_SOURCE,
             table.URGENCY_SOURCE,
         ),

@@ -6,7 +6,7 @@ Both are questions: an end may be meant, and a dose may have been written down l
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.drug_chart import Line, ended_line
 from weatherglass.knowledge.medicines import time_critical as table
@@ -65,15 +65,13 @@ def _ended_at_once(
 def _long_one(bedside: Bedside, order: MedicineOrder, ended: datetime, row: TimeCritical) -> Finding:
     name = order.medicine.written
     lasted = lasting(ended - order.began) if order.began is not None else "long"
-    return Finding(
-        kind=Kind.MEDICINE_MISSING,
-        key="long-treatment-ended",
-        letter=Letter.EXPOSURE,
-        urgency=Urgency.PROMPT,
+    return tell(
+        About(Kind.MEDICINE_MISSING, "long-treatment-ended", Letter.EXPOSURE),
+        Urgency.PROMPT,
+        rests_on(bedside, ended, order.origin),
+        brief=f"{name}, after {lasted}, ended at once",
         sentence=f"{name}, on the chart for {lasted}, has ended ({bedside.clock.full(ended)}), and nothing "
         f"of its kind is in use: was it meant to end at once? Without it {row.harm} may follow.",
-        brief=f"{name}, after {lasted}, ended at once",
-        **rests_on(bedside, ended, order.origin),
         sources=(*row.sources, table.LASTED_LONG.source),
         decided_by="a long treatment that ended at once",
     )
@@ -96,19 +94,17 @@ def _after_the_end(bedside: Bedside, lines: Sequence[Line]) -> Finding:
         f"{line.medicine.written} (stopped {clock.full(ended)}, given {clock.full(dose.at)})"
         for line, ended, dose in told
     ]
-    return Finding(
-        kind=Kind.MEDICINE_MISSING,
-        key="given-after-its-end",
-        letter=Letter.EXPOSURE,
-        urgency=Urgency.PROMPT,
-        sentence=f"Given after it was stopped: {'; '.join(said)}. Was that meant, and what is due next?",
-        brief=f"Given after it was stopped: {', '.join(line.medicine.written for line in lines)}",
-        **rests_on(
+    return tell(
+        About(Kind.MEDICINE_MISSING, "given-after-its-end", Letter.EXPOSURE),
+        Urgency.PROMPT,
+        rests_on(
             bedside,
             min(dose.at for _, _, dose in told),
             *(line.order for line in lines),
             *(dose.origin for _, _, dose in told),
         ),
+        brief=f"Given after it was stopped: {', '.join(line.medicine.written for line in lines)}",
+        sentence=f"Given after it was stopped: {'; '.join(said)}. Was that meant, and what is due next?",
         sources=(table.GIVEN_AFTER_SOURCE,),
         decided_by="a dose after the end of its order",
     )

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
-from weatherglass.assessments.telling.basis import Course, rests_on
+from weatherglass.assessments.telling.basis import About, Course, rests_on, tell
 from weatherglass.facts.acute_problems import names, written_lately
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.doses import is_preventive
@@ -293,14 +293,12 @@ def _finding(
     order = one.ended.origin if one.ended is not None else one.held.order if one.held is not None else None
     has = "only a preventive dose" if one.low is not None else f"no {one.row.medicine}"
     use = "given" if one.row.once else "in use"
-    return Finding(
-        kind=Kind.MEDICINE_MISSING,
-        key=one.row.key,
-        letter=Letter.EXPOSURE,
-        urgency=urgency,
-        sentence=_sentence(bedside, one, reason, unknown, situation),
+    return tell(
+        About(Kind.MEDICINE_MISSING, one.row.key, Letter.EXPOSURE),
+        urgency,
+        rests_on(bedside, course, *one.problem.origins, order, *reason.evidence),
         brief=f"{one.problem.said.rstrip(',')}, and {has} {use}",
-        **rests_on(bedside, course, *one.problem.origins, order, *reason.evidence),
+        sentence=_sentence(bedside, one, reason, unknown, situation),
         sources=(one.row.source, URGENCY_SOURCE),
         decided_by=f"expected medicine missing: {one.row.key}",
     )

@@ -156,8 +156,9 @@ def _finding(bedside: Bedside, one: _Found, urgency: Urgency) -> InteractionFind
         urgency=urgency,
         sentence=f"{' + '.join(names)}{because}. {combination.sentence}",
         brief=_brief(one),
-        **rests_on(bedside, since, *one.met, *(line.order for line in one.lines)),
-        measures=measures_of(one.met),
+        **rests_on(
+            bedside, since, *one.met, *(line.order for line in one.lines), measures=measures_of(one.met)
+        ),
         sources=(*combination.sources, URGENCY_SOURCE),
         decided_by="a combination on the chart",
         orders=tuple(line.order for line in one.lines),

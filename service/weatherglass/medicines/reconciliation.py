@@ -10,7 +10,7 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Final
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.doses import daily_milligrams
 from weatherglass.facts.medicines.drug_chart import Line, Standing
@@ -68,20 +68,18 @@ def assess_home_doses(bedside: Bedside) -> Iterator[Finding]:
     ]
     if told:
         named = listed([lines[0].medicine.written for lines, _, _ in told])
-        yield Finding(
-            kind=Kind.MEDICINE_MISSING,
-            key="home-dose-differs",
-            letter=Letter.EXPOSURE,
-            urgency=Urgency.PROMPT,
-            sentence=f"The dose here is far from the dose at home: {'; '.join(said for _, _, said in told)}. "
-            "Was that meant?",
-            brief=f"Dose far from that at home: {named}",
-            **rests_on(
+        yield tell(
+            About(Kind.MEDICINE_MISSING, "home-dose-differs", Letter.EXPOSURE),
+            Urgency.PROMPT,
+            rests_on(
                 bedside,
                 min(line.since for lines, _, _ in told for line in lines if line.since is not None),
                 *(line.order for lines, _, _ in told for line in lines),
                 *(home.origin for _, homes, _ in told for home in homes),
             ),
+            brief=f"Dose far from that at home: {named}",
+            sentence=f"The dose here is far from the dose at home: {'; '.join(said for _, _, said in told)}. "
+            "Was that meant?",
             sources=(table.OTHER_DOSE.source, table.URGENCY_SOURCE),
             decided_by="the dose at home compared with the order",
         )
@@ -164,20 +162,18 @@ def _finding(
     harms = "".join(f"Without {line.medicine.written} {row.harm} may follow. " for line, row in critical)
     if len(critical) > 1 and len({row.harm for _, row in critical}) == 1:
         harms = f"Without {listed(names[: len(critical)])} {critical[0][1].harm} may follow. "
-    return Finding(
-        kind=Kind.MEDICINE_MISSING,
-        key="home-medicines-not-ordered",
-        letter=Letter.EXPOSURE,
-        urgency=Urgency.URGENT if pressing else Urgency.PROMPT if critical else Urgency.ROUTINE,
-        sentence=f"Taken at home and not ordered here: {', '.join(names)}. {harms}"
-        f"Ask whether {'each' if len(names) > 1 else 'it'} is meant to be left out.",
-        brief=_brief(names, critical),
-        **rests_on(
+    return tell(
+        About(Kind.MEDICINE_MISSING, "home-medicines-not-ordered", Letter.EXPOSURE),
+        Urgency.URGENT if pressing else Urgency.PROMPT if critical else Urgency.ROUTINE,
+        rests_on(
             bedside,
             asked if critical else admitted,
             *(line.order for line in lines),
             asked_since=min(pressing, default=None),
         ),
+        brief=_brief(names, critical),
+        sentence=f"Taken at home and not ordered here: {', '.join(names)}. {harms}"
+        f"Ask whether {'each' if len(names) > 1 else 'it'} is meant to be left out.",
         sources=(table.RECONCILED_WITHIN.source, table.HOME_ASKED_AFTER.source, table.URGENCY_SOURCE),
         decided_by="home medicines compared with the chart",
     )

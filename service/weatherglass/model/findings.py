@@ -180,6 +180,7 @@ class Finding(Plain, frozen=True, kw_only=True):
     sentence: str
     brief: str
     at: datetime | None
+    sources: tuple[Source, ...]
     behind: str = ""
     at_once: str = ""
     state: State | None = None
@@ -190,7 +191,6 @@ class Finding(Plain, frozen=True, kw_only=True):
     measures: tuple[Measure, ...] = ()
     evidence: tuple[Origin, ...] = ()
     missing: tuple[Missing, ...] = ()
-    sources: tuple[Source, ...] = ()
     cautions: tuple[str, ...] = ()
     steps: tuple[Step, ...] = ()
     decided_by: str = ""

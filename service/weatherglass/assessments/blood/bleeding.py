@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 from decimal import Decimal
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.blood.blatchford import blatchford
 from weatherglass.facts.blood.bleeding import BleedingNow, beyond, fall_of_an_operation, has_stopped
@@ -52,15 +52,10 @@ def assess_bleeding(bedside: Bedside) -> Iterator[Finding]:
     measures = tuple(_measures(bedside, evidence, fall, gut))
     is_over = has_stopped(bedside, now)
     steady = f"; haemoglobin {_steady(bedside)}" if is_over else ""
-    yield Finding(
-        kind=Kind.POSSIBLE_BLEEDING,
-        key="possible-bleeding",
-        letter=Letter.CIRCULATION,
-        urgency=Urgency.ROUTINE if is_over else now.urgency,
-        sentence=f"{_sentence(bedside, evidence, fall, gut)}{steady}.",
-        brief=_brief(bedside, evidence, fall),
-        dated=now.since if any(one.at == now.since for one in evidence.recorded) else None,
-        **rests_on(
+    yield tell(
+        About(Kind.POSSIBLE_BLEEDING, "possible-bleeding", Letter.CIRCULATION),
+        Urgency.ROUTINE if is_over else now.urgency,
+        rests_on(
             bedside,
             now.since,
             fall.newest if fall is not None else None,
@@ -68,9 +63,12 @@ def assess_bleeding(bedside: Bedside) -> Iterator[Finding]:
             at=_newest(evidence, fall),
             asked_since=now.asked_since,
         ),
+        brief=_brief(bedside, evidence, fall),
+        sentence=f"{_sentence(bedside, evidence, fall, gut)}{steady}.",
         measures=measures,
-        sources=tuple(dict.fromkeys((*now.sources, *(_GUT_SOURCES if gut is not None else ())))),
-        cautions=tuple(_cautions(bedside, evidence, fall)),
+        dated=now.since if any(one.at == now.since for one in evidence.recorded) else None,
+        sources=(*now.sources, *(_GUT_SOURCES if gut is not None else ())),
+        cautions=_cautions(bedside, evidence, fall),
         decided_by=now.rule,
     )
 
@@ -84,25 +82,22 @@ def _after_operation(bedside: Bedside, now: BleedingNow, one: AfterOperation) ->
         f"{bedside.clock.apart(began, one.pulse.at)} after {one.operation.text}"
     )
     asked = f"Is this patient bleeding? {capital(changes)}"
-    return Finding(
-        kind=Kind.POSSIBLE_BLEEDING,
-        key="possible-bleeding",
-        letter=Letter.CIRCULATION,
-        urgency=now.urgency,
-        sentence=f"{asked}: look, and measure haemoglobin.",
-        brief=asked,
-        **rests_on(
+    return tell(
+        About(Kind.POSSIBLE_BLEEDING, "possible-bleeding", Letter.CIRCULATION),
+        now.urgency,
+        rests_on(
             bedside,
             now.since,
-            one.pulse,
+            (Signal.PULSE, one.pulse),
             one.pulse_before,
             one.systolic,
             one.systolic_before,
             one.operation.origin,
             at=max(one.pulse.at, one.systolic.at),
         ),
+        brief=asked,
+        asks="look, and measure haemoglobin",
         measures=(
-            measure_of(Signal.PULSE, one.pulse),
             measure_of(Signal.PULSE, one.pulse_before, key="pulse-before", label="slowest pulse since"),
             measure_of(Signal.SYSTOLIC_PRESSURE, one.systolic),
             measure_of(
@@ -125,18 +120,13 @@ def _across_an_operation(bedside: Bedside) -> Finding | None:
         return None
     said = f"Haemoglobin {plain(fall.newest.value)} g/L"
     down = f"down {plain(fall.fall)} from {plain(fall.before.value)} across {operation.text}"
-    return Finding(
-        kind=Kind.POSSIBLE_BLEEDING,
-        key="blood-lost-at-operation",
-        letter=Letter.CIRCULATION,
-        urgency=Urgency.ROUTINE,
-        sentence=f"{said}, {down}, {_steady(bedside)}.",
+    return tell(
+        About(Kind.POSSIBLE_BLEEDING, "blood-lost-at-operation", Letter.CIRCULATION),
+        Urgency.ROUTINE,
+        rests_on(bedside, fall.run, fall.before, (Signal.HAEMOGLOBIN, fall.newest), operation.origin),
         brief=f"{said}, {down}, steady",
-        **rests_on(bedside, fall.run, fall.before, fall.newest, operation.origin),
-        measures=(
-            measure_of(Signal.HAEMOGLOBIN, fall.newest),
-            measure_of(Signal.HAEMOGLOBIN, fall.before, key="from", label="haemoglobin before"),
-        ),
+        sentence=f"{said}, {down}, {_steady(bedside)}.",
+        measures=(measure_of(Signal.HAEMOGLOBIN, fall.before, key="from", label="haemoglobin before"),),
         sources=(trend_limits.HAEMOGLOBIN_FALL.source, ours.STEADY_AFTER_OPERATION.source),
     )
 
@@ -151,19 +141,14 @@ def _settled(bedside: Bedside, fall: HaemoglobinFall | None) -> Finding | None:
         return None
     if bedside.state_of(fall.run) is not State.SETTLING:
         return None
-    return Finding(
-        kind=Kind.POSSIBLE_BLEEDING,
-        key="possible-bleeding",
-        letter=Letter.CIRCULATION,
-        urgency=Urgency.ROUTINE,
-        sentence=(
-            f"Haemoglobin {plain(fall.newest.value)} g/L: the fall of "
-            f"{limit_words(trend_limits.HAEMOGLOBIN_FALL)} that was seen until "
-            f"{bedside.clock.full(fall.run.until)} has not gone on."
-        ),
+    return tell(
+        About(Kind.POSSIBLE_BLEEDING, "possible-bleeding", Letter.CIRCULATION),
+        Urgency.ROUTINE,
+        rests_on(bedside, fall.run, (Signal.HAEMOGLOBIN, fall.newest)),
         brief=f"Haemoglobin {plain(fall.newest.value)} g/L, no longer falling",
-        **rests_on(bedside, fall.run, fall.newest),
-        measures=(measure_of(Signal.HAEMOGLOBIN, fall.newest),),
+        sentence=f"Haemoglobin {plain(fall.newest.value)} g/L: the fall of "
+        f"{limit_words(trend_limits.HAEMOGLOBIN_FALL)} that was seen until "
+        f"{bedside.clock.full(fall.run.until)} has not gone on.",
         sources=(trend_limits.HAEMOGLOBIN_FALL.source,),
     )
 

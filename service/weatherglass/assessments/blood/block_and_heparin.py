@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from datetime import timedelta
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.doses import is_preventive
 from weatherglass.facts.medicines.drug_chart import Line
@@ -31,14 +31,12 @@ def assess_block_and_heparin(bedside: Bedside) -> Iterator[Finding]:
     if apart >= asked.length:
         return
     head = f"{block.text} {exactly(apart)} after {dose.medicine.text}"
-    yield Finding(
-        kind=Kind.TREATMENT_RESPONSE,
-        key="block-after-heparin",
-        letter=Letter.DISABILITY,
-        urgency=Urgency.URGENT,
-        sentence=f"{head}, where {lasting(asked.length)} are asked for: {criteria.TOO_SOON.text}.",
+    yield tell(
+        About(Kind.TREATMENT_RESPONSE, "block-after-heparin", Letter.DISABILITY),
+        Urgency.URGENT,
+        rests_on(bedside, block.at, block, dose),
         brief=head,
-        **rests_on(bedside, block.at, block, dose),
+        sentence=f"{head}, where {lasting(asked.length)} are asked for: {criteria.TOO_SOON.text}.",
         sources=(asked.source, criteria.TOO_SOON.source),
         decided_by="a block near the cord too soon after a low molecular weight heparin",
     )

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.blood.microangiopathy import Microangiopathy, microangiopathy
 from weatherglass.facts.results.shown import Shown, measures_of
@@ -25,20 +25,16 @@ def assess_microangiopathy(bedside: Bedside) -> Iterator[Finding]:
         return
     shown = _shown(found)
     head = f"{_asked(bedside, found)} {_said(shown)}"
-    yield Finding(
-        kind=Kind.METABOLIC,
-        key="microangiopathy",
-        letter=Letter.CIRCULATION,
-        urgency=_urgency(bedside, found),
-        sentence=(
-            f"{head}: {_who(bedside)} now{_exchange(bedside, found)}; {criteria.ASKS.text}; "
-            f"{criteria.NO_PLATELETS.text}{_other_question(found)}."
-        ),
+    yield tell(
+        About(Kind.METABOLIC, "microangiopathy", Letter.CIRCULATION),
+        _urgency(bedside, found),
+        rests_on(bedside, found.since, *shown),
         brief=f"{_asked(bedside, found)} {_said(_few(found))}",
-        **rests_on(bedside, found.since, *shown),
+        sentence=f"{head}: {_who(bedside)} now{_exchange(bedside, found)}; {criteria.ASKS.text}; "
+        f"{criteria.NO_PLATELETS.text}{_other_question(found)}.",
         measures=measures_of(shown),
-        sources=tuple(_sources(found)),
-        cautions=tuple(_cautions(found)),
+        sources=_sources(found),
+        cautions=_cautions(found),
         decided_by="low platelets and haemoglobin with red cells that break down or organs that suffer",
     )
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.pregnancy import pregnant_now
 from weatherglass.facts.results.preeclampsia import hellp_since
@@ -161,14 +161,12 @@ def _finding(
     *,
     kind: Kind = Kind.METABOLIC,
 ) -> Finding:
-    return Finding(
-        kind=kind,
-        key=key,
-        letter=Letter.CIRCULATION,
-        urgency=urgency,
-        sentence=f"{sentence}.",
+    return tell(
+        About(kind, key, Letter.CIRCULATION),
+        urgency,
+        rests_on(bedside, since, *met),
         brief=head,
-        **rests_on(bedside, since, *met),
+        sentence=f"{sentence}.",
         measures=measures_of(met),
         sources=sources,
         decided_by=f"blood in or after pregnancy: {listed([one.words for one in met])}",

@@ -5,9 +5,8 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import NamedTuple
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.beyond import beyond, exact, reaches
 from weatherglass.knowledge.limits import transfusion as limits
 from weatherglass.model.findings import TRANSFUSION_REACTION, Finding, Kind, Urgency
@@ -56,16 +55,13 @@ def assess_transfusion_reaction(bedside: Bedside) -> Iterator[Finding]:
     when = f"during {name}" if given.ended is None else f"after {name}"
     head = f"Reaction to a transfusion? {capital(said)} {when}"
     first = limits.STOP if given.ended is None else limits.CHECK
-    yield Finding(
-        kind=Kind.SINGLE_SIGN,
-        key=TRANSFUSION_REACTION,
-        letter=Letter.CIRCULATION,
-        urgency=Urgency.URGENT,
-        sentence=f"{head}: {first.text}, and {limits.THEN.text}.",
+    yield tell(
+        About(Kind.SINGLE_SIGN, TRANSFUSION_REACTION, Letter.CIRCULATION),
+        Urgency.URGENT,
+        rests_on(bedside, since, given.origin, *((sign.signal, sign.now) for sign in signs)),
         brief=head,
+        asks=f"{first.text}, and {limits.THEN.text}",
         at_once=capital(first.text),
-        **rests_on(bedside, since, given.origin, *(sign.now for sign in signs)),
-        measures=tuple(measure_of(sign.signal, sign.now) for sign in signs),
         sources=(limits.FEVER.source, first.source, limits.COUNTS_FOR.source, limits.GRADED),
         decided_by="a new sign during a transfusion or shortly after it",
     )

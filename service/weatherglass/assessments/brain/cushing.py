@@ -10,7 +10,7 @@ from datetime import datetime
 from decimal import Decimal
 from typing import NamedTuple
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.child_cells import pressure_above, pulse_below
 from weatherglass.facts.rounds.measures import measure_of
@@ -53,24 +53,20 @@ def assess_cushing(bedside: Bedside) -> Iterator[Finding]:
     parts += [(Signal.GCS_TOTAL, coma[-1])] if falls else []
     since = _since(pressure, pulse, months)
     rise = limits.CUSHING_RISE if months is None else limits.CUSHING_CHILD_RISE
-    yield Finding(
-        kind=Kind.HEAD_INJURY,
-        key="rising-pressure",
-        letter=Letter.DISABILITY,
-        urgency=Urgency.EMERGENCY if falls else Urgency.URGENT,
-        sentence=(
-            f"Rising pressure with a falling pulse{' and a falling coma scale' if falls else ''}: "
-            f"{', '.join(_said(signal, one) for signal, one in parts)}: the pressure inside the skull may be "
-            "rising; pupils, senior review and CT of the head to be considered."
-        ),
-        brief=f"Rising pressure with a falling pulse{' and coma scale' if falls else ''}",
-        **rests_on(
+    yield tell(
+        About(Kind.HEAD_INJURY, "rising-pressure", Letter.DISABILITY),
+        Urgency.EMERGENCY if falls else Urgency.URGENT,
+        rests_on(
             bedside,
             since,
             *(m for _, change in parts for m in (change.before, change.newest)),
             asked_since=max(since, _first_fall(coma)) if falls else None,
         ),
-        measures=tuple(measure_of(signal, change.newest) for signal, change in parts),
+        brief=f"Rising pressure with a falling pulse{' and coma scale' if falls else ''}",
+        sentence=f"Rising pressure with a falling pulse{' and a falling coma scale' if falls else ''}: "
+        f"{', '.join(_said(signal, one) for signal, one in parts)}: the pressure inside the skull may be "
+        "rising; pupils, senior review and CT of the head to be considered.",
+        measures=(measure_of(signal, change.newest) for signal, change in parts),
         sources=(
             rise.source,
             *((trend_limits.GCS_FALL.source,) if falls else ()),

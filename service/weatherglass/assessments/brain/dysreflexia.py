@@ -2,9 +2,8 @@
 
 from collections.abc import Iterator
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.knowledge.limits import neurogenic_pressure as limits
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.quantities import plain
@@ -21,16 +20,13 @@ def assess_dysreflexia(bedside: Bedside) -> Iterator[Finding]:
     against = f", usually {plain(usual)}" if usual is not None else ""
     injury = inside_a_sentence(found.injury.text)
     head = f"Autonomic dysreflexia? Systolic pressure {plain(reading.value)} mmHg{against}, with {injury}"
-    yield Finding(
-        kind=Kind.HIGH_PRESSURE,
-        key="autonomic-dysreflexia",
-        letter=Letter.CIRCULATION,
-        urgency=Urgency.EMERGENCY,
-        sentence=f"{head}: {limits.ASKS.text}.",
+    yield tell(
+        About(Kind.HIGH_PRESSURE, "autonomic-dysreflexia", Letter.CIRCULATION),
+        Urgency.EMERGENCY,
+        rests_on(bedside, found.run, (Signal.SYSTOLIC_PRESSURE, reading), found.injury.origin),
         brief=f"{head}: bladder and bowel now",
+        sentence=f"{head}: {limits.ASKS.text}.",
         at_once=capital(limits.ASKS.text),
-        **rests_on(bedside, found.run, reading, found.injury.origin),
-        measures=(measure_of(Signal.SYSTOLIC_PRESSURE, reading),),
         sources=(limits.HIGH.source, limits.RISE.source, limits.ASKS.source),
         decided_by="a systolic of 150 or more after an injury of the spinal cord",
     )

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.assessments.telling.signs_while_given import (
     SignWhileGiven,
     altered_mind,
@@ -46,14 +46,12 @@ def _sedation(bedside: Bedside) -> Iterator[Finding]:
     is_high = bool(sedated) and pressure is not None
     together = max(pressure.since, min(one.since for one in sedated)) if is_high and pressure else None
     asks = criteria.HIGH_BLOCK if is_high else criteria.ASKS
-    yield Finding(
-        kind=Kind.TREATMENT_RESPONSE,
-        key="epidural",
-        letter=Letter.BREATHING,
-        urgency=Urgency.EMERGENCY if is_high else Urgency.URGENT,
-        sentence=f"{head}: {asks.text}.",
+    yield tell(
+        About(Kind.TREATMENT_RESPONSE, "epidural", Letter.BREATHING),
+        Urgency.EMERGENCY if is_high else Urgency.URGENT,
+        rests_on(bedside, since, *(one.order for one in lines), *signs, asked_since=together),
         brief=head,
-        **rests_on(bedside, since, *(one.order for one in lines), *signs, asked_since=together),
+        asks=asks.text,
         measures=sign_measures(signs),
         sources=(criteria.WHOM_TO_ASK, asks.source),
         decided_by="a climbing block" if is_high else "a sign with an epidural",
@@ -77,16 +75,14 @@ def _spine(bedside: Bedside) -> Iterator[Finding]:
     thin = bedside.on_chart(ANTICOAGULANTS)
     waits = f"; {criteria.ANTICOAGULANT.text.format(_names(thin))}" if thin else ""
     head = f"Bleeding or infection in the spine? {weak[0].text} with an epidural"
-    yield Finding(
-        kind=Kind.TREATMENT_RESPONSE,
-        key="epidural-weak-legs",
-        letter=Letter.DISABILITY,
-        urgency=Urgency.EMERGENCY,
-        sentence=f"{head}: {criteria.SPINE.text}{waits}.",
-        brief=head,
-        **rests_on(
+    yield tell(
+        About(Kind.TREATMENT_RESPONSE, "epidural-weak-legs", Letter.DISABILITY),
+        Urgency.EMERGENCY,
+        rests_on(
             bedside, since, *(one.origin for one in weak), *epidurals, *(o.origin for o in thin), at=since
         ),
+        brief=head,
+        asks=f"{criteria.SPINE.text}{waits}",
         sources=(
             criteria.SPINE.source,
             criteria.SPINE_IMAGED,

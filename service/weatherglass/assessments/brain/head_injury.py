@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import NamedTuple
 
-from weatherglass.assessments.telling.basis import Input, rests_on
+from weatherglass.assessments.telling.basis import About, Input, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import present_run
@@ -72,20 +72,18 @@ def assess_head_injury(bedside: Bedside) -> Iterator[Finding]:
     if urgency is None or since is None:
         return
     inr = bedside.inr_now
-    yield Finding(
-        kind=Kind.HEAD_INJURY,
-        key="head-injury",
-        letter=Letter.DISABILITY,
-        urgency=urgency,
-        sentence=f"{_head(injury, coma, thins, inr)}: {_asks(injury, urgency, thins)}.",
-        brief=_brief(injury, _head(injury, coma, thins, inr)),
-        **rests_on(
+    yield tell(
+        About(Kind.HEAD_INJURY, "head-injury", Letter.DISABILITY),
+        urgency,
+        rests_on(
             bedside,
             since,
             *_inputs(injury, coma, thins, inr),
             at=coma.newest.at if coma is not None else (injury.at if injury is not None else None) or since,
         ),
-        measures=tuple(_measures(coma, thins, inr)),
+        brief=_brief(injury, _head(injury, coma, thins, inr)),
+        sentence=f"{_head(injury, coma, thins, inr)}: {_asks(injury, urgency, thins)}.",
+        measures=_measures(coma, thins, inr),
         sources=sources,
         cautions=(nice.OTHER_REASONS.text,) if injury is not None and injury.is_head else (),
         decided_by=_rule(injury, coma, thins),

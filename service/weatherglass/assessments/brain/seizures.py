@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 from typing import NamedTuple
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import is_end_of_life
 from weatherglass.facts.seizures import Seizure
@@ -39,16 +39,14 @@ def assess_seizures(bedside: Bedside) -> Iterator[Finding]:
     asks = _asks(bedside, worst)
     is_emergency = worst.goes_on or asks.calls
     is_quiet = bool(asks.doses) and not is_emergency
-    yield Finding(
-        kind=Kind.SINGLE_SIGN,
-        key="seizure",
-        letter=Letter.DISABILITY,
-        urgency=Urgency.EMERGENCY if is_emergency else Urgency.ROUTINE if is_quiet else Urgency.URGENT,
-        sentence=f"{said}: {asks.words}.",
+    yield tell(
+        About(Kind.SINGLE_SIGN, "seizure", Letter.DISABILITY),
+        Urgency.EMERGENCY if is_emergency else Urgency.ROUTINE if is_quiet else Urgency.URGENT,
+        rests_on(bedside, since, *found, *(one.origin for one in asks.doses)),
         brief=said,
+        asks=asks.words,
         at_once=capital(asks.words) if is_emergency else "",
         dated=worst.at,
-        **rests_on(bedside, since, *found, *(one.origin for one in asks.doses)),
         sources=(
             signs.SEIZURES_REPEATED if worst.goes_on else signs.SEIZURE_OVER,
             signs.SEIZURE_COUNTS_FOR.source,

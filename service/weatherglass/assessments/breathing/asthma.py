@@ -9,7 +9,7 @@ from datetime import datetime
 from decimal import Decimal
 from typing import NamedTuple
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.assessments.telling.ventilation_words import critical_care_now
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.measures import measure_of
@@ -51,16 +51,14 @@ def assess_asthma(bedside: Bedside) -> Iterator[Finding]:
     brief = f"{words} asthma{if_any}: {', '.join(sign.words for sign in signs)}"
     since = min(sign.since for sign in signs)
     worst = [sign.since for sign in signs if sign.is_worst]
-    yield Finding(
-        kind=Kind.BLOOD_GAS,
-        key="asthma",
-        letter=Letter.BREATHING,
-        urgency=Urgency.EMERGENCY if measured else Urgency.URGENT,
-        sentence=f"{brief}: {critical_care_now(bedside)}.",
+    yield tell(
+        About(Kind.BLOOD_GAS, "asthma", Letter.BREATHING),
+        Urgency.EMERGENCY if measured else Urgency.URGENT,
+        rests_on(bedside, min(worst, default=since), *(sign.measure for sign in signs), asked_since=since),
         brief=brief,
-        **rests_on(bedside, min(worst, default=since), *(sign.measure for sign in signs), asked_since=since),
-        measures=tuple(sign.measure for sign in signs),
-        sources=tuple(dict.fromkeys(sign.source for sign in signs)),
+        asks=critical_care_now(bedside),
+        measures=(sign.measure for sign in signs),
+        sources=(sign.source for sign in signs),
         cautions=("In asthma a normal carbon dioxide means tiring, and oxygen goes to 94-98%.",),
         decided_by=f"asthma with {signs[0].words}",
     )

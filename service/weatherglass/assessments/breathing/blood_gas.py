@@ -8,7 +8,7 @@ that leaves it open. What a venous sample says is asked elsewhere.
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 
-from weatherglass.assessments.telling.basis import Course, course_of, rests_on
+from weatherglass.assessments.telling.basis import About, Course, course_of, rests_on, tell
 from weatherglass.assessments.telling.ventilation_words import (
     consider,
     critical_care_now,
@@ -19,7 +19,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.breathing.gas_samples import GasSample, recent_sample
 from weatherglass.facts.breathing.gas_steps import gas_steps, respiratory_band, second_disorder
 from weatherglass.facts.metabolic.anion_gap import acidosis_words
-from weatherglass.facts.rounds.measures import measure_of, missing_of
+from weatherglass.facts.rounds.measures import missing_of
 from weatherglass.facts.series.runs import run_at_level
 from weatherglass.facts.treatment_limits import Treatment
 from weatherglass.knowledge.limits import blood_gas as gas
@@ -498,15 +498,16 @@ def _finding(bedside: Bedside, sample: GasSample, said: _Said, steps: tuple[Step
     age = bedside.as_of - sample.ph.at
     old = (f"The sample is {lasting(age)} old.",) if age > gas.SAMPLE_IS_OLD.length else ()
     adult = (limits.ADULT_LIMITS.text,) if bedside.is_child else ()
-    return Finding(
-        kind=Kind.BLOOD_GAS,
-        key=said.key,
-        letter=Letter.BREATHING if said.key != "metabolic-acidosis" else Letter.CIRCULATION,
-        urgency=said.urgency,
-        sentence=said.sentence,
+    return tell(
+        About(
+            Kind.BLOOD_GAS,
+            said.key,
+            Letter.BREATHING if said.key != "metabolic-acidosis" else Letter.CIRCULATION,
+        ),
+        said.urgency,
+        rests_on(bedside, said.course, *sample.parts, at=sample.ph.at),
         brief=said.brief,
-        **rests_on(bedside, said.course, *(one for _, one in sample.parts), at=sample.ph.at),
-        measures=tuple(measure_of(signal, one) for signal, one in sample.parts),
+        sentence=said.sentence,
         missing=said.missing,
         sources=said.sources,
         cautions=(*said.cautions, *numbers_that_disagree(sample), *old, *adult),

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import NamedTuple
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.alertness import AlteredMind
 from weatherglass.facts.rounds.measures import measure_of
@@ -41,14 +41,12 @@ def assess_exhaustion(bedside: Bedside) -> Iterator[Finding]:
 def _finding(bedside: Bedside, tired: _Tired, mind: AlteredMind) -> Finding:
     since = max(tired.since, mind.since) if mind.since is not None else tired.since
     head = f"A child tired out by breathing? {tired.words} with {mind.words}"
-    return Finding(
-        kind=Kind.SINGLE_SIGN,
-        key="exhaustion",
-        letter=Letter.BREATHING,
-        urgency=Urgency.EMERGENCY,
-        sentence=f"{head}: {criteria.TIRED.text}.",
+    return tell(
+        About(Kind.SINGLE_SIGN, "exhaustion", Letter.BREATHING),
+        Urgency.EMERGENCY,
+        rests_on(bedside, since, *tired.origins, *mind.origins, at=tired.measures[0].at),
         brief=head,
-        **rests_on(bedside, since, *tired.origins, *mind.origins, at=tired.measures[0].at),
+        asks=criteria.TIRED.text,
         measures=tired.measures,
         sources=(criteria.TIRED.source, tired.source),
         decided_by="hard or slowing breaths with an altered mind",

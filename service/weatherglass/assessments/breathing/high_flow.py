@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import NamedTuple
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.assessments.telling.ventilation_words import critical_care_now
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.breathing.oxygen_course import OxygenPoint
@@ -80,14 +80,12 @@ def _finding(bedside: Bedside, indices: Sequence[_Index], limit: gas.RoxLimit) -
     since = _since(indices)
     said = f"High-flow oxygen for {lasting(newest.ran)} with a ROX index of {plain(newest.value)}"
     below = f"below {plain(limit.cutoff.limit.value)} it often fails"
-    return Finding(
-        kind=Kind.OXYGEN_REQUIREMENT,
-        key="high-flow",
-        letter=Letter.BREATHING,
-        urgency=Urgency.URGENT,
-        sentence=f"{said}, {below}: {critical_care_now(bedside)}.",
+    return tell(
+        About(Kind.OXYGEN_REQUIREMENT, "high-flow", Letter.BREATHING),
+        Urgency.URGENT,
+        rests_on(bedside, since, newest.saturation, newest.rate, newest.point, at=newest.point.at),
         brief=said,
-        **rests_on(bedside, since, newest.saturation, newest.rate, newest.point, at=newest.point.at),
+        sentence=f"{said}, {below}: {critical_care_now(bedside)}.",
         measures=(
             Measure(key="rox-index", label="ROX index", value=newest.value, unit=Unit.RATIO),
             measure_of(Signal.SPO2, newest.saturation),

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from decimal import Decimal
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.breathing.oxygen_course import OxygenPoint, breathed_at
 from weatherglass.facts.rounds.measures import measure_of
@@ -25,15 +25,13 @@ def assess_hypoxaemia(bedside: Bedside) -> Iterator[Finding]:
     newest, level, run, limit = found
     point = breathed_at(bedside.oxygen_course, newest.at, gas.BREATHED_NEAR.length)
     urgency = (Urgency.ROUTINE, Urgency.ROUTINE, Urgency.URGENT, Urgency.EMERGENCY)[level]
-    yield Finding(
-        kind=Kind.BLOOD_GAS,
-        key="hypoxaemia",
-        letter=Letter.BREATHING,
-        urgency=urgency,
-        sentence=_sentence(newest, point, level),
+    yield tell(
+        About(Kind.BLOOD_GAS, "hypoxaemia", Letter.BREATHING),
+        urgency,
+        rests_on(bedside, run, newest, point, at=newest.at),
         brief=f"Hypoxaemia, pO2 {plain(newest.value)} kPa{_breathed(point)}",
-        **rests_on(bedside, run, newest, point, at=newest.at),
-        measures=tuple(_measures(newest, point)),
+        sentence=_sentence(newest, point, level),
+        measures=_measures(newest, point),
         sources=(limit.source,),
         decided_by="" if level == 1 else f"pO2 below {limit.limit.value} kPa",
     )

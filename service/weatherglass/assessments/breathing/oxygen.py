@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from datetime import timedelta
 from decimal import Decimal
 
-from weatherglass.assessments.telling.basis import Course, rests_on
+from weatherglass.assessments.telling.basis import About, Course, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.breathing.gas_samples import GasSample
 from weatherglass.facts.breathing.oxygen_course import OxygenPoint, is_more_oxygen
@@ -74,22 +74,10 @@ def _outside(
         state = State.CONTINUING  # The saturation is back, the patient is not.
     urgency, rule = _urgency(bedside, target, shown, is_above=is_above)
     excess = bedside.oxygen_excess
-    yield Finding(
-        kind=Kind.OXYGEN_TARGET,
-        key=key,
-        letter=Letter.BREATHING,
-        urgency=urgency if run.is_present else Urgency.ROUTINE,
-        sentence=_sentence(
-            bedside,
-            target,
-            shown,
-            is_above=is_above,
-            settling=not run.is_present,
-            held_by=newest if held else None,
-        ),
-        brief=_brief(bedside, target, shown, is_above=is_above, is_present=run.is_present),
-        at_once=excess.at_once if is_above and run.is_present and excess is not None else "",
-        **rests_on(
+    yield tell(
+        About(Kind.OXYGEN_TARGET, key, Letter.BREATHING),
+        urgency if run.is_present else Urgency.ROUTINE,
+        rests_on(
             bedside,
             Course(run.since, state=state),
             target.origin,
@@ -98,14 +86,24 @@ def _outside(
             *((newest.oxygen, newest.spo2) if held else ()),
             at=shown.spo2.at,
         ),
-        measures=tuple(_measures(target, shown)),
+        brief=_brief(bedside, target, shown, is_above=is_above, is_present=run.is_present),
+        sentence=_sentence(
+            bedside,
+            target,
+            shown,
+            is_above=is_above,
+            settling=not run.is_present,
+            held_by=newest if held else None,
+        ),
+        measures=_measures(target, shown),
+        at_once=excess.at_once if is_above and run.is_present and excess is not None else "",
         sources=(
             _published(target),
             targets.PRESCRIBED_RANGE_FIRST.source,
             rule,
             *((news2_2017.OXYGEN_NEED_IS_DETERIORATION.source, _HELD) if held else ()),
         ),
-        cautions=tuple(_cautions(bedside, target, shown, is_above=is_above)),
+        cautions=_cautions(bedside, target, shown, is_above=is_above),
         decided_by=f"saturation {'above' if is_above else 'below'} the prescribed {_range(target)}",
     )
 
@@ -227,19 +225,10 @@ def _no_target(bedside: Bedside) -> Iterator[Finding]:
     advice, sources = _advice(bedside, sample)
     excess = None if bedside.has_acidosis_of_oxygen else bedside.oxygen_excess
     given = f"Oxygen is given ({newest.words}) and no target saturation is recorded"
-    yield Finding(
-        kind=Kind.OXYGEN_TARGET,
-        key="no-oxygen-target",
-        letter=Letter.BREATHING,
-        urgency=_of_too_much(bedside) if excess is not None and excess.is_narrow else Urgency.ROUTINE,
-        sentence=(
-            f"{excess.words}: reduce; no target saturation is recorded."
-            if excess is not None
-            else f"{given}{advice}."
-        ),
-        brief=excess.words if excess is not None else given,
-        at_once=excess.at_once if excess is not None else "",
-        **rests_on(
+    yield tell(
+        About(Kind.OXYGEN_TARGET, "no-oxygen-target", Letter.BREATHING),
+        _of_too_much(bedside) if excess is not None and excess.is_narrow else Urgency.ROUTINE,
+        rests_on(
             bedside,
             run,
             newest,
@@ -248,10 +237,15 @@ def _no_target(bedside: Bedside) -> Iterator[Finding]:
             at=newest.at,
             asked_since=excess.since if excess is not None and excess.is_narrow else None,
         ),
+        brief=excess.words if excess is not None else given,
+        sentence=f"{excess.words}: reduce; no target saturation is recorded."
+        if excess is not None
+        else f"{given}{advice}.",
         measures=(
             _breathed_measure(newest),
             *((measure_of(Signal.SPO2, excess.spo2),) if excess is not None else ()),
         ),
+        at_once=excess.at_once if excess is not None else "",
         sources=(*sources, *((_ABOVE,) if excess is not None else ())),
         decided_by="oxygen without a recorded target range",
     )

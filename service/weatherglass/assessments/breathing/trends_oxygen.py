@@ -7,7 +7,7 @@ the least support of the previous 24 hours.
 
 from collections.abc import Iterator
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.breathing.oxygen_course import OxygenPoint
 from weatherglass.facts.breathing.oxygen_need import OxygenNeed, OxygenStep
@@ -53,36 +53,29 @@ def _more(bedside: Bedside, need: OxygenNeed) -> Finding:
     else:
         brief = f"More oxygen is needed: {point.words}{before}"
         sentence = f"{brief} ({reasons}{stepped}){reached}."
-    return Finding(
-        kind=Kind.OXYGEN_REQUIREMENT,
-        key="oxygen-requirement",
-        letter=Letter.BREATHING,
-        urgency=Urgency.URGENT if is_high else Urgency.PROMPT,
-        sentence=sentence,
+    return tell(
+        About(Kind.OXYGEN_REQUIREMENT, "oxygen-requirement", Letter.BREATHING),
+        Urgency.URGENT if is_high else Urgency.PROMPT,
+        rests_on(bedside, need.run, newest.least, point, spo2, at=point.at),
         brief=brief,
-        **rests_on(bedside, need.run, newest.least, point, spo2, at=point.at),
-        measures=tuple(_measures(newest, spo2)),
-        sources=tuple(_sources(bedside, point, is_high=is_high)),
-        cautions=tuple(_cautions(bedside, point)),
-        decided_by=(
-            "more oxygen in 24 hours, now a need above 40 % or by reservoir mask or more"
-            if is_high
-            else "more oxygen than the least of 24 hours"
-        ),
+        sentence=sentence,
+        measures=_measures(newest, spo2),
+        sources=_sources(bedside, point, is_high=is_high),
+        cautions=_cautions(bedside, point),
+        decided_by="more oxygen in 24 hours, now a need above 40 % or by reservoir mask or more"
+        if is_high
+        else "more oxygen than the least of 24 hours",
     )
 
 
 def _settling(bedside: Bedside, need: OxygenNeed) -> Finding:
     newest = need.newest
-    return Finding(
-        kind=Kind.OXYGEN_REQUIREMENT,
-        key="oxygen-requirement",
-        letter=Letter.BREATHING,
-        urgency=Urgency.ROUTINE,
-        sentence=f"The need for oxygen is no longer growing: {newest.point.words}.",
+    return tell(
+        About(Kind.OXYGEN_REQUIREMENT, "oxygen-requirement", Letter.BREATHING),
+        Urgency.ROUTINE,
+        rests_on(bedside, need.run, newest.point),
         brief=f"The need for oxygen is no longer growing: {newest.point.words}",
-        **rests_on(bedside, need.run, newest.point),
-        measures=tuple(_measures(newest, None)),
+        measures=_measures(newest, None),
         sources=(trend_limits.OXYGEN_FLOW_STEP.source,),
     )
 

@@ -7,7 +7,7 @@ a very high one shows it, and only what lies between asks for an arterial sample
 
 from collections.abc import Iterator
 
-from weatherglass.assessments.telling.basis import Course, rests_on
+from weatherglass.assessments.telling.basis import About, Course, rests_on, tell
 from weatherglass.assessments.telling.ventilation_words import (
     consider,
     critical_care_now,
@@ -18,7 +18,6 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.breathing.gas_samples import GasSample, recent_sample
 from weatherglass.facts.breathing.gas_steps import gas_steps
 from weatherglass.facts.metabolic.anion_gap import acidosis_words
-from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import run_at_level
 from weatherglass.facts.treatment_limits import Treatment
 from weatherglass.knowledge.limits import blood_gas as gas
@@ -47,21 +46,18 @@ def assess_venous_gas(bedside: Bedside) -> Iterator[Finding]:
     is_met = run is not None and run.is_present
     of_chloride = bedside.chloride_after_ketones is not None
     what = _what(bedside, newest)
-    yield Finding(
-        kind=Kind.BLOOD_GAS,
-        key="venous-gas",
-        letter=Letter.BREATHING,
-        urgency=min(_urgency(bedside, newest), Urgency.PROMPT) if of_chloride else _urgency(bedside, newest),
-        sentence=f"Venous gas{what}: {newest.numbers}{_answer(bedside, newest)}.",
-        brief=_brief(newest, what),
-        **rests_on(
+    yield tell(
+        About(Kind.BLOOD_GAS, "venous-gas", Letter.BREATHING),
+        min(_urgency(bedside, newest), Urgency.PROMPT) if of_chloride else _urgency(bedside, newest),
+        rests_on(
             bedside,
             run if is_met else Course(newest.ph.at),
-            *(one for _, one in newest.parts),
+            *newest.parts,
             at=newest.ph.at,
             asked_since=bedside.ketoacidosis.ketones_over_since if of_chloride else None,
         ),
-        measures=tuple(measure_of(signal, one) for signal, one in newest.parts),
+        brief=_brief(newest, what),
+        sentence=f"Venous gas{what}: {newest.numbers}{_answer(bedside, newest)}.",
         sources=(
             _VENOUS,
             gas.VENOUS_STANDS_IN.source,

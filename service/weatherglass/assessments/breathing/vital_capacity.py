@@ -7,9 +7,8 @@ by a third than it was, comes before.
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import run_at_level
 from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.limits import vital_capacity as criteria
@@ -38,22 +37,19 @@ def assess_vital_capacity(bedside: Bedside) -> Iterator[Finding]:
     run = run_at_level([one.at for one in results], levels)
     said = f"vital capacity {_said(newest, weight, best[-1])}"
     what = f"Breathing muscles failing? {told[0].text} with {said}" if levels[-1] else capital(said)
-    yield Finding(
-        kind=Kind.METABOLIC,
-        key="vital-capacity",
-        letter=Letter.BREATHING,
-        urgency=_URGENCY[levels[-1]],
-        sentence=f"{what}: {criteria.ASKS.text}." if levels[-1] else f"{what}.",
-        brief=what,
-        **rests_on(
+    yield tell(
+        About(Kind.METABOLIC, "vital-capacity", Letter.BREATHING),
+        _URGENCY[levels[-1]],
+        rests_on(
             bedside,
             run.since if run is not None and levels[-1] else None,
-            newest,
+            (Signal.VITAL_CAPACITY, newest),
             weight,
             told[0].origin,
             at=newest.at,
         ),
-        measures=(measure_of(Signal.VITAL_CAPACITY, newest),),
+        brief=what,
+        sentence=f"{what}: {criteria.ASKS.text}." if levels[-1] else f"{what}.",
         sources=(
             criteria.LOW.source if weight is not None else criteria.LOW_WITHOUT_WEIGHT.source,
             criteria.FALL.source,

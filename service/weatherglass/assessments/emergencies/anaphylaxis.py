@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import datetime
 from decimal import Decimal
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.anaphylaxis import Anaphylaxis, suspects
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.measures import measure_of
@@ -42,15 +42,10 @@ def assess_anaphylaxis(bedside: Bedside) -> Iterator[Finding]:
         else "a second reaction can follow; keep away what may have caused it"
     )
     named = listed([line.medicine.text for line in before]) if before else ""
-    yield Finding(
-        kind=Kind.SINGLE_SIGN,
-        key="anaphylaxis",
-        letter=Letter.AIRWAY,
-        urgency=Urgency.EMERGENCY if is_new else Urgency.PROMPT,
-        sentence=f"{said}: {asks}{f'; begun or given shortly before: {named}' if named else ''}.",
-        brief=f"{said}{f', after {named}' if named else ''}",
-        at_once=capital(asks) if is_new else "",
-        **rests_on(
+    yield tell(
+        About(Kind.SINGLE_SIGN, "anaphylaxis", Letter.AIRWAY),
+        Urgency.EMERGENCY if is_new else Urgency.PROMPT,
+        rests_on(
             bedside,
             since,
             reaction.origin,
@@ -59,8 +54,11 @@ def assess_anaphylaxis(bedside: Bedside) -> Iterator[Finding]:
             at=reaction.at,
             asked_since=max(since, shock.since) if shock is not None and not again else None,
         ),
-        dated=since,
+        brief=f"{said}{f', after {named}' if named else ''}",
+        sentence=f"{said}: {asks}{f'; begun or given shortly before: {named}' if named else ''}.",
         measures=(measure_of(Signal.SYSTOLIC_PRESSURE, shock.reading),) if shock is not None else (),
+        at_once=capital(asks) if is_new else "",
+        dated=since,
         sources=(
             limits.EMERGENCY,
             limits.EMERGENCY_FOR.source,
@@ -69,7 +67,7 @@ def assess_anaphylaxis(bedside: Bedside) -> Iterator[Finding]:
             limits.TREATED.source,
             *((limits.AGAIN_FROM.source,) if again else ()),
         ),
-        cautions=tuple(_cautions(bedside)),
+        cautions=_cautions(bedside),
         decided_by="a recorded anaphylaxis",
     )
 

@@ -14,7 +14,6 @@ from weatherglass.assessments.telling.basis import Course, course_of, rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.pregnancy import early_pregnancy
 from weatherglass.facts.rounds.alertness import AlteredMind
-from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.beyond import reaches
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.limits import crises as criteria
@@ -122,7 +121,7 @@ def _finding(
         bedside,
         course,
         *ground.origins,
-        *(one.value for one in signs),
+        *((one.signal, one.value) for one in signs),
         *(mind.origins if mind else ()),
         at=None if signs else ground.at,
     )
@@ -133,7 +132,6 @@ def _finding(
         key=crisis.key,
         urgency=URGENCY_OF[grade.soon],
         asks=_asks(bedside, crisis),
-        measures=tuple(measure_of(one.signal, one.value) for one in signs),
         sources=(criteria.COUNTS_FOR.source,),
         decided_by="what is on record and its signs together",
     )

@@ -10,14 +10,13 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 from typing import NamedTuple
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.preeclampsia import (
     PREECLAMPSIA_RESULTS,
     hellp_since,
     preeclampsia_results,
 )
-from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.rounds.pressure_course import Kept
 from weatherglass.facts.rounds.timeline import ObservationSet
 from weatherglass.facts.series.beyond import counting
@@ -118,22 +117,19 @@ def _of_an_adult(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[Fi
         urgency = Urgency.ROUTINE
     told = signs or brain or left
     beside = f" with {listed([sign.words for sign in told])}" if told else ""
-    yield Finding(
-        kind=Kind.HIGH_PRESSURE,
-        key="high-pressure",
-        letter=Letter.CIRCULATION,
-        urgency=urgency,
-        sentence=f"Severe high pressure, {newest.words}{beside}{_asks(urgency)}.",
-        brief=f"Severe high pressure {newest.words}{beside}",
-        **rests_on(
+    yield tell(
+        About(Kind.HIGH_PRESSURE, "high-pressure", Letter.CIRCULATION),
+        urgency,
+        rests_on(
             bedside,
             run,
-            *(one for _, one in newest.parts),
+            *newest.parts,
             *(sign.origin for sign in (*signs, *brain, *left)),
             at=newest.at,
             asked_since=_asked_since(run, signs or brain),
         ),
-        measures=tuple(measure_of(signal, one) for signal, one in newest.parts),
+        brief=f"Severe high pressure {newest.words}{beside}",
+        sentence=f"Severe high pressure, {newest.words}{beside}{_asks(urgency)}.",
         sources=(
             limits.SEVERE_SYSTOLIC.source,
             *((limits.SIGNS_BESIDE.source,) if signs else ()),
@@ -252,11 +248,17 @@ def _of_pregnancy(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[F
     alone = Urgency.ROUTINE if is_usual else Urgency.PROMPT
     asks = tuple(_pregnant_reasons(readings, levels, [one.since for _, one in results], hellp, alone))
     urgency = max(soon for soon, _ in asks)
-    yield Finding(
-        kind=Kind.HIGH_PRESSURE,
-        key="pregnancy-pressure",
-        letter=Letter.CIRCULATION,
-        urgency=urgency,
+    yield tell(
+        About(Kind.HIGH_PRESSURE, "pregnancy-pressure", Letter.CIRCULATION),
+        urgency,
+        rests_on(
+            bedside,
+            min(since for _, since in asks),
+            *parts,
+            at=newest.at if newest is not None else None,
+            asked_since=min((since for soon, since in asks if soon >= urgency), default=None),
+        ),
+        brief=_pregnant_brief(newest, level, blood, hellp=_hellp(bedside, is_hellp, "to be excluded")),
         sentence=_pregnant_sentence(
             newest,
             level,
@@ -264,16 +266,7 @@ def _of_pregnancy(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[F
             hellp=_hellp(bedside, is_hellp, "has to be excluded"),
             is_known=_is_preeclampsia(bedside),
         ),
-        brief=_pregnant_brief(newest, level, blood, hellp=_hellp(bedside, is_hellp, "to be excluded")),
-        **rests_on(
-            bedside,
-            min(since for _, since in asks),
-            *(one for _, one in parts),
-            at=newest.at if newest is not None else None,
-            asked_since=min((since for soon, since in asks if soon >= urgency), default=None),
-        ),
-        measures=tuple(measure_of(signal, one) for signal, one in parts),
-        sources=tuple(_pregnant_sources(level, blood, is_hellp=is_hellp)),
+        sources=_pregnant_sources(level, blood, is_hellp=is_hellp),
         cautions=("The limits of 140/90 and 160/110 are from memory; check them locally.",) if level else (),
         decided_by=_pregnant_rule(level, blood, is_hellp=is_hellp),
     )

@@ -10,7 +10,6 @@ from collections.abc import Iterator
 from weatherglass.assessments.telling.asking import asked_by
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.beyond import reaches
 from weatherglass.knowledge.limits import rescue_doses as criteria
 from weatherglass.knowledge.limits.rescue_doses import RescueDose
@@ -52,10 +51,9 @@ def _back(bedside: Bedside, row: RescueDose) -> Finding | None:
     return asked_by(
         row,
         head,
-        rests_on(bedside, max(shown[1], last.until), last, value, at=value.at),
+        rests_on(bedside, max(shown[1], last.until), last, (signal, value), at=value.at),
         key=f"{row.key}-given",
         urgency=Urgency.EMERGENCY,
-        measures=(measure_of(signal, value),),
         decided_by="what a rescue dose was given for is back",
     )
 

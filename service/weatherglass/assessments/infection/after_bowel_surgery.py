@@ -3,9 +3,8 @@
 from collections.abc import Iterator
 from datetime import datetime
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.limits import slow_decline as limits
 from weatherglass.knowledge.limits.slow_decline import DayLimit
@@ -56,18 +55,13 @@ def _finding(
     value = f"C-reactive protein {value_words(Signal.CRP, newest)}"
     was = f", {plain(before.value)} before" if before is not None and before.value != newest.value else ""
     day = f"on day {limit.day} after {inside_a_sentence(operation.text)}"
-    return Finding(
-        kind=Kind.CRITICAL_RESULT,
-        key="crp-after-operation",
-        letter=Letter.EXPOSURE,
-        urgency=Urgency.PROMPT,
-        sentence=(
-            f"{value}{was} {day}, above {plain(limit.cutoff.limit.value)}: a leak or another infection to "
-            "be excluded."
-        ),
+    return tell(
+        About(Kind.CRITICAL_RESULT, "crp-after-operation", Letter.EXPOSURE),
+        Urgency.PROMPT,
+        rests_on(bedside, since, (Signal.CRP, newest), operation.origin),
         brief=f"{value}{was} {day}: a leak to be excluded",
-        **rests_on(bedside, since, newest, operation.origin),
-        measures=(measure_of(Signal.CRP, newest),),
+        sentence=f"{value}{was} {day}, above {plain(limit.cutoff.limit.value)}: a leak or another infection "
+        "to be excluded.",
         sources=(limit.cutoff.source, limits.CRP_IS_PROMPT),
         decided_by="C-reactive protein above the limit of its day after bowel surgery",
     )

@@ -6,7 +6,7 @@ An emergency of its own, at any age: no stratum by NEWS2 or by single signs is g
 from collections.abc import Iterator
 from datetime import datetime
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.infection.antimicrobial import NOT_TO_BE_PUSHED, last_dose
 from weatherglass.facts.infection.neutropenia import NeutropenicSepsis, is_cytotoxic
@@ -36,23 +36,21 @@ def assess_neutropenic_sepsis(bedside: Bedside) -> Iterator[Finding]:
     alone = "" if not soon else " No stratum by score is given: it does not wait for one."
     measures = tuple(_measures(found))
     at_once = "" if treatment is NOT_TO_BE_PUSHED or is_settled else "antibiotic immediately; "
-    yield Finding(
-        kind=Kind.SEPSIS_RISK,
-        key="neutropenic-sepsis",
-        letter=Letter.OVERALL,
-        urgency=soon,
-        sentence=f"Neutropenic sepsis until shown otherwise ({because}): {at_once}{said}.{alone}",
-        brief=f"Neutropenic sepsis: {treatment.brief if treatment is not None else 'antibiotic immediately'}",
-        **rests_on(
+    yield tell(
+        About(Kind.SEPSIS_RISK, "neutropenic-sepsis", Letter.OVERALL),
+        soon,
+        rests_on(
             bedside,
             found.since,
             *measures,
             at=newest_at(measures) or found.since,
             asked_since=_asked_since(found) if is_settled else found.since,
         ),
-        within=treatment.within(found.since) if treatment is not None else None,
+        brief=f"Neutropenic sepsis: {treatment.brief if treatment is not None else 'antibiotic immediately'}",
+        sentence=f"Neutropenic sepsis until shown otherwise ({because}): {at_once}{said}.{alone}",
         measures=measures,
-        sources=tuple(_sources(found, is_settled=is_settled)),
+        within=treatment.within(found.since) if treatment is not None else None,
+        sources=_sources(found, is_settled=is_settled),
         decided_by="neutropenic sepsis is an emergency by itself",
     )
 

@@ -8,7 +8,7 @@ who are not pregnant and have no neutropenic sepsis.
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
-from weatherglass.assessments.telling.basis import Course, rests_on
+from weatherglass.assessments.telling.basis import About, Course, rests_on, tell
 from weatherglass.assessments.telling.score_findings import spell_out
 from weatherglass.assessments.telling.sepsis_words import cause_sources, infection_measures, with_treatment
 from weatherglass.facts.bedside import Bedside
@@ -90,14 +90,10 @@ def _stratum(
     asked = found.asked_since
     stratum = _STRATA[found.risk]
     measures = tuple(_measures(bedside, infection, found))
-    return Finding(
-        kind=Kind.SEPSIS_RISK,
-        key="sepsis-risk",
-        letter=Letter.OVERALL,
-        urgency=urgency,
-        sentence=_question(bedside, infection, found) or _sentence(bedside, found, treatment),
-        brief=_brief(found, treatment),
-        **rests_on(
+    return tell(
+        About(Kind.SEPSIS_RISK, "sepsis-risk", Letter.OVERALL),
+        urgency,
+        rests_on(
             bedside,
             Course(since, asked, _state(bedside, found, urgency)),
             *infection.origins,
@@ -105,14 +101,14 @@ def _stratum(
             found.result,
             at=results[-1].observed.end,
         ),
-        within=treatment.within(asked) if treatment is not None else None,
+        brief=_brief(found, treatment),
+        sentence=_question(bedside, infection, found) or _sentence(bedside, found, treatment),
         measures=measures,
+        within=treatment.within(asked) if treatment is not None else None,
         sources=(*_sources(bedside, stratum, found, extra), *cause_sources(infection)),
-        cautions=tuple(_cautions(found.result)),
-        decided_by=(
-            f"{stratum.label} risk by NEWS2 {found.result.total_words}"
-            f"{' and features' if found.is_raised else ''}"
-        ),
+        cautions=_cautions(found.result),
+        decided_by=f"{stratum.label} risk by NEWS2 {found.result.total_words}"
+        f"{' and features' if found.is_raised else ''}",
     )
 
 
@@ -250,22 +246,19 @@ def _screen(bedside: Bedside, results: Sequence[SetResult]) -> Finding | None:
     since = run.since if run is not None else None
     signs = bedside.signs_of_infection
     values = signs.values if signs is not None else ()
-    return Finding(
-        kind=Kind.SEPSIS_RISK,
-        key="screen-for-infection",
-        letter=Letter.OVERALL,
-        urgency=Urgency.URGENT if signs is not None else Urgency.PROMPT,
-        sentence=_asked(bedside, newest, values),
-        brief=_asked_in_brief(newest, values),
-        **rests_on(
+    return tell(
+        About(Kind.SEPSIS_RISK, "screen-for-infection", Letter.OVERALL),
+        Urgency.URGENT if signs is not None else Urgency.PROMPT,
+        rests_on(
             bedside,
             run,
             newest,
-            *(one for _, one in values),
+            *values,
             at=newest.observed.end,
             asked_since=max(since, signs.since) if since is not None and signs is not None else since,
         ),
-        measures=tuple(measure_of(signal, one) for signal, one in values),
+        brief=_asked_in_brief(newest, values),
+        sentence=_asked(bedside, newest, values),
         sources=(
             sepsis.SCREEN_FOR_INFECTION.source,
             sepsis.NEEDS_SUSPECTED_INFECTION.source,

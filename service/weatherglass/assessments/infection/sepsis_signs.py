@@ -8,7 +8,7 @@ a high-risk sign, under 3 months as an emergency.
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.assessments.telling.sepsis_words import cause_sources, infection_measures, with_treatment
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.infection.antimicrobial import NOT_TO_BE_PUSHED, Treatment, last_dose
@@ -25,7 +25,6 @@ from weatherglass.facts.infection.risk_signs import (
 )
 from weatherglass.facts.infection.sepsis import is_breathing_alone
 from weatherglass.facts.infection.tense import told_value
-from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.treatment_limits import Allowed
 from weatherglass.facts.treatment_limits import Treatment as Limited
 from weatherglass.knowledge.sepsis import maternal_sepsis as maternal
@@ -92,15 +91,10 @@ def _risk(bedside: Bedside, infection: SuspectedInfection, signs: Signs, course:
     # The signs asked before anybody suspected an infection: a suspicion puts nothing off.
     before = next((one for one in _ask(bedside, signs) if one.urgency >= urgency), None)
     asked = [since, *((before.asked_since or before.since,) if before is not None else ())]
-    return Finding(
-        kind=Kind.SEPSIS_RISK,
-        key="sepsis-signs",
-        letter=Letter.OVERALL,
-        urgency=urgency,
-        sentence=_only_asked(infection, signs) or _sentence(bedside, signs, course.risk, treatment),
-        brief=_ONLY_ASKED if is_only_asked(infection, signs) else _brief(signs, course.risk, treatment),
-        behind="" if is_only_asked(infection, signs) else _behind(signs, course.risk, treatment),
-        **rests_on(
+    return tell(
+        About(Kind.SEPSIS_RISK, "sepsis-signs", Letter.OVERALL),
+        urgency,
+        rests_on(
             bedside,
             since,
             *infection.origins,
@@ -108,11 +102,14 @@ def _risk(bedside: Bedside, infection: SuspectedInfection, signs: Signs, course:
             at=None if signs.now else infection.since,
             asked_since=min((at for at in asked if at is not None), default=None),
         ),
-        within=treatment.within(since) if treatment is not None else None,
+        brief=_ONLY_ASKED if is_only_asked(infection, signs) else _brief(signs, course.risk, treatment),
+        sentence=_only_asked(infection, signs) or _sentence(bedside, signs, course.risk, treatment),
         measures=(*_measures(signs.now), *infection_measures(infection)),
+        behind="" if is_only_asked(infection, signs) else _behind(signs, course.risk, treatment),
+        within=treatment.within(since) if treatment is not None else None,
         sources=(
             _table(bedside),
-            *dict.fromkeys(one.source for one in signs.now),
+            *(one.source for one in signs.now),
             *extra,
             *cause_sources(infection),
         ),
@@ -239,19 +236,16 @@ def _skin(bedside: Bedside, signs: Sequence[Sign]) -> Iterator[Finding]:
     several = any(one.risk is Risk.HIGH for one in others)
     words = capital(skin.plain)
     since = bedside.risk_features.skin_since or skin.at
-    yield Finding(
-        kind=Kind.SEPSIS_RISK,
-        key="skin-sign",
-        letter=Letter.OVERALL,
-        urgency=Urgency.EMERGENCY if several else Urgency.URGENT,
-        sentence=(
-            f"{words} {_who(bedside)}{beside}: could infection explain it? None is recorded as suspected."
-        ),
+    yield tell(
+        About(Kind.SEPSIS_RISK, "skin-sign", Letter.OVERALL),
+        Urgency.EMERGENCY if several else Urgency.URGENT,
+        rests_on(bedside, since, *signs),
         brief=f"{words}: look for infection",
+        sentence=f"{words} {_who(bedside)}{beside}: could infection explain it? None is recorded as "
+        "suspected.",
+        measures=_measures(signs),
         dated=skin.at,
-        **rests_on(bedside, since, *signs),
-        measures=tuple(_measures(signs)),
-        sources=(paediatric.SKIN_ALONE.source, *dict.fromkeys(one.source for one in signs)),
+        sources=(paediatric.SKIN_ALONE.source, *(one.source for one in signs)),
         decided_by="a skin sign of high risk without suspected infection",
     )
 
@@ -319,16 +313,14 @@ def _asked(
     sources: tuple[Source, ...],
 ) -> Finding:
     since, asked = _began(bedside, heat, urgency)
-    return Finding(
-        kind=Kind.SEPSIS_RISK,
-        key=key,
-        letter=Letter.OVERALL,
-        urgency=urgency,
-        sentence=sentence,
+    return tell(
+        About(Kind.SEPSIS_RISK, key, Letter.OVERALL),
+        urgency,
+        rests_on(bedside, since, (Signal.TEMPERATURE, heat), *others, asked_since=asked),
         brief=f"{', '.join([_heat(bedside, heat), *(one.words for one in others[:1])])}: look for infection",
-        **rests_on(bedside, since, heat, *others, asked_since=asked),
-        measures=(measure_of(Signal.TEMPERATURE, heat), *_measures(others)),
-        sources=(*sources, *dict.fromkeys(one.source for one in others)),
+        sentence=sentence,
+        measures=_measures(others),
+        sources=(*sources, *(one.source for one in others)),
         decided_by="an abnormal temperature without suspected infection",
     )
 

@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Final
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.assessments.telling.kidney_findings import has_kidney_transplant, is_high
 from weatherglass.assessments.telling.kidney_words import cut, stage_word, tenths, two_places
 from weatherglass.facts.bedside import Bedside
@@ -145,14 +145,12 @@ def _finding(
     source: Source,
     further: tuple[Measure, ...] = (),
 ) -> Finding:
-    return Finding(
-        kind=Kind.AKI_COURSE,
-        key=key,
-        letter=Letter.CIRCULATION,
-        urgency=urgency,
-        sentence=sentence,
+    return tell(
+        About(Kind.AKI_COURSE, key, Letter.CIRCULATION),
+        urgency,
+        rests_on(bedside, since, *_in_time(*episode.reference.results, episode.peak, episode.newest)),
         brief=brief,
-        **rests_on(bedside, since, *_in_time(*episode.reference.results, episode.peak, episode.newest)),
+        sentence=sentence,
         measures=(
             _creatinine("creatinine", "creatinine", episode.newest),
             Measure(
@@ -198,17 +196,13 @@ def _graft(bedside: Bedside) -> Iterator[Finding]:
         f"Creatinine {tenths(newest.value)} \u00b5mol/L, {percent} % above {tenths(usual.value)} "
         f"({bedside.clock.day(usual.at)}), in a transplanted kidney"
     )
-    yield Finding(
-        kind=Kind.AKI_COURSE,
-        key="graft",
-        letter=Letter.CIRCULATION,
-        urgency=Urgency.PROMPT,
-        sentence=(
-            f"{said}: below the stages of kidney injury; the transplant team is asked today: levels, urine, "
-            "what is new on the chart, ultrasound."
-        ),
+    yield tell(
+        About(Kind.AKI_COURSE, "graft", Letter.CIRCULATION),
+        Urgency.PROMPT,
+        rests_on(bedside, since.at, usual, newest),
         brief=said,
-        **rests_on(bedside, since.at, usual, newest),
+        asks="below the stages of kidney injury; the transplant team is asked today: levels, urine, what is "
+        "new on the chart, ultrasound",
         measures=(
             _creatinine("creatinine", "creatinine", newest),
             _creatinine("reference-value", "creatinine before", usual),
@@ -225,19 +219,15 @@ def _less_in_recovery(episode: Episode) -> Urgency:
 
 def _late(bedside: Bedside, late: LateRecognition) -> Finding:
     falling = f"{tenths(late.peak.value)} to {tenths(late.newest.value)}"
-    return Finding(
-        kind=Kind.AKI_COURSE,
-        key="recognised-in-recovery",
-        letter=Letter.CIRCULATION,
+    return tell(
+        About(Kind.AKI_COURSE, "recognised-in-recovery", Letter.CIRCULATION),
         # Ours: what is past and back in range asks for nothing within hours.
-        urgency=Urgency.PROMPT if is_high(bedside, late.newest) else Urgency.ROUTINE,
+        Urgency.PROMPT if is_high(bedside, late.newest) else Urgency.ROUTINE,
+        rests_on(bedside, late.since, *_in_time(late.peak, late.newest)),
         brief=f"Acute kidney injury recognised in recovery: creatinine {falling}",
-        sentence=(
-            f"Acute kidney injury recognised in recovery: creatinine {tenths(late.peak.value)} \u00b5mol/L "
-            f"{bedside.clock.at(late.peak.at)} was {cut(late.ratio)} times the "
-            f"{tenths(late.newest.value)} of now, which would have been KDIGO stage {late.stage}."
-        ),
-        **rests_on(bedside, late.since, *_in_time(late.peak, late.newest)),
+        sentence="Acute kidney injury recognised in recovery: creatinine "
+        f"{tenths(late.peak.value)} \u00b5mol/L {bedside.clock.at(late.peak.at)} was {cut(late.ratio)} times "
+        f"the {tenths(late.newest.value)} of now, which would have been KDIGO stage {late.stage}.",
         measures=(
             _creatinine("creatinine", "creatinine", late.newest),
             _creatinine("peak", "highest creatinine of 7 days", late.peak),

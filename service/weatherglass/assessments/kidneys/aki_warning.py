@@ -64,8 +64,9 @@ def _nhs(bedside: Bedside, measured: Measurement) -> AkiFinding:
         urgency=urgency,
         sentence=_sentence(bedside, newest, stage, why_not, flag),
         brief=_brief(bedside, newest, stage, why_not),
-        **rests_on(bedside, course, *inputs_of(newest), at=measured.at),
-        measures=tuple(creatinine_measures(newest)),
+        **rests_on(
+            bedside, course, *inputs_of(newest), at=measured.at, measures=tuple(creatinine_measures(newest))
+        ),
         sources=(*_sources(bedside, newest, flag), *asked.sources),
         cautions=tuple(_nhs_cautions(bedside, newest, stage)),
         decided_by=newest.rule if stage else HIGH_ALONE if urgency is not Urgency.ROUTINE else "",

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.assessments.telling.kidney_words import tenths
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.estimates import Estimate
@@ -39,15 +39,12 @@ def assess_kidney_function(bedside: Bedside) -> Iterator[Finding]:
 
 def _not_estimated(bedside: Bedside, newest: Measurement, missing: Missing) -> Finding:
     said = f"Kidney function was not estimated from creatinine {plain(newest.value)} \u00b5mol/L"
-    return Finding(
-        kind=Kind.KIDNEY_FUNCTION,
-        key=_KEY,
-        letter=Letter.CIRCULATION,
-        urgency=Urgency.ROUTINE,
-        sentence=f"{said}: {missing.label} {missing.reason.value}.",
+    return tell(
+        About(Kind.KIDNEY_FUNCTION, _KEY, Letter.CIRCULATION),
+        Urgency.ROUTINE,
+        rests_on(bedside, None, (Signal.CREATININE, newest)),
         brief=said,
-        **rests_on(bedside, None, newest),
-        measures=(measure_of(Signal.CREATININE, newest),),
+        asks=f"{missing.label} {missing.reason.value}",
         missing=(missing,),
         sources=(DEFAULT_ADULT_EQUATION_SOURCE,),
     )
@@ -55,14 +52,10 @@ def _not_estimated(bedside: Bedside, newest: Measurement, missing: Missing) -> F
 
 def _finding(bedside: Bedside, rate: Estimate, clearance: Estimate | None) -> Finding:
     why = bedside.kidneys.unsteady_because
-    return Finding(
-        kind=Kind.KIDNEY_FUNCTION,
-        key=_KEY,
-        letter=Letter.CIRCULATION,
-        urgency=Urgency.ROUTINE,
-        sentence=_sentence(bedside, rate, clearance, why),
-        brief=f"eGFR {egfr_in_words(rate.value)} mL/min/1.73 m\u00b2{', not to be relied on' if why else ''}",
-        **rests_on(
+    return tell(
+        About(Kind.KIDNEY_FUNCTION, _KEY, Letter.CIRCULATION),
+        Urgency.ROUTINE,
+        rests_on(
             bedside,
             None,
             rate.creatinine,
@@ -70,9 +63,11 @@ def _finding(bedside: Bedside, rate: Estimate, clearance: Estimate | None) -> Fi
             clearance.size if clearance is not None else None,
             at=rate.creatinine.at,
         ),
-        measures=tuple(_measures(bedside, rate, clearance, why)),
+        brief=f"eGFR {egfr_in_words(rate.value)} mL/min/1.73 m\u00b2{', not to be relied on' if why else ''}",
+        sentence=_sentence(bedside, rate, clearance, why),
+        measures=_measures(bedside, rate, clearance, why),
         sources=_sources(rate, clearance),
-        cautions=tuple(_cautions(rate, clearance, why)),
+        cautions=_cautions(rate, clearance, why),
     )
 
 

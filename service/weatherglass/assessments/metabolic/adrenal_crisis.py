@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 from typing import NamedTuple
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.drug_chart import Standing, systemic_classes
 from weatherglass.facts.rounds.measures import measure_of
@@ -127,18 +127,13 @@ def _finding(
     systolic, began_low = low
     since = max(began_low, min(began for _, _, began in blood))
     results = [one for _, one, _ in blood]
-    return Finding(
-        kind=Kind.METABOLIC,
-        key=key,
-        letter=Letter.CIRCULATION,
-        urgency=urgency,
-        sentence=sentence,
+    return tell(
+        About(Kind.METABOLIC, key, Letter.CIRCULATION),
+        urgency,
+        rests_on(bedside, since, risk.origin, (Signal.SYSTOLIC_PRESSURE, systolic), *results),
         brief=brief,
-        **rests_on(bedside, since, risk.origin, systolic, *results),
-        measures=(
-            measure_of(Signal.SYSTOLIC_PRESSURE, systolic),
-            *(measure_of(signal, one) for signal, one, _ in blood),
-        ),
+        sentence=sentence,
+        measures=(measure_of(signal, one) for signal, one, _ in blood),
         sources=sources,
         cautions=cautions,
         decided_by=decided_by,

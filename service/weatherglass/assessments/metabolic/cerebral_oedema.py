@@ -6,7 +6,7 @@ and no longer is, is treated before anything is scanned.
 
 from collections.abc import Iterator
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.limits import metabolic as criteria
 from weatherglass.model.findings import Finding, Kind, Urgency
@@ -23,14 +23,12 @@ def assess_cerebral_oedema(bedside: Bedside) -> Iterator[Finding]:
     if bedside.as_of - began > criteria.TREATED_FOR.length:
         return
     head = f"Cerebral oedema? {capital(mind.words)} in a child with ketoacidosis"
-    yield Finding(
-        kind=Kind.METABOLIC,
-        key="cerebral-oedema",
-        letter=Letter.DISABILITY,
-        urgency=Urgency.EMERGENCY,
-        sentence=f"{head} of {bedside.clock.full(began)}: {criteria.OEDEMA_ASKS.text}.",
+    yield tell(
+        About(Kind.METABOLIC, "cerebral-oedema", Letter.DISABILITY),
+        Urgency.EMERGENCY,
+        rests_on(bedside, mind.since, *mind.origins, at=mind.since),
         brief=head,
-        **rests_on(bedside, mind.since, *mind.origins, at=mind.since),
+        sentence=f"{head} of {bedside.clock.full(began)}: {criteria.OEDEMA_ASKS.text}.",
         measures=(mind.measure,),
         at_once="Hypertonic saline or mannitol to the bedside, head up, glucose now",
         sources=(criteria.OEDEMA_ASKS.source, criteria.CHILD_NOT_AWAKE.source),

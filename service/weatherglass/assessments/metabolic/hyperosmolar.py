@@ -9,10 +9,10 @@ from datetime import datetime
 from decimal import Decimal
 from typing import NamedTuple
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.metabolic.osmolality import Osmolality, exact_at, osmolality_at
-from weatherglass.facts.rounds.measures import measure_of, missing_of
+from weatherglass.facts.rounds.measures import missing_of
 from weatherglass.knowledge.limits import metabolic as criteria
 from weatherglass.model.findings import Finding, Kind, Missing, Urgency
 from weatherglass.model.quantities import plain, round_half_up
@@ -138,16 +138,13 @@ def _finding(
     dated: datetime | None = None,
 ) -> Finding:
     parts = (*now.parts, *beside)
-    return Finding(
-        kind=Kind.METABOLIC,
-        key="hyperosmolar-state",
-        letter=Letter.DISABILITY,
-        urgency=urgency,
-        sentence=sentence,
+    return tell(
+        About(Kind.METABOLIC, "hyperosmolar-state", Letter.DISABILITY),
+        urgency,
+        rests_on(bedside, course.since, *parts, at=now.at, asked_since=asked_since),
         brief=brief,
-        **rests_on(bedside, course.since, *(one for _, one in parts), at=now.at, asked_since=asked_since),
+        sentence=sentence,
         dated=dated,
-        measures=tuple(measure_of(signal, one) for signal, one in parts),
         missing=gaps,
         sources=sources,
         cautions=cautions,

@@ -10,7 +10,7 @@ from decimal import Decimal
 from functools import partial
 from typing import NamedTuple
 
-from weatherglass.assessments.telling.basis import Course, course_of, rests_on
+from weatherglass.assessments.telling.basis import About, Course, course_of, rests_on, tell
 from weatherglass.assessments.telling.ketoacidosis_words import (
     cautions,
     child_is_not_awake,
@@ -33,7 +33,7 @@ from weatherglass.facts.metabolic.ketoacidosis import (
 from weatherglass.facts.metabolic.ketoacidosis_severity import severity_of
 from weatherglass.facts.metabolic.osmolality import exact_at
 from weatherglass.facts.results.latest_results import as_told
-from weatherglass.facts.rounds.measures import measure_of, missing_of
+from weatherglass.facts.rounds.measures import missing_of
 from weatherglass.facts.series.limits_met import surely
 from weatherglass.facts.series.runs import Run, first_of_run
 from weatherglass.facts.whereabouts import Whereabouts
@@ -302,18 +302,15 @@ def _since(bedside: Bedside, parts: tuple[Part, ...]) -> datetime:
 
 def _finding(bedside: Bedside, said: _Said) -> Finding:
     shown = tuple(dict.fromkeys(said.shown))
-    return Finding(
-        kind=Kind.METABOLIC,
-        key="ketoacidosis",
-        letter=Letter.DISABILITY,
-        urgency=said.urgency,
-        sentence=said.sentence,
+    return tell(
+        About(Kind.METABOLIC, "ketoacidosis", Letter.DISABILITY),
+        said.urgency,
+        rests_on(bedside, said.course, *shown, at=None if shown else said.course.since),
         brief=said.brief,
-        **rests_on(bedside, said.course, *(one for _, one in shown), at=None if shown else said.course.since),
+        sentence=said.sentence,
         dated=said.dated,
-        measures=tuple(measure_of(signal, one) for signal, one in shown),
         missing=said.missing,
-        sources=tuple(dict.fromkeys(said.sources)),
+        sources=said.sources,
         cautions=said.cautions,
         decided_by=said.decided_by,
     )

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 from decimal import Decimal
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.assessments.telling.signs_while_given import (
     SignWhileGiven,
     altered_mind,
@@ -38,22 +38,16 @@ def assess_magnesium(bedside: Bedside) -> Iterator[Finding]:
     since = min(sign.since for sign in signs if sign.is_urgent or not is_urgent)
     head = f"Too much magnesium? {line.medicine.text} with {listed([sign.words for sign in signs])}"
     level = bedside.record.series(Signal.MAGNESIUM).recent(bedside.as_of, criteria.GIVEN_WITHIN.length)
-    yield Finding(
-        kind=Kind.METABOLIC,
-        key="magnesium-toxicity",
-        letter=Letter.BREATHING,
-        urgency=Urgency.EMERGENCY if together else Urgency.URGENT if is_urgent else Urgency.PROMPT,
-        sentence=f"{head}: {criteria.ASKS.text}.",
+    yield tell(
+        About(Kind.METABOLIC, "magnesium-toxicity", Letter.BREATHING),
+        Urgency.EMERGENCY if together else Urgency.URGENT if is_urgent else Urgency.PROMPT,
+        rests_on(bedside, since, line.order, *signs, asked_since=_second(signs, since) if together else None),
         brief=head,
-        **rests_on(
-            bedside, since, line.order, *signs, asked_since=_second(signs, since) if together else None
-        ),
+        asks=criteria.ASKS.text,
         measures=sign_measures(signs),
-        missing=(
-            ()
-            if level is not None
-            else (Missing(key="magnesium", label="magnesium", reason=MissingReason.NOT_RECORDED),)
-        ),
+        missing=()
+        if level is not None
+        else (Missing(key="magnesium", label="magnesium", reason=MissingReason.NOT_RECORDED),),
         sources=(
             criteria.RESPIRATION.source,
             criteria.LEVEL.source,

@@ -7,7 +7,7 @@ for the limits of weight and loss are those of adults.
 from collections.abc import Iterator
 from datetime import datetime
 
-from weatherglass.assessments.telling.basis import Input, rests_on
+from weatherglass.assessments.telling.basis import About, Input, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.metabolic.refeeding import RefeedingRisk, refeeding_risk
 from weatherglass.facts.rounds.measures import measure_of
@@ -27,15 +27,13 @@ def assess_refeeding(bedside: Bedside) -> Iterator[Finding]:
     urgency, since = _urgency(risk)
     head = _head(risk)
     why = _why(risk)
-    yield Finding(
-        kind=Kind.METABOLIC,
-        key="refeeding",
-        letter=Letter.EXPOSURE,
-        urgency=urgency,
-        sentence=f"{head}: {why}; {criteria.ASKS.text}.",
+    yield tell(
+        About(Kind.METABOLIC, "refeeding", Letter.EXPOSURE),
+        urgency,
+        rests_on(bedside, since, *_inputs(risk), at=None if risk.low else bedside.as_of),
         brief=f"{head}: {listed([one.words for one in risk.low])}" if risk.low else f"{head}: {why}",
-        **rests_on(bedside, since, *_inputs(risk), at=None if risk.low else bedside.as_of),
-        measures=tuple(measure_of(one.signal, one.newest) for one in risk.low),
+        sentence=f"{head}: {why}; {criteria.ASKS.text}.",
+        measures=(measure_of(one.signal, one.newest) for one in risk.low),
         missing=tuple(_gaps(bedside)),
         sources=(
             criteria.THIN.source,

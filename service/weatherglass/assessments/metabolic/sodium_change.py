@@ -3,7 +3,7 @@
 import re
 from collections.abc import Iterator
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.assessments.telling.result_words import preliminary
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.metabolic.sodium_change import SodiumChange
@@ -46,16 +46,13 @@ def _changed(bedside: Bedside, signal: Signal, found: SodiumChange) -> Finding:
         f"{capital(label)} has {'risen' if change > 0 else 'fallen'} by {plain(abs(change))} mmol/L in "
         f"{lasting(newest.at - before.at)}, from {plain(before.value)} to {plain(newest.value)}"
     )
-    return Finding(
-        kind=Kind.CRITICAL_RESULT,
-        key=f"{signal.value}-change",
-        letter=Letter.DISABILITY,
-        urgency=Urgency.URGENT if found.is_corrected else Urgency.PROMPT,
-        sentence=f"{said}: a rapid change{after}.",
+    return tell(
+        About(Kind.CRITICAL_RESULT, f"{signal.value}-change", Letter.DISABILITY),
+        Urgency.URGENT if found.is_corrected else Urgency.PROMPT,
+        rests_on(bedside, found.since, before, (signal, newest)),
         brief=f"{said}{preliminary(newest)}",
-        **rests_on(bedside, found.since, before, newest),
+        sentence=f"{said}: a rapid change{after}.",
         measures=(
-            measure_of(signal, newest),
             measure_of(signal, before, key="from", label=f"{label} before"),
             Measure(key="change", label=f"change of {label}", value=change, unit=FACTS[signal].unit),
         ),

@@ -5,10 +5,9 @@ from datetime import datetime
 from itertools import chain
 from typing import NamedTuple
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.metabolic.calcium import series_of
-from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.beyond import beyond, exact, reaches
 from weatherglass.knowledge.limits import tumour_lysis as criteria
 from weatherglass.knowledge.limits.tumour_lysis import LysisLimit
@@ -46,17 +45,14 @@ def assess_tumour_lysis(bedside: Bedside) -> Iterator[Finding]:
     kidneys = f", with acute kidney injury stage {bedside.aki_now.stage}" if bedside.aki_now.stage else ""
     said = ", ".join(one.words for one in found)
     head = f"Tumour lysis? {capital(said)}{kidneys}"
-    yield Finding(
-        kind=Kind.METABOLIC,
-        key="tumour-lysis",
-        letter=Letter.CIRCULATION,
-        urgency=Urgency.URGENT,
-        sentence=f"{head}: {criteria.ASKS.text}.",
+    yield tell(
+        About(Kind.METABOLIC, "tumour-lysis", Letter.CIRCULATION),
+        Urgency.URGENT,
+        rests_on(bedside, since, *((one.limit.signal, one.result) for one in found), cancer),
         brief=head,
-        **rests_on(bedside, since, *(one.result for one in found), cancer),
-        measures=tuple(measure_of(one.limit.signal, one.result) for one in found),
+        asks=criteria.ASKS.text,
         missing=(Missing(key="urate", label="urate", reason=MissingReason.NOT_RECORDED),),
-        sources=(*dict.fromkeys(one.limit.adult.source for one in found), criteria.ASKS.source),
+        sources=(*(one.limit.adult.source for one in found), criteria.ASKS.source),
         decided_by="two results of tumour lysis within a day, in somebody with a cancer",
     )
 

@@ -3,11 +3,11 @@
 from collections.abc import Iterator
 from decimal import Decimal
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.metabolic.unexplained_gap import UnexplainedGap
 from weatherglass.facts.results.latest_results import as_told
-from weatherglass.facts.rounds.measures import measure_of, missing_of
+from weatherglass.facts.rounds.measures import missing_of
 from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.quantities import plain, round_half_up
@@ -38,22 +38,19 @@ def assess_unexplained_gap(bedside: Bedside) -> Iterator[Finding]:
     osmolal = [(Signal.OSMOLALITY, found.osmolal.measured)] if found.osmolal is not None else []
     shown = (*gap.parts, *beside, *osmolal)
     began = max(found.since, min(severe)) if severe else found.since
-    yield Finding(
-        kind=Kind.METABOLIC,
-        key="unexplained-gap",
-        letter=Letter.CIRCULATION,
-        urgency=Urgency.EMERGENCY if is_emergency else Urgency.URGENT,
-        sentence=f"{head}: {gas.GAP_ASKS.text}.",
-        brief=head,
-        **rests_on(
+    yield tell(
+        About(Kind.METABOLIC, "unexplained-gap", Letter.CIRCULATION),
+        Urgency.EMERGENCY if is_emergency else Urgency.URGENT,
+        rests_on(
             bedside,
             found.since,
-            *(one for _, one in shown),
+            *shown,
             *(mind.origins if mind is not None else ()),
             at=found.sample.ph.at,
             asked_since=began,
         ),
-        measures=tuple(measure_of(signal, one) for signal, one in shown),
+        brief=head,
+        asks=gas.GAP_ASKS.text,
         missing=tuple(
             missing_of(signal)
             for signal, one in ((Signal.LACTATE, gap.lactate), (Signal.KETONES, gap.ketones))

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from weatherglass.assessments.telling import result_words as words
-from weatherglass.assessments.telling.basis import Course, rests_on
+from weatherglass.assessments.telling.basis import About, Course, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.metabolic.potassium_shift import PotassiumShift
 from weatherglass.facts.results.beside_result import BesideResult, is_for_diabetes
@@ -98,16 +98,14 @@ def _never_repeated(bedside: Bedside, graded: GradedSeries) -> Finding | None:
         return None
     said = f"{words.valued(graded, newest)} {bedside.clock.at(newest.at)}, never repeated"
     run = run_at_level(graded.times, graded.levels)
-    return Finding(
-        kind=Kind.CRITICAL_RESULT,
-        key=graded.key,
-        letter=_LETTERS.get(signal, Letter.CIRCULATION),
-        urgency=Urgency.PROMPT,
-        sentence=f"{said}: {band.label} then; repeat it now.",
+    return tell(
+        About(Kind.CRITICAL_RESULT, graded.key, _LETTERS.get(signal, Letter.CIRCULATION)),
+        Urgency.PROMPT,
+        rests_on(bedside, run, newest, asked_since=newest.at),
         brief=said,
+        asks=f"{band.label} then; repeat it now",
+        measures=words.measures(graded),
         dated=newest.at,
-        **rests_on(bedside, run, newest, asked_since=newest.at),
-        measures=tuple(words.measures(graded)),
         sources=(limits.NEVER_REPEATED_FOR.source, band.source),
         decided_by="a critical result that was never repeated",
     )
@@ -127,18 +125,10 @@ def _moved(bedside: Bedside, graded: GradedSeries, run: Run, shift: PotassiumShi
     clock = bedside.clock
     before = f"{as_sent(shift.high.value)} {clock.at(shift.high.at)}"
     until = shift.dose.at + potassium_shift.SHIFT_LASTS.length
-    return Finding(
-        kind=Kind.CRITICAL_RESULT,
-        key=graded.key,
-        letter=Letter.CIRCULATION,
-        urgency=Urgency.URGENT,
-        sentence=(
-            f"{value} {clock.at(shift.dose.at)}, {before}: it may climb again by {clock.time(until)}, "
-            "as that wears off; repeat it."
-        ),
-        brief=f"{value}, {before}: it may climb again",
-        dated=shift.high.at,
-        **rests_on(
+    return tell(
+        About(Kind.CRITICAL_RESULT, graded.key, Letter.CIRCULATION),
+        Urgency.URGENT,
+        rests_on(
             bedside,
             run.since,
             shift.high,
@@ -147,7 +137,11 @@ def _moved(bedside: Bedside, graded: GradedSeries, run: Run, shift: PotassiumShi
             at=graded.newest.at,
             asked_since=graded.newest.at,
         ),
+        brief=f"{value}, {before}: it may climb again",
+        sentence=f"{value} {clock.at(shift.dose.at)}, {before}: it may climb again by {clock.time(until)}, "
+        "as that wears off; repeat it.",
         measures=(*words.measures(graded), measure_of(shift.signal, shift.high, key="before-the-dose")),
+        dated=shift.high.at,
         sources=(potassium_shift.SHIFT_LASTS.source, potassium_shift.STILL_HIGH),
         cautions=(limits.LIMITS_DIFFER.text,),
         decided_by="a potassium that a dose has moved",
@@ -157,18 +151,16 @@ def _moved(bedside: Bedside, graded: GradedSeries, run: Run, shift: PotassiumShi
 def _beyond(one: BesideResult, band: CriticalBand, run: Run) -> Finding:
     raised = None if one.doubts else _raised(one, URGENCY_OF[band.urgency])
     urgency, extra = raised or _urgency(one, band)
-    return Finding(
-        kind=Kind.CRITICAL_RESULT,
-        key=one.key,
-        letter=_LETTERS.get(band.signal, Letter.CIRCULATION),
-        urgency=urgency,
-        sentence=words.sentence(one, band),
+    return tell(
+        About(Kind.CRITICAL_RESULT, one.key, _LETTERS.get(band.signal, Letter.CIRCULATION)),
+        urgency,
+        rests_on(one.bedside, run, *one.graded.results[-2:], asked_since=_asked_since(one, urgency)),
         brief=words.brief(one, band),
+        sentence=words.sentence(one, band),
+        measures=words.measures(one.graded),
         dated=one.result.at if one.is_past else None,
-        **rests_on(one.bedside, run, *one.graded.results[-2:], asked_since=_asked_since(one, urgency)),
-        measures=tuple(words.measures(one.graded)),
         sources=(band.source, *extra, *words.treated(one)[1]),
-        cautions=tuple(words.cautions(one, band)),
+        cautions=words.cautions(one, band),
         at_once=words.at_once(one, urgency),
         decided_by=f"{FACTS[band.signal].label} {limit_words(band.cutoff)}",
     )
@@ -184,21 +176,19 @@ def _falling_again(bedside: Bedside, graded: GradedSeries, run: Run) -> Finding 
     names = listed(sorted({one.medicine.text for one in lines}))
     said = f"{words.valued(graded, graded.newest)}, {words.shown(graded, last)} {bedside.clock.at(last.at)}"
     head = f"{said}, on {names}"
-    return Finding(
-        kind=Kind.CRITICAL_RESULT,
-        key="glucose-may-fall-again",
-        letter=Letter.DISABILITY,
-        urgency=Urgency.PROMPT if is_likely else Urgency.ROUTINE,
-        sentence=f"{head}: {limits.MAY_FALL_AGAIN.text}.",
-        brief=f"{head}: it may fall again",
-        **rests_on(
+    return tell(
+        About(Kind.CRITICAL_RESULT, "glucose-may-fall-again", Letter.DISABILITY),
+        Urgency.PROMPT if is_likely else Urgency.ROUTINE,
+        rests_on(
             bedside,
             Course(run.since, last.at, bedside.state_since(run.since) if is_likely else State.SETTLING),
             *graded.results[-2:],
             last,
             *(one.origin for one in lines),
         ),
-        measures=tuple(words.measures(graded)),
+        brief=f"{head}: it may fall again",
+        sentence=f"{head}: {limits.MAY_FALL_AGAIN.text}.",
+        measures=words.measures(graded),
         sources=(limits.MAY_FALL_AGAIN.source, limits.FALLS_AGAIN.source, graded.bands[-1].source),
         decided_by="a low glucose on what goes on releasing insulin",
     )
@@ -220,15 +210,13 @@ def _settling(bedside: Bedside, graded: GradedSeries, run: Run) -> Finding:
     last = next(r for r in reversed(graded.results) if r.at == run.until)
     before = f"{words.shown(graded, last)} {bedside.clock.at(last.at)}"
     said = f"{words.valued(graded, result)}, {before}"
-    return Finding(
-        kind=Kind.CRITICAL_RESULT,
-        key=graded.key,
-        letter=_LETTERS.get(graded.bands[0].signal, Letter.CIRCULATION),
-        urgency=Urgency.ROUTINE,
-        sentence=f"{said}: {_of_a_lower_one(graded)}.",
+    return tell(
+        About(Kind.CRITICAL_RESULT, graded.key, _LETTERS.get(graded.bands[0].signal, Letter.CIRCULATION)),
+        Urgency.ROUTINE,
+        rests_on(bedside, Course(run.since, state=State.SETTLING), *graded.results[-2:]),
         brief=f"{said}{words.preliminary(result)}",
-        **rests_on(bedside, Course(run.since, state=State.SETTLING), *graded.results[-2:]),
-        measures=tuple(words.measures(graded)),
+        sentence=f"{said}: {_of_a_lower_one(graded)}.",
+        measures=words.measures(graded),
         sources=(graded.bands[-1].source,),
     )
 

@@ -4,10 +4,9 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import Final, NamedTuple
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.alertness import AlteredMind
-from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.beyond import Beyond
 from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.limits import liver as criteria
@@ -76,22 +75,19 @@ def _finding(bedside: Bedside, inr: Measurement, liver: _Liver, mind: AlteredMin
     asks = _asks(bedside, liver, mind)
     met = f"; {kings.words}" if kings is not None else ""
     stepped = max(since, kings.since) if kings is not None else None
-    return Finding(
-        kind=Kind.METABOLIC,
-        key="liver-failure",
-        letter=Letter.DISABILITY,
-        urgency=Urgency.EMERGENCY if kings is not None else _urgency(liver, mind),
-        sentence=f"{head}{met}: {asks.text}.",
-        brief=f"{head}{met}",
-        **rests_on(
+    return tell(
+        About(Kind.METABOLIC, "liver-failure", Letter.DISABILITY),
+        Urgency.EMERGENCY if kings is not None else _urgency(liver, mind),
+        rests_on(
             bedside,
             since,
-            inr,
+            (Signal.INR, inr),
             liver.origin,
             *(mind.origins if mind is not None else ()),
             asked_since=stepped if not _is_emergency_anyway(liver, mind) else None,
         ),
-        measures=(measure_of(Signal.INR, inr),),
+        brief=f"{head}{met}",
+        asks=asks.text,
         sources=(
             criteria.INR.source,
             criteria.ALT.source,
@@ -99,11 +95,9 @@ def _finding(bedside: Bedside, inr: Measurement, liver: _Liver, mind: AlteredMin
             asks.source,
             *((kings.source,) if kings is not None else ()),
         ),
-        decided_by=(
-            "a prolonged INR with altered mind in liver disease or liver injury"
-            if mind is not None
-            else f"a prolonged INR {'after paracetamol' if liver.is_poisoned else 'with a high ALT'}"
-        ),
+        decided_by="a prolonged INR with altered mind in liver disease or liver injury"
+        if mind is not None
+        else f"a prolonged INR {'after paracetamol' if liver.is_poisoned else 'with a high ALT'}",
     )
 
 

@@ -9,9 +9,8 @@ from datetime import datetime, time, timedelta
 from decimal import Decimal
 from typing import NamedTuple
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.limits import newborn_jaundice as criteria
 from weatherglass.model.clauses import Clause
@@ -47,15 +46,12 @@ def assess_newborn_jaundice(bedside: Bedside) -> Iterator[Finding]:
     rising = f", rising by {plain(round_half_up(rise, Decimal(1)))} \u00b5mol/L an hour" if rise else ""
     asks = criteria.INTENSIFIED if rise and above.asks is criteria.PHOTOTHERAPY else above.asks
     head = f"Bilirubin {plain(newest.value)} \u00b5mol/L {above.words}{rising}"
-    yield Finding(
-        kind=Kind.CRITICAL_RESULT,
-        key="newborn-bilirubin-high",
-        letter=Letter.EXPOSURE,
-        urgency=above.urgency,
-        sentence=f"{head}: {asks.text}.",
+    yield tell(
+        About(Kind.CRITICAL_RESULT, "newborn-bilirubin-high", Letter.EXPOSURE),
+        above.urgency,
+        rests_on(bedside, since, (Signal.BILIRUBIN, newest)),
         brief=head,
-        **rests_on(bedside, since, newest),
-        measures=(measure_of(Signal.BILIRUBIN, newest),),
+        asks=asks.text,
         sources=(
             criteria.TABLE,
             asks.source,

@@ -3,9 +3,8 @@
 from collections.abc import Iterator
 from decimal import Decimal
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.limits import newborn_weight as criteria
 from weatherglass.model.findings import Finding, Kind, Urgency
@@ -36,15 +35,14 @@ def assess_newborn_weight(bedside: Bedside) -> Iterator[Finding]:
     share = plain(round_half_up(100 * _lost(first, newest), _WHOLE))
     head = f"Weight {plain(newest.value)} kg, {share} % less than {plain(first.value)} kg after birth"
     much = first_of_run(weights, lambda one: _lost(first, one) > criteria.MUCH.value)
-    yield Finding(
-        kind=Kind.METABOLIC,
-        key="newborn-weight",
-        letter=Letter.EXPOSURE,
-        urgency=Urgency.URGENT if much is not None else Urgency.PROMPT,
-        sentence=f"{head}: {criteria.ASKS.text}.",
+    yield tell(
+        About(Kind.METABOLIC, "newborn-weight", Letter.EXPOSURE),
+        Urgency.URGENT if much is not None else Urgency.PROMPT,
+        rests_on(
+            bedside, run.at, first, (Signal.WEIGHT, newest), asked_since=much.at if much is not None else None
+        ),
         brief=head,
-        **rests_on(bedside, run.at, first, newest, asked_since=much.at if much is not None else None),
-        measures=(measure_of(Signal.WEIGHT, newest),),
+        asks=criteria.ASKS.text,
         sources=(
             (criteria.MUCH if much is not None else criteria.LOST).source,
             criteria.BIRTH_WEIGHT_BY.source,

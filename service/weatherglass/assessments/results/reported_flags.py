@@ -7,11 +7,10 @@ same value as urgently it is not said twice.
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import timedelta
 
-from weatherglass.assessments.telling.basis import Course, rests_on
+from weatherglass.assessments.telling.basis import About, Course, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.blood.coagulation import COAGULATION, is_dic_asked
 from weatherglass.facts.results.unjudged import COUNTS_FOR, is_outside, newest_unjudged
-from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
 from weatherglass.model.medicine_findings import MedicineFinding
@@ -63,14 +62,12 @@ def _critical(bedside: Bedside, values: Sequence[SentValue], place: int) -> Find
     by = "its sender" if newest.vital or newest.signal.startswith("reported-") else "the laboratory"
     said = f"Reported as critical by {by}: {newest.name} {newest.shown}"
     own = f" (its own range {newest.reference})" if newest.reference else ""
-    return Finding(
-        kind=Kind.REPORTED_CRITICAL,
-        key=newest.signal or f"value-{place}",
-        letter=Letter.CIRCULATION,
-        urgency=Urgency.URGENT,
-        sentence=f"{said} {bedside.clock.at(newest.at)}{own}.",
+    return tell(
+        About(Kind.REPORTED_CRITICAL, newest.signal or f"value-{place}", Letter.CIRCULATION),
+        Urgency.URGENT,
+        rests_on(bedside, since, *(one for one in values if one.at >= since)),
         brief=said,
-        **rests_on(bedside, since, *(one for one in values if one.at >= since)),
+        sentence=f"{said} {bedside.clock.at(newest.at)}{own}.",
         measures=(
             Measure(
                 key="reported", label=newest.name, value=newest.shown, at=newest.at, origin=newest.origin
@@ -97,20 +94,15 @@ def assess_not_judged(bedside: Bedside) -> Iterator[Finding]:
     more = f"; and {len(said) - _MOST_NAMED} more" if len(said) > _MOST_NAMED else ""
     times = [one.at for _, one in read] + [one.at for one in unread]
     outside = "Newest results outside their own range, with no limit here"
-    yield Finding(
-        kind=Kind.NOT_JUDGED,
-        key="outside-own-range",
-        letter=Letter.OVERALL,
-        urgency=Urgency.ROUTINE,
-        sentence=f"{outside}: {'; '.join(said[:_MOST_NAMED])}{more}.",
+    yield tell(
+        About(Kind.NOT_JUDGED, "outside-own-range", Letter.OVERALL),
+        Urgency.ROUTINE,
+        rests_on(bedside, Course(min(times)), *read, *unread),
         brief=outside,
-        **rests_on(bedside, Course(min(times)), *(one for _, one in read), *unread),
+        asks=f"{'; '.join(said[:_MOST_NAMED])}{more}",
         measures=(
-            *(measure_of(signal, one) for signal, one in read),
-            *(
-                Measure(key="reported", label=one.name, value=one.shown, at=one.at, origin=one.origin)
-                for one in unread
-            ),
+            Measure(key="reported", label=one.name, value=one.shown, at=one.at, origin=one.origin)
+            for one in unread
         ),
         sources=(_OUTSIDE,),
     )

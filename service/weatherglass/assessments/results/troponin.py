@@ -9,7 +9,7 @@ from datetime import datetime
 from decimal import Decimal
 from typing import NamedTuple
 
-from weatherglass.assessments.telling.basis import Course, rests_on
+from weatherglass.assessments.telling.basis import About, Course, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import first_of_run, last_run
@@ -75,14 +75,10 @@ def _of_assay(bedside: Bedside, results: Sequence[Measurement], *, key: str) -> 
     is_old = bedside.as_of - newest.result.at > limits.TROPONIN_COUNTS_FOR.length
     is_urgent = newest.asks and not is_old and not after
     before = results[-2] if len(results) > 1 else None
-    return Finding(
-        kind=Kind.CARDIAC,
-        key=key,
-        letter=Letter.CIRCULATION,
-        urgency=Urgency.URGENT if is_urgent else Urgency.ROUTINE,
-        sentence=_sentence(bedside, newest, before, after, is_old=is_old),
-        brief=_value(bedside, newest, before),
-        **rests_on(
+    return tell(
+        About(Kind.CARDIAC, key, Letter.CIRCULATION),
+        Urgency.URGENT if is_urgent else Urgency.ROUTINE,
+        rests_on(
             bedside,
             run
             if newest.asks
@@ -91,7 +87,9 @@ def _of_assay(bedside: Bedside, results: Sequence[Measurement], *, key: str) -> 
             before,
             newest.result,
         ),
-        measures=tuple(_measures(newest, before)),
+        brief=_value(bedside, newest, before),
+        sentence=_sentence(bedside, newest, before, after, is_old=is_old),
+        measures=_measures(newest, before),
         sources=(*_sources(newest), *((limits.TROPONIN_EXPECTED_FOR.source,) if after else ())),
         cautions=(limits.NOT_AN_INFARCTION.text,) if newest.asks and not after else (),
         decided_by=_rule(newest) if is_urgent else "",

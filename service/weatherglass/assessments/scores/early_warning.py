@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from typing import NamedTuple
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.assessments.telling.score_findings import (
     AT_THIS_AGE,
     IN_PREGNANCY,
@@ -154,20 +154,18 @@ def _reported(bedside: Bedside, results: Sequence[SetResult]) -> Iterator[Findin
     newest = wrong[: -_SHOWN - 1 : -1]
     too_low = any(one.total > one.reported.value for one in wrong)
     said = _disagreeing(bedside, newest, len(wrong))
-    yield Finding(
-        kind=Kind.REPORTED_SCORE_DISAGREES,
-        key=_SCORE.key,
-        letter=Letter.OVERALL,
-        urgency=Urgency.PROMPT if too_low else Urgency.ROUTINE,
-        sentence=f"{said}{_the_newest(bedside, newest) if len(wrong) > 1 else ''}; check the chart.",
-        brief=said,
-        **rests_on(
+    yield tell(
+        About(Kind.REPORTED_SCORE_DISAGREES, _SCORE.key, Letter.OVERALL),
+        Urgency.PROMPT if too_low else Urgency.ROUTINE,
+        rests_on(
             bedside,
             None,
             *(one for each in wrong for one in (each.recomputed, each.reported)),
             at=newest[0].reported.at,
         ),
-        measures=tuple(measure for one in newest for measure in _both(one)),
+        brief=said,
+        sentence=f"{said}{_the_newest(bedside, newest) if len(wrong) > 1 else ''}; check the chart.",
+        measures=(measure for one in newest for measure in _both(one)),
         sources=(_SCORE.source, _DISAGREES),
         decided_by="reported and recomputed totals differ",
     )

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from decimal import ROUND_DOWN, Decimal
 from typing import Final
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.assessments.telling.reported_scores import follow_reported
 from weatherglass.assessments.telling.score_findings import (
     WhyNot,
@@ -84,14 +84,12 @@ def _oxygen_from_the_first(bedside: Bedside) -> Iterator[Finding]:
         return  # The growing need is said by its own rule.
     spo2 = bedside.sets[newest.place].number(Signal.SPO2)
     reached = f"; saturation {plain(spo2.value)} %" if spo2 is not None else ""
-    yield Finding(
-        kind=Kind.OXYGEN_REQUIREMENT,
-        key="oxygen-in-pregnancy",
-        letter=Letter.BREATHING,
-        urgency=Urgency.URGENT if is_much(newest) else Urgency.PROMPT,
-        sentence=f"Oxygen is needed in pregnancy or soon after: {newest.words}{reached}.",
+    yield tell(
+        About(Kind.OXYGEN_REQUIREMENT, "oxygen-in-pregnancy", Letter.BREATHING),
+        Urgency.URGENT if is_much(newest) else Urgency.PROMPT,
+        rests_on(bedside, course[0].at, newest, spo2, at=newest.at),
         brief=f"Oxygen is needed: {newest.words}{reached}",
-        **rests_on(bedside, course[0].at, newest, spo2, at=newest.at),
+        sentence=f"Oxygen is needed in pregnancy or soon after: {newest.words}{reached}.",
         measures=(measure_of(Signal.SPO2, spo2),) if spo2 is not None else (),
         sources=(criteria.NEW_OXYGEN.source, maternal_sepsis.OXYGEN.source),
         decided_by="oxygen is needed in pregnancy, and no earlier air is recorded",

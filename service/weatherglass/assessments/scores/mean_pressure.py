@@ -3,9 +3,8 @@
 from collections.abc import Iterator
 from datetime import datetime
 
-from weatherglass.assessments.telling.basis import Course, rests_on
+from weatherglass.assessments.telling.basis import About, Course, rests_on, tell
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.rounds.sign_grades import is_for
 from weatherglass.facts.rounds.sign_limits import level_of, sign_met
 from weatherglass.facts.series.beyond import counting
@@ -35,15 +34,12 @@ def assess_mean_pressure(bedside: Bedside) -> Iterator[Finding]:
     stepped = stepped_run([one.at for one in items], [level_of(each) for each in met])
     calls = sign is not None and stepped is not None
     said = _in_words(newest)
-    yield Finding(
-        kind=Kind.SINGLE_SIGN if calls else Kind.CONTEXT,
-        key=Signal.MEAN_PRESSURE.value,
-        letter=Letter.CIRCULATION,
-        urgency=URGENCY_OF[sign.urgency] if sign is not None else Urgency.ROUTINE,
-        sentence=f"{said} {bedside.clock.at(newest.at)}: systolic not recorded.",
+    yield tell(
+        About(Kind.SINGLE_SIGN if calls else Kind.CONTEXT, Signal.MEAN_PRESSURE.value, Letter.CIRCULATION),
+        URGENCY_OF[sign.urgency] if sign is not None else Urgency.ROUTINE,
+        rests_on(bedside, stepped if calls else Course(newest.at), (Signal.MEAN_PRESSURE, newest)),
         brief=f"{said}, systolic not recorded",
-        **rests_on(bedside, stepped if calls else Course(newest.at), newest),
-        measures=(measure_of(Signal.MEAN_PRESSURE, newest),),
+        sentence=f"{said} {bedside.clock.at(newest.at)}: systolic not recorded.",
         sources=sign.sources if sign is not None else (trend_limits.PRESSURE_MEAN_TARGET.source,),
         decided_by=f"mean pressure {limit_words(sign.cutoff)}" if sign is not None else "",
     )
@@ -68,15 +64,11 @@ def _mean_beside_systolic(bedside: Bedside, mean: Measurement) -> Iterator[Findi
     beside = f"systolic pressure {value_words(Signal.SYSTOLIC_PRESSURE, systolic)}"
     at = bedside.clock.at(mean.at)
     said = f"{_in_words(mean)} {at}, below {plain(low.limit.value)}, with {beside}"
-    yield Finding(
-        kind=Kind.CONTEXT,
-        key=Signal.MEAN_PRESSURE.value,
-        letter=Letter.CIRCULATION,
-        urgency=Urgency.ROUTINE,
-        sentence=f"{said}.",
+    yield tell(
+        About(Kind.CONTEXT, Signal.MEAN_PRESSURE.value, Letter.CIRCULATION),
+        Urgency.ROUTINE,
+        rests_on(bedside, Course(mean.at), (Signal.MEAN_PRESSURE, mean)),
         brief=said,
-        **rests_on(bedside, Course(mean.at), mean),
-        measures=(measure_of(Signal.MEAN_PRESSURE, mean),),
         sources=(low.source,),
     )
 

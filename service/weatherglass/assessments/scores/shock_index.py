@@ -10,7 +10,6 @@ from typing import Final
 from weatherglass.assessments.telling.basis import origins_of, rests_on
 from weatherglass.assessments.telling.score_findings import AT_THIS_AGE
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.rounds.scoring import reason_of
 from weatherglass.facts.rounds.shock_index import ShockIndex, shock_index_of
 from weatherglass.facts.rounds.timeline import ObservationSet
@@ -99,15 +98,15 @@ def _finding(
         key=key,
         letter=Letter.CIRCULATION,
         urgency=Urgency.ROUTINE,
-        sentence=(
-            f"{said}: pulse {newest.pulse.value:f} over systolic pressure "
-            f"{newest.systolic.value:f}{f', age {bedside.age}' if key == criteria.AGE_KEY else ''}."
-        ),
+        sentence=f"{said}: pulse {newest.pulse.value:f} over systolic pressure "
+        f"{newest.systolic.value:f}{f', age {bedside.age}' if key == criteria.AGE_KEY else ''}.",
         brief=said,
-        **rests_on(bedside, run, newest.pulse, newest.systolic, at=newest.at),
-        measures=(
-            measure_of(Signal.PULSE, newest.pulse),
-            measure_of(Signal.SYSTOLIC_PRESSURE, newest.systolic),
+        **rests_on(
+            bedside,
+            run,
+            (Signal.PULSE, newest.pulse),
+            (Signal.SYSTOLIC_PRESSURE, newest.systolic),
+            at=newest.at,
         ),
         sources=tuple(
             dict.fromkeys(

@@ -2,10 +2,9 @@
 
 from collections.abc import Iterator, Sequence
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import is_end_of_life, is_not_for_resuscitation
-from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.rounds.signs_of_life import AbsentRate
 from weatherglass.facts.series.runs import run_at_level
 from weatherglass.knowledge.limits import single_signs as criteria
@@ -65,22 +64,19 @@ def _check(
     run = run_at_level([one.at for one in series], [int(not one.value) for one in series])
     at = max(one.at for _, one in zeros)
     alertness = absent.alertness
-    return Finding(
-        kind=Kind.SINGLE_SIGN,
-        key=key,
-        letter=letter,
-        urgency=Urgency.EMERGENCY,
-        sentence=f"{said}. {_recorded(zeros)} {bedside.clock.at(at)}{_beside(absent)}.",
-        brief=brief,
-        **rests_on(
+    return tell(
+        About(Kind.SINGLE_SIGN, key, letter),
+        Urgency.EMERGENCY,
+        rests_on(
             bedside,
             run,
-            *(one for _, one in (*zeros, *absent.alive)),
+            *(*zeros, *absent.alive),
             *(alertness.origins if alertness is not None else ()),
             at=at,
         ),
+        brief=brief,
+        sentence=f"{said}. {_recorded(zeros)} {bedside.clock.at(at)}{_beside(absent)}.",
         within=criteria.CHECK_NOW.length,
-        measures=tuple(measure_of(signal, one) for signal, one in (*zeros, *absent.alive)),
         sources=(criteria.NO_SIGNS_OF_LIFE.source, criteria.CHECK_NOW.source),
         cautions=("If the patient is well, the value is an artefact: correct it.",),
         decided_by=f"{' and '.join(FACTS[signal].label for signal, _ in zeros)} of 0",

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 
 from weatherglass.assessments.telling.asking import begun_with
-from weatherglass.assessments.telling.basis import Course, course_of, rests_on
+from weatherglass.assessments.telling.basis import About, Course, course_of, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.rounds.sign_grades import Grade, Graded, grade_of, newest_graded
@@ -184,16 +184,14 @@ def _finding(
     decided_by: str = "",
     dated: datetime | None = None,
 ) -> Finding:
-    return Finding(
-        kind=Kind.SINGLE_SIGN,
-        key=signal.value,
-        letter=_LETTERS[signal],
-        urgency=urgency,
-        sentence=sentence,
+    return tell(
+        About(Kind.SINGLE_SIGN, signal.value, _LETTERS[signal]),
+        urgency,
+        rests_on(bedside, course, graded.shown, graded.better),
         brief=brief,
-        **rests_on(bedside, course, graded.shown, graded.better),
-        dated=dated,
+        sentence=sentence,
         measures=(_measure(signal, graded.shown),),
+        dated=dated,
         sources=_sources(signal, graded),
         decided_by=decided_by,
     )

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import SetResult
 from weatherglass.facts.series.runs import Run, run_at_level
@@ -164,14 +164,12 @@ def _news2(bedside: Bedside, steps: Sequence[_Step]) -> Finding | None:
     if run is None or bedside.state_of(run) is None or bedside.as_of - times[-1] > choices.look_back:
         return None
     slope = _slope(steps) if newest.level else ()
-    return Finding(
-        kind=Kind.SCORE_TREND,
-        key=news2_2017.NEWS2.key,
-        letter=Letter.OVERALL,
-        urgency=Urgency(newest.level),
-        sentence=_sentence(bedside, newest, slope) if newest.level else _settling(bedside, newest, run),
+    return tell(
+        About(Kind.SCORE_TREND, news2_2017.NEWS2.key, Letter.OVERALL),
+        Urgency(newest.level),
+        rests_on(bedside, run, newest.lowest, newest.result, at=times[-1]),
         brief=_brief(bedside, newest),
-        **rests_on(bedside, run, newest.lowest, newest.result, at=times[-1]),
+        sentence=_sentence(bedside, newest, slope) if newest.level else _settling(bedside, newest, run),
         measures=(*_measures(newest), *slope),
         sources=(
             trend_limits.SCORE_RISE.source,
@@ -179,7 +177,7 @@ def _news2(bedside: Bedside, steps: Sequence[_Step]) -> Finding | None:
             *((trend_limits.SUSTAINED_HIGH.source,) if newest.sets_high > 1 else ()),
             *((THEIL_SEN_SOURCE, MANN_KENDALL_SOURCE) if slope else ()),
         ),
-        cautions=tuple(_cautions(newest)),
+        cautions=_cautions(newest),
         decided_by=_rule(newest),
     )
 

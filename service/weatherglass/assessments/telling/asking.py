@@ -2,10 +2,10 @@
 
 from datetime import datetime
 
-from weatherglass.assessments.telling.basis import Basis
+from weatherglass.assessments.telling.basis import About, Basis, tell
 from weatherglass.knowledge.limits.asking_rows import AskingRow
 from weatherglass.model.clauses import Clause
-from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.plain import replace
 from weatherglass.model.sources import Source
 
@@ -22,7 +22,6 @@ def asked_by(
     asks: str = "",
     is_full: bool = True,
     dated: datetime | None = None,
-    measures: tuple[Measure, ...] = (),
     sources: tuple[Source, ...] = (),
 ) -> Finding:
     """Return what a row asks.
@@ -38,20 +37,16 @@ def asked_by(
         asks: What is asked, where that is not what the row says.
         is_full: Whether what the row does at once is done.
         dated: The time that the head says.
-        measures: The values beside it.
         sources: Of what else counts than the row.
     """
-    return Finding(
-        kind=kind,
-        key=key,
-        letter=row.letter,
-        urgency=urgency,
-        sentence=f"{head}: {asks or row.asks}.",
+    return tell(
+        About(kind, key, row.letter),
+        urgency,
+        basis,
         brief=head,
+        asks=asks or row.asks,
         at_once=row.at_once if is_full else "",
         dated=dated,
-        **basis,
-        measures=measures,
         sources=(*row.sources, *sources),
         decided_by=decided_by,
     )

@@ -1,13 +1,20 @@
-"""What a finding rests on and since when it stands: the fields that all findings fill in the same way."""
+"""How a finding is told: what it is about, what it rests on and since when, and who says so.
+
+`tell` builds every finding of its own kind but those of `model` that carry more (scores, stages, medicines);
+these take the same `rests_on`. Neither time nor source can be left out.
+"""
 
 from collections.abc import Iterable
-from datetime import datetime
-from typing import NamedTuple, Protocol, TypedDict
+from datetime import datetime, timedelta
+from typing import NamedTuple, Protocol, TypedDict, Unpack
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import Run, Stepped
-from weatherglass.model.findings import State
-from weatherglass.model.sources import Origin
+from weatherglass.model.findings import Finding, Kind, Measure, Missing, State, Step, Urgency
+from weatherglass.model.record.values import Measurement
+from weatherglass.model.signals import Letter, Signal
+from weatherglass.model.sources import Origin, Source
 
 
 class _Recorded(Protocol):
@@ -30,8 +37,17 @@ class _Gathered(Protocol):
     def origins(self) -> tuple[Origin, ...]: ...
 
 
-#: What a finding can rest on; None for what is not there. A place alone has no time.
-Input = _Recorded | _Gathered | Origin | None
+#: What a finding can rest on; None for what is not there. A place alone has no time. A value with its signal
+#: is also one of the numbers that the finding shows.
+Input = _Recorded | _Gathered | Origin | tuple[Signal, Measurement] | None
+
+
+class About(NamedTuple):
+    """Which finding it is: its kind, its key inside the kind, its place in A-E order."""
+
+    kind: Kind
+    key: str
+    letter: Letter
 
 
 class Course(NamedTuple):
@@ -49,8 +65,68 @@ class Basis(TypedDict):
     state: State | None
     since: datetime | None
     asked_since: datetime | None
+    measures: tuple[Measure, ...]
     evidence: tuple[Origin, ...]
     provisional: bool
+
+
+class More(TypedDict, total=False):
+    """What only some findings say; the fields of `Finding`."""
+
+    behind: str
+    at_once: str
+    dated: datetime | None
+    within: timedelta | None
+    missing: tuple[Missing, ...]
+    steps: tuple[Step, ...]
+    decided_by: str
+
+
+def tell(
+    about: About,
+    urgency: Urgency,
+    basis: Basis,
+    *,
+    brief: str,
+    sources: Iterable[Source],
+    sentence: str = "",
+    asks: str = "",
+    measures: Iterable[Measure] = (),
+    cautions: Iterable[str] = (),
+    **more: Unpack[More],
+) -> Finding:
+    """Return a finding.
+
+    Args:
+        about: Which one.
+        urgency: How soon somebody should act.
+        basis: What it rests on.
+        brief: Its few words.
+        sources: Who says so, the first one first; each is named once.
+        sentence: What a clinician reads first, where that does not begin with the few words.
+        asks: Otherwise, what follows them behind a colon; the few words alone where nothing does.
+        measures: Numbers that it shows beside those that it rests on.
+        cautions: What to keep in mind.
+        more: What else it says.
+    """
+    return Finding(
+        kind=about.kind,
+        key=about.key,
+        letter=about.letter,
+        urgency=urgency,
+        sentence=sentence or (f"{brief}: {asks}." if asks else f"{brief}."),
+        brief=brief,
+        at=basis["at"],
+        state=basis["state"],
+        since=basis["since"],
+        asked_since=basis["asked_since"],
+        measures=(*basis["measures"], *measures),
+        evidence=basis["evidence"],
+        provisional=basis["provisional"],
+        sources=tuple(dict.fromkeys(sources)),
+        cautions=tuple(cautions),
+        **more,
+    )
 
 
 def course_of(
@@ -76,6 +152,7 @@ def rests_on(
     *inputs: Input,
     at: datetime | None = None,
     asked_since: datetime | None = None,
+    measures: tuple[Measure, ...] = (),
 ) -> Basis:
     """Return what a finding says of its inputs and its course.
 
@@ -85,16 +162,26 @@ def rests_on(
         inputs: What it rests on, in the order in which it is listed.
         at: Its time, where that is not the time of the newest input.
         asked_since: When the reason for its present urgency began; of a run or a moment only.
+        measures: Further numbers that it shows, of what `tell` does not build.
     """
     course = course_of(bedside, ran, asked_since)
-    newest = max((when for one in inputs if (when := getattr(one, "at", None)) is not None), default=None)
+    shown: list[Measure] = []
+    rests: list[Input] = []
+    for one in inputs:
+        if type(one) is tuple:
+            shown.append(measure_of(*one))
+            rests.append(one[1])
+        else:
+            rests.append(one)
+    newest = max((when for one in rests if (when := getattr(one, "at", None)) is not None), default=None)
     return Basis(
         at=at or newest,
         state=course.state,
         since=course.since,
         asked_since=course.asked_since,
-        evidence=origins_of(inputs),
-        provisional=any(getattr(one, "is_provisional", False) for one in inputs),
+        measures=(*shown, *measures),
+        evidence=origins_of(rests),
+        provisional=any(getattr(one, "is_provisional", False) for one in rests),
     )
 
 

@@ -7,7 +7,7 @@ against; its own course still tells something.
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import stepped_run
@@ -57,16 +57,14 @@ def follow_reported(
     window = trend_limits.SCORE_RISE_WINDOW.length
     shown = [one for one in totals if newest.at - one.at <= window][-_SHOWN:]
     said = _said(bedside, signal, newest, rises[-1])
-    yield Finding(
-        kind=Kind.REPORTED_SCORE,
-        key=signal.value,
-        letter=Letter.OVERALL,
-        urgency=graded[-1] if is_fresh else Urgency.ROUTINE,
-        sentence=f"{said}{_before(bedside, totals, rises[-1])}. {note}",
+    yield tell(
+        About(Kind.REPORTED_SCORE, signal.value, Letter.OVERALL),
+        graded[-1] if is_fresh else Urgency.ROUTINE,
+        rests_on(bedside, stepped, *shown),
         brief=said,
+        sentence=f"{said}{_before(bedside, totals, rises[-1])}. {note}",
+        measures=_measures(signal, shown, rises[-1]),
         dated=newest.at,
-        **rests_on(bedside, stepped, *shown),
-        measures=tuple(_measures(signal, shown, rises[-1])),
         sources=(
             *((source,) if source is not None else ()),
             *((met.source,) if met is not None else ()),

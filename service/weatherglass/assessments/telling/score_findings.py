@@ -7,7 +7,7 @@ the same for all of them and stands here.
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
-from typing import Final, NamedTuple
+from typing import Final, NamedTuple, TypedDict
 
 from weatherglass.assessments.telling.basis import Course, course_of, rests_on
 from weatherglass.facts.bedside import Bedside
@@ -75,10 +75,6 @@ def score_finding(
     parts = spell_out(bedside, result)
     tier = result.tier
     ranked = urgency_of(tier) if urgency is None else urgency
-    course = tier_course(bedside, definition, history, ranked)
-    asked = _asked(bedside, definition, result)
-    is_watched = bedside.in_hospital is not Presence.ELSEWHERE
-    ours = tier is not None and tier.response_source is not None
     found = ScoreFinding(
         kind=Kind.SCORE,
         key=definition.key,
@@ -87,8 +83,12 @@ def score_finding(
         sentence=sentence
         or _in_a_sentence(bedside, definition, result, parts, remark, is_current=is_current),
         brief=definition.name,
-        **rests_on(bedside, course, result),
-        measures=tuple(measure for part in parts for measure in part.measured),
+        **rests_on(
+            bedside,
+            tier_course(bedside, definition, history, ranked),
+            result,
+            measures=tuple(measure for part in parts for measure in part.measured),
+        ),
         missing=tuple(part.missing for part in parts if part.missing is not None),
         sources=_sources(definition, result, sources),
         cautions=tuple(cautions),
@@ -101,14 +101,7 @@ def score_finding(
         highest=result.highest,
         parts=parts,
         unknown=tuple(_open_keys(result)),
-        tier=tier.label if tier is not None else "",
-        highest_tier=asked.highest,
-        could_ask=asked.could_ask,
-        response=asked.response,
-        response_by="We suggest" if ours else "The publication asks for",
-        # Who is not in hospital has nobody to come round.
-        monitoring=asked.monitoring if is_watched else "",
-        monitoring_interval=_interval(tier) if tier is not None and is_watched else None,
+        **_asked(bedside, definition, result),
         variant=variant,
         is_current=is_current,
         is_secondary=is_secondary,
@@ -118,40 +111,56 @@ def score_finding(
     return replace(found, brief=score_in_brief(found))
 
 
-def _interval(tier: ResponseTier) -> timedelta | None:
-    """Return how long at most nobody looks; nothing where the monitoring has no pause."""
-    return timedelta(0) if tier.is_continuous else tier.observe_every
+class _Asked(TypedDict):
+    """What a score asks for; the fields of `ScoreFinding`."""
 
-
-class _Asked(NamedTuple):
-    """What a score asks for; `highest` names the other tier that an open total could reach."""
-
+    tier: str
+    highest_tier: str
+    could_ask: Urgency
     response: str
+    response_by: str
     monitoring: str
-    highest: str = ""
-    could_ask: Urgency = Urgency.ROUTINE
+    monitoring_interval: timedelta | None
 
 
 def _asked(bedside: Bedside, definition: ScoreDefinition, result: SetResult) -> _Asked:
     """Say what a total asks for, of an open one both what it asks for at its lowest and at its highest."""
     tier = result.tier
+    # Who is not in hospital has nobody to come round.
+    watched = tier if bedside.in_hospital is not Presence.ELSEWHERE else None
     is_limited = has_ceiling(bedside)
     response = _response(tier, is_limited=is_limited) if tier is not None else ""
-    monitoring = tier.monitoring if tier is not None else ""
-    highest = highest_tier(definition, result) if not result.is_complete else tier
-    if highest is None or highest is tier:
-        return _Asked(response, monitoring)
-    at_lowest = f"at the lowest possible total ({result.lowest}): {small(response)}; but " if response else ""
-    complete = "complete the set now"
-    if monitoring:
-        monitoring = f"{complete}; then {monitoring} if the total is still {result.lowest}"
+    monitoring = watched.monitoring if watched is not None else ""
+    highest = highest_tier(definition, result) if not result.is_complete else None
+    if highest is tier:
+        highest = None
+    if highest is not None:
+        at_lowest = (
+            f"at the lowest possible total ({result.lowest}): {small(response)}; but " if response else ""
+        )
+        complete = "complete the set now"
+        response = (
+            f"{at_lowest}the set is incomplete and could reach {result.highest}, which asks for: "
+            f"{small(_response(highest, is_limited=is_limited))}. {capital(complete)}"
+        )
+        if monitoring:
+            monitoring = f"{complete}; then {monitoring} if the total is still {result.lowest}"
     return _Asked(
-        f"{at_lowest}the set is incomplete and could reach {result.highest}, which asks for: "
-        f"{small(_response(highest, is_limited=is_limited))}. {capital(complete)}",
-        monitoring,
-        highest.label,
-        urgency_of(highest),
+        tier=tier.label if tier is not None else "",
+        highest_tier=highest.label if highest is not None else "",
+        could_ask=urgency_of(highest),
+        response=response,
+        response_by="We suggest"
+        if tier is not None and tier.response_source is not None
+        else "The publication asks for",
+        monitoring=monitoring,
+        monitoring_interval=_interval(watched) if watched is not None else None,
     )
+
+
+def _interval(tier: ResponseTier) -> timedelta | None:
+    """Return how long at most nobody looks; nothing where the monitoring has no pause."""
+    return timedelta(0) if tier.is_continuous else tier.observe_every
 
 
 def _response(tier: ResponseTier, *, is_limited: bool) -> str:

@@ -11,7 +11,7 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from weatherglass.assessments.telling.asking import begun_with
-from weatherglass.assessments.telling.basis import Course, course_of, rests_on
+from weatherglass.assessments.telling.basis import About, Course, course_of, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.breathing.ventilation import Ventilation, anaesthetics
 from weatherglass.facts.rounds.alertness import Alertness
@@ -140,15 +140,13 @@ def _under_sedation(bedside: Bedside, machine: Ventilation) -> Iterator[Finding]
     if not newest.level:
         return
     said = f"{_what_is_seen(newest)} on a ventilator, sedated with {listed(machine.named)}"
-    yield Finding(
-        kind=Kind.CONTEXT,
-        key="coma-scale-under-sedation",
-        letter=Letter.DISABILITY,
-        urgency=Urgency.ROUTINE,
-        sentence=f"{said}: it does not show the brain; pupils do.",
+    yield tell(
+        About(Kind.CONTEXT, "coma-scale-under-sedation", Letter.DISABILITY),
+        Urgency.ROUTINE,
+        rests_on(bedside, Course(machine.since), newest, *machine.origins),
         brief=said,
-        **rests_on(bedside, Course(machine.since), newest, *machine.origins),
-        measures=tuple(_measures(newest)),
+        asks="it does not show the brain; pupils do",
+        measures=_measures(newest),
         sources=(limits.COMA_UNDER_SEDATION.source,),
     )
 
@@ -251,16 +249,14 @@ def _finding(
     cautions: tuple[str, ...] = (),
     dated: datetime | None = None,
 ) -> Finding:
-    return Finding(
-        kind=Kind.SINGLE_SIGN,
-        key=CodedSignal.CONSCIOUSNESS.value,
-        letter=Letter.DISABILITY,
-        urgency=urgency,
-        sentence=sentence,
+    return tell(
+        About(Kind.SINGLE_SIGN, CodedSignal.CONSCIOUSNESS.value, Letter.DISABILITY),
+        urgency,
+        rests_on(bedside, course, shown, newest),
         brief=brief,
-        **rests_on(bedside, course, shown, newest),
+        sentence=sentence,
+        measures=_measures(shown),
         dated=dated,
-        measures=tuple(_measures(shown)),
         sources=_sources(shown),
         cautions=cautions,
         decided_by=decided_by,

@@ -7,7 +7,7 @@ lactate. What is not recorded is not known. It never takes anything off a score.
 from collections.abc import Iterator
 from datetime import timedelta
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.urine import rate_words
 from weatherglass.facts.rounds.measures import measure_of
@@ -33,19 +33,20 @@ def assess_low_pressure(bedside: Bedside) -> Iterator[Finding]:
     blood_flow = bedside.perfusion
     run = last_run([step.reading.at for step in steps], [scores_points(step.reading.value) for step in steps])
     normal = f", usually {plain(usual.median)}" if usual is not None else ""
-    yield Finding(
-        kind=Kind.LONG_STANDING_LOW_PRESSURE,
-        key=Signal.SYSTOLIC_PRESSURE.value,
-        letter=Letter.CIRCULATION,
-        urgency=Urgency.PROMPT if blood_flow.is_failing else Urgency.ROUTINE,
-        sentence=(
-            f"Systolic pressure {plain(value)} mmHg{normal}: low, and no lower than usual for this "
-            f"patient; {_tolerated(blood_flow)}. The score counts it all the same."
+    yield tell(
+        About(Kind.LONG_STANDING_LOW_PRESSURE, Signal.SYSTOLIC_PRESSURE.value, Letter.CIRCULATION),
+        Urgency.PROMPT if blood_flow.is_failing else Urgency.ROUTINE,
+        rests_on(
+            bedside,
+            run,
+            *_flow_evidence(bedside),
+            (Signal.SYSTOLIC_PRESSURE, newest.reading),
+            at=newest.reading.at,
         ),
         brief=f"Systolic pressure {plain(value)} mmHg{normal or ', low as usual'}",
-        **rests_on(bedside, run, *_flow_evidence(bedside), newest.reading, at=newest.reading.at),
+        sentence=f"Systolic pressure {plain(value)} mmHg{normal}: low, and no lower than usual for this "
+        f"patient; {_tolerated(blood_flow)}. The score counts it all the same.",
         measures=(
-            measure_of(Signal.SYSTOLIC_PRESSURE, newest.reading),
             *_flow_measures(blood_flow),
             *usual_measures(Signal.SYSTOLIC_PRESSURE, usual),
         ),

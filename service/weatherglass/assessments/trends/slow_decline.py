@@ -6,7 +6,7 @@ that more than one goes the harmful way, and far.
 
 from collections.abc import Iterator
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.slow_decline import Declined
@@ -26,16 +26,14 @@ def assess_slow_decline(bedside: Bedside) -> Iterator[Finding]:
         return
     longest = max(one.last.at - one.first.at for one in found.signs)
     said = ", ".join(_course(one) for one in found.signs)
-    yield Finding(
-        kind=Kind.VITAL_SIGN_TREND,
-        key=SLOW_DECLINE,
-        letter=Letter.OVERALL,
-        urgency=bedside.steady_urgency,
-        sentence=f"Getting worse slowly over {lasting(longest)}: {said}. Look for a cause.",
+    yield tell(
+        About(Kind.VITAL_SIGN_TREND, SLOW_DECLINE, Letter.OVERALL),
+        bedside.steady_urgency,
+        rests_on(bedside, found.since, *(one for each in found.signs for one in (each.first, each.last))),
         brief=f"Getting worse slowly over {lasting(longest)}: {said}",
-        **rests_on(bedside, found.since, *(one for each in found.signs for one in (each.first, each.last))),
-        measures=tuple(_measures(found.signs)),
-        sources=tuple(_sources(found.signs)),
+        sentence=f"Getting worse slowly over {lasting(longest)}: {said}. Look for a cause.",
+        measures=_measures(found.signs),
+        sources=_sources(found.signs),
         decided_by="two or more vital signs that decline over a day or more",
     )
 

@@ -12,7 +12,7 @@ from decimal import Decimal
 from itertools import pairwise
 from typing import Literal
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.blood.bleeding import fall_of_an_operation
 from weatherglass.facts.rounds.measures import measure_of
@@ -126,17 +126,15 @@ def _of_series(bedside: Bedside, signal: Signal, results: Sequence[Measurement])
     levels[-1] = 1
     run = run_at_level([one.at for one in results], levels, bridge=trend_limits.REPEAT_AFTER.length)
     urgency, rule = _urgency(bedside, signal, newest, steady)
-    return Finding(
-        kind=Kind.LABORATORY_TREND,
-        key=signal.value,
-        letter=_LETTERS.get(signal, Letter.CIRCULATION),
-        urgency=urgency,
-        sentence=_sentence(bedside, signal, results, steady, is_beyond=is_beyond, falls=falls),
+    return tell(
+        About(Kind.LABORATORY_TREND, signal.value, _LETTERS.get(signal, Letter.CIRCULATION)),
+        urgency,
+        rests_on(bedside, run, steady.first if steady else None, results[-2], newest),
         brief=f"{_named(signal, newest)}{f', {_way(steady)} steadily' if steady is not None else ''}",
-        **rests_on(bedside, run, steady.first if steady else None, results[-2], newest),
-        measures=tuple(_measures(signal, results, change, steady)),
-        sources=tuple(_sources(source, steady, urgency, falls=falls)),
-        cautions=tuple(_cautions(signal, len(results))),
+        sentence=_sentence(bedside, signal, results, steady, is_beyond=is_beyond, falls=falls),
+        measures=_measures(signal, results, change, steady),
+        sources=_sources(source, steady, urgency, falls=falls),
+        cautions=_cautions(signal, len(results)),
         decided_by=rule,
     )
 
@@ -156,15 +154,12 @@ def _low_haemoglobin(bedside: Bedside, items: Sequence[Measurement]) -> Finding 
     unit = unit_words(FACTS[Signal.HAEMOGLOBIN].unit)
     limit = f"the laboratory's own limit of {plain(own)}" if own is not None else f"{cutoff.limit.value}"
     said = f"Haemoglobin {plain(newest.value)} {unit}"
-    return Finding(
-        kind=Kind.LABORATORY_TREND,
-        key=Signal.HAEMOGLOBIN.value,
-        letter=Letter.CIRCULATION,
-        urgency=Urgency.ROUTINE,
-        sentence=f"{said}: below {limit} {unit}{_earlier(bedside, items)}.",
+    return tell(
+        About(Kind.LABORATORY_TREND, Signal.HAEMOGLOBIN.value, Letter.CIRCULATION),
+        Urgency.ROUTINE,
+        rests_on(bedside, run, (Signal.HAEMOGLOBIN, newest)),
         brief=said,
-        **rests_on(bedside, run, newest),
-        measures=(measure_of(Signal.HAEMOGLOBIN, newest),),
+        asks=f"below {limit} {unit}{_earlier(bedside, items)}",
         sources=(cutoff.source,) if own is None else (_OWN_RANGE,),
     )
 

@@ -8,7 +8,7 @@ be tolerated, is not called a fall. One of which only an interval is known is to
 
 from collections.abc import Iterator, Sequence
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.rounds.pressure_course import PressureStep
@@ -72,18 +72,20 @@ def assess_pressure_trend(bedside: Bedside) -> Iterator[Finding]:
         brief = _was(bedside, stepped.run)
         said = f"{brief}; {plain(newest.reading.value)} mmHg {bedside.clock.at(newest.reading.at)}."
     runs = is_sign and urgency is Urgency.EMERGENCY and _vasodilator_runs(bedside)
-    yield Finding(
-        kind=Kind.SINGLE_SIGN if is_sign else Kind.VITAL_SIGN_TREND,
-        key=Signal.SYSTOLIC_PRESSURE.value,
-        letter=Letter.CIRCULATION,
-        urgency=urgency,
-        sentence=said,
+    yield tell(
+        About(
+            Kind.SINGLE_SIGN if is_sign else Kind.VITAL_SIGN_TREND,
+            Signal.SYSTOLIC_PRESSURE.value,
+            Letter.CIRCULATION,
+        ),
+        urgency,
+        rests_on(bedside, stepped, trend.first if trend is not None else None, newest.reading),
         brief=brief,
-        **rests_on(bedside, stepped, trend.first if trend is not None else None, newest.reading),
-        measures=tuple(_measures(bedside, newest, trend)),
+        sentence=said,
+        measures=_measures(bedside, newest, trend),
         at_once=VASODILATOR_OFF.text if runs else "",
         sources=(*_sources(bedside, newest, trend), *((VASODILATOR_OFF.source,) if runs else ())),
-        cautions=tuple(_cautions(bedside, newest)),
+        cautions=_cautions(bedside, newest),
         decided_by=_rule(bedside, newest, trend),
     )
 

@@ -7,7 +7,7 @@ points in NEWS2.
 from collections.abc import Iterator
 from decimal import Decimal
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import Run, run_at_level
@@ -88,17 +88,15 @@ def _finding(
     until = bedside.clock.full(run.until)
     ended = f"no longer rising; it was until {until}"
     said = f"Pulse {plain(newest.value)} /min"
-    return Finding(
-        kind=Kind.VITAL_SIGN_TREND,
-        key=Signal.PULSE.value,
-        letter=Letter.CIRCULATION,
-        urgency=_urgency(bedside, level, trend),
-        sentence=f"{said}: {', '.join(parts) or ended}.",
+    return tell(
+        About(Kind.VITAL_SIGN_TREND, Signal.PULSE.value, Letter.CIRCULATION),
+        _urgency(bedside, level, trend),
+        rests_on(bedside, run, trend.first if trend is not None else None, newest),
         brief=f"{said}, {parts[0] if level and parts else brief}",
-        **rests_on(bedside, run, trend.first if trend is not None else None, newest),
-        measures=tuple(_measures(bedside, newest, usual, trend)),
+        sentence=f"{said}: {', '.join(parts) or ended}.",
+        measures=_measures(bedside, newest, usual, trend),
         sources=(*sources, *(bedside.steady_sources if trend is not None else ())),
-        cautions=tuple(_cautions(bedside)),
+        cautions=_cautions(bedside),
         decided_by=_rule(bedside, level, trend),
     )
 

@@ -7,10 +7,9 @@ elsewhere.
 
 from collections.abc import Iterator
 
-from weatherglass.assessments.telling.basis import Course, rests_on
+from weatherglass.assessments.telling.basis import About, Course, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.breathing.oxygen_course import OxygenPoint, breathed_at, is_more_oxygen
-from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.steady import (
     SteadyCourse,
     steady_measures,
@@ -64,24 +63,21 @@ def _finding(bedside: Bedside, signal: Signal, course: SteadyCourse, state: Stat
         state = State.CONTINUING  # The saturation is back, the patient is not.
         now = f"{plain(newest.value)} {unit} now, with more oxygen than then"
         ended, brief = f"{now} (on {held_by.words})", f"{name} was {said}; {now}"
-    return Finding(
-        kind=Kind.VITAL_SIGN_TREND,
-        key=signal.value,
-        letter=_IN_CHILDREN[signal],
-        urgency=Urgency.ROUTINE if settling else bedside.steady_urgency,
-        sentence=f"{name} was {said}; {ended}." if settling else f"{name} is {said}.",
-        brief=brief,
-        **rests_on(
+    return tell(
+        About(Kind.VITAL_SIGN_TREND, signal.value, _IN_CHILDREN[signal]),
+        Urgency.ROUTINE if settling else bedside.steady_urgency,
+        rests_on(
             bedside,
             Course(course.run.since, state=state),
             trend.first,
             trend.last,
-            newest,
+            (signal, newest),
             held_by,
             at=newest.at,
         ),
+        brief=brief,
+        sentence=f"{name} was {said}; {ended}." if settling else f"{name} is {said}.",
         measures=(
-            measure_of(signal, newest),
             *steady_measures(signal, trend),
             *usual_measures(signal, bedside.usual.get(signal)),
         ),

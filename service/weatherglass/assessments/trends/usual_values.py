@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from decimal import Decimal
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.series.steady import TABLES
 from weatherglass.facts.series.usual_range import UsualRange, usual_measures
@@ -30,15 +30,13 @@ def assess_usual_values(bedside: Bedside) -> Iterator[Finding]:
     spans = lasting(max(one.spans for one in usual.values()))
     whose = _whose(bedside, spans)
     counts = ", ".join(f"{FACTS[signal].short} {one.readings}" for signal, one in usual.items())
-    yield Finding(
-        kind=Kind.CONTEXT,
-        key="usual-values",
-        letter=Letter.OVERALL,
-        urgency=Urgency.ROUTINE,
-        sentence=f"{whose}: {', '.join(said)}.",
+    yield tell(
+        About(Kind.CONTEXT, "usual-values", Letter.OVERALL),
+        Urgency.ROUTINE,
+        rests_on(bedside, None, *(reading for one in usual.values() for reading in (one.first, one.last))),
         brief=whose,
-        **rests_on(bedside, None, *(reading for one in usual.values() for reading in (one.first, one.last))),
-        measures=tuple(
+        asks=", ".join(said),
+        measures=(
             measure
             for signal, one in usual.items()
             for measure in usual_measures(signal, one, prefix=f"{signal.value}-usual")

@@ -13,7 +13,7 @@ from datetime import timedelta
 from decimal import Decimal
 from itertools import groupby
 
-from weatherglass.assessments.telling.basis import Course, rests_on
+from weatherglass.assessments.telling.basis import About, Course, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.patient.breath_and_blood import VITAL_SIGNS
 from weatherglass.facts.rounds.measures import measure_of
@@ -83,16 +83,14 @@ def _impossible(bedside: Bedside, signal: Signal, artefacts: Sequence[Artefact])
     more = f", and {len(artefacts) - 1} more" if len(artefacts) > 1 else ""
     shown = value_words(signal, newest)
     said = f"{capital(label)} {shown} {bedside.clock.at(newest.at)}{more}"
-    return Finding(
-        kind=Kind.ARTEFACT,
-        key=f"impossible-{signal.value}",
-        letter=_LETTERS.get(signal, Letter.OVERALL),
-        urgency=Urgency.PROMPT if is_open and bedside.as_of - newest.at <= _DAY else Urgency.ROUTINE,
-        sentence=f"{said}: not possible, so not used. {_what_to_do(signal, is_open=is_open)}",
+    return tell(
+        About(Kind.ARTEFACT, f"impossible-{signal.value}", _LETTERS.get(signal, Letter.OVERALL)),
+        Urgency.PROMPT if is_open and bedside.as_of - newest.at <= _DAY else Urgency.ROUTINE,
+        rests_on(bedside, run, *(a.measurement for a in artefacts)),
         brief=f"{said}, not possible",
+        sentence=f"{said}: not possible, so not used. {_what_to_do(signal, is_open=is_open)}",
+        measures=(measure_of(signal, a.measurement) for a in artefacts[-_SHOWN:]),
         dated=newest.at,
-        **rests_on(bedside, run, *(a.measurement for a in artefacts)),
-        measures=tuple(measure_of(signal, a.measurement) for a in artefacts[-_SHOWN:]),
         sources=_limit_sources(bedside, signal),
         decided_by="a value outside what is possible, and none after it" if is_open else "",
     )
@@ -132,15 +130,12 @@ def _zero(bedside: Bedside, signal: Signal) -> Finding | None:
     label = FACTS[signal].label
     zero = next(one for one in reversed(items) if not one.value)
     said = f"{capital(label)} was recorded as 0 {bedside.clock.at(zero.at)}, and {plain(newest.value)} since"
-    return Finding(
-        kind=Kind.ARTEFACT,
-        key=f"zero-{signal.value}",
-        letter=_LETTERS[signal],
-        urgency=Urgency.ROUTINE,
-        sentence=f"{said}: an artefact, or somebody helped.",
+    return tell(
+        About(Kind.ARTEFACT, f"zero-{signal.value}", _LETTERS[signal]),
+        Urgency.ROUTINE,
+        rests_on(bedside, run, (signal, zero), (signal, newest)),
         brief=said,
-        **rests_on(bedside, run, zero, newest),
-        measures=(measure_of(signal, zero), measure_of(signal, newest)),
+        asks="an artefact, or somebody helped",
         sources=(plausibility.ZERO_MEANS_CHECK_RULE.source,),
         cautions=(plausibility.ZERO_MEANS_CHECK_RULE.text,),
     )
@@ -155,19 +150,17 @@ def _verify(bedside: Bedside) -> Finding | None:
         return None
     said = [f"{named_value(signal, one)}, the others about {plain(middle)}" for signal, one, middle, _ in far]
     head = "Far from this patient's other readings of a day"
-    return Finding(
-        kind=Kind.ARTEFACT,
-        key="verify",
-        letter=Letter.OVERALL,
-        urgency=Urgency.ROUTINE,
-        sentence=f"{head}: {'; '.join(said)}. Verify; counted as measured.",
-        brief=head,
-        **rests_on(
+    return tell(
+        About(Kind.ARTEFACT, "verify", Letter.OVERALL),
+        Urgency.ROUTINE,
+        rests_on(
             bedside,
             Course(min(one.at for _, one, _, _ in far), state=State.NEW),
             *(one for _, one, _, _ in far),
         ),
-        measures=tuple(
+        brief=head,
+        asks=f"{'; '.join(said)}. Verify; counted as measured",
+        measures=(
             measure
             for signal, one, _, z in far
             for measure in (

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.comorbidity_notes import IN_CONTEXT, NOTES, ComorbidityNote
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
@@ -16,20 +16,18 @@ def assess_comorbidities(bedside: Bedside) -> Iterator[Finding]:
     applying = [(note, origins) for note in NOTES if (origins := _because(bedside, note))]
     if not applying:
         return
-    yield Finding(
-        kind=Kind.CONTEXT,
-        key="comorbidities",
-        letter=Letter.OVERALL,
-        urgency=Urgency.ROUTINE,
-        sentence=f"Read the numbers with this in mind. {' '.join(note.text for note, _ in applying)}",
+    yield tell(
+        About(Kind.CONTEXT, "comorbidities", Letter.OVERALL),
+        Urgency.ROUTINE,
+        rests_on(bedside, None, *(origin for _, origins in applying for _, origin in origins)),
         brief=f"In mind: {listed([note.key.replace('-', ' ') for note, _ in applying])}",
-        **rests_on(bedside, None, *(origin for _, origins in applying for _, origin in origins)),
-        measures=tuple(
+        sentence=f"Read the numbers with this in mind. {' '.join(note.text for note, _ in applying)}",
+        measures=(
             Measure(key=note.key, label=note.key.replace("-", " "), value=named, origin=origin)
             for note, origins in applying
             for named, origin in origins
         ),
-        sources=tuple(dict.fromkeys((IN_CONTEXT, *(note.source for note, _ in applying)))),
+        sources=(IN_CONTEXT, *(note.source for note, _ in applying)),
         cautions=("None of this takes anything off a score.",),
     )
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.limits import context_choices as ours
@@ -33,15 +33,12 @@ def assess_concern(bedside: Bedside) -> Iterator[Finding]:
     later = "" if run.is_present else "; a later answer says no longer"
     who = _who(bedside, newest)
     note = newest.text.strip().rstrip(".")
-    yield Finding(
-        kind=Kind.CONCERN,
-        key="concern",
-        letter=Letter.OVERALL,
-        urgency=Urgency.URGENT if run.is_present else Urgency.ROUTINE,
-        sentence=f"{who}{f': {note}' if note else ''}{later}.",
+    yield tell(
+        About(Kind.CONCERN, "concern", Letter.OVERALL),
+        Urgency.URGENT if run.is_present else Urgency.ROUTINE,
+        rests_on(bedside, run, *worried[-3:], answers[-1]),
         brief=who if run.is_present else f"{who}, no longer",
-        **rests_on(bedside, run, *worried[-3:], answers[-1]),
-        dated=newest.at,
+        sentence=f"{who}{f': {note}' if note else ''}{later}.",
         measures=(
             Measure(
                 key="concern",
@@ -51,6 +48,7 @@ def assess_concern(bedside: Bedside) -> Iterator[Finding]:
                 origin=newest.origin,
             ),
         ),
+        dated=newest.at,
         sources=(_URGENT, news2_2017.JUDGEMENT_FIRST.source),
         cautions=(news2_2017.JUDGEMENT_FIRST.text,),
         decided_by="a recorded concern" if run.is_present else "",

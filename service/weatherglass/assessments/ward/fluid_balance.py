@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from decimal import ROUND_CEILING, Decimal
 from typing import Final
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.fluid_balance import Balance, FluidBalance, HourlyUrine
 from weatherglass.facts.kidneys.urine import at_any_weight, rate_words
@@ -32,15 +32,13 @@ def assess_fluid_balance(bedside: Bedside) -> Iterator[Finding]:
     parts = list(_parts(bedside, found))
     if not parts or not _is_worth_showing(bedside, found):
         return
-    yield Finding(
-        kind=Kind.CONTEXT,
-        key=KEY,
-        letter=Letter.CIRCULATION,
-        urgency=Urgency.ROUTINE,
-        sentence=f"Fluid: {'; '.join(parts)}.",
+    yield tell(
+        About(Kind.CONTEXT, KEY, Letter.CIRCULATION),
+        Urgency.ROUTINE,
+        rests_on(bedside, None, *_origins(found), at=bedside.as_of),
         brief=_brief(found),
-        **rests_on(bedside, None, *_origins(found), at=bedside.as_of),
-        measures=tuple(_measures(found)),
+        sentence=f"Fluid: {'; '.join(parts)}.",
+        measures=_measures(found),
         missing=tuple(_missing(found)),
         sources=(ours.A_DAY.source, ours.COVERED.source, kdigo.URINE_CRITERIA[0].source),
     )

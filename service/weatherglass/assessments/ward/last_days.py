@@ -3,7 +3,7 @@
 import re
 from collections.abc import Iterator
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import is_end_of_life
 from weatherglass.knowledge.limits import last_days as criteria
@@ -20,14 +20,12 @@ def assess_last_days(bedside: Bedside) -> Iterator[Finding]:
     if bedside.has_died or not is_end_of_life(bedside):
         return
     for key, one, asks in (*_found(bedside), *_symptoms(bedside)):
-        yield Finding(
-            kind=Kind.CONTEXT,
-            key=f"{COMFORT}-{key}",
-            letter=Letter.OVERALL,
-            urgency=Urgency.PROMPT,
-            sentence=f"For comfort: {one.text}: {asks.text}.",
+        yield tell(
+            About(Kind.CONTEXT, f"{COMFORT}-{key}", Letter.OVERALL),
+            Urgency.PROMPT,
+            rests_on(bedside, one.at, one),
             brief=f"For comfort: {one.text}",
-            **rests_on(bedside, one.at, one),
+            asks=asks.text,
             sources=(asks.source, criteria.COMFORT, criteria.RECORDED_WITHIN.source),
             decided_by="what relieves in recorded last days of life",
         )

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from decimal import Decimal
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.model.findings import POST_OPERATIVE_DAY, Finding, Kind, Measure, Urgency
@@ -21,14 +21,12 @@ def assess_operation(bedside: Bedside) -> Iterator[Finding]:
     if ended > bedside.as_of or bedside.as_of - ended > ours.POST_OPERATIVE_FOR.length:
         return
     day = (bedside.local(bedside.as_of).date() - bedside.local(ended).date()).days
-    yield Finding(
-        kind=Kind.CONTEXT,
-        key=POST_OPERATIVE_DAY,
-        letter=Letter.OVERALL,
-        urgency=Urgency.ROUTINE,
-        sentence=f"Post-operative day {day}: {newest.text}, {bedside.clock.full(ended)}.",
+    yield tell(
+        About(Kind.CONTEXT, POST_OPERATIVE_DAY, Letter.OVERALL),
+        Urgency.ROUTINE,
+        rests_on(bedside, ended, newest, at=ended),
         brief=f"Post-operative day {day}",
-        **rests_on(bedside, ended, newest, at=ended),
+        asks=f"{newest.text}, {bedside.clock.full(ended)}",
         measures=(
             Measure(
                 key="post-operative-day",

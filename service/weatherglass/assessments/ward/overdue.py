@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import observations_are_stopped
 from weatherglass.facts.presence import Presence, in_hospital_since
@@ -54,14 +54,12 @@ def assess_overdue(bedside: Bedside) -> Iterator[Finding]:
     dying = bool(bedside.directives(DirectiveKind.END_OF_LIFE))
     urgency = Urgency.URGENT if asked.every <= _HOURLY else Urgency.PROMPT
     late = lasting(bedside.as_of - due)
-    yield Finding(
-        kind=Kind.OBSERVATIONS_OVERDUE,
-        key="observations-overdue",
-        letter=Letter.OVERALL,
-        urgency=Urgency.ROUTINE if dying else urgency,
-        sentence=_sentence(bedside, asked, due, late),
+    yield tell(
+        About(Kind.OBSERVATIONS_OVERDUE, "observations-overdue", Letter.OVERALL),
+        Urgency.ROUTINE if dying else urgency,
+        rests_on(bedside, due, *asked.evidence, at=asked.at),
         brief=f"Observations overdue by {late}",
-        **rests_on(bedside, due, *asked.evidence, at=asked.at),
+        sentence=_sentence(bedside, asked, due, late),
         measures=(
             *(() if asked.has_none else (_last_round(asked),)),
             Measure(key="due", label="next round due", value=f"every {_every(asked.every)}", at=due),

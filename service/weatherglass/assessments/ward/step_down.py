@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.presence import open_stays
 from weatherglass.knowledge.limits import context_choices as ours
@@ -25,14 +25,12 @@ def assess_step_down(bedside: Bedside) -> Iterator[Finding]:
         return
     since = bedside.clock.apart(left.ends, bedside.as_of)
     said = f"Out of critical care since {bedside.clock.full(left.ends)} ({since})"
-    yield Finding(
-        kind=Kind.CONTEXT,
-        key="step-down",
-        letter=Letter.OVERALL,
-        urgency=Urgency.ROUTINE,
-        sentence=f"{said}: watch more closely than the score asks.",
+    yield tell(
+        About(Kind.CONTEXT, "step-down", Letter.OVERALL),
+        Urgency.ROUTINE,
+        rests_on(bedside, left.ends, left.origin, at=left.ends),
         brief=said,
-        **rests_on(bedside, left.ends, left.origin, at=left.ends),
+        asks="watch more closely than the score asks",
         measures=(
             Measure(
                 key="left-critical-care",

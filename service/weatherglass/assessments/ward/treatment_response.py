@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
 
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.rounds.scoring import SetResult
@@ -181,17 +181,15 @@ def _course_after(bedside: Bedside, treatment: _Treatment) -> Finding | None:
         parts.append(f"NEWS2 {' then '.join(result.total_words for result in score)}")
         measures.extend(_score_measures(score))
     said = f"{treatment.said} {bedside.clock.at(treatment.at)}"
-    return Finding(
-        kind=Kind.TREATMENT_RESPONSE,
-        key=treatment.key,
-        letter=treatment.letter,
-        urgency=Urgency.ROUTINE,
-        sentence=f"{said}: {'; '.join(parts)}.",
+    return tell(
+        About(Kind.TREATMENT_RESPONSE, treatment.key, treatment.letter),
+        Urgency.ROUTINE,
+        rests_on(bedside, treatment.at, *origins, at=newest_at(measures)),
         brief=said,
-        **rests_on(bedside, treatment.at, *origins, at=newest_at(measures)),
-        measures=tuple(measures),
+        asks="; ".join(parts),
+        measures=measures,
         sources=(treatment.source, _COURSE),
-        cautions=tuple(_cautions(bedside, treatment, score)),
+        cautions=_cautions(bedside, treatment, score),
     )
 
 
