@@ -35,13 +35,16 @@ class Medicines(Person):
 
     def on_chart(self, classes: Iterable[MedicineClass]) -> tuple[MedicineOrder, ...]:
         """Return the active orders of these classes that reach the blood, home medicines too."""
-        wanted = frozenset(each.value for each in classes)
+        wanted = [each.value for each in classes]
+        return tuple(order for order, reaching in self._in_force if not reaching.isdisjoint(wanted))
+
+    @cached_property
+    def _in_force(self) -> tuple[tuple[MedicineOrder, frozenset[str]], ...]:
+        """The active orders, home medicines too, with those of their classes that reach the blood."""
         return tuple(
-            order
-            for order in self.record.orders
-            if order.status is OrderStatus.ACTIVE
-            and order.in_force_at(self.as_of)
-            and any(not acts_locally(key, order.route) for key in order.medicine.classes & wanted)
+            (one, frozenset(key for key in one.medicine.classes if not acts_locally(key, one.route)))
+            for one in self.record.orders
+            if one.status is OrderStatus.ACTIVE and one.in_force_at(self.as_of)
         )
 
     @cached_property

@@ -21,7 +21,7 @@ from weatherglass.facts.rounds.scoring import (
 from weatherglass.facts.rounds.sign_limits import Limits, child_limits, signs_in_use
 from weatherglass.facts.rounds.signs_of_life import AbsentRate, absent_rate
 from weatherglass.facts.rounds.timeline import ObservationSet, observation_sets, oxygen_of
-from weatherglass.facts.series.beyond import Beyond, beyond, counting, current
+from weatherglass.facts.series.beyond import Beyond, beyond, counting, exact
 from weatherglass.facts.series.runs import present_run
 from weatherglass.facts.series.slow_decline import SlowDecline, slow_decline
 from weatherglass.facts.series.steady import (
@@ -263,7 +263,14 @@ class Rounds(Kidneys):
 
     def exact(self, signal: Signal, counts_for: timedelta) -> tuple[Measurement, ...]:
         """Return the exact values of a signal, oldest first; none where the newest no longer counts."""
-        return current(self.series(signal).items, self.as_of, counts_for)
+        known = self._exact.get(signal)
+        if known is None:
+            known = self._exact[signal] = exact(self.series(signal).items)
+        return counting(known, self.as_of, counts_for)
+
+    @cached_property
+    def _exact(self) -> dict[Signal, tuple[Measurement, ...]]:
+        return {}
 
     def newest_beyond(
         self, signal: Signal, is_met: Callable[[Measurement], bool], counts_for: timedelta

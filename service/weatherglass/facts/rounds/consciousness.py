@@ -41,6 +41,10 @@ def coma_scale_of(one: ObservationSet) -> ComaScale | None:
 
     Ours where both are recorded and do not agree: the lower one counts, and both are said.
     """
+    return one.settle(_coma_scale_of)
+
+
+def _coma_scale_of(one: ObservationSet) -> ComaScale | None:
     total = one.number(Signal.GCS_TOTAL)
     added = _added_up(one)
     if total is None or added is None:

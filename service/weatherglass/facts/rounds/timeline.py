@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from decimal import Decimal
 from operator import itemgetter
-from typing import NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import CodedObservation, Measurement, Series
@@ -55,6 +55,7 @@ _ALERTNESS = (
     Signal.GCS_MOTOR,
     Signal.GCS_VERBAL,
 )
+_Answer = TypeVar("_Answer")
 _AIR_FRACTION = Decimal("0.21")
 
 
@@ -76,8 +77,8 @@ class ObservationSet:
     end: datetime
     observed: dict[Signal | CodedSignal, Measurement | CodedObservation]
     carried: dict[Signal | CodedSignal, Measurement | CodedObservation]
-    # What oxygen and alertness come to is asked by every score; it is worked out once.
-    settled: dict["Question", "Resolved | None"] = field(default_factory=dict, compare=False, repr=False)
+    # What oxygen, alertness and the coma scale come to is asked by every score; it is worked out once.
+    settled: dict[Any, Any] = field(default_factory=dict, compare=False, repr=False)
     said_before: CodedObservation | None = None
     usual: Consciousness = Consciousness.ALERT
     repeated: datetime | None = None
@@ -105,12 +106,13 @@ class ObservationSet:
         """Tell whether a value comes from before the round."""
         return signal not in self.observed and signal in self.carried
 
-    def settle(self, question: "Question") -> "Resolved | None":
+    def settle(self, question: Callable[["ObservationSet"], _Answer]) -> _Answer:
         """Return what the round answers to a question, worked out when it is first asked."""
         settled = self.settled
         if question not in settled:
             settled[question] = question(self)
-        return settled[question]
+        answer: _Answer = settled[question]
+        return answer
 
 
 def observation_sets(
@@ -232,10 +234,6 @@ class Resolved(NamedTuple):
     origins: tuple[Origin, ...]
     at: datetime
     note: str = ""
-
-
-#: What is asked of a round, as the function that works it out.
-Question = Callable[[ObservationSet], Resolved | None]
 
 
 def oxygen_of(one: ObservationSet) -> Resolved | None:

@@ -52,6 +52,7 @@ class WritingContext:
     cited: dict[str, Source] = field(default_factory=dict)
     words: Clock = field(init=False)
     _given: dict[str, int] = field(default_factory=dict)
+    _told: dict[int, Told] = field(default_factory=dict)
     # A review names the same few moments many times.
     _times: dict[datetime, str] = field(default_factory=dict)
     _clocks: dict[datetime, str] = field(default_factory=dict)
@@ -61,8 +62,11 @@ class WritingContext:
         self.words = Clock(self.zone, self.as_of)
 
     def told(self, finding: Finding) -> Told:
-        """Return a finding as every door lays it out."""
-        return Told(finding, self.words)
+        """Return a finding as every door lays it out, the same for each resource about it."""
+        told = self._told.get(id(finding))
+        if told is None:
+            told = self._told[id(finding)] = Told(finding, self.words)
+        return told
 
     def time(self, moment: datetime) -> str:
         """Write a moment in the record's own zone; of a date alone the date."""

@@ -4,7 +4,6 @@ Only basic elements, one `div`, every piece of data escaped, what cannot be seen
 dropped: markup in an input string arrives as text.
 """
 
-import html
 from collections.abc import Iterable, Sequence
 
 from weatherglass.fhir.safe_text import clean
@@ -19,7 +18,8 @@ def escape(text: str) -> str:
         >>> escape("<b>5 & 6's</b>")
         '&lt;b&gt;5 &amp; 6&#39;s&lt;/b&gt;'
     """
-    return html.escape(clean(text)).replace("&#x27;", "&#39;")
+    text = clean(text).replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
+    return text.replace('"', "&quot;").replace("'", "&#39;")
 
 
 def narrative(*blocks: str) -> dict[str, str]:
