@@ -136,7 +136,7 @@ def test_what_was_given_is_said_to_be_given(rest: tuple[Json, ...], said: str) -
     [
         pytest.param((_ERYTHROMYCIN, result("K", "3.6")), id="potassium-in-range"),
         pytest.param((_NITROFURANTOIN, result("eGFR", "31")), id="above-the-limit"),
-        pytest.param((order("Gentamicin 400 mg intravenous"), *injury(2)), id="a-level-first"),
+        pytest.param((order("Gentamicin 400 mg intravenous"), *injury(1)), id="a-level-first"),
         pytest.param((_TRIMETHOPRIM, *injury(2)), id="a-lower-dose"),
         pytest.param((_CIPROFLOXACIN, result("eGFR", "24")), id="a-lower-dose-by-eGFR"),
         pytest.param((_CIPROFLOXACIN, result("K", "2.3")), id="a-review"),

@@ -81,6 +81,21 @@ LIMITS = [
     ("Metoclopramide", "10", "mg", (4, 1, "d"), YOUNG, P),
     ("Gentamicin", "1000", "mg", (1, 1, "d"), YOUNG, None),
     ("Gentamicin", "5", "g", (1, 1, "d"), YOUNG, U),
+    ("Paracetamol", "1875", "mg", (4, 1, "d"), YOUNG, P),
+    ("Paracetamol", "2", "g", (4, 1, "d"), YOUNG, U),
+    ("Heparin", "20000", "unit", (1, 1, "d"), YOUNG, None),
+    ("Heparin", "20001", "unit", (1, 1, "d"), YOUNG, U),
+    ("Methotrexate", "30", "mg", (1, 1, "wk"), YOUNG, None),
+    ("Methotrexate", "32", "mg", (1, 1, "wk"), YOUNG, U),
+    ("Methotrexate", "6", "tablet", (1, 1, "wk"), YOUNG, P),
+    ("Methotrexate 2.5 mg tablets", "6", "tablet", (1, 1, "wk"), YOUNG, None),
+    ("Methotrexate 10 mg tablets", "6", "tablet", (1, 1, "wk"), YOUNG, U),
+    ("NovoRapid", "1", "mL", (1, 1, "d"), YOUNG, U),
+    ("NovoRapid 100 units/mL", "1", "mL", (1, 1, "d"), YOUNG, None),
+    ("NovoRapid 100 units/mL", "1.1", "mL", (1, 1, "d"), YOUNG, U),
+    ("Citalopram 20 mg tablets", "3", "tablet", (1, 1, "d"), YOUNG, P),
+    ("Domperidone 5 mg/5 mL suspension", "10", "mL", (3, 1, "d"), YOUNG, None),
+    ("Domperidone 5 mg/5 mL suspension", "20", "mL", (3, 1, "d"), YOUNG, P),
 ]  # fmt: skip
 
 
@@ -100,6 +115,36 @@ def test_both_ends(
 def test_paracetamol_by_weight(kilograms: str, amount: str, is_said: bool) -> None:
     """Four doses a day: 60 mg/kg is 2400 mg at 40 kg; no limit by weight from 50 kg on."""
     assert bool(said(weight(kilograms), dosed("Paracetamol", amount, "mg", (4, 1, "d")))) is is_said
+
+
+@pytest.mark.parametrize(
+    ("text", "dose", "urgency"),
+    [
+        ("Vincristine", "2 mg intrathecal", Urgency.EMERGENCY),
+        ("Vincristine", "2 mg intravenous", None),
+        ("Methotrexate", "12 mg intrathecal", None),
+        ("Potassium chloride", "20 mmol IV bolus", U),
+        ("Potassium chloride", "20 mmol IV over 2 hours", None),
+        ("Insulin aspart", "10 mL with meals", U),
+        ("Insulin soluble human", "50 mL intravenous infusion 2 mL/h", None),
+    ],
+)
+def test_a_way_that_kills(text: str, dose: str, urgency: Urgency | None) -> None:
+    """Labels (vincristine); a bolus of potassium and insulin in millilitres are common practice."""
+    finding = said({**order(text), "id": "o", "dosageInstruction": [{"text": dose}]})
+    assert (finding.urgency if finding is not None else None) is urgency
+
+
+def test_by_a_recorded_route_too() -> None:
+    dosage = [{"route": {"coding": [{"code": "72607000", "display": "Intrathecal route"}]}}]
+    finding = said({**order("Vincristine"), "id": "o", "dosageInstruction": dosage})
+    assert finding is not None
+    assert "into the spinal canal written" in finding.sentence
+
+
+@pytest.mark.parametrize(("days", "is_asked"), [("13 d", False), ("14 d", True)])
+def test_linezolid_for_long(days: str, is_asked: bool) -> None:
+    assert bool(said({**order("Linezolid 600 mg", authoredOn=earlier(days)), "id": "o"})) is is_asked
 
 
 def test_a_day_of_methotrexate_is_held_and_says_why() -> None:
@@ -131,7 +176,7 @@ def in_words(text: str, words: str) -> Json:
 
 
 @pytest.mark.parametrize(("text", "words", "urgency"), [
-    ("Paracetamol 1 g", "2 g four times a day", P),
+    ("Paracetamol 1 g", "2 g four times a day", U),
     ("Paracetamol 1 g", "1 g four times a day", None),
     ("Methotrexate 2.5 mg tablets", "10 mg once daily", U),
     ("Methotrexate 2.5 mg tablets", "10 mg at night", U),
@@ -531,6 +576,14 @@ def test_two_strong_opioids_in_one_driver(text: str, is_said: bool) -> None:
 
 def test_every_limit_is_tried() -> None:
     tried = {
+        "heparin-ten-fold",
+        "insulin-in-millilitres",
+        "linezolid-for-two-weeks",
+        "methotrexate-in-tablets",
+        "methotrexate-of-a-week",
+        "paracetamol-overdose",
+        "potassium-as-a-bolus",
+        "vinca-into-the-spine",
         "aminoglycoside-for-5-days",
         "antibacterial-by-vein-for-72-hours",
         "apixaban-too-little",

@@ -127,6 +127,9 @@ PROBLEMS = [
     ("Thrombotic thrombocytopenic purpura", "Platelets 1 unit", "microangiopathy-platelets", "hold"),
     ("Generalised seizure", "Tramadol 50 mg", "seizure-threshold", "hold"),
     ("Breastfeeding", "Amiodarone 200 mg", "breastfeeding-others", "review"),
+    ("C. difficile infection", "Loperamide 2 mg", "c-difficile-motility", "hold"),
+    ("Pseudomembranous colitis", "Cefuroxime 750 mg IV", "c-difficile-antibacterial", "review"),
+    ("Clostridioides difficile infection", "Omeprazole 20 mg", "c-difficile-acid-blocker", "review"),
 ]
 #: What is given instead, or acts only where it is put.
 NO_HARM = [
@@ -135,6 +138,8 @@ NO_HARM = [
     ("Urinary tract infection", "Nitrofurantoin 100 mg"),
     ("Hydronephrosis", "Oxybutynin 5 mg"),
     ("Constipation", "Senna 15 mg"),
+    ("C. difficile infection", "Fidaxomicin 200 mg"),
+    ("C. difficile infection", "Vancomycin 125 mg capsules"),
     ("Mild aortic stenosis", "Isosorbide mononitrate 60 mg"),
     ("Angioedema", "Amlodipine 5 mg"),
     ("Severe aortic stenosis", "Amlodipine 5 mg"),
@@ -425,7 +430,7 @@ RESULTS = [
     ("neutrophils", "1.2", "Methotrexate 10 mg", "hold", P),
     ("neutrophils", "0.3", "Azathioprine 50 mg", "hold", U),
     # An antibacterial is a suspected infection, and with this count neutropenic sepsis.
-    ("neutrophils", "0.3", "Co-trimoxazole 960 mg", "review", E),
+    ("neutrophils", "0.3", "Co-trimoxazole 960 mg", "review", P),
     ("ALT", "199", "Simvastatin 20 mg", None, None),
     ("ALT", "200", "Simvastatin 20 mg", "hold", P),
     ("ALT", "1000", "Simvastatin 20 mg", "hold", U),

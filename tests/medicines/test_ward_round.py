@@ -668,3 +668,73 @@ class TestNextDose:
         assert found is not None
         assert found.review_by is not None
         assert found.review_by > NOW + timedelta(hours=3)
+
+
+class TestOnce:
+    """Ours: an order for one dose is over once that was given, or after a day."""
+
+    @staticmethod
+    def _lines(started: str, dose: str, *doses: Json, **rest: Any) -> MedicineFinding | None:
+        line = {"dosageInstruction": [{"text": dose}], "authoredOn": earlier(started), **rest}
+        return _of(*injury(1), *doses, text="Furosemide", **line)
+
+    @pytest.mark.parametrize(
+        ("dose", "goes_on"),
+        [
+            ("40 mg IV stat", False),
+            ("40 mg once only", False),
+            ("40 mg oral once", False),
+            ("40 mg once daily", True),
+            ("40 mg stat then 40 mg twice daily", True),
+        ],
+    )
+    def test_what_was_given_has_no_next_dose(self, dose: str, goes_on: bool) -> None:
+        one = given("Furosemide", earlier("4 h"))
+        assert (self._lines("5 h", dose, one) is not None) is goes_on
+
+    @pytest.mark.parametrize(("started", "goes_on"), [("23 h", True), ("25 h", False)])
+    def test_what_nobody_gave_waits_for_a_day(self, started: str, goes_on: bool) -> None:
+        assert (self._lines(started, "40 mg IV stat") is not None) is goes_on
+
+    def test_a_dose_before_its_order_is_another(self) -> None:
+        one = given("Furosemide", earlier("4 h"))
+        assert self._lines("2 h", "40 mg IV stat", one) is not None
+
+    def test_by_its_own_count(self) -> None:
+        one = given("Furosemide", earlier("4 h"))
+        dose = {"dosageInstruction": [{"text": "40 mg", "timing": {"repeat": {"count": 1}}}]}
+        assert self._lines("5 h", "", one, **dose) is None
+
+
+class TestBleedingThatIsOver:
+    """Ours: the chart asks less once blood has been steady for a day since bleeding was written down."""
+
+    @staticmethod
+    def _of_bleeding(hours: str, text: str, dose: str) -> MedicineFinding | None:
+        bleed = problem("Upper gastrointestinal bleed", since=earlier("60 h"))
+        steady = [result("Hb", "86", earlier(hours)), result("Hb", "87")]
+        return _of(bleed, *steady, text=text, dose=dose, authoredOn=earlier("20 h"))
+
+    @pytest.mark.parametrize(
+        ("hours", "text", "dose", "action", "urgency"),
+        [
+            ("25 h", "Enoxaparin", "40 mg once daily", "review", R),
+            ("23 h", "Enoxaparin", "40 mg once daily", "hold", P),
+            ("25 h", "Apixaban", "5 mg twice daily", "hold", P),
+            ("23 h", "Apixaban", "5 mg twice daily", "hold", U),
+        ],
+    )
+    def test_a_day_of_steady_blood(
+        self, hours: str, text: str, dose: str, action: str, urgency: Urgency
+    ) -> None:
+        found = self._of_bleeding(hours, text, dose)
+        assert found is not None
+        assert (found.action, found.urgency) == (action, urgency)
+
+
+class TestOnDialysis:
+    def test_no_kidneys_are_waited_for(self) -> None:
+        found = _of(problem("Long-term haemodialysis"), text="Codeine 30 mg", dose="four times daily")
+        assert found is not None
+        assert found.restart is not None
+        assert found.restart.condition == "the renal team has agreed to it"

@@ -35,7 +35,7 @@ def _said(text: str) -> Route:
         ("Transdermal", Route.TRANSDERMAL),
         ("Apply patch to skin", Route.TRANSDERMAL),
         ("Epidural", Route.EPIDURAL),
-        ("Intrathecal", Route.OTHER),
+        ("Intrathecal", Route.INTRATHECAL),
         ("Nasogastric tube", Route.ENTERAL),
         ("Percutaneous endoscopic gastrostomy", Route.ENTERAL),
         ("Sublingual", Route.SUBLINGUAL),

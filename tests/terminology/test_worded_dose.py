@@ -52,7 +52,6 @@ def test_one_amount_and_one_frequency(words: str, amount: str, unit: str, a_day:
         "1 g stat",
         "10 mg daily then 5 mg daily",
         "10 mg in the morning and 20 mg at night",
-        "10 mg/5 mL 5 mL daily",
         "15 mg/kg four times a day",
         "20 mg weekly, daily",
         "10 mg once daily every week",

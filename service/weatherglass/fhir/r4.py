@@ -111,6 +111,7 @@ class TimingRepeat(Struct, gc=False):
     """How often a dose is due."""
 
     boundsPeriod: Period | None = None
+    count: Raw = Raw()
     frequency: Raw = Raw()
     period: Raw = Raw()
     periodUnit: str | None = None

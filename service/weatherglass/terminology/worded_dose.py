@@ -33,6 +33,7 @@ _UNITS: Final = {
     **dict.fromkeys(("mcg", "ug", "\u00b5g", "\u03bcg", "microgram", "micrograms"), "microgram"),
     **dict.fromkeys(("u", "unit", "units", "iu"), "unit"),
     **dict.fromkeys(("tablet", "tablets", "tab", "tabs", "capsule", "capsules", "cap", "caps"), "tablet"),
+    **dict.fromkeys(("ml", "millilitre", "millilitres"), "mL"),
     **dict.fromkeys(("sachet", "sachets", "suppository", "suppositories"), "tablet"),
 }
 #: A comma parts thousands and nothing else: "2,5 mg" is not read, for it may be either.
@@ -88,6 +89,8 @@ def worded_dose(text: str) -> WordedDose | None:
         ('1', 'g', '4')
         >>> worded_dose("1-2 tablets every 4 to 6 hours when required (max 8 tablets in 24 hours)").at_most
         Decimal('8')
+        >>> worded_dose("5 mL three times daily").unit
+        'mL'
         >>> worded_dose("15 mg once a week on Mondays").a_day < 1, worded_dose("as per INR")
         (True, None)
     """
@@ -127,10 +130,34 @@ def worded_most(text: str) -> WordedDose | None:
     return WordedDose(amount, meant, most / amount, most) if most is not None and amount else None
 
 
+#: Of what is given once and is then over.
+_FOR_ONCE: Final = re.compile(
+    r"\b(?:stat|once only|once-only|one[- ]off|single dose|one dose only|once)\b"
+    r"(?! (?:a |per |each |every |in )?"
+    r"(?:day|daily|week|weekly|month|monthly|24))"
+)
+_GOES_ON: Final = re.compile(
+    r"\b(?:then|followed|repeat\w*|every|daily|weekly|monthly|when|if|prn|od|bd|tds|qds)\b"
+)
+
+
+def says_once(text: str) -> bool:
+    """Tell whether the words of a dosage mean one dose and no other.
+
+    Examples:
+        >>> [says_once(each) for each in ("400 mg IV stat", "1.2 mg oral once", "40 mg once daily")]
+        [True, True, False]
+        >>> says_once("5 mg stat then 2.5 mg twice daily")
+        False
+    """
+    words = " ".join(text[:_LONGEST].casefold().split())
+    return _FOR_ONCE.search(words) is not None and _GOES_ON.search(words) is None
+
+
 #: Words beside which an amount may be a strength, or a part of the dose.
 _NOT_ALONE: Final = re.compile(
     r"\b(?:tab\w*|cap\w*|sachets?|amp\w*|vials?|pens?|puffs?|drops?|sprays?|doses?|patch\w*|total|divided|"
-    r"x|\u00d7|loading|then|to|max\w*|up|of|per|ml|strength|half|two|three|four)\b|[/x\u00d7-]\s*\d|\d\s*[/x\u00d7]"
+    r"x|\u00d7|loading|then|to|max\w*|up|of|per|strength|half|two|three|four)\b|[/x\u00d7-]\s*\d|\d\s*[/x\u00d7]"
 )
 
 

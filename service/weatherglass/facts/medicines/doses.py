@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.facts.medicines.named_lines import NamedLine
+from weatherglass.facts.medicines.strengths import MILLILITRES, PIECES, strength_of
 from weatherglass.knowledge.medicines.preventive_doses import PREVENTIVE_DOSES, PreventiveDose
 from weatherglass.model.record.medicines import MedicineOrder
 from weatherglass.model.sources import Origin
@@ -30,7 +31,13 @@ _MMOL_RATE: Final = re.compile(rf"{_MMOL} ?(?:/|per|an|every) ?{_TIME}")
 _MMOL_OVER: Final = re.compile(
     rf"{_MMOL}\b(?:(?!mmol|/|\bper\b).){{0,60}}?\b(?:over|in|every) (\d{{1,3}}(?:\.\d)?) ?{_TIME}"
 )
-_FACTORS: Final = {"mg": _IN_MILLIGRAMS, "unit": _IN_UNITS}
+#: The last two are of doses that no strength makes anything else of.
+_FACTORS: Final = {
+    "mg": _IN_MILLIGRAMS,
+    "unit": _IN_UNITS,
+    "mL": dict.fromkeys(MILLILITRES, Decimal(1)),
+    "tablet": dict.fromkeys(PIECES - {"1"}, Decimal(1)),
+}
 
 
 def daily_milligrams(order: MedicineOrder | None) -> Decimal | None:
@@ -39,7 +46,7 @@ def daily_milligrams(order: MedicineOrder | None) -> Decimal | None:
 
 
 def daily_in(unit: str, order: MedicineOrder | None) -> Decimal | None:
-    """Return the dose of a day in "mg" or "unit"; None where it is not written so."""
+    """Return the dose of a day in a unit of `_FACTORS`; None where it is not written so."""
     factor = _factor(unit, order)
     return order.daily_dose * factor if order is not None and order.daily_dose and factor else None
 
@@ -71,7 +78,7 @@ def _an_hour(amount: str, number: str, unit: str) -> Decimal | None:
 
 
 def single_in(unit: str, order: MedicineOrder | None) -> Decimal | None:
-    """Return one dose in "mg" or "unit"; None where it is not written so."""
+    """Return one dose in a unit of `_FACTORS`; None where it is not written so."""
     factor = _factor(unit, order)
     return order.dose * factor if order is not None and order.dose and factor else None
 
@@ -87,7 +94,7 @@ def largest_doses(orders: Iterable[MedicineOrder]) -> Mapping[tuple[str, str], t
     """Return the two largest single doses of each ingredient, by ingredient and "mg" or "unit"."""
     found: dict[tuple[str, str], tuple[Dose, ...]] = {}
     for order in {order.origin: order for order in orders}.values():
-        for unit in _FACTORS:
+        for unit in ("mg", "unit"):
             dose = single_in(unit, order)
             if dose is None:
                 continue
@@ -121,4 +128,15 @@ def is_worded(order: MedicineOrder, words: Iterable[str]) -> bool:
 
 
 def _factor(unit: str, order: MedicineOrder | None) -> Decimal | None:
-    return _FACTORS[unit].get(order.dose_unit.casefold().strip()) if order is not None else None
+    """Return what one of the order's unit is in another; by the strength in its name where it is no weight.
+
+    Of a compound nobody knows which part a strength is of.
+    """
+    if order is None:
+        return None
+    said = order.dose_unit.casefold().strip()
+    strength = strength_of(order.medicine.text, said) if len(order.medicine.ingredients) == 1 else None
+    if strength is None:
+        return _FACTORS[unit].get(said)
+    of_it = _FACTORS[unit].get(strength.unit)
+    return of_it * strength.amount if of_it is not None else None

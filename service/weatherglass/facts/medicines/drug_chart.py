@@ -142,6 +142,9 @@ def drug_chart(record: Record, as_of: datetime) -> DrugChart:
         elif order.status is OrderStatus.DRAFT or order.in_force_at(as_of):
             live.append(order)
     given = _doses_by_order(doses, (*live, *ended))
+    over = {o.origin for o in live if _was_given_once(o, given.get(o.origin), as_of)}
+    ended.extend(o for o in live if o.origin in over)
+    live = [o for o in live if o.origin not in over]
     ordered = [o for o in live if not o.is_statement]
     lines = [
         _line(order, _standing(order), given.get(order.origin))._replace(
@@ -196,6 +199,15 @@ def _without_contradiction(lines: Sequence[Line]) -> Iterator[Line]:
 
 def _has_run_out(order: MedicineOrder, as_of: datetime) -> bool:
     return order.status is not OrderStatus.DRAFT and order.ends is not None and order.ends < as_of
+
+
+def _was_given_once(order: MedicineOrder, dose: Administration | None, as_of: datetime) -> bool:
+    """Tell whether an order for one dose is over: the dose was given, or its day has passed."""
+    if not order.for_once or order.status is not OrderStatus.ACTIVE or order.is_statement:
+        return False
+    if dose is not None and not dose.running:
+        return order.began is None or dose.at >= order.began - triggers.ONCE_GIVEN_EARLY.length
+    return dose is None and order.began is not None and as_of - order.began > triggers.ONCE_WAITS_FOR.length
 
 
 def _standing(order: MedicineOrder) -> Standing:

@@ -126,11 +126,11 @@ def _dose_of_a_day(line: Line) -> tuple[object, ...] | None:
 
 
 def _is_enough(pair: Pair, line: Line) -> bool:
-    """Tell whether a dose is above the pair's; one that is not recorded may be."""
-    if pair.above is None or line.charted is None:
-        return True
+    """Tell whether a dose is one of which the pair speaks; one that is not recorded may be."""
     daily = daily_milligrams(line.charted)
-    return daily is None or daily > pair.above
+    if daily is None or (pair.above is None and pair.below is None):
+        return True
+    return (pair.above is None or daily > pair.above) and (pair.below is None or daily < pair.below)
 
 
 def against(met: MetPair) -> tuple[Origin, ...]:

@@ -16,6 +16,7 @@ from weatherglass.model.record.medicines import Route
 #: Routes of which a group speaks, by its word for them.
 _SAID = {
     Route.EPIDURAL: "epidural",
+    Route.INTRATHECAL: "intrathecal",
     Route.INTRAMUSCULAR: "intramuscular",
     Route.INTRAVENOUS: "intravenous",
     Route.TRANSDERMAL: "patch",
@@ -27,6 +28,14 @@ _RUNS = re.compile(r"\b24 ?-?h|driver|continuous|syringe pump|csci")
 
 #: An insulin that a pump gives all day, whatever the order calls it; not the syringe of an infusion by vein.
 _PUMP = re.compile(r"\bcsii\b|\bcontinuous subcutaneous insulin|(?<!syringe )\bpump\b")
+
+
+#: How a dose is given that would kill, by the words of the dosage.
+_HOW = re.compile(r"\b(intrathecal(?:ly)?|bolus|iv push|slow push)\b")
+_AS_SAID = {
+    **dict.fromkeys(("intrathecal", "intrathecally"), "intrathecal"),
+    **dict.fromkeys(("bolus", "iv push", "slow push"), "bolus"),
+}
 
 
 class NamedLine(NamedTuple):
@@ -60,6 +69,8 @@ def named(line: Line) -> NamedLine:
     words = names_in(line.medicine.text).union(line.medicine.ingredients)
     if line.route in _SAID:
         words |= {_SAID[line.route]}
+    if line.charted is not None:
+        words |= {_AS_SAID[each] for each in _HOW.findall(line.charted.dose_text.casefold())}
     if line.route is Route.SUBCUTANEOUS and line.charted is not None:
         words |= (
             {"csci"} if _RUNS.search(f"{line.medicine.text} {line.charted.dose_text}".casefold()) else set()

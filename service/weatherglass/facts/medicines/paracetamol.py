@@ -12,6 +12,7 @@ from typing import Final, NamedTuple
 from weatherglass.facts.medicines.doses import most_of_a_day, single_in
 from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.facts.medicines.named_lines import NamedLine
+from weatherglass.facts.medicines.strengths import PIECES
 from weatherglass.knowledge.medicines.groups import GROUPS
 from weatherglass.model.record.medicines import Administration, MedicineOrder
 from weatherglass.model.sources import Origin
@@ -38,10 +39,6 @@ class DaySum(NamedTuple):
 
 
 _MEMBERS: Final = GROUPS["paracetamol"]
-_COUNTED: Final = frozenset(
-    "tablet tablets tab tabs capsule capsules cap caps sachet sachets suppository suppositories {tbl} {cap} "
-    "{tablet} {tablets} {capsule} 1".split()
-)
 #: "30/500", "500 mg", "1 g": a strength in a name; of a compound the paracetamol is the larger part.
 _PAIR: Final = re.compile(
     r"(?<![\d.])(\d{1,4}(?:\.\d+)?) ?(?:mg)? ?/ ?(\d{1,4}(?:\.\d+)?)(?![\d.])(?! ?m?l\b)"
@@ -77,7 +74,7 @@ def _of(order: MedicineOrder | None) -> Decimal | None:
     """Return the milligrams of one order in a day; None where it does not say them."""
     if order is None or order.daily_at_most is None:
         return None
-    if order.dose_unit.casefold().strip() in _COUNTED:
+    if order.dose_unit.casefold().strip() in PIECES:
         strength = _strength(order.medicine.text)
         return order.daily_at_most * strength if strength is not None else None
     # Milligrams of a compound may be those of its other part.

@@ -60,12 +60,14 @@ class DoseLimit(OfMedicines, frozen=True, kw_only=True, dict=True):
     """One limit of a written dose; what is None does not limit.
 
     Attributes:
-        unit: Of `max_daily` and `max_single`: milligrams, or units of insulin.
+        unit: Of `max_daily` and `max_single`: milligrams, units, or what no strength makes milligrams of.
         too_low_daily: A dose a day that is no more than this is asked about where fewer than the needed
             criteria are met, and none that is not known could make it enough.
         per_kg_daily: Milligrams for each kilogram a day.
         per_kg_single: Milligrams for each kilogram at once.
         into_a_vein: Only where that is the route, which alone is said where the row names no dose.
+        not_into_a_vein: Silent where that is the route, or may be.
+        written: What is said of every order that the row means, whatever its dose.
         for_hours: Only of an order that has stood so long and whose end is not written.
         two_in_one: Only of a line that holds two of these.
         given_more: Only where more doses were given in a day than the order allows.
@@ -94,13 +96,15 @@ class DoseLimit(OfMedicines, frozen=True, kw_only=True, dict=True):
     says: str
     soon: UrgencyWord
     sources: tuple[Source, ...]
-    unit: Literal["mg", "unit"] = "mg"
+    unit: Literal["mg", "unit", "mL", "tablet"] = "mg"
     max_daily: Decimal | None = None
     too_low_daily: Decimal | None = None
     max_single: Decimal | None = None
     per_kg_daily: Decimal | None = None
     per_kg_single: Decimal | None = None
     into_a_vein: bool = False
+    not_into_a_vein: bool = False
+    written: str = ""
     for_hours: int = 0
     two_in_one: bool = False
     two_doses: bool = False

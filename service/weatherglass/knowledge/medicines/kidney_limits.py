@@ -146,6 +146,14 @@ def _in_injury(rule: MedicineRule) -> MedicineRule:
     )
 
 
+def _on_dialysis(rule: MedicineRule) -> MedicineRule:
+    """Return a rule for kidneys that do not come back."""
+    if rule.restart is None:
+        return rule
+    back = RestartPlan(conditions=("the renal team has agreed to it",), who="the renal team")
+    return replace(rule, key=f"{rule.key}-dialysis", restart=back)
+
+
 #: Every limit, by its medicine.
 LIMITS: Final = toml_members("medicines/kidney_limits.toml", KidneyLimit)
 #: Where a clearance is asked for and no weight is known.
@@ -162,9 +170,18 @@ WEIGHT_NEEDED: Final = MedicineRule(
 WEIGHT_NEEDED_BELOW: Final = Cutoff(
     compare=Compare.BELOW, limit=Quantity(Decimal(60), Unit.EGFR), source=WEIGHT_NEEDED.sources[1]
 )
+#: What is suggested on dialysis in place of a rule that waits for kidneys to come back, by its key.
+ON_DIALYSIS: Final = {
+    rule.key: _on_dialysis(rule)
+    for limit in LIMITS
+    for band in limit.limits
+    for rule in (band.rule, band.if_too_much)
+    if rule.restart is not None
+}
 #: Every rule that these limits can bring.
 RULES: Final = (
     WEIGHT_NEEDED,
+    *ON_DIALYSIS.values(),
     *(
         rule
         for limit in LIMITS

@@ -71,6 +71,7 @@ class Pair(Columns, frozen=True, kw_only=True):
             only into a vein and by mouth.
         acts_on: Whether one of them makes it for a time after it has ended (`washouts`).
         above: The daily dose of the first, in milligrams, above which it speaks; None for any.
+        below: The daily dose of the first, in milligrams, from which it is silent; None for any.
         harm: What they do together, which the few words name.
         asks: What the sentence goes on with; empty where that says it all.
         urgency: How soon somebody should look.
@@ -89,6 +90,7 @@ class Pair(Columns, frozen=True, kw_only=True):
     same: Literal["no", "too", "only", "dose", "routes"] = "no"
     acts_on: bool = False
     above: Decimal | None = None
+    below: Decimal | None = None
     harm: str
     asks: str = ""
     urgency: UrgencyWord

@@ -10,6 +10,7 @@ from functools import lru_cache
 from typing import Final, NamedTuple
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.blood.bleeding import has_stopped
 from weatherglass.facts.medicines.doses import daily_milligrams, is_preventive
 from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.facts.medicines.named_lines import named
@@ -339,7 +340,8 @@ def _of_line(bedside: Bedside, line: Line) -> frozenset[Circumstance]:
         found |= {Circumstance.NOT_SWALLOWED}
     if not _INJECTED_ANTICOAGULANT.isdisjoint(line.classes) and is_preventive(bedside.named(line)):
         found |= {Circumstance.PREVENTIVE_DOSE}
-        if bedside.bleeding is not None and bedside.bleeding.is_small_fall:
+        now = bedside.bleeding
+        if now is not None and (now.is_small_fall or has_stopped(bedside, now)):
             found |= {Circumstance.PREVENTIVE_IN_A_SMALL_FALL}
     if MedicineClass.GLUCOCORTICOID.value in line.classes and _is_raised(line):
         found |= {Circumstance.STEROID_RAISED}
@@ -438,7 +440,9 @@ def _for_standing(action: Action, rule: MedicineRule, line: Line) -> Action | No
         if action is Action.CONTINUE:
             # It may have ended by mistake: said only of what must never be missed.
             return action if rule.trigger is Trigger.ANY else None
-        return action if action is Action.LEVEL else None
+        # Of what was meant once there is no next dose.
+        is_over = line.charted is not None and line.charted.for_once
+        return action if action is Action.LEVEL and not is_over else None
     return action
 
 

@@ -25,9 +25,10 @@ from weatherglass.model.plain import replace
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.medicines import Administration, MedicineOrder, Route
 from weatherglass.model.sources import Origin
+from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import listed
 
-_UNITS = {"mg": "mg", "unit": "units"}
+_UNITS = {"mg": "mg", "unit": "units", "mL": "mL", "tablet": "tablets"}
 
 
 def met_doses(bedside: Bedside, of_line: NamedLine) -> Iterator[MetRule]:
@@ -42,6 +43,8 @@ def met_doses(bedside: Bedside, of_line: NamedLine) -> Iterator[MetRule]:
         if not of_line.is_one_of(limit.members) or not _applies(bedside, limit):
             continue
         if limit.into_a_vein and line.route is not Route.INTRAVENOUS:
+            continue
+        if limit.not_into_a_vein and (line.route is Route.INTRAVENOUS or line.may_be_running):
             continue
         said = _said(bedside, line, limit)
         if said:
@@ -64,6 +67,8 @@ _UNWRITTEN = ByMember(
         if each.unwritten is not None
         or each.max_rate is not None
         or each.into_a_vein
+        or each.written
+        or each.for_hours
         or each.two_in_one
         or each.first_of
     ),
@@ -148,8 +153,8 @@ def _said(bedside: Bedside, line: Line, limit: DoseLimit) -> str:
         return _given_too_often(bedside, line)
     if limit.for_hours:
         return _for_long(bedside, line, limit)
-    if limit.into_a_vein and limit.per_kg_single is None:
-        return "into a vein written"
+    if limit.written or (limit.into_a_vein and limit.per_kg_single is None):
+        return f"{limit.written or 'into a vein'} written"
     return (
         _in_itself(line.charted, limit) or _for_weight(bedside, line, limit) or _beside(bedside, line, limit)
     )
@@ -190,7 +195,8 @@ def _for_long(bedside: Bedside, line: Line, limit: DoseLimit) -> str:
         return ""
     if line.since is None or bedside.as_of - line.since < timedelta(hours=limit.for_hours):
         return ""
-    return f"into a vein for {limit.for_hours} hours or more, and no end written"
+    long = "into a vein" if limit.into_a_vein else "on the chart"
+    return f"{long} for {lasting(timedelta(hours=limit.for_hours))} or more, and no end written"
 
 
 def _first(bedside: Bedside, line: Line, these: Members) -> str:

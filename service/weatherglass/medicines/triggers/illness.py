@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.blood.bleeding import BleedingNow
+from weatherglass.facts.blood.bleeding import BleedingNow, has_stopped
 from weatherglass.facts.infection.infection import RiskFeatures
 from weatherglass.facts.infection.stratum import speaking
 from weatherglass.facts.medicines.drug_chart import Line
@@ -45,7 +45,9 @@ def _bleeding(bedside: Bedside) -> Iterator[MetTrigger]:
     if now is None:
         return
     said = list(_bleeding_words(now))
-    short = f"possible bleeding ({'; '.join(dict.fromkeys(said))})"
+    is_over = has_stopped(bedside, now)
+    what = "bleeding that is over" if is_over else "possible bleeding"
+    short = f"{what} ({'; '.join(dict.fromkeys(said))})"
     measures = tuple(_bleeding_measures(now))
     yield MetTrigger(
         trigger=Trigger.BLEEDING,
@@ -55,7 +57,7 @@ def _bleeding(bedside: Bedside) -> Iterator[MetTrigger]:
         origins=now.origins,
         since=now.since,
         asked_since=now.asked_since,
-        grade=_DEGREE[now.urgency],
+        grade=0 if is_over else _DEGREE[now.urgency],
         sources=now.sources,
         doubt=now.doubt,
         settles=now.settles,

@@ -99,7 +99,8 @@ def _said(bedside: Bedside, line: Line, limit: KidneyLimit) -> Iterator[MetRule]
     if now.on_dialysis:
         met = on_dialysis(bedside)
         met = replace(met, sources=(*met.sources, kidney_limits.DIALYSIS_SOURCE))
-        yield from _by_band(line, limit.limits[0], met)
+        for rule, said in _by_band(line, limit.limits[0], met):
+            yield kidney_limits.ON_DIALYSIS.get(rule.key, rule), said
         return
     by_clearance = limit.by == "clearance" or now.asks_clearance
     if by_clearance and now.clearance is not None:

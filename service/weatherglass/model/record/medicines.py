@@ -27,6 +27,7 @@ class Route(StrEnum):
     INTRAMUSCULAR = "intramuscular"
     TRANSDERMAL = "transdermal"
     EPIDURAL = "epidural"
+    INTRATHECAL = "intrathecal"
     RECTAL = "rectal"
     ENTERAL = "enteral"
     SUBLINGUAL = "sublingual"
@@ -106,6 +107,7 @@ class MedicineOrder(Plain, frozen=True, kw_only=True):
     that the reason speaks of prevention alone. `due` are the times of a day that the dosage names.
     `a_day` is how often a day, also where no amount is said.
     `ran_its_course` is whether it ended as it was meant to, and nobody stopped it.
+    `for_once` is whether it is of one dose and no other.
     `other_dose` is the dose in the words of the order, where its number is another.
     """
 
@@ -131,6 +133,7 @@ class MedicineOrder(Plain, frozen=True, kw_only=True):
     a_day: Decimal | None = None
     other_dose: str = ""
     ran_its_course: bool = False
+    for_once: bool = False
 
     @property
     def began(self) -> datetime | None:

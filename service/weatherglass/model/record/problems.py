@@ -210,6 +210,7 @@ class ConditionKind(StrEnum):
     SWOLLEN_NECK = "a swollen neck or a changed voice"
     DIARRHOEA = "diarrhoea"
     C_DIFFICILE = "infection with Clostridioides difficile"
+    LONG_INFECTION = "infection that is treated for weeks"
     CIRCUMSTANCE_OF_LIFE = "a circumstance of life, no illness"
 
 

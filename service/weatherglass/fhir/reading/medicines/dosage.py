@@ -21,6 +21,7 @@ from weatherglass.terminology.worded_dose import (
     converted,
     only_amount,
     says_as_needed,
+    says_once,
     times_a_day,
     worded_dose,
     worded_most,
@@ -230,6 +231,16 @@ def _repeated(repeat: TimingRepeat) -> Decimal | None:
     if repeat.periodUnit == "wk":
         return max(times or Decimal(1), Decimal(days)) * per_day / period
     return (times or Decimal(1)) * per_day / period * days / _WEEK
+
+
+def is_for_once(dosages: Sequence[Dosage]) -> bool:
+    """Tell whether the one instruction is of one dose: by its own count, or its words."""
+    if len(dosages) != 1:
+        return False
+    repeat = dosages[0].timing.repeat if dosages[0].timing else None
+    if repeat is not None and bytes(repeat.count):
+        return _plain_number(repeat.count) == 1
+    return not is_as_needed(dosages[0]) and not _has_a_timing(dosages[0]) and says_once(dosages[0].text or "")
 
 
 def times_a_day_of(dosages: Sequence[Dosage]) -> Decimal | None:

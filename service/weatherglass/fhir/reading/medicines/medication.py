@@ -19,6 +19,7 @@ from weatherglass.fhir.reading.medicines.dosage import (
     day_of,
     dose_of,
     is_as_needed,
+    is_for_once,
     other_dose_of,
     read_dosages,
     times_a_day_of,
@@ -287,6 +288,7 @@ def _order(
         due=times_of_day(dosages),
         a_day=times_a_day_of(dosages),
         other_dose=other_dose_of(dosages),
+        for_once=is_for_once(dosages),
     )
 
 

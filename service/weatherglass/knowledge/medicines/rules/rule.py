@@ -84,6 +84,7 @@ class Trigger(StrEnum):
     DOSES_MISSED = "no dose for 48 hours"
     DOSES_MISSED_3_DAYS = "no dose for 3 days"
     DOSES_MISSED_5_DAYS = "no dose for 5 days"
+    PLATELETS_BELOW_100 = "platelets below 100"
     NOT_TAKEN = "recorded as not taken"
     NOT_TO_BE_GIVEN = "ordered not to be given"
 
@@ -156,7 +157,10 @@ class Circumstance(StrEnum):
     STEROID_INJECTED = "a steroid given by injection"
     STEROID_INJECTIONS_ORDERED = "a steroid given by injection that goes on"
     LIVER_DISEASE = "liver disease"
-    PREVENTIVE_IN_A_SMALL_FALL = "a preventive dose beside a small fall in haemoglobin alone"
+    PREVENTIVE_IN_A_SMALL_FALL = (
+        "a preventive dose beside a small fall in haemoglobin alone, or bleeding that is over"
+    )
+    BLEEDING_STOPPED = "bleeding that is over"
     ASPIRIN_MEANT_IN_A_CHILD = "aspirin meant in a child"
 
 
