@@ -41,7 +41,7 @@ class TestAnOldRound:
     def test_the_headline_dates_it_and_says_what_is_known_now(self) -> None:
         one = _review(*_round("4 h", **_VERY_ILL), *_incomplete_now())
         assert one.headline.startswith("NEWS2 11 at 06:00 on 1 March (last complete set): ")
-        assert "Now NEWS2 at least 0 (saturation" in one.headline
+        assert " Since then only breathing 16, systolic 120, pulse 80." in one.headline
 
     def test_every_list_shows_both(self) -> None:
         one = _review(*_round("4 h", **_VERY_ILL), *_incomplete_now())

@@ -16,6 +16,7 @@ from weatherglass.handover.kinds import KINDS
 from weatherglass.handover.told import rank_of
 from weatherglass.model.findings import (
     MOST_CATASTROPHIC,
+    NOT_RECORDED_SINCE,
     SLOW_DECLINE,
     Finding,
     Kind,
@@ -52,6 +53,8 @@ def _precedence(finding: Finding) -> tuple[object, ...]:
         not is_named_emergency(finding),
         finding.kind is not Kind.SCORE,
         KINDS[finding.kind].of_chart,  # After a score that stands beside another, too.
+        finding.kind is Kind.OBSERVATIONS_OVERDUE,  # What is wrong comes before that nobody has looked again.
+        finding.key != NOT_RECORDED_SINCE,
         # What signs or results come to together comes before each of them.
         finding.key != SLOW_DECLINE,
         finding.kind is not Kind.METABOLIC,

@@ -95,6 +95,8 @@ RECORDED_EMERGENCIES: Final = frozenset({"anaphylaxis", "seizure", TRANSFUSION_R
 RECORDED_AS_SUCH: Final = "-recorded"
 #: Key of how long ago the last operation was.
 POST_OPERATIVE_DAY: Final = "post-operative-day"
+#: Key of what was abnormal and was left out of every round since.
+NOT_RECORDED_SINCE: Final = "not-recorded-since"
 #: Key of the decline of several signs together, which says more than any of them.
 SLOW_DECLINE: Final = "slow-decline"
 

@@ -1,9 +1,10 @@
 """Ask every question of one patient, or those that were asked for, and put the answers together."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import datetime
 
 from weatherglass.assessments.results.reported_flags import without_repeats
+from weatherglass.assessments.telling.not_recorded_since import without_what_is_told
 from weatherglass.facts.bedside import Bedside
 from weatherglass.medicines.assess import antibacterials_objected_to
 from weatherglass.model.findings import Finding
@@ -14,6 +15,10 @@ from weatherglass.model.review import Review
 from weatherglass.review.questions import QUESTIONS
 from weatherglass.review.selection import Selection
 from weatherglass.review.synthesis import synthesise
+
+
+def _said_once(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    return without_what_is_told(without_repeats(findings))
 
 
 def _go_on() -> None:
@@ -50,7 +55,7 @@ def assess(
         between()
         found.extend(each.ask(bedside))
     if only is None:
-        return synthesise(bedside, without_repeats(found))
-    taken = without_repeats(finding for finding in found if only.takes(finding))
+        return synthesise(bedside, _said_once(found))
+    taken = _said_once(finding for finding in found if only.takes(finding))
     review = synthesise(bedside, taken, is_narrowed=True)
     return replace(review, cautions=(only.caution, *review.cautions))

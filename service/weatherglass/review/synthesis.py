@@ -33,6 +33,7 @@ from weatherglass.medicines.telling.coverage import NOT_CHECKED
 from weatherglass.medicines.telling.one_decision import decisions
 from weatherglass.model.findings import (
     MOST_CATASTROPHIC,
+    NOT_RECORDED_SINCE,
     RECORDED_AS_SUCH,
     Finding,
     Kind,
@@ -44,7 +45,13 @@ from weatherglass.model.findings import (
 )
 from weatherglass.model.review import Review
 from weatherglass.model.signals import CodedSignal, Letter, Signal
-from weatherglass.model.words.brief_words import current_score, last_whole, reason_behind, words_behind
+from weatherglass.model.words.brief_words import (
+    current_score,
+    driver_of,
+    last_whole,
+    reason_behind,
+    words_behind,
+)
 from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import capital
 from weatherglass.model.words.person_words import aged
@@ -198,8 +205,16 @@ def _leading_words(
         for place, one in enumerate(shown)
     ]
     if isinstance(leading, ScoreFinding) and not leading.is_current and score is not None:
-        said.insert(1, f"Now {score.brief}")  # The newest round, beside the older one that leads.
+        said.insert(1, _since_then(score))
     return tuple(dict.fromkeys(said))
+
+
+def _since_then(score: ScoreFinding) -> str:
+    """Say the newest round beside the older one that leads: little and normal in a few words."""
+    known = [part for part in score.parts if part.points is not None]
+    if score.lowest or len(known) > len(score.unknown):
+        return f"Now {score.brief}"
+    return f"Since then only {', '.join(driver_of(part) for part in known)}"
 
 
 def _takes_third_place(finding: Finding, leading: Finding, second: Finding) -> bool:
@@ -250,7 +265,7 @@ def _told_first(
             f.key,
         )
     )
-    if _could_ask_more(score, leading):
+    if _could_ask_more(score, leading) and all(f.key != NOT_RECORDED_SINCE for f in findings):
         # Nobody knows that the patient is not far sicker than what leads: that comes right behind what is
         # known to be as urgent.
         rest = [f for f in others if f.kind not in (Kind.SCORE, Kind.SCORE_TREND)]
@@ -369,7 +384,8 @@ def _without_a_call(
             return f"{score.brief}. {quiet}"
         whole = last_whole(findings, score)
         then = f"The last complete set, at {whole.when}, gave {whole.total}." if whole is not None else ""
-        beside = then if score.highest_tier else f"{score.brief}."
+        last = " ".join(f"{f.brief}." for f in findings if f.key == NOT_RECORDED_SINCE)
+        beside = " ".join(filter(None, (last, then))) if score.highest_tier else f"{score.brief}."
         return " ".join(filter(None, (beside, *left_out.sentences)))
     found = "Nothing in the record could be assessed."
     told = [f for f in findings if not KINDS[f.kind].never_first]

@@ -10,6 +10,7 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
+from weatherglass.assessments.telling.not_recorded_since import is_to_be_completed, not_recorded_since
 from weatherglass.assessments.telling.score_findings import (
     AT_THIS_AGE,
     IN_PREGNANCY,
@@ -48,6 +49,7 @@ def assess_early_warning(bedside: Bedside) -> Iterator[Finding]:
         return
     for count, is_current in rounds_told(bedside, results):
         yield _finding(bedside, results[:count], is_current=is_current)
+    yield from not_recorded_since(bedside, _SCORE, results)
     yield from _reported(bedside, results)
 
 
@@ -71,12 +73,15 @@ def _exclusion(bedside: Bedside) -> WhyNot | None:
 
 def _finding(bedside: Bedside, history: Sequence[SetResult], *, is_current: bool) -> ScoreFinding:
     result = history[-1]
+    urgency = None if is_current else _at_most(bedside, result)
+    if is_current and is_to_be_completed(bedside, result):
+        urgency = max(urgency_of(result.tier), Urgency.PROMPT)
     return score_finding(
         bedside,
         _SCORE,
         history,
         remark=", one parameter scores 3" if result.highest_single == 3 else "",
-        urgency=None if is_current else _at_most(bedside, result),
+        urgency=urgency,
         cautions=_cautions(bedside, result),
         sources=_of_the_scale(bedside),
         variant=_variant(result),

@@ -9,6 +9,7 @@ from decimal import ROUND_DOWN, Decimal
 from typing import Final
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
+from weatherglass.assessments.telling.not_recorded_since import not_recorded_since
 from weatherglass.assessments.telling.reported_scores import follow_reported
 from weatherglass.assessments.telling.score_findings import (
     WhyNot,
@@ -70,6 +71,7 @@ def assess_maternity_criteria(bedside: Bedside) -> Iterator[Finding]:
         return
     for count, is_current in rounds_told(bedside, results):
         yield _finding(bedside, results[:count], is_current=is_current)
+    yield from not_recorded_since(bedside, _SCORE, results)
 
 
 def _oxygen_from_the_first(bedside: Bedside) -> Iterator[Finding]:

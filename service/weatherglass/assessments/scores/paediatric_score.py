@@ -8,6 +8,7 @@ is not computed here.
 from collections.abc import Iterator, Sequence
 from typing import Final
 
+from weatherglass.assessments.telling.not_recorded_since import not_recorded_since
 from weatherglass.assessments.telling.reported_scores import follow_reported
 from weatherglass.assessments.telling.score_findings import (
     WhyNot,
@@ -52,6 +53,7 @@ def assess_paediatric_score(bedside: Bedside) -> Iterator[Finding]:
         return
     for count, is_current in rounds_told(bedside, [result for _, result in results]):
         yield _finding(bedside, results[:count], is_current=is_current)
+    yield from not_recorded_since(bedside, results[-1][0].definition, [result for _, result in results])
 
 
 def _why_not(bedside: Bedside, *, asked_for: bool) -> WhyNot | None:

@@ -104,7 +104,8 @@ def _present(bedside: Bedside, signal: Signal, newest: Graded, stepped: Stepped)
     said = f"{sign.label} {value_words(signal, newest.shown)}{_circumstances(bedside, signal, newest.shown)}"
     sentence = f"{said}: {_beyond(bedside, sign)}."
     is_old = bedside.as_of - newest.shown.at > bedside.choices.stale_after
-    if is_old:
+    is_dated = is_old or bedside.is_of_an_earlier_round(newest.shown.at)
+    if is_dated:
         said = f"{said} {bedside.clock.at(newest.shown.at)}"
         sentence = f"{said}, and not recorded since: {_beyond(bedside, sign)}."
     found = _finding(
@@ -116,7 +117,7 @@ def _present(bedside: Bedside, signal: Signal, newest: Graded, stepped: Stepped)
         sentence=" ".join(filter(None, (sentence, _doubt(bedside, signal, newest)))),
         brief=said,
         decided_by=f"{sign.label.lower()} {limit_words(sign.cutoff)}",
-        dated=newest.shown.at if is_old else None,
+        dated=newest.shown.at if is_dated else None,
     )
     return begun_with(found, None if is_old else _at_once(bedside, sign))
 

@@ -85,7 +85,7 @@ class _Step:
 def assess_score_trends(bedside: Bedside) -> Iterator[Finding]:
     """Follow NEWS2 where it applies."""
     if bedside.news2 and bedside.may_use_news2:
-        finding = _news2(bedside, _replay(bedside.news2))
+        finding = _news2(bedside, _telling(_replay(bedside.news2)))
         if finding is not None:
             yield finding
 
@@ -124,6 +124,18 @@ def _replay(results: Sequence[SetResult]) -> list[_Step]:
         step.level = _level(step)
         steps.append(step)
     return steps
+
+
+def _telling(steps: list[_Step]) -> list[_Step]:
+    """Leave out open rounds at the end that may be as bad as the trend before them: they do not end it."""
+    end = len(steps)
+    while end > 1 and not steps[end - 1].level and _could_be_high(steps[end - 1].result):
+        end -= 1
+    return steps[:end] if steps[end - 1].level else steps
+
+
+def _could_be_high(result: SetResult) -> bool:
+    return not result.is_complete and result.highest >= _URGENT
 
 
 def _newly_red(result: SetResult, not_red: dict[int, datetime], at: datetime) -> list[str]:
@@ -184,7 +196,14 @@ def _news2(bedside: Bedside, steps: Sequence[_Step]) -> Finding | None:
 
 def _brief(bedside: Bedside, newest: _Step) -> str:
     changed = _changes(bedside, newest)[0] if newest.level else "no longer rising or high"
-    return f"NEWS2 {newest.result.total_words}, {changed}"
+    return f"NEWS2 {_total(bedside, newest)}, {changed}"
+
+
+def _total(bedside: Bedside, step: _Step) -> str:
+    """Return a total, with its time where a later round says too little to take its place."""
+    end = step.result.observed.end
+    then = f" {bedside.clock.at(end)}" if end < bedside.news2[-1].observed.end else ""
+    return f"{step.result.total_words}{then}"
 
 
 def _changes(bedside: Bedside, step: _Step) -> list[str]:
@@ -211,7 +230,7 @@ def _sentence(bedside: Bedside, step: _Step, slope: Sequence[Measure]) -> str:
     peak = step.highest.total if step.highest is not None else None
     if peak is not None and peak > step.total:
         parts.append(f"down from {peak} at its highest")
-    return f"NEWS2 {step.result.total_words}: {', '.join(parts)}."
+    return f"NEWS2 {_total(bedside, step)}: {', '.join(parts)}."
 
 
 def _settling(bedside: Bedside, step: _Step, run: Run) -> str:

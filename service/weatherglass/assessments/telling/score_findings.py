@@ -283,6 +283,8 @@ def tier_course(
         [one.observed.end for one in telling], [urgency_of(one.tier) >= threshold for one in telling]
     )
     course = course_of(bedside, run)
+    if course.state is State.SETTLING and not _tells(definition, history[-1], threshold):
+        return Course()  # What is left open may be as bad as it was.
     return Course() if urgency is Urgency.ROUTINE and course.state is not State.SETTLING else course
 
 

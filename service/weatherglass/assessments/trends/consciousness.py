@@ -15,7 +15,7 @@ from weatherglass.assessments.telling.basis import About, Course, course_of, res
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.breathing.ventilation import Ventilation, anaesthetics
 from weatherglass.facts.rounds.alertness import Alertness
-from weatherglass.facts.rounds.consciousness import ComaScale
+from weatherglass.facts.rounds.consciousness import ComaScale, consciousness_of
 from weatherglass.facts.rounds.sign_limits import level_of, sign_met
 from weatherglass.facts.rounds.timeline import ObservationSet
 from weatherglass.facts.series.runs import Stepped, stepped_run
@@ -180,9 +180,12 @@ def _signs(bedside: Bedside, shown: Alertness) -> tuple[SingleSign, ...]:
 def _present(bedside: Bedside, newest: _Seen, stepped: Stepped) -> Finding:
     is_old = bedside.as_of - newest.one.end > bedside.choices.stale_after
     said = f"{_in_words(newest)}{_unheld(bedside, newest)}"
+    is_dated = is_old or consciousness_of(bedside.sets[-1]) is None
     sentence = f"{said}."
-    if is_old:
-        sentence = f"{said} {bedside.clock.at(newest.one.end)}, and not recorded since."
+    if is_dated:
+        what, mark, rest = said.partition(":")
+        said = f"{what} {bedside.clock.at(newest.one.end)}{mark}{rest}"
+        sentence = f"{said}; not recorded since." if mark else f"{said}, and not recorded since."
     found = _finding(
         bedside,
         newest,
@@ -190,10 +193,10 @@ def _present(bedside: Bedside, newest: _Seen, stepped: Stepped) -> Finding:
         course_of(bedside, stepped),
         urgency=Urgency(newest.level),
         sentence=" ".join(filter(None, (sentence, _contradiction(newest)))),
-        brief=f"{said} {bedside.clock.at(newest.one.end)}" if is_old else said,
+        brief=said,
         decided_by=_rule(newest),
         cautions=tuple(_cautions(bedside, newest)),
-        dated=newest.one.end if is_old else None,
+        dated=newest.one.end if is_dated else None,
     )
     return begun_with(found, None if is_old or _glucose_is_known(bedside, newest) else criteria.GLUCOSE_NOW)
 

@@ -67,7 +67,7 @@ def assess_pressure_trend(bedside: Bedside) -> Iterator[Finding]:
     said = _words(bedside, newest, trend, level) if met else _settling(bedside, newest, stepped.run)
     brief = f"Systolic pressure {plain(newest.reading.value)} mmHg, no longer low or falling"
     if met:
-        brief = _brief(newest, None if is_sign else trend)
+        brief = _brief(newest, None if is_sign else trend, _when(bedside, newest))
     if is_sign and not met:
         brief = _was(bedside, stepped.run)
         said = f"{brief}; {plain(newest.reading.value)} mmHg {bedside.clock.at(newest.reading.at)}."
@@ -83,6 +83,7 @@ def assess_pressure_trend(bedside: Bedside) -> Iterator[Finding]:
         brief=brief,
         sentence=said,
         measures=_measures(bedside, newest, trend),
+        dated=newest.reading.at if met and _when(bedside, newest) else None,
         at_once=VASODILATOR_OFF.text if runs else "",
         sources=(*_sources(bedside, newest, trend), *((VASODILATOR_OFF.source,) if runs else ())),
         cautions=_cautions(bedside, newest),
@@ -133,11 +134,11 @@ def _tolerable(bedside: Bedside, level: int) -> int:
     return level
 
 
-def _brief(newest: PressureStep, trend: SteadyTrend | None) -> str:
+def _brief(newest: PressureStep, trend: SteadyTrend | None, when: str) -> str:
     if trend is not None:
-        return f"Systolic pressure {plain(newest.reading.value)} mmHg, {steadily(trend)}"
+        return f"Systolic pressure {plain(newest.reading.value)} mmHg{when}, {steadily(trend)}"
     again = ": repeat the pressure now" if newest.is_first_fall else ""
-    return f"Systolic pressure {plain(newest.reading.value)} mmHg{_below(newest)}{again}"
+    return f"Systolic pressure {plain(newest.reading.value)} mmHg{when}{_below(newest)}{again}"
 
 
 def _below(newest: PressureStep) -> str:
@@ -162,10 +163,16 @@ def _words(bedside: Bedside, newest: PressureStep, trend: SteadyTrend | None, le
     if mean is not None:
         parts.append(f"mean pressure {plain(mean.value)}")
     again = ". Repeat the pressure now" if level == Urgency.PROMPT and newest.is_first_fall else ""
-    when = ""
-    if bedside.as_of - newest.reading.at > bedside.choices.stale_after:
-        when = f" {bedside.clock.at(newest.reading.at)}, and not recorded since"
-    return f"Systolic pressure {plain(value)} mmHg{when}: {', '.join(parts)}{again}."
+    when = _when(bedside, newest)
+    since = ", and not recorded since" if when else ""
+    return f"Systolic pressure {plain(value)} mmHg{when}{since}: {', '.join(parts)}{again}."
+
+
+def _when(bedside: Bedside, newest: PressureStep) -> str:
+    """Say when a pressure was that is not of now."""
+    at = newest.reading.at
+    is_old = bedside.as_of - at > bedside.choices.stale_after
+    return f" {bedside.clock.at(at)}" if is_old or bedside.is_of_an_earlier_round(at) else ""
 
 
 def _was(bedside: Bedside, run: Run) -> str:

@@ -68,6 +68,10 @@ class Rounds(Kidneys):
         found = self.sets[place] if place >= 0 else None
         return found if found is not None and moment <= found.last else None
 
+    def is_of_an_earlier_round(self, moment: datetime) -> bool:
+        """Tell whether something was measured before the newest round began."""
+        return bool(self.sets) and moment < self.sets[-1].start
+
     @cached_property
     def _starts(self) -> list[datetime]:
         return [one.start for one in self.sets]

@@ -121,8 +121,6 @@ def score_set(
         confusion_is_usual: Long-standing confusion is recorded.
     """
     results: list[RowResult] = []
-    single = lowest = highest = 0
-    is_empty = True
     for row in rows:
         signal = row.signal
         decide = special.get(row.key) if special else None
@@ -133,12 +131,24 @@ def score_set(
         else:
             result = _coded_row(row, signal, observed, confusion_is_usual)
         results.append(result)
-        points, least, most = result.points, result.lowest, result.highest
-        lowest += least
-        highest += most
-        if points is not None:
+    return put_together(definition, observed, rows, results)
+
+
+def put_together(
+    definition: ScoreDefinition,
+    observed: ObservationSet,
+    rows: Sequence[ScoreParameter],
+    results: Sequence[RowResult],
+) -> SetResult:
+    """Return the total and the tier that scored rows come to."""
+    single = lowest = highest = 0
+    is_empty = True
+    for result in results:
+        lowest += result.lowest
+        highest += result.highest
+        if result.points is not None:
             is_empty = False
-            single = max(single, points)
+            single = max(single, result.points)
     if not definition.is_plain_sum:
         lowest, highest = _sum(definition, rows, results)
     # A total is one only when nothing that is open could change it.

@@ -64,7 +64,7 @@ def total_in_signs(score: ScoreFinding) -> str:
 def drivers_of(score: ScoreFinding) -> str:
     """Return the three parts that score most, behind a colon; empty when none scores."""
     drivers = sorted((p for p in score.parts if p.points), key=lambda p: -(p.points or 0))[:3]
-    return f": {', '.join(_driver(part) for part in drivers)}" if drivers else ""
+    return f": {', '.join(driver_of(part) for part in drivers)}" if drivers else ""
 
 
 def unknown_of(score: ScoreFinding) -> str:
@@ -147,7 +147,8 @@ _SHORT_LABELS = {
 }
 
 
-def _driver(part: ScorePart) -> str:
+def driver_of(part: ScorePart) -> str:
+    """Return one part as it is said among others: 'pulse 128', 'responds to voice'."""
     return f"{_SHORT_LABELS.get(part.key, part.label)} {part.short}".strip()
 
 
