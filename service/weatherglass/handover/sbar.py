@@ -15,7 +15,7 @@ from weatherglass.facts.results.result_levels import counts_for
 from weatherglass.facts.rounds.measures import measures_of, show
 from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS, ObservationSet
 from weatherglass.handover.chart_aloud import chart_aloud
-from weatherglass.handover.investigations import in_words
+from weatherglass.handover.investigations import WorthHaving, in_words, worth_having
 from weatherglass.handover.no_call import left_at
 from weatherglass.handover.spoken import Call, asked_for, course_of, spoken_call
 from weatherglass.handover.until_then import LOOK_AGAIN, monitoring_until
@@ -59,6 +59,7 @@ def compose(
     call: Call,
 ) -> Handover:
     """Write the handover of one review; its findings are in the order of the review."""
+    worth = WorthHaving() if call.closed else worth_having(bedside, findings)
     return Handover(
         spoken=spoken_call(bedside, call),
         situation=tuple(_situation(bedside, call)),
@@ -66,9 +67,11 @@ def compose(
         assessment=(*_assessment(bedside, call, findings), *call.left_out),
         recommendation=(
             *_recommendation(bedside, findings, call),
+            *in_words(worth),
             *_until_then(bedside, call),
             "Read back what was agreed: not recorded.",
         ),
+        investigations=worth.wanted,
     )
 
 
@@ -220,7 +223,6 @@ def _recommendation(bedside: Bedside, findings: Sequence[Finding], call: Call) -
             yield escalation.besides
     yield from call.ceiling or (CEILING_NOT_RECORDED,)
     yield from chart_aloud(findings)
-    yield from in_words(call.worth)
 
 
 def _until_then(bedside: Bedside, call: Call) -> Iterator[str]:

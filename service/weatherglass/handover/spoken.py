@@ -10,7 +10,6 @@ from datetime import datetime, timedelta
 from typing import Final, NamedTuple
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.handover.investigations import WorthHaving
 from weatherglass.medicines.telling.wording import as_charted
 from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.findings import Finding, ScoreFinding, ScorePoint, State
@@ -49,7 +48,6 @@ class Call(NamedTuple):
         escalation: Whom to call; None when nobody.
         decisions: The recorded decisions in few words.
         ceiling: The same in sentences.
-        worth: What is worth having now, and what of it was done.
         unassessed: What could not be assessed, in a sentence; empty when the patient was.
         closed: Why nobody is called, in a sentence; empty where somebody may be.
         left_out: What was sent and nobody looked at, in sentences.
@@ -64,7 +62,6 @@ class Call(NamedTuple):
     escalation: Escalation | None
     decisions: tuple[DecisionInShort, ...]
     ceiling: tuple[str, ...]
-    worth: WorthHaving
     unassessed: str
     closed: str
     left_out: tuple[str, ...]

@@ -107,7 +107,7 @@ def _has_a_chart(bedside: Bedside) -> bool:
 def _absent(bedside: Bedside, row: ExpectedMedicine) -> Iterator[_Absent]:
     """Return a row whose problem is recorded while its medicine is not in use."""
     problem = _problem(bedside, row)
-    if not problem.origins or not _is_beside(bedside, row) or (row.once and _was_given(bedside, row)):
+    if problem is None or not _is_beside(bedside, row) or (row.once and _was_given(bedside, row)):
         return
     lines = bedside.drug_chart.lines
     in_use = [line for line in lines if _is_in_use(line)]
@@ -148,7 +148,7 @@ def _was_given(bedside: Bedside, row: ExpectedMedicine) -> bool:
     )
 
 
-def _problem(bedside: Bedside, row: ExpectedMedicine) -> _Problem:
+def _problem(bedside: Bedside, row: ExpectedMedicine) -> _Problem | None:
     record = bedside.record
     found = [
         c
@@ -162,6 +162,8 @@ def _problem(bedside: Bedside, row: ExpectedMedicine) -> _Problem:
         if not p.requested and not row.procedures.isdisjoint(p.kinds)
         if row.within is None or (p.at is not None and timedelta(0) <= bedside.as_of - p.at <= row.within)
     ]
+    if not (found or done):
+        return None
     pressing = [
         c.began
         for c in found

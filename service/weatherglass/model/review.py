@@ -1,5 +1,6 @@
 """The whole answer about one patient: what leads, whom to call, what was found, and the handover."""
 
+from collections.abc import Callable
 from datetime import UTC, datetime, timedelta, tzinfo
 from enum import StrEnum
 from typing import NamedTuple
@@ -79,6 +80,7 @@ class Handover(Plain, frozen=True, kw_only=True):
 
     Attributes:
         spoken: What is said first on the telephone, at most 120 words; blanks are for the caller to fill.
+        investigations: Immediate investigations worth having: missing, or to repeat by a time.
     """
 
     situation: tuple[str, ...]
@@ -86,6 +88,7 @@ class Handover(Plain, frozen=True, kw_only=True):
     assessment: tuple[str, ...]
     recommendation: tuple[str, ...]
     spoken: tuple[str, ...] = ()
+    investigations: tuple[str, ...] = ()
 
 
 class Unassessed(NamedTuple):
@@ -130,7 +133,7 @@ class Review(Plain, frozen=True, kw_only=True):
         at_bedside: What to do at the bedside until somebody comes; empty where nobody is called.
         is_limited: Whether any of them limits treatment; one about resuscitation does not.
         is_not_for_resuscitation: Whether one of them refuses resuscitation, another may conflict with it.
-        investigations: Immediate investigations worth having: missing, or to repeat by a time.
+        compose: Composes the structured handover, which few doors show; it holds on to the patient.
         latest: The newest results that a ward doctor reads first, and what was sent and not read.
         labels: Security labels of the inputs.
     """
@@ -147,7 +150,7 @@ class Review(Plain, frozen=True, kw_only=True):
     told_first: tuple[str, ...] = ()
     findings: tuple[Finding, ...]
     escalation: Escalation | None
-    handover: Handover
+    compose: Callable[[], Handover]
     ceiling: tuple[str, ...] = ()
     decisions: tuple[DecisionInShort, ...] = ()
     at_bedside: str = ""
@@ -163,11 +166,20 @@ class Review(Plain, frozen=True, kw_only=True):
     is_narrowed: bool = False
     medicines_reviewed: int = 0
     medicines_not_recognised: int = 0
-    investigations: tuple[str, ...] = ()
     latest: LatestResults = field(default_factory=LatestResults)
     cautions: tuple[str, ...] = ()
     labels: tuple[Label, ...] = ()
     zone: tzinfo = UTC
+
+    @property
+    def handover(self) -> Handover:
+        """The structured handover."""
+        return self.compose()
+
+    @property
+    def investigations(self) -> tuple[str, ...]:
+        """Immediate investigations worth having."""
+        return self.handover.investigations
 
     @property
     def not_assessed(self) -> str:

@@ -6,6 +6,7 @@ ceiling re-words the response; it never hides a score.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
+from functools import cache, partial
 from typing import TypeGuard
 
 from weatherglass.facts.bedside import Bedside
@@ -20,7 +21,6 @@ from weatherglass.facts.infection.sepsis_spells import named_infections
 from weatherglass.facts.whereabouts import place_of
 from weatherglass.handover.escalation import escalate, leading_finding
 from weatherglass.handover.intensive_care import without_ward_calls
-from weatherglass.handover.investigations import WorthHaving, worth_having
 from weatherglass.handover.kinds import KINDS
 from weatherglass.handover.left_out import LeftOut, left_unjudged
 from weatherglass.handover.no_call import closed_because, for_information
@@ -81,20 +81,19 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
     escalation = escalate(bedside, leading, ordered) if leading is not None and not closed else None
     ceiling = recorded_limits(bedside)
     where = place_of(bedside.record, bedside.as_of)
-    worth = WorthHaving() if closed else worth_having(bedside, ordered)
     lead = current_score(ordered)
     whole = last_whole(ordered, lead)
     left_out = left_unjudged(bedside, ordered)
     unsaid = left_out.sentences if escalation is None else left_out.not_read
     missed = not_assessed(bedside, lead, left_out, is_narrowed=is_narrowed)
     unassessed = missed.sentence if missed is not None else ""
-    told_first = _leading_words(bedside, ordered, leading, lead) if leading is not None else ()
+    worst = _told_first(bedside, ordered, leading, lead) if leading is not None else (lead,) if lead else ()
+    told_first = _leading_words(worst, lead) if leading is not None else ()
     found = _found(bedside, ordered, leading, lead, told_first, unassessed, left_out, closed)
     is_unwatched = bool(closed) or is_narrowed or observations_are_stopped(bedside)
     wants_a_set = missed is not None and missed.wants_a_set and not is_unwatched
     until_then = at_bedside(ordered, lead, escalation, wants_a_set=wants_a_set)
     recorded = decisions_in_short(bedside)
-    worst = _told_first(bedside, ordered, leading, lead) if leading is not None else (lead,) if lead else ()
     call = Call(
         worst=worst,
         lead=lead,
@@ -102,7 +101,6 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
         escalation=escalation,
         decisions=recorded,
         ceiling=ceiling,
-        worth=worth,
         unassessed=unassessed,
         closed=closed,
         left_out=(*left_out.not_read_in_full, *unsaid[len(left_out.not_read) :]),
@@ -123,7 +121,7 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
         told_first=told_first,
         findings=ordered,
         escalation=escalation,
-        handover=compose(bedside, ordered, call),
+        compose=cache(partial(compose, bedside, ordered, call)),
         ceiling=ceiling,
         decisions=recorded,
         at_bedside=until_then,
@@ -139,7 +137,6 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
         is_narrowed=is_narrowed,
         medicines_reviewed=sum(line.is_recognised for line in bedside.drug_chart.lines),
         medicines_not_recognised=sum(not line.is_recognised for line in bedside.drug_chart.lines),
-        investigations=worth.wanted,
         latest=bedside.latest_results,
         cautions=(*CAUTIONS, *((NOT_CHECKED,) if bedside.drug_chart.lines else ())),
         labels=bedside.record.labels,
@@ -192,12 +189,10 @@ def _read_as_an_adult(bedside: Bedside) -> str:
     return ""
 
 
-def _leading_words(
-    bedside: Bedside, findings: Sequence[Finding], leading: Finding, score: ScoreFinding | None
-) -> tuple[str, ...]:
+def _leading_words(told: Sequence[Finding], score: ScoreFinding | None) -> tuple[str, ...]:
+    leading = told[0]
     if leading.key == MOST_CATASTROPHIC:
         return (leading.brief,)  # Nothing stands beside it.
-    told = _told_first(bedside, findings, leading, score)
     # One more where it is as urgent as the first and restates nothing, or may be the cause of all.
     shown = (*told[:2], *(f for f in told[2:3] if _takes_third_place(f, *told[:2])))
     said = [

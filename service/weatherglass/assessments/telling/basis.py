@@ -165,14 +165,8 @@ def rests_on(
         measures: Further numbers that it shows, of what `tell` does not build.
     """
     course = course_of(bedside, ran, asked_since)
-    shown: list[Measure] = []
-    rests: list[Input] = []
-    for one in inputs:
-        if type(one) is tuple:
-            shown.append(measure_of(*one))
-            rests.append(one[1])
-        else:
-            rests.append(one)
+    shown = [measure_of(*one) for one in inputs if type(one) is tuple]
+    rests = [one[1] if type(one) is tuple else one for one in inputs]
     newest = max((when for one in rests if (when := getattr(one, "at", None)) is not None), default=None)
     return Basis(
         at=at or newest,

@@ -173,11 +173,14 @@ class Person:
 
     def directives(self, kind: DirectiveKind) -> tuple[Directive, ...]:
         """Return the decisions of a kind that are in force, newest first."""
-        found = [
-            d for d in self.record.directives if d.kind is kind and (d.ends is None or d.ends >= self.as_of)
-        ]
-        found.sort(key=lambda d: (d.at is not None, d.at or self.as_of, d.origin), reverse=True)
-        return tuple(found)
+        return self._directives.get(kind, ())
+
+    @cached_property
+    def _directives(self) -> Mapping[DirectiveKind, tuple[Directive, ...]]:
+        in_force = [one for one in self.record.directives if one.ends is None or one.ends >= self.as_of]
+        in_force.sort(key=lambda d: (d.at is not None, d.at or self.as_of, d.origin), reverse=True)
+        kinds = {one.kind for one in in_force}
+        return {kind: tuple(one for one in in_force if one.kind is kind) for kind in kinds}
 
     def allowed(self, treatment: Treatment) -> Allowed:
         """Say what the recorded ceilings leave of a treatment that a finding would suggest."""

@@ -11,11 +11,14 @@ from weatherglass.model.signals import Signal
 def out_of_range(patient: Illness) -> Iterator[tuple[Signal, Measurement]]:
     """Yield the newest result of each kind that is abnormal without a reason on record."""
     for row in OUT_OF_RANGE:
-        if (row.unless and patient.record.has(*row.unless)) or patient.on_chart(row.unless_on):
-            continue
         values = patient.exact(row.signal, patient.choices.laboratory_counts_for)
-        if values and row.cutoff.is_met_by(values[-1].value) and not _is_usual(row, values):
+        is_abnormal = values and row.cutoff.is_met_by(values[-1].value)
+        if is_abnormal and not _is_explained(patient, row) and not _is_usual(row, values):
             yield row.signal, values[-1]
+
+
+def _is_explained(patient: Illness, row: OutOfRange) -> bool:
+    return (bool(row.unless) and patient.record.has(*row.unless)) or bool(patient.on_chart(row.unless_on))
 
 
 def _is_usual(row: OutOfRange, values: tuple[Measurement, ...]) -> bool:

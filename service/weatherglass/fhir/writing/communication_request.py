@@ -1,7 +1,7 @@
 """Whom to call and by when, as a CommunicationRequest: an alert to a role, not a person."""
 
 from weatherglass.fhir.safe_text import clean
-from weatherglass.fhir.writing.frame.context import WritingContext, reference
+from weatherglass.fhir.writing.frame.context import WritingContext
 from weatherglass.fhir.writing.frame.identity import uuid_of
 from weatherglass.fhir.writing.frame.narrative import narrative, paragraph
 from weatherglass.fhir.writing.frame.outputs import OUTPUTS
@@ -32,7 +32,7 @@ def write_communication_request(
         "status": OUTPUTS["CommunicationRequest"].open,
         "category": [{"coding": [standard(COMMUNICATION_CATEGORY, "alert", "Alert")]}],
         "priority": PRIORITY[escalation.urgency],
-        "subject": reference(context.patient),
+        "subject": context.reference(context.patient),
         "about": [{"reference": about}],
         "payload": [{"contentString": clean(words)}],
         # From when the reason began: looking again moves neither end.

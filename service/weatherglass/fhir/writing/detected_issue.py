@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from weatherglass.fhir.safe_text import clean
-from weatherglass.fhir.writing.frame.context import WritingContext, reference, say, source_list, standing
+from weatherglass.fhir.writing.frame.context import WritingContext, say, source_list, standing
 from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
 from weatherglass.fhir.writing.frame.outputs import OUTPUTS
 from weatherglass.fhir.writing.frame.terms import KIND_WORDS, SEVERITY, Json
@@ -32,13 +32,13 @@ def write_detected_issue(context: WritingContext, finding: Finding) -> tuple[str
             "text": clean(finding.key.replace("-", " ")),
         },
         "severity": SEVERITY[finding.urgency],
-        "patient": reference(context.patient),
+        "patient": context.reference(context.patient),
         "identifiedDateTime": context.time(finding.at or context.as_of),
         "author": {"reference": context.device},
         "detail": clean(finding.sentence),
     }
     if told.orders:
-        resource["implicated"] = [reference(order) for order in told.orders]
+        resource["implicated"] = [context.reference(order) for order in told.orders]
     said = [say(measure, context) for measure in finding.measures]
     evidence = [*_evidence(finding, said, context), *_steps(finding, context)]
     if evidence:
@@ -74,10 +74,10 @@ def _evidence(finding: Finding, said: Sequence[str], context: WritingContext) ->
         # The words are of this patient, so they are no display of the code, and nothing keeps them.
         entry: Json = {"code": [{"coding": [context.terms.coding("measure", measure.key)], "text": words}]}
         if measure.origin is not None:
-            entry["detail"] = [reference(measure.origin)]
+            entry["detail"] = [context.reference(measure.origin)]
             shown.add(measure.origin)
         evidence.append(entry)
-    rest = [reference(origin) for origin in finding.evidence if origin not in shown]
+    rest = [context.reference(origin) for origin in finding.evidence if origin not in shown]
     if rest:
         evidence.append({"detail": rest})
     return evidence
@@ -90,7 +90,7 @@ def _steps(finding: Finding, context: WritingContext) -> Iterator[Json]:
         entry: Json = {"code": [{"coding": [coding], "text": clean(step.said)}]}
         named = dict.fromkeys(m.origin for m in step.measures if m.origin is not None)
         if named:
-            entry["detail"] = [reference(origin) for origin in named]
+            entry["detail"] = [context.reference(origin) for origin in named]
         yield entry
 
 

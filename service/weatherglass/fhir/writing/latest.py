@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from weatherglass.fhir.safe_text import clean
-from weatherglass.fhir.writing.frame.context import WritingContext, extension, quantity, reference
+from weatherglass.fhir.writing.frame.context import WritingContext, extension, quantity
 from weatherglass.fhir.writing.frame.narrative import bullets, paragraph, table
 from weatherglass.fhir.writing.frame.terms import Json
 from weatherglass.model.latest import LatestResult, ResultThen
@@ -40,7 +40,7 @@ def _component(context: WritingContext, row: LatestResult) -> Json:
     component: Json = {
         "extension": [
             extension("measured-at", valueDateTime=context.time(row.newest.at)),
-            extension("measured-in", valueReference=reference(row.newest.origin)),
+            extension("measured-in", valueReference=context.reference(row.newest.origin)),
             *(_before(context, row.previous, row.unit) if row.previous is not None else ()),
         ],
         "code": {"coding": [context.terms.coding("measure", row.key)], "text": clean(row.name)},

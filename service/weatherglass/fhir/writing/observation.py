@@ -8,7 +8,6 @@ from weatherglass.fhir.writing.frame.context import (
     WritingContext,
     derived_from,
     quantity,
-    reference,
     say,
     source_list,
     standing,
@@ -213,7 +212,7 @@ def write_urgency(context: WritingContext, review: Review, beside: Iterable[str]
         "status": "final",
         "category": SURVEY,
         "code": context.terms.concept("score", "review-urgency", SCORE_NAMES["review-urgency"]),
-        "subject": reference(context.patient),
+        "subject": context.reference(context.patient),
         "effectiveDateTime": at,
         "issued": at,
         "valueCodeableConcept": {
@@ -249,12 +248,12 @@ def _start(context: WritingContext, finding: Finding, uuid: str, code: str, cate
         "status": "preliminary" if finding.provisional else "final",
         "category": category,
         "code": score_code(context, code),
-        "subject": reference(context.patient),
+        "subject": context.reference(context.patient),
         "effectiveDateTime": context.time(finding.at or context.as_of),
         "issued": context.instant(context.as_of),
         "device": {"reference": context.device},
     }
-    inputs = derived_from(finding.evidence)
+    inputs = derived_from(context, finding.evidence)
     if inputs:
         resource["derivedFrom"] = inputs
     return resource

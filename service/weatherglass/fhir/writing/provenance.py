@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 
-from weatherglass.fhir.writing.frame.context import WritingContext, extension, publication_of, reference
+from weatherglass.fhir.writing.frame.context import WritingContext, extension, publication_of
 from weatherglass.fhir.writing.frame.identity import uuid_of
 from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
 from weatherglass.fhir.writing.frame.terms import (
@@ -81,7 +81,7 @@ def write_provenance(
     }
     if publications:
         resource["extension"] = [extension("publication", valueString=each) for each in publications]
-    entities = [{"role": "source", "what": reference(origin)} for origin in dict.fromkeys(inputs)]
+    entities = [{"role": "source", "what": context.reference(origin)} for origin in dict.fromkeys(inputs)]
     if entities:
         resource["entity"] = entities
     return uuid, resource

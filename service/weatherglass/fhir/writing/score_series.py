@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import timedelta
 from decimal import Decimal
 
-from weatherglass.fhir.writing.frame.context import WritingContext, derived_from, quantity, reference
+from weatherglass.fhir.writing.frame.context import WritingContext, derived_from, quantity
 from weatherglass.fhir.writing.frame.identity import finding_uuid, uuid_of
 from weatherglass.fhir.writing.frame.narrative import narrative, paragraph
 from weatherglass.fhir.writing.frame.terms import Json
@@ -38,7 +38,7 @@ def write_members(context: WritingContext, finding: ScoreFinding, total: str) ->
         resource["code"] = sub_score_code(context, finding.score, part)
         resource["effectiveDateTime"] = context.time(finding.at or context.as_of)
         resource.update(sub_score_value(part))
-        inputs = derived_from(dict.fromkeys(m.origin for m in part.measured if m.origin is not None))
+        inputs = derived_from(context, dict.fromkeys(m.origin for m in part.measured if m.origin is not None))
         if inputs:
             resource["derivedFrom"] = inputs
         resource["text"] = narrative(paragraph(_said(finding, part)))
@@ -77,7 +77,7 @@ def _point(context: WritingContext, finding: ScoreFinding, point: ScorePoint, uu
     resource.update(result_of(point, finding.unit))
     if point.tier:
         resource["interpretation"] = [{"text": point.tier}]
-    inputs = derived_from(point.evidence)
+    inputs = derived_from(context, point.evidence)
     if inputs:
         resource["derivedFrom"] = inputs
     if len(point.parts) == len(finding.parts):
@@ -104,7 +104,7 @@ def _observation(context: WritingContext, uuid: str, finding: ScoreFinding, stat
         "identifier": context.identifier(uuid),
         "status": status,
         "category": SURVEY,
-        "subject": reference(context.patient),
+        "subject": context.reference(context.patient),
         "issued": context.instant(context.as_of),
         "method": {"text": f"{finding.name}, {finding.edition}"},
         "device": {"reference": context.device},

@@ -2,7 +2,7 @@
 
 from weatherglass.fhir.safe_text import clean
 from weatherglass.fhir.writing.detected_issue import CAUTIONS, OF_A_SUGGESTION
-from weatherglass.fhir.writing.frame.context import WritingContext, reference
+from weatherglass.fhir.writing.frame.context import WritingContext
 from weatherglass.fhir.writing.frame.identity import uuid_of
 from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
 from weatherglass.fhir.writing.frame.outputs import OUTPUTS
@@ -29,8 +29,8 @@ def write_task(context: WritingContext, finding: MedicineFinding, issue: str) ->
         "priority": PRIORITY[finding.urgency],
         "code": {"coding": [standard(TASK_CODE, row.task, row.task.capitalize())], "text": asks},
         "description": clean(finding.sentence),
-        "focus": reference(finding.order),
-        "for": reference(context.patient),
+        "focus": context.reference(finding.order),
+        "for": context.reference(context.patient),
         "authoredOn": context.instant(context.as_of),
         "lastModified": context.instant(context.as_of),
         "requester": {"reference": context.device},

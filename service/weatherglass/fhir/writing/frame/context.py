@@ -53,7 +53,8 @@ class WritingContext:
     words: Clock = field(init=False)
     _given: dict[str, int] = field(default_factory=dict)
     _told: dict[int, Told] = field(default_factory=dict)
-    # A review names the same few moments many times.
+    # A review names the same few inputs and moments many times.
+    _references: dict[str, Json] = field(default_factory=dict)
     _times: dict[datetime, str] = field(default_factory=dict)
     _clocks: dict[datetime, str] = field(default_factory=dict)
 
@@ -111,6 +112,15 @@ class WritingContext:
         """Tell whether something of that name is among the results."""
         return uuid in self._given
 
+    def reference(self, origin: Origin | str) -> Json:
+        """Refer to an input as the request did; by words when its name is no legal reference."""
+        known = self._references.get(origin)
+        if known is None:
+            is_legal = _LITERAL.fullmatch(origin) is not None
+            known = {"reference": str(origin)} if is_legal else {"display": clean(origin) or _NAMELESS}
+            self._references[origin] = known
+        return known
+
     def cite(self, source: Source) -> str:
         """Return the place in a publication by its key; the publication is told once for the patient."""
         self.cited.setdefault(source.key, source)
@@ -124,18 +134,12 @@ class WritingContext:
 
 #: What FHIR R4 allows as a literal reference: an address, a urn, or Type/id.
 _LITERAL = re.compile(r"(?:https?://|urn:(?:uuid|oid):)[!-~]+|[A-Z][A-Za-z]+/[A-Za-z0-9\-.]{1,64}")
+_NAMELESS = "an input without a name"
 
 
-def reference(origin: Origin | str) -> Json:
-    """Refer to an input as the request did; by words when its name is no legal reference."""
-    if _LITERAL.fullmatch(origin):
-        return {"reference": str(origin)}
-    return {"display": clean(origin) or "an input without a name"}
-
-
-def derived_from(evidence: Iterable[Origin]) -> list[Json]:
+def derived_from(context: WritingContext, evidence: Iterable[Origin]) -> list[Json]:
     """Refer to the inputs that R4 lets an Observation be derived from; Provenance names all."""
-    return [reference(o) for o in evidence if _type_in(o) in _DERIVABLE]
+    return [context.reference(o) for o in evidence if _type_in(o) in _DERIVABLE]
 
 
 #: The targets of Observation.derivedFrom; a urn does not tell its type.
