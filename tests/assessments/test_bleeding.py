@@ -703,3 +703,17 @@ def test_what_else_takes_haemoglobin_is_no_emergency_of_bleeding(kind: Condition
     recorded = _found(chart(shown, orders=thinned, conditions=(crisis, MELAENA)))
     assert recorded is not None
     assert recorded.urgency is E
+
+
+@pytest.mark.parametrize(("pulse", "is_said"), [(110, False), (111, True)])
+def test_atrial_fibrillation_stands_beside_a_shock_index(pulse: int, *, is_said: bool) -> None:
+    """Ours: it makes a pulse fast by itself; whether it bleeds stays the question, as urgent as it was."""
+    melaena = condition(ConditionKind.BLEEDING, text="Melaena", began=3)
+    fibrillation = condition(ConditionKind.ATRIAL_FIBRILLATION, text="Atrial fibrillation", began=3)
+    found = _found(chart(_vitals(pulse, 100), conditions=(melaena, fibrillation)))
+    plain = _found(chart(_vitals(pulse, 100), conditions=(melaena,)))
+    assert found is not None
+    assert plain is not None
+    assert ("atrial fibrillation on record" in found.brief) is is_said
+    assert found.urgency is plain.urgency
+    assert "fibrillation" not in plain.sentence

@@ -934,3 +934,30 @@ def test_a_low_potassium_beside_a_very_fast_pulse(pulse: str, urgency: Urgency) 
     """Ours: a pulse of 140 is taken for an arrhythmia that nobody has named yet."""
     record = chart({Signal.POTASSIUM: [(2, "3.3")], Signal.PULSE: [(1, pulse)]})
     assert _critical(record)["potassium-low"].urgency is urgency
+
+
+class TestLactateAfterASeizure:
+    """Common practice, no source: it falls within two hours, and one that does not has another cause."""
+
+    @pytest.mark.parametrize(
+        ("fit", "urgency"),
+        [(2.0, Urgency.EMERGENCY), (3.0, Urgency.PROMPT), (5.0, Urgency.PROMPT), (5.1, Urgency.EMERGENCY)],
+    )
+    def test_for_two_hours(self, fit: float, urgency: Urgency) -> None:
+        """A lactate of three hours ago, after a seizure of so many hours ago; one before it tells nothing."""
+        seizure = condition(ConditionKind.SEIZURE, text="Seizure", began=fit)
+        found = _critical(chart({Signal.LACTATE: [(3, "4.6")]}, conditions=(seizure,)))["lactate-high"]
+        assert found.urgency is urgency
+        assert ("soon after a seizure" in found.sentence) is (urgency is Urgency.PROMPT)
+
+    def test_not_while_it_goes_on(self) -> None:
+        going_on = condition(ConditionKind.SEIZURES_GOING_ON, text="Status epilepticus", began=4)
+        fit = condition(ConditionKind.SEIZURE, text="Seizure", began=4)
+        record = chart({Signal.LACTATE: [(3, "4.6")]}, conditions=(going_on, fit))
+        assert _critical(record)["lactate-high"].urgency is Urgency.EMERGENCY
+
+
+def test_what_goes_on_is_not_back_inside_its_limit() -> None:
+    """Ours: an injured kidney says itself how far its creatinine has come."""
+    high = {Signal.CREATININE: [(400, "90"), (20, "480"), (2, "310")]}
+    assert "creatinine-high" not in _critical(chart(high))

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from tests.charts import ago, chart, condition, findings
+from weatherglass.assessments.emergencies.crises import asked_once
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Signal
@@ -62,3 +63,11 @@ def test_a_further_low_one_moves_nothing() -> None:
 def test_what_is_old_or_of_others_is_not_judged() -> None:
     assert _found([(25, "1200")]) is None
     assert _found([(1, "1200")], conditions=()) is None
+
+
+def test_the_question_is_asked_once() -> None:
+    """Ours: what was measured asks it, and a breathing rate above 20 does not ask the same again."""
+    fast = {Signal.RESPIRATION_RATE: [(1, "24")]}
+    assert "breathing-muscles-early" in findings(chart(fast, conditions=(WEAK,)), Kind.METABOLIC)
+    both = findings(chart({**fast, VC: [(1, "900")]}, conditions=(WEAK,)), Kind.METABOLIC)
+    assert [one.key for one in asked_once(both.values())] == ["vital-capacity"]

@@ -168,6 +168,23 @@ class TestDoors:
         latest = self._latest(unknown)
         assert latest.not_read == ("Thyrotropin 88 mU/L (10:00 on 1 March)",)
 
+    def test_words_that_nothing_asks_about_stand_at_the_end(self) -> None:
+        """Ours: six of the last day, without a word in the headline."""
+        notes = []
+        for number in range(8):
+            note = observation(f"n{number}", f"n{number}", valueString="opened")
+            note["code"]["text"] = f"Note {number}"
+            notes.append(note)
+        answer = answer_of(patient(), *full_set(), *notes)
+        not_read = answer.reviews[0].latest.not_read
+        assert not_read == (*(f"Note {number}: opened" for number in range(7, 1, -1)), "and 2 more in words")
+        assert answer.reviews[0].headline == "NEWS2 0. Nothing urgent found."
+
+    def test_words_of_another_kind_do_not(self) -> None:
+        note = observation("n", "n", valueString="never", category=[{"coding": [{"code": "social-history"}]}])
+        note["code"]["text"] = "Smoking"
+        assert not self._latest(note).not_read
+
     def test_text_handover_and_fhir_say_the_same(self) -> None:
         answer = answer_of(patient(), *full_set(), _haemoglobin("131"))
         (one,) = answer.reviews

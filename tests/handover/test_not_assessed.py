@@ -176,9 +176,8 @@ class TestWhatAnIncompleteScoreAsksFor:
         score = _score(measured("p", "pulse", "75", "/min"))
         assert (score.tier, score.highest_tier) == ("0", "7 or more")
         said = score.response
-        assert "lowest possible total (0)" in said
-        assert "could reach 17" in said
-        assert "tell the medical team at once" in said.lower()
+        assert "routine" not in said
+        assert said.startswith("at 17, which the incomplete set could reach: tell the medical team at once")
         assert "Complete the set now" in said
         assert score.monitoring.startswith("complete the set now")
 

@@ -100,7 +100,7 @@ def test_confusion_in_plain_words_is_new_until_it_is_known_to_be_usual() -> None
     """As NEWS2 takes it (2017, consciousness): the drug chart reads the same answer as the score."""
     found = _first({RR: [(1, 16)]}, Consciousness.CONFUSION)
     assert (found.action, found.urgency) == ("review", Urgency.PROMPT)
-    assert "newly confused" in found.sentence
+    assert "new confusion" in found.sentence
 
 
 def test_a_later_answer_replaces() -> None:

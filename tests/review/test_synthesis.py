@@ -194,7 +194,7 @@ class TestHeadline:
         one = _review(*seen, result("Hb", "68"), result("platelets", "18"))
         assert one.headline.startswith(
             "Haemoglobin 68 g/L: critically low haemoglobin. Platelets 18 ×10⁹/L: platelets with a very "
-            "high risk of bleeding. NEWS2 at least 0 (systolic pressure, alertness and temperature not known"
+            "high risk of bleeding. Not known: systolic pressure, alertness and temperature."
         )
 
     @pytest.mark.parametrize(

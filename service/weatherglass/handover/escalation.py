@@ -12,6 +12,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import has_ceiling, is_not_for_resuscitation
 from weatherglass.facts.presence import Due, due_here
 from weatherglass.facts.whereabouts import Whereabouts
+from weatherglass.handover.answered import answer_to
 from weatherglass.handover.kinds import KINDS
 from weatherglass.handover.told import rank_of
 from weatherglass.model.findings import (
@@ -84,13 +85,15 @@ def escalate(bedside: Bedside, leading: Finding, findings: Sequence[Finding]) ->
     equals = [leading, *(f for f in findings if _counts_with(f, leading))]
     due, within = min((_asked(bedside, one, most) for one in equals), key=lambda one: one[0].at)
     besides = _besides(bedside, urgency)
+    answered = answer_to(bedside, equals, due.began) if not is_arrest else ""
     return Escalation(
         urgency=urgency,
         roles=(bedside.choices.roles.arrest,) if is_arrest else _roles(bedside, leading, urgency),
         within=within,
         began=due.began,
         due=due.at,
-        overdue=bedside.as_of - due.at if due.at < bedside.as_of and not is_arrest else None,
+        overdue=bedside.as_of - due.at if due.at < bedside.as_of and not is_arrest and not answered else None,
+        answered=answered if due.at < bedside.as_of else "",
         is_undated=due.is_undated,
         reason=f"{leading.sentence} {besides}".rstrip(),
         decided_by=leading.decided_by,

@@ -25,6 +25,7 @@ class KindRow(NamedTuple):
         in_full: It is read in its own words, or with its values, and never in few words first.
         in_passing: Looked at, and nothing is pressing: its sentence adds little to its few words.
         own_limits: Its key is a limit of ours, and not a word of the record.
+        of_the_total: It is a total, or an infection by it: a dose and a lower total since answer it.
         says_problem: It is asked because of a recorded problem, which it says with what stands beside it.
     """
 
@@ -44,19 +45,24 @@ class KindRow(NamedTuple):
     in_passing: bool = False
     own_limits: bool = False
     says_problem: bool = False
+    of_the_total: bool = False
 
 
 _NOTHING_MORE: Final = KindRow()
 KINDS: Final[Mapping[Kind, KindRow]] = dict.fromkeys(Kind, _NOTHING_MORE) | {
-    Kind.SCORE: KindRow(of_signs=True),
+    Kind.SCORE: KindRow(of_signs=True, of_the_total=True),
     Kind.SCORE_NOT_APPLICABLE: KindRow(never_first=True, in_passing=True),
     Kind.KIDNEY_FUNCTION: KindRow(never_first=True, in_passing=True),
-    Kind.SCORE_TREND: KindRow(elsewhere=True, of_signs=True, adds_less=True, restates=True),
+    Kind.SCORE_TREND: KindRow(
+        elsewhere=True, of_signs=True, adds_less=True, restates=True, of_the_total=True
+    ),
     Kind.VITAL_SIGN_TREND: KindRow(of_signs=True, adds_less=True, restates=True, in_passing=True),
     Kind.LABORATORY_TREND: KindRow(in_passing=True),
     Kind.CRITICAL_RESULT: KindRow(several=True, is_result=True, own_limits=True),
     Kind.POSSIBLE_BLEEDING: KindRow(is_cause=True, says_problem=True),
-    Kind.SEPSIS_RISK: KindRow(of_signs=True, not_of_the_dying=True, adds_less=True, restates=True),
+    Kind.SEPSIS_RISK: KindRow(
+        of_signs=True, not_of_the_dying=True, adds_less=True, restates=True, of_the_total=True
+    ),
     Kind.CONCERN: KindRow(for_comfort=True, in_full=True),
     Kind.OBSERVATIONS_OVERDUE: KindRow(not_of_the_dying=True),
     Kind.ARTEFACT: KindRow(never_first=True),

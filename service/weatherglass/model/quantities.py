@@ -126,13 +126,16 @@ def round_half_up(value: Decimal, step: Decimal) -> Decimal:
 def plain(value: Decimal) -> str:
     """Write a decimal as people read it: no exponent, no trailing zeros, of a long fraction four digits.
 
-    A temperature of 98.1 degF is 36.7222... Cel: nobody reads that out, and only rules compare it.
+    A temperature of 98.1 degF is 36.7222... Cel: nobody reads that out, and only rules compare it. From
+    1 to 10 three digits are enough, unless they end in 0 or 5, as limits do: 3.996 is never shown as 4.
 
     Examples:
         >>> plain(Decimal("120.00")), plain(Decimal("1E+2")), plain(Decimal("0.50"))
         ('120', '100', '0.5')
         >>> plain(Decimal("36.7222222")), plain(Decimal("0.30303")), plain(Decimal("12345.6"))
         ('36.72', '0.303', '12346')
+        >>> plain(Decimal("4.2183")), plain(Decimal("3.9963")), plain(Decimal("1.4483"))
+        ('4.22', '3.996', '1.448')
     """
     text = format(value, "f")
     if "." not in text:
@@ -140,6 +143,9 @@ def plain(value: Decimal) -> str:
     if len(text) > _SHORT:
         places = max(0, _DIGITS - 1 - value.adjusted())
         text = format(round_half_up(value, Decimal(1).scaleb(-places)), "f")
+        shorter = format(round_half_up(value, _HUNDREDTH), "f")
+        if not value.adjusted() and shorter[-1] not in "05":
+            text = shorter
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
@@ -155,5 +161,6 @@ def as_sent(value: Decimal) -> str:
 
 
 _DIGITS = 4
+_HUNDREDTH = Decimal("0.01")
 #: With its point: what is no longer than this has no more digits than are shown.
 _SHORT = _DIGITS + 1

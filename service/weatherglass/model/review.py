@@ -52,6 +52,8 @@ class Escalation(Plain, frozen=True, kw_only=True):
         reader: The role of whoever reads this, as the site has set it; never told to call itself.
         reason: The sentence of that finding, and what the call has to reckon with.
         besides: What the call has to reckon with alone; empty when nothing.
+        answered: What has been done since the reason began, and how the patient has been since; then nothing
+            is late. Empty where the record does not tell.
     """
 
     urgency: Urgency
@@ -64,6 +66,7 @@ class Escalation(Plain, frozen=True, kw_only=True):
     decided_by: str
     because: Finding
     besides: str = ""
+    answered: str = ""
     is_arrest: bool = False
     is_for_the_chart: bool = False
     is_undated: bool = False

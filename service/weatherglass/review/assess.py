@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable
 from datetime import datetime
 
+from weatherglass.assessments.emergencies.crises import asked_once
 from weatherglass.assessments.results.reported_flags import without_repeats
 from weatherglass.assessments.telling.not_recorded_since import without_what_is_told
 from weatherglass.facts.bedside import Bedside
@@ -18,7 +19,7 @@ from weatherglass.review.synthesis import synthesise
 
 
 def _said_once(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    return without_what_is_told(without_repeats(findings))
+    return tuple(asked_once(without_what_is_told(without_repeats(findings))))
 
 
 def _go_on() -> None:

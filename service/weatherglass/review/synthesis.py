@@ -50,6 +50,7 @@ from weatherglass.model.words.brief_words import (
     driver_of,
     last_whole,
     reason_behind,
+    unknown_of,
     words_behind,
 )
 from weatherglass.model.words.clock_words import lasting
@@ -196,12 +197,19 @@ def _leading_words(told: Sequence[Finding], score: ScoreFinding | None) -> tuple
     # One more where it is as urgent as the first and restates nothing, or may be the cause of all.
     shown = (*told[:2], *(f for f in told[2:3] if _takes_third_place(f, *told[:2])))
     said = [
-        f"{words_behind(one, shown[:place])}{reason_behind(one, shown[:place])}"
+        f"{_not_known(one) or words_behind(one, shown[:place])}{reason_behind(one, shown[:place])}"
         for place, one in enumerate(shown)
     ]
     if isinstance(leading, ScoreFinding) and not leading.is_current and score is not None:
         said.insert(1, _since_then(score))
     return tuple(dict.fromkeys(said))
+
+
+def _not_known(finding: Finding) -> str:
+    """Return what an open total without a point leaves unknown; empty for every other finding."""
+    if not isinstance(finding, ScoreFinding) or not finding.is_current or finding.lowest:
+        return ""
+    return f"Not known: {unknown_of(finding)}" if finding.unknown else ""
 
 
 def _since_then(score: ScoreFinding) -> str:

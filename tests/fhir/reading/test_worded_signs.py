@@ -170,6 +170,15 @@ class TestBloodLoss:
         ("Jitteriness", "None", False),
         ("Speech", "Unable to speak", True),
         ("Air entry", "Good both sides", False),
+        ("Chest film", "Right pneumothorax", True),
+        ("Chest film", "No pneumothorax", False),
+        ("Past medical history", "Pneumothorax 2010", False),
+        ("Blood culture", "Gram negative rods", True),
+        ("Blood culture", "No growth", False),
+        ("Abdomen", "Rigid with guarding", True),
+        ("Pupils", "Left 5 mm fixed", True),
+        ("Pupils", "Equal and reactive", False),
+        ("Denture", "Fixed", False),
     ],
 )
 def test_an_answer_may_say_it_whatever_was_asked(name: str, shown: str, *, is_danger: bool) -> None:

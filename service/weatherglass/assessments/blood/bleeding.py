@@ -24,6 +24,7 @@ from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.scores import glasgow_blatchford_2000, shock_index
 from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
 from weatherglass.model.quantities import Unit, plain
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Origin
@@ -81,7 +82,7 @@ def _after_operation(bedside: Bedside, now: BleedingNow, one: AfterOperation) ->
         f"{plain(one.systolic.value)} from {plain(one.systolic_before.value)}, "
         f"{bedside.clock.apart(began, one.pulse.at)} after {one.operation.text}"
     )
-    asked = f"Is this patient bleeding? {capital(changes)}"
+    asked = f"Is this patient bleeding? {capital(changes)}{_rhythm(bedside, one.pulse)}"
     return tell(
         About(Kind.POSSIBLE_BLEEDING, "possible-bleeding", Letter.CIRCULATION),
         now.urgency,
@@ -176,7 +177,7 @@ def _sentence(
     if index is not None and index.is_raised:
         parts.append(
             f"pulse {plain(index.pulse.value)} over pressure {plain(index.systolic.value)} is a shock "
-            f"index of {plain(index.shown)}"
+            f"index of {plain(index.shown)}{_rhythm(bedside, index.pulse)}"
         )
     if evidence.child is not None:
         parts.append(evidence.child.words)
@@ -215,7 +216,7 @@ def _brief(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None) 
         parts.append(f"haemoglobin {plain(haemoglobin.value)}{down}")
     index = evidence.shock_index
     if index is not None and index.is_raised:
-        parts.append(f"shock index {plain(index.shown)}")
+        parts.append(f"shock index {plain(index.shown)}{_rhythm(bedside, index.pulse)}")
     if evidence.child is not None:
         parts.append(evidence.child.words)
     inr = _inr(bedside)
@@ -225,6 +226,13 @@ def _brief(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None) 
         parts.append(f"on {', '.join(dict.fromkeys(o.medicine.text for o in anticoagulants(bedside)))}")
     said = "; ".join(parts)
     return f"Bleeding on record: {said}" if recorded else f"Is this patient bleeding? {capital(said)}"
+
+
+def _rhythm(bedside: Bedside, pulse: Measurement) -> str:
+    """Say what makes a pulse fast without any blood lost, with its own comma; bleeding brings it on too."""
+    told = bedside.record.told_of(ConditionKind.ATRIAL_FIBRILLATION)
+    is_fast = ours.FAST_IN_FIBRILLATION.is_met_by(pulse.value)
+    return ", atrial fibrillation on record" if told and is_fast else ""
 
 
 def _haemoglobin(bedside: Bedside) -> Measurement | None:

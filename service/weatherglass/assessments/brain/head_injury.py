@@ -240,7 +240,7 @@ def _named(one: _Thins) -> str:
 
 def _brief(injury: _Injury | None, head: str) -> str:
     """Return the few words; where no injury is the reason, what is feared."""
-    return head if injury is not None else f"Bleeding inside the skull? {head}"
+    return head if injury is not None else f"Bleeding into the head? {head}"
 
 
 def _asks(injury: _Injury | None, urgency: Urgency, thins: tuple[_Thins, ...]) -> str:

@@ -4,10 +4,10 @@ Each is asked of somebody of its age with the problem or the medicines that make
 together. The team decides; what decides it is named and is not in the record.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime, timedelta
 from decimal import Decimal
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from weatherglass.assessments.telling.asking import asked_by
 from weatherglass.assessments.telling.basis import Course, course_of, rests_on
@@ -21,6 +21,7 @@ from weatherglass.knowledge.limits.crises import Crisis, Grade
 from weatherglass.knowledge.medicines.medicine_classes import acts_locally
 from weatherglass.knowledge.sepsis.sepsis_strata import FEVER
 from weatherglass.model.findings import URGENCY_OF, Finding
+from weatherglass.model.plain import replace
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.record.care import OPERATIONS
 from weatherglass.model.record.medicines import PARENTERAL, Medicine, OrderStatus
@@ -29,6 +30,8 @@ from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import capital, inside_a_sentence, listed
 from weatherglass.model.words.value_words import named_value
+
+_ASKED_BY: Final = {one.key: one.asked_by for one in criteria.CRISES if one.asked_by}
 
 
 class _Ground(NamedTuple):
@@ -72,6 +75,25 @@ def assess_crises(bedside: Bedside) -> Iterator[Finding]:
         if found is not None:
             asked.add(crisis.asked)
             yield found
+
+
+def asked_once(findings: Iterable[Finding]) -> Iterator[Finding]:
+    """Leave out a crisis that another finding asks as urgently, by what was measured.
+
+    What is to be done at the bedside goes on to that one.
+    """
+    found = tuple(findings)
+    passed_on: dict[str, str] = {}
+    left_out: set[str] = set()
+    for one in found:
+        by = _ASKED_BY.get(one.key, frozenset())
+        other = next((each for each in found if each.key in by and each.urgency >= one.urgency), None)
+        if other is not None:
+            left_out.add(one.key)
+            passed_on[other.key] = one.at_once
+    for one in found:
+        if one.key not in left_out:
+            yield replace(one, at_once=one.at_once or passed_on[one.key]) if one.key in passed_on else one
 
 
 def _is_for(crisis: Crisis, months: int | None, days: int | None) -> bool:

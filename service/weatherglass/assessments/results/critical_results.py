@@ -75,11 +75,23 @@ def _of_series(bedside: Bedside, graded: GradedSeries) -> Finding | None:
     shift = bedside.potassium_shift
     if shift is not None and _is_moved(graded, shift):
         return _moved(bedside, graded, run, shift)
-    if graded.band is None and graded.bands[0].signal in bedside.sodium_changes:
-        return None  # A rapid change that brought it inside its limit settles nothing.
+    if graded.band is None and _is_of_what_goes_on(bedside, graded):
+        return None  # What it belongs to says how far it has come.
     if graded.band is None:
         return _falling_again(bedside, graded, run) or _settling(bedside, graded, run)
     return _beyond(BesideResult(bedside, graded), graded.band, run)
+
+
+def _is_of_what_goes_on(bedside: Bedside, graded: GradedSeries) -> bool:
+    """Tell whether a result short of its limit is of something that is not over.
+
+    A rapid change of sodium, a kidney injury, a ketoacidosis.
+    """
+    if graded.bands[0].signal in bedside.sodium_changes:
+        return True
+    if graded.bands[0].signal in (Signal.CREATININE, Signal.UREA):
+        return bedside.aki_now.stage > 0
+    return graded.key in ("ketones-high", "glucose-high") and bedside.ketoacidosis.goes_on
 
 
 def _never_repeated(bedside: Bedside, graded: GradedSeries) -> Finding | None:
@@ -261,6 +273,8 @@ def _urgency(one: BesideResult, band: CriticalBand) -> tuple[Urgency, tuple[Sour
         return Urgency.ROUTINE, (_OLD,)
     if one.doubts:
         return min(urgency, Urgency.URGENT), (limits.DOUBT_IS_REPEATED_FIRST.source,)
+    if one.is_after_a_fit:
+        return min(urgency, Urgency.PROMPT), (limits.LACTATE_AFTER_A_FIT_FOR.source,)
     if is_for_diabetes(band) and not one.bedside.has_diabetes:
         return _without_diabetes(one, urgency)
     if band.signal is Signal.KETONES and not one.may_be_diabetic:

@@ -228,7 +228,7 @@ def _sentence(bedside: Bedside, step: _Step, slope: Sequence[Measure]) -> str:
     if slope:
         parts.append("rising steadily")
     peak = step.highest.total if step.highest is not None else None
-    if peak is not None and peak > step.total:
+    if peak is not None and peak > step.total and step.result.is_complete:
         parts.append(f"down from {peak} at its highest")
     return f"NEWS2 {_total(bedside, step)}: {', '.join(parts)}."
 

@@ -125,6 +125,8 @@ def treated(one: BesideResult) -> tuple[str, tuple[Source, ...]]:
     """Say what is not done yet, an antidote or sugar, and the publication or the choice that asks for it."""
     if one.key == "paracetamol-level-high" and one.is_without(liver.ACETYLCYSTEINE):
         return "; no acetylcysteine is on the chart: to be considered now", (liver.ANTIDOTE.source,)
+    if one.is_after_a_fit:
+        return f"; {limits.LACTATE_AFTER_A_FIT.text}", (limits.LACTATE_AFTER_A_FIT.source,)
     if _asks_for_strong_salt(one):
         return f"; {limits.SODIUM_ASKS.text}", (limits.SODIUM_ASKS.source,)
     if not one.is_low_glucose or one.bedside.as_of - one.result.at > _RECENT or one.doubts:

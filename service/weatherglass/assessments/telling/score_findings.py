@@ -135,12 +135,12 @@ def _asked(bedside: Bedside, definition: ScoreDefinition, result: SetResult) -> 
     if highest is tier:
         highest = None
     if highest is not None:
-        at_lowest = (
-            f"at the lowest possible total ({result.lowest}): {small(response)}; but " if response else ""
-        )
+        # A total of nothing that is known asks for nothing, and is no answer.
+        is_said = bool(response) and result.lowest > 0
+        at_lowest = f"at the lowest possible total ({result.lowest}): {small(response)}; " if is_said else ""
         complete = "complete the set now"
         response = (
-            f"{at_lowest}the set is incomplete and could reach {result.highest}, which asks for: "
+            f"{at_lowest}at {result.highest}, which the incomplete set could reach: "
             f"{small(_response(highest, is_limited=is_limited))}. {capital(complete)}"
         )
         if monitoring:

@@ -15,6 +15,7 @@ from weatherglass.knowledge.limits import context_choices as context
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits import potassium_shift
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.record.medicines import Administration, OrderStatus
 from weatherglass.model.record.problems import ConditionKind
@@ -124,6 +125,16 @@ class BesideResult:
         given = self.bedside.record.administrations
         near = (one for one in reversed(given) if earliest <= one.at <= self.result.at)
         return next((one for one in near if potassium_shift.is_insulin(one.medicine)), None)
+
+    @property
+    def is_after_a_fit(self) -> bool:
+        """Whether it is a lactate of the hours after a seizure that is over, which raises it by itself."""
+        record = self.bedside.record
+        if self.key != "lactate-high" or record.told_of(ConditionKind.SEIZURES_GOING_ON):
+            return False
+        fits = [at for _, at, _, _ in record.dated_events(ConditionKind.SEIZURE) if not is_date_alone(at)]
+        longest = limits.LACTATE_AFTER_A_FIT_FOR.length
+        return any(timedelta(0) <= self.result.at - at <= longest for at in fits)
 
     @property
     def may_be_diabetic(self) -> bool:

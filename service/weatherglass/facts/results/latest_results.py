@@ -10,7 +10,13 @@ from decimal import Decimal
 from itertools import chain
 
 from weatherglass.facts.metabolic.calcium import ADJUSTED_HERE, NOT_ADJUSTED, series_of
-from weatherglass.facts.results.unjudged import UNJUDGED, is_inside, is_outside, sent_and_unread
+from weatherglass.facts.results.unjudged import (
+    UNJUDGED,
+    is_inside,
+    is_outside,
+    sent_and_unread,
+    words_unread,
+)
 from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS
 from weatherglass.knowledge import latest_results as shown
 from weatherglass.model.latest import LatestResult, LatestResults, ResultThen
@@ -31,6 +37,8 @@ _OF_A_GAS = {
 _ONE_VESSEL = (Signal.PH_ARTERIAL, Signal.PCO2_ARTERIAL, Signal.PO2_ARTERIAL)
 _VESSELS = {Sample.ARTERIAL: "arterial", Sample.CAPILLARY: "capillary", Sample.VENOUS: "venous"}
 _CALCIUM = {ADJUSTED_HERE: "adjusted here", NOT_ADJUSTED: "total, not adjusted"}
+#: Ours: words are many, and few of them are results.
+_MOST_IN_WORDS = 6
 _IN_THE_STRIP = frozenset(chain.from_iterable(place.signals for place in shown.READ_FIRST))
 _NO_RESULTS = frozenset(
     (*BEDSIDE_SIGNALS, Signal.MEAN_PRESSURE, Signal.WEIGHT, Signal.HEIGHT, Signal.GESTATION)
@@ -143,6 +151,10 @@ def _not_read(record: Record, as_of: datetime, clock: Clock) -> Iterator[str]:
         if not one.vital:
             flag = f", flagged {one.flag.value}" if one.flag is not Flag.NONE else ""
             yield " ".join(filter(None, (one.name, f"{one.shown}{flag}", f"({clock.full(one.at)})")))
+    words = words_unread(record, as_of)
+    yield from (f"{one.name}: {one.shown}" for one in words[:_MOST_IN_WORDS])
+    if len(words) > _MOST_IN_WORDS:
+        yield f"and {len(words) - _MOST_IN_WORDS} more in words"
 
 
 def as_told(result: Measurement, *, trimmed: bool = True) -> str:

@@ -100,7 +100,17 @@ def sent_and_unread(record: Record, as_of: datetime) -> Sequence[SentValue]:
         return ()
     used = _used(record)
     newest = {one.name: one for one in sorted(record.sent, key=lambda one: one.at)}
-    return [one for one in newest.values() if one.origin not in used and as_of - one.at <= _SENT_LATELY]
+    return [
+        one
+        for one in newest.values()
+        if one.origin not in used and not one.aside and as_of - one.at <= _SENT_LATELY
+    ]
+
+
+def words_unread(record: Record, as_of: datetime) -> Sequence[SentValue]:
+    """Return the newest of each name that was sent in words in the last day, which nothing asks about."""
+    newest = {one.name: one for one in sorted(record.sent, key=lambda one: one.at) if one.aside}
+    return [one for one in reversed(newest.values()) if as_of - one.at <= _SENT_LATELY]
 
 
 def undated_of_late(record: Record, as_of: datetime) -> Sequence[Undated]:

@@ -169,7 +169,7 @@ class PatientData:
 
     def trim_sent(self) -> None:
         """Put the values that were sent in order, and keep the newest of them."""
-        self.sent.sort(key=lambda value: (value.at, value.name, value.shown, value.origin))
+        self.sent.sort(key=lambda value: (not value.aside, value.at, value.name, value.shown, value.origin))
         self.sent_before += max(0, len(self.sent) - MOST_SENT)
         del self.sent[:-MOST_SENT]
 

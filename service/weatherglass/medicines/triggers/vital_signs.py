@@ -35,7 +35,7 @@ _ANSWER_WORDS: dict[Enum, str] = {
     Consciousness.PAIN: "responds only to pain",
     Consciousness.UNRESPONSIVE: "does not respond",
     Consciousness.VOICE: "responds to voice",
-    Consciousness.NEW_CONFUSION: "newly confused",
+    Consciousness.NEW_CONFUSION: "new confusion",
 }
 
 

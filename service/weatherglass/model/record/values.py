@@ -200,6 +200,7 @@ class SentValue(NamedTuple):
         flag: Whether the sender called it abnormal or critical.
         outside: Whether it lies outside the reference range that was sent with it; None without one.
         reference: That range as sent ("135-145 mmol/L"); empty without one.
+        aside: Whether it is words that nothing asks about: they stand at the end, and beside a calm sentence.
     """
 
     name: str
@@ -212,6 +213,7 @@ class SentValue(NamedTuple):
     flag: Flag = Flag.NONE
     outside: bool | None = None
     reference: str = ""
+    aside: bool = False
 
     @property
     def is_known(self) -> bool:

@@ -13,6 +13,8 @@ def deadline(call: Escalation, clock: Clock) -> str:
     """Say by when: 'within 30 minutes (by 07:40 on 12 March)', 'now: it was due by ..., 2 h 5 min ago'."""
     if call.is_now:
         return "now"
+    if call.answered:
+        return f"for a review: {call.answered}; it was first due by {clock.full(call.due)}"
     if call.overdue is not None:
         return f"now: it was due by {clock.full(call.due)}, {exactly(call.overdue)} ago"
     if _left(call, clock) <= _A_MINUTE:
@@ -22,7 +24,7 @@ def deadline(call: Escalation, clock: Clock) -> str:
 
 def deadline_aloud(call: Escalation, clock: Clock) -> str:
     """Say by when as it is spoken, the day only where it is another one: 'within 1 hour, by 11:00'."""
-    if call.is_now or call.overdue is not None or _left(call, clock) <= _A_MINUTE:
+    if call.is_now or call.answered or call.overdue is not None or _left(call, clock) <= _A_MINUTE:
         return deadline(call, clock)
     due = clock.time(call.due) if clock.is_today(call.due) else clock.full(call.due)
     return f"within {lasting(_left(call, clock))}, by {due}"
@@ -57,4 +59,6 @@ def due_in_short(call: Escalation, clock: Clock) -> str:
     if call.is_now:
         return "now"
     due = f"by {clock.full(call.due)}"
+    if call.answered:
+        return f"first due {due}; {call.answered}"
     return due if call.overdue is None else f"was due {due}, {exactly(call.overdue)} ago"

@@ -22,7 +22,9 @@ _DANGER: Final = re.compile(
 #: Answers that say it whatever was asked: "Air entry: silent chest", "Vomit: bilious".
 _DANGER_SAID: Final = re.compile(
     r"\b(?:silent chest|stridor|grunting|apnoeas?|apneas?|bilious|floppy|exhausted|jittery|"
-    r"bulging fontanelle|unable to (?:speak|complete sentences)|not feeding|double vision)\b"
+    r"bulging fontanelle|unable to (?:speak|complete sentences)|not feeding|double vision|"
+    r"mottled|cyanosed|peritonitic|rigid|guarding|anuric|gram[- ](?:negative|positive)|"
+    r"mm fixed|fixed (?:and dilated|pupils?)|unequal|unreactive)\b"
 )
 _DENIED: Final = re.compile(r"\b(?:no|not(?! feeding)|nil|without|denies|denied|non)\b")
 #: Where the absence is the sign.
@@ -38,6 +40,12 @@ def _names_an_emergency(name: str) -> bool:
     return not kinds_in_words(name).kinds.isdisjoint(EMERGENCIES)
 
 
+def _tells_of_an_emergency(name: str, shown: str) -> bool:
+    """Tell whether an answer names an emergency of now: a pneumothorax under "Chest film"."""
+    words = kinds_in_words(f"{name}: {shown}")
+    return not (words.past or words.prevents) and _names_an_emergency(shown)
+
+
 def may_be_danger(name: str, shown: str) -> bool:
     """Tell whether words that are not read name a sign of danger, and do not say that it is absent.
 
@@ -50,9 +58,11 @@ def may_be_danger(name: str, shown: str) -> bool:
         (True, False)
         >>> may_be_danger("Patellar reflexes", "Absent"), may_be_danger("Patellar reflexes", "Present")
         (True, False)
+        >>> may_be_danger("Chest film", "Right pneumothorax"), may_be_danger("Past history", "pneumothorax")
+        (True, False)
     """
     named, said = name.casefold(), shown.casefold().strip(" .")
-    if _DANGER_SAID.search(said) and not _DENIED.search(said):
+    if (_DANGER_SAID.search(said) or _tells_of_an_emergency(name, shown)) and not _DENIED.search(said):
         return True
     if not said or not (_DANGER.search(named) or _names_an_emergency(name)):
         return False

@@ -91,7 +91,8 @@ def sent_value(
     meant = read_as or suspected
     flag = _flag(holder, meant, shown if not used else "")
     outside = _is_outside(holder)
-    if not _is_worth_saying(obs, holder, meant, flag, outside, used=used):
+    is_aside = not _is_worth_saying(obs, holder, meant, flag, outside, used=used)
+    if is_aside and (used or not _is_plain_words(obs, holder)):
         return None
     return SentValue(
         name=name_of(holder.code, read_as),
@@ -104,6 +105,7 @@ def sent_value(
         flag=flag,
         outside=outside,
         reference=_reference(holder),
+        aside=is_aside,
     )
 
 
@@ -135,6 +137,13 @@ def _is_worth_saying(
     if may_be_danger(words_of(holder.code), shown_value(holder)):
         return True
     return not categories & _NEITHER and holder.valueQuantity is not None
+
+
+def _is_plain_words(obs: Observation, holder: Holder) -> bool:
+    """Tell whether it is an answer in words, of no kind that says what it is of."""
+    if any(coding.code in NOT_FOR_A_REVIEW for coding in holder.code.coding):
+        return False
+    return bool(holder.valueString) and not _categories(obs) & (_NEITHER - {"exam"})
 
 
 # What is said

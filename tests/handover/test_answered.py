@@ -1,0 +1,71 @@
+"""A total of an infection that is treated and comes down still asks for a review, and is not called late.
+
+All of it is ours: the deadline counts from when its reason began (the law), and a dose that came after that
+is what it asked for. RCP 2017, chart 4: 5 or 6 asks for an urgent assessment.
+"""
+
+from datetime import datetime
+
+import pytest
+
+from tests.records import AT, Json, answer_of, earlier, full_set, given, measured, patient, problem, stay
+from weatherglass.model.review import Review
+from weatherglass.model.words.call_words import call_line, due_in_short
+
+#: Breathing, saturation and pulse of a total of 8, 6 and 5; NEWS2 chart 1.
+_TOTALS = {8: ("26", "91", "112"), 6: ("22", "93", "112"), 5: ("22", "94", "112"), 9: ("26", "91", "135")}
+
+
+def _round(total: int, ago: str) -> list[Json]:
+    rate, spo2, pulse = _TOTALS[total]
+    changed = {"respiration_rate": f"{rate} /min", "spo2": f"{spo2} %", "pulse": f"{pulse} /min"}
+    at = earlier(ago)
+    return [{**one, "id": f"{one['id']}-{total}", "effectiveDateTime": at} for one in full_set(**changed)]
+
+
+def _review(*resources: Json) -> Review:
+    here = stay(period={"start": earlier("40 h")})
+    pneumonia = problem("Pneumonia", onsetDateTime=earlier("30 h"))
+    return answer_of(patient(), here, pneumonia, *resources, as_of=datetime.fromisoformat(AT)).reviews[0]
+
+
+def _dose(ago: str, identity: str = "dose") -> Json:
+    return {**given("Co-amoxiclav 1.2 g", earlier(ago), atc="J01CR02"), "id": identity}
+
+
+def _line(review: Review) -> str:
+    assert review.escalation is not None
+    return call_line(review.escalation, review.clock)
+
+
+class TestAnswered:
+    def test_it_is_said_with_what_was_given_and_how_it_went(self) -> None:
+        review = _review(*_round(6, "20 h"), _dose("19 h"), *_round(5, "30 min"), _dose("2 h", "last"))
+        assert review.escalation is not None
+        assert review.escalation.overdue is None
+        said = "Co-amoxiclav 1.2 g since 15:00 on 28 February, NEWS2 6, now 5"
+        assert _line(review).endswith(f"for a review: {said}; it was first due by 15:00 on 28 February.")
+        assert due_in_short(review.escalation, review.clock) == (f"first due by 15:00 on 28 February; {said}")
+
+    @pytest.mark.parametrize(
+        "resources",
+        [
+            pytest.param([*_round(6, "20 h"), *_round(5, "30 min")], id="nothing-given"),
+            pytest.param([*_round(6, "20 h"), _dose("21 h"), *_round(5, "30 min")], id="given-before"),
+            pytest.param([*_round(6, "30 h"), _dose("25 h"), *_round(5, "30 min")], id="none-for-a-day"),
+            pytest.param([*_round(5, "20 h"), _dose("19 h"), *_round(6, "30 min")], id="worse"),
+            pytest.param([*_round(6, "20 h"), _dose("19 h")], id="no-round-since"),
+            pytest.param([*_round(9, "20 h"), _dose("19 h"), *_round(8, "30 min")], id="an-emergency-still"),
+        ],
+    )
+    def test_not_so(self, resources: list[Json]) -> None:
+        review = _review(*resources)
+        assert review.escalation is not None
+        assert not review.escalation.answered
+        assert "first due" not in _line(review)
+
+    def test_what_is_as_urgent_beside_it_stays_late(self) -> None:
+        """A potassium of 6.1 (urgent) is not answered by an antibacterial."""
+        high = measured("k", "potassium", "6.1", "mmol/L", at=earlier("10 h"))
+        rounds = (*_round(6, "20 h"), _dose("19 h"), *_round(5, "30 min"))
+        assert " it was due by " in _line(_review(*rounds, high))
