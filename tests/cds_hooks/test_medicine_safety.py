@@ -103,6 +103,38 @@ def test_a_pair_says_what_it_asks_for(client: TestClient) -> None:
     assert any("Another antibacterial now, and a blood count." in card["detail"] for card in cards)
 
 
+def test_every_pressing_pair_of_a_draft_is_named(client: TestClient) -> None:
+    """Whoever signs reads the card and not the review: of three pairs none is only counted."""
+    call = sign(WELL, draft(WELL, "rifampicin 600 mg"))
+    taken = [
+        draft(WELL, each, f"o-{place}")
+        for place, each in enumerate(("apixaban 5 mg", "methadone 50 mg", "dolutegravir 50 mg"))
+    ]
+    charted = [e["resource"] for e in call["prefetch"]["medications"].get("entry", [])]
+    call["prefetch"]["medications"] = bundle(*charted, *({**each, "status": "active"} for each in taken))
+    words = " ".join(f"{card['summary']} {card['detail']}" for card in _cards(client, call)).casefold()
+    assert all(f"+ {name}" in words for name in ("apixaban", "methadone", "dolutegravir"))
+
+
+def test_a_draft_begins_now_and_a_new_version_when_the_old_one_did(client: TestClient) -> None:
+    """A steroid of today is no long-term one; a new version of one of years is."""
+    sick = {
+        "resourceType": "Condition",
+        "id": "v",
+        "subject": {"reference": f"Patient/{patient_id(WELL)}"},
+        "code": {"text": "Vomiting"},
+        "recordedDate": _NOW,
+    }
+    fresh = sign(WELL, draft(WELL, "prednisolone 10 mg"))
+    fresh["prefetch"]["conditions"] = bundle(sick)
+    assert not any("adrenal" in f"{card['summary']} {card['detail']}" for card in _cards(client, fresh))
+    again = sign(WELL, draft(WELL, "prednisolone 10 mg"))
+    again["prefetch"]["conditions"] = bundle(sick)
+    old = {**draft(WELL, "prednisolone 5 mg"), "status": "active", "authoredOn": "2024-01-01T08:00:00+00:00"}
+    again["prefetch"]["medications"] = bundle(old)
+    assert any("adrenal" in f"{card['summary']} {card['detail']}" for card in _cards(client, again))
+
+
 _NOW = "2026-03-12T07:39:00+00:00"
 
 

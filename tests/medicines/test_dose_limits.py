@@ -86,7 +86,7 @@ LIMITS = [
     ("Heparin", "20000", "unit", (1, 1, "d"), YOUNG, None),
     ("Heparin", "20001", "unit", (1, 1, "d"), YOUNG, U),
     ("Methotrexate", "30", "mg", (1, 1, "wk"), YOUNG, None),
-    ("Methotrexate", "32", "mg", (1, 1, "wk"), YOUNG, U),
+    ("Methotrexate", "31", "mg", (1, 1, "wk"), YOUNG, U),
     ("Methotrexate", "6", "tablet", (1, 1, "wk"), YOUNG, P),
     ("Methotrexate 2.5 mg tablets", "6", "tablet", (1, 1, "wk"), YOUNG, None),
     ("Methotrexate 10 mg tablets", "6", "tablet", (1, 1, "wk"), YOUNG, U),
@@ -125,6 +125,8 @@ def test_paracetamol_by_weight(kilograms: str, amount: str, is_said: bool) -> No
         ("Methotrexate", "12 mg intrathecal", None),
         ("Potassium chloride", "20 mmol IV bolus", U),
         ("Potassium chloride", "20 mmol IV over 2 hours", None),
+        ("Heparin", "50,000 units subcutaneous twice daily", U),
+        ("Heparin 25,000 units in 50 mL", "25,000 units intravenous infusion by APTT", None),
         ("Insulin aspart", "10 mL with meals", U),
         ("Insulin soluble human", "50 mL intravenous infusion 2 mL/h", None),
     ],
@@ -145,6 +147,22 @@ def test_by_a_recorded_route_too() -> None:
 @pytest.mark.parametrize(("days", "is_asked"), [("13 d", False), ("14 d", True)])
 def test_linezolid_for_long(days: str, is_asked: bool) -> None:
     assert bool(said({**order("Linezolid 600 mg", authoredOn=earlier(days)), "id": "o"})) is is_asked
+
+
+@pytest.mark.parametrize(
+    ("text", "amount", "days", "is_asked"),
+    [
+        ("Apixaban", "10", 8, True),
+        ("Apixaban", "10", 7, False),
+        ("Apixaban", "5", 30, False),
+        ("Rivaroxaban", "15", 22, True),
+        ("Rivaroxaban", "15", 21, False),
+    ],
+)
+def test_the_dose_of_the_first_days_goes_on(text: str, amount: str, days: int, is_asked: bool) -> None:
+    """Seven days of apixaban and 21 of rivaroxaban are common practice; a day more is let be."""
+    line = dosed(text, amount, "mg", (2, 1, "d"), authoredOn=earlier(f"{days} d"))
+    assert bool(said(line)) is is_asked
 
 
 def test_a_day_of_methotrexate_is_held_and_says_why() -> None:
@@ -576,6 +594,8 @@ def test_two_strong_opioids_in_one_driver(text: str, is_said: bool) -> None:
 
 def test_every_limit_is_tried() -> None:
     tried = {
+        "apixaban-begins-too-long",
+        "rivaroxaban-begins-too-long",
         "heparin-ten-fold",
         "insulin-in-millilitres",
         "linezolid-for-two-weeks",

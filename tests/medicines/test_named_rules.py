@@ -127,6 +127,8 @@ PROBLEMS = [
     ("Thrombotic thrombocytopenic purpura", "Platelets 1 unit", "microangiopathy-platelets", "hold"),
     ("Generalised seizure", "Tramadol 50 mg", "seizure-threshold", "hold"),
     ("Breastfeeding", "Amiodarone 200 mg", "breastfeeding-others", "review"),
+    ("Chickenpox", "Ibuprofen 200 mg", "chickenpox-nsaid", "review"),
+    ("Maculopapular rash", "Lamotrigine 50 mg", "rash-new-medicine", "review"),
     ("C. difficile infection", "Loperamide 2 mg", "c-difficile-motility", "hold"),
     ("Pseudomembranous colitis", "Cefuroxime 750 mg IV", "c-difficile-antibacterial", "review"),
     ("Clostridioides difficile infection", "Omeprazole 20 mg", "c-difficile-acid-blocker", "review"),
@@ -138,6 +140,9 @@ NO_HARM = [
     ("Urinary tract infection", "Nitrofurantoin 100 mg"),
     ("Hydronephrosis", "Oxybutynin 5 mg"),
     ("Constipation", "Senna 15 mg"),
+    ("Nappy rash", "Lamotrigine 50 mg"),
+    ("Chickenpox contact", "Ibuprofen 200 mg"),
+    ("Rash", "Amlodipine 5 mg"),
     ("C. difficile infection", "Fidaxomicin 200 mg"),
     ("C. difficile infection", "Vancomycin 125 mg capsules"),
     ("Mild aortic stenosis", "Isosorbide mononitrate 60 mg"),
@@ -170,6 +175,13 @@ NO_HARM = [
     ("Immune thrombocytopenic purpura", "Platelets 1 unit"),
     ("Liver cirrhosis", "Terlipressin 2 mg"),
 ]
+
+
+@pytest.mark.parametrize(("begun", "is_asked"), [("56 d", True), ("57 d", False)])
+def test_a_rash_counts_in_the_first_weeks_of_a_medicine(begun: str, is_asked: bool) -> None:
+    """Label of lamotrigine: eight weeks."""
+    found = said(problem("Rash", since=earlier("1 d")), text="Lamotrigine 50 mg", authoredOn=earlier(begun))
+    assert (found is not None) is is_asked
 
 
 class TestProblems:
@@ -596,6 +608,7 @@ IN_PREGNANCY = [
     ("Apixaban 5 mg", "pregnancy-doac", "review", P),
     ("Doxycycline 100 mg", "pregnancy-tetracycline", "review", P),
     ("Atorvastatin 20 mg", "pregnancy-others", "review", R),
+    ("Trimethoprim 200 mg", "pregnancy-trimethoprim", "review", P),
 ]
 _MOTHER = {**patient("1994-05-01"), "gender": "female"}
 _PREGNANCY = problem("Pregnancy, 22 weeks")

@@ -61,6 +61,14 @@ class TestNotTaken:
         assert _of(_statement("Ramipril", **over)) is None
         assert _of(_statement("Amlodipine")) is None
 
+    @pytest.mark.parametrize(("since", "action"), [("49 h", "hold"), ("47 h", "review")])
+    def test_what_is_begun_anew_after_a_gap(self, since: str, action: str) -> None:
+        """Clozapine after more than 48 hours without it; the gap of doses here asks the same."""
+        said = _statement("Clozapine", effectivePeriod={"start": earlier(since)}, dateAsserted=earlier("3 h"))
+        found = _of(said, text="Clozapine 300 mg")
+        assert found is not None
+        assert found.action == action
+
     def test_nothing_is_argued_from_what_is_not_in_the_body(self) -> None:
         """A hold is of the order and stays; a level, a lower dose or "do not stop" suppose that it acts."""
         said = _statement("Ibuprofen 400 mg")

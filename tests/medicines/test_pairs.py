@@ -43,6 +43,7 @@ EXAMPLES: dict[str, tuple[str, str, Urgency]] = {
     "warfarin-with-herb": ("Warfarin 3 mg", "Cranberry juice", R),
     "st-johns-wort-with-antidepressant": ("St John's wort", "Sertraline 50 mg", P),
     "two-dihydropyridines": ("Amlodipine 5 mg", "Felodipine 5 mg", P),
+    "two-p2y12-inhibitors": ("Clopidogrel 75 mg", "Ticagrelor 90 mg", P),
     "two-hypnotics": ("Zopiclone 3.75 mg", "Temazepam 10 mg", P),
     "driver-with-long-acting": ("Morphine 60 mg/24 h CSCI", "Zomorph 60 mg capsules", U),
     "doac-with-inducer": ("Apixaban 5 mg", "Carbamazepine 200 mg", R),
@@ -598,3 +599,23 @@ def test_nobody_asks_for_stomach_protection_in_a_bleed() -> None:
     asked = {"nsaid-with-steroid", "antidepressant-with-anticoagulant"}
     assert asked <= set(found(*lines))
     assert not asked & set(found(*lines, beside=(problem("Melaena", since=earlier("2 h")),)))
+
+
+class TestLevelInOrder:
+    """Ours: a level in order, two days after both began, makes the pair routine."""
+
+    @pytest.mark.parametrize(
+        ("level", "at", "urgency"),
+        [("8", AT, R), ("28", AT, P), ("8", earlier("9 d"), P), (None, AT, P)],
+        ids=["in order", "too high", "before it could tell", "none"],
+    )
+    def test_calm(self, level: str | None, at: str, urgency: Urgency) -> None:
+        taken = [
+            order("Adoport 4 mg", authoredOn=earlier("30 d")),
+            order("Fluconazole 100 mg capsules", authoredOn=earlier("10 d")),
+        ]
+        levels = (
+            [observation("tac", "11253-2", at=at, valueQuantity=quantity(level, "ug/L"))] if level else []
+        )
+        found = interactions(reviewed(result("Na", "140"), *levels, *taken))
+        assert found["rejection-medicine-with-inhibitor"].urgency is urgency

@@ -700,6 +700,30 @@ class TestOnce:
         one = given("Furosemide", earlier("4 h"))
         assert self._lines("2 h", "40 mg IV stat", one) is not None
 
+    def test_what_meets_it_is_met_while_it_acts(self) -> None:
+        """A heparin of this morning and a direct anticoagulant now are two anticoagulants."""
+        once = {
+            **order("Enoxaparin", authoredOn=earlier("5 h")),
+            "dosageInstruction": [{"text": "80 mg stat"}],
+        }
+        dose = given("Enoxaparin", earlier("4 h"))
+        found = interactions(reviewed(*full_set(), once, dose, order("Apixaban 5 mg")))
+        assert found["two-anticoagulants-named"].urgency is U
+
+    @pytest.mark.parametrize(("ago", "is_named"), [("4 h", True), ("30 h", False)])
+    def test_a_fall_beside_one_that_acts_or_is_over(self, ago: str, is_named: bool) -> None:
+        once = {**order("Enoxaparin", authoredOn=earlier(ago)), "dosageInstruction": [{"text": "80 mg stat"}]}
+        found = _findings(
+            problem("Fall", since=earlier("2 h")), once, given("Enoxaparin", earlier(ago)), key="head-injury"
+        )
+        assert bool(found) is is_named
+
+    def test_what_acts_for_days_is_not_over(self) -> None:
+        dose = given("Methotrexate", earlier("38 h"))
+        found = _of(*injury(1), dose, text="Methotrexate", dose="5 g once only", authoredOn=earlier("40 h"))
+        assert found is not None
+        assert found.action == "hold"
+
     def test_by_its_own_count(self) -> None:
         one = given("Furosemide", earlier("4 h"))
         dose = {"dosageInstruction": [{"text": "40 mg", "timing": {"repeat": {"count": 1}}}]}
@@ -738,3 +762,28 @@ class TestOnDialysis:
         assert found is not None
         assert found.restart is not None
         assert found.restart.condition == "the renal team has agreed to it"
+
+
+class TestBasalInsulin:
+    @pytest.mark.parametrize(
+        ("problem_text", "is_asked"),
+        [("Type 1 diabetes mellitus", True), ("Type 2 diabetes mellitus", False)],
+    )
+    def test_its_end_beside_insulin_by_vein(self, problem_text: str, is_asked: bool) -> None:
+        """Common practice: long-acting insulin goes on beside insulin by vein in type 1 diabetes."""
+        basal = {**order("Insulin glargine", authoredOn=earlier("300 d")), "id": "b", "status": "stopped"}
+        basal["dispenseRequest"] = {"validityPeriod": {"start": earlier("300 d"), "end": earlier("9 h")}}
+        vein = order("Insulin soluble human 50 units in 50 mL", dosageInstruction=[{"text": "2 mL/h IV"}])
+        found = _findings(problem(problem_text), basal, vein, key="long-treatment-ended")
+        assert bool(found) is is_asked
+
+
+class TestTuberculosis:
+    @pytest.mark.parametrize(("since", "urgency"), [("40 d", P), ("2 h", U)])
+    def test_a_liver_that_fails_in_long_known_tuberculosis(self, since: str, urgency: Urgency) -> None:
+        """Ours: SOFA beside it is prompt, for it is long known; the medicine that harms the liver leads."""
+        bilirubin = observation("bili", "14631-6", valueQuantity=quantity("90", "umol/L"))
+        treated = {**order("Rifinah 300"), "id": "r"}
+        tb = problem("Pulmonary tuberculosis", since=earlier(since))
+        (found,) = _findings(tb, treated, bilirubin, key="sofa")
+        assert found.urgency is urgency

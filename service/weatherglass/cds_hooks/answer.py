@@ -12,7 +12,13 @@ from typing import Final, NamedTuple
 from weatherglass.cds_hooks.cards import Frame, remark_card
 from weatherglass.cds_hooks.deterioration import deterioration_cards
 from weatherglass.cds_hooks.medicine_safety import medicine_cards
-from weatherglass.cds_hooks.orders import DraftOrders, orders_by_name, read_drafts, without_redrafted
+from weatherglass.cds_hooks.orders import (
+    DraftOrders,
+    orders_by_name,
+    read_drafts,
+    with_dates,
+    without_redrafted,
+)
 from weatherglass.cds_hooks.prefetch import Prefetched
 from weatherglass.cds_hooks.request import Call
 from weatherglass.cds_hooks.services import DETERIORATION
@@ -92,8 +98,8 @@ def answer(call: Call, given: Prefetched, edge: Edge) -> Answered:
         UnreadableError: What was sent cannot be read.
     """
     drafts = read_drafts(call)
-    sent, paged, left_out = _items(given, drafts)
-    reading = read_items([*sent, *drafts.items], left_out, vocabulary_of(edge.choices))
+    sent, drafted, paged, left_out = _items(given, drafts)
+    reading = read_items([*sent, *drafted], left_out, vocabulary_of(edge.choices))
     records = tuple((key, record) for key, record in reading.records if key == call.patient)
     if not records:
         raise UnreadableError.of(
@@ -129,11 +135,14 @@ def _moment(present: datetime, record: Record) -> datetime:
     return newest.astimezone(present.tzinfo) if newest is not None and is_ahead else present
 
 
-def _items(given: Prefetched, drafts: DraftOrders) -> tuple[list[SentEntry], list[str], list[Issue]]:
+def _items(
+    given: Prefetched, drafts: DraftOrders
+) -> tuple[list[SentEntry], list[SentEntry], list[str], list[Issue]]:
     """Split what was sent into resources, the newest of each.
 
     Returns:
-        The resources, the keys of which there are further pages, and what was left out.
+        The resources, the drafts as they are read, the keys of which there are further pages, and what
+        was left out.
     """
     sent: list[SentEntry] = []
     paged: list[str] = []
@@ -142,8 +151,9 @@ def _items(given: Prefetched, drafts: DraftOrders) -> tuple[list[SentEntry], lis
         sent.extend(item for item in items if not is_page(item))
         if are_missing(filter(is_page, items)):
             paged.append(key)
-    newest, left_out = newest_of(without_redrafted(_once(sent), drafts))
-    return newest, paged, left_out
+    once = list(_once(sent))
+    newest, left_out = newest_of(without_redrafted(once, drafts))
+    return newest, with_dates(once, drafts), paged, left_out
 
 
 def _once(items: Iterable[SentEntry]) -> Iterable[SentEntry]:

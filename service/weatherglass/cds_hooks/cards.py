@@ -5,6 +5,7 @@ sentence is cut. What does not fit stands in the review, and the card counts it.
 """
 
 from collections.abc import Iterable, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
 from weatherglass.cds_hooks.markdown import blocks, bullets, plain
@@ -22,7 +23,7 @@ from weatherglass.model.sources import Source
 
 #: The specification wants fewer than 140 characters.
 SUMMARY_LENGTH = 139
-#: Ours: what can be read while somebody is about to do something else.
+#: Ours: what can be read while somebody is about to do something else; what presses of medicines stays.
 MOST_WORDS = 60
 _LABEL_LENGTH = 60
 MOST_CARDS = 5
@@ -135,6 +136,7 @@ def group_card(
     """Return one card for several findings in few words; the first leads where no sentence stands for all."""
     leads = not sentence
     told = list(map(short, findings[1:])) if leads else list(_each_once(findings))
+    pressing = frozenset(short(one) for one in findings[1:] if leads and _is_never_left_out(one))
     about = list(_about(frame.context.told(findings[0]))) if leads else []
     besides = [words for _, words in about]
     # Why a medicine is asked about, and what a pair does, come before what else there is.
@@ -150,11 +152,17 @@ def group_card(
         always=also,
         said=why,
         counted=told,
+        pressing=pressing,
         besides=besides,
         urgency=max(f.urgency for f in findings),
         findings=findings,
         suggestions=suggestions,
     )
+
+
+def _is_never_left_out(finding: Finding) -> bool:
+    """Tell whether it is of the drug chart and pressing: whoever signs reads the card and not the review."""
+    return isinstance(finding, MedicineFinding | InteractionFinding) and finding.urgency >= Urgency.PROMPT
 
 
 def _each_once(findings: Sequence[Finding]) -> Iterable[str]:
@@ -202,13 +210,14 @@ def _card(
     suggestions: Sequence[Json],
     always: Sequence[str] = (),
     counted: Sequence[str] = (),
+    pressing: AbstractSet[str] = frozenset(),
     besides: Sequence[str] = (),
 ) -> Json:
     sources = list(dict.fromkeys(s for f in findings for s in frame.context.told(f).sources))
     card: Json = {
         "uuid": uuid_of("card", frame.instance, name, sentence),
         "summary": summary_of(sentence),
-        "detail": _detail(frame, summary_of(sentence), (always, said, counted, besides), findings),
+        "detail": _detail(frame, summary_of(sentence), (always, said, counted, besides), pressing, findings),
         "indicator": _indicator(urgency, findings),
         "source": _source(frame, sources, findings),
         "overrideReasons": [
@@ -226,7 +235,11 @@ def _card(
 
 
 def _detail(
-    frame: Frame, summary: str, sentences: tuple[Sequence[str], ...], findings: Sequence[Finding]
+    frame: Frame,
+    summary: str,
+    sentences: tuple[Sequence[str], ...],
+    pressing: AbstractSet[str],
+    findings: Sequence[Finding],
 ) -> str:
     """Return as much as fits beside the summary, what is needed most first.
 
@@ -234,6 +247,7 @@ def _detail(
         frame: Its remarks come in any case.
         summary: What stands above.
         sentences: What stands in any case, what comes first, what is counted where it is left out, the rest.
+        pressing: Of what is counted, what stands there however long it is.
         findings: What the card is about.
     """
     first, said, counted, besides = sentences
@@ -241,7 +255,7 @@ def _detail(
     room = MOST_WORDS - words_of(summary) - sum(map(words_of, always)) - words_of(_more(len(counted)))
     kept: list[str] = []
     for sentence in dict.fromkeys((*said, *counted, *besides)):
-        if sentence and words_of(sentence) <= room:
+        if sentence and (sentence in pressing or words_of(sentence) <= room):
             kept.append(sentence)
             room -= words_of(sentence)
     missed = sum(sentence not in kept for sentence in counted)

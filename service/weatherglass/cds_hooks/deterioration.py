@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from weatherglass.cds_hooks.cards import (
     MOST_CARDS,
+    SUMMARY_LENGTH,
     Frame,
     card_of,
     group_card,
@@ -104,8 +105,12 @@ def _suggestions(frame: Frame, chart: Sequence[MedicineFinding], orders: Mapping
 
 def _about_chart(chart: Sequence[MedicineFinding]) -> str:
     names = list(dict.fromkeys(f.ingredients[0] if f.ingredients else f.medicine for f in chart))
-    shown = ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
-    return f"{len(chart)} orders on the drug chart need a second look: {shown}."
+    for many in range(len(names), 0, -1):
+        more = f" and {len(names) - many} more" if many < len(names) else ""
+        said = f"{len(chart)} orders on the drug chart need a second look: {', '.join(names[:many])}{more}."
+        if len(said) <= SUMMARY_LENGTH:
+            break
+    return said
 
 
 def _beside(review: Review, finding: Finding) -> Sequence[str]:

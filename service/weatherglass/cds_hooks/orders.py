@@ -2,8 +2,9 @@
 
 Whatever stands among the draft orders is judged as a draft, whatever its status says: it
 is about to be signed. When a draft is a new version of an order on the chart, the chart's
-version steps back. The date a draft was written is not read: the client's clock may be
-ahead of ours, and an order of the future would not be looked at.
+version steps back, and leaves its date: what it gives was begun then. The date a draft was
+written is not read: the client's clock may be ahead of ours, and an order of the future would
+not be looked at.
 """
 
 from collections.abc import Iterable, Mapping
@@ -83,6 +84,29 @@ def without_redrafted(items: Iterable[SentEntry], drafts: DraftOrders) -> list[S
     redrafted = {(item.kind, identity) for item in drafts.items if (identity := _id_of(item))}
     kinds = {kind for kind, _ in redrafted}
     return [item for item in items if item.kind not in kinds or (item.kind, _id_of(item)) not in redrafted]
+
+
+def with_dates(items: Iterable[SentEntry], drafts: DraftOrders) -> list[SentEntry]:
+    """Return what the drafts hold, with the date of the chart's version where they are a new one."""
+    written = {
+        (item.kind, identity): date
+        for item in items
+        if item.kind == REQUEST and (identity := _id_of(item)) and (date := _written(item)) is not None
+    }
+    return [_dated(item, written.get((item.kind, _id_of(item)))) for item in drafts.items]
+
+
+def _written(item: SentEntry) -> Raw | None:
+    try:
+        return _ELEMENTS.decode(item.raw).get("authoredOn")
+    except UNREADABLE:
+        return None
+
+
+def _dated(item: SentEntry, date: Raw | None) -> SentEntry:
+    if date is None:
+        return item
+    return item._replace(raw=msgspec.json.encode({**_ELEMENTS.decode(item.raw), "authoredOn": date}))
 
 
 def orders_by_name(items: Iterable[SentEntry], drafts: DraftOrders) -> Mapping[str, Order]:

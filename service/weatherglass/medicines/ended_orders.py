@@ -56,6 +56,8 @@ def _ended_at_once(
         return None
     of_line = bedside.named(line)
     for row in TIME_CRITICAL:
+        if row.only_with and row.only_with.isdisjoint(bedside.problems):
+            continue
         if row.ends_slowly and of_line.is_one_of(row.members) and ended - began >= table.LASTED_LONG.length:
             others = len(used[row.key]) - (order.origin in used[row.key])
             return None if others else row

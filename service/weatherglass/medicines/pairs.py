@@ -25,6 +25,7 @@ from weatherglass.knowledge.medicines.pairs import (
     INR_ABOVE_USUAL,
     INR_DUE,
     INR_OF_THE_RANGE,
+    LEVEL_SETTLES,
     LONG_FOR_A_PAIR,
     LOW_NORMAL_POTASSIUM,
     PAIRS,
@@ -32,11 +33,13 @@ from weatherglass.knowledge.medicines.pairs import (
     Pair,
     PairCircumstance,
 )
-from weatherglass.knowledge.medicines.rules.rule import Circumstance
+from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES
+from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
 from weatherglass.medicines.judging.judgement import is_in_vein
 from weatherglass.medicines.judging.situation import Situation
 from weatherglass.medicines.telling.wording import each_once, name_of
 from weatherglass.medicines.triggers.doses import met_doses
+from weatherglass.medicines.triggers.levels import MEASURED, met_levels
 from weatherglass.model.findings import URGENCY_OF, Kind, Urgency
 from weatherglass.model.medicine_findings import InteractionFinding
 from weatherglass.model.record.problems import ConditionKind
@@ -148,6 +151,27 @@ def _inr_since(bedside: Bedside, met: MetPair) -> bool:
     return all(each is not None and each < newest.at for each in began)
 
 
+def _level_since(bedside: Bedside, met: MetPair) -> bool:
+    """Tell whether a level of one of the two was in order, so long after the last of both began."""
+    began = [line.since for line in met.lines if line.since is not None]
+    if len(began) < len(met.lines):
+        return False
+    settled = max(began) + LEVEL_SETTLES.length
+    return any(
+        _is_in_order(bedside, line, settled)
+        for line in met.lines
+        if not MEASURED.isdisjoint(line.medicine.ingredients)
+    )
+
+
+def _is_in_order(bedside: Bedside, line: Line, settled: datetime) -> bool:
+    signals = [each.signal for each in LEVEL_RULES if each.ingredient in line.medicine.ingredients]
+    newest = [found for signal in signals if (found := bedside.record.series(signal).latest) is not None]
+    if not newest or max(each.at for each in newest) < settled:
+        return False
+    return not any(met.trigger is Trigger.LEVEL_HIGH for _, met in met_levels(bedside, line, injured=None))
+
+
 def _inr_is_not_due(bedside: Bedside, met: MetPair) -> bool:
     """Tell whether the INR was in order before, and both have not been there for so long that it is due."""
     newest, due = _newest(bedside, Signal.INR), _inr_due(met)
@@ -216,6 +240,7 @@ _ANSWERS: Final[Mapping[PairCircumstance, Callable[[Bedside, MetPair], bool]]] =
     PairCircumstance.BY_VEIN: _is_by_vein,
     PairCircumstance.PARACETAMOL_ADDED: _is_added_up,
     PairCircumstance.QTC_480: _is_qt_long,
+    PairCircumstance.LEVEL_SINCE: _level_since,
 }
 _SPECIAL: Final = frozenset(each.value for each in _ANSWERS)
 

@@ -132,12 +132,12 @@ def worded_most(text: str) -> WordedDose | None:
 
 #: Of what is given once and is then over.
 _FOR_ONCE: Final = re.compile(
-    r"\b(?:stat|once only|once-only|one[- ]off|single dose|one dose only|once)\b"
-    r"(?! (?:a |per |each |every |in )?"
-    r"(?:day|daily|week|weekly|month|monthly|24))"
+    r"\bstat\b|\bonce[ -]only\b|\bone[- ]off\b|\b(?:single|one) dose only\b|\bonce[.]?$"
 )
+#: Of what goes on nevertheless: "once at night" is every night.
 _GOES_ON: Final = re.compile(
-    r"\b(?:then|followed|repeat\w*|every|daily|weekly|monthly|when|if|prn|od|bd|tds|qds)\b"
+    r"\b(?:then|followed|repeat\w*|every|each|daily|weekly|monthly|when|if|prn|od|bd|tds|qds|nightly|bedtime|"
+    r"mornings?|mane|noon|midday|lunch\w*|evenings?|nights?|nocte|meals?|food)\b"
 )
 
 
@@ -147,8 +147,8 @@ def says_once(text: str) -> bool:
     Examples:
         >>> [says_once(each) for each in ("400 mg IV stat", "1.2 mg oral once", "40 mg once daily")]
         [True, True, False]
-        >>> says_once("5 mg stat then 2.5 mg twice daily")
-        False
+        >>> [says_once(each) for each in ("5 mg stat then 2.5 mg twice daily", "40 mg once at night")]
+        [False, False]
     """
     words = " ".join(text[:_LONGEST].casefold().split())
     return _FOR_ONCE.search(words) is not None and _GOES_ON.search(words) is None

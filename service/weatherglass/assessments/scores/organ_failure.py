@@ -68,7 +68,10 @@ def _is_infected(bedside: Bedside) -> bool:
 
 
 def _how_soon(bedside: Bedside, began: datetime | None) -> Urgency:
-    """Return how soon: with a low score less, where it is known and treated, or may be for prevention."""
+    """Return how soon: with a low score less, where it is known and treated, or may be for prevention.
+
+    Less too where what is long known is no infection by bacteria, such as tuberculosis.
+    """
     infection, stratum = bedside.infection, bedside.sepsis_stratum
     is_low = bedside.neutropenia_is_treated or (stratum is not None and stratum.by_round < Risk.MODERATE)
     if infection is None or not is_low:
@@ -76,7 +79,9 @@ def _how_soon(bedside: Bedside, began: datetime | None) -> Urgency:
     is_old = began is not None and bedside.as_of - began > table.KNOWN_AFTER.length
     if is_old and last_dose(bedside.antibacterial_doses, bedside.as_of) is not None:
         return Urgency.ROUTINE
-    return Urgency.PROMPT if infection.by_orders_alone else Urgency.URGENT
+    is_of_long = infection.since is not None and bedside.as_of - infection.since > table.KNOWN_AFTER.length
+    is_another = infection.cause is not None and is_of_long
+    return Urgency.PROMPT if infection.by_orders_alone or is_another else Urgency.URGENT
 
 
 def _sources(found: OpenTotal) -> tuple[Source, ...]:

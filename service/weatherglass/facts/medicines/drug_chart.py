@@ -106,6 +106,11 @@ class Line(NamedTuple):
         return _DRIVEN.search(words) is not None or ("infusion" in words and _RATE.search(words) is not None)
 
     @property
+    def was_given_once(self) -> bool:
+        """Whether its one dose was given, and still acts: nothing is due, and what meets it is met."""
+        return self.standing is Standing.ENDED and self.charted is not None and self.charted.for_once
+
+    @property
     def is_recognised(self) -> bool:
         """Whether anybody knows what it is."""
         return self.medicine.method is not MatchMethod.NONE
@@ -147,7 +152,7 @@ def drug_chart(record: Record, as_of: datetime) -> DrugChart:
     live = [o for o in live if o.origin not in over]
     ordered = [o for o in live if not o.is_statement]
     lines = [
-        _line(order, _standing(order), given.get(order.origin))._replace(
+        _begun(_line(order, _standing(order), given.get(order.origin)), as_of)._replace(
             not_taken=_spoken_against(order, given.get(order.origin), not_taken)
         )
         for order in ordered
@@ -164,6 +169,12 @@ def drug_chart(record: Record, as_of: datetime) -> DrugChart:
     lines = list(_without_contradiction(lines))
     lines.sort(key=lambda line: line.order)
     return DrugChart(tuple(lines), tuple(ended), used_by(lines))
+
+
+def _begun(line: Line, as_of: datetime) -> Line:
+    """Return a line with its beginning: an order that is not signed, and has no date, begins now."""
+    is_now = line.standing is Standing.DRAFT and line.since is None
+    return line._replace(since=as_of) if is_now else line
 
 
 def _not_taken(record: Record, as_of: datetime) -> Mapping[str, NotTaken]:
@@ -206,7 +217,8 @@ def _was_given_once(order: MedicineOrder, dose: Administration | None, as_of: da
     if not order.for_once or order.status is not OrderStatus.ACTIVE or order.is_statement:
         return False
     if dose is not None and not dose.running:
-        return order.began is None or dose.at >= order.began - triggers.ONCE_GIVEN_EARLY.length
+        is_its_dose = order.began is None or dose.at >= order.began - triggers.ONCE_GIVEN_EARLY.length
+        return is_its_dose and not (_is_long_acting(dose) and _acts(dose, as_of))
     return dose is None and order.began is not None and as_of - order.began > triggers.ONCE_WAITS_FOR.length
 
 

@@ -81,5 +81,9 @@ def named(line: Line) -> NamedLine:
 
 
 def is_taken(line: Line) -> bool:
-    """Tell whether a line is taken or about to be: in use, reported and not ended here, or not signed yet."""
-    return line.standing.is_taken and not line.stopped_here and not line.medicine.is_unnamed
+    """Tell whether a line is taken or about to be: in use, reported and not ended here, or not signed yet.
+
+    What was given once and still acts counts too.
+    """
+    is_there = line.standing.is_taken or line.was_given_once
+    return is_there and not line.stopped_here and not line.medicine.is_unnamed

@@ -40,11 +40,16 @@ class Medicines(Person):
 
     @cached_property
     def _in_force(self) -> tuple[tuple[MedicineOrder, frozenset[str]], ...]:
-        """The active orders, home medicines too, with those of their classes that reach the blood."""
+        """The active orders, home medicines too, with those of their classes that reach the blood.
+
+        An order for one dose is there as long as that acts, or may still be given.
+        """
+        over = {order.origin for order in self.drug_chart.ended if order.for_once}
+        over -= {line.order for line in self.drug_chart.lines}
         return tuple(
             (one, frozenset(key for key in one.medicine.classes if not acts_locally(key, one.route)))
             for one in self.record.orders
-            if one.status is OrderStatus.ACTIVE and one.in_force_at(self.as_of)
+            if one.status is OrderStatus.ACTIVE and one.in_force_at(self.as_of) and one.origin not in over
         )
 
     @cached_property

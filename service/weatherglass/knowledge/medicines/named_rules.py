@@ -38,6 +38,7 @@ class NamedRule(OfMedicines, frozen=True, kw_only=True, dict=True):
         problem: Recorded problems that set it off; none where a trigger does.
         lasts: Whether a problem counts that is no longer active.
         within: How long ago a dated problem may have begun; zero where that does not matter.
+        begun_within: How lately its order was begun, as far as is known; zero where that does not matter.
         until: What brings it back.
         rank: Which place it has among what is equally urgent, and why; 0 for none.
     """
@@ -50,6 +51,7 @@ class NamedRule(OfMedicines, frozen=True, kw_only=True, dict=True):
     trigger: Trigger = Trigger.RECORDED_PROBLEM
     lasts: bool = False
     within: Days = timedelta(0)
+    begun_within: Days = timedelta(0)
     also: tuple[Action, ...] = ()
     not_to_start: bool = False
     only_when: tuple[Circumstance, ...] = ()

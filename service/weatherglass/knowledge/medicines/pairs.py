@@ -34,6 +34,7 @@ class PairCircumstance(StrEnum):
     BY_VEIN = "the second by vein"
     PARACETAMOL_ADDED = "paracetamol of a day added up"
     QTC_480 = "QTc of 480 or more"
+    LEVEL_SINCE = "a level in order since both began"
 
 
 INR_OF_THE_RANGE: Final = Share(
@@ -52,6 +53,12 @@ INR_DUE: Final = Window(
 )
 INR_ABOVE_USUAL: Final = Share(
     value=Decimal("3.0"), source=our_choice("an INR above 3.0 beside what raises it is not yet settled")
+)
+
+
+LEVEL_SETTLES: Final = Window(
+    length=timedelta(days=2),
+    source=our_choice("a level that is in order two days after both began speaks for the doses as they are"),
 )
 
 

@@ -27,6 +27,7 @@ class TimeCritical(OfMedicines, frozen=True, kw_only=True, dict=True):
         harm: What lateness brings.
         urgent_after: How long without a dose that was due makes it urgent; None where that alone never does.
         ends_slowly: Whether one that lasted long and ends at once is asked about.
+        only_with: Problems without which the end of a long one is not asked about; none where it always is.
         urgent_with: Problems with which one from home that is not ordered is urgent at once.
         asked_after: How long without a dose that was due nobody is asked about it, for it acts on.
     """
@@ -38,6 +39,7 @@ class TimeCritical(OfMedicines, frozen=True, kw_only=True, dict=True):
     urgent_after: Lasting | None = None
     asked_after: Lasting = timedelta(0)
     ends_slowly: bool = False
+    only_with: frozenset[ConditionKind] = frozenset()
     urgent_with: frozenset[ConditionKind] = frozenset()
     sources: tuple[Source, ...]
 

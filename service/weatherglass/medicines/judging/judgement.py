@@ -441,8 +441,7 @@ def _for_standing(action: Action, rule: MedicineRule, line: Line) -> Action | No
             # It may have ended by mistake: said only of what must never be missed.
             return action if rule.trigger is Trigger.ANY else None
         # Of what was meant once there is no next dose.
-        is_over = line.charted is not None and line.charted.for_once
-        return action if action is Action.LEVEL and not is_over else None
+        return action if action is Action.LEVEL and not line.was_given_once else None
     return action
 
 

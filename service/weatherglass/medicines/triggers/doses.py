@@ -19,7 +19,9 @@ from weatherglass.knowledge.medicines.dose_limits import (
     DoseLimit,
 )
 from weatherglass.knowledge.medicines.groups import ByMember, Members
+from weatherglass.knowledge.medicines.rules.forms import Form
 from weatherglass.knowledge.medicines.rules.rule import Trigger
+from weatherglass.medicines.judging.form_of_line import forms_of
 from weatherglass.medicines.triggers.met import MetRule, MetTrigger
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import plain, round_half_up
@@ -44,7 +46,7 @@ def met_doses(bedside: Bedside, of_line: NamedLine) -> Iterator[MetRule]:
             continue
         if limit.into_a_vein and line.route is not Route.INTRAVENOUS:
             continue
-        if limit.not_into_a_vein and (line.route is Route.INTRAVENOUS or line.may_be_running):
+        if limit.not_into_a_vein and _may_go_into_a_vein(line):
             continue
         said = _said(bedside, line, limit)
         if said:
@@ -52,6 +54,11 @@ def met_doses(bedside: Bedside, of_line: NamedLine) -> Iterator[MetRule]:
         elif limit.unwritten is not None and not _is_in_order(line.charted, limit):
             met = _of_dose(bedside, line, limit, "the dose is not written as a number")
             yield limit.unwritten, replace(met, sources=(*met.sources, SILENT_SOURCE))
+
+
+def _may_go_into_a_vein(line: Line) -> bool:
+    is_infused = line.route is Route.UNKNOWN and Form.INFUSION in forms_of(line)
+    return line.route is Route.INTRAVENOUS or is_infused or line.may_be_running
 
 
 def _who(limit: DoseLimit) -> Members:
@@ -195,7 +202,11 @@ def _for_long(bedside: Bedside, line: Line, limit: DoseLimit) -> str:
         return ""
     if line.since is None or bedside.as_of - line.since < timedelta(hours=limit.for_hours):
         return ""
-    long = "into a vein" if limit.into_a_vein else "on the chart"
+    daily = daily_in(limit.unit, line.charted)
+    if limit.max_daily is not None and (daily is None or daily <= limit.max_daily):
+        return ""
+    dose = f"{plain(daily)} {_UNITS[limit.unit]} a day" if daily is not None else "on the chart"
+    long = "into a vein" if limit.into_a_vein else dose if limit.max_daily is not None else "on the chart"
     return f"{long} for {lasting(timedelta(hours=limit.for_hours))} or more, and no end written"
 
 

@@ -1,6 +1,7 @@
 """Which rules of single medicines speak of a line: by a recorded problem, or by a trigger that is met."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from datetime import timedelta
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.named_lines import NamedLine
@@ -26,9 +27,16 @@ def met_named(
         if met is not None and of_line.is_one_of(each.members):
             yield each.rule, met
     for each in _OF_PROBLEMS.that_may_mean(classes, words):
+        if each.begun_within and not _is_as_new(bedside, of_line, each.begun_within):
+            continue
         found = _problems(bedside, each)
         if found and of_line.is_one_of(each.members):
             yield each.rule, _of_problem(each, found)
+
+
+def _is_as_new(bedside: Bedside, of_line: NamedLine, within: timedelta) -> bool:
+    began = of_line.line.since
+    return began is None or bedside.as_of - began <= within
 
 
 def _problems(bedside: Bedside, rule: NamedRule) -> list[Recorded]:

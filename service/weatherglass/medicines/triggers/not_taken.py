@@ -25,7 +25,8 @@ def met_not_taken(bedside: Bedside, of_line: NamedLine) -> Iterator[MetRule]:
         return
     trigger = Trigger.NOT_TO_BE_GIVEN if against.is_order else Trigger.NOT_TAKEN
     (rule,) = RULES_BY_TRIGGER[trigger]
-    known = (bedside.clock.full(against.at) if against.at is not None else "", against.reason)
+    told = against.since or against.at
+    known = (bedside.clock.full(told) if told is not None else "", against.reason)
     beside = ", ".join(filter(None, known))
     said = f"{_SAID[trigger]} ({beside})" if beside else _SAID[trigger]
     met = met_by_words(

@@ -209,10 +209,18 @@ def _doses_missed(bedside: Bedside, gap: _Gap) -> MetTrigger | None:
         omitted = [
             (one.at, one.origin, n.medicine.text) for n in lines for one in bedside.omitted.get(n.order, ())
         ]
+        said = "first recorded as not given"
+        if not omitted:
+            # What somebody says is not taken, and since when.
+            said = "recorded as not taken"
+            omitted = [
+                (n.not_taken.since, n.not_taken.origin, n.medicine.text)
+                for n in lines
+                if n.not_taken is not None and n.not_taken.since is not None
+            ]
         if not omitted:
             return None
         at, origin, text = min(omitted)
-        said = "first recorded as not given"
     if bedside.as_of - at <= gap.window.length:
         return None
     return met_by_words(

@@ -211,6 +211,8 @@ class ConditionKind(StrEnum):
     DIARRHOEA = "diarrhoea"
     C_DIFFICILE = "infection with Clostridioides difficile"
     LONG_INFECTION = "infection that is treated for weeks"
+    RASH = "a rash"
+    CHICKENPOX = "chickenpox"
     CIRCUMSTANCE_OF_LIFE = "a circumstance of life, no illness"
 
 
