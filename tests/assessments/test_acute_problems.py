@@ -550,3 +550,19 @@ def test_peritonitis_of_dialysis(words: str, is_it: bool) -> None:
 def test_a_cord_that_is_cut_high_weakens_breathing(words: str) -> None:
     assert kinds_in_words(words).kinds >= {_K.WEAK_BREATHING, _K.SPINAL_CORD_INJURY}
     assert _K.WEAK_BREATHING not in kinds_in_words("Spinal cord injury T10").kinds
+
+
+@pytest.mark.parametrize(
+    ("words", "is_one"),
+    [
+        ("Stab wound to chest", True),
+        ("Gunshot wound, left groin", True),
+        ("Penetrating abdominal trauma", True),
+        ("Stab wound to hand", False),
+        ("Stabbing chest pain", False),
+        ("Stabbing pain in the back", False),
+    ],
+)
+def test_what_a_wound_of_the_body_is_called(words: str, *, is_one: bool) -> None:
+    """How records write it is our own reading."""
+    assert (ConditionKind.PENETRATING_INJURY in kinds_in_words(words).kinds) is is_one

@@ -9,7 +9,7 @@ from typing import Any, Final
 
 import pytest
 
-from tests.charts import ago, chart, condition, findings, order, reading
+from tests.charts import administered, ago, chart, condition, findings, order, reading
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record.care import CarePlace, Stay
 from weatherglass.model.record.medicines import OrderStatus, Route
@@ -309,6 +309,35 @@ class TestWhatBroughtIt:
     def test_together_with_the_hyperosmolar_state(self) -> None:
         found = _keto({**_ill(), GLUCOSE: [(2, "48")], NA: [(2, "150")], Signal.UREA: [(2, "20")]})
         assert "osmolality 368 mOsm/kg: mixed with the hyperosmolar state" in found.sentence
+
+
+class TestSugarBesideInsulin:
+    """JBDS, from memory: below 14 mmol/L 10 % glucose runs beside the insulin, while it is not over."""
+
+    @staticmethod
+    def _is_asked(glucose: str, hours: float = 1, *, ketones: str = "3.4", **rest: Any) -> bool:
+        then = {
+            KETONES: [(8, "5.0"), (1, ketones)],
+            VENOUS: [(8, "7.20"), (1, "7.25")],
+            HCO3: [(8, "12"), (1, "14")],
+        }
+        found = _keto({**then, GLUCOSE: [(8, "24"), (hours, glucose)]}, **rest)
+        return any(caution.startswith("Glucose below 14") for caution in found.cautions)
+
+    def test_both_ends(self) -> None:
+        assert self._is_asked("13.9")
+        assert not self._is_asked("14.0")
+
+    def test_while_it_is_not_over(self) -> None:
+        assert self._is_asked("10.4", ketones="1.2")
+
+    def test_an_old_one_tells_nothing(self) -> None:
+        assert self._is_asked("13.9", 6)
+        assert not self._is_asked("13.9", 6.1)
+
+    def test_not_where_it_runs(self) -> None:
+        sugar = administered("Glucose 10% infusion", 1, ingredients=("glucose",))
+        assert not self._is_asked("13.9", administrations=(sugar,))
 
 
 class TestCourseOfKetoacidosis:

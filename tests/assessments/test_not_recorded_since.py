@@ -172,3 +172,35 @@ class TestAnOpenRoundEndsNothing:
         voice = {**alertness("voice"), "id": "voice", "effectiveDateTime": earlier("150 min")}
         said = _review(*_well("8 h"), voice, _WARM).headline
         assert said.startswith("Responds only to voice at 07:30 on 1 March. Observations overdue by ")
+
+    def test_what_was_measured_again_ends_it(self) -> None:
+        again = (_sign("pulse", "82", "10 min"), _sign("systolic-pressure", "124", "10 min"))
+        review = _review(*_well("8 h"), *_FAST_AND_LOW, *again)
+        assert review.urgency is Urgency.ROUTINE
+
+
+class TestInfection:
+    """NICE NG253, strata by NEWS2: 5 or 6 moderate, 7 or more high; what was last recorded counts."""
+
+    _PNEUMONIA = problem("Pneumonia", onsetDateTime=earlier("10 h"))
+
+    def _risk(self, *resources: Json) -> Finding:
+        found = _review(self._PNEUMONIA, *_well("8 h"), *resources).findings
+        return next(one for one in found if one.kind is Kind.SEPSIS_RISK)
+
+    def test_the_risk_is_that_of_all_that_is_known(self) -> None:
+        breathing = _sign("respiration-rate", "26", "150 min")
+        found = self._risk(*_FAST_AND_LOW, breathing, _WARM)
+        assert found.urgency is Urgency.EMERGENCY
+        assert "NEWS2 at least 7 by what was last recorded: high risk" in found.sentence
+        assert "not recorded (" not in self._risk(breathing, _WARM).sentence
+
+    def test_it_does_not_settle_by_what_is_left_out(self) -> None:
+        ill = [*_FAST_AND_LOW, _sign("respiration-rate", "26", "150 min")]
+        assert self._risk(*ill, _WARM).state is not State.SETTLING
+        again = [*_sign_again("pulse", "82"), *_sign_again("systolic-pressure", "124")]
+        assert self._risk(*_FAST_AND_LOW, *again).state is not State.SETTLING
+
+
+def _sign_again(signal: str, value: str) -> list[Json]:
+    return [_sign(signal, value, "10 min")]

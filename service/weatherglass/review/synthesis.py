@@ -171,7 +171,7 @@ def _found(
     """Say what was found: the most important thing first, and the next one of another kind after it."""
     if closed:
         told = leading or score
-        said = f"{told.brief}." if told is not None else ""
+        said = f"{_signs_alone(told)}." if told is not None else ""
     elif leading is None:
         quiet = _without_a_call(bedside, findings, score, unassessed, left_out)
         said = " ".join(filter(None, (quiet, left_out.flagged)))
@@ -203,6 +203,14 @@ def _leading_words(told: Sequence[Finding], score: ScoreFinding | None) -> tuple
     if isinstance(leading, ScoreFinding) and not leading.is_current and score is not None:
         said.insert(1, _since_then(score))
     return tuple(dict.fromkeys(said))
+
+
+def _signs_alone(told: Finding) -> str:
+    """Return what is recorded where nobody is called: of an open total its signs, for it asks for nothing."""
+    if isinstance(told, ScoreFinding) and told.total is None and told.lowest:
+        scoring = sorted((part for part in told.parts if part.points), key=lambda part: -(part.points or 0))
+        return capital(", ".join(driver_of(part) for part in scoring))
+    return told.brief
 
 
 def _not_known(finding: Finding) -> str:

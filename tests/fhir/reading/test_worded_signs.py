@@ -179,6 +179,9 @@ class TestBloodLoss:
         ("Pupils", "Left 5 mm fixed", True),
         ("Pupils", "Equal and reactive", False),
         ("Denture", "Fixed", False),
+        ("Telemetry", "Run of ventricular tachycardia, 12 beats", True),
+        ("Abdominal film", "Free gas", True),
+        ("Abdominal film", "No free gas", False),
     ],
 )
 def test_an_answer_may_say_it_whatever_was_asked(name: str, shown: str, *, is_danger: bool) -> None:

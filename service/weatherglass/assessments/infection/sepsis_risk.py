@@ -64,7 +64,7 @@ _EXPLAINS_AT_FIRST = (
 def assess_sepsis_risk(bedside: Bedside) -> Iterator[Finding]:
     """Give the stratum, ask for a search, or say why neither applies."""
     infection = bedside.infection
-    results = bedside.news2_now
+    results = bedside.news2_known
     if not results or bedside.neutropenic_sepsis is not None:
         return
     if infection is not None:
@@ -135,8 +135,8 @@ def _state(bedside: Bedside, found: Stratum, urgency: Urgency) -> State | None:
     if since is None:
         return None
     was_worse = any(at is not None for at in found.course.reached[found.risk + 1 :])
-    if was_worse and urgency is Urgency.ROUTINE:
-        return State.SETTLING
+    if was_worse and urgency is Urgency.ROUTINE and found.result.is_complete:
+        return State.SETTLING  # What is left open may be as bad as it was.
     return bedside.state_since(since)
 
 
@@ -185,7 +185,9 @@ def _features(bedside: Bedside, found: Stratum) -> Iterator[str]:
         yield f"acute kidney injury stage {bedside.aki_now.stage}"
     if found.by_round > found.by_total:
         yield from (
-            f"{part.said} (3 points)" for part in spell_out(bedside, found.result) if part.points == 3
+            f"{part.said} (3 points)"
+            for part in spell_out(bedside, found.result)
+            if part.points == 3 and part.measured  # What was left out since is named by itself.
         )
 
 

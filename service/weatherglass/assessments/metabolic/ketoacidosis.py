@@ -19,6 +19,7 @@ from weatherglass.assessments.telling.ketoacidosis_words import (
     is_severe,
     mixed,
     severity_words,
+    sugar_beside_insulin,
 )
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.metabolic.anion_gap import AnionGap
@@ -160,6 +161,7 @@ def _after(bedside: Bedside, course: KetoacidosisCourse) -> _Said | None:
         shown=shown,
         sources=(criteria.TREATED_FOR.source, criteria.RESOLVED_PH.source),
         missing=tuple(missing_of(s) for s in _not_since(bedside, until)),
+        cautions=tuple(sugar_beside_insulin(bedside)) if ending is Ending.NOT_OVER else (),
     )
 
 

@@ -127,15 +127,20 @@ def _replay(results: Sequence[SetResult]) -> list[_Step]:
 
 
 def _telling(steps: list[_Step]) -> list[_Step]:
-    """Leave out open rounds at the end that may be as bad as the trend before them: they do not end it."""
+    """Leave out open rounds at the end that do not show the trend before them to be over."""
     end = len(steps)
-    while end > 1 and not steps[end - 1].level and _could_be_high(steps[end - 1].result):
+    while end > 1 and not steps[end - 1].level and not steps[end - 1].result.is_complete:
         end -= 1
-    return steps[:end] if steps[end - 1].level else steps
+    return steps[:end] if steps[end - 1].level and _stands(steps[end - 1], steps[end:]) else steps
 
 
-def _could_be_high(result: SetResult) -> bool:
-    return not result.is_complete and result.highest >= _URGENT
+def _stands(step: _Step, later: Sequence[_Step]) -> bool:
+    """Tell whether nothing that was measured again has brought a total down."""
+    points = [row.lowest for row in step.result.results]
+    for one in later:
+        again = [row.points for row in one.result.results]
+        points = [before if now is None else now for before, now in zip(points, again, strict=True)]
+    return sum(points) >= step.total
 
 
 def _newly_red(result: SetResult, not_red: dict[int, datetime], at: datetime) -> list[str]:

@@ -11,6 +11,7 @@ from weatherglass.facts.metabolic.ketoacidosis_severity import Severe
 from weatherglass.knowledge.limits import metabolic as criteria
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.quantities import as_sent, plain, round_half_up
+from weatherglass.model.record.medicines import OrderStatus
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.words.clock_words import lasting
@@ -82,12 +83,24 @@ def child_is_not_awake(bedside: Bedside) -> bool:
     return bedside.is_child and bedside.altered_mind is not None
 
 
+def sugar_beside_insulin(bedside: Bedside) -> Iterator[str]:
+    """Ask for glucose beside the insulin where the newest one is low enough and none is on record."""
+    newest = bedside.record.series(Signal.GLUCOSE).recent(bedside.as_of, criteria.SUGAR_COUNTS_FOR.length)
+    if newest is None or not newest.is_exact or not criteria.SUGAR_BELOW.is_met_by(newest.value):
+        return
+    orders = (one.medicine for one in bedside.record.orders if one.status is OrderStatus.ACTIVE)
+    doses = (one.medicine for one in bedside.record.administrations)
+    if not any("glucose" in one.ingredients for one in (*orders, *doses)):
+        yield criteria.SUGAR_BESIDE_INSULIN.text
+
+
 def cautions(bedside: Bedside, now: Criteria, since: datetime, severe: tuple[Severe, ...]) -> Iterator[str]:
     """Say what is to be watched: the place, the cause, and a course that is too slow."""
     if child_is_not_awake(bedside):
         yield criteria.CHILD_NOT_AWAKE.text
     if is_severe(severe):
         yield criteria.SEVERE_ASKS.text
+    yield from sugar_beside_insulin(bedside)
     if now.glucose is None and Signal.GLUCOSE in now.measured and not explained(bedside, now):
         yield "With a normal glucose: ask about an SGLT2 inhibitor, insulin already given, and fasting."
     for signal, asked, name in (

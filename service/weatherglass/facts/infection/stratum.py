@@ -137,7 +137,7 @@ def speaking(patient: Illness, results: Sequence[SetResult]) -> SetResult:
 
 def stratum_of(patient: Illness, infection: SuspectedInfection) -> Stratum | None:
     """Return the stratum; None where NEWS2 is not for this person or no round of a day is there."""
-    results = patient.news2_now
+    results = patient.news2_known
     if not results:
         return None
     found = _follow(patient, infection, results)

@@ -196,7 +196,7 @@ class Illness(BreathAndBlood):
     @property
     def _unwell(self) -> Unwell | None:
         """The newest score where it is as of sepsis, in somebody whom the score is for."""
-        results = self.news2_now
+        results = self.news2_known
         if not results:
             return None
         levels = [int(UNWELL.is_met_by(Decimal(one.lowest))) for one in results]

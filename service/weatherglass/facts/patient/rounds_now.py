@@ -11,6 +11,7 @@ from weatherglass.facts.patient.kidneys_now import Kidneys
 from weatherglass.facts.presence import Presence, in_hospital_since
 from weatherglass.facts.rounds.alertness import Alertness, AlteredMind, alertness, altered_mind
 from weatherglass.facts.rounds.consciousness import ComaScale, coma_scale_of
+from weatherglass.facts.rounds.last_known import last_known
 from weatherglass.facts.rounds.scoring import (
     RowResult,
     SetResult,
@@ -124,6 +125,13 @@ class Rounds(Kidneys):
         rounds = self.news2 if self.may_use_news2 else ()
         is_old = not rounds or self.as_of - rounds[-1].observed.end > self.choices.look_back
         return () if is_old else rounds
+
+    @cached_property
+    def news2_known(self) -> tuple[SetResult, ...]:
+        """The same rounds; an open one behind the last whole one holds what was last known before it."""
+        rounds = self.news2_now
+        filled = last_known(news2_2017.NEWS2, rounds, counts_for=self.choices.look_back)
+        return (*rounds[: len(rounds) - len(filled)], *(one.filled for one in filled))
 
     @cached_property
     def news2_scale_1(self) -> tuple[SetResult, ...]:

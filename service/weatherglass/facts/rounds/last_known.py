@@ -51,7 +51,7 @@ def last_known(
         rows = list(result.results)
         for place, one in before:
             rows[place] = one.results[place]
-        filled = put_together(definition, result.observed, result.rows, rows)
+        filled = put_together(definition, result.observed, result.rows, rows)._replace(is_filled=bool(before))
         found.append(LastKnown(filled, tuple((n, one) for n, one in before if one.results[n].points)))
         knew |= {n: result for n, row in enumerate(result.results) if row.points is not None}
     return found

@@ -53,6 +53,7 @@ class SetResult(NamedTuple):
     highest: int
     tier: ResponseTier | None
     is_empty: bool  #: No row at all could be scored.
+    is_filled: bool = False  #: Rows that the round left open hold what was last known.
 
     @property
     def is_complete(self) -> bool:
@@ -62,7 +63,8 @@ class SetResult(NamedTuple):
     @property
     def total_words(self) -> str:
         """The total as it is said: '9', or 'at least 5' while a row is open."""
-        return f"{self.total}" if self.is_complete else f"at least {self.lowest}"
+        total = f"{self.total}" if self.is_complete else f"at least {self.lowest}"
+        return f"{total} by what was last recorded" if self.is_filled else total
 
     @property
     def highest_single(self) -> int:

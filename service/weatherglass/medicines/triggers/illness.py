@@ -178,7 +178,7 @@ def _sepsis_measures(score: SetResult, features: RiskFeatures) -> tuple[Measure,
 
 def _score_now(bedside: Bedside) -> SetResult | None:
     """Return the round that speaks for now, where NEWS2 is for this person."""
-    results = bedside.news2_now
+    results = bedside.news2_known
     return speaking(bedside, results) if results else None
 
 

@@ -196,6 +196,7 @@ class ConditionKind(StrEnum):
     PREGNANCY_IN_THE_WOMB = "a pregnancy seen in the womb"
     ABDOMINAL_PAIN = "pain in the belly"
     COLLAPSE = "a collapse or faint"
+    PENETRATING_INJURY = "a stab or gunshot wound of the body"
     STRAINED_HEART = "heart disease that pregnancy strains"
     SUDDEN_HEADACHE = "a headache that came at once"
     INFECTED_OBSTRUCTION = "an infected kidney that does not drain"

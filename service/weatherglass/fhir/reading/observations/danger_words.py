@@ -24,7 +24,8 @@ _DANGER_SAID: Final = re.compile(
     r"\b(?:silent chest|stridor|grunting|apnoeas?|apneas?|bilious|floppy|exhausted|jittery|"
     r"bulging fontanelle|unable to (?:speak|complete sentences)|not feeding|double vision|"
     r"mottled|cyanosed|peritonitic|rigid|guarding|anuric|gram[- ](?:negative|positive)|"
-    r"mm fixed|fixed (?:and dilated|pupils?)|unequal|unreactive)\b"
+    r"mm fixed|fixed (?:and dilated|pupils?)|unequal|unreactive|ventricular tachycardia|st elevation|"
+    r"free (?:gas|air)|perforat(?:ion|ed)|(?:growth|growing) of \w+)\b"
 )
 _DENIED: Final = re.compile(r"\b(?:no|not(?! feeding)|nil|without|denies|denied|non)\b")
 #: Where the absence is the sign.
