@@ -62,7 +62,7 @@ def read_list(path: Path, *, kind: str = "outcome") -> dict[str, list[Outcome]]:
         raise ListError("\n".join(["the list cannot be used:", *faults[:_MOST_FAULTS], *rest]))
     if not listed:
         raise ListError(f"{path} has no row")
-    return {name: sorted(rows, key=lambda each: each.at) for name, rows in sorted(listed.items())}
+    return _in_order(listed)
 
 
 def joined(lists: Iterable[Listed]) -> dict[str, list[Outcome]]:
@@ -71,7 +71,11 @@ def joined(lists: Iterable[Listed]) -> dict[str, list[Outcome]]:
     for listed in lists:
         for name, rows in listed.items():
             found.setdefault(name, []).extend(rows)
-    return {name: sorted(rows, key=lambda each: each.at) for name, rows in sorted(found.items())}
+    return _in_order(found)
+
+
+def _in_order(listed: Mapping[str, list[Outcome]]) -> dict[str, list[Outcome]]:
+    return {name: sorted(rows, key=lambda each: each.at) for name, rows in sorted(listed.items())}
 
 
 def short_name(name: str) -> str:

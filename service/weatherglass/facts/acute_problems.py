@@ -8,6 +8,7 @@ from typing import NamedTuple
 from weatherglass.knowledge.limits import acute_problems as criteria
 from weatherglass.knowledge.limits.acute_problems import AcuteProblem, Newness
 from weatherglass.model.dates_alone import latest_of
+from weatherglass.model.known_times import earliest
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.record.record import Record
@@ -48,7 +49,7 @@ def written_lately(record: Record, as_of: datetime) -> Iterator[Written]:
     since = as_of - criteria.COUNTS_FOR.length
     stays = [stay for stay in record.stays if stay.in_hospital]
     # What is written down without its onset when a stay begins may be old.
-    known_from = min((stay.starts for stay in stays if stay.starts is not None), default=as_of)
+    known_from = earliest(stay.starts for stay in stays) or as_of
     known_from += criteria.KNOWN_AT_FIRST.length
     for one in record.conditions:
         at = one.began

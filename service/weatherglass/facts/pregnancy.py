@@ -19,6 +19,7 @@ from weatherglass.knowledge.scores.score_choices import (
     OLDEST_BY_TEST,
     YOUNGEST_PREGNANT,
 )
+from weatherglass.model.known_times import earliest
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import Condition, ConditionKind, Reason, Recorded
 from weatherglass.model.record.record import Record
@@ -149,8 +150,9 @@ def _put_together(found: Iterable[tuple[str, datetime | None, Origin]]) -> Pregn
     said = list(found)
     if not said:
         return None
-    dated = [at for _, at, _ in said if at is not None]
-    return PregnantNow(said[0][0], min(dated, default=None), tuple(dict.fromkeys(one for *_, one in said)))
+    return PregnantNow(
+        said[0][0], earliest(at for _, at, _ in said), tuple(dict.fromkeys(one for *_, one in said))
+    )
 
 
 def _charted_now(record: Record, moment: datetime) -> Iterator[tuple[datetime, datetime, Origin]]:

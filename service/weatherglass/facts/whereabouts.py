@@ -9,6 +9,7 @@ from enum import StrEnum
 from typing import NamedTuple
 
 from weatherglass.facts.presence import Presence, open_stays, presence
+from weatherglass.model.known_times import latest
 from weatherglass.model.record.care import CarePlace, Stay
 from weatherglass.model.record.record import Record
 
@@ -52,7 +53,7 @@ def whereabouts(record: Record, as_of: datetime) -> Whereabouts:
 
 def here_since(record: Record, as_of: datetime) -> datetime | None:
     """Return when the stay at the present place began; None where that is not recorded."""
-    return max((stay.starts for stay in _begun(record, as_of) if stay.starts is not None), default=None)
+    return latest(stay.starts for stay in _begun(record, as_of))
 
 
 def _begun(record: Record, as_of: datetime) -> tuple[Stay, ...]:

@@ -31,6 +31,7 @@ from weatherglass.medicines.judging.situation import Situation, situation_of
 from weatherglass.medicines.telling.wording import name_of
 from weatherglass.medicines.triggers.met import MetTrigger, since_beyond, words_of
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Urgency
+from weatherglass.model.known_times import earliest
 from weatherglass.model.record.care import Allergy
 from weatherglass.model.record.medicines import MedicineOrder, OrderStatus
 from weatherglass.model.signals import Letter
@@ -111,7 +112,7 @@ def _absent(bedside: Bedside, row: ExpectedMedicine) -> Iterator[_Absent]:
         return
     lines = bedside.drug_chart.lines
     in_use = [line for line in lines if _is_in_use(line)]
-    preventive = [n for n in in_use if _holds(n.classes, row.classes) and is_preventive(bedside.named(n))]
+    preventive = [n for n in in_use if _holds(n, row.classes) and is_preventive(bedside.named(n))]
     if row.treats:
         in_use = [line for line in in_use if line not in preventive]
     ended = _ended(bedside, row)
@@ -121,7 +122,7 @@ def _absent(bedside: Bedside, row: ExpectedMedicine) -> Iterator[_Absent]:
     elif _is_enough(bedside, in_use, row, ended):
         return
     on_hold = (line for line in lines if line.standing is Standing.ON_HOLD)
-    held = next((n for n in on_hold if _holds(n.classes, row.classes) or _is_named(bedside, n, row)), None)
+    held = next((n for n in on_hold if _holds(n, row.classes) or _is_named(bedside, n, row)), None)
     low = preventive[0] if row.treats and preventive else None
     yield _Absent(row, problem, ended if held is None else None, held, low)
 
@@ -143,7 +144,7 @@ def _was_given(bedside: Bedside, row: ExpectedMedicine) -> bool:
         if one.status is not OrderStatus.DRAFT and not one.is_statement
     )
     return any(
-        _holds(classes, row.classes) and (at is None or earliest is None or at >= earliest)
+        not classes.isdisjoint(row.classes) and (at is None or earliest is None or at >= earliest)
         for classes, at in (*doses, *orders)
     )
 
@@ -171,7 +172,7 @@ def _problem(bedside: Bedside, row: ExpectedMedicine) -> _Problem | None:
         if bedside.as_of - c.began <= PRESSES_FOR.length
     ]
     dates = [c.began for c in found]
-    since = None if done else min((at for at in dates if at is not None), default=None)
+    since = None if done else earliest(dates)
     is_sure = bool(done) or any(c.confirmed for c in found)
     return _Problem(
         row.problem if is_sure else f"{row.problem}, suspected,",
@@ -191,7 +192,7 @@ def _is_in_use(line: Line) -> bool:
 
 def _is_only(bedside: Bedside, in_use: list[Line], row: ExpectedMedicine, these: Members) -> bool:
     """Tell whether something of the row's classes is ordered, and nothing of them but these."""
-    found = [line for line in in_use if _holds(line.classes, row.classes)]
+    found = [line for line in in_use if _holds(line, row.classes)]
     # Of doses alone the next kind may not have been due yet.
     return bool(found) and all(n.charted is not None and bedside.named(n).is_one_of(these) for n in found)
 
@@ -208,11 +209,11 @@ def _is_named(bedside: Bedside, line: Line, row: ExpectedMedicine) -> bool:
 
 
 def _any_of(lines: list[Line], classes: frozenset[MedicineClass]) -> bool:
-    return any(_holds(line.classes, classes) for line in lines)
+    return any(_holds(line, classes) for line in lines)
 
 
-def _holds(has: frozenset[str], wanted: frozenset[MedicineClass]) -> bool:
-    return any(key.value in has for key in wanted)
+def _holds(line: Line, classes: frozenset[MedicineClass]) -> bool:
+    return not line.classes.isdisjoint(classes)
 
 
 def _ended(bedside: Bedside, row: ExpectedMedicine) -> MedicineOrder | None:
@@ -220,7 +221,7 @@ def _ended(bedside: Bedside, row: ExpectedMedicine) -> MedicineOrder | None:
     found = [
         order
         for order in bedside.drug_chart.ended
-        if _holds(systemic_classes(order.medicine.classes, order.route), row.core)
+        if not systemic_classes(order.medicine.classes, order.route).isdisjoint(row.core)
         and (order.ends is None or bedside.as_of - order.ends <= RECENTLY_ENDED.length)
     ]
     return max(

@@ -41,6 +41,7 @@ from weatherglass.medicines.telling.wording import each_once, name_of
 from weatherglass.medicines.triggers.doses import met_doses
 from weatherglass.medicines.triggers.levels import MEASURED, met_levels
 from weatherglass.model.findings import URGENCY_OF, Kind, Urgency
+from weatherglass.model.known_times import earliest, latest
 from weatherglass.model.medicine_findings import InteractionFinding
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
@@ -254,7 +255,7 @@ def _worse_since(bedside: Bedside, pair: Pair, situation: Situation) -> datetime
     ]
     if PairCircumstance.QTC_480.value in pair.worse_when:
         worse.append(_since(bedside, Signal.CORRECTED_QT, lambda value: value >= LONG_FOR_A_PAIR.value))
-    return min((since for since in worse if since is not None), default=None)
+    return earliest(worse)
 
 
 def _no_longer_calm(bedside: Bedside, met: MetPair) -> datetime | None:
@@ -294,7 +295,7 @@ def _finding(
     names = each_once((line.medicine.ingredients, _named(bedside, line)) for line in lines)
     orders = tuple(line.order for line in lines)
     # The last of the orders made the pair.
-    since = max((line.since for line in lines if line.since is not None), default=None)
+    since = latest(line.since for line in lines)
     return InteractionFinding(
         kind=Kind.MEDICINE_INTERACTION,
         key=pair.key,

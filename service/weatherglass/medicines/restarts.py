@@ -16,7 +16,13 @@ from weatherglass.facts.medicines.drug_chart import Line, Standing, is_in_use, s
 from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.medicines.rules import timing, ways_back
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
-from weatherglass.knowledge.medicines.rules.rule import RESTART_SOURCE, Circumstance, RestartPlan, Trigger
+from weatherglass.knowledge.medicines.rules.rule import (
+    RESTART_SOURCE,
+    Circumstance,
+    MedicineRule,
+    RestartPlan,
+    Trigger,
+)
 from weatherglass.knowledge.medicines.rules.rules import NOT_TO_BE_STARTED, RULES_BY_TRIGGER
 from weatherglass.medicines.judging.judgement import Judged, judge, notes_for, potassium_forbids_start
 from weatherglass.medicines.judging.notes import contradiction, line_cautions
@@ -34,6 +40,7 @@ from weatherglass.medicines.telling.suggestions import (
 from weatherglass.medicines.telling.wording import name_of
 from weatherglass.medicines.triggers.met import MetTrigger
 from weatherglass.model.findings import Kind, Urgency
+from weatherglass.model.known_times import earliest
 from weatherglass.model.medicine_findings import MedicineFinding, MedicineReason
 from weatherglass.model.record.medicines import MatchMethod, MedicineOrder, OrderStatus
 from weatherglass.model.signals import Letter
@@ -212,17 +219,19 @@ def _was_concerned(line: Line, one: Recovered) -> bool:
 
 def _plans(line: Line, one: Recovered) -> list[RestartPlan]:
     """Return the ways back that the rules of a trigger give for a line."""
-    return [
-        rule.restart
-        for rule in RULES_BY_TRIGGER[one.trigger]
-        if rule.restart is not None and any(key.value in line.classes for key in rule.classes)
-    ]
+    return [rule.restart for rule in _rules_back(line, one) if rule.restart is not None]
+
+
+def _rules_back(line: Line, one: Recovered) -> list[MedicineRule]:
+    """Return the rules of a trigger for a line that give a way back."""
+    rules = RULES_BY_TRIGGER[one.trigger]
+    return [rule for rule in rules if rule.restart is not None and not line.classes.isdisjoint(rule.classes)]
 
 
 def _since(all_met: Sequence[MetTrigger], passed: Sequence[Recovered]) -> datetime | None:
     """Return since when what speaks for the pause has been there, or since when it is over."""
     if all_met:
-        return min((met.since for met in all_met if met.since is not None), default=None)
+        return earliest(met.since for met in all_met)
     return max((one.over_since for one in passed), default=None)
 
 
@@ -295,18 +304,17 @@ def _finding(
 def _reasons_passed(line: Line, passed: Sequence[Recovered]) -> Iterator[MedicineReason]:
     """Return the original reasons: the rules that spoke for the hold while it lasted."""
     for one in passed:
-        for rule in RULES_BY_TRIGGER[one.trigger]:
-            if rule.restart is not None and any(key.value in line.classes for key in rule.classes):
-                yield MedicineReason(
-                    rule=rule.key,
-                    action=Action.RESTART,
-                    why=f"Then: {rule.reason}",
-                    trigger=one.said,
-                    source=rule.sources[0],
-                    measures=one.measures,
-                    short=one.said,
-                    trigger_is_said=True,
-                )
+        for rule in _rules_back(line, one):
+            yield MedicineReason(
+                rule=rule.key,
+                action=Action.RESTART,
+                why=f"Then: {rule.reason}",
+                trigger=one.said,
+                source=rule.sources[0],
+                measures=one.measures,
+                short=one.said,
+                trigger_is_said=True,
+            )
 
 
 def _cautions(bedside: Bedside, line: Line, situation: Situation, against: Sequence[Judged]) -> Iterator[str]:

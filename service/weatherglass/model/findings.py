@@ -11,6 +11,7 @@ from decimal import Decimal
 from enum import IntEnum, StrEnum
 from typing import Final, NamedTuple
 
+from weatherglass.model.known_times import latest
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit
 from weatherglass.model.signals import Letter
@@ -119,7 +120,7 @@ class Measure(NamedTuple):
 
 def newest_at(measures: Iterable[Measure]) -> datetime | None:
     """Return the time of the newest; None where none has one."""
-    return max([one.at for one in measures if one.at is not None], default=None)
+    return latest(one.at for one in measures)
 
 
 class Step(NamedTuple):

@@ -55,6 +55,10 @@ class Source:
         object.__setattr__(self, "place", f"{self.key}: {self.locator} ({self.mark.value})")
         object.__setattr__(self, "checked", f"{self.key} ({self.mark.value})")
 
+    def __hash__(self) -> int:
+        """A review asks often which sources it has named; the text of the place keeps its hash."""
+        return hash(self.place)
+
     @property
     def publisher(self) -> str:
         """Who published it, for where the title has no room: a citation begins with it.

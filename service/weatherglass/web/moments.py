@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 from typing import Final
 
+from weatherglass.model.known_times import latest
 from weatherglass.model.record.record import Record
 
 #: Ours: a file whose newest entry is younger is of somebody who lies on a ward now.
@@ -60,7 +61,7 @@ def chosen_moment(wanted: Wanted, records: Iterable[Record]) -> Chosen:
         return Chosen(wanted.at, AtMoment.GIVEN)
     if wanted.now is None:
         return Chosen(None, AtMoment.FIXED)
-    newest = max((record.newest for record in records if record.newest is not None), default=None)
+    newest = latest(record.newest for record in records)
     if newest is None or newest > wanted.now or wanted.word is AtMoment.NEWEST:
         return Chosen(None, AtMoment.NEWEST)
     if wanted.word is AtMoment.NOW or wanted.now - newest < _OF_TODAY:

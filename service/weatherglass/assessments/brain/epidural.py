@@ -16,6 +16,7 @@ from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge.limits import epidural as criteria
 from weatherglass.knowledge.limits.context_choices import ANTICOAGULANTS
 from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.known_times import earliest
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.medicines import MedicineOrder, Route
 from weatherglass.model.record.problems import ConditionKind
@@ -63,7 +64,7 @@ def _spine(bedside: Bedside) -> Iterator[Finding]:
     epidurals = dict(_epidurals(bedside))
     if not epidurals:
         return
-    began = min((at for at in epidurals.values() if at is not None), default=None)
+    began = earliest(epidurals.values())
     weak = [
         one
         for one in bedside.record.told_of(ConditionKind.WEAK_LEGS)
@@ -71,7 +72,7 @@ def _spine(bedside: Bedside) -> Iterator[Finding]:
     ]
     if not weak:
         return
-    since = min((one.at for one in weak if one.at is not None), default=None)
+    since = earliest(one.at for one in weak)
     thin = bedside.on_chart(ANTICOAGULANTS)
     waits = f"; {criteria.ANTICOAGULANT.text.format(_names(thin))}" if thin else ""
     head = f"Bleeding or infection in the spine? {weak[0].text} with an epidural"

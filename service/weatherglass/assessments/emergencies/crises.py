@@ -22,6 +22,7 @@ from weatherglass.knowledge.medicines.medicine_classes import acts_locally
 from weatherglass.knowledge.sepsis.sepsis_strata import FEVER
 from weatherglass.model.findings import URGENCY_OF, Finding
 from weatherglass.model.plain import replace
+from weatherglass.model.known_times import earliest, latest
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.record.care import OPERATIONS
 from weatherglass.model.record.medicines import PARENTERAL, Medicine, OrderStatus
@@ -264,18 +265,16 @@ def _with_what_stands_beside(bedside: Bedside, crisis: Crisis, ground: _Ground) 
     """Return a ground with the problem that must stand beside it; None where that is missing."""
     beside = bedside.record.told_of(*crisis.beside) if crisis.beside else ()
     if crisis.early_pregnancy and crisis.recorded_within:
-        earliest = bedside.as_of - crisis.recorded_within
-        beside = tuple(one for one in beside if one.at is None or one.at >= earliest)
+        oldest = bedside.as_of - crisis.recorded_within
+        beside = tuple(one for one in beside if one.at is None or one.at >= oldest)
     if not beside:
         words = f"{ground.words.rstrip(',')} in pregnancy or after it"
         return ground._replace(words=words) if crisis.mother and bedside.is_pregnant_or_recently else None
     named = listed(list(dict.fromkeys(inside_a_sentence(one.text) for one in beside)))
-    first = min((one.at for one in beside if one.at is not None), default=None)
-    known = [at for at in (ground.at, first) if at is not None]
     return ground._replace(
         words=f"{ground.words.rstrip(',')} and {named}",
         origins=(*ground.origins, *(one.origin for one in beside)),
-        at=max(known, default=None),
+        at=latest((ground.at, earliest(one.at for one in beside))),
     )
 
 
@@ -336,10 +335,10 @@ def _of_fever(bedside: Bedside, crisis: Crisis) -> _Ground | None:
     """Return a fever that was measured on each of so many days, the last one today or yesterday."""
     if not crisis.fever_days:
         return None
-    earliest = bedside.as_of - timedelta(days=crisis.fever_days + 1)
+    oldest = bedside.as_of - timedelta(days=crisis.fever_days + 1)
     hot = [
         one
-        for one in bedside.record.series(Signal.TEMPERATURE).within(earliest, bedside.as_of)
+        for one in bedside.record.series(Signal.TEMPERATURE).within(oldest, bedside.as_of)
         if one.is_exact and FEVER.is_met_by(one.value)
     ]
     first_of: dict[date, Measurement] = {}

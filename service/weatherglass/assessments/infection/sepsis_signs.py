@@ -32,6 +32,7 @@ from weatherglass.knowledge.sepsis import other_causes
 from weatherglass.knowledge.sepsis import paediatric_sepsis as paediatric
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.known_times import earliest
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import CodedSignal, Letter, Signal, Skin
 from weatherglass.model.sources import Source, our_choice
@@ -100,7 +101,7 @@ def _risk(bedside: Bedside, infection: SuspectedInfection, signs: Signs, course:
             *infection.origins,
             *signs.now,
             at=None if signs.now else infection.since,
-            asked_since=min((at for at in asked if at is not None), default=None),
+            asked_since=earliest(asked),
         ),
         brief=_ONLY_ASKED if is_only_asked(infection, signs) else _brief(signs, course.risk, treatment),
         sentence=_only_asked(infection, signs) or _sentence(bedside, signs, course.risk, treatment),

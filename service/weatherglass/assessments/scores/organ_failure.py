@@ -16,6 +16,7 @@ from weatherglass.facts.results.open_points import OpenTotal
 from weatherglass.facts.results.organ_failure import organ_failure
 from weatherglass.knowledge.scores import organ_failure as table
 from weatherglass.model.findings import Finding, ScoreFinding, Urgency
+from weatherglass.model.known_times import earliest
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.risk_tables import Risk
 
@@ -40,7 +41,7 @@ def _finding(bedside: Bedside, found: OpenTotal) -> ScoreFinding:
     counts = since is not None and _is_infected(bedside) and found.score == table.SOFA
     decides = counts and found.gained_now >= table.CHANGE
     better = ", less than two by the newest values" if counts and not decides else ""
-    began = since or min((one.began for one in found.parts if one.began is not None), default=None)
+    began = since or earliest(one.began for one in found.parts)
     own = f", own baseline {found.baseline}" if found.baseline else ""
     sepsis = ", with infection: sepsis by Sepsis-3 unless it has another cause" if decides else ""
     return open_score(

@@ -20,6 +20,7 @@ from weatherglass.model.findings import (
     ScorePart,
     Urgency,
 )
+from weatherglass.model.known_times import latest
 from weatherglass.model.plain import Plain
 from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Origin, Source
@@ -107,7 +108,7 @@ def open_score(bedside: Bedside, found: OpenTotal, read: Interpretation) -> Scor
             asked.since,
             *read.evidence,
             *(origin for one in found.parts for origin in one.origins),
-            at=max((one.at for one in known if one.at is not None), default=bedside.as_of),
+            at=latest(one.at for one in known) or bedside.as_of,
             measures=tuple(_measure(found.score, one) for one in known),
         ),
         missing=tuple(_gap(one) for one in found.unknown),

@@ -15,11 +15,12 @@ from typing import Any, NamedTuple
 import msgspec
 from msgspec import Raw, Struct
 
+from weatherglass.ehr.writing_back.tags import name_in
 from weatherglass.fhir import r4
 from weatherglass.fhir.r4 import UNREADABLE, Bundle, CodeableConcept, Pointer
 from weatherglass.fhir.times import read_instant
 from weatherglass.fhir.writing.frame.outputs import OUTPUTS
-from weatherglass.fhir.writing.frame.terms import EXTENSION_BASE, IDENTIFIER_SYSTEM, Json
+from weatherglass.fhir.writing.frame.terms import EXTENSION_BASE, Json
 
 #: What can be kept by a FHIR server; an OperationOutcome is an answer, not a record.
 KEPT_TYPES = tuple(kind for kind, row in OUTPUTS.items() if not row.is_shared)
@@ -260,14 +261,7 @@ def _read(spot: _Spot) -> Result:
 def _result(resource: Json, name: str) -> Result:
     # The id is the name on a line; a server gives its own.
     kept = {key: value for key, value in resource.items() if key != "id"}
-    return Result(_own_name(resource) or name, resource["resourceType"], kept)
-
-
-def _own_name(resource: Json) -> str:
-    for identifier in resource.get("identifier", ()):
-        if isinstance(identifier, dict) and identifier.get("system") == IDENTIFIER_SYSTEM:
-            return str(identifier.get("value", ""))
-    return ""
+    return Result(name_in(resource) or name, resource["resourceType"], kept)
 
 
 def _gathered(patient: str, results: list[Result]) -> PatientResults:

@@ -30,6 +30,7 @@ from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.scores import shock_index
 from weatherglass.model.findings import Urgency
+from weatherglass.model.known_times import earliest
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import Done
 from weatherglass.model.record.problems import ConditionKind
@@ -339,7 +340,7 @@ def _emergencies(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None
             Urgency.EMERGENCY,
             f"bleeding {place} with {thinned}",
             (*sources, ours.BLEEDING_IN_THE_SKULL.source),
-            _since_both(min((one.at for one in critical if one.at is not None), default=None), patient),
+            _since_both(earliest(one.at for one in critical), patient),
         )
 
 

@@ -18,6 +18,7 @@ from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.beyond import Beyond, reaches
 from weatherglass.knowledge.limits import microangiopathy as criteria
 from weatherglass.knowledge.scores import isth_dic_2001
+from weatherglass.model.known_times import earliest, latest
 from weatherglass.model.record.problems import ConditionKind as Kind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
@@ -59,9 +60,7 @@ class Microangiopathy(NamedTuple):
     def since(self) -> datetime | None:
         """Since when enough has been there: both results, and the first of what stands beside them."""
         beside = (*self.breakdown, *self.organs)
-        first = min((one.since for one in beside if one.since is not None), default=None)
-        known = (*(one.since for one in self.blood), first)
-        return max((at for at in known if at is not None), default=None)
+        return latest((*(one.since for one in self.blood), earliest(one.since for one in beside)))
 
 
 def microangiopathy(bedside: Bedside) -> Microangiopathy | None:
@@ -166,7 +165,7 @@ def _result(signal: Signal, one: Beyond) -> Shown:
 def _breakdown(bedside: Bedside) -> Iterator[Shown]:
     """Yield what shows that red cells break down, words first."""
     for told in bedside.record.told_of(Kind.HAEMOLYSIS, Kind.MICROANGIOPATHY)[:1]:
-        yield Shown(f"{inside_a_sentence(told.text)} recorded", told.at, (told.origin,))
+        yield Shown.recorded(told, " recorded")
     has_liver = bool(bedside.record.told_of(criteria.LIVER))
     haptoglobin = _ranged(bedside, Signal.HAPTOGLOBIN, _is_low)
     if haptoglobin is not None and not has_liver:
@@ -245,7 +244,7 @@ def _unstaged(bedside: Bedside) -> Shown | None:
 def _stroke(bedside: Bedside) -> Iterator[Shown]:
     for told in bedside.record.told_of(Kind.STROKE):
         if told.at is not None and bedside.as_of - told.at <= criteria.STROKE_COUNTS_FOR.length:
-            yield Shown(f"{inside_a_sentence(told.text)} recorded", told.at, (told.origin,))
+            yield Shown.recorded(told, " recorded")
             return
 
 
@@ -254,10 +253,10 @@ def _diarrhoea(bedside: Bedside) -> Shown | None:
     kind = Kind.VOMITING_OR_DIARRHOEA if bedside.is_child else Kind.BLOODY_DIARRHOEA
     for told in bedside.record.told_of(kind):
         if told.at is None or bedside.as_of - told.at <= criteria.DIARRHOEA_COUNTS_FOR.length:
-            return Shown(inside_a_sentence(told.text), told.at, (told.origin,))
+            return Shown.recorded(told)
     return None
 
 
 def _known_since(bedside: Bedside) -> datetime | None:
     told = bedside.record.told_of(Kind.MICROANGIOPATHY)
-    return min((one.at for one in told if one.at is not None), default=None)
+    return earliest(one.at for one in told)

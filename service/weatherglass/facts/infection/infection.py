@@ -16,6 +16,7 @@ from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.knowledge.sepsis.other_causes import OtherCause
+from weatherglass.model.known_times import earliest
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.medicines import Administration, Medicine, MedicineOrder, OrderStatus
@@ -202,7 +203,7 @@ def _stands(reason: Reason, as_of: datetime) -> bool:
 
 
 def _written(order: MedicineOrder) -> datetime | None:
-    return min((at for at in (order.starts, order.written) if at is not None), default=None)
+    return earliest((order.starts, order.written))
 
 
 class RiskFeatures(Plain, frozen=True):
@@ -223,7 +224,7 @@ class RiskFeatures(Plain, frozen=True):
     @property
     def since(self) -> datetime | None:
         """When the first of them was seen; a repeat does not begin it again."""
-        return min((at for at in (self.lactate_since, self.skin_since) if at is not None), default=None)
+        return earliest((self.lactate_since, self.skin_since))
 
     @property
     def words(self) -> list[str]:

@@ -15,6 +15,7 @@ from typing import NamedTuple
 from weatherglass.facts.infection.infection import SuspectedInfection
 from weatherglass.facts.series.runs import began_without_gap, first_of_run
 from weatherglass.knowledge.sepsis import neutropenic_sepsis as criteria
+from weatherglass.model.known_times import earliest, latest
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.medicines import MedicineOrder, OrderStatus
 from weatherglass.model.record.problems import INFECTED, ConditionKind, Recorded
@@ -71,39 +72,40 @@ def neutropenic_sepsis(
     newest = counts[-1] if counts and as_of - counts[-1].at <= counts_for else None
     fever = _fever(record, as_of)
     listed = [one for one in record.told_of(ConditionKind.NEUTROPENIA) if not _is_past(one, as_of)]
+    is_low = newest is not None and criteria.LOW_NEUTROPHILS.is_met_by(_highest(newest))
+    is_very_low = newest is not None and criteria.NEUTROPHILS.is_met_by(_highest(newest))
     is_clear = (
-        newest is not None
-        and not criteria.LOW_NEUTROPHILS.is_met_by(_highest(newest))
-        and as_of - newest.at <= criteria.NORMAL_COUNT_CLEARS_FOR.length
+        newest is not None and not is_low and as_of - newest.at <= criteria.NORMAL_COUNT_CLEARS_FOR.length
     )
     # What nobody dated is over where the cells are back and nobody is ill.
     is_over = is_clear and fever is None and unwell is None
     named = [one for one in listed if one.kinds & INFECTED and not (is_over and one.at is None)]
     treated = [*_chemotherapy(record, as_of)]
     told = [] if is_clear else [*listed, *treated]
-    is_low = newest is not None and criteria.LOW_NEUTROPHILS.is_met_by(_highest(newest))
-    is_very_low = newest is not None and criteria.NEUTROPHILS.is_met_by(_highest(newest))
+    stoppers = list(_stoppers(record, as_of)) if is_low and fever is not None else []
     ways: list[datetime | None] = []
     if named:
         ways.append(_first(named))
-    if is_very_low and fever is not None:
-        ways.append(_later(_low_since(counts, criteria.NEUTROPHILS.limit.value), _fever_since(record, fever)))
-    if is_very_low and unwell is not None:
-        ways.append(_later(_low_since(counts, criteria.NEUTROPHILS.limit.value), unwell.since))
-    stoppers = list(_stoppers(record, as_of)) if is_low and fever is not None else []
-    if stoppers and fever is not None:
-        low_since = _low_since(counts, criteria.LOW_NEUTROPHILS.limit.value)
-        ways.append(_later(low_since, _fever_since(record, fever)))
-    if infection is not None and is_low:
-        ways.append(_later(_low_since(counts, criteria.LOW_NEUTROPHILS.limit.value), infection.since))
+    if is_very_low:
+        low = _low_since(counts, criteria.NEUTROPHILS.limit.value)
+        if fever is not None:
+            ways.append(latest((low, _fever_since(record, fever))))
+        if unwell is not None:
+            ways.append(latest((low, unwell.since)))
+    if is_low:
+        low = _low_since(counts, criteria.LOW_NEUTROPHILS.limit.value)
+        if stoppers and fever is not None:
+            ways.append(latest((low, _fever_since(record, fever))))
+        if infection is not None:
+            ways.append(latest((low, infection.since)))
     if infection is not None and told:
-        ways.append(_later(_first(told), infection.since))
+        ways.append(latest((_first(told), infection.since)))
     if fever is not None and treated and not is_clear and newest is None:
-        ways.append(_later(_first(treated), _fever_since(record, fever)))
+        ways.append(latest((_first(treated), _fever_since(record, fever))))
     if not ways:
         return None
     return NeutropenicSepsis(
-        since=min((at for at in ways if at is not None), default=None),
+        since=earliest(ways),
         neutrophils=newest if is_low else None,
         fever=fever,
         unwell=unwell if is_very_low else None,
@@ -196,8 +198,4 @@ def _first(told: Sequence[Recorded]) -> datetime | None:
     """Return the first of dated words; what has no date was always there."""
     if any(one.at is None for one in told):
         return None
-    return min((one.at for one in told if one.at is not None), default=None)
-
-
-def _later(one: datetime | None, other: datetime | None) -> datetime | None:
-    return max((at for at in (one, other) if at is not None), default=None)
+    return earliest(one.at for one in told)

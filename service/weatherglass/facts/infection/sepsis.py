@@ -21,6 +21,7 @@ from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.sepsis import neutropenic_sepsis as neutropenic
 from weatherglass.knowledge.sepsis import other_causes, sepsis_strata
 from weatherglass.model.findings import Measure, Urgency
+from weatherglass.model.known_times import earliest
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.medicines import Administration
 from weatherglass.model.record.problems import Condition, ConditionKind
@@ -154,17 +155,16 @@ def sepsis_now(
     recorded = recorded_sepsis(patient)
     if not recorded:
         return found
-    began = min((one.began for one in recorded if one.began is not None), default=None)
+    began = earliest(one.began for one in recorded)
     said = f"{inside_a_sentence(recorded[0].text)} is recorded"
     origins = tuple(one.origin for one in recorded)
     if found is None:
         return Sepsis(words=(said,), since=began, origins=origins, sources=(timing.SEPSIS_LISTED_FOR.source,))
-    known = [at for at in (began, found.since) if at is not None]
     return Sepsis(
         words=(said, *found.words),
         by_score=found.by_score,
         is_emergency=found.is_emergency,
-        since=min(known, default=None),
+        since=earliest((began, found.since)),
         asked_since=found.asked_since,
         at=found.at,
         origins=tuple(dict.fromkeys((*origins, *found.origins))),

@@ -21,6 +21,7 @@ from weatherglass.knowledge.limits.single_signs import COMA
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.knowledge.sepsis.other_causes import BACTERIA_ARE_ASKED
 from weatherglass.model.findings import Urgency
+from weatherglass.model.known_times import latest
 from weatherglass.model.signals import DEEP
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk
@@ -204,4 +205,4 @@ def _asked_since(
         return since
     alone = risk_course(round_spells(patient, results), patient.as_of, known_from=infection.since)
     moderate = alone.reached[Risk.MODERATE]
-    return max((at for at in (since, moderate) if at is not None), default=None)
+    return latest((since, moderate))

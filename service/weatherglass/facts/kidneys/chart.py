@@ -22,6 +22,7 @@ from weatherglass.knowledge.kidneys import kidney_baseline as baseline
 from weatherglass.knowledge.kidneys import kidney_choices as ours
 from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
 from weatherglass.model.findings import Missing
+from weatherglass.model.known_times import earliest
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
@@ -185,7 +186,7 @@ class KidneyChart:
         is_disease = stage > max(each or 0 for each in found)
         since, stage_since = self.injured_since(1), self.injured_since(stage)
         # A date alone stands at its noon, and may belong before what has a time.
-        first = min((at for at in (since, stage_since) if at is not None), default=None)
+        first = earliest((since, stage_since))
         return AkiNow(stage, first, stage_since, is_disease)
 
     def injured_since(self, stage: int) -> datetime | None:

@@ -14,6 +14,7 @@ from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.facts.medicines.named_lines import NamedLine
 from weatherglass.facts.medicines.strengths import PIECES
 from weatherglass.knowledge.medicines.groups import GROUPS
+from weatherglass.model.known_times import latest
 from weatherglass.model.record.medicines import Administration, MedicineOrder
 from weatherglass.model.sources import Origin
 
@@ -58,7 +59,7 @@ def paracetamol_of_a_day(
         milligrams=sum(known, Decimal(0)),
         lines=tuple(found),
         is_whole=bool(found) and len(known) == len(found),
-        since=max((line.since for line in found if line.since is not None), default=None),
+        since=latest(line.since for line in found),
         given=sum((_given(line, len(of_it)) for line, of_it in doses), Decimal(0)),
         given_until=max((dose.at for _, of_it in doses for dose in of_it), default=None),
     )

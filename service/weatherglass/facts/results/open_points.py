@@ -14,6 +14,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.series.beyond import current
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.scores.point_rows import PointRow
+from weatherglass.model.known_times import latest
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
@@ -164,7 +165,7 @@ def _without_points(
     gone = [name.replace("-", " ") for name in inputs if known.get(name) is None]
     missing = (what or listed(gone)) if highest else ""
     shown = f"{missing} not recorded" if missing else listed([one.shown for one in there])
-    at = max((one.at for one in there if one.at is not None), default=None)
+    at = latest(one.at for one in there)
     origins = tuple(dict.fromkeys(origin for one in there for origin in one.origins))
     return Points(part, 0, highest, None, 0, shown, at, origins, missing)
 

@@ -18,6 +18,7 @@ from weatherglass.facts.results.organ_failure import mean_pressures
 from weatherglass.facts.series.beyond import counting, current
 from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.knowledge.scores import phoenix_2024 as score
+from weatherglass.model.known_times import latest
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.medicines import PERHAPS_A_VEIN
 from weatherglass.model.record.values import Measurement
@@ -125,7 +126,7 @@ def _coagulation(bedside: Bedside) -> Points:
         shown = ", ".join(one.shown for one in each)
     began = sorted(one.began for one in met if one.began is not None)
     since = began[lowest - 1] if lowest and len(began) >= lowest else None
-    at = max((one.at for one in each if one.at is not None), default=None)
+    at = latest(one.at for one in each)
     origins = tuple(dict.fromkeys(origin for one in each for origin in one.origins))
     return Points("coagulation", lowest, highest, since, 0, shown, at, origins, ", ".join(gone))
 

@@ -5,7 +5,9 @@ from datetime import datetime
 from typing import NamedTuple
 
 from weatherglass.model.findings import Measure
+from weatherglass.model.record.problems import Recorded
 from weatherglass.model.sources import Origin
+from weatherglass.model.words.lists import inside_a_sentence
 
 
 class Shown(NamedTuple):
@@ -22,6 +24,11 @@ class Shown(NamedTuple):
     since: datetime | None
     origins: tuple[Origin, ...]
     measure: Measure | None = None
+
+    @classmethod
+    def recorded(cls, told: Recorded, said: str = "") -> "Shown":
+        """Return a word of the record, and what is said of it."""
+        return cls(f"{inside_a_sentence(told.text)}{said}", told.at, (told.origin,))
 
     @property
     def at(self) -> datetime | None:

@@ -6,29 +6,24 @@ from weatherglass.knowledge.scores import bedside_pews_2009 as pews
 from weatherglass.model.tables.bands import BandTable
 
 
-def age_group(months: int) -> int:
-    """Return the place of the age group of a child of so many completed months."""
-    return next(n for n, group in enumerate(pews.BEDSIDE_PEWS) if group.covers(max(months, 0)))
-
-
 def pulse_above(value: Decimal, months: int) -> Decimal:
     """Return what a pulse scores for being too fast, 0 where it is not."""
-    return _above(pews.HEART_RATE[age_group(months)], value)
+    return _above(pews.HEART_RATE[pews.age_group(months)], value)
 
 
 def pulse_below(value: Decimal, months: int) -> Decimal:
     """Return what a pulse scores for being too slow, 0 where it is not."""
-    return _below(pews.HEART_RATE[age_group(months)], value)
+    return _below(pews.HEART_RATE[pews.age_group(months)], value)
 
 
 def pressure_above(value: Decimal, months: int) -> Decimal:
     """Return what a systolic pressure scores for being too high, 0 where it is not."""
-    return _above(pews.SYSTOLIC_PRESSURE[age_group(months)], value)
+    return _above(pews.SYSTOLIC_PRESSURE[pews.age_group(months)], value)
 
 
 def pressure_below(value: Decimal, months: int) -> Decimal:
     """Return what a systolic pressure scores for being too low, 0 where it is not."""
-    return _below(pews.SYSTOLIC_PRESSURE[age_group(months)], value)
+    return _below(pews.SYSTOLIC_PRESSURE[pews.age_group(months)], value)
 
 
 def _above(table: BandTable, value: Decimal) -> Decimal:

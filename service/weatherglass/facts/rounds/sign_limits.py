@@ -3,10 +3,10 @@
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
 
-from weatherglass.facts.rounds.child_cells import age_group
 from weatherglass.facts.series.limits_met import surely
 from weatherglass.knowledge.limits.child_signs import CHILD_SIGNS, SLOW_BREATHING
 from weatherglass.knowledge.limits.single_signs import SINGLE_SIGNS, SingleSign
+from weatherglass.knowledge.scores.bedside_pews_2009 import age_group
 from weatherglass.model.findings import URGENCY_OF
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.plain import replace

@@ -19,6 +19,7 @@ from weatherglass.fhir.reading.observations.observed_values import RANK_OF_STATU
 from weatherglass.fhir.reading.patient_data import Answer, Number, PatientData, standing_of
 from weatherglass.fhir.reading.people.patient import subject_of
 from weatherglass.model.dates_alone import NO_ZONE, is_date_alone, local_date
+from weatherglass.model.known_times import latest
 from weatherglass.model.record.care import Procedure
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Artefact, CodedObservation, Measurement, Remark, Series, Spread
@@ -71,7 +72,7 @@ def _newest(data: PatientData) -> datetime | None:
     times += [order.written for order in data.orders]
     times += [given.at for given in data.administrations]
     times += [missed.at for missed in data.omissions]
-    newest = max((time for time in times if time is not None), default=None)
+    newest = latest(times)
     return _with_days(data, newest)
 
 

@@ -7,7 +7,7 @@ anybody is kept. A code counts as used where something of its Observation stands
 import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 import msgspec
 from msgspec import Raw, Struct
@@ -43,6 +43,8 @@ from weatherglass.terminology.observations import (
     system_meant,
 )
 from weatherglass.terminology.sign_words import sign_named_in
+
+_Counted = TypeVar("_Counted")
 
 _LONGEST = 60
 _COUNT = re.compile(r"^\d+ ")
@@ -191,7 +193,8 @@ def _whose(obs: Observation) -> str:
     return obs.subject.reference or (f"{number.system}|{number.value}" if number is not None else "")
 
 
-def _ordered(counts: Mapping[tuple[Sent, str, str], int]) -> list[tuple[tuple[Sent, str, str], int]]:
+def _ordered(counts: Mapping[_Counted, int]) -> list[tuple[_Counted, int]]:
+    """Return what was counted, the most frequent first."""
     return sorted(counts.items(), key=lambda each: (-each[1], each[0]))
 
 
@@ -207,7 +210,7 @@ def _origins(record: Record) -> Iterator[str]:
 def _resources(items: Iterable[SentEntry]) -> Iterator[tuple[str, int, bool]]:
     known = {*READERS, *REFERENCED_TYPES}
     counts = Counter(item.kind for item in items if item.kind in RESOURCE_TYPES)
-    for kind, times in sorted(counts.items(), key=lambda each: (-each[1], each[0])):
+    for kind, times in _ordered(counts):
         yield kind, times, kind in known or kind == "DiagnosticReport"
 
 
@@ -309,7 +312,7 @@ def _medicines(items: Iterable[SentEntry], records: Iterable[Record]) -> Iterato
         codings = concept.coding if concept is not None else ()
         first = min(((one.system or "", shown(one.code or "")) for one in codings), default=("", ""))
         counts[(one_line(first[0]) if first[1] else "", first[1], recognised)] += 1
-    for row, times in sorted(counts.items(), key=lambda each: (-each[1], each[0])):
+    for row, times in _ordered(counts):
         yield MedicineRow(*row, times)
 
 
@@ -317,7 +320,7 @@ def _reservations(issues: Iterable[Issue]) -> Iterator[tuple[str, str, int]]:
     # A sentence that begins with a count is the same whatever the count.
     told = (issue for issue in issues if not _LISTED.match(issue.text))
     counts = Counter((issue.key.value, _COUNT.sub("n ", issue.text)) for issue in told)
-    for (key, text), times in sorted(counts.items(), key=lambda each: (-each[1], each[0])):
+    for (key, text), times in _ordered(counts):
         yield key, text, times
 
 

@@ -61,8 +61,7 @@ def _rises(signal: Signal, months: int) -> Callable[[Decimal, Decimal], bool]:
 
 
 def _pressure_falls(months: int) -> Callable[[Decimal, Decimal], bool]:
-    place = next(n for n, group in enumerate(pews.BEDSIDE_PEWS) if group.covers(max(months, 0)))
-    table = pews.SYSTOLIC_PRESSURE[place]
+    table = pews.SYSTOLIC_PRESSURE[pews.age_group(months)]
     share = 1 - FALL_OF_PRESSURE.value
     return lambda first, last: (
         last <= first * share and bool(table.points_of(last)) and not table.points_of(first)

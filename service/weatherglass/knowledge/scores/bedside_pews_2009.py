@@ -46,3 +46,8 @@ OXYGEN_THERAPY: Final = _ANY.table("oxygen-therapy", ChoiceTable)
 OXYGEN_FLOW: Final = _ANY.table("oxygen-flow", BandTable)
 OXYGEN_FRACTION: Final = _ANY.table("oxygen-fraction", BandTable)
 VERY_HIGH, HIGH, BELOW = _ANY.thresholds
+
+
+def age_group(months: int) -> int:
+    """Return the place of the age group of a child of so many completed months."""
+    return next(n for n, group in enumerate(BEDSIDE_PEWS) if group.covers(max(months, 0)))

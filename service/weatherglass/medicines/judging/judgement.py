@@ -131,7 +131,7 @@ def _notes(classes: frozenset[str], applying: tuple[Circumstance, ...]) -> Notes
     found = tuple(
         entry
         for entry in DO_NOT_STOP
-        if any(key.value in classes for key in entry.classes)
+        if not classes.isdisjoint(entry.classes)
         and (not entry.when or any(each in applying for each in entry.when))
         and not any(each in applying for each in entry.unless)
     )

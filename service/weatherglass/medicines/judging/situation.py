@@ -34,6 +34,7 @@ from weatherglass.medicines.triggers.recorded import (
 )
 from weatherglass.medicines.triggers.results import POTASSIUM_BY_GRADE, result_triggers, worse_potassium
 from weatherglass.medicines.triggers.vital_signs import vital_triggers
+from weatherglass.model.known_times import earliest
 from weatherglass.model.plain import replace
 from weatherglass.model.record.care import DirectiveKind, ProcedureKind
 from weatherglass.model.record.medicines import PARENTERAL, Route
@@ -153,8 +154,9 @@ def _person(bedside: Bedside) -> Iterator[str]:
 
 def _any_of(acute: list[MetTrigger]) -> MetTrigger:
     worst = max(acute, key=lambda met: (met.grade, met.trigger is Trigger.AKI))
-    dated = [met.since for met in acute if met.since is not None]
-    return replace(worst, trigger=Trigger.ANY, since=min(dated, default=None), grade=0, cautions=())
+    return replace(
+        worst, trigger=Trigger.ANY, since=earliest(met.since for met in acute), grade=0, cautions=()
+    )
 
 
 # Problems and procedures
@@ -179,8 +181,7 @@ def _from_problems(
         sure = [c for c in found if c.confirmed]
         origins = [c.origin for c in sure] + [o for each in row.procedures for o in done.get(each, ())]
         if origins:
-            dated = [c.began for c in sure if c.began is not None]
-            applies[row.key] = Applying(min(dated, default=None), tuple(dict.fromkeys(origins)))
+            applies[row.key] = Applying(earliest(c.began for c in sure), tuple(dict.fromkeys(origins)))
         elif found:
             unconfirmed[row.key] = found[0]
 

@@ -27,6 +27,7 @@ from weatherglass.medicines.telling.one_decision import decision_of
 from weatherglass.medicines.telling.wording import Wording, name_of, suggestion
 from weatherglass.medicines.triggers.met import MetTrigger
 from weatherglass.model.findings import URGENCY_OF, Kind, Measure, Urgency
+from weatherglass.model.known_times import earliest, latest
 from weatherglass.model.medicine_findings import LAST, MedicineFinding, MedicineReason, Restart
 from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Origin, Source
@@ -39,7 +40,7 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
     leading = [one for one in judged if one.action is lead]
     notes = notes_for(line, situation)
     fixed = fixed_parts(judged, standing=line.standing, never_hold=notes.never_hold)
-    since = min([one.since for one in leading if one.since is not None], default=None)
+    since = earliest(one.since for one in leading)
     urgency = max(_urgency_of_all(line, judged), _of_a_draft(line, leading))
     asked_since = _asked_since(judged, urgency)
     last_days = Circumstance.LAST_DAYS in situation.applies
@@ -138,7 +139,7 @@ def _together(situation: Situation, judged: Sequence[Judged]) -> Together:
         values = tuple(all_met.values())
         found = situation.together[key] = Together(
             met=values,
-            at=max([met.at for met in values if met.at is not None], default=None),
+            at=latest(met.at for met in values),
             measures=measures_of(values),
             origins=origins_of(values),
             sources=tuple({id(source): source for met in values for source in met.sources}.values()),
@@ -257,7 +258,7 @@ def _asked_since(judged: Sequence[Judged], urgency: Urgency) -> datetime | None:
     asking = [one for one in judged if _urgency_of_one(one.action, one) is urgency]
     # A trigger that became worse puts nothing off that its mildest degree asks for as soon.
     began = (one.since if _urgency_at(0, one.action, one) is urgency else one.asked_since for one in asking)
-    return min((at for at in began if at is not None), default=None)
+    return earliest(began)
 
 
 _LOOK_AGAIN: Final = {URGENCY_OF[word]: within for word, within in LOOK_AGAIN.items()}

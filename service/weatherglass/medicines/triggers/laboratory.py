@@ -16,6 +16,7 @@ from weatherglass.knowledge.limits import blood_gas
 from weatherglass.knowledge.medicines.named_rules import RESULT_LIMITS, ResultLimit
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.triggers.met import MetTrigger, age_caution, limit_of, met_by, since_beyond
+from weatherglass.model.known_times import latest
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Quantity
 from weatherglass.model.record.problems import ConditionKind
@@ -98,12 +99,11 @@ def _attack(bedside: Bedside) -> MetTrigger | None:
     if not bedside.asthma_is_acute:
         return None
     recorded = bedside.record.conditions_of(ConditionKind.ASTHMA)
-    dated = [one.began for one in recorded if one.began is not None]
     return MetTrigger(
         trigger=Trigger.BRONCHOSPASM,
         short="an attack of asthma on record",
         said="an attack of asthma on record",
         origins=tuple(one.origin for one in recorded),
-        since=max(dated, default=None),
+        since=latest(one.began for one in recorded),
         sources=(blood_gas.ASTHMA_ACUTE_FOR.source,),
     )

@@ -28,6 +28,7 @@ from weatherglass.medicines.triggers.met import (
     since_when,
     words_of,
 )
+from weatherglass.model.known_times import latest
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Quantity, plain, round_half_up
 from weatherglass.model.record.values import Measurement, Remark
@@ -279,7 +280,7 @@ def _with(
     met: MetTrigger, signal: Signal, measured: Measurement, cutoff: Cutoff, *, bedside: Bedside
 ) -> MetTrigger:
     began = since_beyond(bedside.record.series(signal).items, cutoff)
-    asked = max((at for at in (met.asked_since, began) if at is not None), default=None)
+    asked = latest((met.asked_since, began))
     short = f"{met.short}, with {words_of(signal, measured)}"
     return replace(
         met,

@@ -12,6 +12,7 @@ from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, MedicineRule, Trigger
 from weatherglass.knowledge.medicines.rules.timing import RESULT_IS_OLD
 from weatherglass.model.findings import URGENCY_OF, Measure, newest_at
+from weatherglass.model.known_times import earliest
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.problems import Recorded
 from weatherglass.model.record.values import Measurement
@@ -20,6 +21,7 @@ from weatherglass.model.sources import Origin, Source
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.tables.scores import UrgencyWord
 from weatherglass.model.words.clock_words import Clock
+from weatherglass.model.words.lists import inside_a_sentence
 from weatherglass.model.words.value_words import value_words
 
 
@@ -146,7 +148,6 @@ def met_by_words(
         said: The same as `short` with its time, where that is said.
         since: When it began, where that is not when the first of it was written down.
     """
-    dated = [one.at for one in found if one.at is not None]
     return MetTrigger(
         trigger=trigger,
         short=short,
@@ -155,9 +156,15 @@ def met_by_words(
             Measure(key=key, label=label, value=one.text, at=one.at, origin=one.origin) for one in found
         ),
         origins=origins_of(found),
-        since=since or min(dated, default=None),
+        since=since or earliest(one.at for one in found),
         sources=(source,),
     )
+
+
+def met_by_problems(trigger: Trigger, found: Sequence[Recorded], *, key: str, source: Source) -> MetTrigger:
+    """Return the trigger that problems on record meet."""
+    short = f"{', '.join(dict.fromkeys(inside_a_sentence(one.text) for one in found))} on record"
+    return met_by_words(trigger, short, found, key=key, source=source)
 
 
 def age_caution(measured: Measurement, bedside: Bedside) -> tuple[str, ...]:

@@ -8,9 +8,8 @@ from weatherglass.facts.medicines.named_lines import NamedLine
 from weatherglass.knowledge.medicines.groups import ByMember
 from weatherglass.knowledge.medicines.named_rules import BY_PROBLEM, BY_TRIGGER, NamedRule
 from weatherglass.knowledge.medicines.rules.rule import Trigger
-from weatherglass.medicines.triggers.met import MetRule, MetTrigger, met_by_words
+from weatherglass.medicines.triggers.met import MetRule, MetTrigger, met_by_problems
 from weatherglass.model.record.problems import Reason, Recorded
-from weatherglass.model.words.lists import inside_a_sentence
 
 #: Those of one trigger stand together.
 _RULES = ByMember((each for rules in BY_TRIGGER.values() for each in rules), lambda each: each.members)
@@ -58,7 +57,4 @@ def _kind_of(reason: Reason, rule: NamedRule) -> str:
 
 
 def _of_problem(rule: NamedRule, found: Sequence[Recorded]) -> MetTrigger:
-    short = f"{', '.join(dict.fromkeys(inside_a_sentence(one.text) for one in found))} on record"
-    return met_by_words(
-        Trigger.RECORDED_PROBLEM, short, found, key="recorded-problem", source=rule.sources[0]
-    )
+    return met_by_problems(Trigger.RECORDED_PROBLEM, found, key="recorded-problem", source=rule.sources[0])

@@ -9,6 +9,7 @@ from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.medicines.rules.rules import RULES_BY_TRIGGER
 from weatherglass.knowledge.medicines.time_critical import TIME_CRITICAL
 from weatherglass.medicines.triggers.met import MetRule, met_by_words
+from weatherglass.model.known_times import latest
 from weatherglass.model.plain import replace
 from weatherglass.model.record.problems import Recorded
 
@@ -36,7 +37,7 @@ def met_not_taken(bedside: Bedside, of_line: NamedLine) -> Iterator[MetRule]:
         key="not-taken",
         label="said of it",
         source=rule.sources[0],
-        since=max((at for at in (against.at, of_line.line.since) if at is not None), default=None),
+        since=latest((against.at, of_line.line.since)),
     )
     harms = any(row.home and of_line.is_one_of(row.members) for row in TIME_CRITICAL)
     yield rule, replace(met, grade=1) if harms and not against.is_order else met

@@ -13,8 +13,9 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.scores.score_choices import LONGEST_PREGNANCY
-from weatherglass.medicines.triggers.met import MetTrigger, at_words, met_by_words
+from weatherglass.medicines.triggers.met import MetTrigger, at_words, met_by_problems, met_by_words
 from weatherglass.model.clauses import AgeLimit, Window
+from weatherglass.model.known_times import latest
 from weatherglass.model.plain import replace
 from weatherglass.model.record.medicines import Administration, Route
 from weatherglass.model.record.problems import ConditionKind, Recorded
@@ -83,14 +84,13 @@ def _with_sign(found: MetTrigger, all_met: Mapping[Trigger, MetTrigger]) -> MetT
     signs = [all_met[each] for each in (Trigger.REDUCED_CONSCIOUSNESS, Trigger.DROWSINESS) if each in all_met]
     if not signs:
         return found
-    began = [at for at in (found.since, signs[0].since) if at is not None]
     return replace(
         found,
         short=f"{found.short} with {signs[0].short}",
         said=f"{found.said} with {signs[0].said}",
         measures=(*found.measures, *signs[0].measures),
         origins=tuple(dict.fromkeys((*found.origins, *signs[0].origins))),
-        asked_since=max(began, default=None),
+        asked_since=latest((found.since, signs[0].since)),
         grade=1,
     )
 
@@ -109,8 +109,7 @@ def _of_problems(
     told = [
         Recorded(one.text or min(one.kinds.intersection(kinds)).value, one.began, one.origin) for one in found
     ]
-    short = f"{', '.join(dict.fromkeys(inside_a_sentence(one.text) for one in told))} on record"
-    return met_by_words(trigger, short, told, key=key, source=window.source)
+    return met_by_problems(trigger, told, key=key, source=window.source)
 
 
 def _reversal(bedside: Bedside) -> MetTrigger | None:

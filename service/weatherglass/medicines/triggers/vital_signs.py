@@ -22,6 +22,7 @@ from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.medicines.rules.timing import VITAL_SIGNS_COUNT_FOR
 from weatherglass.medicines.triggers.met import MetTrigger, at_words, met_by, since_beyond, since_when
 from weatherglass.model.findings import Measure
+from weatherglass.model.known_times import earliest, latest
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import as_sent, plain
 from weatherglass.model.record.values import Measurement
@@ -187,7 +188,6 @@ def _as_one(parts: Iterable[MetTrigger | None]) -> MetTrigger | None:
     found = sorted((one for one in parts if one is not None), key=lambda met: -met.grade)
     if not found:
         return None
-    dated = [met.since for met in found if met.since is not None]
     worst = [met.asked_since or met.since for met in found if met.grade == found[0].grade]
     measures = {(m.key, m.at, m.value): m for met in found for m in met.measures}
     return replace(
@@ -196,8 +196,8 @@ def _as_one(parts: Iterable[MetTrigger | None]) -> MetTrigger | None:
         said="; ".join(dict.fromkeys(met.said for met in found)),
         measures=tuple(measures.values()),
         origins=tuple(dict.fromkeys(origin for met in found for origin in met.origins)),
-        since=min(dated, default=None),
-        asked_since=min((at for at in worst if at is not None), default=None),
+        since=earliest(met.since for met in found),
+        asked_since=earliest(worst),
         sources=tuple(dict.fromkeys(source for met in found for source in met.sources)),
         is_provisional=any(met.is_provisional for met in found),
     )
@@ -252,14 +252,13 @@ def _slow_breathing(bedside: Bedside) -> tuple[Cutoff, Cutoff]:
 
 def _beside(met: MetTrigger, other: MetTrigger) -> MetTrigger:
     """Add to one met what makes it count; both have been so since the later of the two."""
-    began = [at for at in (met.since, other.since) if at is not None]
     return replace(
         met,
         short=f"{met.short} with {other.short}",
         said=f"{met.said} with {other.said}",
         measures=(*met.measures, *other.measures),
         origins=tuple(dict.fromkeys((*met.origins, *other.origins))),
-        since=max(began, default=None),
+        since=latest((met.since, other.since)),
         sources=tuple(dict.fromkeys((*met.sources, *other.sources))),
     )
 

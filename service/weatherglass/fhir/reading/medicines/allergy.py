@@ -14,7 +14,7 @@ from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.gate import MODIFIED, has_modifier
 from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
-from weatherglass.fhir.reading.problems.concept_words import status_of, text_of
+from weatherglass.fhir.reading.problems.concept_words import coded, status_of, text_of, texts_of
 from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.knowledge.limits.acute_problems import EMERGENCIES
@@ -77,10 +77,10 @@ def read_allergy(
     if data is None or not _is_in_force(collector, data, allergy, entry):
         return
     concepts = [c for c in (allergy.code, *(r.substance for r in allergy.reaction)) if c is not None]
-    codes = [(c.system or "", c.code) for each in concepts for c in each.coding if c.code]
+    codes = coded(concepts)
     none_known = next((_NONE_KNOWN[code] for _, code in codes if code in _NONE_KNOWN), "")
     text = next(filter(None, map(text_of, concepts)), "") or none_known
-    words = [t for each in concepts for t in (each.text, *(c.display for c in each.coding)) if t]
+    words = texts_of(*concepts)
     own = collector.own_medicines.named(codes, words)
     ingredients = _medicines(codes, [*words, *own])
     groups = groups_of(names_in(". ".join([*words, *own])), ingredients, _snomed(codes), _atc(codes))

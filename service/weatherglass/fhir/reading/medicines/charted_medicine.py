@@ -15,7 +15,7 @@ from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Reference
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
-from weatherglass.fhir.reading.problems.concept_words import text_of
+from weatherglass.fhir.reading.problems.concept_words import coded, text_of, texts_of
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.model.plain import replace
 from weatherglass.model.record.medicines import (
@@ -54,8 +54,7 @@ def medicine_of(
                 concepts.append(medication.code)
             shown = text_of(medication.code) or shown
             concepts.extend(i.itemCodeableConcept for i in medication.ingredient if i.itemCodeableConcept)
-    codes = [(c.system or "", c.code) for each in concepts for c in each.coding if c.code]
-    texts = [t for each in concepts for t in (each.text, *(c.display for c in each.coding)) if t]
+    codes, texts = coded(concepts), texts_of(*concepts)
     if reference is not None and reference.display:
         texts.append(reference.display)
     element = "medicationReference" if concept is None and reference is not None else _CONCEPT

@@ -14,12 +14,11 @@ from weatherglass.fhir.reading.plans.plan_source import (
     names_cpr,
     open_source,
     speaks,
-    texts_of,
     touches,
     who,
 )
 from weatherglass.fhir.reading.plans.plan_words import Said, read_words
-from weatherglass.fhir.reading.problems.concept_words import text_of
+from weatherglass.fhir.reading.problems.concept_words import text_of, texts_of
 from weatherglass.fhir.reading.problems.problem_words import said_of
 from weatherglass.fhir.reading.problems.procedure import procedure_kinds
 from weatherglass.fhir.reading.problems.statements import AT_ONCE

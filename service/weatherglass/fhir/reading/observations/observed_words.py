@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from enum import Enum
 
 from weatherglass.fhir.r4 import Component, Observation
+from weatherglass.fhir.reading.problems.concept_words import texts_of
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.model.record.values import Remark
 from weatherglass.model.signals import seriousness_of
@@ -63,9 +64,7 @@ def device_of(component: Component) -> Enum | None:
     texts = [component.valueString or ""]
     if component.valueCodeableConcept is not None:
         concept = component.valueCodeableConcept
-        texts.append(concept.text or "")
-        texts.extend(coding.display or "" for coding in concept.coding)
-        texts.extend(coding.code or "" for coding in concept.coding)
+        texts += [*texts_of(concept), *(coding.code or "" for coding in concept.coding)]
     for text in texts:
         device = codes.OXYGEN_DEVICE_WORDS.get(_words(text)) if text else None
         if device is not None:
@@ -75,11 +74,9 @@ def device_of(component: Component) -> Enum | None:
 
 def remarks_in(obs: Observation) -> frozenset[Remark]:
     """Return what notes and interpretations say about the sample."""
-    texts = [note.text for note in obs.note]
-    for interpretation in obs.interpretation:
-        texts.append(interpretation.text or "")
-        texts.extend(coding.display or "" for coding in interpretation.coding)
-    said = " ".join(texts).casefold()
+    if not obs.note and not obs.interpretation:
+        return NO_REMARKS
+    said = " ".join([*(note.text for note in obs.note), *texts_of(*obs.interpretation)]).casefold()
     if "haemolys" in said or "hemolys" in said or "hemolyz" in said:
         return frozenset({Remark.HAEMOLYSED})
     return NO_REMARKS

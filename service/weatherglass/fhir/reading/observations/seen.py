@@ -10,8 +10,7 @@ from typing import Final
 
 from weatherglass.fhir.r4 import Observation
 from weatherglass.fhir.reading.observations.sent_values import shown_value, words_of
-from weatherglass.fhir.reading.plans.plan_source import has_code
-from weatherglass.fhir.reading.problems.concept_words import text_of
+from weatherglass.fhir.reading.problems.concept_words import has_code, text_of
 from weatherglass.fhir.reading.problems.problem_words import said_of
 from weatherglass.knowledge.limits.acute_problems import EMERGENCIES
 from weatherglass.model.record.problems import Condition, ConditionKind

@@ -8,6 +8,7 @@ import re
 from collections.abc import Sequence
 
 from weatherglass.fhir.r4 import CodeableConcept, Coding, Location
+from weatherglass.fhir.reading.problems.concept_words import has_code, texts_of
 from weatherglass.model.record.care import CarePlace
 
 #: v3-RoleCode (ServiceDeliveryLocationRoleType): intensive and coronary care. From memory.
@@ -77,7 +78,7 @@ def kind_in_words(text: str) -> CarePlace:
 def kind_of(concepts: Sequence[CodeableConcept], class_: Coding | None = None) -> CarePlace:
     """Return what kind of place concepts tell, or the class of an encounter."""
     codings = [*(coding for one in concepts for coding in one.coding), *([class_] if class_ else ())]
-    texts = [*(one.text or "" for one in concepts), *(coding.display or "" for coding in codings)]
+    texts = [*texts_of(*concepts), *([class_.display or ""] if class_ else ())]
     by_code = (_KINDS_BY_CODE.get(coding.code or "", CarePlace.WARD) for coding in codings)
     found = (*by_code, *(kind_in_words(text) for text in texts))
     return next((kind for kind in found if kind is not CarePlace.WARD), CarePlace.WARD)
@@ -100,9 +101,7 @@ def is_critical_place(location: Location) -> bool:
 
 def is_critical(concept: CodeableConcept) -> bool:
     """Tell whether a concept names critical care of any kind."""
-    if any((coding.code or "") in _CRITICAL_CODES for coding in concept.coding):
-        return True
-    return says_critical(concept.text or "") or any(says_critical(c.display or "") for c in concept.coding)
+    return has_code(concept, _CRITICAL_CODES) or any(map(says_critical, texts_of(concept)))
 
 
 def says_critical(text: str) -> bool:

@@ -23,7 +23,7 @@ from weatherglass.fhir.reading.people.care_places import (
     says_critical,
 )
 from weatherglass.fhir.reading.people.hospitals import hospital_of, say_open_at_once
-from weatherglass.fhir.reading.problems.concept_words import text_of
+from weatherglass.fhir.reading.problems.concept_words import has_code, text_of, texts_of
 from weatherglass.fhir.reading.problems.problem_words import said_of
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.model.record.care import CarePlace, Stay
@@ -98,9 +98,7 @@ def _ended_in_death(encounter: Encounter) -> bool:
     if held is None or held.dischargeDisposition is None:
         return False
     said = held.dischargeDisposition
-    codes = {coding.code for coding in said.coding}
-    words = " ".join([said.text or "", *(coding.display or "" for coding in said.coding)]).casefold()
-    return _EXPIRED in codes or _DIED.search(words) is not None
+    return has_code(said, (_EXPIRED,)) or _DIED.search(" ".join(texts_of(said)).casefold()) is not None
 
 
 def _class_of(encounter: Encounter) -> str | None:

@@ -16,15 +16,13 @@ from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
 from weatherglass.fhir.reading.plans.plan_source import (
     PlanSource,
     answers,
-    codes_of,
     first_text,
     for_cpr,
-    has_code,
     number_in,
-    texts_of,
     who,
 )
 from weatherglass.fhir.reading.plans.plan_words import Said, read_words
+from weatherglass.fhir.reading.problems.concept_words import codes_of, has_code, texts_of
 from weatherglass.model.record.care import Directive, DirectiveKind, Resuscitation
 from weatherglass.model.sources import Origin
 from weatherglass.terminology import observations as codes

@@ -8,8 +8,9 @@ from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Reference
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.gate import has_modifier
 from weatherglass.fhir.reading.patient_data import SentEntry
-from weatherglass.fhir.reading.plans.plan_source import codes_of, first_text, open_source, texts_of
+from weatherglass.fhir.reading.plans.plan_source import first_text, open_source
 from weatherglass.fhir.reading.plans.plan_words import names_a_plan
+from weatherglass.fhir.reading.problems.concept_words import codes_of, texts_of
 from weatherglass.model.sources import Origin
 from weatherglass.terminology.plans import ADVANCE_DIRECTIVE_CODES
 

@@ -13,18 +13,17 @@ from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.reading.plans.plan_source import (
     PlanSource,
     answers,
-    codes_of,
     first_text,
     for_cpr,
     is_saturation,
     names_cpr,
     open_source,
     speaks,
-    texts_of,
     touches,
     who,
 )
 from weatherglass.fhir.reading.plans.plan_words import Said, read_words
+from weatherglass.fhir.reading.problems.concept_words import codes_of, texts_of
 from weatherglass.fhir.reading.problems.statements import keep_statement
 from weatherglass.model.record.care import DirectiveKind, Resuscitation
 from weatherglass.model.sources import Origin

@@ -23,8 +23,9 @@ from weatherglass.fhir.reading.plans.plan_words import (
     names_a_plan,
     read_words,
 )
-from weatherglass.fhir.reading.problems.concept_words import text_of
+from weatherglass.fhir.reading.problems.concept_words import has_code, text_of, texts_of
 from weatherglass.fhir.safe_text import one_line
+from weatherglass.model.known_times import latest
 from weatherglass.model.record.care import Directive, DirectiveKind, Resuscitation
 from weatherglass.model.sources import Origin
 from weatherglass.terminology import plans as known
@@ -160,7 +161,7 @@ def open_source(
     starts, ends = collector.period(period)
     written = collector.begins(recorded)
     # A plan written today for tomorrow is not in force today.
-    at = max((moment for moment in (starts, written) if moment is not None), default=None)
+    at = latest((starts, written))
     dates = (recorded, period.start if period else None, period.end if period else None)
     known = [collector.roughly(text) for text in dates[:2]] if at is None else []
     roughly = max((when.at for when in known if when is not None), default=None)
@@ -230,24 +231,6 @@ def is_oxygen(concept: CodeableConcept | None) -> bool:
     """Tell whether an order is for oxygen."""
     said = " ".join(texts_of(concept)).casefold()
     return has_code(concept, known.OXYGEN_ORDER_CODES) or "oxygen" in said or is_saturation(concept)
-
-
-def texts_of(concept: CodeableConcept | None) -> list[str]:
-    """Return every text of a concept, each once."""
-    if concept is None:
-        return []
-    written = [concept.text or "", *(coding.display or "" for coding in concept.coding)]
-    return [text for text in dict.fromkeys(written) if text]
-
-
-def codes_of(*concepts: CodeableConcept | None) -> set[str]:
-    """Return every code of some concepts."""
-    return {coding.code for concept in concepts if concept for coding in concept.coding if coding.code}
-
-
-def has_code(concept: CodeableConcept | None, wanted: Iterable[str]) -> bool:
-    """Tell whether a concept has one of these codes."""
-    return not codes_of(concept).isdisjoint(wanted)
 
 
 def who(*references: Reference | None) -> str:

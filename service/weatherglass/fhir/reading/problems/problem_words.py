@@ -11,7 +11,7 @@ from datetime import datetime
 from typing import NamedTuple
 
 from weatherglass.fhir import r4
-from weatherglass.fhir.reading.problems.concept_words import text_of
+from weatherglass.fhir.reading.problems.concept_words import text_of, texts_of, united
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.terminology import problems as table
 from weatherglass.terminology.kind_tables import kinds_named
@@ -143,20 +143,16 @@ def said_of(
 def meaning_of(condition: r4.Condition) -> Words:
     """Return what the codes and words of a Condition say."""
     concept = condition.code
-    texts = _texts(concept)
+    texts = texts_of(concept)
     words = _read_concept(concept)
     if _is_usual_low_pressure(concept, texts, condition.note):
         return words._replace(kinds=words.kinds | {ConditionKind.LOW_PRESSURE_IS_USUAL})
     return words
 
 
-def _texts(concept: r4.CodeableConcept | None) -> list[str]:
-    return [] if concept is None else [concept.text or "", *(c.display or "" for c in concept.coding)]
-
-
 def _read_concept(concept: r4.CodeableConcept | None) -> Words:
     coded = _kinds_by_code(concept)
-    return Words(coded) if coded is not None else kinds_in_words(". ".join(dict.fromkeys(_texts(concept))))
+    return Words(coded) if coded is not None else kinds_in_words(". ".join(texts_of(concept)))
 
 
 def _is_usual_low_pressure(
@@ -176,15 +172,12 @@ def _is_usual_low_pressure(
 
 def _kinds_by_code(concept: r4.CodeableConcept | None) -> frozenset[ConditionKind] | None:
     """Return what the codes mean; None when no code of a known system is understood."""
-    found: frozenset[ConditionKind] | None = None
-    for coding in concept.coding if concept is not None else ():
-        system, code = coding.system or "", coding.code or ""
-        icd = table.icd_10_edition(system)
-        kinds: frozenset[ConditionKind] | None = None
-        if icd is not None:
-            kinds = table.kinds_of_icd_10(code, icd)
-        elif system_meant(system) == SNOMED:
-            kinds = table.SNOMED_KINDS.get(code)
-        if kinds is not None:
-            found = kinds if found is None else found | kinds
-    return found
+    return united(map(_kinds_of, concept.coding if concept is not None else ()))
+
+
+def _kinds_of(coding: r4.Coding) -> frozenset[ConditionKind] | None:
+    system, code = coding.system or "", coding.code or ""
+    icd = table.icd_10_edition(system)
+    if icd is not None:
+        return table.kinds_of_icd_10(code, icd)
+    return table.SNOMED_KINDS.get(code) if system_meant(system) == SNOMED else None

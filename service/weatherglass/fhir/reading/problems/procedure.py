@@ -5,7 +5,7 @@ from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.gate import is_modified, say_status
 from weatherglass.fhir.reading.patient_data import SentEntry
-from weatherglass.fhir.reading.problems.concept_words import text_of
+from weatherglass.fhir.reading.problems.concept_words import text_of, texts_of, united
 from weatherglass.model.record.care import Procedure, ProcedureKind
 from weatherglass.model.sources import Origin
 from weatherglass.terminology import procedures as procedure_codes
@@ -66,15 +66,11 @@ def procedure_kinds(concept: r4.CodeableConcept | None) -> frozenset[ProcedureKi
     """Return what a procedure or order is: by its codes, else by its words."""
     if concept is None:
         return frozenset()
-    found: frozenset[ProcedureKind] | None = None
-    for coding in concept.coding:
-        system = coding.system or ""
-        kinds = procedure_codes.kinds_of_code(
-            system, coding.code or "", snomed=system_meant(system) == SNOMED
-        )
-        if kinds is not None:
-            found = kinds if found is None else found | kinds
+    found = united(
+        procedure_codes.kinds_of_code(system, coding.code or "", snomed=system_meant(system) == SNOMED)
+        for coding in concept.coding
+        for system in (coding.system or "",)
+    )
     if found is not None:
         return found
-    texts = [concept.text or "", *(coding.display or "" for coding in concept.coding)]
-    return frozenset[ProcedureKind]().union(*(procedure_codes.kinds_in_words(text) for text in texts))
+    return frozenset[ProcedureKind]().union(*map(procedure_codes.kinds_in_words, texts_of(concept)))

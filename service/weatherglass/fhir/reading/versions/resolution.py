@@ -14,6 +14,7 @@ from msgspec import Raw, Struct
 from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Meta
 from weatherglass.fhir.reading.versions.identity import Named
 from weatherglass.fhir.times import read_instant
+from weatherglass.model.known_times import latest
 
 _Read = TypeVar("_Read")
 
@@ -99,7 +100,7 @@ def _parted(versions: Sequence[Version]) -> tuple[list[Version], list[Version]]:
     number where both have one. Where that goes round in a circle, none is the newest
     and none is older.
     """
-    last = max((v.updated for v in versions if v.updated is not None), default=None)
+    last = latest(v.updated for v in versions)
     highest: dict[datetime | None, int] = {}
     for version in versions:
         if version.number is not None:

@@ -194,7 +194,7 @@ class Caution(Columns, frozen=True):
     def fits(self, classes: AbstractSet[str], ingredients: Sequence[str], forms: AbstractSet[Form]) -> bool:
         """Tell whether it holds for a line of the chart."""
         return (
-            (not self.classes or any(key.value in classes for key in self.classes))
+            (not self.classes or not classes.isdisjoint(self.classes))
             and (not self.ingredients or not set(self.ingredients).isdisjoint(ingredients))
             and (not self.forms or not set(self.forms).isdisjoint(forms))
         )
