@@ -209,7 +209,7 @@ def scores(
         f
         for assessment in QUESTIONS
         for f in assessment.ask(at_bedside)
-        if isinstance(f, ScoreFinding) and f.score == key
+        if isinstance(f, ScoreFinding) and f.key == key
     ]
 
 

@@ -195,9 +195,7 @@ def score_in(answer: Answer, key: str = "news2") -> ScoreFinding:
     return next(
         f
         for f in answer.reviews[0].findings
-        if isinstance(f, ScoreFinding)
-        and f.score == key
-        and f.kind in (Kind.SCORE, Kind.SCORE_NOT_APPLICABLE)
+        if isinstance(f, ScoreFinding) and f.key == key and f.kind in (Kind.SCORE, Kind.SCORE_NOT_APPLICABLE)
     )
 
 

@@ -132,7 +132,7 @@ def test_scores_beside_the_chosen_ones(tmp_path: Path) -> None:
 
     choices = load_policy(_policy(tmp_path, "scores = ['news2']")).choices
     (one,) = review(text(bundle(patient(), *full_set())), choices=choices).reviews
-    assert {f.score for f in one.findings if isinstance(f, ScoreFinding)} == {"news2"}
+    assert {f.key for f in one.findings if isinstance(f, ScoreFinding)} == {"news2"}
 
 
 @pytest.mark.parametrize(

@@ -40,7 +40,7 @@ def _target(low: str, high: str, written: str) -> dict[str, Any]:
 
 def _scores(*resources: dict[str, Any]) -> list[ScoreFinding]:
     (one,) = answer_of(patient(), *resources).reviews
-    return [f for f in one.findings if isinstance(f, ScoreFinding) and f.score == "news2"]
+    return [f for f in one.findings if isinstance(f, ScoreFinding) and f.key == "news2"]
 
 
 class TestScale:
@@ -200,7 +200,7 @@ class TestApplies:
     @pytest.mark.parametrize(("born", "applies"), [("2010-03-01", True), ("2010-03-02", False)])
     def test_from_the_sixteenth_birthday(self, born: str, applies: bool) -> None:
         (one,) = answer_of(patient(born=born), *full_set()).reviews
-        kinds = {f.kind for f in one.findings if isinstance(f, ScoreFinding) and f.score == "news2"}
+        kinds = {f.kind for f in one.findings if isinstance(f, ScoreFinding) and f.key == "news2"}
         assert kinds == ({Kind.SCORE} if applies else {Kind.SCORE_NOT_APPLICABLE})
 
     def test_without_a_birth_date_it_is_scored_with_a_caution(self) -> None:

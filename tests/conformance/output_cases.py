@@ -157,7 +157,6 @@ def _score(score: str, state: str, told: dict[str, Any]) -> ScoreFinding:
     whole = state == "complete"
     return ScoreFinding(
         **{**told, "key": score},
-        score=score,
         edition=f"{score}-2017",
         name=SCORE_NAMES[score],
         total=6 if whole else None,

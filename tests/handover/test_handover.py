@@ -346,7 +346,7 @@ class TestUntilThen:
         one = _review(plan, *full_set(temperature=None))
         assert one.is_limited, one.ceiling
         assert _starting(one.handover.recommendation, "Observations").endswith("stopped on purpose.")
-        (score,) = (f for f in one.findings if isinstance(f, ScoreFinding) and f.score == "news2")
+        (score,) = (f for f in one.findings if isinstance(f, ScoreFinding) and f.key == "news2")
         assert (score.response, score.monitoring) == ("", "")
 
 

@@ -66,7 +66,7 @@ def test_a_child_is_ranked_by_the_score_for_children() -> None:
         born="2021-03-01",
     )
     assert child.lead is not None
-    assert child.lead.score == "bedside-pews"
+    assert child.lead.key == "bedside-pews"
     assert f"PEWS >={child.lead.lowest}" in ward_list([child])
     assert ward_row(child).score.startswith(child.lead.name)
 

@@ -71,7 +71,7 @@ class TestLastDaysOfLife:
         assert "\nCall " not in review_text(one, ())
 
     def test_the_numbers_stay_and_ask_for_nothing(self) -> None:
-        score = next(f for f in self._dying().findings if isinstance(f, ScoreFinding) and f.score == "news2")
+        score = next(f for f in self._dying().findings if isinstance(f, ScoreFinding) and f.key == "news2")
         assert score.lowest >= 7
         assert (score.urgency, score.response, score.monitoring) == (Urgency.ROUTINE, "", "")
 

@@ -41,7 +41,7 @@ def _every_fourth() -> list[tuple[Record, Bedside, list[Finding]]]:
 
 def _names(finding: Finding) -> set[str]:
     if isinstance(finding, ScoreFinding):
-        return {finding.score, finding.edition}
+        return {finding.key, finding.edition}
     if isinstance(finding, AkiFinding):
         return {finding.criterion, KIDNEY_EDITIONS[finding.criterion]}
     return set()

@@ -177,7 +177,7 @@ _ALERT_ON_AIR: list[tuple[CodedSignal, float, Enum]] = [
 
 def _whole(findings: Iterable[Finding]) -> dict[str, Any]:
     return {
-        f.score: f.total if f.value is None else f.value
+        f.key: f.total if f.value is None else f.value
         for f in findings
         if isinstance(f, ScoreFinding) and f.is_current and (f.total is not None or f.value is not None)
     }
@@ -220,7 +220,7 @@ def test_bounds_hold_the_total(
         assert 0 <= found.lowest <= found.highest <= 26
         assert (found.total is not None) is (found.lowest == found.highest)
         known = [part.points for part in found.parts if part.points is not None]
-        if found.total is not None and found.score != "sirs":
+        if found.total is not None and found.key != "sirs":
             assert sum(known) == found.total
         assert found.evidence
         assert found.sources

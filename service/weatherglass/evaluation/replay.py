@@ -158,7 +158,7 @@ def score_steps(review: Review, moment: datetime, *, with_parts: bool = False) -
                 missed = (Missed("", "not computed"),)
             highest = finding.highest if missed else finding.lowest
             parts = tuple(map(_points, finding.parts)) if with_parts else ()
-            yield finding.score, Step(moment, finding.lowest, highest, missed, parts)
+            yield finding.key, Step(moment, finding.lowest, highest, missed, parts)
 
 
 def _points(part: ScorePart) -> Points:

@@ -25,7 +25,7 @@ from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.judging.judgement import notes_for
 from weatherglass.medicines.judging.situation import Situation, situation_of
-from weatherglass.medicines.telling.suggestions import dose_of, review_by
+from weatherglass.medicines.telling.suggestions import of_line, review_by
 from weatherglass.medicines.telling.wording import name_of
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.medicine_findings import MedicineFinding, MedicineReason
@@ -64,7 +64,6 @@ def _finding(bedside: Bedside, line: Line, met: Meeting, situation: Situation) -
     is_waited_for = still_needed and not is_draft
     urgency = max(_urgency(met), Urgency.URGENT) if is_waited_for else _urgency(met)
     since = _since(bedside, line.since, met)
-    order = line.charted
     return MedicineFinding(
         kind=Kind.ALLERGY,
         key=_key(met),
@@ -82,15 +81,9 @@ def _finding(bedside: Bedside, line: Line, met: Meeting, situation: Situation) -
         sources=_sources(met),
         cautions=(_ASK_PEOPLE,),
         decided_by=f"recorded allergy: {action.value}",
-        order=line.order,
-        medicine=line.medicine.text,
-        ingredients=line.medicine.ingredients,
+        **of_line(line),
         action=action.value,
         reasons=(_reason(met, action),),
-        matched_by=line.medicine.method.value,
-        dose_text=dose_of(line),
-        as_needed=order is not None and order.as_needed,
-        already_on_hold=line.standing is Standing.ON_HOLD,
         do_not_stop=notes.text if met.strength is Strength.AVOID else "",
         # Who is about to sign looks now.
         review_by=None if still_needed or is_draft else review_by(bedside, urgency, since),

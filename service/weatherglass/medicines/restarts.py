@@ -31,8 +31,8 @@ from weatherglass.medicines.pairs import Partners
 from weatherglass.medicines.recovery import Recovered
 from weatherglass.medicines.telling.fixed import way_back
 from weatherglass.medicines.telling.suggestions import (
-    dose_of,
     measures_of,
+    of_line,
     reason_of,
     restart_of,
     review_by,
@@ -283,14 +283,8 @@ def _finding(
         sources=tuple(dict.fromkeys(_sources(against, passed))),
         cautions=tuple(dict.fromkeys(_cautions(bedside, line, situation, against))),
         decided_by="on hold" if line.standing is Standing.ON_HOLD else "ended in an illness that is over",
-        order=line.order,
-        medicine=line.medicine.text,
-        ingredients=line.medicine.ingredients,
+        **of_line(line),
         action=Action.RESTART,
-        matched_by=line.medicine.method.value,
-        dose_text=dose_of(line),
-        as_needed=line.charted is not None and line.charted.as_needed,
-        already_on_hold=line.standing is Standing.ON_HOLD,
         reasons=(*(reason_of(one, because) for one in against), *_reasons_passed(line, passed)),
         restart=restart_of(bedside, way_back(plans)) if passed or not asks_now else None,
         do_not_stop=notes.text,

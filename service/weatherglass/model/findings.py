@@ -242,10 +242,9 @@ class ScorePoint(NamedTuple):
 
 
 class ScoreFinding(Finding, frozen=True, kw_only=True):
-    """A score of one round of observations.
+    """A score of one round of observations; its key is that of the score ("news2").
 
     Attributes:
-        score: Key of the score ("news2").
         edition: Public key of its edition ("news2-2017").
         total: The total, or None when an input is missing or the score does not apply.
         lowest: Lowest possible total given what is known.
@@ -269,7 +268,6 @@ class ScoreFinding(Finding, frozen=True, kw_only=True):
         history: Past scores, oldest first, this one last.
     """
 
-    score: str
     edition: str
     name: str
     total: int | None = None

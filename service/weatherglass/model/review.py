@@ -93,6 +93,16 @@ class Handover(Plain, frozen=True, kw_only=True):
     spoken: tuple[str, ...] = ()
     investigations: tuple[str, ...] = ()
 
+    @property
+    def parts(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
+        """Title and sentences of each part, in the order in which they are read out."""
+        return (
+            ("Situation", self.situation),
+            ("Background", self.background),
+            ("Assessment", self.assessment),
+            ("Recommendation", self.recommendation),
+        )
+
 
 class Unassessed(NamedTuple):
     """What could not be assessed for want of vital signs: none, too few to tell, or too old.

@@ -30,7 +30,7 @@ class Selection(Plain, frozen=True):
         if finding.kind.value in self.names:
             return True
         if isinstance(finding, ScoreFinding):
-            return finding.score in self.names or finding.edition in self.names
+            return finding.key in self.names or finding.edition in self.names
         if isinstance(finding, AkiFinding):
             edition = KIDNEY_EDITIONS.get(finding.criterion, "")
             return finding.criterion in self.names or edition in self.names

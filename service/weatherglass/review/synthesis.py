@@ -43,7 +43,7 @@ from weatherglass.model.findings import (
     is_named_emergency,
     stands_beside,
 )
-from weatherglass.model.review import Review
+from weatherglass.model.review import Escalation, Review, Unassessed
 from weatherglass.model.signals import CodedSignal, Letter, Signal
 from weatherglass.model.words.brief_words import (
     current_score,
@@ -75,74 +75,91 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
         findings: Of every question that was asked.
         is_narrowed: Only some questions were asked: silence says nothing.
     """
-    closed = closed_because(bedside)
     in_order = sorted(without_ward_calls(bedside, for_information(bedside, findings)), key=_order)
     ordered = tuple(one for decision in decisions(in_order) for one in decision)
-    leading = leading_finding(ordered)
-    escalation = escalate(bedside, leading, ordered) if leading is not None and not closed else None
-    ceiling = recorded_limits(bedside)
-    where = place_of(bedside.record, bedside.as_of)
-    lead = current_score(ordered)
-    whole = last_whole(ordered, lead)
+    leading, lead = leading_finding(ordered), current_score(ordered)
     left_out = left_unjudged(bedside, ordered)
-    unsaid = left_out.sentences if escalation is None else left_out.not_read
     missed = not_assessed(bedside, lead, left_out, is_narrowed=is_narrowed)
-    unassessed = missed.sentence if missed is not None else ""
-    worst = _told_first(bedside, ordered, leading, lead) if leading is not None else (lead,) if lead else ()
-    told_first = _leading_words(worst, lead) if leading is not None else ()
-    found = _found(bedside, ordered, leading, lead, told_first, unassessed, left_out, closed)
-    is_unwatched = bool(closed) or is_narrowed or observations_are_stopped(bedside)
-    wants_a_set = missed is not None and missed.wants_a_set and not is_unwatched
-    until_then = at_bedside(ordered, lead, escalation, wants_a_set=wants_a_set)
-    recorded = decisions_in_short(bedside)
-    call = Call(
-        worst=worst,
-        lead=lead,
-        place=where.said,
-        escalation=escalation,
-        decisions=recorded,
-        ceiling=ceiling,
-        unassessed=unassessed,
-        closed=closed,
-        left_out=(*left_out.not_read_in_full, *unsaid[len(left_out.not_read) :]),
-        has_unread_signs=left_out.has_signs,
-        flagged=left_out.flagged,
-        at_bedside=until_then,
-    )
+    where = place_of(bedside.record, bedside.as_of)
+    call = _call(bedside, ordered, leading, lead, left_out, missed, where.said, is_narrowed=is_narrowed)
+    told_first = _leading_words(call.worst, lead) if leading is not None else ()
+    found = _found(bedside, ordered, leading, lead, told_first, call.unassessed, left_out, call.closed)
+    lines = bedside.drug_chart.lines
     return Review(
         subject=bedside.record.subject,
         as_of=bedside.as_of,
-        place=where.said,
+        place=call.place,
         ward=where.ward,
         bed=where.bed,
         hospital=where.hospital,
         urgency=leading.urgency if leading is not None else Urgency.ROUTINE,
-        headline=" ".join(filter(None, (closed or ("" if leading is not None else unassessed), found))),
+        headline=" ".join(
+            filter(None, (call.closed or ("" if leading is not None else call.unassessed), found))
+        ),
         found=found,
         told_first=told_first,
         findings=ordered,
-        escalation=escalation,
+        escalation=call.escalation,
         compose=cache(partial(compose, bedside, ordered, call)),
-        ceiling=ceiling,
-        decisions=recorded,
-        at_bedside=until_then,
+        ceiling=call.ceiling,
+        decisions=call.decisions,
+        at_bedside=call.at_bedside,
         is_limited=has_ceiling(bedside),
         is_not_for_resuscitation=is_not_for_resuscitation(bedside),
         unassessed=missed,
-        closed=closed,
-        left_out=unsaid,
+        closed=call.closed,
+        left_out=_unsaid(left_out, call.escalation),
         lead=lead,
-        last_whole=whole,
+        last_whole=last_whole(ordered, lead),
         data_age=_data_age(bedside, left_out),
         is_stale=_is_stale(bedside),
         is_narrowed=is_narrowed,
-        medicines_reviewed=sum(line.is_recognised for line in bedside.drug_chart.lines),
-        medicines_not_recognised=sum(not line.is_recognised for line in bedside.drug_chart.lines),
+        medicines_reviewed=sum(line.is_recognised for line in lines),
+        medicines_not_recognised=sum(not line.is_recognised for line in lines),
         latest=bedside.latest_results,
-        cautions=(*CAUTIONS, *((NOT_CHECKED,) if bedside.drug_chart.lines else ())),
+        cautions=(*CAUTIONS, *((NOT_CHECKED,) if lines else ())),
         labels=bedside.record.labels,
         zone=bedside.record.zone,
     )
+
+
+def _call(
+    bedside: Bedside,
+    findings: Sequence[Finding],
+    leading: Finding | None,
+    lead: ScoreFinding | None,
+    left_out: LeftOut,
+    missed: Unassessed | None,
+    place: str,
+    *,
+    is_narrowed: bool,
+) -> Call:
+    """Return what the call is about: whom to call, for what, and what is known besides."""
+    closed = closed_because(bedside)
+    escalation = escalate(bedside, leading, findings) if leading is not None and not closed else None
+    is_unwatched = bool(closed) or is_narrowed or observations_are_stopped(bedside)
+    wants_a_set = missed is not None and missed.wants_a_set and not is_unwatched
+    unsaid = _unsaid(left_out, escalation)
+    worst = _told_first(bedside, findings, leading, lead) if leading is not None else (lead,) if lead else ()
+    return Call(
+        worst=worst,
+        lead=lead,
+        place=place,
+        escalation=escalation,
+        decisions=decisions_in_short(bedside),
+        ceiling=recorded_limits(bedside),
+        unassessed=missed.sentence if missed is not None else "",
+        closed=closed,
+        left_out=(*left_out.not_read_in_full, *unsaid[len(left_out.not_read) :]),
+        has_unread_signs=left_out.has_signs,
+        flagged=left_out.flagged,
+        at_bedside=at_bedside(findings, lead, escalation, wants_a_set=wants_a_set),
+    )
+
+
+def _unsaid(left_out: LeftOut, escalation: Escalation | None) -> tuple[str, ...]:
+    """Return what was not judged; beside a call only what was not read."""
+    return left_out.sentences if escalation is None else left_out.not_read
 
 
 def _order(finding: Finding) -> tuple[object, ...]:

@@ -88,7 +88,7 @@ def _patient(review: Review, who: Row) -> Row:
         "headline": review.headline,
         "call": call_line(call, review.clock) if call is not None else None,
         "call_due": _moment(call.due) if call is not None else None,
-        "score": lead.score if lead is not None else None,
+        "score": lead.key if lead is not None else None,
         "score_lowest": lead.lowest if lead is not None else None,
         "score_highest": lead.highest if lead is not None else None,
         "findings": len(review.findings),
@@ -153,7 +153,7 @@ def _scores(review: Review, who: Row) -> Iterator[Row]:
     for finding in review.findings:
         if not isinstance(finding, ScoreFinding):
             continue
-        about = {**who, "score": finding.score, "edition": finding.edition}
+        about = {**who, "score": finding.key, "edition": finding.edition}
         for point in finding.history:
             yield {**about, **_point(point), "is_newest": point is finding.history[-1]}
         if _stands_alone(finding):
@@ -179,7 +179,7 @@ def _sub_scores(review: Review, who: Row) -> Iterator[Row]:
     for finding in review.findings:
         if not isinstance(finding, ScoreFinding):
             continue
-        about = {**who, "score": finding.score}
+        about = {**who, "score": finding.key}
         for point in finding.history[:-1]:
             for row, points in zip(point.rows, point.parts, strict=False):
                 known = {"parameter": row.key, "label": row.label, "points": points}

@@ -164,7 +164,7 @@ def finding_view(
 
 def short_name(score: ScoreFinding) -> str:
     """Return the short name of a score: "NEWS2"."""
-    return score.score.replace("-", " ").upper()
+    return score.key.replace("-", " ").upper()
 
 
 def _shown_elsewhere(finding: Finding) -> bool:

@@ -9,9 +9,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
-from typing import Any
+from typing import Any, TypedDict
 
 from weatherglass.assessments.trends.usual_values import may_hold_the_illness
+from weatherglass.facts.bedside import Bedside
 from weatherglass.fhir.issues import Issue, Same, Severity, grouped
 from weatherglass.medicines.telling.coverage import NOT_CHECKED, counted
 from weatherglass.model.findings import Finding, Kind
@@ -171,18 +172,10 @@ def patient_view(
     inputs = input_words(seen, face)
     lead = review.lead
     score = score_strip(lead, face) if lead is not None else None
-    strips = strip_views(
-        seen,
-        bedside.sets,
-        usual_ranges(review.findings, may_be_illness=may_hold_the_illness(bedside)),
-        face,
-        confusion_is_usual=bedside.confusion_is_usual,
-    )
+    strips = _strips(bedside, review, face)
     treatments = treatments_view(seen, face)
     kidneys = kidneys_view(seen, review.findings, face)
     letters, notes = letter_views(review, inputs, face)
-    medicines = medicine_views(review.findings, seen, inputs, face, bedside.drug_chart)
-    handover = review.handover
     return PatientView(
         key=key,
         person=person_of(review.subject, moment, review.place),
@@ -200,28 +193,48 @@ def patient_view(
         results=results_view(review, face),
         letters=letters,
         notes=notes,
-        silent_words=silent_words(medicines),
-        silent=sum(m.silence is not None for m in medicines),
-        restarts=sum(m.finding is not None and m.finding.restart is not None for m in medicines),
         strips=strips,
         treatments=treatments,
         kidneys=kidneys,
-        medicines=medicines,
-        chart_caution=chart_caution(review.findings),
-        chart_counted=counted(review),
-        not_checked=NOT_CHECKED,
-        asked=asked(medicines),
-        handover=(
-            ("Situation", handover.situation),
-            ("Background", handover.background),
-            ("Assessment", handover.assessment),
-            ("Recommendation", handover.recommendation),
-        ),
-        spoken=handover.spoken,
+        **_chart(review, medicine_views(review.findings, seen, inputs, face, bedside.drug_chart)),
+        handover=review.handover.parts,
+        spoken=review.handover.spoken,
         not_used=not_used(grouped(i for i in issues if i.severity is not Severity.INFORMATION), body, face),
         remarks=grouped(i for i in issues if i.severity is Severity.INFORMATION),
         cautions=tuple(caution for caution in review.cautions if caution != NOT_CHECKED),
         drawing=_drawing(face, strips, score, treatments, kidneys),
+    )
+
+
+def _strips(bedside: Bedside, review: Review, face: Clockface) -> tuple[StripView, ...]:
+    usual = usual_ranges(review.findings, may_be_illness=may_hold_the_illness(bedside))
+    is_usual = bedside.confusion_is_usual
+    return strip_views(bedside.record, bedside.sets, usual, face, confusion_is_usual=is_usual)
+
+
+class _Chart(TypedDict):
+    """What the page says of the drug chart; the fields of `PatientView`."""
+
+    medicines: tuple[MedicineView, ...]
+    silent_words: tuple[str, ...]
+    silent: int
+    restarts: int
+    chart_caution: str
+    chart_counted: str
+    not_checked: str
+    asked: tuple[str, ...]
+
+
+def _chart(review: Review, medicines: tuple[MedicineView, ...]) -> _Chart:
+    return _Chart(
+        medicines=medicines,
+        silent_words=silent_words(medicines),
+        silent=sum(m.silence is not None for m in medicines),
+        restarts=sum(m.finding is not None and m.finding.restart is not None for m in medicines),
+        chart_caution=chart_caution(review.findings),
+        chart_counted=counted(review),
+        not_checked=NOT_CHECKED,
+        asked=asked(medicines),
     )
 
 

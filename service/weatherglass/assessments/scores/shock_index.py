@@ -5,7 +5,7 @@ Two quotients that support another finding and trigger nothing by themselves.
 
 from collections.abc import Iterator, Sequence
 from decimal import ROUND_DOWN, ROUND_HALF_UP, Decimal
-from typing import Final
+from typing import Final, TypedDict
 
 from weatherglass.assessments.telling.basis import origins_of, rests_on
 from weatherglass.assessments.telling.score_findings import AT_THIS_AGE
@@ -95,9 +95,7 @@ def _finding(
     said = f"{_NAMES[key]} {shown}{f' ({tier})' if tier else ''}{earlier}"
     return ScoreFinding(
         kind=Kind.SCORE,
-        key=key,
-        letter=Letter.CIRCULATION,
-        urgency=Urgency.ROUTINE,
+        **_about(key),
         sentence=f"{said}: pulse {newest.pulse.value:f} over systolic pressure "
         f"{newest.systolic.value:f}{f', age {bedside.age}' if key == criteria.AGE_KEY else ''}.",
         brief=said,
@@ -114,14 +112,9 @@ def _finding(
             )
         ),
         cautions=tuple(_cautions(bedside, tier)),
-        score=key,
-        edition=criteria.PUBLIC_KEY,
-        name=_NAMES[key],
         tier=tier,
         is_current=is_current,
-        is_secondary=True,
         value=shown,
-        unit=Unit.RATIO,
         history=points if is_current else (),
     )
 
@@ -183,17 +176,33 @@ def _missing(newest: ObservationSet, gaps: tuple[Missing, ...]) -> ScoreFinding:
     said = "Shock index of the newest set cannot be worked out"
     return ScoreFinding(
         kind=Kind.SCORE,
-        key=criteria.KEY,
-        letter=Letter.CIRCULATION,
-        urgency=Urgency.ROUTINE,
+        **_about(criteria.KEY),
         sentence=f"{said}: {listed([g.label for g in gaps])} not known.",
         brief=said,
         at=newest.end,
         missing=gaps,
         sources=(criteria.RAISED.source,),
-        score=criteria.KEY,
+    )
+
+
+class _About(TypedDict):
+    key: str
+    letter: Letter
+    urgency: Urgency
+    edition: str
+    name: str
+    is_secondary: bool
+    unit: Unit
+
+
+def _about(key: str) -> _About:
+    """Return what either index says in the same way: it stands beside a score and calls nobody by itself."""
+    return _About(
+        key=key,
+        letter=Letter.CIRCULATION,
+        urgency=Urgency.ROUTINE,
         edition=criteria.PUBLIC_KEY,
-        name=_NAMES[criteria.KEY],
+        name=_NAMES[key],
         is_secondary=True,
         unit=Unit.RATIO,
     )
@@ -204,18 +213,11 @@ def _not_applicable(bedside: Bedside, key: str) -> ScoreFinding:
     why = f"{who}; children have other normal values."
     return ScoreFinding(
         kind=Kind.SCORE_NOT_APPLICABLE,
-        key=key,
-        letter=Letter.CIRCULATION,
-        urgency=Urgency.ROUTINE,
+        **_about(key),
         sentence=f"{_NAMES[key]} was not computed. {why}",
         brief=f"{_NAMES[key]} not computed {AT_THIS_AGE}",
         at=bedside.sets[-1].end,
         sources=(criteria.MINIMUM_AGE.source,),
-        score=key,
-        edition=criteria.PUBLIC_KEY,
-        name=_NAMES[key],
         not_applicable=why,
         not_computed=AT_THIS_AGE,
-        is_secondary=True,
-        unit=Unit.RATIO,
     )

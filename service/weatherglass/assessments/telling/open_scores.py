@@ -115,7 +115,6 @@ def open_score(bedside: Bedside, found: OpenTotal, read: Interpretation) -> Scor
         sources=tuple(dict.fromkeys(read.sources)),
         cautions=read.cautions,
         decided_by=asked.rule,
-        score=found.score,
         edition=read.edition,
         name=read.name,
         total=found.lowest if found.lowest == found.highest else None,

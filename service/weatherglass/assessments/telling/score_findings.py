@@ -20,6 +20,7 @@ from weatherglass.knowledge.scores import score_choices as ours
 from weatherglass.model.findings import (
     URGENCY_OF,
     Kind,
+    Missing,
     MissingReason,
     ScoreFinding,
     ScorePart,
@@ -89,18 +90,12 @@ def score_finding(
             result,
             measures=tuple(measure for part in parts for measure in part.measured),
         ),
-        missing=tuple(part.missing for part in parts if part.missing is not None),
         sources=_sources(definition, result, sources),
         cautions=tuple(cautions),
         decided_by=f"{definition.name} {tier.label}" if tier is not None else "",
-        score=definition.key,
         edition=definition.public_key,
         name=definition.name,
-        total=result.total,
-        lowest=result.lowest,
-        highest=result.highest,
-        parts=parts,
-        unknown=tuple(_open_keys(result)),
+        **_points(result, parts),
         **_asked(bedside, definition, result),
         variant=variant,
         is_current=is_current,
@@ -109,6 +104,28 @@ def score_finding(
         history=tuple(one.point() for one in history) if is_current else (),
     )
     return replace(found, brief=score_in_brief(found))
+
+
+class _Points(TypedDict):
+    """What a round scores; the fields of `ScoreFinding`."""
+
+    total: int | None
+    lowest: int
+    highest: int
+    parts: tuple[ScorePart, ...]
+    missing: tuple[Missing, ...]
+    unknown: tuple[str, ...]
+
+
+def _points(result: SetResult, parts: tuple[ScorePart, ...]) -> _Points:
+    return _Points(
+        total=result.total,
+        lowest=result.lowest,
+        highest=result.highest,
+        parts=parts,
+        missing=tuple(part.missing for part in parts if part.missing is not None),
+        unknown=tuple(_open_keys(result)),
+    )
 
 
 class _Asked(TypedDict):
@@ -219,7 +236,6 @@ def not_applicable(
         brief=f"{definition.name} not computed{f' {why.briefly}' if why.briefly else f': {why.why}'}",
         at=at,
         sources=(why.source,),
-        score=definition.key,
         edition=definition.public_key,
         name=definition.name,
         not_applicable=why.said,

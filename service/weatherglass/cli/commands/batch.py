@@ -82,16 +82,8 @@ def command(
 ) -> None:
     """Review many patients."""
     try:
-        if resume and WorkFolder(Path(out)).is_finished():
-            if replace:
-                raise UsageError(
-                    f"{out} holds a finished run, so there is nothing to resume; to make it anew, "
-                    "leave --resume out"
-                )
-            click.echo(_NOTHING_LEFT.format(out))
+        if resume and _is_finished(out, replace=replace):
             return
-        if resume and "://" not in out and WorkFolder(Path(out)).found_job() is None:
-            click.echo(_NOTHING_BEGUN.format(out), err=True)
         settings = Settings(
             as_of=moment_of(as_of),
             choices=choices_of(policy_file),
@@ -112,7 +104,7 @@ def command(
             if engine == "spark":
                 from weatherglass.cli.commands.spark_batch import run
 
-                asked = run(
+                written: Report | None = run(
                     given,
                     out,
                     make_order,
@@ -121,10 +113,6 @@ def command(
                     resume=resume,
                     one_file=one_file,
                 )
-                if asked is None:
-                    click.echo(_NOTHING_LEFT.format(out))
-                    return
-                written = asked
             else:
                 written = run_local(make_order(plan=plan(given), out=Path(out)), Progress())
     except (PlanError, OutputError) as error:
@@ -135,7 +123,26 @@ def command(
         raise RunError(f"{error}; nothing was published. Finished work is kept in {out}") from None
     except _EndedError as ended:
         raise RunError(f"ended by {ended}; {_KEPT}") from None
-    _tell(written, out)
+    if written is None:
+        click.echo(_NOTHING_LEFT.format(out))
+    else:
+        _tell(written, out)
+
+
+def _is_finished(out: str, *, replace: bool) -> bool:
+    """Tell whether nothing is left to resume, and say so; or that nothing was begun."""
+    work = WorkFolder(Path(out))
+    if work.is_finished():
+        if replace:
+            raise UsageError(
+                f"{out} holds a finished run, so there is nothing to resume; to make it anew, leave "
+                "--resume out"
+            )
+        click.echo(_NOTHING_LEFT.format(out))
+        return True
+    if "://" not in out and work.found_job() is None:
+        click.echo(_NOTHING_BEGUN.format(out), err=True)
+    return False
 
 
 def _tell(written: Report, out: str) -> None:

@@ -1,5 +1,7 @@
 """`weatherglass evaluate`: what the scores and reviews would have been worth on past data."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -131,7 +133,7 @@ def command(
         shift=timedelta(hours=int(shift)),
         rearm=timedelta(hours=rearm),
     )
-    try:
+    with _ends_told(out):
         found = plan(given)
         own = read_list(Path(listed)) if listed is not None else None
         calls = joined(read_list(Path(each), kind="call") for each in called)
@@ -156,13 +158,20 @@ def command(
                 seed=seed,
             )
             whole = past.report(scope, folder, tables=tables)
+    _tell(whole, folder / PAGE)
+
+
+@contextmanager
+def _ends_told(out: str) -> Iterator[None]:
+    """Say in one line what ends an evaluation."""
+    try:
+        yield
     except (PlanError, ListError, SaidError) as error:
         raise UsageError(str(error)) from None
     except OSError as error:
         raise RunError(f"{error.strerror or error}: {out}") from None
     except RunFailedError as error:
         raise RunError(str(error)) from None
-    _tell(whole, folder / PAGE)
 
 
 def _said(told: tuple[str, ...], own: Listed | None) -> str:

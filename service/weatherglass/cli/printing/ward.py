@@ -53,7 +53,7 @@ def _total(review: Review) -> str:
     total = str(score.total) if score.total is not None else f">={score.lowest}"
     if review.last_whole is not None:
         total += f" ({review.last_whole.total})"
-    return total if score.score == "news2" else f"{_SHORT.get(score.score, score.name)} {total}"
+    return total if score.key == "news2" else f"{_SHORT.get(score.key, score.name)} {total}"
 
 
 def _lines(review: Review, width: int, *, is_narrow: bool) -> Iterable[str]:

@@ -281,32 +281,7 @@ def _emergencies(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None
             (*sources, ours.BLEEDING_EMERGENCY.source),
             fall.run.since if fall.run is not None else None,
         )
-    index = loss.shock_index
-    if index is not None and index.is_high and loss.recorded:
-        yield _Ground(
-            Urgency.EMERGENCY,
-            _in_shock(patient, loss, fall),
-            (*sources, ours.BLEEDING_EMERGENCY.source),
-            _in_shock_since(patient, since),
-            index,
-        )
-    elif index is not None and index.is_high and fall is not None and _is_likely(patient, loss, fall):
-        yield _Ground(
-            Urgency.EMERGENCY,
-            f"{_asks(fall)} with {_IN_SHOCK}",
-            (*sources, ours.BLEEDING_EMERGENCY.source),
-            _in_shock_since(patient, since),
-            index,
-        )
-    elif (held := _in_shock_with_a_held_pulse(patient)) and (
-        loss.recorded or _is_likely_fall(patient, loss, fall)
-    ):
-        yield _Ground(
-            Urgency.EMERGENCY,
-            f"{_asks(fall)} with a low pressure and a raised lactate, the pulse held down",
-            (*sources, ours.HELD_PULSE_PRESSURE.source),
-            _not_before(held, since),
-        )
+    yield from _shock(patient, loss, fall, since)
     bled = _is_low_and_anaemic(patient) if _is_more_than_minor(loss) else None
     if bled is not None:
         yield _Ground(
@@ -341,6 +316,38 @@ def _emergencies(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None
             f"bleeding {place} with {thinned}",
             (*sources, ours.BLEEDING_IN_THE_SKULL.source),
             _since_both(earliest(one.at for one in critical), patient),
+        )
+
+
+def _shock(
+    patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None, since: datetime | None
+) -> Iterator[_Ground]:
+    """Yield a pulse and a pressure that say shock, or a pressure alone where the pulse is held down."""
+    sources, index = _sources(loss, fall), loss.shock_index
+    if index is not None and index.is_high and loss.recorded:
+        yield _Ground(
+            Urgency.EMERGENCY,
+            _in_shock(patient, loss, fall),
+            (*sources, ours.BLEEDING_EMERGENCY.source),
+            _in_shock_since(patient, since),
+            index,
+        )
+    elif index is not None and index.is_high and fall is not None and _is_likely(patient, loss, fall):
+        yield _Ground(
+            Urgency.EMERGENCY,
+            f"{_asks(fall)} with {_IN_SHOCK}",
+            (*sources, ours.BLEEDING_EMERGENCY.source),
+            _in_shock_since(patient, since),
+            index,
+        )
+    elif (held := _in_shock_with_a_held_pulse(patient)) and (
+        loss.recorded or _is_likely_fall(patient, loss, fall)
+    ):
+        yield _Ground(
+            Urgency.EMERGENCY,
+            f"{_asks(fall)} with a low pressure and a raised lactate, the pulse held down",
+            (*sources, ours.HELD_PULSE_PRESSURE.source),
+            _not_before(held, since),
         )
 
 

@@ -63,7 +63,7 @@ def write_score(context: WritingContext, finding: ScoreFinding, *, members: bool
         members: Leave the sub-scores out, because they become Observations of their own.
     """
     uuid = context.uuid(finding, finding.edition)
-    resource = _start(context, finding, uuid, finding.score, SURVEY)
+    resource = _start(context, finding, uuid, finding.key, SURVEY)
     resource["method"] = {
         "text": f"{finding.name}, {finding.edition}" + (f", {finding.variant}" if finding.variant else "")
     }
@@ -76,7 +76,7 @@ def write_score(context: WritingContext, finding: ScoreFinding, *, members: bool
     components = []
     if not members:
         components = [
-            {"code": sub_score_code(context, finding.score, part), **sub_score_value(part)}
+            {"code": sub_score_code(context, finding.key, part), **sub_score_value(part)}
             for part in finding.parts
         ]
     if finding.total is None and finding.parts:

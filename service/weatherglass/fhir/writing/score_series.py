@@ -35,7 +35,7 @@ def write_members(context: WritingContext, finding: ScoreFinding, total: str) ->
     for part in finding.parts:
         uuid = context.once(uuid_of(total, "sub-score", part.key))
         resource = _observation(context, uuid, finding, "preliminary" if finding.provisional else "final")
-        resource["code"] = sub_score_code(context, finding.score, part)
+        resource["code"] = sub_score_code(context, finding.key, part)
         resource["effectiveDateTime"] = context.time(finding.at or context.as_of)
         resource.update(sub_score_value(part))
         inputs = derived_from(context, dict.fromkeys(m.origin for m in part.measured if m.origin is not None))
@@ -72,7 +72,7 @@ def write_history(context: WritingContext, finding: ScoreFinding) -> Iterator[tu
 
 def _point(context: WritingContext, finding: ScoreFinding, point: ScorePoint, uuid: str) -> Json:
     resource = _observation(context, uuid, finding, "final")
-    resource["code"] = score_code(context, finding.score)
+    resource["code"] = score_code(context, finding.key)
     resource["effectiveDateTime"] = context.time(point.at)
     resource.update(result_of(point, finding.unit))
     if point.tier:
@@ -83,7 +83,7 @@ def _point(context: WritingContext, finding: ScoreFinding, point: ScorePoint, uu
     if len(point.parts) == len(finding.parts):
         components = [
             {
-                "code": sub_score_code(context, finding.score, part),
+                "code": sub_score_code(context, finding.key, part),
                 "valueQuantity": quantity(Decimal(points), Unit.SCORE.value),
             }
             for part, points in zip(finding.parts, point.parts, strict=True)

@@ -2,7 +2,7 @@
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
-from typing import Final, NamedTuple
+from typing import Final, NamedTuple, TypedDict
 
 from weatherglass.assessments.telling.basis import Input, origins_of, rests_on
 from weatherglass.facts.bedside import Bedside
@@ -49,7 +49,6 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
     together = _together(situation, judged)
     for_comfort = last_days and judged[0].is_for_comfort
     said = () if for_comfort else (*rule_cautions(judged, line), *together.cautions)
-    order = line.charted
     wording = suggestion(line, judged, fixed.also)
     doubt = wording.doubt
     return MedicineFinding(
@@ -70,13 +69,8 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
         sources=(*fixed.sources, *together.sources, *note_sources(line, lead, situation)),
         cautions=tuple(dict.fromkeys(cautions_for(bedside, line, lead, situation, fixed, said))),
         decided_by=f"{judged[0].rule.trigger.value}: {lead.value}",
-        order=line.order,
-        medicine=line.medicine.text,
-        ingredients=line.medicine.ingredients,
+        **of_line(line),
         action=lead.value,
-        matched_by=line.medicine.method.value,
-        dose_text=dose_of(line),
-        as_needed=order is not None and order.as_needed,
         reasons=tuple(_reasons(judged, wording)),
         also=fixed.also,
         besides=wording.besides,
@@ -171,6 +165,31 @@ def reason_of(one: Judged, because: Collection[str] = (), why: Collection[str] =
         met.short,
         trigger_is_said=met.said in because,
         why_is_said=rule.reason in why,
+    )
+
+
+class OfLine(TypedDict):
+    """What a suggestion says of the line it is about; the fields of `MedicineFinding`."""
+
+    order: Origin
+    medicine: str
+    ingredients: tuple[str, ...]
+    matched_by: str
+    dose_text: str
+    as_needed: bool
+    already_on_hold: bool
+
+
+def of_line(line: Line) -> OfLine:
+    """Return what a suggestion says of its line: which it is, how it was recognised, its dose."""
+    return OfLine(
+        order=line.order,
+        medicine=line.medicine.text,
+        ingredients=line.medicine.ingredients,
+        matched_by=line.medicine.method.value,
+        dose_text=dose_of(line),
+        as_needed=line.charted is not None and line.charted.as_needed,
+        already_on_hold=line.standing is Standing.ON_HOLD,
     )
 
 

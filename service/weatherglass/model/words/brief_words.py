@@ -83,7 +83,7 @@ def last_whole(findings: Sequence[Finding], score: ScoreFinding | None) -> Score
     """Return the last complete round of a score whose newest one is not complete."""
     if score is None or score.total is not None:
         return None
-    rounds = (f for f in findings if isinstance(f, ScoreFinding) and f.score == score.score)
+    rounds = (f for f in findings if isinstance(f, ScoreFinding) and f.key == score.key)
     return next((f for f in rounds if not f.is_current and f.kind is score.kind), None)
 
 
