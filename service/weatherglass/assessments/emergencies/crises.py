@@ -21,8 +21,8 @@ from weatherglass.knowledge.limits.crises import Crisis, Grade
 from weatherglass.knowledge.medicines.medicine_classes import acts_locally
 from weatherglass.knowledge.sepsis.sepsis_strata import FEVER
 from weatherglass.model.findings import URGENCY_OF, Finding
-from weatherglass.model.plain import replace
 from weatherglass.model.known_times import earliest, latest
+from weatherglass.model.plain import replace
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.record.care import OPERATIONS
 from weatherglass.model.record.medicines import PARENTERAL, Medicine, OrderStatus

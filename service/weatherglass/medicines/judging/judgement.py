@@ -118,12 +118,17 @@ _BY_TRIGGER: Final = _index()
 def notes_for(line: Line, situation: Situation) -> Notes:
     """Return what is kept beside every suggestion about a line."""
     applying = situation.for_notes
-    if not _INJECTED_ANTICOAGULANT.isdisjoint(line.classes) and is_preventive(named(line)):
+    if _only_prevents(line):
         applying = (*applying, Circumstance.PREVENTIVE_DOSE)
     if not _IN_VEIN_MATTERS.isdisjoint(line.classes) and is_in_vein(line):
         applying = (*applying, Circumstance.INTRAVENOUS)
     notes = _notes(line.classes, applying)
     return notes._replace(never_hold=True) if Circumstance.LAST_DAYS in situation.applies else notes
+
+
+def _only_prevents(line: Line) -> bool:
+    """Tell whether it is an anticoagulant in a dose that only prevents clots."""
+    return not _INJECTED_ANTICOAGULANT.isdisjoint(line.classes) and is_preventive(named(line))
 
 
 @lru_cache(maxsize=4096)
@@ -338,7 +343,7 @@ def _of_line(bedside: Bedside, line: Line) -> frozenset[Circumstance]:
         found |= {Circumstance.MEALTIME_INSULIN}
     if line.route in _NOT_SWALLOWED:
         found |= {Circumstance.NOT_SWALLOWED}
-    if not _INJECTED_ANTICOAGULANT.isdisjoint(line.classes) and is_preventive(bedside.named(line)):
+    if _only_prevents(line):
         found |= {Circumstance.PREVENTIVE_DOSE}
         now = bedside.bleeding
         if now is not None and (now.is_small_fall or has_stopped(bedside, now)):
