@@ -14,7 +14,7 @@ import pytest
 from tests.charts import administered, ago, chart, condition, findings, order, rounds
 from tests.records import bundle, full_set, problem, procedure, stay, text
 from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
-from weatherglass.knowledge.limits.acute_problems import ACUTE_PROBLEMS
+from weatherglass.knowledge.emergencies.acute_problems import ACUTE_PROBLEMS
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record.care import Procedure, ProcedureKind

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from tests.charts import ago, chart, condition, findings, measures_of, reading
-from weatherglass.knowledge.limits import blood_gas as gas
+from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from tests.charts import ago, chart, condition, findings
-from weatherglass.knowledge.limits.child_trends import rate_limit, size_in_a_child
+from weatherglass.knowledge.signs.child_trends import rate_limit, size_in_a_child
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Signal

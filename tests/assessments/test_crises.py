@@ -13,7 +13,7 @@ import pytest
 from tests.charts import administered, ago, condition, findings, order, rounds
 from tests.medicines import wards
 from tests.records import full_set, observation, quantity
-from weatherglass.knowledge.limits.crises import CRISES
+from weatherglass.knowledge.emergencies.crises import CRISES
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record.care import Procedure, ProcedureKind
 from weatherglass.model.record.medicines import Route

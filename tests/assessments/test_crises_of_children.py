@@ -13,7 +13,7 @@ import pytest
 
 from tests.charts import NOW, ago, condition, findings, reason, rounds
 from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
-from weatherglass.knowledge.limits.crises import CRISES
+from weatherglass.knowledge.emergencies.crises import CRISES
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record.care import Procedure, ProcedureKind
 from weatherglass.model.record.problems import ConditionKind

@@ -22,7 +22,7 @@ from tests.records import (
     problem,
     quantity,
 )
-from weatherglass.knowledge.limits.rescue_doses import RESCUE_DOSES
+from weatherglass.knowledge.emergencies.rescue_doses import RESCUE_DOSES
 from weatherglass.model.findings import Finding, Urgency
 from weatherglass.model.review import Review
 from weatherglass.terminology.medicines import identify

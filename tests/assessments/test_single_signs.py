@@ -15,7 +15,7 @@ import pytest
 
 from tests.charts import ago, bedside, chart, condition, findings, measures_of, reading, rounds
 from tests.records import answer_of, full_set, measured, observation, patient, quantity
-from weatherglass.knowledge.limits import single_signs as criteria
+from weatherglass.knowledge.signs import single_signs as criteria
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.record.care import Directive, DirectiveKind, Resuscitation

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from tests.records import Json, answer_of, earlier, full_set, observation, ordered, patient, quantity, stay
-from weatherglass.knowledge.limits.watched_infusions import WATCHED_INFUSIONS
+from weatherglass.knowledge.emergencies.watched_infusions import WATCHED_INFUSIONS
 from weatherglass.model.findings import Finding, Urgency
 
 KEYS = frozenset(f"{row.key}-unmeasured" for row in WATCHED_INFUSIONS)

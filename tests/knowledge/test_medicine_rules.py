@@ -11,8 +11,8 @@ from decimal import Decimal
 import pytest
 
 from weatherglass.facts.results.result_levels import PUBLISHED_BANDS
-from weatherglass.knowledge.limits.acute_problems import ACUTE_PROBLEMS
-from weatherglass.knowledge.limits.crises import CRISES
+from weatherglass.knowledge.emergencies.acute_problems import ACUTE_PROBLEMS
+from weatherglass.knowledge.emergencies.crises import CRISES
 from weatherglass.knowledge.medicines.expected_medicines import EXPECTED
 from weatherglass.knowledge.medicines.ingredients import BY_NAME
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass

@@ -18,8 +18,9 @@ from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_baseline as baseline
 from weatherglass.knowledge.kidneys import kidney_choices as ours
 from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
-from weatherglass.knowledge.limits import context_choices, intensive_care
+from weatherglass.knowledge.limits import context_choices
 from weatherglass.knowledge.scores import news2_2017, organ_failure, score_choices
+from weatherglass.knowledge.ward import intensive_care
 from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import AkiFinding, Finding, Kind
 from weatherglass.model.local_choices import LocalChoices

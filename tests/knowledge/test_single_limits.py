@@ -5,15 +5,15 @@ from decimal import Decimal
 
 import pytest
 
+from weatherglass.knowledge.breathing import oxygen_targets
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_baseline
 from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
-from weatherglass.knowledge.limits import oxygen_targets
-from weatherglass.knowledge.limits import trend_limits as trend
 from weatherglass.knowledge.scores import maternal_criteria_2014 as maternal
 from weatherglass.knowledge.scores import news2_2017 as news2
 from weatherglass.knowledge.scores import shock_index
 from weatherglass.knowledge.sepsis import sepsis_strata
+from weatherglass.knowledge.signs import trend_limits as trend
 from weatherglass.model.clauses import AgeLimit, Share, Window
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Mark

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from tests.charts import NORMAL, NOW, ago, bedside, condition, findings, order, rounds
-from weatherglass.knowledge.limits.crises import CRISES, Crisis
+from weatherglass.knowledge.emergencies.crises import CRISES, Crisis
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.problems import ConditionKind

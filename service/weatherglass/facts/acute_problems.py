@@ -5,8 +5,8 @@ from collections.abc import Collection, Iterator
 from datetime import datetime
 from typing import NamedTuple
 
-from weatherglass.knowledge.limits import acute_problems as criteria
-from weatherglass.knowledge.limits.acute_problems import AcuteProblem, Newness
+from weatherglass.knowledge.emergencies import acute_problems as criteria
+from weatherglass.knowledge.emergencies.acute_problems import AcuteProblem, Newness
 from weatherglass.model.dates_alone import latest_of
 from weatherglass.model.known_times import earliest
 from weatherglass.model.record.care import ProcedureKind

@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from weatherglass.facts.medicines.allergy_check import SUSPECTED, Meeting, Strength
 from weatherglass.facts.medicines.drug_chart import Line
-from weatherglass.knowledge.limits import anaphylaxis as limits
+from weatherglass.knowledge.emergencies import anaphylaxis as limits
 from weatherglass.model.record.care import Allergy
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record

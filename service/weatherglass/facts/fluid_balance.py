@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from weatherglass.facts.kidneys.urine import Passed, UrineChart
 from weatherglass.knowledge.kidneys.kdigo_aki_2012 import LEAST_RATE
-from weatherglass.knowledge.limits import fluid_balance as ours
+from weatherglass.knowledge.ward import fluid_balance as ours
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement, Series
 from weatherglass.model.signals import Signal

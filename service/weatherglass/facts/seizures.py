@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import NamedTuple
 
-from weatherglass.knowledge.limits import single_signs as signs
+from weatherglass.knowledge.signs import single_signs as signs
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.sources import Origin

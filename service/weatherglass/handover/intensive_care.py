@@ -7,7 +7,7 @@ ward call nobody by themselves; how they are worded is ours.
 from collections.abc import Iterable, Iterator
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.knowledge.limits import intensive_care as limits
+from weatherglass.knowledge.ward import intensive_care as limits
 from weatherglass.model.findings import Finding, Kind, ScoreFinding, Urgency
 from weatherglass.model.plain import replace
 from weatherglass.model.sources import Source

@@ -14,7 +14,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.doses import is_preventive
 from weatherglass.facts.medicines.drug_chart import Line, Standing, systemic_classes
 from weatherglass.facts.series.limits_met import Met
-from weatherglass.knowledge.limits.acute_problems import ACUTE_PROBLEMS
+from weatherglass.knowledge.emergencies.acute_problems import ACUTE_PROBLEMS
 from weatherglass.knowledge.medicines.expected_medicines import (
     EXPECTED,
     PRESSES_FOR,

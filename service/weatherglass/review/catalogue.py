@@ -17,48 +17,28 @@ from weatherglass.knowledge import (
     investigations,
     latest_results,
 )
+from weatherglass.knowledge.blood import microangiopathy, obstetric_blood, transfusion
+from weatherglass.knowledge.brain import epidural, head_injury, neurogenic_pressure, seizures
+from weatherglass.knowledge.breathing import blood_gas, oxygen_targets
 from weatherglass.knowledge.data_files import Columns
-from weatherglass.knowledge.kidneys import kdigo_aki_2012, kidney_baseline, kidney_choices, nhs_aki_2014
-from weatherglass.knowledge.limits import (
+from weatherglass.knowledge.emergencies import (
     acute_problems,
     anaphylaxis,
-    blood_gas,
-    child_signs,
-    child_trends,
-    context_choices,
     crises,
-    critical_results,
-    epidural,
-    fluid_balance,
-    head_injury,
-    heart_and_pressure,
-    intensive_care,
-    last_days,
-    liver,
-    magnesium_infusion,
-    metabolic,
-    microangiopathy,
-    neurogenic_pressure,
-    newborn_jaundice,
-    newborn_weight,
-    obstetric_blood,
-    out_of_range,
-    oxygen_targets,
-    plausibility,
-    positive_tests,
-    potassium_shift,
-    refeeding,
     rescue_doses,
-    seizures,
-    single_signs,
-    slow_decline,
-    transfusion,
-    treatment_targets,
-    trend_limits,
-    tumour_lysis,
     watched_infusions,
 )
-from weatherglass.knowledge.limits.single_signs import SingleAnswer, SingleSign
+from weatherglass.knowledge.kidneys import kdigo_aki_2012, kidney_baseline, kidney_choices, nhs_aki_2014
+from weatherglass.knowledge.limits import (
+    context_choices,
+    critical_results,
+    newborn_jaundice,
+    newborn_weight,
+    out_of_range,
+    plausibility,
+    positive_tests,
+    treatment_targets,
+)
 from weatherglass.knowledge.medicines import (
     allergy_classes,
     dose_limits,
@@ -73,6 +53,14 @@ from weatherglass.knowledge.medicines import (
 )
 from weatherglass.knowledge.medicines.rules import rules as medicine_rules
 from weatherglass.knowledge.medicines.rules import timing, triggers
+from weatherglass.knowledge.metabolic import (
+    liver,
+    magnesium_infusion,
+    metabolic,
+    potassium_shift,
+    refeeding,
+    tumour_lysis,
+)
 from weatherglass.knowledge.scores import (
     bedside_pews_2009,
     curb_65_2003,
@@ -98,6 +86,16 @@ from weatherglass.knowledge.sepsis import (
     paediatric_sepsis,
     sepsis_strata,
 )
+from weatherglass.knowledge.signs import (
+    child_signs,
+    child_trends,
+    heart_and_pressure,
+    single_signs,
+    slow_decline,
+    trend_limits,
+)
+from weatherglass.knowledge.signs.single_signs import SingleAnswer, SingleSign
+from weatherglass.knowledge.ward import fluid_balance, intensive_care, last_days
 from weatherglass.medicines.printed import PrintedTable, rule_tables
 from weatherglass.medicines.printed_names import name_tables
 from weatherglass.model.clauses import AgeLimit

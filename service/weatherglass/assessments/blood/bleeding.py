@@ -20,8 +20,8 @@ from weatherglass.facts.results.open_points import OpenTotal
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import critical_results as limits
-from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.scores import glasgow_blatchford_2000, shock_index
+from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record.problems import ConditionKind

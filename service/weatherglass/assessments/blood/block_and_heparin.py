@@ -7,7 +7,7 @@ from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.doses import is_preventive
 from weatherglass.facts.medicines.drug_chart import Line
-from weatherglass.knowledge.limits import epidural as criteria
+from weatherglass.knowledge.brain import epidural as criteria
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.clauses import Window
 from weatherglass.model.findings import Finding, Kind, Urgency

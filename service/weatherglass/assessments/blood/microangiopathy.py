@@ -6,7 +6,7 @@ from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.blood.microangiopathy import Microangiopathy, microangiopathy
 from weatherglass.facts.results.shown import Shown, measures_of
-from weatherglass.knowledge.limits import microangiopathy as criteria
+from weatherglass.knowledge.blood import microangiopathy as criteria
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Source

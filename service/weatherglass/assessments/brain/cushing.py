@@ -16,8 +16,8 @@ from weatherglass.facts.rounds.child_cells import pressure_above, pulse_below
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import last_run
 from weatherglass.facts.series.windows import SlidingExtreme
-from weatherglass.knowledge.limits import heart_and_pressure as limits
-from weatherglass.knowledge.limits import trend_limits
+from weatherglass.knowledge.signs import heart_and_pressure as limits
+from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.values import Measurement

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
-from weatherglass.knowledge.limits import neurogenic_pressure as limits
+from weatherglass.knowledge.brain import neurogenic_pressure as limits
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.signals import Letter, Signal

@@ -13,7 +13,7 @@ from weatherglass.assessments.telling.signs_while_given import (
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.facts.series.runs import present_run
-from weatherglass.knowledge.limits import epidural as criteria
+from weatherglass.knowledge.brain import epidural as criteria
 from weatherglass.knowledge.limits.context_choices import ANTICOAGULANTS
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.known_times import earliest

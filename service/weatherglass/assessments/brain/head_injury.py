@@ -14,10 +14,10 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import present_run
 from weatherglass.facts.series.windows import SlidingExtreme
+from weatherglass.knowledge.brain import head_injury as nice
 from weatherglass.knowledge.limits import context_choices as ours
-from weatherglass.knowledge.limits import head_injury as nice
-from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.medicines import Administration, MatchMethod, MedicineOrder

@@ -8,8 +8,8 @@ from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import is_end_of_life
 from weatherglass.facts.seizures import Seizure
-from weatherglass.knowledge.limits import seizures as asked
-from weatherglass.knowledge.limits import single_signs as signs
+from weatherglass.knowledge.brain import seizures as asked
+from weatherglass.knowledge.signs import single_signs as signs
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record.medicines import Administration
 from weatherglass.model.record.problems import ConditionKind

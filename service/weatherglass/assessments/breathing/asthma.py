@@ -16,7 +16,7 @@ from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.rounds.pressure_course import Kept
 from weatherglass.facts.series.beyond import counting
 from weatherglass.facts.series.runs import last_run
-from weatherglass.knowledge.limits import blood_gas as gas
+from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.values import Measurement

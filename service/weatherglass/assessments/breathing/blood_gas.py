@@ -22,10 +22,10 @@ from weatherglass.facts.metabolic.anion_gap import acidosis_words
 from weatherglass.facts.rounds.measures import missing_of
 from weatherglass.facts.series.runs import run_at_level
 from weatherglass.facts.treatment_limits import Treatment
-from weatherglass.knowledge.limits import blood_gas as gas
+from weatherglass.knowledge.breathing import blood_gas as gas
+from weatherglass.knowledge.breathing import oxygen_targets
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import critical_results as limits
-from weatherglass.knowledge.limits import oxygen_targets
 from weatherglass.model.findings import Finding, Kind, Missing, State, Step, Urgency
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain

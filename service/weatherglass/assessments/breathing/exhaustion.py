@@ -9,8 +9,8 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.alertness import AlteredMind
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import first_of_run
-from weatherglass.knowledge.limits import child_signs as criteria
 from weatherglass.knowledge.limits.context_choices import VITAL_SIGNS_COUNT_FOR
+from weatherglass.knowledge.signs import child_signs as criteria
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.values import Measurement

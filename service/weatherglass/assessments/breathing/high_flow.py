@@ -12,7 +12,7 @@ from weatherglass.facts.breathing.oxygen_course import OxygenPoint
 from weatherglass.facts.rounds.consciousness import number_of
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import first_of_run
-from weatherglass.knowledge.limits import blood_gas as gas
+from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
 from weatherglass.model.quantities import Unit, plain, round_half_up
 from weatherglass.model.record.values import Measurement

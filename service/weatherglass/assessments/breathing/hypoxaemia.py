@@ -7,7 +7,7 @@ from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.breathing.oxygen_course import OxygenPoint, breathed_at
 from weatherglass.facts.rounds.measures import measure_of
-from weatherglass.knowledge.limits import blood_gas as gas
+from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
 from weatherglass.model.quantities import Unit, plain, round_half_up
 from weatherglass.model.record.values import Measurement

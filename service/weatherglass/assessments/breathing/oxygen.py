@@ -16,9 +16,9 @@ from weatherglass.facts.breathing.saturation import Saturation, is_narrow
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.rounds.pressure_course import Kept
 from weatherglass.facts.series.runs import last_run, state_of
-from weatherglass.knowledge.limits import blood_gas as gas
+from weatherglass.knowledge.breathing import blood_gas as gas
+from weatherglass.knowledge.breathing import oxygen_targets as targets
 from weatherglass.knowledge.limits import critical_results as limits
-from weatherglass.knowledge.limits import oxygen_targets as targets
 from weatherglass.knowledge.limits import plausibility
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency

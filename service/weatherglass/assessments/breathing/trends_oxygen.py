@@ -12,8 +12,8 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.breathing.oxygen_course import OxygenPoint
 from weatherglass.facts.breathing.oxygen_need import OxygenNeed, OxygenStep
 from weatherglass.facts.rounds.measures import measure_of
-from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.scores import news2_2017
+from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record.problems import ConditionKind

@@ -20,7 +20,7 @@ from weatherglass.facts.breathing.gas_steps import gas_steps
 from weatherglass.facts.metabolic.anion_gap import acidosis_words
 from weatherglass.facts.series.runs import run_at_level
 from weatherglass.facts.treatment_limits import Treatment
-from weatherglass.knowledge.limits import blood_gas as gas
+from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.signals import Letter

@@ -11,7 +11,7 @@ from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.series.runs import run_at_level
 from weatherglass.facts.series.windows import SlidingExtreme
-from weatherglass.knowledge.limits import vital_capacity as criteria
+from weatherglass.knowledge.breathing import vital_capacity as criteria
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.values import Measurement

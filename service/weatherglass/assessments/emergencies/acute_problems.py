@@ -12,8 +12,8 @@ from weatherglass.assessments.telling.asking import asked_by
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.acute_problems import Written, names, written_lately
 from weatherglass.facts.bedside import Bedside
-from weatherglass.knowledge.limits import acute_problems as criteria
-from weatherglass.knowledge.limits.acute_problems import AcuteProblem
+from weatherglass.knowledge.emergencies import acute_problems as criteria
+from weatherglass.knowledge.emergencies.acute_problems import AcuteProblem
 from weatherglass.model.findings import RECORDED_AS_SUCH, URGENCY_OF, Finding, Kind, Urgency
 from weatherglass.model.record.care import OPERATIONS, ProcedureKind
 from weatherglass.model.words.lists import listed

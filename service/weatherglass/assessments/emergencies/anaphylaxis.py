@@ -10,7 +10,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.rounds.pressure_course import Shock
 from weatherglass.facts.series.runs import run_at_level
-from weatherglass.knowledge.limits import anaphylaxis as limits
+from weatherglass.knowledge.emergencies import anaphylaxis as limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.signals import Letter, Signal

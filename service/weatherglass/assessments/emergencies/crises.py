@@ -15,9 +15,9 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.pregnancy import early_pregnancy
 from weatherglass.facts.rounds.alertness import AlteredMind
 from weatherglass.facts.series.beyond import reaches
+from weatherglass.knowledge.emergencies import crises as criteria
+from weatherglass.knowledge.emergencies.crises import Crisis, Grade
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
-from weatherglass.knowledge.limits import crises as criteria
-from weatherglass.knowledge.limits.crises import Crisis, Grade
 from weatherglass.knowledge.medicines.medicine_classes import acts_locally
 from weatherglass.knowledge.sepsis.sepsis_strata import FEVER
 from weatherglass.model.findings import URGENCY_OF, Finding

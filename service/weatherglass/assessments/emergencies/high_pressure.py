@@ -21,9 +21,9 @@ from weatherglass.facts.rounds.pressure_course import Kept
 from weatherglass.facts.rounds.timeline import ObservationSet
 from weatherglass.facts.series.beyond import counting
 from weatherglass.facts.series.runs import Run, run_at_level
-from weatherglass.knowledge.limits import heart_and_pressure as limits
-from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.signs import heart_and_pressure as limits
+from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.problems import Condition, ConditionKind

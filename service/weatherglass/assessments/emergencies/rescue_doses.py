@@ -11,8 +11,8 @@ from weatherglass.assessments.telling.asking import asked_by
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.series.beyond import reaches
-from weatherglass.knowledge.limits import rescue_doses as criteria
-from weatherglass.knowledge.limits.rescue_doses import RescueDose
+from weatherglass.knowledge.emergencies import rescue_doses as criteria
+from weatherglass.knowledge.emergencies.rescue_doses import RescueDose
 from weatherglass.model.findings import URGENCY_OF, Finding, Urgency
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.record.medicines import Administration

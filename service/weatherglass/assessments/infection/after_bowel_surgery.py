@@ -6,8 +6,8 @@ from datetime import datetime
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.series.runs import first_of_run
-from weatherglass.knowledge.limits import slow_decline as limits
-from weatherglass.knowledge.limits.slow_decline import DayLimit
+from weatherglass.knowledge.signs import slow_decline as limits
+from weatherglass.knowledge.signs.slow_decline import DayLimit
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.care import Done, ProcedureKind

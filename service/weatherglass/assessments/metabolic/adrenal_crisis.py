@@ -14,8 +14,8 @@ from weatherglass.facts.medicines.drug_chart import Standing, systemic_classes
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.beyond import reaches
 from weatherglass.facts.series.runs import present_run
-from weatherglass.knowledge.limits import metabolic as criteria
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.metabolic import metabolic as criteria
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.medicines import MedicineOrder, OrderStatus

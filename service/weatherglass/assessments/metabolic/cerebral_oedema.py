@@ -8,7 +8,7 @@ from collections.abc import Iterator
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
-from weatherglass.knowledge.limits import metabolic as criteria
+from weatherglass.knowledge.metabolic import metabolic as criteria
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.signals import Letter
 from weatherglass.model.words.lists import capital

@@ -13,7 +13,7 @@ from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.metabolic.osmolality import Osmolality, exact_at, osmolality_at
 from weatherglass.facts.rounds.measures import missing_of
-from weatherglass.knowledge.limits import metabolic as criteria
+from weatherglass.knowledge.metabolic import metabolic as criteria
 from weatherglass.model.findings import Finding, Kind, Missing, Urgency
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.values import Measurement

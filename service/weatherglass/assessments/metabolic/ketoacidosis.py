@@ -38,8 +38,8 @@ from weatherglass.facts.rounds.measures import missing_of
 from weatherglass.facts.series.limits_met import surely
 from weatherglass.facts.series.runs import Run, first_of_run
 from weatherglass.facts.whereabouts import Whereabouts
-from weatherglass.knowledge.limits import metabolic as criteria
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.metabolic import metabolic as criteria
 from weatherglass.model.findings import Finding, Kind, Missing, Urgency
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.medicines import Route

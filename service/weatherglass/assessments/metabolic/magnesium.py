@@ -14,7 +14,7 @@ from weatherglass.assessments.telling.signs_while_given import (
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.facts.series.runs import present_run
-from weatherglass.knowledge.limits import magnesium_infusion as criteria
+from weatherglass.knowledge.metabolic import magnesium_infusion as criteria
 from weatherglass.model.findings import Finding, Kind, Missing, MissingReason, Urgency
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.medicines import Route

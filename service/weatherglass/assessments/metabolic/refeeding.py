@@ -11,7 +11,7 @@ from weatherglass.assessments.telling.basis import About, Input, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.metabolic.refeeding import RefeedingRisk, refeeding_risk
 from weatherglass.facts.rounds.measures import measure_of
-from weatherglass.knowledge.limits import refeeding as criteria
+from weatherglass.knowledge.metabolic import refeeding as criteria
 from weatherglass.model.findings import Finding, Kind, Missing, MissingReason, Urgency
 from weatherglass.model.signals import Letter
 from weatherglass.model.words.lists import listed

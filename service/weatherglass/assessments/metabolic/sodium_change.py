@@ -8,7 +8,7 @@ from weatherglass.assessments.telling.result_words import preliminary
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.metabolic.sodium_change import SodiumChange
 from weatherglass.facts.rounds.measures import measure_of
-from weatherglass.knowledge.limits import trend_limits
+from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.signals import FACTS, Letter, Signal

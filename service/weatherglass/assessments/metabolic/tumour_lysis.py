@@ -9,8 +9,8 @@ from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.metabolic.calcium import series_of
 from weatherglass.facts.series.beyond import beyond, exact, reaches
-from weatherglass.knowledge.limits import tumour_lysis as criteria
-from weatherglass.knowledge.limits.tumour_lysis import LysisLimit
+from weatherglass.knowledge.metabolic import tumour_lysis as criteria
+from weatherglass.knowledge.metabolic.tumour_lysis import LysisLimit
 from weatherglass.model.findings import Finding, Kind, Missing, MissingReason, Urgency
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.record.values import Measurement

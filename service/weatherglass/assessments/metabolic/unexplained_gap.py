@@ -8,7 +8,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.metabolic.unexplained_gap import UnexplainedGap
 from weatherglass.facts.results.latest_results import as_told
 from weatherglass.facts.rounds.measures import missing_of
-from weatherglass.knowledge.limits import blood_gas as gas
+from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.signals import Letter, Signal

@@ -16,7 +16,7 @@ from weatherglass.facts.results.result_levels import FAST, GradedSeries
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.knowledge.limits import critical_results as limits
-from weatherglass.knowledge.limits import potassium_shift
+from weatherglass.knowledge.metabolic import potassium_shift
 from weatherglass.knowledge.sepsis.neutropenic_sepsis import TREATED_FOR
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, State, Urgency
 from weatherglass.model.quantities import as_sent

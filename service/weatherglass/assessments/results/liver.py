@@ -9,7 +9,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.alertness import AlteredMind
 from weatherglass.facts.series.beyond import Beyond
 from weatherglass.facts.series.runs import last_run
-from weatherglass.knowledge.limits import liver as criteria
+from weatherglass.knowledge.metabolic import liver as criteria
 from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.quantities import plain

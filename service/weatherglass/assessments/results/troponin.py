@@ -14,7 +14,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import first_of_run, last_run
 from weatherglass.facts.series.windows import SlidingExtreme
-from weatherglass.knowledge.limits import heart_and_pressure as limits
+from weatherglass.knowledge.signs import heart_and_pressure as limits
 from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record.care import Done, ProcedureKind

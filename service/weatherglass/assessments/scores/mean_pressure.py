@@ -9,7 +9,7 @@ from weatherglass.facts.rounds.sign_grades import is_for
 from weatherglass.facts.rounds.sign_limits import level_of, sign_met
 from weatherglass.facts.series.beyond import counting
 from weatherglass.facts.series.runs import stepped_run
-from weatherglass.knowledge.limits import trend_limits
+from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.values import Measurement

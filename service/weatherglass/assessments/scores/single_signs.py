@@ -16,8 +16,8 @@ from weatherglass.facts.rounds.sign_limits import level_of, sign_met
 from weatherglass.facts.rounds.timeline import oxygen_of
 from weatherglass.facts.series.runs import Stepped, stepped_run
 from weatherglass.knowledge.limits import plausibility
-from weatherglass.knowledge.limits import single_signs as criteria
-from weatherglass.knowledge.limits.single_signs import SingleSign, Whose
+from weatherglass.knowledge.signs import single_signs as criteria
+from weatherglass.knowledge.signs.single_signs import SingleSign, Whose
 from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Measure, State, Urgency
 from weatherglass.model.quantities import plain

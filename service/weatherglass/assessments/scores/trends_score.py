@@ -17,8 +17,8 @@ from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.facts.series.steady import days_before
 from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.limits import context_choices as ours
-from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.scores import news2_2017
+from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
 from weatherglass.model.quantities import Unit
 from weatherglass.model.signals import Letter

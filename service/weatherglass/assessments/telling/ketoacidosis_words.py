@@ -8,8 +8,8 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.facts.metabolic.ketoacidosis import Criteria
 from weatherglass.facts.metabolic.ketoacidosis_severity import Severe
-from weatherglass.knowledge.limits import metabolic as criteria
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.metabolic import metabolic as criteria
 from weatherglass.model.quantities import as_sent, plain, round_half_up
 from weatherglass.model.record.medicines import OrderStatus
 from weatherglass.model.record.values import Measurement

@@ -11,8 +11,8 @@ from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import stepped_run
-from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.scores.score_choices import REPORTED_RISE
+from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.values import Measurement

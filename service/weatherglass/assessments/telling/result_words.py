@@ -10,7 +10,8 @@ from weatherglass.facts.results.result_levels import GradedSeries
 from weatherglass.facts.rounds.alertness import state_words
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.knowledge.limits import critical_results as limits
-from weatherglass.knowledge.limits import liver, trend_limits
+from weatherglass.knowledge.metabolic import liver
+from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Measure, Urgency
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.record.values import Measurement, Remark

@@ -7,7 +7,7 @@ it makes the suggestion conditional.
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.breathing.gas_samples import GasSample
 from weatherglass.facts.treatment_limits import Allowed, Treatment
-from weatherglass.knowledge.limits import blood_gas as gas
+from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import OxygenDelivery

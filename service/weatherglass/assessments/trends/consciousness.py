@@ -19,9 +19,9 @@ from weatherglass.facts.rounds.consciousness import ComaScale, consciousness_of
 from weatherglass.facts.rounds.sign_limits import level_of, sign_met
 from weatherglass.facts.rounds.timeline import ObservationSet
 from weatherglass.facts.series.runs import Stepped, stepped_run
-from weatherglass.knowledge.limits import intensive_care as limits
-from weatherglass.knowledge.limits import single_signs as criteria
-from weatherglass.knowledge.limits.single_signs import SingleSign
+from weatherglass.knowledge.signs import single_signs as criteria
+from weatherglass.knowledge.signs.single_signs import SingleSign
+from weatherglass.knowledge.ward import intensive_care as limits
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Measure, State, Urgency
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record.care import ProcedureKind

@@ -15,7 +15,7 @@ from weatherglass.facts.rounds.pressure_course import Kept, Perfusion, scores_po
 from weatherglass.facts.series.runs import last_run
 from weatherglass.facts.series.usual_range import usual_measures
 from weatherglass.knowledge.limits import context_choices as ours
-from weatherglass.knowledge.limits import trend_limits
+from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.signals import Letter, Signal

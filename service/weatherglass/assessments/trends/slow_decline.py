@@ -10,7 +10,7 @@ from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.slow_decline import Declined
-from weatherglass.knowledge.limits import slow_decline as limits
+from weatherglass.knowledge.signs import slow_decline as limits
 from weatherglass.model.findings import SLOW_DECLINE, Finding, Kind, Measure
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.signals import Letter

@@ -19,7 +19,7 @@ from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import last_run, run_at_level
 from weatherglass.facts.series.steady import days_before, slope_measures
 from weatherglass.knowledge.limits import context_choices as ours
-from weatherglass.knowledge.limits import trend_limits
+from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit, plain, unit_words

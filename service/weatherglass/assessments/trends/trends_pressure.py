@@ -21,9 +21,9 @@ from weatherglass.facts.series.steady import (
     steady_words,
 )
 from weatherglass.facts.series.usual_range import usual_measures
-from weatherglass.knowledge.limits import trend_limits
-from weatherglass.knowledge.limits.single_signs import VASODILATOR_OFF, VASODILATORS, SingleSign
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.signs import trend_limits
+from weatherglass.knowledge.signs.single_signs import VASODILATOR_OFF, VASODILATORS, SingleSign
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record.medicines import Route

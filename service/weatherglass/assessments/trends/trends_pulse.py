@@ -19,8 +19,8 @@ from weatherglass.facts.series.steady import (
 )
 from weatherglass.facts.series.usual_range import usual_measures
 from weatherglass.facts.series.windows import SlidingMedian
-from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record.values import Measurement

@@ -7,7 +7,7 @@ from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.series.steady import TABLES
 from weatherglass.facts.series.usual_range import UsualRange, usual_measures
-from weatherglass.knowledge.limits import trend_limits
+from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.quantities import plain, unit_words
 from weatherglass.model.signals import FACTS, Letter, Signal

@@ -14,7 +14,7 @@ from weatherglass.facts.fluid_balance import Balance, FluidBalance, HourlyUrine
 from weatherglass.facts.kidneys.urine import at_any_weight, rate_words
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
-from weatherglass.knowledge.limits import fluid_balance as ours
+from weatherglass.knowledge.ward import fluid_balance as ours
 from weatherglass.model.findings import Finding, Kind, Measure, Missing, MissingReason, Urgency
 from weatherglass.model.quantities import Unit, plain, round_half_up
 from weatherglass.model.record.problems import ConditionKind

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import is_end_of_life
-from weatherglass.knowledge.limits import last_days as criteria
+from weatherglass.knowledge.ward import last_days as criteria
 from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import COMFORT, Finding, Kind, Urgency
 from weatherglass.model.record.problems import ConditionKind, Recorded

@@ -7,9 +7,9 @@ from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.facts.metabolic.potassium_shift import is_for_potassium
-from weatherglass.knowledge.limits import watched_infusions as criteria
-from weatherglass.knowledge.limits.potassium_shift import SHIFT_LASTS
-from weatherglass.knowledge.limits.watched_infusions import WatchedInfusion
+from weatherglass.knowledge.emergencies import watched_infusions as criteria
+from weatherglass.knowledge.emergencies.watched_infusions import WatchedInfusion
+from weatherglass.knowledge.metabolic.potassium_shift import SHIFT_LASTS
 from weatherglass.model.findings import URGENCY_OF, Finding
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.signals import FACTS

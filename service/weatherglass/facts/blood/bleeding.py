@@ -26,9 +26,9 @@ from weatherglass.facts.results.result_levels import GradedSeries
 from weatherglass.facts.rounds.shock_index import ShockIndex, shock_index_of
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.limits import context_choices as ours
-from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.scores import shock_index
+from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Urgency
 from weatherglass.model.known_times import earliest
 from weatherglass.model.plain import Plain

@@ -24,8 +24,8 @@ from weatherglass.facts.blood.recorded_bleeding import (
 from weatherglass.facts.rounds.shock_index import ShockIndex, shock_index_of
 from weatherglass.facts.rounds.timeline import ObservationSet
 from weatherglass.knowledge.limits import context_choices as ours
-from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.scores import shock_index
+from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import OPERATIONS, Done, ProcedureKind
 from weatherglass.model.record.problems import ConditionKind

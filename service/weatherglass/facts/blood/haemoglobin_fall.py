@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.facts.series.windows import SlidingExtreme
-from weatherglass.knowledge.limits import trend_limits
+from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement, Remark

@@ -1,6 +1,6 @@
 """Do low platelets and a low haemoglobin come with red cells that break down, and is there another cause?
 
-The limits, and what counts as another cause, stand in `knowledge/limits/microangiopathy`.
+The limits, and what counts as another cause, stand in `knowledge/blood/microangiopathy`.
 """
 
 from collections.abc import Callable, Iterator
@@ -16,7 +16,7 @@ from weatherglass.facts.results.preeclampsia import hellp_since
 from weatherglass.facts.results.shown import Shown
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.beyond import Beyond, reaches
-from weatherglass.knowledge.limits import microangiopathy as criteria
+from weatherglass.knowledge.blood import microangiopathy as criteria
 from weatherglass.knowledge.scores import isth_dic_2001
 from weatherglass.model.known_times import earliest, latest
 from weatherglass.model.record.problems import ConditionKind as Kind

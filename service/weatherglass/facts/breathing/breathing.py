@@ -5,9 +5,9 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from weatherglass.facts.rounds.alertness import Alertness
-from weatherglass.knowledge.limits import blood_gas as gas
+from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.knowledge.limits import context_choices as ours
-from weatherglass.knowledge.limits import single_signs
+from weatherglass.knowledge.signs import single_signs
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.record.record import Record
 

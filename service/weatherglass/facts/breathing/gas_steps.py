@@ -15,8 +15,8 @@ from weatherglass.facts.breathing.oxygen_course import breathed_at
 from weatherglass.facts.metabolic.anion_gap import AnionGap, anion_gap
 from weatherglass.facts.metabolic.osmolality import osmolal_gap
 from weatherglass.facts.rounds.measures import measure_of
-from weatherglass.knowledge.limits import blood_gas as gas
-from weatherglass.knowledge.limits import metabolic
+from weatherglass.knowledge.breathing import blood_gas as gas
+from weatherglass.knowledge.metabolic import metabolic
 from weatherglass.model.findings import Measure, Step
 from weatherglass.model.quantities import as_sent, plain, round_half_up
 from weatherglass.model.signals import Signal

@@ -10,7 +10,7 @@ from typing import NamedTuple
 from weatherglass.facts.breathing.saturation import is_narrow
 from weatherglass.facts.newborn import is_newborn
 from weatherglass.facts.series.runs import Run, run_at_level
-from weatherglass.knowledge.limits import blood_gas as gas
+from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.model.record.care import Directive
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement, Series

@@ -12,7 +12,7 @@ from typing import NamedTuple
 from weatherglass.facts.breathing.oxygen_course import OxygenPoint
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.facts.series.windows import SlidingExtreme
-from weatherglass.knowledge.limits import trend_limits
+from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.quantities import plain
 
 _WINDOW = trend_limits.OXYGEN_WINDOW.length

@@ -11,8 +11,8 @@ from typing import NamedTuple
 
 from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.facts.whereabouts import Whereabouts, here_since
-from weatherglass.knowledge.limits import intensive_care as limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.ward import intensive_care as limits
 from weatherglass.model.record.care import Done, ProcedureKind
 from weatherglass.model.record.medicines import PERHAPS_A_VEIN, Route
 from weatherglass.model.record.record import Record

@@ -17,9 +17,9 @@ from weatherglass.facts.infection.sepsis_spells import (
 from weatherglass.facts.patient.illness import Illness
 from weatherglass.facts.rounds.consciousness import coma_scale_of, consciousness_of
 from weatherglass.facts.rounds.scoring import SetResult
-from weatherglass.knowledge.limits.single_signs import COMA
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.knowledge.sepsis.other_causes import BACTERIA_ARE_ASKED
+from weatherglass.knowledge.signs.single_signs import COMA
 from weatherglass.model.findings import Urgency
 from weatherglass.model.known_times import latest
 from weatherglass.model.signals import DEEP

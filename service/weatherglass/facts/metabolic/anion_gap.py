@@ -4,9 +4,9 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from weatherglass.facts.breathing.gas_samples import GasSample
-from weatherglass.knowledge.limits import blood_gas as gas
+from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.knowledge.limits import critical_results as limits
-from weatherglass.knowledge.limits import metabolic
+from weatherglass.knowledge.metabolic import metabolic
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal

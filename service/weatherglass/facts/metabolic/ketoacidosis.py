@@ -12,8 +12,8 @@ from typing import Final, NamedTuple
 
 from weatherglass.facts.series.limits_met import surely
 from weatherglass.facts.series.runs import first_of_run
-from weatherglass.knowledge.limits import metabolic as criteria
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.metabolic import metabolic as criteria
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement

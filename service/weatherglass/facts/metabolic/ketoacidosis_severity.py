@@ -6,7 +6,7 @@ from typing import Final, NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.series.limits_met import surely
-from weatherglass.knowledge.limits.metabolic import SEVERITY, Severity
+from weatherglass.knowledge.metabolic.metabolic import SEVERITY, Severity
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal

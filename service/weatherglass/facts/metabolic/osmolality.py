@@ -4,8 +4,8 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import NamedTuple
 
-from weatherglass.knowledge.limits import blood_gas as gas
-from weatherglass.knowledge.limits import metabolic as criteria
+from weatherglass.knowledge.breathing import blood_gas as gas
+from weatherglass.knowledge.metabolic import metabolic as criteria
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement

@@ -7,8 +7,8 @@ end of it. In ketoacidosis insulin is given for something else and the potassium
 from datetime import datetime
 from typing import NamedTuple
 
-from weatherglass.knowledge.limits import potassium_shift as limits
-from weatherglass.knowledge.limits.metabolic import GLUCOSE
+from weatherglass.knowledge.metabolic import potassium_shift as limits
+from weatherglass.knowledge.metabolic.metabolic import GLUCOSE
 from weatherglass.model.record.medicines import Administration, MedicineOrder
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.series.beyond import beyond, exact
-from weatherglass.knowledge.limits import refeeding as criteria
+from weatherglass.knowledge.metabolic import refeeding as criteria
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement

@@ -8,7 +8,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.alertness import Alertness, state_words
 from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge.limits import critical_results as limits
-from weatherglass.knowledge.limits import single_signs, trend_limits
+from weatherglass.knowledge.signs import single_signs, trend_limits
 from weatherglass.model.findings import Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.values import Measurement

@@ -11,7 +11,7 @@ from typing import NamedTuple
 from weatherglass.facts.breathing.gas_samples import GasSample
 from weatherglass.facts.metabolic.anion_gap import AnionGap, anion_gap
 from weatherglass.facts.metabolic.osmolality import OsmolalGap, osmolal_gap
-from weatherglass.knowledge.limits import blood_gas as gas
+from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.model.record.record import Record
 
 

@@ -26,8 +26,8 @@ from weatherglass.facts.rounds.sign_grades import lowest_of
 from weatherglass.facts.rounds.sign_limits import sign_met
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.facts.series.usual_range import UsualRange, usual_range
-from weatherglass.knowledge.limits import blood_gas
-from weatherglass.knowledge.limits.acute_problems import COUNTS_FOR as ACUTE_COUNTS_FOR
+from weatherglass.knowledge.breathing import blood_gas
+from weatherglass.knowledge.emergencies.acute_problems import COUNTS_FOR as ACUTE_COUNTS_FOR
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.medicines.rules.rules import RULES_BY_TRIGGER
 from weatherglass.model.record.problems import ConditionKind

@@ -10,8 +10,8 @@ from weatherglass.facts.presence import Presence, discharged_at, open_stays, pre
 from weatherglass.facts.series.runs import Run, state_of
 from weatherglass.facts.treatment_limits import Allowed, Treatment, allowed
 from weatherglass.facts.whereabouts import Whereabouts, whereabouts
-from weatherglass.knowledge.limits import single_signs
 from weatherglass.knowledge.scores import news2_2017
+from weatherglass.knowledge.signs import single_signs
 from weatherglass.model.clauses import AgeLimit
 from weatherglass.model.findings import State
 from weatherglass.model.local_choices import LocalChoices

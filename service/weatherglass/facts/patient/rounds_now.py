@@ -34,10 +34,10 @@ from weatherglass.facts.series.steady import (
     harms_in_pregnancy,
     steady_course,
 )
-from weatherglass.knowledge.limits import trend_limits
-from weatherglass.knowledge.limits.child_trends import size_in_a_child
 from weatherglass.knowledge.limits.context_choices import GONE_AFTER, STEADY_BESIDE_A_HIGH_SCORE
 from weatherglass.knowledge.scores import news2_2017
+from weatherglass.knowledge.signs import trend_limits
+from weatherglass.knowledge.signs.child_trends import size_in_a_child
 from weatherglass.model.findings import MissingReason, Urgency
 from weatherglass.model.record.values import Measurement, Series
 from weatherglass.model.signals import Consciousness, OxygenDelivery, Signal

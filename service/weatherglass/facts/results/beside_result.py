@@ -13,8 +13,8 @@ from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.limits import context_choices as context
 from weatherglass.knowledge.limits import critical_results as limits
-from weatherglass.knowledge.limits import potassium_shift
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.metabolic import potassium_shift
 from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.record.medicines import Administration, OrderStatus

@@ -9,7 +9,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.breathing.gas_samples import mmhg
 from weatherglass.facts.breathing.oxygen_course import breathed_at
 from weatherglass.facts.results.open_points import OpenTotal, Points, unknown_points
-from weatherglass.knowledge.limits import blood_gas as gas
+from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.knowledge.scores import organ_failure as table
 from weatherglass.knowledge.scores.organ_failure import Organ
 from weatherglass.knowledge.scores.point_rows import PointRow

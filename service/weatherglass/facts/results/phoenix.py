@@ -16,7 +16,7 @@ from weatherglass.facts.results.open_points import (
 )
 from weatherglass.facts.results.organ_failure import mean_pressures
 from weatherglass.facts.series.beyond import counting, current
-from weatherglass.knowledge.limits import blood_gas as gas
+from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.knowledge.scores import phoenix_2024 as score
 from weatherglass.model.known_times import latest
 from weatherglass.model.quantities import plain, round_half_up

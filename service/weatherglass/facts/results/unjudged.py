@@ -12,7 +12,7 @@ from weatherglass.facts.blood.recorded_bleeding import measured_loss
 from weatherglass.facts.breathing.gas_samples import GasSample
 from weatherglass.facts.newborn import is_born_early, is_newborn
 from weatherglass.facts.pregnancy import is_pregnant_or_recently
-from weatherglass.knowledge.limits import vital_capacity
+from weatherglass.knowledge.breathing import vital_capacity
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement, PutUp, SentValue, Undated
 from weatherglass.model.signals import Signal

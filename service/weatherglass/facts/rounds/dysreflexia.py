@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from weatherglass.facts.rounds.pressure_course import PressureStep
 from weatherglass.facts.series.runs import Run, last_run
-from weatherglass.knowledge.limits import neurogenic_pressure as limits
+from weatherglass.knowledge.brain import neurogenic_pressure as limits
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.record.record import Record
 

@@ -17,8 +17,8 @@ from weatherglass.facts.series.usual_range import EXCLUDED, LEAST_READINGS, WIND
 from weatherglass.facts.series.windows import SlidingMedian
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import critical_results as limits
-from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.scores import news2_2017
+from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record

@@ -8,8 +8,8 @@ from typing import NamedTuple
 from weatherglass.facts.patient.rounds_now import Rounds
 from weatherglass.facts.rounds.sign_limits import level_of, sign_met
 from weatherglass.facts.rounds.timeline import is_on_oxygen
-from weatherglass.knowledge.limits.single_signs import SingleSign, Whose
 from weatherglass.knowledge.scores import news2_2017
+from weatherglass.knowledge.signs.single_signs import SingleSign, Whose
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import CodedSignal, OxygenDelivery, Signal

@@ -4,9 +4,9 @@ from collections.abc import Iterable, Mapping
 from decimal import Decimal
 
 from weatherglass.facts.series.limits_met import surely
-from weatherglass.knowledge.limits.child_signs import CHILD_SIGNS, SLOW_BREATHING
-from weatherglass.knowledge.limits.single_signs import SINGLE_SIGNS, SingleSign
 from weatherglass.knowledge.scores.bedside_pews_2009 import age_group
+from weatherglass.knowledge.signs.child_signs import CHILD_SIGNS, SLOW_BREATHING
+from weatherglass.knowledge.signs.single_signs import SINGLE_SIGNS, SingleSign
 from weatherglass.model.findings import URGENCY_OF
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.plain import replace

@@ -5,8 +5,8 @@ from datetime import datetime
 from typing import NamedTuple
 
 from weatherglass.knowledge.limits import context_choices as ours
-from weatherglass.knowledge.limits import slow_decline as limits
-from weatherglass.knowledge.limits.slow_decline import DecliningSign
+from weatherglass.knowledge.signs import slow_decline as limits
+from weatherglass.knowledge.signs.slow_decline import DecliningSign
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement, Remark
 from weatherglass.model.statistics import MIN_POINTS_FOR_SIGNIFICANCE, mann_kendall

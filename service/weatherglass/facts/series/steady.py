@@ -13,9 +13,9 @@ from decimal import Decimal
 from typing import Literal, NamedTuple
 
 from weatherglass.facts.series.runs import Run
-from weatherglass.knowledge.limits import child_trends
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.scores import news2_2017
+from weatherglass.knowledge.signs import child_trends
 from weatherglass.model.findings import Measure
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.values import Measurement

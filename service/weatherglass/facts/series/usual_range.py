@@ -10,7 +10,7 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from weatherglass.facts.series.windows import quantile_of
-from weatherglass.knowledge.limits import trend_limits
+from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Measure
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import FACTS, Signal

@@ -9,8 +9,8 @@ from datetime import timedelta
 from typing import Final, Literal
 
 from weatherglass.knowledge.kidneys.equations import MDRD_75
-from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.plain import Plain
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice

@@ -7,9 +7,9 @@ site to judge.
 from decimal import Decimal
 from typing import Final
 
-from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.signals import Signal

@@ -9,7 +9,6 @@ from weatherglass.facts.kidneys.estimates import ADULT_FROM
 from weatherglass.facts.medicines.doses import daily_in, doses_a_day, is_worded, millimoles_an_hour, single_in
 from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.facts.medicines.named_lines import NamedLine
-from weatherglass.knowledge.limits.tumour_lysis import CANCER
 from weatherglass.knowledge.medicines.dose_limits import (
     DOSE_LIMITS,
     FIRST_FOR,
@@ -21,6 +20,7 @@ from weatherglass.knowledge.medicines.dose_limits import (
 from weatherglass.knowledge.medicines.groups import ByMember, Members
 from weatherglass.knowledge.medicines.rules.forms import Form
 from weatherglass.knowledge.medicines.rules.rule import Trigger
+from weatherglass.knowledge.metabolic.tumour_lysis import CANCER
 from weatherglass.medicines.judging.form_of_line import forms_of
 from weatherglass.medicines.triggers.met import MetRule, MetTrigger
 from weatherglass.model.plain import replace

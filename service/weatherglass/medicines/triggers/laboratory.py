@@ -12,7 +12,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.metabolic.calcium import series_of
 from weatherglass.facts.results.result_levels import counts_for
 from weatherglass.facts.series.limits_met import Met, meets
-from weatherglass.knowledge.limits import blood_gas
+from weatherglass.knowledge.breathing import blood_gas
 from weatherglass.knowledge.medicines.named_rules import RESULT_LIMITS, ResultLimit
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.triggers.met import MetTrigger, age_caution, limit_of, met_by, since_beyond

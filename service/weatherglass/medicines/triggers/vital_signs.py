@@ -16,10 +16,10 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.alertness import Alertness
 from weatherglass.facts.rounds.sign_limits import slow_breathing_of_child
 from weatherglass.facts.series.limits_met import Met, meets, surely
-from weatherglass.knowledge.limits import single_signs
 from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.medicines.rules.timing import VITAL_SIGNS_COUNT_FOR
+from weatherglass.knowledge.signs import single_signs
 from weatherglass.medicines.triggers.met import MetTrigger, at_words, met_by, since_beyond, since_when
 from weatherglass.model.findings import Measure
 from weatherglass.model.known_times import earliest, latest

@@ -17,7 +17,7 @@ from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
 from weatherglass.fhir.reading.problems.concept_words import coded, status_of, text_of, texts_of
 from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
 from weatherglass.fhir.safe_text import one_line
-from weatherglass.knowledge.limits.acute_problems import EMERGENCIES
+from weatherglass.knowledge.emergencies.acute_problems import EMERGENCIES
 from weatherglass.model.record.care import Allergy
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.sources import Origin

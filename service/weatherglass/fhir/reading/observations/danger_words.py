@@ -8,7 +8,7 @@ import re
 from typing import Final
 
 from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
-from weatherglass.knowledge.limits.acute_problems import EMERGENCIES
+from weatherglass.knowledge.emergencies.acute_problems import EMERGENCIES
 from weatherglass.model.remembered import remembered
 from weatherglass.terminology import plans
 

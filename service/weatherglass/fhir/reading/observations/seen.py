@@ -12,7 +12,7 @@ from weatherglass.fhir.r4 import Observation
 from weatherglass.fhir.reading.observations.sent_values import shown_value, words_of
 from weatherglass.fhir.reading.problems.concept_words import has_code, text_of
 from weatherglass.fhir.reading.problems.problem_words import said_of
-from weatherglass.knowledge.limits.acute_problems import EMERGENCIES
+from weatherglass.knowledge.emergencies.acute_problems import EMERGENCIES
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.sources import Origin
 from weatherglass.terminology import plans

@@ -19,7 +19,7 @@ from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
 from weatherglass.fhir.reading.problems.concept_words import text_of
 from weatherglass.fhir.reading.problems.problem_words import said_of
 from weatherglass.fhir.times import When
-from weatherglass.knowledge.limits.acute_problems import EMERGENCIES
+from weatherglass.knowledge.emergencies.acute_problems import EMERGENCIES
 from weatherglass.model.record.problems import Condition
 from weatherglass.model.record.values import PutUp, SentValue
 from weatherglass.model.sources import Origin

@@ -1,0 +1,49 @@
+"""What blood shows in pregnancy and soon after that limits for everybody miss.
+
+The Swansea criteria of acute fatty liver were read in restatements. Fibrinogen climbs in pregnancy, so that
+a number inside the range of others is low; creatinine falls, so that one inside it is high.
+
+Left out, with reasons:
+    Of the Swansea criteria: abdominal pain, thirst, urate, ammonia, ascites or a bright liver, and biopsy,
+        which no signal that is read holds. So six of those that are left is the stricter half.
+"""
+
+from typing import Final
+
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.knowledge.signs.heart_and_pressure import PREECLAMPSIA_CREATININE
+from weatherglass.model.signals import Signal
+from weatherglass.model.tables.bands import Cutoff
+
+PUBLIC_KEY: Final = "obstetric-blood"
+_ROWS: Final = PrintedRows("blood/obstetric-blood-rows")
+
+COUNTS_FOR: Final = _ROWS.window("counts-for")
+ENOUGH: Final = _ROWS.share("enough")
+#: In the order in which they are said; several limits of one line are one criterion.
+CRITERIA: Final[tuple[tuple[tuple[Signal, Cutoff], ...], ...]] = (
+    ((Signal.ALT, _ROWS.cutoff("alt")), (Signal.AST, _ROWS.cutoff("ast"))),
+    (
+        (Signal.PROTHROMBIN_TIME, _ROWS.cutoff("prothrombin-time")),
+        (Signal.APTT, _ROWS.cutoff("aptt")),
+        (Signal.INR, _ROWS.cutoff("inr")),
+    ),
+    ((Signal.GLUCOSE, _ROWS.cutoff("glucose")),),
+    ((Signal.BILIRUBIN, _ROWS.cutoff("bilirubin")),),
+    ((Signal.CREATININE, _ROWS.cutoff("creatinine-of-criteria")),),
+    ((Signal.WHITE_CELLS, _ROWS.cutoff("white-cells")),),
+)
+FATTY_LIVER_ASKS: Final = _ROWS.clause("fatty-liver-asks")
+
+FIBRINOGEN: Final = _ROWS.cutoff("fibrinogen")
+CLOTTING_ASKS: Final = _ROWS.clause("clotting-asks")
+CLOTTING_WITH_A_DIRECTIVE: Final = _ROWS.clause("clotting-with-a-directive")
+CLOTTING_INR: Final = _ROWS.cutoff("clotting-inr")
+CLOTTING_PLATELETS: Final = _ROWS.cutoff("clotting-platelets")
+#: They prolong the INR by themselves.
+EXPLAINS_INR: Final = (MedicineClass.VITAMIN_K_ANTAGONIST,)
+
+CREATININE: Final = PREECLAMPSIA_CREATININE
+CREATININE_ASKS: Final = _ROWS.clause("creatinine-asks")
+CREATININE_VERY_HIGH: Final = _ROWS.cutoff("creatinine-very-high")

@@ -1,0 +1,33 @@
+"""What a seizure asks for, by whose it is.
+
+Data only; when one counts stands with the single signs.
+"""
+
+from typing import Final
+
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.printed_rows import PrintedRows
+
+PUBLIC_KEY: Final = "seizures"
+_ROWS: Final = PrintedRows("brain/seizures-rows")
+
+GOES_ON: Final = _ROWS.clause("goes-on")
+OVER: Final = _ROWS.clause("over")
+ECLAMPSIA: Final = _ROWS.clause("eclampsia")
+ECLAMPSIA_CALLS: Final = _ROWS.source("eclampsia-calls")
+SECOND_LINE: Final = _ROWS.clause("second-line")
+BENZODIAZEPINES: Final = frozenset({MedicineClass.BENZODIAZEPINE.value})
+#: What ends a seizure or keeps the next one away.
+STOPS_FITS: Final = BENZODIAZEPINES | {
+    one.value
+    for one in (
+        MedicineClass.ANTIEPILEPTIC,
+        MedicineClass.LEVETIRACETAM,
+        MedicineClass.PHENYTOIN,
+        MedicineClass.BARBITURATE,
+    )
+}
+AWAKE_FOR: Final = _ROWS.window("awake-for")
+DOSES_BEFORE_SECOND_LINE: Final = 2
+GIVEN_FROM: Final = _ROWS.window("given-from")
+IN_THE_LAST_DAYS: Final = _ROWS.clause("in-the-last-days")

@@ -1,0 +1,82 @@
+"""Problems that are emergencies by their name, whatever the vital signs: what each asks for, and how soon.
+
+The rows stand in `acute-problems.toml`. What is asked is published or common practice; for how long a
+written name speaks is our choice, because a record says when it was written down and not when it was over.
+"""
+
+from datetime import timedelta
+from enum import StrEnum
+from typing import Final
+
+from weatherglass.knowledge.data_files import Hours, toml_members
+from weatherglass.knowledge.limits.asking_rows import AskingRow
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.model.record.care import ProcedureKind
+from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.signals import Signal
+from weatherglass.model.tables.scores import UrgencyWord
+
+PUBLIC_KEY: Final = "acute-problems"
+_ROWS: Final = PrintedRows("emergencies/acute-problems-rows")
+COUNTS_FOR: Final = _ROWS.window("counts-for")
+FULL_FOR: Final = _ROWS.window("full-for")
+KNOWN_AT_FIRST: Final = _ROWS.window("known-at-first")
+
+
+class Newness(StrEnum):
+    """How a record says that a problem is new.
+
+    `BEGUN`: by its onset, or as the reason of a stay of today. `WRITTEN`: it was written down when the stay
+    had lasted for a while, and may yet be older.
+    """
+
+    BEGUN = "begun"
+    WRITTEN = "written"
+
+
+class AcuteProblem(AskingRow, frozen=True, kw_only=True):
+    """One problem that is an emergency by its name.
+
+    Attributes:
+        problem: The kind of problem, wherever it is written,
+        reasons: or kinds that say so only as the reason of an open stay or where they are known to be new.
+        procedures: Kinds of procedure that say the same, once they are done.
+        only_new: How new the problem has to be; None where its name alone says that it is.
+        but_not: Kinds that the same words must not mean.
+        beside: A problem without which it asks nothing.
+        unless: Problems on record that answer it.
+        soon: How soon.
+        full_for: For how long it asks so soon.
+        operation: Whether an operation answers it,
+        operated_before: up to this long before it was written down.
+        against: Classes of medicines that are named where they are on the chart.
+        treated: Classes that answer it where they are on the chart.
+        opened: Whether a coronary stent answers it.
+        antimicrobial: Whether a dose of an antibacterial answers it.
+        measured: Results that another question judges in its place.
+    """
+
+    problem: ConditionKind
+    reasons: frozenset[ConditionKind] = frozenset()
+    procedures: frozenset[ProcedureKind] = frozenset()
+    only_new: Newness | None = None
+    but_not: frozenset[ConditionKind] = frozenset()
+    beside: ConditionKind | None = None
+    unless: tuple[ConditionKind, ...] = ()
+    soon: UrgencyWord
+    full_for: Hours = FULL_FOR.length
+    operation: bool = False
+    operated_before: Hours = timedelta(0)
+    against: tuple[MedicineClass, ...] = ()
+    treated: tuple[MedicineClass, ...] = ()
+    opened: bool = False
+    antimicrobial: bool = False
+    measured: tuple[Signal, ...] = ()
+
+
+ACUTE_PROBLEMS: Final = toml_members("emergencies/acute-problems.toml", AcuteProblem)
+#: The problems of all rows, wherever a sender writes them.
+EMERGENCIES: Final = frozenset(row.problem for row in ACUTE_PROBLEMS)
+#: Kinds of procedure that some row reads as its problem.
+PROCEDURES: Final = frozenset[ProcedureKind]().union(*(row.procedures for row in ACUTE_PROBLEMS))

@@ -1,0 +1,35 @@
+"""What is measured how often while a medicine runs into a vein, and from when it is said that nobody has.
+
+The rows stand in `watched-infusions.toml`.
+"""
+
+from typing import Final
+
+from weatherglass.knowledge.data_files import Hours, toml_members
+from weatherglass.knowledge.limits.asking_rows import AskingRow
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.model.signals import Signal
+from weatherglass.model.tables.scores import UrgencyWord
+
+PUBLIC_KEY: Final = "watched-infusions"
+
+
+class WatchedInfusion(AskingRow, frozen=True, kw_only=True):
+    """What is measured while a medicine is given by vein.
+
+    Attributes:
+        classes: Classes of the medicine.
+        measured: Signals of which one counts, the first one named.
+        every: How often, by what is published.
+        late: How long after the last value, or after it began, it is said.
+        soon: How soon.
+    """
+
+    classes: frozenset[MedicineClass]
+    measured: tuple[Signal, ...]
+    every: Hours
+    late: Hours
+    soon: UrgencyWord
+
+
+WATCHED_INFUSIONS: Final = toml_members("emergencies/watched-infusions.toml", WatchedInfusion)

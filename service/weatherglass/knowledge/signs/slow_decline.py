@@ -1,0 +1,78 @@
+"""A slow decline: several vital signs that move the harmful way together over days.
+
+Data only. Each sign may stay inside its points; own normal follows it as it moves. What tells is that
+more than one goes, one way, and far. The size each has to have is in `slow-decline.csv`; after an
+operation the C-reactive protein is read by the day, in `crp-after-operation.csv`.
+
+Left out, with reasons:
+    Children and pregnancy: their signs have trends of their own.
+"""
+
+from decimal import Decimal
+from typing import Final, Literal, NamedTuple
+
+from weatherglass.knowledge.data_files import Columns, cite, csv_rows, csv_table
+from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.model.quantities import Quantity
+from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.sources import Source
+from weatherglass.model.tables.bands import Compare, Cutoff
+
+PUBLIC_KEY: Final = "slow-decline"
+_ROWS: Final = PrintedRows("signs/slow-decline-rows")
+
+
+class DecliningSign(Columns, frozen=True):
+    """How far a sign has to go, and which way.
+
+    Attributes:
+        change: The least difference, in the unit of the sign.
+        label: The sign in one word.
+    """
+
+    signal: Signal
+    direction: Literal["up", "down"]
+    change: Decimal
+    label: str
+    source: Source
+
+    @property
+    def is_up(self) -> bool:
+        """Whether the harmful way is up."""
+        return self.direction == "up"
+
+
+SIGNS: Final = tuple(csv_rows("signs/slow-decline.csv", DecliningSign))
+TOGETHER: Final = _ROWS.share("together")
+OVER: Final = _ROWS.window("over")
+AT_LEAST_OVER: Final = _ROWS.window("at-least-over")
+APART: Final = _ROWS.window("apart")
+PROMPT: Final = _ROWS.source("prompt")
+
+
+class _DayRow(Columns, frozen=True):
+    day: int
+    above: int
+    source: str
+
+
+class DayLimit(NamedTuple):
+    """The C-reactive protein above which a leak becomes likely, by the day after the operation."""
+
+    day: int
+    cutoff: Cutoff
+
+
+CRP_AFTER_OPERATION: Final = csv_table(
+    "signs/crp-after-operation.csv",
+    _DayRow,
+    lambda row: DayLimit(
+        row.day,
+        Cutoff(
+            compare=Compare.ABOVE,
+            limit=Quantity(Decimal(row.above), FACTS[Signal.CRP].unit),
+            source=cite(row.source),
+        ),
+    ),
+)
+CRP_IS_PROMPT: Final = _ROWS.source("crp-is-prompt")

@@ -1,0 +1,48 @@
+"""What relieves in recorded last days of life and is easily overlooked.
+
+Nothing here looks for a cause or treats an illness.
+"""
+
+import re
+from typing import Annotated, Final
+
+from weatherglass.knowledge.data_files import Columns, csv_rows
+from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.model.clauses import Clause
+from weatherglass.model.sources import Source
+
+PUBLIC_KEY: Final = "last-days"
+_ROWS: Final = PrintedRows("ward/last-days-rows")
+
+RETENTION: Final = _ROWS.clause("retention")
+DEFIBRILLATOR: Final = _ROWS.clause("defibrillator")
+BLEEDING: Final = _ROWS.clause("bleeding")
+RECORDED_WITHIN: Final = _ROWS.window("recorded-within")
+COMFORT: Final = _ROWS.source("comfort")
+
+
+def _words(written: str) -> re.Pattern[str]:
+    return re.compile(rf"\b(?:{written})\b")
+
+
+class Symptom(Columns, frozen=True):
+    """What somebody wrote down that can be relieved, and what is looked at.
+
+    Attributes:
+        key: Stable key.
+        words: How it is written, in small letters.
+        asks: What the sentence goes on with.
+    """
+
+    key: str
+    words: Annotated[re.Pattern[str], _words]
+    asks: str
+    source: Source
+
+    @property
+    def clause(self) -> Clause:
+        """What is looked at."""
+        return Clause(text=self.asks, source=self.source)
+
+
+SYMPTOMS: Final = tuple(csv_rows("ward/last-days-symptoms.csv", Symptom))
