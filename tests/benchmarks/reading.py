@@ -6,13 +6,14 @@ from fhir.resources.R4B.bundle import Bundle
 from tests.benchmarks.records import record
 from tests.benchmarks.table import Row, ratio_row, side_by_side
 from weatherglass.fhir import r4
+from weatherglass.fhir.decoding import decoder_of
 from weatherglass.fhir.reading.bundle import items_of
 
 
 def _decode(body: bytes) -> int:
     """Split a Bundle and decode every Observation strictly, as the reader does."""
     count = 0
-    decode = r4.decoder_of(r4.Observation).decode
+    decode = decoder_of(r4.Observation).decode
     for item in items_of(body):
         if item.kind == "Observation":
             decode(item.raw)

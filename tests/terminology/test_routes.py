@@ -2,7 +2,7 @@
 
 import pytest
 
-from weatherglass.fhir.r4 import CodeableConcept, Coding
+from weatherglass.fhir.datatypes import CodeableConcept, Coding
 from weatherglass.fhir.reading.medicines.medication import route_of
 from weatherglass.model.record.medicines import Route
 from weatherglass.terminology.routes import route_in_dosage

@@ -27,8 +27,8 @@ from weatherglass.batch.sources.partition_keys import (
     sent_name,
     shared_name,
 )
+from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.issues import UnreadableError
-from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.bundle import items_of, read_items
 from weatherglass.fhir.reading.pages import are_missing, is_page
 from weatherglass.fhir.reading.patient_data import SentEntry

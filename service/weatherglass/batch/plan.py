@@ -16,7 +16,7 @@ from pathlib import Path
 
 from weatherglass.batch.sources.files import Shape, Source, begins, shape_of
 from weatherglass.batch.sources.manifest import Manifest, read_manifest
-from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir.decoding import UNREADABLE
 
 
 class PlanError(ValueError):

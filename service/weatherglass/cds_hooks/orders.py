@@ -15,9 +15,9 @@ from msgspec import Raw
 
 from weatherglass.cds_hooks.request import Call
 from weatherglass.cds_hooks.suggestions import Order
+from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.issues import IssueKey, UnreadableError
 from weatherglass.fhir.json_faults import repeated_key
-from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.bundle import items_of
 from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.shells import twice

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from urllib.parse import quote
 
 from weatherglass.cds_hooks.request import Call
-from weatherglass.fhir import r4
+from weatherglass.fhir.containers import Named
+from weatherglass.fhir.decoding import UNREADABLE, decode
 from weatherglass.fhir.issues import IssueKey, UnreadableError
-from weatherglass.fhir.r4 import UNREADABLE
 
 _TOKEN = "{{context.patientId}}"  # noqa: S105 - a token of a template.
 
@@ -66,13 +66,13 @@ def _kind_of(value: bytes | None) -> str:
     if value is None:
         return ""
     try:
-        return r4.decode(value, r4.Named).resourceType
+        return decode(value, Named).resourceType
     except UNREADABLE:
         return ""
 
 
 def _check_patient(value: bytes, call: Call) -> None:
-    named = r4.decode(value, r4.Named)
+    named = decode(value, Named)
     if named.resourceType == "Patient" and named.id == call.patient_id:
         return
     raise UnreadableError.of(

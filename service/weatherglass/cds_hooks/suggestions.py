@@ -13,7 +13,7 @@ from msgspec import Raw
 
 from weatherglass.cds_hooks.cards import name_of
 from weatherglass.cds_hooks.markdown import plain
-from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.writing.frame.context import WritingContext
 from weatherglass.fhir.writing.frame.identity import uuid_of
 from weatherglass.fhir.writing.frame.terms import Json

@@ -15,7 +15,7 @@ from weatherglass.batch.output.run_report import Report
 from weatherglass.batch.plan import plan
 from weatherglass.batch.progress import Progress
 from weatherglass.batch.reviewing import Entry, Settings
-from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.writing.frame.detail import Detail
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.policy import load_policy

@@ -12,7 +12,7 @@ from typing import NamedTuple
 import msgspec
 
 from weatherglass.evaluation.trace import Outcome
-from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.times import read_instant, read_when
 
 _WANTED = ("patient", "at")

@@ -7,7 +7,8 @@ import msgspec
 from msgspec import Struct
 
 from weatherglass.evaluation.trace import Outcome
-from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Coding, Period
+from weatherglass.fhir.datatypes import CodeableConcept, Coding, Period
+from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.times import Precision, When, read_when
 
 DEATH = "death"

@@ -1,88 +1,24 @@
-"""FHIR R4 as far as the review reads it: msgspec structs and a strict decode.
+"""FHIR R4's resources as far as the review reads them, as msgspec structs.
 
-Only the elements that are used are declared; msgspec skips the rest without building
-anything. Entries of a Bundle stay raw until their own turn, so that one bad resource
-becomes an issue and takes nothing else with it. Numbers stay as their JSON text
-(`Raw`), because FHIR decimals are exact and a boolean or a string is not a number.
+Only the elements that are used are declared; msgspec skips the rest without building anything.
 """
-
-from typing import Any, TypeVar
 
 import msgspec
 from msgspec import Raw, Struct
 
-_Resource = TypeVar("_Resource")
-
-
-class Meta(Struct, gc=False):
-    """Resource metadata."""
-
-    versionId: str | None = None
-    lastUpdated: str | None = None
-    security: Raw = Raw()
-    tag: "tuple[Coding, ...]" = ()
-
-
-class Coding(Struct, gc=False):
-    """A code in a system."""
-
-    system: str | None = None
-    code: str | None = None
-    display: str | None = None
-
-
-class CodeableConcept(Struct, gc=False):
-    """Codes for one concept, and its text."""
-
-    coding: tuple[Coding, ...] = ()
-    text: str | None = None
-
-
-class Identifier(Struct, gc=False):
-    """A business identifier."""
-
-    system: str | None = None
-    value: str | None = None
-
-
-class Reference(Struct, gc=False):
-    """A reference to another resource."""
-
-    reference: str | None = None
-    identifier: Identifier | None = None
-    display: str | None = None
-    type: str | None = None
-
-
-class Pointer(Struct, gc=False):
-    """A reference, as far as it names somebody."""
-
-    reference: str | None = None
-    identifier: Identifier | None = None
-
-
-class Period(Struct, gc=False):
-    """A time span, either end of which may be open."""
-
-    start: str | None = None
-    end: str | None = None
-
-
-class Quantity(Struct, gc=False):
-    """A number with a unit; the number stays as its JSON text."""
-
-    value: Raw = Raw()
-    comparator: str | None = None
-    unit: str | None = None
-    system: str | None = None
-    code: str | None = None
-
-
-class Range(Struct, gc=False):
-    """A low and a high quantity."""
-
-    low: Quantity | None = None
-    high: Quantity | None = None
+from weatherglass.fhir.datatypes import (
+    Annotation,
+    CodeableConcept,
+    Coding,
+    HumanName,
+    Meta,
+    Period,
+    PersonIdentifier,
+    Quantity,
+    Range,
+    Reference,
+    Timing,
+)
 
 
 class ReferenceRange(Struct, gc=False):
@@ -91,33 +27,6 @@ class ReferenceRange(Struct, gc=False):
     low: Quantity | None = None
     high: Quantity | None = None
     type: CodeableConcept | None = None
-
-
-class Annotation(Struct, gc=False):
-    """A note."""
-
-    text: str = ""
-
-
-class Timing(Struct, gc=False):
-    """When something happens; only single events are read for observations."""
-
-    event: tuple[str, ...] = ()
-    repeat: "TimingRepeat | None" = None
-    code: CodeableConcept | None = None
-
-
-class TimingRepeat(Struct, gc=False):
-    """How often a dose is due."""
-
-    boundsPeriod: Period | None = None
-    count: Raw = Raw()
-    frequency: Raw = Raw()
-    period: Raw = Raw()
-    periodUnit: str | None = None
-    dayOfWeek: tuple[str, ...] = ()
-    timeOfDay: tuple[str, ...] = ()
-    when: tuple[str, ...] = ()
 
 
 class Component(Struct, gc=False):
@@ -183,26 +92,6 @@ class Observation(Resource, kw_only=True, gc=False):
     component: tuple[Component, ...] = ()
 
 
-class HumanName(Struct, gc=False):
-    """A name."""
-
-    use: str | None = None
-    text: str | None = None
-    family: str | None = None
-    given: tuple[str, ...] = ()
-
-
-class PersonIdentifier(Struct, gc=False):
-    """A number or a name that a person goes by; what says which kind stays unread until asked."""
-
-    use: Raw = Raw()
-    type: Raw = Raw()
-    system: str | None = None
-    value: str | None = None
-    period: Raw = Raw()
-    assigner: Raw = Raw()
-
-
 class Patient(Struct, gc=False):
     """A person."""
 
@@ -237,13 +126,6 @@ class DoseAndRate(Struct, gc=False):
 
     doseQuantity: Quantity | None = None
     rateQuantity: Quantity | None = None
-
-
-class Ratio(Struct, gc=False):
-    """An amount for each of another."""
-
-    numerator: Quantity | None = None
-    denominator: Quantity | None = None
 
 
 class Dosage(Struct, gc=False):
@@ -522,121 +404,3 @@ class AllergyIntolerance(Resource, kw_only=True, gc=False):
     patient: Reference | None = None
     recordedDate: str | None = None
     reaction: tuple[AllergyReaction, ...] = ()
-
-
-class Request(Struct, gc=False):
-    """The HTTP verb of an entry of a history or transaction Bundle."""
-
-    method: str | None = None
-    url: str | None = None
-
-
-class Response(Struct, gc=False):
-    """What a server answered to an entry of a history."""
-
-    lastModified: str | None = None
-    etag: str | None = None
-
-
-class Search(Struct, gc=False):
-    """Why an entry is in a search result."""
-
-    mode: str | None = None
-
-
-class Link(Struct, gc=False):
-    """A link of a Bundle."""
-
-    relation: str = ""
-    url: object = None
-
-
-class Entry(Struct, gc=False):
-    """One entry of a Bundle, its resource still undecoded."""
-
-    fullUrl: str | None = None
-    resource: Raw = Raw()
-    request: Request | None = None
-    response: Response | None = None
-    search: Search | None = None
-
-
-class Bundle(Struct, gc=False):
-    """A container of resources."""
-
-    resourceType: str
-    type: str | None = None
-    link: tuple[Link, ...] = ()
-    entry: tuple[Entry, ...] = ()
-
-
-class Parameter(Struct, gc=False):
-    """One named parameter of an operation."""
-
-    name: str
-    resource: Raw = Raw()
-    valueDateTime: str | None = None
-    valueInstant: str | None = None
-    valueCode: str | None = None
-    valueString: str | None = None
-    valueBoolean: bool | None = None
-    valueUri: str | None = None
-
-
-class Parameters(Struct, gc=False):
-    """The input of an operation."""
-
-    resourceType: str
-    parameter: tuple[Parameter, ...] = ()
-
-
-class Named(Struct, gc=False):
-    """Any resource, just far enough to know what it is."""
-
-    resourceType: str
-    id: str | None = None
-
-
-class OutcomeIssue(Struct, gc=False):
-    """One thing that a server says of its answer."""
-
-    severity: str | None = None
-    code: str | None = None
-
-
-class OperationOutcome(Struct, gc=False):
-    """What a server says of its answer."""
-
-    resourceType: str
-    issue: tuple[OutcomeIssue, ...] = ()
-
-
-_DECODERS: dict[type[Any], msgspec.json.Decoder[Any]] = {}
-
-
-#: What decoding can raise for a text that is not what it should be.
-UNREADABLE = (msgspec.MsgspecError, RecursionError, UnicodeDecodeError)
-
-
-def decoder_of(into: type[Any]) -> msgspec.json.Decoder[Any]:
-    """Return the one decoder of a struct."""
-    decoder = _DECODERS.get(into)
-    if decoder is None:
-        decoder = _DECODERS[into] = msgspec.json.Decoder(into)
-    return decoder
-
-
-def decode(raw: bytes | Raw, into: type[_Resource]) -> _Resource:
-    """Decode one JSON text strictly into a struct.
-
-    Raises:
-        msgspec.ValidationError: A value has the wrong type; the message ends in its path.
-        msgspec.DecodeError: Not JSON.
-        RecursionError: Nested deeper than any resource is.
-    """
-    try:
-        decoded: _Resource = decoder_of(into).decode(raw)
-    except UnicodeDecodeError:
-        # Text that is not UTF-8 is one more way of not being JSON.
-        raise msgspec.DecodeError("not UTF-8") from None
-    return decoded

@@ -10,9 +10,9 @@ from collections.abc import Iterable, Mapping, Sequence
 import msgspec
 from msgspec import Raw
 
+from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.issues import IssueKey, Severity, UnreadableError
 from weatherglass.fhir.json_faults import MOST_BUILT, duplicate_key, repeated_key
-from weatherglass.fhir.r4 import UNREADABLE
 
 #: Shorter values stay where they are: what they hold is no resource.
 _WORTH_CUTTING = 200

@@ -9,8 +9,9 @@ from typing import Any, Final, NamedTuple
 
 import msgspec
 
+from weatherglass.fhir.datatypes import CodeableConcept
 from weatherglass.fhir.issues import Same
-from weatherglass.fhir.r4 import CodeableConcept, Observation
+from weatherglass.fhir.r4 import Observation
 from weatherglass.fhir.reading.observations.sent_values import LONGEST, shown_value
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.fhir.times import read_when

@@ -4,7 +4,7 @@ import json
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
-from weatherglass.fhir import r4
+from weatherglass.fhir.decoding import decode
 from weatherglass.fhir.issues import Issue, IssueKey
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
@@ -45,7 +45,7 @@ def take(
     collector = Collector()
     for index, resource in enumerate(resources):
         whole = {"subject": {"reference": PATIENT}, "patient": {"reference": PATIENT}, **resource}
-        struct = r4.decode(json.dumps(whole).encode(), into)
+        struct = decode(json.dumps(whole).encode(), into)
         name = Origin(f"{into.__name__}/{index}")
         reader(collector, struct, SentEntry("Bundle", index), name)
     if settle is not None:

@@ -7,6 +7,7 @@ import pytest
 
 from tests.fhir.reading.taken import PATIENT
 from weatherglass.fhir import r4
+from weatherglass.fhir.decoding import decode
 from weatherglass.fhir.issues import IssueKey
 from weatherglass.fhir.reading.collector import Collector, keep_by_name
 from weatherglass.fhir.reading.patient_data import SentEntry
@@ -37,12 +38,12 @@ def stays(
 
     def shelve() -> None:
         for name, location in (locations or {}).items():
-            decoded = r4.decode(json.dumps(location).encode(), r4.Location)
+            decoded = decode(json.dumps(location).encode(), r4.Location)
             keep_by_name(collector.referenced.locations, decoded, [f"Location/{name}"])
 
     if not after:
         shelve()
-    decoded = r4.decode(json.dumps(whole).encode(), r4.Encounter)
+    decoded = decode(json.dumps(whole).encode(), r4.Encounter)
     read_encounter(collector, decoded, SentEntry("Bundle", 0), Origin("Encounter/1"))
     if after:
         shelve()

@@ -14,6 +14,7 @@ import pytest
 from tests.fhir.reading.test_patient import person
 from tests.records import answer_of, full_set, patient
 from weatherglass.fhir import r4
+from weatherglass.fhir.decoding import decode
 from weatherglass.fhir.reading.people.hospital_number import hospital_number
 
 _MR = {"coding": [{"system": "http://terminology.hl7.org/CodeSystem/v2-0203", "code": "MR"}]}
@@ -23,7 +24,7 @@ NEWEST = datetime(2026, 3, 12, 7, 10, tzinfo=UTC)
 
 def shown(*identifiers: dict[str, Any], newest: datetime | None = NEWEST) -> str:
     """Choose among identifiers as they would be sent."""
-    sent = r4.decode(json.dumps({"identifier": identifiers}).encode(), r4.Patient)
+    sent = decode(json.dumps({"identifier": identifiers}).encode(), r4.Patient)
     return hospital_number(sent.identifier, newest)
 
 

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from weatherglass.fhir import r4
+from weatherglass.fhir.decoding import decode
 from weatherglass.fhir.issues import IssueKey
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
@@ -19,9 +20,7 @@ KEY = "Patient/tarn"
 def person(**more: Any) -> tuple[Subject, Collector]:
     """Take in one Patient."""
     collector = Collector()
-    read_patient(
-        collector, r4.decode(json.dumps(more).encode(), r4.Patient), [KEY], KEY, SentEntry("Bundle", 0)
-    )
+    read_patient(collector, decode(json.dumps(more).encode(), r4.Patient), [KEY], KEY, SentEntry("Bundle", 0))
     return subject_of(collector.patients[KEY]), collector
 
 

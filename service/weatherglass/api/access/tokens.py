@@ -14,7 +14,7 @@ from joserfc.errors import ExpiredTokenError, InvalidClaimError, JoseError, Miss
 from joserfc.jwk import ECKey, RSAKey
 from joserfc.jws import extract_compact
 
-from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir.decoding import UNREADABLE
 
 _LONGEST_TOKEN = 16 * 1024
 #: Seconds since 1970: the year 5138. Milliseconds, which some issuers send, lie beyond.

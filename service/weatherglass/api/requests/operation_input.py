@@ -8,10 +8,10 @@ from difflib import get_close_matches
 
 import msgspec
 
-from weatherglass.fhir import r4
+from weatherglass.fhir.containers import Named, Parameter, Parameters
+from weatherglass.fhir.decoding import UNREADABLE, decode
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 from weatherglass.fhir.json_faults import place_of_fault
-from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.salvage import cut_out, take_apart
 from weatherglass.fhir.resource_types import RESOURCE_TYPES
 from weatherglass.fhir.shells import require_single_keys, require_single_keys_of
@@ -132,7 +132,7 @@ def _kind_of(body: bytes) -> str:
     if match:
         return match[1].decode("ascii")
     try:
-        return r4.decode(body, r4.Named).resourceType or "-"
+        return decode(body, Named).resourceType or "-"
     except UNREADABLE:
         return ""
 
@@ -149,9 +149,9 @@ def _wrong_resource(path: str) -> UnreadableError:
 # Parameters
 
 
-def _read_parameters(body: bytes) -> list[r4.Parameter]:
+def _read_parameters(body: bytes) -> list[Parameter]:
     try:
-        parameters = list(r4.decode(body, r4.Parameters).parameter)
+        parameters = list(decode(body, Parameters).parameter)
     except msgspec.ValidationError as fault:
         raise _wrong_type(fault) from None
     except msgspec.DecodeError:
@@ -168,7 +168,7 @@ def _wrong_type(fault: msgspec.ValidationError) -> UnreadableError:
     return _bad(f"Parameters{inside}", f"{what.replace('`', chr(39))}.")
 
 
-def _shallow_parameters(body: bytes) -> list[r4.Parameter]:
+def _shallow_parameters(body: bytes) -> list[Parameter]:
     """Read Parameters around a record in which something is nested too deeply."""
     parts = take_apart(body, "parameter")
     if parts is None:
@@ -177,11 +177,11 @@ def _shallow_parameters(body: bytes) -> list[r4.Parameter]:
     return [_shallow_parameter(text) for text in parts.elements]
 
 
-def _shallow_parameter(text: bytes) -> r4.Parameter:
+def _shallow_parameter(text: bytes) -> Parameter:
     cut = cut_out(text, "resource")
     shell, resource = cut if cut is not None else (text, b"")
     try:
-        parameter = r4.decode(shell, r4.Parameter)
+        parameter = decode(shell, Parameter)
     except msgspec.ValidationError as fault:
         raise _wrong_type(fault) from None
     except (msgspec.DecodeError, RecursionError):
@@ -203,7 +203,7 @@ def _not_json(body: bytes) -> UnreadableError:
     )
 
 
-def _from_parameters(parameters: list[r4.Parameter]) -> OperationInput:
+def _from_parameters(parameters: list[Parameter]) -> OperationInput:
     given = OperationInput(record=b"")
     seen: set[str] = set()
     for index, parameter in enumerate(parameters):
@@ -223,7 +223,7 @@ def _from_parameters(parameters: list[r4.Parameter]) -> OperationInput:
     return given
 
 
-def _record(parameter: r4.Parameter, path: str) -> bytes:
+def _record(parameter: Parameter, path: str) -> bytes:
     record = bytes(parameter.resource)
     if not record:
         raise _bad(f"{path}.resource", "The parameter 'record' holds no Bundle.")
@@ -232,7 +232,7 @@ def _record(parameter: r4.Parameter, path: str) -> bytes:
     return record
 
 
-def _value(parameter: r4.Parameter, path: str) -> tuple[str, str]:
+def _value(parameter: Parameter, path: str) -> tuple[str, str]:
     """Return the one value of a parameter as text, and where it stands."""
     for name in ("valueCode", "valueDateTime", "valueInstant", "valueString", "valueUri", "valueBoolean"):
         value = getattr(parameter, name)

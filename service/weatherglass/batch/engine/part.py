@@ -16,7 +16,7 @@ import msgspec
 from weatherglass.batch.faults import RunFailedError
 from weatherglass.batch.output.atomic import write_atomically
 from weatherglass.batch.output.totals import Totals
-from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir.decoding import UNREADABLE
 
 _TAIL = struct.Struct("<Q8s")
 _MARK = b"wg-part1"

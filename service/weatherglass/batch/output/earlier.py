@@ -7,7 +7,7 @@ from pathlib import Path
 import msgspec
 
 from weatherglass.batch.plan import PlanError
-from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir.decoding import UNREADABLE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

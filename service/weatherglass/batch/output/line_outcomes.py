@@ -14,8 +14,8 @@ import msgspec
 
 from weatherglass.batch.sources.framing import CONTAINER, text_of
 from weatherglass.batch.sources.partition_keys import look
+from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.issues import Issue, Severity
-from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.reading.versions.deletion import DELETION, deleted_by
 from weatherglass.model.record.record import Record

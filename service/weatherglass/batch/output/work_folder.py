@@ -21,7 +21,7 @@ import msgspec
 
 from weatherglass.batch.engine.split import Split
 from weatherglass.batch.output.atomic import sync_folder, write_atomically
-from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir.decoding import UNREADABLE
 
 NAME = ".weatherglass-batch"
 REPORT = "run.json"

@@ -11,7 +11,8 @@ from typing import Final, NamedTuple
 import msgspec
 from msgspec import Raw, Struct
 
-from weatherglass.fhir.r4 import UNREADABLE, Identifier, Pointer
+from weatherglass.fhir.datatypes import Identifier, Pointer
+from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.reading.people.addresses import patient_name, short_name, unversioned
 from weatherglass.fhir.reading.people.merged import read_links
 

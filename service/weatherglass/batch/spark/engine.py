@@ -24,7 +24,7 @@ from weatherglass.batch.spark.session import ship
 from weatherglass.batch.spark.storage import WORK, Stored, store_there
 from weatherglass.batch.spark.there import There
 from weatherglass.batch.spark.written import PARTS, Partition, joined_here, left_there, whole_partitions
-from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir.decoding import UNREADABLE
 
 if TYPE_CHECKING:
     from pyspark.sql import DataFrame, SparkSession

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 import msgspec
 
-from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir.decoding import UNREADABLE
 
 #: Spark's session; its type is known where Spark is, in `weatherglass.batch.spark.engine`.
 Session = Any

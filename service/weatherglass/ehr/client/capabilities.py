@@ -7,7 +7,7 @@ from msgspec import Struct
 
 from weatherglass.ehr.client.faults import UnexpectedAnswerError
 from weatherglass.ehr.client.transport import Transport
-from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir.decoding import UNREADABLE
 
 
 class _Named(Struct, gc=False):

@@ -6,8 +6,8 @@ id or the words of a foreign OperationOutcome: those may say who the patient is.
 
 from collections.abc import Iterable
 
-from weatherglass.fhir import r4
-from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir.containers import OperationOutcome
+from weatherglass.fhir.decoding import UNREADABLE, decode
 
 
 class EhrError(Exception):
@@ -79,7 +79,7 @@ def outcome_codes(body: bytes) -> tuple[str, ...]:
         ()
     """
     try:
-        outcome = r4.decode(body, r4.OperationOutcome)
+        outcome = decode(body, OperationOutcome)
     except UNREADABLE:
         return ()
     # An issue type is one short word of a value set; anything else is not repeated.
@@ -90,7 +90,7 @@ def outcome_codes(body: bytes) -> tuple[str, ...]:
 def is_serious(body: bytes) -> bool:
     """Tell whether an OperationOutcome reports an error; what is not readable counts as one."""
     try:
-        outcome = r4.decode(body, r4.OperationOutcome)
+        outcome = decode(body, OperationOutcome)
     except UNREADABLE:
         return True
     return any(issue.severity not in ("warning", "information") for issue in outcome.issue)

@@ -28,7 +28,7 @@ from weatherglass.ehr.client.faults import (
     outcome_codes,
 )
 from weatherglass.ehr.client.retry import RetryPolicy, seconds_asked
-from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir.decoding import UNREADABLE
 
 _Result = TypeVar("_Result")
 FHIR_JSON = "application/fhir+json"

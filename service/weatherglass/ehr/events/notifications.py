@@ -13,10 +13,11 @@ from enum import StrEnum
 import msgspec
 from msgspec import Raw, Struct
 
-from weatherglass.fhir import r4
+from weatherglass.fhir.containers import Bundle
+from weatherglass.fhir.datatypes import Pointer
+from weatherglass.fhir.decoding import UNREADABLE, decode
 from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.json_faults import repeated_key
-from weatherglass.fhir.r4 import UNREADABLE, Pointer
 from weatherglass.fhir.reading.people.addresses import short_name
 from weatherglass.fhir.shells import require_single_keys
 from weatherglass.terminology.observations import OWN_RESULTS
@@ -115,7 +116,7 @@ def read_post(body: bytes) -> Notification:
     if not body.strip():
         return Notification(Kind.PING)
     try:
-        history = r4.decode(body, r4.Bundle)
+        history = decode(body, Bundle)
     except UNREADABLE:
         raise UnreadableNotificationError("The body is not a resource.") from None
     if history.resourceType != "Bundle":

@@ -15,7 +15,8 @@ from weatherglass.ehr.client.addresses import is_private_enough, is_web_address
 from weatherglass.ehr.client.faults import EhrError, RefusedError, UnexpectedAnswerError
 from weatherglass.ehr.client.retry import seconds_asked
 from weatherglass.ehr.client.transport import Answer, Transport
-from weatherglass.fhir.r4 import UNREADABLE, Link
+from weatherglass.fhir.containers import Link
+from weatherglass.fhir.decoding import UNREADABLE
 
 _FIRST_WAIT = 1.0
 _LONGEST_WAIT = 120.0

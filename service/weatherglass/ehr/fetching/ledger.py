@@ -13,7 +13,7 @@ import msgspec
 from msgspec import Struct
 
 from weatherglass.ehr.fetching.export import ExportRequest
-from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir.decoding import UNREADABLE
 
 NAME = ".pull.json"
 

@@ -14,15 +14,15 @@ from weatherglass.ehr.client.addresses import same_origin
 from weatherglass.ehr.client.faults import RefusedError, UnexpectedAnswerError
 from weatherglass.ehr.client.transport import Transport
 from weatherglass.ehr.fetching.needed import PAGE, SEARCHED_TYPES, search_for
-from weatherglass.fhir import r4
-from weatherglass.fhir.r4 import UNREADABLE, Named
+from weatherglass.fhir.containers import Bundle, Named
+from weatherglass.fhir.decoding import UNREADABLE, decode
 
 _MOST_PAGES = 10_000
 
 
 def name_of(raw: bytes | Raw) -> Named:
     """Return what a resource is, without reading the rest of it."""
-    return r4.decode(raw, Named)
+    return decode(raw, Named)
 
 
 async def search(transport: Transport, query: str) -> AsyncIterator[bytes]:
@@ -45,7 +45,7 @@ async def search(transport: Transport, query: str) -> AsyncIterator[bytes]:
         seen.add(url)
         answer = await transport.ask("GET", url, what)
         try:
-            page = r4.decode(answer.body, r4.Bundle)
+            page = decode(answer.body, Bundle)
         except UNREADABLE:
             raise UnexpectedAnswerError(what, "the answer is not a Bundle") from None
         if page.resourceType != "Bundle":

@@ -20,7 +20,7 @@ from weatherglass.ehr.client.faults import BUSY, EhrError, RefusedError, SignInE
 from weatherglass.ehr.client.transport import Answer, Tokens, Transport
 from weatherglass.ehr.fetching.needed import NEEDED_TYPES
 from weatherglass.ehr.signing_in.credentials import SigningKey, algorithm_of, secret_from, signing_key
-from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.writing.frame.outputs import OUTPUTS
 
 _JWT_BEARER = "urn:ietf:params:oauth:client-assertion-type:jwt-bearer"

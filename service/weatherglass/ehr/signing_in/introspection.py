@@ -16,7 +16,7 @@ import msgspec
 from weatherglass.ehr.client.faults import UnexpectedAnswerError
 from weatherglass.ehr.client.retry import RetryPolicy
 from weatherglass.ehr.client.transport import Transport
-from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir.decoding import UNREADABLE
 
 _KEPT = timedelta(seconds=30)
 _MOST = 10_000

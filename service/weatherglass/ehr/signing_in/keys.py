@@ -17,7 +17,7 @@ from msgspec import Raw, Struct
 from weatherglass.ehr.client.faults import EhrError, UnexpectedAnswerError
 from weatherglass.ehr.client.retry import RetryPolicy
 from weatherglass.ehr.client.transport import Transport
-from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir.decoding import UNREADABLE
 
 PublicKey = RSAKey | ECKey
 

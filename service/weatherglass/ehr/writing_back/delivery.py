@@ -19,8 +19,8 @@ from weatherglass.ehr.writing_back.results import PatientResults, Result, Result
 from weatherglass.ehr.writing_back.stored import Finder
 from weatherglass.ehr.writing_back.tags import tagged
 from weatherglass.ehr.writing_back.write_back import Plan, UnplaceableError, WriteOutcome, at_server, plan
+from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.issues import UnreadableError
-from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.bundle import read_lines
 
 _ENCODER = msgspec.json.Encoder(decimal_format="number")

@@ -16,8 +16,9 @@ import msgspec
 from msgspec import Raw, Struct
 
 from weatherglass.ehr.writing_back.tags import name_in
-from weatherglass.fhir import r4
-from weatherglass.fhir.r4 import UNREADABLE, Bundle, CodeableConcept, Pointer
+from weatherglass.fhir.containers import Bundle
+from weatherglass.fhir.datatypes import CodeableConcept, Pointer
+from weatherglass.fhir.decoding import UNREADABLE, decode
 from weatherglass.fhir.times import read_instant
 from weatherglass.fhir.writing.frame.outputs import OUTPUTS
 from weatherglass.fhir.writing.frame.terms import EXTENSION_BASE, Json
@@ -227,7 +228,7 @@ def _index_lines(folder: ResultFolder, file: Path) -> None:
 def results_in(collection: bytes) -> ResultFolder:
     """Index the results of one collection that was just written, without a folder between."""
     folder = ResultFolder()
-    _index_bundle(folder, r4.decode(collection, Bundle))
+    _index_bundle(folder, decode(collection, Bundle))
     folder.settle()
     return folder
 
@@ -244,7 +245,7 @@ def _index_bundle(folder: ResultFolder, source: "Path | Bundle") -> None:
 
 @lru_cache(maxsize=2)
 def _bundle_at(source: Path) -> Bundle:
-    return r4.decode(source.read_bytes(), Bundle)
+    return decode(source.read_bytes(), Bundle)
 
 
 def _read(spot: _Spot) -> Result:

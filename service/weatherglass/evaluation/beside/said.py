@@ -18,7 +18,7 @@ from msgspec.structs import replace
 
 from weatherglass.batch.ward.ward_row import WardRow, ward_row
 from weatherglass.evaluation.trace import Step
-from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.model.review import Review
 
 _Read = TypeVar("_Read")

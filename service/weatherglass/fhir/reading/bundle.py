@@ -9,9 +9,9 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from weatherglass.budget import watched
-from weatherglass.fhir import r4
+from weatherglass.fhir.containers import Bundle, Entry
+from weatherglass.fhir.decoding import UNREADABLE, decode
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
-from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.build import build_record
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.decoding import (
@@ -88,7 +88,7 @@ def items_of(body: bytes, container: str = "Bundle") -> list[SentEntry]:
         name = kind if kind in RESOURCE_TYPES else ""
         return [SentEntry(name if container == "Bundle" else container, -1, kind, body)]
     try:
-        bundle = decode_whole(body, r4.Bundle, container)
+        bundle = decode_whole(body, Bundle, container)
     except UnreadableError as unreadable:
         if unreadable.issues[0].key is not IssueKey.TOO_DEEP:
             raise
@@ -103,17 +103,17 @@ def _shallow_entries(body: bytes, container: str, too_deep: UnreadableError) -> 
     if parts is None:
         raise too_deep
     require_single_keys_of(parts.shell, parts.elements, "entry", container)
-    yield from page_of(decode_whole(parts.shell, r4.Bundle, container))
+    yield from page_of(decode_whole(parts.shell, Bundle, container))
     for position, text in enumerate(parts.elements):
         try:
-            yield from _items_in(r4.decode(text, r4.Entry), container, position)
+            yield from _items_in(decode(text, Entry), container, position)
         except RecursionError:
             yield SentEntry(container, position, TOO_DEEP, text)
         except UNREADABLE:
             raise too_deep from None
 
 
-def _entries(bundle: r4.Bundle, container: str) -> Iterator[SentEntry]:
+def _entries(bundle: Bundle, container: str) -> Iterator[SentEntry]:
     for position, entry in enumerate(bundle.entry):
         # Copied out of the body once; everything later works on these bytes.
         raw = bytes(entry.resource)
@@ -123,7 +123,7 @@ def _entries(bundle: r4.Bundle, container: str) -> Iterator[SentEntry]:
             yield from _items_in(entry, container, position)
 
 
-def _items_in(entry: r4.Entry, container: str, position: int) -> Iterator[SentEntry]:
+def _items_in(entry: Entry, container: str, position: int) -> Iterator[SentEntry]:
     raw = entry.resource
     if entry.request is not None and entry.request.method == "DELETE":
         deletion, address = deletion_of(entry)
@@ -137,7 +137,7 @@ def _items_in(entry: r4.Entry, container: str, position: int) -> Iterator[SentEn
         yield SentEntry(container, position, kind, raw, entry.fullUrl)
         return
     try:
-        inner = r4.decode(raw, r4.Bundle)
+        inner = decode(raw, Bundle)
     except UNREADABLE:
         yield SentEntry(container, position, "", raw)
     else:

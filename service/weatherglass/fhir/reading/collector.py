@@ -8,17 +8,10 @@ from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import Generic, NamedTuple, TypeVar
 
+from weatherglass.fhir.datatypes import Identifier, Period, Reference
+from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
-from weatherglass.fhir.r4 import (
-    UNREADABLE,
-    Encounter,
-    Identifier,
-    Location,
-    Medication,
-    Patient,
-    Period,
-    Reference,
-)
+from weatherglass.fhir.r4 import Encounter, Location, Medication, Patient
 from weatherglass.fhir.reading.patient_data import Converted, PatientData, SentEntry
 from weatherglass.fhir.reading.people.addresses import (
     identifier_asked,

@@ -10,8 +10,9 @@ from collections.abc import Set as AbstractSet
 import msgspec
 from msgspec import Struct
 
+from weatherglass.fhir.containers import Named
+from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.r4 import UNREADABLE, Named
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.patient_data import SentEntry
 

@@ -12,9 +12,10 @@ from typing import NamedTuple, TypeVar
 import msgspec
 from msgspec import Raw, Struct
 
-from weatherglass.fhir import r4
+from weatherglass.fhir.datatypes import CodeableConcept
+from weatherglass.fhir.decoding import UNREADABLE, decode
 from weatherglass.fhir.issues import Issue
-from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Component, Observation
+from weatherglass.fhir.r4 import Component, Observation
 from weatherglass.fhir.reading.bundle import Reading
 from weatherglass.fhir.reading.dispatch import READERS, REFERENCED_TYPES, origin_of
 from weatherglass.fhir.reading.observations.code_mapping import meaning_of
@@ -226,7 +227,7 @@ def _observations(items: Iterable[SentEntry]) -> Iterator[tuple[str, Observation
 
 def _inside(item: SentEntry) -> Iterator[tuple[str, Observation]]:
     try:
-        around = r4.decode(item.raw, _Around)
+        around = decode(item.raw, _Around)
     except UNREADABLE:
         return
     name = origin_of(item, item.kind, around.id)
@@ -238,7 +239,7 @@ def _inside(item: SentEntry) -> Iterator[tuple[str, Observation]]:
 
 def _decoded(raw: bytes | Raw) -> Observation | None:
     try:
-        obs = r4.decode(raw, Observation)
+        obs = decode(raw, Observation)
     except UNREADABLE:
         return None
     # What this software wrote itself is not read back.
@@ -298,7 +299,7 @@ def _medicines(items: Iterable[SentEntry], records: Iterable[Record]) -> Iterato
             continue
         try:
             concept = _medicated(item.raw).medicationCodeableConcept
-            origin = origin_of(item, item.kind, r4.decode(item.raw, _Around).id)
+            origin = origin_of(item, item.kind, decode(item.raw, _Around).id)
         except UNREADABLE:
             continue
         medicine = known.get(origin)

@@ -9,10 +9,10 @@ from typing import TypeVar
 import msgspec
 from msgspec import Raw
 
-from weatherglass.fhir import r4
+from weatherglass.fhir.containers import Named
+from weatherglass.fhir.decoding import UNREADABLE, decode
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 from weatherglass.fhir.json_faults import place_of_fault, repeated_key
-from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.patient_data import SentEntry
 
@@ -28,7 +28,7 @@ def decode_one(
 ) -> _Resource | None:
     """Decode one resource; None and an issue with its path when it cannot be read."""
     try:
-        resource = r4.decode(raw, into)
+        resource = decode(raw, into)
         repeated = repeated_key(raw)
     except UNREADABLE as fault:
         collector.issues.append(_issue_of(fault, raw, entry.path))
@@ -83,7 +83,7 @@ def decode_whole(body: bytes, into: type[_Resource], container: str) -> _Resourc
         UnreadableError: It is not JSON, or not of this shape; the issue names the place.
     """
     try:
-        return r4.decode(body, into)
+        return decode(body, into)
     except msgspec.ValidationError as fault:
         path = "Bundle" if container == "Bundle" else container
         raise UnreadableError(_type_issue(fault, path)) from None
@@ -117,7 +117,7 @@ def kind_of(body: bytes, container: str) -> str:
     if match:
         return match[1].decode("ascii")
     try:
-        return r4.decode(body, r4.Named).resourceType
+        return decode(body, Named).resourceType
     except msgspec.ValidationError:
         raise UnreadableError.of(
             IssueKey.WRONG_RESOURCE,
@@ -146,7 +146,7 @@ def _too_deep(container: str) -> Issue:
 def peek(raw: Raw) -> str:
     """Tell what an entry is, empty when it does not say."""
     try:
-        return r4.decode(raw, r4.Named).resourceType
+        return decode(raw, Named).resourceType
     except UNREADABLE:
         return ""
 

@@ -7,6 +7,8 @@ from collections.abc import Callable, Iterable
 from typing import Any
 
 from weatherglass.fhir import r4
+from weatherglass.fhir.containers import OperationOutcome
+from weatherglass.fhir.datatypes import CodeableConcept
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.collector import Collector, Unread, keep_by_name
 from weatherglass.fhir.reading.contained import DATA, say_contained
@@ -120,7 +122,7 @@ _CAN_BE_NOTHING = frozenset(
 )
 
 
-def _about(resource: Any) -> tuple[r4.CodeableConcept | None, ...]:
+def _about(resource: Any) -> tuple[CodeableConcept | None, ...]:
     return getattr(resource, "code", None), getattr(resource, "medicationCodeableConcept", None)
 
 
@@ -163,7 +165,7 @@ def _take_report(collector: Collector, item: SentEntry) -> bool:
 
 def _say_outcome(collector: Collector, item: SentEntry) -> None:
     """Say that the sender reports a problem; what it says for information only is no problem."""
-    found = decode_one(collector, item.raw, item, r4.OperationOutcome)
+    found = decode_one(collector, item.raw, item, OperationOutcome)
     if found is not None and found.issue and {one.severity for one in found.issue} == {"information"}:
         collector.unused_types.setdefault(item.kind, []).append(item)
         return

@@ -7,8 +7,8 @@ That no allergy is known is an answer, and read as one.
 
 from collections.abc import Iterable
 
+from weatherglass.fhir.datatypes import CodeableConcept
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.r4 import CodeableConcept
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.patient_data import SentEntry
 

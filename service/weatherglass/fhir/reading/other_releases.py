@@ -8,8 +8,8 @@ from typing import Any
 
 import msgspec
 
+from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.patient_data import SentEntry
 

@@ -11,7 +11,7 @@ from urllib.parse import parse_qsl, urlsplit
 
 import msgspec
 
-from weatherglass.fhir.r4 import Bundle, Link
+from weatherglass.fhir.containers import Bundle, Link
 from weatherglass.fhir.reading.patient_data import SentEntry
 
 #: Where the mark of a page stands; it is no resource.

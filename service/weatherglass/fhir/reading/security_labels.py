@@ -3,12 +3,12 @@
 import msgspec
 from msgspec import Raw, Struct
 
-from weatherglass.fhir import r4
+from weatherglass.fhir.datatypes import Coding
 from weatherglass.model.sources import Label
 
 
 class _Security(Struct, gc=False):
-    security: tuple[r4.Coding, ...] = ()
+    security: tuple[Coding, ...] = ()
 
 
 class _Labelled(Struct, gc=False):

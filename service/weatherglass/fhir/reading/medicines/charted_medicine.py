@@ -11,8 +11,9 @@ import msgspec
 from msgspec import Raw, Struct
 
 from weatherglass.fhir import r4
+from weatherglass.fhir.datatypes import CodeableConcept, Reference
+from weatherglass.fhir.decoding import UNREADABLE, decode
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Reference
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
 from weatherglass.fhir.reading.problems.concept_words import coded, text_of, texts_of
@@ -183,7 +184,7 @@ def _referred(
     if name.startswith("#"):
         for raw in contained:
             try:
-                medication = r4.decode(raw, r4.Medication)
+                medication = decode(raw, r4.Medication)
             except UNREADABLE:
                 continue
             if medication.id == name[1:]:

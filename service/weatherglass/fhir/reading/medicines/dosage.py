@@ -11,9 +11,10 @@ from typing import NamedTuple, TypeVar
 
 from msgspec import Raw
 
-from weatherglass.fhir import r4
+from weatherglass.fhir.datatypes import Quantity, Ratio, TimingRepeat
+from weatherglass.fhir.decoding import UNREADABLE, decode
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.r4 import UNREADABLE, AdministrationDosage, Dosage, Quantity, TimingRepeat
+from weatherglass.fhir.r4 import AdministrationDosage, Dosage
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.patient_data import PatientData
 from weatherglass.terminology.worded_dose import (
@@ -74,13 +75,13 @@ def read_dosages(
     if not text or text == b"null":
         return ()
     try:
-        parts = r4.decode(text, list[Raw]) if text.startswith(b"[") else [Raw(text)]
+        parts = decode(text, list[Raw]) if text.startswith(b"[") else [Raw(text)]
     except UNREADABLE:
         parts = [Raw(text)]
     found = []
     for position, part in enumerate(parts):
         try:
-            found.append(r4.decode(part, into))
+            found.append(decode(part, into))
         except UNREADABLE:
             where = f"{path}[{position}]" if text.startswith(b"[") else path
             collector.note(Severity.WARNING, IssueKey.WRONG_TYPE, where, _MISREAD, data.key)
@@ -187,9 +188,7 @@ _A_DAY = {"d": Decimal(1), "day": Decimal(1), "days": Decimal(1), "h": Decimal(2
 def _most_of_a_day(dosage: Dosage, unit: str) -> Decimal | None:
     """Return the most that is given in a day by its own element, in the unit of the dose."""
     try:
-        ratio = (
-            r4.decode(bytes(dosage.maxDosePerPeriod), r4.Ratio) if bytes(dosage.maxDosePerPeriod) else None
-        )
+        ratio = decode(bytes(dosage.maxDosePerPeriod), Ratio) if bytes(dosage.maxDosePerPeriod) else None
     except UNREADABLE:
         return None
     most, period = (ratio.numerator, ratio.denominator) if ratio is not None else (None, None)

@@ -9,8 +9,9 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from weatherglass.fhir import r4
+from weatherglass.fhir.datatypes import CodeableConcept, Reference
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.r4 import AdministrationDosage, CodeableConcept, Dosage, Reference
+from weatherglass.fhir.r4 import AdministrationDosage, Dosage
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.gate import is_modified, say_status
 from weatherglass.fhir.reading.medicines.charted_medicine import medicine_of

@@ -1,7 +1,8 @@
 """Orders other than medicines: decisions, oxygen targets, contrast imaging and dialysis."""
 
+from weatherglass.fhir.datatypes import CodeableConcept, Period
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.r4 import CodeableConcept, Period, ServiceRequest
+from weatherglass.fhir.r4 import ServiceRequest
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.gate import has_modifier
 from weatherglass.fhir.reading.observations.sent_values import name_of

@@ -6,7 +6,8 @@ kept; where they mean different signals, the same one is chosen in any order, an
 Both ways of reading ask here, so that neither can know more than the other.
 """
 
-from weatherglass.fhir.r4 import CodeableConcept, Coding, Observation
+from weatherglass.fhir.datatypes import CodeableConcept, Coding
+from weatherglass.fhir.r4 import Observation
 from weatherglass.model.signals import CodedSignal, OxygenDelivery, Sample, Signal
 from weatherglass.terminology import observations as codes
 from weatherglass.terminology.observations import Coded, Contested, Meaning, Numeric, Vocabulary

@@ -9,7 +9,9 @@ from collections.abc import Set as AbstractSet
 from msgspec import Raw, Struct
 
 from weatherglass.fhir import r4
-from weatherglass.fhir.r4 import UNREADABLE, Observation, Period, Reference
+from weatherglass.fhir.datatypes import Period, Reference
+from weatherglass.fhir.decoding import UNREADABLE, decode
+from weatherglass.fhir.r4 import Observation
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.contained import say_contained
 from weatherglass.fhir.reading.decoding import decode_one, peek
@@ -40,7 +42,7 @@ def read_results_inside(collector: Collector, entry: SentEntry) -> bool:
     if b'"contained"' not in bytes(entry.raw):
         return False
     try:
-        report = r4.decode(entry.raw, _Report)
+        report = decode(entry.raw, _Report)
     except UNREADABLE:
         return False  # Its type is named as not read; nothing of it can be.
     inside = [(n, raw) for n, raw in enumerate(report.contained) if peek(raw) == "Observation"]
@@ -95,7 +97,7 @@ class _Results(Struct, gc=False):
 def results_missing(raw: bytes | Raw, there: AbstractSet[str]) -> int:
     """Return how many results a report names that are not among the names of what was sent."""
     try:
-        results = r4.decode(raw, _Results).result
+        results = decode(raw, _Results).result
     except UNREADABLE:
         return 0
     named = (unversioned(one.reference) for one in results if one.reference)

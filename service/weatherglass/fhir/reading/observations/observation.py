@@ -6,8 +6,9 @@ is explained. Most Observations need no explaining; what they cost is a few look
 
 from datetime import UTC, datetime
 
+from weatherglass.fhir.datatypes import CodeableConcept
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.r4 import CodeableConcept, Component, Observation
+from weatherglass.fhir.r4 import Component, Observation
 from weatherglass.fhir.reading.collector import Collector, Unread
 from weatherglass.fhir.reading.gate import is_modified
 from weatherglass.fhir.reading.observations.code_mapping import has_meaningful_component, meaning_of

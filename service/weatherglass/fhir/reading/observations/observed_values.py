@@ -11,8 +11,10 @@ from enum import Enum
 import msgspec
 
 from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS
+from weatherglass.fhir.datatypes import CodeableConcept, Quantity, Reference
+from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Component, Observation, Quantity, Reference
+from weatherglass.fhir.r4 import Component, Observation
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.collector import Panel as MissingOf
 from weatherglass.fhir.reading.observations.observed_words import (

@@ -11,14 +11,9 @@ import msgspec
 from msgspec import Raw
 
 from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS
-from weatherglass.fhir.r4 import (
-    UNREADABLE,
-    CodeableConcept,
-    Component,
-    Observation,
-    Quantity,
-    ReferenceRange,
-)
+from weatherglass.fhir.datatypes import CodeableConcept, Quantity
+from weatherglass.fhir.decoding import UNREADABLE
+from weatherglass.fhir.r4 import Component, Observation, ReferenceRange
 from weatherglass.fhir.reading.observations.codes_shown import shown as shown_code
 from weatherglass.fhir.reading.observations.danger_words import may_be_danger
 from weatherglass.fhir.safe_text import one_line

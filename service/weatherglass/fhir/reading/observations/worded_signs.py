@@ -9,7 +9,8 @@ from typing import Final
 
 import msgspec
 
-from weatherglass.fhir.r4 import CodeableConcept, Coding, Observation, Quantity
+from weatherglass.fhir.datatypes import CodeableConcept, Coding, Quantity
+from weatherglass.fhir.r4 import Observation
 from weatherglass.fhir.reading.observations.sent_values import shown_value, words_of
 from weatherglass.fhir.reading.plans.plan_words import names_a_plan
 from weatherglass.terminology import plans

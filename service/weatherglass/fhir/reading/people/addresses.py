@@ -2,7 +2,7 @@
 
 from urllib.parse import unquote
 
-from weatherglass.fhir.r4 import Identifier
+from weatherglass.fhir.datatypes import Identifier
 
 _BY_IDENTIFIER = "Patient?identifier="
 

@@ -7,7 +7,8 @@ by a team that stands at the bed.
 import re
 from collections.abc import Sequence
 
-from weatherglass.fhir.r4 import CodeableConcept, Coding, Location
+from weatherglass.fhir.datatypes import CodeableConcept, Coding
+from weatherglass.fhir.r4 import Location
 from weatherglass.fhir.reading.problems.concept_words import has_code, texts_of
 from weatherglass.model.record.care import CarePlace
 

@@ -8,8 +8,9 @@ import re
 from datetime import datetime
 from typing import NamedTuple
 
+from weatherglass.fhir.datatypes import Reference
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.r4 import Encounter, EncounterLocation, Location, Reference
+from weatherglass.fhir.r4 import Encounter, EncounterLocation, Location
 from weatherglass.fhir.reading.collector import Collector, Waiting
 from weatherglass.fhir.reading.gate import is_modified, say_status
 from weatherglass.fhir.reading.patient_data import SentEntry

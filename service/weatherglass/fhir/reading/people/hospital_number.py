@@ -12,7 +12,8 @@ from typing import NamedTuple
 import msgspec
 from msgspec import Raw
 
-from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Period, PersonIdentifier, Reference
+from weatherglass.fhir.datatypes import CodeableConcept, Period, PersonIdentifier, Reference
+from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.reading.people.hospitals import named_by
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.fhir.times import read_when

@@ -7,8 +7,9 @@ shows beside itself; its own entry is not read.
 
 from collections.abc import Iterable, Sequence
 
+from weatherglass.fhir.datatypes import Reference
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.r4 import Encounter, Location, Reference
+from weatherglass.fhir.r4 import Encounter, Location
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.patient_data import PatientData
 from weatherglass.fhir.reading.people.addresses import server_of, split_address

@@ -13,8 +13,10 @@ from collections.abc import Iterable, Iterator
 import msgspec
 from msgspec import Struct
 
+from weatherglass.fhir.datatypes import Reference
+from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.r4 import UNREADABLE, Patient, Reference
+from weatherglass.fhir.r4 import Patient
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.observations.codes_shown import shown
 from weatherglass.fhir.reading.patient_data import PatientData

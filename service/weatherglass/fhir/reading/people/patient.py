@@ -7,8 +7,9 @@ first possible day and says that it is not exact.
 from collections.abc import Iterable
 from datetime import datetime
 
+from weatherglass.fhir.datatypes import HumanName
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.r4 import HumanName, Patient
+from weatherglass.fhir.r4 import Patient
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
 from weatherglass.fhir.reading.people.hospital_number import hospital_number

@@ -8,8 +8,9 @@ import re
 from datetime import datetime
 from typing import Final
 
+from weatherglass.fhir.datatypes import CodeableConcept, Quantity, Range
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.r4 import CodeableConcept, Observation, Quantity, Range
+from weatherglass.fhir.r4 import Observation
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.observations.sent_values import shown_value, words_of
 from weatherglass.fhir.reading.patient_data import PatientData, SentEntry

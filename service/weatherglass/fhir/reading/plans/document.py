@@ -4,7 +4,8 @@
 """
 
 from weatherglass.fhir import r4
-from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Reference
+from weatherglass.fhir.datatypes import CodeableConcept, Reference
+from weatherglass.fhir.decoding import UNREADABLE, decode
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.gate import has_modifier
 from weatherglass.fhir.reading.patient_data import SentEntry
@@ -29,7 +30,7 @@ class _Document(r4.Resource, gc=False):
 def keep_document(collector: Collector, entry: SentEntry, origin: Origin) -> None:
     """Keep that a document in force is called a plan or an advance directive."""
     try:
-        document = r4.decode(entry.raw, _Document)
+        document = decode(entry.raw, _Document)
     except UNREADABLE:
         return  # Its type is named as not read; nothing of it can be.
     concepts = (document.type, *document.category)

@@ -10,8 +10,9 @@ from datetime import datetime
 from decimal import Decimal, InvalidOperation
 from typing import NamedTuple
 
+from weatherglass.fhir.datatypes import CodeableConcept, Period, Quantity, Range, Reference
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.r4 import CodeableConcept, Period, Quantity, Range, Reference, Resource
+from weatherglass.fhir.r4 import Resource
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.gate import is_modified, say_status
 from weatherglass.fhir.reading.observations.sent_values import shortened

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from typing import TypeVar
 
-from weatherglass.fhir.r4 import CodeableConcept
+from weatherglass.fhir.datatypes import CodeableConcept
 from weatherglass.fhir.safe_text import one_line
 
 _Kind = TypeVar("_Kind")

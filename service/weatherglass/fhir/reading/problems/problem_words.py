@@ -11,6 +11,7 @@ from datetime import datetime
 from typing import NamedTuple
 
 from weatherglass.fhir import r4
+from weatherglass.fhir.datatypes import Annotation, CodeableConcept, Coding, Reference
 from weatherglass.fhir.reading.problems.concept_words import text_of, texts_of, united
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.terminology import problems as table
@@ -115,8 +116,8 @@ def asserted(everything: str) -> str:
 
 
 def said_of(
-    concepts: Iterable[r4.CodeableConcept],
-    references: Iterable[r4.Reference] = (),
+    concepts: Iterable[CodeableConcept],
+    references: Iterable[Reference] = (),
     written: datetime | None = None,
 ) -> Words:
     """Read a recorded reason as a problem is read; of a reference only the words beside it.
@@ -150,13 +151,13 @@ def meaning_of(condition: r4.Condition) -> Words:
     return words
 
 
-def _read_concept(concept: r4.CodeableConcept | None) -> Words:
+def _read_concept(concept: CodeableConcept | None) -> Words:
     coded = _kinds_by_code(concept)
     return Words(coded) if coded is not None else kinds_in_words(". ".join(texts_of(concept)))
 
 
 def _is_usual_low_pressure(
-    concept: r4.CodeableConcept | None, texts: list[str], notes: tuple[r4.Annotation, ...]
+    concept: CodeableConcept | None, texts: list[str], notes: tuple[Annotation, ...]
 ) -> bool:
     """Tell whether low pressure is recorded as this person's usual state.
 
@@ -170,12 +171,12 @@ def _is_usual_low_pressure(
     return table.USUAL_WORDS.search(beside) is not None
 
 
-def _kinds_by_code(concept: r4.CodeableConcept | None) -> frozenset[ConditionKind] | None:
+def _kinds_by_code(concept: CodeableConcept | None) -> frozenset[ConditionKind] | None:
     """Return what the codes mean; None when no code of a known system is understood."""
     return united(map(_kinds_of, concept.coding if concept is not None else ()))
 
 
-def _kinds_of(coding: r4.Coding) -> frozenset[ConditionKind] | None:
+def _kinds_of(coding: Coding) -> frozenset[ConditionKind] | None:
     system, code = coding.system or "", coding.code or ""
     icd = table.icd_10_edition(system)
     if icd is not None:

@@ -1,6 +1,7 @@
 """Procedures: done things that rules read."""
 
 from weatherglass.fhir import r4
+from weatherglass.fhir.datatypes import CodeableConcept, Period
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.gate import is_modified, say_status
@@ -39,7 +40,7 @@ def read_procedure(collector: Collector, procedure: r4.Procedure, entry: SentEnt
             data.key,
         )
         return
-    period = procedure.performedPeriod or r4.Period(start=procedure.performedDateTime)
+    period = procedure.performedPeriod or Period(start=procedure.performedDateTime)
     at, ended = collector.period(period)
     if at is None and kinds and not planned:
         collector.note(
@@ -62,7 +63,7 @@ def read_procedure(collector: Collector, procedure: r4.Procedure, entry: SentEnt
     )
 
 
-def procedure_kinds(concept: r4.CodeableConcept | None) -> frozenset[ProcedureKind]:
+def procedure_kinds(concept: CodeableConcept | None) -> frozenset[ProcedureKind]:
     """Return what a procedure or order is: by its codes, else by its words."""
     if concept is None:
         return frozenset()

@@ -11,7 +11,8 @@ from typing import Final, NamedTuple
 from msgspec import Raw, Struct, field
 
 from weatherglass.fhir import r4
-from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Period, Reference
+from weatherglass.fhir.datatypes import CodeableConcept, Period, Reference
+from weatherglass.fhir.decoding import UNREADABLE, decode
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.gate import has_modifier
 from weatherglass.fhir.reading.observations.sent_values import name_of
@@ -154,7 +155,7 @@ def keep_statement(collector: Collector, entry: SentEntry, origin: Origin) -> No
     if row is None:
         return
     try:
-        said = r4.decode(entry.raw, _Statement)
+        said = decode(entry.raw, _Statement)
     except UNREADABLE:
         return  # Its type is named as not read; nothing of it can be.
     if not _counts(row, entry.kind, said):

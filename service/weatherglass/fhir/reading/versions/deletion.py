@@ -9,8 +9,9 @@ import re
 
 import msgspec
 
-from weatherglass.fhir import r4
-from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir import containers
+from weatherglass.fhir.containers import Entry, Request, Response
+from weatherglass.fhir.decoding import UNREADABLE, decode
 from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.reading.people.addresses import split_address, unversioned
 from weatherglass.fhir.reading.versions.identity import Named
@@ -21,9 +22,9 @@ _NAME = re.compile(r"([A-Za-z]{1,64})/([A-Za-z0-9.\-]{1,64})")
 _TAG = re.compile(r'(?:W/)?"(.{1,64})"')
 
 
-def deletion_of(entry: r4.Entry) -> tuple[bytes, str | None]:
+def deletion_of(entry: Entry) -> tuple[bytes, str | None]:
     """Return a deletion as a resource, empty when it does not say of what, and its address."""
-    request, response = entry.request or r4.Request(), entry.response or r4.Response()
+    request, response = entry.request or Request(), entry.response or Response()
     url = unversioned(request.url or "")
     match = _NAME.fullmatch(split_address(url)[1].lstrip("/"))
     kind, identity = match.groups() if match is not None else _named_in(bytes(entry.resource))
@@ -44,7 +45,7 @@ def deleted_by(sent: SentEntry) -> Named | None:
 
 def _named_in(raw: bytes) -> tuple[str, str]:
     try:
-        named = r4.decode(raw, r4.Named)
+        named = decode(raw, containers.Named)
     except UNREADABLE:
         return "", ""
     return named.resourceType, named.id or ""

@@ -19,7 +19,7 @@ from typing import NamedTuple
 import msgspec
 from msgspec import Struct
 
-from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.reading.people.addresses import split_address
 

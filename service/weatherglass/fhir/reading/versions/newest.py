@@ -32,8 +32,9 @@ from collections.abc import Set as AbstractSet
 import msgspec
 from msgspec import Raw, Struct
 
+from weatherglass.fhir.datatypes import HumanName, Identifier
+from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
-from weatherglass.fhir.r4 import UNREADABLE, HumanName, Identifier
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.reading.versions.deletion import DELETION, deleted_by

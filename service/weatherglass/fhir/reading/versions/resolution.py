@@ -11,7 +11,8 @@ from typing import NamedTuple, TypeVar
 import msgspec
 from msgspec import Raw, Struct
 
-from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Meta
+from weatherglass.fhir.datatypes import CodeableConcept, Meta
+from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.reading.versions.identity import Named
 from weatherglass.fhir.times import read_instant
 from weatherglass.model.known_times import latest
