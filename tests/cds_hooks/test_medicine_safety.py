@@ -116,6 +116,31 @@ def test_every_pressing_pair_of_a_draft_is_named(client: TestClient) -> None:
     assert all(f"+ {name}" in words for name in ("apixaban", "methadone", "dolutegravir"))
 
 
+def test_what_presses_most_on_the_chart_says_why(client: TestClient) -> None:
+    """patient-view: two orders share a card that names both, and why the urgent one is."""
+    call = view(WELL)
+    lines = [("paracetamol", "2 g four times daily"), ("citalopram", "60 mg once daily")]
+    taken = [
+        {**draft(WELL, name, f"o-{name}"), "status": "active", "dosageInstruction": [{"text": dose}]}
+        for name, dose in lines
+    ]
+    call["prefetch"]["medications"] = bundle(*taken)
+    answer = client.post("/cds-services/deterioration-review", json=call)
+    assert answer.status_code == 200, answer.text
+    (card,) = (each for each in answer.json()["cards"] if "drug chart" in each["summary"])
+    assert all(name in card["summary"] for name, _ in lines)
+    assert "paracetamol until reviewed: 8000 mg a day written." in card["detail"].casefold()
+
+
+def test_a_way_that_kills_is_critical(client: TestClient) -> None:
+    """A vinca alkaloid into the spinal canal comes first, and is critical before anybody signs."""
+    fatal = {**draft(WELL, "vincristine"), "dosageInstruction": [{"text": "2 mg intrathecal"}]}
+    daily = {**draft(WELL, "methotrexate", "draft-2"), "dosageInstruction": [{"text": "10 mg once daily"}]}
+    first = _cards(client, sign(WELL, daily, fatal))[0]
+    assert first["indicator"] == "critical"
+    assert "incristine" in first["summary"]
+
+
 def test_a_draft_begins_now_and_a_new_version_when_the_old_one_did(client: TestClient) -> None:
     """A steroid of today is no long-term one; a new version of one of years is."""
     sick = {

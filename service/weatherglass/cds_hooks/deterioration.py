@@ -96,11 +96,21 @@ def _told(frame: Frame, review: Review, findings: Sequence[Finding], orders: Map
         return card_of(frame, findings[0], also=also, suggestions=suggestions)
     is_allergy = findings[0].kind is Kind.ALLERGY
     sentence = _about_chart(chart) if len(chart) > 1 and not is_allergy else ""
+    if sentence:
+        also = [*_why_first(review, findings), *also]
     return group_card(frame, findings, sentence, also=also, suggestions=suggestions)
 
 
 def _suggestions(frame: Frame, chart: Sequence[MedicineFinding], orders: Mapping[str, Order]) -> list[Json]:
     return [s for f in chart for s in suggestions_for(f, orders, frame.context, frame.instance)]
+
+
+def _why_first(review: Review, findings: Sequence[Finding]) -> Iterable[str]:
+    """Say what presses more than the other lines of the chart, and why, in the words of the head."""
+    lead, *others = findings
+    if any(one.urgency >= lead.urgency for one in others):
+        return ()
+    return [f"{words}." for words in review.told_first if words.startswith(lead.brief)]
 
 
 def _about_chart(chart: Sequence[MedicineFinding]) -> str:

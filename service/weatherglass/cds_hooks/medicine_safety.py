@@ -23,7 +23,7 @@ from weatherglass.cds_hooks.suggestions import Order, left_out_for, suggestions_
 from weatherglass.fhir.issues import Issue
 from weatherglass.fhir.writing.frame.terms import Json
 from weatherglass.handover.told import asks_for_a_look
-from weatherglass.knowledge.medicines.rules.actions import Action
+from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding
 from weatherglass.model.review import Review
@@ -128,7 +128,8 @@ def _rank(finding: Finding) -> tuple[object, ...]:
     """Order what is told of one order: first what is asked, then what it does together with others."""
     if isinstance(finding, MedicineFinding):
         place = -1 if _is_refused(finding) else 0 if asks_for_a_look(finding) else 2
-        return (place, -finding.urgency, finding.rank, finding.medicine)
+        is_asked = not ACTIONS[Action(finding.action)].withholds if finding.action in ACTIONS else True
+        return (place, -finding.urgency, is_asked, finding.rank, finding.medicine)
     return (1, -finding.urgency, finding.key)
 
 

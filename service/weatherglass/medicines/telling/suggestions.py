@@ -224,9 +224,15 @@ def _urgency_of_all(line: Line, judged: Sequence[Judged]) -> Urgency:
 
 
 def _of_a_draft(line: Line, leading: Iterable[Judged]) -> Urgency:
-    """Return how soon an order is looked at that is better not started: whoever signs is here now."""
-    is_better_not = line.standing is Standing.DRAFT and any(one.action is Action.AVOID for one in leading)
-    return Urgency.PROMPT if is_better_not else Urgency.ROUTINE
+    """Return how soon an order is looked at that is better not started: whoever signs is here now.
+
+    What kills by the way in which it is written is an emergency before it is signed too.
+    """
+    avoided = [one for one in leading if one.action is Action.AVOID]
+    if line.standing is not Standing.DRAFT or not avoided:
+        return Urgency.ROUTINE
+    kills = any("emergency" in one.rule.soon and one.would_be is one.rule.action for one in avoided)
+    return Urgency.EMERGENCY if kills else Urgency.PROMPT
 
 
 def _is_new(bedside: Bedside, line: Line) -> bool:

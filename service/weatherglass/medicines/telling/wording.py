@@ -50,6 +50,8 @@ def name_of(line: Line) -> str:
     return f"{name} ({', '.join(notes)})" if notes else name
 
 
+#: What `name_of` adds to a name.
+_NOTES = re.compile(r" \([^()]*\)$")
 _AMOUNT = re.compile(r"\s+(?=\d)")
 
 
@@ -84,8 +86,8 @@ def each_once(named: Iterable[tuple[tuple[str, ...], str]]) -> tuple[str, ...]:
 def _as_one(ingredients: Sequence[str], names: Sequence[str]) -> str:
     if len(names) == 1:
         return names[0]
-    name = names[0]
-    if len(set(names)) > 1:
+    name = _NOTES.sub("", names[0])
+    if len({_NOTES.sub("", each) for each in names}) > 1:
         name = " with ".join(ingredients)
         name = capital(name)
     return f"{name} ({len(names)} lines)"
