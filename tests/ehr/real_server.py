@@ -57,6 +57,12 @@ class RealServer:
         )
         answer.raise_for_status()
 
+    def forget(self, *kinds: str) -> None:
+        """Delete every resource of these types."""
+        for kind in kinds:
+            for old in self.resources(kind):
+                httpx.delete(f"{self.base}/{kind}/{old['id']}", timeout=60, verify=PLAIN).raise_for_status()
+
     def load_ward(self, *names: str, told: Callable[[str], str] = str) -> None:
         """Load the bundles of the demo ward, all or some, each as one transaction.
 

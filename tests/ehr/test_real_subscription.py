@@ -86,8 +86,8 @@ def _patient() -> str:
     raise AssertionError
 
 
-def _newest_round() -> list[dict[str, Any]]:
-    """The patient's newest observations again, an hour later, and breathing fast."""
+def _newest_round(hour: int) -> list[dict[str, Any]]:
+    """The patient's newest observations again, at another hour, and breathing fast."""
     observations = [
         e["resource"]
         for e in json.loads((WARD / f"{NAME}.json").read_text())["entry"]
@@ -104,8 +104,8 @@ def _newest_round() -> list[dict[str, Any]]:
         if old["effectiveDateTime"][:13] != last[:13]:
             continue
         new = copy.deepcopy(old)
-        new["id"] = f"{old['id'][:40]}-later"
-        new["effectiveDateTime"] = last.replace("T07:", "T08:")
+        new["id"] = f"{old['id'][:40]}-at-{hour}"
+        new["effectiveDateTime"] = last.replace("T07:", f"T{hour:02}:")
         new.pop("issued", None)
         if any(c["code"] in ("9279-1", "86290005") for c in new["code"]["coding"]):
             new["valueQuantity"]["value"] = 26
@@ -123,8 +123,8 @@ def _wait_for_score(server: RealServer, at: str) -> dict[str, Any]:
     raise AssertionError(f"no score within 30 seconds: {(server.folder / 'server.log').read_text()[-1500:]}")
 
 
-def _post_round(server: RealServer) -> tuple[dict[str, Any], float]:
-    round_ = _newest_round()
+def _post_round(server: RealServer, hour: int) -> tuple[dict[str, Any], float]:
+    round_ = _newest_round(hour)
     assert len(round_) >= 6
     for observation in round_:
         server.put(observation)
@@ -133,11 +133,27 @@ def _post_round(server: RealServer) -> tuple[dict[str, Any], float]:
     return score, time.monotonic() - began
 
 
-@pytest.fixture
-def server(tools: Path, tmp_path: Path) -> Iterator[RealServer]:
-    with serving(tools, tmp_path / "server") as running:
+@pytest.fixture(scope="module")
+def loaded(tools: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[RealServer]:
+    """The server with one patient of the ward."""
+    with serving(tools, tmp_path_factory.mktemp("server")) as running:
         running.load_ward(NAME)
+        running.put(BASIC)
         yield running
+
+
+@pytest.fixture
+def server(loaded: RealServer) -> RealServer:
+    """The same, with nobody who wants to be told."""
+    loaded.forget("Subscription")
+    return loaded
+
+
+@pytest.fixture
+def hour(loaded: RealServer) -> int:
+    """The hour of the next round: the last was at seven, and nobody has scored this one yet."""
+    scored = loaded.resources(f"Observation?code={NEWS2}")
+    return max([7, *(int(each["effectiveDateTime"][11:13]) for each in scored)]) + 1
 
 
 @pytest.mark.parametrize(
@@ -153,16 +169,13 @@ def server(tools: Path, tmp_path: Path) -> Iterator[RealServer]:
     ],
 )
 def test_a_new_round_is_scored_at_the_server_within_seconds(
-    server: RealServer, arguments: tuple[str, ...]
+    server: RealServer, hour: int, arguments: tuple[str, ...]
 ) -> None:
     """Breathing at 26 a minute scores 3: more than the round before, and it is there within seconds."""
-    server.put(BASIC)
-    before = server.resources(f"Observation?code={NEWS2}")
-    assert before == []
     with _subscribed(server, *arguments) as process:
         subscriptions = server.resources("Subscription")
         _wait_until_active(server, len(subscriptions))
-        score, seconds = _post_round(server)
+        score, seconds = _post_round(server, hour)
         assert score["valueQuantity"]["value"] >= 3
         assert seconds < 15
         # The results that were written come round as notifications, and lead to nothing more.
@@ -198,7 +211,7 @@ def test_starting_twice_makes_no_second_subscription(server: RealServer) -> None
     assert len(server.resources("Subscription")) == len(CRITERIA)
 
 
-def test_the_route_of_the_service_follows_as_well(server: RealServer) -> None:
+def test_the_route_of_the_service_follows_as_well(server: RealServer, hour: int) -> None:
     """`weatherglass serve` with a server in its settings: the same, at /notifications."""
     port = free_port()
     process = subprocess.Popen(
@@ -228,7 +241,7 @@ def test_the_route_of_the_service_follows_as_well(server: RealServer) -> None:
         }
         assert httpx.post(f"{server.base}/Subscription", json=subscription, verify=PLAIN).status_code == 201
         _wait_until_active(server, 1)
-        score, seconds = _post_round(server)
+        score, seconds = _post_round(server, hour)
         assert score["valueQuantity"]["value"] >= 3
         assert seconds < 15
     finally:
