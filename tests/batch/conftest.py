@@ -13,7 +13,7 @@ from tests.once import made_once
 
 @pytest.fixture(scope="session")
 def given(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Ninety made-up patients, over twenty thousand lines."""
+    """Sixty made-up patients, over thirteen thousand lines."""
     return made_once(
         tmp_path_factory, "population", lambda folder: write_population(folder, patients=PATIENTS)
     )

@@ -4,7 +4,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-PATIENTS = 90
+PATIENTS = 60
 
 
 def start(given: Path, out: Path, *more: str, **settings: object) -> "subprocess.Popen[str]":

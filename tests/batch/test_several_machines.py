@@ -34,7 +34,7 @@ class Machines:
         self.python = _with_two_packages(folder / "python")
         (folder / "spark-defaults.conf").write_text(
             f"spark.executor.extraJavaOptions {_BRIEF}\nspark.driver.extraJavaOptions {_BRIEF}\n"
-            "spark.sql.shuffle.partitions 4\n"  # Two hundred are for more than ninety patients.
+            "spark.sql.shuffle.partitions 4\n"  # Two hundred are for more than sixty patients.
         )
         self._own = _ENVIRONMENT | {
             "PYSPARK_PYTHON": str(self.python),

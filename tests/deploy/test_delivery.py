@@ -43,7 +43,8 @@ def empty(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
         "install",
         *_PIP,
     ]
-    subprocess.run([*install, "--require-hashes", "-r", ROOT / "locks" / "run.txt"], check=True)
+    locked = ("--no-compile", "--require-hashes", "-r", ROOT / "locks" / "run.txt")
+    subprocess.run([*install, *locked], check=True)
     subprocess.run([*install, "--no-index", "--no-deps", wheel], check=True)
     return folder / "bin"
 

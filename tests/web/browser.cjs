@@ -12,7 +12,7 @@ const axe = readFileSync(path.join(modules, "axe-core", "axe.min.js"), "utf-8");
 
 const FLAGS = [
   "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-  "--disable-component-update", "--disable-sync",
+  "--disable-component-update", "--disable-sync", "--renderer-process-limit=1",
 ];
 // The one without windows does the same in less time; either is Debian's.
 const executablePath = ["/usr/bin/chromium-headless-shell", "/usr/bin/chromium"].find(existsSync);
@@ -52,20 +52,27 @@ const FORGET_LOOKS = "document.querySelectorAll('[data-contrast]').forEach((one)
 let browser;
 let context;
 let page;
+let sharpness;
 let told = [];
 let asked = [];
 
 const orders = {
   async open({ width = 1440, height = 900, scheme = "light", scale = 1, vision = "none", motion = "reduce" }) {
     browser ??= await chromium.launch({ executablePath, args: FLAGS });
-    if (context) await context.close();
+    const last = page;
+    if (sharpness !== scale) {
+      if (context) await context.close();
+      context = await browser.newContext({ deviceScaleFactor: scale, permissions: ["clipboard-read", "clipboard-write"] });
+      sharpness = scale;
+    }
+    // A new tab in the process that is warm: the last one is closed when this one is there. Who signed in is forgotten.
+    page = await context.newPage();
+    if (last && !last.isClosed()) await last.close();
+    await context.clearCookies();
+    await page.setViewportSize({ width, height });
+    await page.emulateMedia({ colorScheme: scheme, reducedMotion: motion });
     told = [];
     asked = [];
-    context = await browser.newContext({
-      viewport: { width, height }, colorScheme: scheme, deviceScaleFactor: scale, reducedMotion: motion,
-      permissions: ["clipboard-read", "clipboard-write"],
-    });
-    page = await context.newPage();
     page.setDefaultTimeout(60000);
     page.on("console", (message) => {
       if (["error", "warning"].includes(message.type())) told.push(`${message.text()} ${message.location().url}`.trim());
