@@ -18,7 +18,7 @@ from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record.care import Stay
+from weatherglass.model.record.care import Procedure, ProcedureKind, Stay
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Remark
@@ -701,6 +701,37 @@ class TestCalcium:
         found = _critical(chart({self.TOTAL: [(2, "1.7")], self.ALBUMIN: [(hours, "40")]}))["calcium-low"]
         assert found.urgency is (U if doubted else E)
         assert ("no albumin to adjust it by" in found.sentence) == doubted
+        assert found.sentence.startswith("Total calcium 1.7" if doubted else "Adjusted calcium 1.70")
+
+    @pytest.mark.parametrize(("days", "believed"), [(7, True), (7.1, False)])
+    def test_after_an_operation_on_the_thyroid(self, days: float, believed: bool) -> None:
+        """Our choice: for a week a low total is believed, since that is when it falls."""
+        operated = Procedure(
+            origin=Origin("Procedure/p"),
+            text="Operation",
+            kinds=frozenset({ProcedureKind.THYROID_SURGERY}),
+            at=ago(days * 24 + 2),
+        )
+        found = _critical(chart({self.TOTAL: [(2, "1.8")]}, procedures=(operated,)))["calcium-low"]
+        assert found.urgency is (E if believed else U)
+        assert ("spurious" in found.sentence) is not believed
+
+    @pytest.mark.parametrize("kind", [ConditionKind.LOW_CALCIUM_SIGNS, ConditionKind.SEIZURE])
+    def test_with_its_signs_it_is_an_emergency_at_any_number(self, kind: ConditionKind) -> None:
+        """Society for Endocrinology 2016: symptomatic at any level; counted from when both were there."""
+        sign = condition(kind, began=1, text="Carpal spasm")
+        found = _critical(chart({self.TOTAL: [(3, "1.98")]}, conditions=(sign,)))["calcium-low"]
+        assert (found.urgency, found.asked_since) == (E, ago(1))
+        assert found.sentence == "Total calcium 1.98 mmol/L: low calcium, with carpal spasm."
+        assert limits.LOW_CALCIUM_WITH_SIGNS.text not in found.cautions
+        assert found.at_once.startswith("12-lead ECG")
+
+    def test_signs_alone_and_a_high_calcium_are_as_before(self) -> None:
+        sign = condition(ConditionKind.LOW_CALCIUM_SIGNS, began=1)
+        assert not _critical(chart({self.TOTAL: [(3, "2.3")]}, conditions=(sign,)))
+        high = _critical(chart({self.TOTAL: [(3, "3.1")]}, conditions=(sign,)))["calcium-high"]
+        assert high.urgency is U
+        assert "no albumin to adjust it by" in high.sentence
 
 
 class TestLowGlucose:

@@ -112,6 +112,10 @@ class TestWords:
         ("text", "kinds"),
         [
             ("COPD", {Kind.COPD}),
+            ("Tingling around the mouth", {Kind.LOW_CALCIUM_SIGNS}),
+            ("Perioral paraesthesia", {Kind.LOW_CALCIUM_SIGNS}),
+            ("Carpopedal spasm", {Kind.LOW_CALCIUM_SIGNS}),
+            ("Numbness of the left arm", set()),
             ("Type 2 respiratory failure", {Kind.HYPERCAPNIA}),
             ("Type 1 respiratory failure", set()),
             ("Type 2 diabetes mellitus without complication", {Kind.DIABETES, Kind.DIABETES_TYPE_2}),

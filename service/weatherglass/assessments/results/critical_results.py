@@ -253,7 +253,7 @@ def _asked_since(one: BesideResult, urgency: Urgency) -> datetime | None:
     sepsis = one.bedside.neutropenic_sepsis
     if graded.key == "neutrophils-low" and since is not None and sepsis is not None and sepsis.ill_since:
         return max(since, sepsis.ill_since)
-    joined = one.not_alert_since
+    joined = one.calcium_sign.at if one.calcium_sign is not None else one.not_alert_since
     plainly = graded.band is not None and URGENCY_OF[graded.band.urgency] >= urgency
     if since is None or joined is None or (plainly and not _is_lowered(one)):
         return since
@@ -312,6 +312,8 @@ def _raised(one: BesideResult, urgency: Urgency) -> tuple[Urgency, tuple[Source,
         return None
     if one.is_sodium:
         return (max(urgency, one.brain.urgency), (one.brain.source,)) if one.brain is not None else None
+    if one.calcium_sign is not None:
+        return Urgency.EMERGENCY, (limits.LOW_CALCIUM_WITH_SIGNS.source,)
     if urgency < Urgency.URGENT and one.is_low_in_ketoacidosis:
         return Urgency.URGENT, (limits.POTASSIUM_IN_KETOACIDOSIS.source,)
     if urgency < Urgency.URGENT and one.may_dull:

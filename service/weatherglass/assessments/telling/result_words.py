@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import timedelta
 
 from weatherglass.facts.ceiling import is_end_of_life
-from weatherglass.facts.metabolic.calcium import ADJUSTED_HERE
+from weatherglass.facts.metabolic.calcium import ADJUSTED_HERE, NOT_ADJUSTED
 from weatherglass.facts.results.beside_result import BesideResult, is_for_diabetes
 from weatherglass.facts.results.result_levels import GradedSeries
 from weatherglass.facts.rounds.alertness import state_words
@@ -18,7 +18,7 @@ from weatherglass.model.record.values import Measurement, Remark
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.critical_band import CriticalBand
-from weatherglass.model.words.lists import capital
+from weatherglass.model.words.lists import capital, inside_a_sentence
 from weatherglass.model.words.value_words import named_value, value_words
 
 _RECENT = timedelta(hours=12)
@@ -33,7 +33,8 @@ OTHER_SPECIMEN = {
 
 def valued(graded: GradedSeries, result: Measurement) -> str:
     """Say a result with its name: 'Potassium 6.4 mmol/L'."""
-    return capital(named_value(graded.bands[0].signal, result, as_sent))
+    is_total = result.method == NOT_ADJUSTED
+    return capital(named_value(Signal.CALCIUM_TOTAL if is_total else graded.bands[0].signal, result, as_sent))
 
 
 def shown(graded: GradedSeries, result: Measurement) -> str:
@@ -82,7 +83,7 @@ def _brief(one: BesideResult, band: CriticalBand) -> str:
         return f"{value}: hypokalaemia in ketoacidosis"
     other = _other_specimen(one, band)
     caveat = f", not confirmed by {other[0]}" if other is not None else ""
-    if one.is_sodium or one.not_acid:
+    if one.is_sodium or one.not_acid or one.calcium_sign is not None:
         return f"{value}: {band.label}{_beside_its_name(one, band)}{caveat}"
     called = f"{band.label}, and {_patient(one)}" if one.may_dull else band.label
     return f"{value}: {called}{caveat}{treated(one)[0]}"
@@ -94,6 +95,8 @@ def _beside_its_name(one: BesideResult, band: CriticalBand) -> str:
         return " in ketoacidosis, where insulin lowers it further: senior review, more potassium"
     if one.brain is not None:
         return f", {one.brain.sign.words}"
+    if one.calcium_sign is not None:
+        return f", with {inside_a_sentence(one.calcium_sign.text)}"
     if one.not_acid:
         return f", without acidosis ({one.not_acid})"
     if not one.is_low_glucose:
@@ -170,7 +173,7 @@ def at_once(one: BesideResult, urgency: Urgency) -> str:
 
 
 #: Of which an ECG change is an emergency whatever the number.
-_OF_HEART = ("potassium-high", "potassium-gas-high")
+_OF_HEART = ("potassium-high", "potassium-gas-high", "calcium-low", "calcium-ionised-low")
 
 
 def _before(one: BesideResult) -> str:
@@ -213,7 +216,7 @@ def cautions(one: BesideResult, band: CriticalBand) -> Iterator[str]:
         yield trend_limits.SEPARATE_SPECIMENS.text
     if one.result.method == ADJUSTED_HERE:
         yield limits.ADJUSTED_HERE.text
-    if one.key == "calcium-low":
+    if one.key == "calcium-low" and one.calcium_sign is None:
         yield limits.LOW_CALCIUM_WITH_SIGNS.text
     if one.key == "calcium-low" and one.muscle_breaks_down:
         yield limits.CALCIUM_IN_MUSCLE.text

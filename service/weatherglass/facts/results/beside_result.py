@@ -17,8 +17,9 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.metabolic import potassium_shift
 from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.quantities import as_sent
+from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.medicines import Administration, OrderStatus
-from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.record.values import Measurement, Remark
 from weatherglass.model.signals import Signal
 from weatherglass.model.tables.critical_band import CriticalBand
@@ -81,8 +82,8 @@ class BesideResult:
         doubts: list[str] = []
         if self.key == "potassium-high":
             doubts.extend(doubts_about_potassium(self.bedside.record, self.result))
-        if self.result.method == NOT_ADJUSTED:
-            doubts.append("a total with no albumin to adjust it by")
+        if self.result.method == NOT_ADJUSTED and not self.calcium_may_have_fallen:
+            doubts.append("no albumin to adjust it by")
         if not self.graded.is_certain:
             conflict = Remark.CONFLICT in self.result.remarks
             doubts.append("two values are recorded at one time" if conflict else "only a limit is reported")
@@ -115,6 +116,21 @@ class BesideResult:
     def may_dull(self) -> bool:
         """Whether a low glucose may be why the patient is not alert."""
         return self.is_low_glucose and self.not_alert_since is not None
+
+    @cached_property
+    def calcium_sign(self) -> Recorded | None:
+        """What is written down that a low calcium brings, and that makes it an emergency at any number."""
+        is_low = self.key in ("calcium-low", "calcium-ionised-low") and self.graded.is_current
+        return next(iter(self.bedside.record.told_of(*_OF_LOW_CALCIUM)), None) if is_low else None
+
+    @property
+    def calcium_may_have_fallen(self) -> bool:
+        """Whether a low total calcium is believed with no albumin: its signs, or the thyroid operated on."""
+        if self.key != "calcium-low":
+            return False
+        earliest = self.result.at - limits.CALCIUM_AFTER_THYROID.length
+        done = self.bedside.record.done(ProcedureKind.THYROID_SURGERY)
+        return self.calcium_sign is not None or any(earliest <= one.until <= self.result.at for one in done)
 
     @cached_property
     def insulin_before(self) -> Administration | None:
@@ -217,6 +233,7 @@ class BesideResult:
 
 
 _OF_LIVER = (Signal.ALT, Signal.AST)
+_OF_LOW_CALCIUM = (ConditionKind.LOW_CALCIUM_SIGNS, ConditionKind.SEIZURES_GOING_ON, ConditionKind.SEIZURE)
 
 
 def is_for_diabetes(band: CriticalBand) -> bool:

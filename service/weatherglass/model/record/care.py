@@ -19,6 +19,7 @@ class ProcedureKind(StrEnum):
     BOWEL_SURGERY = "surgery of the bowel"
     UPPER_GUT_SURGERY = "surgery of the gullet or the stomach"
     NECK_SURGERY = "surgery of the neck"
+    THYROID_SURGERY = "surgery of the thyroid or the parathyroids"
     TRANSPLANT = "organ transplant"
     RENAL_REPLACEMENT = "renal replacement therapy"
     CONTRAST_IMAGING = "imaging with injected contrast"

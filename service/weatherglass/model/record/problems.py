@@ -209,6 +209,7 @@ class ConditionKind(StrEnum):
     GIANT_CELL_ARTERITIS = "giant cell arteritis"
     TRICYCLIC_POISONING = "overdose of a tricyclic antidepressant"
     SWOLLEN_NECK = "a swollen neck or a changed voice"
+    LOW_CALCIUM_SIGNS = "a sign of low calcium"
     DIARRHOEA = "diarrhoea"
     C_DIFFICILE = "infection with Clostridioides difficile"
     LONG_INFECTION = "infection that is treated for weeks"
