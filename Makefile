@@ -140,7 +140,8 @@ test: ## Install what the tests need and run them all
 	@PYTHONHASHSEED=0 PYTHONDONTWRITEBYTECODE= $(BIN)/python -m pytest -n $(WORKERS) --dist loadfile $(ARGS)
 
 test-quick: $(VENV)/.dev ## The tests that need Python only
-	@$(BIN)/python -m pytest -q -n $(WORKERS) --dist loadfile -m "not slow and not spark and not node and not browser" $(ARGS)
+	@$(BIN)/python -m compileall -q -j 2 service
+	@PYTHONDONTWRITEBYTECODE= $(BIN)/python -m pytest -q -n $(WORKERS) --dist loadfile -m "not slow and not spark and not node and not browser" $(ARGS)
 
 # 3.11 is the lowest that is supported; what this machine has of the later ones runs the same tests from the same locks.
 MATRIX ?= 3.11 3.12 3.13 3.14

@@ -20,6 +20,7 @@ from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 from weatherglass.model.sources import Origin
+from weatherglass.terminology.kind_tables import kinds_named
 from weatherglass.terminology.problems import WORDS
 
 K = ConditionKind
@@ -250,7 +251,7 @@ def test_a_well_child_is_quiet(born: date) -> None:
     ],
 )
 def test_words(kind: ConditionKind, text: str, is_meant: bool) -> None:
-    found = {each for pattern, kinds in WORDS if pattern.search(text.casefold()) for each in kinds}
+    found = kinds_named(WORDS, text.casefold())
     assert (kind in found) is is_meant
 
 

@@ -14,6 +14,7 @@ from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
+from weatherglass.terminology.kind_tables import kinds_named
 from weatherglass.terminology.problems import WORDS
 
 E, U = Urgency.EMERGENCY, Urgency.URGENT
@@ -239,7 +240,7 @@ def test_results_count_for_two_days(hours: float, is_asked: bool) -> None:
     ],
 )
 def test_words(text: str, kind: ConditionKind, is_meant: bool) -> None:
-    found = {each for pattern, kinds in WORDS if pattern.search(text.casefold()) for each in kinds}
+    found = kinds_named(WORDS, text.casefold())
     assert (kind in found) is is_meant
 
 

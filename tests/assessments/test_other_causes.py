@@ -27,6 +27,7 @@ from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, RespiratoryEffort, Signal
+from weatherglass.terminology.kind_tables import kinds_named
 from weatherglass.terminology.problems import ICD_10, WORDS, kinds_of_icd_10
 
 E, U, P, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE
@@ -382,7 +383,7 @@ def test_malaria_counts_for_four_weeks(days: float, is_asked: bool) -> None:
     ],
 )
 def test_words(kind: ConditionKind, text: str, is_meant: bool) -> None:
-    found = {each for pattern, kinds in WORDS if pattern.search(text.casefold()) for each in kinds}
+    found = kinds_named(WORDS, text.casefold())
     assert (kind in found) is is_meant
     assert K.INFECTION in found or not is_meant
 

@@ -284,13 +284,16 @@ def _csv_rows(name: str, shape: type[Row]) -> Iterator[tuple[str, Row]]:
     file = StringIO(_text_of(name), newline="")
     origins: dict[str, Any] = {column: get_origin(kind) for column, kind in shape.__annotations__.items()}
     several = {column for column, origin in origins.items() if origin in _SEVERAL}
-    for number, row in enumerate(csv.DictReader(file, restkey="a cell too many"), start=2):
+    head, *rows = filter(None, csv.reader(file))
+    for number, row in enumerate(rows, start=2):
         place = f"{name}, line {number}"
-        yield place, _row(place, _cells(row, several), shape)
+        if len(row) > len(head):
+            raise TableError(f"{place}: a cell too many.")
+        yield place, _row(place, _cells(head, row, several), shape)
 
 
-def _cells(row: Mapping[str, Any], several: AbstractSet[str]) -> dict[str, Any]:
-    filled = {column: cell for column, cell in row.items() if cell not in ("", None)}
+def _cells(head: Iterable[str], row: Iterable[str], several: AbstractSet[str]) -> dict[str, Any]:
+    filled: dict[str, Any] = {column: cell for column, cell in zip(head, row, strict=False) if cell}
     for column in filled.keys() & several:
         filled[column] = [part.strip() for part in filled[column].split(";")]
     return filled
@@ -305,8 +308,8 @@ def _row(place: str, table: Mapping[str, Any], shape: type[Row]) -> Row:
 
 def _converted(shape: type[Row], table: Mapping[str, Any]) -> Row:
     makers = _makers(shape)
-    cells = {column: makers[column](cell) if column in makers else cell for column, cell in table.items()}
-    return msgspec.convert(cells, shape, strict=False)
+    made = {column: make(table[column]) for column, make in makers.items() if column in table}
+    return msgspec.convert({**table, **made}, shape, strict=False)
 
 
 @cache

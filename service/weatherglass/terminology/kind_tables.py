@@ -1,17 +1,19 @@
 """Read the tables that say which codes and which words of a sender mean which kind of thing."""
 
 import re
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from enum import StrEnum
 from typing import TypeVar
 
 from weatherglass.knowledge.data_files import Columns, all_named, csv_table, toml_table
+from weatherglass.model.patterns import held_by_all, when_asked
 
 Kind = TypeVar("Kind", bound=StrEnum)
 #: What each code means; an empty set is an exception to a wider code.
 Codes = dict[str, frozenset[Kind]]
-#: Whole words in casefolded text, each pattern with what it means.
-Words = tuple[tuple[re.Pattern[str], frozenset[Kind]], ...]
+#: Whole words in casefolded text: pieces of which one is in every text that a pattern finds, the pattern, and
+#: what it means.
+Words = tuple[tuple[frozenset[str], Callable[[], re.Pattern[str]], frozenset[Kind]], ...]
 
 
 class _CodeRow(Columns, frozen=True):
@@ -64,12 +66,14 @@ def read_words(name: str, kind: type[Kind]) -> Words[Kind]:
         TableError: A row does not fit; it is named.
     """
 
-    def meant(_: str, row: _WordRow) -> tuple[re.Pattern[str], frozenset[Kind]]:
-        return re.compile(rf"\b(?:{'|'.join(row.words)})\b"), frozenset(all_named(kind, row.means))
+    def meant(_: str, row: _WordRow) -> tuple[frozenset[str], Callable[[], re.Pattern[str]], frozenset[Kind]]:
+        pattern = when_asked(rf"\b(?:{'|'.join(row.words)})\b")
+        return frozenset(map(held_by_all, row.words)), pattern, frozenset(all_named(kind, row.means))
 
     return toml_table(name, _WordRow, meant)
 
 
 def kinds_named(words: Words[Kind], said: str) -> frozenset[Kind]:
     """Return every kind that casefolded text names."""
-    return frozenset[Kind]().union(*(kinds for pattern, kinds in words if pattern.search(said)))
+    may_be = ((pattern, kinds) for pieces, pattern, kinds in words if any(map(said.__contains__, pieces)))
+    return frozenset[Kind]().union(*(kinds for pattern, kinds in may_be if pattern().search(said)))
