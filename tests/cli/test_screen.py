@@ -57,9 +57,10 @@ def test_no_colour_where_it_is_not_wanted(shown: Callable[..., str]) -> None:
 
 
 def test_a_caution_is_said_once() -> None:
-    """Both results carry it."""
+    """Both results of a child carry it."""
     sodium = observation("n", "2951-2", valueQuantity=quantity("119", "mmol/L"))
-    (one,) = answer_of(patient(), measured("k", "potassium", "6.7", "mmol/L"), sodium).reviews
-    both = [f for f in one.findings if any("Telephoning limits" in caution for caution in f.cautions)]
+    potassium = measured("k", "potassium", "6.7", "mmol/L")
+    (one,) = answer_of(patient("2019-01-01"), potassium, sodium).reviews
+    both = [f for f in one.findings if any("limits are for adults" in caution for caution in f.cautions)]
     assert len(both) > 1
-    assert review_text(one, ()).count("Telephoning limits") == 1
+    assert review_text(one, ()).count("limits are for adults") == 1

@@ -378,9 +378,8 @@ class TestNothingMeasured:
 
     def test_what_is_missing_of_a_score_is_named(self) -> None:
         one = _review(*full_set(consciousness=None))
-        assert _starting(one.handover.situation, "NEWS2").startswith(
-            "NEWS2 is at least 0 and at most 3 (alertness not known)"
-        )
+        assert _starting(one.handover.situation, "NEWS2").startswith("NEWS2 is at least 0 and at most 3")
+        assert _starting(one.handover.assessment, "Observations").endswith("not recorded: consciousness.")
 
 
 class TestWorthHaving:
@@ -399,27 +398,25 @@ class TestWorthHaving:
         ketones = observation("k", "6873-4", valueQuantity=quantity("3.4", "mmol/L"))
         acid = observation("v", "2746-6", valueQuantity=quantity("7.24", "[pH]"))
         one = _review(diabetes, ketones, acid)
-        assert {"capillary glucose", "renal profile (urea/creatinine/electrolytes)"} <= set(
-            one.investigations
-        )
+        assert {"capillary glucose", "renal profile"} <= set(one.investigations)
 
     def test_each_once(self) -> None:
         """An ECG is worth having for the score and for the potassium."""
         ill = full_set(pulse="135 /min", respiration_rate="28 /min", spo2="90 %")
         one = _review(*ill, result("K", "6.7"))
         assert one.investigations.count("12-lead ECG") == 1
-        assert "potassium again by 11:00 (K 6.7 at 10:00 on 1 March)" in one.investigations
+        assert "potassium again by 11:00" in one.investigations
 
     @pytest.mark.parametrize(
         ("before", "said"),
         [
             pytest.param(
-                None, "blood cultures (before antimicrobials if that delays nothing)", id="none-given"
+                None, "blood cultures before antimicrobials if that delays nothing", id="none-given"
             ),
             pytest.param("2 h", "blood cultures", id="given"),
             pytest.param("24 h", "blood cultures", id="given-a-day-ago"),
             pytest.param(
-                "25 h", "blood cultures (before antimicrobials if that delays nothing)", id="long-ago"
+                "25 h", "blood cultures before antimicrobials if that delays nothing", id="long-ago"
             ),
         ],
     )

@@ -50,9 +50,9 @@ def test_what_nobody_measured_is_missing() -> None:
 def test_a_sample_of_before_its_reason_does_not_count(hours: float, is_done: bool) -> None:
     """Up to an hour before."""
     found = _worth(chart({Signal.CRP: [(hours, 88)]}), SEPSIS)
-    assert bool(_named(found.done, "C-reactive protein (CRP 88 at")) is is_done
+    assert bool(_named(found.done, "C-reactive protein (")) is is_done
     if not is_done:
-        assert _named(found.wanted, "C-reactive protein (last: CRP 88 at 04:54 on 12 March)")
+        assert _named(found.wanted, "C-reactive protein (last 04:54)")
 
 
 def test_every_part_of_it_has_to_be_there() -> None:
@@ -60,15 +60,14 @@ def test_every_part_of_it_has_to_be_there() -> None:
     half = _worth(chart({Signal.PH_VENOUS: [(1, "7.31")]}), SEPSIS)
     assert _named(half.wanted, "blood gas with lactate") == "blood gas with lactate"
     whole = _worth(chart({Signal.PH_VENOUS: [(1, "7.31")], Signal.LACTATE: [(1, "3.1")]}), SEPSIS)
-    assert _named(whole.wanted, "blood gas") == (
-        "blood gas with lactate again by 09:00 (venous pH 7.31 / lactate 3.1 at 07:00 on 12 March)"
-    )
+    assert _named(whole.wanted, "blood gas") == "blood gas with lactate again by 09:00"
 
 
 def test_a_repeat_that_is_overdue() -> None:
     gas = {Signal.PH_VENOUS: [(2.5, "7.31")], Signal.LACTATE: [(2.5, "3.1")]}
-    assert _named(_worth(chart(gas), SEPSIS).wanted, "blood gas").startswith(
-        "blood gas with lactate again now (due 07:30; venous pH 7.31"
+    assert (
+        _named(_worth(chart(gas), SEPSIS).wanted, "blood gas")
+        == "blood gas with lactate again now (due 07:30)"
     )
 
 
@@ -77,7 +76,7 @@ def test_a_repeat_that_is_overdue() -> None:
     [
         ([(2, 60)], "troponin again by 09:00"),
         ([(2, 60), (1, 90)], ""),
-        ([(9, 60)], "troponin (last: troponin 60"),
+        ([(9, 60)], "troponin (last 2"),
     ],
 )
 def test_a_second_troponin_is_enough(samples: list[tuple[float, int]], words: str) -> None:

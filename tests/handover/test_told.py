@@ -2,8 +2,9 @@
 
 import pytest
 
-from tests.records import answer_of
+from tests.records import answer_of, full_set, patient
 from tests.web.records import demo
+from weatherglass.cli.printing.text import review_text
 from weatherglass.handover.told import Told, named_together, told
 from weatherglass.model.findings import SLOW_DECLINE, Finding, Kind, Urgency
 from weatherglass.model.plain import replace
@@ -57,7 +58,7 @@ def test_what_is_not_computed_for_one_reason_is_named_together() -> None:
     (child,) = answer_of(*(entry["resource"] for entry in demo("12-child")["entry"])).reviews
     every = told(child)
     said = [words for words in named_together(one for one in every if one.aside) if "not computed" in words]
-    assert said == ["Age shock index, Shock index, NEWS2, MEWS, qSOFA and SIRS not computed at this age"]
+    assert said == ["NEWS2, Age shock index, MEWS, qSOFA, Shock index and SIRS not computed at this age"]
     assert sum("was not computed" in one.finding.sentence for one in every) == 6
 
 
@@ -74,3 +75,21 @@ def test_an_index_that_is_not_known_agrees_with_nothing() -> None:
     (index,) = (t for t in told(one) if t.finding.key == "shock-index" and "newest set cannot" in t.title)
     assert index.speaks_by is None
     assert not any("at least" in words for t in told(one) for words in t.agrees)
+
+
+@pytest.mark.parametrize("called", [True, False], ids=["called", "nobody-called"])
+def test_what_a_score_asks_for_is_said_by_a_call_that_is_as_urgent(sepsis: Review, called: bool) -> None:
+    """The call line stands at the head; without one the score says it. Our choice."""
+    one = sepsis if called else replace(sepsis, escalation=None)
+    assert [each.is_called for each in told(one) if each.finding is sepsis.lead] == [called]
+    assert ("The publication asks for" in review_text(one, ())) is not called
+
+
+def test_an_open_total_says_itself_what_it_could_ask_for() -> None:
+    """NEWS2 7 without alertness, which is 3 more, is called for all the same."""
+    (one,) = answer_of(
+        patient(), *full_set(respiration_rate="26 /min", spo2="90 %", pulse="95 /min", consciousness=None)
+    ).reviews
+    assert one.escalation is not None
+    (lead,) = (each for each in told(one) if each.finding is one.lead)
+    assert lead.is_called is not bool(lead.finding.highest_tier)  # type: ignore[attr-defined]

@@ -190,7 +190,7 @@ class TestConditionOnThePage:
         line = said.partition("Enoxaparin 40 mg/0.4 mL injection")[2].partition("Why")[0]
         assert re.search(
             r"Possibly spurious: potassium 6\.4 mmol/L \(the sample is haemolysed\); repeat it urgently\. "
-            r".*If it is confirmed: look again .*by 10:00 on 12 March",
+            r".*If it is confirmed: look again .*by 10:00",
             line,
         )
         assert "Look again" not in said
@@ -249,16 +249,13 @@ class TestDeadlineOfAnOpioid:
     """Breathing 8 a minute: looked at again within the hour, at every door."""
 
     def test_text_and_page(self) -> None:
-        """The review of 07:10 asks for a look by 08:10, or by the next dose, at 08:05: two decisions."""
-        text, page = in_text(demo("07-drowsy-opioids")), on_the_page("07-drowsy-opioids").casefold()
-        for minute in ("05", "10"):
-            assert text.count(f"Look again by 08:{minute} on 12 March") == 1
-            assert page.count(f"look again by 08:{minute} on 12 march") == 1
+        """The review of 07:10 asks for a look by 08:10, or by a dose that is due at 08:05: two decisions."""
+        for said in (in_text(demo("07-drowsy-opioids")), on_the_page("07-drowsy-opioids")):
+            assert re.findall(r"look again by (08:\d\d)", said.casefold()) == ["08:05", "08:10"]
 
     def test_cards(self) -> None:
         """A card says it too, in its short way of writing a time."""
-        cards = on_cards(demo("07-drowsy-opioids"))
-        assert [cards.count(f"Look again by 08:{minute} on 12 March") for minute in ("05", "10")] == [2, 2]
+        assert len(re.findall("Look again by 08:(?:05|10)", on_cards(demo("07-drowsy-opioids")))) == 4
 
     def test_task(self) -> None:
         """The Task's period ends then."""

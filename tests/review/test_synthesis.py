@@ -280,7 +280,7 @@ class TestHandover:
 
     def test_times_are_in_the_records_own_zone(self) -> None:
         one = _review(*full_set(**_ILL))
-        assert any("10:00 on 1 March" in s for s in one.handover.situation)
+        assert any("10:00 on 1 March" in s for s in one.handover.assessment)
 
     def test_who_and_what_first(self) -> None:
         one = _review(*full_set(**_ILL))

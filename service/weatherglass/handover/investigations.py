@@ -1,5 +1,6 @@
 """Investigations worth having against the record: missing, to repeat and by when, or done.
 
+What they came to stands among the results.
 What the record cannot show, an ECG or an image, is worth having until somebody looks: only results
 are read here.
 """
@@ -8,7 +9,6 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.results.latest_results import as_told
 from weatherglass.knowledge.investigations import (
     DONE_BEFORE,
     DONE_FOR,
@@ -19,9 +19,7 @@ from weatherglass.knowledge.investigations import (
 from weatherglass.model.findings import Finding, State, Urgency
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import FACTS, Signal
-
-_MOST_VALUES = 2
+from weatherglass.model.signals import Signal
 
 
 class WorthHaving(Plain, frozen=True):
@@ -49,16 +47,15 @@ def worth_having(bedside: Bedside, findings: Sequence[Finding]) -> WorthHaving:
             continue
         due = _due(bedside, asked, sample)
         if due is None:
-            done.append(f"{name} ({_told(bedside, sample)})")
+            done.append(f"{name} ({bedside.clock.spoken(_taken(sample))})")
         else:
-            wanted.append(f"{name} {_again(bedside, due)}{_told(bedside, sample)})")
+            wanted.append(f"{name} {_again(bedside, due)}")
     return WorthHaving(tuple(wanted), tuple(done))
 
 
 def _again(bedside: Bedside, due: datetime) -> str:
-    if due < bedside.as_of:
-        return f"again now (due {bedside.clock.time(due)}; "
-    return f"again by {bedside.clock.time(due)} ("
+    when = bedside.clock.spoken(due)
+    return f"again now (due {when})" if due < bedside.as_of else f"again by {when}"
 
 
 def _by_name(bedside: Bedside, findings: Sequence[Finding]) -> dict[str, list[_Asked]]:
@@ -142,12 +139,7 @@ def _last(bedside: Bedside, asked: Sequence[_Asked]) -> str:
     counts_for = bedside.choices.laboratory_counts_for
     if newest is None or bedside.as_of - _taken(newest) > counts_for:
         return ""
-    return f" (last: {_told(bedside, newest)})"
-
-
-def _told(bedside: Bedside, sample: _Sample) -> str:
-    said = " / ".join(f"{FACTS[signal].short} {as_told(one)}" for signal, one in sample[:_MOST_VALUES])
-    return f"{said} {bedside.clock.at(_taken(sample))}"
+    return f" (last {bedside.clock.spoken(_taken(newest))})"
 
 
 def in_words(found: WorthHaving) -> Iterator[str]:

@@ -3,10 +3,10 @@
 A door picks the roles it has room for and lays them out; it writes none of them itself.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from datetime import datetime
 from enum import StrEnum
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from weatherglass.model.findings import AkiFinding, Finding, Missing, ScoreFinding, State
 from weatherglass.model.medicine_findings import RISK_IF_STOPPED, MedicineFinding, MedicineReason, Restart
@@ -14,6 +14,9 @@ from weatherglass.model.sources import Source
 from weatherglass.model.words.call_words import look_again
 from weatherglass.model.words.clock_words import Clock
 from weatherglass.model.words.lists import capital, span
+
+#: What is said of as many is said once for all of them.
+_SEVERAL: Final = 2
 
 
 class Role(StrEnum):
@@ -122,9 +125,21 @@ def _of_medicine(finding: MedicineFinding, clock: Clock) -> Iterator[Line]:
 
 def _way_back(restart: Restart, clock: Clock) -> Line:
     """Say when a held medicine may come back, who decides, and by when."""
-    by = f", by {clock.full(restart.by)}" if restart.by is not None else ""
-    line = _labelled(Role.RESTART, f"{plan_words(restart)}{by}")
+    line = _labelled(Role.RESTART, f"{restart.condition}; decided by {_decided(restart, clock)}")
     return line._replace(short=f"{Role.RESTART.value}: {restart.condition}.")
+
+
+def decided_for_all(findings: Iterable[Finding], clock: Clock) -> str:
+    """Say once who decides about all that is held, and by when; empty where that is not one for several."""
+    back = [one.restart for one in findings if isinstance(one, MedicineFinding) and one.restart is not None]
+    decided = {(one.who, one.by) for one in back}
+    if len(back) < _SEVERAL or len(decided) > 1:
+        return ""
+    return f"Each restart is decided by {_decided(back[0], clock)}."
+
+
+def _decided(restart: Restart, clock: Clock) -> str:
+    return f"{restart.who}, by {clock.spoken(restart.by)}" if restart.by is not None else restart.who
 
 
 def plan_words(restart: Restart) -> str:

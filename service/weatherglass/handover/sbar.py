@@ -19,13 +19,23 @@ from weatherglass.handover.investigations import WorthHaving, in_words, worth_ha
 from weatherglass.handover.no_call import left_at
 from weatherglass.handover.spoken import Call, asked_for, course_of, spoken_call
 from weatherglass.handover.until_then import LOOK_AGAIN, monitoring_until
-from weatherglass.model.findings import POST_OPERATIVE_DAY, Finding, Kind, ScoreFinding, State, Urgency
+from weatherglass.model.findings import (
+    POST_OPERATIVE_DAY,
+    Finding,
+    Kind,
+    MissingReason,
+    ScoreFinding,
+    ScorePart,
+    State,
+    Urgency,
+)
 from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding
 from weatherglass.model.review import Handover
 from weatherglass.model.signals import AS_TOLD, CodedSignal, Letter, Signal, label_of
 from weatherglass.model.subject import Sex
-from weatherglass.model.words.brief_words import score_change, unknown_of
-from weatherglass.model.words.call_words import deadline_aloud
+from weatherglass.model.words.brief_words import score_change
+from weatherglass.model.words.call_words import deadline_again
+from weatherglass.model.words.lists import listed
 from weatherglass.model.words.person_words import aged, birth, numbered
 from weatherglass.model.words.result_words import results_aloud
 from weatherglass.model.words.value_words import value_words
@@ -95,10 +105,12 @@ def _situation(bedside: Bedside, call: Call) -> Iterator[str]:
     if score is not None:
         total = str(score.total)
         if score.total is None:
-            total = f"at least {score.lowest} and at most {score.highest} ({unknown_of(score)} not known)"
+            total = (
+                f"at least {score.lowest} and at most {score.highest}"  # The observations name what is open.
+            )
         course = course_of(score, bedside)
         moved = f"; {course}" if course else _after_a_comma(score_change(score, bedside.clock))
-        at = f" {bedside.clock.at(score.at)}" if score.at is not None else ""
+        at = f" {bedside.clock.at_spoken(score.at)}" if score.at is not None else ""
         yield f"{score.name} is {total}{at}{moved}."
 
 
@@ -173,14 +185,17 @@ def _other_results(bedside: Bedside) -> Iterator[str]:
 
 def _scored(newest: ObservationSet, score: ScoreFinding) -> list[str]:
     """Read out the rows of a score, and what its round holds beside them: temperature, alertness."""
-    said = [part.said for part in score.parts]
+    said = [part.said for part in score.parts if not _is_absent(part)]
     rows = {measure.key for part in score.parts for measure in part.measured}
-    if score.at != newest.end:
-        return said
-    for name in _BESIDE_A_SCORE:
+    for name in _BESIDE_A_SCORE if score.at == newest.end else ():
         if name in newest.observed and name.value not in rows:
             said += [f"{label_of(name)} {show(one)}" for one in measures_of(name, newest)[:1]]
-    return said
+    absent = [part.label for part in score.parts if _is_absent(part)]
+    return [*said, f"not recorded: {listed(absent)}"] if absent else said
+
+
+def _is_absent(part: ScorePart) -> bool:
+    return part.missing is not None and part.missing.reason is MissingReason.NOT_RECORDED
 
 
 def _signs(newest: ObservationSet) -> list[str]:
@@ -218,7 +233,7 @@ def _recommendation(bedside: Bedside, findings: Sequence[Finding], call: Call) -
                 if escalation.is_for_the_chart
                 else "come and see the patient"
             )
-            yield f"Please {what} {deadline_aloud(escalation, bedside.clock)}."
+            yield f"Please {what} {deadline_again(escalation, bedside.clock)}."
         if has_ceiling(bedside):  # What a refusal of resuscitation leaves open is said with it below.
             yield escalation.besides
     yield from call.ceiling or (CEILING_NOT_RECORDED,)

@@ -11,7 +11,6 @@ from typing import Final, NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.medicines.telling.wording import as_charted
-from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.findings import Finding, ScoreFinding, ScorePoint, State
 from weatherglass.model.medicine_findings import MedicineFinding
 from weatherglass.model.record.care import OPERATIONS
@@ -19,7 +18,7 @@ from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.review import DecisionInShort, Escalation
 from weatherglass.model.subject import Sex
 from weatherglass.model.words.brief_words import reason_behind, score_in_brief, words_behind
-from weatherglass.model.words.call_words import deadline_aloud
+from weatherglass.model.words.call_words import deadline
 from weatherglass.model.words.lists import inside_a_sentence
 from weatherglass.model.words.person_words import aged
 
@@ -141,7 +140,7 @@ def asked_for(bedside: Bedside, escalation: Escalation, how: str) -> str:
     if escalation.is_arrest:
         return "This is a cardiac arrest call if there are no signs of life."
     what = "look at the drug chart" if escalation.is_for_the_chart else "come"
-    return f"{how}: please {what} {deadline_aloud(escalation, bedside.clock)}."
+    return f"{how}: please {what} {deadline(escalation, bedside.clock)}."
 
 
 def _said(
@@ -159,7 +158,7 @@ def _said(
     if finding.since is None or finding.since == finding.dated or finding.state is State.SETTLING:
         return f"{words}."
     # A sentence of its own: behind a comma "since" would speak of the last word.
-    return f"{words}. Since {_when(bedside, finding.since)}."
+    return f"{words}. Since {bedside.clock.spoken(finding.since)}."
 
 
 def _last_given(bedside: Bedside, finding: MedicineFinding) -> str:
@@ -175,13 +174,7 @@ def _last_given(bedside: Bedside, finding: MedicineFinding) -> str:
     if any(one.running for one in doses):
         return ", running"
     newest = max((one.at for one in doses), default=None)
-    return f", last given {_when(bedside, newest)}" if newest is not None else ""
-
-
-def _when(bedside: Bedside, moment: datetime) -> str:
-    """Write a moment as it is spoken: the day only where it is another one."""
-    clock = bedside.clock
-    return clock.time(moment) if clock.is_today(moment) and not is_date_alone(moment) else clock.full(moment)
+    return f", last given {bedside.clock.spoken(newest)}" if newest is not None else ""
 
 
 def course_of(score: ScoreFinding, bedside: Bedside) -> str:
@@ -193,10 +186,10 @@ def course_of(score: ScoreFinding, bedside: Bedside) -> str:
     if score.total is None or not whole or score.at is None:
         return ""
     steps = _last_steps([one for one in whole if whole[-1].at - one.at <= _COURSE])
-    path = [f"{one.total} at {_when(bedside, one.at)}" for one in steps[:-1]]
+    path = [f"{one.total} at {bedside.clock.spoken(one.at)}" for one in steps[:-1]]
     said = f"{', '.join(path)}, {score.total} now" if path else ""
     since = _held_since(score, whole)
-    held = f"{since[0]} or more since {_when(bedside, since[1])}" if since else ""
+    held = f"{since[0]} or more since {bedside.clock.spoken(since[1])}" if since else ""
     return "; ".join(filter(None, (said, held)))
 
 
@@ -225,6 +218,6 @@ def _given(bedside: Bedside) -> str:
     named: dict[str, str] = {}
     for one in given:
         name = as_charted(one.medicine.text) or " with ".join(one.medicine.ingredients)
-        named.setdefault(name, _when(bedside, one.at))
+        named.setdefault(name, bedside.clock.spoken(one.at))
     said = [f"{name} {at}" for name, at in list(named.items())[:_MOST_GIVEN]]
     return f"Given: {', '.join(said)}." if said else ""

@@ -43,6 +43,7 @@ class Told:
         aside: Whether its few words do, where there is not room for all: it asks for nothing, or agrees.
         speaks_by: The finding that speaks for it; None where it speaks for itself.
         in_few_words: Whether its few words come first, and its sentence on demand.
+        is_called: Whether the call at the head is as urgent as what a whole score asks for, and says it.
         in_passing: Whether its few words do where nothing can be opened: looked at, and nothing is pressing
             that another finding does not speak for.
     """
@@ -53,6 +54,7 @@ class Told:
     aside: bool = False
     speaks_by: Finding | None = None
     in_few_words: bool = False
+    is_called: bool = False
     in_passing: bool = False
 
     @property
@@ -113,7 +115,8 @@ def told(review: Review, clock: Clock | None = None) -> tuple[Told, ...]:
         aside = by is not None or not _speaks(review, finding)
         few = not aside and not _decides(review, finding) and not KINDS[finding.kind].in_full
         passes = _passes(finding) or (by is not None and stands_beside(finding))
-        made.append(Told(finding, said_by, tuple(filter(None, agrees)), aside, by, few, in_passing=passes))
+        called = _is_called(review, finding)
+        made.append(Told(finding, said_by, tuple(filter(None, agrees)), aside, by, few, called, passes))
     return tuple(made)
 
 
@@ -175,6 +178,12 @@ def _speaks(review: Review, finding: Finding) -> bool:
     if finding is review.lead or _decides(review, finding):
         return True
     return is_pressing(finding) or bool(finding.missing) or finding.kind is Kind.NOT_JUDGED
+
+
+def _is_called(review: Review, finding: Finding) -> bool:
+    if not isinstance(finding, ScoreFinding) or finding.highest_tier or review.escalation is None:
+        return False
+    return finding.urgency <= review.escalation.urgency
 
 
 def _decides(review: Review, finding: Finding) -> bool:

@@ -109,7 +109,6 @@ def _after_operation(bedside: Bedside, now: BleedingNow, one: AfterOperation) ->
             ),
         ),
         sources=now.sources,
-        cautions=(shock_index.NEVER_ALONE.text,),
         decided_by=now.rule,
     )
 
@@ -365,7 +364,6 @@ def _cautions(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | Non
     if evidence.fall is None:
         yield "There are no two haemoglobin results to compare: a fall cannot be seen or ruled out."
     if evidence.shock_index is not None:
-        yield shock_index.NEVER_ALONE.text
         if bedside.pulse_is_held_down:
             yield shock_index.UNRELIABLE_WITH_RATE_CONTROL.text
     elif not bedside.is_below(shock_index.MINIMUM_AGE):

@@ -230,7 +230,6 @@ def _sources(
 
 
 def _cautions(result: SetResult) -> Iterator[str]:
-    yield sepsis.IN_CONTEXT.text
     yield sepsis.NO_IMPROVEMENT_RAISES_RISK.text
     if not result.is_complete:
         yield "The score is not complete: the risk may be higher."
@@ -267,7 +266,6 @@ def _screen(bedside: Bedside, results: Sequence[SetResult]) -> Finding | None:
             sepsis.ASKED_UNLESS_EXPLAINED.source,
             sepsis.CRP_HIGH.source if values else _SCREEN,
         ),
-        cautions=() if values else (sepsis.NEEDS_SUSPECTED_INFECTION.text,),
         decided_by="NEWS2 5 or more without suspected infection",
     )
 

@@ -114,7 +114,6 @@ def _risk(bedside: Bedside, infection: SuspectedInfection, signs: Signs, course:
             *extra,
             *cause_sources(infection),
         ),
-        cautions=("One sign is enough. What is not recorded is not known to be absent.",),
         decided_by=f"{course.risk.word} risk by single signs" if course.risk > Risk.LOW else "",
     )
 

@@ -155,7 +155,6 @@ def _moved(bedside: Bedside, graded: GradedSeries, run: Run, shift: PotassiumShi
         measures=(*words.measures(graded), measure_of(shift.signal, shift.high, key="before-the-dose")),
         dated=shift.high.at,
         sources=(potassium_shift.SHIFT_LASTS.source, potassium_shift.STILL_HIGH),
-        cautions=(limits.LIMITS_DIFFER.text,),
         decided_by="a potassium that a dose has moved",
     )
 

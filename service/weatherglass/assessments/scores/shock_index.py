@@ -195,11 +195,11 @@ class _About(TypedDict):
     unit: Unit
 
 
-def _about(key: str) -> _About:
+def _about(key: str, letter: Letter = Letter.CIRCULATION) -> _About:
     """Return what either index says in the same way: it stands beside a score and calls nobody by itself."""
     return _About(
         key=key,
-        letter=Letter.CIRCULATION,
+        letter=letter,
         urgency=Urgency.ROUTINE,
         edition=criteria.PUBLIC_KEY,
         name=_NAMES[key],
@@ -213,7 +213,7 @@ def _not_applicable(bedside: Bedside, key: str) -> ScoreFinding:
     why = f"{who}; children have other normal values."
     return ScoreFinding(
         kind=Kind.SCORE_NOT_APPLICABLE,
-        **_about(key),
+        **_about(key, Letter.OVERALL),  # Beside the other scores that are not computed.
         sentence=f"{_NAMES[key]} was not computed. {why}",
         brief=f"{_NAMES[key]} not computed {AT_THIS_AGE}",
         at=bedside.sets[-1].end,

@@ -294,7 +294,8 @@ def _slope(steps: Sequence[_Step]) -> tuple[Measure, ...]:
 def _cautions(step: _Step) -> Iterator[str]:
     if not step.result.is_complete:
         yield "The newest set is not complete: the rise is counted from the lowest possible total."
-    yield trend_limits.FALLING_SCORE_SILENCES_NOTHING.text
+    if step.highest is not None and (step.highest.total or 0) > step.total:
+        yield trend_limits.FALLING_SCORE_SILENCES_NOTHING.text
 
 
 def _rule(step: _Step) -> str:

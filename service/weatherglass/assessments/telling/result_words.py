@@ -226,7 +226,6 @@ def cautions(one: BesideResult, band: CriticalBand) -> Iterator[str]:
         yield f"Not confirmed by {other[0]}: {other[1]}, inside the limit. Repeat at once{then}."
     if one.bedside.is_child and band not in limits.NEWBORN_RESULTS:
         yield limits.ADULT_LIMITS.text
-    yield limits.LIMITS_DIFFER.text
 
 
 def _note(one: BesideResult, band: CriticalBand) -> Iterator[str]:

@@ -32,7 +32,7 @@ from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Mark, Source, our_choice
 from weatherglass.model.tables.scores import ResponseTier, ScoreDefinition
 from weatherglass.model.words.brief_words import score_in_brief
-from weatherglass.model.words.lists import capital, listed, small
+from weatherglass.model.words.lists import listed, small
 
 LOWEST_TOTAL: Final = our_choice("a missing row leaves the total open; the lowest possible total is shown")
 UNKNOWN_AGE: Final = f"Age is not recorded; the score is for adults, from {ours.ADULT_FROM.years} years."
@@ -157,8 +157,8 @@ def _asked(bedside: Bedside, definition: ScoreDefinition, result: SetResult) -> 
         at_lowest = f"at the lowest possible total ({result.lowest}): {small(response)}; " if is_said else ""
         complete = "complete the set now"
         response = (
-            f"{at_lowest}at {result.highest}, which the incomplete set could reach: "
-            f"{small(_response(highest, is_limited=is_limited))}. {capital(complete)}"
+            f"{at_lowest}the set is incomplete and could reach {result.highest} "
+            f"({urgency_of(highest).word}): {complete}"
         )
         if monitoring:
             monitoring = f"{complete}; then {monitoring} if the total is still {result.lowest}"

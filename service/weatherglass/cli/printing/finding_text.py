@@ -16,7 +16,7 @@ def finding_text(told: Told, said: set[str]) -> Iterable[str]:
         said: The cautions that stand above already, each of which is said once; those of this one are added.
     """
     finding = told.finding
-    standing = standing_words(finding, told.clock.full)
+    standing = standing_words(finding, told.clock.spoken)
     since = f" [{'preliminary, ' if finding.provisional else ''}{standing}]" if standing else ""
     yield marked(finding.urgency, f"{finding.sentence}{since}")
     if _asks(told):
@@ -30,8 +30,8 @@ def finding_text(told: Told, said: set[str]) -> Iterable[str]:
 
 
 def _asks(told: Told) -> bool:
-    """Tell whether what is asked is more than to go on: not where all is routine and known to be."""
+    """Tell whether what is asked is more than to go on, where all is routine, or than the call."""
     finding = told.finding
     if not isinstance(finding, ScoreFinding) or finding.urgency is not Urgency.ROUTINE:
-        return True
+        return not told.is_called
     return bool(finding.highest_tier)

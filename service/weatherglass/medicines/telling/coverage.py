@@ -19,13 +19,16 @@ NOT_CHECKED: Final = (
     "child."
 )
 #: The same where there is room for few words.
-NOT_CHECKED_IN_SHORT: Final = "Not checked: most interactions, doses, pregnancy, breast-feeding."
+NOT_CHECKED_IN_SHORT: Final = (
+    "Not checked: most interactions, doses, harm in pregnancy, breast-feeding or to a child."
+)
 
 
 def counted(review: Review) -> str:
     """Say how many medicines were recognised, of how many of them a rule spoke, and how many nobody knows."""
     known, unknown = review.medicines_reviewed, review.medicines_not_recognised
-    return f"{known} recognised; a rule spoke of {len(_spoken_of(review.findings))}; {unknown} not recognised"
+    said = f"{known} recognised; a rule spoke of {len(_spoken_of(review.findings))}"
+    return f"{said}; {unknown} not recognised" if unknown else said
 
 
 class Silence(StrEnum):

@@ -1,4 +1,4 @@
-"""The call and its deadline in words; every door says them through these two functions."""
+"""The call and its deadline in words; every door says them through these functions."""
 
 from datetime import datetime, timedelta
 
@@ -10,24 +10,23 @@ _A_MINUTE = timedelta(minutes=1)
 
 
 def deadline(call: Escalation, clock: Clock) -> str:
-    """Say by when: 'within 30 minutes (by 07:40 on 12 March)', 'now: it was due by ..., 2 h 5 min ago'."""
-    if call.is_now:
-        return "now"
-    if call.answered:
-        return f"for a review: {call.answered}; it was first due by {clock.full(call.due)}"
+    """Say by when: 'within 30 minutes, by 07:40', 'now: it was due by ..., 2 h 5 min ago'."""
+    if call.answered and not call.is_now:
+        return f"for a review: {call.answered}; it was first due by {clock.spoken(call.due)}"
     if call.overdue is not None:
-        return f"now: it was due by {clock.full(call.due)}, {exactly(call.overdue)} ago"
-    if _left(call, clock) <= _A_MINUTE:
-        return f"now: it is due by {clock.full(call.due)}"
-    return f"within {lasting(_left(call, clock))} (by {clock.full(call.due)})"
+        return f"now: it was due by {clock.spoken(call.due)}, {exactly(call.overdue)} ago"
+    if not call.is_now and _left(call, clock) <= _A_MINUTE:
+        return f"now: it is due by {clock.spoken(call.due)}"
+    return deadline_again(call, clock)
 
 
-def deadline_aloud(call: Escalation, clock: Clock) -> str:
-    """Say by when as it is spoken, the day only where it is another one: 'within 1 hour, by 11:00'."""
-    if call.is_now or call.answered or call.overdue is not None or _left(call, clock) <= _A_MINUTE:
-        return deadline(call, clock)
-    due = clock.time(call.due) if clock.is_today(call.due) else clock.full(call.due)
-    return f"within {lasting(_left(call, clock))}, by {due}"
+def deadline_again(call: Escalation, clock: Clock) -> str:
+    """Say it once more in one text: 'now' says enough of what is due or late."""
+    if call.answered and not call.is_now:
+        return "for a review"
+    if call.is_now or call.overdue is not None or _left(call, clock) <= _A_MINUTE:
+        return "now"
+    return f"within {lasting(_left(call, clock))}, by {clock.spoken(call.due)}"
 
 
 def _left(call: Escalation, clock: Clock) -> timedelta:
@@ -37,10 +36,10 @@ def _left(call: Escalation, clock: Clock) -> timedelta:
 def look_again(by: datetime, clock: Clock) -> str:
     """Say by when a suggestion is looked at again: 'look again by ...', 'look again now: it was due ...'."""
     if clock.now is None or by > clock.now:
-        return f"look again by {clock.full(by)}"
+        return f"look again by {clock.spoken(by)}"
     if by == clock.now:
         return "look again now"
-    return f"look again now: it was due by {clock.full(by)}, {exactly(clock.now - by)} ago"
+    return f"look again now: it was due by {clock.spoken(by)}, {exactly(clock.now - by)} ago"
 
 
 def call_line(call: Escalation, clock: Clock) -> str:
@@ -55,10 +54,10 @@ def call_line(call: Escalation, clock: Clock) -> str:
 
 
 def due_in_short(call: Escalation, clock: Clock) -> str:
-    """Say the deadline alone: 'by 07:40 on 12 March', 'was due by 07:40 on 12 March, 2 h 5 min ago'."""
+    """Say the deadline alone: 'by 07:40', 'was due by 07:40, 2 h 5 min ago'."""
     if call.is_now:
         return "now"
-    due = f"by {clock.full(call.due)}"
+    due = f"by {clock.spoken(call.due)}"
     if call.answered:
         return f"first due {due}; {call.answered}"
     return due if call.overdue is None else f"was due {due}, {exactly(call.overdue)} ago"

@@ -78,6 +78,14 @@ class Clock:
         """Write the time of day alone: '10:05'; the day where no time is known."""
         return self._time(moment) or self.day(moment)
 
+    def spoken(self, moment: datetime) -> str:
+        """Write a moment where the day of the review stands above: '10:05' of that day, else as `full`."""
+        return self.time(moment) if self.is_today(moment) and not is_date_alone(moment) else self.full(moment)
+
+    def at_spoken(self, moment: datetime) -> str:
+        """Write the same inside a sentence: 'at 10:05', 'at 22:00 on 11 March', 'on 20 June'."""
+        return self.at(moment) if is_date_alone(moment) else f"at {self.spoken(moment)}"
+
     def short(self, moment: datetime) -> str:
         """Write a moment for a list: '12 Mar 10:05', '20 Jun 2025 10:05'."""
         return f"{self.day_in_short(moment)} {self._time(moment)}".rstrip()
