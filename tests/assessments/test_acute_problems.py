@@ -566,3 +566,24 @@ def test_a_cord_that_is_cut_high_weakens_breathing(words: str) -> None:
 def test_what_a_wound_of_the_body_is_called(words: str, *, is_one: bool) -> None:
     """How records write it is our own reading."""
     assert (ConditionKind.PENETRATING_INJURY in kinds_in_words(words).kinds) is is_one
+
+
+@pytest.mark.parametrize(
+    ("words", "kind"),
+    [
+        ("Reduced fetal movements", _K.REDUCED_MOVEMENTS),
+        ("Decreased foetal movement", _K.REDUCED_MOVEMENTS),
+        ("Fetal movements felt", None),
+        ("Antepartum haemorrhage", _K.BLEEDING_BEFORE_BIRTH),
+        ("Vaginal bleeding in pregnancy", _K.BLEEDING_BEFORE_BIRTH),
+        ("Previous antepartum haemorrhage", None),
+        ("Postpartum haemorrhage", None),
+        ("Clonus", _K.CLONUS),
+        ("No clonus", None),
+        ("Catatonia", _K.CATATONIA),
+    ],
+)
+def test_words_of_mothers_and_minds(words: str, kind: ConditionKind | None) -> None:
+    """Common practice, no source: what is denied or past is not meant."""
+    mine = {_K.REDUCED_MOVEMENTS, _K.BLEEDING_BEFORE_BIRTH, _K.CLONUS, _K.CATATONIA}
+    assert kinds_in_words(words).kinds & mine == ({kind} if kind is not None else set())

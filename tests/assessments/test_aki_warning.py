@@ -177,18 +177,28 @@ class TestChronicDisease:
     """Sawhney and colleagues 2015: 14 % of people with stable chronic disease were flagged."""
 
     @pytest.mark.parametrize(
-        ("before", "rest", "warned"),
+        ("before", "days", "rest", "warned"),
         [
-            pytest.param(80, {}, False, id="eGFR-83"),
-            pytest.param(120, {}, True, id="eGFR-51"),
+            pytest.param(80, (150, 60), {}, False, id="eGFR-83"),
+            pytest.param(120, (150, 60), {}, True, id="eGFR-51-for-90-days"),
+            pytest.param(120, (149, 60), {}, False, id="eGFR-51-for-89-days"),
+            pytest.param(120, (60,), {}, False, id="eGFR-51-once"),
+            pytest.param(120, (150, 3), {}, False, id="eGFR-51-once-and-this-week"),
             pytest.param(
-                80, {"conditions": (condition(ConditionKind.CHRONIC_KIDNEY_DISEASE),)}, True, id="listed"
+                80,
+                (60,),
+                {"conditions": (condition(ConditionKind.CHRONIC_KIDNEY_DISEASE),)},
+                True,
+                id="listed",
             ),
         ],
     )
-    def test_false_warnings_are_likely(self, before: int, rest: dict[str, Any], warned: bool) -> None:
-        """Known, or the median of the year gives an eGFR below 60 (ours)."""
-        record = _record((60, before), (0, before * 2), born=date(1950, 6, 1), sex=Sex.MALE, **rest)
+    def test_false_warnings_are_likely(
+        self, before: int, days: tuple[int, ...], rest: dict[str, Any], warned: bool
+    ) -> None:
+        """Known, or below 60 in the year (ours) and for three months (KDIGO 2024, from memory)."""
+        known = [(each, before) for each in days]
+        record = _record(*known, (0, before * 2), born=date(1950, 6, 1), sex=Sex.MALE, **rest)
         found = _warning(record)
         assert found.stage == 2
         assert any("false warnings are likely" in each for each in found.cautions) is warned

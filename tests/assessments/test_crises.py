@@ -794,3 +794,66 @@ def test_acute_chest_syndrome(shown: dict[Any, str], urgency: Urgency | None) ->
     for born in (date(1990, 1, 1), date(2024, 1, 1)):
         found = _of(rounds((1, shown), conditions=(sickle,), born=born)).get("acute-chest")
         assert (found.urgency if found else None) is urgency
+
+
+CRP, TROPONIN, NA = Signal.CRP, Signal.TROPONIN, Signal.SODIUM
+
+
+@pytest.mark.parametrize(
+    ("days", "troponin", "crp", "pulse", "urgency"),
+    [
+        pytest.param(1.9, "50", "51", "120", None, id="too-early"),
+        pytest.param(2, "50", "51", "120", U, id="three-signs"),
+        pytest.param(56, "50", "51", "119", P, id="two-signs"),
+        pytest.param(56, "49", "51", "119", None, id="one-sign"),
+        pytest.param(57, "50", "51", "120", None, id="too-late"),
+    ],
+)
+def test_a_heart_on_clozapine(
+    days: float, troponin: str, crp: str, pulse: str, urgency: Urgency | None
+) -> None:
+    """Ronaldson 2011, from memory: the first weeks; which numbers together is ours."""
+    record = rounds(
+        (1, {HR: pulse}),
+        numbers={TROPONIN: [(2, troponin)], CRP: [(2, crp)]},
+        orders=(order("Clozapine", "clozapine", starts=24 * days),),
+    )
+    found = _of(record).get("clozapine-heart")
+    assert (found.urgency if found is not None else None) is urgency
+
+
+def _resected(hours: float) -> Procedure:
+    kinds = frozenset({ProcedureKind.IRRIGATED_SURGERY, ProcedureKind.SURGERY})
+    return Procedure(
+        origin=Origin("Procedure/p"), text="Transurethral resection of prostate", kinds=kinds, at=ago(hours)
+    )
+
+
+@pytest.mark.parametrize(
+    ("hours", "sodium", "mind", "urgency"),
+    [(23, "124", CALM, U), (23, "124", CONFUSED, E), (23, "125", CONFUSED, None), (25, "119", CALM, None)],
+)
+def test_irrigation_fluid(hours: float, sodium: str, mind: Consciousness, urgency: Urgency | None) -> None:
+    """Hahn 2006, from memory; 125 mmol/L within a day is ours."""
+    shown = {CodedSignal.CONSCIOUSNESS: mind}
+    record = rounds((1, shown), numbers={NA: [(2, sodium)]}, procedures=(_resected(hours),))
+    found = _of(record).get("irrigation-fluid")
+    assert (found.urgency if found is not None else None) is urgency
+
+
+@pytest.mark.parametrize(
+    ("mind", "temperature", "pulse", "urgency"),
+    [
+        (CONFUSED, "38.1", "101", E),
+        (CALM, "38.1", "101", U),
+        (CALM, "38.0", "101", None),
+        (CALM, "38.1", "100", None),
+    ],
+)
+def test_clonus_with_fever(
+    mind: Consciousness, temperature: str, pulse: str, urgency: Urgency | None
+) -> None:
+    """Hunter 2003, secondary: clonus decides; whatever is on the chart is ours."""
+    clonus = condition(ConditionKind.CLONUS, text="Clonus", began=3)
+    found = _of(_ill(mind, temperature, pulse, conditions=(clonus,))).get("serotonin-toxicity-with-clonus")
+    assert (found.urgency if found is not None else None) is urgency

@@ -182,6 +182,25 @@ class TestPregnancy:
         assert found is not None
         assert found.urgency is R
 
+    @pytest.mark.parametrize(
+        ("highest", "first", "is_treated", "urgency"),
+        [
+            pytest.param(149, 13, True, R, id="kept"),
+            pytest.param(150, 13, True, P, id="above"),
+            pytest.param(149, 12, True, P, id="not-long"),
+            pytest.param(149, 13, False, P, id="untreated"),
+        ],
+    )
+    def test_kept_by_treatment(self, highest: int, first: float, is_treated: bool, urgency: Urgency) -> None:
+        """Ours: below 150/100 for half a day on treatment in known pre-eclampsia; it was due two days ago."""
+        known = (PREGNANT, condition(ConditionKind.PREECLAMPSIA, began=60))
+        chart_ = (order("Labetalol", "beta-blocker"),) if is_treated else ()
+        record = rounds(_at(highest, 90, first), _at(142, 90), conditions=known, orders=chart_)
+        found = _found(record, "pregnancy-pressure")
+        assert found is not None
+        assert found.urgency is urgency
+        assert ("135/85" in found.sentence) is (urgency is R)
+
 
 class TestCushing:
     """Our numbers: systolic up 30 to 140 or more, pulse down 15 to 60 or less."""

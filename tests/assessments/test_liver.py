@@ -1,5 +1,6 @@
 """INR with altered mind: from memory; King's College: as restated; the grading is ours."""
 
+from datetime import date
 from typing import Any
 
 import pytest
@@ -176,3 +177,14 @@ def test_a_liver_injury_with_jaundice(alt: str, bilirubin: str, is_told: bool) -
     """ALT of 3 times and bilirubin of more than twice the upper limit: FDA 2009, from memory."""
     numbers = {ALT: [(8, alt)], Signal.BILIRUBIN: [(8, bilirubin)]}
     assert (_found(_ill(Consciousness.ALERT, numbers=numbers, conditions=())) is not None) is is_told
+
+
+@pytest.mark.parametrize(("problems", "is_told"), [((OVERDOSE,), True), ((), False)])
+def test_a_child_is_asked_about_paracetamol_alone(problems: Any, is_told: bool) -> None:
+    """Ours: 15 years, INR 1.9 and ALT 1640 after an overdose was "not fully assessed"."""
+    numbers = {ALT: [(8, "1640")]}
+    found = _found(
+        _ill(Consciousness.ALERT, inr="1.9", numbers=numbers, conditions=problems, born=date(2011, 1, 1))
+    )
+    assert (found is not None) is is_told
+    assert found is None or found.urgency is Urgency.URGENT

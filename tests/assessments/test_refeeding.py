@@ -90,15 +90,16 @@ def test_not_asked(record: Record) -> None:
 
 
 @pytest.mark.parametrize(
-    ("magnesium", "urgency"),
+    ("phosphate", "magnesium", "urgency"),
     [
-        pytest.param("0.55", Urgency.URGENT, id="two-fall"),
-        pytest.param("0.8", Urgency.PROMPT, id="one-falls"),
+        pytest.param("0.7", "0.55", Urgency.URGENT, id="two-fall"),
+        pytest.param("0.7", "0.8", Urgency.PROMPT, id="one-falls-by-30-percent"),
+        pytest.param("0.69", "0.8", Urgency.URGENT, id="one-falls-by-more"),
     ],
 )
-def test_meals_are_on_no_chart(magnesium: str, urgency: Urgency) -> None:
-    """Our choice: two that fall together in the malnourished are read as under feeding."""
-    numbers = {PO4: [(60, "0.9"), (4, "0.4")], MG: [(60, "0.8"), (4, magnesium)]}
+def test_meals_are_on_no_chart(phosphate: str, magnesium: str, urgency: Urgency) -> None:
+    """Two that fall in the malnourished (ours), or one by more than 30 % (ASPEN 2020, from memory)."""
+    numbers = {PO4: [(60, "1.0"), (4, phosphate)], MG: [(60, "0.8"), (4, magnesium)]}
     found = _found(chart(numbers, conditions=(THIN,)))
     assert found is not None
     assert found.urgency is urgency

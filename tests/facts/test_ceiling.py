@@ -143,6 +143,11 @@ def test_what_limits(directives: tuple[Directive, ...], limited: bool, dying: bo
             ("resuscitation not recorded, ask the team", "limits: records conflict, ask the team", "Ward"),
             id="full-treatment-after-a-limit",
         ),
+        pytest.param(
+            (_said(5, K.END_OF_LIFE, text="Last days"), _said(9, resuscitation=FOR)),
+            ("for resuscitation", "limits: records conflict, ask the team", "Last days"),
+            id="last-days-and-resuscitation",
+        ),
     ],
 )
 def test_in_few_words(directives: tuple[Directive, ...], said: tuple[str, ...]) -> None:

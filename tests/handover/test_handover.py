@@ -21,6 +21,7 @@ from tests.records import (
     quantity,
     stay,
 )
+from weatherglass.handover.chart_aloud import chart_aloud
 from weatherglass.handover.until_then import LOOK_AGAIN
 from weatherglass.knowledge.investigations import INVESTIGATIONS, Investigation
 from weatherglass.model.findings import ScoreFinding
@@ -138,8 +139,10 @@ class TestDrugChart:
         """With an injured kidney methotrexate is to be held, and so is what it does with trimethoprim."""
         chart = (order("Methotrexate 10 mg weekly", "L04AX03"), order("Trimethoprim 200 mg", "J01EA01"))
         one = _review(*(injury(1) if is_hurt else ()), *chart)
-        told = [said for said in one.handover.recommendation if said.startswith("Drug chart, together: ")]
+        told = [said for said in chart_aloud(one.findings, None) if said.startswith("Drug chart, together: ")]
         assert len(told) == (not is_hurt)
+        assert one.escalation is not None
+        assert not any("together" in said for said in chart_aloud(one.findings, one.escalation.because))
         assert not any("Methotrexate" in said for said in one.handover.assessment)
 
     def test_a_value_in_doubt_is_a_condition(self) -> None:

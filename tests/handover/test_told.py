@@ -63,8 +63,16 @@ def test_what_is_not_computed_for_one_reason_is_named_together() -> None:
 
 
 def test_what_stands_alone_keeps_its_few_words(sepsis: Review) -> None:
-    every = [one for one in told(sepsis) if one.aside]
+    every = [one for one in told(sepsis) if one.aside and one.speaks_by is not sepsis.lead]
     assert named_together(every) == tuple(one.title for one in every)
+
+
+def test_a_score_of_the_same_signs_is_its_total(sepsis: Review) -> None:
+    """MEWS is of signs that NEWS2 names; CURB-65 has urea besides. Our choice."""
+    every = [one for one in told(sepsis) if one.aside and one.speaks_by is sepsis.lead]
+    said = named_together(every)
+    assert [words for words in said if words.startswith("MEWS")] == ["MEWS 7"]
+    assert any(words.startswith("CURB-65") and "urea" in words for words in said)
 
 
 def test_an_index_that_is_not_known_agrees_with_nothing() -> None:

@@ -114,7 +114,7 @@ class TestLate:
         (found,) = at_nine(due(LEVODOPA, "06:00"), due("Levetiracetam 500 mg", "06:00"))
         assert "Co-careldopa" in found.sentence
         assert "Levetiracetam" in found.sentence
-        assert found.brief == "Not recorded as given: Levodopa with carbidopa, Levetiracetam"
+        assert found.brief == "Not recorded as given: Co-careldopa, Levetiracetam"
 
     @pytest.mark.parametrize(
         "quiet",

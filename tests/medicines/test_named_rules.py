@@ -132,6 +132,8 @@ PROBLEMS = [
     ("C. difficile infection", "Loperamide 2 mg", "c-difficile-motility", "hold"),
     ("Pseudomembranous colitis", "Cefuroxime 750 mg IV", "c-difficile-antibacterial", "review"),
     ("Clostridioides difficile infection", "Omeprazole 20 mg", "c-difficile-acid-blocker", "review"),
+    # BAP 2023, from memory: lorazepam comes first.
+    ("Catatonia", "Haloperidol 5 mg", "catatonia-dopamine-blocker", "review"),
 ]
 #: What is given instead, or acts only where it is put.
 NO_HARM = [
@@ -174,6 +176,7 @@ NO_HARM = [
     ("Metabolic encephalopathy", "Furosemide 40 mg"),
     ("Immune thrombocytopenic purpura", "Platelets 1 unit"),
     ("Liver cirrhosis", "Terlipressin 2 mg"),
+    ("Catatonia", "Lorazepam 2 mg"),
 ]
 
 
@@ -482,6 +485,11 @@ RESULTS = [
     ("Na", "129", "Glucose 40% gel", None, None),
     ("Na", "124", "Mirtazapine 30 mg", "review", R),
     ("Na", "124", "Glucose 5% infusion 1 L", "hold", P),
+    # Common practice, no source: saline is no treatment of a high sodium, water is.
+    ("Na", "150", "Sodium chloride 0.9% 1 L", None, None),
+    ("Na", "151", "Sodium chloride 0.9% 1 L", "review", P),
+    ("Na", "160", "Sodium chloride 0.45% and glucose 5% 1 L", None, None),
+    ("Na", "160", "Sodium chloride 0.9% flush", None, None),
     ("K", "3.5", "Insulin soluble human 50 units in 50 mL infusion", None, None),
     ("K", "3.4", "Insulin soluble human 50 units in 50 mL infusion", "review", U),
     ("K", "2.9", "Insulin soluble human 50 units in 50 mL infusion", "review", U),

@@ -63,7 +63,14 @@ def has_ceiling(bedside: Bedside) -> bool:
 
 
 def _conflicts(bedside: Bedside) -> bool:
-    """Tell whether a limit and full treatment are both recorded: which holds is for the team to say."""
+    """Tell whether a limit and full treatment are both recorded: which holds is for the team to say.
+
+    Care in the last days and an attempt at resuscitation do not go together either.
+    """
+    if is_end_of_life(bedside) and any(
+        one.resuscitation is Resuscitation.FOR for one in bedside.directives(DirectiveKind.RESUSCITATION)
+    ):
+        return True
     return has_ceiling(bedside) and bool(bedside.directives(DirectiveKind.FULL_TREATMENT))
 
 

@@ -23,8 +23,13 @@ class _Asked(NamedTuple):
     about: tuple[MedicineFinding, ...]
 
 
-def chart_aloud(findings: Sequence[Finding]) -> Iterator[str]:
-    """Ask for each decision once, the most urgent first, and name the combinations that none of it ends."""
+def chart_aloud(findings: Sequence[Finding], because: Finding | None) -> Iterator[str]:
+    """Ask for each decision once, the most urgent first, and name the combinations that none of it ends.
+
+    Args:
+        findings: In the order of the review.
+        because: Why somebody is called, which the Situation has told.
+    """
     asking = [f for f in findings if asks_for_a_look(f) and f.kind is not Kind.MEDICINE_RESTART]
     strongest = {f.order: f for f in sorted(asking, key=lambda f: -RANK[_asks(f)])}
     # Where one line is asked two things, the stronger says the other.
@@ -44,6 +49,7 @@ def chart_aloud(findings: Sequence[Finding]) -> Iterator[str]:
         f
         for f in findings
         if isinstance(f, InteractionFinding)
+        and f is not because
         and f.urgency is not Urgency.ROUTINE
         and withheld.isdisjoint(f.orders)
     ]

@@ -70,11 +70,22 @@ def compose(
 ) -> Handover:
     """Write the handover of one review; its findings are in the order of the review."""
     worth = WorthHaving() if call.closed else worth_having(bedside, findings)
+    observed = _observed(bedside, call)
+    told = tuple(_told(call, findings))
+    results = tuple(results_aloud(bedside.latest_results, bedside.clock))
+    if bedside.sets:
+        assessed = (observed, *told, *results)  # What worries comes first.
+        apart = (observed, *call.left_out)
+    else:
+        others = tuple(_other_results(bedside))
+        assessed = (observed, *results, *others, *told)
+        apart = (observed, *others, *call.left_out)
     return Handover(
         spoken=spoken_call(bedside, call),
         situation=tuple(_situation(bedside, call)),
         background=(*_background(bedside, findings), *filter(None, (call.flagged,))),
-        assessment=(*_assessment(bedside, call, findings), *call.left_out),
+        assessment=(*assessed, *call.left_out),
+        apart=apart,
         recommendation=(
             *_recommendation(bedside, findings, call),
             *in_words(worth),
@@ -142,27 +153,26 @@ def _on_the_chart(bedside: Bedside) -> Iterator[str]:
         yield f"{nameless} order{'s' if nameless > 1 else ''} that could not be named"
 
 
-def _assessment(bedside: Bedside, call: Call, findings: Sequence[Finding]) -> Iterator[str]:
-    score, escalation = call.lead, call.escalation
-    if bedside.sets:
-        newest = bedside.sets[-1]
-        signs = _scored(newest, score) if score is not None else _signs(newest)
-        at = score.at if score is not None and score.at is not None else newest.end
-        yield f"Observations {bedside.clock.at(at)}: {'; '.join(signs)}."
-    else:
+def _observed(bedside: Bedside, call: Call) -> str:
+    """Read out the newest round, or say that there is none."""
+    if not bedside.sets:
         known = "sent, and none could be read" if call.has_unread_signs else _NOT_RECORDED
-        yield f"Observations: {known}, so how the patient is now is not known."
-        yield from results_aloud(bedside.latest_results, bedside.clock)
-        yield from _other_results(bedside)
-    worst = escalation.because.letter if escalation is not None else Letter.OVERALL
+        return f"Observations: {known}, so how the patient is now is not known."
+    newest, score = bedside.sets[-1], call.lead
+    signs = _scored(newest, score) if score is not None else _signs(newest)
+    at = score.at if score is not None and score.at is not None else newest.end
+    return f"Observations {bedside.clock.at(at)}: {'; '.join(signs)}."
+
+
+def _told(call: Call, findings: Sequence[Finding]) -> Iterator[str]:
+    """Say what presses under the letter it belongs to, that of the call first."""
+    worst = call.escalation.because.letter if call.escalation is not None else Letter.OVERALL
     for letter in sorted(AS_TOLD, key=lambda one: one is not worst):
         said = [
             f.sentence for f in findings if f.letter is letter and _is_told(f) and not _is_course(f, call)
         ]
         if said:
             yield f"{letter.heading}: {' '.join(said)}"
-    if bedside.sets:  # What worries comes first.
-        yield from results_aloud(bedside.latest_results, bedside.clock)
 
 
 def _other_results(bedside: Bedside) -> Iterator[str]:
@@ -237,7 +247,7 @@ def _recommendation(bedside: Bedside, findings: Sequence[Finding], call: Call) -
         if has_ceiling(bedside):  # What a refusal of resuscitation leaves open is said with it below.
             yield escalation.besides
     yield from call.ceiling or (CEILING_NOT_RECORDED,)
-    yield from chart_aloud(findings)
+    yield from chart_aloud(findings, escalation.because if escalation is not None else None)
 
 
 def _until_then(bedside: Bedside, call: Call) -> Iterator[str]:

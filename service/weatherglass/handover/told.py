@@ -153,7 +153,17 @@ def named_together(some: Iterable[Told]) -> tuple[str, ...]:
 
 def _together(reason: object, group: Sequence[Told]) -> str:
     names = [one.finding.name for one in group if isinstance(one.finding, ScoreFinding)]
-    return group[0].title if len(group) == 1 else f"{listed(names)} not computed {reason}"
+    return _alone(group[0]) if len(group) == 1 else f"{listed(names)} not computed {reason}"
+
+
+def _alone(one: Told) -> str:
+    """Name one: a score of which the chosen one says every sign, by its total alone."""
+    finding, by = one.finding, one.speaks_by
+    if not isinstance(finding, ScoreFinding) or not isinstance(by, ScoreFinding) or not finding.parts:
+        return one.title
+    said = {measure.key for part in by.parts for measure in part.measured}
+    scoring = {measure.key for part in finding.parts if part.points for measure in part.measured}
+    return f"{finding.name} {total_of(finding)}" if scoring <= said else one.title
 
 
 def _passes(finding: Finding) -> bool:

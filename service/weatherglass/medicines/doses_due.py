@@ -22,7 +22,7 @@ from weatherglass.medicines.judging.judgement import judge
 from weatherglass.medicines.judging.situation import Situation, situation_of
 from weatherglass.medicines.next_dose import DAY, first_time_after
 from weatherglass.medicines.pairs import pairs
-from weatherglass.medicines.telling.wording import name_of
+from weatherglass.medicines.telling.wording import as_charted, name_of
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record.medicines import MedicineOrder
 from weatherglass.model.signals import Letter
@@ -154,7 +154,7 @@ def _brief(found: list[_Missed]) -> str:
 
 
 def _short(line: Line) -> str:
-    return " with ".join(line.medicine.ingredients).capitalize() or name_of(line)
+    return as_charted(line.medicine.text) or " with ".join(line.medicine.ingredients).capitalize()
 
 
 def _finding(bedside: Bedside, found: list[_Missed], situation: Situation) -> Finding:

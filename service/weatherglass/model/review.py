@@ -78,12 +78,16 @@ class Escalation(Plain, frozen=True, kw_only=True):
         return self.is_arrest or self.is_undated or self.within <= timedelta(minutes=1)
 
 
+_AS_ABOVE: Final = "Then the findings and results above, the worst first."
+
+
 class Handover(Plain, frozen=True, kw_only=True):
     """A structured handover, in sentences; blanks say "not recorded".
 
     Attributes:
         spoken: What is said first on the telephone, at most 120 words; blanks are for the caller to fill.
         investigations: Immediate investigations worth having: missing, or to repeat by a time.
+        apart: Of the assessment what an answer does not tell that has its findings and results already.
     """
 
     situation: tuple[str, ...]
@@ -92,6 +96,7 @@ class Handover(Plain, frozen=True, kw_only=True):
     recommendation: tuple[str, ...]
     spoken: tuple[str, ...] = ()
     investigations: tuple[str, ...] = ()
+    apart: tuple[str, ...] = ()
 
     @property
     def parts(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
@@ -102,6 +107,12 @@ class Handover(Plain, frozen=True, kw_only=True):
             ("Assessment", self.assessment),
             ("Recommendation", self.recommendation),
         )
+
+    @property
+    def parts_below(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
+        """The same below the findings and results of one print, which tells each once."""
+        told = {"Assessment": (*self.apart, _AS_ABOVE)}
+        return tuple((title, told.get(title, said)) for title, said in self.parts)
 
 
 class Unassessed(NamedTuple):

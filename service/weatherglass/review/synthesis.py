@@ -337,7 +337,8 @@ def _restated(bedside: Bedside, findings: Sequence[Finding]) -> Iterator[str]:
     acid = {origin: f.urgency for f in findings if f.key == "ketoacidosis" for origin in f.evidence}
     grounds = {origin: f.urgency for f in findings if KINDS[f.kind].says_problem for origin in f.evidence}
     for finding in findings:
-        if finding.kind is Kind.CRITICAL_RESULT and finding.measures and finding.measures[0].key in held:
+        is_result = finding.kind in (Kind.CRITICAL_RESULT, Kind.CARDIAC)
+        if is_result and finding.measures and finding.measures[0].key in held:
             yield finding.key
         if finding.key in of_acid and any(
             acid.get(origin, Urgency.ROUTINE) >= finding.urgency for origin in finding.evidence

@@ -245,7 +245,8 @@ def _of_pregnancy(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[F
     newest = readings[-1] if run is not None else None
     parts = (*(newest.parts if newest is not None else ()), *blood)
     is_usual = bedside.record.has(ConditionKind.HYPERTENSION) and not _is_preeclampsia(bedside)
-    alone = Urgency.ROUTINE if is_usual else Urgency.PROMPT
+    is_held = _is_preeclampsia(bedside) and _is_held(bedside, readings)
+    alone = Urgency.ROUTINE if is_usual or is_held else Urgency.PROMPT
     asks = tuple(_pregnant_reasons(readings, levels, [one.since for _, one in results], hellp, alone))
     urgency = max(soon for soon, _ in asks)
     yield tell(
@@ -264,9 +265,12 @@ def _of_pregnancy(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[F
             level,
             blood,
             hellp=_hellp(bedside, is_hellp, "has to be excluded"),
-            is_known=_is_preeclampsia(bedside),
+            known=_known_asks(bedside, is_held=is_held),
         ),
-        sources=_pregnant_sources(level, blood, is_hellp=is_hellp),
+        sources=(
+            *_pregnant_sources(level, blood, is_hellp=is_hellp),
+            *((limits.PREGNANT_TREATED_SYSTOLIC.source, limits.PREGNANT_AIM.source) if is_held else ()),
+        ),
         cautions=("The limits of 140/90 and 160/110 are from memory; check them locally.",) if level else (),
         decided_by=_pregnant_rule(level, blood, is_hellp=is_hellp),
     )
@@ -285,6 +289,22 @@ def _hellp(bedside: Bedside, is_hellp: bool, asked: str) -> str:
 _ASKS = ": urine protein and blood tests for pre-eclampsia"
 #: Nobody looks for what is already known: how it goes decides.
 _KNOWN_ASKS = ", pre-eclampsia on record: how it goes and what follows from it is for obstetrics"
+
+
+def _known_asks(bedside: Bedside, *, is_held: bool) -> str:
+    """Say what follows where pre-eclampsia is known; empty where it is not."""
+    if is_held:
+        return f", pre-eclampsia on record and under treatment: the aim is {limits.PREGNANT_AIM.text}"
+    return _KNOWN_ASKS if _is_preeclampsia(bedside) else ""
+
+
+def _is_held(bedside: Bedside, readings: Sequence[_Pressure]) -> bool:
+    """Tell whether treatment has kept the pressure below the limit of its own for half a day."""
+    if not readings or readings[-1].at - readings[0].at < limits.PREGNANT_TREATED_FOR.length:
+        return False
+    treated = (limits.PREGNANT_TREATED_SYSTOLIC, limits.PREGNANT_TREATED_DIASTOLIC)
+    is_above = any(_is_beyond(one, *treated) for one in readings)
+    return not is_above and bool(bedside.on_chart(limits.PREGNANT_TREATED_WITH))
 
 
 def _pregnant_level(one: _Pressure) -> int:
@@ -326,7 +346,7 @@ def _pregnant_sentence(
     blood: Sequence[tuple[Signal, Measurement]],
     *,
     hellp: str,
-    is_known: bool,
+    known: str,
 ) -> str:
     results = (
         listed([f"{FACTS[signal].short} {value_words(signal, one)}" for signal, one in blood])
@@ -336,9 +356,8 @@ def _pregnant_sentence(
     if newest is None:
         return f"In pregnancy or up to 42 days after, {results}{hellp}."
     how = "Severe high pressure" if level > 1 else "High pressure"
-    beside = f", with {results}{'' if is_known else ', as in pre-eclampsia'}" if results else ""
-    tests = _KNOWN_ASKS if is_known else _ASKS
-    asks = hellp or (": obstetric team now" if level > 1 else tests)
+    beside = f", with {results}{'' if known else ', as in pre-eclampsia'}" if results else ""
+    asks = hellp or (": obstetric team now" if level > 1 else known or _ASKS)
     return f"{how} in pregnancy or up to 42 days after, {newest.words}{beside}{asks}."
 
 

@@ -201,6 +201,8 @@ def _ask(bedside: Bedside, signs: Signs) -> Iterator[Finding]:
     if bedside.is_peri_arrest or bedside.neutropenic_sepsis is not None:
         return
     heat = abnormal_temperature(bedside)
+    if heat is not None and bedside.is_cold_by_starvation and sepsis.COLD.is_met_by(heat.value):
+        heat = None
     others = tuple(one for one in signs.now if not _is_temperature(one))
     if heat is None:
         yield from _skin(bedside, others)

@@ -42,6 +42,7 @@ def assess_refeeding(bedside: Bedside) -> Iterator[Finding]:
             criteria.ALCOHOL_OR_MEDICINES.source,
             criteria.ASKS.source,
             criteria.FALL.source,
+            criteria.FALL_ALONE.source,
             criteria.URGENT.source,
         ),
         decided_by=_rule(urgency),

@@ -50,8 +50,8 @@ def assess_liver(bedside: Bedside) -> Iterator[Finding]:
     liver = injury and injury._replace(is_acute=not known)
     if liver is None and known:
         liver = _Liver(inside_a_sentence(known[0].text), known[0].origin)
-    if bedside.is_child:
-        return
+    if bedside.is_child and not (liver is not None and liver.is_poisoned):
+        return  # Other limits of INR and transaminases than paracetamol's are those of adults.
     if inr is None or liver is None or not criteria.INR.is_met_by(inr.value):
         return
     if bedside.on_chart(criteria.EXPLAINS_INR):

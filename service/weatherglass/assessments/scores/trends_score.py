@@ -218,8 +218,6 @@ def _changes(bedside: Bedside, step: _Step) -> list[str]:
     if before is not None and before.total is not None and step.total > before.total:
         ago = lasting(step.result.observed.end - before.observed.end)
         parts.append(f"up from {before.total} ({ago} before)")
-        if _band(step.total) > _band(before.total):
-            parts.append(f"across the response threshold to {_BANDS[_band(step.total)]}")
     if step.newly_red:
         parts.append(f"newly 3 points for {listed(step.newly_red)}")
     if step.sets_high >= _SETS and step.high_since is not None:

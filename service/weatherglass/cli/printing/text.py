@@ -41,7 +41,7 @@ def review_lines(review: Review, issues: Sequence[Issue]) -> Iterator[str]:
     yield from chart_text(review)
     yield from _spoken(review)
     yield from ("", head("Handover"))
-    for title, sentences in review.handover.parts:
+    for title, sentences in review.handover.parts_below:
         yield f"  {title}"
         yield from (wrapped(s, "    ") for s in sentences if s)
     yield from _not_used(issues)

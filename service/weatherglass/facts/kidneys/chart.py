@@ -253,7 +253,7 @@ class KidneyChart:
 
     @cached_property
     def is_chronic(self) -> bool:
-        """Whether chronic disease is recorded, or the median of the year before gives less than 60."""
+        """Whether chronic disease is recorded, or the rate was below 60 for three months before this week."""
         if self.record.has(ConditionKind.CHRONIC_KIDNEY_DISEASE):
             return True
         newest = self.nhs[-1] if self.nhs else None
@@ -264,7 +264,12 @@ class KidneyChart:
             for r in (newest.reference, newest.other)
             if r is not None and r.method is ReferenceMethod.MEDIAN_YEAR
         ]
-        if not medians:
+        if not medians or not self._is_low(medians[0].results[-1]._replace(value=medians[0].value)):
             return False
-        rate = self.rate_of(medians[0].results[-1]._replace(value=medians[0].value))
+        this_week = newest.result.at - kdigo.RATIO_WINDOW.length
+        low = [one.at for one in self.results if one.at < this_week and self._is_low(one)]
+        return bool(low) and max(low) - min(low) >= baseline.CHRONIC_FOR.length
+
+    def _is_low(self, result: Measurement) -> bool:
+        rate = self.rate_of(result)
         return isinstance(rate, Estimate) and baseline.CHRONIC_BELOW.is_met_by(rate.value)

@@ -42,6 +42,11 @@ class LowOne(NamedTuple):
     before: Measurement | None
 
     @property
+    def share(self) -> Decimal:
+        """By which share it fell; 0 where it did not."""
+        return 1 - self.newest.value / self.before.value if self.before is not None else Decimal(0)
+
+    @property
     def words(self) -> str:
         """As it is said: 'phosphate 0.4 mmol/L (from 0.9)'."""
         down = f" (from {plain(self.before.value)})" if self.before is not None else ""
@@ -75,8 +80,9 @@ class RefeedingRisk(NamedTuple):
         """What has fallen to below its limit since feeding began, or may have begun."""
         fell = tuple(one for one in self.low if one.before is not None)
         if self.fed is None:
-            # Meals are on no chart: two that fall together in the malnourished speak for them.
-            return fell if self.context and len(fell) > 1 else ()
+            # Meals are on no chart: in the malnourished two that fall, or one by much, speak for them.
+            is_much = any(one.share > criteria.FALL_ALONE.value for one in fell)
+            return fell if self.context and (len(fell) > 1 or is_much) else ()
         return tuple(one for one in fell if self.fed.at is None or one.newest.at > self.fed.at)
 
 

@@ -13,6 +13,7 @@ from weatherglass.facts.breathing.gas_samples import GasSample
 from weatherglass.facts.newborn import is_born_early, is_newborn
 from weatherglass.facts.pregnancy import is_pregnant_or_recently
 from weatherglass.knowledge.breathing import vital_capacity
+from weatherglass.knowledge.signs.heart_and_pressure import PREECLAMPSIA_LIVER
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement, PutUp, SentValue, Undated
 from weatherglass.model.signals import Signal
@@ -40,6 +41,7 @@ UNJUDGED = (
 )
 #: Judged with the pH of their sample; alone they are not.
 _OF_A_GAS = (Signal.PCO2_ARTERIAL, Signal.PCO2_VENOUS, Signal.BASE_EXCESS)
+_OF_THE_LIVER = (Signal.ALT, Signal.AST)
 #: Ours: what was measured in the last day says something of now.
 COUNTS_FOR = timedelta(hours=24)
 
@@ -50,16 +52,24 @@ def newest_unjudged(
     """Yield the newest result of the last day of each signal that no rule judges."""
     for signal in UNJUDGED:
         newest = record.series(signal).recent(as_of, COUNTS_FOR)
-        is_judged = (signal is Signal.BILIRUBIN and _is_term_newborn(record, as_of)) or (
-            signal is Signal.VITAL_CAPACITY and bool(record.told_of(*vital_capacity.WEAK))
-        )
-        if newest is not None and not is_judged and not _is_judged_loss(record, as_of, signal):
+        if newest is not None and not _is_judged(record, as_of, signal, newest):
             yield signal, newest
     in_a_gas = {one.origin for sample in gases for _, one in sample.parts}
     for signal in _OF_A_GAS:
         newest = record.series(signal).recent(as_of, COUNTS_FOR)
         if newest is not None and newest.origin not in in_a_gas:
             yield signal, newest
+
+
+def _is_judged(record: Record, as_of: datetime, signal: Signal, newest: Measurement) -> bool:
+    """Tell whether a rule of one kind of patient has judged it."""
+    if signal is Signal.BILIRUBIN:
+        return _is_term_newborn(record, as_of)
+    if signal is Signal.VITAL_CAPACITY:
+        return bool(record.told_of(*vital_capacity.WEAK))
+    if signal in _OF_THE_LIVER:  # Beyond its limit it still wants a reader where the pressure is not high.
+        return is_pregnant_or_recently(record, as_of) and not PREECLAMPSIA_LIVER.is_met_by(newest.value)
+    return _is_judged_loss(record, as_of, signal)
 
 
 def _is_term_newborn(record: Record, as_of: datetime) -> bool:

@@ -43,6 +43,7 @@ LOW: Final[dict[Signal, Cutoff]] = {
     Signal.MAGNESIUM: cutoff(Signal.MAGNESIUM, "< 0.7", _LOW),
 }
 FALL: Final = _ROWS.share("fall")
+FALL_ALONE: Final = _ROWS.share("fall-alone")
 WITHIN: Final = _ROWS.window("within")
 COUNTS_FOR: Final = _ROWS.window("counts-for")
 FED_FOR: Final = _ROWS.window("fed-for")

@@ -7,6 +7,7 @@ not judged here.
 
 from typing import Final
 
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.printed_rows import PrintedRows
 
 PUBLIC_KEY: Final = "heart-and-pressure"
@@ -43,6 +44,18 @@ PREGNANT_SYSTOLIC: Final = _ROWS.cutoff("pregnant-systolic")
 PREGNANT_DIASTOLIC: Final = _ROWS.cutoff("pregnant-diastolic")
 PREGNANT_SEVERE_SYSTOLIC: Final = _ROWS.cutoff("pregnant-severe-systolic")
 PREGNANT_SEVERE_DIASTOLIC: Final = _ROWS.cutoff("pregnant-severe-diastolic")
+PREGNANT_TREATED_SYSTOLIC: Final = _ROWS.cutoff("pregnant-treated-systolic")
+PREGNANT_TREATED_DIASTOLIC: Final = _ROWS.cutoff("pregnant-treated-diastolic")
+PREGNANT_TREATED_FOR: Final = _ROWS.window("pregnant-treated-for")
+PREGNANT_AIM: Final = _ROWS.clause("pregnant-aim")
+#: What lowers a pressure in pregnancy.
+PREGNANT_TREATED_WITH: Final = (
+    MedicineClass.BETA_BLOCKER,
+    MedicineClass.DIHYDROPYRIDINE,
+    MedicineClass.CENTRAL_ANTIHYPERTENSIVE,
+    MedicineClass.ARTERIOLAR_VASODILATOR,
+    MedicineClass.ACE_INHIBITOR,
+)
 PREECLAMPSIA_PLATELETS: Final = _ROWS.cutoff("preeclampsia-platelets")
 PREECLAMPSIA_CREATININE: Final = _ROWS.cutoff("preeclampsia-creatinine")
 PREECLAMPSIA_LIVER: Final = _ROWS.cutoff("preeclampsia-liver")

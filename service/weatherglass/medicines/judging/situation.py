@@ -62,6 +62,7 @@ _NOT_ACUTE = frozenset(
         Trigger.POTASSIUM_BELOW_3_5,
         Trigger.INFECTION_IN_HOSPITAL,
         Trigger.SODIUM_BELOW_130,
+        Trigger.HIGH_SODIUM,
         Trigger.MINOR_BLEEDING,
         Trigger.FASTING,
         Trigger.OPERATION_PLANNED,

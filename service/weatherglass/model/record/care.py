@@ -30,6 +30,7 @@ class ProcedureKind(StrEnum):
     EXTUBATION = "removal of the breathing tube"
     FASTING = "nothing by mouth"
     CHEST_PUNCTURE = "a needle or a line near the lung"
+    IRRIGATED_SURGERY = "an operation under irrigation fluid"
     NEURAXIAL = "a needle or catheter beside the spinal cord"
     RESUSCITATION = "resuscitation"
 

@@ -74,6 +74,7 @@ class Trigger(StrEnum):
     INFECTION_IN_HOSPITAL = "infection in hospital"
     THROMBOLYSED = "thrombolysis given"
     SODIUM_BELOW_130 = "sodium below 130"
+    HIGH_SODIUM = "high sodium"
     MINOR_BLEEDING = "minor bleeding"
     FASTING = "nothing by mouth or an operation planned"
     OPERATION_PLANNED = "operation planned"
