@@ -369,7 +369,7 @@ _NAMED = frozenset(row.problem for row in ACUTE_PROBLEMS)
         ("Perforated sigmoid diverticulitis", {_K.GUT_CATASTROPHE}),
         ("Small bowel obstruction", {_K.BOWEL_OBSTRUCTION}),
         ("Incarcerated inguinal hernia", {_K.BOWEL_OBSTRUCTION}),
-        ("Inhaled foreign body", {_K.AIRWAY_THREATENED}),
+        ("Inhaled foreign body", {_K.AIRWAY_THREATENED, _K.CHOKING}),
         ("Foreign body in eye", set()),
         ("Burn of 40 percent of body surface", {_K.LARGE_BURN}),
         ("25% TBSA burns", {_K.LARGE_BURN}),
@@ -581,9 +581,13 @@ def test_what_a_wound_of_the_body_is_called(words: str, *, is_one: bool) -> None
         ("Clonus", _K.CLONUS),
         ("No clonus", None),
         ("Catatonia", _K.CATATONIA),
+        ("Choking episode", _K.CHOKING),
+        ("Choking risk", None),
+        ("Bulging fontanelle", _K.BULGING_FONTANELLE),
     ],
 )
 def test_words_of_mothers_and_minds(words: str, kind: ConditionKind | None) -> None:
     """Common practice, no source: what is denied or past is not meant."""
     mine = {_K.REDUCED_MOVEMENTS, _K.BLEEDING_BEFORE_BIRTH, _K.CLONUS, _K.CATATONIA}
+    mine |= {_K.CHOKING, _K.BULGING_FONTANELLE}
     assert kinds_in_words(words).kinds & mine == ({kind} if kind is not None else set())

@@ -857,3 +857,37 @@ def test_clonus_with_fever(
     clonus = condition(ConditionKind.CLONUS, text="Clonus", began=3)
     found = _of(_ill(mind, temperature, pulse, conditions=(clonus,))).get("serotonin-toxicity-with-clonus")
     assert (found.urgency if found is not None else None) is urgency
+
+
+@pytest.mark.parametrize(
+    ("glucose", "others", "is_asked"),
+    [
+        ("11.1", (ConditionKind.DIABETES, ConditionKind.PREGNANCY), True),
+        ("11.0", (ConditionKind.DIABETES, ConditionKind.PREGNANCY), False),
+        ("17.2", (ConditionKind.DIABETES,), False),
+        ("17.2", (ConditionKind.PREGNANCY,), False),
+    ],
+)
+def test_glucose_of_a_mother(glucose: str, others: tuple[ConditionKind, ...], is_asked: bool) -> None:
+    """NICE NG3, from memory; 11.0 is ours: 17.2 beside betamethasone was "nothing urgent found"."""
+    known = tuple(condition(kind, began=24 * 60) for kind in others)
+    found = _of(rounds((1, {}), numbers={Signal.GLUCOSE: [(2, glucose)]}, conditions=known))
+    assert ("glucose-of-a-mother" in found) is is_asked
+
+
+@pytest.mark.parametrize(
+    ("born", "mind", "shown", "is_asked"),
+    [
+        (date(2026, 3, 7), VOICE, {Signal.SPO2: "89"}, True),
+        (date(2026, 3, 7), VOICE, {Signal.SPO2: "90"}, False),
+        (date(2026, 3, 7), CALM, {Signal.SPO2: "89"}, False),
+        (date(2026, 3, 7), CALM, {Signal.SPO2: "89", HR: "180"}, True),
+        (date(2026, 2, 12), VOICE, {Signal.SPO2: "89"}, False),
+    ],
+)
+def test_a_newborn_in_shock(born: date, mind: Consciousness, shown: dict[Any, str], is_asked: bool) -> None:
+    """From memory; two signs with an altered mind, or three, and 28 days are ours. Lactate is one of them."""
+    record = rounds(
+        (1, {CodedSignal.CONSCIOUSNESS: mind, **shown}), numbers={Signal.LACTATE: [(1, "4.1")]}, born=born
+    )
+    assert ("newborn-in-shock" in _of(record)) is is_asked

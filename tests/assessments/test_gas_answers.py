@@ -267,9 +267,9 @@ class TestShock:
             {**_gas("7.20", "8.0", "22"), Signal.SYSTOLIC_PRESSURE: [(1, systolic)], Signal.SPO2: [(1, 97)],
              Signal.OXYGEN_FLOW: [(1, 15)]},
         )  # fmt: skip
-        cautions = " ".join(_found(record)["respiratory-acidosis"].cautions)
-        assert ("94-98%" in cautions) == shock
-        assert ("88-92%" in cautions) != shock
+        found = _found(record)["respiratory-acidosis"]
+        assert ("94-98%" in " ".join(found.cautions)) == shock
+        assert ("reduce oxygen to 88-92" in found.sentence) != shock, "said once, in the sentence"
         oxygen = findings(record, Kind.OXYGEN_TARGET)["no-oxygen-target"].sentence
         assert ("94-98%" in oxygen) == shock
 

@@ -10,7 +10,7 @@ import pytest
 from tests.records import AT, Json, answer_of, earlier, flag, full_set, given, patient, problem
 from weatherglass.model.findings import Finding, Kind, Urgency
 
-E, U = Urgency.EMERGENCY, Urgency.URGENT
+E, U, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.ROUTINE
 
 
 def _problem(words: str, began: str | None = AT, **rest: Any) -> Json:
@@ -127,3 +127,25 @@ def test_in_the_last_days_it_asks_for_comfort_only() -> None:
     assert found is not None
     assert "glucose" not in found.sentence
     assert "look for the cause" not in found.sentence
+
+
+@pytest.mark.parametrize(
+    ("began", "is_given", "mind", "urgency"),
+    [
+        ("5 h", True, "alert", R),
+        ("3 h", True, "alert", E),
+        ("5 h", False, "alert", E),
+        ("5 h", True, "voice", E),
+    ],
+)
+def test_eclampsia_that_is_treated_calls_nobody_again(
+    began: str, is_given: bool, mind: str, urgency: Urgency
+) -> None:
+    """NICE NG133, from memory: magnesium for a day; 4 hours awake are ours. Its name says no repeat."""
+    doses = [given("Magnesium sulfate 4 g injection", earlier(began))] if is_given else []
+    signs = full_set(consciousness=mind)
+    (one,) = answer_of(patient("1996-01-01"), *signs, _problem("Eclampsia", earlier(began)), *doses).reviews
+    found = next(f for f in one.findings if (f.kind, f.key) == (Kind.SINGLE_SIGN, "seizure"))
+    assert found.urgency is urgency
+    assert "repeat" not in found.brief
+    assert ("24 hours after the last fit" in found.sentence) is (urgency is R)

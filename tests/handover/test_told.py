@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.records import answer_of, full_set, patient
+from tests.records import answer_of, full_set, observation, patient, problem, quantity
 from tests.web.records import demo
 from weatherglass.cli.printing.text import review_text
 from weatherglass.handover.told import Told, named_together, told
@@ -101,3 +101,20 @@ def test_an_open_total_says_itself_what_it_could_ask_for() -> None:
     assert one.escalation is not None
     (lead,) = (each for each in told(one) if each.finding is one.lead)
     assert lead.is_called is not bool(lead.finding.highest_tier)  # type: ignore[attr-defined]
+
+
+@pytest.mark.parametrize("glucose", ["22", "2.4"])
+def test_a_result_that_a_crisis_holds_is_named_beside_it(glucose: str) -> None:
+    """Ketones with ketoacidosis; a result that asks for something at once speaks for itself. Our choice."""
+    diabetes = problem("Type 1 diabetes mellitus")
+    ketones = observation("k", "6873-4", valueQuantity=quantity("3.4", "mmol/L"))
+    acid = observation("v", "2746-6", valueQuantity=quantity("7.24", "[pH]"))
+    sugar = observation("g", "15074-8", valueQuantity=quantity(glucose, "mmol/L"))
+    (one,) = answer_of(patient(), *full_set(), diabetes, ketones, acid, sugar).reviews
+    every = {each.finding.key: each for each in told(one)}
+    by = every["ketones-high"].speaks_by
+    assert by is not None
+    assert (by.key, every["ketones-high"].in_passing) == ("ketoacidosis", True)
+    low = every.get("glucose-low")
+    assert (low is None) is (glucose == "22")
+    assert low is None or low.speaks_by is None

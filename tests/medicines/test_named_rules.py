@@ -555,6 +555,13 @@ class TestResults:
         assert any("Calcium gluconate" in each for each in running.cautions)
         assert by_mouth is None
 
+    @pytest.mark.parametrize(("number", "action"), [("3.4", None), ("3.5", "hold")])
+    def test_magnesium_that_is_meant(self, number: str, action: str | None) -> None:
+        """In pre-eclampsia 2 to 3.5 mmol/L is aimed at: 2.1 was "consider stopping"."""
+        ill = problem("Severe pre-eclampsia")
+        finding = said(value("Mg", number), ill, text="Magnesium sulfate 1 g/hour infusion")
+        assert (finding.action if finding is not None else None) == action
+
     def test_an_attack_of_asthma(self) -> None:
         attack = problem("Acute severe asthma", since="2026-02-28")
         finding = said(attack, text="Bisoprolol 5 mg")

@@ -23,4 +23,20 @@ def test_an_operation_on_the_bowel(text: str) -> None:
 
 @pytest.mark.parametrize("text", ["Transurethral resection of prostate", "Inguinal hernia repair"])
 def test_another_operation(text: str) -> None:
-    assert kinds_in_words(text) == {ProcedureKind.SURGERY}
+    assert kinds_in_words(text) - {ProcedureKind.IRRIGATED_SURGERY} == {ProcedureKind.SURGERY}
+
+
+@pytest.mark.parametrize(
+    ("text", "is_meant"),
+    [
+        ("Transurethral resection of prostate", True),
+        ("TURP", True),
+        ("TURBT", True),
+        ("Hysteroscopic myomectomy", True),
+        ("Open prostatectomy", False),
+        ("Diagnostic hysteroscopy", False),
+    ],
+)
+def test_irrigation_fluid(text: str, is_meant: bool) -> None:
+    """Common practice, no source: what is cut under running fluid."""
+    assert (ProcedureKind.IRRIGATED_SURGERY in kinds_in_words(text)) is is_meant

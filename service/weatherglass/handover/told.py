@@ -114,7 +114,9 @@ def told(review: Review, clock: Clock | None = None) -> tuple[Told, ...]:
         agrees = (_agreed(one) for one in findings if spoken_for.get(id(one)) is finding)
         aside = by is not None or not _speaks(review, finding)
         few = not aside and not _decides(review, finding) and not KINDS[finding.kind].in_full
-        passes = _passes(finding) or (by is not None and stands_beside(finding))
+        passes = _passes(finding) or (
+            by is not None and (stands_beside(finding) or by.kind is Kind.METABOLIC)
+        )
         called = _is_called(review, finding)
         made.append(Told(finding, said_by, tuple(filter(None, agrees)), aside, by, few, called, passes))
     return tuple(made)
@@ -204,6 +206,7 @@ def _agreeing(review: Review, findings: Sequence[Finding]) -> Iterator[tuple[int
     """Yield what another finding speaks for: never anything more urgent than that one."""
     stage = _worst_stage(findings)
     decline = next((one for one in findings if one.key == SLOW_DECLINE), None)
+    held = _held(findings)
     for finding in findings:
         by: Finding | None = None
         if finding.kind in (Kind.SCORE, Kind.SCORE_TREND):
@@ -212,9 +215,17 @@ def _agreeing(review: Review, findings: Sequence[Finding]) -> Iterator[tuple[int
             by = stage
         elif decline is not None and _is_course_of(finding, decline):
             by = decline
+        elif finding.kind is Kind.CRITICAL_RESULT and finding.measures and not finding.at_once:
+            by = held.get(finding.measures[0].origin)
         if by is None or by is finding or finding.urgency > by.urgency or _is_open(finding):
             continue
         yield id(finding), by
+
+
+def _held(findings: Sequence[Finding]) -> dict[Origin | None, Finding]:
+    """Return what says with its meaning a result that is a finding by itself, the most urgent of each."""
+    told = sorted((f for f in findings if f.kind is Kind.METABOLIC), key=lambda one: one.urgency)
+    return {measure.origin: one for one in told for measure in one.measures if measure.origin is not None}
 
 
 def _is_course_of(finding: Finding, decline: Finding) -> bool:

@@ -75,7 +75,11 @@ def _asks(bedside: Bedside, worst: Seizure) -> _Asks:
     """Say what is done: for comfort in the last days, for eclampsia, after two doses, or as for anybody."""
     if is_end_of_life(bedside):
         return _Asks(asked.IN_THE_LAST_DAYS.text, (asked.IN_THE_LAST_DAYS.source,))
-    if bedside.is_pregnant_or_recently and not bedside.record.has(ConditionKind.EPILEPSY):
+    if _may_be_eclampsia(bedside):
+        doses = _given(bedside, worst, asked.MAGNESIUM)
+        if doses and not worst.goes_on and _is_awake(bedside, worst):
+            words = f"{_named(bedside, doses[-1:])} given, awake now: {asked.ECLAMPSIA_TREATED.text}"
+            return _Asks(words, (asked.ECLAMPSIA_TREATED.source, asked.AWAKE_FOR.source), doses)
         first = f"{asked.GOES_ON.text}; " if worst.goes_on else ""
         sources = (asked.ECLAMPSIA.source, asked.ECLAMPSIA_CALLS)
         return _Asks(f"{first}{asked.ECLAMPSIA.text}", sources, calls=True)
@@ -88,17 +92,28 @@ def _asks(bedside: Bedside, worst: Seizure) -> _Asks:
     return _Asks(words, (asked.GOES_ON.source, asked.SECOND_LINE.source), doses)
 
 
-def _over(bedside: Bedside, worst: Seizure) -> _Asks:
-    """Ask for the cause, unless it is known epilepsy, treated, and awake for hours."""
+def _may_be_eclampsia(bedside: Bedside) -> bool:
+    """Tell whether a fit is eclampsia until shown otherwise: by its name, or of a mother without epilepsy."""
+    if bedside.record.told_of(ConditionKind.PREECLAMPSIA):
+        return True
+    return bedside.is_pregnant_or_recently and not bedside.record.has(ConditionKind.EPILEPSY)
+
+
+def _is_awake(bedside: Bedside, worst: Seizure) -> bool:
+    """Tell whether it was hours ago and every answer since then is alert."""
     awake = [one for one in bedside.alertness if bedside.as_of - one.one.end <= asked.AWAKE_FOR.length]
-    is_awake = (
+    return (
         bedside.as_of - worst.at >= asked.AWAKE_FOR.length
         and bool(awake)
         and bedside.altered_mind_within(asked.AWAKE_FOR.length) is None
         and all(one.value is Consciousness.ALERT for one in awake)
     )
+
+
+def _over(bedside: Bedside, worst: Seizure) -> _Asks:
+    """Ask for the cause, unless it is known epilepsy, treated, and awake for hours."""
     doses = _given(bedside, worst, asked.STOPS_FITS)
-    if not (is_awake and doses and bedside.record.has(ConditionKind.EPILEPSY)):
+    if not (_is_awake(bedside, worst) and doses and bedside.record.has(ConditionKind.EPILEPSY)):
         return _Asks(asked.OVER.text, (asked.OVER.source,))
     last_of_each = tuple({one.medicine.name: one for one in doses}.values())
     return _Asks(f"{_named(bedside, last_of_each)} given, awake now", (asked.AWAKE_FOR.source,), doses)

@@ -174,7 +174,7 @@ def _respiratory_acidosis(bedside: Bedside, samples: Sequence[GasSample], course
             *((gas.REPEAT_GAS.source,) if too_much else ()),
             _CARBON_DIOXIDE,
         ),
-        cautions=_keeps(bedside),
+        cautions=_keeps(bedside, range_is_said=too_much),
         at_once=excess.at_once if too_much and excess is not None else "",
         decided_by=_why(level, unrousable=unroused is not None, too_much=too_much),
     )
@@ -263,17 +263,18 @@ def _persists(samples: Sequence[GasSample]) -> GasSample | None:
     return None
 
 
-def _keeps(bedside: Bedside) -> tuple[str, ...]:
-    """Say which range of saturation holds: in critical illness oxygen comes first."""
+def _keeps(bedside: Bedside, *, range_is_said: bool = False) -> tuple[str, ...]:
+    """Say which range of saturation holds, where the sentence does not; in shock oxygen comes first."""
     if bedside.is_child:
         return ()  # Ranges and scales are published for adults.
     if bedside.needs_oxygen_first:
         return (gas.OXYGEN_IN_SHOCK.text,)
     if bedside.ventilation is not None:
         return ()  # The machine breathes: oxygen takes no drive away.
-    cautions = [
-        f"Oxygen to {oxygen_targets.RISK_OF_HYPERCAPNIA.label} unless the team has set another range."
-    ]
+    cautions = []
+    if not range_is_said:
+        target = oxygen_targets.RISK_OF_HYPERCAPNIA.label
+        cautions.append(f"Oxygen to {target} unless the team has set another range.")
     if not bedside.record.has(ConditionKind.HYPERCAPNIA):
         cautions.append("If hypercapnic failure is now documented, ask which SpO2 scale is to be used.")
     return tuple(cautions)

@@ -225,6 +225,9 @@ def _measured(bedside: Bedside, all_met: Mapping[Trigger, MetTrigger]) -> Iterat
     newest_glucose = bedside.record.series(Signal.GLUCOSE).latest
     if low is not None and newest_glucose is not None and newest_glucose.at != low.measures[0].at:
         yield Circumstance.GLUCOSE_RECOVERED, Applying(newest_glucose.at, (newest_glucose.origin,))
+    magnesium = all_met.get(Trigger.HIGH_MAGNESIUM)
+    if magnesium is not None and not magnesium.grade and bedside.record.has(ConditionKind.PREECLAMPSIA):
+        yield Circumstance.MAGNESIUM_MEANT, Applying(magnesium.since, magnesium.origins)
     if is_newborn(bedside.record, bedside.as_of):
         yield Circumstance.NEWBORN, Applying()
     last_days = tuple(d.origin for d in bedside.directives(DirectiveKind.END_OF_LIFE))

@@ -176,6 +176,8 @@ class ConditionKind(StrEnum):
     DIALYSIS_PERITONITIS = "peritonitis of peritoneal dialysis"
     OVERDOSE = "an overdose"
     CLONUS = "clonus"
+    CHOKING = "something in the airway"
+    BULGING_FONTANELLE = "a bulging fontanelle"
     CATATONIA = "catatonia"
     BURN = "a burn"
     LARGE_BURN = "a large burn"

@@ -163,6 +163,7 @@ class Circumstance(StrEnum):
     )
     BLEEDING_STOPPED = "bleeding that is over"
     ASPIRIN_MEANT_IN_A_CHILD = "aspirin meant in a child"
+    MAGNESIUM_MEANT = "magnesium meant in pre-eclampsia"
 
 
 class Step(Columns, frozen=True):
