@@ -891,3 +891,13 @@ def test_a_newborn_in_shock(born: date, mind: Consciousness, shown: dict[Any, st
         (1, {CodedSignal.CONSCIOUSNESS: mind, **shown}), numbers={Signal.LACTATE: [(1, "4.1")]}, born=born
     )
     assert ("newborn-in-shock" in _of(record)) is is_asked
+
+
+def test_a_newborn_with_sepsis_on_record_is_not_asked_about_it() -> None:
+    """What is known leads by itself: a glucose of 2.1 stood third behind the question."""
+    shown = {CodedSignal.CONSCIOUSNESS: VOICE, Signal.SPO2: "89"}
+    known = (condition(ConditionKind.SEPSIS, text="Suspected sepsis", began=1),)
+    record = rounds(
+        (1, shown), numbers={Signal.LACTATE: [(1, "4.1")]}, born=date(2026, 3, 7), conditions=known
+    )
+    assert "newborn-in-shock" not in _of(record)
