@@ -23,12 +23,12 @@ class _Asked(NamedTuple):
     about: tuple[MedicineFinding, ...]
 
 
-def chart_aloud(findings: Sequence[Finding], because: Finding | None) -> Iterator[str]:
+def chart_aloud(findings: Sequence[Finding], called_for: Finding | None) -> Iterator[str]:
     """Ask for each decision once, the most urgent first, and name the combinations that none of it ends.
 
     Args:
         findings: In the order of the review.
-        because: Why somebody is called, which the Situation has told.
+        called_for: Why somebody is called, which the Situation has told.
     """
     asking = [f for f in findings if asks_for_a_look(f) and f.kind is not Kind.MEDICINE_RESTART]
     strongest = {f.order: f for f in sorted(asking, key=lambda f: -RANK[_asks(f)])}
@@ -49,7 +49,7 @@ def chart_aloud(findings: Sequence[Finding], because: Finding | None) -> Iterato
         f
         for f in findings
         if isinstance(f, InteractionFinding)
-        and f is not because
+        and f is not called_for
         and f.urgency is not Urgency.ROUTINE
         and withheld.isdisjoint(f.orders)
     ]

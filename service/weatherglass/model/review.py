@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta, tzinfo
 from enum import StrEnum
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from weatherglass.model.findings import Finding, ScoreFinding, Urgency
 from weatherglass.model.latest import LatestResults

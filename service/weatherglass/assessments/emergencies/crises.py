@@ -270,9 +270,9 @@ def _with_what_stands_beside(bedside: Bedside, crisis: Crisis, ground: _Ground) 
     if not beside:
         words = f"{ground.words.rstrip(',')} in pregnancy or after it"
         return ground._replace(words=words) if crisis.mother and bedside.is_pregnant_or_recently else None
-    named = listed(list(dict.fromkeys(inside_a_sentence(one.text) for one in beside)))
+    named = listed([ground.words.rstrip(","), *dict.fromkeys(inside_a_sentence(one.text) for one in beside)])
     return ground._replace(
-        words=f"{ground.words.rstrip(',')} and {named}",
+        words=named,
         origins=(*ground.origins, *(one.origin for one in beside)),
         at=latest((ground.at, earliest(one.at for one in beside))),
     )
