@@ -97,30 +97,39 @@ def _plan_folder(folder: Path) -> Plan:
             sources.append(_looked_at(path))
     if {"run.json", "rejected.ndjson"} <= {Path(s.path).name for s in sources}:
         raise PlanError(f"{folder} is the output of a batch, not an input")
-    lines = tuple(s for s in sources if s.shape is Shape.LINES)
-    bundles = tuple(s for s in sources if s.shape is Shape.BUNDLE)
-    manifests = [s for s in sources if s.shape is Shape.MANIFEST]
-    if lines and bundles:
-        raise PlanError(
-            f"{folder} holds both NDJSON and Bundles ({_counted(sources)}); "
-            "give each kind a folder of its own, so that nothing is reviewed twice"
-        )
-    if not lines and not bundles:
+    kind, used = of_one_kind(str(folder), sources)
+    if not used:
         raise PlanError(_nothing(folder, sources, folders))
-    used = lines or bundles
+    manifests = [s for s in sources if s.shape is Shape.MANIFEST]
     _refuse_damaged(sources)
     remarks: tuple[str, ...] = ()
     promised: dict[str, int] | None = None
-    if lines and len(manifests) == 1:
+    if kind is InputKind.EXPORT and len(manifests) == 1:
         manifest = _manifest(Path(manifests[0].path))
         remarks, promised = tuple(manifest.remarks), manifest.promised
     return Plan(
-        kind=InputKind.EXPORT if lines else InputKind.BUNDLES,
+        kind=kind,
         sources=used,
         unread=tuple(Path(s.path).name for s in sources if s not in used),
         remarks=remarks,
         promised=promised,
     )
+
+
+def of_one_kind(place: str, sources: Sequence[Source]) -> tuple[InputKind, tuple[Source, ...]]:
+    """Return what can be reviewed of a folder, and what it is; nothing where nothing can.
+
+    Raises:
+        PlanError: It holds both kinds.
+    """
+    lines = tuple(s for s in sources if s.shape is Shape.LINES)
+    bundles = tuple(s for s in sources if s.shape is Shape.BUNDLE)
+    if lines and bundles:
+        raise PlanError(
+            f"{place} holds both NDJSON and Bundles ({_counted(sources)}); "
+            "give each kind a folder of its own, so that nothing is reviewed twice"
+        )
+    return (InputKind.EXPORT, lines) if lines else (InputKind.BUNDLES, bundles)
 
 
 def _plan_manifest(path: Path) -> Plan:

@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 import msgspec
 
 from weatherglass.batch.output.work_folder import REPORT, OutputError
-from weatherglass.batch.plan import InputKind, Plan, PlanError
+from weatherglass.batch.plan import Plan, PlanError, of_one_kind
 from weatherglass.batch.sources.files import Shape, Source
 from weatherglass.batch.spark.there import File, Session, There, file_system
 
@@ -41,15 +41,11 @@ def plan_there(spark: Session, address: str) -> Plan:
         raise PlanError(f"no such file or folder: {address}")
     sources = sorted(map(_source, files.listStatus(folder)), key=lambda s: s.path)
     sources = [source for source in sources if not Path(source.path).name.startswith((".", "_"))]
-    lines = tuple(s for s in sources if s.shape is Shape.LINES)
-    bundles = tuple(s for s in sources if s.shape is Shape.BUNDLE)
-    if lines and bundles:
-        raise PlanError(f"{address} holds both NDJSON and Bundles; give each kind a folder of its own")
-    if not lines and not bundles:
+    kind, used = of_one_kind(address, sources)
+    if not used:
         raise PlanError(f"{address} holds nothing to review; expected NDJSON files or Bundles")
-    used = lines or bundles
     return Plan(
-        kind=InputKind.EXPORT if lines else InputKind.BUNDLES,
+        kind=kind,
         sources=used,
         unread=tuple(Path(s.path).name for s in sources if s not in used),
     )

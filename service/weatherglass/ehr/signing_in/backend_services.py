@@ -38,9 +38,7 @@ class SmartConfiguration(Struct, gc=False):
     """What a server says about signing in."""
 
     token_endpoint: str = ""
-    token_endpoint_auth_methods_supported: tuple[str, ...] = ()
     token_endpoint_auth_signing_alg_values_supported: tuple[str, ...] = ()
-    scopes_supported: tuple[str, ...] = ()
     capabilities: tuple[str, ...] = ()
 
 

@@ -8,6 +8,8 @@ supplied it, its value, dates and count.
 from datetime import timedelta
 from typing import Final, Literal
 
+from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
+from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
 from weatherglass.knowledge.kidneys.equations import MDRD_75
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.knowledge.signs import trend_limits
@@ -53,15 +55,15 @@ LOWEST_OF_WEEK: Final = BaselineRule(
     key="lowest-7-days",
     label="lowest result of the previous 7 days",
     takes="lowest",
-    not_older_than=timedelta(days=7),
+    not_older_than=kdigo.RATIO_WINDOW.length,
     source=our_choice(_HIGHER),
 )
 MEDIAN_OF_YEAR: Final = BaselineRule(
     key="median-8-365-days",
     label="median of the results of 8 to 365 days before",
     takes="median",
-    older_than=timedelta(days=7),
-    not_older_than=timedelta(days=365),
+    older_than=kdigo.RATIO_WINDOW.length,
+    not_older_than=nhs.YEAR_WINDOW.length,
     source=our_choice(_HIGHER),
 )
 BACK_CALCULATED: Final = BaselineRule(
