@@ -165,17 +165,29 @@ def rests_on(
         measures: Further numbers that it shows, of what `tell` does not build.
     """
     course = course_of(bedside, ran, asked_since)
-    shown = [measure_of(*one) for one in inputs if type(one) is tuple]
-    rests = [one[1] if type(one) is tuple else one for one in inputs]
-    newest = max((when for one in rests if (when := getattr(one, "at", None)) is not None), default=None)
+    shown: list[Measure] = []
+    evidence: dict[Origin, None] = {}
+    newest: datetime | None = None
+    provisional = False
+    for given in inputs:
+        one: Input = given
+        if type(given) is tuple:
+            shown.append(measure_of(*given))
+            one = given[1]
+        when = getattr(one, "at", None)
+        if when is not None and (newest is None or when > newest):
+            newest = when
+        for origin in _origins(one):
+            evidence[origin] = None
+        provisional = provisional or getattr(one, "is_provisional", False)
     return Basis(
         at=at or newest,
         state=course.state,
         since=course.since,
         asked_since=course.asked_since,
         measures=(*shown, *measures),
-        evidence=origins_of(rests),
-        provisional=any(getattr(one, "is_provisional", False) for one in rests),
+        evidence=tuple(evidence),
+        provisional=provisional,
     )
 
 
@@ -185,8 +197,10 @@ def origins_of(inputs: Iterable[Input]) -> tuple[Origin, ...]:
 
 
 def _origins(one: Input) -> Iterable[Origin]:
-    if one is None or isinstance(one, str):
-        return (one,) if one is not None else ()
+    if one is None:
+        return ()
+    if isinstance(one, str):
+        return (one,)
     several: tuple[Origin, ...] | None = getattr(one, "origins", None)
     if several is not None:
         return several

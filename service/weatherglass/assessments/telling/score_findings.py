@@ -74,8 +74,7 @@ def score_finding(
     """
     result = history[-1]
     parts = spell_out(bedside, result)
-    tier = result.tier
-    ranked = urgency_of(tier) if urgency is None else urgency
+    ranked = urgency_of(result.tier) if urgency is None else urgency
     found = ScoreFinding(
         kind=Kind.SCORE,
         key=definition.key,
@@ -92,7 +91,7 @@ def score_finding(
         ),
         sources=_sources(definition, result, sources),
         cautions=tuple(cautions),
-        decided_by=f"{definition.name} {tier.label}" if tier is not None else "",
+        decided_by=f"{definition.name} {result.tier.label}" if result.tier is not None else "",
         edition=definition.public_key,
         name=definition.name,
         **_points(result, parts),

@@ -81,7 +81,7 @@ def command(
     one_file: bool,
 ) -> None:
     """Review many patients."""
-    try:
+    with _ends_told(out):
         if resume and _is_finished(out, replace=replace):
             return
         settings = Settings(
@@ -115,6 +115,17 @@ def command(
                 )
             else:
                 written = run_local(make_order(plan=plan(given), out=Path(out)), Progress())
+    if written is None:
+        click.echo(_NOTHING_LEFT.format(out))
+    else:
+        _tell(written, out)
+
+
+@contextmanager
+def _ends_told(out: str) -> Iterator[None]:
+    """Say in one line what ends a run, and what is kept of it."""
+    try:
+        yield
     except (PlanError, OutputError) as error:
         raise UsageError(str(error)) from None
     except OSError as error:
@@ -123,10 +134,6 @@ def command(
         raise RunError(f"{error}; nothing was published. Finished work is kept in {out}") from None
     except _EndedError as ended:
         raise RunError(f"ended by {ended}; {_KEPT}") from None
-    if written is None:
-        click.echo(_NOTHING_LEFT.format(out))
-    else:
-        _tell(written, out)
 
 
 def _is_finished(out: str, *, replace: bool) -> bool:

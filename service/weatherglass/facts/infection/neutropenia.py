@@ -74,9 +74,7 @@ def neutropenic_sepsis(
     listed = [one for one in record.told_of(ConditionKind.NEUTROPENIA) if not _is_past(one, as_of)]
     is_low = newest is not None and criteria.LOW_NEUTROPHILS.is_met_by(_highest(newest))
     is_very_low = newest is not None and criteria.NEUTROPHILS.is_met_by(_highest(newest))
-    is_clear = (
-        newest is not None and not is_low and as_of - newest.at <= criteria.NORMAL_COUNT_CLEARS_FOR.length
-    )
+    is_clear = newest is not None and not is_low and _clears(newest, as_of)
     # What nobody dated is over where the cells are back and nobody is ill.
     is_over = is_clear and fever is None and unwell is None
     named = [one for one in listed if one.kinds & INFECTED and not (is_over and one.at is None)]
@@ -121,6 +119,10 @@ def neutropenic_sepsis(
             default=None,
         ),
     )
+
+
+def _clears(count: Measurement, as_of: datetime) -> bool:
+    return as_of - count.at <= criteria.NORMAL_COUNT_CLEARS_FOR.length
 
 
 def _is_past(one: Recorded, as_of: datetime) -> bool:
