@@ -50,6 +50,7 @@ from weatherglass.model.words.brief_words import (
     driver_of,
     last_whole,
     reason_behind,
+    scoring,
     unknown_of,
     words_behind,
 )
@@ -225,8 +226,7 @@ def _leading_words(told: Sequence[Finding], score: ScoreFinding | None) -> tuple
 def _signs_alone(told: Finding) -> str:
     """Return what is recorded where nobody is called: of an open total its signs, for it asks for nothing."""
     if isinstance(told, ScoreFinding) and told.total is None and told.lowest:
-        scoring = sorted((part for part in told.parts if part.points), key=lambda part: -(part.points or 0))
-        return capital(", ".join(driver_of(part) for part in scoring))
+        return capital(", ".join(map(driver_of, scoring(told))))
     return told.brief
 
 

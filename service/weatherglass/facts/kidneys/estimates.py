@@ -81,9 +81,8 @@ def clearance(
     creatinine: Measurement, *, age: int | None, sex: Sex, weight: Measurement | None
 ) -> Estimate | None:
     """Estimate creatinine clearance by Cockcroft-Gault; None without an adult's weight and sex."""
-    if age is None or not ADULT_FROM <= age <= HIGHEST_AGE or sex not in (Sex.FEMALE, Sex.MALE):
-        return None
-    if weight is None or weight.value <= 0 or creatinine.value <= 0:
+    age = _adult(age, sex)
+    if age is None or weight is None or weight.value <= 0 or creatinine.value <= 0:
         return None
     value = cockcroft_gault(
         creatinine_umol_l=creatinine.value,
@@ -96,6 +95,13 @@ def clearance(
 
 def estimated_baseline(*, age: int | None, sex: Sex) -> Decimal | None:
     """Return the creatinine that would give an eGFR of 75; None where it cannot be known."""
-    if age is None or not ADULT_FROM <= age <= HIGHEST_AGE or sex not in (Sex.FEMALE, Sex.MALE):
+    age = _adult(age, sex)
+    if age is None:
         return None
     return back_calculated_creatinine(age_years=age, female=sex is Sex.FEMALE)
+
+
+def _adult(age: int | None, sex: Sex) -> int | None:
+    """Return the age of somebody whom the equations mean; None where age or sex leaves that open."""
+    is_meant = age is not None and ADULT_FROM <= age <= HIGHEST_AGE and sex in (Sex.FEMALE, Sex.MALE)
+    return age if is_meant else None

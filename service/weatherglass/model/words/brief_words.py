@@ -61,9 +61,14 @@ def total_in_signs(score: ScoreFinding) -> str:
     return str(score.total) if score.total is not None else f"\u2265{score.lowest}"
 
 
+def scoring(score: ScoreFinding) -> list[ScorePart]:
+    """Return the parts that score, the most first."""
+    return sorted((part for part in score.parts if part.points), key=lambda part: -(part.points or 0))
+
+
 def drivers_of(score: ScoreFinding) -> str:
     """Return the three parts that score most, behind a colon; empty when none scores."""
-    drivers = sorted((p for p in score.parts if p.points), key=lambda p: -(p.points or 0))[:3]
+    drivers = scoring(score)[:3]
     return f": {', '.join(driver_of(part) for part in drivers)}" if drivers else ""
 
 
