@@ -9,13 +9,7 @@ import pytest
 from tests.ehr.pretend import BASE, Pretend, json_answer, outcome, run, searchset
 from weatherglass.ehr.client.faults import RefusedError, UnexpectedAnswerError
 from weatherglass.ehr.fetching.needed import NEEDED_TYPES
-from weatherglass.ehr.fetching.search import (
-    everything,
-    name_of,
-    patient_ids,
-    patient_record,
-    search,
-)
+from weatherglass.ehr.fetching.search import everything, name_of, patient_ids, patient_record, search
 from weatherglass.fhir.reading import dispatch as handing_over
 
 

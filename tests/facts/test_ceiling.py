@@ -10,12 +10,7 @@ import pytest
 
 from tests.charts import ago, bedside, chart
 from tests.records import answer_of, earlier, full_set, patient
-from weatherglass.facts.ceiling import (
-    decisions_in_short,
-    has_ceiling,
-    is_end_of_life,
-    recorded_limits,
-)
+from weatherglass.facts.ceiling import decisions_in_short, has_ceiling, is_end_of_life, recorded_limits
 from weatherglass.model.findings import ScoreFinding, Urgency
 from weatherglass.model.record.care import Directive, DirectiveKind, Resuscitation, Stay
 from weatherglass.model.sources import Origin

@@ -24,11 +24,7 @@ from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP
 from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, MedicineRule, RestartPlan, Trigger
 from weatherglass.knowledge.medicines.rules.rules import RULES, RULES_BY_TRIGGER
-from weatherglass.knowledge.medicines.rules.thrombosis import (
-    ANTITHROMBOTICS,
-    DISCUSS,
-    THROMBOSIS_RISKS,
-)
+from weatherglass.knowledge.medicines.rules.thrombosis import ANTITHROMBOTICS, DISCUSS, THROMBOSIS_RISKS
 from weatherglass.knowledge.sepsis.other_causes import CAUSES
 from weatherglass.model.plain import replace
 from weatherglass.model.record.problems import ConditionKind

@@ -17,13 +17,7 @@ from weatherglass.model.record.care import Procedure, ProcedureKind
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import (
-    CodedSignal,
-    Consciousness,
-    OxygenDelivery,
-    RespiratoryEffort,
-    Signal,
-)
+from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, RespiratoryEffort, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.subject import Sex
 from weatherglass.review.questions import QUESTIONS

@@ -10,14 +10,7 @@ from dataclasses import replace
 from functools import partial
 from typing import NamedTuple
 
-from weatherglass.cds_hooks.cards import (
-    MOST_CARDS,
-    Frame,
-    card_of,
-    group_card,
-    remark_card,
-    without_a_name,
-)
+from weatherglass.cds_hooks.cards import MOST_CARDS, Frame, card_of, group_card, remark_card, without_a_name
 from weatherglass.cds_hooks.orders import DraftOrders
 from weatherglass.cds_hooks.suggestions import Order, left_out_for, suggestions_for
 from weatherglass.fhir.issues import Issue

@@ -18,14 +18,7 @@ from weatherglass.knowledge.medicines.medicine_classes import (
     SYSTEMIC_BY_LOCAL_ROUTE,
     MedicineClass,
 )
-from weatherglass.medicines.printed import (
-    NONE,
-    PrintedTable,
-    labels,
-    marks,
-    places,
-    publications,
-)
+from weatherglass.medicines.printed import NONE, PrintedTable, labels, marks, places, publications
 from weatherglass.model.record.medicines import Route
 
 

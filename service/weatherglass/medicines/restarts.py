@@ -30,13 +30,7 @@ from weatherglass.medicines.judging.situation import Situation
 from weatherglass.medicines.pairs import Partners
 from weatherglass.medicines.recovery import Recovered
 from weatherglass.medicines.telling.fixed import way_back
-from weatherglass.medicines.telling.suggestions import (
-    measures_of,
-    of_line,
-    reason_of,
-    restart_of,
-    review_by,
-)
+from weatherglass.medicines.telling.suggestions import measures_of, of_line, reason_of, restart_of, review_by
 from weatherglass.medicines.telling.wording import name_of
 from weatherglass.medicines.triggers.met import MetTrigger
 from weatherglass.model.findings import Kind, Urgency

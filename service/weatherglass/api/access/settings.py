@@ -7,12 +7,7 @@ from typing import Annotated, Self
 from pydantic import AfterValidator, Field, SecretStr, model_validator
 from pydantic_settings import BaseSettings
 
-from weatherglass.ehr.client.addresses import (
-    is_private_enough,
-    is_web_address,
-    origin_of,
-    without_slash,
-)
+from weatherglass.ehr.client.addresses import is_private_enough, is_web_address, origin_of, without_slash
 from weatherglass.ehr.signing_in.credentials import secret_from
 
 

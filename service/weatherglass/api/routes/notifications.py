@@ -19,11 +19,7 @@ from weatherglass.ehr.events.notifications import (
     read_post,
     read_resource,
 )
-from weatherglass.ehr.signing_in.backend_services import (
-    READ_SCOPES,
-    WRITE_SCOPES,
-    tokens_from,
-)
+from weatherglass.ehr.signing_in.backend_services import READ_SCOPES, WRITE_SCOPES, tokens_from
 from weatherglass.fhir.issues import IssueKey, UnreadableError
 
 router = APIRouter(prefix="/notifications", include_in_schema=False)

@@ -12,11 +12,7 @@ from typing import NamedTuple
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.results.preeclampsia import (
-    PREECLAMPSIA_RESULTS,
-    hellp_since,
-    preeclampsia_results,
-)
+from weatherglass.facts.results.preeclampsia import PREECLAMPSIA_RESULTS, hellp_since, preeclampsia_results
 from weatherglass.facts.rounds.pressure_course import Kept
 from weatherglass.facts.rounds.timeline import ObservationSet
 from weatherglass.facts.series.beyond import counting

@@ -10,12 +10,7 @@ from typing import Final
 
 from weatherglass.assessments.telling.not_recorded_since import not_recorded_since
 from weatherglass.assessments.telling.reported_scores import follow_reported
-from weatherglass.assessments.telling.score_findings import (
-    WhyNot,
-    not_applicable,
-    rounds_told,
-    score_finding,
-)
+from weatherglass.assessments.telling.score_findings import WhyNot, not_applicable, rounds_told, score_finding
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import RowResult, SetResult, number_row, score_set
 from weatherglass.facts.rounds.timeline import ObservationSet, oxygen_of

@@ -14,12 +14,7 @@ from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.rounds.pressure_course import PressureStep
 from weatherglass.facts.rounds.sign_limits import level_of, sign_met
 from weatherglass.facts.series.runs import Run, Stepped, stepped_run
-from weatherglass.facts.series.steady import (
-    SteadyTrend,
-    steadily,
-    steady_measures,
-    steady_words,
-)
+from weatherglass.facts.series.steady import SteadyTrend, steadily, steady_measures, steady_words
 from weatherglass.facts.series.usual_range import usual_measures
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.signs import trend_limits

@@ -11,12 +11,7 @@ from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import Run, run_at_level
-from weatherglass.facts.series.steady import (
-    SteadyTrend,
-    steadily,
-    steady_measures,
-    steady_words,
-)
+from weatherglass.facts.series.steady import SteadyTrend, steadily, steady_measures, steady_words
 from weatherglass.facts.series.usual_range import usual_measures
 from weatherglass.facts.series.windows import SlidingMedian
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass

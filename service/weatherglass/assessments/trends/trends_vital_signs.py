@@ -10,11 +10,7 @@ from collections.abc import Iterator
 from weatherglass.assessments.telling.basis import About, Course, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.breathing.oxygen_course import OxygenPoint, breathed_at, is_more_oxygen
-from weatherglass.facts.series.steady import (
-    SteadyCourse,
-    steady_measures,
-    steady_words,
-)
+from weatherglass.facts.series.steady import SteadyCourse, steady_measures, steady_words
 from weatherglass.facts.series.usual_range import usual_measures
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.quantities import plain, unit_words

@@ -5,12 +5,7 @@ from decimal import Decimal
 from functools import cached_property
 
 from weatherglass.facts.kidneys.course import Episode, LateRecognition, last_episode, recognised_late
-from weatherglass.facts.kidneys.estimates import (
-    Estimate,
-    clearance,
-    estimated_baseline,
-    filtration_rate,
-)
+from weatherglass.facts.kidneys.estimates import Estimate, clearance, estimated_baseline, filtration_rate
 from weatherglass.facts.kidneys.injury import NO_INJURY, AkiNow, Injury, find_injury, speaks_for
 from weatherglass.facts.kidneys.staging import KidneyStage, stage_kdigo, stage_nhs
 from weatherglass.facts.kidneys.therapy import Therapy

@@ -17,11 +17,7 @@ from weatherglass.facts.infection.signs_of_infection import SignsOfInfection, si
 from weatherglass.facts.medicines.allergy_check import SUSPECTED, Strength
 from weatherglass.facts.medicines.meeting_pairs import against
 from weatherglass.facts.metabolic.anion_gap import AnionGap, anion_gap
-from weatherglass.facts.metabolic.ketoacidosis import (
-    Ending,
-    KetoacidosisCourse,
-    ketoacidosis_course,
-)
+from weatherglass.facts.metabolic.ketoacidosis import Ending, KetoacidosisCourse, ketoacidosis_course
 from weatherglass.facts.metabolic.osmolality import Osmolality, osmolality_at
 from weatherglass.facts.metabolic.potassium_shift import PotassiumShift, potassium_shift
 from weatherglass.facts.metabolic.sodium_change import SodiumChange, sodium_change

@@ -13,10 +13,7 @@ from weatherglass.facts.medicines.given import given_of_a_day
 from weatherglass.facts.medicines.meeting_pairs import MetPair, pairs_on_chart, washing_out
 from weatherglass.facts.medicines.named_lines import NamedLine, is_taken, named
 from weatherglass.facts.medicines.paracetamol import DaySum, paracetamol_of_a_day
-from weatherglass.facts.metabolic.ketoacidosis import (
-    DIABETES,
-    TREATS_DIABETES,
-)
+from weatherglass.facts.metabolic.ketoacidosis import DIABETES, TREATS_DIABETES
 from weatherglass.facts.metabolic.potassium_shift import is_for_potassium
 from weatherglass.facts.patient.person import Person
 from weatherglass.facts.seizures import Seizure, recent_seizures

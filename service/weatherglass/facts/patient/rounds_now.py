@@ -12,13 +12,7 @@ from weatherglass.facts.presence import Presence, in_hospital_since
 from weatherglass.facts.rounds.alertness import Alertness, AlteredMind, alertness, altered_mind
 from weatherglass.facts.rounds.consciousness import ComaScale, coma_scale_of
 from weatherglass.facts.rounds.last_known import last_known
-from weatherglass.facts.rounds.scoring import (
-    RowResult,
-    SetResult,
-    missing_row,
-    number_row,
-    score_set,
-)
+from weatherglass.facts.rounds.scoring import RowResult, SetResult, missing_row, number_row, score_set
 from weatherglass.facts.rounds.sign_limits import Limits, child_limits, signs_in_use
 from weatherglass.facts.rounds.signs_of_life import AbsentRate, absent_rate
 from weatherglass.facts.rounds.timeline import ObservationSet, observation_sets, oxygen_of

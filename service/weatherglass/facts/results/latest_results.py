@@ -10,13 +10,7 @@ from decimal import Decimal
 from itertools import chain
 
 from weatherglass.facts.metabolic.calcium import ADJUSTED_HERE, NOT_ADJUSTED, series_of
-from weatherglass.facts.results.unjudged import (
-    UNJUDGED,
-    is_inside,
-    is_outside,
-    sent_and_unread,
-    words_unread,
-)
+from weatherglass.facts.results.unjudged import UNJUDGED, is_inside, is_outside, sent_and_unread, words_unread
 from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS
 from weatherglass.knowledge import latest_results as shown
 from weatherglass.model.latest import LatestResult, LatestResults, ResultThen

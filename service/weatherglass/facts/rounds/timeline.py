@@ -18,12 +18,7 @@ from typing import Any, NamedTuple, TypeVar
 
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import CodedObservation, Measurement, Series
-from weatherglass.model.signals import (
-    CodedSignal,
-    Consciousness,
-    OxygenDelivery,
-    Signal,
-)
+from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Signal
 from weatherglass.model.sources import Origin
 
 #: What is measured in a round at the bedside.

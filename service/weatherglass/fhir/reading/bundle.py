@@ -14,13 +14,7 @@ from weatherglass.fhir.decoding import UNREADABLE, decode
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 from weatherglass.fhir.reading.build import build_record
 from weatherglass.fhir.reading.collector import Collector
-from weatherglass.fhir.reading.decoding import (
-    RESOURCE_TYPE,
-    decode_whole,
-    kind_of,
-    peek,
-    require_utf8,
-)
+from weatherglass.fhir.reading.decoding import RESOURCE_TYPE, decode_whole, kind_of, peek, require_utf8
 from weatherglass.fhir.reading.dispatch import (
     REFERENCED_TYPES,
     TOO_DEEP,

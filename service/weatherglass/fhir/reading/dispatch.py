@@ -14,11 +14,7 @@ from weatherglass.fhir.reading.collector import Collector, Unread, keep_by_name
 from weatherglass.fhir.reading.contained import DATA, say_contained
 from weatherglass.fhir.reading.decoding import decode_one
 from weatherglass.fhir.reading.medicines.allergy import read_allergy
-from weatherglass.fhir.reading.medicines.medication import (
-    read_administration,
-    read_request,
-    read_statement,
-)
+from weatherglass.fhir.reading.medicines.medication import read_administration, read_request, read_statement
 from weatherglass.fhir.reading.medicines.order import read_service_request
 from weatherglass.fhir.reading.nothing_known import says_nothing
 from weatherglass.fhir.reading.observations.in_reports import read_results_inside, results_missing
@@ -29,12 +25,7 @@ from weatherglass.fhir.reading.people.addresses import short_name, split_address
 from weatherglass.fhir.reading.people.encounter import read_encounter
 from weatherglass.fhir.reading.people.patient import read_patient
 from weatherglass.fhir.reading.plans.document import keep_document
-from weatherglass.fhir.reading.plans.escalation_plan import (
-    read_care_plan,
-    read_consent,
-    read_flag,
-    read_goal,
-)
+from weatherglass.fhir.reading.plans.escalation_plan import read_care_plan, read_consent, read_flag, read_goal
 from weatherglass.fhir.reading.problems.condition import read_condition
 from weatherglass.fhir.reading.problems.procedure import read_procedure
 from weatherglass.fhir.reading.problems.statements import keep_statement

@@ -16,9 +16,7 @@ from typing import Final
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.knowledge.scores.printed_scores import printed_score
 from weatherglass.model.tables.bands import ChoiceTable
-from weatherglass.model.tables.scores import (
-    CutoffTable,
-)
+from weatherglass.model.tables.scores import CutoffTable
 
 #: The rows stand in `maternal-criteria-2014.toml`.
 MATERNAL_CRITERIA: Final = printed_score("maternal-criteria-2014")

@@ -18,14 +18,7 @@ from typing import Final, Literal
 from weatherglass.knowledge.data_files import Columns, TableError, cite, length, toml_rows
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Quantity, Unit
-from weatherglass.model.signals import (
-    ACVPU,
-    FACTS,
-    CodedSignal,
-    OxygenDelivery,
-    RespiratoryEffort,
-    Signal,
-)
+from weatherglass.model.signals import ACVPU, FACTS, CodedSignal, OxygenDelivery, RespiratoryEffort, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Band, BandTable, ChoiceTable, Compare, Cutoff, GapRule
 from weatherglass.model.tables.scores import (

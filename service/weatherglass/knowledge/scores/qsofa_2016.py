@@ -12,9 +12,7 @@ from weatherglass.knowledge.scores.printed_scores import printed_score
 from weatherglass.model.clauses import Clause
 from weatherglass.model.sources import Mark
 from weatherglass.model.tables.bands import ChoiceTable
-from weatherglass.model.tables.scores import (
-    CutoffTable,
-)
+from weatherglass.model.tables.scores import CutoffTable
 
 #: The rows stand in `qsofa-2016.toml`. Ours: anything but alert is altered mentation.
 QSOFA: Final = printed_score("qsofa-2016")

@@ -12,9 +12,7 @@ Left out, with reasons:
 from typing import Final
 
 from weatherglass.knowledge.scores.printed_scores import printed_score
-from weatherglass.model.tables.scores import (
-    CutoffTable,
-)
+from weatherglass.model.tables.scores import CutoffTable
 
 #: The rows stand in `sirs-1992.toml`; PaCO2 is printed as 32 mmHg and 4.3 kPa.
 SIRS: Final = printed_score("sirs-1992")

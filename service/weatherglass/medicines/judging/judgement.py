@@ -19,12 +19,7 @@ from weatherglass.knowledge.medicines.groups import members_of
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.medicines.rules.actions import RANK, Action
-from weatherglass.knowledge.medicines.rules.do_not_stop import (
-    COMFORT,
-    DO_NOT_STOP,
-    SYMPTOM_REVIEW,
-    DoNotStop,
-)
+from weatherglass.knowledge.medicines.rules.do_not_stop import COMFORT, DO_NOT_STOP, SYMPTOM_REVIEW, DoNotStop
 from weatherglass.knowledge.medicines.rules.forms import Form
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, MedicineRule, Step, Trigger
 from weatherglass.knowledge.medicines.rules.rules import NOT_TO_BE_STARTED, RULES_BY_TRIGGER

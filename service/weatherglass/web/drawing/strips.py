@@ -17,13 +17,7 @@ from weatherglass.facts.rounds.timeline import ObservationSet, oxygen_of
 from weatherglass.model.quantities import plain, round_half_up, unit_words
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import (
-    ACVPU,
-    FACTS,
-    Consciousness,
-    OxygenDelivery,
-    Signal,
-)
+from weatherglass.model.signals import ACVPU, FACTS, Consciousness, OxygenDelivery, Signal
 from weatherglass.model.words.lists import span
 from weatherglass.model.words.value_words import number_words
 from weatherglass.web.drawing.clockface import Clockface

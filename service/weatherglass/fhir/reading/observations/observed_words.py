@@ -9,9 +9,7 @@ from weatherglass.fhir.safe_text import one_line
 from weatherglass.model.record.values import Remark
 from weatherglass.model.signals import seriousness_of
 from weatherglass.terminology import observations as codes
-from weatherglass.terminology.observations import (
-    Coded,
-)
+from weatherglass.terminology.observations import Coded
 
 NO_REMARKS: frozenset[Remark] = frozenset()
 _LONGEST_NOTE = 200

@@ -12,13 +12,7 @@ from weatherglass.fhir.safe_text import clean
 from weatherglass.fhir.times import write_instant
 from weatherglass.fhir.writing.frame.identity import finding_uuid, uuid_of
 from weatherglass.fhir.writing.frame.narrative import bullets
-from weatherglass.fhir.writing.frame.terms import (
-    EXTENSION_BASE,
-    IDENTIFIER_SYSTEM,
-    Json,
-    Terms,
-    unit_fields,
-)
+from weatherglass.fhir.writing.frame.terms import EXTENSION_BASE, IDENTIFIER_SYSTEM, Json, Terms, unit_fields
 from weatherglass.handover.told import Told
 from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.findings import Finding, Measure, State, Urgency
