@@ -49,7 +49,7 @@ def assess_vital_capacity(bedside: Bedside) -> Iterator[Finding]:
             at=newest.at,
         ),
         brief=what,
-        sentence=f"{what}: {criteria.ASKS.text}." if levels[-1] else f"{what}.",
+        asks=criteria.ASKS.text if levels[-1] else "",
         sources=(
             criteria.LOW.source if weight is not None else criteria.LOW_WITHOUT_WEIGHT.source,
             criteria.FALL.source,
