@@ -8,11 +8,19 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, bedside, chart
+from tests.charts import ago, bedside, chart, order
 from tests.records import answer_of, earlier, full_set, patient
-from weatherglass.facts.ceiling import decisions_in_short, has_ceiling, is_end_of_life, recorded_limits
+from weatherglass.facts.ceiling import (
+    NOT_RECORDED,
+    decisions_in_short,
+    has_ceiling,
+    is_end_of_life,
+    recorded_limits,
+)
 from weatherglass.model.findings import ScoreFinding, Urgency
+from weatherglass.model.plain import replace
 from weatherglass.model.record.care import Directive, DirectiveKind, Resuscitation, Stay
+from weatherglass.model.record.medicines import MedicineOrder, Route
 from weatherglass.model.sources import Origin
 
 K, NOT_FOR, FOR = DirectiveKind, Resuscitation.NOT_FOR, Resuscitation.FOR
@@ -38,6 +46,44 @@ def test_a_ceiling_in_the_words_of_the_team() -> None:
     assert _limits(ceiling) == (
         "Recorded treatment ceiling: Ward-level care, no intensive care (02:00 on 11 March, by Consultant).",
     )
+
+
+def _driver(name: str, kind: str, text: str = "10 mg over 24 hours", **rest: Any) -> MedicineOrder:
+    return order(name, kind, dose_text=text, route=Route.SUBCUTANEOUS, **rest)
+
+
+@pytest.mark.parametrize(
+    ("opioid", "sedative", "asked"),
+    [
+        pytest.param(
+            _driver("Morphine", "opioid"), _driver("Midazolam", "benzodiazepine"), True, id="driver"
+        ),
+        pytest.param(
+            _driver("Morphine", "opioid"),
+            _driver("Midazolam", "benzodiazepine", "2.5 mg when needed", as_needed=True),
+            False,
+            id="one-when-needed",
+        ),
+        pytest.param(order("Morphine", "opioid"), order("Diazepam", "benzodiazepine"), False, id="by-mouth"),
+    ],
+)
+def test_a_syringe_driver_asks_what_nobody_wrote_down(
+    opioid: MedicineOrder, sedative: MedicineOrder, asked: bool
+) -> None:
+    """Common practice, no source; it is asked beside the call and takes nothing from it."""
+    said = recorded_limits(bedside(chart(orders=(opioid, sedative))))
+    asks = "Morphine and Midazolam in a syringe driver: ask the team at once whether care in the last days"
+    assert said == ((f"{NOT_RECORDED} {asks} is meant.",) if asked else ())
+    with_plan = chart(orders=(opioid, sedative), directives=(_said(30, resuscitation=FOR),))
+    assert not any("syringe driver" in one for one in recorded_limits(bedside(with_plan)))
+
+
+def test_a_doubt_about_the_entry_is_no_decision() -> None:
+    """What is not recorded is still said to be so."""
+    mixed = replace(chart(), subject=replace(chart().subject, doubtful=True))
+    said = recorded_limits(bedside(mixed))
+    assert said[0].startswith("Two patients may be mixed here")
+    assert said[1:] == (NOT_RECORDED,)
 
 
 def test_resuscitation_is_no_decision_about_anything_else() -> None:

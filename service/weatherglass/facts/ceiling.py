@@ -9,8 +9,11 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.record.care import Directive, DirectiveKind, Resuscitation
+from weatherglass.model.record.medicines import Route
 from weatherglass.model.review import DecisionInShort, DecisionShape
+from weatherglass.model.words.lists import listed
 
 #: Ours: an older decision wants to be confirmed before it is acted on.
 _OLD = timedelta(days=183)
@@ -20,14 +23,16 @@ DECEASED = "Recorded as having died: check the record before anybody is called."
 _IN_SHORT = 80
 _CONFLICT = "Records of limits and of full treatment conflict: ask the team which holds."
 _CONFLICT_IN_SHORT = DecisionInShort("limits: records conflict, ask the team", DecisionShape.CONFLICT)
+#: Common practice, no source: together under the skin for a day they are for the comfort of the dying.
+_OF_LAST_DAYS = (MedicineClass.OPIOID, MedicineClass.BENZODIAZEPINE)
+_MEANT = "whether care in the last days is meant"
 NOT_RECORDED = "Resuscitation status and treatment ceiling: not recorded, so not known."
 
 
 def recorded_limits(bedside: Bedside) -> tuple[str, ...]:
-    """Return what is recorded, most binding first; empty when nothing is."""
-    return (
-        *((DECEASED,) if bedside.has_died else ()),
-        *_merged(bedside),
+    """Return what is recorded, most binding first; empty when nothing is, and the chart asks nothing."""
+    entry = (*((DECEASED,) if bedside.has_died else ()), *(merged := tuple(_merged(bedside))))
+    decided = (
         *_resuscitation(bedside),
         *((_CONFLICT,) if _conflicts(bedside) else ()),
         *_stated(bedside, DirectiveKind.CEILING, "Recorded treatment ceiling"),
@@ -37,6 +42,20 @@ def recorded_limits(bedside: Bedside) -> tuple[str, ...]:
         *_stated(bedside, DirectiveKind.NO_OBSERVATIONS, "Recorded"),
         *_unread(bedside),
     )
+    # A doubt about whose entry this is, is no decision.
+    return (*entry, *(decided or tuple(_asked_by_the_chart(bedside)) or ((NOT_RECORDED,) if merged else ())))
+
+
+def _asked_by_the_chart(bedside: Bedside) -> Iterator[str]:
+    """Ask what a syringe driver of an opioid and a sedative is for, where no decision says so."""
+    driven = [
+        line for line in bedside.drug_chart.lines if line.may_be_running and line.route is Route.SUBCUTANEOUS
+    ]
+    of_each = [
+        next((line.medicine.text for line in driven if kind in line.classes), "") for kind in _OF_LAST_DAYS
+    ]
+    if all(of_each):
+        yield f"{NOT_RECORDED} {listed(of_each)} in a syringe driver: ask the team at once {_MEANT}."
 
 
 def _unread(bedside: Bedside) -> Iterator[str]:
