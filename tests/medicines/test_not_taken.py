@@ -80,6 +80,13 @@ class TestNotTaken:
         assert lithium is not None
         assert {reason.action for reason in lithium.reasons} <= {"hold", "review"}
 
+    def test_a_bleeding_says_so_too(self) -> None:
+        """Two sentences of one review do not contradict each other: "on Apixaban" beside "not taken"."""
+        bleed = problem("Haematemesis", since=earlier("2 h"))
+        (review,) = reviewed(*full_set(), bleed, _statement("Apixaban"), order("Apixaban 5 mg")).reviews
+        (found,) = (each for each in review.findings if each.key == "possible-bleeding")
+        assert "on Apixaban 5 mg (recorded as not taken)" in found.brief
+
     def test_it_outdates_an_older_statement(self) -> None:
         taken = {**_statement("Ramipril"), "id": "t", "status": "active"}
         taken["effectivePeriod"] = {"start": earlier("90 d")}

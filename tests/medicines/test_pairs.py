@@ -44,6 +44,23 @@ EXAMPLES: dict[str, tuple[str, str, Urgency]] = {
     "st-johns-wort-with-antidepressant": ("St John's wort", "Sertraline 50 mg", P),
     "two-dihydropyridines": ("Amlodipine 5 mg", "Felodipine 5 mg", P),
     "two-p2y12-inhibitors": ("Clopidogrel 75 mg", "Ticagrelor 90 mg", P),
+    "two-gabapentinoids": ("Pregabalin 75 mg", "Gabapentin 300 mg", P),
+    "two-thiazides": ("Indapamide 2.5 mg", "Bendroflumethiazide 2.5 mg", P),
+    "two-sulfonylureas": ("Gliclazide 80 mg", "Glimepiride 2 mg", P),
+    "two-gliptins": ("Sitagliptin 100 mg", "Linagliptin 5 mg", R),
+    "two-glp1-agonists": ("Semaglutide 1 mg", "Liraglutide 1.2 mg", P),
+    "two-rapid-insulins": ("NovoRapid", "Humalog", P),
+    "two-weak-opioids": ("Codeine 30 mg", "Tramadol 50 mg", P),
+    "codeine-twice": ("Co-codamol 30/500", "Codeine 30 mg", P),
+    "two-strong-opioids": ("Oramorph 10 mg/5 mL", "Oxycodone 5 mg capsules", P),
+    "aspirin-twice": ("Aspirin 75 mg", "Aspirin 300 mg", P),
+    "tacrolimus-of-two-forms": ("Advagraf 5 mg", "Adoport 1 mg", U),
+    "azole-with-inducer": ("Voriconazole 200 mg tablets", "Rifampicin 600 mg", P),
+    "steroid-with-inducer": ("Prednisolone 10 mg", "Rifampicin 600 mg", R),
+    "tamoxifen-with-inhibitor": ("Tamoxifen 20 mg", "Fluoxetine 20 mg", R),
+    "tolvaptan-with-inhibitor": ("Tolvaptan 15 mg", "Clarithromycin 500 mg", P),
+    "naloxegol-with-inhibitor": ("Naloxegol 25 mg", "Clarithromycin 500 mg", P),
+    "bosentan-with-ciclosporin": ("Bosentan 125 mg", "Neoral 100 mg", P),
     "two-hypnotics": ("Zopiclone 3.75 mg", "Temazepam 10 mg", P),
     "driver-with-long-acting": ("Morphine 60 mg/24 h CSCI", "Zomorph 60 mg capsules", U),
     "doac-with-inducer": ("Apixaban 5 mg", "Carbamazepine 200 mg", R),
@@ -619,3 +636,13 @@ class TestLevelInOrder:
         )
         found = interactions(reviewed(result("Na", "140"), *levels, *taken))
         assert found["rejection-medicine-with-inhibitor"].urgency is urgency
+
+
+class TestFirstDose:
+    @pytest.mark.parametrize(("dose", "is_twice"), [("300 mg stat", False), ("300 mg once daily", True)])
+    def test_beside_what_goes_on_is_no_order_twice(self, dose: str, is_twice: bool) -> None:
+        """Ours: aspirin 300 mg at once and 75 mg a day are a coronary event as it is treated."""
+        first = {**order("Aspirin 300 mg", authoredOn=earlier("2 h")), "id": "first"}
+        first["dosageInstruction"] = [{"text": dose}]
+        found = interactions(reviewed(result("Na", "140"), first, {**order("Aspirin 75 mg"), "id": "daily"}))
+        assert ("aspirin-twice" in found) is is_twice

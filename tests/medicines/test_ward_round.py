@@ -718,6 +718,28 @@ class TestOnce:
         )
         assert bool(found) is is_named
 
+    def test_beside_bleeding_it_is_named_once(self) -> None:
+        once = {
+            **order("Enoxaparin", authoredOn=earlier("5 h")),
+            "dosageInstruction": [{"text": "80 mg stat"}],
+        }
+        bleed = problem("Haematemesis", since=earlier("2 h"))
+        (found,) = _findings(bleed, once, given("Enoxaparin", earlier("4 h")), key="possible-bleeding")
+        assert found.sentence.count("Enoxaparin") == 1
+
+    def test_a_single_dose_has_not_ended_by_mistake(self) -> None:
+        """Hydrocortisone of an hour ago is in use; a day later somebody asks for the next."""
+        for ago, is_missing in (("1 h", False), ("25 h", True)):
+            once = order("Hydrocortisone", authoredOn=earlier(ago))
+            once["dosageInstruction"] = [{"text": "100 mg IV stat"}]
+            dose = given("Hydrocortisone", earlier(ago))
+            (review,) = reviewed(
+                *full_set(), problem("Addison's disease"), result("K", "6.1"), once, dose
+            ).reviews
+            said = [each.sentence for each in review.findings if each.kind is Kind.MEDICINE_MISSING]
+            assert bool(said) is is_missing
+            assert not any("meant to end" in each for each in said)
+
     def test_what_acts_for_days_is_not_over(self) -> None:
         dose = given("Methotrexate", earlier("38 h"))
         found = _of(*injury(1), dose, text="Methotrexate", dose="5 g once only", authoredOn=earlier("40 h"))

@@ -186,8 +186,10 @@ def _is_in_use(line: Line) -> bool:
     """Tell whether somebody takes it; a home medicine whose order was ended here is not known to be."""
     if line.standing is Standing.REPORTED:
         return not line.stopped_here
+    if line.standing is Standing.IN_USE or line.was_given_once:
+        return True
     # A chart of doses alone has no orders that could be in force.
-    return line.standing is Standing.IN_USE or (line.standing is Standing.ENDED and line.charted is None)
+    return line.standing is Standing.ENDED and line.charted is None
 
 
 def _is_only(bedside: Bedside, in_use: list[Line], row: ExpectedMedicine, these: Members) -> bool:
@@ -221,7 +223,8 @@ def _ended(bedside: Bedside, row: ExpectedMedicine) -> MedicineOrder | None:
     found = [
         order
         for order in bedside.drug_chart.ended
-        if not systemic_classes(order.medicine.classes, order.route).isdisjoint(row.core)
+        if not order.for_once
+        and not systemic_classes(order.medicine.classes, order.route).isdisjoint(row.core)
         and (order.ends is None or bedside.as_of - order.ends <= RECENTLY_ENDED.length)
     ]
     return max(

@@ -15,7 +15,7 @@ from weatherglass.facts.blood.bleeding import BleedingNow, beyond, fall_of_an_op
 from weatherglass.facts.blood.blood_loss import AfterOperation, BloodLoss
 from weatherglass.facts.blood.haemoglobin_fall import HaemoglobinFall
 from weatherglass.facts.blood.recorded_bleeding import RecordedBleeding
-from weatherglass.facts.blood.thinned import anticoagulants, antithrombotics, may_still_act
+from weatherglass.facts.blood.thinned import anticoagulants, antithrombotics, as_taken, may_still_act
 from weatherglass.facts.results.open_points import OpenTotal
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.knowledge.limits import context_choices as ours
@@ -196,7 +196,7 @@ def _sentence(
     parts.extend(f"after {operation.text}" for operation in evidence.operations)
     chart = antithrombotics(bedside)
     if chart:
-        parts.append(f"on the chart: {', '.join(dict.fromkeys(o.medicine.text for o in chart))}")
+        parts.append(f"on the chart: {as_taken(bedside, chart)}")
     ended = may_still_act(bedside)
     if ended:
         parts.append(f"only just ended, and may still act: {', '.join(name for name, _ in ended)}")
@@ -222,7 +222,7 @@ def _brief(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None) 
     if inr is not None:
         parts.append(f"INR {plain(inr.value)}")
     if anticoagulants(bedside):
-        parts.append(f"on {', '.join(dict.fromkeys(o.medicine.text for o in anticoagulants(bedside)))}")
+        parts.append(f"on {as_taken(bedside, anticoagulants(bedside))}")
     said = "; ".join(parts)
     return f"Bleeding on record: {said}" if recorded else f"Is this patient bleeding? {capital(said)}"
 

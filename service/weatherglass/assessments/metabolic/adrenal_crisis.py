@@ -180,7 +180,13 @@ def _perhaps(bedside: Bedside) -> _Risk | None:
         return None
     for order in bedside.drug_chart.ended:
         is_steroid = _STEROID in systemic_classes(order.medicine.classes, order.route)
-        if not is_steroid or order.as_needed or order.ends is not None or order.began is None:
+        if (
+            not is_steroid
+            or order.as_needed
+            or order.for_once
+            or order.ends is not None
+            or order.began is None
+        ):
             continue
         if bedside.as_of - order.began > criteria.LONG_TERM_STEROID.length and _is_enough(order):
             return _Risk(f"{order.medicine.text} has ended, not recorded when", order.origin)

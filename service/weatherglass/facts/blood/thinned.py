@@ -1,6 +1,8 @@
 """What keeps this patient's blood from clotting: medicines that act, or only just ended, and the INR."""
 
+from collections.abc import Iterable
 from datetime import datetime
+from typing import Final
 
 from weatherglass.facts.medicines.doses import is_preventive
 from weatherglass.facts.medicines.drug_chart import Line, Standing, is_in_use, systemic_classes
@@ -10,6 +12,7 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.record.medicines import MedicineOrder
 from weatherglass.model.sources import Origin
 
+_REFUSED: Final = " (recorded as not taken)"
 _ANTICOAGULANTS = frozenset(each.value for each in ours.ANTICOAGULANTS)
 
 
@@ -29,12 +32,21 @@ def antithrombotics(patient: Illness) -> tuple[MedicineOrder, ...]:
     return patient.on_chart(ours.ANTICOAGULANTS | ours.ANTIPLATELETS)
 
 
+def as_taken(patient: Illness, orders: Iterable[MedicineOrder]) -> str:
+    """Name medicines that thin the blood, each once, with the word of who says that one is not taken."""
+    refused = {line.order for line in patient.drug_chart.lines if line.not_taken is not None}
+    said = (f"{one.medicine.text}{_REFUSED if one.origin in refused else ''}" for one in orders)
+    return ", ".join(dict.fromkeys(said))
+
+
 def may_still_act(patient: Illness) -> tuple[tuple[str, Origin], ...]:
     """Return the anticoagulants that have ended and may still act, each with what says so."""
+    on_chart = {order.origin for order in anticoagulants(patient)}
     ended = [(order.medicine.text, order.origin) for order in _just_ended(patient)]
     given = [
         (line.medicine.text, line.last_dose.origin if line.last_dose is not None else line.order)
         for line in _given_lately(patient)
+        if line.order not in on_chart
     ]
     return tuple(dict([*given, *ended]).items())
 

@@ -74,6 +74,8 @@ def _meeting(
 ) -> tuple[tuple[Line, ...], tuple[Line, ...]]:
     if pair.same == "too":
         return tuple(ones), tuple(others)
+    if pair.same != "no":  # A first dose beside what goes on is no order twice.
+        ones = [line for line in ones if line.charted is None or not line.charted.for_once]
     if pair.same == "routes":
         twice = _by_two_routes(ones)
         return twice, twice

@@ -19,6 +19,7 @@ _SAID = {
     Route.INTRATHECAL: "intrathecal",
     Route.INTRAMUSCULAR: "intramuscular",
     Route.INTRAVENOUS: "intravenous",
+    Route.SUBLINGUAL: "sublingual",
     Route.TRANSDERMAL: "patch",
 }
 _UNDER_THE_SKIN = frozenset({Route.SUBCUTANEOUS, Route.UNKNOWN})

@@ -438,8 +438,8 @@ def _for_standing(action: Action, rule: MedicineRule, line: Line) -> Action | No
         if action is Action.HOLD:
             return Action.AVOID
         if action is Action.CONTINUE:
-            # It may have ended by mistake: said only of what must never be missed.
-            return action if rule.trigger is Trigger.ANY else None
+            # It may have ended by mistake: said only of what must never be missed, and was no single dose.
+            return action if rule.trigger is Trigger.ANY and not line.was_given_once else None
         # Of what was meant once there is no next dose.
         return action if action is Action.LEVEL and not line.was_given_once else None
     return action
