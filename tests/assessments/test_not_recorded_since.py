@@ -47,7 +47,7 @@ class TestItIsNamed:
         assert found is not None
         assert found.urgency is Urgency.PROMPT
         assert found.sentence == (
-            "Systolic 94 and pulse 128 at 07:30 on 1 March, not recorded since, 2 hours ago: "
+            "Systolic 94 and pulse 128 at 07:30 on 1 March, not recorded since; 2 hours ago, "
             "measure again now."
         )
         assert review.headline.startswith(
@@ -87,6 +87,17 @@ class TestItIsNamed:
         found = _named(answer.reviews[0])
         assert found is not None
         assert found.urgency is Urgency.URGENT
+
+    def test_the_criteria_of_an_older_round_say_when(self) -> None:
+        born, pregnant = patient("1996-02-02"), problem("Pregnancy, 30 weeks")
+        answer = answer_of(born, pregnant, _sign("pulse", "122", "150 min"), _WARM)
+        (one,) = [f for f in answer.reviews[0].findings if f.key == "maternal-criteria"]
+        assert one.sentence.startswith("Maternal Early Warning Criteria at 07:30 on 1 March: one is met")
+
+    def test_in_the_call_its_time_is_said_once(self) -> None:
+        spoken = " ".join(_review(*_well("8 h"), *_FAST_AND_LOW, _WARM).handover.spoken)
+        assert "at 07:30 on 1 March, not recorded since." in spoken
+        assert "Since 07:30" not in spoken
 
 
 class TestByWhen:
@@ -140,6 +151,15 @@ class TestItIsNot:
     def test_after_a_day(self, hours: int, is_named: bool) -> None:
         parts = (_sign("pulse", "122", f"{hours} h"), _WARM)
         assert (_named(_review(*parts)) is not None) is is_named
+
+    def test_of_the_dying_it_is_measured_no_more(self) -> None:
+        dying = problem("Last days of life", onsetDateTime=earlier("10 h"), recordedDate=earlier("10 h"))
+        review = _review(dying, *_FAST_AND_LOW, _WARM)
+        found = _named(review)
+        assert found is not None
+        assert found.urgency is Urgency.ROUTINE
+        assert found.sentence.endswith("not recorded since; 2 hours ago.")
+        assert review.headline == "End-of-life care is recorded: for information."
 
     def test_out_of_hospital_nobody_is_called(self) -> None:
         gone = stay(status="finished", period={"start": earlier("30 h"), "end": earlier("3 h")})
@@ -204,3 +224,30 @@ class TestInfection:
 
 def _sign_again(signal: str, value: str) -> list[Json]:
     return [_sign(signal, value, "10 min")]
+
+
+class TestBesideWhatCallsByItself:
+    """The law: a single catastrophic sign outranks every total, and what adds nothing asks for nothing."""
+
+    def test_a_catastrophic_sign_leads(self) -> None:
+        now = (_sign("respiration-rate", "40", "10 min"), _sign("spo2", "90", "10 min"))
+        review = _review(*_well("8 h"), *_FAST_AND_LOW, *now)
+        assert review.headline.startswith("Breathing 40 /min.")
+
+    def test_where_the_newest_round_asks_as_soon_it_asks_for_nobody(self) -> None:
+        now = (_sign("respiration-rate", "22", "10 min"), _sign("systolic-pressure", "92", "10 min"))
+        found = _named(
+            _review(
+                *_well("8 h"), _sign("temperature", "38.5", "150 min"), *now, _sign("pulse", "105", "10 min")
+            )
+        )
+        assert found is not None
+        assert found.urgency is Urgency.ROUTINE
+
+    def test_what_both_come_to_is_said(self) -> None:
+        """22 breaths and 92 mmHg (2 and 2) with a pulse of 128 (2) before: 6."""
+        now = (_sign("respiration-rate", "22", "10 min"), _sign("systolic-pressure", "92", "10 min"))
+        found = _named(_review(*_well("8 h"), _sign("pulse", "128", "150 min"), *now))
+        assert found is not None
+        assert found.urgency is Urgency.URGENT
+        assert found.brief == "Pulse 128 at 07:30 on 1 March, not recorded since: NEWS2 at least 6 with it"

@@ -68,7 +68,8 @@ def _precedence(finding: Finding) -> tuple[object, ...]:
 
 def is_catastrophic(finding: Finding) -> bool:
     """Tell whether a finding is a single sign that calls at once."""
-    return finding.kind is Kind.SINGLE_SIGN and finding.urgency is Urgency.EMERGENCY
+    is_a_sign = finding.kind is Kind.SINGLE_SIGN and finding.key != NOT_RECORDED_SINCE
+    return is_a_sign and finding.urgency is Urgency.EMERGENCY
 
 
 def escalate(bedside: Bedside, leading: Finding, findings: Sequence[Finding]) -> Escalation:

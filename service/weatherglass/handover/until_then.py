@@ -15,6 +15,8 @@ TAKE_A_SET: Final = "Take a full set of observations now."
 LOOK_AGAIN: Final = "Observations again by the time the team arrives, sooner if anything changes."
 #: Ours: who is called within this time is not left alone.
 _STAYED_WITH: Final = timedelta(minutes=30)
+#: Ours: a round with so many signs left out is taken again, whole, while somebody is on the way.
+_LEFT_OUT: Final = 2
 
 
 def at_bedside(
@@ -49,8 +51,13 @@ def _until_then(
     observing = monitoring_until(lead, escalation)
     if observing:
         yield f"Observations: {observing}."
-    elif wants_a_set or escalation.because.kind is Kind.OBSERVATIONS_OVERDUE:
+    elif wants_a_set or _is_half_known(lead) or escalation.because.kind is Kind.OBSERVATIONS_OVERDUE:
         yield TAKE_A_SET
+
+
+def _is_half_known(lead: ScoreFinding | None) -> bool:
+    """Tell whether the round that speaks for now has left out more than one sign."""
+    return lead is not None and lead.total is None and len(lead.unknown) >= _LEFT_OUT
 
 
 def monitoring_until(lead: ScoreFinding | None, escalation: Escalation) -> str:

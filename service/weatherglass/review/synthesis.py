@@ -189,7 +189,8 @@ def _found(
     """Say what was found: the most important thing first, and the next one of another kind after it."""
     if closed:
         told = leading or score
-        said = f"{_signs_alone(told)}." if told is not None else ""
+        words = _signs_alone(told) if told is not None else ""
+        said = f"{words}." if words else ""
     elif leading is None:
         quiet = _without_a_call(bedside, findings, score, unassessed, left_out)
         said = " ".join(filter(None, (quiet, left_out.flagged)))
@@ -225,7 +226,7 @@ def _leading_words(told: Sequence[Finding], score: ScoreFinding | None) -> tuple
 
 def _signs_alone(told: Finding) -> str:
     """Return what is recorded where nobody is called: of an open total its signs, for it asks for nothing."""
-    if isinstance(told, ScoreFinding) and told.total is None and told.lowest:
+    if isinstance(told, ScoreFinding) and told.total is None:
         return capital(", ".join(map(driver_of, scoring(told))))
     return told.brief
 
@@ -389,6 +390,8 @@ def _says_more(finding: Finding, leading: Finding) -> bool:
     """Tell whether a finding adds to the one that leads: of another kind, or about something else."""
     if leading.kind is Kind.SCORE and finding.kind is Kind.SCORE_TREND:
         return False  # Already in its words.
+    if leading.key == NOT_RECORDED_SINCE and finding.kind is Kind.SCORE_TREND:
+        return False  # What rose is what is named.
     if finding.kind is not leading.kind:
         return True
     return KINDS[finding.kind].several and _analyte(finding) != _analyte(leading)

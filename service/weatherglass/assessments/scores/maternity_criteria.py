@@ -13,6 +13,7 @@ from weatherglass.assessments.telling.not_recorded_since import not_recorded_sin
 from weatherglass.assessments.telling.reported_scores import follow_reported
 from weatherglass.assessments.telling.score_findings import (
     WhyNot,
+    is_older,
     not_applicable,
     open_rows,
     rounds_told,
@@ -162,7 +163,7 @@ def _finding(bedside: Bedside, history: Sequence[SetResult], *, is_current: bool
         bedside,
         _SCORE,
         history,
-        sentence=_sentence(result, spell_out(bedside, result), is_current=is_current),
+        sentence=_sentence(bedside, result, is_current=is_current),
         cautions=_cautions(bedside, result),
         sources=(
             ours.MATERNITY.source,
@@ -172,7 +173,10 @@ def _finding(bedside: Bedside, history: Sequence[SetResult], *, is_current: bool
     )
 
 
-def _sentence(result: SetResult, parts: Sequence[ScorePart], *, is_current: bool) -> str:
+def _sentence(bedside: Bedside, result: SetResult, *, is_current: bool) -> str:
+    parts = spell_out(bedside, result)
+    then = f" {bedside.clock.at(result.observed.end)}" if is_older(bedside, result) else ""
+    criteria_then = f"Maternal Early Warning Criteria{then}"
     met = [_met(result, row, part) for row, part in zip(result.rows, parts, strict=True) if part.points]
     unknown = open_rows(result)
     rest = f" Not known: {listed(unknown)}." if unknown else ""
@@ -180,10 +184,10 @@ def _sentence(result: SetResult, parts: Sequence[ScorePart], *, is_current: bool
     earlier = "" if is_current else " (last complete set)"
     if met:
         count = "one is" if len(met) == 1 else f"{len(met)} are"
-        return f"Maternal Early Warning Criteria: {count} met{earlier}: {'; '.join(met)}.{rest}"
+        return f"{criteria_then}: {count} met{earlier}: {'; '.join(met)}.{rest}"
     if unknown:
-        return f"Maternal Early Warning Criteria: none met by what is recorded.{rest}"
-    return f"Maternal Early Warning Criteria: none met{earlier}.{_beside(result)}"
+        return f"{criteria_then}: none met by what is recorded.{rest}"
+    return f"{criteria_then}: none met{earlier}.{_beside(result)}"
 
 
 def _met(result: SetResult, row: ScoreParameter, part: ScorePart) -> str:

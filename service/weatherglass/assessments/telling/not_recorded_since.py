@@ -36,9 +36,13 @@ def not_recorded_since(
         return
     parts = [spell_out(bedside, one)[place] for place, one in newest.before]
     oldest = min(one.observed.end for _, one in newest.before)
-    urgency = _urgency(bedside, newest, oldest)
+    urgency = _urgency(bedside, newest, oldest, alone=urgency_of(results[-1].tier))
     run = last_run([one.at for one in rounds], [_level(one) >= urgency for one in rounds])
     said = f"{capital(_values(bedside, parts))}, not recorded since"
+    if results[-1].lowest and urgency >= Urgency.URGENT:
+        total = "" if newest.filled.is_complete else "at least "
+        said = f"{said}: {definition.name} {total}{newest.filled.lowest} with it"
+    again = ", measure again now" if _is_watched(bedside) else ""
     tier = newest.filled.tier
     yield tell(
         About(Kind.SINGLE_SIGN, NOT_RECORDED_SINCE, Letter.OVERALL),
@@ -50,7 +54,8 @@ def not_recorded_since(
             at=oldest,
         ),
         brief=said,
-        sentence=f"{said}, {lasting(bedside.as_of - oldest)} ago: measure again now.",
+        sentence=f"{said}; {lasting(bedside.as_of - oldest)} ago{again}.",
+        dated=oldest,
         within=ours.MEASURED_AGAIN_WITHIN.length if urgency is Urgency.PROMPT else None,
         measures=(measure for part in parts for measure in part.measured),
         sources=(
@@ -83,11 +88,14 @@ def is_to_be_completed(bedside: Bedside, result: SetResult) -> bool:
     )
 
 
-def _urgency(bedside: Bedside, newest: LastKnown, oldest: datetime) -> Urgency:
-    """Return how soon somebody looks: as all that is known asks for, or because an open total waits."""
-    if not _is_watched(bedside):
-        return Urgency.ROUTINE
+def _urgency(bedside: Bedside, newest: LastKnown, oldest: datetime, *, alone: Urgency) -> Urgency:
+    """Return how soon somebody looks: as all that is known asks for, or because an open total waits.
+
+    What the newest round asks for alone is its own to say.
+    """
     level = _level(newest)
+    if not _is_watched(bedside) or level <= alone:
+        return Urgency.ROUTINE
     is_waiting = bedside.as_of - oldest > ours.MEASURED_AGAIN_WITHIN.length
     return level if level is not Urgency.PROMPT or is_waiting else Urgency.ROUTINE
 
