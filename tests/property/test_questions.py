@@ -65,7 +65,8 @@ def test_one_question_asked_alone_is_answered_as_among_all(name: str) -> None:
     for record, bedside, all_found in _every_fourth():
         among = synthesise(bedside, without_repeats(filter(only.takes, all_found)), is_narrowed=True)
         alone = assess(record, bedside.as_of, DEFAULT_CHOICES, only)
-        assert replace(alone, cautions=alone.cautions[1:]) == among
+        assert replace(alone, cautions=alone.cautions[1:], compose=among.compose) == among
+        assert alone.handover == among.handover
 
 
 def test_every_name_that_can_be_asked_for_is_answered_by_a_question() -> None:

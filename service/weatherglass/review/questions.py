@@ -143,6 +143,7 @@ QUESTIONS: tuple[Question, ...] = (
     question(
         assess_early_warning,
         *_A_SCORE_THAT_IS_SENT,
+        Kind.SINGLE_SIGN,
         names=_scores(news2_2017.NEWS2),
     ),
     question(
