@@ -57,7 +57,7 @@ def write_detected_issue(context: WritingContext, finding: Finding) -> tuple[str
             ]
         ),
         bullets(told.words(CAUTIONS)),
-        source_list(context, finding.sources),
+        source_list(finding.sources),
     )
     return uuid, resource
 

@@ -105,7 +105,7 @@ def _tell(
     if notes:
         resource["note"] = [{"text": clean(note)} for note in notes]
     said = paragraph(finding.sentence)
-    more = () if context.is_brief else (rows(), bullets(notes), source_list(context, finding.sources))
+    more = () if context.is_brief else (rows(), bullets(notes), source_list(finding.sources))
     resource["text"] = narrative(said, *more)
 
 

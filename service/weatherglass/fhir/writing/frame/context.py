@@ -152,13 +152,15 @@ def extension(name: str, **value: Any) -> Json:
     return {"url": EXTENSION_BASE + name, **value}
 
 
+_SOURCE = f"{EXTENSION_BASE}source"
+
+
 def standing(context: WritingContext, finding: Finding) -> list[Json]:
     """Return how urgent a finding is, where it belongs and since when, as extensions."""
     found = list(_ranked(finding.urgency, finding.letter, finding.state))
     if finding.since is not None:
         found.append(extension("since", valueDateTime=context.time(finding.since)))
-    found.extend(extension("source", valueString=context.cite(source)) for source in finding.sources)
-    return found
+    return found + [{"url": _SOURCE, "valueString": context.cite(source)} for source in finding.sources]
 
 
 @lru_cache(maxsize=256)
@@ -175,13 +177,11 @@ def publication_of(source: Source) -> str:
     return f"{source.key}: {source.citation}" + (f", {source.address}" if source.address else "")
 
 
-def source_list(context: WritingContext, sources: tuple[Source, ...]) -> str:
+def source_list(sources: tuple[Source, ...]) -> str:
     """Return the publications behind a finding, each once with how it was checked, for a narrative.
 
-    The places in them stand in the extensions of the same resource.
+    The places in them stand in the extensions of the same resource, which cite them.
     """
-    for source in sources:
-        context.cite(source)
     named = dict.fromkeys([source.checked for source in sources])
     return bullets([f"Sources: {', '.join(named)}"] if named else [])
 
