@@ -591,3 +591,32 @@ def test_words_of_mothers_and_minds(words: str, kind: ConditionKind | None) -> N
     mine = {_K.REDUCED_MOVEMENTS, _K.BLEEDING_BEFORE_BIRTH, _K.CLONUS, _K.CATATONIA}
     mine |= {_K.CHOKING, _K.BULGING_FONTANELLE}
     assert kinds_in_words(words).kinds & mine == ({kind} if kind is not None else set())
+
+
+class TestThrombolysis:
+    """AHA 2013, from memory: thrombectomy is not held back by alteplase. The six hours before are ours."""
+
+    @pytest.mark.parametrize("kind", [ConditionKind.ACUTE_STROKE, ConditionKind.STROKE_SIGNS])
+    @pytest.mark.parametrize(
+        ("rest", "is_said"),
+        [
+            pytest.param(
+                {"administrations": (administered("Alteplase", 1, "thrombolytic"),)}, True, id="dose"
+            ),
+            pytest.param(
+                {"administrations": (administered("Alteplase", 8, "thrombolytic"),)}, True, id="6-h"
+            ),
+            pytest.param(
+                {"administrations": (administered("Alteplase", 8.1, "thrombolytic"),)}, False, id="6.1-h"
+            ),
+            pytest.param({"administrations": (administered("Aspirin", 1, "aspirin"),)}, False, id="other"),
+            pytest.param({"procedures": (_operation(1, ProcedureKind.THROMBOLYSIS),)}, True, id="procedure"),
+            pytest.param({"procedures": (_operation(1),)}, False, id="operation"),
+            pytest.param({}, False, id="nothing"),
+        ],
+    )
+    def test_what_was_done_is_not_asked_again(self, kind: ConditionKind, rest: Any, is_said: bool) -> None:
+        (found,) = _of(_with(_is(kind, 2, has_onset=True), **rest)).values()
+        assert found.urgency is E
+        assert ("vessel can be opened" in found.sentence) is not is_said
+        assert ("decides on thrombectomy beside it" in found.sentence) is is_said

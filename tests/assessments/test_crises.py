@@ -531,6 +531,41 @@ def test_leak_of_an_anastomosis(
 
 
 @pytest.mark.parametrize(
+    ("heat", "pulse", "bilirubin", "crp", "pain", "days", "is_asked"),
+    [
+        pytest.param("38.0", "90", None, None, 20, 4, True, id="pain-and-fever"),
+        pytest.param("37.9", "90", "34.2", None, 20, 4, True, id="pain-and-bilirubin"),
+        pytest.param("37.9", "90", "34.1", "151", 20, 4, True, id="pain-and-crp"),
+        pytest.param("37.9", "130", "34.1", "150", 20, 4, False, id="pain-alone"),
+        pytest.param("38.0", "90", None, "151", 110, 4, False, id="pain-of-before"),
+        pytest.param("38.0", "101", None, "151", None, 4, True, id="three-signs"),
+        pytest.param("38.0", "100", None, "151", None, 4, False, id="two-signs"),
+        pytest.param("38.0", "101", "34.2", "151", 10, 0.9, False, id="the-same-day"),
+        pytest.param("38.0", "101", "34.2", "151", 20, 1, True, id="a-day"),
+        pytest.param("38.0", "101", "34.2", "151", 20, 14, True, id="two-weeks"),
+        pytest.param("38.0", "101", "34.2", "151", 20, 14.1, False, id="later"),
+    ],
+)
+def test_bile_after_a_cholecystectomy(
+    heat: str,
+    pulse: str,
+    bilirubin: str | None,
+    crp: str | None,
+    pain: float | None,
+    days: float,
+    is_asked: bool,
+) -> None:
+    """WSES 2020 and TG18 (jaundice from 2 mg/dL), from memory; how many of which signs is ours."""
+    sent = {Signal.BILIRUBIN: bilirubin, Signal.CRP: crp}
+    numbers = {signal: [(2, value)] for signal, value in sent.items() if value is not None}
+    told = (condition(ConditionKind.ABDOMINAL_PAIN, text="Pain", began=pain),) if pain is not None else ()
+    done = _done(ProcedureKind.GALLBLADDER_SURGERY, days, "Laparoscopic cholecystectomy")
+    record = rounds((1, {T: heat, HR: pulse}), numbers=numbers, conditions=told, procedures=(done,))
+    asked = [one for key, one in _of(record).items() if key.startswith("bile-after")]
+    assert [one.urgency for one in asked] == [U] * is_asked
+
+
+@pytest.mark.parametrize(
     ("systolic", "lactate", "days", "is_asked"),
     [("100", "2.1", 7, True), ("101", "2.1", 1, False), ("100", "2.0", 1, False), ("88", "5", 7.1, False)],
 )

@@ -127,7 +127,8 @@ def plain(value: Decimal) -> str:
     """Write a decimal as people read it: no exponent, no trailing zeros, of a long fraction four digits.
 
     A temperature of 98.1 degF is 36.7222... Cel: nobody reads that out, and only rules compare it. From
-    1 to 10 three digits are enough, unless they end in 0 or 5, as limits do: 3.996 is never shown as 4.
+    1 to 10 and from 60 to 100 three digits are enough, unless they end in 0 or 5, as limits do: 3.996 is
+    never shown as 4.
 
     Examples:
         >>> plain(Decimal("120.00")), plain(Decimal("1E+2")), plain(Decimal("0.50"))
@@ -136,6 +137,8 @@ def plain(value: Decimal) -> str:
         ('36.72', '0.303', '12346')
         >>> plain(Decimal("4.2183")), plain(Decimal("3.9963")), plain(Decimal("1.4483"))
         ('4.22', '3.996', '1.448')
+        >>> plain(Decimal("82.1814")), plain(Decimal("69.97")), plain(Decimal("37.7778"))
+        ('82.2', '69.97', '37.78')
     """
     text = format(value, "f")
     if "." not in text:
@@ -143,9 +146,10 @@ def plain(value: Decimal) -> str:
     if len(text) > _SHORT:
         places = max(0, _DIGITS - 1 - value.adjusted())
         text = format(round_half_up(value, Decimal(1).scaleb(-places)), "f")
-        shorter = format(round_half_up(value, _HUNDREDTH), "f")
-        if not value.adjusted() and shorter[-1] not in "05":
-            text = shorter
+        step = {0: _HUNDREDTH, 1: _TENTH}.get(value.adjusted())
+        if step is not None and (step == _HUNDREDTH or value >= _NO_TENTHS_FROM):
+            shorter = format(round_half_up(value, step), "f")
+            text = text if shorter[-1] in "05" else shorter
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
@@ -162,5 +166,8 @@ def as_sent(value: Decimal) -> str:
 
 _DIGITS = 4
 _HUNDREDTH = Decimal("0.01")
+_TENTH = Decimal("0.1")
+#: From here to 100 limits are whole numbers or halves; below stand those of temperature and glucose.
+_NO_TENTHS_FROM = Decimal(60)
 #: With its point: what is no longer than this has no more digits than are shown.
 _SHORT = _DIGITS + 1

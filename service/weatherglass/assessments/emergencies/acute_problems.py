@@ -14,6 +14,7 @@ from weatherglass.facts.acute_problems import Written, names, written_lately
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.emergencies import acute_problems as criteria
 from weatherglass.knowledge.emergencies.acute_problems import AcuteProblem
+from weatherglass.knowledge.medicines.medicine_classes import acts_locally
 from weatherglass.model.findings import RECORDED_AS_SUCH, URGENCY_OF, Finding, Kind, Urgency
 from weatherglass.model.record.care import OPERATIONS, ProcedureKind
 from weatherglass.model.words.lists import listed
@@ -68,12 +69,29 @@ def _finding(bedside: Bedside, row: AcuteProblem, written: Sequence[Written]) ->
         kind=Kind.SINGLE_SIGN,
         key=f"{row.key}{RECORDED_AS_SUCH}",
         urgency=URGENCY_OF[row.soon] if is_full else Urgency.ROUTINE,
-        asks=f"{row.asks}{named}",
+        asks=f"{_asks(bedside, row, found)}{named}",
         is_full=is_full,
         dated=found.at,
         sources=(criteria.COUNTS_FOR.source, criteria.FULL_FOR.source),
         decided_by="a problem that is an emergency by its name",
     )
+
+
+def _asks(bedside: Bedside, row: AcuteProblem, found: Written) -> str:
+    """Return what is asked for: what was given or done to open the vessel is not asked again."""
+    if row.given is None:
+        return row.asks
+    since = found.at - criteria.FULL_FOR.length
+    doses = (
+        (one.medicine.text, one.at)
+        for one in bedside.record.administrations
+        if any(not acts_locally(key, one.route) for key in one.medicine.classes & row.given.classes)
+    )
+    done = ((one.text, one.at) for one in bedside.record.done(*row.given.procedures))
+    for text, at in (*doses, *done):
+        if since <= at <= bedside.as_of:
+            return f"{text} {bedside.clock.at(at)}; {row.given.asks}"
+    return row.asks
 
 
 def _doubt(found: Written) -> str:

@@ -267,6 +267,8 @@ def _with_what_stands_beside(bedside: Bedside, crisis: Crisis, ground: _Ground) 
     if crisis.early_pregnancy and crisis.recorded_within:
         oldest = bedside.as_of - crisis.recorded_within
         beside = tuple(one for one in beside if one.at is None or one.at >= oldest)
+    if crisis.operated and ground.at is not None:
+        beside = tuple(one for one in beside if one.at is None or one.at >= ground.at)
     if not beside:
         words = f"{ground.words.rstrip(',')} in pregnancy or after it"
         return ground._replace(words=words) if crisis.mother and bedside.is_pregnant_or_recently else None
@@ -319,7 +321,7 @@ def _of_operation(bedside: Bedside, crisis: Crisis) -> _Ground | None:
         return None
     for one in reversed(bedside.record.done(*(crisis.procedures or OPERATIONS))):
         if crisis.operated_after <= bedside.as_of - one.until <= crisis.operated:
-            return _Ground(f"{one.text}, {bedside.clock.day(one.at)},", (one.origin,))
+            return _Ground(f"{one.text}, {bedside.clock.day(one.at)},", (one.origin,), at=one.until)
     return None
 
 

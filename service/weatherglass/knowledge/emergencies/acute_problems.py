@@ -8,7 +8,7 @@ from datetime import timedelta
 from enum import StrEnum
 from typing import Final
 
-from weatherglass.knowledge.data_files import Hours, toml_members
+from weatherglass.knowledge.data_files import Columns, Hours, toml_members
 from weatherglass.knowledge.limits.asking_rows import AskingRow
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.printed_rows import PrintedRows
@@ -35,6 +35,20 @@ class Newness(StrEnum):
     WRITTEN = "written"
 
 
+class Opened(Columns, frozen=True):
+    """What is asked instead once a vessel is being opened.
+
+    Attributes:
+        classes: Classes of which one was given by a vein, or
+        procedures: kinds of procedure of which one was done, since shortly before the problem was written.
+        asks: What the sentence goes on with then, behind the name of what was given or done.
+    """
+
+    classes: frozenset[MedicineClass]
+    procedures: frozenset[ProcedureKind]
+    asks: str
+
+
 class AcuteProblem(AskingRow, frozen=True, kw_only=True):
     """One problem that is an emergency by its name.
 
@@ -53,6 +67,7 @@ class AcuteProblem(AskingRow, frozen=True, kw_only=True):
         against: Classes of medicines that are named where they are on the chart.
         treated: Classes that answer it where they are on the chart.
         opened: Whether a coronary stent answers it.
+        given: What is asked instead once a medicine that opens vessels was given.
         antimicrobial: Whether a dose of an antibacterial answers it.
         measured: Results that another question judges in its place.
     """
@@ -71,6 +86,7 @@ class AcuteProblem(AskingRow, frozen=True, kw_only=True):
     against: tuple[MedicineClass, ...] = ()
     treated: tuple[MedicineClass, ...] = ()
     opened: bool = False
+    given: Opened | None = None
     antimicrobial: bool = False
     measured: tuple[Signal, ...] = ()
 

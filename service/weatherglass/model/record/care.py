@@ -18,6 +18,7 @@ class ProcedureKind(StrEnum):
     NEUROSURGERY = "surgery of the brain or spine"
     BOWEL_SURGERY = "surgery of the bowel"
     UPPER_GUT_SURGERY = "surgery of the gullet or the stomach"
+    GALLBLADDER_SURGERY = "surgery of the gallbladder"
     NECK_SURGERY = "surgery of the neck"
     THYROID_SURGERY = "surgery of the thyroid or the parathyroids"
     TRANSPLANT = "organ transplant"
@@ -33,6 +34,7 @@ class ProcedureKind(StrEnum):
     IRRIGATED_SURGERY = "an operation under irrigation fluid"
     NEURAXIAL = "a needle or catheter beside the spinal cord"
     RESUSCITATION = "resuscitation"
+    THROMBOLYSIS = "thrombolysis"
 
 
 #: Operations, after which blood, fever and pulse are read as after one.
