@@ -8,7 +8,22 @@ from datetime import datetime
 
 import pytest
 
-from tests.records import AT, Json, answer_of, earlier, full_set, given, measured, patient, problem, stay
+from tests.records import (
+    AT,
+    Json,
+    answer_of,
+    earlier,
+    full_set,
+    given,
+    measured,
+    observation,
+    patient,
+    problem,
+    procedure,
+    quantity,
+    stay,
+)
+from weatherglass.model.findings import Urgency
 from weatherglass.model.review import Review
 from weatherglass.model.words.call_words import call_line, due_in_short
 
@@ -69,3 +84,76 @@ class TestAnswered:
         high = measured("k", "potassium", "6.1", "mmol/L", at=earlier("10 h"))
         rounds = (*_round(6, "20 h"), _dose("19 h"), *_round(5, "30 min"))
         assert " it was due by " in _line(_review(*rounds, high))
+
+
+def _on_oxygen(rate: str, spo2: str, pulse: str, ago: str, mind: str = "alert") -> list[Json]:
+    changed = {"respiration_rate": f"{rate} /min", "spo2": f"{spo2} %", "pulse": f"{pulse} /min"}
+    found = full_set(**changed, oxygen="oxygen", consciousness=mind)
+    return [{**one, "id": f"{one['id']}-{ago[:-2]}", "effectiveDateTime": earlier(ago)} for one in found]
+
+
+def _gas(ago: str, ph: str, pco2: str | None) -> list[Json]:
+    sent = [observation(f"ph-{ago[:-2]}", "2744-1", at=earlier(ago), valueQuantity=quantity(ph, "[pH]"))]
+    if pco2 is not None:
+        sent.append(
+            observation(f"co2-{ago[:-2]}", "2019-8", at=earlier(ago), valueQuantity=quantity(pco2, "kPa"))
+        )
+    return sent
+
+
+_WORST, _NOW = _on_oxygen("32", "84", "118", "28 h"), _on_oxygen("22", "88", "92", "1 h")
+_BEFORE, _BETTER = _gas("27 h", "7.28", "9.1"), _gas("3 h", "7.36", "7.2")
+
+
+def _mask(ago: str = "26 h", **rest: Json | str) -> Json:
+    return procedure("Non-invasive ventilation", performedPeriod={"start": earlier(ago), **rest})
+
+
+def _kept(*resources: Json) -> Review:
+    here, failure = stay(period={"start": earlier("40 h")}), problem("Acute hypercapnic respiratory failure")
+    return answer_of(patient(), here, failure, *resources, as_of=datetime.fromisoformat(AT)).reviews[0]
+
+
+class TestAMask:
+    """Ours. BTS 2016: hypercapnic failure in COPD is given a mask, and a gas says whether it helps."""
+
+    def test_a_review_is_asked_for_now_and_is_not_late(self) -> None:
+        review = _kept(*_WORST, *_BEFORE, _mask(), *_BETTER, *_NOW)
+        assert review.escalation is not None
+        assert review.escalation.urgency is Urgency.EMERGENCY
+        assert review.escalation.overdue is None
+        assert " now, for a review: Non-invasive ventilation since " in _line(review)
+        assert ", pH 7.28, now 7.36, pCO2 9.1, now 7.2 kPa, NEWS2 10, now 8; it was first due" in _line(
+            review
+        )
+
+    @pytest.mark.parametrize(
+        "resources",
+        [
+            pytest.param([*_BEFORE, *_BETTER, *_NOW], id="no-mask"),
+            pytest.param([*_BEFORE, _mask("29 h"), *_BETTER, *_NOW], id="mask-before-it"),
+            pytest.param([*_BEFORE, _mask(end=earlier("5 h")), *_BETTER, *_NOW], id="mask-is-off"),
+            pytest.param([_mask(), *_BETTER, *_NOW], id="no-gas-before"),
+            pytest.param([*_BEFORE, _mask(), *_NOW], id="no-gas-since"),
+            pytest.param([*_BEFORE, _mask(), *_gas("25 h", "7.36", "7.2"), *_NOW], id="gas-of-yesterday"),
+            pytest.param([*_BEFORE, _mask(), *_gas("3 h", "7.36", "9.1"), *_NOW], id="same-co2"),
+            pytest.param([*_BEFORE, _mask(), *_gas("3 h", "7.28", "7.2"), *_NOW], id="same-ph"),
+            pytest.param([*_BEFORE, _mask(), *_gas("3 h", "7.36", None), *_NOW], id="co2-unknown"),
+            pytest.param(
+                [*_BEFORE, _mask(), *_gas("9 h", "7.39", "7.0"), *_BETTER, *_NOW], id="worse-than-the-last"
+            ),
+            pytest.param([*_BEFORE, _mask(), *_BETTER], id="no-round-since"),
+            pytest.param([*_BEFORE, _mask(), *_BETTER, *_on_oxygen("22", "87", "92", "1 h")], id="87"),
+            pytest.param(
+                [*_BEFORE, _mask(), *_BETTER, *_on_oxygen("25", "90", "92", "1 h")], id="breathing-3"
+            ),
+            pytest.param(
+                [*_BEFORE, _mask(), *_BETTER, *_on_oxygen("20", "90", "88", "1 h", "voice")], id="mind"
+            ),
+        ],
+    )
+    def test_not_so(self, resources: list[Json]) -> None:
+        review = _kept(*_WORST, *resources)
+        assert review.escalation is not None
+        assert not review.escalation.answered
+        assert "first due" not in _line(review)

@@ -25,6 +25,7 @@ LAST_KNOWN: Final = _ROWS.clause("last-known")
 OPEN_TOTAL: Final = _ROWS.cutoff("open-total").limit
 MEASURED_AGAIN_WITHIN: Final = _ROWS.window("measured-again-within")
 ANSWERED_FOR: Final = _ROWS.window("answered-for")
+ANSWERED_BY_A_MASK: Final = _ROWS.window("answered-by-a-mask")
 SATURATION_ON_OXYGEN: Final = _ROWS.clause("saturation-on-oxygen")
 OXYGEN_WITHOUT_AMOUNT: Final = _ROWS.clause("oxygen-without-amount")
 COMA_SCALE_BESIDE_ACVPU: Final = _ROWS.clause("coma-scale-beside-acvpu")

@@ -28,6 +28,7 @@ class ProcedureKind(StrEnum):
     BIRTH = "birth"
     TRANSFUSION = "transfusion"
     VENTILATION = "ventilation through a tube"
+    MASK_VENTILATION = "ventilation through a mask"
     EXTUBATION = "removal of the breathing tube"
     FASTING = "nothing by mouth"
     CHEST_PUNCTURE = "a needle or a line near the lung"

@@ -2,6 +2,7 @@
 
 from datetime import datetime, timedelta
 
+from weatherglass.model.findings import Urgency
 from weatherglass.model.review import Escalation
 from weatherglass.model.words.clock_words import Clock, exactly, lasting
 from weatherglass.model.words.lists import listed
@@ -12,7 +13,8 @@ _A_MINUTE = timedelta(minutes=1)
 def deadline(call: Escalation, clock: Clock) -> str:
     """Say by when: 'within 30 minutes, by 07:40', 'now: it was due by ..., 2 h 5 min ago'."""
     if call.answered and not call.is_now:
-        return f"for a review: {call.answered}; it was first due by {clock.spoken(call.due)}"
+        soon = "now, " if call.urgency is Urgency.EMERGENCY else ""
+        return f"{soon}for a review: {call.answered}; it was first due by {clock.spoken(call.due)}"
     if call.overdue is not None:
         return f"now: it was due by {clock.spoken(call.due)}, {exactly(call.overdue)} ago"
     if not call.is_now and _left(call, clock) <= _A_MINUTE:
@@ -23,7 +25,7 @@ def deadline(call: Escalation, clock: Clock) -> str:
 def deadline_again(call: Escalation, clock: Clock) -> str:
     """Say it once more in one text: 'now' says enough of what is due or late."""
     if call.answered and not call.is_now:
-        return "for a review"
+        return "now, for a review" if call.urgency is Urgency.EMERGENCY else "for a review"
     if call.is_now or call.overdue is not None or _left(call, clock) <= _A_MINUTE:
         return "now"
     return f"within {lasting(_left(call, clock))}, by {clock.spoken(call.due)}"
