@@ -59,6 +59,19 @@ def test_thyroid_storm(
     assert (found.urgency if found is not None else None) is urgency
 
 
+@pytest.mark.parametrize(
+    ("began", "since"),
+    [((900.0,), 6), ((4.0,), 4), ((2.0, 4.0), 4), ((None,), 6)],
+    ids=["known", "written-later", "written-again", "undated"],
+)
+def test_it_is_asked_from_when_both_were_there(began: tuple[float | None, ...], since: float) -> None:
+    """Law 3: signs older than the problem were another question; writing it down once more moves nothing."""
+    shown = {CodedSignal.CONSCIOUSNESS: CONFUSED, T: "38.6", HR: "134"}
+    known = [condition(ConditionKind.HYPERTHYROIDISM, began=at, text=f"Graves' disease {at}") for at in began]
+    record = rounds((6, shown), (1, shown), conditions=tuple(known))
+    assert _of(record)["thyroid-storm"].asked_since == ago(since)
+
+
 def test_a_storm_that_is_on_record_is_not_asked() -> None:
     """What is asked is said where it is a problem on record, whatever its words and wherever it stands."""
     storm = condition(ConditionKind.HYPERTHYROIDISM, ConditionKind.THYROID_STORM, text="Thyrotoxic crisis")

@@ -40,6 +40,7 @@ class _Ground(NamedTuple):
 
     Attributes:
         is_named: Whether it is what is asked.
+        written: When a problem of this kind was first written down; before that nobody could ask.
     """
 
     words: str
@@ -47,6 +48,7 @@ class _Ground(NamedTuple):
     began: datetime | None = None
     at: datetime | None = None
     is_named: bool = False
+    written: datetime | None = None
 
 
 class _Sign(NamedTuple):
@@ -189,6 +191,8 @@ def _complete(
     asked = [signs[grade.numbers - 1].since] if grade.numbers else []
     if grade.mind and mind is not None and mind.since is not None:
         asked.append(mind.since)
+    if asked and ground.written is not None:
+        asked.append(ground.written)
     return max(asked, default=ground.at)
 
 
@@ -299,7 +303,8 @@ def _problems(bedside: Bedside, crisis: Crisis) -> Iterator[_Ground]:
         if not is_settled and (not within or one.at is None or bedside.as_of - one.at <= within):
             began = one.at + crisis.mind_after if one.at is not None and crisis.mind_after else None
             is_named = not one.kinds.isdisjoint(crisis.named)
-            yield _Ground(one.text, (one.origin,), began, one.at, is_named)
+            written = earliest(each.at for each in told if not each.kinds.isdisjoint(one.kinds))
+            yield _Ground(one.text, (one.origin,), began, one.at, is_named, written)
 
 
 def _was_operated(bedside: Bedside, since: datetime | None) -> bool:
