@@ -18,6 +18,7 @@ from weatherglass.knowledge.emergencies.acute_problems import ACUTE_PROBLEMS
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record.care import Procedure, ProcedureKind
+from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.review import Review
@@ -620,3 +621,18 @@ class TestThrombolysis:
         assert found.urgency is E
         assert ("vessel can be opened" in found.sentence) is not is_said
         assert ("decides on thrombectomy beside it" in found.sentence) is is_said
+
+
+@pytest.mark.parametrize(("hours", "is_done"), [(2, True), (4, False), (None, False)])
+def test_an_adrenal_crisis_in_which_hydrocortisone_was_given(hours: float | None, is_done: bool) -> None:
+    """What was given since it was written down is said, and not asked for again."""
+    doses = [
+        administered("Hydrocortisone", each, ingredients=("hydrocortisone",), route=Route.INTRAVENOUS)
+        for each in (hours,)
+        if each is not None
+    ]
+    known = _is(ConditionKind.ADRENAL_CRISIS, 3, has_onset=True)
+    found = _of(_with(known, administrations=tuple(doses)))["adrenal-recorded"]
+    assert found.urgency is E
+    assert ("hydrocortisone was given" in found.sentence) is is_done
+    assert ("hydrocortisone now" in found.sentence) is not is_done

@@ -121,6 +121,41 @@ class TestAdrenalCrisis:
         )
         assert found.since == ago(5)
 
+    @pytest.mark.parametrize(
+        ("hours", "words", "route", "is_done"),
+        [
+            (6, "100 mg", Route.INTRAVENOUS, True),
+            (6.1, "100 mg", Route.INTRAVENOUS, False),
+            (3, "", Route.INTRAMUSCULAR, True),
+            (3, "50 mg", Route.UNKNOWN, True),
+            (3, "49 mg", Route.UNKNOWN, False),
+            (3, "", Route.UNKNOWN, False),
+            (3, "100 mg", Route.ORAL, False),
+        ],
+    )
+    def test_hydrocortisone_given_is_not_asked_for_again(
+        self, hours: float, words: str, route: Route, is_done: bool
+    ) -> None:
+        """Our choice: a dose for a crisis since the pressure fell, of the last six hours."""
+        dose = administered(
+            "Hydrocortisone", hours, ingredients=("hydrocortisone",), dose_text=words, route=route
+        )
+        numbers = {SYS: [(8, 84), (1, 88)], NA: [(2, "122")]}
+        found = _crisis(chart(numbers, conditions=(ADDISON,), administrations=(dose,)))
+        assert found is not None
+        assert found.urgency is E
+        assert ("hydrocortisone was given" in found.sentence) is is_done
+        assert ("hydrocortisone 100 mg" in found.sentence) is not is_done
+
+    @pytest.mark.parametrize(("fell", "is_done"), [(3, True), (2.9, False)])
+    def test_hydrocortisone_before_the_fall_is_no_answer(self, fell: float, is_done: bool) -> None:
+        dose = administered("Hydrocortisone", 3, ingredients=("hydrocortisone",), route=Route.INTRAVENOUS)
+        found = _crisis(
+            chart({SYS: [(fell, 84)], NA: [(2, "122")]}, conditions=(ADDISON,), administrations=(dose,))
+        )
+        assert found is not None
+        assert ("hydrocortisone was given" in found.sentence) is is_done
+
     def test_nobody_else(self) -> None:
         assert _crisis(chart({SYS: [(1, 84)], NA: [(2, "122")]})) is None
 

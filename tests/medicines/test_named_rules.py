@@ -484,7 +484,24 @@ RESULTS = [
     ("Na", "129", "Glucose 5% infusion 1 L", "review", P),
     ("Na", "129", "Glucose 40% gel", None, None),
     ("Na", "124", "Mirtazapine 30 mg", "review", R),
-    ("Na", "124", "Glucose 5% infusion 1 L", "hold", P),
+    ("Na", "124", "Glucose 5% infusion 1 L", "hold", U),
+    ("Na", "125", "Glucose 5% 1 L", "review", P),
+    ("Na", "130", "Glucose 5% 1 L", None, None),
+    ("Na", "124", "Sodium chloride 0.18% / glucose 4% 1 L", "hold", U),
+    ("Na", "124", "Glucose 4 % and sodium chloride 0.18 %", "hold", U),
+    ("Na", "124", "Sodium chloride 0.45% 1 L", "hold", U),
+    ("Na", "124", "Dextrose saline 1 L", "hold", U),
+    ("Na", "124", "5% dextrose 500 mL", "hold", U),
+    ("Na", "124", "Dextrose 5% in water 1 L", "hold", U),
+    ("Na", "124", "Glucose 5% + potassium chloride 20 mmol 1 L", "hold", U),
+    ("Na", "124", "Potassium chloride 0.3% in glucose 5% 1 L", "hold", U),
+    ("Na", "124", "Sodium chloride 0.9% 1 L", None, None),
+    ("Na", "124", "Glucose 5% and sodium chloride 0.9% 1 L", None, None),
+    ("Na", "124", "Sodium chloride 0.9% and glucose 5% 1 L", None, None),
+    ("Na", "124", "Glucose 10% 500 mL infusion", None, None),
+    ("Na", "124", "Glucose 50% 50 mL", None, None),
+    ("Na", "124", "Glucose 5% oral solution", None, None),
+    ("Na", "124", "Aminophylline 500 mg in glucose 5% 500 mL", None, None),
     # Common practice, no source: saline is no treatment of a high sodium, water is.
     ("Na", "150", "Sodium chloride 0.9% 1 L", None, None),
     ("Na", "151", "Sodium chloride 0.9% 1 L", "review", P),
@@ -530,6 +547,11 @@ class TestResults:
         assert [each.action for each in reasons] == ([action] if action is not None else [])
         if finding is not None and action is not None:
             assert (finding.action, finding.urgency) == (action, urgency)
+
+    @pytest.mark.parametrize(("glucose", "is_said"), [("3.8", False), ("6.0", True), (None, True)])
+    def test_water_that_treats_a_low_glucose(self, glucose: str | None, is_said: bool) -> None:
+        measured = [result("glucose", glucose)] if glucose else []
+        assert bool(said(value("Na", "124"), *measured, text="Glucose 5% 1 L")) is is_said
 
     def test_the_range_of_the_laboratory_comes_first(self) -> None:
         """Five times an upper limit of 30 is 150, and of 60 is 300."""

@@ -164,11 +164,53 @@ def test_lidocaine_counts_by_vein_alone(text: str, pulse: str, action: str | Non
 
 
 @pytest.mark.parametrize(("sodium", "urgency"), [("121", R), ("120", U), ("116", U)])
-@pytest.mark.parametrize("text", ["Sertraline 50 mg", "Carbamazepine 200 mg", "Desmopressin 100 micrograms"])
+@pytest.mark.parametrize("text", ["Sertraline 50 mg", "Carbamazepine 200 mg"])
 def test_a_critically_low_sodium_makes_its_causes_urgent(text: str, sodium: str, urgency: Urgency) -> None:
     found = _said(text, result("Na", sodium))
     assert found is not None
     assert (found.action, found.urgency) == ("review", urgency)
+
+
+@pytest.mark.parametrize(
+    ("sodium", "known", "action", "urgency"),
+    [
+        ("125", (), "review", R),
+        ("124", (), "review", P),
+        ("121", (), "review", P),
+        ("120", (), "review", U),
+        ("124", (problem("Cranial diabetes insipidus"),), "continue", R),
+    ],
+)
+def test_desmopressin_keeps_water(
+    sodium: str, known: tuple[Json, ...], action: str, urgency: Urgency
+) -> None:
+    """Our choice: the next dose keeps more water, but in arginine vasopressin deficiency it goes on."""
+    found = _said("Desmopressin 100 micrograms", result("Na", sodium), *known)
+    assert found is not None
+    assert (found.action, found.urgency) == (action, urgency)
+
+
+@pytest.mark.parametrize(
+    ("usual", "creatinine", "urgency"),
+    [
+        ("70", "95", None),
+        ("70", "106", P),
+        ("70", "139", P),
+        ("70", "140", U),
+        ("70", "215", U),
+        ("220", "250", U),
+        ("245", "245", U),
+    ],
+)
+def test_methotrexate_in_failing_kidneys(usual: str, creatinine: str, urgency: Urgency | None) -> None:
+    """From memory that it builds up; ours: urgent from stage 2, and below 30 in any stage or none."""
+    before = result("creatinine", usual, "2026-02-28T04:00:00+04:00")
+    found = _said("Methotrexate 15 mg", before, result("creatinine", creatinine))
+    holds = found is not None and found.action == "hold"
+    assert (found.urgency if found is not None and holds else None) is urgency
+    if found is not None and urgency is U:
+        told = (*(each.why for each in found.reasons), *found.cautions)
+        assert any("which day of the week" in each for each in told)
 
 
 @pytest.mark.parametrize(("sodium", "urgency"), [("121", P), ("120", U)])

@@ -12,7 +12,7 @@ import pytest
 
 from tests.medicines.test_dose_limits import dosed
 from tests.medicines.wards import interactions, order, problem, result, reviewed, suggestions
-from tests.records import AT, Json, answer_of, earlier, flag, observation, patient, quantity
+from tests.records import AT, Json, answer_of, earlier, flag, observation, patient, quantity, stay
 from weatherglass.handover.told import rank_of
 from weatherglass.knowledge.data_files import TableError
 from weatherglass.knowledge.medicines.groups import members_of
@@ -148,6 +148,7 @@ EXAMPLES: dict[str, tuple[str, str, Urgency]] = {
     "two-opioid-patches": ("Matrifen 25 patches", "BuTrans 10 patches", P),
     "opioid-patch-with-long-acting": ("Zomorph 30 mg capsules", "Durogesic 25 patches", P),
     "carbamazepine-with-inhibitor": ("Tegretol 400 mg", "Clarithromycin 500 mg", P),
+    "lamotrigine-begun-on-valproate": ("Lamotrigine 50 mg", "Epilim 500 mg", P),
     "nsaid-with-steroid": ("Naproxen 500 mg", "Dexamethasone 8 mg", R),
     "two-sglt2-inhibitors": ("Dapagliflozin 10 mg", "Synjardy 5 mg/1000 mg", P),
     "metformin-twice": ("Metformin 500 mg", "Metformin 1 g", R),
@@ -286,6 +287,48 @@ class TestHowUrgent:
         since = found(*pair, beside=(result("INR", "2.4", AT),))
         assert before["warfarin-with-antimicrobial"].urgency is P
         assert since["warfarin-with-antimicrobial"].urgency is R
+
+    @pytest.mark.parametrize(
+        ("amount", "often", "is_said"),
+        [
+            ("12.5", (1, 1, "d"), False),
+            ("25", (1, 2, "d"), False),
+            ("25", (1, 1, "d"), True),
+            ("50", (1, 2, "d"), True),
+        ],
+    )
+    def test_lamotrigine_on_valproate_by_its_dose(
+        self, amount: str, often: tuple[int, int, str], is_said: bool
+    ) -> None:
+        """Label of lamotrigine, 4.2, from memory: 25 mg every other day for two weeks."""
+        chart = found(dosed("Lamotrigine", amount, "mg", often), line(1, "Epilim 500 mg"))
+        assert ("lamotrigine-begun-on-valproate" in chart) is is_said
+
+    @pytest.mark.parametrize(
+        ("began", "came", "is_said"),
+        [
+            ("55 d", None, True),
+            ("57 d", None, False),
+            ("48 h", "71 h", False),
+            ("48 h", "73 h", True),
+            ("96 h", "73 h", False),
+            ("98 h", "73 h", True),
+        ],
+    )
+    def test_lamotrigine_that_is_new(self, began: str, came: str | None, is_said: bool) -> None:
+        """Eight weeks; what was ordered within a day of coming in may have been taken before: our choice."""
+        beside = (stay(period={"start": earlier(came)}),) if came else ()
+        ordered = line(0, "Lamotrigine 50 mg", authoredOn=earlier(began))
+        chart = found(ordered, "Epilim 500 mg", beside=beside)
+        assert ("lamotrigine-begun-on-valproate" in chart) is is_said
+
+    @pytest.mark.parametrize(
+        ("words", "is_said"),
+        [("25 mg every other day", False), ("25 mg on alternate days", False), ("25 mg daily", True)],
+    )
+    def test_lamotrigine_every_other_day_in_words(self, words: str, is_said: bool) -> None:
+        ordered = line(0, "Lamotrigine", dosageInstruction=[{"text": words}])
+        assert ("lamotrigine-begun-on-valproate" in found(ordered, "Epilim 500 mg")) is is_said
 
     def test_what_is_only_reported_is_a_step_less(self) -> None:
         home = {

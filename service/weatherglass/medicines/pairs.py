@@ -14,7 +14,7 @@ from typing import Final, NamedTuple
 
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.medicines.doses import is_preventive
+from weatherglass.facts.medicines.doses import is_preventive, is_worded, single_in
 from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.facts.medicines.meeting_pairs import MetPair, against, content_of
 from weatherglass.facts.medicines.named_lines import NamedLine
@@ -22,6 +22,9 @@ from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge.medicines.groups import Members
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.pairs import (
+    BEGUN_HERE_AFTER,
+    BEGUN_LATELY,
+    FIRST_EVERY_OTHER_DAY,
     INR_ABOVE_USUAL,
     INR_DUE,
     INR_OF_THE_RANGE,
@@ -228,6 +231,36 @@ def _is_added_up(bedside: Bedside, met: MetPair) -> bool:
     return any(True for line in met.one for _ in met_doses(bedside, bedside.named(line)))
 
 
+def _first_is_new(bedside: Bedside, met: MetPair) -> bool:
+    """Tell whether the first was begun lately: not carried on from home or from an earlier order.
+
+    What was ordered within a day of coming in may have been taken before.
+    """
+    before = {name for one in bedside.drug_chart.ended for name in one.medicine.ingredients}
+    came = bedside.admitted_at
+    return all(
+        line.standing is not Standing.REPORTED
+        and line.since is not None
+        and bedside.as_of - line.since <= BEGUN_LATELY.length
+        and (came is None or abs(line.since - came) > BEGUN_HERE_AFTER.length)
+        and before.isdisjoint(line.medicine.ingredients)
+        and not _is_every_other_day(line)
+        for line in met.one
+    )
+
+
+#: Half of what is written for a day.
+_EVERY_OTHER_DAY: Final = ("every other day", "alternate day", "every 48 hours", "every 2 days")
+
+
+def _is_every_other_day(line: Line) -> bool:
+    """Tell whether its words say so, and its dose is not known to be more than such a beginning."""
+    if line.charted is None or not is_worded(line.charted, _EVERY_OTHER_DAY):
+        return False
+    single = single_in("mg", line.charted)
+    return single is None or single <= FIRST_EVERY_OTHER_DAY.value
+
+
 _ANSWERS: Final[Mapping[PairCircumstance, Callable[[Bedside, MetPair], bool]]] = {
     PairCircumstance.INR_BELOW_RANGE: _inr_is(low=True),
     PairCircumstance.INR_IN_RANGE: _inr_is(low=False),
@@ -242,6 +275,7 @@ _ANSWERS: Final[Mapping[PairCircumstance, Callable[[Bedside, MetPair], bool]]] =
     PairCircumstance.PARACETAMOL_ADDED: _is_added_up,
     PairCircumstance.QTC_480: _is_qt_long,
     PairCircumstance.LEVEL_SINCE: _level_since,
+    PairCircumstance.FIRST_BEGUN: _first_is_new,
 }
 _SPECIAL: Final = frozenset(each.value for each in _ANSWERS)
 

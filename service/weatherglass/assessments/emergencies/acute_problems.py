@@ -12,6 +12,7 @@ from weatherglass.assessments.telling.asking import asked_by
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.acute_problems import Written, names, written_lately
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.medicines.hydrocortisone_given import hydrocortisone_given
 from weatherglass.knowledge.emergencies import acute_problems as criteria
 from weatherglass.knowledge.emergencies.acute_problems import AcuteProblem
 from weatherglass.knowledge.medicines.medicine_classes import acts_locally
@@ -61,6 +62,8 @@ def _finding(bedside: Bedside, row: AcuteProblem, written: Sequence[Written]) ->
     named = f"; on the chart: {listed(sorted({one.medicine.text for one in orders}))}" if orders else ""
     head = f"New on record{_doubt(found)}: {named_too} ({bedside.clock.full(found.at)})"
     is_full = age < row.full_for
+    given = hydrocortisone_given(bedside, found.at) if row.once_given else None
+    done = f"hydrocortisone was given {bedside.clock.at(given.at)}; {row.once_given}" if given else ""
     places = (*(one.origin for one in written), *(one.origin for one in orders))
     return asked_by(
         row,
@@ -69,8 +72,8 @@ def _finding(bedside: Bedside, row: AcuteProblem, written: Sequence[Written]) ->
         kind=Kind.SINGLE_SIGN,
         key=f"{row.key}{RECORDED_AS_SUCH}",
         urgency=URGENCY_OF[row.soon] if is_full else Urgency.ROUTINE,
-        asks=f"{_asks(bedside, row, found)}{named}",
-        is_full=is_full,
+        asks=f"{done or _asks(bedside, row, found)}{named}",
+        is_full=is_full and given is None,
         dated=found.at,
         sources=(criteria.COUNTS_FOR.source, criteria.FULL_FOR.source),
         decided_by="a problem that is an emergency by its name",

@@ -11,6 +11,7 @@ from typing import NamedTuple
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.drug_chart import Standing, systemic_classes
+from weatherglass.facts.medicines.hydrocortisone_given import hydrocortisone_given
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.beyond import reaches
 from weatherglass.facts.series.runs import present_run
@@ -60,6 +61,7 @@ def assess_adrenal_crisis(bedside: Bedside) -> Iterator[Finding]:
         return
     head = f"Adrenal crisis? {risk.words} with {_systolic(low)} and {_shown(blood)}"
     on_chart = "" if bedside.on_chart(_STEROIDS) else "; no steroid is on the chart"
+    asks, brief, counts = _asks(bedside, low[1])
     yield _finding(
         bedside,
         risk,
@@ -67,19 +69,30 @@ def assess_adrenal_crisis(bedside: Bedside) -> Iterator[Finding]:
         blood,
         key="adrenal-crisis",
         urgency=Urgency.EMERGENCY,
-        sentence=(
-            f"{head}: hydrocortisone 100 mg intravenously or intramuscularly now, and fluids, for the team "
-            f"to consider without waiting for tests{on_chart}."
-        ),
-        brief=f"{head}: hydrocortisone 100 mg to be considered now",
+        sentence=f"{head}: {asks}{on_chart}.",
+        brief=f"{head}: {brief}",
         sources=(
             criteria.CRISIS_SYSTOLIC.source,
             criteria.LONG_TERM_STEROID.source,
             criteria.HYDROCORTISONE.source,
+            *counts,
         ),
         decided_by="risk of adrenal crisis with a low pressure and sodium, potassium or glucose beside it",
         cautions=_cautions(bedside),
     )
+
+
+def _asks(bedside: Bedside, since: datetime) -> tuple[str, str, tuple[Source, ...]]:
+    """Return what is asked for, in full and in few words: not again what was given since the fall."""
+    given = hydrocortisone_given(bedside, since)
+    if given is None:
+        asks = (
+            "hydrocortisone 100 mg intravenously or intramuscularly now, and fluids, for the team to consider"
+        )
+        return f"{asks} without waiting for tests", "hydrocortisone 100 mg to be considered now", ()
+    done = f"hydrocortisone was given {bedside.clock.at(given.at)}"
+    asks = f"{done}; fluids, glucose, and a senior to decide on the next dose"
+    return asks, done, (criteria.HYDROCORTISONE_COUNTS_FOR.source,)
 
 
 def _doubted(bedside: Bedside, blood: Sequence[_Blood]) -> Iterator[Finding]:

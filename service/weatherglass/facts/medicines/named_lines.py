@@ -11,7 +11,7 @@ from weatherglass.facts.medicines.allergy_check import names_in
 from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.knowledge.medicines.groups import Members
 from weatherglass.knowledge.medicines.medicine_classes import LOCAL_ROUTES, MedicineClass
-from weatherglass.model.record.medicines import Route
+from weatherglass.model.record.medicines import PERHAPS_A_VEIN, Route
 
 #: Routes of which a group speaks, by its word for them.
 _SAID = {
@@ -29,6 +29,18 @@ _RUNS = re.compile(r"\b24 ?-?h|driver|continuous|syringe pump|csci")
 
 #: An insulin that a pump gives all day, whatever the order calls it; not the syringe of an infusion by vein.
 _PUMP = re.compile(r"\bcsii\b|\bcontinuous subcutaneous insulin|(?<!syringe )\bpump\b")
+
+
+#: What is written of a fluid that is mostly water: glucose up to 5 %, or saline of less than half strength.
+_WEAK = re.compile(
+    r"^(?!.*\b0\.9 ?%).*\b(?:glucose|dextrose)\b.*\b[2-5](?:\.\d+)? ?%"
+    r"|^(?!.*\b0\.9 ?%).*\b[2-5](?:\.\d+)? ?% (?:glucose|dextrose)\b"
+    r"|\b(?:sodium chloride|saline)\b.*\b0\.(?:18|225|45) ?%"
+    r"|\b0\.(?:18|225|45) ?% (?:sodium chloride|saline)\b"
+    r"|\b(?:glucose|dextrose)[ -]saline\b"
+)
+#: What such a fluid holds; anything else is a medicine that is only dissolved in it.
+_OF_FLUIDS = frozenset({"glucose", "dextrose", "sodium chloride", "saline", "potassium chloride", "water"})
 
 
 #: How a dose is given that would kill, by the words of the dosage.
@@ -78,7 +90,14 @@ def named(line: Line) -> NamedLine:
         )
     if MedicineClass.INSULIN in line.classes and line.charted is not None and line.route in _UNDER_THE_SKIN:
         words |= {"pump"} if _PUMP.search(line.charted.dose_text.casefold()) else set()
+    if line.route in PERHAPS_A_VEIN and _is_mostly_water(line):
+        words |= {"mostly water"}
     return NamedLine(line, words, frozenset() if line.route in LOCAL_ROUTES else words)
+
+
+def _is_mostly_water(line: Line) -> bool:
+    text = f"{line.medicine.text} {line.charted.dose_text if line.charted is not None else ''}".casefold()
+    return _WEAK.search(text) is not None and _OF_FLUIDS.issuperset(line.medicine.ingredients)
 
 
 def is_taken(line: Line) -> bool:

@@ -65,6 +65,7 @@ class AcuteProblem(AskingRow, frozen=True, kw_only=True):
         operation: Whether an operation answers it,
         operated_before: up to this long before it was written down.
         against: Classes of medicines that are named where they are on the chart.
+        once_given: What is asked instead once hydrocortisone was given; empty where that is no answer.
         treated: Classes that answer it where they are on the chart.
         opened: Whether a coronary stent answers it.
         given: What is asked instead once a medicine that opens vessels was given.
@@ -84,6 +85,7 @@ class AcuteProblem(AskingRow, frozen=True, kw_only=True):
     operation: bool = False
     operated_before: Hours = timedelta(0)
     against: tuple[MedicineClass, ...] = ()
+    once_given: str = ""
     treated: tuple[MedicineClass, ...] = ()
     opened: bool = False
     given: Opened | None = None

@@ -35,6 +35,7 @@ class PairCircumstance(StrEnum):
     PARACETAMOL_ADDED = "paracetamol of a day added up"
     QTC_480 = "QTc of 480 or more"
     LEVEL_SINCE = "a level in order since both began"
+    FIRST_BEGUN = "the first begun within 8 weeks"
 
 
 INR_OF_THE_RANGE: Final = Share(
@@ -56,6 +57,17 @@ INR_ABOVE_USUAL: Final = Share(
 )
 
 
+BEGUN_LATELY: Final = Window(
+    length=timedelta(weeks=8),
+    source=our_choice("a medicine counts as newly begun for eight weeks, in which severe rashes come"),
+)
+BEGUN_HERE_AFTER: Final = Window(
+    length=timedelta(days=1),
+    source=our_choice("what was ordered within a day of coming in may have been taken before"),
+)
+FIRST_EVERY_OTHER_DAY: Final = Share(
+    value=Decimal(25), source=our_choice("lamotrigine on valproate begins with 25 mg every other day")
+)
 LEVEL_SETTLES: Final = Window(
     length=timedelta(days=2),
     source=our_choice("a level that is in order two days after both began speaks for the doses as they are"),

@@ -21,6 +21,8 @@ _ROWS: Final = PrintedRows("metabolic/metabolic-rows")
 # Adrenal crisis.
 
 HYDROCORTISONE: Final = _ROWS.clause("hydrocortisone")
+HYDROCORTISONE_COUNTS_FOR: Final = _ROWS.window("hydrocortisone-counts-for")
+HYDROCORTISONE_DOSE: Final = _ROWS.share("hydrocortisone-dose")
 LONG_TERM_STEROID: Final = _ROWS.window("long-term-steroid")
 LEAST_STEROID: Final = _ROWS.share("least-steroid")
 #: Prednisolone of the same strength for 1 mg.

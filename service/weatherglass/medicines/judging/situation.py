@@ -197,6 +197,7 @@ def _measured(bedside: Bedside, all_met: Mapping[Trigger, MetTrigger]) -> Iterat
         (Trigger.CONTRAST_PLANNED, Circumstance.CONTRAST_PLANNED),
         (Trigger.AKI, Circumstance.AKI),
         (Trigger.MUSCLE_BREAKDOWN, Circumstance.MUSCLE_BREAKDOWN),
+        (Trigger.HYPOGLYCAEMIA, Circumstance.LOW_GLUCOSE),
     ):
         met = all_met.get(trigger)
         if met is not None and not met.doubt:

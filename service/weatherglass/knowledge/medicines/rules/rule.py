@@ -140,6 +140,7 @@ class Circumstance(StrEnum):
     DIABETES_INSIPIDUS = "arginine vasopressin deficiency"
     PALLIATIVE = "palliative care"
     LAST_DAYS = "recorded last days of life"
+    LOW_GLUCOSE = "a low glucose"
     GLUCOSE_RECOVERED = "glucose recovered since"
     OPIOID_DEPENDENCE = "opioid dependence"
     ALCOHOL_WITHDRAWAL = "alcohol withdrawal"
