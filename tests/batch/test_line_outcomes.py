@@ -27,7 +27,7 @@ def test_every_part_of_a_record_is_looked_through() -> None:
     """A new field of the record that holds origins must count as use."""
     looked_through = {
         "subject", "numbers", "codes", "artefacts", "conditions", "orders", "administrations", "procedures",
-        "stays", "reasons", "directives", "allergies", "omissions",
+        "stays", "reasons", "directives", "allergies", "omissions", "not_taken",
     }  # fmt: skip
     about_the_whole = {"zone", "newest", "labels"}
     # Named because nobody could use it: that is no use.

@@ -147,8 +147,8 @@ class TestWhere:
         [
             ("Endotracheal intubation", {"VENTILATION"}),
             ("Invasive mechanical ventilation", {"VENTILATION"}),
-            ("Non-invasive ventilation", set()),
-            ("Non-invasive mechanical ventilation", set()),
+            ("Non-invasive ventilation", {"MASK_VENTILATION"}),
+            ("Non-invasive mechanical ventilation", {"MASK_VENTILATION"}),
             ("Not for intubation", set()),
             ("Extubation", {"EXTUBATION"}),
         ],

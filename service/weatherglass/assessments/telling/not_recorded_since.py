@@ -73,9 +73,9 @@ def without_what_is_told(findings: Sequence[Finding]) -> tuple[Finding, ...]:
 
     def is_told(finding: Finding) -> bool:
         told = {origin for one in signs if one.urgency >= finding.urgency for origin in one.evidence}
-        return finding.key == NOT_RECORDED_SINCE and told.issuperset(finding.evidence)
+        return told.issuperset(finding.evidence)
 
-    return tuple(one for one in findings if not is_told(one))
+    return tuple(one for one in findings if one.key != NOT_RECORDED_SINCE or not is_told(one))
 
 
 def is_to_be_completed(bedside: Bedside, result: SetResult) -> bool:

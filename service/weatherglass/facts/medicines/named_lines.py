@@ -31,14 +31,11 @@ _RUNS = re.compile(r"\b24 ?-?h|driver|continuous|syringe pump|csci")
 _PUMP = re.compile(r"\bcsii\b|\bcontinuous subcutaneous insulin|(?<!syringe )\bpump\b")
 
 
-#: What is written of a fluid that is mostly water: glucose up to 5 %, or saline of less than half strength.
-_WEAK = re.compile(
-    r"^(?!.*\b0\.9 ?%).*\b(?:glucose|dextrose)\b.*\b[2-5](?:\.\d+)? ?%"
-    r"|^(?!.*\b0\.9 ?%).*\b[2-5](?:\.\d+)? ?% (?:glucose|dextrose)\b"
-    r"|\b(?:sodium chloride|saline)\b.*\b0\.(?:18|225|45) ?%"
-    r"|\b0\.(?:18|225|45) ?% (?:sodium chloride|saline)\b"
-    r"|\b(?:glucose|dextrose)[ -]saline\b"
-)
+#: What is written of a fluid that is mostly water: glucose up to 5 %, or saline of half strength or less.
+_STRENGTH = re.compile(r"(?<![\d.])(\d{1,2}(?:\.\d{1,3})?) ?%")
+_SUGAR, _SALT = re.compile(r"\b(?:glucose|dextrose)\b"), re.compile(r"\b(?:sodium chloride|saline)\b")
+_BOTH = re.compile(r"\b(?:glucose|dextrose)[ -]saline\b")
+_FULL, _WEAK = "0.9", frozenset({"0.18", "0.225", "0.45"})
 #: What such a fluid holds; anything else is a medicine that is only dissolved in it.
 _OF_FLUIDS = frozenset({"glucose", "dextrose", "sodium chloride", "saline", "potassium chloride", "water"})
 
@@ -96,8 +93,13 @@ def named(line: Line) -> NamedLine:
 
 
 def _is_mostly_water(line: Line) -> bool:
+    if not _OF_FLUIDS.issuperset(line.medicine.ingredients):
+        return False
     text = f"{line.medicine.text} {line.charted.dose_text if line.charted is not None else ''}".casefold()
-    return _WEAK.search(text) is not None and _OF_FLUIDS.issuperset(line.medicine.ingredients)
+    strengths = frozenset(_STRENGTH.findall(text))
+    is_sweet = any(2 <= float(each) <= 5 for each in strengths) and _SUGAR.search(text) is not None
+    is_weak = not strengths.isdisjoint(_WEAK) and _SALT.search(text) is not None
+    return (is_sweet and _FULL not in strengths) or is_weak or _BOTH.search(text) is not None
 
 
 def is_taken(line: Line) -> bool:
