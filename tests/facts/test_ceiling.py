@@ -11,6 +11,7 @@ import pytest
 from tests.charts import ago, bedside, chart, order
 from tests.records import answer_of, earlier, full_set, patient
 from weatherglass.facts.ceiling import (
+    DECEASED,
     NOT_RECORDED,
     decisions_in_short,
     has_ceiling,
@@ -76,6 +77,14 @@ def test_a_syringe_driver_asks_what_nobody_wrote_down(
     assert said == ((f"{NOT_RECORDED} {asks} is meant.",) if asked else ())
     with_plan = chart(orders=(opioid, sedative), directives=(_said(30, resuscitation=FOR),))
     assert not any("syringe driver" in one for one in recorded_limits(bedside(with_plan)))
+
+
+def test_nobody_asks_it_of_who_has_died() -> None:
+    """Said first, and then nothing is asked of the chart."""
+    orders = (_driver("Morphine", "opioid"), _driver("Midazolam", "benzodiazepine"))
+    running = chart(orders=orders)
+    died = replace(running, subject=replace(running.subject, deceased=True))
+    assert recorded_limits(bedside(died)) == (DECEASED,)
 
 
 def test_a_doubt_about_the_entry_is_no_decision() -> None:

@@ -25,25 +25,29 @@ _CONFLICT = "Records of limits and of full treatment conflict: ask the team whic
 _CONFLICT_IN_SHORT = DecisionInShort("limits: records conflict, ask the team", DecisionShape.CONFLICT)
 #: Common practice, no source: together under the skin for a day they are for the comfort of the dying.
 _OF_LAST_DAYS = (MedicineClass.OPIOID, MedicineClass.BENZODIAZEPINE)
-_MEANT = "whether care in the last days is meant"
 NOT_RECORDED = "Resuscitation status and treatment ceiling: not recorded, so not known."
 
 
 def recorded_limits(bedside: Bedside) -> tuple[str, ...]:
     """Return what is recorded, most binding first; empty when nothing is, and the chart asks nothing."""
-    entry = (*((DECEASED,) if bedside.has_died else ()), *(merged := tuple(_merged(bedside))))
-    decided = (
-        *_resuscitation(bedside),
-        *((_CONFLICT,) if _conflicts(bedside) else ()),
-        *_stated(bedside, DirectiveKind.CEILING, "Recorded treatment ceiling"),
-        *_stated(bedside, DirectiveKind.END_OF_LIFE, "Recorded end-of-life care"),
-        *_stated(bedside, DirectiveKind.FULL_TREATMENT, "Recorded"),
-        *_stated(bedside, DirectiveKind.ADVANCE_DIRECTIVE, "Recorded advance directive"),
-        *_stated(bedside, DirectiveKind.NO_OBSERVATIONS, "Recorded"),
-        *_unread(bedside),
-    )
+    if bedside.has_died:
+        return (DECEASED, *_merged(bedside), *_decided(bedside))
+    merged = tuple(_merged(bedside))
+    decided = tuple(_decided(bedside)) or tuple(_asked_by_the_chart(bedside))
     # A doubt about whose entry this is, is no decision.
-    return (*entry, *(decided or tuple(_asked_by_the_chart(bedside)) or ((NOT_RECORDED,) if merged else ())))
+    return (*merged, *(decided or (merged and (NOT_RECORDED,))))
+
+
+def _decided(bedside: Bedside) -> Iterator[str]:
+    yield from _resuscitation(bedside)
+    if _conflicts(bedside):
+        yield _CONFLICT
+    yield from _stated(bedside, DirectiveKind.CEILING, "Recorded treatment ceiling")
+    yield from _stated(bedside, DirectiveKind.END_OF_LIFE, "Recorded end-of-life care")
+    yield from _stated(bedside, DirectiveKind.FULL_TREATMENT, "Recorded")
+    yield from _stated(bedside, DirectiveKind.ADVANCE_DIRECTIVE, "Recorded advance directive")
+    yield from _stated(bedside, DirectiveKind.NO_OBSERVATIONS, "Recorded")
+    yield from _unread(bedside)
 
 
 def _asked_by_the_chart(bedside: Bedside) -> Iterator[str]:
@@ -55,7 +59,10 @@ def _asked_by_the_chart(bedside: Bedside) -> Iterator[str]:
         next((line.medicine.text for line in driven if kind in line.classes), "") for kind in _OF_LAST_DAYS
     ]
     if all(of_each):
-        yield f"{NOT_RECORDED} {listed(of_each)} in a syringe driver: ask the team at once {_MEANT}."
+        yield (
+            f"{NOT_RECORDED} {listed(of_each)} in a syringe driver: ask the team at once whether care in the "
+            "last days is meant."
+        )
 
 
 def _unread(bedside: Bedside) -> Iterator[str]:

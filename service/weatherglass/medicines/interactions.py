@@ -19,6 +19,7 @@ from weatherglass.medicines.telling.suggestions import measures_of
 from weatherglass.medicines.telling.wording import each_once, name_of
 from weatherglass.medicines.triggers.met import MetTrigger
 from weatherglass.model.findings import Kind, Urgency
+from weatherglass.model.known_times import earliest, latest
 from weatherglass.model.medicine_findings import InteractionFinding
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.signals import Letter
@@ -143,12 +144,10 @@ def _brief(one: _Found) -> str:
 
 def _finding(bedside: Bedside, one: _Found, urgency: Urgency) -> InteractionFinding:
     combination = one.combination
-    names = each_once((line.medicine.ingredients, name_of(line)) for line in one.lines)
+    names = each_once((line.medicine.ingredients, line.medicine.written, name_of(line)) for line in one.lines)
     because = f", with {'; '.join(met.short for met in one.met)}" if one.met else ""
-    moments = [met.since for met in one.met if met.since is not None]
-    began = [line.since for line in one.lines if line.since is not None]
     # The last of the orders made the combination, or the trigger did.
-    since = max((*([min(moments)] if moments else ()), *([max(began)] if began else ())), default=None)
+    since = latest((earliest(met.since for met in one.met), *(line.since for line in one.lines)))
     return InteractionFinding(
         kind=Kind.MEDICINE_INTERACTION,
         key=combination.key,

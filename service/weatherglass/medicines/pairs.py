@@ -326,7 +326,9 @@ def _finding(
     bedside: Bedside, met: MetPair, urgency: Urgency, worse_since: datetime | None
 ) -> InteractionFinding:
     pair, lines = met.pair, met.lines
-    names = each_once((line.medicine.ingredients, _named(bedside, line)) for line in lines)
+    names = each_once(
+        (line.medicine.ingredients, line.medicine.written, _named(bedside, line)) for line in lines
+    )
     orders = tuple(line.order for line in lines)
     # The last of the orders made the pair.
     since = latest(line.since for line in lines)

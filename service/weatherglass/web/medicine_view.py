@@ -161,7 +161,9 @@ def asked(views: Sequence[MedicineView]) -> tuple[str, ...]:
         for view in views
     }
     said = {
-        asked_for: each_once((finding.ingredients, short[view.medicine]) for view, finding in found)
+        asked_for: each_once(
+            (finding.ingredients, short[view.medicine], short[view.medicine]) for view, finding in found
+        )
         for asked_for, found in by_action.items()
     }
     return tuple(

@@ -11,7 +11,6 @@ from weatherglass.facts.metabolic.ketoacidosis_severity import Severe
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.metabolic import metabolic as criteria
 from weatherglass.model.quantities import as_sent, plain, round_half_up
-from weatherglass.model.record.medicines import OrderStatus
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.words.clock_words import lasting
@@ -88,9 +87,7 @@ def sugar_beside_insulin(bedside: Bedside) -> Iterator[str]:
     newest = bedside.record.series(Signal.GLUCOSE).recent(bedside.as_of, criteria.SUGAR_COUNTS_FOR.length)
     if newest is None or not newest.is_exact or not criteria.SUGAR_BELOW.is_met_by(newest.value):
         return
-    orders = (one.medicine for one in bedside.record.orders if one.status is OrderStatus.ACTIVE)
-    doses = (one.medicine for one in bedside.record.administrations)
-    if not any("glucose" in one.ingredients for one in (*orders, *doses)):
+    if bedside.record.is_without("glucose"):
         yield criteria.SUGAR_BESIDE_INSULIN.text
 
 

@@ -127,7 +127,7 @@ def _past(one: BesideResult, band: CriticalBand) -> str:
 
 def treated(one: BesideResult) -> tuple[str, tuple[Source, ...]]:
     """Say what is not done yet, an antidote or sugar, and the publication or the choice that asks for it."""
-    if one.key == "paracetamol-level-high" and one.is_without(liver.ACETYLCYSTEINE):
+    if one.key == "paracetamol-level-high" and one.bedside.record.is_without(liver.ACETYLCYSTEINE):
         return "; no acetylcysteine is on the chart: to be considered now", (liver.ANTIDOTE.source,)
     if one.is_after_a_fit:
         return f"; {limits.LACTATE_AFTER_A_FIT.text}", (limits.LACTATE_AFTER_A_FIT.source,)

@@ -179,13 +179,12 @@ def _signs(bedside: Bedside, shown: Alertness) -> tuple[SingleSign, ...]:
 
 def _present(bedside: Bedside, newest: _Seen, stepped: Stepped) -> Finding:
     is_old = bedside.as_of - newest.one.end > bedside.choices.stale_after
-    said = f"{_in_words(newest)}{_unheld(bedside, newest)}"
     is_dated = is_old or consciousness_of(bedside.sets[-1]) is None
-    sentence = f"{said}."
-    if is_dated:
-        what, mark, rest = said.partition(":")
-        said = f"{what} {bedside.clock.at(newest.one.end)}{mark}{rest}"
-        sentence = f"{said}; not recorded since." if mark else f"{said}, and not recorded since."
+    when = f" {bedside.clock.at(newest.one.end)}" if is_dated else ""
+    seen, means, unheld = _seen_in_words(newest), _meaning(newest), _unheld(bedside, newest)
+    said = f"{seen}{when}{means}{unheld}" if means else f"{seen}{unheld}{when}"
+    since = (f"{';' if means else ', and'} not recorded since") if is_dated else ""
+    sentence = f"{said}{since}."
     found = _finding(
         bedside,
         newest,
@@ -270,6 +269,10 @@ def _finding(
 
 
 def _in_words(seen: _Seen) -> str:
+    return f"{_seen_in_words(seen)}{_meaning(seen)}"
+
+
+def _seen_in_words(seen: _Seen) -> str:
     """Say the answer, the coma scale and its fall, as far as they are there."""
     parts = []
     row = seen.calls_by_answer
@@ -282,14 +285,20 @@ def _in_words(seen: _Seen) -> str:
         parts.append(f"down {plain(seen.shown.fall)} from {plain(seen.shown.top.value)} ({before} before)")
     if not parts and row is not None:
         parts.append(row.said)
-    said = ", ".join(parts)
+    return ", ".join([*parts, *(["on a ventilator with no sedation recorded"] if seen.has_tube else ())])
+
+
+def _meaning(seen: _Seen) -> str:
+    """Say what it means or leaves open, with its own colon; empty where the words say it."""
     if seen.has_tube:
-        return f"{said}, on a ventilator with no sedation recorded"
+        return ""
     if seen.at_risk:
-        return f"{said}: the airway is at risk"
-    if row is not None and row.answer is Consciousness.NEW_CONFUSION and not seen.is_recorded_answer:
-        return f"{said}: whether confusion is new is not recorded" if not seen.has_fallen else said
-    return said
+        return ": the airway is at risk"
+    row = seen.calls_by_answer
+    is_confused = row is not None and row.answer is Consciousness.NEW_CONFUSION
+    if is_confused and not seen.is_recorded_answer and not seen.has_fallen:
+        return ": whether confusion is new is not recorded"
+    return ""
 
 
 def _parts(one: ObservationSet) -> str:

@@ -18,7 +18,7 @@ from weatherglass.knowledge.metabolic import potassium_shift
 from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.record.care import ProcedureKind
-from weatherglass.model.record.medicines import Administration, OrderStatus
+from weatherglass.model.record.medicines import Administration
 from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.record.values import Measurement, Remark
 from weatherglass.model.signals import Signal
@@ -219,12 +219,6 @@ class BesideResult:
         orders = (one.medicine for one in record.orders)
         doses = (one.medicine for one in record.administrations)
         return any(not _ANTICOAGULANTS.isdisjoint(one.classes) for one in (*orders, *doses))
-
-    def is_without(self, ingredient: str) -> bool:
-        """Tell whether neither an order nor a dose of an ingredient is on record."""
-        orders = (one.medicine for one in self.bedside.record.orders if one.status is OrderStatus.ACTIVE)
-        doses = (one.medicine for one in self.bedside.record.administrations)
-        return not any(ingredient in one.ingredients for one in (*orders, *doses))
 
     def near(self, signal: Signal) -> Measurement | None:
         """Return the newest value of another signal, where it was taken near this result."""

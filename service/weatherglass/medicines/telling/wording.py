@@ -50,8 +50,6 @@ def name_of(line: Line) -> str:
     return f"{name} ({', '.join(notes)})" if notes else name
 
 
-#: What `name_of` adds to a name.
-_NOTES = re.compile(r" \([^()]*\)$")
 _AMOUNT = re.compile(r"\s+(?=\d)")
 
 
@@ -65,32 +63,32 @@ def as_charted(name: str) -> str:
     return _AMOUNT.split(name.strip(), maxsplit=1)[0]
 
 
-def each_once(named: Iterable[tuple[tuple[str, ...], str]]) -> tuple[str, ...]:
+def each_once(named: Iterable[tuple[tuple[str, ...], str, str]]) -> tuple[str, ...]:
     """Name each medicine once, however many lines of the chart it has.
 
     Args:
-        named: The ingredients of each line, and its name; without ingredients the name decides.
+        named: The ingredients of each line, its name, and that with what has to be known of the line;
+            without ingredients the name decides.
 
     Examples:
-        >>> each_once([(("ramipril",), "Ramipril 5 mg capsules"), (("ramipril",), "Ramipril 5 mg capsules")])
-        ('Ramipril 5 mg capsules (2 lines)',)
-        >>> each_once([(("morphine",), "Morphine 10 mg tablets"), (("morphine",), "Morphine 10 mg/5 mL")])
+        >>> both = ("ramipril",), "Ramipril 5 mg", "Ramipril 5 mg (when needed)"
+        >>> each_once([both]), each_once([both, both])
+        (('Ramipril 5 mg (when needed)',), ('Ramipril 5 mg (2 lines)',))
+        >>> each_once([(("morphine",), each, each) for each in ("Morphine 10 mg", "Morphine 10 mg/5 mL")])
         ('Morphine (2 lines)',)
     """
-    lines: dict[tuple[str, ...], list[str]] = {}
-    for ingredients, name in named:
-        lines.setdefault(tuple(sorted(ingredients)) or (name,), []).append(name)
+    lines: dict[tuple[str, ...], list[tuple[str, str]]] = {}
+    for ingredients, name, said in named:
+        lines.setdefault(tuple(sorted(ingredients)) or (said,), []).append((name, said))
     return tuple(_as_one(ingredients, names) for ingredients, names in lines.items())
 
 
-def _as_one(ingredients: Sequence[str], names: Sequence[str]) -> str:
-    if len(names) == 1:
-        return names[0]
-    name = _NOTES.sub("", names[0])
-    if len({_NOTES.sub("", each) for each in names}) > 1:
-        name = " with ".join(ingredients)
-        name = capital(name)
-    return f"{name} ({len(names)} lines)"
+def _as_one(ingredients: Sequence[str], named: Sequence[tuple[str, str]]) -> str:
+    if len(named) == 1:
+        return named[0][1]
+    names = {name for name, _ in named}
+    one = named[0][0] if len(names) == 1 else capital(" with ".join(ingredients))
+    return f"{one} ({len(named)} lines)"
 
 
 class Doubt(NamedTuple):

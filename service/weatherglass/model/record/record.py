@@ -11,7 +11,7 @@ from datetime import UTC, datetime, timedelta, timezone, tzinfo
 from weatherglass.model.dates_alone import NO_ZONE, is_date_alone, known_by
 from weatherglass.model.plain import Plain, field, replace
 from weatherglass.model.record.care import Allergy, Directive, Done, Procedure, ProcedureKind, Stay
-from weatherglass.model.record.medicines import Administration, MedicineOrder, NotTaken, Omission
+from weatherglass.model.record.medicines import Administration, MedicineOrder, NotTaken, Omission, OrderStatus
 from weatherglass.model.record.problems import Condition, ConditionKind, Reason, Recorded
 from weatherglass.model.record.values import (
     Artefact,
@@ -87,6 +87,12 @@ class Record(Plain, frozen=True, kw_only=True):
         listed = (c.kinds for c in self.conditions if c.active)
         came = (r.kinds for r in self.reasons if r.ends is None)
         return frozenset[ConditionKind]().union(*listed, *came)
+
+    def is_without(self, ingredient: str) -> bool:
+        """Tell whether neither an active order nor a dose of an ingredient is there."""
+        orders = (one.medicine for one in self.orders if one.status is OrderStatus.ACTIVE)
+        doses = (one.medicine for one in self.administrations)
+        return not any(ingredient in one.ingredients for one in (*orders, *doses))
 
     def dated_events(
         self, kind: ConditionKind
