@@ -12,6 +12,7 @@ from tests.assessments.test_sepsis_risk import PNEUMONIA, _dose
 from tests.charts import ago, condition, findings, order, reading, rounds
 from weatherglass.knowledge.sepsis import neutropenic_sepsis as criteria
 from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.signals import Signal
@@ -88,6 +89,18 @@ def test_who_has_it(record: Record, expected: bool) -> None:
         assert found[KEY].urgency is E
         assert "sepsis-risk" not in found
         assert "sepsis-signs" not in found
+
+
+@pytest.mark.parametrize(
+    ("heat", "route", "expected"),
+    [("37.0", Route.ORAL, False), ("38.1", Route.ORAL, True), ("37.0", Route.INTRAVENOUS, True)],
+    ids=["tablets-alone", "tablets-and-fever", "by-vein"],
+)
+def test_tablets_alone_may_be_prevention(heat: str, route: Route, expected: bool) -> None:
+    """Ours: many with few cells take an antibacterial for months; by a vein it treats."""
+    taken = order("Co-trimoxazole", "antibacterial", route=route, starts=200)
+    found = _found(_record("0.4", heat, orders=(taken,)))
+    assert ("neutropenic-sepsis" in found) is expected
 
 
 def test_the_real_temperature_and_no_stratum() -> None:

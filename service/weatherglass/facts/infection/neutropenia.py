@@ -17,7 +17,7 @@ from weatherglass.facts.series.runs import began_without_gap, first_of_run
 from weatherglass.knowledge.sepsis import neutropenic_sepsis as criteria
 from weatherglass.model.known_times import earliest, latest
 from weatherglass.model.plain import Plain
-from weatherglass.model.record.medicines import MedicineOrder, OrderStatus
+from weatherglass.model.record.medicines import MedicineOrder, OrderStatus, Route
 from weatherglass.model.record.problems import INFECTED, ConditionKind, Recorded
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement
@@ -81,6 +81,8 @@ def neutropenic_sepsis(
     treated = [*_chemotherapy(record, as_of)]
     told = [] if is_clear else [*listed, *treated]
     stoppers = list(_stoppers(record, as_of)) if is_low and fever is not None else []
+    if infection is not None and _may_be_prevention(infection):
+        infection = None
     ways: list[datetime | None] = []
     if named:
         ways.append(_first(named))
@@ -108,17 +110,18 @@ def neutropenic_sepsis(
         fever=fever,
         unwell=unwell if is_very_low else None,
         told=tuple(dict.fromkeys([*named, *stoppers, *told])),
-        ill_since=min(
-            filter(
-                None,
-                (
-                    _fever_since(record, fever) if fever is not None else None,
-                    unwell.since if unwell is not None else None,
-                ),
-            ),
-            default=None,
+        ill_since=earliest(
+            (
+                _fever_since(record, fever) if fever is not None else None,
+                unwell.since if unwell is not None else None,
+            )
         ),
     )
+
+
+def _may_be_prevention(infection: SuspectedInfection) -> bool:
+    """Tell whether nothing says infection but tablets, as those at risk take them for months."""
+    return infection.by_orders_alone and all(one.route is Route.ORAL for one in infection.orders)
 
 
 def _clears(count: Measurement, as_of: datetime) -> bool:
