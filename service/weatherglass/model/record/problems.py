@@ -221,6 +221,13 @@ class ConditionKind(StrEnum):
     LONG_INFECTION = "infection that is treated for weeks"
     RASH = "a rash"
     CHICKENPOX = "chickenpox"
+    HEAT_OR_EXERTION = "collapse in heat or exertion"
+    INJURED_LIMB = "an injured limb"
+    PAIN_BEYOND_INJURY = "pain beyond the injury"
+    SOFT_TISSUE_INFECTION = "infection of skin or soft tissue"
+    DYING_TISSUE = "a sign of dying tissue"
+    PANCREATITIS = "acute pancreatitis"
+    RETURNED_TRAVELLER = "travel from where malaria is"
     CIRCUMSTANCE_OF_LIFE = "a circumstance of life, no illness"
 
 

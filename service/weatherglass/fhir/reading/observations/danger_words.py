@@ -25,6 +25,7 @@ _DANGER_SAID: Final = re.compile(
     r"bulging fontanelle|unable to (?:speak|complete sentences)|not feeding|double vision|"
     r"mottled|cyanosed|peritonitic|rigid|guarding|anuric|gram[- ](?:negative|positive)|"
     r"mm fixed|fixed (?:and dilated|pupils?)|unequal|unreactive|ventricular tachycardia|st elevation|"
+    r"dusky|crepitus at|pain out of proportion|(?:pain (?:on|with) )?passive stretch|"
     r"free (?:gas|air)|perforat(?:ion|ed)|(?:growth|growing) of \w+)\b"
 )
 _DENIED: Final = re.compile(r"\b(?:no|not(?! feeding)|nil|without|denies|denied|non)\b")
