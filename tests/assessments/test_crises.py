@@ -793,6 +793,66 @@ def test_of_mothers_alone(
 
 
 @pytest.mark.parametrize(
+    ("shown", "is_asked"),
+    [
+        ({HR: "111", SPO2: "89"}, True),
+        ({HR: "111", Signal.SYSTOLIC_PRESSURE: "99"}, True),
+        ({HR: "110", Signal.SYSTOLIC_PRESSURE: "99"}, False),
+        ({HR: "111", Signal.SYSTOLIC_PRESSURE: "100", SPO2: "90"}, False),
+    ],
+)
+@pytest.mark.parametrize("kind", [ConditionKind.COLLAPSE, ConditionKind.CHEST_PAIN])
+def test_an_embolism_of_a_mother_in_shock(kind: ConditionKind, shown: Any, is_asked: bool) -> None:
+    """RCOG Green-top Guideline 37b from memory; two of three, numbers ours, as in an embolism on record."""
+    record = rounds((1, shown), conditions=(condition(kind, text="Syncope", began=5), PREGNANT))
+    found = _of(record).get("embolism-of-a-mother-in-shock")
+    assert (found is not None) is is_asked
+    assert found is None or found.urgency is E
+
+
+@pytest.mark.parametrize(("systolic", "is_asked"), [("90", True), ("91", False)])
+def test_an_ectopic_pregnancy_at_a_low_pressure(systolic: str, is_asked: bool) -> None:
+    """Ours: blood in the belly can slow the pulse, so that the pressure alone is an emergency."""
+    shown = {HR: "58", Signal.SYSTOLIC_PRESSURE: systolic}
+    found = _of(rounds((1, shown), conditions=(ECTOPIC,)))
+    assert ("ruptured-ectopic-at-a-low-pressure" in found) is is_asked
+    kinds = (ConditionKind.PREGNANCY, ConditionKind.EARLY_PREGNANCY)
+    early = condition(*kinds, text="Pregnancy, 7 weeks", began=24)
+    pain = condition(ConditionKind.ABDOMINAL_PAIN, text="Pain in the belly", began=5)
+    found = _of(rounds((1, shown), conditions=(early, pain)))
+    assert ("ectopic-at-a-low-pressure" in found) is is_asked
+
+
+@pytest.mark.parametrize(
+    ("pulse", "systolic", "beside", "is_asked"),
+    [
+        ("111", "120", ConditionKind.ABDOMINAL_PAIN, True),
+        ("90", "100", ConditionKind.BIRTH_EMERGENCY, True),
+        ("110", "101", ConditionKind.ABDOMINAL_PAIN, False),
+        ("111", "100", ConditionKind.CONSTIPATION, False),
+    ],
+)
+def test_a_scar_of_the_womb(pulse: str, systolic: str, beside: ConditionKind, is_asked: bool) -> None:
+    """RCOG Green-top Guideline 45 from memory; numbers ours."""
+    told = (condition(ConditionKind.SCARRED_WOMB, text="Previous caesarean section"),)
+    shown = {HR: pulse, Signal.SYSTOLIC_PRESSURE: systolic}
+    found = _of(rounds((1, shown), conditions=(*told, condition(beside, text="This", began=1))))
+    assert ("ruptured-womb" in found) is is_asked
+
+
+@pytest.mark.parametrize(
+    ("heat", "mind", "urgency"),
+    [("38.4", VOICE, None), ("38.5", VOICE, E), ("38.5", CALM, Urgency.PROMPT)],
+)
+@pytest.mark.parametrize("born", [date(1980, 1, 1), date(2019, 1, 1)])
+def test_baclofen_that_ended(heat: str, mind: Consciousness, urgency: Urgency | None, born: date) -> None:
+    """The label, from memory: high fever, altered mind, stiffness, muscle breakdown; numbers ours."""
+    pump = condition(ConditionKind.BACLOFEN_PUMP, text="Intrathecal baclofen pump")
+    found = _of(_ill(mind, heat, conditions=(pump,), born=born)).get("baclofen-withdrawal")
+    assert (found.urgency if found else None) is urgency
+
+
+@pytest.mark.parametrize(
     ("systolic", "pulse", "urgency"), [("101", "100", None), ("100", "58", U), ("100", "101", E)]
 )
 def test_miscarriage(systolic: str, pulse: str, urgency: Urgency | None) -> None:

@@ -11,7 +11,9 @@ from typing import Any
 
 import pytest
 
-from tests.charts import NOW, ago, condition, findings, reason, rounds
+from tests.charts import NOW, ago, bedside, condition, findings, reason, rounds
+from weatherglass.assessments.emergencies.crises import asked_once, assess_crises
+from weatherglass.assessments.results.newborn_jaundice import assess_newborn_jaundice
 from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
 from weatherglass.knowledge.emergencies.crises import CRISES
 from weatherglass.model.findings import Finding, Kind, Urgency
@@ -284,3 +286,37 @@ def test_poisoned_and_drowsy(words: str, born: date, signs: dict[Signal, str], k
     record = rounds((1, shown), born=born, conditions=problems, numbers=results)
     found = {one: told.urgency for one, told in _of(record).items()}
     assert found == ({} if key is None else {key: E})
+
+
+@pytest.mark.parametrize(
+    ("words", "born", "ill", "urgency"),
+    [
+        ("Spiral fracture of femur", BABY, {}, P),
+        ("Retinal haemorrhages", BABY, DROWSY, U),
+        ("Bruise to cheek", BABY, {}, P),
+        ("Bruising of the shin", date(2025, 9, 13), {}, P),  # Not 6 months old yet.
+        ("Bruising of the shin", date(2025, 9, 12), {}, None),
+        ("Bruising of the shin", date(2026, 2, 20), {}, None),  # Of its birth.
+        ("Fractured clavicle", BABY, {}, None),
+        ("Fracture of tibia", date(2025, 3, 12), {}, None),  # One year old.
+        ("No retinal haemorrhages", BABY, {}, None),
+    ],
+)
+def test_an_injury_that_nobody_has_explained(
+    words: str, born: date, ill: Any, urgency: Urgency | None
+) -> None:
+    """NICE CG89, from memory: without a fitting story it is suspected; ages and how soon are ours."""
+    kinds = kinds_in_words(words).kinds
+    told = tuple(condition(kind, text=words, began=3) for kind in kinds)
+    found = _of(rounds((1, {**QUIET, **ill}), born=born, conditions=told))
+    asked = [one for key, one in found.items() if key in ("injury-of-an-infant", "bruise-of-an-infant")]
+    assert [one.urgency for one in asked] == ([urgency] if urgency else [])
+
+
+@pytest.mark.parametrize(("bilirubin", "is_asked"), [("40", True), ("420", False)])
+def test_jaundice_that_was_measured_is_not_asked(bilirubin: str, is_asked: bool) -> None:
+    """A bilirubin that calls is not asked for: "within 6 hours" stood beside it."""
+    record = _told(K.JAUNDICE, NOW.date(), numbers={Signal.BILIRUBIN: [(1, bilirubin)]})
+    at = bedside(record)
+    asked = {one.key for one in asked_once((*assess_crises(at), *assess_newborn_jaundice(at)))}
+    assert ("jaundice-of-the-first-day" in asked) is is_asked

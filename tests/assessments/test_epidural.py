@@ -7,7 +7,7 @@ breathing below 10 is from memory.
 import pytest
 
 from tests.medicines.wards import reviewed
-from tests.records import Json, alertness, earlier, full_set, ordered, problem
+from tests.records import Json, alertness, earlier, full_set, ordered, problem, procedure
 from weatherglass.model.findings import Finding, Kind, Urgency
 
 _TEXT = "Levobupivacaine 0.1% with fentanyl 2 micrograms/mL"
@@ -139,3 +139,14 @@ class TestWeakLegs:
         found = _spine(_epidural(), _problem("Leg weakness"), ordered("Rivaroxaban 10 mg", "B01AF01"))
         assert found is not None
         assert "whether the next dose of rivaroxaban 10 mg waits for it" in found.sentence
+
+    @pytest.mark.parametrize(
+        ("done", "weak", "is_asked"),
+        [("6 h", "1 h", True), ("4 h", "1 h", False), ("71 h", "1 h", True), ("73 h", "1 h", False)],
+    )
+    def test_after_a_block_that_has_worn_off(self, done: str, weak: str, is_asked: bool) -> None:
+        """AAGBI and OAA 2020, from memory: 4 hours after a block the legs lift again; 3 days are ours."""
+        spinal = procedure("Spinal anaesthesia", performedDateTime=earlier(done))
+        found = _spine(spinal, _problem("Leg weakness", weak))
+        assert (found is not None) is is_asked
+        assert found is None or "Leg weakness after spinal anaesthesia" in found.sentence

@@ -331,6 +331,13 @@ class TestAsthma:
         )
         assert [f.sentence.split(" ")[0] for f in found.values()] == ([words] if words else [])
 
+    @pytest.mark.parametrize(("ph", "pco2", "told"), [("7.29", "7.2", True), ("7.31", "7.2", False)])
+    def test_carbon_dioxide_of_a_vein(self, ph: str, pco2: str, told: bool) -> None:
+        """Acid blood with 24 or more of bicarbonate by the equation keeps it in an artery too."""
+        found = _found(chart(_venous(ph, pco2), conditions=(self.ATTACK,)))
+        assert ("asthma" in found) is told
+        assert not told or found["asthma"].brief == f"Near-fatal asthma: raised venous pCO2 {pco2} kPa"
+
     @pytest.mark.parametrize(
         ("signal", "value", "told"),
         [(Signal.SPO2, 92, False), (Signal.SPO2, 91, True), (PO2, "8.0", False), (PO2, "7.9", True)],
@@ -349,6 +356,9 @@ class TestAsthma:
         both = _found(chart({Signal.SPO2: [(1, 90)]}, codes=drowsy, conditions=(self.ATTACK,)))["asthma"]
         assert both.urgency is Urgency.EMERGENCY
         assert both.brief.endswith("saturation 90 %, response to voice only")
+        fast = {Signal.SPO2: [(1, 95)], Signal.PULSE: [(1, 110)]}
+        severe = _found(chart(fast, codes=drowsy, conditions=(self.ATTACK,)))["asthma"]
+        assert severe.urgency is Urgency.EMERGENCY  # Pulse of an acute severe attack.
         known = condition(ConditionKind.ASTHMA, text="Asthma")
         assert "asthma" not in _found(chart({Signal.SPO2: [(1, 95)]}, codes=drowsy, conditions=(known,)))
 

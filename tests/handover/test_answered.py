@@ -127,6 +127,14 @@ class TestAMask:
             review
         )
 
+    @pytest.mark.parametrize(("begun", "is_on"), [("24 h", True), ("25 h", False)])
+    def test_who_is_on_it_is_not_told_to_be_assessed_for_it(self, begun: str, is_on: bool) -> None:
+        """BTS 2017, secondary; by the procedure where no device is named; a day is ours."""
+        review = _kept(_mask(begun), *_gas("1 h", "7.33", "8.2"), *_NOW)
+        said = " ".join(f.sentence for f in review.findings)
+        assert ("a mask or pressure support is on already" in said) is is_on
+        assert ("consider non-invasive ventilation" in said) is not is_on
+
     @pytest.mark.parametrize(
         "resources",
         [

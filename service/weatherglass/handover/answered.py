@@ -10,12 +10,12 @@ from datetime import datetime
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.breathing.gas_samples import GasSample
+from weatherglass.facts.breathing.ventilation import mask_going_on
 from weatherglass.facts.rounds.scoring import SetResult
 from weatherglass.handover.kinds import KINDS
 from weatherglass.knowledge.scores.score_choices import ANSWERED_BY_A_MASK, ANSWERED_FOR
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.quantities import plain
-from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.signals import Signal
 
 _OF_SIGNS = frozenset({Kind.SCORE, Kind.SCORE_TREND})
@@ -60,13 +60,8 @@ def _by_a_dose(bedside: Bedside, newest: SetResult, began: datetime) -> str:
 
 def _by_a_mask(bedside: Bedside, newest: SetResult, began: datetime) -> str:
     """Name the ventilation by a mask that goes on, with a gas that is better since; nothing else scores 3."""
-    mask = next(reversed(bedside.record.done(ProcedureKind.MASK_VENTILATION)), None)
-    if (
-        mask is None
-        or mask.ended is not None
-        or mask.at <= began
-        or not _scores_3_by_saturation_alone(newest)
-    ):
+    mask = mask_going_on(bedside.record)
+    if mask is None or mask.at <= began or not _scores_3_by_saturation_alone(newest):
         return ""
     gases = [one for one in bedside.arterial_gases if one.pco2 is not None and not one.rest_is_earlier]
     before = [one for one in gases if one.ph.at <= mask.at]

@@ -3,7 +3,8 @@
 Resuscitation codes: SNOMED CT 304251008 with its two answers and the older pair of
 findings are used by national summary records and a public emergency-record guide;
 LOINC 100822-6 with LA33470-8 and LA33471-6, and 100823-4 with its three answers, by the
-public portable-medical-order guide.
+public portable-medical-order guide. What somebody wishes for (75773-2, 81376-6, 81378-2: goals, preferences
+and priorities, from memory) is a plan in words.
 """
 
 from weatherglass.model.record.care import DirectiveKind, Resuscitation
@@ -19,7 +20,8 @@ RESUSCITATION_ANSWERS: dict[str, Resuscitation] = {
 }
 #: The act itself: what is ordered, forbidden or consented to. In public value sets and consents.
 RESUSCITATION_ACTS = frozenset({"89666000", "439569004", "100822-6"})
-ADVANCE_DIRECTIVE_CODES = frozenset({"45473-6", "75320-2", "acd", "polst"})
+#: Types of a document; the last three (advance directives, own care plan, portable order) from memory.
+ADVANCE_DIRECTIVE_CODES = frozenset({"45473-6", "75320-2", "acd", "polst", "42348-3", "81334-5", "93037-0"})
 CONSENT_DO_NOT_RESUSCITATE = "dnr"
 CONSENT_SCOPE_ADVANCE = "adr"
 

@@ -234,6 +234,19 @@ class TestAdvanceDirective:
         assert taken.keys == [IssueKey.VALUE_NOT_USABLE]
 
 
+class TestWishes:
+    """LOINC 75773-2, 81376-6, 81378-2: goals, preferences and priorities (from memory): a plan in words."""
+
+    @pytest.mark.parametrize("code", ["75773-2", "81376-6", "81378-2"])
+    @pytest.mark.parametrize(
+        ("words", "kind"),
+        [("Not for intensive care", "CEILING"), ("DNACPR", "RESUSCITATION"), ("To be at home", "UNREAD")],
+    )
+    def test_is_read_or_named(self, code: str, words: str, kind: str) -> None:
+        found = observed(coded(code, LOINC), valueString=words).data.directives
+        assert [d.kind.name for d in found] == [kind]
+
+
 class TestByItsName:
     """A plan under a code of no terminology: its name alone says that it is one (our choice of words)."""
 

@@ -18,6 +18,7 @@ from weatherglass.knowledge.limits.context_choices import ANTICOAGULANTS
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.known_times import earliest
 from weatherglass.model.quantities import plain
+from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.medicines import MedicineOrder, Route
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Letter, Signal
@@ -75,7 +76,11 @@ def _spine(bedside: Bedside) -> Iterator[Finding]:
     since = earliest(one.at for one in weak)
     thin = bedside.on_chart(ANTICOAGULANTS)
     waits = f"; {criteria.ANTICOAGULANT.text.format(_names(thin))}" if thin else ""
-    head = f"Bleeding or infection in the spine? {weak[0].text} with an epidural"
+    done = [one for one in bedside.record.done(ProcedureKind.NEURAXIAL) if one.origin in epidurals]
+    beside = (
+        f"after {inside_a_sentence(done[-1].text)}" if len(done) == len(epidurals) else "with an epidural"
+    )
+    head = f"Bleeding or infection in the spine? {weak[0].text} {beside}"
     yield tell(
         About(Kind.TREATMENT_RESPONSE, "epidural-weak-legs", Letter.DISABILITY),
         Urgency.EMERGENCY,
@@ -99,7 +104,7 @@ def _names(orders: Sequence[MedicineOrder]) -> str:
 
 
 def _epidurals(bedside: Bedside) -> Iterator[tuple[Origin, datetime | None]]:
-    """Yield every epidural that runs or ended lately, and since when."""
+    """Yield every epidural that runs or ended lately, and every needle, with when the legs should lift."""
     for line in bedside.drug_chart.lines:
         if _is_given(bedside, line):
             yield line.order, line.since
@@ -108,6 +113,9 @@ def _epidurals(bedside: Bedside) -> Iterator[tuple[Origin, datetime | None]]:
         is_recent = until is not None and bedside.as_of - until <= criteria.AFTER.length
         if order.route is Route.EPIDURAL and is_recent:
             yield order.origin, order.began
+    for done in bedside.record.done(ProcedureKind.NEURAXIAL):
+        if bedside.as_of - done.until <= criteria.AFTER.length:
+            yield done.origin, done.until + criteria.BLOCK_WEARS_OFF.length
 
 
 def _is_given(bedside: Bedside, line: Line) -> bool:

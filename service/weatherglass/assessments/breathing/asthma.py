@@ -38,7 +38,7 @@ def assess_asthma(bedside: Bedside) -> Iterator[Finding]:
     """Name what makes an attack of asthma life-threatening or near-fatal."""
     if not (bedside.asthma_is_acute or bedside.asthma_may_be_acute):
         return
-    found = [_carbon_dioxide(bedside)]
+    found = [_carbon_dioxide(bedside) or _venous(bedside)]
     if bedside.asthma_is_acute:
         found += [_low(bedside, Signal.PO2_ARTERIAL), _low(bedside, Signal.SPO2)]
     measured = [sign for sign in found if sign is not None]
@@ -53,7 +53,7 @@ def assess_asthma(bedside: Bedside) -> Iterator[Finding]:
     worst = [sign.since for sign in signs if sign.is_worst]
     yield tell(
         About(Kind.BLOOD_GAS, "asthma", Letter.BREATHING),
-        Urgency.EMERGENCY if measured else Urgency.URGENT,
+        Urgency.EMERGENCY if measured or _is_fast(bedside) else Urgency.URGENT,
         rests_on(bedside, min(worst, default=since), *(sign.measure for sign in signs), asked_since=since),
         brief=brief,
         asks=critical_care_now(bedside),
@@ -80,6 +80,21 @@ def _carbon_dioxide(bedside: Bedside) -> _Sign | None:
     return None
 
 
+def _venous(bedside: Bedside) -> _Sign | None:
+    """Return carbon dioxide of a vein that is high in an artery too."""
+    newest = bedside.newest_gas
+    if (
+        newest is None
+        or newest.pco2 is None
+        or newest not in bedside.venous_gases
+        or not newest.is_surely_high
+    ):
+        return None
+    words = f"raised venous pCO2 {plain(newest.pco2.value)} kPa"
+    measure = measure_of(Signal.PCO2_VENOUS, newest.pco2)
+    return _Sign(words, newest.pco2.at, measure, gas.ASTHMA_RAISED.source, is_worst=True)
+
+
 def _mind(bedside: Bedside) -> _Sign | None:
     """Return lowered alertness or new confusion: who fights for breath and grows drowsy is tired out."""
     mind = bedside.altered_mind
@@ -90,11 +105,14 @@ def _mind(bedside: Bedside) -> _Sign | None:
 
 def _is_struggling(bedside: Bedside) -> bool:
     """Tell whether the attack goes on: who breathes quietly may have a normal carbon dioxide."""
-    if bedside.perfusion.alert_kept is Kept.NO:
-        return True
+    return bedside.perfusion.alert_kept is Kept.NO or _is_fast(bedside, unknown=True)
+
+
+def _is_fast(bedside: Bedside, *, unknown: bool = False) -> bool:
+    """Tell whether breathing or pulse are those of an acute severe attack, or breathing is `unknown`."""
     breathing = _current(bedside, Signal.RESPIRATION_RATE)
     pulse = _current(bedside, Signal.PULSE)
-    if not breathing or gas.ASTHMA_BREATHING.is_met_by(breathing[-1].value):
+    if gas.ASTHMA_BREATHING.is_met_by(breathing[-1].value) if breathing else unknown:
         return True
     return bool(pulse) and gas.ASTHMA_PULSE.is_met_by(pulse[-1].value)
 

@@ -6,8 +6,10 @@ it makes the suggestion conditional.
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.breathing.gas_samples import GasSample
+from weatherglass.facts.breathing.ventilation import mask_going_on
 from weatherglass.facts.treatment_limits import Allowed, Treatment
 from weatherglass.knowledge.breathing import blood_gas as gas
+from weatherglass.knowledge.ward.intensive_care import TUBE_COUNTS_FOR
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import OxygenDelivery
@@ -40,8 +42,12 @@ def consider(bedside: Bedside, treatment: Treatment, words: str) -> str:
 
 
 def _is_on_a_mask(bedside: Bedside) -> bool:
+    """Tell whether a mask is on, by the device of the newest round, else by one begun within a day."""
     newest = bedside.oxygen_now
-    return newest is not None and newest.device is OxygenDelivery.PRESSURE_SUPPORT
+    if newest is not None and newest.device not in (OxygenDelivery.OXYGEN, OxygenDelivery.AIR):
+        return newest.device is OxygenDelivery.PRESSURE_SUPPORT
+    mask = mask_going_on(bedside.record)
+    return mask is not None and bedside.as_of - mask.at <= TUBE_COUNTS_FOR.length
 
 
 def critical_care_now(bedside: Bedside) -> str:

@@ -100,11 +100,11 @@ class GasSample(Plain, frozen=True):
     @property
     def _is_acid_by_carbon_dioxide(self) -> bool:
         """Whether bicarbonate is not low in blood so acid: then carbon dioxide is high in an artery too."""
-        base = self.bicarbonate
+        base = self.known_bicarbonate
         return (
             base is not None
             and gas.VENOUS_KEPT_PH.is_met_by(self.ph.value)
-            and gas.VENOUS_KEPT_BICARBONATE.is_met_by(base.value)
+            and gas.VENOUS_KEPT_BICARBONATE.is_met_by(base)
         )
 
     @property

@@ -84,6 +84,12 @@ def ventilation(
     return Ventilation(min(since), (shown[-1][1],), tuple(_sedating(lines, as_of)))
 
 
+def mask_going_on(record: Record) -> Done | None:
+    """Return the ventilation by a mask that was begun last and has no end on record."""
+    mask = next(reversed(record.done(ProcedureKind.MASK_VENTILATION)), None)
+    return mask if mask is not None and mask.ended is None else None
+
+
 def anaesthetics(lines: Iterable[Line], as_of: datetime) -> tuple[str, ...]:
     """Name what runs that nobody is given without somebody who holds the airway."""
     return tuple(

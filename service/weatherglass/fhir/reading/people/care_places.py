@@ -19,7 +19,9 @@ _CRITICAL_WORDS = re.compile(
     r"icu|itu|hdu|ccu|picu|nicu|sicu|micu|cicu|gicu)\b"
 )
 #: What surrounds the words when the place is not critical care itself.
-_NOT_CRITICAL = re.compile(r"\b(post|after|clinic|follow[ -]?up|step[ -]?down|outreach|transferred from)\b")
+_NOT_CRITICAL = re.compile(
+    r"\b(psychiatric|mental health|post|after|clinic|follow[ -]?up|step[ -]?down|outreach|transferred from)\b"
+)
 #: The same list, without high dependency and coronary care, and SNOMED CT of places. From memory.
 _KINDS_BY_CODE = {
     "ICU": CarePlace.INTENSIVE_CARE,
@@ -67,6 +69,8 @@ def kind_in_words(text: str) -> CarePlace:
         >>> kind_in_words("Intensive Care Unit bed 4").name
         'INTENSIVE_CARE'
         >>> kind_in_words("Post intensive care step-down").name
+        'WARD'
+        >>> kind_in_words("Psychiatric intensive care unit").name
         'WARD'
     """
     words = text.casefold()
