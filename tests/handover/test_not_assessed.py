@@ -332,7 +332,7 @@ class TestBesideACall:
         seen = full_set(respiration_rate="22 /min", systolic_pressure=None, consciousness=None)
         one = _review(*seen, result("K", "6.1"))
         assert one.urgency is Urgency.URGENT
-        first, second = one.told_first[:2]
+        first, second = (told.words for told in one.told_first[:2])
         assert first.startswith("Potassium 6.1")
         assert second.startswith("NEWS2 at least 2 (systolic pressure and alertness not known, so up to 8)")
         assert second in one.headline
@@ -342,17 +342,17 @@ class TestBesideACall:
 
     def test_a_whole_round_says_nothing_more(self) -> None:
         one = _review(*full_set(respiration_rate="22 /min"), result("K", "6.1"))
-        assert not any("not known" in words for words in one.told_first)
+        assert not any("not known" in told.words for told in one.told_first)
 
     def test_what_could_not_ask_for_more_than_the_reason_does(self) -> None:
         """Chart 1: the temperature alone adds 3 at most, so that 2 becomes 5, which is urgent too."""
         one = _review(*full_set(respiration_rate="22 /min", temperature=None), result("K", "6.1"))
-        assert not any("temperature not known" in words for words in one.told_first)
+        assert not any("temperature not known" in told.words for told in one.told_first)
 
     def test_an_emergency_is_not_outdone(self) -> None:
         one = _review(*full_set(systolic_pressure=None, consciousness=None), result("K", "6.7"))
-        assert one.told_first[0].startswith("Potassium 6.7")
-        assert not any("not known" in words for words in one.told_first)
+        assert one.told_first[0].words.startswith("Potassium 6.7")
+        assert not any("not known" in told.words for told in one.told_first)
 
     @pytest.mark.parametrize(
         ("signs", "hours", "said"),

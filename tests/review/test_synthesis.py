@@ -360,8 +360,8 @@ class TestWhoIsCalled:
         assert held.escalation.roles == ("ward doctor", "ward pharmacist")
         # Nothing else in the headline gives its reason (ours).
         (first,) = held.told_first[:1]
-        assert first.startswith("Consider ")
-        assert ": " in first
+        assert first.words.startswith("Consider ")
+        assert ": " in first.words
 
     @pytest.mark.parametrize(("born", "child"), [("2010-03-02", True), ("2010-03-01", False)])
     def test_the_seniors_of_children(self, born: str, child: bool) -> None:
@@ -413,7 +413,7 @@ class TestWhatComesFirst:
             observation("b", "1963-8", valueQuantity=quantity("12", "mmol/L")),
             observation("t", "67151-1", valueQuantity=quantity("480", "ng/L")),
         ).reviews
-        ketones, chart, troponin = one.told_first
+        ketones, chart, troponin = (told.words for told in one.told_first)
         assert "Criteria of diabetic ketoacidosis" in ketones
         assert "Dapagliflozin" in chart
         assert troponin == "Troponin 480 ng/L"

@@ -110,7 +110,7 @@ def _why_first(review: Review, findings: Sequence[Finding]) -> Iterable[str]:
     lead, *others = findings
     if any(one.urgency >= lead.urgency for one in others):
         return ()
-    return [f"{words}." for words in review.told_first if words.startswith(lead.brief)]
+    return [f"{one.words}." for one in review.told_first if one.finding is lead]
 
 
 def _about_chart(chart: Sequence[MedicineFinding]) -> str:

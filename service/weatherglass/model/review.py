@@ -134,6 +134,13 @@ class Unassessed(NamedTuple):
         return f"{self.how}: {self.why}."
 
 
+class ToldFirst(Plain, frozen=True):
+    """A finding that leads, in the few words of the head."""
+
+    finding: Finding
+    words: str
+
+
 class Review(Plain, frozen=True, kw_only=True):
     """The whole answer about one patient.
 
@@ -152,7 +159,7 @@ class Review(Plain, frozen=True, kw_only=True):
         medicines_reviewed: Medicines of the drug chart that were recognised and reviewed.
         medicines_not_recognised: Medicines that nobody could recognise; each is a finding.
         ceiling: Recorded decisions about resuscitation and treatment, most binding first.
-        told_first: What leads, each in its few words; empty where nobody is called.
+        told_first: What leads; empty where nobody is called.
         decisions: The same in few words; says so where nothing about resuscitation is recorded.
         at_bedside: What to do at the bedside until somebody comes; empty where nobody is called.
         is_limited: Whether any of them limits treatment; one about resuscitation does not.
@@ -171,7 +178,7 @@ class Review(Plain, frozen=True, kw_only=True):
     urgency: Urgency
     headline: str
     found: str = ""
-    told_first: tuple[str, ...] = ()
+    told_first: tuple[ToldFirst, ...] = ()
     findings: tuple[Finding, ...]
     escalation: Escalation | None
     compose: Callable[[], Handover]

@@ -43,7 +43,7 @@ from weatherglass.model.findings import (
     is_named_emergency,
     stands_beside,
 )
-from weatherglass.model.review import Escalation, Review, Unassessed
+from weatherglass.model.review import Escalation, Review, ToldFirst, Unassessed
 from weatherglass.model.signals import CodedSignal, Letter, Signal
 from weatherglass.model.words.brief_words import (
     current_score,
@@ -83,7 +83,7 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
     missed = not_assessed(bedside, lead, left_out, is_narrowed=is_narrowed)
     where = place_of(bedside.record, bedside.as_of)
     call = _call(bedside, ordered, leading, lead, left_out, missed, where.said, is_narrowed=is_narrowed)
-    told_first = _leading_words(call.worst, lead) if leading is not None else ()
+    told_first = _told_first(call.worst, lead) if leading is not None else ()
     found = _found(bedside, ordered, leading, lead, told_first, call.unassessed, left_out, call.closed)
     lines = bedside.drug_chart.lines
     return Review(
@@ -141,7 +141,7 @@ def _call(
     is_unwatched = bool(closed) or is_narrowed or observations_are_stopped(bedside)
     wants_a_set = missed is not None and missed.wants_a_set and not is_unwatched
     unsaid = _unsaid(left_out, escalation)
-    worst = _told_first(bedside, findings, leading, lead) if leading is not None else (lead,) if lead else ()
+    worst = _worst_first(bedside, findings, leading, lead) if leading is not None else (lead,) if lead else ()
     return Call(
         worst=worst,
         lead=lead,
@@ -181,7 +181,7 @@ def _found(
     findings: Sequence[Finding],
     leading: Finding | None,
     score: ScoreFinding | None,
-    told_first: Sequence[str],
+    told_first: Sequence[ToldFirst],
     unassessed: str,
     left_out: LeftOut,
     closed: str,
@@ -195,7 +195,7 @@ def _found(
         quiet = _without_a_call(bedside, findings, score, unassessed, left_out)
         said = " ".join(filter(None, (quiet, left_out.flagged)))
     else:
-        said = " ".join(f"{words}." for words in told_first)
+        said = " ".join(f"{one.words}." for one in told_first)
     # Scores, limits and roles of adults were used; nobody reads on to find that out.
     return " ".join(filter(None, (said, _read_as_an_adult(bedside))))
 
@@ -209,19 +209,21 @@ def _read_as_an_adult(bedside: Bedside) -> str:
     return ""
 
 
-def _leading_words(told: Sequence[Finding], score: ScoreFinding | None) -> tuple[str, ...]:
+def _told_first(told: Sequence[Finding], score: ScoreFinding | None) -> tuple[ToldFirst, ...]:
     leading = told[0]
     if leading.key == MOST_CATASTROPHIC:
-        return (leading.brief,)  # Nothing stands beside it.
+        return (ToldFirst(leading, leading.brief),)  # Nothing stands beside it.
     # One more where it is as urgent as the first and restates nothing, or may be the cause of all.
     shown = (*told[:2], *(f for f in told[2:3] if _takes_third_place(f, *told[:2])))
     said = [
-        f"{_not_known(one) or words_behind(one, shown[:place])}{reason_behind(one, shown[:place])}"
+        ToldFirst(
+            one, f"{_not_known(one) or words_behind(one, shown[:place])}{reason_behind(one, shown[:place])}"
+        )
         for place, one in enumerate(shown)
     ]
     if isinstance(leading, ScoreFinding) and not leading.is_current and score is not None:
-        said.insert(1, _since_then(score))
-    return tuple(dict.fromkeys(said))
+        said.insert(1, ToldFirst(score, _since_then(score)))
+    return tuple(one for place, one in enumerate(said) if one.words not in {e.words for e in said[:place]})
 
 
 def _signs_alone(told: Finding) -> str:
@@ -256,7 +258,7 @@ def _takes_third_place(finding: Finding, leading: Finding, second: Finding) -> b
     return is_as_urgent and not KINDS[finding.kind].restates
 
 
-def _told_first(
+def _worst_first(
     bedside: Bedside, findings: Sequence[Finding], leading: Finding, score: ScoreFinding | None
 ) -> tuple[Finding, ...]:
     """Return what leads, and behind it what adds something as pressing, the most important first."""

@@ -116,7 +116,7 @@ def _due(review: Review) -> str:
 
 def _why(review: Review) -> tuple[str, ...]:
     if review.escalation is not None and review.told_first and not review.closed:
-        first = review.told_first[:_MOST]
+        first = tuple(one.words for one in review.told_first[:_MOST])
         return first if sum(map(len, first)) <= _LETTERS else first[:1]
     return (review.headline,)
 

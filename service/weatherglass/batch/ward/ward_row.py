@@ -101,9 +101,10 @@ class WardRow(msgspec.Struct, kw_only=True):
 def ward_row(review: Review) -> WardRow:
     """Return the row of a reviewed patient."""
     shown = [f for f in review.findings if not stands_beside(f)]
-    new = [f.brief for f in shown if f.state is State.NEW and f.urgency is not Urgency.ROUTINE]
-    leads_new = any(said.startswith(words) for said in review.told_first[:1] for words in new)
-    apart = {f.brief for f in shown if KINDS[f.kind].elsewhere}
+    new = [f for f in shown if f.state is State.NEW and f.urgency is not Urgency.ROUTINE]
+    leads_new = any(one.finding in new for one in review.told_first[:1])
+    first = [one.finding for one in review.told_first] if leads_new else []
+    apart = [f for f in new if not KINDS[f.kind].elsewhere and f not in first]
     row = WardRow(
         patient=str(review.subject.origin),
         name=review.subject.name,
@@ -117,11 +118,7 @@ def ward_row(review: Review) -> WardRow:
         why=review.headline,
         call=_call(review),
         why_is_new=leads_new,
-        new=[
-            words
-            for words in dict.fromkeys(new)
-            if words not in apart and not (leads_new and words in review.told_first)
-        ],
+        new=list(dict.fromkeys(f.brief for f in apart)),
         settling=[f.brief for f in shown if f.state is State.SETTLING],
         chart=chart_lines(review.findings),
         ceiling=list(review.ceiling),
