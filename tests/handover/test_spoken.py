@@ -41,9 +41,12 @@ def reviewed(file: Path, **changed: str) -> Review:
 
 @pytest.mark.parametrize("file", BUNDLES, ids=lambda one: one.stem)
 def test_it_takes_a_minute(file: Path) -> None:
-    """At most 120 words; who it is, the limits and the blanks stand in each."""
+    """At most 120 words; who it is, the limits and the blanks stand in each that there is a reason for."""
     one = reviewed(file)
     said = " ".join(one.handover.spoken)
+    if one.escalation is None and not one.unassessed and not one.closed:
+        assert not said
+        return
     assert len(said.split()) <= MOST_WORDS
     assert one.subject.name in said
     assert BLANKS in said
@@ -55,7 +58,7 @@ def test_it_takes_a_minute(file: Path) -> None:
 def test_the_call_stands_second(file: Path) -> None:
     """The listener hears what is asked before what was found."""
     one = reviewed(file)
-    asked = one.handover.spoken[1]
+    asked = "".join(one.handover.spoken[1:2])
     assert (": please " in asked) is (one.escalation is not None and not one.escalation.is_arrest)
 
 

@@ -18,6 +18,8 @@ from weatherglass.model.words.lists import inside_a_sentence
 
 #: In a head, and in the handover, which is read out and where a value may stand for the only time.
 _MOST_NAMED, _MOST_READ_OUT = 6, 24
+#: On the telephone.
+_MOST_TOLD = 2
 _CALLS_BY_NAME = frozenset({"possible-bleeding", "neutropenic-sepsis", "seizure"})
 
 
@@ -33,6 +35,7 @@ class LeftOut(Plain, frozen=True):
         problems: Problems of the last day that no finding asks for anybody about.
         undated: Problems without a date that are emergencies if they are new.
         quiet: What calls by its name and is treated or has stopped: it asks nobody now.
+        danger: Of what was not read the words that may name danger: they stand beside a call too.
         flags: Warnings that stand since longer: no reason against the calm, which they stand beside.
         has_signs: Vital signs are among what was known and not read.
     """
@@ -44,6 +47,7 @@ class LeftOut(Plain, frozen=True):
     problems: tuple[str, ...] = ()
     undated: tuple[str, ...] = ()
     quiet: tuple[str, ...] = ()
+    danger: tuple[str, ...] = ()
     flags: tuple[str, ...] = ()
     has_signs: bool = False
 
@@ -56,6 +60,11 @@ class LeftOut(Plain, frozen=True):
         """What was sent and not read, in a sentence; beside a call this alone is said."""
         named = (*self.known, *self.unread)
         return (f"Sent and not read: {_named(named)}.",) if named else ()
+
+    @property
+    def dangerous(self) -> str:
+        """What of it may name danger, in a sentence; empty where there is none."""
+        return f"Written down: {_named(self.danger, _MOST_TOLD)}." if self.danger else ""
 
     @property
     def not_read_in_full(self) -> tuple[str, ...]:
@@ -122,6 +131,7 @@ def left_unjudged(bedside: Bedside, findings: Sequence[Finding]) -> LeftOut:
             and one.urgency is Urgency.ROUTINE
             and one.state is not State.SETTLING
         ),
+        danger=tuple(_said(bedside, one) for one in left if one.danger),
         flags=tuple(dict.fromkeys(one.name for one in standing)),
         has_signs=any(one.vital for one in (*known, *(one.value for one in undated))),
     )
@@ -129,7 +139,8 @@ def left_unjudged(bedside: Bedside, findings: Sequence[Finding]) -> LeftOut:
 
 def _said(bedside: Bedside, one: SentValue | PutUp) -> str:
     when = f"({bedside.clock.full(one.at)})" if one.at is not None else ""
-    return " ".join(filter(None, (one.name, one.shown, when)))
+    name = f"{one.name}:" if isinstance(one, SentValue) and one.remark else one.name
+    return " ".join(filter(None, (name, one.shown, when)))
 
 
 def _said_without_a_day(bedside: Bedside, one: Undated) -> str:

@@ -50,6 +50,7 @@ class Call(NamedTuple):
         unassessed: What could not be assessed, in a sentence; empty when the patient was.
         closed: Why nobody is called, in a sentence; empty where somebody may be.
         left_out: What was sent and nobody looked at, in sentences.
+        danger_unread: What of it may name danger, in a sentence.
         has_unread_signs: Whether vital signs are among it.
         flagged: Warnings that stand on the record, in a sentence; empty without any.
         at_bedside: What to do until somebody comes.
@@ -64,14 +65,20 @@ class Call(NamedTuple):
     unassessed: str
     closed: str
     left_out: tuple[str, ...]
+    danger_unread: str
     has_unread_signs: bool
     flagged: str
     at_bedside: str
 
 
 def spoken_call(bedside: Bedside, call: Call) -> tuple[str, ...]:
-    """Return the first minute of a call, the least needed left out where it would be longer."""
+    """Return the first minute of a call, the least needed left out where it would be longer.
+
+    Empty where there is nothing to call about.
+    """
     worst, lead, escalation, unassessed = call.worst, call.lead, call.escalation, call.unassessed
+    if escalation is None and not (unassessed or call.closed or call.danger_unread):
+        return ()
     if unassessed and escalation is None and not call.closed and lead is not None and lead.missing:
         worst = [one for one in worst if one is not lead]  # Its open total is in that sentence.
     told = worst[:_WORST]
@@ -85,7 +92,17 @@ def spoken_call(bedside: Bedside, call: Call) -> tuple[str, ...]:
     asked = _asked(bedside, escalation, unassessed, call.closed)
     while True:
         here = f"Here for {'; '.join(here_for)}." if here_for else ""
-        parts = (_who(bedside, call.place), asked, here, *found, no_round, given, limits, BLANKS)
+        parts = (
+            _who(bedside, call.place),
+            asked,
+            here,
+            *found,
+            call.danger_unread,
+            no_round,
+            given,
+            limits,
+            BLANKS,
+        )
         said = tuple(filter(None, parts))
         if len(" ".join(said).split()) <= MOST_WORDS or not (found or given):
             return said

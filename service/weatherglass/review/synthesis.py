@@ -152,6 +152,7 @@ def _call(
         unassessed=missed.sentence if missed is not None else "",
         closed=closed,
         left_out=(*left_out.not_read_in_full, *unsaid[len(left_out.not_read) :]),
+        danger_unread=left_out.dangerous,
         has_unread_signs=left_out.has_signs,
         flagged=left_out.flagged,
         at_bedside=at_bedside(findings, lead, escalation, wants_a_set=wants_a_set),

@@ -79,7 +79,9 @@ def test_blood_that_is_refused_is_said_wherever_it_is_kept(words: str) -> None:
         "code": {"text": words},
     }
     for kept in (flag, problem(words)):
-        said = _read(patient(id="p"), kept, *full_set())
+        said = _read(
+            patient(id="p"), kept, *full_set(systolic_pressure="98 mm[Hg]", respiration_rate="25 /min")
+        )
         assert f"Recorded advance directive: {words}" in said.replace("\n", " ")
         assert f"; {words}" in " ".join(said.split())  # the call in a minute
 

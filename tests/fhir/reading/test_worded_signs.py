@@ -5,13 +5,12 @@ A rash that does not blanch is a high-risk sign of NICE NG51 (2016) and of NG255
 
 import pytest
 
-from tests.records import Json, answer_of, observation, patient, problem, quantity
+from tests.records import AT, Json, answer_of, earlier, full_set, observation, patient, problem, quantity
 from weatherglass.fhir.reading.observations.danger_words import may_be_danger
 from weatherglass.model.findings import Urgency
 from weatherglass.model.signals import CodedSignal
 from weatherglass.pipeline import Answer
 
-AT = "2026-03-01T06:00:00Z"
 CHILD = patient("2024-01-01")
 FEVER = observation("t", "8310-5", at=AT, valueQuantity=quantity("39.4", "Cel"))
 
@@ -93,6 +92,80 @@ def test_other_danger_is_shown_as_not_read(said: Json) -> None:
 )
 def test_what_is_well_stays_quiet(name: str, shown: str) -> None:
     assert not may_be_danger(name, shown)
+
+
+def _well(*said: Json) -> Answer:
+    return answer_of(patient(), *full_set(), *said)
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "More drowsy than usual per carers",
+        "Slept well. No pain, but looks grey and clammy",
+        "Patient increasingly SOB",
+        "Not himself today, not eating",
+        "No concerns overnight. Now vomiting fresh blood",
+        "Staff worried",
+        "Reports new weakness of left arm since lunch",
+    ],
+)
+def test_a_worry_in_somebodys_words_is_no_calm(words: str) -> None:
+    """What nurses worry about: Douw 2015, from memory; the words are our choice."""
+    (one,) = _well(_said("Nursing comment", valueString=words)).reviews
+    assert "Nothing urgent found" not in one.headline
+    assert f"Nursing comment: {words}" in one.headline
+    assert any(f"Nursing comment: {words}" in said for said in one.handover.spoken)
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "Slept well, no concerns. Not drowsy",
+        "Denies chest pain, SOB or palpitations",
+        "Vomiting settled, eating and drinking",
+        "Call the doctor if drowsy or breathless",
+        "Less confused than yesterday",
+        "Sats probe on ear",
+    ],
+)
+def test_a_remark_without_a_worry_stands_beside_the_calm(words: str) -> None:
+    (one,) = _well(_said("Nursing comment", valueString=words)).reviews
+    assert "Nothing urgent found" in one.headline
+    assert not one.handover.spoken
+
+
+def test_a_later_remark_takes_nothing_back_and_a_later_answer_does() -> None:
+    worried = _said("Nursing comment", valueString="Looks grey and clammy", effectiveDateTime=earlier("1 h"))
+    (one,) = _well(worried, _said("Nursing comment", valueString="Family updated")).reviews
+    assert "Looks grey and clammy" in one.headline
+    rash = _said("Rash", valueString="Present", effectiveDateTime=earlier("1 h"))
+    (one,) = _well(rash, _said("Rash", valueString="None")).reviews
+    assert "Nothing urgent found" in one.headline
+
+
+def test_of_a_long_remark_the_worry_is_shown() -> None:
+    words = f"{'Washed and turned, skin intact. ' * 12}Seems muddled and hard to rouse. Will watch."
+    (one,) = _well(_said("Progress note", valueString=words)).reviews
+    assert "Progress note: Seems muddled and hard to rouse" in one.headline
+
+
+def test_a_note_beside_a_number_is_shown_where_it_names_danger() -> None:
+    pulse = _said("Heart rate", valueQuantity=quantity("72", "/min"), note=[{"text": "Clammy, looks unwell"}])
+    pulse["code"] = {"coding": [{"system": "http://loinc.org", "code": "8867-4"}]}
+    (one,) = _well(pulse).reviews
+    assert "Note on pulse: Clammy, looks unwell" in one.headline
+    pulse["note"] = [{"text": "Taken at the wrist"}]
+    (one,) = _well(pulse).reviews
+    assert "Nothing urgent found" in one.headline
+
+
+def test_beside_a_call_the_words_are_told() -> None:
+    """A fall on an anticoagulant and "more drowsy" in a comment: the caller says both."""
+    said = _said("Nursing comment", valueString="More drowsy than usual")
+    (one,) = _well(said, observation("k", "2823-3", valueQuantity=quantity("6.7", "mmol/L"))).reviews
+    assert any("More drowsy than usual" in line for line in one.handover.spoken)
+    assert any("More drowsy than usual" in line for line in one.left_out)
 
 
 def test_a_pressure_in_words_on_its_panel_is_named() -> None:

@@ -55,8 +55,9 @@ def short_lines(review: Review) -> Iterator[str]:
 
 
 def _spoken(review: Review) -> Iterator[str]:
-    yield from ("", head("The call in a minute"))
-    yield from (wrapped(sentence, "    ") for sentence in review.handover.spoken)
+    spoken = review.handover.spoken
+    yield from ("", head("The call in a minute")) if spoken else ()
+    yield from (wrapped(sentence, "    ") for sentence in spoken)
 
 
 def _head(review: Review) -> Iterator[str]:

@@ -105,22 +105,25 @@ _SENT_LATELY: Final = timedelta(hours=24)
 
 
 def sent_and_unread(record: Record, as_of: datetime) -> Sequence[SentValue]:
-    """Return the newest of each name that was sent in the last day and could not be used."""
+    """Return the newest of each name that was sent in the last day and could not be used; of remarks all."""
     if not record.sent:
         return ()
     used = _used(record)
-    newest = {one.name: one for one in sorted(record.sent, key=lambda one: one.at)}
     return [
         one
-        for one in newest.values()
-        if one.origin not in used and not one.aside and as_of - one.at <= _SENT_LATELY
+        for one in _newest(record)
+        if (one.remark or one.origin not in used) and not one.aside and as_of - one.at <= _SENT_LATELY
     ]
 
 
 def words_unread(record: Record, as_of: datetime) -> Sequence[SentValue]:
     """Return the newest of each name that was sent in words in the last day, which nothing asks about."""
-    newest = {one.name: one for one in sorted(record.sent, key=lambda one: one.at) if one.aside}
-    return [one for one in reversed(newest.values()) if as_of - one.at <= _SENT_LATELY]
+    return [one for one in reversed(_newest(record)) if one.aside and as_of - one.at <= _SENT_LATELY]
+
+
+def _newest(record: Record) -> Sequence[SentValue]:
+    in_order = sorted(record.sent, key=lambda one: one.at)
+    return list({(one.name, one.shown if one.remark else ""): one for one in in_order}.values())
 
 
 def undated_of_late(record: Record, as_of: datetime) -> Sequence[Undated]:

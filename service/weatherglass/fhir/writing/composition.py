@@ -96,7 +96,7 @@ def _composition(
         "text": narrative(
             paragraph(review.headline),
             paragraph(f"As of {context.dated(context.as_of)}. {review.data_age}".rstrip()),
-            paragraph("The call in a minute:"),
+            paragraph("The call in a minute:") if review.handover.spoken else "",
             bullets(review.handover.spoken),
         ),
         "section": sections,

@@ -201,6 +201,8 @@ class SentValue(NamedTuple):
         outside: Whether it lies outside the reference range that was sent with it; None without one.
         reference: That range as sent ("135-145 mmol/L"); empty without one.
         aside: Whether it is words that nothing asks about: they stand at the end, and beside a calm sentence.
+        danger: Whether its words may be a sign of danger.
+        remark: Whether it is somebody's remark, of which a later one takes nothing back.
     """
 
     name: str
@@ -214,6 +216,8 @@ class SentValue(NamedTuple):
     outside: bool | None = None
     reference: str = ""
     aside: bool = False
+    danger: bool = False
+    remark: bool = False
 
     @property
     def is_known(self) -> bool:

@@ -93,6 +93,8 @@ def read_observation(collector: Collector, obs: Observation, entry: SentEntry, o
         reader.say_unread(obs)
     if obs.component:
         _take_components(collector, obs, entry, reader)
+    if obs.note:
+        reader.say_note(meaning)
 
 
 def _take_components(

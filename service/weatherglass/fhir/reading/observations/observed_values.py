@@ -25,7 +25,7 @@ from weatherglass.fhir.reading.observations.observed_words import (
     note_of,
     remarks_in,
 )
-from weatherglass.fhir.reading.observations.sent_values import has_a_value, sent_value, words_of
+from weatherglass.fhir.reading.observations.sent_values import has_a_value, note_value, sent_value, words_of
 from weatherglass.fhir.reading.patient_data import Answer, Converted, PatientData, SentEntry
 from weatherglass.fhir.reading.plans.decision import read_decision, scale_2_was_used
 
@@ -140,6 +140,12 @@ class ObservedValues:
         """Keep a value that no code of ours reads."""
         suspected = self.collector.sign_named_in(words_of(holder.code))
         self._keep_sent(sent_value(self.obs, holder, self.when, self.origin, suspected=suspected))
+
+    def say_note(self, meaning: Meaning | Contested | None) -> None:
+        """Keep what somebody wrote beside a number, where it names danger; an answer keeps its own note."""
+        if not isinstance(meaning, Coded):
+            signal = meaning.signal if isinstance(meaning, Numeric) else None
+            self._keep_sent(note_value(self.obs, self.when, self.origin, signal))
 
     def _keep_sent(self, value: SentValue | None) -> None:
         if value is not None:

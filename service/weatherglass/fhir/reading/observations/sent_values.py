@@ -15,7 +15,7 @@ from weatherglass.fhir.datatypes import CodeableConcept, Quantity
 from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.r4 import Component, Observation, ReferenceRange
 from weatherglass.fhir.reading.observations.codes_shown import shown as shown_code
-from weatherglass.fhir.reading.observations.danger_words import may_be_danger
+from weatherglass.fhir.reading.observations.danger_words import danger_in_a_remark, is_a_remark, may_be_danger
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.fhir.times import When
 from weatherglass.model.record.values import Flag, SentValue
@@ -24,8 +24,10 @@ from weatherglass.model.sources import Origin
 
 Holder = Observation | Component
 
-#: Longest name and longest value that are shown; a string beyond the second is no value but a report.
+#: Longest name and longest value that are shown.
 LONGEST = 60
+#: Of a remark or a note no more is looked through.
+_LONGEST_REMARK = 4000
 _LONGEST_NUMBER = 20
 _LONGEST_WORDS = 120
 _MOST_PARTS = 6
@@ -49,6 +51,7 @@ NOT_FOR_A_REVIEW = frozenset(
     3141-9 8335-2 72514-3 38208-5 38221-8 60621009""".split()
 )
 
+_MORE = "\u2026"
 #: What stands for a value that did not come with its flag.
 _NO_VALUE = "without a value"
 
@@ -86,8 +89,13 @@ def sent_value(
     meant = read_as or suspected
     flag = _flag(holder, meant, shown if not used else "")
     outside = _is_outside(holder)
-    is_aside = not _is_worth_saying(obs, holder, meant, flag, outside, used=used)
-    if is_aside and (used or not _is_plain_words(obs, holder)):
+    is_words = not used and _is_plain_words(obs, holder)
+    worry = danger_in_a_remark((holder.valueString or "")[:_LONGEST_REMARK]) if is_words else ""
+    if worry and shown.endswith(_MORE):
+        shown = _cut(one_line(worry))  # Of a long remark what is to be read.
+    danger = bool(worry) or (meant is None and not used and _names_danger(holder, shown))
+    is_aside = not (danger or _is_worth_saying(obs, holder, meant, flag, outside, used=used))
+    if is_aside and not is_words:
         return None
     return SentValue(
         name=name_of(holder.code, read_as),
@@ -101,7 +109,21 @@ def sent_value(
         outside=outside,
         reference=_reference(holder),
         aside=is_aside,
+        danger=danger,
+        remark=is_words and is_a_remark(words_of(holder.code)),
     )
+
+
+def note_value(
+    obs: Observation, when: When, origin: Origin, read_as: Signal | CodedSignal | None
+) -> SentValue | None:
+    """Return what somebody wrote beside a value, where it names danger; None where it does not."""
+    said = (danger_in_a_remark(note.text[:_LONGEST_REMARK]) for note in obs.note)
+    worry = next(filter(None, said), "")
+    if not worry:
+        return None
+    name = f"Note on {name_of(obs.code, read_as)}"
+    return SentValue(name, _cut(one_line(worry)), when.at, origin, danger=True, remark=True)
 
 
 def has_a_value(holder: Holder) -> bool:
@@ -129,9 +151,13 @@ def _is_worth_saying(
     categories = _categories(obs)
     if categories & (_VITAL | _LABORATORY):
         return True
-    if may_be_danger(words_of(holder.code), shown_value(holder)):
-        return True
     return not categories & _NEITHER and holder.valueQuantity is not None
+
+
+def _names_danger(holder: Holder, shown: str) -> bool:
+    if holder.valueQuantity is not None or any(c.code in NOT_FOR_A_REVIEW for c in holder.code.coding):
+        return False
+    return may_be_danger(words_of(holder.code), shown)
 
 
 def _is_plain_words(obs: Observation, holder: Holder) -> bool:
@@ -165,7 +191,7 @@ def name_of(concept: CodeableConcept, read_as: Signal | CodedSignal | None = Non
 
 
 def _cut(text: str) -> str:
-    return text if len(text) <= LONGEST else f"{text[: LONGEST - 1].rstrip()}\u2026"
+    return text if len(text) <= LONGEST else f"{text[: LONGEST - 1].rstrip()}{_MORE}"
 
 
 def shown_value(holder: Holder) -> str:
