@@ -209,6 +209,8 @@ class TestHowBad:
             ("Ramipril", "Cough", "Lisinopril 10 mg"),
             ("Erythromycin", "Diarrhoea", "Clarithromycin 500 mg"),
             ("Vancomycin", "Flushing", "Vancomycin 1 g"),
+            ("Vancomycin", "Flushing during infusion", "Vancomycin 1 g"),
+            ("Vancomycin", "Red man syndrome with the rapid infusion", "Vancomycin 1 g"),
         ],
     )
     def test_a_side_effect_is_no_allergy(self, recorded: str, reaction: str, medicine: str) -> None:
@@ -216,6 +218,7 @@ class TestHowBad:
         (found,) = found_in(allergy(recorded, reaction=reaction), order(medicine))
         assert (found.urgency, found.action) == (R, "monitor")
         assert "side effect" in found.sentence
+        assert not found.cautions, "what happened is on record"
 
     def test_an_intolerance(self) -> None:
         """Recorded as an intolerance it is noted; after anaphylaxis it counts as an allergy."""

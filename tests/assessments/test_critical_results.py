@@ -413,6 +413,26 @@ class TestSodiumAndTheBrain:
         assert found.urgency is urgency
 
     @pytest.mark.parametrize(
+        ("first", "mind", "asks"),
+        [
+            ("116", Consciousness.ALERT, False),
+            ("117", Consciousness.ALERT, True),
+            ("116", Consciousness.NEW_CONFUSION, True),
+        ],
+    )
+    def test_a_seizure_that_was_answered(self, first: str, mind: Consciousness, asks: bool) -> None:
+        """A rise of 5 with a patient who is awake again ends hypertonic saline: from memory."""
+        fit = condition(ConditionKind.SEIZURE, began=6)
+        record = chart(
+            {Signal.SODIUM: [(7, first), (2, "121")]},
+            conditions=(fit,),
+            codes={CodedSignal.CONSCIOUSNESS: [(1, mind)]},
+        )
+        found = _critical(record)["sodium-low"]
+        assert (found.urgency is E) is asks
+        assert ("hypertonic saline" in found.sentence) is asks
+
+    @pytest.mark.parametrize(
         ("sodium", "hours", "urgency"),
         [("124", 3, E), ("124", 25, P), ("125", 3, None), ("156", 3, E), ("155", 3, P)],
     )

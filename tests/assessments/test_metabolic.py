@@ -11,14 +11,24 @@ import pytest
 
 from tests.charts import administered, ago, chart, condition, findings, order, reading
 from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.plain import replace
 from weatherglass.model.record.care import CarePlace, Stay
-from weatherglass.model.record.medicines import OrderStatus, Route
+from weatherglass.model.record.medicines import MatchMethod, Medicine, OrderStatus, Route
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Signal
 from weatherglass.model.sources import Origin
 
 E, U, P = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT
+_HYDROCORTISONE = replace(
+    order("Hydrocortisone", "glucocorticoid"),
+    medicine=Medicine(
+        text="Hydrocortisone",
+        ingredients=("hydrocortisone",),
+        classes=frozenset({"glucocorticoid"}),
+        method=MatchMethod.NAME,
+    ),
+)
 ADDISON = condition(ConditionKind.ADRENAL_INSUFFICIENCY, text="Addison's disease")
 TYPE_1 = condition(ConditionKind.DIABETES_TYPE_1)
 SYS, NA, K, GLUCOSE = Signal.SYSTOLIC_PRESSURE, Signal.SODIUM, Signal.POTASSIUM, Signal.GLUCOSE
@@ -155,6 +165,30 @@ class TestAdrenalCrisis:
         )
         assert found is not None
         assert ("hydrocortisone was given" in found.sentence) is is_done
+
+    @pytest.mark.parametrize(
+        ("hours", "others", "is_asked"),
+        [
+            (6, (), True),
+            (6.1, (), False),
+            (3, (order("Prednisolone", "glucocorticoid"),), True),
+            (3, (_HYDROCORTISONE,), False),
+        ],
+    )
+    def test_what_follows_a_dose_that_answered(self, hours: float, others: Any, is_asked: bool) -> None:
+        """Simpson 2020, box 1: 200 mg in 24 hours follow; a single dose was "nothing urgent found"."""
+        dose = administered(
+            "Hydrocortisone", hours, ingredients=("hydrocortisone",), route=Route.INTRAMUSCULAR
+        )
+        numbers = {SYS: [(7, 84), (1, 108)], NA: [(2, "122")]}
+        record = chart(numbers, conditions=(ADDISON,), administrations=(dose,), orders=others)
+        found = _found(record, "adrenal-crisis-after")
+        assert (found is not None) is is_asked
+        assert found is None or (found.urgency, "200 mg in 24 hours" in found.sentence) == (
+            Urgency.PROMPT,
+            True,
+        )
+        assert _crisis(record) is None
 
     def test_nobody_else(self) -> None:
         assert _crisis(chart({SYS: [(1, 84)], NA: [(2, "122")]})) is None

@@ -149,3 +149,34 @@ def test_eclampsia_that_is_treated_calls_nobody_again(
     assert found.urgency is urgency
     assert "repeat" not in found.brief
     assert ("24 hours after the last fit" in found.sentence) is (urgency is R)
+
+
+@pytest.mark.parametrize(
+    ("began", "mind", "doses", "urgency"),
+    [
+        ("5 h", "alert", [(*LORAZEPAM, "4.9 h")], U),
+        ("3 h", "alert", [(*LORAZEPAM, "2.9 h")], E),
+        ("5 h", "voice", [(*LORAZEPAM, "4.9 h")], E),
+    ],
+)
+def test_fits_that_did_not_stop_are_over_once_awake(
+    began: str, mind: str, doses: list[tuple[str, str, str]], urgency: Urgency
+) -> None:
+    """Four hours awake are ours; it asked for a second-line medicine of a woken patient for a day."""
+    status = _problem("Status epilepticus", earlier(began))
+    given_then = [_dose(*one) for one in doses]
+    (one,) = answer_of(patient(), *full_set(consciousness=mind), status, *given_then).reviews
+    found = next(f for f in one.findings if (f.kind, f.key) == (Kind.SINGLE_SIGN, "seizure"))
+    assert found.urgency is urgency
+    assert found.brief.startswith("Seizures that repeat") is (urgency is E)
+
+
+def test_after_a_second_line_medicine() -> None:
+    """NICE NG217, from memory: anaesthesia where the second step fails."""
+    status = _problem("Status epilepticus", earlier("1 h"))
+    given_then = [(*MIDAZOLAM, "1 h"), (*LORAZEPAM, "0.8 h"), ("Phenytoin injection", "N03AB02", "0.6 h")]
+    found = _found(status, *(_dose(*one) for one in given_then))
+    assert found is not None
+    assert "second-line medicine now" not in found.sentence
+    assert "phenytoin" in found.sentence
+    assert "anaesthesia and critical care now" in found.sentence

@@ -500,7 +500,6 @@ class TestCompanions:
             "antiplatelet-stent-bleeding",
             "transplant-acute-illness",
             "levodopa-timing",
-            "insulin-type-1",
         }
 
 

@@ -284,3 +284,37 @@ def test_what_acts_on_for_days_is_asked_about_after_them(text: str, first: str, 
     """Common practice, no source; after how many days is our choice."""
     left_out = [given("08:00", text, day=day, status="not-done") for day in (first, TODAY)]
     assert bool(at_nine(due(text, often=1), *left_out)) is is_asked
+
+
+@pytest.mark.parametrize(
+    ("known", "glucose", "urgency"),
+    [("Type 1 diabetes", "11.0", P), ("Type 1 diabetes", "11.1", U), ("Type 2 diabetes", "23", P)],
+)
+def test_insulin_left_out_with_a_high_glucose(known: str, glucose: str, urgency: Urgency) -> None:
+    """NPSA/2010/RRR009 names insulin; that a glucose above 11 since then makes it urgent is our choice."""
+    missed = given("07:00", "Levemir 18 units", status="not-done", statusReason=[{"text": "not eating"}])
+    ordered = due("Levemir 18 units", often=2)
+    (found,) = at_nine(problem(known), ordered, missed, result("glucose", glucose, clock("08:00")))
+    assert found.urgency is urgency
+    assert "Ask now what replaces it" in found.sentence
+    before = result("glucose", "23", clock("06:00"))
+    (found,) = at_nine(problem(known), ordered, missed, before)
+    assert found.urgency is P
+
+
+@pytest.mark.parametrize(
+    ("text", "is_asked"), [("NovoRapid", False), ("NovoMix 30", False), ("Lantus 20 units", True)]
+)
+def test_insulin_by_vein_stands_for_what_is_not_long_acting(text: str, *, is_asked: bool) -> None:
+    """Common practice, no source: long-acting insulin goes on beside an infusion, the rest is replaced."""
+    by_vein = order(
+        "Actrapid 50 units in 50 mL infusion", dosageInstruction=[{"route": {"text": "intravenous"}}]
+    )
+    here = [stay(8), problem("Type 1 diabetes"), result("Na", "140"), home(text)]
+    alone = [f for f in reviewed(*here, order("Paracetamol 1 g")).reviews[0].findings if f.key == _FROM_HOME]
+    beside = [f for f in reviewed(*here, by_vein).reviews[0].findings if f.key == _FROM_HOME]
+    assert alone
+    assert bool(beside) is is_asked
+
+
+_FROM_HOME = "home-medicines-not-ordered"

@@ -54,11 +54,6 @@ _STENT = problem("Coronary stent")
         ),
         ("levodopa-timing", [result("SBP", "92"), order("Co-beneldopa 25/100", "N04BA02")], 1),
         (
-            "insulin-type-1",
-            [result("glucose", "3.0"), problem("Type 1 diabetes"), order("Insulin glargine", "A10AE04")],
-            1,
-        ),
-        (
             "nitrate-pde5",
             [order("Isosorbide mononitrate 20 mg", "C01DA14"), order("Sildenafil 50 mg", "G04BE03")],
             2,
@@ -111,7 +106,6 @@ def test_every_combination_is_tried() -> None:
             "metformin-sglt2-one-product",
         ),
         ([_MELAENA, order("Clopidogrel 75 mg", "B01AC04")], "antiplatelet-stent-bleeding"),
-        ([result("glucose", "3.0"), order("Insulin glargine", "A10AE04")], "insulin-type-1"),
         ([MORPHINE], "opioid-benzodiazepine"),
         # A short course, as against sickness itself or for shock, is no long-term use.
         ([result("SBP", "88"), order("Hydrocortisone 100 mg", "H02AB09")], "steroid-adrenal-risk"),

@@ -60,6 +60,7 @@ BANDS: list[tuple[str, str, list[tuple[str, str | None]]]] = [
     ("aciclovir-by-mouth", "Aciclovir 800 mg tablets", [("24", D), ("25", None)]),
     ("aciclovir-by-vein", "Aciclovir 500 mg intravenous", [("9", D), ("24", D), ("49", D), ("50", None)]),
     ("other-antivirals", "Valaciclovir 1 g", [("29", D), ("30", None)]),
+    ("nirmatrelvir", "Paxlovid tablets", [("29", D), ("30", V), ("59", V), ("60", None)]),
     ("co-trimoxazole", "Co-trimoxazole 960 mg", [("14", H), ("15", D), ("29", D), ("30", None)]),
     ("trimethoprim", "Trimethoprim 200 mg", [("29", V), ("30", None)]),
     ("quinolones", "Ciprofloxacin 500 mg tablets", [("29", D), ("30", None)]),

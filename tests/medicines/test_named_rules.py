@@ -72,6 +72,10 @@ PROBLEMS = [
     ("Acute urinary retention", "Amitriptyline 25 mg", "retention-antimuscarinic", "review"),
     ("Small bowel obstruction", "Metoclopramide 10 mg", "obstruction-prokinetic", "hold"),
     ("Small bowel obstruction", "Senna 15 mg", "obstruction-laxative", "review"),
+    # CAST, N Engl J Med 1991;324:781.
+    ("Ischaemic heart disease", "Flecainide 100 mg", "scarred-heart-antiarrhythmic", "hold"),
+    ("Heart failure", "Propafenone 150 mg", "scarred-heart-antiarrhythmic", "hold"),
+    ("Breastfeeding", "Methyldopa 250 mg", "birth-methyldopa", "review"),
     ("Acute pyelonephritis", "Nitrofurantoin 100 mg", "kidney-infection-nitrofurantoin", "review"),
     ("Hepatic encephalopathy", "Zopiclone 7.5 mg", "encephalopathy-sedative", "review"),
     ("Myasthenia gravis", "Gentamicin 240 mg intravenous", "myasthenia-antibacterial", "review"),
@@ -437,7 +441,11 @@ class TestProblems:
 
 #: Result, value, medicine, the action and how soon; None where it is silent. Both ends of each limit.
 RESULTS = [
-    ("neutrophils", "1.5", "Clozapine 100 mg", None, None),
+    # Amber (common practice): said by the red count below 1.5 alone.
+    ("neutrophils", "2.0", "Clozapine 100 mg", None, None),
+    ("neutrophils", "1.99", "Clozapine 100 mg", "monitor", R),
+    ("neutrophils", "1.5", "Clozapine 100 mg", "monitor", R),
+    ("neutrophils", "1.9", "Carbimazole 20 mg", None, None),
     ("neutrophils", "1.49", "Clozapine 100 mg", "hold", U),
     ("neutrophils", "0.5", "Carbimazole 20 mg", "hold", P),
     ("neutrophils", "0.49", "Carbimazole 20 mg", "hold", U),
@@ -664,10 +672,33 @@ class TestPregnancy:
         finding = self.found(_PREGNANCY, text=text)
         assert finding is not None
         assert (finding.reasons[0].rule, finding.action, finding.urgency) == (key, action, urgency)
-        assert self.found(text=text) is None
+        without = self.found(text=text)
+        assert without is None or [each.rule for each in without.reasons] == ["childbearing-valproate"]
 
     def test_every_rule_is_tried(self) -> None:
         assert {key for _, key, _, _ in IN_PREGNANCY} == {each.key for each in BY_TRIGGER[Trigger.PREGNANCY]}
+
+    @pytest.mark.parametrize(
+        ("born", "gender", "is_asked"),
+        [
+            ("2014-03-02", "female", False),
+            ("2014-03-01", "female", True),
+            ("1971-03-02", "female", True),
+            ("1971-03-01", "female", False),
+            ("1996-03-01", "male", False),
+            ("1996-03-01", "unknown", False),
+            (None, "female", False),
+        ],
+    )
+    def test_valproate_of_a_woman_who_may_become_pregnant(
+        self, born: str | None, gender: str, *, is_asked: bool
+    ) -> None:
+        """From 12 to the 55th birthday (ours), routinely; pregnancy is asked for by its own rule."""
+        who = patient(born, gender=gender)
+        chart = {**order("Sodium valproate 500 mg MR tablets"), "id": "o"}
+        found = suggestions(answer_of(who, result("Na", "140"), chart)).get("o")
+        assert (found is not None) is is_asked
+        assert found is None or (found.reasons[0].rule, found.urgency) == ("childbearing-valproate", R)
 
     @pytest.mark.parametrize("text", ["Labetalol 200 mg", "Ibuprofen 5% gel", "Amoxicillin 500 mg"])
     def test_what_it_does_not(self, text: str) -> None:
@@ -871,3 +902,18 @@ def test_what_is_not_swallowed_has_its_route_already(route: str, is_asked: bool)
     found = suggestions(reviewed(problem("PEG tube"), tablets)).values()
     rules = {each.rule for one in found for each in one.reasons}
     assert ("swallow-time-critical" in rules) is is_asked
+
+
+@pytest.mark.parametrize(
+    ("known", "platelets", "is_held"),
+    [
+        ("Heparin-induced thrombocytopenia", "149", True),
+        ("Heparin-induced thrombocytopenia", "150", False),
+        ("Atrial fibrillation", "62", False),
+    ],
+)
+def test_warfarin_waits_for_the_platelets(known: str, platelets: str, *, is_held: bool) -> None:
+    """Arch Intern Med 2004;164:66, abstract: warfarin after the platelets have recovered."""
+    found = said(problem(known), result("platelets", platelets), text="Warfarin 3 mg")
+    rules = {one.rule for one in found.reasons} if found is not None else set()
+    assert ("thrombocytopenia-warfarin" in rules) is is_held

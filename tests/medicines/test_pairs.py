@@ -24,6 +24,8 @@ R, P, U = Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT
 #: Each pair with two lines that make it, and how soon in somebody otherwise well.
 EXAMPLES: dict[str, tuple[str, str, Urgency]] = {
     "two-anticoagulants-named": ("Apixaban 5 mg", "Enoxaparin 40 mg injection", U),
+    "argatroban-with-warfarin": ("Argatroban infusion", "Warfarin 3 mg", R),
+    "azole-with-local-steroid": ("Itraconazole 200 mg capsules", "Seretide 250 Evohaler", R),
     "two-heparins": ("Enoxaparin 40 mg injection", "Dalteparin 5000 units injection", U),
     "warfarin-with-heparin": ("Warfarin 3 mg", "Enoxaparin 80 mg injection", P),
     "anticoagulant-ordered-twice": ("Enoxaparin 120 mg injection", "Enoxaparin 40 mg injection", P),
@@ -689,3 +691,23 @@ class TestFirstDose:
         first["dosageInstruction"] = [{"text": dose}]
         found = interactions(reviewed(result("Na", "140"), first, {**order("Aspirin 75 mg"), "id": "daily"}))
         assert ("aspirin-twice" in found) is is_twice
+
+
+@pytest.mark.parametrize(
+    ("known", "text", "is_said"),
+    [
+        ("2026-02-21", "Fondaparinux 2.5 mg injection", False),
+        ("2026-02-20", "Fondaparinux 2.5 mg injection", True),
+        ("2026-02-28", "Enoxaparin 80 mg injection", False),
+        ("2026-02-28", "Apixaban 5 mg", True),
+        (None, "Fondaparinux 2.5 mg injection", True),
+    ],
+)
+def test_both_are_the_treatment_of_a_fresh_coronary_syndrome(
+    known: str | None, text: str, *, is_said: bool
+) -> None:
+    """Ours: ticagrelor beside an injected anticoagulant in its first 8 days."""
+    told = [problem("NSTEMI", since=f"{known}T10:00:00+04:00")] if known else []
+    chart = [{**order("Ticagrelor 90 mg"), "id": "a"}, {**order(text), "id": "b"}]
+    keys = interactions(reviewed(result("Na", "140"), *told, *chart))
+    assert ("strong-antiplatelet-with-anticoagulant" in keys) is is_said

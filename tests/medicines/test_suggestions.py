@@ -239,7 +239,7 @@ class TestNotes:
     def test_no_risk_recorded(self) -> None:
         """Nothing on record is no all-clear: the list to ask about is shown."""
         found = the_only(result("INR", "9"), WARFARIN)
-        assert found.cautions[0].startswith("No high risk of thrombosis is recorded; ask about: mechanical")
+        assert found.cautions[0].startswith("No high risk of thrombosis is recorded; ask about a mechanical")
 
     def test_unconfirmed_problem(self) -> None:
         """A problem that nobody has confirmed changes nothing and is named."""

@@ -383,6 +383,14 @@ class TestEnded:
         today = {"validityPeriod": {"start": "2026-02-26", "end": "2026-03-01"}}
         assert not _findings({**gone, "dispenseRequest": today}, late, key="given-after-its-end")
 
+    @pytest.mark.parametrize(("given_at", "goes_on"), [("19.9 h", True), ("20 h", False)])
+    def test_a_course_that_is_over_and_is_still_given_goes_on(self, given_at: str, *, goes_on: bool) -> None:
+        """Four hours after its end are ours: "completed" hid apixaban that went on beside heparin."""
+        over = {**_ended("Apixaban 5 mg", 1, lasted=3), "id": "o", "status": "completed"}
+        heparin = {**order("Heparin sodium infusion"), "id": "h"}
+        both = interactions(reviewed(*full_set(), over, heparin, given("Apixaban 5 mg", earlier(given_at))))
+        assert ("two-anticoagulants-named" in both) is goes_on
+
     def test_an_active_order_that_ran_out_and_is_still_given_goes_on(self) -> None:
         """Law 5: nothing is called ended that is given and that nobody stopped."""
         bled = problem("Melaena", since=earlier("5 h"))

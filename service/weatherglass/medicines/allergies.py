@@ -79,7 +79,7 @@ def _finding(bedside: Bedside, line: Line, met: Meeting, situation: Situation) -
             at=line.last_dose.at if line.last_dose is not None else None,
         ),
         sources=_sources(met),
-        cautions=(_ASK_PEOPLE,),
+        cautions=() if met.strength is Strength.NOTE and met.allergy.reactions else (_ASK_PEOPLE,),
         decided_by=f"recorded allergy: {action.value}",
         **of_line(line),
         action=action.value,

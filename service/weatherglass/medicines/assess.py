@@ -18,7 +18,7 @@ from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.interactions import interactions
 from weatherglass.medicines.judging.judgement import Judged, judge
-from weatherglass.medicines.judging.situation import Situation, situation_of
+from weatherglass.medicines.judging.situation import Situation, is_replaced_by_infusion, situation_of
 from weatherglass.medicines.pairs import Partners, pairs
 from weatherglass.medicines.recovery import recovered
 from weatherglass.medicines.restarts import restarts
@@ -95,8 +95,12 @@ def _without_a_push(
         judged = [one for one in judged if _is_of_the_order(one)]
     if line.order in against.displaced:  # A lower dose would contradict that another is asked for.
         judged = [one for one in judged if ACTIONS[one.action].withholds]
-    is_in_question = line.order in against.any or any(
-        ACTIONS[one.action].withholds or one.rule.trigger is Trigger.RECORDED_PROBLEM for one in judged
+    is_in_question = (
+        line.order in against.any
+        or is_replaced_by_infusion(bedside, line)
+        or any(
+            ACTIONS[one.action].withholds or one.rule.trigger is Trigger.RECORDED_PROBLEM for one in judged
+        )
     )
     if is_in_question:
         judged = [one for one in judged if one.action is not Action.CONTINUE]

@@ -14,12 +14,13 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.allergy_check import Strength
 from weatherglass.facts.medicines.doses import doses_a_day
 from weatherglass.facts.medicines.drug_chart import Line, Standing
+from weatherglass.facts.series.limits_met import Met, meets
 from weatherglass.knowledge.medicines import time_critical as table
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
 from weatherglass.knowledge.medicines.time_critical import TIME_CRITICAL, TimeCritical
 from weatherglass.medicines.judging.judgement import judge
-from weatherglass.medicines.judging.situation import Situation, situation_of
+from weatherglass.medicines.judging.situation import Situation, is_replaced_by_infusion, situation_of
 from weatherglass.medicines.next_dose import DAY, first_time_after
 from weatherglass.medicines.pairs import pairs
 from weatherglass.medicines.telling.wording import as_charted, name_of
@@ -72,7 +73,7 @@ def _missed(bedside: Bedside, line: Line) -> _Missed | None:
     order = line.charted
     if line.standing is not Standing.IN_USE or order is None or order.is_statement or order.as_needed:
         return None
-    if line.is_running:
+    if line.is_running or is_replaced_by_infusion(bedside, line):
         return None
     of_line = bedside.named(line)
     row = next((each for each in TIME_CRITICAL if each.late and of_line.is_one_of(each.members)), None)
@@ -157,15 +158,29 @@ def _short(line: Line) -> str:
     return as_charted(line.medicine.text) or " with ".join(line.medicine.ingredients).capitalize()
 
 
+def _ask(found: list[_Missed]) -> str:
+    """Ask what the record leaves open: of what somebody wrote down as not given, what replaces it."""
+    if all(one.evidence for one in found):
+        return "Ask now what replaces it, or by which other way it goes"
+    return "Ask now whether it was given or left out on purpose"
+
+
+def _presses_since(bedside: Bedside, one: _Missed) -> datetime | None:
+    """Return since when a missed dose is urgent by itself: so long after it was due, or by a result."""
+    if one.row.urgent_after is not None and one.due + one.row.urgent_after <= bedside.as_of:
+        return one.due + one.row.urgent_after
+    worse = one.row.worse
+    if worse is None or one.row.urgent_with.isdisjoint(bedside.problems):
+        return None
+    newest = bedside.record.series(worse.signal).recent(bedside.as_of, bedside.as_of - one.due)
+    return newest.at if newest is not None and meets(worse.cutoff, newest) is Met.YES else None
+
+
 def _finding(bedside: Bedside, found: list[_Missed], situation: Situation) -> Finding:
     acute = situation.met.get(Trigger.ANY)
     is_acute = acute is not None and not acute.doubt
     since = min(one.due + one.row.asked_after for one in found)
-    pressing = [
-        one.due + one.row.urgent_after
-        for one in found
-        if one.row.urgent_after is not None and one.due + one.row.urgent_after <= bedside.as_of
-    ]
+    pressing = [at for one in found if (at := _presses_since(bedside, one)) is not None]
     harms = ", ".join(dict.fromkeys(one.row.harm for one in found))
     doses = "dose" if len(found) == 1 else "doses"
     return tell(
@@ -178,8 +193,8 @@ def _finding(bedside: Bedside, found: list[_Missed], situation: Situation) -> Fi
             asked_since=min(pressing) if pressing and not is_acute else None,
         ),
         brief=_brief(found),
-        sentence=f"No {doses} recorded as given: {'; '.join(one.said for one in found)}. Ask now whether it "
-        f"was given or left out on purpose; without it {harms} may follow.",
+        sentence=f"No {doses} recorded as given: {'; '.join(one.said for one in found)}. {_ask(found)}; "
+        f"without it {harms} may follow.",
         sources=(
             *(source for one in found for source in one.row.sources),
             table.GAP_SOURCE,

@@ -25,6 +25,7 @@ from weatherglass.knowledge.medicines.pairs import (
     BEGUN_HERE_AFTER,
     BEGUN_LATELY,
     FIRST_EVERY_OTHER_DAY,
+    FRESH_CORONARY_FOR,
     INR_ABOVE_USUAL,
     INR_DUE,
     INR_OF_THE_RANGE,
@@ -53,6 +54,9 @@ from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import capital
 
 _WEEK: Final = timedelta(days=7)
+_INJECTED: Final = frozenset(
+    {MedicineClass.HEPARIN.value, MedicineClass.LMWH.value, MedicineClass.FONDAPARINUX.value}
+)
 _PROTECTS: Final = frozenset({MedicineClass.PPI.value, MedicineClass.H2_ANTAGONIST.value})
 
 
@@ -220,6 +224,15 @@ def _prevents(bedside: Bedside, met: MetPair) -> bool:
     return all(is_preventive(bedside.named(line)) for line in met.other)
 
 
+def _is_of_a_fresh_syndrome(bedside: Bedside, met: MetPair) -> bool:
+    """Tell whether every anticoagulant of the pair is injected, in the first days of a coronary syndrome."""
+    recorded = bedside.record.conditions_of(ConditionKind.ACUTE_CORONARY_SYNDROME)
+    is_fresh = any(
+        one.began is not None and bedside.as_of - one.began <= FRESH_CORONARY_FOR.length for one in recorded
+    )
+    return is_fresh and all(not _INJECTED.isdisjoint(line.classes) for line in met.other)
+
+
 def _is_by_vein(_: Bedside, met: MetPair) -> bool:
     return any(is_in_vein(line) for line in met.other)
 
@@ -271,6 +284,7 @@ _ANSWERS: Final[Mapping[PairCircumstance, Callable[[Bedside, MetPair], bool]]] =
     PairCircumstance.STOMACH_UNPROTECTED: _is_unprotected,
     PairCircumstance.LIVER_DISEASE: _has_liver_disease,
     PairCircumstance.PREVENTIVE: _prevents,
+    PairCircumstance.FRESH_CORONARY: _is_of_a_fresh_syndrome,
     PairCircumstance.BY_VEIN: _is_by_vein,
     PairCircumstance.PARACETAMOL_ADDED: _is_added_up,
     PairCircumstance.QTC_480: _is_qt_long,

@@ -18,6 +18,7 @@ from weatherglass.facts.medicines.meeting_pairs import against
 from weatherglass.facts.presence import Presence
 from weatherglass.knowledge.medicines import time_critical as table
 from weatherglass.knowledge.medicines.time_critical import TIME_CRITICAL, TimeCritical
+from weatherglass.medicines.judging.situation import is_replaced_by_infusion
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.care import DirectiveKind
@@ -41,6 +42,7 @@ def assess_reconciliation(bedside: Bedside) -> Iterator[Finding]:
     # What must not be given beside an order of here is asked about as that pair.
     paired = {o for met in bedside.pairs_met if met.pair.urgency == "urgent" for o in against(met)}
     lines = [n for n in bedside.drug_chart.lines if _is_left_behind(n) and n.order not in paired]
+    lines = [n for n in lines if not is_replaced_by_infusion(bedside, n)]
     left = [(line, _row(bedside, line)) for line in lines]
     given = {frozenset(d.medicine.ingredients) for d in bedside.record.administrations if d.at >= admitted}
     is_first_day = bedside.as_of - admitted < table.RECONCILED_WITHIN.length
@@ -160,7 +162,9 @@ def _finding(
     pressing += [asked for _, row in critical if not row.urgent_with.isdisjoint(bedside.problems)]
     pressing = [at for at in pressing if at <= bedside.as_of]
     harms = "".join(f"Without {line.medicine.written} {row.harm} may follow. " for line, row in critical)
-    if len(critical) > 1 and len({row.harm for _, row in critical}) == 1:
+    if len(lines) == len(critical) and len({row.harm for _, row in critical}) == 1:
+        harms = f"Without {'it' if len(lines) == 1 else 'them'} {critical[0][1].harm} may follow. "
+    elif len(critical) > 1 and len({row.harm for _, row in critical}) == 1:
         harms = f"Without {listed(names[: len(critical)])} {critical[0][1].harm} may follow. "
     return tell(
         About(Kind.MEDICINE_MISSING, "home-medicines-not-ordered", Letter.EXPOSURE),

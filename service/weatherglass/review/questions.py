@@ -103,6 +103,7 @@ from weatherglass.medicines.assess import assess_medicines
 from weatherglass.medicines.doses_due import assess_doses_due
 from weatherglass.medicines.ended_orders import assess_ended_orders
 from weatherglass.medicines.expected_medicines import assess_expected_medicines
+from weatherglass.medicines.given_twice import assess_given_twice
 from weatherglass.medicines.reconciliation import assess_home_doses, assess_reconciliation
 from weatherglass.model.findings import Kind
 from weatherglass.model.tables.scores import ScoreDefinition
@@ -237,6 +238,7 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_doses_due, Kind.MEDICINE_MISSING),
     question(assess_reconciliation, Kind.MEDICINE_MISSING),
     question(assess_ended_orders, Kind.MEDICINE_MISSING),
+    question(assess_given_twice, Kind.MEDICINE_MISSING),
     question(assess_home_doses, Kind.MEDICINE_MISSING),
     question(assess_medicines, *_MEDICINES),
 )

@@ -33,6 +33,8 @@ def assess_seizures(bedside: Bedside) -> Iterator[Finding]:
     if not found:
         return
     worst = next((one for one in found if one.goes_on), found[-1])
+    if worst.goes_on and not _may_be_eclampsia(bedside) and _is_awake(bedside, worst):
+        worst = worst._replace(goes_on=False)
     since = worst.at if worst.goes_on else _first_of_these(bedside, found)
     what = "Seizures that repeat or do not stop" if worst.goes_on else "A seizure is recorded"
     said = f"{what}: {worst.text} ({bedside.clock.full(worst.at)})"
@@ -88,8 +90,11 @@ def _asks(bedside: Bedside, worst: Seizure) -> _Asks:
     doses = _given(bedside, worst, asked.BENZODIAZEPINES)
     if len(doses) < asked.DOSES_BEFORE_SECOND_LINE:
         return _Asks(asked.GOES_ON.text, (asked.GOES_ON.source,))
-    words = f"{asked.GOES_ON.text}; {_named(bedside, doses)} given: {asked.SECOND_LINE.text}"
-    return _Asks(words, (asked.GOES_ON.source, asked.SECOND_LINE.source), doses)
+    second = _given(bedside, worst, asked.STOPS_FITS - asked.BENZODIAZEPINES)
+    next_step = asked.THIRD_LINE if second else asked.SECOND_LINE
+    doses = (*doses, *second)
+    words = f"{asked.GOES_ON.text}; {_named(bedside, doses)} given: {next_step.text}"
+    return _Asks(words, (asked.GOES_ON.source, next_step.source), doses)
 
 
 def _may_be_eclampsia(bedside: Bedside) -> bool:

@@ -58,6 +58,7 @@ def assess_adrenal_crisis(bedside: Bedside) -> Iterator[Finding]:
         return
     low = _low_since(bedside, criteria.CRISIS_SYSTOLIC)
     if low is None:
+        yield from _what_follows(bedside, risk, blood)
         return
     head = f"Adrenal crisis? {risk.words} with {_systolic(low)} and {_shown(blood)}"
     on_chart = "" if bedside.on_chart(_STEROIDS) else "; no steroid is on the chart"
@@ -93,6 +94,41 @@ def _asks(bedside: Bedside, since: datetime) -> tuple[str, str, tuple[Source, ..
     done = f"hydrocortisone was given {bedside.clock.at(given.at)}"
     asks = f"{done}; fluids, glucose, and a senior to decide on the next dose"
     return asks, done, (criteria.HYDROCORTISONE_COUNTS_FOR.source,)
+
+
+def _what_follows(bedside: Bedside, risk: _Risk, blood: Sequence[_Blood]) -> Iterator[Finding]:
+    """Ask for the next doses where one answered a low pressure and no more of it is ordered."""
+    before = [
+        step.reading for step in bedside.pressure if criteria.CRISIS_SYSTOLIC.is_met_by(step.reading.value)
+    ]
+    given = hydrocortisone_given(bedside, before[-1].at) if before else None
+    if given is None or _goes_on(bedside):
+        return
+    low = (before[-1], given.at)
+    head = f"Adrenal crisis? Hydrocortisone was given {bedside.clock.at(given.at)}"
+    yield _finding(
+        bedside,
+        risk,
+        low,
+        blood,
+        key="adrenal-crisis-after",
+        urgency=Urgency.PROMPT,
+        sentence=f"{head}, {_systolic(low)} before and {_shown(blood)}; no more of it is ordered: "
+        f"{criteria.HYDROCORTISONE_AFTER.text}.",
+        brief=f"{head}, and no more of it is ordered",
+        sources=(criteria.HYDROCORTISONE_AFTER.source, criteria.HYDROCORTISONE_COUNTS_FOR.source),
+        decided_by="a dose for an adrenal crisis, and no further one ordered",
+        cautions=_cautions(bedside),
+    )
+
+
+def _goes_on(bedside: Bedside) -> bool:
+    """Tell whether more hydrocortisone is ordered, not only once or when needed."""
+    return any(
+        "hydrocortisone" in order.medicine.ingredients and not order.for_once and not order.as_needed
+        for order in bedside.on_chart(_STEROIDS)
+        if not order.is_statement
+    )
 
 
 def _doubted(bedside: Bedside, blood: Sequence[_Blood]) -> Iterator[Finding]:

@@ -1,6 +1,6 @@
 """The drug chart as lines of a terminal: what was looked at, then each decision once, by urgency."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from weatherglass.cli.printing.finding_text import finding_text
@@ -68,19 +68,22 @@ def _together(group: Sequence[MedicineFinding], clock: Clock, for_all: _ForAll) 
     """Write several medicines that are one decision: the decision once, then what is of each."""
     yield marked(group[0].urgency, decision_sentence(group))
     cautions = _by_words((one, [c for c in one.cautions if c not in for_all.above]) for one in group)
-    for said, named in _by_words((one, [_of_each(one, cautions)]) for one in group).items():
+    own = {said: named[0] for said, named in cautions.items() if len(named) == 1}
+    first_of = {name: next(said for said, of in own.items() if of == name) for name in own.values()}
+    for why, named in _by_words((one, [_of_each(one)]) for one in group).items():
+        inline = first_of.pop(named[0], "") if len(named) == 1 else ""
+        marks = _marks(next(one for one in group if one.named == named[0]))
+        said = " ".join(filter(None, (why, inline, f"[{marks}]")))
         yield wrapped(f"{listed(named)}: {said}", "      - ", "        ")
     for said, named in cautions.items():
-        if len(named) > 1:
+        if len(named) > 1 or first_of.get(named[0]) == said:
             yield wrapped(f"{Role.CAUTION}{_of(named, group)}: {said}", "      ")
     yield from _until(group, clock, for_all)
 
 
-def _of_each(finding: MedicineFinding, cautions: Mapping[str, Sequence[str]]) -> str:
-    """Say what is one medicine's own: why, what stopping risks, its first caution and who says so."""
-    own = [said for said, named in cautions.items() if list(named) == [finding.named]]
-    said = " ".join(filter(None, (_whys(finding.reasons), finding.risk_if_stopped, *own[:1])))
-    return f"{said} [{_marks(finding)}]"
+def _of_each(finding: MedicineFinding) -> str:
+    """Say what is one medicine's own: why, and what stopping risks."""
+    return " ".join(filter(None, (_whys(finding.reasons), finding.risk_if_stopped)))
 
 
 def _until(group: Sequence[MedicineFinding], clock: Clock, for_all: _ForAll) -> Iterable[str]:

@@ -62,6 +62,9 @@ class Meeting(NamedTuple):
 _LONGEST_NAME: Final = 4
 _WORD: Final = re.compile(r"[a-z]+")
 _HYPHENED: Final = re.compile(r"[a-z]+(?:-[a-z]+)+")
+_WHILE_IT_RAN: Final = re.compile(
+    r" (?:during|on|with|after|from) (?:(?:the|a|an|rapid|fast|quick|iv) )*infusions?$"
+)
 _SEVERE: Final = re.compile(rf"\b(?:{'|'.join((*table.SEVERE, *table.SEVERE_DELAYED))})")
 _DELAYED: Final = re.compile(rf"\b(?:{'|'.join(table.SEVERE_DELAYED)})")
 
@@ -191,6 +194,7 @@ def _is_tolerable(allergy: Allergy, expected: frozenset[str]) -> bool:
 
 def _is_usual(happened: str, usual: frozenset[str]) -> bool:
     """Tell whether every part of what happened is the usual: 'nausea, vomiting and headache'."""
+    happened = _WHILE_IT_RAN.sub("", happened)
     parts = [part.strip() for part in re.split(r",| and |\+|/|;", happened)]
     return happened in usual or all(part in usual for part in parts if part)
 

@@ -10,7 +10,7 @@ class of the line. Orders that have not begun, or ended long ago, make no line.
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from enum import StrEnum
 from functools import lru_cache
 from typing import Final, NamedTuple
@@ -360,7 +360,10 @@ def _standing_by(dose: Administration) -> Standing:
 
 def _standing_after(order: MedicineOrder, dose: Administration) -> Standing:
     """Return how an order stands that is over: one that nobody stopped, and that is still given, goes on."""
-    goes_on = order.status is not OrderStatus.STOPPED and order.ends is not None and dose.at > order.ends
+    if order.ends is None or (order.status is OrderStatus.STOPPED and not order.ran_its_course):
+        return _standing_by(dose)
+    late = triggers.GIVEN_LATE.length if order.ran_its_course else timedelta(0)
+    goes_on = dose.at > order.ends + late
     return Standing.IN_USE if goes_on else _standing_by(dose)
 
 

@@ -6,13 +6,14 @@ from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.alertness import Alertness, state_words
+from weatherglass.facts.seizures import Seizure
 from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.signs import single_signs, trend_limits
 from weatherglass.model.findings import Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import Consciousness
+from weatherglass.model.signals import Consciousness, Signal
 from weatherglass.model.sources import Origin, Source
 
 #: Ours: how long before a sample a sign may have been seen for which that sample is the reason.
@@ -65,7 +66,7 @@ def shown_sodium(bedside: Bedside, sodium: Measurement) -> ShownSodium | None:
 def brain_sign(bedside: Bedside, sodium: Measurement) -> BrainSign | None:
     """Return what the brain shows; under sedation on purpose only a seizure."""
     fits = sorted(bedside.seizures, key=lambda one: (one.at, one.origin))
-    if fits:
+    if fits and not _is_answered(bedside, sodium, fits[-1]):
         words = f"with a seizure {bedside.clock.at(fits[-1].at)}"
         return BrainSign(words, fits[0].at, True, tuple(one.origin for one in fits))
     shown = bedside.alertness[-1] if bedside.alertness and not bedside.is_sedated else None
@@ -86,6 +87,20 @@ def brain_sign(bedside: Bedside, sodium: Measurement) -> BrainSign | None:
         shown.origins,
         _since(bedside, _is_coma) if severe else None,
     )
+
+
+def _is_answered(bedside: Bedside, sodium: Measurement, fit: Seizure) -> bool:
+    """Tell whether the patient is awake again and a low sodium has risen since: more salt now only harms."""
+    shown = bedside.alertness[-1] if bedside.alertness else None
+    if shown is None or shown.began <= fit.at or _is_dull(shown):
+        return False
+    earliest = sodium.at - trend_limits.SODIUM_WINDOW.length
+    lowest = min(
+        one.value
+        for signal in (Signal.SODIUM, Signal.SODIUM_GAS)
+        for one in (*bedside.record.series(signal).within(earliest, sodium.at), sodium)
+    )
+    return limits.SODIUM_ANSWERED.is_met_by(sodium.value - lowest)
 
 
 def _is_dull(one: Alertness) -> bool:

@@ -18,6 +18,7 @@ ECLAMPSIA_TREATED: Final = _ROWS.clause("eclampsia-treated")
 MAGNESIUM: Final = frozenset({MedicineClass.MAGNESIUM.value})
 ECLAMPSIA_CALLS: Final = _ROWS.source("eclampsia-calls")
 SECOND_LINE: Final = _ROWS.clause("second-line")
+THIRD_LINE: Final = _ROWS.clause("third-line")
 BENZODIAZEPINES: Final = frozenset({MedicineClass.BENZODIAZEPINE.value})
 #: What ends a seizure or keeps the next one away.
 STOPS_FITS: Final = BENZODIAZEPINES | {

@@ -31,6 +31,7 @@ class PairCircumstance(StrEnum):
     STOMACH_UNPROTECTED = "no stomach protection on the chart"
     LIVER_DISEASE = "liver disease"
     PREVENTIVE = "anticoagulant at a preventive dose"
+    FRESH_CORONARY = "injected in a fresh coronary syndrome"
     BY_VEIN = "the second by vein"
     PARACETAMOL_ADDED = "paracetamol of a day added up"
     QTC_480 = "QTc of 480 or more"
@@ -47,6 +48,10 @@ LOW_NORMAL_POTASSIUM: Final = Share(
 LONG_FOR_A_PAIR: Final = Share(
     value=Decimal(480),
     source=our_choice("from a QTc of 480 ms two medicines that lengthen it are no routine"),
+)
+FRESH_CORONARY_FOR: Final = Window(
+    length=timedelta(days=8),
+    source=our_choice("in the first 8 days of a coronary syndrome an injected anticoagulant belongs to it"),
 )
 INR_DUE: Final = Window(
     length=timedelta(days=3),

@@ -8,7 +8,8 @@ from datetime import timedelta
 from typing import Final
 
 from weatherglass.knowledge.data_files import Lasting, toml_members
-from weatherglass.knowledge.medicines.groups import OfMedicines
+from weatherglass.knowledge.medicines.expected_medicines import WorseValue
+from weatherglass.knowledge.medicines.groups import OfMedicines, members_of
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.sources import Source
@@ -29,6 +30,7 @@ class TimeCritical(OfMedicines, frozen=True, kw_only=True, dict=True):
         ends_slowly: Whether one that lasted long and ends at once is asked about.
         only_with: Problems without which the end of a long one is not asked about; none where it always is.
         urgent_with: Problems with which one from home that is not ordered is urgent at once.
+        worse: A value since a missed dose that makes it urgent, with one of `urgent_with`.
         asked_after: How long without a dose that was due nobody is asked about it, for it acts on.
     """
 
@@ -41,6 +43,7 @@ class TimeCritical(OfMedicines, frozen=True, kw_only=True, dict=True):
     ends_slowly: bool = False
     only_with: frozenset[ConditionKind] = frozenset()
     urgent_with: frozenset[ConditionKind] = frozenset()
+    worse: WorseValue | None = None
     sources: tuple[Source, ...]
 
     @property
@@ -57,6 +60,11 @@ EARLY: Final = _ROWS.window("early")
 OTHER_DOSE: Final = _ROWS.share("other-dose")
 LASTED_LONG: Final = _ROWS.window("lasted-long")
 GIVEN_AFTER_SOURCE: Final = _ROWS.source("given-after-source")
+GIVEN_TWICE_WITHIN: Final = _ROWS.share("given-twice-within")
+WRITTEN_TOGETHER: Final = _ROWS.window("written-together")
+BASAL_INSULIN: Final = members_of(("basal-insulin",))
+#: What harms when a dose is given twice.
+HARMS_TWICE: Final = members_of(("harmful-when-given-twice", "basal-insulin", "any-anticoagulant"))
 HOME_ASKED_AFTER: Final = _ROWS.window("home-asked-after")
 RECONCILED_WITHIN: Final = _ROWS.window("reconciled-within")
 URGENCY_SOURCE: Final = _ROWS.source("urgency-source")

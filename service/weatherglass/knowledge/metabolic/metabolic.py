@@ -21,6 +21,7 @@ _ROWS: Final = PrintedRows("metabolic/metabolic-rows")
 # Adrenal crisis.
 
 HYDROCORTISONE: Final = _ROWS.clause("hydrocortisone")
+HYDROCORTISONE_AFTER: Final = _ROWS.clause("hydrocortisone-after")
 HYDROCORTISONE_COUNTS_FOR: Final = _ROWS.window("hydrocortisone-counts-for")
 HYDROCORTISONE_DOSE: Final = _ROWS.share("hydrocortisone-dose")
 LONG_TERM_STEROID: Final = _ROWS.window("long-term-steroid")

@@ -113,6 +113,8 @@ _BY_TRIGGER: Final = _index()
 def notes_for(line: Line, situation: Situation) -> Notes:
     """Return what is kept beside every suggestion about a line."""
     applying = situation.for_notes
+    if line.charted is not None and line.charted.as_needed:
+        applying = (*applying, Circumstance.AS_NEEDED)
     if _only_prevents(line):
         applying = (*applying, Circumstance.PREVENTIVE_DOSE)
     if not _IN_VEIN_MATTERS.isdisjoint(line.classes) and is_in_vein(line):

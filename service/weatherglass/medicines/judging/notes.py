@@ -13,6 +13,7 @@ from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
 from weatherglass.knowledge.medicines.rules.thrombosis import (
     ANTITHROMBOTICS,
+    ASK_ABOUT,
     DISCUSS,
     THROMBOSIS_RISKS,
     ThrombosisRisk,
@@ -80,8 +81,7 @@ def thrombosis_cautions(bedside: Bedside, *, is_hold: bool) -> Iterator[str]:
     if risks:
         yield f"Thrombosis risk on record: {'; '.join(risks)}. {DISCUSS}"
     elif is_hold:
-        every = ", ".join(dict.fromkeys(risk.name for risk in THROMBOSIS_RISKS))
-        yield f"No high risk of thrombosis is recorded; ask about: {every}."
+        yield f"No high risk of thrombosis is recorded; ask about {ASK_ABOUT}."
 
 
 def _risks(conditions: Iterable[Condition], as_of: datetime) -> Iterator[str]:

@@ -17,6 +17,7 @@ from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.medicines.rules.circumstances import CIRCUMSTANCES, CircumstanceRow
 from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP, IN_LAST_DAYS
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
+from weatherglass.knowledge.medicines.time_critical import BASAL_INSULIN
 from weatherglass.medicines.triggers.acidosis import acidosis_triggers
 from weatherglass.medicines.triggers.illness import illness_triggers, infection_in_hospital
 from weatherglass.medicines.triggers.kidneys import kidney_triggers, rate_below_since, rate_now
@@ -43,6 +44,9 @@ _NOT_ACUTE = frozenset(
         Trigger.LOW_EGFR,
         Trigger.SLOW_PULSE,
         Trigger.NEUTROPENIA,
+        Trigger.NEUTROPHILS_BELOW_2,
+        Trigger.PLATELETS_BELOW_150,
+        Trigger.CHILDBEARING,
         Trigger.LIVER_INJURY,
         Trigger.MUSCLE_BREAKDOWN,
         Trigger.HIGH_CALCIUM,
@@ -346,6 +350,13 @@ def _steroid_by_injection(bedside: Bedside, lines: Iterable[Line]) -> Iterator[_
 
 def _is_insulin_infusion(line: Line) -> bool:
     return MedicineClass.INSULIN.value in line.classes and line.route is Route.INTRAVENOUS
+
+
+def is_replaced_by_infusion(bedside: Bedside, line: Line) -> bool:
+    """Tell whether a line is insulin that is not long-acting, while insulin goes into a vein in its place."""
+    if MedicineClass.INSULIN.value not in line.classes or bedside.named(line).is_one_of(BASAL_INSULIN):
+        return False
+    return any(one.order != line.order and _is_insulin_infusion(one) for one in bedside.drug_chart.exposed)
 
 
 def _long_term_steroids(lines: Iterable[Line], as_of: datetime) -> Iterator[Line]:

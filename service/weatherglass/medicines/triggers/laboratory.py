@@ -33,6 +33,8 @@ _MILDER_SIDES: Final[Mapping[Trigger, tuple[Signal, Literal["high", "low"], Urge
     Trigger.POTASSIUM_BELOW_3_5: (Signal.POTASSIUM, "low", "urgent"),
     Trigger.SODIUM_BELOW_130: (Signal.SODIUM, "low", "prompt"),
 }
+#: Said by the trigger of the worse count.
+_SAID_BY: Final = {Trigger.NEUTROPHILS_BELOW_2: Trigger.NEUTROPENIA}
 _BY_TRIGGER: Final = {
     trigger: tuple(sorted((r for r in RESULT_LIMITS if r.trigger is trigger), key=lambda r: -r.grade))
     for trigger in dict.fromkeys(row.trigger for row in RESULT_LIMITS)
@@ -41,11 +43,13 @@ _BY_TRIGGER: Final = {
 
 def laboratory_triggers(bedside: Bedside) -> Iterator[MetTrigger]:
     """Return the triggers of single medicines that the newest results meet."""
+    said: set[Trigger] = set()
     for trigger, limits in _BY_TRIGGER.items():
-        met = _of_results(bedside, trigger, limits)
+        met = _of_results(bedside, trigger, limits) if _SAID_BY.get(trigger) not in said else None
         if met is not None and trigger is Trigger.NEUTROPENIA and bedside.neutropenic_sepsis is not None:
             met = replace(met, grade=_NEUTROPENIC_SEPSIS)
         if met is not None:
+            said.add(trigger)
             yield met
     attack = _attack(bedside)
     if attack is not None:

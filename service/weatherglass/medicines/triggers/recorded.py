@@ -19,6 +19,7 @@ from weatherglass.model.known_times import latest
 from weatherglass.model.plain import replace
 from weatherglass.model.record.medicines import Administration, Route
 from weatherglass.model.record.problems import ConditionKind, Recorded
+from weatherglass.model.subject import Sex
 from weatherglass.model.words.lists import inside_a_sentence
 
 #: Naloxone that is swallowed, as in a tablet with oxycodone, stays in the bowel and reverses nothing.
@@ -32,7 +33,7 @@ def recorded_triggers(bedside: Bedside) -> Iterator[MetTrigger]:
     for found in (
         _fluid_loss(bedside),
         _reversal(bedside),
-        _pregnancy(bedside),
+        _pregnancy(bedside) or _childbearing(bedside),
         _thrombolysis(bedside),
         _age_below(bedside, Trigger.UNDER_12, timing.UNDER_12),
         _age_below(bedside, Trigger.UNDER_16, timing.UNDER_16),
@@ -60,6 +61,19 @@ def _pregnancy(bedside: Bedside) -> MetTrigger | None:
     written = Recorded(found.said, found.since, found.origins[0])
     met = met_by_words(Trigger.PREGNANCY, short, (written,), key="pregnancy", source=LONGEST_PREGNANCY.source)
     return replace(met, origins=found.origins)
+
+
+def _childbearing(bedside: Bedside) -> MetTrigger | None:
+    """Return the age at which a woman may become pregnant, for what is then prevented by a programme."""
+    age = bedside.age
+    if bedside.record.subject.sex is not Sex.FEMALE or age is None:
+        return None
+    if not timing.CHILDBEARING_FROM.years <= age < timing.CHILDBEARING_UNTIL.years:
+        return None
+    short = f"a woman of {age} years"
+    return MetTrigger(
+        trigger=Trigger.CHILDBEARING, short=short, said=short, sources=(timing.CHILDBEARING_FROM.source,)
+    )
 
 
 def head_injury(bedside: Bedside, all_met: Mapping[Trigger, MetTrigger]) -> MetTrigger | None:

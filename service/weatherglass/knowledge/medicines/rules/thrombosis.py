@@ -46,5 +46,10 @@ class ThrombosisRisk(Columns, frozen=True, kw_only=True):
 
 
 THROMBOSIS_RISKS: Final = toml_members("medicines/rules/thrombosis.toml", ThrombosisRisk)
+#: The rows in few words, asked about where none is recorded.
+ASK_ABOUT: Final = (
+    "a mechanical valve, atrial fibrillation, a stent, a clot in the heart, "
+    "and any clot, stroke or infarction of the last year"
+)
 #: What is suggested beside the list.
 DISCUSS: Final = "Discuss with haematology or cardiology, and write down who restarts it and when."

@@ -146,6 +146,7 @@ EXPOSURE: Final = _ROWS.window("exposure")
 LONG_ACTING_EXPOSURE: Final = _ROWS.window("long-acting-exposure")
 ONCE_WAITS_FOR: Final = _ROWS.window("once-waits-for")
 ONCE_GIVEN_EARLY: Final = _ROWS.window("once-given-early")
+GIVEN_LATE: Final = _ROWS.window("given-late")
 #: Ingredients whose effect outlasts a day. Transdermal opioids and depot injections join them.
 LONG_ACTING_INGREDIENTS: Final = frozenset({"amiodarone", "digoxin", "methotrexate"})
 LONG_ACTING_AS_PATCH: Final = frozenset({MedicineClass.OPIOID})
