@@ -117,6 +117,37 @@ class TestReadAndNotJudged:
         assert "judged by no rule here" in one.headline
         assert "4900" in one.headline
 
+    @pytest.mark.parametrize(
+        ("code", "value", "unit", "is_usual"),
+        [
+            ("14631-6", "20", "umol/L", True),
+            ("14631-6", "21", "umol/L", False),
+            ("1742-6", "40", "U/L", True),
+            ("1742-6", "41", "U/L", False),
+            ("2777-1", "0.8", "mmol/L", True),
+            ("2777-1", "0.79", "mmol/L", False),
+            ("2777-1", "1.5", "mmol/L", True),
+            ("2777-1", "1.51", "mmol/L", False),
+            ("2157-6", "200", "U/L", True),
+            ("2157-6", "201", "U/L", False),
+        ],
+    )
+    def test_what_is_usual_in_adults_needs_no_range_of_its_sender(
+        self, code: str, value: str, unit: str, *, is_usual: bool
+    ) -> None:
+        """EJIFCC 2016;27:48-65, table 3, United Kingdom; bilirubin and transaminases from memory and ours."""
+        one = _review(_sent("x", value, unit, code=code))
+        assert (_QUIET in one.headline) is is_usual
+
+    def test_a_childs_is_not_judged_by_it(self) -> None:
+        (one,) = answer_of(patient("2020-01-01"), _sent("x", "1.2", "mmol/L", code="2777-1")).reviews
+        assert _QUIET not in one.headline
+
+    def test_its_own_range_comes_first(self) -> None:
+        own = [{"low": quantity("1.3", "mmol/L"), "high": quantity("2.0", "mmol/L")}]
+        one = _review(_sent("x", "1.2", "mmol/L", code="2777-1", referenceRange=own))
+        assert _QUIET not in one.headline
+
 
 def test_a_critical_flag_is_urgent_whatever_the_code() -> None:
     one = _review(_sent("Thyrotropin", "88", "mU/L", interpretation=_flag("HH")))

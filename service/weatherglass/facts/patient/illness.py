@@ -28,6 +28,7 @@ from weatherglass.facts.results.result_levels import GradedSeries, counts_for, g
 from weatherglass.facts.results.unjudged import is_inside, newest_unjudged
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import run_at_level
+from weatherglass.knowledge.limits.out_of_range import USUAL_RANGES
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.pairs import Pair
 from weatherglass.knowledge.scores import shock_index
@@ -66,7 +67,22 @@ class Illness(BreathAndBlood):
         found = newest_unjudged(self.record, self.as_of, self.gases)
         beyond = {each.bands[0].signal for each in self.graded.values() if each.band is not None}
         return tuple(
-            measure_of(signal, one) for signal, one in found if signal not in beyond and not is_inside(one)
+            measure_of(signal, one)
+            for signal, one in found
+            if signal not in beyond and not is_inside(one) and not self._is_usual(signal, one)
+        )
+
+    def _is_usual(self, signal: Signal, one: Measurement) -> bool:
+        """Tell whether a result that came without a range is surely what is usual in adults."""
+        usual = USUAL_RANGES.get(signal)
+        is_adult = not (self.is_child or self.may_be_a_child or self.is_pregnant_or_recently)
+        has_range = one.reference_low is not None or one.reference_high is not None
+        return (
+            usual is not None
+            and is_adult
+            and not has_range
+            and one.is_exact
+            and usual.low <= one.value <= usual.high
         )
 
     @property

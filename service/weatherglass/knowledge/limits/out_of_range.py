@@ -1,4 +1,4 @@
-"""Results that are clearly abnormal and short of every limit that calls somebody.
+"""Results clearly abnormal and short of every limit that calls somebody, and what is usual in adults.
 
 Data only. A quiet review names them in place of "nothing urgent found"; nobody is called for them. The
 rows stand in `out-of-range.csv`: far enough from normal that a doctor wants to have seen it.
@@ -8,6 +8,7 @@ Left out, with reasons:
     its own, and a row here would name it in most reviews.
 """
 
+from decimal import Decimal
 from typing import Final, NamedTuple
 
 from weatherglass.knowledge.data_files import Columns, cite, csv_rows, cutoff
@@ -15,6 +16,7 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
 
 PUBLIC_KEY: Final = "out-of-range"
@@ -42,6 +44,17 @@ class OutOfRange(NamedTuple):
     unless: tuple[ConditionKind, ...]
     unless_on: tuple[MedicineClass, ...]
 
+
+class UsualRange(Columns, frozen=True):
+    """What is usual in adults, of a result that no rule judges and whose sender sent no range."""
+
+    signal: Signal
+    low: Decimal
+    high: Decimal
+    source: Source
+
+
+USUAL_RANGES: Final = {row.signal: row for row in csv_rows("limits/usual-ranges.csv", UsualRange)}
 
 OUT_OF_RANGE: Final = tuple(
     OutOfRange(
