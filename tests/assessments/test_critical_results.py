@@ -13,7 +13,7 @@ import pytest
 
 from tests.charts import administered, ago, chart, condition, findings, measures_of, order, reading
 from weatherglass.knowledge.limits import critical_results as limits
-from weatherglass.knowledge.limits.drug_levels import DRUG_LEVELS
+from weatherglass.knowledge.limits.critical_results import DRUG_LEVELS
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import Finding, Kind, State, Urgency

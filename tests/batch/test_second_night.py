@@ -9,8 +9,7 @@ import pytest
 
 from tests.batch.exports import files_of, pulse, report_of, run_batch, write_lines
 from weatherglass.batch.output.work_folder import NAME, OutputError, WorkFolder
-from weatherglass.batch.spark.storage import MOVING, WORK, Stored, check_there, store_there
-from weatherglass.batch.spark.there import File, There
+from weatherglass.batch.spark.storage import MOVING, WORK, File, Stored, There, check_there, store_there
 from weatherglass.cli.errors import RunError, UsageError
 
 

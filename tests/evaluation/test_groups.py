@@ -17,8 +17,7 @@ from weatherglass.evaluation.counting.measures import warned_by_kind
 from weatherglass.evaluation.counting.practice import meetings, practices
 from weatherglass.evaluation.counting.thresholds import at_threshold
 from weatherglass.evaluation.counting.ward_time import pieces
-from weatherglass.evaluation.events import Watched, watch
-from weatherglass.evaluation.trace import Onset, Outcome, Spell, Step, Stretch, Trace
+from weatherglass.evaluation.trace import Onset, Outcome, Spell, Step, Stretch, Trace, Watched, watch
 
 HORIZON, REARM = timedelta(hours=24), timedelta(hours=8)
 

@@ -11,8 +11,7 @@ from tests.evaluation.wards import at, invented
 from weatherglass.evaluation.counting.alerts import rearmed, runs_of, time_above
 from weatherglass.evaluation.counting.measures import Ladder, measure
 from weatherglass.evaluation.counting.ward_time import patient_days
-from weatherglass.evaluation.events import watch
-from weatherglass.evaluation.trace import Missed, Outcome, Spell, Step, Stretch, Trace
+from weatherglass.evaluation.trace import Missed, Outcome, Spell, Step, Stretch, Trace, watch
 
 DAY = datetime(2026, 3, 1, tzinfo=UTC)
 HORIZON = timedelta(hours=24)

@@ -11,13 +11,12 @@ import pytest
 
 from tests.evaluation.wards import invented
 from weatherglass.evaluation import extra
-from weatherglass.evaluation.files import holds_one, write
 from weatherglass.evaluation.gathering import Gathered
 from weatherglass.evaluation.own_rules import OwnRules
 from weatherglass.evaluation.page import render
 from weatherglass.evaluation.plots import apart
 from weatherglass.evaluation.report import Report, Scope, report
-from weatherglass.evaluation.written import as_json
+from weatherglass.evaluation.written import as_json, holds_one, write
 
 
 def _report(patients: int = 40) -> Report:

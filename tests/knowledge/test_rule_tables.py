@@ -6,7 +6,7 @@ import pytest
 
 from weatherglass.knowledge import data_files
 from weatherglass.knowledge.data_files import TableError
-from weatherglass.knowledge.medicines.ingredient_tables.ingredient import ingredients
+from weatherglass.knowledge.medicines.ingredients import ingredients
 from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, MedicineRule, Trigger
 from weatherglass.knowledge.medicines.rules.rule_table import rules_of

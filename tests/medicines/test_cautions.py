@@ -12,8 +12,7 @@ import pytest
 
 from tests.medicines.wards import injury, order, problem, result, reviewed, suggestions
 from tests.records import Json, alertness
-from weatherglass.knowledge.medicines.ingredient_tables.ingredient import Ingredient
-from weatherglass.knowledge.medicines.ingredients import INGREDIENTS
+from weatherglass.knowledge.medicines.ingredients import INGREDIENTS, Ingredient
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.forms import Form
 from weatherglass.knowledge.medicines.rules.rule import Caution, MedicineRule

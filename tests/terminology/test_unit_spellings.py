@@ -12,8 +12,7 @@ import pytest
 from tests.records import Json, observation, patient, reading_of
 from weatherglass.fhir.issues import IssueKey
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
-from weatherglass.terminology.unit_spellings import plain
-from weatherglass.terminology.units import ACCEPTED
+from weatherglass.terminology.units import ACCEPTED, plain
 
 _ONE = Decimal(1)
 

@@ -33,7 +33,7 @@ from weatherglass.fhir.reading.bundle import items_of, read_items
 from weatherglass.fhir.reading.pages import are_missing, is_page
 from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.reading.people.addresses import identifier_asked
-from weatherglass.fhir.reading.versions.deletion import DELETION, deleted_by
+from weatherglass.fhir.reading.versions.identity import DELETION, deleted_by
 from weatherglass.fhir.resource_types import NEWER_TYPES, RESOURCE_TYPES
 
 

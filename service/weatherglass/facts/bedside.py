@@ -12,12 +12,60 @@ from collections.abc import Callable, Mapping
 from datetime import datetime
 from functools import cached_property
 
-from weatherglass.facts.infection.antimicrobial import Objection, Treatment
-from weatherglass.facts.infection.sepsis import first_antimicrobial
-from weatherglass.facts.patient.threats import Threats
+from weatherglass.facts.blood.bleeding import BleedingNow, bleeding_now
+from weatherglass.facts.infection.antimicrobial import Objection, Treatment, last_dose
+from weatherglass.facts.infection.risk_course import RiskCourse
+from weatherglass.facts.infection.risk_signs import Signs, risk_signs
+from weatherglass.facts.infection.sepsis import Sepsis, first_antimicrobial, sepsis_now, signs_course
+from weatherglass.facts.infection.stratum import Stratum, stratum_of
+from weatherglass.facts.patient.illness import Illness
+from weatherglass.knowledge.sepsis import neutropenic_sepsis
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.record.record import Record
 from weatherglass.model.sources import Origin
+
+# What threatens life: bleeding and sepsis, each with how bad it is and since when.
+
+
+class Threats(Illness):
+    """What the findings tell of bleeding and sepsis, and the drug chart acts on."""
+
+    @cached_property
+    def bleeding(self) -> BleedingNow | None:
+        """The possible bleeding of this moment, None where nothing speaks of it."""
+        return bleeding_now(self)
+
+    @cached_property
+    def neutropenia_is_treated(self) -> bool:
+        """Whether neutropenic sepsis has been treated for a day, and nobody has been ill for one."""
+        found, newest = self.neutropenic_sepsis, self.news2_now[-1:]
+        if found is None or found.since is None or found.fever is not None or found.unwell is not None:
+            return False
+        is_old = self.as_of - found.since > neutropenic_sepsis.TREATED_FOR.length
+        is_well = bool(newest) and newest[0].is_complete and newest[0].highest_single < 3
+        return is_old and is_well and last_dose(self.antibacterial_doses, self.as_of) is not None
+
+    @cached_property
+    def sepsis_stratum(self) -> Stratum | None:
+        """The risk of a suspected infection by NEWS2; None without one, or where NEWS2 is not for it."""
+        return stratum_of(self, self.infection) if self.infection is not None else None
+
+    @cached_property
+    def risk_signs(self) -> Signs | None:
+        """The signs of the table of risk that is for this person; None where NEWS2 is."""
+        return None if self.may_use_news2 else risk_signs(self)
+
+    @cached_property
+    def risk_by_signs(self) -> RiskCourse | None:
+        """The risk of a suspected infection by these; None without one."""
+        if self.risk_signs is None or self.infection is None:
+            return None
+        return signs_course(self, self.risk_signs)
+
+    @cached_property
+    def sepsis(self) -> Sepsis | None:
+        """The sepsis of this moment, None where nothing says so."""
+        return sepsis_now(self, self.sepsis_stratum, self.risk_signs, self.risk_by_signs)
 
 
 class Bedside(Threats):

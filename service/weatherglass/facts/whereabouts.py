@@ -4,11 +4,12 @@ Who stands at the bed depends on it, and with that whom to call and what a low c
 is not recorded is unknown and counts as a ward, where nobody is watched by a team of their own.
 """
 
-from datetime import datetime
+from collections.abc import Iterable
+from datetime import UTC, datetime, timedelta
 from enum import StrEnum
 from typing import NamedTuple
 
-from weatherglass.facts.presence import Presence, open_stays, presence
+from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.known_times import latest
 from weatherglass.model.record.care import CarePlace, Stay
 from weatherglass.model.record.record import Record
@@ -100,3 +101,117 @@ def place_of(record: Record, as_of: datetime) -> Place:
     if several and not (hospital and hospital in ward):
         ward = ", ".join(filter(None, (ward, hospital or "hospital not named")))
     return Place(ward, bed, hospital)
+
+
+# Where the patient is at the moment of the review, as far as the recorded stays tell.
+
+#: Ours: stays with less than this between them are one time in hospital, as in a transfer.
+_ONE_TIME = timedelta(hours=24)
+
+
+class Presence(StrEnum):
+    """Whether somebody is in hospital; no record is unknown, neither a yes nor a no."""
+
+    HERE = "in hospital"
+    ELSEWHERE = "not in hospital"
+    UNKNOWN = "no stay in hospital is recorded"
+
+
+def open_stays(stays: Iterable[Stay], as_of: datetime) -> tuple[Stay, ...]:
+    """Return the stays that have not ended; one that ends at this very moment has ended."""
+    return tuple(stay for stay in stays if stay.ends is None or stay.ends > as_of)
+
+
+def presence(record: Record, as_of: datetime) -> Presence:
+    """Tell where the patient is: an open stay decides, an inpatient's or an emergency's first.
+
+    Visits that are over say nothing about an admission that was not sent.
+    """
+    present = open_stays(record.stays, as_of)
+    if any(stay.in_hospital for stay in present):
+        return Presence.HERE
+    if present or any(stay.in_hospital for stay in record.stays):
+        return Presence.ELSEWHERE
+    return Presence.UNKNOWN
+
+
+def discharged_at(record: Record, as_of: datetime) -> datetime | None:
+    """Return when the last stay in hospital ended, None while one is open or where none is recorded."""
+    if presence(record, as_of) is not Presence.ELSEWHERE:
+        return None
+    ended = [stay.ends for stay in record.stays if stay.in_hospital and stay.ends is not None]
+    return max(ended, default=None)
+
+
+def in_hospital_since(record: Record, as_of: datetime) -> datetime | None:
+    """Return when the present time in hospital began, transfers included; None where that is not recorded."""
+    present = [stay for stay in open_stays(record.stays, as_of) if stay.in_hospital]
+    if not present or any(stay.starts is None for stay in present):
+        return None
+    began = min(stay.starts for stay in present if stay.starts is not None)
+    before = [stay for stay in record.stays if stay.in_hospital and stay.ends is not None]
+    for stay in sorted(before, key=lambda one: one.ends or as_of, reverse=True):
+        if stay.ends is not None and began - stay.ends < _ONE_TIME:
+            if stay.starts is None:
+                return None
+            began = min(began, stay.starts)
+    return began if began <= as_of else None
+
+
+class Due(NamedTuple):
+    """When a reason began, and when what it asks for is due.
+
+    Attributes:
+        is_undated: Whether that may be past, and no time is recorded that tells: it is due now.
+    """
+
+    began: datetime
+    at: datetime
+    is_undated: bool = False
+
+
+def due_here(record: Record, as_of: datetime, since: datetime | None, within: timedelta) -> Due:
+    """Return when something is due that is asked for within a time from when its reason began.
+
+    Nobody on a ward could answer before the patient came: what began earlier counts from then. A date
+    alone may be any moment of its day, and no date at all any that the record covers; what is late only
+    by the earliest of them is due now, and is not called late.
+
+    Args:
+        record: The patient's.
+        as_of: The moment of the review.
+        since: When the reason began; None where nothing is dated.
+        within: How long after that.
+    """
+    span = _between(record, as_of, since)
+    if span is None:
+        return Due(as_of, as_of, is_undated=True)
+    earliest, latest = span
+    if latest + within <= as_of:
+        return Due(latest, latest + within)
+    if earliest + within >= as_of:
+        return Due(earliest, earliest + within)
+    return Due(as_of, as_of, is_undated=earliest != latest)
+
+
+def _between(record: Record, as_of: datetime, since: datetime | None) -> tuple[datetime, datetime] | None:
+    """Return the earliest and the latest that a reason began; None where nothing dates even the record."""
+    came = in_hospital_since(record, as_of)
+    if since is None:
+        first = came or _first_entry(record)
+        if first is None or first > as_of:
+            return None  # Each look would be the first.
+        earliest, latest = first, as_of
+    elif is_date_alone(since):
+        earliest = datetime(since.year, since.month, since.day, tzinfo=record.zone).astimezone(UTC)
+        latest = earliest + timedelta(days=1)
+    else:
+        earliest = latest = since
+    not_before = came or earliest
+    return min(max(earliest, not_before), as_of), min(max(latest, not_before), as_of)
+
+
+def _first_entry(record: Record) -> datetime | None:
+    numbers = (each.items[0].at for each in record.numbers.values() if each.items)
+    codes = (each.items[0].at for each in record.codes.values() if each.items)
+    return min((*numbers, *codes, *(dose.at for dose in record.administrations)), default=None)

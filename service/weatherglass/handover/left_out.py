@@ -4,16 +4,18 @@
 No publication says how to word it; which values count and how many are named are ours.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from weatherglass.facts.acute_problems import new_and_untold, without_a_date
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.results.out_of_range import out_of_range
+from weatherglass.facts.patient.illness import Illness
 from weatherglass.facts.results.unjudged import put_up_now, sent_and_unread, undated_of_late
 from weatherglass.facts.rounds.measures import measure_of, show
+from weatherglass.knowledge.limits.out_of_range import OUT_OF_RANGE, USUAL_AFTER, USUAL_FOR, OutOfRange
 from weatherglass.model.findings import Finding, Measure, State, Urgency
 from weatherglass.model.plain import Plain
-from weatherglass.model.record.values import Flag, PutUp, SentValue, Undated
+from weatherglass.model.record.values import Flag, Measurement, PutUp, SentValue, Undated
+from weatherglass.model.signals import Signal
 from weatherglass.model.words.lists import inside_a_sentence
 
 #: In a head, and in the handover, which is read out and where a value may stand for the only time.
@@ -156,3 +158,27 @@ def _measured(bedside: Bedside, one: Measure) -> str:
 def _named(words: Sequence[str], most: int = _MOST_NAMED) -> str:
     more = f"; and {len(words) - most} more" if len(words) > most else ""
     return f"{'; '.join(words[:most])}{more}"
+
+
+# Results that are clearly abnormal, short of every limit that calls, and not this person's own level.
+
+
+def out_of_range(patient: Illness) -> Iterator[tuple[Signal, Measurement]]:
+    """Yield the newest result of each kind that is abnormal without a reason on record."""
+    for row in OUT_OF_RANGE:
+        values = patient.exact(row.signal, patient.choices.laboratory_counts_for)
+        is_abnormal = values and row.cutoff.is_met_by(values[-1].value)
+        if is_abnormal and not _is_explained(patient, row) and not _is_usual(row, values):
+            yield row.signal, values[-1]
+
+
+def _is_explained(patient: Illness, row: OutOfRange) -> bool:
+    return (bool(row.unless) and patient.record.has(*row.unless)) or bool(patient.on_chart(row.unless_on))
+
+
+def _is_usual(row: OutOfRange, values: tuple[Measurement, ...]) -> bool:
+    newest = values[-1].at
+    return any(
+        USUAL_AFTER.length < newest - one.at <= USUAL_FOR.length and row.cutoff.is_met_by(one.value)
+        for one in values
+    )

@@ -15,7 +15,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.doses import doses_a_day
 from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines import time_critical as table
-from weatherglass.medicines.next_dose import DAY
+from weatherglass.medicines.doses_due import DAY
 from weatherglass.medicines.telling.wording import as_charted
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record.care import DirectiveKind

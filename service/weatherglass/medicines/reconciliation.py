@@ -15,7 +15,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.doses import daily_milligrams
 from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.facts.medicines.meeting_pairs import against
-from weatherglass.facts.presence import Presence
+from weatherglass.facts.whereabouts import Presence
 from weatherglass.knowledge.medicines import time_critical as table
 from weatherglass.knowledge.medicines.time_critical import TIME_CRITICAL, TimeCritical
 from weatherglass.medicines.judging.situation import is_replaced_by_infusion

@@ -17,7 +17,7 @@ from weatherglass.facts.ceiling import (
     observations_are_stopped,
     recorded_limits,
 )
-from weatherglass.facts.infection.sepsis_spells import named_infections
+from weatherglass.facts.infection.stratum import named_infections
 from weatherglass.facts.whereabouts import place_of
 from weatherglass.handover.escalation import escalate, leading_finding
 from weatherglass.handover.intensive_care import without_ward_calls

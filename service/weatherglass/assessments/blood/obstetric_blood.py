@@ -9,7 +9,7 @@ from weatherglass.facts.pregnancy import pregnant_now
 from weatherglass.facts.results.preeclampsia import hellp_since
 from weatherglass.facts.results.shown import Shown, measures_of
 from weatherglass.facts.rounds.measures import measure_of, show
-from weatherglass.facts.series.beyond import reaches
+from weatherglass.facts.series.limits_met import reaches
 from weatherglass.knowledge.blood import obstetric_blood as criteria
 from weatherglass.knowledge.signs.heart_and_pressure import PREGNANT_DIASTOLIC, PREGNANT_SYSTOLIC
 from weatherglass.model.findings import Finding, Kind, Urgency

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.series.beyond import beyond, exact, reaches
+from weatherglass.facts.series.limits_met import beyond, exact, reaches
 from weatherglass.knowledge.blood import transfusion as limits
 from weatherglass.model.findings import TRANSFUSION_REACTION, Finding, Kind, Urgency
 from weatherglass.model.quantities import as_sent

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from weatherglass.assessments.telling.open_scores import Interpretation, asked_from, band_words, open_score
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.open_points import OpenTotal, Points
-from weatherglass.facts.series.beyond import counting
+from weatherglass.facts.series.limits_met import counting
 from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.scores import four_at_2014 as score
 from weatherglass.model.findings import Finding, Urgency

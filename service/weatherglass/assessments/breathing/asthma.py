@@ -14,7 +14,7 @@ from weatherglass.assessments.telling.ventilation_words import critical_care_now
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.rounds.pressure_course import Kept
-from weatherglass.facts.series.beyond import counting
+from weatherglass.facts.series.limits_met import counting
 from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency

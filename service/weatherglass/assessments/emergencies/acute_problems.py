@@ -8,8 +8,7 @@ import re
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
-from weatherglass.assessments.telling.asking import asked_by
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import asked_by, rests_on
 from weatherglass.facts.acute_problems import Written, names, written_lately
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.hydrocortisone_given import hydrocortisone_given

@@ -9,12 +9,11 @@ from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Final, NamedTuple
 
-from weatherglass.assessments.telling.asking import asked_by
-from weatherglass.assessments.telling.basis import Course, course_of, rests_on
+from weatherglass.assessments.telling.basis import Course, asked_by, course_of, rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.pregnancy import early_pregnancy
 from weatherglass.facts.rounds.alertness import AlteredMind
-from weatherglass.facts.series.beyond import reaches
+from weatherglass.facts.series.limits_met import reaches
 from weatherglass.knowledge.emergencies import crises as criteria
 from weatherglass.knowledge.emergencies.crises import Crisis, Grade
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo

@@ -15,7 +15,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.preeclampsia import PREECLAMPSIA_RESULTS, hellp_since, preeclampsia_results
 from weatherglass.facts.rounds.pressure_course import Kept
 from weatherglass.facts.rounds.timeline import ObservationSet
-from weatherglass.facts.series.beyond import counting
+from weatherglass.facts.series.limits_met import counting
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.signs import heart_and_pressure as limits

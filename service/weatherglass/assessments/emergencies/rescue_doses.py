@@ -7,10 +7,9 @@ a problem on record, or a value measured after it.
 import re
 from collections.abc import Iterator
 
-from weatherglass.assessments.telling.asking import asked_by
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import asked_by, rests_on
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.series.beyond import reaches
+from weatherglass.facts.series.limits_met import reaches
 from weatherglass.knowledge.emergencies import rescue_doses as criteria
 from weatherglass.knowledge.emergencies.rescue_doses import RescueDose
 from weatherglass.model.findings import URGENCY_OF, Finding, Urgency

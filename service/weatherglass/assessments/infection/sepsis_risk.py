@@ -15,8 +15,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.blood.coagulation import is_dic_asked, overt_dic
 from weatherglass.facts.infection.antimicrobial import Treatment
 from weatherglass.facts.infection.infection import SuspectedInfection
-from weatherglass.facts.infection.sepsis_spells import called_sepsis, named_infections
-from weatherglass.facts.infection.stratum import Stratum, risk_by_round
+from weatherglass.facts.infection.stratum import Stratum, called_sepsis, named_infections, risk_by_round
 from weatherglass.facts.infection.tense import told, told_value
 from weatherglass.facts.results.curb_65 import curb_65, pneumonia_on_record
 from weatherglass.facts.results.organ_failure import organ_failure

@@ -13,7 +13,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.drug_chart import Standing, systemic_classes
 from weatherglass.facts.medicines.hydrocortisone_given import hydrocortisone_given
 from weatherglass.facts.rounds.measures import measure_of
-from weatherglass.facts.series.beyond import reaches
+from weatherglass.facts.series.limits_met import reaches
 from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.metabolic import metabolic as criteria

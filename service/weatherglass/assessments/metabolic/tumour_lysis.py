@@ -8,7 +8,7 @@ from typing import NamedTuple
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.metabolic.calcium import series_of
-from weatherglass.facts.series.beyond import beyond, exact, reaches
+from weatherglass.facts.series.limits_met import beyond, exact, reaches
 from weatherglass.knowledge.metabolic import tumour_lysis as criteria
 from weatherglass.knowledge.metabolic.tumour_lysis import LysisLimit
 from weatherglass.model.findings import Finding, Kind, Missing, MissingReason, Urgency

@@ -7,7 +7,7 @@ from typing import Final, NamedTuple
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.alertness import AlteredMind
-from weatherglass.facts.series.beyond import Beyond
+from weatherglass.facts.series.limits_met import Beyond
 from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.metabolic import liver as criteria
 from weatherglass.model.clauses import Clause

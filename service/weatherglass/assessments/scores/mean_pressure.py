@@ -7,7 +7,7 @@ from weatherglass.assessments.telling.basis import About, Course, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.sign_grades import is_for
 from weatherglass.facts.rounds.sign_limits import level_of, sign_met
-from weatherglass.facts.series.beyond import counting
+from weatherglass.facts.series.limits_met import counting
 from weatherglass.facts.series.runs import stepped_run
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Urgency

@@ -7,8 +7,7 @@ alert somebody is, the systolic and the mean pressure have questions of their ow
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
-from weatherglass.assessments.telling.asking import begun_with
-from weatherglass.assessments.telling.basis import About, Course, course_of, rests_on, tell
+from weatherglass.assessments.telling.basis import About, Course, begun_with, course_of, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.rounds.sign_grades import Grade, Graded, grade_of, newest_graded

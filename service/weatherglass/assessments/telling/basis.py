@@ -11,7 +11,10 @@ from typing import NamedTuple, Protocol, TypedDict, Unpack
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import Run, Stepped
+from weatherglass.knowledge.limits.asking_rows import AskingRow
+from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import Finding, Kind, Measure, Missing, State, Step, Urgency
+from weatherglass.model.plain import replace
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Origin, Source
@@ -206,3 +209,55 @@ def _origins(one: Input) -> Iterable[Origin]:
         return several
     alone: Origin | None = getattr(one, "origin", None)
     return (alone,) if alone is not None else ()
+
+
+# What a finding asks for: of a row behind its question, and at the bedside before anybody comes.
+
+
+def asked_by(
+    row: AskingRow,
+    head: str,
+    basis: Basis,
+    *,
+    key: str,
+    urgency: Urgency,
+    decided_by: str,
+    kind: Kind = Kind.METABOLIC,
+    asks: str = "",
+    is_full: bool = True,
+    dated: datetime | None = None,
+    sources: tuple[Source, ...] = (),
+) -> Finding:
+    """Return what a row asks.
+
+    Args:
+        row: The row.
+        head: What leads to its question.
+        basis: What that rests on.
+        key: Of the finding.
+        urgency: How soon.
+        decided_by: What makes it so.
+        kind: Of the finding.
+        asks: What is asked, where that is not what the row says.
+        is_full: Whether what the row does at once is done.
+        dated: The time that the head says.
+        sources: Of what else counts than the row.
+    """
+    return tell(
+        About(kind, key, row.letter),
+        urgency,
+        basis,
+        brief=head,
+        asks=asks or row.asks,
+        at_once=row.at_once if is_full else "",
+        dated=dated,
+        sources=(*row.sources, *sources),
+        decided_by=decided_by,
+    )
+
+
+def begun_with(finding: Finding, first: Clause | None) -> Finding:
+    """Return a finding with what is done at the bedside before anybody comes, and the source of that."""
+    if first is None:
+        return finding
+    return replace(finding, at_once=first.text, sources=(*finding.sources, first.source))

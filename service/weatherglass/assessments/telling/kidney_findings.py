@@ -9,9 +9,9 @@ from weatherglass.assessments.telling.kidney_words import tenths
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.staging import KidneyStage, Rule, exact_stage_by_ratio
 from weatherglass.facts.kidneys.windows import ReferenceMethod
-from weatherglass.facts.presence import Presence
 from weatherglass.facts.results.high_creatinine import is_high_without_a_range, upper_limit_of
 from weatherglass.facts.series.runs import last_run
+from weatherglass.facts.whereabouts import Presence
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_choices as ours
 from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs

@@ -12,10 +12,10 @@ from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.assessments.telling.score_findings import spell_out, urgency_of
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import observations_are_stopped
-from weatherglass.facts.presence import Presence
 from weatherglass.facts.rounds.last_known import LastKnown, last_known
 from weatherglass.facts.rounds.scoring import SetResult
 from weatherglass.facts.series.runs import last_run
+from weatherglass.facts.whereabouts import Presence
 from weatherglass.knowledge.scores import score_choices as ours
 from weatherglass.model.findings import NOT_RECORDED_SINCE, Finding, Kind, ScorePart, Urgency
 from weatherglass.model.record.care import DirectiveKind

@@ -12,10 +12,10 @@ from typing import Final, NamedTuple, TypedDict
 from weatherglass.assessments.telling.basis import Course, course_of, rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import has_ceiling
-from weatherglass.facts.presence import Presence
 from weatherglass.facts.rounds.scoring import SetResult, highest_tier, parts_of
 from weatherglass.facts.rounds.timeline import ObservationSet
 from weatherglass.facts.series.runs import last_run
+from weatherglass.facts.whereabouts import Presence
 from weatherglass.knowledge.scores import score_choices as ours
 from weatherglass.model.findings import (
     URGENCY_OF,

@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.series.beyond import reaches
+from weatherglass.facts.series.limits_met import reaches
 from weatherglass.model.findings import Measure
 from weatherglass.model.quantities import plain, unit_words
 from weatherglass.model.signals import FACTS, Signal

@@ -10,8 +10,7 @@ from datetime import datetime
 from decimal import Decimal
 from typing import NamedTuple
 
-from weatherglass.assessments.telling.asking import begun_with
-from weatherglass.assessments.telling.basis import About, Course, course_of, rests_on, tell
+from weatherglass.assessments.telling.basis import About, Course, begun_with, course_of, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.breathing.ventilation import Ventilation, anaesthetics
 from weatherglass.facts.rounds.alertness import Alertness

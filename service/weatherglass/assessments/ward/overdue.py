@@ -12,9 +12,8 @@ from typing import NamedTuple
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import observations_are_stopped
-from weatherglass.facts.presence import Presence, in_hospital_since
 from weatherglass.facts.rounds.scoring import SetResult
-from weatherglass.facts.whereabouts import Whereabouts
+from weatherglass.facts.whereabouts import Presence, Whereabouts, in_hospital_since
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.presence import open_stays
+from weatherglass.facts.whereabouts import open_stays
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
 from weatherglass.model.signals import Letter

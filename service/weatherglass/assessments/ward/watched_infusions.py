@@ -2,8 +2,7 @@
 
 from collections.abc import Iterator
 
-from weatherglass.assessments.telling.asking import asked_by
-from weatherglass.assessments.telling.basis import rests_on
+from weatherglass.assessments.telling.basis import asked_by, rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.facts.metabolic.potassium_shift import is_for_potassium

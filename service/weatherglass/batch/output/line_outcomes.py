@@ -17,7 +17,7 @@ from weatherglass.batch.sources.partition_keys import look
 from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.issues import Issue, Severity
 from weatherglass.fhir.reading.patient_data import SentEntry
-from weatherglass.fhir.reading.versions.deletion import DELETION, deleted_by
+from weatherglass.fhir.reading.versions.identity import DELETION, deleted_by
 from weatherglass.model.record.record import Record
 
 _AT_LINE = re.compile(rf"{CONTAINER}\[(\d+)\]")

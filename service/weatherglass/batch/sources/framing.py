@@ -13,7 +13,7 @@ from weatherglass.fhir.reading.bundle import items_of
 from weatherglass.fhir.reading.decoding import RESOURCE_TYPE
 from weatherglass.fhir.reading.pages import LINKS, is_page
 from weatherglass.fhir.reading.patient_data import SentEntry
-from weatherglass.fhir.reading.versions.deletion import DELETION
+from weatherglass.fhir.reading.versions.identity import DELETION
 
 _ADDRESSED = b"\x02"
 _END_OF_ADDRESS = b"\x1f"

@@ -21,8 +21,7 @@ from weatherglass.batch.output.totals import Totals
 from weatherglass.batch.output.work_folder import REPORT, Job, OutputError, WorkFolder
 from weatherglass.batch.progress import Progress
 from weatherglass.batch.spark.session import ship
-from weatherglass.batch.spark.storage import WORK, Stored, store_there
-from weatherglass.batch.spark.there import There
+from weatherglass.batch.spark.storage import WORK, Stored, There, store_there
 from weatherglass.batch.spark.written import PARTS, Partition, joined_here, left_there, whole_partitions
 from weatherglass.fhir.decoding import UNREADABLE
 

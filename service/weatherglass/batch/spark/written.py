@@ -17,8 +17,7 @@ from weatherglass.batch.engine.part import DamagedPartError
 from weatherglass.batch.output.assembly import Gathered, Written, file_of, in_order_of_names, waits
 from weatherglass.batch.output.totals import added
 from weatherglass.batch.spark.rows import COUNTS, Counts
-from weatherglass.batch.spark.storage import MOVING, Stored
-from weatherglass.batch.spark.there import File, There
+from weatherglass.batch.spark.storage import MOVING, File, Stored, There
 
 #: The folder that the machines write to.
 PARTS = "parts"

@@ -11,8 +11,7 @@ from weatherglass.batch.plan import plan
 from weatherglass.batch.progress import Progress
 from weatherglass.batch.spark.engine import SparkFailedError, run_spark, run_spark_there
 from weatherglass.batch.spark.session import SparkUnavailableError, session
-from weatherglass.batch.spark.storage import check_there, is_address, plan_there
-from weatherglass.batch.spark.there import StorageError, reaching
+from weatherglass.batch.spark.storage import StorageError, check_there, is_address, plan_there, reaching
 from weatherglass.cli.errors import RunError, UsageError
 
 #: Set by `spark-submit` for the programs that it starts.

@@ -14,11 +14,17 @@ from weatherglass.ehr.client.faults import EhrError, RefusedError, UnexpectedAns
 from weatherglass.ehr.client.transport import Transport
 from weatherglass.ehr.fetching.needed import NEEDED_TYPES
 from weatherglass.ehr.fetching.search import patient_record
-from weatherglass.ehr.writing_back.closing import is_outdated
 from weatherglass.ehr.writing_back.results import PatientResults, Result, ResultFolder
 from weatherglass.ehr.writing_back.stored import Finder
 from weatherglass.ehr.writing_back.tags import tagged
-from weatherglass.ehr.writing_back.write_back import Plan, UnplaceableError, WriteOutcome, at_server, plan
+from weatherglass.ehr.writing_back.write_back import (
+    Plan,
+    UnplaceableError,
+    WriteOutcome,
+    at_server,
+    is_outdated,
+    plan,
+)
 from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.reading.bundle import read_lines

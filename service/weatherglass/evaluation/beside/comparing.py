@@ -11,8 +11,7 @@ from weatherglass.evaluation.beside.spans import spans_of
 from weatherglass.evaluation.beside.told import DiscordantCase
 from weatherglass.evaluation.counting.thresholds import per_100_days
 from weatherglass.evaluation.counting.ward_time import patient_days
-from weatherglass.evaluation.events import watch
-from weatherglass.evaluation.trace import Trace
+from weatherglass.evaluation.trace import Trace, watch
 
 
 def compare(

@@ -12,8 +12,7 @@ from weatherglass.evaluation.beside.spans import Span
 from weatherglass.evaluation.counting.alerts import first_warning, rearmed, time_above
 from weatherglass.evaluation.counting.intervals import Part, Proportion, Quartiles, proportion, quartiles
 from weatherglass.evaluation.counting.thresholds import per_100_days
-from weatherglass.evaluation.events import Watched
-from weatherglass.evaluation.trace import Step
+from weatherglass.evaluation.trace import Step, Watched
 
 _HOUR = timedelta(hours=1)
 #: The urgencies at which somebody is asked for something.

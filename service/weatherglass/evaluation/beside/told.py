@@ -14,8 +14,7 @@ from weatherglass.evaluation.beside.said import About, Said
 from weatherglass.evaluation.beside.spans import Span
 from weatherglass.evaluation.counting.alerts import first_warning
 from weatherglass.evaluation.counting.ward_time import local
-from weatherglass.evaluation.events import Watched
-from weatherglass.evaluation.trace import Outcome, Trace
+from weatherglass.evaluation.trace import Outcome, Trace, Watched
 
 #: In the folder of an evaluation; the two name patients.
 TEXT, LINES = "differences.txt", "differences.ndjson"

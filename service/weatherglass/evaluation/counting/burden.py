@@ -8,8 +8,7 @@ from datetime import datetime, timedelta
 from weatherglass.evaluation.counting.alerts import rearmed
 from weatherglass.evaluation.counting.intervals import Quartiles, quartiles
 from weatherglass.evaluation.counting.ward_time import DAY, local, patient_days, pieces, spell_at
-from weatherglass.evaluation.events import Watched
-from weatherglass.evaluation.trace import Trace
+from weatherglass.evaluation.trace import Trace, Watched
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

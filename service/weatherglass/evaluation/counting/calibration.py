@@ -13,7 +13,7 @@ from itertools import pairwise
 
 from weatherglass.evaluation.counting.intervals import Part, Proportion, proportion
 from weatherglass.evaluation.counting.thresholds import per_100_days
-from weatherglass.evaluation.events import Watched
+from weatherglass.evaluation.trace import Watched
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,8 +13,7 @@ from weatherglass.evaluation.counting.alerts import first_warning, rearmed
 from weatherglass.evaluation.counting.intervals import Proportion, proportion
 from weatherglass.evaluation.counting.thresholds import per_100_days
 from weatherglass.evaluation.counting.ward_time import DAY, local, pieces, spell_at
-from weatherglass.evaluation.events import Watched
-from weatherglass.evaluation.trace import Trace
+from weatherglass.evaluation.trace import Trace, Watched
 
 _SIX_HOURS = timedelta(hours=6)
 #: Ours: the ages at which the groups begin.

@@ -13,7 +13,7 @@ from weatherglass.evaluation.counting.groups import Group, groups
 from weatherglass.evaluation.counting.intervals import FEWEST_OUTCOMES, Part, Proportion, proportion
 from weatherglass.evaluation.counting.thresholds import AtThreshold, at_threshold
 from weatherglass.evaluation.counting.ward_time import patient_days
-from weatherglass.evaluation.events import Watched
+from weatherglass.evaluation.trace import Watched
 
 
 @dataclass(frozen=True, slots=True)

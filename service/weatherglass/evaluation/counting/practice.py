@@ -9,8 +9,7 @@ from weatherglass.evaluation.counting.alerts import first_warning, rearmed
 from weatherglass.evaluation.counting.intervals import Part, Proportion, Quartiles, proportion, quartiles
 from weatherglass.evaluation.counting.thresholds import AtThreshold, at_threshold
 from weatherglass.evaluation.counting.ward_time import patient_days
-from weatherglass.evaluation.events import Watched
-from weatherglass.evaluation.trace import Step, Trace
+from weatherglass.evaluation.trace import Step, Trace, Watched
 
 _CALLS = "calls"
 

@@ -14,7 +14,7 @@ from datetime import timedelta
 
 from weatherglass.evaluation.counting.alerts import first_warning, rearmed, runs_of, time_above
 from weatherglass.evaluation.counting.intervals import Proportion, Quartiles, proportion, quartiles
-from weatherglass.evaluation.events import Watched
+from weatherglass.evaluation.trace import Watched
 
 _HOUR = timedelta(hours=1)
 #: Of a round: whether it is at or above, and whether an outcome followed.

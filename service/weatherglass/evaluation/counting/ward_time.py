@@ -5,8 +5,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 from itertools import pairwise
 
-from weatherglass.evaluation.events import Watched
-from weatherglass.evaluation.trace import Outcome, Spell, Stretch, Trace
+from weatherglass.evaluation.trace import Outcome, Spell, Stretch, Trace, Watched
 from weatherglass.model.record.care import Stay
 from weatherglass.model.record.record import Record
 

@@ -9,8 +9,7 @@ from collections.abc import Callable, Iterator
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
-from weatherglass.facts.blood.blood_loss import AfterOperation, BloodLoss, bleeding_since
-from weatherglass.facts.blood.child_in_shock import ChildInShock
+from weatherglass.facts.blood.blood_loss import AfterOperation, BloodLoss, ChildInShock, bleeding_since
 from weatherglass.facts.blood.haemoglobin_fall import HaemoglobinFall, last_steady
 from weatherglass.facts.blood.recorded_bleeding import RecordedBleeding
 from weatherglass.facts.blood.thinned import (

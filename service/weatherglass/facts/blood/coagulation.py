@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.open_points import Known, OpenTotal, number_known, points_of_part
-from weatherglass.facts.series.beyond import counting
+from weatherglass.facts.series.limits_met import counting
 from weatherglass.knowledge.scores import isth_dic_2001 as score
 from weatherglass.knowledge.scores.point_rows import parts_of
 from weatherglass.model.clauses import Share

@@ -15,7 +15,7 @@ from weatherglass.facts.results.high_creatinine import is_high_without_a_range
 from weatherglass.facts.results.preeclampsia import hellp_since
 from weatherglass.facts.results.shown import Shown
 from weatherglass.facts.rounds.measures import measure_of
-from weatherglass.facts.series.beyond import Beyond, reaches
+from weatherglass.facts.series.limits_met import Beyond, reaches
 from weatherglass.knowledge.blood import microangiopathy as criteria
 from weatherglass.knowledge.scores import isth_dic_2001
 from weatherglass.model.known_times import earliest, latest

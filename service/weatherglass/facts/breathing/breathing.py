@@ -2,14 +2,18 @@
 
 import re
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
+from typing import NamedTuple
 
+from weatherglass.facts.breathing.gas_samples import GasSample, recent_sample
 from weatherglass.facts.rounds.alertness import Alertness
+from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.signs import single_signs
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Measurement
 
 _ACUTE = re.compile(r"\b(?:acute|exacerbat\w*|attack|severe|life[- ]threatening|status|near[- ]fatal)\b")
 _ASTHMA = re.compile(r"\basthma")
@@ -42,3 +46,39 @@ def unroused_since(course: Sequence[Alertness], as_of: datetime) -> datetime | N
             break
         since = shown.one.end
     return since
+
+
+# Respiratory acidosis in the newest gas that is not venous: since when, and what the vessel leaves open.
+
+
+class Retention(NamedTuple):
+    """Acid blood that keeps carbon dioxide.
+
+    Attributes:
+        since: When the blood was first so, without a break.
+        doubt: Why it may not be so; empty where the vessel or the patient says it is.
+    """
+
+    ph: Measurement
+    pco2: Measurement
+    since: datetime
+    doubt: str
+
+
+def retention(
+    samples: Sequence[GasSample], as_of: datetime, counts_for: timedelta, *, is_likely: bool
+) -> Retention | None:
+    """Return the respiratory acidosis of the newest sample, None where there is none.
+
+    Args:
+        samples: Every sample that is not venous, oldest first.
+        as_of: The moment of the review.
+        counts_for: How old the newest may be.
+        is_likely: Whether a sample of an unnamed vessel is taken as arterial.
+    """
+    newest = recent_sample(samples, as_of, counts_for)
+    run = last_run([one.ph.at for one in samples], [one.respiratory > 1 for one in samples])
+    if newest is None or newest.pco2 is None or run is None or not run.is_present:
+        return None
+    is_open = newest.respiratory == 2 and not is_likely
+    return Retention(newest.ph, newest.pco2, run.since, "the vessel is not stated" if is_open else "")

@@ -14,7 +14,7 @@ from typing import Final, NamedTuple
 from weatherglass.facts.breathing.oxygen_course import OxygenPoint, is_much
 from weatherglass.facts.infection.infection import SuspectedInfection, raises
 from weatherglass.facts.infection.risk_course import Spell, spells_of
-from weatherglass.facts.infection.sepsis_spells import kidney_spells, named_infections, named_spells
+from weatherglass.facts.infection.stratum import kidney_spells, named_infections, named_spells
 from weatherglass.facts.infection.tense import told, told_plainly, told_value
 from weatherglass.facts.kidneys.urine import rate_words
 from weatherglass.facts.patient.illness import Illness

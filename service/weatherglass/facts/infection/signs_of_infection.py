@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import NamedTuple
 
-from weatherglass.facts.series.beyond import Beyond, beyond, reaches
+from weatherglass.facts.series.limits_met import Beyond, beyond, reaches
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement

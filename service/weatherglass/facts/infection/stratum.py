@@ -1,28 +1,25 @@
 """How high is the risk of a suspected infection by NEWS2, and what raises it? Of adults, not in pregnancy."""
 
 from collections.abc import Iterator, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import NamedTuple
 
 from weatherglass.facts.infection.antimicrobial import last_dose
-from weatherglass.facts.infection.infection import SuspectedInfection
-from weatherglass.facts.infection.risk_course import RiskCourse, Spell, risk_course
-from weatherglass.facts.infection.sepsis_spells import (
-    called_sepsis,
-    kidney_spells,
-    lactate_spells,
-    named_spells,
-    skin_spells,
-)
+from weatherglass.facts.infection.infection import SuspectedInfection, is_bad_skin, raises
+from weatherglass.facts.infection.risk_course import RiskCourse, Spell, risk_course, spells_of
+from weatherglass.facts.kidneys.staging import KidneyStage
 from weatherglass.facts.patient.illness import Illness
 from weatherglass.facts.rounds.consciousness import coma_scale_of, consciousness_of
 from weatherglass.facts.rounds.scoring import SetResult
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.knowledge.sepsis.other_causes import BACTERIA_ARE_ASKED
+from weatherglass.knowledge.sepsis.sepsis_strata import NAMED_FOR
 from weatherglass.knowledge.signs.single_signs import COMA
+from weatherglass.model.dates_alone import latest_of
 from weatherglass.model.findings import Urgency
 from weatherglass.model.known_times import latest
-from weatherglass.model.signals import DEEP
+from weatherglass.model.record.problems import ConditionKind, Recorded
+from weatherglass.model.signals import DEEP, CodedSignal, Signal
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk
 
@@ -206,3 +203,89 @@ def _asked_since(
     alone = risk_course(round_spells(patient, results), patient.as_of, known_from=infection.since)
     moderate = alone.reached[Risk.MODERATE]
     return latest((since, moderate))
+
+
+# What makes the risk of sepsis high whoever the patient is, and since when.
+#
+# Lactate, skin, kidney injury, and an infection whose name asks for an antimicrobial within the hour.
+
+_NAMED = (ConditionKind.BACTERIAL_MENINGITIS, ConditionKind.NECROTISING_INFECTION, ConditionKind.SHOCK)
+
+
+def lactate_spells(patient: Illness) -> list[Spell]:
+    """Return when the lactate was raised."""
+    seen = [
+        (one.at, Risk.HIGH if raises(one) else Risk.VERY_LOW)
+        for one in patient.record.series(Signal.LACTATE).items
+    ]
+    return [spell for spell in spells_of(seen) if spell.risk is not Risk.VERY_LOW]
+
+
+def skin_spells(patient: Illness) -> list[Spell]:
+    """Return when the skin was of high risk."""
+    seen = patient.record.coded(CodedSignal.SKIN).items
+    return spells_of([(one.at, Risk.HIGH if is_bad_skin(one) else Risk.VERY_LOW) for one in seen])
+
+
+def called_sepsis(patient: Illness) -> Recorded | None:
+    """Return the newest word of the last day that this is sepsis; None where nobody wrote it."""
+    return next(reversed(_written_lately(patient, ConditionKind.SEPSIS)), None)
+
+
+def named_infections(patient: Illness) -> list[Recorded]:
+    """Return what of the last day asks for an antimicrobial by its name, oldest first."""
+    return [one for one in _written_lately(patient, *_NAMED) if _is_named(one)]
+
+
+def _written_lately(patient: Illness, *kinds: ConditionKind) -> list[Recorded]:
+    """Return what was written down in the last day, oldest first."""
+    since = patient.as_of - NAMED_FOR.length
+    dated = ((one.at, one.origin, one) for one in patient.record.told_of(*kinds) if one.at is not None)
+    found = [one for one in dated if since <= latest_of(one[0]) and one[0] <= patient.as_of]
+    return [one for _, _, one in sorted(found, key=lambda one: one[:2])]
+
+
+def _is_named(one: Recorded) -> bool:
+    return ConditionKind.SHOCK not in one.kinds or ConditionKind.INFECTION in one.kinds
+
+
+def named_spells(patient: Illness) -> list[Spell]:
+    """Return since when an infection is on record whose name alone makes the risk high."""
+    named = (one.at for one in named_infections(patient))
+    return [Spell(at, latest_of(at) + NAMED_FOR.length, Risk.HIGH) for at in named if at is not None]
+
+
+def kidney_spells(patient: Illness, risk: Risk, *, raises_moderate: bool = False) -> list[Spell]:
+    """Return when kidney injury was there; none where none is now, or its last result no longer counts."""
+    if not patient.aki_now.stage:
+        return []
+    spells = [Spell(at, ends, risk, raises_moderate) for at, ends in _injured(patient)]
+    return spells if any(spell.ends is None or spell.ends > patient.as_of for spell in spells) else []
+
+
+def _injured(patient: Illness) -> Iterator[tuple[datetime, datetime | None]]:
+    found = False
+    for course in (patient.kidneys.kdigo, patient.kidneys.nhs):
+        for at, ends in _runs(course, patient.choices.laboratory_counts_for):
+            found = True
+            yield at, ends
+    urine = [one for one in patient.kidneys.urine_stages if one.stage]
+    if urine:
+        yield urine[0].at, urine[-1].at + patient.choices.look_back
+    elif not found:
+        yield patient.as_of, None  # By replacement therapy alone.
+
+
+def _runs(
+    course: tuple[KidneyStage, ...], counts_for: timedelta
+) -> Iterator[tuple[datetime, datetime | None]]:
+    """Yield every stretch of results with a stage; the last result counts for its own time."""
+    began: datetime | None = None
+    for one in course:
+        if one.stage and began is None:
+            began = one.result.at
+        elif not one.stage and began is not None:
+            yield began, one.result.at
+            began = None
+    if began is not None:
+        yield began, course[-1].result.at + counts_for

@@ -9,10 +9,9 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Final, NamedTuple
 
-from weatherglass.facts.medicines.doses import most_of_a_day, single_in
+from weatherglass.facts.medicines.doses import PIECES, most_of_a_day, single_in
 from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.facts.medicines.named_lines import NamedLine
-from weatherglass.facts.medicines.strengths import PIECES
 from weatherglass.knowledge.medicines.groups import GROUPS
 from weatherglass.model.known_times import latest
 from weatherglass.model.record.medicines import Administration, MedicineOrder

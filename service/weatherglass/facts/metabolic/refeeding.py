@@ -8,7 +8,7 @@ from functools import partial
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.series.beyond import beyond, exact
+from weatherglass.facts.series.limits_met import beyond, exact
 from weatherglass.knowledge.metabolic import refeeding as criteria
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.problems import ConditionKind

@@ -2,13 +2,11 @@
 
 from functools import cached_property
 
-from weatherglass.facts.breathing.breathing import asthma_is_acute
+from weatherglass.facts.breathing.breathing import Retention, asthma_is_acute, retention
 from weatherglass.facts.breathing.gas_samples import ARTERIAL, VENOUS, GasSample, gas_samples, recent_sample
-from weatherglass.facts.breathing.hypoxaemia import Hypoxaemia, hypoxaemia
-from weatherglass.facts.breathing.low_oxygen import LowOxygen, low_oxygen
+from weatherglass.facts.breathing.hypoxaemia import Hypoxaemia, LowOxygen, hypoxaemia, low_oxygen
 from weatherglass.facts.breathing.oxygen_course import OxygenPoint, oxygen_course
 from weatherglass.facts.breathing.oxygen_need import OxygenNeed, oxygen_need
-from weatherglass.facts.breathing.retention import Retention, retention
 from weatherglass.facts.breathing.saturation import OxygenExcess, SaturationCourse, saturation_course
 from weatherglass.facts.patient.rounds_now import Rounds
 from weatherglass.facts.rounds.dysreflexia import Dysreflexia, dysreflexia

@@ -1,15 +1,15 @@
 """What the patient takes: the drug chart, the allergies it meets, the doses; and who is sedated by it."""
 
 from collections.abc import Iterable, Mapping
-from datetime import timedelta
+from datetime import datetime, timedelta
 from functools import cached_property
+from typing import Final
 
 from weatherglass.facts.anaphylaxis import Anaphylaxis, met_as_suspects, recent_anaphylaxis
 from weatherglass.facts.breathing.ventilation import Ventilation, ventilation
 from weatherglass.facts.medicines.allergy_check import Meeting, meetings
 from weatherglass.facts.medicines.doses import Dose, largest_doses
 from weatherglass.facts.medicines.drug_chart import DrugChart, Line, drug_chart
-from weatherglass.facts.medicines.given import given_of_a_day
 from weatherglass.facts.medicines.meeting_pairs import MetPair, pairs_on_chart, washing_out
 from weatherglass.facts.medicines.named_lines import NamedLine, is_taken, named
 from weatherglass.facts.medicines.paracetamol import DaySum, paracetamol_of_a_day
@@ -18,6 +18,7 @@ from weatherglass.facts.metabolic.potassium_shift import is_for_potassium
 from weatherglass.facts.patient.person import Person
 from weatherglass.facts.seizures import Seizure, recent_seizures
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
+from weatherglass.knowledge.medicines.time_critical import EARLY
 from weatherglass.model.record.medicines import Administration, MedicineOrder, Omission, OrderStatus
 from weatherglass.model.sources import Origin
 
@@ -142,3 +143,31 @@ class Medicines(Person):
     def is_sedated(self) -> bool:
         """Whether the patient is ventilated and sedated on purpose: then no answer is no sign."""
         return self.ventilation is not None and self.ventilation.is_sedated
+
+
+# What was given in the last day, by the line of the drug chart that it is of.
+
+#: A dose that comes an hour early is no dose more.
+_A_DAY_OF_DOSES: Final = timedelta(days=1) - EARLY.length
+
+
+def given_of_a_day(
+    doses: Iterable[Administration], lines: Iterable[Line], as_of: datetime
+) -> Mapping[Origin, tuple[Administration, ...]]:
+    """Return the doses of the last day by the order of their line, oldest first.
+
+    A dose is of the order that it names, or else of the one line that holds the same.
+    """
+    holding: dict[frozenset[str], list[Line]] = {}
+    for line in lines:
+        holding.setdefault(frozenset(line.medicine.ingredients), []).append(line)
+    found: dict[Origin, list[Administration]] = {}
+    for dose in doses:
+        if not timedelta(0) <= as_of - dose.at <= _A_DAY_OF_DOSES:
+            continue
+        held = frozenset(dose.medicine.ingredients)
+        same = holding.get(held, []) if held else []
+        order = dose.order if dose.order is not None else same[0].order if len(same) == 1 else None
+        if order is not None:
+            found.setdefault(order, []).append(dose)
+    return {order: tuple(of_it) for order, of_it in found.items()}

@@ -6,10 +6,16 @@ from decimal import Decimal
 from functools import cached_property
 
 from weatherglass.facts.pregnancy import is_pregnant_or_recently
-from weatherglass.facts.presence import Presence, discharged_at, open_stays, presence
 from weatherglass.facts.series.runs import Run, state_of
 from weatherglass.facts.treatment_limits import Allowed, Treatment, allowed
-from weatherglass.facts.whereabouts import Whereabouts, whereabouts
+from weatherglass.facts.whereabouts import (
+    Presence,
+    Whereabouts,
+    discharged_at,
+    open_stays,
+    presence,
+    whereabouts,
+)
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.knowledge.signs import single_signs
 from weatherglass.model.clauses import AgeLimit

@@ -8,7 +8,6 @@ from functools import cached_property
 
 from weatherglass.facts.breathing.breathing import unroused_since
 from weatherglass.facts.patient.kidneys_now import Kidneys
-from weatherglass.facts.presence import Presence, in_hospital_since
 from weatherglass.facts.rounds.alertness import Alertness, AlteredMind, alertness, altered_mind
 from weatherglass.facts.rounds.consciousness import ComaScale, coma_scale_of
 from weatherglass.facts.rounds.last_known import last_known
@@ -16,7 +15,7 @@ from weatherglass.facts.rounds.scoring import RowResult, SetResult, missing_row,
 from weatherglass.facts.rounds.sign_limits import Limits, child_limits, signs_in_use
 from weatherglass.facts.rounds.signs_of_life import AbsentRate, absent_rate
 from weatherglass.facts.rounds.timeline import ObservationSet, observation_sets, oxygen_of
-from weatherglass.facts.series.beyond import Beyond, beyond, counting, exact
+from weatherglass.facts.series.limits_met import Beyond, beyond, counting, exact
 from weatherglass.facts.series.runs import present_run
 from weatherglass.facts.series.slow_decline import SlowDecline, slow_decline
 from weatherglass.facts.series.steady import (
@@ -28,6 +27,7 @@ from weatherglass.facts.series.steady import (
     harms_in_pregnancy,
     steady_course,
 )
+from weatherglass.facts.whereabouts import Presence, in_hospital_since
 from weatherglass.knowledge.limits.context_choices import GONE_AFTER, STEADY_BESIDE_A_HIGH_SCORE
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.knowledge.signs import trend_limits

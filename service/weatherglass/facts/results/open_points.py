@@ -11,7 +11,7 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.series.beyond import current
+from weatherglass.facts.series.limits_met import current
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.scores.point_rows import PointRow
 from weatherglass.model.known_times import latest

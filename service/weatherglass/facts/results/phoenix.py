@@ -15,7 +15,7 @@ from weatherglass.facts.results.open_points import (
     points_of_part,
 )
 from weatherglass.facts.results.organ_failure import mean_pressures
-from weatherglass.facts.series.beyond import counting, current
+from weatherglass.facts.series.limits_met import counting, current
 from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.knowledge.scores import phoenix_2024 as score
 from weatherglass.model.known_times import latest

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from weatherglass.facts.patient.illness import Illness
-from weatherglass.facts.series.beyond import Beyond, reaches
+from weatherglass.facts.series.limits_met import Beyond, reaches
 from weatherglass.knowledge.signs import heart_and_pressure as limits
 from weatherglass.model.signals import Signal
 from weatherglass.model.tables.bands import Cutoff

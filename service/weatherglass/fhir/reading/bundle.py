@@ -29,7 +29,7 @@ from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.reading.people.encounter import settle_stays
 from weatherglass.fhir.reading.people.merged import settle_merged
 from weatherglass.fhir.reading.salvage import take_apart
-from weatherglass.fhir.reading.versions.deletion import DELETION, deletion_of
+from weatherglass.fhir.reading.versions.identity import DELETION, deletion_of
 from weatherglass.fhir.reading.versions.newest import say_copies, without_older
 from weatherglass.fhir.resource_types import RESOURCE_TYPES
 from weatherglass.fhir.shells import require_single_keys, require_single_keys_of

@@ -30,7 +30,7 @@ from weatherglass.medicines.triggers.kidney_limits import met_limits
 from weatherglass.medicines.triggers.levels import MEASURED, met_levels
 from weatherglass.medicines.triggers.met import MetRule, MetTrigger, met_by, since_beyond
 from weatherglass.medicines.triggers.named_rules import met_named
-from weatherglass.medicines.triggers.not_taken import met_not_taken
+from weatherglass.medicines.triggers.recorded import met_not_taken
 from weatherglass.medicines.triggers.results import deciding_potassium
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.sources import Origin

@@ -18,10 +18,9 @@ from weatherglass.knowledge.medicines.rules.circumstances import CIRCUMSTANCES, 
 from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP, IN_LAST_DAYS
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
 from weatherglass.knowledge.medicines.time_critical import BASAL_INSULIN
-from weatherglass.medicines.triggers.acidosis import acidosis_triggers
 from weatherglass.medicines.triggers.illness import illness_triggers, infection_in_hospital
 from weatherglass.medicines.triggers.kidneys import kidney_triggers, rate_below_since, rate_now
-from weatherglass.medicines.triggers.laboratory import laboratory_triggers
+from weatherglass.medicines.triggers.laboratory import acidosis_triggers, laboratory_triggers
 from weatherglass.medicines.triggers.met import MetTrigger, since_beyond
 from weatherglass.medicines.triggers.operations import operation_triggers
 from weatherglass.medicines.triggers.recorded import drowsy_after_thrombolysis, head_injury, recorded_triggers

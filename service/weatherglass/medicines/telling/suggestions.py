@@ -7,7 +7,7 @@ from typing import Final, NamedTuple, TypedDict
 from weatherglass.assessments.telling.basis import Input, origins_of, rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.drug_chart import Line, Standing
-from weatherglass.facts.presence import due_here
+from weatherglass.facts.whereabouts import due_here
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.knowledge.medicines.rules.reasons_said import SAID_BY
 from weatherglass.knowledge.medicines.rules.rule import Circumstance
@@ -17,11 +17,11 @@ from weatherglass.knowledge.medicines.rules.urgencies import (
     LOOK_AGAIN_FOR,
     LOOK_AGAIN_IN_DOUBT,
 )
+from weatherglass.medicines.doses_due import next_dose
 from weatherglass.medicines.judging.judgement import Judged, notes_for
 from weatherglass.medicines.judging.notes import cautions_for, limited_evidence, note_sources
 from weatherglass.medicines.judging.rule_cautions import rule_cautions
 from weatherglass.medicines.judging.situation import Situation
-from weatherglass.medicines.next_dose import next_dose
 from weatherglass.medicines.telling.fixed import WayBack, fixed_parts
 from weatherglass.medicines.telling.one_decision import decision_of
 from weatherglass.medicines.telling.wording import Wording, name_of, suggestion

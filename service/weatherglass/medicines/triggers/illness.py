@@ -10,9 +10,9 @@ from weatherglass.facts.blood.bleeding import BleedingNow, has_stopped
 from weatherglass.facts.infection.infection import RiskFeatures
 from weatherglass.facts.infection.stratum import speaking
 from weatherglass.facts.medicines.drug_chart import Line
-from weatherglass.facts.presence import Presence
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.rounds.scoring import SetResult
+from weatherglass.facts.whereabouts import Presence
 from weatherglass.knowledge.limits.context_choices import BLEEDING_LISTED_FOR
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing

@@ -10,6 +10,7 @@ from typing import Final, Literal
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.metabolic.calcium import series_of
+from weatherglass.facts.metabolic.ketoacidosis import Part
 from weatherglass.facts.results.result_levels import counts_for
 from weatherglass.facts.series.limits_met import Met, meets
 from weatherglass.knowledge.breathing import blood_gas
@@ -111,3 +112,38 @@ def _attack(bedside: Bedside) -> MetTrigger | None:
         since=latest(one.began for one in recorded),
         sources=(blood_gas.ASTHMA_ACUTE_FOR.source,),
     )
+
+
+# A metabolic acidosis with or without a lactate: an acid that carbon dioxide does not explain.
+
+
+def acidosis_triggers(bedside: Bedside) -> Iterator[MetTrigger]:
+    """Return an acidosis as ketoacidosis asks for it, or ketones of its range, whatever the lactate.
+
+    A pH alone says nothing of what made it where carbon dioxide is kept and bicarbonate is not low.
+    """
+    now = bedside.ketoacidosis.now
+    acid = [part for part in now.acid if not _is_respiratory(bedside, part)]
+    if now.is_met and not acid:
+        acid = [part for part in now.parts if part.signal is Signal.KETONES]
+    if not acid:
+        return
+    first = acid[0]
+    beside = [part for part in (*acid[1:], *([now.ketones] if now.ketones else [])) if part is not first]
+    yield met_by(
+        Trigger.METABOLIC_ACIDOSIS,
+        first.signal,
+        first.result,
+        clock=bedside.clock,
+        source=first.source,
+        since=min(part.result.at for part in acid),
+        also=[(part.signal, part.result) for part in beside],
+    )
+
+
+def _is_respiratory(bedside: Bedside, part: Part) -> bool:
+    """Tell whether the gas of a pH shows that carbon dioxide is kept, and no low bicarbonate."""
+    if part.signal is Signal.BICARBONATE:
+        return False
+    sample = next((gas for gas in bedside.gases if gas.ph.origin == part.result.origin), None)
+    return sample is not None and sample.is_high and not sample.metabolic

@@ -23,7 +23,7 @@ from weatherglass.fhir.reading.people.care_places import (
     kind_of_place,
     says_critical,
 )
-from weatherglass.fhir.reading.people.hospitals import hospital_of, say_open_at_once
+from weatherglass.fhir.reading.people.hospital_number import hospital_of, say_open_at_once
 from weatherglass.fhir.reading.problems.concept_words import has_code, text_of, texts_of
 from weatherglass.fhir.reading.problems.problem_words import said_of
 from weatherglass.fhir.safe_text import one_line

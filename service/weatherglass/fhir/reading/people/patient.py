@@ -12,8 +12,7 @@ from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import Patient
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
-from weatherglass.fhir.reading.people.hospital_number import hospital_number
-from weatherglass.fhir.reading.people.hospitals import hospital_now
+from weatherglass.fhir.reading.people.hospital_number import hospital_now, hospital_number
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.fhir.times import Precision, read_date, read_when
 from weatherglass.model.sources import Origin

@@ -37,8 +37,15 @@ from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.patient_data import SentEntry
-from weatherglass.fhir.reading.versions.deletion import DELETION, deleted_by
-from weatherglass.fhir.reading.versions.identity import Named, Same, all_differ, brought_together, identity_of
+from weatherglass.fhir.reading.versions.identity import (
+    DELETION,
+    Named,
+    Same,
+    all_differ,
+    brought_together,
+    deleted_by,
+    identity_of,
+)
 from weatherglass.fhir.reading.versions.resolution import Settled, Version, is_shortened, settled
 
 _OLDER = "An older version of a resource that was sent more than once; the newest was used."
