@@ -44,8 +44,8 @@ def _suggested(trigger: Trigger, key: MedicineClass, *holds: Circumstance) -> se
             continue
         if rule.only_when and not set(rule.only_when) & set(holds):
             continue
-        stronger = [step.action for step in rule.steps if set(step.when) & set(holds)]
-        milder = [step.action for step in rule.eases if set(step.when) & set(holds)]
+        stronger = [step.action for step in rule.stronger if set(step.when) & set(holds)]
+        milder = [step.action for step in rule.milder if set(step.when) & set(holds)]
         found.add(milder[0] if milder else stronger[0] if stronger else rule.action)
     return found
 
@@ -267,7 +267,7 @@ class TestRulesAreComplete:
         """Each rule has a source with a mark, and a way back from every hold it can suggest."""
         assert all(source.locator and source.mark in Mark for source in rule.sources)
         assert rule.action not in rule.also
-        for step in rule.steps:
+        for step in rule.stronger:
             assert PRECEDENCE.index(step.action) < PRECEDENCE.index(rule.action), "a step is stronger"
         if rule.can_hold:
             assert rule.restart is not None
@@ -291,7 +291,7 @@ class TestRulesAreComplete:
     def test_what_no_rule_suggests_is_refused(self, action: Action) -> None:
         """The way back and what nobody knows are no actions of a rule."""
         with pytest.raises(ValueError, match="suggests what no rule can"):
-            replace(RULES[0], action=action, steps=())
+            replace(RULES[0], action=action, stronger=())
 
     def test_a_rule_without_a_source_is_refused(self) -> None:
         """The table cannot hold a rule that nobody published or chose."""

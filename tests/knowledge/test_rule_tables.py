@@ -9,7 +9,7 @@ from weatherglass.knowledge.data_files import TableError
 from weatherglass.knowledge.medicines.ingredients import ingredients
 from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, MedicineRule, Trigger
-from weatherglass.knowledge.medicines.rules.rule_table import rules_of
+from weatherglass.knowledge.medicines.rules.rules import rules_of
 from weatherglass.knowledge.medicines.rules.triggers import MEANINGS, TRIGGERS, with_numbers
 from weatherglass.knowledge.medicines.rules.ways_back import way_back
 
@@ -20,7 +20,7 @@ classes = ["nsaid"]
 action = "review"
 stronger = [{ action = "hold", when = ["aki-stage-2-or-more"] }]
 reason = "Invented."
-back_when = ["kidneys-recovered", "the reason is gone"]
+restart = { conditions = ["kidneys-recovered", "the reason is gone"] }
 sources = ["nice-ng148: risk medicines: NSAIDs"]
 """
 
@@ -44,7 +44,7 @@ def test_a_row_becomes_a_rule(folder: Path) -> None:
     """Names in small letters mean the members of the program; a way back may be a key or words."""
     (rule,) = _read(folder, _GOOD)
     assert (rule.key, rule.trigger, rule.action) == ("aki-invented", Trigger.AKI, Action.REVIEW)
-    assert rule.steps[0].when == (Circumstance.AKI_STAGE_2_OR_MORE,)
+    assert rule.stronger[0].when == (Circumstance.AKI_STAGE_2_OR_MORE,)
     assert rule.restart is not None
     assert rule.restart.conditions == ("kidney function back at its usual level", "the reason is gone")
 
@@ -60,7 +60,11 @@ def test_a_row_becomes_a_rule(folder: Path) -> None:
         ('reason = "Invented."', "", "reason"),
         ("nice-ng148: risk", "nice-ng000: risk", "nice-ng000"),
         ('["kidneys-recovered", "the reason is gone"]', '["kidneys-recoverd"]', "kidneys-recoverd"),
-        ('back_when = ["kidneys-recovered", "the reason is gone"]', "", "nothing about its return"),
+        (
+            'restart = { conditions = ["kidneys-recovered", "the reason is gone"] }',
+            "",
+            "nothing about its return",
+        ),
     ],
 )
 def test_a_mistyped_row_is_refused_by_file_and_row(folder: Path, right: str, wrong: str, said: str) -> None:

@@ -233,10 +233,10 @@ def _expected(rule: MedicineRule, holds: set[Circumstance]) -> Action | None:
     """Read the rule as it is documented."""
     if holds & set(rule.unless) or (rule.only_when and not holds & set(rule.only_when)):
         return None
-    for ease in rule.eases:
+    for ease in rule.milder:
         if holds & set(ease.when):
             return ease.action
-    stronger = [step.action for step in rule.steps if holds & set(step.when)]
+    stronger = [step.action for step in rule.stronger if holds & set(step.when)]
     return stronger[0] if stronger else rule.action
 
 
@@ -298,7 +298,7 @@ def test_wording(rule: MedicineRule, key: MedicineClass, status: OrderStatus) ->
 
 def _circumstances() -> Iterator[Any]:
     for rule in RULES:
-        asked = [*rule.unless, *(c for step in (*rule.steps, *rule.eases) for c in step.when)]
+        asked = [*rule.unless, *(c for step in (*rule.stronger, *rule.milder) for c in step.when)]
         for each in dict.fromkeys(asked):
             if each in CIRCUMSTANCES:
                 yield pytest.param(rule, each, id=f"{rule.key}-{each.name.lower()}")
@@ -336,7 +336,7 @@ def test_every_circumstance_is_built() -> None:
         for each in (
             *rule.unless,
             *rule.only_when,
-            *(c for step in (*rule.steps, *rule.eases) for c in step.when),
+            *(c for step in (*rule.stronger, *rule.milder) for c in step.when),
         )
     }
     assert asked - _OF_A_WRITTEN_DOSE <= set(CIRCUMSTANCES)

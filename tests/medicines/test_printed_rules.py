@@ -49,7 +49,7 @@ class TestRules:
             assert row[1] == rule.trigger.value
             assert all(CLASSES[key].label in row[2] for key in rule.classes)
             assert row[3].startswith(rule.action.value)
-            for step in (*rule.steps, *rule.eases):
+            for step in (*rule.stronger, *rule.milder):
                 assert step.action.value in row[3]
                 assert all(condition.value in row[3] for condition in step.when)
             assert row[4] == rule.reason

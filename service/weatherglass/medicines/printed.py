@@ -110,8 +110,8 @@ def _actions_of(rule: MedicineRule) -> str:
     said = [rule.action.value]
     if rule.also:
         said.append(f"also {', '.join(each.value for each in rule.also)}")
-    said.extend(f"{step.action.value} with {_circumstance(step.when)}" for step in rule.steps)
-    said.extend(f"but {step.action.value} with {_circumstance(step.when)}" for step in rule.eases)
+    said.extend(f"{step.action.value} with {_circumstance(step.when)}" for step in rule.stronger)
+    said.extend(f"but {step.action.value} with {_circumstance(step.when)}" for step in rule.milder)
     if rule.only_when:
         said.append(f"only with {_circumstance(rule.only_when)}")
     if rule.unless:

@@ -18,8 +18,8 @@ from weatherglass.knowledge.medicines.rules.rule import (
     MedicineRule,
     Rank,
     RestartPlan,
+    Sentences,
     Trigger,
-    each_sentence,
 )
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.problems import ConditionKind
@@ -40,7 +40,6 @@ class NamedRule(OfMedicines, frozen=True, kw_only=True, dict=True):
         within: How long ago a dated problem may have begun; zero where that does not matter.
         begun_within: How lately its order was begun, as far as is known; zero where that does not matter.
         until: What brings it back.
-        rank: Which place it has among what is equally urgent, and why; 0 for none.
     """
 
     key: str
@@ -56,12 +55,11 @@ class NamedRule(OfMedicines, frozen=True, kw_only=True, dict=True):
     not_to_start: bool = False
     only_when: tuple[Circumstance, ...] = ()
     unless: tuple[Circumstance, ...] = ()
-    caution: str | tuple[str, ...] = ()
+    caution: Sentences = ()
     monitor: tuple[str, ...] = ()
     soon: tuple[UrgencyWord, ...] = ()
     until: tuple[str, ...] = ()
-    rank: int = 0
-    rank_why: str = ""
+    rank: Rank | None = None
 
     def __post_init__(self) -> None:
         """Refuse a rule that nothing or two things set off.
@@ -86,11 +84,11 @@ class NamedRule(OfMedicines, frozen=True, kw_only=True, dict=True):
             only_when=self.only_when,
             unless=self.unless,
             reason=self.reason,
-            caution=each_sentence(self.caution),
+            caution=self.caution,
             monitor=self.monitor,
             soon=self.soon,
             restart=RestartPlan(conditions=self.until) if self.until else None,
-            rank=Rank(self.rank, self.rank_why) if self.rank else None,
+            rank=self.rank,
             sources=self.sources,
         )
 

@@ -268,7 +268,7 @@ def _apply(
     origins: tuple[Origin, ...] = ()
     decisive: list[Applying] = []
     action = rule.action
-    if rule.only_when or rule.unless or rule.steps or rule.eases:
+    if rule.only_when or rule.unless or rule.stronger or rule.milder:
         applies = situation.applies
 
         def is_so(circumstance: Circumstance) -> bool:
@@ -415,16 +415,16 @@ def _is_for_comfort(line: Line, situation: Situation) -> bool:
 
 def _step(rule: MedicineRule, is_so: Callable[[Circumstance], bool]) -> Step | None:
     """Return the milder step that holds, or else the strongest one."""
-    for ease in rule.eases:
+    for ease in rule.milder:
         if any(map(is_so, ease.when)):
             return ease
-    stronger = [step for step in rule.steps if any(map(is_so, step.when))]
+    stronger = [step for step in rule.stronger if any(map(is_so, step.when))]
     return min(stronger, key=lambda step: RANK[step.action], default=None)
 
 
 def _if_confirmed(rule: MedicineRule, met: MetTrigger, *, never_hold: bool) -> Action:
     """Return what a rule would suggest if a doubtful trigger were true, in nothing but its circumstances."""
-    stronger = [step.action for step in rule.steps if not set(step.when).isdisjoint(met.if_confirmed)]
+    stronger = [step.action for step in rule.stronger if not set(step.when).isdisjoint(met.if_confirmed)]
     action = min((rule.action, *stronger), key=RANK.__getitem__)
     return Action.REVIEW if action is Action.HOLD and never_hold else action
 

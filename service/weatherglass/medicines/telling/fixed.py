@@ -132,7 +132,7 @@ def _fixed(variants: tuple[Variant, ...], held: Action, never_hold: bool) -> Fix
             for each in (
                 *rule.only_when,
                 *rule.unless,
-                *(c for step in (*rule.steps, *rule.eases) for c in step.when),
+                *(c for step in (*rule.stronger, *rule.milder) for c in step.when),
             )
         ),
     )
@@ -243,7 +243,7 @@ def _milder(rules: Mapping[str, MedicineRule], holding: Sequence[Variant]) -> St
 
 
 def _eases(rule: MedicineRule) -> dict[Circumstance, Action]:
-    return {each: step.action for step in rule.eases for each in step.when}
+    return {each: step.action for step in rule.milder for each in step.when}
 
 
 def _passed(rule: MedicineRule, variant: Variant) -> tuple[str, ...]:
@@ -263,7 +263,7 @@ def _stronger(rules: Mapping[str, MedicineRule], variants: Sequence[Variant]) ->
         rule = rules[variant.rule]
         if not set(variant.decided_by).isdisjoint(_eases(rule)):
             continue
-        found |= dict.fromkeys(c for step in rule.steps if step.action is Action.HOLD for c in step.when)
+        found |= dict.fromkeys(c for step in rule.stronger if step.action is Action.HOLD for c in step.when)
     return list(found)
 
 

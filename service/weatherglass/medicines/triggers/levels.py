@@ -68,7 +68,7 @@ def _high(level: LevelRule) -> MedicineRule:
         classes=BY_NAME[level.ingredient].classes,
         action=level.when_high,
         also=(Action.LEVEL,),
-        eases=level.eases,
+        milder=level.eases,
         reason=level.high_reason,
         caution=(_READ_AGAINST, f"The next dose is for {level.team}."),
         monitor=(f"{level.ingredient} level again",),

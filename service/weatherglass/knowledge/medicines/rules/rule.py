@@ -8,13 +8,13 @@ from collections.abc import Sequence
 from collections.abc import Set as AbstractSet
 from datetime import timedelta
 from enum import StrEnum
-from typing import Final, NamedTuple
+from typing import Annotated, Final
 
-from weatherglass.knowledge.data_files import Columns, Named
+from weatherglass.knowledge.data_files import Columns, Lasting, Named
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.knowledge.medicines.rules.forms import Form
-from weatherglass.model.plain import Plain
+from weatherglass.knowledge.medicines.rules.ways_back import way_back
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.scores import UrgencyWord
 
@@ -212,25 +212,30 @@ class Caution(Columns, frozen=True):
 USUAL_WHO: Final = "senior ward review, with the ward pharmacist"
 
 
-def each_sentence(caution: str | tuple[str, ...]) -> tuple[str, ...]:
-    """Return the sentences of a row, which writes one alone without a list."""
-    return (caution,) if isinstance(caution, str) else caution
+def _each_sentence(caution: str | list[str]) -> tuple[str, ...]:
+    return (caution,) if isinstance(caution, str) else tuple(caution)
 
 
-class RestartPlan(Plain, frozen=True, kw_only=True):
+#: The sentences of a row, which writes one alone without a list.
+Sentences = Annotated[tuple[str, ...], _each_sentence]
+#: What a way back asks for: a key of `ways-back.toml` where several rules share it, or its own words.
+WayBack = Annotated[str, way_back]
+
+
+class RestartPlan(Columns, frozen=True):
     """What brings a held medicine back.
 
     Attributes:
-        conditions: What has to be so, in the words of `ways_back` where several rules share it.
+        conditions: What has to be so.
         then: What goes with the restart itself.
         who: Who decides.
         within: By when somebody looks at it.
     """
 
-    conditions: tuple[str, ...]
-    then: tuple[str, ...] = ()
+    conditions: tuple[WayBack, ...]
+    then: tuple[WayBack, ...] = ()
     who: str = USUAL_WHO
-    within: timedelta = timedelta(hours=24)
+    within: Lasting = timedelta(hours=24)
 
     def __post_init__(self) -> None:
         """Refuse a plan without a condition."""
@@ -265,7 +270,7 @@ RESTART_SOURCE: Final = our_choice(
 )
 
 
-class Rank(NamedTuple):
+class Rank(Columns, frozen=True):
     """Where a rule's medicines stand among suggestions that are equally urgent: 1 first.
 
     What a rule without one speaks of comes after.
@@ -275,8 +280,8 @@ class Rank(NamedTuple):
     why: str
 
 
-class MedicineRule(Plain, frozen=True, kw_only=True):
-    """One rule.
+class MedicineRule(Columns, frozen=True):
+    """One rule, as its row has it: the circumstances, triggers and forms by name, in small letters.
 
     Attributes:
         key: Stable key ("aki-nsaid").
@@ -288,8 +293,8 @@ class MedicineRule(Plain, frozen=True, kw_only=True):
         also: Further actions shown beside it; they do not compete.
         only_when: At least one of these must hold, or the rule is silent.
         unless: If one of these holds, the rule is silent.
-        steps: Stronger actions, each with what calls for it; the strongest that holds is taken.
-        eases: Milder actions, each with what asks for it; one that holds wins over `steps`.
+        stronger: Stronger actions, each with what calls for it; the strongest that holds is taken.
+        milder: Milder actions, each with what asks for it; one that holds wins over `stronger`.
         reason: Why, in one sentence of ours.
         caution: What to weigh before acting, whichever of its medicines it is; each a sentence.
         only_for: Further cautions, each with the medicines or forms that it holds for.
@@ -306,19 +311,19 @@ class MedicineRule(Plain, frozen=True, kw_only=True):
     """
 
     key: str
-    trigger: Trigger
-    classes: tuple[MedicineClass, ...]
+    trigger: Named[Trigger]
     action: Action
     reason: str
     sources: tuple[Source, ...]
+    classes: tuple[MedicineClass, ...] = ()
     medicine: str = ""
     but_not: tuple[MedicineClass, ...] = ()
     also: tuple[Action, ...] = ()
-    only_when: tuple[Circumstance, ...] = ()
-    unless: tuple[Circumstance, ...] = ()
-    steps: tuple[Step, ...] = ()
-    eases: tuple[Step, ...] = ()
-    caution: tuple[str, ...] = ()
+    only_when: tuple[Named[Circumstance], ...] = ()
+    unless: tuple[Named[Circumstance], ...] = ()
+    stronger: tuple[Step, ...] = ()
+    milder: tuple[Step, ...] = ()
+    caution: Sentences = ()
     only_for: tuple[Caution, ...] = ()
     monitor: tuple[str, ...] = ()
     restart: RestartPlan | None = None
@@ -333,7 +338,7 @@ class MedicineRule(Plain, frozen=True, kw_only=True):
         """Refuse a rule that lacks a source, a class, a reason or the way back from a hold."""
         if not (self.key and (self.classes or self.medicine) and self.reason and self.sources):
             raise ValueError(f"Rule {self.key!r} lacks a class, a reason or a source.")
-        actions = (self.action, *(step.action for step in (*self.steps, *self.eases)))
+        actions = (self.action, *(step.action for step in (*self.stronger, *self.milder)))
         if not all(ACTIONS[action].lead for action in actions):
             raise ValueError(f"Rule {self.key!r} suggests what no rule can.")
         if self.can_hold and self.restart is None:
@@ -346,4 +351,4 @@ class MedicineRule(Plain, frozen=True, kw_only=True):
     @property
     def can_hold(self) -> bool:
         """Whether the rule can ever suggest a hold."""
-        return self.action is Action.HOLD or any(step.action is Action.HOLD for step in self.steps)
+        return self.action is Action.HOLD or any(step.action is Action.HOLD for step in self.stronger)

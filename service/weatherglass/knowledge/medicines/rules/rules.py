@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping
 from typing import Final
 
+from weatherglass.knowledge.data_files import toml_members
 from weatherglass.knowledge.medicines.ingredients import BY_NAME
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.knowledge.medicines.rules.circumstances import CLAUSES
@@ -10,8 +11,17 @@ from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS
 from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP
 from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES
 from weatherglass.knowledge.medicines.rules.rule import MedicineRule, Trigger
-from weatherglass.knowledge.medicines.rules.rule_table import rules_of
 from weatherglass.knowledge.medicines.rules.triggers import TRIGGERS
+
+
+def rules_of(name: str) -> tuple[MedicineRule, ...]:
+    """Return the rules of `rules/NAME.toml`, in the order of the file.
+
+    Raises:
+        TableError: If a row does not fit; file, row and column are named.
+    """
+    return toml_members(f"medicines/rules/{name}.toml", MedicineRule)
+
 
 RULES: Final[tuple[MedicineRule, ...]] = tuple(
     rule
@@ -39,8 +49,8 @@ RULES: Final[tuple[MedicineRule, ...]] = tuple(
 def _have_words(rules: Iterable[MedicineRule]) -> None:
     """Refuse a circumstance that nobody could be told about."""
     for rule in rules:
-        stronger = {each for step in rule.steps for each in step.when}
-        milder = {each for step in rule.eases for each in step.when}
+        stronger = {each for step in rule.stronger for each in step.when}
+        milder = {each for step in rule.milder for each in step.when}
         silent = [each for each in stronger if each not in CLAUSES or not CLAUSES[each].passed]
         if silent or not milder <= set(CLAUSES):
             raise ValueError(f"Rule {rule.key!r} has a circumstance without words.")
