@@ -131,7 +131,7 @@ def length(text: str) -> timedelta | None:
 
 
 #: Lengths of time: whose row has a number of hours, of days, or words such as "42 days".
-Hours = Annotated[timedelta, lambda number: timedelta(hours=number)]
+Hours = Annotated[timedelta, lambda number: timedelta(minutes=int(Decimal(number) * 60))]
 Days = Annotated[timedelta, lambda number: timedelta(days=number)]
 Lasting = Annotated[timedelta, length]
 

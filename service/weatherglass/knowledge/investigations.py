@@ -6,20 +6,26 @@ record shows that it was done, and when it is worth having again while its reaso
 """
 
 from datetime import timedelta
-from decimal import Decimal
-from typing import Final, Literal
+from typing import Annotated, Final, Literal
 
-from weatherglass.knowledge.data_files import Columns, cite, csv_table
+from weatherglass.knowledge.data_files import Columns, Hours, csv_rows
 from weatherglass.model.clauses import Window
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Urgency
-from weatherglass.model.plain import Plain
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice
 
 PUBLIC_KEY: Final = "investigations"
 
 
-class Investigation(Plain, frozen=True, kw_only=True):
+def _urgency(word: str) -> Urgency:
+    return URGENCY_OF[word]
+
+
+def _group(cell: str) -> tuple[Signal, ...]:
+    return tuple(Signal(key) for key in cell.split("|"))
+
+
+class Investigation(Columns, frozen=True, kw_only=True):
     """What is worth having beside findings of some kinds, from an urgency upwards.
 
     Attributes:
@@ -36,10 +42,10 @@ class Investigation(Plain, frozen=True, kw_only=True):
     name: str
     kinds: frozenset[Kind]
     keys: tuple[str, ...] = ()
-    at_least: Urgency = Urgency.PROMPT
+    at_least: Annotated[Urgency, _urgency] = Urgency.PROMPT
     once_treated: str = ""
-    results: tuple[tuple[Signal, ...], ...] = ()
-    again_after: timedelta | None = None
+    results: tuple[Annotated[tuple[Signal, ...], _group], ...] = ()
+    again_after: Hours | None = None
     times: int | None = None
     waits_for: tuple[str, ...] = ()
     whose: Literal["", "adults"] = ""
@@ -52,38 +58,7 @@ class Investigation(Plain, frozen=True, kw_only=True):
         return not self.keys or finding.key.startswith(self.keys)
 
 
-class _Row(Columns, frozen=True):
-    name: str
-    kinds: list[Kind]
-    source: str
-    keys: tuple[str, ...] = ()
-    at_least: Literal["prompt", "urgent", "emergency"] = "prompt"
-    once_treated: str = ""
-    results: tuple[str, ...] = ()
-    repeat_hours: Decimal | None = None
-    times: int | None = None
-    waits_for: tuple[str, ...] = ()
-    whose: Literal["", "adults"] = ""
-
-
-def _investigation(row: _Row) -> Investigation:
-    hours = row.repeat_hours
-    return Investigation(
-        name=row.name,
-        kinds=frozenset(row.kinds),
-        keys=row.keys,
-        at_least=URGENCY_OF[row.at_least],
-        once_treated=row.once_treated,
-        results=tuple(tuple(Signal(key) for key in group.split("|")) for group in row.results),
-        again_after=timedelta(minutes=int(hours * 60)) if hours is not None else None,
-        times=row.times,
-        waits_for=row.waits_for,
-        whose=row.whose,
-        source=cite(row.source),
-    )
-
-
-INVESTIGATIONS: Final = csv_table("investigations.csv", _Row, _investigation)
+INVESTIGATIONS: Final = csv_rows("investigations.csv", Investigation)
 #: Ours: a dose this recent is treatment that goes on.
 TREATED_WITHIN: Final = Window(
     length=timedelta(hours=24),

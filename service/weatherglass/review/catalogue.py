@@ -340,7 +340,18 @@ def _plain_fields(value: Any) -> str:
         if isinstance(value, (Columns, Plain))
         else [one.name for one in fields(value)]
     )
-    return "; ".join(filter(None, (_field(name, getattr(value, name)) for name in names)))
+    limit = getattr(value, "cutoff", None)
+    shown = (
+        limit.printed
+        if isinstance(limit, Cutoff) and name in _OF_A_LIMIT
+        else _field(name, getattr(value, name))
+        for name in names
+    )
+    return "; ".join(filter(None, shown))
+
+
+#: Columns of which a row makes its limit.
+_OF_A_LIMIT: Final = ("when", "below", "above")
 
 
 _EMPTY: Final[tuple[Any, ...]] = (None, False, 0, "", (), frozenset(), timedelta(0))
@@ -348,7 +359,7 @@ _EMPTY: Final[tuple[Any, ...]] = (None, False, 0, "", (), frozenset(), timedelta
 
 def _field(name: str, content: Any) -> str:
     """Say one column of a row; its key and sources stand beside it, what is empty or not so is left out."""
-    if name.startswith("_") or name == "key":
+    if name.startswith("_") or name in ("key", "remark"):
         return ""
     if isinstance(content, str):
         return content

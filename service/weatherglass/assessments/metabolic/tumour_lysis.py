@@ -52,7 +52,7 @@ def assess_tumour_lysis(bedside: Bedside) -> Iterator[Finding]:
         brief=head,
         asks=criteria.ASKS.text,
         missing=(Missing(key="urate", label="urate", reason=MissingReason.NOT_RECORDED),),
-        sources=(*(one.limit.adult.source for one in found), criteria.ASKS.source),
+        sources=(*(one.limit.source for one in found), criteria.ASKS.source),
         decided_by="two results of tumour lysis within a day, in somebody with a cancer",
     )
 
@@ -68,7 +68,7 @@ def _met(bedside: Bedside) -> Iterator[_Met]:
     """Yield the newest result of each series that is beyond its limit and of the last day."""
     is_child = bedside.is_child
     for limit in criteria.LIMITS:
-        cutoff = limit.child if is_child else limit.adult
+        cutoff = limit.child if is_child else limit.cutoff
         series = series_of(bedside.record, limit.signal).items
         found = beyond(exact(series), reaches(cutoff), bedside.as_of, criteria.WITHIN.length)
         if found is not None:

@@ -10,11 +10,11 @@ Left out, with reasons:
     Berlin grades of P/F: they need a positive end-expiratory pressure, which a ward record seldom has.
 """
 
-from datetime import timedelta
 from decimal import Decimal
-from typing import Final, NamedTuple
+from functools import cached_property
+from typing import Final
 
-from weatherglass.knowledge.data_files import Columns, cite, csv_rows, csv_table
+from weatherglass.knowledge.data_files import Columns, Hours, csv_rows
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.sources import Source
@@ -85,30 +85,21 @@ P_OVER_F: Final = _ROWS.clause("p-over-f")
 # High-flow oxygen.
 
 
-class RoxRow(Columns, frozen=True):
-    """One row of the file."""
+class RoxLimit(Columns, frozen=True, dict=True):
+    """From how long on high-flow oxygen on an index below the limit speaks for failure."""
 
-    hours: int
+    after: Hours
     below: Decimal
-    source: str
+    source: Source
 
-
-class RoxLimit(NamedTuple):
-    """From how many hours of high-flow oxygen on an index below the limit speaks for failure."""
-
-    after: timedelta
-    cutoff: Cutoff
-
-
-def _rox(row: RoxRow) -> RoxLimit:
-    limit = Quantity(row.below, Unit.RATIO)
-    return RoxLimit(
-        timedelta(hours=row.hours), Cutoff(compare=Compare.BELOW, limit=limit, source=cite(row.source))
-    )
+    @cached_property
+    def cutoff(self) -> Cutoff:
+        """The limit."""
+        return Cutoff(compare=Compare.BELOW, limit=Quantity(self.below, Unit.RATIO), source=self.source)
 
 
 #: The longest time first.
-ROX_LIMITS: Final = csv_table("breathing/rox.csv", RoxRow, _rox)
+ROX_LIMITS: Final = csv_rows("breathing/rox.csv", RoxLimit)
 ROX_ASKS: Final = _ROWS.clause("rox-asks")
 
 # Oxygen.

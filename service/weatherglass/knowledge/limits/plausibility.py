@@ -15,9 +15,8 @@ Left out, with reasons:
 from decimal import Decimal
 from typing import Final, Literal
 
-from weatherglass.knowledge.data_files import Columns, cite, csv_table
+from weatherglass.knowledge.data_files import Columns, csv_rows
 from weatherglass.knowledge.printed_rows import PrintedRows
-from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Source
@@ -26,17 +25,19 @@ PUBLIC_KEY: Final = "plausibility"
 _PRINTED: Final = PrintedRows("limits/plausibility-rows")
 
 
-class PlausibleRange(Plain, frozen=True, kw_only=True):
+class PlausibleRange(Columns, frozen=True, kw_only=True):
     """The values that can be true, both ends inside, in the signal's unit.
 
     Raises:
         ValueError: When the ends are the wrong way round.
     """
 
+    where: Literal["bedside", "bedside, under 16 years", "research"] = "bedside"
     signal: Signal
     low: Decimal
     high: Decimal
     source: Source
+    remark: str = ""  # For whoever reviews the file; never shown.
 
     def __post_init__(self) -> None:
         """Refuse an empty range."""
@@ -53,24 +54,11 @@ class PlausibleRange(Plain, frozen=True, kw_only=True):
         return self.low <= value <= self.high
 
 
-class _Row(Columns, frozen=True):
-    where: Literal["bedside", "bedside, under 16 years", "research"]
-    signal: Signal
-    low: Decimal
-    high: Decimal
-    source: str
-    remark: str = ""  # For whoever reviews the file; never shown.
-
-
-def _range(row: _Row) -> tuple[str, PlausibleRange]:
-    return row.where, PlausibleRange(signal=row.signal, low=row.low, high=row.high, source=cite(row.source))
-
-
-_ROWS: Final = csv_table("limits/plausible-ranges.csv", _Row, _range)
+_ROWS: Final = csv_rows("limits/plausible-ranges.csv", PlausibleRange)
 
 
 def _ranges(where: str) -> dict[Signal, PlausibleRange]:
-    return {row.signal: row for place, row in _ROWS if place == where}
+    return {row.signal: row for row in _ROWS if row.where == where}
 
 
 BEDSIDE_LIMITS: Final = _ranges("bedside")

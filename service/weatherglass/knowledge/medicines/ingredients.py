@@ -12,12 +12,12 @@ Left out, with reasons:
 
 from collections import Counter
 from collections.abc import Mapping
+from functools import cached_property
 from typing import Final
 
-from weatherglass.knowledge.data_files import Columns, csv_rows, csv_table, publication
+from weatherglass.knowledge.data_files import Columns, csv_rows, publication
 from weatherglass.knowledge.medicines.class_codes import ATC_INDEX, classes_of
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.model.plain import Plain
 from weatherglass.model.sources import Mark, Source
 
 # One ingredient: its international name, its classes, and the codes that mean it.
@@ -42,37 +42,44 @@ NAME_ONLY: Final = Source(
 )
 
 
-class Ingredient(Plain, frozen=True, kw_only=True):
+class Ingredient(Columns, frozen=True, dict=True):
     """One active ingredient.
 
     Attributes:
         name: International non-proprietary name, lower case.
         classes: The classes it belongs to.
         atc: ATC codes of products that hold this ingredient alone.
-        rxcui: RxNorm concept identifiers, ingredient level.
+        rxnorm: RxNorm concept identifiers, ingredient level.
+        rxnorm_secondary: Those that were read in open research code lists.
         snomed: SNOMED CT substance concepts.
         synonyms: Other spellings and names of the substance; no trade names.
-        sources: What confirmed the codes.
+        remark: For whoever reviews the file; never shown.
     """
 
     name: str
     classes: tuple[MedicineClass, ...]
-    atc: tuple[str, ...]
-    rxcui: tuple[str, ...]
-    snomed: tuple[str, ...]
-    synonyms: tuple[str, ...]
-    sources: tuple[Source, ...]
-
-
-class _Row(Columns, frozen=True):
-    name: str
-    classes: tuple[MedicineClass, ...]
     atc: tuple[str, ...] = ()
-    rxcui: tuple[str, ...] = ()
-    rxcui_secondary: tuple[str, ...] = ()
+    rxnorm: tuple[str, ...] = ()
+    rxnorm_secondary: tuple[str, ...] = ()
     snomed: tuple[str, ...] = ()
-    also: tuple[str, ...] = ()
+    synonyms: tuple[str, ...] = ()
     remark: str = ""
+
+    @cached_property
+    def rxcui(self) -> tuple[str, ...]:
+        """Every RxNorm concept identifier."""
+        return self.rxnorm + self.rxnorm_secondary
+
+    @property
+    def sources(self) -> tuple[Source, ...]:
+        """What confirmed the codes."""
+        confirmed = (
+            (self.atc, ATC_SOURCE),
+            (self.rxnorm, RXNORM_SOURCE),
+            (self.rxnorm_secondary, RXNORM_SECONDARY),
+            (self.snomed, SNOMED_SOURCE),
+        )
+        return tuple(source for codes, source in confirmed if codes) or (NAME_ONLY,)
 
 
 def ingredients() -> tuple[Ingredient, ...]:
@@ -81,25 +88,7 @@ def ingredients() -> tuple[Ingredient, ...]:
     Raises:
         TableError: If a row does not fit; its line and column are named.
     """
-    return csv_table("medicines/ingredients.csv", _Row, _ingredient)
-
-
-def _ingredient(row: _Row) -> Ingredient:
-    confirmed = (
-        (row.atc, ATC_SOURCE),
-        (row.rxcui, RXNORM_SOURCE),
-        (row.rxcui_secondary, RXNORM_SECONDARY),
-        (row.snomed, SNOMED_SOURCE),
-    )
-    return Ingredient(
-        name=row.name,
-        classes=row.classes,
-        atc=row.atc,
-        rxcui=row.rxcui + row.rxcui_secondary,
-        snomed=row.snomed,
-        synonyms=row.also,
-        sources=tuple(source for codes, source in confirmed if codes) or (NAME_ONLY,),
-    )
+    return tuple(csv_rows("medicines/ingredients.csv", Ingredient))
 
 
 INGREDIENTS: Final[tuple[Ingredient, ...]] = ingredients()

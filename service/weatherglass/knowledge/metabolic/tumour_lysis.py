@@ -8,44 +8,32 @@ Left out, with reasons:
     A change by a quarter from before: taken back in 2011.
 """
 
-from typing import Final, NamedTuple
+from functools import cached_property
+from typing import Final
 
-from weatherglass.knowledge.data_files import Columns, cite, csv_table, cutoff
+from weatherglass.knowledge.data_files import SignalLimit, csv_rows, cutoff
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.record.problems import ConditionKind
-from weatherglass.model.signals import Signal
 from weatherglass.model.tables.bands import Cutoff
 
 PUBLIC_KEY: Final = "tumour-lysis"
 _ROWS: Final = PrintedRows("metabolic/tumour-lysis-rows")
 
 
-class _Row(Columns, frozen=True):
-    signal: Signal
-    when: str
-    label: str
-    source: str
-    in_children: str = ""
-
-
-class LysisLimit(NamedTuple):
+class LysisLimit(SignalLimit, frozen=True):
     """One result that counts, in adults and, where that is another one, in children."""
 
-    signal: Signal
     label: str
-    adult: Cutoff
-    child: Cutoff
+    in_children: str = ""
+
+    @cached_property
+    def child(self) -> Cutoff:
+        """The limit in children."""
+        return cutoff(self.signal, self.in_children or self.when, self.source)
 
 
-def _limit(row: _Row) -> LysisLimit:
-    source = cite(row.source)
-    adult = cutoff(row.signal, row.when, source)
-    child = cutoff(row.signal, row.in_children, source) if row.in_children else adult
-    return LysisLimit(row.signal, row.label, adult, child)
-
-
-LIMITS: Final = csv_table("metabolic/tumour-lysis.csv", _Row, _limit)
+LIMITS: Final = csv_rows("metabolic/tumour-lysis.csv", LysisLimit)
 TOGETHER: Final = _ROWS.share("together")
 WITHIN: Final = _ROWS.window("within")
 CANCER: Final = (ConditionKind.CANCER, ConditionKind.CHEMOTHERAPY)

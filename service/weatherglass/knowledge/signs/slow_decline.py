@@ -9,9 +9,10 @@ Left out, with reasons:
 """
 
 from decimal import Decimal
-from typing import Final, Literal, NamedTuple
+from functools import cached_property
+from typing import Final, Literal
 
-from weatherglass.knowledge.data_files import Columns, cite, csv_rows, csv_table
+from weatherglass.knowledge.data_files import Columns, csv_rows
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.quantities import Quantity
 from weatherglass.model.signals import FACTS, Signal
@@ -50,29 +51,19 @@ APART: Final = _ROWS.window("apart")
 PROMPT: Final = _ROWS.source("prompt")
 
 
-class _DayRow(Columns, frozen=True):
-    day: int
-    above: int
-    source: str
-
-
-class DayLimit(NamedTuple):
+class DayLimit(Columns, frozen=True, dict=True):
     """The C-reactive protein above which a leak becomes likely, by the day after the operation."""
 
     day: int
-    cutoff: Cutoff
+    above: Decimal
+    source: Source
+
+    @cached_property
+    def cutoff(self) -> Cutoff:
+        """The limit."""
+        limit = Quantity(self.above, FACTS[Signal.CRP].unit)
+        return Cutoff(compare=Compare.ABOVE, limit=limit, source=self.source)
 
 
-CRP_AFTER_OPERATION: Final = csv_table(
-    "signs/crp-after-operation.csv",
-    _DayRow,
-    lambda row: DayLimit(
-        row.day,
-        Cutoff(
-            compare=Compare.ABOVE,
-            limit=Quantity(Decimal(row.above), FACTS[Signal.CRP].unit),
-            source=cite(row.source),
-        ),
-    ),
-)
+CRP_AFTER_OPERATION: Final = csv_rows("signs/crp-after-operation.csv", DayLimit)
 CRP_IS_PROMPT: Final = _ROWS.source("crp-is-prompt")

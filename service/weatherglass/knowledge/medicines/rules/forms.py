@@ -6,9 +6,9 @@ are in `forms.toml`.
 
 from collections.abc import Mapping
 from enum import StrEnum
-from typing import Final, NamedTuple
+from typing import Final
 
-from weatherglass.knowledge.data_files import Columns, named, toml_table
+from weatherglass.knowledge.data_files import Columns, named, toml_rows
 from weatherglass.model.record.medicines import Route
 
 
@@ -24,22 +24,13 @@ class Form(StrEnum):
     INFUSION = "an infusion into a vein"
 
 
-class Signs(NamedTuple):
+class Signs(Columns, frozen=True):
     """What shows a form: any of these routes, or any of these words in the name."""
 
     routes: frozenset[Route] = frozenset()
     words: tuple[str, ...] = ()
 
 
-class _Row(Columns, frozen=True):
-    routes: tuple[Route, ...] = ()
-    words: tuple[str, ...] = ()
-
-
-FORMS: Final[Mapping[Form, Signs]] = dict(
-    toml_table(
-        "medicines/rules/forms.toml",
-        _Row,
-        lambda key, row: (named(Form, key), Signs(frozenset(row.routes), row.words)),
-    )
-)
+FORMS: Final[Mapping[Form, Signs]] = {
+    named(Form, key): row for key, row in toml_rows("medicines/rules/forms.toml", Signs).items()
+}
