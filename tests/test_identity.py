@@ -14,8 +14,8 @@ import pytest
 from tests.batch.exports import run_batch, write_lines
 from tests.records import Json, bundle, full_set, patient, text
 from weatherglass.batch.ward.ward_row import ward_row
+from weatherglass.cli.commands.demo import ward_list
 from weatherglass.cli.printing.text import review_text
-from weatherglass.cli.printing.ward import ward_list
 from weatherglass.fhir.reading.bundle import read_bytes
 from weatherglass.fhir.writing.composition import write_handover
 from weatherglass.model.local_choices import LocalChoices

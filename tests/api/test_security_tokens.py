@@ -16,7 +16,7 @@ from joserfc.jwk import ECKey
 from starlette.testclient import TestClient
 
 from tests.api.issuer import Issuer, Json, issuing, new_id, signed_with_a_public_key, unsigned
-from weatherglass.api.access.scopes import covers
+from weatherglass.api.access.principals import covers
 from weatherglass.api.app import create_app
 from weatherglass.api.settings import Settings
 

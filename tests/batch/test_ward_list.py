@@ -13,8 +13,7 @@ from hypothesis import strategies as st
 
 from tests.batch.exports import BUNDLES, WARD, run_batch
 from tests.records import answer_of, measured, patient
-from weatherglass.batch.ward.ward_list import Heading, write_ward_list
-from weatherglass.batch.ward.ward_order import ordered_rows
+from weatherglass.batch.ward.ward_list import Heading, ordered_rows, write_ward_list
 from weatherglass.batch.ward.ward_row import Change, WardRow, refused_row, row_line, ward_row
 from weatherglass.model.medicine_findings import MedicineFinding
 from weatherglass.pipeline import review

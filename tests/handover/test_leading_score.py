@@ -9,11 +9,11 @@ import pytest
 from tests.handover.test_deadlines import _round
 from tests.records import Json, answer_of, full_set, measured, on_oxygen, patient
 from weatherglass.batch.ward.ward_row import ward_row
-from weatherglass.cli.printing.ward import ward_list
+from weatherglass.cli.commands.demo import ward_list
 from weatherglass.model.record.record import Record
 from weatherglass.model.review import Review
 from weatherglass.model.words.brief_words import in_a_column
-from weatherglass.web.ward import ward_view
+from weatherglass.web.ward_line import ward_view
 
 _VERY_ILL = {
     "respiration_rate": "26 /min",

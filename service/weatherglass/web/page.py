@@ -28,7 +28,7 @@ from weatherglass.web.demo_ward import demo_patients
 from weatherglass.web.moments import AT_NEWEST, Wanted, chosen_moment
 from weatherglass.web.templating import environment
 from weatherglass.web.view import PatientView, patient_view
-from weatherglass.web.ward import ward_view
+from weatherglass.web.ward_line import ward_view
 
 _TEMPLATES = Path(__file__).parent / "templates"
 Reviewed = Sequence[tuple[int, Review, Record]]

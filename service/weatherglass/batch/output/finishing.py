@@ -17,8 +17,7 @@ from weatherglass.batch.output.totals import Totals
 from weatherglass.batch.output.work_folder import REPORT
 from weatherglass.batch.plan import Plan
 from weatherglass.batch.reviewing import Settings
-from weatherglass.batch.ward.ward_list import Heading, write_ward_list
-from weatherglass.batch.ward.ward_order import ordered_rows
+from weatherglass.batch.ward.ward_list import Heading, ordered_rows, write_ward_list
 from weatherglass.fhir.writing.bundle import entry, lines_of
 from weatherglass.fhir.writing.provenance import write_device
 from weatherglass.tables.schema import FINDINGS, PATIENTS, TABLES

@@ -1,11 +1,13 @@
 """`weatherglass criteria`: the published tables in use, with their sources."""
 
+import textwrap
+from collections.abc import Iterator, Sequence
 from difflib import get_close_matches
+from itertools import zip_longest
 
 import click
 
 from weatherglass.cli.errors import UsageError
-from weatherglass.cli.printing.columns import table_text
 from weatherglass.cli.printing.screen import fitting, room
 from weatherglass.review.catalogue import EDITIONS, criterion, title_of
 
@@ -45,3 +47,94 @@ def show_edition(name: str) -> None:
         gives = f"  ->  {row.gives}" if row.gives else ""
         click.echo(fitting(f"  {row.name}: {row.value}{gives}", 4))
         click.echo(fitting(f"      {row.place} [{row.mark}]", 6))
+
+
+# A table for a terminal or a printer: columns side by side, long cells wrapped.
+#
+# Where the columns would be too narrow to read, each row stands by itself, a line a cell.
+
+_GAP = 2
+_LEAST = 6
+#: A column that has more to say and gets less than this is not read any more.
+_READABLE = 12
+
+
+def table_text(columns: Sequence[str], rows: Sequence[Sequence[str]], width: int) -> Iterator[str]:
+    """Yield the lines of a table that is at most so wide, if its words allow.
+
+    Examples:
+        >>> for line in table_text(("class", "action"), [("NSAID", "hold until it is over")], 22):
+        ...     print(line)
+        class  action
+        -----  ---------------
+        NSAID  hold until it
+               is over
+    """
+    widths = _widths(columns, rows, width)
+    if _is_too_narrow(columns, rows, widths):
+        yield from _row_by_row(columns, rows, width)
+        return
+    yield from _lines(columns, widths)
+    yield (" " * _GAP).join("-" * each for each in widths)
+    spaced = any(len(list(_lines(row, widths))) > 1 for row in rows[:50])
+    for place, row in enumerate(rows):
+        if place and spaced:
+            yield ""
+        yield from _lines(row, widths)
+
+
+def _is_too_narrow(columns: Sequence[str], rows: Sequence[Sequence[str]], widths: Sequence[int]) -> bool:
+    full = (max(len(column), *(len(row[n]) for row in rows)) for n, column in enumerate(columns) if rows)
+    return any(wide < min(whole, _READABLE) for wide, whole in zip(widths, full, strict=False))
+
+
+def _row_by_row(columns: Sequence[str], rows: Sequence[Sequence[str]], width: int) -> Iterator[str]:
+    for row in rows:
+        yield from textwrap.wrap(row[0], width) or [""]
+        for column, cell in zip(columns[1:], row[1:], strict=True):
+            yield from textwrap.wrap(
+                f"{column}: {cell}", width, initial_indent="  ", subsequent_indent="    "
+            )
+        yield ""
+
+
+def _lines(cells: Sequence[str], widths: Sequence[int]) -> Iterator[str]:
+    wrapped = [
+        textwrap.wrap(cell, each, break_long_words=True, break_on_hyphens=True) or [""]
+        for cell, each in zip(cells, widths, strict=True)
+    ]
+    for parts in zip_longest(*wrapped, fillvalue=""):
+        padded = (part.ljust(each) for part, each in zip(parts, widths, strict=True))
+        yield (" " * _GAP).join(padded).rstrip()
+
+
+def _widths(columns: Sequence[str], rows: Sequence[Sequence[str]], width: int) -> list[int]:
+    """Give each column what it needs; where that is too much, share out by how much it holds."""
+    cells = [[column, *(row[place] for row in rows)] for place, column in enumerate(columns)]
+    full = [max(map(len, each)) for each in cells]
+    room = width - _GAP * (len(columns) - 1)
+    if sum(full) <= room:
+        return full
+    least = [
+        min(wide, max(_LEAST, *(len(word) for word in column.split())))
+        for wide, column in zip(full, columns, strict=True)
+    ]
+    held = [sum(map(len, each)) ** 0.5 for each in cells]
+    spare = max(0, room - sum(least))
+    # Narrow columns take only what they need, and leave the rest to the others.
+    open_columns = set(range(len(columns)))
+    given = list(least)
+    while spare > 0 and open_columns:
+        total = sum(held[place] for place in open_columns) or 1
+        shares = {place: max(1, int(spare * held[place] / total)) for place in open_columns}
+        taken = 0
+        for place, share in sorted(shares.items()):
+            more = min(share, full[place] - given[place], spare - taken)
+            given[place] += more
+            taken += more
+            if given[place] >= full[place]:
+                open_columns.discard(place)
+        spare -= taken
+        if not taken:
+            break
+    return given
