@@ -12,6 +12,7 @@ from weatherglass.medicines.assess import assess_medicines
 from weatherglass.model.findings import Kind, Urgency
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.medicine_findings import MedicineFinding
+from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Remark
 from weatherglass.model.signals import Signal
@@ -144,6 +145,34 @@ class TestOneLimitForResultsAndDrugChart:
             record = chart({signal: [(1, value)]}, orders=(order("it", medicine.value),))
             assert (key in findings(record, Kind.CRITICAL_RESULT, choices=choices)) is speaks
             assert (_about(record, choices) is not None) is speaks
+
+    @pytest.mark.parametrize(
+        ("key", "limits", "signal", "values", "name"),
+        [
+            ("sodium-high", {"prompt": "155"}, Signal.SODIUM, ("152", "154", "155"), "Sodium chloride 0.9 %"),
+            (
+                "paracetamol-level-high",
+                {"emergency": "150"},
+                Signal.PARACETAMOL_LEVEL,
+                ("110", "149", "150"),
+                "Paracetamol",
+            ),
+        ],
+    )
+    def test_so_it_is_for_single_medicines(
+        self, key: str, limits: dict[str, str], signal: Signal, values: tuple[str, str, str], name: str
+    ) -> None:
+        """A row of the rules of single medicines that names a critical result takes the site's number."""
+        choices = _choices(key, **limits)
+        for value, speaks in zip(values, (False, False, True), strict=True):
+            record = chart({signal: [(1, value)]}, orders=(order(name, route=Route.INTRAVENOUS),))
+            assert (key in findings(record, Kind.CRITICAL_RESULT, choices=choices)) is speaks
+            assert (_about(record, choices) is not None) is speaks
+
+    def test_what_a_site_does_not_set_stays_published(self) -> None:
+        """Ours: a site that says when a low potassium is urgent says nothing of digoxin below 3.5."""
+        record = chart({Signal.POTASSIUM: [(1, "3.2")]}, orders=(order("Digoxin", "digitalis-glycoside"),))
+        assert _about(record, _choices("potassium-low", urgent="2.8")) is not None
 
     @pytest.mark.parametrize(
         ("value", "urgency"), [("6.4", Urgency.URGENT), ("6.9", Urgency.URGENT), ("7.0", Urgency.EMERGENCY)]

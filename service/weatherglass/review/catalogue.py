@@ -359,7 +359,7 @@ _EMPTY: Final[tuple[Any, ...]] = (None, False, 0, "", (), frozenset(), timedelta
 
 def _field(name: str, content: Any) -> str:
     """Say one column of a row; its key and sources stand beside it, what is empty or not so is left out."""
-    if name.startswith("_") or name in ("key", "remark"):
+    if name.startswith("_") or name in ("key", "remark", "as_in"):
         return ""
     if isinstance(content, str):
         return content

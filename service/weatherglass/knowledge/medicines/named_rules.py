@@ -26,6 +26,7 @@ from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
+from weatherglass.model.tables.critical_band import CriticalBand
 from weatherglass.model.tables.scores import UrgencyWord
 
 PUBLIC_KEY: Final = "named-medicine-rules"
@@ -94,13 +95,20 @@ class NamedRule(OfMedicines, frozen=True, kw_only=True, dict=True):
 
 
 class ResultLimit(Plain, frozen=True, kw_only=True):
-    """From which result on a trigger is met, and how bad that is."""
+    """From which result on a trigger is met, and how bad that is.
+
+    Attributes:
+        cutoff: As it is published.
+        as_in: Key and urgency of the critical result that has the number, of which a site may have its own;
+            None where the number stands here.
+    """
 
     trigger: Trigger
     signal: Signal
     cutoff: Cutoff
     grade: int
     source: Source
+    as_in: tuple[str, UrgencyWord] | None = None
 
 
 class _LimitRow(Columns, frozen=True):
@@ -113,16 +121,22 @@ class _LimitRow(Columns, frozen=True):
 
 def _result_limit(row: _LimitRow) -> ResultLimit:
     """Make one limit; "as KEY URGENCY" names a row of the critical results, where the number stands."""
-    limit = _critical(row) if row.when.startswith("as ") else cutoff(row.signal, row.when, cite(row.source))
+    band = _critical(row) if row.when.startswith("as ") else None
+    limit = band.cutoff if band is not None else cutoff(row.signal, row.when, cite(row.source))
     return ResultLimit(
-        trigger=row.trigger, signal=row.signal, cutoff=limit, grade=row.grade, source=limit.source
+        trigger=row.trigger,
+        signal=row.signal,
+        cutoff=limit,
+        grade=row.grade,
+        source=limit.source,
+        as_in=(band.key, band.urgency) if band is not None else None,
     )
 
 
-def _critical(row: _LimitRow) -> Cutoff:
+def _critical(row: _LimitRow) -> CriticalBand:
     for band in CRITICAL_RESULTS:
         if row.when == f"as {band.key} {band.urgency}" and band.signal is row.signal:
-            return band.cutoff
+            return band
     raise TableError(f"{row.when!r} is no row of the critical results; write 'as KEY URGENCY' or '>= 6.5'.")
 
 

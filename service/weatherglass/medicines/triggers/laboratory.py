@@ -65,19 +65,20 @@ def _of_results(bedside: Bedside, trigger: Trigger, limits: Sequence[ResultLimit
         return None
     if _is_worse(bedside, trigger, newest):
         return None
-    found = next((one for one in limits if meets(_cutoff(one, newest), newest) is Met.YES), None)
+    known = [(one.grade, _cutoff(bedside, one, newest)) for one in limits]
+    found = next((one for one in known if meets(one[1], newest) is Met.YES), None)
     if found is None:
         return None
-    first = limits[-1]
+    grade, cutoff = found
     return met_by(
         trigger,
         signal,
         newest,
         clock=bedside.clock,
-        source=found.source,
-        since=since_beyond(items, _cutoff(first, newest)),
-        asked_since=since_beyond(items, _cutoff(found, newest)),
-        grade=found.grade,
+        source=cutoff.source,
+        since=since_beyond(items, known[-1][1]),
+        asked_since=since_beyond(items, cutoff),
+        grade=grade,
         cautions=age_caution(newest, bedside),
     )
 
@@ -91,8 +92,13 @@ def _is_worse(bedside: Bedside, trigger: Trigger, newest: Measurement) -> bool:
     return limit is not None and meets(limit, newest) is not Met.NO
 
 
-def _cutoff(limit: ResultLimit, newest: Measurement) -> Cutoff:
-    """Return a limit; the first of a liver enzyme by the range that came with it."""
+def _cutoff(bedside: Bedside, limit: ResultLimit, newest: Measurement) -> Cutoff:
+    """Return a limit: a site's own number for it, or the first of a liver enzyme by the range that came."""
+    if limit.as_in is not None:
+        key, urgency = limit.as_in
+        graded = bedside.graded.get(key)
+        bands = graded.bands if graded is not None else ()
+        return next((band.cutoff for band in bands if band.urgency == urgency), limit.cutoff)
     upper = newest.reference_high
     if limit.trigger is not Trigger.LIVER_INJURY or limit.grade or upper is None or upper <= Decimal(0):
         return limit.cutoff
