@@ -401,6 +401,14 @@ class TestWhatComesFirst:
         assert "ketones in the range" not in one.headline
         assert "critically high glucose" not in one.headline
 
+    def test_the_stage_names_the_creatinine(self) -> None:
+        """The potassium stands second, which the creatinine said twice took from it."""
+        usual = observation("u", "14682-9", at=earlier("60 d"), valueQuantity=quantity("95", "umol/L"))
+        one = _review(*full_set(), usual, result("creatinine", "380"), result("K", "6.1"))
+        stage, potassium = (told.words for told in one.told_first)
+        assert stage.startswith("Acute kidney injury stage 3")
+        assert potassium.startswith("Potassium 6.1")
+
     def test_behind_ketoacidosis_and_the_chart_stands_what_else_there_is(self) -> None:
         """Neither its own acid nor a line of the chart keeps a rising troponin from the headline."""
         (one,) = answer_of(

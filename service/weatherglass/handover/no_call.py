@@ -75,5 +75,6 @@ def _lowered(finding: Finding, most: Urgency) -> Finding:
     if isinstance(lowered, ScoreFinding):
         # What the publication asks for at that total is not asked for here.
         plain = replace(lowered, response="", monitoring="", monitoring_interval=None, highest_tier="")
-        return replace(plain, brief=score_in_brief(plain)) if plain.parts else plain
+        # Its words name a total that could ask for more; those of an open score never do.
+        return replace(plain, brief=score_in_brief(plain)) if lowered.highest_tier else plain
     return lowered

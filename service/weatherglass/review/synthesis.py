@@ -5,7 +5,7 @@ of the review is that of its most urgent finding that is not settling. A treatme
 ceiling re-words the response; it never hides a score.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cache, partial
 from typing import TypeGuard
 
@@ -45,6 +45,7 @@ from weatherglass.model.findings import (
 )
 from weatherglass.model.review import Escalation, Review, ToldFirst, Unassessed
 from weatherglass.model.signals import CodedSignal, Letter, Signal
+from weatherglass.model.sources import Origin
 from weatherglass.model.words.brief_words import (
     current_score,
     driver_of,
@@ -328,33 +329,27 @@ def _could_ask_more(score: Finding | None, leading: Finding) -> TypeGuard[ScoreF
 
 def _restated(bedside: Bedside, findings: Sequence[Finding]) -> Iterator[str]:
     """Return the keys of results that a finding already holds together, which need no place of their own."""
-    recorded = {
-        origin: f.urgency
-        for f in findings
-        if f.kind is Kind.SINGLE_SIGN and f.key.endswith(RECORDED_AS_SUCH)
-        for origin in f.evidence
-    }
+    recorded = _resting(
+        [f for f in findings if f.kind is Kind.SINGLE_SIGN and f.key.endswith(RECORDED_AS_SUCH)]
+    )
+    grounds = _resting([f for f in findings if KINDS[f.kind].says_problem])
+    acid = _resting([f for f in findings if f.key == "ketoacidosis"])
+    staged = _resting([f for f in findings if f.kind is Kind.AKI_STAGE])
     held = {one.key for f in findings if f.kind is Kind.METABOLIC for one in f.measures}
     # What a problem has turned into says its name once more.
     keeps_carbon_dioxide = any(one.is_surely_high for one in bedside.venous_gases[-1:])
     of_acid = _OF_ACID if not keeps_carbon_dioxide else frozenset()
-    acid = {origin: f.urgency for f in findings if f.key == "ketoacidosis" for origin in f.evidence}
-    grounds = {origin: f.urgency for f in findings if KINDS[f.kind].says_problem for origin in f.evidence}
     for finding in findings:
         is_result = finding.kind in (Kind.CRITICAL_RESULT, Kind.CARDIAC)
         if is_result and finding.measures and finding.measures[0].key in held:
             yield finding.key
-        if finding.key in of_acid and any(
-            acid.get(origin, Urgency.ROUTINE) >= finding.urgency for origin in finding.evidence
-        ):
+        if finding.key in of_acid and _is_told(finding, acid):
             yield finding.key  # Ketoacidosis names the acid with what makes it.
-        if finding.kind is Kind.POSSIBLE_BLEEDING and any(
-            recorded.get(origin, Urgency.ROUTINE) >= finding.urgency for origin in finding.evidence
-        ):
+        if finding.key == "creatinine-high" and _is_told(finding, staged):
+            yield finding.key  # The stage names the creatinine.
+        if finding.kind is Kind.POSSIBLE_BLEEDING and _is_told(finding, recorded):
             yield finding.key
-        if finding.key.endswith(RECORDED_AS_SUCH) and any(
-            grounds.get(origin, Urgency.ROUTINE) >= finding.urgency for origin in finding.evidence
-        ):
+        if finding.key.endswith(RECORDED_AS_SUCH) and _is_told(finding, grounds):
             yield finding.key
         if finding.key == "neutropenic-sepsis":  # Which says the count with what it means.
             yield "neutrophils-low"
@@ -362,6 +357,16 @@ def _restated(bedside: Bedside, findings: Sequence[Finding]) -> Iterator[str]:
             yield "high-pressure"
         if finding.kind is Kind.HEAD_INJURY and Signal.GCS_TOTAL.value in {m.key for m in finding.measures}:
             yield CodedSignal.CONSCIOUSNESS.value
+
+
+def _resting(findings: Sequence[Finding]) -> dict[Origin, Urgency]:
+    """Return how urgent is what rests on each input."""
+    return {origin: f.urgency for f in sorted(findings, key=lambda f: f.urgency) for origin in f.evidence}
+
+
+def _is_told(finding: Finding, by: Mapping[Origin, Urgency]) -> bool:
+    """Tell whether other findings, as urgent as this one, rest on one of its inputs."""
+    return any(by.get(origin, Urgency.ROUTINE) >= finding.urgency for origin in finding.evidence)
 
 
 def _is_infection_first(bedside: Bedside, finding: Finding) -> bool:

@@ -108,6 +108,7 @@ def _well(*said: Json) -> Answer:
         "No concerns overnight. Now vomiting fresh blood",
         "Staff worried",
         "Reports new weakness of left arm since lunch",
+        "Neck feels tight, drain empty, voice hoarse, noisy breathing when lying flat",
     ],
 )
 def test_a_worry_in_somebodys_words_is_no_calm(words: str) -> None:
@@ -255,6 +256,8 @@ class TestBloodLoss:
         ("Telemetry", "Run of ventricular tachycardia, 12 beats", True),
         ("Abdominal film", "Free gas", True),
         ("Abdominal film", "No free gas", False),
+        ("ECG report", "Peaked T waves and broad QRS", True),
+        ("ECG report", "Sinus rhythm, no ST elevation or heart block", False),
     ],
 )
 def test_an_answer_may_say_it_whatever_was_asked(name: str, shown: str, *, is_danger: bool) -> None:

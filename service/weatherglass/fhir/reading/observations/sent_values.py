@@ -26,8 +26,8 @@ Holder = Observation | Component
 
 #: Longest name and longest value that are shown.
 LONGEST = 60
-#: Of a remark or a note no more is looked through.
-_LONGEST_REMARK = 4000
+#: Of a remark or a note as much is looked through, and as much is shown of what may be danger.
+_LONGEST_REMARK, _LONGEST_WORRY = 4000, 120
 _LONGEST_NUMBER = 20
 _LONGEST_WORDS = 120
 _MOST_PARTS = 6
@@ -92,7 +92,7 @@ def sent_value(
     is_words = not used and _is_plain_words(obs, holder)
     worry = danger_in_a_remark((holder.valueString or "")[:_LONGEST_REMARK]) if is_words else ""
     if worry and shown.endswith(_MORE):
-        shown = _cut(one_line(worry))  # Of a long remark what is to be read.
+        shown = _cut(one_line(worry), _LONGEST_WORRY)  # Of a long remark what is to be read.
     danger = bool(worry) or (meant is None and not used and _names_danger(holder, shown))
     is_aside = not (danger or _is_worth_saying(obs, holder, meant, flag, outside, used=used))
     if is_aside and not is_words:
@@ -123,7 +123,7 @@ def note_value(
     if not worry:
         return None
     name = f"Note on {name_of(obs.code, read_as)}"
-    return SentValue(name, _cut(one_line(worry)), when.at, origin, danger=True, remark=True)
+    return SentValue(name, _cut(one_line(worry), _LONGEST_WORRY), when.at, origin, danger=True, remark=True)
 
 
 def has_a_value(holder: Holder) -> bool:
@@ -190,8 +190,8 @@ def name_of(concept: CodeableConcept, read_as: Signal | CodedSignal | None = Non
     return _cut(words)
 
 
-def _cut(text: str) -> str:
-    return text if len(text) <= LONGEST else f"{text[: LONGEST - 1].rstrip()}{_MORE}"
+def _cut(text: str, longest: int = LONGEST) -> str:
+    return text if len(text) <= longest else f"{text[: longest - 1].rstrip()}{_MORE}"
 
 
 def shown_value(holder: Holder) -> str:
@@ -215,7 +215,7 @@ def _values(holder: Holder) -> Iterator[str]:
     yield _number(holder.valueInteger)
     if holder.valueCodeableConcept is not None:
         yield _answer(holder.valueCodeableConcept)
-    yield shortened(holder.valueString or "")
+    yield shortened(holder.valueString or "").rstrip(".")
     if holder.valueBoolean is not None:
         yield "yes" if holder.valueBoolean else "no"
     if holder.valueRange is not None:
