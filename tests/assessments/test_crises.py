@@ -1009,3 +1009,12 @@ def test_a_newborn_with_sepsis_on_record_is_not_asked_about_it() -> None:
         (1, shown), numbers={Signal.LACTATE: [(1, "4.1")]}, born=date(2026, 3, 7), conditions=known
     )
     assert "newborn-in-shock" not in _of(record)
+
+
+def test_one_question_as_it_presses_most() -> None:
+    """Written-down clonus made an emergency of what the pair alone asked promptly, and was not looked at."""
+    clonus = condition(ConditionKind.CLONUS, text="Clonus", began=3)
+    chart_ = (order("Venlafaxine", "snri"), order("Tramadol", "opioid"))
+    found = _of(_ill(CONFUSED, "38.9", "128", conditions=(clonus,), orders=chart_))
+    asked = [one for one in found.values() if one.key.startswith("serotonin")]
+    assert [(one.key, one.urgency) for one in asked] == [("serotonin-toxicity-with-clonus", E)]

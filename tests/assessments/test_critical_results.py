@@ -1012,3 +1012,17 @@ def test_what_goes_on_is_not_back_inside_its_limit() -> None:
     """Ours: an injured kidney says itself how far its creatinine has come."""
     high = {Signal.CREATININE: [(400, "90"), (20, "480"), (2, "310")]}
     assert "creatinine-high" not in _critical(chart(high))
+
+
+@pytest.mark.parametrize(
+    ("level", "mind", "urgency"),
+    [
+        ("1.5", Consciousness.ALERT, U),
+        ("1.5", Consciousness.NEW_CONFUSION, E),
+        ("1.49", Consciousness.NEW_CONFUSION, P),
+    ],
+)
+def test_lithium_with_an_altered_mind(level: str, mind: Consciousness, urgency: Urgency) -> None:
+    """NHS Greater Glasgow and Clyde: 1.5 or more is a medical emergency; below 2.0 by the mind is ours."""
+    record = chart({Signal.LITHIUM_LEVEL: [(2, level)]}, codes={CodedSignal.CONSCIOUSNESS: [(1, mind)]})
+    assert _critical(record)["lithium-level-high"].urgency is urgency

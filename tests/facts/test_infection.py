@@ -1,5 +1,6 @@
 """Where a suspicion of infection is looked for, and from when it counts; all of it ours."""
 
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -10,6 +11,8 @@ from tests.charts import NOW, ago, chart, condition, order, reason, rounds
 from tests.charts import findings as found_in
 from weatherglass.facts.infection.infection import suspected_infection
 from weatherglass.model.findings import Kind
+from weatherglass.model.plain import replace
+from weatherglass.model.record.medicines import MedicineOrder, Route
 from weatherglass.model.record.problems import ConditionKind, Reason
 from weatherglass.model.record.record import Record
 from weatherglass.model.signals import Signal
@@ -40,11 +43,25 @@ def test_reasons(why: Reason, suspected: bool) -> None:
     assert _suspected(reasons=(why,)) is suspected
 
 
+def _daily(ingredient: str, amount: str | None, route: Route = Route.ORAL) -> MedicineOrder:
+    made = order(ingredient, "antibacterial", route=route, dose_unit="mg")
+    medicine = replace(made.medicine, ingredients=(ingredient,))
+    return replace(made, medicine=medicine, daily_dose=Decimal(amount) if amount else None)
+
+
+INTRAVENOUS = Route.INTRAVENOUS
+
+
 @pytest.mark.parametrize(
     ("line", "suspected"),
     [
         pytest.param(order("Amoxicillin", "antibacterial"), True, id="an-antibacterial"),
         pytest.param(order("Amoxicillin", "antibacterial", for_prophylaxis=True), False, id="prophylaxis"),
+        pytest.param(_daily("sulfamethoxazole", "960"), False, id="a-dose-that-only-prevents"),
+        pytest.param(_daily("sulfamethoxazole", "961"), True, id="more-than-that"),
+        pytest.param(_daily("sulfamethoxazole", None), True, id="no-dose-written"),
+        pytest.param(_daily("sulfamethoxazole", "960", INTRAVENOUS), True, id="by-vein"),
+        pytest.param(_daily("amoxicillin", "250"), True, id="no-such-row"),
         pytest.param(order("Aciclovir", indication=INFECTION), True, id="given-for-an-infection"),
         pytest.param(order("Aciclovir", indication=INFECTION, ends=1), False, id="ended"),
         pytest.param(

@@ -11,7 +11,7 @@ from datetime import datetime
 import pytest
 
 from tests.medicines.wards import interactions, order, problem, result, suggestions
-from tests.records import Json, answer_of, earlier, observation, patient, quantity
+from tests.records import Json, answer_of, earlier, given, observation, patient, quantity
 from weatherglass.knowledge.medicines.dose_limits import DOSE_LIMITS, SILENT_SOURCE
 from weatherglass.model.findings import Urgency
 from weatherglass.model.medicine_findings import MedicineFinding
@@ -612,6 +612,7 @@ def test_every_limit_is_tried() -> None:
         "edoxaban-by-weight",
         "enoxaparin-for-weight",
         "enoxaparin-too-little-for-weight",
+        "enoxaparin-too-little-above-120-kg",
         "fentanyl-patch-first",
         "gentamicin-for-weight",
         "given-too-often",
@@ -630,3 +631,40 @@ def test_every_limit_is_tried() -> None:
         finding = said(dosed(text, amount, unit, often), who=who) if urgency is not None else None
         tried |= {r.rule.removeprefix("dose-") for r in finding.reasons} if finding is not None else set()
     assert tried >= {limit.key for limit in DOSE_LIMITS}
+
+
+@pytest.mark.parametrize(
+    ("kilograms", "amount", "often", "is_asked"),
+    [
+        ("120", "40", (1, 1, "d"), False),
+        ("121", "40", (1, 1, "d"), True),
+        ("121", "40", (2, 1, "d"), False),
+        (None, "40", (1, 1, "d"), False),
+    ],
+)
+def test_enoxaparin_above_120_kg(
+    kilograms: str | None, amount: str, often: tuple[int, int, str], is_asked: bool
+) -> None:
+    """Common practice, no source: 40 mg twice a day; nobody is asked without a weight."""
+    known = [weight(kilograms)] if kilograms is not None else []
+    finding = said(
+        dosed("Enoxaparin 40 mg injection", amount, "mg", often), result("creatinine", "80"), *known
+    )
+    assert (finding is not None) is is_asked
+    assert finding is None or finding.urgency is Urgency.ROUTINE
+
+
+def test_tablets_of_a_compound_count_as_given() -> None:
+    """7 g in a day was told as 4 g: the tablets of co-dydramol were left out."""
+    lines = [
+        {**dosed("Paracetamol 10 mg/mL infusion", "1000", "mg", (4, 1, "d")), "id": "o"},
+        {**dosed("Co-dydramol 10 mg/500 mg tablets", "2", "tablet", (4, 1, "d")), "id": "b"},
+    ]
+    doses = [
+        {**given(line["medicationCodeableConcept"]["text"], earlier(f"{hours} h")), "id": f"g{place}{hours}"}
+        for place, line in enumerate(lines)
+        for hours in (4, 10, 16)
+    ]
+    finding = said(*lines, *doses)
+    assert finding is not None
+    assert "6000 mg of paracetamol given in 24 hours" in finding.sentence

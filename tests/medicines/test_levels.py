@@ -62,8 +62,9 @@ class TestEachLevel:
         name = {f"level-overdue-{rule.ingredient}"}
         old = _order(rule.ingredient, starts=100)
         assert _rules(INJURY, old) == name
-        assert _rules({**INJURY, rule.signal: [(hours + 1, "0.05")]}, old) == name
-        assert _rules({**INJURY, rule.signal: [(hours - 1, "0.05")]}, old) == set()
+        calm = str(rule.low.limit.value) if rule.low is not None else "0.05"
+        assert _rules({**INJURY, rule.signal: [(hours + 1, calm)]}, old) == name
+        assert _rules({**INJURY, rule.signal: [(hours - 1, calm)]}, old) == set()
         assert _rules({Signal.CREATININE: [(96, 80), (1, 82)]}, old) == set()
 
     def test_just_begun(self, rule: LevelRule) -> None:
@@ -395,3 +396,33 @@ class TestPhenytoinWithLittleAlbumin:
         found = [f for f in assess_medicines(bedside(record)) if isinstance(f, MedicineFinding)]
         (said,) = (f for f in found if f.reasons and f.reasons[0].rule == "level-hidden-phenytoin")
         assert said.since == ago(30)
+
+
+@pytest.mark.parametrize(
+    ("value", "running", "is_held"),
+    [("25", True, False), ("25.1", True, True), ("20.1", False, True), ("20", False, False)],
+)
+def test_vancomycin_that_runs_all_day_is_kept_higher(value: str, running: bool, is_held: bool) -> None:
+    """Common practice, no source: 20 to 25 mg/L by continuous infusion; 23 was "stop it, above 20"."""
+    doses = (_dose("vancomycin", 30, running=running),)
+    found = _found("vancomycin", {Signal.VANCOMYCIN_LEVEL: [(2, value)]}, doses=doses)
+    assert (found is not None and found.action == "hold") is is_held
+
+
+@pytest.mark.parametrize(("value", "is_asked"), [("4", False), ("3.9", True)])
+def test_tacrolimus_too_low(value: str, is_asked: bool) -> None:
+    """BMC Nephrol 2023, restated: rejection was commonest below 4; a range that is sent comes before it."""
+    found = _found("tacrolimus", {Signal.TACROLIMUS_LEVEL: [(2, value)]})
+    assert (found is not None) is is_asked
+    assert found is None or (found.action, found.urgency) == ("review", Urgency.PROMPT)
+
+
+@pytest.mark.parametrize(("hours", "urgency"), [(5.9, Urgency.PROMPT), (6, Urgency.URGENT)])
+def test_a_level_of_digoxin_too_soon_after_a_dose(hours: float, urgency: Urgency) -> None:
+    """Common practice, no source: it counts from 6 hours; both doors say so."""
+    numbers = {Signal.DIGOXIN_LEVEL: [(2, "2.4")]}
+    record = chart(numbers, orders=(_order("digoxin"),), administrations=(_dose("digoxin", 2 + hours),))
+    (result,) = findings(record, Kind.CRITICAL_RESULT).values()
+    (line,) = findings(record, Kind.MEDICINE).values()
+    assert (result.urgency, line.urgency) == (urgency, urgency)
+    assert ("possibly spurious" in result.sentence) is (urgency is Urgency.PROMPT)

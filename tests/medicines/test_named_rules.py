@@ -451,6 +451,7 @@ RESULTS = [
     ("neutrophils", "0.49", "Carbimazole 20 mg", "hold", U),
     ("neutrophils", "0.3", "Capecitabine 1.5 g", "hold", U),
     ("neutrophils", "1.2", "Methotrexate 10 mg", "hold", P),
+    ("neutrophils", "1.2", "Leflunomide 20 mg", "hold", P),
     ("neutrophils", "0.3", "Azathioprine 50 mg", "hold", U),
     # An antibacterial is a suspected infection, and with this count neutropenic sepsis.
     ("neutrophils", "0.3", "Co-trimoxazole 960 mg", "review", P),

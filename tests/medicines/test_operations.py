@@ -455,3 +455,13 @@ def test_a_gap_is_seen_at_the_signature(text: str) -> None:
     draft = {**order(text, status="draft", authoredOn="2026-03-01T09:59:00+04:00"), "id": "o"}
     found = suggestions(answer_of(patient("1960-06-01"), draft, *full_set(), given))["o"]
     assert found.action == "avoid"
+
+
+def test_what_an_operation_asks_is_looked_at_before_it() -> None:
+    """Ours: "look again by 21:00" stood beside an operation at 13:00."""
+    ahead = _asked_for("Laparoscopic cholecystectomy", "2026-03-01T13:00:00+04:00")
+    line = {**order("Clopidogrel 75 mg"), "id": "o"}
+    found = suggestions(answer_of(patient(), *full_set(), ahead, line))["o"]
+    assert found.urgency is P
+    assert found.review_by is not None
+    assert found.review_by.isoformat() in ("2026-03-01T13:00:00+04:00", "2026-03-01T09:00:00+00:00")

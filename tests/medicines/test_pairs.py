@@ -204,7 +204,7 @@ class TestEachRow:
         assert key not in found(other, "Lactulose 10 mL")
 
     def test_every_pair_is_tried(self) -> None:
-        elsewhere = {"same-dose-twice", "ceftriaxone-with-calcium-in-a-newborn"}
+        elsewhere = {"same-dose-twice", "calcineurin-twice", "ceftriaxone-with-calcium-in-a-newborn"}
         assert {*EXAMPLES, *_WITH, *elsewhere} == {pair.key for pair in PAIRS}
 
     def test_what_says_it_stands_before(self) -> None:
@@ -386,6 +386,13 @@ class TestTheSameDoseTwice:
     @staticmethod
     def worded(text: str, words: str) -> Json:
         return {**order(text), "dosageInstruction": [{"text": words}]}
+
+    def test_tacrolimus_twice_is_urgent(self) -> None:
+        """Ours: either dose decides about the graft."""
+        lines = dosed("Adoport 1 mg", "3", "mg"), dosed("Prograf 1 mg", "3", "mg")
+        keys = found(*({**line, "id": str(place)} for place, line in enumerate(lines)))
+        assert keys["calcineurin-twice"].urgency is U
+        assert "same-dose-twice" not in keys
 
     def test_one_order_on_two_servers(self) -> None:
         """By another name, and with its dose in words."""
@@ -711,3 +718,11 @@ def test_both_are_the_treatment_of_a_fresh_coronary_syndrome(
     chart = [{**order("Ticagrelor 90 mg"), "id": "a"}, {**order(text), "id": "b"}]
     keys = interactions(reviewed(result("Na", "140"), *told, *chart))
     assert ("strong-antiplatelet-with-anticoagulant" in keys) is is_said
+
+
+@pytest.mark.parametrize(("rate", "urgency"), [("12", R), ("11", P)])
+def test_an_opioid_and_a_gabapentinoid_in_slow_breathing(rate: str, urgency: Urgency) -> None:
+    """Ours: at 11 breaths, awake or not."""
+    chart = [{**order("Methadone 1 mg/mL"), "id": "a"}, {**order("Pregabalin 300 mg"), "id": "b"}]
+    told = interactions(reviewed(result("RR", rate), *chart))
+    assert told["opioid-with-gabapentinoid"].urgency is urgency

@@ -41,6 +41,16 @@ _OURS: Final = our_choice(
 class _Risk(NamedTuple):
     said: str
     origins: tuple[Origin, ...]
+    asks: str = (
+        "nothing on the drug chart prevents clots: ask whether the risks of clots and of bleeding were "
+        "assessed. Stockings, pumps and the local form are not looked at"
+    )
+
+
+#: What no preventive dose answers.
+_TREATED: Final = (
+    "no anticoagulant is on the chart: ask whether the risks of a stroke and of bleeding were weighed"
+)
 
 
 def clot_prevention(bedside: Bedside) -> Iterator[Finding]:
@@ -56,8 +66,7 @@ def clot_prevention(bedside: Bedside) -> Iterator[Finding]:
         Urgency.ROUTINE,
         rests_on(bedside, Course(admitted + ASSESSED_WITHIN.length), *risk.origins),
         brief="No medicine against clots on the chart",
-        sentence=f"{risk.said}, and nothing on the drug chart prevents clots: ask whether the risks of clots "
-        "and of bleeding were assessed. Stockings, pumps and the local form are not looked at.",
+        sentence=f"{risk.said}, and {risk.asks}.",
         sources=(ASSESSED_WITHIN.source, _OURS),
         decided_by="risk of clots recorded, no anticoagulant on the chart",
     )
@@ -80,7 +89,8 @@ def _is_open(bedside: Bedside) -> bool:
 def _risk(bedside: Bedside) -> _Risk | None:
     fibrillation = bedside.record.conditions_of(ConditionKind.ATRIAL_FIBRILLATION)
     if fibrillation:  # Of all these the one that a preventive dose does not answer.
-        return _Risk(f"{capital(fibrillation[0].text)} is recorded", (fibrillation[0].origin,))
+        said = f"{capital(fibrillation[0].text)} is recorded"
+        return _Risk(said, (fibrillation[0].origin,), _TREATED)
     began = bedside.as_of - _OPERATED
     for one in bedside.record.done(*OPERATIONS)[-1:]:
         if one.at >= began:

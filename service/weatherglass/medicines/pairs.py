@@ -33,6 +33,7 @@ from weatherglass.knowledge.medicines.pairs import (
     LONG_FOR_A_PAIR,
     LOW_NORMAL_POTASSIUM,
     PAIRS,
+    SLOW_FOR_A_PAIR,
     URGENCY_SOURCE,
     Pair,
     PairCircumstance,
@@ -215,6 +216,11 @@ def _is_qt_long(bedside: Bedside, _: MetPair) -> bool:
     return newest is not None and newest.value >= LONG_FOR_A_PAIR.value
 
 
+def _is_breathing_slow(bedside: Bedside, _: MetPair) -> bool:
+    newest = _newest(bedside, Signal.RESPIRATION_RATE)
+    return newest is not None and newest.value <= SLOW_FOR_A_PAIR.value
+
+
 def _has_liver_disease(bedside: Bedside, _: MetPair) -> bool:
     return any(one.confirmed for one in bedside.record.conditions_of(ConditionKind.LIVER_DISEASE))
 
@@ -288,6 +294,7 @@ _ANSWERS: Final[Mapping[PairCircumstance, Callable[[Bedside, MetPair], bool]]] =
     PairCircumstance.BY_VEIN: _is_by_vein,
     PairCircumstance.PARACETAMOL_ADDED: _is_added_up,
     PairCircumstance.QTC_480: _is_qt_long,
+    PairCircumstance.SLOW_BREATHING: _is_breathing_slow,
     PairCircumstance.LEVEL_SINCE: _level_since,
     PairCircumstance.FIRST_BEGUN: _first_is_new,
 }
@@ -303,6 +310,8 @@ def _worse_since(bedside: Bedside, pair: Pair, situation: Situation) -> datetime
     ]
     if PairCircumstance.QTC_480.value in pair.worse_when:
         worse.append(_since(bedside, Signal.CORRECTED_QT, lambda value: value >= LONG_FOR_A_PAIR.value))
+    if PairCircumstance.SLOW_BREATHING.value in pair.worse_when:
+        worse.append(_since(bedside, Signal.RESPIRATION_RATE, lambda value: value <= SLOW_FOR_A_PAIR.value))
     return earliest(worse)
 
 

@@ -90,7 +90,7 @@ _PLAIN_WORDS = frozenset(
     combined contraceptive pill continus contin en continuous csci driver bolus
     unt actuat min kg husk compound strong npf nebs forte advance sa depot lar implant implants
     decanoate palmitate pamoate embonate enantate barrier flexpen kwikpen solostar flextouch innolet
-    junior adult paediatric infant feed feeds
+    junior adult paediatric infant feed feeds max cold flu
     """.split()
 )
 

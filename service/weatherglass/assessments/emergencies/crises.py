@@ -64,19 +64,19 @@ class _Sign(NamedTuple):
 
 
 def assess_crises(bedside: Bedside) -> Iterator[Finding]:
-    """Ask for every crisis of which the ground and the signs are there, each question once."""
-    asked = set[str]()
+    """Ask for every crisis of which the ground and the signs are there, each question as it presses most."""
     if bedside.is_peri_arrest:
         return
+    asked: dict[str, Finding] = {}
     months, days = bedside.age_in_months, bedside.age_in_days
     told = bedside.record.kinds_told()
     for crisis in criteria.CRISES:
         is_likely = not crisis.is_of_problems or not crisis.problems.isdisjoint(told)
-        is_due = is_likely and crisis.asked not in asked and _is_for(crisis, months, days)
-        found = _asked(bedside, crisis) if is_due else None
-        if found is not None:
-            asked.add(crisis.asked)
-            yield found
+        found = _asked(bedside, crisis) if is_likely and _is_for(crisis, months, days) else None
+        other = asked.get(crisis.asked)
+        if found is not None and (other is None or found.urgency > other.urgency):
+            asked[crisis.asked] = found
+    yield from asked.values()
 
 
 def asked_once(findings: Iterable[Finding]) -> Iterator[Finding]:

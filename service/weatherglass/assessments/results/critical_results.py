@@ -270,6 +270,8 @@ def _urgency(one: BesideResult, band: CriticalBand) -> tuple[Urgency, tuple[Sour
     urgency = URGENCY_OF[band.urgency]
     if not one.graded.is_current:
         return Urgency.ROUTINE, (_OLD,)
+    if one.is_too_early:
+        return min(urgency, Urgency.PROMPT), (limits.DOUBT_IS_REPEATED_FIRST.source,)
     if one.doubts:
         return min(urgency, Urgency.URGENT), (limits.DOUBT_IS_REPEATED_FIRST.source,)
     if one.is_after_a_fit:
@@ -305,14 +307,21 @@ def _without_diabetes(one: BesideResult, urgency: Urgency) -> tuple[Urgency, tup
     return min(urgency, Urgency.PROMPT), (_NO_DIABETES,)
 
 
+def _calls_with_a_sign(one: BesideResult, urgency: Urgency) -> Source | None:
+    """Return why a result is an emergency by what the patient shows; None where it is not."""
+    if one.key == "lithium-level-high" and urgency is Urgency.URGENT and one.not_alert_since is not None:
+        return limits.LITHIUM_NOT_ALERT
+    return limits.LOW_CALCIUM_WITH_SIGNS.source if one.calcium_sign is not None else None
+
+
 def _raised(one: BesideResult, urgency: Urgency) -> tuple[Urgency, tuple[Source, ...]] | None:
     """Return what a result is where something beside it makes it worse than its band; None elsewhere."""
     if not one.graded.is_current:
         return None
     if one.is_sodium:
         return (max(urgency, one.brain.urgency), (one.brain.source,)) if one.brain is not None else None
-    if one.calcium_sign is not None:
-        return Urgency.EMERGENCY, (limits.LOW_CALCIUM_WITH_SIGNS.source,)
+    if (calls := _calls_with_a_sign(one, urgency)) is not None:
+        return Urgency.EMERGENCY, (calls,)
     if urgency < Urgency.URGENT and one.is_low_in_ketoacidosis:
         return Urgency.URGENT, (limits.POTASSIUM_IN_KETOACIDOSIS.source,)
     if urgency < Urgency.URGENT and one.may_dull:

@@ -167,6 +167,14 @@ def is_preventive(of_line: NamedLine) -> bool:
     return order.for_prophylaxis or _is_at_most(row, order)
 
 
+def prevents_by_its_dose(order: MedicineOrder) -> bool:
+    """Tell whether the dose of a day that an order writes is one that only prevents, by its ingredients."""
+    held = frozenset(order.medicine.ingredients)
+    row = next((row for row in PREVENTIVE_DOSES if not row.members.names.isdisjoint(held)), None)
+    daily = daily_in("mg", order) if row is not None else None
+    return row is not None and daily is not None and "mg" in row.most and daily <= row.most["mg"]
+
+
 def _is_at_most(row: PreventiveDose, order: MedicineOrder) -> bool:
     for unit, most in row.most.items():
         daily = daily_in(unit, order)

@@ -65,8 +65,13 @@ def paracetamol_of_a_day(
 
 
 def _given(line: Line, times: int) -> Decimal:
-    """Return the milligrams of so many doses; none of a compound, whose dose may be its other part's."""
-    dose = single_in("mg", line.charted) if len(line.medicine.ingredients) == 1 else None
+    """Return the milligrams of so many doses; a compound counts by its tablets, whose strength it names."""
+    order, dose = line.charted, None
+    if order is not None and order.dose and order.dose_unit.casefold().strip() in PIECES:
+        strength = _strength(order.medicine.text)
+        dose = order.dose * strength if strength is not None else None
+    elif len(line.medicine.ingredients) == 1:
+        dose = single_in("mg", order)
     return dose * times if dose is not None else Decimal(0)
 
 

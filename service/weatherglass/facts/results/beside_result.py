@@ -14,6 +14,7 @@ from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.limits import context_choices as context
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES
 from weatherglass.knowledge.metabolic import potassium_shift
 from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.quantities import as_sent
@@ -84,10 +85,23 @@ class BesideResult:
             doubts.extend(doubts_about_potassium(self.bedside.record, self.result))
         if self.result.method == NOT_ADJUSTED and not self.calcium_may_have_fallen:
             doubts.append("no albumin to adjust it by")
+        if self.is_too_early:
+            doubts.append("measured too soon after a dose")
         if not self.graded.is_certain:
             conflict = Remark.CONFLICT in self.result.remarks
             doubts.append("two values are recorded at one time" if conflict else "only a limit is reported")
         return tuple(doubts)
+
+    @cached_property
+    def is_too_early(self) -> bool:
+        """Whether it is a level that was measured while a dose still spread."""
+        row = next((each for each in LEVEL_RULES if each.signal is self.signal and each.too_early), None)
+        if row is None or row.too_early is None:
+            return False
+        earliest = self.result.at - row.too_early.length
+        given = self.bedside.record.administrations
+        near = (one for one in given if earliest < one.at <= self.result.at)
+        return any(row.ingredient in one.medicine.ingredients for one in near)
 
     @cached_property
     def is_past(self) -> bool:
@@ -106,6 +120,8 @@ class BesideResult:
         flow = self.bedside.perfusion
         if self.is_sodium:
             return self.brain.sign.at if self.graded.is_current and self.brain is not None else None
+        if self.key == "lithium-level-high" and self.graded.is_current:
+            return self.bedside.not_alert_since
         if not self.is_low_glucose or not self.graded.is_current or flow.alertness_at is None:
             return None
         if flow.alert_kept is Kept.YES or flow.alertness_at < self.result.at - _NEAR:

@@ -35,6 +35,7 @@ class PairCircumstance(StrEnum):
     BY_VEIN = "the second by vein"
     PARACETAMOL_ADDED = "paracetamol of a day added up"
     QTC_480 = "QTc of 480 or more"
+    SLOW_BREATHING = "breathing of 11 or less"
     LEVEL_SINCE = "a level in order since both began"
     FIRST_BEGUN = "the first begun within 8 weeks"
 
@@ -44,6 +45,10 @@ INR_OF_THE_RANGE: Final = Share(
 )
 LOW_NORMAL_POTASSIUM: Final = Share(
     value=Decimal("4.0"), source=our_choice("a potassium below 4.0 leaves room for what raises it")
+)
+SLOW_FOR_A_PAIR: Final = Share(
+    value=Decimal(11),
+    source=our_choice("at 11 breaths or less two medicines that slow breathing are no routine, awake or not"),
 )
 LONG_FOR_A_PAIR: Final = Share(
     value=Decimal(480),

@@ -1,4 +1,4 @@
-"""Doses of injected anticoagulants that prevent clots and do not treat them.
+"""Doses that prevent and do not treat: of injected anticoagulants, and of antibacterials by mouth.
 
 The rows stand in `preventive_doses.toml`. A dose that is not written, as a number or in words, is not
 taken for a preventive one.

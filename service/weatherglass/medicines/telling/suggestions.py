@@ -81,7 +81,7 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
         restart=_restart(bedside, line, lead, fixed.way_back) if not notes.never_hold else None,
         would_change=fixed.would_change,
         limited_evidence=limited_evidence(line, lead),
-        do_not_stop="" if _is_new(bedside, line) else notes.text,
+        do_not_stop="" if _is_new(bedside, line) or for_comfort else notes.text,
         # In last days nothing is late.
         review_by=_review_by(
             bedside, line, urgency, *((None, ()) if last_days else (asked_since or since, leading))
@@ -258,7 +258,8 @@ def _review_by(
     leading = tuple(leading)
     by = review_by(bedside, urgency, began, leading)
     due = next_dose(bedside, line) if any(one.action in _BEFORE_A_DOSE for one in leading) else None
-    return by if due is None else min(by, due)
+    before = earliest(one.met.before for one in leading)
+    return min(at for at in (by, due, before) if at is not None)
 
 
 def _urgency_of_one(lead: Action, one: Judged) -> Urgency:

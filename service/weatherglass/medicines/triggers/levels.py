@@ -178,6 +178,7 @@ class _Doses(NamedTuple):
 
     began: tuple[datetime, ...]
     ended: tuple[datetime, ...]
+    runs_since: datetime | None = None
 
     def last_before(self, moment: datetime) -> datetime | None:
         """Return when the last dose before a moment ended."""
@@ -193,7 +194,12 @@ def _doses_of(bedside: Bedside, level: LevelRule) -> _Doses:
         if level.ingredient in dose.medicine.ingredients and not dose.running
     )
     ends = tuple(accumulate((end for _, end in given), max))
-    return _Doses(tuple(began for began, _ in given), ends)
+    running = (
+        dose.at
+        for dose in bedside.record.administrations
+        if level.ingredient in dose.medicine.ingredients and dose.running
+    )
+    return _Doses(tuple(began for began, _ in given), ends, max(running, default=None))
 
 
 class _Limit(NamedTuple):
@@ -224,6 +230,7 @@ def _too_high(bedside: Bedside, level: LevelRule, measured: Measurement) -> MetT
         return any(meets(each.cutoff, one) is not Met.NO for each in _limits(bedside, level, one, doses))
 
     worse = _worse(bedside, level) if worst.degree == 1 else None
+    doubt = _doubt(level, measured, doses, certainty)
     asked_since = since_when(items, lambda one: meets(worst.cutoff, one) is not Met.NO)
     met = _of_level(
         bedside,
@@ -233,8 +240,8 @@ def _too_high(bedside: Bedside, level: LevelRule, measured: Measurement) -> MetT
         said=_above(named),
         since=since_when(items, is_high),
         asked_since=asked_since,
-        grade=worst.degree,
-        doubt=_doubt(level, measured, doses, certainty),
+        grade=0 if _is_too_early(level, measured, doses) else worst.degree,
+        doubt=doubt,
         sources=tuple(dict.fromkeys((named.cutoff.source, worst.cutoff.source))),
     )
     return _with(met, *worse, bedside=bedside) if worse is not None and not met.doubt else met
@@ -318,6 +325,8 @@ def _before_dose(
     level: LevelRule, measured: Measurement, sent: Cutoff | None, doses: _Doses, *, is_newborn: bool
 ) -> Sequence[_Limit]:
     limit = level.before_dose
+    if level.in_infusion is not None and doses.runs_since is not None and doses.runs_since <= measured.at:
+        return (_Limit(level.in_infusion, 1),)
     if limit is None or not _is_before_dose(level, measured, doses, sent_range=sent is not None):
         return ()
     own = limit.limit_for(is_newborn=is_newborn, doses=bisect_right(doses.began, measured.at))
@@ -342,9 +351,13 @@ def _sent(level: LevelRule, compare: Compare, value: Decimal | None) -> Cutoff |
     return Cutoff(compare=compare, limit=Quantity(value, unit), source=_SENT_RANGE)
 
 
-def _doubt(level: LevelRule, measured: Measurement, doses: _Doses, certainty: Met) -> str:
+def _is_too_early(level: LevelRule, measured: Measurement, doses: _Doses) -> bool:
     last = doses.last_before(measured.at) if level.too_early is not None else None
-    if last is not None and level.too_early is not None and measured.at - last < level.too_early.length:
+    return last is not None and level.too_early is not None and measured.at - last < level.too_early.length
+
+
+def _doubt(level: LevelRule, measured: Measurement, doses: _Doses, certainty: Met) -> str:
+    if level.too_early is not None and _is_too_early(level, measured, doses):
         return f"measured within {lasting(level.too_early.length)} of a dose"
     return "two different values are recorded for that time" if certainty is Met.MAYBE else ""
 
@@ -353,20 +366,26 @@ def _doubt(level: LevelRule, measured: Measurement, doses: _Doses, certainty: Me
 
 
 def _too_low(bedside: Bedside, level: LevelRule, measured: Measurement) -> MetTrigger | None:
-    def is_low(one: Measurement) -> bool:
-        sent = _sent(level, Compare.BELOW, one.reference_low)
-        return sent is not None and surely(sent, one)
+    def limit_of_one(one: Measurement) -> Cutoff | None:
+        return _sent(level, Compare.BELOW, one.reference_low) or level.low
 
-    if measured.reference_low is None or not is_low(measured):
+    def is_low(one: Measurement) -> bool:
+        limit = limit_of_one(one)
+        return limit is not None and surely(limit, one)
+
+    limit = limit_of_one(measured)
+    if limit is None or not is_low(measured):
         return None
+    sent = measured.reference_low
+    said = f"below the laboratory's {plain(sent)}" if sent is not None else f"too low ({limit_words(limit)})"
     return _of_level(
         bedside,
         level,
         Trigger.LEVEL_LOW,
         measured,
-        said=f"below the laboratory's {plain(measured.reference_low)}",
+        said=said,
         since=since_when(bedside.record.series(level.signal).items, is_low),
-        sources=(_SENT_RANGE,),
+        sources=(limit.source,),
     )
 
 

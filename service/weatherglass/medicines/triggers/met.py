@@ -40,6 +40,7 @@ class MetTrigger(Plain, frozen=True, kw_only=True):
         settles: What settles the doubt, where that is no second measurement.
         if_confirmed: Circumstances that would hold if it were true.
         cautions: What to know of the value itself.
+        before: Before when it is decided; None where nothing sets that.
     """
 
     trigger: Trigger
@@ -56,6 +57,7 @@ class MetTrigger(Plain, frozen=True, kw_only=True):
     if_confirmed: tuple[Circumstance, ...] = ()
     cautions: tuple[str, ...] = ()
     is_provisional: bool = False
+    before: datetime | None = None
 
     @property
     def at(self) -> datetime | None:

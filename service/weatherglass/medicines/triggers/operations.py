@@ -146,7 +146,14 @@ def _of_operation(bedside: Bedside, trigger: Trigger, operation: _Operation) -> 
     """Return what an operation sets off, worse the nearer it is."""
     met = _of_procedure(bedside, trigger, operation.found, timing.OPERATION_ASKED_FOR, operation.said)
     near = [at for at in (operation.near, operation.at_once) if at is not None]
-    return replace(met, since=operation.known, asked_since=max(near, default=None), grade=len(near))
+    due = operation.found.at
+    return replace(
+        met,
+        since=operation.known,
+        asked_since=max(near, default=None),
+        grade=len(near),
+        before=due if due is not None and due > bedside.as_of else None,
+    )
 
 
 def _of_procedure(

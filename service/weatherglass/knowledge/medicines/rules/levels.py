@@ -66,6 +66,8 @@ class LevelRule(Plain, frozen=True, kw_only=True):
         eases: What makes it milder.
         before_dose: The limit of a level before the next dose, where it has one.
         too_early: A high level measured so soon after a dose is in doubt; None where it is not.
+        in_infusion: Beyond which a level is too high while the medicine runs all day.
+        low: Below which a level is too low where no range is sent with it.
         worse_with: What makes a toxic level an emergency: any of these beyond its limit now.
         is_bound: Whether albumin binds most of it, so that a low albumin hides what acts.
     """
@@ -82,6 +84,8 @@ class LevelRule(Plain, frozen=True, kw_only=True):
     before_dose: BeforeDose | None = None
     too_early: Window | None = None
     worse_with: tuple[SignalLimit, ...] = ()
+    in_infusion: Cutoff | None = None
+    low: Cutoff | None = None
     is_bound: bool = False
 
     @property
@@ -119,6 +123,10 @@ class _Row(Columns, frozen=True):
     newborn_before_dose: str = ""
     newborn_doses: int = 0
     newborn_source: str = ""
+    in_infusion: str = ""
+    in_infusion_source: str = ""
+    low: str = ""
+    low_source: str = ""
     too_early: str = ""
     too_early_source: str = ""
     worse: tuple[SignalLimit, ...] = ()
@@ -137,10 +145,16 @@ def _level_rule(ingredient: str, row: _Row) -> LevelRule:
         team=row.team,
         eases=(Step(action=Action.REVIEW, when=row.eased_in),) if row.eased_in else (),
         before_dose=_before_dose(row) if row.before_dose else None,
+        in_infusion=_limit(row.signal, row.in_infusion, row.in_infusion_source),
+        low=_limit(row.signal, row.low, row.low_source),
         too_early=_window(row.too_early, row.too_early_source),
         worse_with=row.worse,
         is_bound=row.bound_to_albumin,
     )
+
+
+def _limit(signal: Signal, when: str, source: str) -> Cutoff | None:
+    return cutoff(signal, when, cite(source)) if when else None
 
 
 def _window(text: str, source: str) -> Window | None:

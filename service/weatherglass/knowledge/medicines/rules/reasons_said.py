@@ -8,6 +8,7 @@ from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, TableError, csv_rows
 from weatherglass.knowledge.medicines.named_rules import RULES as NAMED_RULES
+from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES
 from weatherglass.knowledge.medicines.rules.rules import RULES
 
 
@@ -19,6 +20,7 @@ class _Said(Columns, frozen=True):
 def _read() -> Mapping[str, frozenset[str]]:
     found = {row.rule: row.said_by for row in csv_rows("medicines/rules/reasons-said.csv", _Said)}
     known = {rule.key for rule in RULES} | {rule.key for rule in NAMED_RULES}
+    known |= {f"level-high-{level.ingredient}" for level in LEVEL_RULES}
     for key, said_by in found.items():
         if unknown := ({key} | said_by) - known:
             raise TableError(f"reasons-said.csv: no rule is called {', '.join(sorted(unknown))}.")
