@@ -841,6 +841,51 @@ def test_a_scar_of_the_womb(pulse: str, systolic: str, beside: ConditionKind, is
 
 
 @pytest.mark.parametrize(
+    ("mind", "heat", "ck", "is_asked"),
+    [
+        (CONFUSED, "38.1", None, True),
+        (CONFUSED, "38.0", "1000", True),
+        (CALM, "38.1", "1000", True),
+        (CALM, "38.1", "999", False),
+        (CONFUSED, "38.0", "999", False),
+    ],
+)
+def test_stiffness_with_fever(mind: Consciousness, heat: str, ck: str | None, is_asked: bool) -> None:
+    """Consensus 2011, from memory; "look for stiffness" stood beside a stiffness that was written down."""
+    stiff = condition(ConditionKind.STIFF_MUSCLES, text="Muscle rigidity", began=10)
+    numbers = {CK: [(2, ck)]} if ck else {}
+    found = _of(_ill(mind, heat, numbers=numbers, conditions=(stiff,)))
+    assert ("neuroleptic-malignant-with-stiffness" in found) is is_asked
+    assert "neuroleptic-malignant" not in found
+
+
+@pytest.mark.parametrize(
+    ("platelets", "hours", "is_asked"), [("74", 71, True), ("75", 71, False), ("74", 73, False)]
+)
+def test_few_platelets_and_a_catheter_beside_the_cord(platelets: str, hours: float, is_asked: bool) -> None:
+    """AAGBI 2013, from memory: below 75; 3 days are ours."""
+    needle = Procedure(
+        origin=Origin("Procedure/e"),
+        text="Epidural catheter insertion",
+        kinds=frozenset({ProcedureKind.NEURAXIAL}),
+        at=ago(hours),
+    )
+    record = rounds((1, {}), numbers={Signal.PLATELETS: [(2, platelets)]}, procedures=(needle,))
+    assert ("catheter-beside-the-cord" in _of(record)) is is_asked
+
+
+@pytest.mark.parametrize(("haemoglobin", "is_asked"), [("49", True), ("50", False)])
+def test_a_haemoglobin_far_down_in_sickle_cell_disease(haemoglobin: str, is_asked: bool) -> None:
+    """British Society for Haematology, from memory; 50 is ours, below the usual 60 to 90."""
+    sickle = condition(ConditionKind.SICKLE_DISEASE, text="Sickle cell disease")
+    for born in (date(1990, 1, 1), date(2020, 1, 1)):
+        record = rounds(
+            (1, {}), numbers={Signal.HAEMOGLOBIN: [(2, haemoglobin)]}, conditions=(sickle,), born=born
+        )
+        assert ("sickle-anaemia" in _of(record)) is is_asked
+
+
+@pytest.mark.parametrize(
     ("heat", "mind", "urgency"),
     [("38.4", VOICE, None), ("38.5", VOICE, E), ("38.5", CALM, Urgency.PROMPT)],
 )

@@ -358,6 +358,18 @@ class TestItTurns:
         assert found.urgency > R
         assert (found.asked_since or found.since) == ago(since)
 
+    @pytest.mark.parametrize(
+        ("first", "born", "urgency"),
+        [(14, 27, R), (13.9, 27, P), (14, 60, P), (26, 60, R)],
+    )
+    def test_bleeding_around_a_birth(self, first: float, born: float, urgency: Urgency) -> None:
+        """Ours: as after an operation, 12 hours of a steady haemoglobin; else 24."""
+        bled = condition(ConditionKind.BLEEDING, text="Postpartum haemorrhage", began=26.5)
+        results = {HB: [(first, 90), (2, 88)]}
+        birth = (_done(ProcedureKind.BIRTH, born),)
+        record = rounds((1, {}), numbers=results, conditions=(bled,), procedures=birth)
+        assert findings(record, Kind.POSSIBLE_BLEEDING)["possible-bleeding"].urgency is urgency
+
     def test_after_an_operation(self) -> None:
         hip = _done(ProcedureKind.SURGERY, 76)
         results = {HB: [(98, 128), (70, 106), (46, 104), (3, 84)]}

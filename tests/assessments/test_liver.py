@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, condition, findings, order, reading, rounds
+from tests.charts import administered, ago, condition, findings, order, reading, rounds
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.plain import replace
 from weatherglass.model.record.problems import ConditionKind
@@ -167,6 +167,13 @@ def test_an_antidote_that_is_not_on_the_chart(is_ordered: bool) -> None:
     )
     found = findings(record, Kind.CRITICAL_RESULT)["paracetamol-level-high"]
     assert ("no acetylcysteine is on the chart" in found.sentence) is not is_ordered
+    assert ("no dose of it is recorded: ask now" in found.sentence) is is_ordered
+
+
+def test_an_antidote_that_was_given_is_not_asked_for() -> None:
+    dose = administered("Acetylcysteine", 1.5, ingredients=("acetylcysteine",))
+    record = rounds((1, {}), numbers={Signal.PARACETAMOL_LEVEL: [(2, "120")]}, administrations=(dose,))
+    assert "ask now" not in findings(record, Kind.CRITICAL_RESULT)["paracetamol-level-high"].sentence
 
 
 @pytest.mark.parametrize(

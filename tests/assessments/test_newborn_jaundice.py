@@ -8,10 +8,13 @@ from tests.charts import NOW, ago, chart, condition, findings
 from weatherglass.facts.results.unjudged import newest_unjudged
 from weatherglass.knowledge.limits.newborn_jaundice import LINES
 from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.plain import replace
+from weatherglass.model.record.care import Procedure, ProcedureKind
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Origin
 
-E, U, P = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT
+E, U, P, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE
 #: The review is of 08:00 on 12 March 2026, the result of 06:00.
 THIRD = date(2026, 3, 9)  # 54 to 78 hours: lines of 262 to 312, exchange above 450.
 TODAY = date(2026, 3, 12)  # Up to 6 hours: 100 to 125, exchange above 100 to 150.
@@ -101,3 +104,41 @@ def test_a_fast_rise_asks_for_more_light(before: str, is_fast: bool) -> None:
     found = findings(record, Kind.CRITICAL_RESULT)["newborn-bilirubin-high"]
     assert ("rising by 9 \u00b5mol/L an hour" in found.brief) is is_fast
     assert ("from all sides" in found.sentence) is is_fast
+
+
+@pytest.mark.parametrize(
+    ("done", "ended", "values", "urgency"),
+    [
+        (8, None, [(12, "370"), (2, "355")], R),
+        (8, None, [(12, "355"), (2, "355")], U),  # It does not fall.
+        (1, None, [(12, "370"), (2, "355")], U),  # Measured before it.
+        (8, 3, [(12, "370"), (2, "355")], U),  # It is over.
+        (73, None, [(12, "370"), (2, "355")], U),
+        (8, None, [(12, "470"), (2, "455")], E),  # An exchange line is not calmed.
+    ],
+)
+def test_a_bilirubin_that_falls_under_light(
+    done: float, ended: float | None, values: list[tuple[float, str]], urgency: Urgency
+) -> None:
+    """NICE CG98, from memory: every 6 to 12 hours once it falls; 72 hours are ours."""
+    light = Procedure(
+        origin=Origin("Procedure/light"),
+        text="Phototherapy",
+        kinds=frozenset({ProcedureKind.PHOTOTHERAPY}),
+        at=ago(done),
+        ended=ago(ended) if ended is not None else None,
+    )
+    record = chart({Signal.BILIRUBIN: values}, born=WEEK, procedures=(light,))
+    found = findings(record, Kind.CRITICAL_RESULT)["newborn-bilirubin-high"]
+    assert found.urgency is urgency
+    assert ("falling under phototherapy" in found.sentence) is (urgency is R)
+
+
+@pytest.mark.parametrize(("hours", "urgency"), [(59, U), (60, None)])
+def test_the_hour_of_birth_decides(hours: float, urgency: Urgency | None) -> None:
+    """At 54 hours the line is 262 and at 60 it is 275 (NICE CG98): 270 is above one of them."""
+    record = chart({Signal.BILIRUBIN: [(2, "270")]}, born=THIRD)
+    known = replace(record, subject=replace(record.subject, born_at=ago(hours + 2)))
+    found = findings(known, Kind.CRITICAL_RESULT).get("newborn-bilirubin-high")
+    assert (found.urgency if found is not None else None) is urgency
+    assert found is None or "the hour of birth" not in found.sentence

@@ -43,13 +43,15 @@ def test_alertness(born: str, usual: str, answer: str, urgency: Urgency | None) 
     [
         ("Usual oxygen saturation 75-82 %", "78 %", None),
         ("Usual oxygen saturation 75-82 %", "75 %", None),
-        ("Usual oxygen saturation 75-82 %", "74 %", Urgency.EMERGENCY),
+        ("Usual oxygen saturation 75-82 %", "74 %", Urgency.URGENT),
+        ("Usual oxygen saturation 75-82 %", "70 %", Urgency.URGENT),
+        ("Usual oxygen saturation 75-82 %", "69 %", Urgency.EMERGENCY),
         ("Baseline sats 75 to 85%", "78 %", None),
         ("Hypoplastic left heart syndrome", "78 %", Urgency.EMERGENCY),
     ],
 )
 def test_saturation(words: str, spo2: str, urgency: Urgency | None) -> None:
-    """A heart that mixes its blood; nobody is told to raise what is normal."""
+    """A heart that mixes its blood: what is normal is not raised; up to 5 below is urgent (ours)."""
     found = _found(patient(CHILD), problem(words), *full_set(spo2=spo2), key="spo2")
     assert (found.urgency if found is not None else None) is urgency
 

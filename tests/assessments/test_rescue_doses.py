@@ -154,3 +154,23 @@ def test_naloxone_that_has_worn_off(
     (one,) = answer_of(patient(), *signs, dose, as_of=now).reviews
     found = [each.urgency for each in one.findings if each.key == "naloxone-given"]
     assert found == ([urgency] if urgency is not None else [])
+
+
+@pytest.mark.parametrize(
+    ("born", "breathing", "mind", "is_back"),
+    [
+        ("2023-12-01", "15", "voice", True),
+        ("2023-12-01", "16", "voice", False),
+        ("2023-12-01", "13", "alert", False),
+        ("2023-12-01", "12", "alert", True),
+    ],
+)
+def test_naloxone_that_has_worn_off_in_a_child(born: str, breathing: str, mind: str, is_back: bool) -> None:
+    """Ours: what is slow by Bedside PEWS 2009, in the drowsy from 2 points on."""
+    signs = [
+        {**one, "effectiveDateTime": earlier("1 h")}
+        for one in full_set(respiration_rate=f"{breathing} /min", consciousness=mind)
+    ]
+    dose = _dose("Naloxone 200 micrograms", "intravenous", "150 min")
+    (one,) = answer_of(patient(born), *signs, dose, as_of=datetime.fromisoformat(AT)).reviews
+    assert any(each.key == "naloxone-given" for each in one.findings) is is_back

@@ -18,7 +18,7 @@ from tests.records import answer_of, full_set, measured, observation, patient, q
 from weatherglass.knowledge.signs import single_signs as criteria
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record.care import Directive, DirectiveKind, Resuscitation
+from weatherglass.model.record.care import Directive, DirectiveKind, Procedure, ProcedureKind, Resuscitation
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Remark
@@ -141,6 +141,46 @@ class TestBands:
         for value, urgency in steps:
             assert _urgency(chart({SBP: [(1, str(value))]}, born=born), "systolic-pressure") is urgency
 
+    @pytest.mark.parametrize(
+        ("values", "beside", "urgency"),
+        [
+            ((89, 88, 87, 88, 88), {}, R),
+            ((89, 88, 87, 88, 86), {}, U),  # Below its lower quartile.
+            ((89, 88, 87, 88, 88), {HR: "140"}, U),
+            ((89, 88, 87, 88, 88), {CodedSignal.CONSCIOUSNESS: Consciousness.VOICE}, U),
+            ((89, 88), {}, U),  # Two readings are no habit.
+        ],
+    )
+    def test_a_pressure_that_is_usual(self, values: Any, beside: Any, urgency: Urgency) -> None:
+        """Ours: a day and more of readings, and no other sign; 88 of a girl of 13 was urgent for days."""
+        hours = (60, 48, 36, 24, 1)[-len(values) :]
+        each = [(at, {SBP: str(value)}) for at, value in zip(hours, values, strict=True)]
+        record = rounds(*each[:-1], (1, {**each[-1][1], **beside}), born=date(2012, 6, 1))
+        assert _found(record)["systolic-pressure"].urgency is urgency
+
+    @pytest.mark.parametrize(
+        ("hours", "ended", "heat", "urgency"),
+        [
+            (95, None, "33.5", None),
+            (97, None, "33.5", U),
+            (40, 1, "33.5", U),
+            (4, None, "32.0", E),
+        ],
+    )
+    def test_who_is_cooled_on_purpose(
+        self, hours: float, ended: float | None, heat: str, urgency: Urgency | None
+    ) -> None:
+        """Newborns are cooled to 33 to 34 °C for 72 hours, then warmed (from memory); 96 hours are ours."""
+        cooling = Procedure(
+            origin=Origin("Procedure/c"),
+            text="Therapeutic hypothermia",
+            kinds=frozenset({ProcedureKind.COOLING}),
+            at=ago(hours),
+            ended=ago(ended) if ended is not None else None,
+        )
+        record = chart({TEMP: [(0.5, heat)]}, born=date(2026, 3, 9), procedures=(cooling,))
+        assert _urgency(record, "temperature") is urgency
+
     def test_pregnancy_under_16(self) -> None:
         """Our choice: the limits of pregnancy, not those of a child."""
         young = {"born": date(2011, 6, 1), "conditions": PREGNANT}
@@ -227,9 +267,11 @@ class TestSaturation:
         record = rounds((1, {SPO2: value, OXYGEN: device}), directives=decided)
         assert _urgency(record, "spo2") is urgency
 
-    @pytest.mark.parametrize(("value", "urgency"), [("80", None), ("75", None), ("74", E)])
+    @pytest.mark.parametrize(
+        ("value", "urgency"), [("80", None), ("75", None), ("74", U), ("70", U), ("69", E)]
+    )
     def test_a_lower_target_still(self, value: str, urgency: Urgency | None) -> None:
-        """A heart with mixed circulation: 75-85 is what was prescribed."""
+        """A heart with mixed circulation: 75-85 is what was prescribed; up to 5 below it is urgent (ours)."""
         record = rounds((1, {SPO2: value}), directives=_target(75, 85), born=CHILD)
         assert _urgency(record, "spo2") is urgency
 

@@ -117,6 +117,25 @@ def test_a_summary_is_shorter_than_140_characters(length: int) -> None:
         assert summary == text or summary.endswith("…")
 
 
+def test_what_is_asked_of_whoever_is_called_stays() -> None:
+    """Ours: it did not fit beside the call and was left out, and the card said nothing of what to do."""
+    asks = f"{'What is done at the bedside before anybody comes, ' * 8}and then this."
+    one = next(iter(findings(Kind.METABOLIC, STATES[0])))
+    long = replace(one, brief="Why is she ill?", sentence=f"Why is she ill? {asks}", asks=asks)
+    frame = _frame(review([long], STATES[0]))
+    assert asks in _plain(card_of(frame, long, also=("Call the registrar now.",))["detail"])
+    assert asks not in _plain(card_of(frame, long)["detail"])
+
+
+def test_what_was_not_read_is_named_where_nothing_was_reviewed() -> None:
+    """A headline that does not fit was left out whole: "Sodium 118 mmol/L (no usable time)" with it."""
+    one = review([], STATES[0])
+    unread = "Sent and not read: Sodium 118 mmol/L (no usable time)."
+    stale = replace(one, is_stale=True, left_out=(unread,), headline=f"{'word ' * 80}{unread}")
+    said = [_plain(card["detail"]) for card in deterioration_cards(_frame(stale), stale, {})]
+    assert any(unread in each for each in said)
+
+
 def test_most_urgent_first_and_the_rest_is_named() -> None:
     """Twelve findings of one kind each: four cards, and a fifth that names the other eight."""
     kinds = [k for k in Kind if not k.value.startswith(("medicine", "score", "aki"))][:12]

@@ -4,6 +4,7 @@ All of it is ours: the deadline counts from when its reason began (the law), and
 is what it asked for. RCP 2017, chart 4: 5 or 6 asks for an urgent assessment.
 """
 
+import json
 from datetime import datetime
 
 import pytest
@@ -17,12 +18,14 @@ from tests.records import (
     given,
     measured,
     observation,
+    ordered,
     patient,
     problem,
     procedure,
     quantity,
     stay,
 )
+from weatherglass.fhir.writing.frame.detail import Stamp
 from weatherglass.model.findings import Urgency
 from weatherglass.model.review import Review
 from weatherglass.model.words.call_words import call_line, due_in_short
@@ -165,3 +168,122 @@ class TestAMask:
         assert review.escalation is not None
         assert not review.escalation.answered
         assert "first due" not in _line(review)
+
+
+def _bled(*resources: Json) -> Review:
+    here, bled = (
+        stay(period={"start": earlier("40 h")}),
+        problem("Postpartum haemorrhage", onsetDateTime=earlier("7 h")),
+    )
+    birth = procedure("Spontaneous vaginal delivery", performedDateTime=earlier("8 h"))
+    born = patient(born="1995-06-01")
+    return answer_of(born, here, bled, birth, *resources, as_of=datetime.fromisoformat(AT)).reviews[0]
+
+
+def _signs(pulse: str, systolic: str, ago: str) -> list[Json]:
+    changed = {"pulse": f"{pulse} /min", "systolic_pressure": f"{systolic} mm[Hg]"}
+    at = earlier(ago)
+    return [{**one, "id": f"{one['id']}-{ago}", "effectiveDateTime": at} for one in full_set(**changed)]
+
+
+def _haemoglobin(value: str, ago: str) -> Json:
+    return {
+        **observation("hb", "718-7", at=earlier(ago), valueQuantity=quantity(value, "g/L")),
+        "id": f"hb-{ago}",
+    }
+
+
+class TestABleedThatCameToRest:
+    """Ours: two rounds of two hours without a raised shock index, after one, and no further fall."""
+
+    WAS = (_haemoglobin("120", "20 h"), _haemoglobin("92", "6 h"), *_signs("124", "94", "6 h"))
+
+    def test_it_asks_for_a_review_and_is_not_late(self) -> None:
+        review = _bled(
+            *self.WAS, *_signs("94", "112", "2 h"), *_signs("88", "114", "1 h"), _haemoglobin("90", "1 h")
+        )
+        assert review.escalation is not None
+        assert review.escalation.overdue is None
+        assert "shock index 1.32, now 0.77, haemoglobin 92, now 90; it was first due" in _line(review)
+
+    @pytest.mark.parametrize(
+        "since",
+        [
+            pytest.param([*_signs("88", "114", "1 h"), _haemoglobin("90", "1 h")], id="one-round"),
+            pytest.param(
+                [*_signs("94", "112", "2 h"), *_signs("108", "112", "1 h"), _haemoglobin("90", "1 h")],
+                id="fast-again",
+            ),
+            pytest.param([*_signs("94", "112", "2 h"), *_signs("88", "114", "1 h")], id="not-measured-again"),
+            pytest.param(
+                [*_signs("94", "112", "2 h"), *_signs("88", "114", "1 h"), _haemoglobin("78", "1 h")],
+                id="still-falls",
+            ),
+        ],
+    )
+    def test_what_has_not(self, since: list[Json]) -> None:
+        review = _bled(*self.WAS, *since)
+        assert review.escalation is not None
+        assert review.escalation.answered == ""
+
+    def test_the_request_to_call_says_so_too(self) -> None:
+        """Its words are those of the other doors; it said "by 04:00" and nothing of what had been done."""
+        calm = (*_signs("94", "112", "2 h"), *_signs("88", "114", "1 h"), _haemoglobin("90", "1 h"))
+        here = stay(period={"start": earlier("40 h")})
+        bled = problem("Postpartum haemorrhage", onsetDateTime=earlier("7 h"))
+        answer = answer_of(
+            patient(born="1995-06-01"), here, bled, *self.WAS, *calm, as_of=datetime.fromisoformat(AT)
+        )
+        bundle = json.loads(answer.collection(Stamp(software="1", rules={})))
+        (said,) = (
+            e["resource"]["payload"][0]["contentString"]
+            for e in bundle["entry"]
+            if e["resource"]["resourceType"] == "CommunicationRequest"
+        )
+        assert "for a review: shock index 1.32, now 0.77, haemoglobin 92, now 90; it was first due by" in said
+
+
+def _eclamptic(*resources: Json, treated: bool = True) -> Review:
+    here, known = (
+        stay(period={"start": earlier("40 h")}),
+        problem("Pre-eclampsia", onsetDateTime=earlier("30 h")),
+    )
+    pills = [ordered("Labetalol 200 mg", "C07AG01", authoredOn=earlier("17 h"))] if treated else []
+    pregnant = {**problem("Pregnancy, 34 weeks"), "id": "pregnant"}
+    born = patient(born="1995-06-01")
+    few = observation("plt", "777-3", at=earlier("18 h"), valueQuantity=quantity("130", "10*9/L"))
+    return answer_of(
+        born, here, pregnant, known, few, *pills, *resources, as_of=datetime.fromisoformat(AT)
+    ).reviews[0]
+
+
+def _pressed(systolic: str, diastolic: str, ago: str) -> list[Json]:
+    at = earlier(ago)
+    low = observation("dia", "8462-4", at=at, valueQuantity=quantity(diastolic, "mm[Hg]"))
+    return [*_signs("80", systolic, ago), {**low, "id": f"dia-{ago}"}]
+
+
+class TestAPressureThatIsHeld:
+    """Ours: below 150/100 twice, on treatment, after more: obstetrics knows, and nobody is late."""
+
+    WAS = _pressed("156", "104", "18 h")
+
+    def test_it_asks_for_a_review_and_is_not_late(self) -> None:
+        review = _eclamptic(*self.WAS, *_pressed("148", "96", "8 h"), *_pressed("146", "94", "1 h"))
+        assert "for a review: Labetalol on the chart, systolic 156, now 146; it was first due" in _line(
+            review
+        )
+
+    @pytest.mark.parametrize(
+        ("before", "now", "treated"),
+        [
+            (("152", "96"), ("146", "94"), True),
+            (("148", "96"), ("148", "100"), True),
+            (("148", "96"), ("146", "94"), False),
+        ],
+        ids=["one-reading", "diastolic", "untreated"],
+    )
+    def test_what_is_not_held(self, before: tuple[str, str], now: tuple[str, str], treated: bool) -> None:
+        review = _eclamptic(*self.WAS, *_pressed(*before, "8 h"), *_pressed(*now, "1 h"), treated=treated)
+        assert review.escalation is not None
+        assert review.escalation.answered == ""

@@ -203,3 +203,12 @@ class TestDiedInAStay:
         """A wrong entry hides nobody."""
         alive = measured("later", "pulse", "110", "/min")
         assert not self._closed({"coding": [{"code": "exp"}]}, alive)
+
+
+def test_a_seizure_of_the_dying_is_relieved() -> None:
+    """NICE NG31, from memory: what the plan holds for it; it was for information alone."""
+    fit = problem("Seizure", onsetDateTime=earlier("1 h"))
+    review = answer_of(patient(), _flag("Last days of life"), *full_set(), fit, as_of=_NOW).reviews[0]
+    found = next(f for f in review.findings if f.key == "seizure")
+    assert (found.urgency, review.escalation) == (Urgency.PROMPT, None)
+    assert "by a route that needs no swallowing" in found.sentence

@@ -364,6 +364,23 @@ class TestOtherResults:
         worse = _met(T.PLATELETS_HALVED_ON_HEPARIN, counts, orders=(heparin,))
         assert worse is not None
         assert worse.grade == 1
+        assert (
+            _met(
+                T.PLATELETS_HALVED_ON_HEPARIN,
+                counts,
+                orders=(order("Enoxaparin", MedicineClass.HEPARIN.value, starts=25),),
+            )
+            is not None
+        )
+        # Of the first day: British Society for Haematology 2012, from memory.
+        assert (
+            _met(
+                T.PLATELETS_HALVED_ON_HEPARIN,
+                counts,
+                orders=(order("Enoxaparin", MedicineClass.HEPARIN.value, starts=24.9),),
+            )
+            is None
+        )
         stopped = order("Enoxaparin", MedicineClass.HEPARIN.value, status=OrderStatus.STOPPED)
         assert _met(T.PLATELETS_HALVED_ON_HEPARIN, counts, orders=(stopped,)) is None
 

@@ -340,6 +340,11 @@ class TestNotes:
         found = the_only(*injury(1), dose, stopped)
         assert (found.action, found.order) == ("continue", "MedicationRequest/co-beneldopa")
         assert found.sentence.startswith("Co-beneldopa 25/100 has ended: ask whether that was meant")
+        # Without any order, sent or named, nobody has ended it.
+        alone = {**dose, "request": None}
+        assert not any(
+            "has ended" in one.sentence for one in suggestions(reviewed(*injury(1), alone)).values()
+        )
         # What ended and is none of these is not asked about.
         ended = {**dose, "medicationCodeableConcept": {"text": "Amlodipine 5 mg"}, "request": None}
         assert suggestions(reviewed(*injury(1), ended)) == {}

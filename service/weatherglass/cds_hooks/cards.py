@@ -23,7 +23,8 @@ from weatherglass.model.sources import Source
 
 #: The specification wants fewer than 140 characters.
 SUMMARY_LENGTH = 139
-#: Ours: what can be read while somebody is about to do something else; what presses of medicines stays.
+#: Ours: what can be read while somebody is about to do something else; what presses of medicines stays, and
+#: what is asked of whoever is called.
 MOST_WORDS = 60
 _LABEL_LENGTH = 60
 MOST_CARDS = 5
@@ -119,6 +120,7 @@ def card_of(
         sentence=short(finding),
         always=also,
         said=tuple(words for _, words in _about(frame.context.told(finding))),
+        pressing=frozenset({finding.asks} if also and not _fits(finding) else ()),
         urgency=finding.urgency,
         findings=(finding,),
         suggestions=suggestions,
@@ -312,8 +314,8 @@ def _about(told: Told) -> Iterable[tuple[bool, str]]:
         yield from (*reasons, *weighed) if finding.action == Action.AVOID else (*weighed, *reasons)
         yield from ((False, line.short) for line in told.of(Role.RESTART))
     elif not _fits(finding):
-        # The names and the harm stand in the summary.
-        yield False, (isinstance(finding, InteractionFinding) and finding.asks) or finding.sentence
+        # The few words stand in the summary.
+        yield False, finding.asks or finding.sentence
     yield from ((False, line.short) for line in told.of(*_ON_A_CARD))
 
 

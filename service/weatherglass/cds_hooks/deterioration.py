@@ -149,7 +149,9 @@ def _closed(frame: Frame, review: Review) -> Iterable[Json]:
 def _remarks(frame: Frame, review: Review) -> Iterable[Json]:
     """Say why there is nothing to say, where silence could be taken for an all-clear."""
     if review.is_stale:
-        yield remark_card(frame, f"Not reviewed: {review.data_age}", (review.headline,), Urgency.ROUTINE)
+        # What was sent and not read first: a headline that does not fit is left out.
+        details = (*review.left_out, review.headline)
+        yield remark_card(frame, f"Not reviewed: {review.data_age}", details, Urgency.ROUTINE)
         return
     incomplete = next((f for f in review.findings if isinstance(f, ScoreFinding) and _is_incomplete(f)), None)
     if incomplete is not None:

@@ -23,6 +23,7 @@ from weatherglass.knowledge.sepsis import neutropenic_sepsis
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.record.record import Record
 from weatherglass.model.sources import Origin
+from weatherglass.model.tables.risk_tables import Risk
 
 # What threatens life: bleeding and sepsis, each with how bad it is and since when.
 
@@ -38,12 +39,21 @@ class Threats(Illness):
     @cached_property
     def neutropenia_is_treated(self) -> bool:
         """Whether neutropenic sepsis has been treated for a day, and nobody has been ill for one."""
-        found, newest = self.neutropenic_sepsis, self.news2_now[-1:]
+        found = self.neutropenic_sepsis
         if found is None or found.since is None or found.fever is not None or found.unwell is not None:
             return False
         is_old = self.as_of - found.since > neutropenic_sepsis.TREATED_FOR.length
-        is_well = bool(newest) and newest[0].is_complete and newest[0].highest_single < 3
-        return is_old and is_well and last_dose(self.antibacterial_doses, self.as_of) is not None
+        return is_old and self._looks_well and last_dose(self.antibacterial_doses, self.as_of) is not None
+
+    @property
+    def _looks_well(self) -> bool:
+        """Whether the newest round shows no sign of a graver risk: by NEWS2, else by the table of the age."""
+        if self.risk_signs is not None:
+            return bool(self.sets) and all(
+                one.is_history or one.risk < Risk.MODERATE for one in self.risk_signs.now
+            )
+        newest = self.news2_now[-1:]
+        return bool(newest) and newest[0].is_complete and newest[0].highest_single < 3
 
     @cached_property
     def sepsis_stratum(self) -> Stratum | None:

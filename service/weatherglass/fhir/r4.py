@@ -100,6 +100,9 @@ class Patient(Struct, gc=False):
     name: tuple[HumanName, ...] = ()
     gender: str | None = None
     birthDate: str | None = None
+    beside_birth: Raw = msgspec.field(
+        default=Raw(), name="_birthDate"
+    )  # Read in `reading.people.birth_time`.
     deceasedBoolean: bool | None = None
     deceasedDateTime: str | None = None
     active: Raw = Raw()

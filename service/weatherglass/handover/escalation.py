@@ -9,14 +9,18 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.blood.bleeding import calmed
 from weatherglass.facts.breathing.gas_samples import GasSample
 from weatherglass.facts.breathing.ventilation import mask_going_on
 from weatherglass.facts.ceiling import has_ceiling, is_not_for_resuscitation
+from weatherglass.facts.results.preeclampsia import hellp_since
 from weatherglass.facts.rounds.scoring import SetResult
 from weatherglass.facts.whereabouts import Due, Whereabouts, due_here
 from weatherglass.handover.kinds import KINDS
 from weatherglass.handover.told import rank_of
 from weatherglass.knowledge.scores.score_choices import ANSWERED_BY_A_MASK, ANSWERED_FOR
+from weatherglass.knowledge.sepsis.sepsis_strata import FEVER
+from weatherglass.knowledge.signs import heart_and_pressure as pressure
 from weatherglass.model.findings import (
     MOST_CATASTROPHIC,
     NOT_RECORDED_SINCE,
@@ -33,6 +37,7 @@ from weatherglass.model.local_choices import Deadlines
 from weatherglass.model.quantities import plain
 from weatherglass.model.review import Escalation
 from weatherglass.model.signals import Signal
+from weatherglass.model.words.lists import capital, listed
 
 
 def leading_finding(findings: Sequence[Finding]) -> Finding | None:
@@ -46,7 +51,7 @@ def leading_finding(findings: Sequence[Finding]) -> Finding | None:
 
 
 #: A lactate shows what something else does: of equals the other one leads.
-_LACTATE = "lactate-high"
+LACTATE = "lactate-high"
 
 
 def _precedence(finding: Finding) -> tuple[object, ...]:
@@ -63,7 +68,7 @@ def _precedence(finding: Finding) -> tuple[object, ...]:
         # What signs or results come to together comes before each of them.
         finding.key != SLOW_DECLINE,
         finding.kind is not Kind.METABOLIC,
-        finding.key == _LACTATE,
+        finding.key == LACTATE,
         finding.kind,
         rank_of(finding),
         finding.key,
@@ -185,8 +190,12 @@ def _within(deadlines: Deadlines, urgency: Urgency) -> timedelta:
 # A deadline counts from when its reason began. Where the first dose against a suspected infection came after
 # that and the total has come down, somebody has been: the total still asks for a review, and nothing is late.
 # So it is where ventilation by a mask began after it and the gases are better; that review is asked for now.
+# Bleeding that has come to rest, neutropenic sepsis without fever and held pre-eclampsia are met alike.
 
 _OF_SIGNS = frozenset({Kind.SCORE, Kind.SCORE_TREND})
+_OF_NEUTROPENIA = frozenset({"neutropenic-sepsis", "neutrophils-low"})
+_LEAST_ROUNDS = 2
+_MOTHERS_PRESSURE = "pregnancy-pressure"
 
 
 def answer_to(bedside: Bedside, asking: Sequence[Finding], began: datetime) -> str:
@@ -197,6 +206,12 @@ def answer_to(bedside: Bedside, asking: Sequence[Finding], began: datetime) -> s
         asking: The findings that are as urgent as the call.
         began: When their reason began.
     """
+    if all(one.kind is Kind.POSSIBLE_BLEEDING or KINDS[one.kind].of_chart for one in asking):
+        return _by_coming_to_rest(bedside)
+    if all(one.key == _MOTHERS_PRESSURE and one.urgency < Urgency.EMERGENCY for one in asking):
+        return _by_what_lowers_it(bedside, began)
+    if {one.key for one in asking} <= _OF_NEUTROPENIA:
+        return _by_doses_and_no_fever(bedside, began)
     rounds = [one for one in bedside.news2_now if one.is_complete and one.observed.end >= began]
     if not _has_come_down(rounds):
         return ""
@@ -207,6 +222,55 @@ def answer_to(bedside: Bedside, asking: Sequence[Finding], began: datetime) -> s
         done = _by_a_dose(bedside, rounds[-1], began)
     most = max(one.lowest for one in rounds)
     return f"{done}, NEWS2 {most}, now {rounds[-1].lowest}" if done else ""
+
+
+def _by_coming_to_rest(bedside: Bedside) -> str:
+    """Name the shock index and the haemoglobin of recorded bleeding that has come to rest."""
+    found = calmed(bedside, bedside.bleeding) if bedside.bleeding is not None else None
+    if found is None:
+        return ""
+    index = f"shock index {plain(found.worst.shown)}, now {plain(found.newest.shown)}"
+    return f"{index}, haemoglobin {plain(found.before.value)}, now {plain(found.after.value)}"
+
+
+def _by_what_lowers_it(bedside: Bedside, began: datetime) -> str:
+    """Name what is given against a mother's high pressure, and a pressure that has come down and is held."""
+    orders = bedside.on_chart(pressure.PREGNANT_TREATED_WITH)
+    since = [
+        (signal, bedside.record.series(signal).within(began, bedside.as_of), limit)
+        for signal, limit in (
+            (Signal.SYSTOLIC_PRESSURE, pressure.PREGNANT_TREATED_SYSTOLIC),
+            (Signal.DIASTOLIC_PRESSURE, pressure.PREGNANT_TREATED_DIASTOLIC),
+        )
+    ]
+    held = all(
+        len(found) >= _LEAST_ROUNDS and not any(limit.is_met_by(one.value) for one in found[-_LEAST_ROUNDS:])
+        for _, found, limit in since
+    )
+    if not orders or not held or hellp_since(bedside) is not None:
+        return ""
+    systolic = since[0][1]
+    worst, newest = max(one.value for one in systolic), systolic[-1].value
+    if worst <= newest:
+        return ""
+    named = listed(list(dict.fromkeys(capital(one.medicine.name) for one in orders)))
+    return f"{named} on the chart, systolic {plain(worst)}, now {plain(newest)}"
+
+
+def _by_doses_and_no_fever(bedside: Bedside, began: datetime) -> str:
+    """Name the first dose against neutropenic sepsis, and a temperature that has come down to no fever."""
+    doses = [one for one in bedside.antibacterial_doses if one.at > began]
+    heat = bedside.record.series(Signal.TEMPERATURE).within(began, bedside.as_of)
+    found = bedside.neutropenic_sepsis
+    if not doses or len(heat) < _LEAST_ROUNDS or found is None or found.unwell is not None:
+        return ""
+    hottest, newest = max(one.value for one in heat), heat[-1]
+    is_lately = bedside.as_of - max(newest.at, doses[-1].at) <= ANSWERED_FOR.length
+    if not is_lately or newest.value >= hottest or FEVER.is_met_by(newest.value):
+        return ""
+    first = min(doses, key=lambda one: one.at)
+    given = f"{first.medicine.text} since {bedside.clock.full(first.at)}"
+    return f"{given}, temperature {plain(hottest)}, now {plain(newest.value)} \u00b0C"
 
 
 def _has_come_down(rounds: Sequence[SetResult]) -> bool:

@@ -39,6 +39,10 @@ def left_at(bedside: Bedside) -> datetime | None:
     return None if is_watched else left
 
 
+#: Signs that are relieved in the last days too, by the plan for them.
+_RELIEVED = frozenset({"seizure"})
+
+
 def for_information(bedside: Bedside, findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """Return the findings as they stand for a patient who has died or is dying; as they are for any other."""
     if bedside.has_died:
@@ -66,7 +70,7 @@ def _of_the_dying(findings: Iterable[Finding]) -> Iterator[Finding]:
     for one in findings:
         # What a name asks for, a surgeon or a scan, is not the plan of the last days.
         if not KINDS[one.kind].not_of_the_dying and not one.key.endswith(RECORDED_AS_SUCH):
-            is_comfort = KINDS[one.kind].for_comfort or one.key.startswith(COMFORT)
+            is_comfort = KINDS[one.kind].for_comfort or one.key.startswith(COMFORT) or one.key in _RELIEVED
             yield _lowered(one, Urgency.PROMPT if is_comfort else Urgency.ROUTINE)
 
 

@@ -45,7 +45,10 @@ def _until_then(
     findings: Sequence[Finding], lead: ScoreFinding | None, escalation: Escalation, *, wants_a_set: bool
 ) -> Iterator[str]:
     pressing = (one for one in findings if one.at_once and is_pressing(one))
-    yield from dict.fromkeys(f"{one.at_once}." for one in sorted(pressing, key=lambda one: -one.urgency))
+    yield from dict.fromkeys(
+        f"{one.at_once}."
+        for one in sorted(pressing, key=lambda one: (-one.urgency, one is not escalation.because))
+    )
     if escalation.within <= _STAYED_WITH:
         yield "Stay with the patient."
     observing = monitoring_until(lead, escalation)

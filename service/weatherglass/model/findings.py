@@ -161,6 +161,7 @@ class Finding(Plain, frozen=True, kw_only=True):
         letter: Its place in A-E order.
         sentence: What a clinician reads first; complete in itself.
         brief: Its few words, without a full stop; no door makes them out of the sentence.
+        asks: What its sentence says beyond the few words, as a sentence; empty where it begins otherwise.
         behind: The same behind a finding that has just said its first number; empty where that
             changes nothing.
         at_once: What is done at the bedside before anybody comes, without a full stop.
@@ -184,6 +185,7 @@ class Finding(Plain, frozen=True, kw_only=True):
     brief: str
     at: datetime | None
     sources: tuple[Source, ...]
+    asks: str = ""
     behind: str = ""
     at_once: str = ""
     state: State | None = None

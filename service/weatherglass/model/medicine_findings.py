@@ -126,7 +126,6 @@ class InteractionFinding(Finding, frozen=True, kw_only=True):
         orders: The orders that meet, in the order of the chart.
         medicines: The chart's own words for them.
         against: Those of the orders that are not to be pushed while the others are there.
-        asks: What its sentence says beyond the few words, as a sentence.
         raised: Whether circumstances made it as urgent, and not its own harm: of equals it comes after.
     """
 
@@ -134,4 +133,3 @@ class InteractionFinding(Finding, frozen=True, kw_only=True):
     medicines: tuple[str, ...]
     against: tuple[Origin, ...] = ()
     raised: bool = False
-    asks: str = ""

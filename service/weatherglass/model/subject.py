@@ -35,6 +35,7 @@ class Subject(Plain, frozen=True, kw_only=True):
         number: The hospital's own number for the person, for display only; empty when none is recorded.
         born: Date of birth, or its first possible day when the record holds less.
         born_exactly: False when only the year or month is recorded.
+        born_at: The moment of birth, where its hour is recorded.
         replaced_by: How the record refers to the person's other entry that stands in the place of this one,
             where that one was not read together with it; to be said, because the rest may be there.
         inactive: Whether this entry is marked as no longer in use.
@@ -47,6 +48,7 @@ class Subject(Plain, frozen=True, kw_only=True):
     number: str = ""
     born: date | None = None
     born_exactly: bool = True
+    born_at: datetime | None = None
     sex: Sex = Sex.UNKNOWN
     deceased: bool = False
     died_at: datetime | None = None

@@ -19,7 +19,7 @@ from weatherglass.facts.ceiling import (
 )
 from weatherglass.facts.infection.stratum import named_infections
 from weatherglass.facts.whereabouts import place_of
-from weatherglass.handover.escalation import escalate, leading_finding
+from weatherglass.handover.escalation import LACTATE, escalate, leading_finding
 from weatherglass.handover.intensive_care import without_ward_calls
 from weatherglass.handover.kinds import KINDS
 from weatherglass.handover.left_out import LeftOut, left_unjudged
@@ -286,6 +286,7 @@ def _worst_first(
             not is_named_emergency(f),
             not _is_infection_first(bedside, f),
             -f.urgency,
+            f.key == LACTATE,  # It shows what something else does.
             # Neutropenic sepsis is more than the score that it stands beside.
             KINDS[f.kind].adds_less and f.key != "neutropenic-sepsis",
             f.key != "neutropenic-sepsis",

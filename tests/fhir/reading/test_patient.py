@@ -124,3 +124,25 @@ class TestSex:
 def test_a_patient_that_was_not_sent_is_only_a_reference() -> None:
     """Nothing is made up about somebody who is only referred to."""
     assert subject_of(PatientData(key=KEY)) == Subject(origin=KEY)  # type: ignore[arg-type]
+
+
+_URL = "http://hl7.org/fhir/StructureDefinition/patient-birthTime"
+
+
+@pytest.mark.parametrize(
+    ("beside", "is_read"),
+    [
+        ({"extension": [{"url": _URL, "valueDateTime": "2026-03-01T23:30:00+04:00"}]}, True),
+        ({"extension": [{"url": _URL, "valueDateTime": "2026-03-01"}]}, False),
+        (
+            {"extension": [{"url": _URL, "valueDateTime": "2026-03-04T23:30:00+04:00"}]},
+            False,
+        ),  # Not of that day.
+        ({"extension": [{"url": "http://x.example", "valueDateTime": "2026-03-01T23:30:00+04:00"}]}, False),
+        ({"extension": {"url": _URL}}, False),
+    ],
+)
+def test_the_hour_of_a_birth(beside: Any, is_read: bool) -> None:
+    """FHIR R4, standard extension patient-birthTime; malformed or of another day it is left."""
+    subject, _ = person(birthDate="2026-03-01", _birthDate=beside)
+    assert (subject.born_at is not None) is is_read

@@ -370,6 +370,8 @@ def _signs(bedside: Bedside, crisis: Crisis) -> Iterator[_Sign]:
     for signal, cutoff in crisis.signs:
         if signal is Signal.CREATININE and _is_recovering(bedside):
             continue  # Somebody has acted, or it has gone by itself.
+        if signal is Signal.TEMPERATURE and not cutoff.compare.is_upward and bedside.is_cooled_on_purpose:
+            continue
         found = bedside.newest_beyond(signal, reaches(cutoff), criteria.COUNTS_FOR.length)
         if found is not None:
             value, since = found

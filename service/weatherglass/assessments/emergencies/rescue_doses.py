@@ -9,12 +9,14 @@ from collections.abc import Iterator
 
 from weatherglass.assessments.telling.basis import asked_by, rests_on
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.sign_limits import slow_breathing_of_child
 from weatherglass.facts.series.limits_met import reaches
 from weatherglass.knowledge.emergencies import rescue_doses as criteria
 from weatherglass.knowledge.emergencies.rescue_doses import RescueDose
 from weatherglass.model.findings import URGENCY_OF, Finding, Urgency
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.record.medicines import Administration
+from weatherglass.model.signals import Signal
 from weatherglass.model.words.lists import listed
 from weatherglass.model.words.value_words import named_value
 
@@ -39,6 +41,9 @@ def _back(bedside: Bedside, row: RescueDose) -> Finding | None:
         return None
     last = next((one for one in reversed(bedside.record.administrations) if _counts(row, one)), None)
     signal, limit = row.sign
+    if signal is Signal.RESPIRATION_RATE and bedside.is_child and bedside.age_in_months is not None:
+        by_itself, in_the_drowsy = slow_breathing_of_child(bedside.age_in_months)
+        limit = by_itself if bedside.altered_mind is None else in_the_drowsy
     shown = bedside.newest_beyond(signal, reaches(limit), row.back_hours)
     if last is None or shown is None or bedside.as_of - last.until > row.back_hours:
         return None

@@ -16,11 +16,13 @@ from weatherglass.knowledge.limits import newborn_jaundice as criteria
 from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.quantities import plain, round_half_up
+from weatherglass.model.record.care import Done, ProcedureKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
-from weatherglass.model.words.lists import span
+from weatherglass.model.words.lists import inside_a_sentence, span
 
 _HOUR = timedelta(hours=1)
+_TWO = 2
 
 
 class _Above(NamedTuple):
@@ -45,11 +47,15 @@ def assess_newborn_jaundice(bedside: Bedside) -> Iterator[Finding]:
     rise = _fast_rise(items)
     rising = f", rising by {plain(round_half_up(rise, Decimal(1)))} \u00b5mol/L an hour" if rise else ""
     asks = criteria.INTENSIFIED if rise and above.asks is criteria.PHOTOTHERAPY else above.asks
-    head = f"Bilirubin {plain(newest.value)} \u00b5mol/L {above.words}{rising}"
+    light = _falls_under_light(bedside, items) if above.asks is criteria.PHOTOTHERAPY else None
+    if light is not None:
+        asks = criteria.UNDER_LIGHT
+    under = f", falling under {inside_a_sentence(light.text)}" if light is not None else ""
+    head = f"Bilirubin {plain(newest.value)} \u00b5mol/L {above.words}{rising}{under}"
     yield tell(
         About(Kind.CRITICAL_RESULT, "newborn-bilirubin-high", Letter.EXPOSURE),
-        above.urgency,
-        rests_on(bedside, since, (Signal.BILIRUBIN, newest)),
+        above.urgency if light is None else Urgency.ROUTINE,
+        rests_on(bedside, since, (Signal.BILIRUBIN, newest), *((light.origin,) if light is not None else ())),
         brief=head,
         asks=asks.text,
         sources=(
@@ -61,6 +67,15 @@ def assess_newborn_jaundice(bedside: Bedside) -> Iterator[Finding]:
         cautions=(criteria.FOR_TERM.text,),
         decided_by="bilirubin above the line of the age in hours",
     )
+
+
+def _falls_under_light(bedside: Bedside, items: tuple[Measurement, ...]) -> Done | None:
+    """Return the phototherapy that goes on, where bilirubin has fallen since it began."""
+    light = next(reversed(bedside.record.done(ProcedureKind.PHOTOTHERAPY)), None)
+    if light is None or (light.ended is not None and light.ended <= bedside.as_of) or len(items) < _TWO:
+        return None
+    is_since = light.at < items[-1].at and bedside.as_of - light.at <= criteria.LIGHT_COUNTS_FOR.length
+    return light if is_since and items[-1].value < items[-2].value else None
 
 
 def _fast_rise(items: tuple[Measurement, ...]) -> Decimal | None:
@@ -108,8 +123,11 @@ def _line(hours: int) -> criteria.Line:
 
 
 def _hours(bedside: Bedside, at: datetime) -> tuple[int, int]:
-    """Return the lowest and highest age in whole hours that the day of birth allows."""
-    born = bedside.record.subject.born
+    """Return the lowest and highest age in whole hours that the time or the day of birth allows."""
+    born, born_at = bedside.record.subject.born, bedside.record.subject.born_at
+    if born_at is not None:
+        hours = max((at - born_at) // _HOUR, 0)
+        return hours, hours
     if born is None:
         raise ValueError("A newborn has a day of birth.")
     local = bedside.local(at)

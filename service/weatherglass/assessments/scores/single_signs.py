@@ -102,6 +102,9 @@ def _present(bedside: Bedside, signal: Signal, newest: Graded, stepped: Stepped)
         raise ValueError("A present run has a limit.")
     said = f"{sign.label} {value_words(signal, newest.shown)}{_circumstances(bedside, signal, newest.shown)}"
     sentence = f"{said}: {_beyond(bedside, sign)}."
+    is_usual = _is_usual(bedside, sign)
+    if is_usual:
+        sentence = f"{said}: {_beyond(bedside, sign)}, and no lower than usual for this child."
     is_old = bedside.as_of - newest.shown.at > bedside.choices.stale_after
     is_dated = is_old or bedside.is_of_an_earlier_round(newest.shown.at)
     if is_dated:
@@ -112,13 +115,19 @@ def _present(bedside: Bedside, signal: Signal, newest: Graded, stepped: Stepped)
         signal,
         newest,
         course_of(bedside, stepped),
-        urgency=URGENCY_OF[sign.urgency],
+        urgency=Urgency.ROUTINE if is_usual else URGENCY_OF[sign.urgency],
         sentence=" ".join(filter(None, (sentence, _doubt(bedside, signal, newest)))),
         brief=said,
         decided_by=f"{sign.label.lower()} {limit_words(sign.cutoff)}",
         dated=newest.shown.at if is_dated else None,
     )
     return begun_with(found, None if is_old else _at_once(bedside, sign))
+
+
+def _is_usual(bedside: Bedside, sign: SingleSign) -> bool:
+    """Tell whether a pressure that calls within the hour at this age is this child's own."""
+    is_of_a_child = sign.whose is Whose.CHILDREN and sign.key == "systolic-low"
+    return is_of_a_child and sign.urgency == "urgent" and bedside.pressure_of_a_child_is_usual
 
 
 def _at_once(bedside: Bedside, sign: SingleSign) -> Clause | None:

@@ -18,6 +18,7 @@ from weatherglass.model.plain import replace
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Origin, Source
+from weatherglass.model.words.lists import capital
 
 
 class _Recorded(Protocol):
@@ -119,6 +120,7 @@ def tell(
         urgency=urgency,
         sentence=sentence or (f"{brief}: {asks}." if asks else f"{brief}."),
         brief=brief,
+        asks=f"{capital(asks)}." if asks and not sentence else "",
         at=basis["at"],
         state=basis["state"],
         since=basis["since"],

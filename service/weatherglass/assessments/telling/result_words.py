@@ -125,10 +125,19 @@ def _past(one: BesideResult, band: CriticalBand) -> str:
     )
 
 
+def _antidote(one: BesideResult) -> tuple[str, tuple[Source, ...]]:
+    record = one.bedside.record
+    if record.is_without(liver.ACETYLCYSTEINE):
+        return "; no acetylcysteine is on the chart: to be considered now", (liver.ANTIDOTE.source,)
+    if any(liver.ACETYLCYSTEINE in dose.medicine.ingredients for dose in record.administrations):
+        return "", ()
+    return "; acetylcysteine is on the chart and no dose of it is recorded: ask now", (liver.ANTIDOTE.source,)
+
+
 def treated(one: BesideResult) -> tuple[str, tuple[Source, ...]]:
     """Say what is not done yet, an antidote or sugar, and the publication or the choice that asks for it."""
-    if one.key == "paracetamol-level-high" and one.bedside.record.is_without(liver.ACETYLCYSTEINE):
-        return "; no acetylcysteine is on the chart: to be considered now", (liver.ANTIDOTE.source,)
+    if one.key == "paracetamol-level-high":
+        return _antidote(one)
     if one.is_after_a_fit:
         return f"; {limits.LACTATE_AFTER_A_FIT.text}", (limits.LACTATE_AFTER_A_FIT.source,)
     if _asks_for_strong_salt(one):

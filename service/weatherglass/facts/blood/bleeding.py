@@ -31,8 +31,9 @@ from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Urgency
 from weatherglass.model.known_times import earliest
 from weatherglass.model.plain import Plain
-from weatherglass.model.record.care import Done
+from weatherglass.model.record.care import Done, ProcedureKind
 from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin, Source, our_choice
 from weatherglass.model.tables.bands import Cutoff
@@ -45,6 +46,7 @@ _FALL_SOURCES = (
     trend_limits.HAEMOGLOBIN_FALL_LIFE_THREATENING.source,
 )
 _DAY = timedelta(hours=24)
+_LEAST_CALM = 2
 #: Ours: a lactate of so long ago speaks of the blood that is lost now.
 _LACTATE_FOR = timedelta(hours=6)
 #: An INR so high, or platelets so few, that what has stopped can begin again.
@@ -183,9 +185,51 @@ def has_stopped(patient: Illness, now: BleedingNow) -> bool:
         return False
     return (
         since <= steady.first.at
-        and steady.newest.at - steady.first.at >= ours.STEADY_AFTER_BLEEDING.length
+        and steady.newest.at - steady.first.at >= _steady_for(patient, loss)
         and patient.as_of - steady.newest.at <= _DAY
     )
+
+
+def _steady_for(patient: Illness, loss: BloodLoss) -> timedelta:
+    """Return how long a steady haemoglobin ends bleeding: around a birth as after an operation."""
+    births = [one.at for one in patient.record.done(ProcedureKind.BIRTH)]
+    written = [one.at for one in loss.recorded if one.at is not None]
+    is_of_a_birth = all(any(abs(at - birth) <= _DAY for birth in births) for at in written)
+    return (ours.STEADY_AFTER_OPERATION if is_of_a_birth else ours.STEADY_AFTER_BLEEDING).length
+
+
+class Calmed(NamedTuple):
+    """Recorded bleeding after which pulse, pressure and haemoglobin have come to rest, and not for long yet.
+
+    Attributes:
+        worst: The highest shock index since it was written down.
+        newest: The newest, which is not raised.
+        before: The first haemoglobin since from which it has not fallen.
+        after: The newest.
+    """
+
+    worst: ShockIndex
+    newest: ShockIndex
+    before: Measurement
+    after: Measurement
+
+
+def calmed(patient: Illness, now: BleedingNow) -> Calmed | None:
+    """Return what says that recorded bleeding has come to rest for hours; None where it has not."""
+    loss = patient.blood_loss
+    steady, since = loss.steady, _last_written(loss)
+    if steady is None or since is None or steady.first.at < since or now.critical:
+        return None
+    indices = [
+        index for one in patient.sets if one.end >= since and (index := shock_index_of(one)) is not None
+    ]
+    lately = [one for one in indices if patient.as_of - one.at <= ours.CALM_AFTER_BLEEDING.length]
+    if len(lately) < _LEAST_CALM or any(one.is_raised for one in lately) or _is_still_lost(patient, loss):
+        return None
+    worst = max(indices, key=lambda one: one.value)
+    if not worst.is_raised:
+        return None
+    return Calmed(worst, lately[-1], steady.first, steady.newest)
 
 
 def _lost_again_since(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None) -> datetime | None:

@@ -146,9 +146,11 @@ def _numbers(patient: Illness, signal: Signal, rows: Sequence[RiskSign]) -> _Ser
     on_oxygen = (
         _on_oxygen(patient) if any(row.where is Where.UNLESS_ON_OXYGEN for row in rows) else frozenset()
     )
-    floor = patient.saturation_floor if signal is Signal.SPO2 else None
+    floor = _own_floor(patient, signal)
     seen: list[tuple[datetime, Risk]] = []
     newest: Sign | None = None
+    if signal is Signal.TEMPERATURE and patient.is_cooled_on_purpose:
+        rows = [row for row in rows if row.cutoff.compare.is_upward]
     for one in patient.record.series(signal).items:
         if not one.is_exact:
             continue
@@ -161,6 +163,14 @@ def _numbers(patient: Illness, signal: Signal, rows: Sequence[RiskSign]) -> _Ser
         seen.append((one.at, row.risk if row is not None else Risk.VERY_LOW))
         newest = _sign_of(patient, signal, one, row) if row is not None else None
     return _Series(seen, newest)
+
+
+def _own_floor(patient: Illness, signal: Signal) -> Decimal | None:
+    """Return the lowest that is the person's own: the saturation aimed at, a child's usual pressure."""
+    if signal is Signal.SPO2:
+        return patient.saturation_floor
+    usual = patient.usual.get(signal) if signal is Signal.SYSTOLIC_PRESSURE else None
+    return usual.low if usual is not None and patient.pressure_of_a_child_is_usual else None
 
 
 def _worst(one: Measurement, rows: Iterable[RiskSign], *, is_on_oxygen: bool) -> RiskSign | None:
@@ -343,7 +353,8 @@ def abnormal_temperature(patient: Illness) -> Measurement | None:
     newest = patient.record.series(Signal.TEMPERATURE).recent(patient.as_of, _DAY)
     if newest is None or not newest.is_exact:
         return None
-    is_met = sepsis.FEVER.is_met_by(newest.value) or sepsis.COLD.is_met_by(newest.value)
+    is_cold = sepsis.COLD.is_met_by(newest.value) and not patient.is_cooled_on_purpose
+    is_met = sepsis.FEVER.is_met_by(newest.value) or is_cold
     return newest if is_met else None
 
 

@@ -28,6 +28,7 @@ from weatherglass.facts.results.result_levels import GradedSeries, counts_for, g
 from weatherglass.facts.results.unjudged import is_inside, newest_unjudged
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import run_at_level
+from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits.out_of_range import USUAL_RANGES
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.pairs import Pair
@@ -97,6 +98,21 @@ class Illness(BreathAndBlood):
         months = self.age_in_months if self.is_below(shock_index.MINIMUM_AGE) else None
         is_mother = self.is_pregnant_or_recently
         return blood_loss(self.record, self.as_of, self.sets, child_months=months, is_mother=is_mother)
+
+    @cached_property
+    def pressure_of_a_child_is_usual(self) -> bool:
+        """Whether the newest systolic pressure of a child is no lower than its own of a day or more.
+
+        Not where pulse, capillary refill, urine, alertness or lactate say that blood flow fails.
+        """
+        usual = self.usual.get(Signal.SYSTOLIC_PRESSURE)
+        newest = self.record.series(Signal.SYSTOLIC_PRESSURE).latest
+        if usual is None or newest is None or usual.spans < ours.LONG_STANDING_FOR.length:
+            return False
+        child = self.blood_loss.child
+        shown = {signal for signal, _ in child.signs} if child is not None else set[Signal]()
+        is_alone = shown <= {Signal.SYSTOLIC_PRESSURE}
+        return is_alone and not self.perfusion.is_failing and newest.value >= usual.low
 
     @property
     def haemoglobin_fall(self) -> HaemoglobinFall | None:

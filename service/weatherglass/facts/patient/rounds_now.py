@@ -32,7 +32,9 @@ from weatherglass.knowledge.limits.context_choices import GONE_AFTER, STEADY_BES
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.knowledge.signs.child_trends import size_in_a_child
+from weatherglass.knowledge.signs.single_signs import COOLED_FOR
 from weatherglass.model.findings import MissingReason, Urgency
+from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.values import Measurement, Series
 from weatherglass.model.signals import Consciousness, OxygenDelivery, Signal
 from weatherglass.model.sources import Source
@@ -200,6 +202,14 @@ class Rounds(Kidneys):
         return STEADY_SOURCES_IN_PREGNANCY if self.is_pregnant_or_recently else STEADY_SOURCES_IN_CHILDREN
 
     # Single signs
+
+    @cached_property
+    def is_cooled_on_purpose(self) -> bool:
+        """Whether the body is being cooled to protect the brain, or warmed again after it."""
+        return any(
+            one.at <= self.as_of < (one.ended or one.at + COOLED_FOR.length)
+            for one in self.record.done(ProcedureKind.COOLING)
+        )
 
     @cached_property
     def signs(self) -> Limits:

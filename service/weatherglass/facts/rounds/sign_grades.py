@@ -9,6 +9,7 @@ from weatherglass.facts.patient.rounds_now import Rounds
 from weatherglass.facts.rounds.sign_limits import level_of, sign_met
 from weatherglass.facts.rounds.timeline import is_on_oxygen
 from weatherglass.knowledge.scores import news2_2017
+from weatherglass.knowledge.signs import single_signs
 from weatherglass.knowledge.signs.single_signs import SingleSign, Whose
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
@@ -47,6 +48,8 @@ def saturation_grade(patient: Rounds) -> Grade:
 
 def is_for(patient: Rounds, sign: SingleSign) -> bool:
     """Tell whether a limit is for this person."""
+    if sign.key == "temperature-low" and sign.urgency == "urgent" and patient.is_cooled_on_purpose:
+        return False
     return sign.whose is not Whose.ADULTS or patient.has_adult_limits
 
 
@@ -67,7 +70,11 @@ def _saturation_grade(patient: Rounds, signs: Sequence[SingleSign]) -> Grade:
             return None
         limit = max((sign.cutoff.limit.value for sign in on_oxygen), default=None)
         if floor is not None and limit is not None and floor < limit:
-            return met  # The target is the limit; only the lower one is an emergency.
+            # The target is the limit; only well below it is an emergency.
+            is_near = single_signs.NEAR_TARGET.is_met_by(floor - lowest_of(one))
+            if met is not None and floor < met.cutoff.limit.value and is_near:
+                return sign_met([each for each in on_air if each.urgency == "urgent"], one)
+            return met
         oxygen = sign_met(on_oxygen, one)
         if oxygen is None or level_of(met) >= level_of(oxygen):
             return met  # Low enough whatever is breathed.

@@ -24,6 +24,8 @@ def write_communication_request(
     uuid = uuid_of(about, "escalation", escalation.urgency.word)
     # The moment alone: how long ago it passed is another with every look.
     by = "now" if escalation.is_undated else f"by {context.words.full(escalation.due)}"
+    if escalation.answered:
+        by = f"for a review: {escalation.answered}; it was first due {by}"
     call = f"Call: {', '.join(escalation.roles)}, {by}."
     words = f"{escalation.reason} {call_line(escalation, context.words) if escalation.is_arrest else call}"
     resource: Json = {

@@ -24,6 +24,8 @@ EXCHANGE: Final = _ROWS.clause("exchange")
 FAST_RISE: Final = _ROWS.share("fast-rise")
 RISE_OVER: Final = _ROWS.window("rise-over")
 INTENSIFIED: Final = _ROWS.clause("intensified")
+UNDER_LIGHT: Final = _ROWS.clause("under-light")
+LIGHT_COUNTS_FOR: Final = _ROWS.window("light-counts-for")
 FOR_TERM: Final = _ROWS.clause("for-term")
 
 

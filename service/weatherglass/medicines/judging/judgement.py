@@ -441,7 +441,9 @@ def _for_standing(action: Action, rule: MedicineRule, line: Line) -> Action | No
             return Action.AVOID
         if action is Action.CONTINUE:
             # It may have ended by mistake: said only of what must never be missed, and was no single dose.
-            return action if rule.trigger is Trigger.ANY and not line.was_given_once else None
+            # Without any order nobody has ended it.
+            had_an_order = line.charted is not None and not line.was_given_once
+            return action if rule.trigger is Trigger.ANY and had_an_order else None
         # Of what was meant once there is no next dose.
         return action if action is Action.LEVEL and not line.was_given_once else None
     return action

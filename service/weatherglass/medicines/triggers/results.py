@@ -309,8 +309,10 @@ def _halved_platelets(bedside: Bedside) -> MetTrigger | None:
 def _shares(heparins: Sequence[HeparinCourse], measured: Measurement) -> tuple[Share, ...]:
     """Return which falls count, the largest first: the lesser only once heparin has been given for days."""
     days = triggers.HEPARIN_BEFORE_FALL.length
-    is_late = any(one.starts is None or measured.at - one.starts >= days for one in heparins)
-    return (triggers.PLATELETS_HALVED, *((triggers.PLATELETS_FALLEN,) if is_late else ()))
+    since = [measured.at - one.starts if one.starts is not None else days for one in heparins]
+    if max(since) < triggers.HEPARIN_AT_FIRST.length:
+        return ()  # What fell within hours of the first dose was falling before it.
+    return (triggers.PLATELETS_HALVED, *((triggers.PLATELETS_FALLEN,) if max(since) >= days else ()))
 
 
 def _is_below(one: Measurement, highest: Measurement, share: Share) -> bool:

@@ -36,6 +36,8 @@ class ProcedureKind(StrEnum):
     NEURAXIAL = "a needle or catheter beside the spinal cord"
     RESUSCITATION = "resuscitation"
     THROMBOLYSIS = "thrombolysis"
+    COOLING = "cooling on purpose"
+    PHOTOTHERAPY = "phototherapy"
 
 
 #: Operations, after which blood, fever and pulse are read as after one.

@@ -183,6 +183,8 @@ class ConditionKind(StrEnum):
     LARGE_BURN = "a large burn"
     EATING_DISORDER = "anorexia nervosa"
     DROWNING = "drowning"
+    BIRTH_ASPHYXIA = "a brain that lacked oxygen at birth"
+    STIFF_MUSCLES = "stiff muscles"
     SCARRED_WOMB = "a scar of the womb"
     BACLOFEN_PUMP = "a pump with baclofen"
     UNEXPLAINED_INJURY = "an injury that infants seldom have by themselves"

@@ -1,6 +1,6 @@
 """Who somebody is, in words: what two people check together before they talk about a patient."""
 
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from weatherglass.model.subject import Subject
 from weatherglass.model.words.clock_words import MONTHS
@@ -39,7 +39,7 @@ def birth(subject: Subject) -> str:
 
 
 def aged(subject: Subject, moment: datetime) -> str:
-    """Return an age as it is said: in days, in months under two years, else in years.
+    """Return an age as it is said: in hours from a known hour of birth, in days, in months, else in years.
 
     Examples:
         >>> from datetime import UTC, date
@@ -59,6 +59,8 @@ def aged(subject: Subject, moment: datetime) -> str:
         return f"{youngest} or {_counted(years, 'year')}"
     if years >= _SAID_IN_YEARS or months is None or not subject.born_exactly:
         return _counted(years, "year")
+    if subject.born_at is not None and _NO_TIME <= moment - subject.born_at < _SAID_IN_HOURS:
+        return _counted((moment - subject.born_at) // _HOUR, "hour")
     days = subject.age_in_days_at(moment)
     return _counted(days, "day") if not months and days is not None else _counted(months, "month")
 
@@ -67,5 +69,9 @@ def _counted(number: int, what: str) -> str:
     return f"{number} {what}{'' if number == 1 else 's'} old"
 
 
+#: Our choice: for so long after a birth hours decide.
+_SAID_IN_HOURS = timedelta(hours=72)
+_HOUR = timedelta(hours=1)
+_NO_TIME = timedelta(0)
 #: Common practice, no source: younger children are spoken of by their months.
 _SAID_IN_YEARS = 2

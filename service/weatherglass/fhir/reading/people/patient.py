@@ -5,13 +5,14 @@ first possible day and says that it is not exact.
 """
 
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import date, datetime, timedelta
 
 from weatherglass.fhir.datatypes import HumanName
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import Patient
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
+from weatherglass.fhir.reading.people.birth_time import birth_time
 from weatherglass.fhir.reading.people.hospital_number import hospital_now, hospital_number
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.fhir.times import Precision, read_date, read_when
@@ -59,12 +60,14 @@ def subject_of(data: PatientData, newest: datetime | None = None) -> Subject:
     if patient is None:
         return Subject(origin=origin, replaced_by=data.replaced_by)
     born = read_date(patient.birthDate) if patient.birthDate else None
+    born_at = birth_time(patient.beside_birth)
     return Subject(
         origin=origin,
         name=_shown_name(patient.name),
         number=hospital_number(patient.identifier, newest, hospital_now(data.stays)),
         born=born[0] if born is not None else None,
         born_exactly=born[1] if born is not None else True,
+        born_at=born_at if born is not None and born_at is not None and _is_of(born[0], born_at) else None,
         sex=_SEXES.get(patient.gender or "", Sex.UNKNOWN),
         deceased=bool(patient.deceasedBoolean) or patient.deceasedDateTime is not None,
         died_at=_died_at(patient.deceasedDateTime),
@@ -72,6 +75,11 @@ def subject_of(data: PatientData, newest: datetime | None = None) -> Subject:
         inactive=data.inactive,
         doubtful=data.doubtful,
     )
+
+
+def _is_of(day: date, moment: datetime) -> bool:
+    """Tell whether a moment of birth is of the birth date, in whatever zone that was written."""
+    return abs(moment.date() - day) <= timedelta(days=1)
 
 
 def _died_at(text: str | None) -> datetime | None:

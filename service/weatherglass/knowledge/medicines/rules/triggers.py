@@ -86,6 +86,7 @@ INR_ABOVE_EVERY_TARGET: Final = _own_limits["inr-above-every-target"]
 VERY_LOW_PLATELETS: Final = _own_limits["very-low-platelets"]
 _ROWS: Final = PrintedRows("medicines/rules/triggers-rows")
 PLATELETS_FALLEN: Final = _ROWS.share("platelets-fallen")
+HEPARIN_AT_FIRST: Final = _ROWS.window("heparin-at-first")
 HEPARIN_BEFORE_FALL: Final = _ROWS.window("heparin-before-fall")
 PLATELETS_HALVED: Final = _ROWS.share("platelets-halved")
 
