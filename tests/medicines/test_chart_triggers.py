@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from tests.charts import administered, ago, bedside, chart, condition, order, reading, rounds
+from tests.charts import administered, ago, bedside, chart, condition, order, reading, reason, rounds
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
@@ -19,7 +19,7 @@ from weatherglass.model.medicine_findings import MedicineFinding
 from weatherglass.model.plain import replace
 from weatherglass.model.record.care import Directive, DirectiveKind, Procedure, ProcedureKind
 from weatherglass.model.record.medicines import Administration, OrderStatus, Route
-from weatherglass.model.record.problems import Condition, ConditionKind
+from weatherglass.model.record.problems import Condition, ConditionKind, Reason
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Remark, Series
 from weatherglass.model.signals import Bleeding, CodedSignal, Consciousness, OxygenDelivery, Sample, Signal
@@ -742,6 +742,36 @@ class TestFluidLoss:
         if met is not None:
             assert met.origins == (problem.origin,)
             assert met.measures[0].value == problem.text
+
+    @pytest.mark.parametrize(
+        ("came", "counts"),
+        [
+            pytest.param(reason(K.VOMITING_OR_DIARRHOEA, hours=71, inpatient=True), True, id="within-3-days"),
+            pytest.param(reason(K.VOMITING_OR_DIARRHOEA, hours=73, inpatient=True), False, id="longer-ago"),
+            pytest.param(reason(K.DEHYDRATION, hours=5, ends=1, inpatient=True), False, id="stay-over"),
+            pytest.param(
+                reason(K.DEHYDRATION, hours=5, inpatient=True, confirmed=False), False, id="only-asked"
+            ),
+        ],
+    )
+    def test_what_somebody_came_with_counts_for_3_days(self, came: Reason, counts: bool) -> None:
+        """Ours: the reason of a stay as the problem list, and shorter, because nobody closes it."""
+        found = _situation(chart({}, reasons=(came,)))
+        assert (T.FLUID_LOSS in found.met) is counts
+        assert (R.HYPOVOLAEMIA in found.applies) is counts
+
+
+def test_a_head_injury_that_somebody_came_with_is_one_for_the_chart_too() -> None:
+    """NICE NG232: the finding reads the reason of the stay, and so does the chart."""
+    found = _situation(chart({}, reasons=(reason(K.HEAD_INJURY, hours=5, inpatient=True),)))
+    assert found.met[T.HEAD_INJURY].origins == (Origin("Encounter/e"),)
+
+
+def test_a_problem_that_somebody_came_with_switches_rules_as_on_the_list() -> None:
+    """Ours: heart failure is heart failure wherever it is written; a request is no reason of a stay."""
+    came = chart({}, reasons=(reason(K.HEART_FAILURE, hours=200, inpatient=True),))
+    assert R.HEART_FAILURE in _situation(came).applies
+    assert R.HEART_FAILURE not in _situation(chart({}, reasons=(reason(K.HEART_FAILURE, hours=2),))).applies
 
 
 def test_end_of_life_plan_counts_as_palliative() -> None:

@@ -170,16 +170,36 @@ def _from_problems(
         if not procedure.requested:
             for each in procedure.kinds:
                 done.setdefault(each, []).append(procedure.origin)
-    if not by_kind and not done:
+    came = list(_came_with(bedside))
+    if not by_kind and not done and not came:
         return
     for row in CIRCUMSTANCES:
         found = [c for kind in row.problems for c in by_kind.get(kind, ()) if _counts(row, c, bedside.as_of)]
+        found = found or [
+            c for c in came if not c.kinds.isdisjoint(row.problems) and _goes_on(row, c, bedside)
+        ]
         sure = [c for c in found if c.confirmed]
         origins = [c.origin for c in sure] + [o for each in row.procedures for o in done.get(each, ())]
         if origins:
             applies[row.key] = Applying(earliest(c.began for c in sure), tuple(dict.fromkeys(origins)))
         elif found:
             unconfirmed[row.key] = found[0]
+
+
+def _came_with(bedside: Bedside) -> Iterator[Condition]:
+    """Yield what somebody was admitted with as a problem since then: many a record lists it nowhere else."""
+    for one in bedside.record.reasons:
+        if one.ends is None and one.inpatient:
+            yield Condition(
+                origin=one.origin, text=one.text, kinds=one.kinds, began=one.at, confirmed=one.confirmed
+            )
+
+
+def _goes_on(row: CircumstanceRow, came_with: Condition, bedside: Bedside) -> bool:
+    if row.within is None:
+        return True
+    first_days = min(row.within, timing.CAME_WITH_FOR.length)
+    return came_with.may_have_begun_within(first_days, bedside.as_of)
 
 
 def _counts(row: CircumstanceRow, condition: Condition, as_of: datetime) -> bool:

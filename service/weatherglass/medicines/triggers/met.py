@@ -10,11 +10,12 @@ from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.limits_met import Met, meets
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, MedicineRule, Trigger
-from weatherglass.knowledge.medicines.rules.timing import RESULT_IS_OLD
+from weatherglass.knowledge.medicines.rules.timing import CAME_WITH_FOR, RESULT_IS_OLD
+from weatherglass.model.clauses import Window
 from weatherglass.model.findings import URGENCY_OF, Measure, newest_at
 from weatherglass.model.known_times import earliest
 from weatherglass.model.plain import Plain
-from weatherglass.model.record.problems import Recorded
+from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Origin, Source
@@ -161,6 +162,25 @@ def met_by_words(
         since=since or earliest(one.at for one in found),
         sources=(source,),
     )
+
+
+def of_late(bedside: Bedside, kinds: tuple[ConditionKind, ...], window: Window) -> list[Recorded]:
+    """Return confirmed problems that may have begun so lately; else what somebody came with, some days."""
+    listed = [
+        (one, one.began)
+        for one in bedside.record.conditions_of(*kinds)
+        if one.confirmed and one.may_have_begun_within(window.length, bedside.as_of)
+    ]
+    first_days = min(window.length, CAME_WITH_FOR.length)
+    came = [
+        (one, one.at)
+        for one in bedside.record.came_for(*kinds)
+        if one.confirmed and (one.at is None or bedside.as_of - one.at <= first_days)
+    ]
+    return [
+        Recorded(one.text or min(one.kinds.intersection(kinds)).value, at, one.origin)
+        for one, at in listed or came
+    ]
 
 
 def met_by_problems(trigger: Trigger, found: Sequence[Recorded], *, key: str, source: Source) -> MetTrigger:

@@ -10,7 +10,7 @@ from typing import Final, NamedTuple
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import Trigger
-from weatherglass.medicines.triggers.met import MetTrigger, at_words, met_by_words
+from weatherglass.medicines.triggers.met import MetTrigger, at_words, met_by_words, of_late
 from weatherglass.model.clauses import Window
 from weatherglass.model.plain import replace
 from weatherglass.model.record.care import DirectiveKind, Procedure, ProcedureKind
@@ -132,14 +132,7 @@ def _fasting(bedside: Bedside) -> Recorded | None:
 
 
 def _of_problem(bedside: Bedside, kind: ConditionKind, window: Window) -> Recorded | None:
-    """Return a confirmed problem of late, or the reason of a stay that goes on."""
-    for one in bedside.record.conditions_of(kind):
-        if one.confirmed and one.may_have_begun_within(window.length, bedside.as_of):
-            return Recorded(one.text or kind.value, one.began, one.origin)
-    for reason in bedside.record.came_for(kind):
-        if reason.at is None or bedside.as_of - reason.at <= window.length:
-            return Recorded(reason.text or kind.value, reason.at, reason.origin)
-    return None
+    return next(iter(of_late(bedside, (kind,), window)), None)
 
 
 def _of_operation(bedside: Bedside, trigger: Trigger, operation: _Operation) -> MetTrigger:

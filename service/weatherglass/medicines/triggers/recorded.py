@@ -16,7 +16,14 @@ from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.medicines.rules.rules import RULES_BY_TRIGGER
 from weatherglass.knowledge.medicines.time_critical import TIME_CRITICAL
 from weatherglass.knowledge.scores.score_choices import LONGEST_PREGNANCY
-from weatherglass.medicines.triggers.met import MetRule, MetTrigger, at_words, met_by_problems, met_by_words
+from weatherglass.medicines.triggers.met import (
+    MetRule,
+    MetTrigger,
+    at_words,
+    met_by_problems,
+    met_by_words,
+    of_late,
+)
 from weatherglass.model.clauses import AgeLimit, Window
 from weatherglass.model.known_times import latest
 from weatherglass.model.plain import replace
@@ -115,18 +122,8 @@ def _with_sign(found: MetTrigger, all_met: Mapping[Trigger, MetTrigger]) -> MetT
 def _of_problems(
     bedside: Bedside, trigger: Trigger, kinds: tuple[ConditionKind, ...], window: Window, *, key: str
 ) -> MetTrigger | None:
-    """Return what is on the problem list, confirmed, and no older than its window or without a date."""
-    found = [
-        one
-        for one in bedside.record.conditions_of(*kinds)
-        if one.confirmed and one.may_have_begun_within(window.length, bedside.as_of)
-    ]
-    if not found:
-        return None
-    told = [
-        Recorded(one.text or min(one.kinds.intersection(kinds)).value, one.began, one.origin) for one in found
-    ]
-    return met_by_problems(trigger, told, key=key, source=window.source)
+    told = of_late(bedside, kinds, window)
+    return met_by_problems(trigger, told, key=key, source=window.source) if told else None
 
 
 def _reversal(bedside: Bedside) -> MetTrigger | None:
