@@ -4,7 +4,7 @@ Asked only where the record holds a drug chart at all: without one nobody knows.
 ended of late, or that is taken at home and was ended here, is asked about by name.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
@@ -34,6 +34,7 @@ from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Urgency
 from weatherglass.model.known_times import earliest
 from weatherglass.model.record.care import Allergy
 from weatherglass.model.record.medicines import MedicineOrder, OrderStatus
+from weatherglass.model.record.problems import Condition
 from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Origin
 
@@ -129,8 +130,9 @@ def _absent(bedside: Bedside, row: ExpectedMedicine) -> Iterator[_Absent]:
 
 def _is_beside(bedside: Bedside, row: ExpectedMedicine) -> bool:
     """Tell whether what has to be there too is recorded."""
+    recorded = (*bedside.record.conditions, *bedside.record.admitted_with())
     return not row.beside or any(
-        c.confirmed and c.active and not row.beside.isdisjoint(c.kinds) for c in bedside.record.conditions
+        c.confirmed and c.active and not row.beside.isdisjoint(c.kinds) for c in recorded
     )
 
 
@@ -151,12 +153,7 @@ def _was_given(bedside: Bedside, row: ExpectedMedicine) -> bool:
 
 def _problem(bedside: Bedside, row: ExpectedMedicine) -> _Problem | None:
     record = bedside.record
-    found = [
-        c
-        for c in record.conditions
-        if (c.confirmed or row.suspected) and (c.active or row.lasts) and not row.kinds.isdisjoint(c.kinds)
-        if row.within is None or (c.began is not None and bedside.as_of - c.began <= row.within)
-    ]
+    found = _of(bedside, row, record.conditions) or _of(bedside, row, record.admitted_with())
     done = [
         p.origin
         for p in record.procedures
@@ -180,6 +177,15 @@ def _problem(bedside: Bedside, row: ExpectedMedicine) -> _Problem | None:
         None if None in dates else since,
         min(pressing, default=None),
     )
+
+
+def _of(bedside: Bedside, row: ExpectedMedicine, recorded: Sequence[Condition]) -> list[Condition]:
+    return [
+        c
+        for c in recorded
+        if (c.confirmed or row.suspected) and (c.active or row.lasts) and not row.kinds.isdisjoint(c.kinds)
+        if row.within is None or (c.began is not None and bedside.as_of - c.began <= row.within)
+    ]
 
 
 def _is_in_use(line: Line) -> bool:

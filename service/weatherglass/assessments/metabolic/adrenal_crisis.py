@@ -213,7 +213,7 @@ def _cautions(bedside: Bedside) -> tuple[str, ...]:
 
 
 def _risk(bedside: Bedside) -> _Risk | None:
-    known = bedside.record.conditions_of(ConditionKind.ADRENAL_INSUFFICIENCY)
+    known = bedside.record.told_of(ConditionKind.ADRENAL_INSUFFICIENCY)
     if known:
         return _Risk(known[0].text, known[0].origin)
     for order in (*bedside.on_chart(_STEROIDS), *_on_hold(bedside), *_just_ended(bedside)):

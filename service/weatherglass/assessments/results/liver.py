@@ -45,7 +45,7 @@ _TRANSPLANTATION: Final = "criteria of King's College for transplantation met"
 def assess_liver(bedside: Bedside) -> Iterator[Finding]:
     """Bring INR, mind and liver together."""
     inr = _newest(bedside, Signal.INR)
-    known = bedside.record.conditions_of(ConditionKind.LIVER_DISEASE)
+    known = bedside.record.told_of(ConditionKind.LIVER_DISEASE)
     injury = _injury(bedside)
     liver = injury and injury._replace(is_acute=not known)
     if liver is None and known:
@@ -150,10 +150,10 @@ def _mind(bedside: Bedside) -> AlteredMind | None:
     """Return how the mind is altered now, else the encephalopathy on record."""
     if bedside.altered_mind is not None:
         return bedside.altered_mind
-    known = bedside.record.conditions_of(ConditionKind.ENCEPHALOPATHY)
+    known = bedside.record.told_of(ConditionKind.ENCEPHALOPATHY)
     if not known:
         return None
-    return AlteredMind(inside_a_sentence(known[0].text), known[0].began, False, (known[0].origin,))
+    return AlteredMind(inside_a_sentence(known[0].text), known[0].at, False, (known[0].origin,))
 
 
 def _paracetamol(bedside: Bedside) -> Origin | None:

@@ -59,13 +59,15 @@ class Sepsis(Plain, frozen=True, kw_only=True):
 
 
 def recorded_sepsis(patient: Illness) -> tuple[Condition, ...]:
-    """Return sepsis on the problem list that is confirmed and not long past."""
-    return tuple(
-        one
-        for one in patient.record.conditions_of(ConditionKind.SEPSIS)
-        if one.confirmed
-        and (one.began is None or patient.as_of - one.began <= timing.SEPSIS_LISTED_FOR.length)
-    )
+    """Return sepsis on the problem list, else as what the patient came with, confirmed and not long past."""
+    record, as_of = patient.record, patient.as_of
+    listed, came = record.conditions_of(ConditionKind.SEPSIS), record.admitted_with(ConditionKind.SEPSIS)
+    for found, counts_for in ((listed, timing.SEPSIS_LISTED_FOR), (came, timing.CAME_WITH_FOR)):
+        sure = [one for one in found if one.confirmed]
+        late = tuple(one for one in sure if one.began is None or as_of - one.began <= counts_for.length)
+        if late:
+            return late
+    return ()
 
 
 def signs_course(patient: Illness, signs: Signs) -> RiskCourse:

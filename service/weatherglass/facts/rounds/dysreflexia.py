@@ -7,7 +7,7 @@ from typing import NamedTuple
 from weatherglass.facts.rounds.pressure_course import PressureStep
 from weatherglass.facts.series.runs import Run, last_run
 from weatherglass.knowledge.brain import neurogenic_pressure as limits
-from weatherglass.model.record.problems import Condition, ConditionKind
+from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.record.record import Record
 
 #: Levels from which no such pressure comes, as they are written: "T8", "thoracic 10", "L1", "lumbar".
@@ -20,13 +20,13 @@ class Dysreflexia(NamedTuple):
     """The pressure, the injury, and since when."""
 
     step: PressureStep
-    injury: Condition
+    injury: Recorded
     run: Run
 
 
 def dysreflexia(record: Record, pressure: Sequence[PressureStep]) -> Dysreflexia | None:
     """Return a high pressure that the injury explains, None where there is none now."""
-    injuries = record.conditions_of(ConditionKind.SPINAL_CORD_INJURY)
+    injuries = record.told_of(ConditionKind.SPINAL_CORD_INJURY)
     injury = next((one for one in injuries if not _LOW_LEVEL.search(one.text.casefold())), None)
     if injury is None or not pressure or not _is_high(pressure[-1]):
         return None

@@ -170,7 +170,7 @@ def _from_problems(
         if not procedure.requested:
             for each in procedure.kinds:
                 done.setdefault(each, []).append(procedure.origin)
-    came = list(_came_with(bedside))
+    came = bedside.record.admitted_with()
     if not by_kind and not done and not came:
         return
     for row in CIRCUMSTANCES:
@@ -184,15 +184,6 @@ def _from_problems(
             applies[row.key] = Applying(earliest(c.began for c in sure), tuple(dict.fromkeys(origins)))
         elif found:
             unconfirmed[row.key] = found[0]
-
-
-def _came_with(bedside: Bedside) -> Iterator[Condition]:
-    """Yield what somebody was admitted with as a problem since then: many a record lists it nowhere else."""
-    for one in bedside.record.reasons:
-        if one.ends is None and one.inpatient:
-            yield Condition(
-                origin=one.origin, text=one.text, kinds=one.kinds, began=one.at, confirmed=one.confirmed
-            )
 
 
 def _goes_on(row: CircumstanceRow, came_with: Condition, bedside: Bedside) -> bool:

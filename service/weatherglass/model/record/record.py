@@ -76,6 +76,17 @@ class Record(Plain, frozen=True, kw_only=True):
         """Return the reasons of these kinds of stays that go on, and of requests."""
         return tuple(r for r in self.reasons if r.ends is None and not r.kinds.isdisjoint(kinds))
 
+    def admitted_with(self, *kinds: ConditionKind) -> tuple[Condition, ...]:
+        """Return why stays in hospital were begun that go on, each as a problem since then.
+
+        Many a record lists it nowhere else. Nobody closes such a reason: of what passes, ask for how long.
+        """
+        return tuple(
+            Condition(origin=r.origin, text=r.text, kinds=r.kinds, began=r.at, confirmed=r.confirmed)
+            for r in self.reasons
+            if r.ends is None and r.inpatient and (not kinds or not r.kinds.isdisjoint(kinds))
+        )
+
     def told_of(self, *kinds: ConditionKind) -> tuple[Recorded, ...]:
         """Return what says any of these now: the active list, then the reasons of stays that go on."""
         listed = (Recorded(c.text, c.began, c.origin, c.kinds) for c in self.conditions_of(*kinds))

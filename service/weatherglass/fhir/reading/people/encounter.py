@@ -5,6 +5,7 @@ A Location may arrive after the Encounter that names it, so encounters wait unti
 """
 
 import re
+from collections.abc import Iterable, Iterator
 from datetime import datetime
 from typing import NamedTuple
 
@@ -13,7 +14,8 @@ from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import Encounter, EncounterLocation, Location
 from weatherglass.fhir.reading.collector import Collector, Waiting
 from weatherglass.fhir.reading.gate import is_modified, say_status
-from weatherglass.fhir.reading.patient_data import SentEntry
+from weatherglass.fhir.reading.medicines.allergy import allergy_of_problem
+from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
 from weatherglass.fhir.reading.people.addresses import split_address
 from weatherglass.fhir.reading.people.care_places import (
     is_critical,
@@ -25,10 +27,10 @@ from weatherglass.fhir.reading.people.care_places import (
 )
 from weatherglass.fhir.reading.people.hospital_number import hospital_of, say_open_at_once
 from weatherglass.fhir.reading.problems.concept_words import has_code, text_of, texts_of
-from weatherglass.fhir.reading.problems.problem_words import said_of
+from weatherglass.fhir.reading.problems.problem_words import asserted, said_of
 from weatherglass.fhir.safe_text import one_line
-from weatherglass.model.record.care import CarePlace, Stay
-from weatherglass.model.record.problems import Reason
+from weatherglass.model.record.care import Allergy, CarePlace, Stay
+from weatherglass.model.record.problems import Condition, Reason
 from weatherglass.model.sources import Origin
 
 _USED = frozenset({"arrived", "triaged", "in-progress", "onleave", "finished"})
@@ -113,10 +115,22 @@ def settle_stays(collector: Collector) -> None:
         stays = _stays_of(collector, waiting)
         waiting.data.stays.extend(stays)
         if stays:
-            waiting.data.reasons.extend(_reasons_of(collector, waiting, stays))
+            reasons = _reasons_of(collector, waiting, stays)
+            waiting.data.reasons.extend(reasons)
+            waiting.data.allergies.extend(_allergies_of(waiting.data, reasons))
     people = {waiting.data.key: waiting.data for waiting in collector.encounters}
     say_open_at_once(collector, people.values())
     collector.encounters.clear()
+
+
+def _allergies_of(data: PatientData, reasons: Iterable[Reason]) -> Iterator[Allergy]:
+    """Yield the allergies among the reasons, as among problems: thrombocytopenia by heparin."""
+    for one in reasons:
+        problem = Condition(origin=one.origin, text=one.text, began=one.at, confirmed=one.confirmed)
+        found = allergy_of_problem(problem, asserted(one.text.casefold()))
+        known = {(each.ingredients, each.groups) for each in data.allergies}
+        if found is not None and (found.ingredients, found.groups) not in known:
+            yield found
 
 
 class _Spot(NamedTuple):
