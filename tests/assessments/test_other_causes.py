@@ -287,6 +287,17 @@ def test_bronchiolitis_that_breathes_as_fast_for_a_day(hours: float, expected: U
     assert findings(record, Kind.SEPSIS_RISK)["sepsis-signs"].urgency is expected
 
 
+def test_bronchiolitis_that_goes_beyond_its_virus() -> None:
+    """Law 3: oxygen of yesterday was its virus; the emergency is of when the pulse came (NICE NG51, 160)."""
+    told = condition(K.INFECTION, K.VIRAL_INFECTION, text="Bronchiolitis", began=40)
+    fast = {Signal.RESPIRATION_RATE: 64, Signal.SYSTOLIC_PRESSURE: None}
+    each = (
+        (hours, {**fast, Signal.PULSE: pulse}) for hours, pulse in ((18, 150), (12, 150), (6, 166), (1, 170))
+    )
+    found = findings(rounds(*each, born=FIVE_MONTHS, conditions=(told,)), Kind.SEPSIS_RISK)["sepsis-signs"]
+    assert (found.urgency, found.asked_since) == (E, ago(6))
+
+
 def _malaria(*, ill: Any = None, born: date = date(1980, 1, 1), **rest: Any) -> Finding | None:
     record = rounds((1, ill or {}), conditions=(MALARIA,), born=born, **rest)
     found = findings(record, Kind.METABOLIC)

@@ -13,7 +13,7 @@ from tests.charts import NORMAL, ago, condition, findings, rounds, scores
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.plain import replace
-from weatherglass.model.record.care import Directive, DirectiveKind, Stay
+from weatherglass.model.record.care import CarePlace, Directive, DirectiveKind, Stay
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
@@ -89,6 +89,14 @@ class TestWhoIsHere:
     def test_stay(self, stays: tuple[Stay, ...], hours: float, told: bool) -> None:
         """A recorded stay decides; without one, two days."""
         assert (_found(rounds((hours, {}), stays=stays)) is not None) == told
+
+    @pytest.mark.parametrize(("total", "urgency"), [(0, R), (4, R), (5, U)])
+    def test_on_a_mental_health_ward(self, total: int, urgency: Urgency) -> None:
+        """Ours: days pass between rounds there; what is asked for every hour is late as anywhere."""
+        there = replace(HERE, kind=CarePlace.MENTAL_HEALTH)
+        found = _found(rounds((20, TOTALS[total]), stays=(there,)))
+        assert found is not None
+        assert found.urgency is urgency
 
     def test_end_of_life(self) -> None:
         """Observations may have been stopped on purpose."""

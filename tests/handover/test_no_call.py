@@ -14,6 +14,7 @@ from tests.records import (
     earlier,
     flag,
     full_set,
+    given,
     measured,
     ordered,
     patient,
@@ -172,6 +173,36 @@ class TestComfort:
     def test_is_not_made_up(self, one: Json) -> None:
         """An old one, one that is switched off, and what needs nothing."""
         assert self._told(one) == []
+
+    @pytest.mark.parametrize(
+        ("times", "regular", "is_told"),
+        [
+            (("23 h", "9 h", "2 h"), (), True),
+            (("25 h", "9 h", "2 h"), (), False),
+            (("23 h", "9 h", "2 h"), ("20 mg over 24 hours by syringe driver",), True),
+            (
+                ("23 h", "9 h", "2 h"),
+                ("5 mg every 4 hours",),
+                False,
+            ),  # Which order they were of is not known.
+        ],
+    )
+    def test_what_is_needed_often(
+        self, times: tuple[str, ...], regular: tuple[str, ...], is_told: bool
+    ) -> None:
+        """Common practice, no source: three doses or more in 24 hours."""
+        under = {"route": {"text": "subcutaneous"}}
+        needed = ordered(
+            "Morphine",
+            id="prn",
+            dosageInstruction=[{"text": "2.5 mg as needed", "asNeededBoolean": True, **under}],
+        )
+        others = [
+            ordered("Morphine", id="reg", dosageInstruction=[{"text": one, **under}]) for one in regular
+        ]
+        doses = [{**given("Morphine", earlier(at)), "id": f"d{at}"} for at in times]
+        found = [brief for brief, _ in self._told(needed, *others, *doses)]
+        assert found == (["For comfort: Morphine as needed 3 times in a day"] if is_told else [])
 
 
 class TestDiedInAStay:

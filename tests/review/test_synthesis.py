@@ -207,6 +207,13 @@ class TestHeadline:
         assert one.headline.endswith(" Age not recorded: read as an adult's.")
         assert "Age not recorded" not in _review(*full_set(**changed)).headline
 
+    @pytest.mark.parametrize(("weight", "may_be"), [("19.9", True), ("20", False)])
+    def test_a_weight_that_speaks_of_a_child(self, weight: str, may_be: bool) -> None:
+        """Ours: 9.1 kg without an age was read as an adult's without a word."""
+        kilos = observation("kg", "29463-7", valueQuantity=quantity(weight, "kg"))
+        (one,) = answer_of(patient(born=None), *full_set(), kilos).reviews
+        assert (f"weight {weight} kg: a child?" in one.headline) is may_be
+
     def test_an_old_result_speaks_for_nothing(self) -> None:
         """A result older than counts leaves the record without anything to assess."""
         late = datetime.fromisoformat(AT) + timedelta(days=30)

@@ -21,6 +21,7 @@ class Whereabouts(StrEnum):
     INTENSIVE_CARE = "in intensive care"
     THEATRE = "in theatre"
     EMERGENCY_DEPARTMENT = "in the emergency department"
+    MENTAL_HEALTH = "on a mental health ward"
     WARD = "on a ward"
     HOME = "not in hospital"
     UNKNOWN = "not recorded"
@@ -36,6 +37,7 @@ _OF_KIND = {
     CarePlace.INTENSIVE_CARE: Whereabouts.INTENSIVE_CARE,
     CarePlace.THEATRE: Whereabouts.THEATRE,
     CarePlace.EMERGENCY_DEPARTMENT: Whereabouts.EMERGENCY_DEPARTMENT,
+    CarePlace.MENTAL_HEALTH: Whereabouts.MENTAL_HEALTH,
 }
 
 

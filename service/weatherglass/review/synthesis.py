@@ -29,6 +29,7 @@ from weatherglass.handover.sbar import compose
 from weatherglass.handover.spoken import Call
 from weatherglass.handover.told import rank_of
 from weatherglass.handover.until_then import at_bedside
+from weatherglass.knowledge.signs.single_signs import CHILD_WEIGHT
 from weatherglass.medicines.telling.coverage import NOT_CHECKED
 from weatherglass.medicines.telling.one_decision import decisions
 from weatherglass.model.findings import (
@@ -43,6 +44,7 @@ from weatherglass.model.findings import (
     is_named_emergency,
     stands_beside,
 )
+from weatherglass.model.quantities import plain
 from weatherglass.model.review import Escalation, Review, ToldFirst, Unassessed
 from weatherglass.model.signals import CodedSignal, Letter, Signal
 from weatherglass.model.sources import Origin
@@ -204,6 +206,9 @@ def _found(
 
 def _read_as_an_adult(bedside: Bedside) -> str:
     if bedside.age is None:
+        weight = bedside.record.series(Signal.WEIGHT).latest
+        if weight is not None and weight.is_exact and CHILD_WEIGHT.is_met_by(weight.value):
+            return f"Age not recorded, weight {plain(weight.value)} kg: a child? Read as an adult's."
         return "Age not recorded: read as an adult's."
     if bedside.may_be_a_child:
         words = aged(bedside.record.subject, bedside.local(bedside.as_of))

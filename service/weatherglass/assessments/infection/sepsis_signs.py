@@ -23,7 +23,7 @@ from weatherglass.facts.infection.risk_signs import (
     not_recorded,
     risk_signs,
 )
-from weatherglass.facts.infection.sepsis import is_breathing_alone
+from weatherglass.facts.infection.sepsis import beyond_its_virus_since, is_breathing_alone
 from weatherglass.facts.infection.tense import told_value
 from weatherglass.facts.treatment_limits import Allowed
 from weatherglass.facts.treatment_limits import Treatment as Limited
@@ -91,7 +91,9 @@ def _risk(bedside: Bedside, infection: SuspectedInfection, signs: Signs, course:
     urgency, extra = _urgency(bedside, infection, course, signs)
     # The signs asked before anybody suspected an infection: a suspicion puts nothing off.
     before = next((one for one in _ask(bedside, signs) if one.urgency >= urgency), None)
-    asked = [since, *((before.asked_since or before.since,) if before is not None else ())]
+    beyond = beyond_its_virus_since(bedside, signs) if urgency is Urgency.EMERGENCY else None
+    began = max(since, beyond) if beyond is not None and since is not None else since
+    asked = [began, *((before.asked_since or before.since,) if before is not None else ())]
     return tell(
         About(Kind.SEPSIS_RISK, "sepsis-signs", Letter.OVERALL),
         urgency,

@@ -6,11 +6,13 @@ from collections.abc import Iterator
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import is_end_of_life
+from weatherglass.facts.medicines.drug_chart import Standing
 from weatherglass.knowledge.ward import last_days as criteria
 from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import COMFORT, Finding, Kind, Urgency
 from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.signals import Letter
+from weatherglass.model.words.lists import capital
 
 _SWITCHED_OFF = re.compile(r"\b(?:deactivat\w+|disabled|switched off|turned off|inactive)\b")
 
@@ -19,7 +21,7 @@ def assess_last_days(bedside: Bedside) -> Iterator[Finding]:
     """Name what is on record and can be relieved; nothing where no last days of life are recorded."""
     if bedside.has_died or not is_end_of_life(bedside):
         return
-    for key, one, asks in (*_found(bedside), *_symptoms(bedside)):
+    for key, one, asks in (*_found(bedside), *_symptoms(bedside), *_needed_often(bedside)):
         yield tell(
             About(Kind.CONTEXT, f"{COMFORT}-{key}", Letter.OVERALL),
             Urgency.PROMPT,
@@ -39,6 +41,29 @@ def _symptoms(bedside: Bedside) -> Iterator[tuple[str, Recorded, Clause]]:
         told = [one for one in written if row.words.search(one.text.casefold()) and _is_new(bedside, one)]
         if told:
             yield row.key, max(told, key=lambda one: (one.at or bedside.as_of, one.origin)), row.clause
+
+
+def _needed_often(bedside: Bedside) -> Iterator[tuple[str, Recorded, Clause]]:
+    """Yield what relieves and was needed so often in a day that what is given regularly is too little."""
+    lines = [one for one in bedside.drug_chart.lines if one.standing is Standing.IN_USE and one.charted]
+    since = bedside.as_of - criteria.NEEDED_WITHIN.length
+    for line in lines:
+        others = [
+            one for one in lines if one.medicine.ingredients == line.medicine.ingredients and one is not line
+        ]
+        is_needed = (
+            line.charted is not None and line.charted.as_needed and bool(line.classes & criteria.RELIEVES)
+        )
+        if not is_needed or any(not (one.is_running or one.may_be_running) for one in others):
+            continue  # Which order a dose was of is not known.
+        doses = [
+            one
+            for one in bedside.record.administrations
+            if one.medicine.ingredients == line.medicine.ingredients and one.at >= since and not one.running
+        ]
+        if len(doses) >= criteria.NEEDED_OFTEN:
+            text = f"{capital(line.medicine.name)} as needed {len(doses)} times in a day"
+            yield "needed-often", Recorded(text, doses[-1].at, doses[-1].origin), criteria.NEEDED
 
 
 def _found(bedside: Bedside) -> Iterator[tuple[str, Recorded, Clause]]:

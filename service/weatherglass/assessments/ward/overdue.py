@@ -23,6 +23,9 @@ from weatherglass.model.sources import Origin, Source, our_choice
 from weatherglass.model.words.clock_words import lasting
 
 _HOURLY = timedelta(hours=1)
+_MENTAL_HEALTH = our_choice(
+    "on a mental health ward a round that is not asked for every hour calls nobody: days pass between them"
+)
 _GRACE = our_choice("a round is overdue 15 minutes after it was due, unless the site says otherwise")
 
 
@@ -52,6 +55,9 @@ def assess_overdue(bedside: Bedside) -> Iterator[Finding]:
         return
     dying = bool(bedside.directives(DirectiveKind.END_OF_LIFE))
     urgency = Urgency.URGENT if asked.every <= _HOURLY else Urgency.PROMPT
+    is_elsewhere = asked.every > _HOURLY and bedside.where is Whereabouts.MENTAL_HEALTH
+    if is_elsewhere:
+        urgency = Urgency.ROUTINE
     late = lasting(bedside.as_of - due)
     yield tell(
         About(Kind.OBSERVATIONS_OVERDUE, "observations-overdue", Letter.OVERALL),
@@ -63,7 +69,12 @@ def assess_overdue(bedside: Bedside) -> Iterator[Finding]:
             *(() if asked.has_none else (_last_round(asked),)),
             Measure(key="due", label="next round due", value=f"every {_every(asked.every)}", at=due),
         ),
-        sources=(*asked.sources, _GRACE, ours.STRAY_VALUES.source),
+        sources=(
+            *asked.sources,
+            _GRACE,
+            ours.STRAY_VALUES.source,
+            *((_MENTAL_HEALTH,) if is_elsewhere else ()),
+        ),
         cautions=("End-of-life care is recorded: observations may have been stopped on purpose.",)
         if dying
         else (),

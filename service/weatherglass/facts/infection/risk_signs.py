@@ -55,6 +55,7 @@ class Sign(NamedTuple):
 
     Attributes:
         plain: An answer without brackets, as the head of a sentence has it; empty of anything else.
+        since: Since when every reading has been of as high a risk, where that was worked out.
     """
 
     risk: Risk
@@ -67,6 +68,7 @@ class Sign(NamedTuple):
     is_history: bool = False
     is_kidneys: bool = False
     plain: str = ""
+    since: datetime | None = None
 
 
 class Signs(NamedTuple):
@@ -99,7 +101,11 @@ def risk_signs(patient: Illness) -> Signs:
         for one in series
         for spell in spells_of(one.seen, raises=one.newest is not None and one.newest.raises)
     ]
-    now = [one.newest for one in series if one.newest is not None and patient.as_of - one.newest.at <= _DAY]
+    now = [
+        one.newest._replace(since=_began(one.seen, one.newest.risk))
+        for one in series
+        if one.newest is not None and patient.as_of - one.newest.at <= _DAY
+    ]
     if patient.is_pregnant_or_recently:
         history = list(_history(patient))
         now += history
@@ -119,6 +125,16 @@ def risk_signs(patient: Illness) -> Signs:
     spells += named_spells(patient)
     now = [*named, *sorted(now, key=lambda one: -one.risk)]  # What it is comes before what it shows.
     return Signs(tuple(now), tuple(spell for spell in spells if spell.risk > Risk.LOW))
+
+
+def _began(seen: Sequence[tuple[datetime, Risk]], risk: Risk) -> datetime | None:
+    """Return since when every reading up to the newest has been of this risk or a higher one."""
+    since = None
+    for at, one in reversed(seen):
+        if one < risk:
+            break
+        since = at
+    return since
 
 
 def _all(patient: Illness) -> Iterator[_Series]:

@@ -131,6 +131,20 @@ def is_breathing_alone(patient: Illness, signs: Signs) -> bool:
     return bool(high) and all(one is not None and _is_of_breathing(one) for one in high)
 
 
+def beyond_its_virus_since(patient: Illness, signs: Signs) -> datetime | None:
+    """Return since when a high-risk sign is there that a small child's virus does not explain by itself.
+
+    None where no virus is on record, or nothing but fast breathing and oxygen is of high risk.
+    """
+    cause = patient.infection.cause if patient.infection is not None else None
+    if cause is None or cause.kind is not ConditionKind.VIRAL_INFECTION:
+        return None
+    if not patient.is_below(other_causes.BELOW_AGE):
+        return None
+    high = [one for one in signs.now if one.risk is Risk.HIGH]
+    return earliest(one.since for one in high if one.measure is None or not _is_of_breathing(one.measure))
+
+
 def _is_of_breathing(one: Measure) -> bool:
     if one.key == Signal.RESPIRATION_RATE.value:
         return isinstance(one.value, Decimal) and not other_causes.FAST_IN_BRONCHIOLITIS.is_met_by(one.value)

@@ -7,6 +7,7 @@ import re
 from typing import Annotated, Final
 
 from weatherglass.knowledge.data_files import Columns, csv_rows
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.clauses import Clause
 from weatherglass.model.sources import Source
@@ -18,6 +19,14 @@ RETENTION: Final = _ROWS.clause("retention")
 DEFIBRILLATOR: Final = _ROWS.clause("defibrillator")
 BLEEDING: Final = _ROWS.clause("bleeding")
 RECORDED_WITHIN: Final = _ROWS.window("recorded-within")
+NEEDED: Final = _ROWS.clause("needed")
+NEEDED_WITHIN: Final = _ROWS.window("needed-within")
+#: The number of its row `needed`.
+NEEDED_OFTEN: Final = 3
+#: What lies ready for comfort.
+RELIEVES: Final = frozenset(
+    one.value for one in (MedicineClass.OPIOID, MedicineClass.BENZODIAZEPINE, MedicineClass.ANTIPSYCHOTIC)
+)
 COMFORT: Final = _ROWS.source("comfort")
 
 

@@ -98,6 +98,7 @@ class CarePlace(StrEnum):
     INTENSIVE_CARE = "intensive care"
     THEATRE = "theatre"
     EMERGENCY_DEPARTMENT = "emergency department"
+    MENTAL_HEALTH = "mental health ward"
 
 
 _LONG_AGO = datetime.min.replace(tzinfo=UTC)

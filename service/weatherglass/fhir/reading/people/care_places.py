@@ -1,4 +1,4 @@
-"""What kind of place a location or an encounter names: intensive care, theatre, emergency department.
+"""What kind of place a location or an encounter names: intensive care, theatre, a mental health ward, others.
 
 Codes first, then words. What is not surely one of them is a ward: there nobody is taken to be watched
 by a team that stands at the bed.
@@ -34,6 +34,11 @@ _KINDS_BY_CODE = {
     "225738002": CarePlace.THEATRE,
 }
 _KINDS_BY_WORDS = (
+    (
+        CarePlace.MENTAL_HEALTH,
+        re.compile(r"\b(psychiatr(?:ic|y)|mental health|mother (and|&) baby unit)\b"),
+        re.compile(r"\b(liaison|clinic|follow[ -]?up|team|transferred from|post|assessment (room|suite))\b"),
+    ),
     (
         CarePlace.INTENSIVE_CARE,
         re.compile(
@@ -71,7 +76,7 @@ def kind_in_words(text: str) -> CarePlace:
         >>> kind_in_words("Post intensive care step-down").name
         'WARD'
         >>> kind_in_words("Psychiatric intensive care unit").name
-        'WARD'
+        'MENTAL_HEALTH'
     """
     words = text.casefold()
     for kind, named, other in _KINDS_BY_WORDS:
