@@ -118,6 +118,9 @@ def test_in_pregnancy_it_is_eclampsia_until_shown_otherwise(
     assert found is not None
     assert found.urgency is urgency
     assert ("magnesium sulfate" in found.sentence) is is_asked
+    # After a birth there is no womb to lie off, and the veins of the brain are thought of (ours).
+    assert ("on her left side" in found.sentence) is (is_asked and others[0] != "Postpartum")
+    assert ("an image of the brain and its veins" in found.sentence) is (others == ("Postpartum",))
 
 
 def test_in_the_last_days_it_asks_for_comfort_only() -> None:

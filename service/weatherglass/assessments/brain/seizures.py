@@ -7,10 +7,12 @@ from typing import NamedTuple
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import is_end_of_life
+from weatherglass.facts.pregnancy import pregnant_now
 from weatherglass.facts.seizures import Seizure
 from weatherglass.knowledge.brain import seizures as asked
 from weatherglass.knowledge.signs import single_signs as signs
 from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.medicines import Administration
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Consciousness, Letter
@@ -83,8 +85,9 @@ def _asks(bedside: Bedside, worst: Seizure) -> _Asks:
             words = f"{_named(bedside, doses[-1:])} given, awake now: {asked.ECLAMPSIA_TREATED.text}"
             return _Asks(words, (asked.ECLAMPSIA_TREATED.source, asked.AWAKE_FOR.source), doses)
         first = f"{asked.GOES_ON.text}; " if worst.goes_on else ""
-        sources = (asked.ECLAMPSIA.source, asked.ECLAMPSIA_CALLS)
-        return _Asks(f"{first}{asked.ECLAMPSIA.text}", sources, calls=True)
+        treated = asked.ECLAMPSIA_AFTER_BIRTH if _has_given_birth(bedside) else asked.ECLAMPSIA
+        sources = (treated.source, asked.ECLAMPSIA_CALLS)
+        return _Asks(f"{first}{treated.text}", sources, calls=True)
     if not worst.goes_on:
         return _over(bedside, worst)
     doses = _given(bedside, worst, asked.BENZODIAZEPINES)
@@ -102,6 +105,13 @@ def _may_be_eclampsia(bedside: Bedside) -> bool:
     if bedside.record.told_of(ConditionKind.PREECLAMPSIA):
         return True
     return bedside.is_pregnant_or_recently and not bedside.record.has(ConditionKind.EPILEPSY)
+
+
+def _has_given_birth(bedside: Bedside) -> bool:
+    """Tell whether a birth is on record and no pregnancy after it."""
+    record = bedside.record
+    birth = record.done(ProcedureKind.BIRTH) or record.told_of(ConditionKind.POSTPARTUM)
+    return bool(birth) and pregnant_now(record, bedside.as_of) is None
 
 
 def _is_awake(bedside: Bedside, worst: Seizure) -> bool:
