@@ -290,3 +290,14 @@ def test_the_range_and_what_is_breathed_are_evidence() -> None:
 def test_the_published_range_is_for_adults(born: date, told: bool) -> None:
     """BTS 2017 is for adults; ours: from 16 years."""
     assert any("94-98%" in f.sentence for f in _found(_record((1, "97", NASAL), born=born)).values()) == told
+
+
+@pytest.mark.parametrize(
+    ("low", "value", "is_told"), [(85, "84", False), (86, "84", True), (75, "74", False)]
+)
+def test_what_a_single_sign_says_with_the_target_is_not_said_again(
+    low: int, value: str, is_told: bool
+) -> None:
+    """Ours: from 85 down every saturation below the target is a single sign, which names it."""
+    found = _found(_record((1, value, AIR), directives=(_target(low, low + 4),)))
+    assert ("spo2-below-target" in found) is is_told

@@ -44,10 +44,17 @@ def assess_oxygen(bedside: Bedside) -> Iterator[Finding]:
         return
     if course is None or not course.readings:
         return
-    yield from _outside(bedside, target, course.readings, course.below, key="spo2-below-target")
+    if not (course.below[-1] and _sign_says_it(bedside, target)):
+        yield from _outside(bedside, target, course.readings, course.below, key="spo2-below-target")
     # Said in one line with the blood gas; and a saturation that misleads says nothing.
     if not (bedside.has_acidosis_of_oxygen or bedside.saturation_misleads):
         yield from _outside(bedside, target, course.readings, course.above, key="spo2-above-target")
+
+
+def _sign_says_it(bedside: Bedside, target: Directive) -> bool:
+    """Tell whether every saturation below the target is a single sign, which names the target then."""
+    lowest = target.target_low
+    return lowest is not None and lowest <= bedside.signs["saturation-low"][0].cutoff.limit.value
 
 
 def _outside(
