@@ -286,6 +286,17 @@ def test_what_acts_on_for_days_is_asked_about_after_them(text: str, first: str, 
     assert bool(at_nine(due(text, often=1), *left_out)) is is_asked
 
 
+@pytest.mark.parametrize(("hours", "urgency"), [(5.9, None), (6, U)])
+def test_levodopa_from_home_in_parkinsons_disease(hours: float, urgency: Urgency | None) -> None:
+    """NPSA/2010/RRR009; that six hours without an order are urgent by themselves is our choice."""
+    known = problem("Parkinson's disease")
+    answer = reviewed(
+        result("Na", "140"), known, stay(hours), order("Paracetamol 1 g"), home("Sinemet 25/100")
+    )
+    found = [f for f in answer.reviews[0].findings if f.key == _FROM_HOME]
+    assert [f.urgency for f in found] == ([urgency] if urgency is not None else [])
+
+
 @pytest.mark.parametrize(
     ("known", "glucose", "urgency"),
     [("Type 1 diabetes", "11.0", P), ("Type 1 diabetes", "11.1", U), ("Type 2 diabetes", "23", P)],

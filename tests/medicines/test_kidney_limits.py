@@ -251,6 +251,8 @@ def test_on_dialysis_the_lowest_band_speaks() -> None:
     dialysis = problem("Haemodialysis", since="2024-01-01")
     found = of_kidneys(YOUNG, dialysis, order("Gabapentin 300 mg"), order("Nitrofurantoin 50 mg"))
     assert {name: one.action for name, one in found.items()} == {"gabapentin": D, "nitrofurantoin": H}
+    apixaban = of_kidneys(YOUNG, dialysis, order("Apixaban 2.5 mg"))["apixaban"]
+    assert (apixaban.action, apixaban.urgency) == ("review", Urgency.ROUTINE), "renal teams choose it"
     assert "dialysis" in found["gabapentin"].sentence
     assert DIALYSIS_SOURCE in found["gabapentin"].sources
 

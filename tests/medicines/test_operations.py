@@ -465,3 +465,43 @@ def test_what_an_operation_asks_is_looked_at_before_it() -> None:
     assert found.urgency is P
     assert found.review_by is not None
     assert found.review_by.isoformat() in ("2026-03-01T13:00:00+04:00", "2026-03-01T09:00:00+00:00")
+
+
+@pytest.mark.parametrize(
+    ("operated", "known", "words", "action"),
+    [
+        ("Total hip replacement", "", "2.5 mg twice daily", "review"),
+        ("Total hip replacement", "", "5 mg twice daily", "hold"),
+        ("Total hip replacement", "Atrial fibrillation", "2.5 mg twice daily", "hold"),
+        ("Laparotomy", "", "2.5 mg twice daily", "hold"),
+    ],
+)
+def test_tablets_that_prevent_clots_after_a_new_hip(
+    operated: str, known: str, words: str, action: str
+) -> None:
+    """Label, from memory; 23 g/L lost by an operation was "hold apixaban", urgent, in a well patient."""
+    line = {**order("Apixaban"), "id": "o", "dosageInstruction": [{"text": words}]}
+    told = [problem(known)] if known else []
+    fall = [result("Hb", "132", "2026-02-27T10:00:00+04:00"), result("Hb", "109")]
+    found = suggestions(
+        answer_of(patient(), *full_set(), *fall, *told, _done(operated, "2026-02-27T20:00:00+04:00"), line)
+    )
+    assert found["o"].action == action
+
+
+def test_a_valve_is_bridged() -> None:
+    """Ours: "no warfarin or heparin in use" stood over 15,000 units of dalteparin a day."""
+    ended = {
+        **order("Warfarin 4 mg", status="stopped"),
+        "dispenseRequest": {"validityPeriod": {"start": "2025-01-01", "end": "2026-02-25"}},
+    }
+    bridge = {**order("Dalteparin 15000 units"), "id": "b", "dosageInstruction": [{"text": "15000 units od"}]}
+    low = {**bridge, "dosageInstruction": [{"text": "5000 units od"}]}
+
+    def asked(*lines: Json) -> bool:
+        answer = answer_of(patient(), problem("Mechanical mitral valve"), result("INR", "1.5"), ended, *lines)
+        return any(one.key == "mechanical-valve" for one in answer.reviews[0].findings)
+
+    assert not asked(bridge)
+    assert asked(low)
+    assert asked()

@@ -208,7 +208,8 @@ def _is_only(bedside: Bedside, in_use: list[Line], row: ExpectedMedicine, these:
 def _is_enough(
     bedside: Bedside, in_use: list[Line], row: ExpectedMedicine, ended: MedicineOrder | None
 ) -> bool:
-    is_there = _any_of(in_use, row.classes) and (ended is None or _any_of(in_use, row.core))
+    # What treats is enough, whatever ended: heparin bridges, and one anticoagulant follows another.
+    is_there = _any_of(in_use, row.classes) and (row.treats or ended is None or _any_of(in_use, row.core))
     return is_there or any(_is_named(bedside, line, row) for line in in_use)
 
 

@@ -18,8 +18,11 @@ from weatherglass.facts.metabolic.potassium_shift import is_for_potassium
 from weatherglass.facts.patient.person import Person
 from weatherglass.facts.seizures import Seizure, recent_seizures
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
+from weatherglass.knowledge.medicines.preventive_doses import NEW_JOINT, PREVENTS_AFTER_A_JOINT
 from weatherglass.knowledge.medicines.time_critical import EARLY
+from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.medicines import Administration, MedicineOrder, Omission, OrderStatus
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.sources import Origin
 
 
@@ -82,8 +85,19 @@ class Medicines(Person):
         """Return a line of the chart with the words that name it."""
         known = self._named.get(line.order)
         if known is None or known.line is not line:
-            known = self._named[line.order] = named(line)
+            known = named(line)
+            if self._has_new_joint:
+                known = known._replace(words=known.words | {NEW_JOINT})
+            self._named[line.order] = known
         return known
+
+    @cached_property
+    def _has_new_joint(self) -> bool:
+        """Whether a hip or knee was replaced so lately that a low dose prevents clots, and none is known."""
+        if self.record.told_of(ConditionKind.ATRIAL_FIBRILLATION, ConditionKind.VENOUS_THROMBOEMBOLISM):
+            return False
+        done = self.record.done(ProcedureKind.JOINT_REPLACEMENT)
+        return any(timedelta(0) <= self.as_of - one.at <= PREVENTS_AFTER_A_JOINT.length for one in done)
 
     @cached_property
     def _named(self) -> dict[Origin, NamedLine]:

@@ -77,6 +77,7 @@ class KidneyLimit(OfMedicines, frozen=True, kw_only=True, dict=True):
         by: Whether its publication asks for Cockcroft-Gault or for an eGFR.
         bands: As they are written.
         narrow: Whether it asks for a weight where none is known and the person is old.
+        dialysis: What is asked in place of the lowest band on long-term dialysis; empty where that stands.
         in_injury: Whether it holds in stages 2 and 3 of an injury too.
         route: "vein" or "mouth" where only that is meant.
         unless: Circumstances in which it is silent.
@@ -94,6 +95,7 @@ class KidneyLimit(OfMedicines, frozen=True, kw_only=True, dict=True):
     unless: tuple[Circumstance, ...] = ()
     only_when: tuple[Circumstance, ...] = ()
     only_drafts: bool = False
+    dialysis: str = ""
 
     @cached_property
     def limits(self) -> tuple[Band, ...]:
@@ -154,6 +156,20 @@ def _on_dialysis(rule: MedicineRule) -> MedicineRule:
     return replace(rule, key=f"{rule.key}-dialysis", restart=back)
 
 
+def _asked_on_dialysis(limit: KidneyLimit) -> MedicineRule:
+    """Return what is asked on dialysis of a medicine whose refusal does not hold there."""
+    return MedicineRule(
+        key=f"kidneys-{limit.key}-on-dialysis",
+        trigger=Trigger.LOW_EGFR,
+        classes=(),
+        medicine=limit.medicine,
+        action=Action.REVIEW,
+        reason=limit.dialysis,
+        soon=("routine",),
+        sources=(our_choice("a medicine that renal teams choose on dialysis is asked about and not held"),),
+    )
+
+
 #: Every limit, by its medicine.
 LIMITS: Final = toml_members("medicines/kidney_limits.toml", KidneyLimit)
 #: Where a clearance is asked for and no weight is known.
@@ -178,9 +194,12 @@ ON_DIALYSIS: Final = {
     for rule in (band.rule, band.if_too_much)
     if rule.restart is not None
 }
+#: What is asked on dialysis in place of every band, by the key of the limit.
+ASKED_ON_DIALYSIS: Final = {limit.key: _asked_on_dialysis(limit) for limit in LIMITS if limit.dialysis}
 #: Every rule that these limits can bring.
 RULES: Final = (
     WEIGHT_NEEDED,
+    *ASKED_ON_DIALYSIS.values(),
     *ON_DIALYSIS.values(),
     *(
         rule

@@ -5,12 +5,14 @@ taken for a preventive one.
 """
 
 from collections.abc import Mapping
+from datetime import timedelta
 from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge.data_files import toml_members
 from weatherglass.knowledge.medicines.groups import OfMedicines
-from weatherglass.model.sources import Source
+from weatherglass.model.clauses import Window
+from weatherglass.model.sources import Source, our_choice
 
 PUBLIC_KEY: Final = "preventive-doses"
 
@@ -30,4 +32,10 @@ class PreventiveDose(OfMedicines, frozen=True, kw_only=True, dict=True):
     sources: tuple[Source, ...]
 
 
+#: A word that a line has while a new hip or knee, and nothing else on record, asks for prevention.
+NEW_JOINT: Final = "after a new hip or knee"
+PREVENTS_AFTER_A_JOINT: Final = Window(
+    length=timedelta(days=38),
+    source=our_choice("after a new hip or knee tablets prevent clots for up to 38 days"),
+)
 PREVENTIVE_DOSES: Final = toml_members("medicines/preventive_doses.toml", PreventiveDose)

@@ -13,7 +13,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.blood.bleeding import has_stopped
 from weatherglass.facts.medicines.doses import daily_milligrams, is_preventive
 from weatherglass.facts.medicines.drug_chart import Line, Standing
-from weatherglass.facts.medicines.named_lines import named
+from weatherglass.facts.medicines.named_lines import NamedLine, named
 from weatherglass.facts.series.limits_met import Met, meets
 from weatherglass.knowledge.medicines.groups import members_of
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
@@ -115,7 +115,7 @@ def notes_for(line: Line, situation: Situation) -> Notes:
     applying = situation.for_notes
     if line.charted is not None and line.charted.as_needed:
         applying = (*applying, Circumstance.AS_NEEDED)
-    if _only_prevents(line):
+    if _only_prevents(named(line)):
         applying = (*applying, Circumstance.PREVENTIVE_DOSE)
     if not _IN_VEIN_MATTERS.isdisjoint(line.classes) and is_in_vein(line):
         applying = (*applying, Circumstance.INTRAVENOUS)
@@ -123,9 +123,9 @@ def notes_for(line: Line, situation: Situation) -> Notes:
     return notes._replace(never_hold=True) if Circumstance.LAST_DAYS in situation.applies else notes
 
 
-def _only_prevents(line: Line) -> bool:
+def _only_prevents(of_line: NamedLine) -> bool:
     """Tell whether it is an anticoagulant in a dose that only prevents clots."""
-    return not _INJECTED_ANTICOAGULANT.isdisjoint(line.classes) and is_preventive(named(line))
+    return not _INJECTED_ANTICOAGULANT.isdisjoint(of_line.line.classes) and is_preventive(of_line)
 
 
 @lru_cache(maxsize=4096)
@@ -340,7 +340,7 @@ def _of_line(bedside: Bedside, line: Line) -> frozenset[Circumstance]:
         found |= {Circumstance.MEALTIME_INSULIN}
     if line.route in _NOT_SWALLOWED:
         found |= {Circumstance.NOT_SWALLOWED}
-    if _only_prevents(line):
+    if _only_prevents(bedside.named(line)):
         found |= {Circumstance.PREVENTIVE_DOSE}
         now = bedside.bleeding
         if now is not None and (now.is_small_fall or has_stopped(bedside, now)):

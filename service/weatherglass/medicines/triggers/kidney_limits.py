@@ -99,6 +99,9 @@ def _said(bedside: Bedside, line: Line, limit: KidneyLimit) -> Iterator[MetRule]
     if now.on_dialysis:
         met = on_dialysis(bedside)
         met = replace(met, sources=(*met.sources, kidney_limits.DIALYSIS_SOURCE))
+        if limit.key in kidney_limits.ASKED_ON_DIALYSIS:
+            yield kidney_limits.ASKED_ON_DIALYSIS[limit.key], met
+            return
         for rule, said in _by_band(line, limit.limits[0], met):
             yield kidney_limits.ON_DIALYSIS.get(rule.key, rule), said
         return

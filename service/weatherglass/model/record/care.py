@@ -33,6 +33,7 @@ class ProcedureKind(StrEnum):
     FASTING = "nothing by mouth"
     CHEST_PUNCTURE = "a needle or a line near the lung"
     IRRIGATED_SURGERY = "an operation under irrigation fluid"
+    JOINT_REPLACEMENT = "a new hip or knee"
     NEURAXIAL = "a needle or catheter beside the spinal cord"
     RESUSCITATION = "resuscitation"
     THROMBOLYSIS = "thrombolysis"
