@@ -621,6 +621,8 @@ class TestThrombolysis:
         assert found.urgency is E
         assert ("vessel can be opened" in found.sentence) is not is_said
         assert ("decides on thrombectomy beside it" in found.sentence) is is_said
+        assert ("when last well" in found.at_once) is not is_said
+        assert found.at_once.endswith("nothing by mouth")
 
 
 @pytest.mark.parametrize(("hours", "is_done"), [(2, True), (4, False), (None, False)])

@@ -186,3 +186,25 @@ def test_a_transplanted_kidney(newest: str, days: float, text: str, told: bool) 
     graft = condition(ConditionKind.TRANSPLANT, text=text)
     found = _course(_record((days + 1 / DAY, "122"), (1 / DAY, newest), conditions=(graft,))).get("graft")
     assert (found.urgency if found is not None else None) is (Urgency.PROMPT if told else None)
+
+
+@pytest.mark.parametrize(
+    ("values", "urgency"),
+    [
+        pytest.param([(3, 190), (2, 170), (0, 152)], Urgency.ROUTINE, id="stage-1-at-0.8"),
+        pytest.param([(3, 190), (2, 170), (0, 153)], Urgency.PROMPT, id="above-0.8"),
+        pytest.param([(3, 190), (2, 150), (0, 151)], Urgency.PROMPT, id="up-again"),
+        pytest.param([(3, 190), (0, 140)], Urgency.PROMPT, id="one-fall"),
+        pytest.param([(3, 190), (0.2, 140), (0, 140)], Urgency.PROMPT, id="one-fall-repeated"),
+        pytest.param([(3, 190), (0.25, 140), (0, 140)], Urgency.ROUTINE, id="six-hours"),
+        pytest.param([(3, 190), (2, 170), (0.01, 150), (0, 150)], Urgency.ROUTINE, id="repeated"),
+        pytest.param([(3, 230), (2, 200), (0, 180)], Urgency.ROUTINE, id="stage-2"),
+        pytest.param([(3, 360), (2, 300), (0, 280)], Urgency.PROMPT, id="stage-3"),
+    ],
+)
+def test_a_creatinine_that_falls_asks_for_less(values: list[tuple[float, int]], urgency: Urgency) -> None:
+    """Ours: 140 after 190 and 170 was "due 1 day 21 h ago"; the head names it as quiet for now."""
+    record = _record((300, 80), *values)
+    stage = findings(record, Kind.AKI_STAGE)["aki-kdigo"]
+    assert stage.urgency is urgency
+    assert ("down from" in stage.brief) is (urgency is Urgency.ROUTINE or values[0][1] == 360)

@@ -4,7 +4,7 @@ The shock-index cut-offs are those of the cohorts named in `criteria/shock_index
 signs together make it how urgent is our choice, listed in the catalogue.
 """
 
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -717,3 +717,41 @@ def test_atrial_fibrillation_stands_beside_a_shock_index(pulse: int, *, is_said:
     assert ("atrial fibrillation on record" in found.brief) is is_said
     assert found.urgency is plain.urgency
     assert "fibrillation" not in plain.sentence
+
+
+@pytest.mark.parametrize(
+    ("newest", "first", "waits"),
+    [
+        pytest.param(2, 8, True, id="six-hours"),
+        pytest.param(2, 7.9, False, id="less"),
+        pytest.param(2, 15.5, False, id="before-it-was-written"),
+    ],
+)
+def test_bleeding_that_is_quiet_waits_for_a_day(newest: float, first: float, waits: bool) -> None:
+    """NICE CG141, from memory: endoscopy within 24 hours; it was "due 11 hours ago" beside a pulse of 74."""
+    vomited = condition(ConditionKind.MELAENA, ConditionKind.BLEEDING, text="Haematemesis", began=15)
+    found = _found(chart({HB: [(first, "128"), (newest, "126")], **_vitals(74, 128)}, conditions=(vomited,)))
+    assert found is not None
+    assert found.urgency is P
+    assert (found.waits == timedelta(hours=24)) is waits
+    assert ("haemoglobin steady since" in found.sentence) is waits
+
+
+@pytest.mark.parametrize(
+    ("kind", "before", "newest", "pulse", "urgency"),
+    [
+        pytest.param(ConditionKind.BURN, "160", "120", 90, P, id="burn"),
+        pytest.param(ConditionKind.BURN, "159", "120", 90, U, id="not-thick"),
+        pytest.param(ConditionKind.BURN, "160", "119", 90, U, id="thin"),
+        pytest.param(ConditionKind.BURN, "160", "120", 110, U, id="shock-index"),
+        pytest.param(ConditionKind.HYPERTENSION, "160", "120", 90, U, id="no-reason"),
+    ],
+)
+def test_blood_that_was_thick(
+    kind: ConditionKind, before: str, newest: str, pulse: int, urgency: Urgency
+) -> None:
+    """Our choice: a burn of yesterday with haemoglobin 168, then 128 on fluid, was urgent and late."""
+    known = condition(kind, text=kind.value, began=40)
+    found = _found(chart({HB: [(36, before), (3, newest)], **_vitals(pulse, 120)}, conditions=(known,)))
+    assert found is not None
+    assert found.urgency is urgency

@@ -206,6 +206,14 @@ def test_strangled_bowel(
             id="pancreatitis",
         ),
         pytest.param(
+            (PAIN, K.PREGNANCY),
+            "101",
+            {"crp": "151", "white_cells": "15.1"},
+            "acute-abdomen",
+            None,
+            id="pregnancy",
+        ),
+        pytest.param(
             (PAIN, K.INFECTION),
             "101",
             {"crp": "151", "white_cells": "15.1"},
@@ -245,6 +253,7 @@ FIVE: dict[str, Any] = {
         ({"lactate": "2.0"}, False),
         ({"lactate": "2.0", "creatine_kinase": "1000"}, True),
         ({"lactate": "2.0", "creatine_kinase": "999"}, False),
+        ({"lactate": "2.0", "haemoglobin": "90"}, False),
     ],
 )
 def test_necrotising_infection_by_its_results(changed: dict[str, Any], is_asked: bool) -> None:
@@ -365,3 +374,11 @@ def test_one_question_of_one_belly() -> None:
 
     found = _with(PAIN, K.ATRIAL_FIBRILLATION, shown={HR: "110"}, lactate="3.0", white_cells="18", crp="200")
     assert {one.key for one in asked_once(found.values())} == {"bowel-without-blood"}
+
+
+def test_a_head_names_the_first_of_many_signs() -> None:
+    """Eight numbers were read out; the sentence keeps them all. Ours."""
+    found = _with(K.INFECTION, K.SOFT_TISSUE_INFECTION, creatine_kinase="1500", **FIVE)
+    one = found["necrotising-by-results"]
+    assert one.brief.endswith(" and 2 more signs")
+    assert "creatine kinase 1500" in one.sentence

@@ -307,6 +307,23 @@ class TestCreatinineInChronicDisease:
         assert _critical(record)["creatinine-high"].urgency is urgency
 
 
+@pytest.mark.parametrize(
+    ("newest", "creatinine", "urgency"),
+    [
+        pytest.param("10050", "180", R, id="two-thirds"),
+        pytest.param("10051", "180", U, id="more"),
+        pytest.param("10050", "191", U, id="kidneys-worse"),
+        pytest.param("10050", None, U, id="kidneys-not-known"),
+    ],
+)
+def test_muscle_that_heals_asks_nobody(newest: str, creatinine: str | None, urgency: Urgency) -> None:
+    """Our choice: 9,000 after 28,000 with a falling creatinine was urgent and "2 days late"."""
+    kidneys = [(50, "190"), *([(3, creatinine)] if creatinine is not None else [])]
+    numbers: dict[Signal, Any] = {Signal.CREATINE_KINASE: [(50, "15000"), (3, newest)]}
+    found = _critical(chart({**numbers, Signal.CREATININE: kidneys}))
+    assert found["creatine-kinase-high"].urgency is urgency
+
+
 class TestSodiumChange:
     """More than 10 mmol/L in 24 hours; from memory, and marked so."""
 
@@ -1026,3 +1043,31 @@ def test_lithium_with_an_altered_mind(level: str, mind: Consciousness, urgency: 
     """NHS Greater Glasgow and Clyde: 1.5 or more is a medical emergency; below 2.0 by the mind is ours."""
     record = chart({Signal.LITHIUM_LEVEL: [(2, level)]}, codes={CodedSignal.CONSCIOUSNESS: [(1, mind)]})
     assert _critical(record)["lithium-level-high"].urgency is urgency
+
+
+@pytest.mark.parametrize(
+    ("newest", "words"), [("129", "no longer beyond the limit that calls"), ("130", "back inside the limit")]
+)
+def test_what_is_still_abnormal_is_not_back_inside(newest: str, words: str) -> None:
+    """CTCAE 5.0, from memory: a sodium of 129 after 124 is hyponatraemia still."""
+    found = _critical(chart({Signal.SODIUM: [(20, "124"), (2, newest)]}))["sodium-low"]
+    assert words in found.sentence
+
+
+@pytest.mark.parametrize(
+    ("magnesium", "medicine", "urgency"),
+    [
+        ("0.69", "qt-prolonging", P),
+        ("0.70", "qt-prolonging", R),
+        ("0.69", "statin", R),
+        (None, "qt-prolonging", R),
+    ],
+)
+def test_low_potassium_and_magnesium_on_what_lengthens_qt(
+    magnesium: str | None, medicine: str, urgency: Urgency
+) -> None:
+    """Ours: potassium 3.1 and magnesium 0.42 on citalopram were routine."""
+    numbers: dict[Signal, Any] = {Signal.POTASSIUM: [(2, "3.1")]}
+    numbers |= {Signal.MAGNESIUM: [(2, magnesium)]} if magnesium is not None else {}
+    found = _critical(chart(numbers, orders=(order("Citalopram 40 mg", medicine),)))
+    assert found["potassium-low"].urgency is urgency

@@ -19,6 +19,7 @@ from tests.records import (
     on_air,
     patient,
     points_of,
+    problem,
     quantity,
     score_in,
 )
@@ -58,6 +59,11 @@ class TestScale:
         assert score.variant == "SpO2 scale 1"
         assert points_of(score)["spo2-scale-1"] == 3
         assert any("Confirm whether" in caution for caution in score.cautions)
+
+    def test_a_scale_that_changes_nothing_is_not_told(self) -> None:
+        """83 % scores 3 on either scale. Ours."""
+        score = _scores(problem("COPD"), *full_set(spo2="83 %", oxygen="oxygen"))[0]
+        assert not any("on scale 2" in caution for caution in score.cautions)
 
     def test_a_target_of_88_to_92_does_and_scale_1_is_shown_beside(self) -> None:
         score = _scores(_target("88", "92", _at(-600)), *full_set(spo2="89 %"))[0]

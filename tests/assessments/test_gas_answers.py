@@ -454,3 +454,41 @@ class TestTooMuchOxygen:
         found = findings(record, Kind.OXYGEN_TARGET)["no-oxygen-target"]
         assert found.urgency is urgency
         assert words in found.sentence
+
+
+@pytest.mark.parametrize(
+    ("ph", "hours", "shown", "conditions", "urgency"),
+    [
+        pytest.param("7.26", 6.1, {}, (), P, id="old-and-well"),
+        pytest.param("7.26", 6, {}, (), U, id="not-old"),
+        pytest.param("7.20", 6.1, {}, (), E, id="very-acid"),
+        pytest.param("7.26", 6.1, {}, (COPD,), U, id="may-keep-it"),
+        pytest.param("7.26", 6.1, {Signal.RESPIRATION_RATE: "21"}, (), U, id="fast"),
+        pytest.param(
+            "7.26", 6.1, {CodedSignal.OXYGEN_DELIVERY: OxygenDelivery.NASAL_CANNULA}, (), E, id="oxygen"
+        ),
+        pytest.param("7.26", 6.1, {CodedSignal.CONSCIOUSNESS: Consciousness.VOICE}, (), U, id="not-awake"),
+    ],
+)
+def test_an_old_sample_of_somebody_who_is_well_again(
+    ph: str, hours: float, shown: dict[Any, Any], conditions: tuple[Any, ...], urgency: Urgency
+) -> None:
+    """Ours: pH 7.28 of ten hours ago beside NEWS2 1 on air was "respiratory acidosis, due 9 hours ago"."""
+    record = rounds((1, shown), numbers=_gas(ph, "6.8", "22", hours=hours), conditions=conditions)
+    found = findings(record, Kind.BLOOD_GAS)
+    assert max(one.urgency for one in found.values()) is urgency
+    is_well = urgency is P
+    assert (
+        any("repeat the gas" in one.sentence and "well on air" in one.sentence for one in found.values())
+        is is_well
+    )
+
+
+@pytest.mark.parametrize(("lactate", "urgency"), [([(2, "2.0")], P), ([(2, "2.1")], E), ([(7, "1.0")], E)])
+def test_a_very_acid_sample_is_outlived_with_its_lactate(
+    lactate: list[tuple[float, str]], urgency: Urgency
+) -> None:
+    """Ours: pH 7.18 of a seizure 15 hours ago beside NEWS2 0 and a lactate of 1.6 was an emergency."""
+    numbers = {**_gas("7.18", "5.1", "14", hours=6.5), Signal.LACTATE: lactate}
+    found = findings(rounds((1, {}), numbers=numbers), Kind.BLOOD_GAS)
+    assert max(one.urgency for one in found.values()) is urgency

@@ -212,7 +212,7 @@ class TestInfection:
         breathing = _sign("respiration-rate", "26", "150 min")
         found = self._risk(*_FAST_AND_LOW, breathing, _WARM)
         assert found.urgency is Urgency.EMERGENCY
-        assert "NEWS2 at least 7 by what was last recorded: high risk" in found.sentence
+        assert "NEWS2 at least 7 (last known values): high risk" in found.sentence
         assert "not recorded (" not in self._risk(breathing, _WARM).sentence
 
     def test_it_does_not_settle_by_what_is_left_out(self) -> None:

@@ -196,6 +196,14 @@ class TestAgainstTheOwnBaseline:
         assert found is not None
         assert found.since == ago(4)
 
+    @pytest.mark.parametrize(("infected", "since"), [(40, 34), (10, 34), (9.9, 9.9)])
+    def test_it_began_when_infection_was_there_too(self, infected: float, since: float) -> None:
+        """Law 3: platelets that were low for days before the sepsis were "continuing since" four days ago."""
+        known = condition(ConditionKind.INFECTION, began=infected)
+        found = _sofa(chart({CREA: [(34, 180), (1, 180)]}, conditions=(known,)))
+        assert found is not None
+        assert (found.since, found.urgency) == (ago(since), Urgency.URGENT)
+
 
 class TestWhereItIsShown:
     def test_one_point_is_not_shown(self) -> None:

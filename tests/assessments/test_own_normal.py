@@ -7,7 +7,7 @@ source.
 
 import pytest
 
-from tests.records import answer_of, full_set, patient, problem
+from tests.records import answer_of, earlier, full_set, patient, problem
 from weatherglass.model.findings import Finding, Urgency
 
 CHILD = "2020-06-01"
@@ -66,3 +66,31 @@ def test_a_usual_saturation_is_no_sign_of_sepsis() -> None:
             "oxygen saturation 78" in one.sentence and "isk" in one.sentence for one in review.findings
         )
         assert named is is_high
+
+
+@pytest.mark.parametrize(
+    ("words", "injured", "answer", "pressures", "urgency"),
+    [
+        pytest.param("Tetraplegia", "400 d", "alert", ("88", "88"), None, id="usual"),
+        pytest.param("Tetraplegia", "400 d", "alert", ("96", "85"), Urgency.EMERGENCY, id="lower-than-usual"),
+        pytest.param("Tetraplegia", "400 d", "alert", ("106", "88"), Urgency.EMERGENCY, id="usually-higher"),
+        pytest.param("Tetraplegia", "400 d", "voice", ("88", "88"), Urgency.EMERGENCY, id="not-awake"),
+        pytest.param("Tetraplegia", "28 d", "alert", ("88", "88"), Urgency.URGENT, id="fresh"),
+        pytest.param("Hypertension", "400 d", "alert", ("88", "88"), Urgency.URGENT, id="no-reason"),
+    ],
+)
+def test_the_pressure_of_an_old_cord_injury(
+    words: str, injured: str, answer: str, pressures: tuple[str, str], urgency: Urgency | None
+) -> None:
+    """RCP 2017 names the injury as a limit of NEWS2; that a usual pressure asks for nobody is our choice."""
+    usual, now = pressures
+    before = [
+        {**one, "id": f"{one['id']}-{back}", "effectiveDateTime": earlier(f"{back} h")}
+        for back in (60, 48, 36, 24)
+        for one in full_set(systolic_pressure=f"{usual} mm[Hg]")
+    ]
+    known = problem(words, onsetDateTime=earlier(injured), recordedDate=earlier(injured))
+    newest = full_set(systolic_pressure=f"{now} mm[Hg]", consciousness=answer)
+    review = answer_of(patient(), known, *before, *newest).reviews[0]
+    asked = max(one.urgency for one in review.findings if one.key in ("news2", "systolic-pressure"))
+    assert asked is (urgency or Urgency.ROUTINE)

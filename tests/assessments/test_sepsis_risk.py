@@ -483,6 +483,14 @@ def test_the_question_says_what_it_would_mean() -> None:
     assert "antimicrobial within 1 hour" in found.sentence  # NICE NG253: high risk from NEWS2 7.
 
 
+def test_the_question_says_what_was_given() -> None:
+    """Ceftriaxone of an hour ago stood beside "antimicrobial within 1 hour". Ours."""
+    signs = {Signal.RESPIRATION_RATE: "25", Signal.PULSE: "132", Signal.TEMPERATURE: "39.1"}
+    found = _found(rounds((1, signs), administrations=(_dose(0.5, "Ceftriaxone"),)))["screen-for-infection"]
+    assert "Ceftriaxone was given" in found.sentence
+    assert "antimicrobial within" not in found.sentence
+
+
 def test_an_antibacterial_that_is_dangerous_beside_another_medicine_is_not_asked_for() -> None:
     """Methotrexate with trimethoprim: the pair's own source; that it is not asked for is our choice."""
     trimethoprim = order("Trimethoprim 200 mg", "antibacterial", "trimethoprim")

@@ -54,6 +54,18 @@ def _found(record: Record) -> Finding | None:
         pytest.param(
             (D.SIMPLE_MASK, "5", None), (D.VENTURI_MASK, "6", None), None, id="mask-to-venturi-is-no-step"
         ),
+        pytest.param(
+            (D.VENTURI_MASK, None, "0.28"),
+            (D.PRESSURE_SUPPORT, None, "0.28"),
+            None,
+            id="a-mask-for-carbon-dioxide",
+        ),
+        pytest.param(
+            (D.VENTURI_MASK, None, "0.28"),
+            (D.PRESSURE_SUPPORT, None, "0.29"),
+            P,
+            id="a-mask-with-more-oxygen",
+        ),
         pytest.param((D.SIMPLE_MASK, "6", None), (D.RESERVOIR_MASK, "7", None), U, id="mask-to-reservoir"),
         pytest.param(
             (D.RESERVOIR_MASK, "15", None), (D.HIGH_FLOW, "16", None), U, id="reservoir-to-high-flow"

@@ -212,3 +212,19 @@ def test_an_old_score_is_no_news() -> None:
     """A rise the day before yesterday says nothing about now."""
     assert _found(_course((40, 0), (25, 9))) is None
     assert _found(chart({Signal.PULSE: [(1, Decimal(80))]})) is None
+
+
+@pytest.mark.parametrize(
+    ("later", "says"),
+    [
+        pytest.param({HR: "112", TEMP: "38.2"}, "up from 0", id="as-high-as-far-as-known"),
+        pytest.param({HR: "100", TEMP: "38.2"}, None, id="lower-and-not-known-to-be-low"),
+        pytest.param({HR: "80", SBP: "120", RR: "16", TEMP: "37.0"}, "no longer", id="known-to-be-low"),
+    ],
+)
+def test_an_open_round_does_not_end_what_was_high(later: dict[Any, str], says: str | None) -> None:
+    """After NEWS2 7 a pulse and a temperature alone were "no longer rising or high"."""
+    gone: dict[Any, Any] = {RR: None, SPO2: None, SBP: None, O2: None, CodedSignal.CONSCIOUSNESS: None}
+    found = _found(rounds((10, TOTALS[0]), (4, TOTALS[7]), (1, {**gone, **later})))
+    assert (found is not None) is (says is not None)
+    assert found is None or (says or "") in found.sentence

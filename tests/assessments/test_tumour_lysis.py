@@ -1,7 +1,7 @@
 """Tumour lysis by results: Cairo-Bishop 2004 as modified in 2011, read in restatements.
 
 Two of potassium 6.0 or more, phosphate 1.45 or more (2.1 in children), adjusted calcium 1.75 or less,
-within 24 hours. That it is 'urgent' is our choice.
+urate 476 or more, within 24 hours. That it is 'urgent' is our choice.
 """
 
 from datetime import date
@@ -15,7 +15,7 @@ from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Signal
 
 LYMPHOMA = condition(ConditionKind.CANCER, text="Burkitt lymphoma")
-K, PO4, CA = Signal.POTASSIUM, Signal.PHOSPHATE, Signal.CALCIUM_ADJUSTED
+K, PO4, CA, URATE = Signal.POTASSIUM, Signal.PHOSPHATE, Signal.CALCIUM_ADJUSTED, Signal.URATE
 
 
 def _found(numbers: dict[Signal, Any], **rest: Any) -> Finding | None:
@@ -31,6 +31,8 @@ def _found(numbers: dict[Signal, Any], **rest: Any) -> Finding | None:
         pytest.param({K: "6.0", PO4: "1.44"}, False, id="phosphate-below"),
         pytest.param({CA: "1.75", PO4: "1.45"}, True, id="calcium-and-phosphate"),
         pytest.param({CA: "1.76", PO4: "1.45"}, False, id="calcium-above"),
+        pytest.param({PO4: "1.45", URATE: "476"}, True, id="urate-and-phosphate"),
+        pytest.param({PO4: "1.45", URATE: "475"}, False, id="urate-below"),
         pytest.param({K: "6.0"}, False, id="one-alone"),
         pytest.param({K: "6.0", Signal.POTASSIUM_GAS: "6.4"}, False, id="one-in-two-specimens"),
     ],
@@ -40,7 +42,7 @@ def test_two_together(numbers: dict[Signal, str], is_told: bool) -> None:
     assert (found is not None) is is_told
     if found is not None:
         assert found.urgency is Urgency.URGENT
-        assert found.missing[0].key == "urate"
+        assert [one.key for one in found.missing] == ([] if URATE in numbers else ["urate"])
 
 
 def test_results_of_a_day_only() -> None:

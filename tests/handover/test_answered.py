@@ -112,6 +112,11 @@ def _mask(ago: str = "26 h", **rest: Json | str) -> Json:
     return procedure("Non-invasive ventilation", performedPeriod={"start": earlier(ago), **rest})
 
 
+def _device(ago: str, words: str) -> Json:
+    sent = observation(f"device-{ago[:-2]}", "x", at=earlier(ago), valueString=words)
+    return {**sent, "code": {"text": "Oxygen delivery device"}}
+
+
 def _kept(*resources: Json) -> Review:
     here, failure = stay(period={"start": earlier("40 h")}), problem("Acute hypercapnic respiratory failure")
     return answer_of(patient(), here, failure, *resources, as_of=datetime.fromisoformat(AT)).reviews[0]
@@ -129,6 +134,17 @@ class TestAMask:
         assert ", pH 7.28, now 7.36, pCO2 9.1, now 7.2 kPa, NEWS2 10, now 8; it was first due" in _line(
             review
         )
+
+    @pytest.mark.parametrize(
+        ("last", "is_answered"), [("Non-invasive ventilation", True), ("Venturi mask", False)]
+    )
+    def test_a_mask_that_only_the_device_names(self, last: str, is_answered: bool) -> None:
+        """A mask was often no procedure: the device of every round since says it."""
+        devices = [_device(ago, "BiPAP") for ago in ("26 h", "20 h", "10 h")] + [_device("1 h", last)]
+        review = _kept(*_WORST, *_BEFORE, *devices, *_BETTER, *_NOW)
+        assert review.escalation is not None
+        assert bool(review.escalation.answered) is is_answered
+        assert not is_answered or "Ventilation by a mask since " in _line(review)
 
     @pytest.mark.parametrize(("begun", "is_on"), [("24 h", True), ("25 h", False)])
     def test_who_is_on_it_is_not_told_to_be_assessed_for_it(self, begun: str, is_on: bool) -> None:

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.records import answer_of, full_set, observation, patient, problem, quantity
+from tests.records import answer_of, earlier, full_set, observation, patient, problem, quantity
 from tests.web.records import demo
 from weatherglass.cli.printing.text import review_text
 from weatherglass.handover.told import Told, named_together, told
@@ -118,3 +118,18 @@ def test_a_result_that_a_crisis_holds_is_named_beside_it(glucose: str) -> None:
     low = every.get("glucose-low")
     assert (low is None) is (glucose == "22")
     assert low is None or low.speaks_by is None
+
+
+def test_a_total_is_followed_in_its_own_line() -> None:
+    """NEWS2 and its rise were two lines that began alike; the line stands where the more urgent one stood."""
+    early = full_set(pulse="95 /min")
+    for one in early:
+        one["id"] += "-early"
+        one["effectiveDateTime"] = earlier("10 h")
+    now = full_set(pulse="115 /min", respiration_rate="22 /min", temperature="38.5 Cel")
+    answer = answer_of(patient(), *early, *now)
+    printed = review_text(answer.reviews[0], answer.issues)
+    assert "NEWS2 5: up from" not in printed
+    assert "      Up from 1 (10 hours before)." in printed
+    every = told(answer.reviews[0])
+    assert {one.finding.kind for one in every} >= {Kind.SCORE, Kind.SCORE_TREND}

@@ -3,7 +3,7 @@
 import pytest
 
 from tests.medicines.wards import injury, interactions, order, problem, result, reviewed
-from tests.records import Json, earlier
+from tests.records import Json, earlier, given
 from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS
 from weatherglass.model.findings import State, Urgency
 
@@ -212,6 +212,22 @@ def test_a_glucose_that_has_recovered_presses_no_more(now: str, urgency: Urgency
     low, newer = result("glucose", "3.4", at=earlier("5 h")), {**result("glucose", now), "id": "newer"}
     ill = (low, newer, problem("Addison's disease"), order("Hydrocortisone 10 mg", "H02AB09"))
     assert interactions(reviewed(*ill))["steroid-adrenal-risk"].urgency is urgency
+
+
+@pytest.mark.parametrize(
+    ("vein", "dose", "is_asked"),
+    [
+        pytest.param("intravenous", "2 h", False, id="given-and-ordered"),
+        pytest.param("intravenous", "9 h", True, id="long-ago"),
+        pytest.param("oral", "2 h", True, id="by-mouth"),
+    ],
+)
+def test_a_crisis_that_is_treated_is_not_asked_about(vein: str, dose: str, is_asked: bool) -> None:
+    """Our choice: a dose without its route went as its line says; the low glucose was asked about."""
+    line = order("Hydrocortisone 50 mg", "H02AB09", dosageInstruction=[{"route": {"text": vein}}])
+    went = given("Hydrocortisone 50 mg", earlier(dose))
+    found = interactions(reviewed(result("glucose", "3.2"), problem("Addison's disease"), line, went))
+    assert ("steroid-adrenal-risk" in found) is is_asked
 
 
 def test_potassium_asks_about_a_crisis_only_where_the_adrenal_has_failed() -> None:

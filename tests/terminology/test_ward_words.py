@@ -40,6 +40,7 @@ def test_it_is_read(text: str, kind: K) -> None:
         ("Fracture of vertebra", K.INJURED_LIMB),
         ("No pain on passive stretch", K.PAIN_BEYOND_INJURY),
         ("Crepitus of both knees", K.DYING_TISSUE),
+        ("Crepitus at both lung bases", K.DYING_TISSUE),
         ("Urinary tract infection", K.SOFT_TISSUE_INFECTION),
         ("Travel vaccination", K.RETURNED_TRAVELLER),
         ("Chronic pancreatitis", K.PANCREATITIS),

@@ -123,8 +123,9 @@ def _counts_with(finding: Finding, leading: Finding) -> bool:
 
 
 def _asked(bedside: Bedside, finding: Finding, most: timedelta) -> tuple[Due, timedelta]:
-    """Return by when a finding asks for somebody; its own time where that is shorter."""
-    within = most if finding.within is None else min(finding.within, most)
+    """Return by when a finding asks for somebody; its own time where that is shorter, or lets it wait."""
+    longest = finding.waits or most
+    within = longest if finding.within is None else min(finding.within, longest)
     since = finding.asked_since or finding.since or finding.at
     return due_here(bedside.record, bedside.as_of, since, within), within
 
@@ -192,6 +193,8 @@ def _within(deadlines: Deadlines, urgency: Urgency) -> timedelta:
 # So it is where ventilation by a mask began after it and the gases are better; that review is asked for now.
 # Bleeding that has come to rest, neutropenic sepsis without fever and held pre-eclampsia are met alike.
 
+#: Ours: what is suspected is written down within the hour after the round that showed it.
+_JUST_BEFORE = timedelta(hours=1)
 _OF_SIGNS = frozenset({Kind.SCORE, Kind.SCORE_TREND})
 _OF_NEUTROPENIA = frozenset({"neutropenic-sepsis", "neutrophils-low"})
 _LEAST_ROUNDS = 2
@@ -212,7 +215,8 @@ def answer_to(bedside: Bedside, asking: Sequence[Finding], began: datetime) -> s
         return _by_what_lowers_it(bedside, began)
     if {one.key for one in asking} <= _OF_NEUTROPENIA:
         return _by_doses_and_no_fever(bedside, began)
-    rounds = [one for one in bedside.news2_now if one.is_complete and one.observed.end >= began]
+    known_from = began - _JUST_BEFORE
+    rounds = [one for one in bedside.news2_now if one.is_complete and one.observed.end >= known_from]
     if not _has_come_down(rounds):
         return ""
     done = ""

@@ -12,7 +12,7 @@ from weatherglass.facts.patient.illness import Illness
 from weatherglass.facts.results.unjudged import put_up_now, sent_and_unread, undated_of_late
 from weatherglass.facts.rounds.measures import measure_of, show
 from weatherglass.knowledge.limits.out_of_range import OUT_OF_RANGE, USUAL_AFTER, USUAL_FOR, OutOfRange
-from weatherglass.model.findings import Finding, Measure, State, Urgency
+from weatherglass.model.findings import AkiFinding, Finding, Measure, State, Urgency
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.values import Flag, Measurement, PutUp, SentValue, Undated
 from weatherglass.model.signals import Signal
@@ -22,7 +22,8 @@ from weatherglass.model.words.lists import inside_a_sentence
 _MOST_NAMED, _MOST_READ_OUT = 6, 24
 #: On the telephone.
 _MOST_TOLD = 2
-_CALLS_BY_NAME = frozenset({"possible-bleeding", "neutropenic-sepsis", "seizure"})
+_KDIGO = "aki-kdigo"
+_CALLS_BY_NAME = frozenset({"possible-bleeding", "neutropenic-sepsis", "seizure", "creatine-kinase-high"})
 
 
 class LeftOut(Plain, frozen=True):
@@ -129,7 +130,10 @@ def left_unjudged(bedside: Bedside, findings: Sequence[Finding]) -> LeftOut:
         quiet=tuple(
             inside_a_sentence(one.brief)
             for one in findings
-            if one.key in _CALLS_BY_NAME
+            if (
+                one.key in _CALLS_BY_NAME
+                or (isinstance(one, AkiFinding) and one.stage and one.criterion == _KDIGO)
+            )
             and one.urgency is Urgency.ROUTINE
             and one.state is not State.SETTLING
         ),

@@ -44,6 +44,7 @@ class Told:
         speaks_by: The finding that speaks for it; None where it speaks for itself.
         in_few_words: Whether its few words come first, and its sentence on demand.
         is_called: Whether the call at the head is as urgent as what a whole score asks for, and says it.
+        course: Of a score, what follows its total; printed lines tell it with the score and not again.
         in_passing: Whether its few words do where nothing can be opened: looked at, and nothing is pressing
             that another finding does not speak for.
     """
@@ -55,6 +56,7 @@ class Told:
     speaks_by: Finding | None = None
     in_few_words: bool = False
     is_called: bool = False
+    course: Finding | None = None
     in_passing: bool = False
 
     @property
@@ -117,9 +119,30 @@ def told(review: Review, clock: Clock | None = None) -> tuple[Told, ...]:
         passes = _passes(finding) or (
             by is not None and (stands_beside(finding) or by.kind is Kind.METABOLIC)
         )
-        called = _is_called(review, finding)
-        made.append(Told(finding, said_by, tuple(filter(None, agrees)), aside, by, few, called, passes))
+        called, course = _is_called(review, finding), _course_of(finding, findings)
+        made.append(
+            Told(finding, said_by, tuple(filter(None, agrees)), aside, by, few, called, course, passes)
+        )
     return tuple(made)
+
+
+def with_their_course(every: Iterable[Told]) -> Iterator[Told]:
+    """Yield each once, a score where it or what follows its total comes first."""
+    waiting = list(every)
+    by_course = {id(one.course): one for one in waiting if one.course is not None}
+    said: set[int] = set()
+    for each in waiting:
+        one = by_course.get(id(each.finding), each)
+        if id(one) not in said:
+            said.add(id(one))
+            yield one
+
+
+def _course_of(finding: Finding, findings: Iterable[Finding]) -> Finding | None:
+    """Return what follows the total of a score: of the same round where the score stands twice."""
+    if finding.kind is not Kind.SCORE:
+        return None
+    return next((f for f in findings if f.course and (f.key, f.at) == (finding.key, finding.at)), None)
 
 
 def asks_for_a_look(finding: Finding) -> TypeGuard[MedicineFinding]:
@@ -209,7 +232,9 @@ def _agreeing(review: Review, findings: Sequence[Finding]) -> Iterator[tuple[int
     held = _held(findings)
     for finding in findings:
         by: Finding | None = None
-        if finding.kind in (Kind.SCORE, Kind.SCORE_TREND):
+        if finding.kind is Kind.SCORE_TREND:
+            by = next((one for one in findings if _course_of(one, (finding,))), review.lead)
+        elif finding.kind is Kind.SCORE:
             by = review.lead
         elif isinstance(finding, AkiFinding):
             by = stage

@@ -170,7 +170,10 @@ class Finding(Plain, frozen=True, kw_only=True):
         since: When the present run of the finding began.
         asked_since: When the reason for its present urgency began, which is when its deadline
             starts to count; None where that is the same moment as `since`.
+        course: What has changed, as a clause behind the total that it follows: "up from 1 (18 hours before)";
+            empty but for a score that is followed.
         within: How soon its own rule asks for somebody; None where the urgency says it.
+        waits: How long its own rule lets it wait, where that is longer than the urgency says.
         measures: The numbers, with units, times and origins.
         evidence: Every input used, in order of time.
         steps: How it was worked out, where more than one formula was used.
@@ -192,7 +195,9 @@ class Finding(Plain, frozen=True, kw_only=True):
     since: datetime | None = None
     asked_since: datetime | None = None
     dated: datetime | None = None
+    course: str = ""
     within: timedelta | None = None
+    waits: timedelta | None = None
     measures: tuple[Measure, ...] = ()
     evidence: tuple[Origin, ...] = ()
     missing: tuple[Missing, ...] = ()

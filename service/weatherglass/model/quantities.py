@@ -127,14 +127,14 @@ def plain(value: Decimal) -> str:
     """Write a decimal as people read it: no exponent, no trailing zeros, of a long fraction four digits.
 
     A temperature of 98.1 degF is 36.7222... Cel: nobody reads that out, and only rules compare it. From
-    1 to 10 and from 60 to 100 three digits are enough, unless they end in 0 or 5, as limits do: 3.996 is
-    never shown as 4.
+    1 to 10 and from 30 to 100 three digits are enough, unless they end in 0 or 5 or are one of a few others,
+    as limits do: 3.996 is never shown as 4.
 
     Examples:
         >>> plain(Decimal("120.00")), plain(Decimal("1E+2")), plain(Decimal("0.50"))
         ('120', '100', '0.5')
         >>> plain(Decimal("36.7222222")), plain(Decimal("0.30303")), plain(Decimal("12345.6"))
-        ('36.72', '0.303', '12346')
+        ('36.7', '0.303', '12346')
         >>> plain(Decimal("4.2183")), plain(Decimal("3.9963")), plain(Decimal("1.4483"))
         ('4.22', '3.996', '1.448')
         >>> plain(Decimal("82.1814")), plain(Decimal("69.97")), plain(Decimal("37.7778"))
@@ -149,7 +149,7 @@ def plain(value: Decimal) -> str:
         step = {0: _HUNDREDTH, 1: _TENTH}.get(value.adjusted())
         if step is not None and (step == _HUNDREDTH or value >= _NO_TENTHS_FROM):
             shorter = format(round_half_up(value, step), "f")
-            text = text if shorter[-1] in "05" else shorter
+            text = text if shorter[-1] in "05" or shorter in _LIMITS else shorter
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
@@ -158,7 +158,7 @@ def as_sent(value: Decimal) -> str:
 
     Examples:
         >>> as_sent(Decimal("7.0")), as_sent(Decimal("7.40")), as_sent(Decimal("36.7222222"))
-        ('7.0', '7.40', '36.72')
+        ('7.0', '7.40', '36.7')
     """
     text = format(value, "f")
     return text if "." in text and len(text) <= _SHORT else plain(value)
@@ -167,7 +167,8 @@ def as_sent(value: Decimal) -> str:
 _DIGITS = 4
 _HUNDREDTH = Decimal("0.01")
 _TENTH = Decimal("0.1")
-#: From here to 100 limits are whole numbers or halves; below stand those of temperature and glucose.
-_NO_TENTHS_FROM = Decimal(60)
+#: From here to 100 limits are whole numbers or halves, but for those of temperature and bilirubin below.
+_NO_TENTHS_FROM = Decimal(30)
+_LIMITS = frozenset({"34.2", "37.8", "51.3"})
 #: With its point: what is no longer than this has no more digits than are shown.
 _SHORT = _DIGITS + 1

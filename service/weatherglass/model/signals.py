@@ -103,6 +103,7 @@ class Signal(StrEnum):
     KETONES = "ketones"
     ALBUMIN = "albumin"
     PHOSPHATE = "phosphate"
+    URATE = "urate"
     CHLORIDE = "chloride"
     ALT = "alt"
     AST = "ast"
@@ -339,6 +340,7 @@ FACTS: dict[Signal, SignalFacts] = {
     Signal.KETONES: SignalFacts("blood ketones", "ketones", _MMOL),
     Signal.ALBUMIN: SignalFacts("albumin", "albumin", Unit.GRAM_PER_LITRE),
     Signal.PHOSPHATE: SignalFacts("phosphate", "phosphate", _MMOL),
+    Signal.URATE: SignalFacts("urate", "urate", Unit.MICROMOLE_PER_LITRE),
     Signal.CHLORIDE: SignalFacts("chloride", "Cl", _MMOL),
     Signal.ALT: SignalFacts("alanine aminotransferase", "ALT", Unit.UNIT_PER_LITRE),
     Signal.AST: SignalFacts("aspartate aminotransferase", "AST", Unit.UNIT_PER_LITRE),

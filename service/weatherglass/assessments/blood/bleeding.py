@@ -11,7 +11,13 @@ from decimal import Decimal
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.blood.blatchford import blatchford
-from weatherglass.facts.blood.bleeding import BleedingNow, beyond, fall_of_an_operation, has_stopped
+from weatherglass.facts.blood.bleeding import (
+    BleedingNow,
+    beyond,
+    fall_of_an_operation,
+    has_stopped,
+    is_quiet_for_now,
+)
 from weatherglass.facts.blood.blood_loss import AfterOperation, BloodLoss
 from weatherglass.facts.blood.haemoglobin_fall import HaemoglobinFall
 from weatherglass.facts.blood.recorded_bleeding import RecordedBleeding
@@ -52,7 +58,8 @@ def assess_bleeding(bedside: Bedside) -> Iterator[Finding]:
     gut = blatchford(bedside)
     measures = tuple(_measures(bedside, evidence, fall, gut))
     is_over = has_stopped(bedside, now)
-    steady = f"; haemoglobin {_steady(bedside)}" if is_over else ""
+    is_quiet = is_quiet_for_now(bedside, now)
+    steady = f"; haemoglobin {_steady(bedside)}" if is_over or is_quiet else ""
     yield tell(
         About(Kind.POSSIBLE_BLEEDING, "possible-bleeding", Letter.CIRCULATION),
         Urgency.ROUTINE if is_over else now.urgency,
@@ -67,8 +74,13 @@ def assess_bleeding(bedside: Bedside) -> Iterator[Finding]:
         brief=_brief(bedside, evidence, fall),
         sentence=f"{_sentence(bedside, evidence, fall, gut)}{steady}.",
         measures=measures,
+        waits=ours.BLEEDING_SEEN_WITHIN.length if is_quiet and not is_over else None,
         dated=now.since if any(one.at == now.since for one in evidence.recorded) else None,
-        sources=(*now.sources, *(_GUT_SOURCES if gut is not None else ())),
+        sources=(
+            *now.sources,
+            *(_GUT_SOURCES if gut is not None else ()),
+            *((ours.BLEEDING_SEEN_WITHIN.source, ours.STEADY_FOR_NOW.source) if is_quiet else ()),
+        ),
         cautions=_cautions(bedside, evidence, fall),
         decided_by=now.rule,
     )

@@ -20,14 +20,16 @@ from weatherglass.facts.breathing.gas_samples import GasSample, recent_sample
 from weatherglass.facts.breathing.gas_steps import gas_steps, respiratory_band, second_disorder
 from weatherglass.facts.metabolic.anion_gap import acidosis_words
 from weatherglass.facts.rounds.measures import missing_of
-from weatherglass.facts.series.runs import run_at_level
+from weatherglass.facts.rounds.scoring import SetResult
+from weatherglass.facts.series.runs import first_of_run, run_at_level
 from weatherglass.facts.treatment_limits import Treatment
 from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.knowledge.breathing import oxygen_targets
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import critical_results as limits
+from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Missing, State, Step, Urgency
-from weatherglass.model.plain import Plain
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Letter, Sample, Signal
@@ -54,6 +56,11 @@ _RESPIRATORY: Mapping[int, Urgency] = {
 }
 #: By `GasSample.metabolic`.
 _METABOLIC = (Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT, Urgency.EMERGENCY)
+
+
+#: Rows of NEWS2 that have to be normal for a patient to be well on air.
+_OF_BREATHING = frozenset({"respiration", "spo2-scale-1", "air-or-oxygen"})
+_URGENT = int(news2_2017.URGENT_RESPONSE.limit.value)
 
 
 class _Said(Plain, frozen=True, kw_only=True):
@@ -83,6 +90,9 @@ def assess_blood_gas(bedside: Bedside) -> Iterator[Finding]:
         said.append(_plainly(newest))
     # The working stands once, with what is most urgent.
     leads = max(said, key=lambda one: one.urgency)
+    well = _well_since(bedside, newest) if leads.urgency > Urgency.ROUTINE else None
+    if well is not None:
+        said = [leads := _outlived(bedside, newest, leads, well)]
     for one in said:
         yield _finding(bedside, newest, one, gas_steps(bedside, newest) if one is leads else ())
 
@@ -495,9 +505,56 @@ def _plainly(newest: GasSample) -> _Said:
     )
 
 
+def _well_since(bedside: Bedside, sample: GasSample) -> datetime | None:
+    """Return since when every whole round after an old sample has been well on air; None elsewhere.
+
+    Nobody is well by that who keeps carbon dioxide, and an acid of pH 7.20 is outlived only with a lactate
+    that is back.
+    """
+    is_old = bedside.as_of - sample.ph.at > gas.SAMPLE_IS_OLD.length
+    if not is_old or bedside.is_at_risk_of_keeping:
+        return None
+    if gas.SEVERE_ACIDAEMIA.is_met_by(sample.ph.value) and not _lactate_is_back(bedside, sample):
+        return None
+    rounds = [one for one in bedside.news2_now if one.is_complete and one.at > sample.ph.at]
+    first = first_of_run(rounds, _is_well_on_air)
+    return first.at if first is not None else None
+
+
+def _lactate_is_back(bedside: Bedside, sample: GasSample) -> bool:
+    newest = bedside.record.series(Signal.LACTATE).latest
+    if newest is None or not newest.is_exact or newest.at <= sample.ph.at:
+        return False
+    return not limits.LACTATE[-1].cutoff.is_met_by(newest.value)
+
+
+def _is_well_on_air(one: SetResult) -> bool:
+    breathing = [
+        each.points for row, each in zip(one.rows, one.results, strict=True) if row.key in _OF_BREATHING
+    ]
+    return one.lowest < _URGENT and one.highest_single < 3 and not any(breathing)
+
+
+def _outlived(bedside: Bedside, sample: GasSample, said: _Said, since: datetime) -> _Said:
+    """Ask for another sample where the patient has been well since an old one."""
+    age = lasting(bedside.as_of - sample.ph.at)
+    return replace(
+        said,
+        urgency=Urgency.PROMPT,
+        brief=f"{said.brief}, {age} ago, well since",
+        sentence=f"{said.brief}, {age} ago and not repeated; well on air since {bedside.clock.full(since)}: "
+        "repeat the gas.",
+        course=said.course._replace(asked_since=since),
+        sources=(*said.sources, gas.WELL_SINCE),
+        cautions=(),
+        at_once="",
+    )
+
+
 def _finding(bedside: Bedside, sample: GasSample, said: _Said, steps: tuple[Step, ...]) -> Finding:
     age = bedside.as_of - sample.ph.at
-    old = (f"The sample is {lasting(age)} old.",) if age > gas.SAMPLE_IS_OLD.length else ()
+    is_said = gas.WELL_SINCE in said.sources
+    old = (f"The sample is {lasting(age)} old.",) if age > gas.SAMPLE_IS_OLD.length and not is_said else ()
     adult = (limits.ADULT_LIMITS.text,) if bedside.is_child else ()
     return tell(
         About(

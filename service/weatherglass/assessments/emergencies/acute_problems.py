@@ -16,6 +16,7 @@ from weatherglass.knowledge.emergencies import acute_problems as criteria
 from weatherglass.knowledge.emergencies.acute_problems import AcuteProblem
 from weatherglass.knowledge.medicines.medicine_classes import acts_locally
 from weatherglass.model.findings import RECORDED_AS_SUCH, URGENCY_OF, Finding, Kind, Urgency
+from weatherglass.model.plain import replace
 from weatherglass.model.record.care import OPERATIONS, ProcedureKind
 from weatherglass.model.words.lists import listed
 
@@ -63,26 +64,30 @@ def _finding(bedside: Bedside, row: AcuteProblem, written: Sequence[Written]) ->
     is_full = age < row.full_for
     given = hydrocortisone_given(bedside, found.at) if row.once_given else None
     done = f"hydrocortisone was given {bedside.clock.at(given.at)}; {row.once_given}" if given else ""
+    opened = _opened_by(bedside, row, found)
     places = (*(one.origin for one in written), *(one.origin for one in orders))
-    return asked_by(
+    finding = asked_by(
         row,
         head,
         rests_on(bedside, found.at, *places, at=found.at),
         kind=Kind.SINGLE_SIGN,
         key=f"{row.key}{RECORDED_AS_SUCH}",
         urgency=URGENCY_OF[row.soon] if is_full else Urgency.ROUTINE,
-        asks=f"{done or _asks(bedside, row, found)}{named}",
+        asks=f"{done or opened or row.asks}{named}",
         is_full=is_full and given is None,
         dated=found.at,
         sources=(criteria.COUNTS_FOR.source, criteria.FULL_FOR.source),
         decided_by="a problem that is an emergency by its name",
     )
+    if row.given is None or not opened or not finding.at_once:
+        return finding
+    return replace(finding, at_once=row.given.at_once)
 
 
-def _asks(bedside: Bedside, row: AcuteProblem, found: Written) -> str:
-    """Return what is asked for: what was given or done to open the vessel is not asked again."""
+def _opened_by(bedside: Bedside, row: AcuteProblem, found: Written) -> str:
+    """Return what is asked for once the vessel is being opened; empty where it is not."""
     if row.given is None:
-        return row.asks
+        return ""
     since = found.at - criteria.FULL_FOR.length
     doses = (
         (one.medicine.text, one.at)
@@ -93,7 +98,7 @@ def _asks(bedside: Bedside, row: AcuteProblem, found: Written) -> str:
     for text, at in (*doses, *done):
         if since <= at <= bedside.as_of:
             return f"{text} {bedside.clock.at(at)}; {row.given.asks}"
-    return row.asks
+    return ""
 
 
 def _doubt(found: Written) -> str:

@@ -31,6 +31,8 @@ from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import capital, inside_a_sentence, listed
 from weatherglass.model.words.value_words import named_value
 
+#: Ours: so many signs in a head.
+_MOST_NAMED: Final = 4
 _ASKED_BY: Final = {one.key: one.asked_by for one in criteria.CRISES if one.asked_by}
 
 
@@ -141,6 +143,12 @@ def _finding(
     said = [one.words for one in signs] + ([mind.words] if mind is not None else [])
     likely = capital(ground.words) if ground.is_named else f"{crisis.asked} {ground.words}"
     head = f"{likely} with {listed(said)}" if said else likely
+    # A head that is read out names the first few of many; its sentence names all.
+    few = (
+        [*said[:_MOST_NAMED], f"{len(said) - _MOST_NAMED} more signs"]
+        if len(said) > _MOST_NAMED + 1
+        else said
+    )
     basis = rests_on(
         bedside,
         course,
@@ -155,6 +163,7 @@ def _finding(
         basis,
         key=crisis.key,
         urgency=URGENCY_OF[grade.soon],
+        brief=f"{likely} with {listed(few)}" if said else likely,
         asks=_asks(bedside, crisis),
         sources=(criteria.COUNTS_FOR.source,),
         decided_by="what is on record and its signs together",
@@ -216,7 +225,8 @@ def _asks(bedside: Bedside, crisis: Crisis) -> str:
 
 
 def _ground(bedside: Bedside, crisis: Crisis) -> _Ground | None:
-    if crisis.but_not and bedside.on_chart(crisis.but_not):
+    is_for_others = crisis.unless_mother and bedside.is_pregnant_or_recently
+    if is_for_others or (crisis.but_not and bedside.on_chart(crisis.but_not)):
         return None
     if any(
         one.charted is not None and one.charted.route in crisis.unless_by for one in bedside.drug_chart.lines

@@ -13,7 +13,7 @@ from weatherglass.assessments.telling.score_findings import spell_out
 from weatherglass.assessments.telling.sepsis_words import cause_sources, infection_measures, with_treatment
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.blood.coagulation import is_dic_asked, overt_dic
-from weatherglass.facts.infection.antimicrobial import Treatment
+from weatherglass.facts.infection.antimicrobial import Treatment, last_dose
 from weatherglass.facts.infection.infection import SuspectedInfection
 from weatherglass.facts.infection.stratum import Stratum, called_sepsis, named_infections, risk_by_round
 from weatherglass.facts.infection.tense import told, told_value
@@ -288,6 +288,9 @@ def _asked(bedside: Bedside, newest: SetResult, values: Sequence[tuple[Signal, M
     within = stratum.antimicrobial_within
     is_pushed = bedside.allowed(Limited.ANTIMICROBIALS) is not Allowed.EXCLUDED
     hours = f", antimicrobial within {lasting(within)}" if within is not None and is_pushed else ""
+    dose = last_dose(bedside.antibacterial_doses, bedside.as_of)
+    if dose is not None:
+        hours = f"; {dose.medicine.text} was given {bedside.clock.at(dose.at)}"
     return (
         f"Is this sepsis? NEWS2 {total} with {_listed((*values, *beside))}, and no infection recorded as "
         f"suspected: if it is, the risk is {stratum.label}{hours}."

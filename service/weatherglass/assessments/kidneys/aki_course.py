@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
-from weatherglass.assessments.telling.kidney_findings import has_kidney_transplant, is_high
+from weatherglass.assessments.telling.kidney_findings import has_kidney_transplant, is_falling, is_high
 from weatherglass.assessments.telling.kidney_words import cut, stage_word, tenths, two_places
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.course import Episode, LateRecognition
@@ -65,7 +65,7 @@ def _persistent(bedside: Bedside, episode: Episode) -> Finding:
         bedside,
         episode,
         key="persistent",
-        urgency=_less_in_recovery(episode),
+        urgency=_less_in_recovery(bedside, episode),
         brief=f"Persistent acute kidney injury, for {lasted}",
         since=since,
         sentence=(
@@ -83,7 +83,7 @@ def _disease(bedside: Bedside, episode: Episode) -> Finding:
         bedside,
         episode,
         key="acute-kidney-disease",
-        urgency=_less_in_recovery(episode),
+        urgency=_less_in_recovery(bedside, episode),
         brief=f"Acute kidney disease {stage_word(episode.disease_stage)}",
         since=episode.began + kdigo.INJURY_LASTS.length,
         sentence=(
@@ -212,9 +212,10 @@ def _graft(bedside: Bedside) -> Iterator[Finding]:
     )
 
 
-def _less_in_recovery(episode: Episode) -> Urgency:
-    """Return the urgency of what lasts: less while creatinine is well on its way back."""
-    return Urgency.PROMPT if episode.recovering_since is None else Urgency.ROUTINE
+def _less_in_recovery(bedside: Bedside, episode: Episode) -> Urgency:
+    """Return the urgency of what lasts: less while creatinine falls, or is well on its way back."""
+    goes_back = episode.recovering_since is not None or is_falling(bedside)
+    return Urgency.ROUTINE if goes_back else Urgency.PROMPT
 
 
 def _late(bedside: Bedside, late: LateRecognition) -> Finding:

@@ -16,6 +16,7 @@ from weatherglass.assessments.telling.kidney_findings import (
     asks_for_a_repeat,
     flat_and_high_since,
     is_alone,
+    is_falling,
     response_to,
     stage_course,
     urgency_of_old,
@@ -264,7 +265,7 @@ def _brief(bedside: Bedside, injury: Injury, stage: int | None) -> str:
     if stage:
         estimated = injury.creatinine is not None and rests_on_estimate(injury)
         named = f"{'Possible acute' if estimated else 'Acute'} kidney injury stage {stage} (KDIGO)"
-        return f"{named}{_risen(injury.creatinine, stage)}"
+        return f"{named}{_risen(bedside, injury.creatinine, stage)}"
     one, warning = injury.creatinine, bedside.kidneys.warning
     if stage is None:
         if one is not None and is_alone(one):
@@ -290,11 +291,13 @@ def _brief_without_a_rise(bedside: Bedside, injury: Injury) -> str:
     return "No acute kidney injury by KDIGO"
 
 
-def _risen(one: KidneyStage | None, stage: int) -> str:
+def _risen(bedside: Bedside, one: KidneyStage | None, stage: int) -> str:
     """Say the creatinine that gives the stage, and the reference; empty where another thing gives it."""
     if one is None or one.stage != stage or one.reference is None:
         return ""
-    return f": creatinine {tenths(one.result.value)}, reference {tenths(one.reference.value)}"
+    episode = bedside.kidneys.episode
+    down = f", down from {tenths(episode.peak.value)}" if episode is not None and is_falling(bedside) else ""
+    return f": creatinine {tenths(one.result.value)}{down}, reference {tenths(one.reference.value)}"
 
 
 def _missing(injury: Injury) -> tuple[Missing, ...]:

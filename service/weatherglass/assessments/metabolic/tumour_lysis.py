@@ -14,9 +14,11 @@ from weatherglass.knowledge.metabolic.tumour_lysis import LysisLimit
 from weatherglass.model.findings import Finding, Kind, Missing, MissingReason, Urgency
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import Letter
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import capital
+
+_URATE = Missing(key="urate", label="urate", reason=MissingReason.NOT_RECORDED)
 
 
 class _Met(NamedTuple):
@@ -51,7 +53,7 @@ def assess_tumour_lysis(bedside: Bedside) -> Iterator[Finding]:
         rests_on(bedside, since, *((one.limit.signal, one.result) for one in found), cancer),
         brief=head,
         asks=criteria.ASKS.text,
-        missing=(Missing(key="urate", label="urate", reason=MissingReason.NOT_RECORDED),),
+        missing=() if bedside.exact(Signal.URATE, criteria.WITHIN.length) else (_URATE,),
         sources=(*(one.limit.source for one in found), criteria.ASKS.source),
         decided_by="two results of tumour lysis within a day, in somebody with a cancer",
     )

@@ -16,6 +16,7 @@ from weatherglass.facts.results.result_levels import FAST, GradedSeries
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.knowledge.limits import critical_results as limits
+from weatherglass.knowledge.limits.out_of_range import OUT_OF_RANGE
 from weatherglass.knowledge.metabolic import potassium_shift
 from weatherglass.knowledge.sepsis.neutropenic_sepsis import TREATED_FOR
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, State, Urgency
@@ -236,7 +237,11 @@ def _of_a_lower_one(graded: GradedSeries) -> str:
     """Say what a result inside its limit means; a level whose limit falls by the hour is not settled."""
     if graded.bands[0].signal is Signal.PARACETAMOL_LEVEL:
         return f"lower, and no all-clear: {graded.bands[0].note}"
-    return "back inside the limit"
+    is_abnormal = any(
+        row.signal is graded.bands[0].signal and row.cutoff.is_met_by(graded.newest.value)
+        for row in OUT_OF_RANGE
+    )
+    return "no longer beyond the limit that calls" if is_abnormal else "back inside the limit"
 
 
 # How urgent
@@ -291,6 +296,8 @@ def _as_known(one: BesideResult, band: CriticalBand, urgency: Urgency) -> tuple[
     on_replacement = one.bedside.kidneys.therapy.is_long_term_at(one.result.at)
     if one.key == "potassium-high" and urgency is Urgency.PROMPT and on_replacement:
         return (_BEFORE_A_SESSION,)
+    if one.muscle_heals:
+        return (limits.MUSCLE_HEALS.source,)
     if band.signal is Signal.CREATININE and on_replacement:
         return (_ON_REPLACEMENT,)
     if band.signal is Signal.CREATININE and one.is_as_known:
@@ -326,8 +333,8 @@ def _raised(one: BesideResult, urgency: Urgency) -> tuple[Urgency, tuple[Source,
         return Urgency.URGENT, (limits.POTASSIUM_IN_KETOACIDOSIS.source,)
     if urgency < Urgency.URGENT and one.may_dull:
         return Urgency.URGENT, (limits.NOT_ALERT.source,)
-    if urgency < Urgency.PROMPT and one.is_low_potassium and one.heart_needs_potassium:
-        return Urgency.PROMPT, (limits.POTASSIUM_AND_HEART,)
+    if urgency < Urgency.PROMPT and (needed := one.potassium_is_needed) is not None:
+        return Urgency.PROMPT, (needed,)
     if one.key == "inr-high" and urgency is Urgency.PROMPT and one.liver_fails:
         return Urgency.URGENT, (limits.LIVER_INJURY.source,)
     return None

@@ -117,11 +117,13 @@ def _cautions(bedside: Bedside, result: SetResult) -> Iterator[str]:
                 f"{on_scale_1.total_words}."
             )
     elif bedside.is_at_risk_of_keeping:
-        yield (
-            "Scored on SpO2 scale 1: no decision to use scale 2 is recorded; on scale 2 the score would be "
-            f"{bedside.on_scale_2(result.observed).total_words}. Confirm whether hypercapnic respiratory "
-            "failure has been documented."
-        )
+        on_scale_2 = bedside.on_scale_2(result.observed)
+        if on_scale_2.total_words != result.total_words:
+            yield (
+                "Scored on SpO2 scale 1: no decision to use scale 2 is recorded; on scale 2 the score would "
+                f"be {on_scale_2.total_words}. Confirm whether hypercapnic respiratory failure has been "
+                "documented."
+            )
     if record.has(ConditionKind.SPINAL_CORD_INJURY):
         yield news2_2017.SPINAL_CORD_INJURY.text
 

@@ -53,13 +53,24 @@ def _finding(bedside: Bedside, found: OpenTotal) -> ScoreFinding:
             in_brief=f"{own}{', with infection' if decides else ''}",
             names_parts=True,
             remark=f"{own}{sepsis}{better}",
-            asked=Asked(_how_soon(bedside, began), since=began, rule=_RULE)
+            asked=Asked(_how_soon(bedside, began), since=_since_both(bedside, began), rule=_RULE)
             if decides
             else Asked(since=began),
             cautions=_cautions(found),
             sources=_sources(found),
         ),
     )
+
+
+def _since_both(bedside: Bedside, began: datetime | None) -> datetime | None:
+    """Return when organs failed beside an infection: a count that was low for days before asked for nobody.
+
+    What failed within a day before it was written down is part of it.
+    """
+    infected = bedside.infection.since if bedside.infection is not None else None
+    if began is None or infected is None:
+        return began
+    return infected if infected - began > table.A_DAY.length else began
 
 
 def _is_infected(bedside: Bedside) -> bool:

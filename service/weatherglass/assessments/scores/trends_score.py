@@ -46,6 +46,8 @@ _RISE, _FLOOR, _HIGH, _URGENT, _EMERGENCY = (
         news2_2017.EMERGENCY_RESPONSE,
     )
 )
+#: Where the bands of response begin, the highest first.
+_FLOORS = (_EMERGENCY, _URGENT)
 _SETS = int(trend_limits.SUSTAINED_SETS.value)
 _BANDS = ("below 5", "5-6", "7 or more")
 
@@ -135,12 +137,17 @@ def _telling(steps: list[_Step]) -> list[_Step]:
 
 
 def _stands(step: _Step, later: Sequence[_Step]) -> bool:
-    """Tell whether nothing that was measured again has brought a total down."""
-    points = [row.lowest for row in step.result.results]
-    for one in later:
+    """Tell whether nothing that was measured again has brought a total below its band of response."""
+    return _last_known((step, *later)) >= next((each for each in _FLOORS if step.total >= each), step.total)
+
+
+def _last_known(steps: Sequence[_Step]) -> int:
+    """Return the total of some rounds, each sign as it was measured last."""
+    points = [row.lowest for row in steps[0].result.results]
+    for one in steps[1:]:
         again = [row.points for row in one.result.results]
         points = [before if now is None else now for before, now in zip(points, again, strict=True)]
-    return sum(points) >= step.total
+    return sum(points)
 
 
 def _newly_red(result: SetResult, not_red: dict[int, datetime], at: datetime) -> list[str]:
@@ -178,15 +185,19 @@ def _news2(bedside: Bedside, steps: Sequence[_Step]) -> Finding | None:
     times = [step.result.observed.end for step in steps]
     run = run_at_level(times, [step.level for step in steps], bridge=_BRIDGE)
     newest = steps[-1]
+    if run is not None and _is_open_and_high(steps, run):
+        return None  # Nobody knows that it is not as high as it was.
     if run is None or bedside.state_of(run) is None or bedside.as_of - times[-1] > choices.look_back:
         return None
     slope = _slope(steps) if newest.level else ()
+    course = _course(bedside, newest, slope) if newest.level else _settling(bedside, run)
     return tell(
         About(Kind.SCORE_TREND, news2_2017.NEWS2.key, Letter.OVERALL),
         Urgency(newest.level),
         rests_on(bedside, run, newest.lowest, newest.result, at=times[-1]),
         brief=_brief(bedside, newest),
-        sentence=_sentence(bedside, newest, slope) if newest.level else _settling(bedside, newest, run),
+        sentence=f"NEWS2 {_total(bedside, newest)}: {course}.",
+        course=course,
         measures=(*_measures(newest), *slope),
         sources=(
             trend_limits.SCORE_RISE.source,
@@ -226,19 +237,18 @@ def _changes(bedside: Bedside, step: _Step) -> list[str]:
     return parts
 
 
-def _sentence(bedside: Bedside, step: _Step, slope: Sequence[Measure]) -> str:
+def _course(bedside: Bedside, step: _Step, slope: Sequence[Measure]) -> str:
     parts = _changes(bedside, step)
     if slope:
         parts.append("rising steadily")
     peak = step.highest.total if step.highest is not None else None
     if peak is not None and peak > step.total and step.result.is_complete:
         parts.append(f"down from {peak} at its highest")
-    return f"NEWS2 {_total(bedside, step)}: {', '.join(parts)}."
+    return ", ".join(parts)
 
 
-def _settling(bedside: Bedside, step: _Step, run: Run) -> str:
-    when = bedside.clock.full(run.until)
-    return f"NEWS2 {step.result.total_words}: no longer rising or high; it was until {when}."
+def _settling(bedside: Bedside, run: Run) -> str:
+    return f"no longer rising or high; it was until {bedside.clock.full(run.until)}"
 
 
 def _measures(step: _Step) -> Iterator[Measure]:
@@ -263,6 +273,14 @@ def _measures(step: _Step) -> Iterator[Measure]:
 
 def _score(key: str, label: str, value: Decimal, at: datetime | None = None) -> Measure:
     return Measure(key=key, label=label, value=value, unit=Unit.SCORE, at=at)
+
+
+def _is_open_and_high(steps: Sequence[_Step], run: Run) -> bool:
+    """Tell whether open rounds are all that followed a high total, and leave it at 5 or more."""
+    end = next((place for place in range(len(steps) - 1, -1, -1) if steps[place].result.is_complete), None)
+    if steps[-1].level or steps[-1].result.is_complete or end is None:
+        return False
+    return steps[end].result.observed.end >= run.until and _last_known(steps[end:]) >= _HIGH
 
 
 def _slope(steps: Sequence[_Step]) -> tuple[Measure, ...]:

@@ -80,7 +80,9 @@ class More(TypedDict, total=False):
     behind: str
     at_once: str
     dated: datetime | None
+    course: str
     within: timedelta | None
+    waits: timedelta | None
     missing: tuple[Missing, ...]
     steps: tuple[Step, ...]
     decided_by: str
@@ -228,6 +230,7 @@ def asked_by(
     asks: str = "",
     is_full: bool = True,
     dated: datetime | None = None,
+    brief: str = "",
     sources: tuple[Source, ...] = (),
 ) -> Finding:
     """Return what a row asks.
@@ -243,14 +246,15 @@ def asked_by(
         asks: What is asked, where that is not what the row says.
         is_full: Whether what the row does at once is done.
         dated: The time that the head says.
+        brief: Its few words, where they are fewer than the head.
         sources: Of what else counts than the row.
     """
     return tell(
         About(kind, key, row.letter),
         urgency,
         basis,
-        brief=head,
-        asks=asks or row.asks,
+        brief=brief or head,
+        sentence=f"{head}: {asks or row.asks}.",
         at_once=row.at_once if is_full else "",
         dated=dated,
         sources=(*row.sources, *sources),

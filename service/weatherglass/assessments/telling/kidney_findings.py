@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime
+from itertools import pairwise
 from typing import Final, NamedTuple
 
 from weatherglass.assessments.telling.basis import Course
@@ -23,6 +24,9 @@ from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.words.clock_words import lasting
 
+_WORST: Final = 3
+#: The highest and two after it.
+_FALLING: Final = 3
 #: The stage that the quality standard asks to be reviewed.
 _REVIEWED: Final = 2
 #: Ours: stage 2 and 3 ask for review within hours, stage 1 within the day.
@@ -48,6 +52,8 @@ def urgency_of_stage(bedside: Bedside, stage: int | None) -> Urgency:
     urgency = _URGENCY_BY_STAGE[stage or 0]
     if is_recovering(bedside):
         return _LESS[urgency]
+    if is_falling(bedside):
+        return Urgency.PROMPT if stage == _WORST else Urgency.ROUTINE
     return min(urgency, Urgency.PROMPT) if _is_old_rise(bedside) else urgency
 
 
@@ -57,6 +63,21 @@ def is_recovering(bedside: Bedside) -> bool:
     if episode is None or episode.recovering_since is None or injury.therapy is not None:
         return False
     return injury.urine is None or not injury.urine.stage
+
+
+def is_falling(bedside: Bedside) -> bool:
+    """Tell whether creatinine has only come down since the highest of its injury, and well below that.
+
+    Two results of some hours apart say so: a repeat of one says nothing more.
+    """
+    episode, injury = bedside.kidneys.episode, bedside.kidneys.injury
+    if episode is None or injury.therapy is not None or (injury.urine is not None and injury.urine.stage):
+        return False
+    since = [one for one in bedside.kidneys.results if one.at >= episode.peak.at]
+    if len(since) < _FALLING or since[-1].at - since[1].at < ours.FALLS_APART.length:
+        return False
+    goes_down = all(later.value <= earlier.value for earlier, later in pairwise(since))
+    return goes_down and ours.FALLS_BY.is_met_by(since[-1].value / episode.peak.value)
 
 
 def _is_old_rise(bedside: Bedside) -> bool:

@@ -42,7 +42,7 @@ def assess_pressure_trend(bedside: Bedside) -> Iterator[Finding]:
     if not bedside.has_adult_limits or bedside.has_unsure_low_pressure:
         return
     steps, newest = bedside.pressure, bedside.pressure_now
-    if newest is None or (bedside.pressure_is_low_as_usual and bedside.perfusion.is_kept):
+    if newest is None or bedside.low_pressure_is_tolerated:
         return
     levels = _levels(bedside, steps)
     level = levels[-1] = _tolerable(bedside, levels[-1])

@@ -8,7 +8,7 @@ from weatherglass.facts.ceiling import NOT_RECORDED
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, grouped
 from weatherglass.fhir.safe_text import clean
 from weatherglass.handover.lines import Role, decided_for_all, plan_words, standing_words
-from weatherglass.handover.told import Told, asks_for_a_look, named_together, told
+from weatherglass.handover.told import Told, asks_for_a_look, named_together, told, with_their_course
 from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.medicines.telling.coverage import NOT_CHECKED, NOT_CHECKED_IN_SHORT, counted
 from weatherglass.medicines.telling.one_decision import cautions_for_all, decision_sentence, decisions
@@ -38,7 +38,8 @@ def review_lines(review: Review, issues: Sequence[Issue]) -> Iterator[str]:
         found = [one for one in every if one.finding.letter is letter]
         if found:
             yield from ("", head("  ".join(filter(None, (letter.sign, letter.heading)))))
-            yield from (line for one in found if not one.in_passing for line in finding_text(one, said))
+            shown = with_their_course(one for one in found if not one.in_passing)
+            yield from (line for one in shown for line in finding_text(one, said))
             passing = named_together(one for one in found if one.in_passing)
             if passing:
                 yield wrapped(f"Also: {'; '.join(passing)}.", "      ")
@@ -136,10 +137,17 @@ def finding_text(told: Told, said: set[str]) -> Iterable[str]:
     finding = told.finding
     standing = standing_words(finding, told.clock.spoken)
     since = f" [{'preliminary, ' if finding.provisional else ''}{standing}]" if standing else ""
-    yield marked(finding.urgency, f"{finding.sentence}{since}")
+    course = told.course
+    urgency = max(finding.urgency, course.urgency) if course is not None else finding.urgency
+    yield marked(urgency, f"{finding.sentence}{since}")
+    if course is not None:
+        began = standing_words(course, told.clock.spoken)
+        yield wrapped(
+            f"{capital(course.course)}.{f' [{began}]' if began not in ('', standing) else ''}", "      "
+        )
     if _asks(told):
         yield from (wrapped(words, "      ") for words in told.words((Role.ASKED,)))
-    if finding.urgency is Urgency.ROUTINE and finding.kind is not Kind.SCORE:
+    if urgency is Urgency.ROUTINE and finding.kind is not Kind.SCORE:
         return  # What needs nothing done is one line; its cautions are in the FHIR answer.
     yield from (wrapped(words, "      ") for words in told.words((Role.STEP,)))
     cautions = {line.said: line.label for line in told.of(Role.CAUTION) if line.said not in said}

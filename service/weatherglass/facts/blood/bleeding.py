@@ -51,6 +51,15 @@ _LEAST_CALM = 2
 _LACTATE_FOR = timedelta(hours=6)
 #: An INR so high, or platelets so few, that what has stopped can begin again.
 _CLOTS_BADLY = ("inr-high", "platelets-low")
+#: What takes the water out of blood, and how long before it was seen to be thick.
+_THICKENS = (
+    ConditionKind.BURN,
+    ConditionKind.LARGE_BURN,
+    ConditionKind.KETOACIDOSIS,
+    ConditionKind.PANCREATITIS,
+    ConditionKind.DEHYDRATION,
+)
+_LOST_LATELY = timedelta(days=3)
 _IN_SHOCK = "a shock index of 1.0 or more"
 _RECORDED_ALONE = our_choice("recorded bleeding without another sign is 'prompt'")
 _ULCERATES = frozenset({MedicineClass.NSAID, MedicineClass.SALICYLATE_ANALGESIC})
@@ -151,6 +160,10 @@ def bleeding_now(patient: Illness) -> BleedingNow | None:
     instead = _takes_it_too(patient) if not loss.recorded else ""
     if instead:
         ground = ground._replace(urgency=min(ground.urgency, Urgency.URGENT))
+    thinned = _was_thick(patient, loss, fall)
+    if thinned:
+        instead = thinned
+        ground = ground._replace(urgency=Urgency.PROMPT, sources=(*ground.sources, ours.THICK_BLOOD.source))
     again = _lost_again_since(patient, loss, fall)
     if again is not None and since is not None:
         began = [max(again, one) for one in began or [since]]
@@ -179,13 +192,26 @@ def fall_of_an_operation(patient: Illness) -> Done | None:
 
 def has_stopped(patient: Illness, now: BleedingNow) -> bool:
     """Tell whether haemoglobin has been steady for long enough since bleeding was written down."""
+    return _is_steady_for(_steady_for(patient, patient.blood_loss), patient, now)
+
+
+def is_quiet_for_now(patient: Illness, now: BleedingNow) -> bool:
+    """Tell whether recorded bleeding shows no other sign, and haemoglobin has been steady for some hours."""
+    return (
+        now.urgency is Urgency.PROMPT
+        and now.fall is None
+        and _is_steady_for(ours.STEADY_FOR_NOW.length, patient, now)
+    )
+
+
+def _is_steady_for(length: timedelta, patient: Illness, now: BleedingNow) -> bool:
     loss = patient.blood_loss
     steady, since = loss.steady, _last_written(loss)
     if steady is None or since is None or now.critical or _is_still_lost(patient, loss):
         return False
     return (
         since <= steady.first.at
-        and steady.newest.at - steady.first.at >= _steady_for(patient, loss)
+        and steady.newest.at - steady.first.at >= length
         and patient.as_of - steady.newest.at <= _DAY
     )
 
@@ -275,6 +301,17 @@ def _takes_it_too(patient: Illness) -> str:
     """Return what else takes haemoglobin: red cells that break down, or are held in the spleen."""
     told = patient.record.told_of(ConditionKind.SICKLE_CRISIS, ConditionKind.HAEMOLYSIS)
     return f"{inside_a_sentence(told[0].text)} takes haemoglobin too" if told else ""
+
+
+def _was_thick(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None) -> str:
+    """Return what had thickened the blood that fluid now thins; empty where it bleeds, or may."""
+    if fall is None or loss.recorded or loss.operations or _is_still_lost(patient, loss):
+        return ""
+    if not (ours.THICK_BLOOD.is_met_by(fall.before.value) and ours.THINNED_TO.is_met_by(fall.newest.value)):
+        return ""
+    since = fall.before.at - _LOST_LATELY
+    told = [one for one in patient.record.told_of(*_THICKENS) if one.at is None or one.at >= since]
+    return f"fluid after {inside_a_sentence(told[0].text)} thins blood that was thick" if told else ""
 
 
 def _after_operation(one: AfterOperation) -> BleedingNow:

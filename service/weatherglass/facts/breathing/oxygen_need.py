@@ -14,6 +14,7 @@ from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.quantities import plain
+from weatherglass.model.signals import OxygenDelivery
 
 _WINDOW = trend_limits.OXYGEN_WINDOW.length
 _MAX_STEP = 3
@@ -119,7 +120,7 @@ def _reasons(
         return
     if not least.is_oxygen:
         yield "oxygen started"
-    elif point.step > least.step:
+    elif point.step > least.step and not _is_known_to_be_no_more(point, least):
         yield "the next device"
     if point.fraction is not None and fraction is not None and least.is_oxygen:
         rise = point.fraction - fraction
@@ -129,6 +130,17 @@ def _reasons(
         rise = point.flow - flow
         if trend_limits.OXYGEN_FLOW_STEP.is_met_by(rise):
             yield f"flow up by {plain(rise)} L/min"
+
+
+def _is_known_to_be_no_more(point: OxygenPoint, least: OxygenPoint) -> bool:
+    """Tell whether a mask that was begun for carbon dioxide gives no higher a fraction than before."""
+    if (
+        point.device is not OxygenDelivery.PRESSURE_SUPPORT
+        or point.fraction is None
+        or least.fraction is None
+    ):
+        return False
+    return point.fraction <= least.fraction
 
 
 def _is_high(point: OxygenPoint) -> bool:

@@ -10,6 +10,7 @@ from datetime import datetime, timedelta
 from typing import NamedTuple
 
 from weatherglass.facts.medicines.drug_chart import Line, Standing
+from weatherglass.facts.series.runs import first_of_run
 from weatherglass.facts.whereabouts import Whereabouts, here_since
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.ward import intensive_care as limits
@@ -35,6 +36,13 @@ _BELIEVED = frozenset(
 )
 #: Says nothing of a tube, for or against it.
 _NEUTRAL = frozenset({OxygenDelivery.OXYGEN, OxygenDelivery.AIR})
+
+
+class Mask(NamedTuple):
+    """Ventilation by a mask that goes on, in the words of the record and from when."""
+
+    text: str
+    at: datetime
 
 
 class Ventilation(NamedTuple):
@@ -84,10 +92,19 @@ def ventilation(
     return Ventilation(min(since), (shown[-1][1],), tuple(_sedating(lines, as_of)))
 
 
-def mask_going_on(record: Record) -> Done | None:
-    """Return the ventilation by a mask that was begun last and has no end on record."""
-    mask = next(reversed(record.done(ProcedureKind.MASK_VENTILATION)), None)
-    return mask if mask is not None and mask.ended is None else None
+def mask_going_on(record: Record) -> Mask | None:
+    """Return the ventilation by a mask that was begun last and has no end on record.
+
+    Without a procedure it is the device that every round since its beginning has named.
+    """
+    done = next(reversed(record.done(ProcedureKind.MASK_VENTILATION)), None)
+    if done is not None:
+        return Mask(done.text, done.at) if done.ended is None else None
+    # That oxygen is given, which is sent beside it, names no device.
+    named = record.coded(CodedSignal.OXYGEN_DELIVERY).items
+    devices = [one for one in named if one.value is not OxygenDelivery.OXYGEN]
+    first = first_of_run(devices, lambda one: one.value is OxygenDelivery.PRESSURE_SUPPORT)
+    return Mask("Ventilation by a mask", first.at) if first is not None else None
 
 
 def anaesthetics(lines: Iterable[Line], as_of: datetime) -> tuple[str, ...]:

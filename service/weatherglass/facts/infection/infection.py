@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 
 from weatherglass.facts.infection.other_cause import Told, cause_of, doses_against, with_treatment
-from weatherglass.facts.medicines.doses import prevents_by_its_dose
+from weatherglass.facts.infection.prevention import only_prevents, was_for_prevention
 from weatherglass.facts.series.limits_met import surely
 from weatherglass.facts.series.runs import began_without_gap
 from weatherglass.knowledge.limits import context_choices as ours
@@ -20,7 +20,7 @@ from weatherglass.knowledge.sepsis.other_causes import OtherCause
 from weatherglass.model.known_times import earliest
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
-from weatherglass.model.record.medicines import Administration, Medicine, MedicineOrder, OrderStatus, Route
+from weatherglass.model.record.medicines import Administration, Medicine, MedicineOrder, OrderStatus
 from weatherglass.model.record.problems import INFECTED, Condition, Reason
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import CodedObservation, Measurement
@@ -149,11 +149,13 @@ def _is_for_bacteria(
 
 
 def antibacterial_doses(record: Record) -> tuple[Administration, ...]:
-    """Return the antibacterial doses given that reach the blood, oldest first."""
+    """Return the antibacterial doses given that reach the blood and are not for prevention, oldest first."""
     return tuple(
         dose
         for dose in record.administrations
-        if _ANTIBACTERIAL in dose.medicine.classes and not acts_locally(_ANTIBACTERIAL, dose.route)
+        if _ANTIBACTERIAL in dose.medicine.classes
+        and not acts_locally(_ANTIBACTERIAL, dose.route)
+        and not was_for_prevention(record, dose)
     )
 
 
@@ -168,15 +170,7 @@ def _tells(order: MedicineOrder, as_of: datetime) -> bool:
     began = _written(order)
     is_old = began is not None and as_of - began > ours.ANTIBACTERIAL_TELLS_FOR.length
     is_against = _ANTIBACTERIAL in order.medicine.classes and is_systemic
-    return is_against and not is_old and not order.for_prophylaxis and not _prevents(order)
-
-
-def _prevents(order: MedicineOrder) -> bool:
-    """Tell whether it is swallowed in a dose that only prevents."""
-    return order.route in _SWALLOWED and prevents_by_its_dose(order)
-
-
-_SWALLOWED = frozenset({Route.ORAL, Route.ENTERAL, Route.UNKNOWN})
+    return is_against and not is_old and not only_prevents(order)
 
 
 def _is_for_infection(order: MedicineOrder) -> bool:

@@ -169,10 +169,14 @@ def is_preventive(of_line: NamedLine) -> bool:
 
 def prevents_by_its_dose(order: MedicineOrder) -> bool:
     """Tell whether the dose of a day that an order writes is one that only prevents, by its ingredients."""
-    held = frozenset(order.medicine.ingredients)
-    row = next((row for row in PREVENTIVE_DOSES if not row.members.names.isdisjoint(held)), None)
+    medicine = order.medicine
+    held = frozenset(medicine.ingredients)
+    row = next((row for row in PREVENTIVE_DOSES if row.members.may_mean(medicine.classes, held)), None)
     daily = daily_in("mg", order) if row is not None else None
-    return row is not None and daily is not None and "mg" in row.most and daily <= row.most["mg"]
+    if row is None or daily is None or "mg" not in row.most or daily > row.most["mg"]:
+        return False
+    often = doses_a_day(order)
+    return not row.doses or (often is not None and often <= row.doses)
 
 
 def _is_at_most(row: PreventiveDose, order: MedicineOrder) -> bool:

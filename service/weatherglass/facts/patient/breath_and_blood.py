@@ -91,6 +91,15 @@ class BreathAndBlood(Rounds):
         usual = self.usual.get(Signal.SYSTOLIC_PRESSURE)
         return self.may_use_news2 and is_low_as_usual(self.record, step, usual)
 
+    @property
+    def low_pressure_is_tolerated(self) -> bool:
+        """Whether a pressure that is low as usual is known to do, or an old cord injury explains it."""
+        if not self.pressure_is_low_as_usual:
+            return False
+        flow = self.perfusion
+        explained = self.pressure_of_an_old_cord is not None and flow.alert_kept is Kept.YES
+        return flow.is_kept or (explained and not flow.is_failing)
+
     @cached_property
     def has_unsure_low_pressure(self) -> bool:
         """Whether the newest systolic pressure is known as an interval alone, and may be low and unusual."""

@@ -27,7 +27,9 @@ from weatherglass.facts.series.steady import (
     harms_in_pregnancy,
     steady_course,
 )
+from weatherglass.facts.series.usual_range import UsualRange, usual_range
 from weatherglass.facts.whereabouts import Presence, in_hospital_since
+from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits.context_choices import GONE_AFTER, STEADY_BESIDE_A_HIGH_SCORE
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.knowledge.signs import trend_limits
@@ -35,10 +37,13 @@ from weatherglass.knowledge.signs.child_trends import size_in_a_child
 from weatherglass.knowledge.signs.single_signs import COOLED_FOR
 from weatherglass.model.findings import MissingReason, Urgency
 from weatherglass.model.record.care import ProcedureKind
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement, Series
 from weatherglass.model.signals import Consciousness, OxygenDelivery, Signal
 from weatherglass.model.sources import Source
 
+#: The points of a sign that call by themselves.
+_RED = 3
 _SCALE_1_ROWS = news2_2017.PARAMETERS
 
 _SCALE_2_ROWS = tuple(
@@ -136,17 +141,45 @@ class Rounds(Kidneys):
         return tuple(result for result in scored if not result.is_empty)
 
     def _on_scale_1(self, one: ObservationSet) -> SetResult:
-        return score_set(news2_2017.NEWS2, one, _SCALE_1_ROWS, confusion_is_usual=self.confusion_is_usual)
+        return self._with_its_tier(
+            score_set(news2_2017.NEWS2, one, _SCALE_1_ROWS, confusion_is_usual=self.confusion_is_usual)
+        )
 
     def on_scale_2(self, one: ObservationSet) -> SetResult:
         """Score a round on SpO2 scale 2, whatever was decided."""
-        return score_set(
-            news2_2017.NEWS2,
-            one,
-            _SCALE_2_ROWS,
-            special={"spo2-scale-2": spo2_on_scale_2},
-            confusion_is_usual=self.confusion_is_usual,
+        return self._with_its_tier(
+            score_set(
+                news2_2017.NEWS2,
+                one,
+                _SCALE_2_ROWS,
+                special={"spo2-scale-2": spo2_on_scale_2},
+                confusion_is_usual=self.confusion_is_usual,
+            )
         )
+
+    @cached_property
+    def pressure_of_an_old_cord(self) -> UsualRange | None:
+        """The own pressures where an old injury of the cord keeps them low; None elsewhere."""
+        injuries = self.record.conditions_of(ConditionKind.SPINAL_CORD_INJURY)
+        if not any(
+            one.began is not None and self.as_of - one.began > ours.OLD_CORD_INJURY.length for one in injuries
+        ):
+            return None
+        usual = usual_range(self.record.series(Signal.SYSTOLIC_PRESSURE).items, self.as_of)
+        if usual is None or not ours.LOW_AS_USUAL.is_met_by(usual.median):
+            return None
+        return usual if usual.spans >= ours.LONG_STANDING_FOR.length else None
+
+    def _with_its_tier(self, one: SetResult) -> SetResult:
+        """Return a round whose only 3 is the pressure of an old injury of the cord by its total alone."""
+        usual = self.pressure_of_an_old_cord if one.highest_single == _RED else None
+        pressure = one.observed.number(Signal.SYSTOLIC_PRESSURE)
+        if usual is None or pressure is None or not ours.NEAR_USUAL.is_met_by(usual.median - pressure.value):
+            return one
+        red = [row.signal for row, each in zip(one.rows, one.results, strict=True) if each.points == _RED]
+        if red != [Signal.SYSTOLIC_PRESSURE]:
+            return one
+        return one._replace(tier=news2_2017.NEWS2.tier_for(total=one.lowest, highest_single=0))
 
     # Steady trends
 

@@ -23,6 +23,7 @@ from weatherglass.model.record.medicines import Administration
 from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.record.values import Measurement, Remark
 from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Source
 from weatherglass.model.tables.critical_band import CriticalBand
 
 _ANTICOAGULANTS = frozenset(each.value for each in context.ANTICOAGULANTS)
@@ -30,6 +31,7 @@ _ANTICOAGULANTS = frozenset(each.value for each in context.ANTICOAGULANTS)
 _FOR_DIABETES = (MedicineClass.INSULIN, MedicineClass.SULFONYLUREA, MedicineClass.SGLT2_INHIBITOR)
 #: Ours: another result taken this near is shown beside it.
 _NEAR = timedelta(hours=4)
+_WEEK = timedelta(days=7)
 
 
 class BesideResult:
@@ -200,6 +202,32 @@ class BesideResult:
         if newest is None or newest.reference is None:
             return False
         return not limits.CREATININE_UP.is_met_by(self.result.value - newest.reference.value)
+
+    @property
+    def muscle_heals(self) -> bool:
+        """Whether a creatine kinase has come down far from its highest, and the kidneys are no worse."""
+        if self.key != "creatine-kinase-high":
+            return False
+        highest = max(
+            (one for one in self.graded.results if self.result.at - one.at <= _WEEK),
+            key=lambda one: one.value,
+        )
+        creatinine = self.bedside.record.series(Signal.CREATININE)
+        kidneys = [one for one in creatinine.within(highest.at - _NEAR, self.bedside.as_of) if one.is_exact]
+        is_far_down = self.result.value <= limits.MUSCLE_HEALS.value * highest.value
+        return is_far_down and len(kidneys) > 1 and kidneys[-1].value <= kidneys[0].value
+
+    @property
+    def potassium_is_needed(self) -> Source | None:
+        """Why a low potassium counts more: for the heart, or with a low magnesium on what lengthens QT."""
+        if not self.is_low_potassium:
+            return None
+        if self.heart_needs_potassium:
+            return limits.POTASSIUM_AND_HEART
+        other = self.bedside.graded.get("magnesium-low")
+        is_low = other is not None and other.band is not None and other.is_current
+        lengthens = is_low and self.bedside.on_chart({MedicineClass.QT_PROLONGING})
+        return limits.LOW_TOGETHER_ON_QT if lengthens else None
 
     @property
     def heart_needs_potassium(self) -> bool:

@@ -32,6 +32,7 @@ UNJUDGED = (
     Signal.HAPTOGLOBIN,
     Signal.OSMOLALITY,
     Signal.PHOSPHATE,
+    Signal.URATE,
     Signal.CHLORIDE,
     Signal.ALT,
     Signal.AST,

@@ -64,7 +64,7 @@ class SetResult(NamedTuple):
     def total_words(self) -> str:
         """The total as it is said: '9', or 'at least 5' while a row is open."""
         total = f"{self.total}" if self.is_complete else f"at least {self.lowest}"
-        return f"{total} by what was last recorded" if self.is_filled else total
+        return f"{total} (last known values)" if self.is_filled else total
 
     @property
     def highest_single(self) -> int:

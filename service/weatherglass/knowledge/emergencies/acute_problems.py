@@ -42,11 +42,13 @@ class Opened(Columns, frozen=True):
         classes: Classes of which one was given by a vein, or
         procedures: kinds of procedure of which one was done, since shortly before the problem was written.
         asks: What the sentence goes on with then, behind the name of what was given or done.
+        at_once: What is done at the bedside then.
     """
 
     classes: frozenset[MedicineClass]
     procedures: frozenset[ProcedureKind]
     asks: str
+    at_once: str
 
 
 class AcuteProblem(AskingRow, frozen=True, kw_only=True):

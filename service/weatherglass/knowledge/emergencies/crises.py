@@ -82,6 +82,7 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
         early_pregnancy: or a pregnancy of the first weeks, or known by a test alone;
         beside: Problems of which one is there too, none where that does not matter.
         mother: Whether pregnancy or its end within 42 days must be there, or else what stands in `beside`.
+        unless_mother: Whether it is not asked then: white cells, pulse and lactate rise in every labour.
         but_not: Classes on the chart that answer the question.
         unless_by: Routes of which a line on the chart leaves it to another question.
         from_months: Not asked of who is younger; who has no age recorded is taken for an adult.
@@ -113,6 +114,7 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
     early_pregnancy: bool = False
     beside: tuple[ConditionKind, ...] = ()
     mother: bool = False
+    unless_mother: bool = False
     but_not: tuple[MedicineClass, ...] = ()
     unless_by: frozenset[Route] = frozenset()
     from_months: int = ADULT_MONTHS

@@ -23,12 +23,14 @@ class PreventiveDose(OfMedicines, frozen=True, kw_only=True, dict=True):
     Attributes:
         key: Stable key.
         most: The highest dose of a day, by "mg" or "unit".
+        doses: The most doses of a day, where as much in more of them treats; zero where that is all one.
         in_order: Words of such a dose, in small letters.
     """
 
     key: str
     most: Mapping[str, Decimal]
     in_order: tuple[str, ...]
+    doses: Decimal = Decimal(0)
     sources: tuple[Source, ...]
 
 

@@ -3,7 +3,6 @@
 The rows are in `tumour-lysis.csv`; two of them within a day make it.
 
 Left out, with reasons:
-    Urate: no code that is read carries it. It is named as what has to be measured.
     Ionised calcium: the printed limit fits no unit that laboratories report it in.
     A change by a quarter from before: taken back in 2011.
 """

@@ -341,19 +341,23 @@ def _steroid_by_injection(bedside: Bedside, lines: Iterable[Line]) -> Iterator[_
     """Yield it where the last dose still acts, and whether more of it is ordered."""
     since = bedside.as_of - timing.STEROID_INJECTION_ACTS_FOR.length
     glucocorticoid = MedicineClass.GLUCOCORTICOID.value
+    injected = [
+        line.charted
+        for line in lines
+        if line.charted is not None and line.charted.route in PARENTERAL and glucocorticoid in line.classes
+    ]
+    # A dose without its route went as the line of the same medicine says.
+    by_a_line = {name for order in injected for name in order.medicine.ingredients}
     for dose in reversed(bedside.record.administrations):
         if dose.at < since:
             return
-        if dose.route in PARENTERAL and glucocorticoid in dose.medicine.classes:
+        went_by_it = dose.route is Route.UNKNOWN and not by_a_line.isdisjoint(dose.medicine.ingredients)
+        if (dose.route in PARENTERAL or went_by_it) and glucocorticoid in dose.medicine.classes:
             break
     else:
         return
     yield Circumstance.STEROID_INJECTED, Applying(dose.at, (dose.origin,))
-    ordered = tuple(
-        line.order
-        for line in lines
-        if line.charted is not None and line.charted.route in PARENTERAL and glucocorticoid in line.classes
-    )
+    ordered = tuple(order.origin for order in injected)
     if ordered:
         yield Circumstance.STEROID_INJECTIONS_ORDERED, Applying(dose.at, (dose.origin, *ordered))
 

@@ -14,7 +14,7 @@ from weatherglass.fhir.r4 import Observation
 from weatherglass.fhir.reading.observations.sent_values import shown_value, words_of
 from weatherglass.fhir.reading.plans.plan_words import names_a_plan
 from weatherglass.terminology import plans
-from weatherglass.terminology.observations import LOCAL_SYSTEM
+from weatherglass.terminology.observations import LOCAL_SYSTEM, OXYGEN_DEVICE_WORDS
 from weatherglass.terminology.units import UCUM
 
 #: Our own words for what the skin shows, in the order in which they decide.
@@ -36,6 +36,12 @@ _NOT_SAID: Final = re.compile(
 _AFFIRMS: Final = frozenset({"yes", "present", "true", "seen", "positive", *plans.YES_CODES})
 
 
+#: "Oxygen delivery device", "Respiratory support", "Mode of ventilation".
+_DEVICE: Final = re.compile(
+    r"\b(?:(?:oxygen|o2|respiratory|breathing|ventilat(?:ion|ory)) (?:delivery |therapy )?"
+    r"(?:device|support|interface|mode|method)|(?:mode|type) of (?:ventilation|oxygen(?: delivery)?))\b"
+)
+_PUNCTUATION: Final = re.compile(r"[^a-z0-9]+")
 #: "Estimated blood loss", "Total measured blood loss (mL)", "EBL"; no rate, no share.
 _BLOOD_LOSS: Final = re.compile(r"\b(?:blood[ -]loss|ebl|qbl|mbl)\b(?! (?:rate|anaemia|anemia|%|percent\w*))")
 _NOT_LOST: Final = re.compile(r"\b(?:menstrual|previous|history|expected|allowable|maximum|target|risk)\b")
@@ -70,7 +76,21 @@ def plan_by_name(obs: Observation) -> Observation:
 
 def by_its_words(obs: Observation) -> Observation:
     """Return an Observation of no known code under one of our own, where its words say what it is."""
-    return plan_by_name(blood_loss_by_name(skin_in_words(obs)))
+    return plan_by_name(device_by_name(blood_loss_by_name(skin_in_words(obs))))
+
+
+def device_by_name(obs: Observation) -> Observation:
+    """Return an Observation under our own code where its name asks for a device and its words name one.
+
+    Any other is returned as it is.
+    """
+    if not _DEVICE.search(words_of(obs.code).casefold()):
+        return obs
+    said = _PUNCTUATION.sub(" ", shown_value(obs).casefold()).strip()
+    if said not in OXYGEN_DEVICE_WORDS:
+        return obs
+    code = _own_code(obs.code.text, "oxygen-delivery")
+    return msgspec.structs.replace(obs, code=code, valueString=said, valueCodeableConcept=None)
 
 
 def _own_code(name: str | None, code: str) -> CodeableConcept:

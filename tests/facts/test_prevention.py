@@ -1,0 +1,75 @@
+"""Antibacterials that only prevent: usual preventive doses, from memory."""
+
+from typing import Any
+
+import pytest
+
+from tests.records import Json, answer_of, earlier, full_set, given, ordered, patient, problem, reading_of
+from weatherglass.facts.infection.prevention import only_prevents
+from weatherglass.model.record.medicines import MedicineOrder
+
+
+def _order(medicine: str, dose: str, **rest: Any) -> Json:
+    return ordered(medicine, dosageInstruction=[{"text": dose}], authoredOn=earlier("3 d"), **rest)
+
+
+@pytest.mark.parametrize(
+    ("medicine", "dose", "is_so"),
+    [
+        ("Co-trimoxazole", "480 mg oral once daily", True),
+        ("Co-trimoxazole", "960 mg oral three times a week", True),
+        ("Co-trimoxazole", "960 mg oral twice daily", False),
+        ("Co-trimoxazole", "480 mg oral twice daily", True),
+        ("Co-trimoxazole", "480 mg intravenous once daily", False),
+        ("Trimethoprim", "100 mg oral at night", True),
+        ("Trimethoprim", "200 mg oral twice daily", False),
+        ("Nitrofurantoin", "50 mg oral at night", True),
+        ("Nitrofurantoin", "50 mg oral four times daily", False),
+        ("Norfloxacin", "400 mg oral once daily", True),
+        ("Norfloxacin", "400 mg oral twice daily", False),
+        ("Cefalexin", "250 mg oral at night", True),
+        ("Cefalexin", "500 mg oral three times daily", False),
+        ("Amoxicillin", "250 mg oral once daily", True),
+        ("Amoxicillin", "250 mg oral twice daily", False),
+        ("Erythromycin", "250 mg oral twice daily", True),
+        ("Erythromycin", "500 mg oral four times daily", False),
+        ("Phenoxymethylpenicillin", "250 mg oral twice daily", True),
+        ("Phenoxymethylpenicillin", "500 mg oral four times daily", False),
+        ("Azithromycin", "250 mg oral three times a week", True),
+        ("Azithromycin", "250 mg oral once daily", False),
+        ("Ciprofloxacin", "500 mg oral once daily", True),
+        ("Ciprofloxacin", "250 mg oral twice daily", False),
+        ("Doxycycline", "100 mg oral once daily", False),
+        ("Trimethoprim", "as directed", False),
+    ],
+)
+def test_a_dose_that_only_prevents(medicine: str, dose: str, is_so: bool) -> None:
+    assert only_prevents(_line(_order(medicine, dose))) is is_so
+
+
+def _line(*resources: Json) -> MedicineOrder:
+    ((_, record),) = reading_of(patient(), *resources).records
+    return record.orders[0]
+
+
+def test_a_reason_outweighs_the_dose() -> None:
+    treats = _order("Trimethoprim", "100 mg oral at night", reasonCode=[{"text": "Urinary tract infection"}])
+    assert not only_prevents(_line(treats))
+
+
+@pytest.mark.parametrize(
+    ("dose", "is_treated"), [("480 mg oral once daily", False), ("960 mg oral twice daily", True)]
+)
+def test_prevention_treats_no_infection(dose: str, is_treated: bool) -> None:
+    """A pneumonia was "already treated" by tablets against another germ."""
+    pneumonia = problem("Pneumonia", onsetDateTime=earlier("5 h"), recordedDate=earlier("5 h"))
+    answer = answer_of(
+        patient(),
+        *full_set(respiration_rate="26 /min", spo2="91 %", pulse="115 /min", temperature="38.9 Cel"),
+        pneumonia,
+        _order("Co-trimoxazole", dose),
+        given("Co-trimoxazole", earlier("2 h")),
+    )
+    assert (
+        "already treated" in answer.reviews[0].headline or "given" in answer.reviews[0].headline
+    ) is is_treated
