@@ -1063,3 +1063,36 @@ def test_one_question_as_it_presses_most() -> None:
     found = _of(_ill(CONFUSED, "38.9", "128", conditions=(clonus,), orders=chart_))
     asked = [one for one in found.values() if one.key.startswith("serotonin")]
     assert [(one.key, one.urgency) for one in asked] == [("serotonin-toxicity-with-clonus", E)]
+
+
+@pytest.mark.parametrize(
+    ("white", "systolic", "urgency"),
+    [
+        ("15", "110", None),
+        ("15.1", "110", Urgency.PROMPT),
+        ("15.1", "99", Urgency.URGENT),
+        ("9", "100", None),
+    ],
+)
+def test_a_severe_c_difficile(white: str, systolic: str, urgency: Urgency | None) -> None:
+    """NICE NG199, from memory: white cells above 15 are severe; the pressure is ours."""
+    shown = {Signal.SYSTOLIC_PRESSURE: systolic, Signal.WHITE_CELLS: white}
+    found = _of(rounds((1, shown), conditions=(condition(ConditionKind.C_DIFFICILE, began=40),)))
+    assert getattr(found.get("severe-c-difficile"), "urgency", None) is urgency
+
+
+@pytest.mark.parametrize(
+    ("heat", "medicines", "is_asked"),
+    [
+        ("37.9", ("calcineurin-inhibitor",), False),
+        ("38.0", ("calcineurin-inhibitor",), True),
+        ("38.0", ("biologic-immunosuppressant",), True),
+        ("38.0", ("glucocorticoid",), False),
+        ("38.0", ("calcineurin-inhibitor", "antibacterial"), False),
+    ],
+)
+def test_a_fever_without_defences(heat: str, medicines: tuple[str, ...], is_asked: bool) -> None:
+    """Ours: asked for from 38.0 where NEWS2 asks nothing yet, unless an antibacterial is on the chart."""
+    orders = tuple(order(f"Medicine {each}", each) for each in medicines)
+    found = _of(rounds((1, {Signal.TEMPERATURE: heat}), orders=orders))
+    assert ("fever-without-defences" in found) is is_asked

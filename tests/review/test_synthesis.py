@@ -416,6 +416,19 @@ class TestWhatComesFirst:
         assert stage.startswith("Acute kidney injury stage 3")
         assert potassium.startswith("Potassium 6.1")
 
+    def test_what_a_problem_has_come_to_says_its_name(self) -> None:
+        """A life-threatening asthma is not followed by "New on record: acute severe asthma"."""
+        asthma = {**problem("Acute severe asthma"), "onsetDateTime": earlier("2 h")}
+        gas = [
+            observation("ph", "2744-1", valueQuantity=quantity("7.36", "[pH]")),
+            observation("pco2", "2019-8", valueQuantity=quantity("5.9", "kPa")),
+        ]
+        one = _review(*full_set(pulse="118 /min", spo2="93 %"), asthma, *gas)
+        first, *others = (told.words for told in one.told_first)
+        assert first.startswith("Life-threatening asthma")
+        assert not any("New on record" in words for words in others)
+        assert any(f.key == "asthma-recorded" for f in one.findings)
+
     def test_behind_ketoacidosis_and_the_chart_stands_what_else_there_is(self) -> None:
         """Neither its own acid nor a line of the chart keeps a rising troponin from the headline."""
         (one,) = answer_of(

@@ -194,7 +194,9 @@ def _found(
     if closed:
         told = leading or score
         words = _signs_alone(told) if told is not None else ""
-        said = f"{words}." if words else ""
+        # What hurts in the last days is relieved, whoever is called for nothing else.
+        worry = left_out.dangerous if not bedside.has_died else ""
+        said = " ".join(filter(None, (f"{words}." if words else "", worry)))
     elif leading is None:
         quiet = _without_a_call(bedside, findings, score, unassessed, left_out)
         said = " ".join(filter(None, (quiet, left_out.flagged)))
@@ -340,6 +342,8 @@ def _restated(bedside: Bedside, findings: Sequence[Finding]) -> Iterator[str]:
     )
     grounds = _resting([f for f in findings if KINDS[f.kind].says_problem])
     acid = _resting([f for f in findings if f.key == "ketoacidosis"])
+    reacted = _resting([f for f in findings if f.key == "anaphylaxis"])
+    names = {f"{f.key}{RECORDED_AS_SUCH}": f.urgency for f in findings}
     staged = _resting([f for f in findings if f.kind is Kind.AKI_STAGE])
     held = {one.key for f in findings if f.kind is Kind.METABOLIC for one in f.measures}
     # What a problem has turned into says its name once more.
@@ -355,7 +359,11 @@ def _restated(bedside: Bedside, findings: Sequence[Finding]) -> Iterator[str]:
             yield finding.key  # The stage names the creatinine.
         if finding.kind is Kind.POSSIBLE_BLEEDING and _is_told(finding, recorded):
             yield finding.key
-        if finding.key.endswith(RECORDED_AS_SUCH) and _is_told(finding, grounds):
+        if finding.key.endswith(RECORDED_AS_SUCH) and (
+            _is_told(finding, grounds) or names.get(finding.key, Urgency.ROUTINE) >= finding.urgency
+        ):
+            yield finding.key  # What it has come to says its name.
+        if finding.key == "allergy-suspected-cause" and _is_told(finding, reacted):
             yield finding.key
         if finding.key == "neutropenic-sepsis":  # Which says the count with what it means.
             yield "neutrophils-low"

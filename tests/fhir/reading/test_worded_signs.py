@@ -108,6 +108,8 @@ def _well(*said: Json) -> Answer:
         "No concerns overnight. Now vomiting fresh blood",
         "Staff worried",
         "Reports new weakness of left arm since lunch",
+        "Legs weaker, has not passed urine since yesterday",
+        "Can only say two words, chest quieter",
         "Neck feels tight, drain empty, voice hoarse, noisy breathing when lying flat",
     ],
 )
@@ -167,6 +169,14 @@ def test_beside_a_call_the_words_are_told() -> None:
     (one,) = _well(said, observation("k", "2823-3", valueQuantity=quantity("6.7", "mmol/L"))).reviews
     assert any("More drowsy than usual" in line for line in one.handover.spoken)
     assert any("More drowsy than usual" in line for line in one.left_out)
+
+
+def test_of_the_dying_too_what_hurts_is_said() -> None:
+    comfort = {**problem("Comfort care only"), "recordedDate": earlier("2 h")}
+    said = _said("Nursing comment", valueString="Looks uncomfortable, family distressed")
+    (one,) = _well(comfort, said).reviews
+    assert one.closed
+    assert "Looks uncomfortable, family distressed" in one.headline
 
 
 def test_a_pressure_in_words_on_its_panel_is_named() -> None:
