@@ -169,6 +169,22 @@ class TestAfterThrombolysis:
         found = _of(rounds(*seen, administrations=(dose,)))
         assert set(found) == ({"bleeding-after-thrombolysis"} if is_asked else set())
 
+    @pytest.mark.parametrize(
+        ("hours", "before", "is_asked"), [(23, CALM, True), (25, CALM, False), (3, VOICE, False)]
+    )
+    def test_written_down_as_a_procedure(
+        self, hours: float, before: Consciousness, *, is_asked: bool
+    ) -> None:
+        done = Procedure(
+            origin=Origin("Procedure/lysis"),
+            text="Intravenous thrombolysis",
+            kinds=frozenset({ProcedureKind.THROMBOLYSIS}),
+            at=ago(hours),
+        )
+        seen = [(hours + 1, {CodedSignal.CONSCIOUSNESS: before}), (1, {CodedSignal.CONSCIOUSNESS: VOICE})]
+        found = _of(rounds(*seen, procedures=(done,)))
+        assert set(found) == ({"bleeding-after-thrombolysis"} if is_asked else set())
+
 
 class TestPulmonaryEmbolism:
     """Wells 2000, as restated: pulse above 100, surgery in 4 weeks, an earlier clot, cancer; 92 % is ours."""

@@ -47,6 +47,7 @@ from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import FACTS, Letter, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
+from weatherglass.model.words.lists import capital
 
 _CUTOFFS: dict[Signal, Cutoff] = {
     Signal.KETONES: criteria.KETONES,
@@ -231,19 +232,17 @@ def _incomplete(bedside: Bedside, now: Criteria) -> _Said | None:
     """Name the one part that was not measured where the two others are there."""
     is_asked = Signal.KETONES not in now.measured and not _is_held_down(bedside)
     if now.is_sugar and now.acid and is_asked and not _is_of_carbon_dioxide(bedside, now):
-        head = "Acidosis in diabetes or with a high glucose, ketones not measured"
-        return _open(bedside, now, head, "measure ketones now", Signal.KETONES)
+        return _open(bedside, now, "ketones not measured", "measure ketones now", Signal.KETONES)
     if now.ketones is None:
         return None
     if now.is_sugar and not now.has_acid_measured:
-        head = "Ketones in diabetes or with a high glucose, no pH and no bicarbonate measured"
-        return _open(bedside, now, head, "take a venous gas now", Signal.PH_VENOUS)
+        lacks = "neither pH nor bicarbonate measured"
+        return _open(bedside, now, lacks, "take a venous gas now", Signal.PH_VENOUS)
     if now.is_sugar or not now.is_acid:
         return None
     if Signal.GLUCOSE not in now.measured:
-        head = "Ketones and acidosis, glucose not measured"
-        return _open(bedside, now, head, "measure glucose now", Signal.GLUCOSE)
-    return _open(bedside, now, "Ketoacidosis without known diabetes", "look for its cause", None)
+        return _open(bedside, now, "glucose not measured", "measure glucose now", Signal.GLUCOSE)
+    return _open(bedside, now, "", "look for its cause", None)
 
 
 def _is_of_carbon_dioxide(bedside: Bedside, now: Criteria) -> bool:
@@ -270,12 +269,18 @@ def _is_held_down(bedside: Bedside) -> bool:
     return not is_high and any(order.route is Route.INTRAVENOUS for order in insulin)
 
 
-def _open(bedside: Bedside, now: Criteria, head: str, asks: str, gap: Signal | None) -> _Said:
-    said = f"{head}: {_numbers(bedside, now)}"
+def _open(bedside: Bedside, now: Criteria, lacks: str, asks: str, gap: Signal | None) -> _Said:
+    numbers = _numbers(bedside, now)
+    said = (
+        f"Ketoacidosis? {capital(numbers)}, {lacks}"
+        if lacks
+        else f"Ketoacidosis without known diabetes: {numbers}"
+    )
     since = _since(bedside, now.parts)
     source = criteria.INCOMPLETE.source if gap is not None else criteria.WITHOUT_DIABETES.source
     return _Said(
-        urgency=Urgency.URGENT,
+        # As urgent as the ketones are by themselves where the acid alone is open.
+        urgency=Urgency.EMERGENCY if gap is Signal.PH_VENOUS else Urgency.URGENT,
         sentence=f"{said}: {asks}.",
         brief=said,
         course=course_of(bedside, since),

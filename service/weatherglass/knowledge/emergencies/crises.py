@@ -75,7 +75,7 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
             early pregnancy it is what stands in `beside` that counts no longer,
         classes: or classes of medicines on the chart,
         pairs: or pairs of medicines on the chart,
-        given: or classes of medicines given in the last day,
+        given: or classes of medicines given in the last day, or a procedure of `procedures` done then,
         operated: or an operation this long ago at most,
         operated_after: and this long ago at least;
         procedures: or, in its place, a procedure of these kinds.
