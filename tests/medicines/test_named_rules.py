@@ -918,3 +918,20 @@ def test_warfarin_waits_for_the_platelets(known: str, platelets: str, *, is_held
     found = said(problem(known), result("platelets", platelets), text="Warfarin 3 mg")
     rules = {one.rule for one in found.reasons} if found is not None else set()
     assert ("thrombocytopenia-warfarin" in rules) is is_held
+
+
+@pytest.mark.parametrize(
+    ("ended", "text", "is_asked"),
+    [
+        ("2026-02-16T10:00:00+04:00", "Naproxen 500 mg", True),
+        ("2026-02-14T10:00:00+04:00", "Naproxen 500 mg", False),
+        ("2026-02-16T10:00:00+04:00", "Ibuprofen 5% gel", False),
+    ],
+)
+def test_an_anti_inflammatory_after_a_kidney_injury(ended: str, text: str, *, is_asked: bool) -> None:
+    """Common practice; 14 days are ours: naproxen was signed three days after stage 3 without a word."""
+    before = [result("creatinine", "70", "2026-01-10T10:00:00+04:00")]
+    course = [result("creatinine", "160", ended), result("creatinine", "75", "2026-02-27T10:00:00+04:00")]
+    found = said(*before, *course, text=text)
+    rules = {one.rule for one in found.reasons} if found is not None else set()
+    assert ("after-kidney-injury-nsaid" in rules) is is_asked

@@ -41,6 +41,7 @@ _ASKED_BY_NOTES = tuple(dict.fromkeys(each for entry in DO_NOT_STOP for each in 
 _NOT_ACUTE = frozenset(
     {
         Trigger.LOW_EGFR,
+        Trigger.AFTER_KIDNEY_INJURY,
         Trigger.SLOW_PULSE,
         Trigger.NEUTROPENIA,
         Trigger.NEUTROPHILS_BELOW_2,

@@ -27,7 +27,7 @@ from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
 from weatherglass.knowledge.kidneys.kidney_baseline import ESTIMATE_OVERCALLS
-from weatherglass.knowledge.medicines.rules import triggers
+from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.triggers.met import MetTrigger, age_caution, at_words, met_by, since_beyond
 from weatherglass.model.findings import Measure
@@ -47,9 +47,30 @@ def kidney_triggers(bedside: Bedside) -> Iterator[MetTrigger]:
     if injury is not None:
         yield injury
         return
-    low = _low_rate(bedside)
-    if low is not None:
-        yield low
+    for found in (_low_rate(bedside), _after_injury(bedside)):
+        if found is not None:
+            yield found
+
+
+def _after_injury(bedside: Bedside) -> MetTrigger | None:
+    """Return an injury of the last weeks that is over or recovers."""
+    episode = bedside.kidneys.episode
+    if episode is None or episode.is_present or episode.disease_stage:
+        return None
+    if bedside.as_of - episode.last_met > timing.AFTER_KIDNEY_INJURY.length:
+        return None
+    peak, now = episode.peak, episode.newest
+    short = (
+        f"acute kidney injury stage {episode.highest_stage} until lately (creatinine {tenths(peak.value)} "
+        f"\u00b5mol/L {bedside.clock.at(peak.at)}, now {tenths(now.value)})"
+    )
+    return MetTrigger(
+        trigger=Trigger.AFTER_KIDNEY_INJURY,
+        short=short,
+        said=short,
+        origins=(peak.origin, now.origin),
+        sources=(timing.AFTER_KIDNEY_INJURY.source,),
+    )
 
 
 # Acute injury

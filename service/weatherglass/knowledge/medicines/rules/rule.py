@@ -58,6 +58,7 @@ class Trigger(StrEnum):
     LEVEL_OVERDUE = "level overdue in acute kidney injury"
     RECORDED_PROBLEM = "recorded problem"
     NEUTROPENIA = "low neutrophils"
+    AFTER_KIDNEY_INJURY = "kidneys after an injury"
     NEUTROPHILS_BELOW_2 = "neutrophils below 2.0"
     LIVER_INJURY = "raised liver enzymes"
     MUSCLE_BREAKDOWN = "raised creatine kinase"
