@@ -9,7 +9,11 @@ SHELL := /bin/bash
 .DELETE_ON_ERROR:
 MAKEFLAGS += --no-builtin-rules
 
-PYTHON ?= python3
+# Most version managers compile a Python without a profile; the system's own does the same a tenth quicker. Taken is the
+# first that was made well, is new enough and can make environments; else the first of the path.
+FIT = import ensurepip, sys, sysconfig; made = sysconfig.get_config_var("CONFIG_ARGS") or ""; \
+  sys.exit(sys.version_info < (3, 11) or not (sys.executable == "/usr/bin/python3" or "--enable-optimizations" in made))
+PYTHON ?= $(firstword $(shell for each in python3 /usr/bin/python3; do $$each -c '$(FIT)' 2>/dev/null && echo $$each; done) python3)
 VENV   := .venv
 TOOLS  := .venv-tools
 BIN    := $(VENV)/bin
@@ -192,7 +196,7 @@ wheel: $(VENV)/.dev ## Build the wheel, install it into an empty environment, an
 
 sbom: $(TOOLS)/.tools $(VENV)/.run ## Write what the service is made of (CycloneDX) to dist/sbom.json
 	@rm -rf dist/sbom-env && mkdir -p dist && $(PYTHON) -m venv --without-pip dist/sbom-env
-	@$(PYTHON) -m pip --python dist/sbom-env/bin/python install $(PIP_FLAGS) -r locks/run.txt
+	@$(BIN)/python -m pip --python dist/sbom-env/bin/python install $(PIP_FLAGS) -r locks/run.txt
 	@$(TOOLS)/bin/cyclonedx-py environment --gather-license-texts --pyproject pyproject.toml --mc-type application \
 	  --output-format JSON --output-file dist/sbom.json dist/sbom-env/bin/python
 	@rm -rf dist/sbom-env && echo "dist/sbom.json"
