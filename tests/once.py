@@ -4,10 +4,16 @@ import fcntl
 import os
 import shutil
 import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
+from typing import Final
 
 import pytest
+
+#: pip, with no more to say than what went wrong.
+PIP: Final = (sys.executable, "-m", "pip", "--quiet", "--no-input", "--disable-pip-version-check")
+_RUN: Final = Path(__file__).parents[1] / "locks" / "run.txt"
 
 
 def made_once(base: pytest.TempPathFactory, name: str, make: Callable[[Path], object]) -> Path:
@@ -40,3 +46,16 @@ def clinosim(tools: Path, base: pytest.TempPathFactory) -> Path:
         subprocess.run(command, check=True, capture_output=True, timeout=280)
 
     return made_once(base, "clinosim", make)
+
+
+def with_wheels(base: pytest.TempPathFactory) -> dict[str, str]:
+    """Return the environment in which pip finds what the service needs, fetched once, and asks nobody.
+
+    To read what an index has of each package takes longer than to install it.
+    """
+
+    def make(folder: Path) -> None:
+        command: list[str | Path] = [*PIP, "download", "--no-deps", "--require-hashes", "-r", _RUN]
+        subprocess.run([*command, "--dest", folder], check=True, capture_output=True)
+
+    return os.environ | {"PIP_NO_INDEX": "1", "PIP_FIND_LINKS": str(made_once(base, "wheels", make))}

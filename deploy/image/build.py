@@ -84,9 +84,9 @@ def the_service(root: Path) -> None:
     (home / "bin").mkdir(parents=True)
     with tempfile.TemporaryDirectory() as dist:
         run(sys.executable, "-m", "hatchling", "build", "-t", "wheel", "-d", dist, SOURCE_DATE_EPOCH=epoch())
-        install = (*_PIP, "install", "--no-compile", "--target", str(site))
+        install = (*_PIP, "install", "--no-deps", "--no-compile", "--target", str(site))
         run(sys.executable, *install, "--only-binary=:all:", "--require-hashes", "-r", ROOT / "locks/run.txt")
-        run(sys.executable, *install, "--no-index", "--no-deps", *Path(dist).glob("*.whl"))
+        run(sys.executable, *install, "--no-index", *Path(dist).glob("*.whl"))
     forget_the_builder(site)
     (home / "pyvenv.cfg").write_text("home = /usr/bin\ninclude-system-site-packages = false\n")
     for name in ("python", "python3"):

@@ -32,17 +32,19 @@ def _by_spark(given: str | Path, out: str | Path, *more: str | Path) -> None:
     assert result.exception is None, result.exception
 
 
-def check_engines(given: Path, tmp_path: Path, *, spark: bool) -> Path:
-    """One worker, two workers, other files, and Spark where asked."""
+def check_workers(given: Path, tmp_path: Path) -> Path:
+    """One worker and two."""
     one = tmp_path / "one"
     assert run_batch(given, one, "--workers", "1", "--tables").exception is None
-    expected = files_of(one)
     assert run_batch(given, tmp_path / "two", "--workers", "2", "--tables").exception is None
-    assert files_of(tmp_path / "two") == expected
-    anew = split_anew(lines_in(given), tmp_path / "anew", seed=5, files=3)
-    if spark:
-        _by_spark(anew, tmp_path / "spark", "--tables")
-        assert files_of(tmp_path / "spark") == expected
+    assert files_of(tmp_path / "two") == files_of(one)
+    return one
+
+
+def check_spark(given: Path, one: Path, tmp_path: Path) -> Path:
+    """Spark, from other files, and what one worker wrote."""
+    _by_spark(split_anew(lines_in(given), tmp_path / "anew", seed=5, files=3), tmp_path / "spark", "--tables")
+    assert files_of(tmp_path / "spark") == files_of(one)
     return one
 
 
@@ -64,6 +66,12 @@ def export(tools: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     return _gathered(clinosim(tools, tmp_path_factory), tmp_path_factory.mktemp("export") / "in")
 
 
+@pytest.fixture(scope="module")
+def by_workers(export: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """What one worker writes of them, and two as well."""
+    return check_workers(export, tmp_path_factory.mktemp("inpatients"))
+
+
 def _gathered(folder: Path, into: Path) -> Path:
     into.mkdir()
     for path in sorted(folder.rglob("*.ndjson")):
@@ -74,17 +82,16 @@ def _gathered(folder: Path, into: Path) -> Path:
 
 def test_outside_visits_by_local_engine_and_single_requests(visits: Path, tmp_path: Path) -> None:
     """Sixty clean visits, local engine only."""
-    out = check_engines(visits, tmp_path, spark=False)
+    out = check_workers(visits, tmp_path)
     assert report_of(out)["patients"]["reviewed"] == 60
     check_against_single_requests(visits, out)
 
 
 @pytest.mark.slow
-def test_outside_inpatients_by_local_engine_and_single_requests(export: Path, tmp_path: Path) -> None:
+def test_outside_inpatients_by_local_engine_and_single_requests(export: Path, by_workers: Path) -> None:
     """Sixty people with dirty corners, local engine only."""
-    out = check_engines(export, tmp_path, spark=False)
-    assert report_of(out)["lines"]["in"] == len(lines_in(export))
-    check_against_single_requests(export, out)
+    assert report_of(by_workers)["lines"]["in"] == len(lines_in(export))
+    check_against_single_requests(export, by_workers)
 
 
 @pytest.mark.spark
@@ -93,7 +100,7 @@ class TestSpark:
 
     def test_the_ward(self, tmp_path: Path) -> None:
         """Thirteen patients, thirteen places, one Medication that is referred to."""
-        check_against_single_requests(WARD, check_engines(WARD, tmp_path, spark=True))
+        check_against_single_requests(WARD, check_spark(WARD, check_workers(WARD, tmp_path), tmp_path))
 
     def test_everything_that_can_be_wrong(self, tmp_path: Path) -> None:
         """Nobody's lines, broken lines, other encodings, identifiers, Bundles as lines, gzip."""
@@ -118,13 +125,13 @@ class TestSpark:
         with (given / "rows.ndjson").open("ab") as more:
             more.write(b'\xef\xbb\xbf{"resourceType":"Basic","id":"b"}\r\n\n   \n')
             more.write(b'{"resourceType":"Observation","id":"\xff\xfe"}\n{"resourceType":"Obs\r\n')
-        out = check_engines(given, tmp_path, spark=True)
+        out = check_spark(given, check_workers(given, tmp_path), tmp_path)
         assert report_of(out)["lines"]["rejected"] == 5
 
     @pytest.mark.slow
-    def test_outside_inpatients(self, export: Path, tmp_path: Path) -> None:
+    def test_outside_inpatients(self, export: Path, by_workers: Path, tmp_path: Path) -> None:
         """Sixty people by clinosim."""
-        check_engines(export, tmp_path, spark=True)
+        check_spark(export, by_workers, tmp_path)
 
     def test_since_an_earlier_run(self, tmp_path: Path) -> None:
         """What an earlier run remembers is one more row of the patient."""

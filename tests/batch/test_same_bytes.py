@@ -1,6 +1,7 @@
 """The same lines give the same bytes: whatever the workers, the files, the order or the packing."""
 
 import json
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -79,12 +80,16 @@ class _Bundle(msgspec.Struct):
     entry: list[_Entry]
 
 
+@cache
+def _door() -> TestClient:
+    return TestClient(create_app(), headers={"Content-Type": "application/fhir+json"})
+
+
 def alone(request: list[bytes]) -> list[_Entry]:
     """The answer to one request: a Bundle of these lines, sent to the HTTP door."""
     entries = b",".join(b'{"resource":' + line + b"}" for line in request)
     body = b'{"resourceType":"Bundle","type":"collection","entry":[' + entries + b"]}"
-    door = TestClient(create_app(), headers={"Content-Type": "application/fhir+json"})
-    answer = door.post("/fhir/$review-deterioration", content=body)
+    answer = _door().post("/fhir/$review-deterioration", content=body)
     assert answer.status_code == 200, answer.text
     return msgspec.json.decode(answer.content, type=_Bundle).entry
 

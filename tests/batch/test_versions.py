@@ -19,7 +19,7 @@ from tests.batch.exports import (
     split_anew,
     write_lines,
 )
-from tests.batch.test_engines import check_engines
+from tests.batch.test_engines import check_spark, check_workers
 from tests.records import ordered, stay
 from weatherglass.batch.reviewing import Settings, review_group
 from weatherglass.model.local_choices import LocalChoices, LocalCode
@@ -116,7 +116,7 @@ class TestEngines:
         return write_lines(folder, newer, "b.ndjson")
 
     def test_the_newest_counts(self, export: Path, tmp_path: Path) -> None:
-        out = check_engines(export, tmp_path, spark=False)
+        out = check_workers(export, tmp_path)
         (entry,) = rows(out / "patients.ndjson")
         assert entry["row"]["ward"] == "New Ward"
         report = report_of(out)
@@ -127,7 +127,7 @@ class TestEngines:
 
     @pytest.mark.spark
     def test_spark_gives_the_same(self, export: Path, tmp_path: Path) -> None:
-        check_engines(export, tmp_path, spark=True)
+        check_spark(export, check_workers(export, tmp_path), tmp_path)
 
     def test_order_and_files_change_nothing(self, export: Path, tmp_path: Path) -> None:
         lines = lines_in(export)

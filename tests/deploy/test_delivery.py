@@ -12,8 +12,7 @@ from typing import Any
 import pytest
 
 from tests.deploy.manifests import ROOT
-
-_PIP = ("--quiet", "--no-input", "--disable-pip-version-check")
+from tests.once import PIP, with_wheels
 
 
 @pytest.fixture(scope="module")
@@ -34,17 +33,9 @@ def empty(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """An environment that holds the lock file's packages and the wheel, and nothing else."""
     folder = tmp_path_factory.mktemp("empty") / "venv"
     subprocess.run([sys.executable, "-m", "venv", "--without-pip", folder], check=True)
-    install: list[str | Path] = [
-        sys.executable,
-        "-m",
-        "pip",
-        "--python",
-        folder / "bin" / "python",
-        "install",
-        *_PIP,
-    ]
+    install: list[str | Path] = [*PIP, "--python", folder / "bin" / "python", "install"]
     locked = ("--no-compile", "--require-hashes", "-r", ROOT / "locks" / "run.txt")
-    subprocess.run([*install, *locked], check=True)
+    subprocess.run([*install, *locked], check=True, env=with_wheels(tmp_path_factory))
     subprocess.run([*install, "--no-index", "--no-deps", wheel], check=True)
     return folder / "bin"
 

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from tests.deploy.manifests import DEPLOY, ROOT
+from tests.once import with_wheels
 
 _IMAGE = DEPLOY / "image"
 _LAYOUT = ROOT / "dist" / "image"
@@ -42,11 +43,12 @@ def test_the_lock_names_versions_and_no_address() -> None:
 
 
 @pytest.fixture(scope="module")
-def layout() -> Path:
+def layout(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Build once, or twice as `make image` does with IMAGE_TWICE=1; not without the tools or the lock."""
     is_compared = bool(os.environ.get("IMAGE_TWICE"))
     command = [sys.executable, str(_IMAGE / "build.py"), *([] if is_compared else ["--once"])]
-    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
+    packed = with_wheels(tmp_path_factory)
+    done = subprocess.run(command, cwd=ROOT, env=packed, capture_output=True, text=True, check=False)
     for reason in ("Wants root", "names no Debian packages", "Not as in packages.lock"):
         if reason in done.stderr:
             pytest.skip(done.stderr[-300:].strip())
