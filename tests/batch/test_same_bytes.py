@@ -48,12 +48,16 @@ def test_order_files_and_packing_change_nothing(
     assert files_of(tmp_path / "out") == files_of(reference)
 
 
+#: Each line is looked at once for all patients.
+_looked = cache(look)
+
+
 def request_for(patient: str, lines: list[bytes]) -> list[bytes]:
     """A patient's own lines, then those that they refer to, as the batch would bring them together."""
     own: list[bytes] = []
     shelf: dict[str, bytes] = {}
     for line in lines:
-        seen = look(line)
+        seen = _looked(line)
         pointer = seen.subject or seen.patient
         reference = pointer.reference if pointer is not None else None
         name = f"{seen.resourceType}/{seen.id}"
@@ -61,13 +65,13 @@ def request_for(patient: str, lines: list[bytes]) -> list[bytes]:
             own.append(line)
         elif seen.resourceType in ("Medication", "Location"):
             shelf[name] = line
-    wanted = [name for line in own for name in needs_of(look(line))]
+    wanted = [name for line in own for name in needs_of(_looked(line))]
     found: dict[str, bytes] = {}
     while wanted:
         name = wanted.pop()
         if name in shelf and name not in found:
             found[name] = shelf[name]
-            wanted += needs_of(look(shelf[name]))
+            wanted += needs_of(_looked(shelf[name]))
     return [*sorted(own), *sorted(set(found.values()))]
 
 

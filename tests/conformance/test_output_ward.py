@@ -13,7 +13,7 @@ from weatherglass.fhir.reading.bundle import Reading, read_lines
 from weatherglass.fhir.writing.bundle import encode
 from weatherglass.fhir.writing.composition import write_handover
 from weatherglass.fhir.writing.frame.detail import Detail
-from weatherglass.pipeline import review, review_reading
+from weatherglass.pipeline import Answer, review, review_reading
 from weatherglass.review.selection import Selection, selectable
 from weatherglass.stamp import stamp
 
@@ -28,17 +28,22 @@ PROFILES = [
 ]
 
 
+@cache
+def _reviewed(path: Path) -> Answer:
+    return review(path.read_bytes())
+
+
 @pytest.mark.parametrize(("detail", "members"), PROFILES)
 @pytest.mark.parametrize("path", WARD)
 def test_collection(path: Path, detail: Detail, *, members: bool, judges: Judges) -> None:
     """No judge has anything against any answer."""
-    judges.accept(review(path.read_bytes()).collection(stamp(), detail=detail, members=members))
+    judges.accept(_reviewed(path).collection(stamp(), detail=detail, members=members))
 
 
 @pytest.mark.parametrize("path", WARD)
 def test_document(path: Path, judges: Judges) -> None:
     """No judge has anything against any handover."""
-    answer = review(path.read_bytes())
+    answer = _reviewed(path)
     judges.accept(encode(write_handover(answer.reviews[0], answer.issues, stamp())))
 
 
@@ -63,6 +68,6 @@ def test_one_criterion_alone(name: str, judges: Judges) -> None:
 @pytest.mark.parametrize("path", WARD)
 def test_round_trip(path: Path) -> None:
     """R4B: parsed and written back, every element is there with its value."""
-    emitted = review(path.read_bytes()).collection(stamp(), detail=Detail.HISTORY, members=True)
+    emitted = _reviewed(path).collection(stamp(), detail=Detail.HISTORY, members=True)
     model = get_fhir_model_class("Bundle").model_validate_json(emitted)
     assert spelt_alike(json.loads(model.model_dump_json())) == spelt_alike(json.loads(emitted))

@@ -76,6 +76,12 @@ class Browser:
                 self.do("resize", width=width, height=height)
             yield size
 
+    def at_each(self, sizes: Mapping[str, tuple[int, int]]) -> Iterator[str]:
+        """Bring the page that is open to each size, and say which."""
+        for size, (width, height) in sizes.items():
+            self.do("resize", width=width, height=height)
+            yield size
+
     def open_file(self, file: Path, **how: Any) -> None:
         """Choose a file as a user does and wait for what comes of it."""
         self.visit(**how)

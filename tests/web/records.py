@@ -8,7 +8,11 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from weatherglass.pipeline import review
+from weatherglass.stamp import stamp
+
 WARD = Path(__file__).parents[2] / "fixtures" / "bundles"
+NAMES = sorted(path.stem for path in WARD.glob("*.json"))
 
 
 @cache
@@ -20,6 +24,12 @@ def demo(name: str) -> dict[str, Any]:
     """Return a demo patient's Bundle."""
     bundle: dict[str, Any] = json.loads(_text(name))
     return bundle
+
+
+def answered(name: str) -> list[dict[str, Any]]:
+    """Return the resources of the FHIR answer about a demo patient."""
+    body = review(json.dumps(demo(name)).encode()).collection(stamp())
+    return [entry["resource"] for entry in json.loads(body)["entry"]]
 
 
 def _is(resource: dict[str, Any], code: str) -> bool:

@@ -7,17 +7,15 @@ import pytest
 
 from tests.web.browser import Browser
 from tests.web.records import only_creatinine
-from tests.web.test_patient_page import NAMES
 
 WIDE = {"width": 1440, "height": 900}
 PHONE = {"width": 390, "height": 844}
-
 
 #: What of axe depends on colours; everything else is the same by night.
 OF_COLOUR = ["color-contrast", "link-in-text-block"]
 
 
-def _finds_nothing(browser: Browser, where: str = "") -> None:
+def finds_nothing(browser: Browser, where: str = "") -> None:
     """By day everything, by night what another set of colours can break."""
     browser.do("scheme", scheme="light")
     assert browser.do("accessibility") == [], where
@@ -26,38 +24,30 @@ def _finds_nothing(browser: Browser, where: str = "") -> None:
     assert browser.do("accessibility", rules=OF_COLOUR) == [], f"{where} by night"
 
 
-@pytest.mark.parametrize("name", NAMES)
-def test_axe_finds_nothing_on_a_patient_with_everything_unfolded(browser: Browser, name: str) -> None:
-    """Every urgency, missing parts, decisions, inputs and figures."""
-    for screen in browser.demo_at_each(name, {"wide": (1440, 900), "phone": (390, 844)}):
-        browser.do("run", code="document.querySelectorAll('details').forEach((one) => { one.open = true; })")
-        _finds_nothing(browser, screen)
-
-
 @pytest.mark.parametrize("screen", [pytest.param(WIDE, id="wide"), pytest.param(PHONE, id="phone")])
 class TestAxeFindsNothing:
     def test_on_the_opening_page(self, browser: Browser, screen: dict[str, int]) -> None:
         """Choosing, pasting and the demo ward."""
         browser.visit("/", **screen)
-        _finds_nothing(browser)
+        finds_nothing(browser)
 
     def test_on_the_ward(self, browser: Browser, screen: dict[str, int]) -> None:
         """Thirteen patients."""
         browser.demo("ward", **screen)
-        _finds_nothing(browser)
+        finds_nothing(browser)
 
     def test_on_the_published_tables(self, browser: Browser, screen: dict[str, int]) -> None:
         """Every publication, and the rows of one."""
         for address in ("/criteria", "/criteria/news2-2017"):
             browser.visit(address, **screen)
-            _finds_nothing(browser)
+            finds_nothing(browser)
 
     def test_on_a_failure(self, browser: Browser, screen: dict[str, int], tmp_path: Path) -> None:
         """A file that is not FHIR."""
         file = tmp_path / "list.json"
         file.write_text("name,pulse\n", "utf-8")
         browser.open_file(file, **screen)
-        _finds_nothing(browser)
+        finds_nothing(browser)
 
     def test_on_a_single_creatinine_with_the_answer_shown(
         self, browser: Browser, screen: dict[str, int], tmp_path: Path
@@ -68,7 +58,7 @@ class TestAxeFindsNothing:
         browser.open_file(file, **screen)
         browser.do("click", at="[data-fhir-show]")
         browser.do("until", code="!document.querySelector('[data-fhir-text]').hidden")
-        _finds_nothing(browser)
+        finds_nothing(browser)
 
 
 #: What makes one text hard to read: its own colour, what it stands on, what it is seen through.
@@ -138,13 +128,6 @@ def test_the_slider_reads_the_log_aloud(browser: Browser) -> None:
     ):
         assert part in words
     assert browser.text("[data-strip='pulse'] [data-now]") == "116"
-
-
-def test_nothing_scrolls_sideways_at_320_pixels(browser: Browser) -> None:
-    """WCAG 2.2, 1.4.10 Reflow: 320 CSS pixels are enough; only tables of figures scroll by themselves."""
-    for name in ("01-sepsis", "ward"):
-        browser.demo(name, width=320, height=800)
-        assert browser.do("run", code="document.documentElement.scrollWidth") <= 320
 
 
 @pytest.mark.parametrize("name", ["01-sepsis", "04-aki-nephrotoxics", "08-well-going-home"])

@@ -1,36 +1,6 @@
-"""What anybody sees before scrolling, and how many words a review takes: measured in a browser.
-
-The sizes are our choice: a ward laptop, a phone less the bars of its browser, and the laptop at
-twice the size. So are the numbers of words.
-"""
-
-from typing import Any
-
-import pytest
+"""What is said once on the first screen, and in which order: measured in a browser."""
 
 from tests.web.browser import Browser
-from tests.web.test_patient_page import NAMES
-
-SIZES = {"laptop": (1366, 768), "phone": (390, 664), "200-percent": (683, 384)}
-FOLD = """[...document.querySelectorAll(
-  '.who h1, .call, .decisions .in-short, .signs, .latest > p:first-of-type')]
-  .map((one) => [one.className || one.tagName, one.getBoundingClientRect().bottom, one.innerText])"""
-WORDS = "document.querySelector('[data-view]').innerText.trim().split(/\\s+/).length"
-
-
-@pytest.mark.parametrize("name", NAMES)
-def test_everything_of_the_first_screen_is_on_it(browser: Browser, name: str) -> None:
-    """Who, what to do, whom to call by when, the limits, the seven signs and the newest results."""
-    for size in browser.demo_at_each(name, SIZES):
-        width, height = SIZES[size]
-        found: list[list[Any]] = browser.do("run", code=FOLD)
-        assert len(found) == 5, size
-        for what, bottom, words in found:
-            assert bottom <= height, (size, what)
-            assert words.strip(), (size, what)
-        assert browser.do("count", at=".sign:not(.sign-total)") == 7, size
-        assert browser.do("run", code="document.documentElement.scrollWidth") <= width, size
-    browser.behaved()
 
 
 def test_what_to_do_comes_before_whom_to_call(browser: Browser) -> None:
@@ -39,20 +9,6 @@ def test_what_to_do_comes_before_whom_to_call(browser: Browser) -> None:
     assert browser.text(".bedside").startswith("Stay with the patient.")
     places = browser.do("run", code="['.bedside', '.call'].map((at) => document.querySelector(at).offsetTop)")
     assert places == sorted(places)
-
-
-@pytest.mark.parametrize("name", NAMES)
-def test_words_of_a_review(browser: Browser, name: str) -> None:
-    """The sickest takes under 1,200 words, nobody more than 1,350, and every one of them stays on demand."""
-    browser.demo(name, width=1366, height=768)
-    few = browser.do("run", code=WORDS)
-    assert few < (1200 if name == "01-sepsis" else 1350)
-    browser.do("click", at="[data-everything]")
-    assert browser.do("run", code=WORDS) > few
-    hidden = (
-        "[...document.querySelectorAll('.more, .on-demand, .sbar')].filter((one) => !one.checkVisibility())"
-    )
-    assert browser.do("run", code=f"{hidden}.length") == 0
 
 
 def test_suggestions_are_never_orders_said_once_at_the_chart(browser: Browser) -> None:

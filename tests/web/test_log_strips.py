@@ -3,33 +3,8 @@
 import json
 from pathlib import Path
 
-import pytest
-
 from tests.web.browser import Browser
 from tests.web.records import demo
-
-CASES = Path(__file__).parents[2] / "fixtures" / "cases"
-NAMES = sorted(path.stem for path in CASES.glob("*.toml"))
-
-#: Notes each word that is written beside or on a strip: how far it reaches to the left and to the right.
-_WRITTEN = """(() => {
-  const fill = CanvasRenderingContext2D.prototype.fillText;
-  window.outside = [];
-  CanvasRenderingContext2D.prototype.fillText = function (words, x, y, ...rest) {
-    const at = this.getTransform().transformPoint({ x, y });
-    const width = this.measureText(words).width;
-    const left = at.x - { right: width, end: width, center: width / 2 }[this.textAlign] || at.x;
-    const right = left + width;
-    // A figure takes up about seven tenths of its size, half of that above its middle.
-    const half = 0.35 * parseFloat(this.font.match(/([\\d.]+)px/)[1]);
-    const middle = at.y + { top: half, middle: 0, bottom: -half, alphabetic: -half }[this.textBaseline];
-    const beside = left < 0 || right > this.canvas.width;
-    const cut = beside || middle - half < 0 || middle + half > this.canvas.height;
-    if (String(words).trim() && cut) window.outside.push([words, left, right]);
-    fill.call(this, words, x, y, ...rest);
-  };
-  Weatherglass.article.redraw();
-})()"""
 
 
 def test_one_time_axis_for_all_strips(browser: Browser) -> None:
@@ -78,15 +53,6 @@ def test_creatinine_with_reference_ratio_and_both_stages(browser: Browser) -> No
     for words in ("82", "80", "1.43", "1.47"):  # In figures, on demand.
         assert words in whole
     assert browser.do("count", at=".kidneys tbody tr") == 5
-
-
-@pytest.mark.parametrize("name", NAMES)
-def test_no_word_beside_a_strip_is_cut(browser: Browser, name: str) -> None:
-    """Names of parts, devices and answers stand whole on the canvas, on a phone as on a desk."""
-    for size in browser.demo_at_each(name, {"desk": (1440, 900), "phone": (390, 900)}):
-        browser.do("run", code=_WRITTEN)
-        assert browser.do("until", code="window.outside !== undefined") is None
-        assert browser.do("run", code="window.outside") == [], size
 
 
 def test_a_result_dated_without_a_time_gets_none(browser: Browser, tmp_path: Path) -> None:
