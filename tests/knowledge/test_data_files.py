@@ -121,7 +121,7 @@ def test_a_row_is_what_the_program_works_with(folder: Path) -> None:
     assert first.sources == (our_choice("x"), data_files.memory("y"))
 
 
-@pytest.mark.parametrize("cells", ['sources = ["x"]', 'sources = "ours: x"', 'every = "2"\nsources = []'])
+@pytest.mark.parametrize("cells", ['sources = ["x"]', 'sources = "ours: x"', 'every = "two"\nsources = []'])
 def test_a_cell_of_which_nothing_can_be_made_is_named_by_its_row(folder: Path, cells: str) -> None:
     """A source that is none, and hours that are no number, stop the import."""
     (folder / "a.toml").write_text(f"[b]\n{cells}\n")

@@ -302,7 +302,7 @@ def _cells(head: Iterable[str], row: Iterable[str], several: AbstractSet[str]) -
 def _row(place: str, table: Mapping[str, Any], shape: type[Row]) -> Row:
     try:
         return _converted(shape, table)
-    except (TypeError, ValueError) as error:
+    except (TypeError, ValueError, ArithmeticError) as error:
         raise TableError(f"{place}: {error}") from None
 
 
