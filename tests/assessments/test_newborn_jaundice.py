@@ -142,3 +142,13 @@ def test_the_hour_of_birth_decides(hours: float, urgency: Urgency | None) -> Non
     found = findings(known, Kind.CRITICAL_RESULT).get("newborn-bilirubin-high")
     assert (found.urgency if found is not None else None) is urgency
     assert found is None or "the hour of birth" not in found.sentence
+
+
+@pytest.mark.parametrize(("born", "is_named"), [(THIRD, True), (date(2026, 2, 12), False)])
+def test_a_haemoglobin_that_antibodies_take(born: date, is_named: bool) -> None:
+    """Ours: "is this patient bleeding?" alone stood beside a bilirubin above the exchange line."""
+    known = condition(ConditionKind.NEWBORN_HAEMOLYSIS, text="ABO incompatibility", began=24)
+    record = chart({Signal.HAEMOGLOBIN: [(12, "140"), (1, "108")]}, born=born, conditions=(known,))
+    found = findings(record, Kind.POSSIBLE_BLEEDING)["possible-bleeding"]
+    assert ("ABO incompatibility takes haemoglobin too" in found.sentence) is is_named
+    assert ("ABO incompatibility takes haemoglobin too" in found.brief) is is_named

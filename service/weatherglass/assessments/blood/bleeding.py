@@ -60,6 +60,8 @@ def assess_bleeding(bedside: Bedside) -> Iterator[Finding]:
     is_over = has_stopped(bedside, now)
     is_quiet = is_quiet_for_now(bedside, now)
     steady = f"; haemoglobin {_steady(bedside)}" if is_over or is_quiet else ""
+    # What else may be behind a fall; of what is recorded the doubt is that nobody has confirmed it.
+    besides = f"; {now.doubt}" if now.doubt and not evidence.recorded else ""
     yield tell(
         About(Kind.POSSIBLE_BLEEDING, "possible-bleeding", Letter.CIRCULATION),
         Urgency.ROUTINE if is_over else now.urgency,
@@ -71,8 +73,8 @@ def assess_bleeding(bedside: Bedside) -> Iterator[Finding]:
             at=_newest(evidence, fall),
             asked_since=now.asked_since,
         ),
-        brief=_brief(bedside, evidence, fall),
-        sentence=f"{_sentence(bedside, evidence, fall, gut)}{steady}.",
+        brief=f"{_brief(bedside, evidence, fall)}{besides}",
+        sentence=f"{_sentence(bedside, evidence, fall, gut)}{besides}{steady}.",
         measures=measures,
         waits=ours.BLEEDING_SEEN_WITHIN.length if is_quiet and not is_over else None,
         dated=now.since if any(one.at == now.since for one in evidence.recorded) else None,

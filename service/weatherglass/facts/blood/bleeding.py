@@ -25,6 +25,7 @@ from weatherglass.facts.results.result_levels import GradedSeries
 from weatherglass.facts.rounds.shock_index import ShockIndex, shock_index_of
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.limits import context_choices as ours
+from weatherglass.knowledge.limits.newborn_jaundice import DAYS as NEWBORN
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.scores import shock_index
 from weatherglass.knowledge.signs import trend_limits
@@ -299,7 +300,10 @@ def _is_still_lost(patient: Illness, loss: BloodLoss) -> bool:
 
 def _takes_it_too(patient: Illness) -> str:
     """Return what else takes haemoglobin: red cells that break down, or are held in the spleen."""
-    told = patient.record.told_of(ConditionKind.SICKLE_CRISIS, ConditionKind.HAEMOLYSIS)
+    days = patient.age_in_days
+    is_newborn = days is not None and days < NEWBORN.length.days
+    of_a_newborn = (ConditionKind.NEWBORN_HAEMOLYSIS,) if is_newborn else ()
+    told = patient.record.told_of(ConditionKind.SICKLE_CRISIS, ConditionKind.HAEMOLYSIS, *of_a_newborn)
     return f"{inside_a_sentence(told[0].text)} takes haemoglobin too" if told else ""
 
 

@@ -185,6 +185,7 @@ class ConditionKind(StrEnum):
     DROWNING = "drowning"
     BIRTH_ASPHYXIA = "a brain that lacked oxygen at birth"
     STIFF_MUSCLES = "stiff muscles"
+    NEWBORN_HAEMOLYSIS = "antibodies against a newborn's red cells"
     SCARRED_WOMB = "a scar of the womb"
     BACLOFEN_PUMP = "a pump with baclofen"
     UNEXPLAINED_INJURY = "an injury that infants seldom have by themselves"
