@@ -17,6 +17,7 @@ from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.judging.situation import situation_of
 from weatherglass.model.findings import AkiFinding, State, Urgency
 from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.plain import replace
 from weatherglass.model.record.care import Procedure, ProcedureKind
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.record.record import Record
@@ -406,7 +407,7 @@ def test_milligrams_are_compared_as_printed() -> None:
 
     def result(hours: float, printed: str) -> Any:
         value = Decimal(printed) * Decimal("88.4")
-        return reading(CR, hours, value)._replace(printed=Decimal(printed))
+        return replace(reading(CR, hours, value), printed=Decimal(printed))
 
     assert _kdigo(chart({CR: [result(24, "1.00"), result(0, "1.29")]})).stage == 0
     assert _kdigo(chart({CR: [result(24, "1.00"), result(0, "1.30")]})).stage == 1

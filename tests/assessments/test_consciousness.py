@@ -23,6 +23,7 @@ from tests.records import (
     score_in,
 )
 from weatherglass.model.findings import Finding, Kind, State, Urgency
+from weatherglass.model.plain import replace
 from weatherglass.model.record.care import Procedure, ProcedureKind
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.problems import ConditionKind
@@ -402,7 +403,7 @@ class TestOld:
         best = CodedObservation(
             Consciousness.ALERT, at, answers(ACVPU_SIGNAL, [(1, Consciousness.ALERT)]).items[0].origin
         )
-        worst = best._replace(value=Consciousness.PAIN, beside=best)
+        worst = replace(best, value=Consciousness.PAIN, beside=best)
         assert _urgency(chart(codes={ACVPU_SIGNAL: Series([worst])})) is E
 
 

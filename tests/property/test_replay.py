@@ -107,7 +107,7 @@ def test_the_date_does_not_matter(record: Record, days: int) -> None:
     by = timedelta(days=days)
 
     def moved(items: Any) -> Any:
-        return Series([item._replace(at=item.at - by) for item in items])
+        return Series([replace(item, at=item.at - by) for item in items])
 
     earlier = replace(
         record,

@@ -365,7 +365,7 @@ def _judge(output: PatientOutput, own: Sequence[bytes], *, tables: bool) -> None
     for line in own:
         item = SentEntry("line", 0, "", text_of(line))
         try:
-            item = items_of(text_of(line), CONTAINER)[0]._replace(position=0)
+            item = msgspec.structs.replace(items_of(text_of(line), CONTAINER)[0], position=0)
             issues = read_items([item]).issues
         except UnreadableError as unreadable:
             issues = unreadable.issues

@@ -21,6 +21,7 @@ from weatherglass.fhir.json_faults import repeated_key
 from weatherglass.fhir.reading.bundle import items_of
 from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.shells import twice
+from weatherglass.model.plain import replace
 
 REQUEST = "MedicationRequest"
 _PLACE = "context.draftOrders"
@@ -71,7 +72,7 @@ def read_drafts(call: Call) -> DraftOrders:
         elements = _elements_of(item)
         identity = _text(elements.get("id"))
         # As the specification has it, with a fullUrl that nobody else uses left out of the names.
-        read = item._replace(raw=_as_draft(elements), full_url=None)
+        read = replace(item, raw=_as_draft(elements), full_url=None)
         names = frozenset({read.path, f"{REQUEST}/{identity}"} if identity else {read.path})
         items.append(read)
         drafts.append(Draft(names, Order(bytes(item.raw), identity, True), item.path))
@@ -106,7 +107,7 @@ def _written(item: SentEntry) -> Raw | None:
 def _dated(item: SentEntry, date: Raw | None) -> SentEntry:
     if date is None:
         return item
-    return item._replace(raw=msgspec.json.encode({**_ELEMENTS.decode(item.raw), "authoredOn": date}))
+    return replace(item, raw=msgspec.json.encode({**_ELEMENTS.decode(item.raw), "authoredOn": date}))
 
 
 def orders_by_name(items: Iterable[SentEntry], drafts: DraftOrders) -> Mapping[str, Order]:

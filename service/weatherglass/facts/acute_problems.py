@@ -1,21 +1,21 @@
 """Which problems on record are emergencies by their name: those of the last day, and those without a date."""
 
-import re
 from collections.abc import Collection, Iterator
 from datetime import datetime
-from typing import NamedTuple
 
 from weatherglass.knowledge.emergencies import acute_problems as criteria
 from weatherglass.knowledge.emergencies.acute_problems import AcuteProblem, Newness
 from weatherglass.model.dates_alone import latest_of
 from weatherglass.model.known_times import earliest
+from weatherglass.model.patterns import when_asked
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.sources import Origin
 
 #: Words of a name that is of the past, or of what was done about it.
-_BYGONE = re.compile(
+_BYGONE = when_asked(
     r"\b(?:status post|s/p|post[- ]stemi|(?<!on )chronic|treated|repaired|drained|corrected|risk|in situ"
     r"|(?:days?|weeks?|months?|years?) ago|rehabilitation|tracheostomy for|orchidopexy)\b"
 )
@@ -23,7 +23,7 @@ _BYGONE = re.compile(
 _NEUTROPENIC_SEPSIS = frozenset({ConditionKind.NEUTROPENIA, ConditionKind.SEPSIS})
 
 
-class Written(NamedTuple):
+class Written(Plain, frozen=True):
     """A problem as somebody wrote it down.
 
     Attributes:

@@ -6,18 +6,18 @@ to make sure that the next dose is given.
 
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime, timedelta
-from typing import NamedTuple
 
 from weatherglass.facts.medicines.allergy_check import SUSPECTED, Meeting, Strength
 from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.knowledge.emergencies import anaphylaxis as limits
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import Allergy
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.sources import Origin
 
 
-class Anaphylaxis(NamedTuple):
+class Anaphylaxis(Plain, frozen=True):
     """A reaction as it is written.
 
     Attributes:

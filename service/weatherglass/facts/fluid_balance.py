@@ -6,11 +6,11 @@ A balance stands only over time that is charted on both sides: what nobody wrote
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 from decimal import Decimal
-from typing import NamedTuple
 
 from weatherglass.facts.kidneys.urine import Passed, UrineChart
 from weatherglass.knowledge.kidneys.kdigo_aki_2012 import LEAST_RATE
 from weatherglass.knowledge.ward import fluid_balance as ours
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement, Series
 from weatherglass.model.signals import Signal
@@ -21,7 +21,7 @@ _NOTHING: Series[Measurement] = Series(())
 _RATE = LEAST_RATE.limit.value
 
 
-class Side(NamedTuple):
+class Side(Plain, frozen=True):
     """What went in, or out, over a stretch of time."""
 
     volume: Decimal
@@ -40,7 +40,7 @@ class Side(NamedTuple):
         return self.seconds // 3600
 
 
-class Balance(NamedTuple):
+class Balance(Plain, frozen=True):
     """In and out over one stretch of time."""
 
     start: datetime
@@ -57,7 +57,7 @@ class Balance(NamedTuple):
         return self.taken.volume - self.given_off.volume
 
 
-class HourlyUrine(NamedTuple):
+class HourlyUrine(Plain, frozen=True):
     """Urine of the newest charted hours.
 
     Attributes:
@@ -75,14 +75,14 @@ class HourlyUrine(NamedTuple):
         return self.passed.per_kilogram(self.weight.value) if self.weight is not None else None
 
 
-class Gap(NamedTuple):
+class Gap(Plain, frozen=True):
     """Time in which an hourly chart of urine has no entry."""
 
     start: datetime
     end: datetime
 
 
-class FluidBalance(NamedTuple):
+class FluidBalance(Plain, frozen=True):
     """All of it at one moment; each part is None or empty where nothing is charted."""
 
     day: Balance | None

@@ -1,14 +1,14 @@
 """Is this a newborn, and one born early, as far as the record tells?"""
 
-import re
 from datetime import datetime
 from typing import Final
 
 from weatherglass.knowledge.limits import newborn_jaundice
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.record.record import Record
 from weatherglass.model.signals import Signal
 
-_EARLY: Final = re.compile(
+_EARLY: Final = when_asked(
     r"\b(?:prematur\w+|pre-?term|(?:born|birth|delivered|gestation)\b[^.;]*\b(?:2[2-9]|3[0-7])(?:\s*\+\s*[0-6])?\s*w\w*)"
 )
 #: Weeks from which a baby counts as born at term here.

@@ -9,7 +9,6 @@ or a miscarriage it says nothing, and a negative one takes nothing back.
 
 from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
-from typing import NamedTuple
 
 from weatherglass.knowledge.scores.news2_2017 import RECENTLY_PREGNANT
 from weatherglass.knowledge.scores.score_choices import (
@@ -20,6 +19,7 @@ from weatherglass.knowledge.scores.score_choices import (
     YOUNGEST_PREGNANT,
 )
 from weatherglass.model.known_times import earliest
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import Condition, ConditionKind, Reason, Recorded
 from weatherglass.model.record.record import Record
@@ -53,7 +53,7 @@ def is_pregnant_or_recently(record: Record, moment: datetime) -> bool:
     )
 
 
-class PregnantNow(NamedTuple):
+class PregnantNow(Plain, frozen=True):
     """What says that a pregnancy goes on.
 
     Attributes:
@@ -83,7 +83,7 @@ def pregnant_now(record: Record, moment: datetime) -> PregnantNow | None:
         if not is_over or (found.at is not None and found.at > statuses[-1].at)
     ]
     by_tests = _put_together([(one.text, one.at, one.origin) for one in tests])
-    by_test = by_tests and by_tests._replace(by_test=True)
+    by_test = by_tests and replace(by_tests, by_test=True)
     if is_over:
         return by_test
     listed = [one for one in record.conditions if one.active and _tells(one, last_birth, moment)]

@@ -2,15 +2,15 @@
 
 from collections.abc import Iterator
 from datetime import datetime
-from typing import NamedTuple
 
 from weatherglass.knowledge.signs import single_signs as signs
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.sources import Origin
 
 
-class Seizure(NamedTuple):
+class Seizure(Plain, frozen=True):
     """A seizure as it is written."""
 
     text: str

@@ -91,7 +91,7 @@ def _of_directive(directive: Directive, treatment: Treatment) -> Allowed:
 
 
 def _named(directive: Directive, treatment: Treatment) -> Iterator[re.Match[str]]:
-    return _NAMES[treatment]().finditer(directive.text.casefold())
+    return _NAMES[treatment].finditer(directive.text.casefold())
 
 
 @remembered(256)
@@ -107,14 +107,14 @@ def of_words(text: str, treatment: Treatment) -> Allowed:
         <Allowed.NOT_NAMED: 'a ceiling is recorded that does not name it'>
     """
     words = text.casefold()
-    said = [_is_excluded(words, name) for name in _NAMES[treatment]().finditer(words)]
+    said = [_is_excluded(words, name) for name in _NAMES[treatment].finditer(words)]
     if any(said):
         return Allowed.EXCLUDED
     if said:
         return Allowed.YES
-    if _COMFORT().search(words):
+    if _COMFORT.search(words):
         return Allowed.EXCLUDED
-    if treatment is Treatment.INTENSIVE_CARE and (_WARD_ONLY().search(words) or _niv_is_most(words)):
+    if treatment is Treatment.INTENSIVE_CARE and (_WARD_ONLY.search(words) or _niv_is_most(words)):
         return Allowed.EXCLUDED
     return Allowed.NOT_NAMED
 
@@ -125,9 +125,9 @@ def _niv_is_most(words: str) -> bool:
 
 
 def _is_excluded(words: str, name: re.Match[str]) -> bool:
-    if _OFF_BEHIND().match(words[name.end() :]):
+    if _OFF_BEHIND.match(words[name.end() :]):
         return True
     last = ""
-    for turn in _TURNS().finditer(words, 0, name.start()):
+    for turn in _TURNS.finditer(words, 0, name.start()):
         last = turn.lastgroup or ""
     return last == "off"

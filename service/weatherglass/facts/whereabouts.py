@@ -7,10 +7,10 @@ is not recorded is unknown and counts as a ward, where nobody is watched by a te
 from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
 from enum import StrEnum
-from typing import NamedTuple
 
 from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.known_times import latest
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import CarePlace, Stay
 from weatherglass.model.record.record import Record
 
@@ -64,7 +64,7 @@ def _begun(record: Record, as_of: datetime) -> tuple[Stay, ...]:
     return tuple(s for s in present if s.in_hospital and s.starts is not None and s.starts <= as_of)
 
 
-class Place(NamedTuple):
+class Place(Plain, frozen=True):
     """Where the patient is, by name: "Larkmoor Ward", "bed 3".
 
     Attributes:
@@ -160,7 +160,7 @@ def in_hospital_since(record: Record, as_of: datetime) -> datetime | None:
     return began if began <= as_of else None
 
 
-class Due(NamedTuple):
+class Due(Plain, frozen=True):
     """When a reason began, and when what it asks for is due.
 
     Attributes:

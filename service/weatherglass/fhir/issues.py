@@ -7,7 +7,9 @@ are ours and carry no value of the input: no names, dates of birth or free text.
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import NamedTuple, Self
+from typing import Self
+
+from weatherglass.model.plain import Plain
 
 
 class Severity(StrEnum):
@@ -142,7 +144,7 @@ class Issue:
     patient: str = ""
 
 
-class Same(NamedTuple):
+class Same(Plain, frozen=True):
     """Issues that say the same, with every place that they say it of.
 
     Attributes:

@@ -90,6 +90,9 @@ class Observation(Resource, kw_only=True, gc=False):
     note: tuple[Annotation, ...] = ()
     referenceRange: tuple[ReferenceRange, ...] = ()
     component: tuple[Component, ...] = ()
+    # Of other releases (`reading/other_releases`).
+    comment: Raw = Raw()
+    related: Raw = Raw()
 
 
 class Patient(Struct, gc=False):
@@ -122,6 +125,9 @@ class Condition(Resource, kw_only=True, gc=False):
     abatementDateTime: str | None = None
     recordedDate: str | None = None
     note: tuple[Annotation, ...] = ()
+    # Of other releases (`reading/other_releases`).
+    assertedDate: Raw = Raw()
+    abatementBoolean: Raw = Raw()
 
 
 class DoseAndRate(Struct, gc=False):
@@ -183,6 +189,9 @@ class MedicationStatement(Resource, kw_only=True, gc=False):
     statusReason: tuple[CodeableConcept, ...] = ()
     reasonCode: tuple[CodeableConcept, ...] = ()
     dosage: Raw = Raw()
+    # Of other releases (`reading/other_releases`).
+    taken: Raw = Raw()
+    adherence: Raw = Raw()
 
 
 class AdministrationDosage(Struct, gc=False):
@@ -208,6 +217,11 @@ class MedicationAdministration(Resource, kw_only=True, gc=False):
     effectivePeriod: Period | None = None
     statusReason: tuple[CodeableConcept, ...] = ()
     dosage: Raw = Raw()
+    # Of other releases (`reading/other_releases`).
+    notGiven: Raw = Raw()
+    occurenceDateTime: Raw = Raw()
+    occurencePeriod: Raw = Raw()
+    occurenceTiming: Raw = Raw()
 
 
 class Ingredient(Struct, gc=False):
@@ -259,6 +273,10 @@ class Encounter(Resource, kw_only=True, gc=False):
     serviceProvider: Reference | None = None
     type: tuple[CodeableConcept, ...] = ()
     hospitalization: Hospitalization | None = None
+    # Of other releases (`reading/other_releases`).
+    actualPeriod: Raw = Raw()
+    subjectStatus: Raw = Raw()
+    admission: Raw = Raw()
 
 
 class Location(Struct, gc=False):
@@ -280,6 +298,10 @@ class Procedure(Resource, kw_only=True, gc=False):
     subject: Reference | None = None
     performedDateTime: str | None = None
     performedPeriod: Period | None = None
+    # Of other releases (`reading/other_releases`).
+    notDone: Raw = Raw()
+    occurrenceDateTime: Raw = Raw()
+    occurrencePeriod: Raw = Raw()
 
 
 class ServiceRequest(Resource, kw_only=True, gc=False):
@@ -407,3 +429,5 @@ class AllergyIntolerance(Resource, kw_only=True, gc=False):
     patient: Reference | None = None
     recordedDate: str | None = None
     reaction: tuple[AllergyReaction, ...] = ()
+    # Of other releases (`reading/other_releases`).
+    assertedDate: Raw = Raw()

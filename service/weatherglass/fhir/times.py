@@ -9,9 +9,9 @@ window counted in hours. A year or a month alone is not a time.
 import re
 from datetime import UTC, date, datetime, timedelta, timezone
 from enum import IntEnum
-from typing import NamedTuple
 
 from weatherglass.model.dates_alone import DATE_ALONE, MONTH_ALONE, YEAR_ALONE
+from weatherglass.model.plain import Plain
 
 
 class Precision(IntEnum):
@@ -23,7 +23,7 @@ class Precision(IntEnum):
     INSTANT = 3
 
 
-class When(NamedTuple):
+class When(Plain, frozen=True):
     """A point in time as recorded.
 
     `at` is in UTC; for a date alone it is noon UTC of that day, which is at most

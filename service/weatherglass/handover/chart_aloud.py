@@ -1,13 +1,14 @@
 """The drug chart in a call: each medicine once, with what is asked of it and the reasons it shares."""
 
 from collections.abc import Iterator, Sequence
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.handover.told import asks_for_a_look
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, RANK, Action
 from weatherglass.medicines.telling.one_decision import decisions
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding
+from weatherglass.model.plain import Plain
 from weatherglass.model.words.lists import listed
 
 _MOST_NAMED: Final = 8
@@ -15,7 +16,7 @@ _MOST_ASKED: Final = 6
 _MOST_TOGETHER: Final = 3
 
 
-class _Asked(NamedTuple):
+class _Asked(Plain, frozen=True):
     """What is asked of several medicines, and the reasons that all of them have."""
 
     asks: str

@@ -1,12 +1,13 @@
 """What is known of each kind of finding, a row each, for headline, hand-over, lists, cards and figures."""
 
 from collections.abc import Mapping
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.model.findings import Kind
+from weatherglass.model.plain import Plain
 
 
-class KindRow(NamedTuple):
+class KindRow(Plain, frozen=True):
     """One kind.
 
     Attributes:

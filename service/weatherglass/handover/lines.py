@@ -6,10 +6,11 @@ A door picks the roles it has room for and lays them out; it writes none of them
 from collections.abc import Callable, Iterable, Iterator
 from datetime import datetime
 from enum import StrEnum
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.model.findings import AkiFinding, Finding, Missing, ScoreFinding, State
 from weatherglass.model.medicine_findings import RISK_IF_STOPPED, MedicineFinding, MedicineReason, Restart
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.sources import Source
 from weatherglass.model.words.call_words import look_again
 from weatherglass.model.words.clock_words import Clock
@@ -37,7 +38,7 @@ class Role(StrEnum):
     EVIDENCE = "Evidence"
 
 
-class Line(NamedTuple):
+class Line(Plain, frozen=True):
     """One sentence of a finding.
 
     Attributes:
@@ -65,7 +66,7 @@ def lines_of(finding: Finding, clock: Clock) -> Iterator[Line]:
     """Return every line of a finding in the order of their roles."""
     yield from _asked(finding)
     for step in finding.steps:
-        yield _plain(Role.STEP, step.said, f"{step.said}.")._replace(source=step.source)
+        yield replace(_plain(Role.STEP, step.said, f"{step.said}."), source=step.source)
     yield from map(_missing, finding.missing)
     if isinstance(finding, MedicineFinding):
         yield from map(_why, finding.reasons)
@@ -90,7 +91,7 @@ def _missing(gap: Missing) -> Line:
     why = f"{gap.label} ({gap.reason.value}"
     low, high = gap.could_add or (0, 0)
     said = f"{why}; could add {span(low, high)})" if gap.could_add is not None else f"{why})"
-    return _labelled(Role.MISSING, said)._replace(short=f"{Role.MISSING.value}: {why}).")
+    return replace(_labelled(Role.MISSING, said), short=f"{Role.MISSING.value}: {why}).")
 
 
 def _why(reason: MedicineReason) -> Line:
@@ -126,7 +127,7 @@ def _of_medicine(finding: MedicineFinding, clock: Clock) -> Iterator[Line]:
 def _way_back(restart: Restart, clock: Clock) -> Line:
     """Say when a held medicine may come back, who decides, and by when."""
     line = _labelled(Role.RESTART, f"{restart.condition}; decided by {_decided(restart, clock)}")
-    return line._replace(short=f"{Role.RESTART.value}: {restart.condition}.")
+    return replace(line, short=f"{Role.RESTART.value}: {restart.condition}.")
 
 
 def decided_for_all(findings: Iterable[Finding], clock: Clock) -> str:

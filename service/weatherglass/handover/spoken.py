@@ -7,12 +7,13 @@ behind it.
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.medicines.telling.wording import as_charted
 from weatherglass.model.findings import Finding, ScoreFinding, ScorePoint, State
 from weatherglass.model.medicine_findings import MedicineFinding
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import OPERATIONS
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.review import DecisionInShort, Escalation
@@ -37,7 +38,7 @@ _MOST_REASONS: Final = 2
 _NO_REASON: Final = frozenset({ConditionKind.CIRCUMSTANCE_OF_LIFE, ConditionKind.NOTHING_BY_MOUTH})
 
 
-class Call(NamedTuple):
+class Call(Plain, frozen=True):
     """What a call is about, which its first minute and the whole handover say alike.
 
     Attributes:

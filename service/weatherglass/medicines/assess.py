@@ -7,7 +7,7 @@ that is recognised and that no rule speaks of yields nothing.
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from collections.abc import Set as AbstractSet
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.infection.antimicrobial import Objection
@@ -26,13 +26,14 @@ from weatherglass.medicines.telling.suggestions import dose_of, suggest
 from weatherglass.medicines.telling.wording import name_of
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding
+from weatherglass.model.plain import Plain
 from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Origin, our_choice
 
 _NOT_REVIEWED: Final = our_choice("what cannot be recognised is named, and never passed over in silence")
 
 
-class _Against(NamedTuple):
+class _Against(Plain, frozen=True):
     """The orders that a pair speaks against: all of them, and those for which it asks for another today."""
 
     any: AbstractSet[Origin]

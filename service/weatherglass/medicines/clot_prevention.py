@@ -6,7 +6,7 @@ which is not in the record, nor are stockings and pumps. Asked once a reassessme
 
 from collections.abc import Iterator
 from datetime import timedelta
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.assessments.telling.basis import About, Course, rests_on, tell
 from weatherglass.facts.bedside import Bedside
@@ -19,6 +19,7 @@ from weatherglass.knowledge.medicines.expected_medicines import BLEEDING_SPEAKS_
 from weatherglass.medicines.judging.situation import situation_of
 from weatherglass.model.clauses import Window
 from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import OPERATIONS, DirectiveKind
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Letter
@@ -38,7 +39,7 @@ _OURS: Final = our_choice(
 )
 
 
-class _Risk(NamedTuple):
+class _Risk(Plain, frozen=True):
     said: str
     origins: tuple[Origin, ...]
     asks: str = (

@@ -7,7 +7,7 @@ purpose.
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
@@ -24,6 +24,7 @@ from weatherglass.medicines.judging.situation import Situation, is_replaced_by_i
 from weatherglass.medicines.pairs import pairs
 from weatherglass.medicines.telling.wording import as_charted, name_of
 from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.medicines import MedicineOrder
 from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Origin
@@ -32,7 +33,7 @@ from weatherglass.model.sources import Origin
 _NAMED: Final = 3
 
 
-class _Missed(NamedTuple):
+class _Missed(Plain, frozen=True):
     """A dose that was due and of which nothing says that it was given."""
 
     line: Line

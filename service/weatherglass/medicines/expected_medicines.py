@@ -6,7 +6,6 @@ ended of late, or that is taken at home and was ended here, is asked about by na
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
-from typing import NamedTuple
 
 from weatherglass.assessments.telling.basis import About, Course, rests_on, tell
 from weatherglass.facts.acute_problems import names, written_lately
@@ -32,6 +31,7 @@ from weatherglass.medicines.telling.wording import name_of
 from weatherglass.medicines.triggers.met import MetTrigger, since_beyond, words_of
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Urgency
 from weatherglass.model.known_times import earliest
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.care import Allergy
 from weatherglass.model.record.medicines import MedicineOrder, OrderStatus
 from weatherglass.model.record.problems import Condition
@@ -39,7 +39,7 @@ from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Origin
 
 
-class _Problem(NamedTuple):
+class _Problem(Plain, frozen=True):
     """What lets one expect it: its words, where they stand, since when, since when it presses by itself."""
 
     said: str
@@ -48,7 +48,7 @@ class _Problem(NamedTuple):
     presses: datetime | None
 
 
-class _Absent(NamedTuple):
+class _Absent(Plain, frozen=True):
     """What is missing; the last order for it, a line on hold and a low dose, where there are any."""
 
     row: ExpectedMedicine
@@ -58,7 +58,7 @@ class _Absent(NamedTuple):
     low: Line | None = None
 
 
-class _Reason(NamedTuple):
+class _Reason(Plain, frozen=True):
     """What makes it more urgent than the question alone."""
 
     urgency: Urgency
@@ -246,7 +246,7 @@ def _reason(bedside: Bedside, one: _Absent, situation: Situation) -> _Reason:
     if against is not None:
         return _Reason(Urgency.PROMPT, against.short, against.since, against.origins)
     found = _most(bedside, one, situation)
-    return found._replace(urgency=min(found.urgency, URGENCY_OF[row.highest]))
+    return replace(found, urgency=min(found.urgency, URGENCY_OF[row.highest]))
 
 
 def _against(row: ExpectedMedicine, situation: Situation) -> MetTrigger | None:

@@ -3,7 +3,6 @@
 A question: two entries may be of one dose. Parts of a dose are written down together, or with another amount.
 """
 
-import re
 from collections.abc import Iterator, Sequence
 from datetime import timedelta
 from decimal import Decimal
@@ -18,12 +17,13 @@ from weatherglass.knowledge.medicines import time_critical as table
 from weatherglass.medicines.doses_due import DAY
 from weatherglass.medicines.telling.wording import as_charted
 from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.record.care import DirectiveKind
 from weatherglass.model.record.medicines import Administration, MedicineOrder
 from weatherglass.model.signals import Letter
 
 #: An amount as a dose is written: "30 [iU]".
-_AMOUNT: Final = re.compile(r"\s*(\d+(?:\.\d+)?)\s*(\S*)")
+_AMOUNT: Final = when_asked(r"\s*(\d+(?:\.\d+)?)\s*(\S*)")
 _MOST_A_DAY: Final = 4
 
 

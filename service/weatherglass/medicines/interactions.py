@@ -6,7 +6,7 @@ same orders.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
@@ -21,12 +21,13 @@ from weatherglass.medicines.triggers.met import MetTrigger
 from weatherglass.model.findings import Kind, Urgency
 from weatherglass.model.known_times import earliest, latest
 from weatherglass.model.medicine_findings import InteractionFinding
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.signals import Letter
 from weatherglass.model.words.lists import capital
 
 
-class _Ready(NamedTuple):
+class _Ready(Plain, frozen=True):
     combination: Combination
     groups: tuple[frozenset[str], ...]
 
@@ -46,7 +47,7 @@ _NOT_IN_LAST_DAYS: Final = frozenset(
 _SWALLOWED: Final = frozenset({Route.ORAL, Route.UNKNOWN})
 
 
-class _Found(NamedTuple):
+class _Found(Plain, frozen=True):
     combination: Combination
     lines: tuple[Line, ...]
     met: tuple[MetTrigger, ...]

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime, timedelta
 from decimal import Decimal
 from functools import cached_property
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
@@ -48,6 +48,7 @@ from weatherglass.medicines.triggers.levels import MEASURED, met_levels
 from weatherglass.model.findings import URGENCY_OF, Kind, Urgency
 from weatherglass.model.known_times import earliest, latest
 from weatherglass.model.medicine_findings import InteractionFinding
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
@@ -95,7 +96,7 @@ def _is_said(pair: Pair, orders: frozenset[Origin], told: Mapping[str, list[froz
 # How urgent
 
 
-class _Asked(NamedTuple):
+class _Asked(Plain, frozen=True):
     bedside: Bedside
     met: MetPair
     applying: frozenset[str]

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from datetime import datetime
-from typing import NamedTuple
 
 from weatherglass.assessments.telling.kidney_words import cut, tenths
 from weatherglass.facts.bedside import Bedside
@@ -13,13 +12,14 @@ from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.judging.situation import Situation
 from weatherglass.medicines.triggers.met import limit_of, since_beyond, words_of
 from weatherglass.model.findings import Measure, newest_at
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.tables.bands import Cutoff
 
 
-class Recovered(NamedTuple):
+class Recovered(Plain, frozen=True):
     """A trigger that was met and no longer is.
 
     Attributes:

@@ -36,6 +36,7 @@ from weatherglass.medicines.triggers.met import MetTrigger
 from weatherglass.model.findings import Kind, Urgency
 from weatherglass.model.known_times import earliest
 from weatherglass.model.medicine_findings import MedicineFinding, MedicineReason
+from weatherglass.model.plain import replace
 from weatherglass.model.record.medicines import MatchMethod, MedicineOrder, OrderStatus
 from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Source
@@ -182,7 +183,7 @@ def _ended(
 ) -> MedicineFinding:
     against = [
         one
-        for one in judge(bedside, line._replace(standing=Standing.ON_HOLD), situation)
+        for one in judge(bedside, replace(line, standing=Standing.ON_HOLD), situation)
         if ACTIONS[one.action].asks
     ]
     said = "; ".join(one.said for one in passed)

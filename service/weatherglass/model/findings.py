@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping
 from datetime import datetime, timedelta
 from decimal import Decimal
 from enum import IntEnum, StrEnum
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.model.known_times import latest
 from weatherglass.model.plain import Plain
@@ -102,7 +102,7 @@ NOT_RECORDED_SINCE: Final = "not-recorded-since"
 SLOW_DECLINE: Final = "slow-decline"
 
 
-class Measure(NamedTuple):
+class Measure(Plain, frozen=True):
     """One number or word a finding rests on, as a person would read it out.
 
     Attributes:
@@ -123,7 +123,7 @@ def newest_at(measures: Iterable[Measure]) -> datetime | None:
     return latest(one.at for one in measures)
 
 
-class Step(NamedTuple):
+class Step(Plain, frozen=True):
     """One step of how a finding was worked out, with its inputs and the source of its formula."""
 
     key: str
@@ -207,7 +207,7 @@ class Finding(Plain, frozen=True, kw_only=True):
     provisional: bool = False
 
 
-class ScorePart(NamedTuple):
+class ScorePart(Plain, frozen=True):
     """One parameter of a score.
 
     `points` is None when the parameter is missing; `lowest` and `highest` then say
@@ -231,7 +231,7 @@ class ScorePart(NamedTuple):
     missing: Missing | None = None
 
 
-class ScorePoint(NamedTuple):
+class ScorePoint(Plain, frozen=True):
     """One past score on the timeline; `value` stands where a score is a quotient.
 
     `parts` are the points of `rows`, None where a row is open.

@@ -1,9 +1,9 @@
 """Which hospital a stay or a number is of, as far as the record tells one from another."""
 
-from typing import NamedTuple
+from weatherglass.model.plain import Plain
 
 
-class Hospital(NamedTuple):
+class Hospital(Plain, frozen=True):
     """A hospital as the record names it; each part may be empty.
 
     Attributes:

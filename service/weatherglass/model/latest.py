@@ -2,13 +2,13 @@
 
 from datetime import datetime
 from decimal import Decimal
-from typing import NamedTuple
 
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit, as_sent, unit_words
 from weatherglass.model.sources import Origin
 
 
-class ResultThen(NamedTuple):
+class ResultThen(Plain, frozen=True):
     """One result and when it was taken.
 
     Attributes:
@@ -22,7 +22,7 @@ class ResultThen(NamedTuple):
     origin: Origin
 
 
-class LatestResult(NamedTuple):
+class LatestResult(Plain, frozen=True):
     """The newest of one kind of result, and what it is read against.
 
     Attributes:
@@ -72,7 +72,7 @@ class LatestResult(NamedTuple):
         return ", ".join(filter(None, (self.side, self.flag and f"flagged {self.flag}")))
 
 
-class LatestResults(NamedTuple):
+class LatestResults(Plain, frozen=True):
     """The strip of the newest results.
 
     Attributes:

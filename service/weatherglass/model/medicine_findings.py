@@ -16,7 +16,7 @@ class Restart(Plain, frozen=True, kw_only=True):
     by: datetime | None
 
 
-class MedicineReason(NamedTuple):
+class MedicineReason(Plain, frozen=True):
     """One reason for one suggestion.
 
     Attributes:

@@ -1,21 +1,31 @@
 """Patterns of words that most records never need."""
 
 import re
-from collections.abc import Callable
-from functools import cache, partial
+from typing import Any, cast
 
 
-def when_asked(pattern: str) -> Callable[[], re.Pattern[str]]:
-    """Return what compiles a pattern the first time that it is called, and keeps it.
+class _WhenAsked:
+    def __init__(self, pattern: str) -> None:
+        self.pattern = pattern
 
-    A long pattern takes a start up to some milliseconds, and most reviews never ask it.
+    def __getattr__(self, name: str) -> Any:
+        """Take what is asked from the compiled pattern, and keep it."""
+        asked = getattr(re.compile(self.pattern), name)
+        setattr(self, name, asked)
+        return asked
+
+
+def when_asked(pattern: str) -> re.Pattern[str]:
+    """Return a pattern that is compiled the first time that it is asked.
+
+    A long one takes a start up to some milliseconds, and most reviews never ask it.
 
     Examples:
         >>> bleeding = when_asked(r"bleeds?|bleeding")
-        >>> bool(bleeding().search("no bleeding"))
+        >>> bool(bleeding.search("no bleeding"))
         True
     """
-    return cache(partial(re.compile, pattern))
+    return cast("re.Pattern[str]", _WhenAsked(pattern))
 
 
 #: What may be missing from a text that a pattern finds, or be one thing or another.

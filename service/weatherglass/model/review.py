@@ -115,7 +115,7 @@ class Handover(Plain, frozen=True, kw_only=True):
         return tuple((title, told.get(title, said)) for title, said in self.parts)
 
 
-class Unassessed(NamedTuple):
+class Unassessed(Plain, frozen=True):
     """What could not be assessed for want of vital signs: none, too few to tell, or too old.
 
     Attributes:

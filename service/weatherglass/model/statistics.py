@@ -18,8 +18,9 @@ from collections.abc import Sequence
 from decimal import Context, Decimal
 from functools import lru_cache
 from statistics import median
-from typing import Final, Literal, NamedTuple
+from typing import Final, Literal
 
+from weatherglass.model.plain import Plain
 from weatherglass.model.sources import Mark, Publication, Source, our_choice
 
 MAX_POINTS: Final = 200
@@ -95,7 +96,7 @@ def theil_sen_slope(times: Sequence[float], values: Sequence[Decimal]) -> Decima
     return _rounded(median(slopes)) if slopes else None
 
 
-class MannKendall(NamedTuple):
+class MannKendall(Plain, frozen=True):
     """Whether a series goes one way, whatever the size of its steps.
 
     Attributes:
@@ -268,7 +269,7 @@ def robust_z(values: Sequence[Decimal]) -> tuple[Decimal, ...] | None:
 Z_TWO_SIDED: Final = Decimal("1.96")
 
 
-class ReferenceChange(NamedTuple):
+class ReferenceChange(Plain, frozen=True):
     """How much a result may change by chance alone, in percent of the first result.
 
     Attributes:

@@ -1,7 +1,7 @@
 """Read the tables that say which codes and which words of a sender mean which kind of thing."""
 
 import re
-from collections.abc import Callable, Collection
+from collections.abc import Collection
 from enum import StrEnum
 from typing import TypeVar
 
@@ -11,9 +11,9 @@ from weatherglass.model.patterns import held_by_all, when_asked
 Kind = TypeVar("Kind", bound=StrEnum)
 #: What each code means; an empty set is an exception to a wider code.
 Codes = dict[str, frozenset[Kind]]
-#: Whole words in casefolded text: pieces of which one is in every text that a pattern finds, the pattern, and
-#: what it means.
-Words = tuple[tuple[frozenset[str], Callable[[], re.Pattern[str]], frozenset[Kind]], ...]
+#: Whole words in casefolded text: a piece that is in every text that the pattern finds, the pattern, and what
+#: it means.
+Words = tuple[tuple[str, re.Pattern[str], frozenset[Kind]], ...]
 
 
 class _CodeRow(Columns, frozen=True):
@@ -65,15 +65,17 @@ def read_words(name: str, kind: type[Kind]) -> Words[Kind]:
     Raises:
         TableError: A row does not fit; it is named.
     """
+    found: list[tuple[str, re.Pattern[str], frozenset[Kind]]] = []
 
-    def meant(_: str, row: _WordRow) -> tuple[frozenset[str], Callable[[], re.Pattern[str]], frozenset[Kind]]:
-        pattern = when_asked(rf"\b(?:{'|'.join(row.words)})\b")
-        return frozenset(map(held_by_all, row.words)), pattern, frozenset(all_named(kind, row.means))
+    def take(_: str, row: _WordRow) -> None:
+        kinds = frozenset(all_named(kind, row.means))
+        found.extend((held_by_all(word), when_asked(rf"\b(?:{word})\b"), kinds) for word in row.words)
 
-    return toml_table(name, _WordRow, meant)
+    toml_table(name, _WordRow, take)
+    return tuple(found)
 
 
 def kinds_named(words: Words[Kind], said: str) -> frozenset[Kind]:
     """Return every kind that casefolded text names."""
-    may_be = ((pattern, kinds) for pieces, pattern, kinds in words if any(map(said.__contains__, pieces)))
-    return frozenset[Kind]().union(*(kinds for pattern, kinds in may_be if pattern().search(said)))
+    named = (kinds for piece, pattern, kinds in words if piece in said and pattern.search(said))
+    return frozenset[Kind]().union(*named)

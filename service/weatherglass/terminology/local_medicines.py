@@ -4,22 +4,22 @@ They are added to what a chart's resource says itself and take nothing away: an 
 the words name besides is kept.
 """
 
-import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cache
-from typing import NamedTuple
 
 from weatherglass.knowledge.medicines.ingredient_tables.without_a_rule import KNOWN_WITHOUT_A_RULE
 from weatherglass.knowledge.medicines.ingredients import INGREDIENTS
 from weatherglass.knowledge.medicines.named_medicines import NAMED_IN_A_ROW
 from weatherglass.model.local_choices import LocalMedicine
+from weatherglass.model.patterns import when_asked
+from weatherglass.model.plain import Plain
 from weatherglass.terminology.observations import Meaning, Vocabulary
 
-_WORD = re.compile(r"[a-z0-9]+")
+_WORD = when_asked(r"[a-z0-9]+")
 _Words = tuple[str, ...]
 
 
-class OwnMedicines(NamedTuple):
+class OwnMedicines(Plain, frozen=True):
     """What a site's own codes and words mean, by system and code, and by the first of the words."""
 
     by_code: Mapping[tuple[str, str], tuple[str, ...]]

@@ -11,7 +11,6 @@ Trade names are known as far as `trade_names` lists them; any other matches noth
 order is then listed as not reviewed. Spelling mistakes are not guessed at, for the same reason.
 """
 
-import re
 import unicodedata
 from collections.abc import Iterable
 from functools import cache
@@ -28,12 +27,14 @@ from weatherglass.knowledge.medicines.ingredients import (
 )
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.named_medicines import NAMED_IN_A_ROW
+from weatherglass.model.patterns import when_asked
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.remembered import remembered
 from weatherglass.terminology.routes import ROUTE_WORDS, short_forms
 
 
-class NameMatch(NamedTuple):
+class NameMatch(Plain, frozen=True):
     """What a name says.
 
     Attributes:
@@ -48,7 +49,7 @@ class NameMatch(NamedTuple):
     others: tuple[str, ...] = ()
 
 
-_WORD = re.compile(r"[a-z]+")
+_WORD = when_asked(r"[a-z]+")
 
 #: Words for a form, after those for a route, in the order in which they decide.
 _FORM_WORDS: tuple[tuple[Route, str], ...] = (
@@ -110,7 +111,7 @@ def _words(text: str) -> list[str]:
 
 
 #: Potassium or magnesium added to something, by its own amount; a salt of a medicine has none in mmol.
-_ADDED = re.compile(
+_ADDED = when_asked(
     r"\b(?P<ion>potassium|k\+|magnesium|mg\+\+|calcium|phosphates?|citrate)(?![a-z])[\s:(,=-]*"
     r"(?P<amount>\d+(?:[.,]\d+)?)\s*(?:mmols?|millimoles?|meq)\b"
     r"|(?P<amount_before>\d+(?:[.,]\d+)?)\s*(?:mmols?|millimoles?|meq)(?:\s*(?:/|per)\s*(?:l|lit(?:re|er)))?"
@@ -125,7 +126,7 @@ _SUPPLEMENTS = {
     "magnesium": "magnesium sulfate",
 }
 #: Products that hold a trace, or what blood holds too: no supplement of potassium.
-_TRACE = re.compile(
+_TRACE = when_asked(
     r"\b(?:macrogols?|polyethylene glycol|movicol|laxido|cosmocol|moviprep|klean.?prep|plenvu|alginate|"
     r"alginic|gaviscon|oral rehydration|rehydration|dioralyte|electrolade|hartmann|ringer|plasma.?lyte|"
     r"compound sodium lactate|h[a]?emofiltration|h[a]?emodialysis|dialysate)"
@@ -137,9 +138,9 @@ def _is_trace(said: str) -> bool:
 
 
 #: Fluids to which electrolytes are added; what stands behind them is no salt of theirs.
-_ZERO = re.compile(r"\b(?:potassium|magnesium|calcium|phosphate)\s+0(?:[.,]0+)?\s*(?:mmol|meq)")
+_ZERO = when_asked(r"\b(?:potassium|magnesium|calcium|phosphate)\s+0(?:[.,]0+)?\s*(?:mmol|meq)")
 _FLUIDS = frozenset({"sodium chloride", "glucose", "dextrose", "parenteral nutrition"})
-_ELECTROLYTE = re.compile(
+_ELECTROLYTE = when_asked(
     r"(?<!no )(?<!without )\b(?:potassium|magnesium|calcium|phosphate)\b(?![ -]?(?:free|0))"
 )
 

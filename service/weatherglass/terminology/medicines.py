@@ -13,10 +13,8 @@ Code and name may disagree. An ingredient that is named but not coded is added r
 than lost, and listed in `also_named`, so that a reader sees that two sources spoke.
 """
 
-import re
 from collections.abc import Sequence
 from functools import cache
-from typing import NamedTuple
 
 from weatherglass.knowledge.medicines.class_codes import (
     LOCAL_ATC_PREFIXES,
@@ -26,6 +24,8 @@ from weatherglass.knowledge.medicines.class_codes import (
 from weatherglass.knowledge.medicines.ingredient_tables.abbreviations import class_in_words
 from weatherglass.knowledge.medicines.ingredients import BY_NAME, COMBINATION_CODES, INGREDIENTS
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.model.patterns import when_asked
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.medicines import MatchMethod, Route
 from weatherglass.model.remembered import remembered
 from weatherglass.terminology.medicine_names import ingredients_named
@@ -51,7 +51,7 @@ _METHOD_BY_SYSTEM = {
     "urn:oid:2.16.840.1.113883.6.96": MatchMethod.SNOMED_CT,
 }
 #: A code of one substance; a shorter one names a group that may hold several classes.
-_WHOLE_ATC = re.compile(r"[ABCDGHJLMNPRSV][0-9]{2}[A-Z]{2}[0-9]{2}")
+_WHOLE_ATC = when_asked(r"[ABCDGHJLMNPRSV][0-9]{2}[A-Z]{2}[0-9]{2}")
 _ORDER = (MatchMethod.ATC, MatchMethod.RXNORM, MatchMethod.SNOMED_CT)
 
 #: ARB rules reach sacubitril with valsartan through its own class, so that a code and a
@@ -64,7 +64,7 @@ def is_atc(system: str) -> bool:
     return _METHOD_BY_SYSTEM.get(system) is MatchMethod.ATC
 
 
-class Identity(NamedTuple):
+class Identity(Plain, frozen=True):
     """What a medicine is, as far as the review knows.
 
     Attributes:
@@ -114,7 +114,7 @@ def _identified(codes: tuple[tuple[str, str], ...], texts: tuple[str, ...]) -> I
             found = _joined(method, ingredients, classes, named, route)
             # The words name another medicine, and not what the code says.
             contradicts = ingredients and not named and not set(others) & set(ingredients)
-            return found._replace(also_named=others) if contradicts else found
+            return replace(found, also_named=others) if contradicts else found
     if named:
         return Identity(named, _classes_by_name(named), MatchMethod.NAME, route)
     of_no_class = any(

@@ -10,9 +10,10 @@ feeds send. A site adds its own codes in its policy file.
 import re
 from collections.abc import Iterable, Mapping
 from enum import Enum
-from typing import Literal, NamedTuple
+from typing import Literal
 
 from weatherglass.knowledge.data_files import Columns, csv_table, named
+from weatherglass.model.plain import Plain
 from weatherglass.model.signals import (
     BaselineConfusion,
     Bleeding,
@@ -78,7 +79,7 @@ def system_meant(system: str) -> str:
     return _PLAIN_SYSTEMS.get(_EDITION.sub(r"\1", _AROUND_A_SYSTEM.sub("", system.strip().casefold())), "")
 
 
-class Numeric(NamedTuple):
+class Numeric(Plain, frozen=True):
     """A code whose value is a number.
 
     Attributes:
@@ -95,7 +96,7 @@ class Numeric(NamedTuple):
     breathed: tuple[OxygenDelivery, ...] = ()
 
 
-class Coded(NamedTuple):
+class Coded(Plain, frozen=True):
     """A code whose value is a word of a known set; `fixed` when the code itself answers."""
 
     signal: CodedSignal
@@ -103,25 +104,25 @@ class Coded(NamedTuple):
     fixed: Enum | None = None
 
 
-class Panel(NamedTuple):
+class Panel(Plain, frozen=True):
     """A code that only groups components."""
 
     name: str
 
 
-class ReportedPart(NamedTuple):
+class ReportedPart(Plain, frozen=True):
     """A sub-score that somebody else reported; kept for comparison only."""
 
     key: str
 
 
-class Decision(NamedTuple):
+class Decision(Plain, frozen=True):
     """A recorded decision about treatment; read with the directives."""
 
     name: str
 
 
-class Contested(NamedTuple):
+class Contested(Plain, frozen=True):
     """Codings of one concept that mean different things; one of them is chosen, whatever their order."""
 
     chosen: Numeric | Coded
@@ -261,7 +262,7 @@ def _number(row: _Row) -> Numeric:
     )
 
 
-class Table(NamedTuple):
+class Table(Plain, frozen=True):
     """What the rows say: what is read, what is never read, and what of that is of exertion."""
 
     meanings: dict[str, dict[str, Meaning]]

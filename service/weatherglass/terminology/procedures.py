@@ -10,8 +10,7 @@ Left out: contrast media that are swallowed, and gadolinium (the rules are about
 the blood).
 """
 
-import re
-
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.record.care import ProcedureKind as Kind
 from weatherglass.terminology.kind_tables import kinds_named, read_codes, read_words
 
@@ -20,10 +19,10 @@ SNOMED_KINDS, PCS_PREFIXES = read_codes("procedure-codes.csv", Kind, ("SNOMED CT
 WORDS = read_words("procedure-words.toml", Kind)
 
 #: Both series are taken, so contrast is given.
-_WITH_AND_WITHOUT = re.compile(
+_WITH_AND_WITHOUT = when_asked(
     r"\bwith(?:out)?\s*(?:and|/|\+|&|or|and/or)\s*with(?:out)?\b|\bpre[ -]?(?:and|/)[ -]?post\b"
 )
-_WITHOUT = re.compile(
+_WITHOUT = when_asked(
     r"\b(?:without|no|non|w/o)[ -](?:iv |intravenous |iodinated )*contrast\b|\bnon-?contrast\b|"
     r"\boral contrast\b|\bmr[ai]?\b[^.;\n]*|\bmagnetic resonance\b[^.;\n]*|\bgadolinium\b[^.;\n]*|"
     r"\bfluorescein angiogra\w+|\bretinal angiogra\w+|\bassessment for\b[^.;\n]*|\breferral to\b[^.;\n]*"
@@ -44,12 +43,12 @@ def kinds_in_words(text: str) -> frozenset[Kind]:
 
 
 #: What is asked for because an operation was, and is none.
-_BECAUSE_OF_ONE = re.compile(
+_BECAUSE_OF_ONE = when_asked(
     r"\b(?:after|post|following|since|s/p|status post|clinic|referral|refer|review|consult\w*|follow-?up|"
     r"assessment|physio\w*|education|wound|dressing|histolog\w*|histopatholog\w*|pathology|specimen|"
     r"care|teaching|appointment|scan|imaging|x-?ray)\b|\bpost-?op\w*"
 )
-_PLANNED = re.compile(r"\b(?:elective|planned|awaiting|scheduled|listed for|admitted for|for|pre-?op\w*)\b")
+_PLANNED = when_asked(r"\b(?:elective|planned|awaiting|scheduled|listed for|admitted for|for|pre-?op\w*)\b")
 
 
 def is_because_of_one(text: str) -> bool:
@@ -63,7 +62,7 @@ def is_because_of_one(text: str) -> bool:
 
 
 #: Operations that pause no anticoagulant and ask for no fast as a rule.
-_SMALL = re.compile(
+_SMALL = when_asked(
     r"\b(?:cataracts?|phaco\w*|intravitreal|dental|tooth|teeth|skin (?:lesions?|cancers?|biops\w+|tags?)|mole|naevus|"
     r"carpal tunnel|trigger finger|ingrown|toenail|vasectomy|under local)\b"
 )

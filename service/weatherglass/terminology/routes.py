@@ -5,9 +5,9 @@ rules leave them out, so a route that is not recognised stays "not recorded". Wh
 words are compared: "pectoral" is not "oral", and "percutaneous" is not "cutaneous".
 """
 
-import re
 from collections.abc import Iterable
 
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.remembered import remembered
 
@@ -83,10 +83,10 @@ _INTO_THE_BODY = frozenset(
 )
 #: Phrases that mean another route than their words.
 _PHRASES = (("under the skin", "subcutaneous"), ("under the tongue", "sublingual"))
-_DOTTED = re.compile(r"\b([isp])[./]([vmclor])\b\.?")
+_DOTTED = when_asked(r"\b([isp])[./]([vmclor])\b\.?")
 #: Short forms that are words of their own only when nothing else is said.
 _SHORT = {"pr": Route.RECTAL, "pv": Route.VAGINAL, "top": Route.TOPICAL, "td": Route.TRANSDERMAL}
-_WORD = re.compile(r"[a-z]+")
+_WORD = when_asked(r"[a-z]+")
 
 
 def route_named(codes: Iterable[str], texts: Iterable[str | None]) -> Route:

@@ -6,8 +6,6 @@ does not know. Words of other fluids, of aims and of fractions are left out, so 
 or a urinary sodium raises no doubt.
 """
 
-import re
-
 from weatherglass.knowledge.data_files import Columns, csv_table
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.signals import CodedSignal, Signal
@@ -48,7 +46,7 @@ def _rows() -> str:
 _SIGN = when_asked(rf"\b(?:{_rows()})\b")
 _URINE_SIGN = when_asked(rf"\b(?:{_URINE})\b")
 #: Words between letters and figures; a plus or a slash is a space here.
-_BETWEEN = re.compile(r"[^a-z0-9]+")
+_BETWEEN = when_asked(r"[^a-z0-9]+")
 #: What a sign of arterial blood is in venous blood; oxygen of the one says nothing of the other.
 _OF_A_VEIN: dict[Signal | CodedSignal, Signal | None] = {
     Signal.PH_ARTERIAL: Signal.PH_VENOUS,
@@ -70,13 +68,13 @@ def sign_named_in(text: str) -> Signal | CodedSignal | None:
         (None, None)
     """
     words = _BETWEEN.sub(" ", text[:_LONGEST].casefold())
-    if _URINE_SIGN().search(words):
+    if _URINE_SIGN.search(words):
         return Signal.URINE_VOLUME
-    match = _SIGN().search(words)
+    match = _SIGN.search(words)
     if match is None or match.lastgroup is None:
         return None
     sign = _SIGNS[int(match.lastgroup[1:])][0]
-    if sign not in _RATIOS and _OTHERWISE().search(words):
+    if sign not in _RATIOS and _OTHERWISE.search(words):
         return None
     if "venous" in words and sign in _OF_A_VEIN:
         return _OF_A_VEIN[sign]

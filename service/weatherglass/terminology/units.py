@@ -17,9 +17,10 @@ import re
 from collections.abc import Mapping
 from decimal import Decimal
 from functools import cached_property
-from typing import Literal, NamedTuple
+from typing import Literal
 
 from weatherglass.knowledge.data_files import Columns, cite, csv_table
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import Unit
 from weatherglass.model.signals import FACTS, Signal
 
@@ -32,7 +33,7 @@ _LONGEST = 40
 _UREA_NITROGEN = "urea nitrogen"
 
 
-class Conversion(NamedTuple):
+class Conversion(Plain, frozen=True):
     """value x multiply / divide + add, exactly; `by_name` marks a non-UCUM spelling."""
 
     multiply: Decimal = Decimal(1)
@@ -66,7 +67,7 @@ class Units(dict[str, Conversion]):
         named: dict[str, Conversion] = {}
         for spelling, unit in self.items():
             name = plain(spelling)
-            named[name] = unit._replace(by_name=True)
+            named[name] = replace(unit, by_name=True)
             found.setdefault(name, set()).add((unit.multiply / unit.divide, unit.subtract_first))
         return {name: unit for name, unit in named.items() if name and len(found[name]) == 1}
 
@@ -141,8 +142,8 @@ def read_units(name: str, spellings: Mapping[str, Units]) -> dict[str, Units]:
 
 
 def _of_substance(own: Conversion, row: _Sent) -> Conversion:
-    made = own._replace(
-        multiply=own.multiply * row.multiply, divide=own.divide * row.divide, printed=bool(row.printed)
+    made = replace(
+        own, multiply=own.multiply * row.multiply, divide=own.divide * row.divide, printed=bool(row.printed)
     )
     return SAME if made == SAME else made
 

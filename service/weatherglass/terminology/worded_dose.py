@@ -7,10 +7,13 @@ not read, so that no dose is made up.
 import re
 from datetime import time
 from decimal import Decimal
-from typing import Final, NamedTuple
+from typing import Final
+
+from weatherglass.model.patterns import when_asked
+from weatherglass.model.plain import Plain
 
 
-class WordedDose(NamedTuple):
+class WordedDose(Plain, frozen=True):
     """What the words of a dosage say.
 
     Attributes:
@@ -39,30 +42,30 @@ _UNITS: Final = {
 #: A comma parts thousands and nothing else: "2,5 mg" is not read, for it may be either.
 _NUMBER: Final = rf"(\d{{1,3}}(?:,\d{{3}})+|\d+(?:\.\d+)?|{'|'.join(_COUNTS)})"
 _UNIT: Final = rf"({'|'.join(sorted(map(re.escape, _UNITS), key=len, reverse=True))})"
-_AMOUNT: Final = re.compile(
+_AMOUNT: Final = when_asked(
     rf"(?<![\w./,]){_NUMBER}\s*{_UNIT}?(?:\s*(?:-|to)\s*{_NUMBER})?\s*{_UNIT}(?![\w/])(?!\s*(?:per|/))"
 )
 _LONGEST: Final = 200
-_MOST: Final = re.compile(r"\b(?:max(?:imum)?\.?|no more than|not more than)\b(.*)$")
-_AS_NEEDED: Final = re.compile(r"\bp\.?r\.?n\b|\b(?:as|when|if) (?:needed|required|necessary)\b")
+_MOST: Final = when_asked(r"\b(?:max(?:imum)?\.?|no more than|not more than)\b(.*)$")
+_AS_NEEDED: Final = when_asked(r"\bp\.?r\.?n\b|\b(?:as|when|if) (?:needed|required|necessary)\b")
 _TIMES: Final = {"once": 1, "one time": 1, "twice": 2, "two times": 2, "three times": 3, "four times": 4,
                  "five times": 5, "six times": 6}  # fmt: skip
-_COUNTED: Final = re.compile(rf"\b({'|'.join(_TIMES)}) (?:a |per |each |every )?(day|daily|week|weekly)\b")
+_COUNTED: Final = when_asked(rf"\b({'|'.join(_TIMES)}) (?:a |per |each |every )?(day|daily|week|weekly)\b")
 #: "4 times a day", "4x/day", "x4 daily".
-_IN_DIGITS: Final = re.compile(
+_IN_DIGITS: Final = when_asked(
     r"\b(?:(?P<times>\d{1,2}) ?(?:x|times)|x ?(?P<after>\d{1,2})) ?(?:/|a |per |each |every )? ?"
     r"(?P<of>day|daily|week|weekly)\b"
 )
-_DOTTED: Final = re.compile(r"\b([btqo])\.? ?([dip])\.( ?[sd]\.?)?(?= |$|,|;)")
+_DOTTED: Final = when_asked(r"\b([btqo])\.? ?([dip])\.( ?[sd]\.?)?(?= |$|,|;)")
 _SHORT: Final = {"od": 1, "bd": 2, "bid": 2, "tds": 3, "tid": 3, "qds": 4, "qid": 4}
-_SHORTENED: Final = re.compile(rf"\b({'|'.join(_SHORT)})\b")
-_HOURS: Final = re.compile(
+_SHORTENED: Final = when_asked(rf"\b({'|'.join(_SHORT)})\b")
+_HOURS: Final = when_asked(
     r"\bevery (?:\d+ ?(?:-|to) ?)?(\d+) ?(?:hours?|hrs?|h)\b|\bq ?(\d+) ?h\b"
     r"|\b(?:\d+ ?(?:-|to) ?)?(\d+)[ -]?(?:hourly|hrly|hly)\b"
 )
-_DAYS: Final = re.compile(r"\b(?:mon|tues|wednes|thurs|fri|satur|sun)days?\b")
-_WEEKLY: Final = re.compile(r"\bweekly\b|\b(?:a|per|each|every) week\b")
-_DAILY: Final = re.compile(r"\bdaily\b|\b(?:a|per|each|every) day\b")
+_DAYS: Final = when_asked(r"\b(?:mon|tues|wednes|thurs|fri|satur|sun)days?\b")
+_WEEKLY: Final = when_asked(r"\bweekly\b|\b(?:a|per|each|every) week\b")
+_DAILY: Final = when_asked(r"\bdaily\b|\b(?:a|per|each|every) day\b")
 #: Times of a day: each that is named is a dose.
 _PARTS: Final = (
     r"\bmornings?\b|\bmane\b",
@@ -70,9 +73,9 @@ _PARTS: Final = (
     r"\btea ?time\b|\bevenings?\b",
     r"\bnights?\b|\bnocte\b|\bnightly\b|\bbedtime\b",
 )
-_PARTS_OF_A_DAY: Final = tuple(map(re.compile, _PARTS))
+_PARTS_OF_A_DAY: Final = tuple(map(when_asked, _PARTS))
 #: Of a dose that is meant for once, or not on every day that is named.
-_NOT_READ: Final = re.compile(
+_NOT_READ: Final = when_asked(
     r"\b(?:stat|once only|single dose|alternate|every other|except|then|reduc\w+|increas\w+|titrat\w+|"
     r"loading|sliding|per kg|month\w*|as per|according)\b|/kg|"
     r"\bevery (?:two|2|three|3|four|4) (?:days|weeks)\b"
@@ -131,11 +134,11 @@ def worded_most(text: str) -> WordedDose | None:
 
 
 #: Of what is given once and is then over.
-_FOR_ONCE: Final = re.compile(
+_FOR_ONCE: Final = when_asked(
     r"\bstat\b|\bonce[ -]only\b|\bone[- ]off\b|\b(?:single|one) dose only\b|\bonce[.]?$"
 )
 #: Of what goes on nevertheless: "once at night" is every night.
-_GOES_ON: Final = re.compile(
+_GOES_ON: Final = when_asked(
     r"\b(?:then|followed|repeat\w*|every|each|daily|weekly|monthly|when|if|prn|od|bd|tds|qds|nightly|bedtime|"
     r"mornings?|mane|noon|midday|lunch\w*|evenings?|nights?|nocte|meals?|food)\b"
 )
@@ -155,7 +158,7 @@ def says_once(text: str) -> bool:
 
 
 #: Words beside which an amount may be a strength, or a part of the dose.
-_NOT_ALONE: Final = re.compile(
+_NOT_ALONE: Final = when_asked(
     r"\b(?:tab\w*|cap\w*|sachets?|amp\w*|vials?|pens?|puffs?|drops?|sprays?|doses?|patch\w*|total|divided|"
     r"x|\u00d7|loading|then|to|max\w*|up|of|per|strength|half|two|three|four)\b|[/x\u00d7-]\s*\d|\d\s*[/x\u00d7]"
 )
@@ -179,7 +182,7 @@ def only_amount(text: str) -> tuple[Decimal, str] | None:
 
 #: FHIR R4 value set timing-abbreviation, where its letters are no words of a dose.
 _ABBREVIATED: Final = {"qd": "1", "qod": "0.5", "am": "1", "pm": "1", "bed": "1"}
-_EVERY_HOURS: Final = re.compile(r"q(\d{1,2})h")
+_EVERY_HOURS: Final = when_asked(r"q(\d{1,2})h")
 
 
 def times_a_day(text: str) -> Decimal | None:
@@ -202,9 +205,9 @@ def times_a_day(text: str) -> Decimal | None:
     return None if _NOT_READ.search(words) else _a_day(words)
 
 
-_CLOCK: Final = re.compile(r"\b([01]?\d|2[0-3])[:.]([0-5]\d)\b(?! ?(?:mg|g|ml|mmol|units?))")
+_CLOCK: Final = when_asked(r"\b([01]?\d|2[0-3])[:.]([0-5]\d)\b(?! ?(?:mg|g|ml|mmol|units?))")
 #: Beside these a time is not when a dose of every day is due.
-_NO_DAILY_TIME: Final = re.compile(
+_NO_DAILY_TIME: Final = when_asked(
     r"\b(?:from|until|till|start\w*|stop\w*|first|next|last|review\w*|after|before)\b"
 )
 

@@ -15,6 +15,7 @@ from weatherglass.facts.kidneys.staging import KidneyStage, exact_stage_by_ratio
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys.kidney_baseline import AS_HIGH_WITHIN
 from weatherglass.model.findings import Kind, State, Urgency
+from weatherglass.model.plain import replace
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Flag, Measurement, Remark, SentValue
 from weatherglass.model.signals import Signal
@@ -25,7 +26,7 @@ LIMITS = ("59", "104")
 
 def _milligrams(days: float, printed: str) -> Measurement:
     value = Decimal(printed) * Decimal("88.4")
-    return reading(CR, days * 24, value)._replace(printed=Decimal(printed))
+    return replace(reading(CR, days * 24, value), printed=Decimal(printed))
 
 
 def _record(*values: tuple[float, str | int], limits: tuple[str, str] | None = None, **rest: Any) -> Record:
@@ -261,7 +262,7 @@ class TestDates:
             if not dated:
                 return found
             noon = found.at.replace(hour=12)
-            return found._replace(at=noon, remarks=frozenset({Remark.DAY_ONLY}))
+            return replace(found, at=noon, remarks=frozenset({Remark.DAY_ONLY}))
 
         record = chart({CR: [one(2, 80, dated=early), one(0, 250, dated=late)]})
         evening = NOW.replace(hour=20)
@@ -275,7 +276,7 @@ class TestDates:
     def test_of_one_date_the_order_is_not_known(self, value: int, urgency: Urgency) -> None:
         """1.5 times apart, an injury has been in either order."""
         noon = NOW.replace(hour=12)
-        dated = reading(CR, 0, value)._replace(at=noon, remarks=frozenset({Remark.DAY_ONLY}))
+        dated = replace(reading(CR, 0, value), at=noon, remarks=frozenset({Remark.DAY_ONLY}))
         record = chart({CR: [reading(CR, 0, 80), dated]})
         found = stage(record, "aki-kdigo", as_of=NOW.replace(hour=20))
         assert (found.stage, found.urgency) == (None, urgency)
@@ -284,7 +285,7 @@ class TestDates:
     def test_of_one_date_the_worse_counts(self) -> None:
         """80 yesterday, 250 this morning and 85 of today without a time: the 250 is not forgotten."""
         noon = NOW.replace(hour=12)
-        dated = reading(CR, 0, 85)._replace(at=noon, remarks=frozenset({Remark.DAY_ONLY}))
+        dated = replace(reading(CR, 0, 85), at=noon, remarks=frozenset({Remark.DAY_ONLY}))
         record = chart({CR: [reading(CR, 24, 80), reading(CR, 0, 250), dated]})
         for criterion in ("aki-kdigo", "aki-warning-stage"):
             found = stage(record, criterion, as_of=NOW.replace(hour=20))

@@ -14,6 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from weatherglass.facts.kidneys.windows import Step, usable, walk, worst_last
+from weatherglass.model.plain import replace
 from weatherglass.model.record.values import Measurement, Remark, Spread
 from weatherglass.model.sources import Origin
 
@@ -129,7 +130,7 @@ def test_dates_without_a_time_agree_with_looking_at_everything_anew(
     mixed: dict[datetime, Measurement] = {}
     for one, is_date in zip(results, alone, strict=True):
         noon = one.at.replace(hour=12)
-        dated = one._replace(at=noon, remarks=frozenset({Remark.DAY_ONLY}))
+        dated = replace(one, at=noon, remarks=frozenset({Remark.DAY_ONLY}))
         mixed[noon if is_date else one.at] = dated if is_date else one
     series = [mixed[at] for at in sorted(mixed)]
     for place, step in enumerate(_steps(series)):

@@ -1,15 +1,15 @@
 """Has the patient become ill during a transfusion, or shortly after one?"""
 
-import re
 from collections.abc import Iterator
 from datetime import datetime
-from typing import NamedTuple
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.series.limits_met import beyond, exact, reaches
 from weatherglass.knowledge.blood import transfusion as limits
 from weatherglass.model.findings import TRANSFUSION_REACTION, Finding, Kind, Urgency
+from weatherglass.model.patterns import when_asked
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.values import Measurement
@@ -18,12 +18,12 @@ from weatherglass.model.sources import Origin
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import capital, inside_a_sentence, listed
 
-_BLOOD = re.compile(
+_BLOOD = when_asked(
     r"\b(?:red (?:blood )?cells?|platelets?|fresh frozen plasma|ffp|cryoprecipitate|granulocytes)\b"
 )
 
 
-class _Transfusion(NamedTuple):
+class _Transfusion(Plain, frozen=True):
     """What is given: its name, from when, and whether it still runs."""
 
     text: str
@@ -32,7 +32,7 @@ class _Transfusion(NamedTuple):
     origin: Origin
 
 
-class _Sign(NamedTuple):
+class _Sign(Plain, frozen=True):
     """One sign that is new since it began, in its newest reading."""
 
     signal: Signal

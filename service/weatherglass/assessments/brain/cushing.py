@@ -8,7 +8,6 @@ they are at the age.
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 from decimal import Decimal
-from typing import NamedTuple
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
@@ -19,6 +18,7 @@ from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.signs import heart_and_pressure as limits
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
@@ -26,7 +26,7 @@ from weatherglass.model.signals import Letter, Signal
 _WINDOW = limits.CUSHING_WINDOW.length
 
 
-class _Change(NamedTuple):
+class _Change(Plain, frozen=True):
     """One value against the furthest of the day before it."""
 
     newest: Measurement

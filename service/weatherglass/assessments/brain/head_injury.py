@@ -4,10 +4,8 @@ One finding: the injury, the coma scale, what thins the blood and its INR are on
 falling coma scale on an anticoagulant asks it without an injury too.
 """
 
-import re
 from collections.abc import Iterator
 from datetime import datetime
-from typing import NamedTuple
 
 from weatherglass.assessments.telling.basis import About, Input, rests_on, tell
 from weatherglass.facts.bedside import Bedside
@@ -19,6 +17,8 @@ from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.patterns import when_asked
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.medicines import Administration, MatchMethod, MedicineOrder
 from weatherglass.model.record.problems import ConditionKind
@@ -27,18 +27,18 @@ from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.lists import capital
 
-_HEAD = re.compile(r"\bhead (?:injury|trauma)|\bconcussion|\bskull fracture")
-_FALL = re.compile(r"\b(?:fall|fell)\b")
+_HEAD = when_asked(r"\bhead (?:injury|trauma)|\bconcussion|\bskull fracture")
+_FALL = when_asked(r"\b(?:fall|fell)\b")
 #: More than one vomit, as it is written; a single one is no reason.
-_VOMITS = re.compile(
+_VOMITS = when_asked(
     r"\bvomiting\b|\b(?:repeated|recurrent|several) vomit|"
     r"\bvomit\w*(?: x| times)? ?(?:twice|again|[2-9]|(?:two|three|four|several|many) times)"
 )
-_DENIED = re.compile(r"\b(?:no|not|without|denies|never)\b[\w ]{0,12} (?:vomit|sick)")
+_DENIED = when_asked(r"\b(?:no|not|without|denies|never)\b[\w ]{0,12} (?:vomit|sick)")
 _ANTIPLATELETS = (MedicineClass.ANTIPLATELET, MedicineClass.ASPIRIN, MedicineClass.P2Y12_INHIBITOR)
 
 
-class _Injury(NamedTuple):
+class _Injury(Plain, frozen=True):
     """What happened, as it is written; `is_head` is False for a fall alone."""
 
     text: str
@@ -47,7 +47,7 @@ class _Injury(NamedTuple):
     is_head: bool
 
 
-class _Coma(NamedTuple):
+class _Coma(Plain, frozen=True):
     """The newest coma scale of a day, what it fell from, and since when it is as low or falling."""
 
     newest: Measurement

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime
-from typing import NamedTuple
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
@@ -12,6 +11,7 @@ from weatherglass.facts.seizures import Seizure
 from weatherglass.knowledge.brain import seizures as asked
 from weatherglass.knowledge.signs import single_signs as signs
 from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.medicines import Administration
 from weatherglass.model.record.problems import ConditionKind
@@ -20,7 +20,7 @@ from weatherglass.model.sources import Source
 from weatherglass.model.words.lists import capital, listed
 
 
-class _Asks(NamedTuple):
+class _Asks(Plain, frozen=True):
     """What a seizure asks for; `calls` where it calls at once although it is over."""
 
     words: str
@@ -36,7 +36,7 @@ def assess_seizures(bedside: Bedside) -> Iterator[Finding]:
         return
     worst = next((one for one in found if one.goes_on), found[-1])
     if worst.goes_on and not _may_be_eclampsia(bedside) and _is_awake(bedside, worst):
-        worst = worst._replace(goes_on=False)
+        worst = replace(worst, goes_on=False)
     since = worst.at if worst.goes_on else _first_of_these(bedside, found)
     what = "Seizures that repeat or do not stop" if worst.goes_on else "A seizure is recorded"
     said = f"{what}: {worst.text} ({bedside.clock.full(worst.at)})"

@@ -7,7 +7,6 @@ worse. Where asthma is on record without an attack, only carbon dioxide is read,
 from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime
 from decimal import Decimal
-from typing import NamedTuple
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.assessments.telling.ventilation_words import critical_care_now
@@ -18,13 +17,14 @@ from weatherglass.facts.series.limits_met import counting
 from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Sample, Signal
 from weatherglass.model.sources import Source
 
 
-class _Sign(NamedTuple):
+class _Sign(Plain, frozen=True):
     """One sign of a failing attack; `is_worst` is near-fatal."""
 
     words: str

@@ -173,7 +173,7 @@ def _respiratory_acidosis(bedside: Bedside, samples: Sequence[GasSample], course
         urgency=urgency,
         sentence=f"{_head(bedside, newest)}: {_answer(bedside, samples)}.",
         brief=_brief(bedside, newest),
-        course=course._replace(asked_since=_asked_since(bedside, samples, urgency)),
+        course=replace(course, asked_since=_asked_since(bedside, samples, urgency)),
         sources=(
             limits.ACIDAEMIA.source,
             limits.HYPERCAPNIA.source,
@@ -323,7 +323,7 @@ def _other_acid(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Sai
         urgency=urgencies[-1],
         sentence=f"{said}: {_numbers(newest)}{_metabolic_answer(bedside, newest)}.",
         brief=f"{said}, {newest.acid_words}",
-        course=course._replace(asked_since=asked_since),
+        course=replace(course, asked_since=asked_since),
         sources=(
             limits.ACIDAEMIA.source,
             (limits.BICARBONATE_LOW if level < 2 else limits.BICARBONATE_VERY_LOW).source,
@@ -544,7 +544,7 @@ def _outlived(bedside: Bedside, sample: GasSample, said: _Said, since: datetime)
         brief=f"{said.brief}, {age} ago, well since",
         sentence=f"{said.brief}, {age} ago and not repeated; well on air since {bedside.clock.full(since)}: "
         "repeat the gas.",
-        course=said.course._replace(asked_since=since),
+        course=replace(said.course, asked_since=since),
         sources=(*said.sources, gas.WELL_SINCE),
         cautions=(),
         at_once="",

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from datetime import datetime
-from typing import NamedTuple
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
@@ -12,13 +11,14 @@ from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.limits.context_choices import VITAL_SIGNS_COUNT_FOR
 from weatherglass.knowledge.signs import child_signs as criteria
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import CodedSignal, Letter, RespiratoryEffort, Signal
 from weatherglass.model.sources import Origin, Source
 
 
-class _Tired(NamedTuple):
+class _Tired(Plain, frozen=True):
     """What shows it beside the mind: in words, since when, where, spelt out, and whose choice it is."""
 
     words: str

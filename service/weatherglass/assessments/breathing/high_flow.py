@@ -3,7 +3,6 @@
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
-from typing import NamedTuple
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.assessments.telling.ventilation_words import critical_care_now
@@ -14,6 +13,7 @@ from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit, plain, round_half_up
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, OxygenDelivery, Signal
@@ -22,7 +22,7 @@ from weatherglass.model.words.clock_words import lasting
 _HUNDREDTH = Decimal("0.01")
 
 
-class _Index(NamedTuple):
+class _Index(Plain, frozen=True):
     """The index of one round on high-flow oxygen."""
 
     point: OxygenPoint

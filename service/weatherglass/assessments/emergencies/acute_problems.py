@@ -4,7 +4,6 @@ Somebody has seen it, or suspects it; vital signs and results may still be norma
 from the past, or without a date, asks nothing.
 """
 
-import re
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
@@ -16,6 +15,7 @@ from weatherglass.knowledge.emergencies import acute_problems as criteria
 from weatherglass.knowledge.emergencies.acute_problems import AcuteProblem
 from weatherglass.knowledge.medicines.medicine_classes import acts_locally
 from weatherglass.model.findings import RECORDED_AS_SUCH, URGENCY_OF, Finding, Kind, Urgency
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import replace
 from weatherglass.model.record.care import OPERATIONS, ProcedureKind
 from weatherglass.model.words.lists import listed
@@ -46,7 +46,7 @@ def _is_answered(bedside: Bedside, row: AcuteProblem, found: Written) -> bool:
     )
 
 
-_ASKS = re.compile(r"suspect|query|possible|probable|likely|\?")
+_ASKS = when_asked(r"suspect|query|possible|probable|likely|\?")
 _STENT = frozenset({ProcedureKind.CORONARY_STENT})
 
 

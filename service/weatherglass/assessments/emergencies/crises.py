@@ -7,7 +7,7 @@ together. The team decides; what decides it is named and is not in the record.
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime, timedelta
 from decimal import Decimal
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.assessments.telling.basis import Course, asked_by, course_of, rests_on
 from weatherglass.facts.bedside import Bedside
@@ -21,7 +21,7 @@ from weatherglass.knowledge.medicines.medicine_classes import acts_locally
 from weatherglass.knowledge.sepsis.sepsis_strata import FEVER
 from weatherglass.model.findings import URGENCY_OF, Finding
 from weatherglass.model.known_times import earliest, latest
-from weatherglass.model.plain import replace
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.record.care import OPERATIONS
 from weatherglass.model.record.medicines import PARENTERAL, Medicine, OrderStatus
@@ -36,7 +36,7 @@ _MOST_NAMED: Final = 4
 _ASKED_BY: Final = {one.key: one.asked_by for one in criteria.CRISES if one.asked_by}
 
 
-class _Ground(NamedTuple):
+class _Ground(Plain, frozen=True):
     """What makes it likely, since when, and `began` where only a mind that altered after it counts.
 
     Attributes:
@@ -52,7 +52,7 @@ class _Ground(NamedTuple):
     written: datetime | None = None
 
 
-class _Sign(NamedTuple):
+class _Sign(Plain, frozen=True):
     """A sign that its newest value of the last day shows, and since when."""
 
     signal: Signal
@@ -284,9 +284,10 @@ def _with_what_stands_beside(bedside: Bedside, crisis: Crisis, ground: _Ground) 
         beside = tuple(one for one in beside if one.at is None or one.at >= ground.at)
     if not beside:
         words = f"{ground.words.rstrip(',')} in pregnancy or after it"
-        return ground._replace(words=words) if crisis.mother and bedside.is_pregnant_or_recently else None
+        return replace(ground, words=words) if crisis.mother and bedside.is_pregnant_or_recently else None
     named = listed([ground.words.rstrip(","), *dict.fromkeys(inside_a_sentence(one.text) for one in beside)])
-    return ground._replace(
+    return replace(
+        ground,
         words=named,
         origins=(*ground.origins, *(one.origin for one in beside)),
         at=latest((ground.at, earliest(one.at for one in beside))),

@@ -5,10 +5,8 @@ the limits are lower, and platelets, creatinine and liver tests are read with it
 pressure is always shown.
 """
 
-import re
 from collections.abc import Iterator, Sequence
 from datetime import datetime
-from typing import NamedTuple
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
@@ -21,6 +19,8 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.signs import heart_and_pressure as limits
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.patterns import when_asked
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.record.values import Measurement
@@ -31,14 +31,14 @@ from weatherglass.model.words.lists import listed
 from weatherglass.model.words.value_words import value_words
 
 _BRIDGE = trend_limits.REPEAT_AFTER.length
-_RETINA = re.compile(r"\bpapill?o?edema\b|\bretinal h(?:a)?emorrhage|\bhypertensive retinopathy")
-_PHAEO = re.compile(r"\bpha?eochromocytoma")
-_ISCHAEMIA = re.compile(r"^(?!.*(?:transient|ha?emorrhag|bleed)).*\b(?:ischa?emi|infarct)")
+_RETINA = when_asked(r"\bpapill?o?edema\b|\bretinal h(?:a)?emorrhage|\bhypertensive retinopathy")
+_PHAEO = when_asked(r"\bpha?eochromocytoma")
+_ISCHAEMIA = when_asked(r"^(?!.*(?:transient|ha?emorrhag|bleed)).*\b(?:ischa?emi|infarct)")
 _LEFT_BELOW = (limits.LEFT_SYSTOLIC, limits.LEFT_DIASTOLIC)
-_FAILING = re.compile(r"\b(?:acute|decompensat\w*|worsening|pulmonary o?edema)\b")
+_FAILING = when_asked(r"\b(?:acute|decompensat\w*|worsening|pulmonary o?edema)\b")
 
 
-class _Pressure(NamedTuple):
+class _Pressure(Plain, frozen=True):
     """The pressures of one round; one of them may be missing or only a limit."""
 
     at: datetime
@@ -60,7 +60,7 @@ class _Pressure(NamedTuple):
         return tuple((signal, one) for signal, one in both if one is not None)
 
 
-class _Sign(NamedTuple):
+class _Sign(Plain, frozen=True):
     """Something that suffers, or makes a pressure matter more; `since` where it is dated."""
 
     words: str

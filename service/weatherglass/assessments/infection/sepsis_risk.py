@@ -29,6 +29,7 @@ from weatherglass.knowledge.scores import curb_65_2003, isth_dic_2001
 from weatherglass.knowledge.scores import organ_failure as sofa
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
+from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Unit
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
@@ -82,7 +83,7 @@ def _stratum(
     bedside: Bedside, infection: SuspectedInfection, results: Sequence[SetResult], found: Stratum
 ) -> Finding:
     if found.risk < Risk.MODERATE:
-        found = found._replace(severe=tuple(_severe_beside(bedside)))
+        found = replace(found, severe=tuple(_severe_beside(bedside)))
     since = found.course.since
     treatment = bedside.first_antimicrobial
     urgency, extra = found.urgency, found.urgency_sources

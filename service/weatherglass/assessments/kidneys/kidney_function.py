@@ -15,6 +15,7 @@ from weatherglass.facts.kidneys.estimates import Estimate
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.knowledge.kidneys.equations import DEFAULT_ADULT_EQUATION_SOURCE, egfr_in_words
 from weatherglass.model.findings import Finding, Kind, Measure, Missing, Urgency
+from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
@@ -109,7 +110,7 @@ def _measures(
         yield measure_of(Signal.WEIGHT, clearance.size)
     reported = bedside.record.series(Signal.EGFR).last_by(bedside.as_of)
     if reported is not None and reported.at == at:
-        yield measure_of(Signal.EGFR, reported)._replace(key="reported-egfr")
+        yield replace(measure_of(Signal.EGFR, reported), key="reported-egfr")
 
 
 def _sources(rate: Estimate, clearance: Estimate | None) -> tuple[Source, ...]:

@@ -6,7 +6,6 @@ sodium, potassium or glucose as they are then. The team decides; nothing waits f
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime
-from typing import NamedTuple
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
@@ -18,6 +17,7 @@ from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.metabolic import metabolic as criteria
 from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.medicines import MedicineOrder, OrderStatus
 from weatherglass.model.record.problems import ConditionKind
@@ -40,7 +40,7 @@ _BLOOD: tuple[tuple[Signal, Cutoff], ...] = (
 )
 
 
-class _Risk(NamedTuple):
+class _Risk(Plain, frozen=True):
     """Why the adrenals may not answer."""
 
     words: str

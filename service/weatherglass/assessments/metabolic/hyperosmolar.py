@@ -7,7 +7,6 @@ acid that were measured must not say ketoacidosis instead. What was not measured
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 from decimal import Decimal
-from typing import NamedTuple
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
@@ -15,6 +14,7 @@ from weatherglass.facts.metabolic.osmolality import Osmolality, exact_at, osmola
 from weatherglass.facts.rounds.measures import missing_of
 from weatherglass.knowledge.metabolic import metabolic as criteria
 from weatherglass.model.findings import Finding, Kind, Missing, Urgency
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
@@ -32,7 +32,7 @@ _AGAINST: tuple[tuple[Signal, Cutoff], ...] = (
 _ACID = (Signal.PH_ARTERIAL, Signal.PH_VENOUS, Signal.BICARBONATE)
 
 
-class _Course(NamedTuple):
+class _Course(Plain, frozen=True):
     """The run of a hyperosmolar state: when it began, when it was last so, and how it was then."""
 
     since: datetime
@@ -67,13 +67,13 @@ def _course(bedside: Bedside) -> _Course | None:
         if then is None:
             continue
         if not then.is_hyperosmolar:
-            found = found and found._replace(until=min(found.until, moment))
+            found = found and replace(found, until=min(found.until, moment))
             if criteria.HYPEROSMOLAR_OVER.is_met_by(then.value):
                 found = None
         elif found is None:
             found = _Course(then.at, then.at, then)
         else:
-            found = found._replace(until=then.at)
+            found = replace(found, until=then.at)
     return found
 
 

@@ -8,7 +8,6 @@ from collections.abc import Iterator
 from datetime import datetime
 from decimal import Decimal
 from functools import partial
-from typing import NamedTuple
 
 from weatherglass.assessments.telling.basis import About, Course, course_of, rests_on, tell
 from weatherglass.assessments.telling.ketoacidosis_words import (
@@ -41,6 +40,7 @@ from weatherglass.facts.whereabouts import Whereabouts
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.metabolic import metabolic as criteria
 from weatherglass.model.findings import Finding, Kind, Missing, Urgency
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.values import Measurement
@@ -58,7 +58,7 @@ _CUTOFFS: dict[Signal, Cutoff] = {
 }
 
 
-class _Said(NamedTuple):
+class _Said(Plain, frozen=True):
     """What one rule says."""
 
     urgency: Urgency

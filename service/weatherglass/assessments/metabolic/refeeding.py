@@ -13,6 +13,7 @@ from weatherglass.facts.metabolic.refeeding import RefeedingRisk, refeeding_risk
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.knowledge.metabolic import refeeding as criteria
 from weatherglass.model.findings import Finding, Kind, Missing, MissingReason, Urgency
+from weatherglass.model.plain import replace
 from weatherglass.model.signals import Letter
 from weatherglass.model.words.lists import listed
 
@@ -21,7 +22,7 @@ def assess_refeeding(bedside: Bedside) -> Iterator[Finding]:
     """Bring intake, weight, feeding and electrolytes together."""
     risk = refeeding_risk(bedside)
     if risk is not None and bedside.is_child:
-        risk = risk._replace(enough=(), half=(), low=risk.falling)
+        risk = replace(risk, enough=(), half=(), low=risk.falling)
     if risk is None or not (risk.is_high or risk.falling):
         return
     urgency, since = _urgency(risk)

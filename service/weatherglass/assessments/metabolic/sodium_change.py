@@ -1,6 +1,5 @@
 """Has the sodium changed fast: by more in a day than the brain can follow?"""
 
-import re
 from collections.abc import Iterator
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
@@ -10,12 +9,13 @@ from weatherglass.facts.metabolic.sodium_change import SodiumChange
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.quantities import plain
 from weatherglass.model.signals import FACTS, Letter, Signal
 from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import capital, listed
 
-_STRONG_SALT = re.compile(r"\bsodium chloride (?:1\.8|2\.7|3|5|10|30) ?%|\bhypertonic saline\b")
+_STRONG_SALT = when_asked(r"\bsodium chloride (?:1\.8|2\.7|3|5|10|30) ?%|\bhypertonic saline\b")
 
 
 def assess_sodium_change(bedside: Bedside) -> Iterator[Finding]:

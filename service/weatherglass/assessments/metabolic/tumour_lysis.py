@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 from datetime import datetime
 from itertools import chain
-from typing import NamedTuple
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
@@ -12,6 +11,7 @@ from weatherglass.facts.series.limits_met import beyond, exact, reaches
 from weatherglass.knowledge.metabolic import tumour_lysis as criteria
 from weatherglass.knowledge.metabolic.tumour_lysis import LysisLimit
 from weatherglass.model.findings import Finding, Kind, Missing, MissingReason, Urgency
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
@@ -21,7 +21,7 @@ from weatherglass.model.words.lists import capital
 _URATE = Missing(key="urate", label="urate", reason=MissingReason.NOT_RECORDED)
 
 
-class _Met(NamedTuple):
+class _Met(Plain, frozen=True):
     """One result that counts, and since when its series has been beyond the limit."""
 
     limit: LysisLimit

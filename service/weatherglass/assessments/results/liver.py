@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from datetime import datetime
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
@@ -12,6 +12,7 @@ from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.metabolic import liver as criteria
 from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
@@ -21,7 +22,7 @@ from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import inside_a_sentence
 
 
-class _Liver(NamedTuple):
+class _Liver(Plain, frozen=True):
     """Why the liver is asked about; an injury is acute where no liver disease was known before."""
 
     words: str
@@ -31,7 +32,7 @@ class _Liver(NamedTuple):
     is_acute: bool = False
 
 
-class _Kings(NamedTuple):
+class _Kings(Plain, frozen=True):
     """A criterion that is met, and since when."""
 
     words: str
@@ -47,7 +48,7 @@ def assess_liver(bedside: Bedside) -> Iterator[Finding]:
     inr = _newest(bedside, Signal.INR)
     known = bedside.record.told_of(ConditionKind.LIVER_DISEASE)
     injury = _injury(bedside)
-    liver = injury and injury._replace(is_acute=not known)
+    liver = injury and replace(injury, is_acute=not known)
     if liver is None and known:
         liver = _Liver(inside_a_sentence(known[0].text), known[0].origin)
     if bedside.is_child and not (liver is not None and liver.is_poisoned):
@@ -66,9 +67,8 @@ def assess_liver(bedside: Bedside) -> Iterator[Finding]:
 def _finding(bedside: Bedside, inr: Measurement, liver: _Liver, mind: AlteredMind | None) -> Finding:
     series = [one for one in bedside.record.series(Signal.INR).items if one.is_exact]
     run = last_run([one.at for one in series], [criteria.INR.is_met_by(one.value) for one in series])
-    since = max(
-        at for at in (run.since if run is not None else inr.at, mind and mind.since) if at is not None
-    )
+    begun = run.since if run is not None else inr.at
+    since = max(begun, mind.since) if mind is not None and mind.since is not None else begun
     beside = f"{mind.words} and {liver.words}" if mind is not None else liver.words
     head = f"{'Liver failure' if mind is not None else 'Liver injury'}? INR {plain(inr.value)} with {beside}"
     kings = _kings(bedside, mind)

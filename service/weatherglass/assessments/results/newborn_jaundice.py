@@ -7,7 +7,6 @@ baby may be is surely above it.
 from collections.abc import Iterator
 from datetime import datetime, time, timedelta
 from decimal import Decimal
-from typing import NamedTuple
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
@@ -15,6 +14,7 @@ from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.limits import newborn_jaundice as criteria
 from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.care import Done, ProcedureKind
 from weatherglass.model.record.values import Measurement
@@ -25,7 +25,7 @@ _HOUR = timedelta(hours=1)
 _TWO = 2
 
 
-class _Above(NamedTuple):
+class _Above(Plain, frozen=True):
     """How far above the lines: what it asks for, and whether the hour of birth could take it back."""
 
     urgency: Urgency

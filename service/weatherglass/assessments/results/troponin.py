@@ -7,7 +7,6 @@ what asks for nobody is a line among the results. Assays are never compared with
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 from decimal import Decimal
-from typing import NamedTuple
 
 from weatherglass.assessments.telling.basis import About, Course, rests_on, tell
 from weatherglass.facts.bedside import Bedside
@@ -16,6 +15,7 @@ from weatherglass.facts.series.runs import first_of_run, last_run
 from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.signs import heart_and_pressure as limits
 from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record.care import Done, ProcedureKind
 from weatherglass.model.record.problems import ConditionKind, Recorded
@@ -37,7 +37,7 @@ _KNOWN = (
 _ASKS = "ECG and senior review; whether this is an infarction is not judged here"
 
 
-class _Result(NamedTuple):
+class _Result(Plain, frozen=True):
     """One troponin against its limit and its own past; `against` is what it has changed from."""
 
     result: Measurement
@@ -110,7 +110,7 @@ def _settles(bedside: Bedside, judged: Sequence[_Result]) -> bool:
 # After an infarction on record, and after the heart was operated on
 
 
-class _Known(NamedTuple):
+class _Known(Plain, frozen=True):
     """What can explain a troponin: what was done to the heart, oldest first, and what is on record."""
 
     done: Sequence[Done]

@@ -7,7 +7,6 @@ newest values and the newest total are two different things to know.
 
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
-from typing import NamedTuple
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.assessments.telling.not_recorded_since import is_to_be_completed, not_recorded_since
@@ -25,6 +24,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import SetResult, highest_tier
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Measure, ScoreFinding, Urgency
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
@@ -136,7 +136,7 @@ def _of_the_scale(bedside: Bedside) -> tuple[Source, ...]:
     return (news2_2017.SCALE_2_ELIGIBILITY.source, by_decision) if bedside.is_at_risk_of_keeping else ()
 
 
-class _Disagreement(NamedTuple):
+class _Disagreement(Plain, frozen=True):
     """A total that somebody reported, and its round recomputed."""
 
     reported: Measurement

@@ -25,6 +25,7 @@ from weatherglass.model.findings import (
     ScorePoint,
     Urgency,
 )
+from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Unit
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import FACTS, Letter, Signal
@@ -58,7 +59,7 @@ def assess_shock_index(bedside: Bedside) -> Iterator[Finding]:
     is_current = recent[-1].at == newest.end
     yield _finding(bedside, criteria.KEY, quotients, (criteria.RAISED, criteria.HIGH), is_current=is_current)
     if age is not None:
-        by_age = [q._replace(value=q.value * age) for q in quotients]
+        by_age = [replace(q, value=q.value * age) for q in quotients]
         yield _finding(bedside, criteria.AGE_KEY, by_age, (criteria.AGE_HIGH,), is_current=is_current)
 
 

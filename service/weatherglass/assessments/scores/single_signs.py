@@ -19,6 +19,7 @@ from weatherglass.knowledge.signs import single_signs as criteria
 from weatherglass.knowledge.signs.single_signs import SingleSign, Whose
 from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Measure, State, Urgency
+from weatherglass.model.plain import replace
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement, Remark
@@ -162,7 +163,7 @@ def _past(
     return _finding(
         bedside,
         signal,
-        last._replace(better=newest),
+        replace(last, better=newest),
         Course(stepped.since, stepped.asked_since, State.SETTLING if best is None else State.CONTINUING),
         urgency=Urgency.ROUTINE,
         sentence=f"{said}; {now}.",
@@ -254,7 +255,7 @@ def _measure(signal: Signal, one: Measurement) -> Measure:
     if spread is None or spread.low is None or spread.high is None:
         return measure_of(signal, one)
     middle = (spread.low + spread.high) / 2
-    return measure_of(signal, one._replace(value=spread.low if one.value <= middle else spread.high))
+    return measure_of(signal, replace(one, value=spread.low if one.value <= middle else spread.high))
 
 
 def _sources(signal: Signal, graded: Graded) -> tuple[Source, ...]:

@@ -6,7 +6,7 @@ these take the same `rests_on`. Neither time nor source can be left out.
 
 from collections.abc import Iterable
 from datetime import datetime, timedelta
-from typing import NamedTuple, Protocol, TypedDict, Unpack
+from typing import Protocol, TypedDict, Unpack
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.measures import measure_of
@@ -14,7 +14,7 @@ from weatherglass.facts.series.runs import Run, Stepped
 from weatherglass.knowledge.limits.asking_rows import AskingRow
 from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import Finding, Kind, Measure, Missing, State, Step, Urgency
-from weatherglass.model.plain import replace
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Origin, Source
@@ -46,7 +46,7 @@ class _Gathered(Protocol):
 Input = _Recorded | _Gathered | Origin | tuple[Signal, Measurement] | None
 
 
-class About(NamedTuple):
+class About(Plain, frozen=True):
     """Which finding it is: its kind, its key inside the kind, its place in A-E order."""
 
     kind: Kind
@@ -54,7 +54,7 @@ class About(NamedTuple):
     letter: Letter
 
 
-class Course(NamedTuple):
+class Course(Plain, frozen=True):
     """Since when a finding stands, since when at its present urgency, and what that makes it now."""
 
     since: datetime | None = None

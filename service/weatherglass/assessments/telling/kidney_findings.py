@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 from itertools import pairwise
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.assessments.telling.basis import Course
 from weatherglass.assessments.telling.kidney_words import tenths
@@ -17,6 +17,7 @@ from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_choices as ours
 from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
 from weatherglass.model.findings import State, Urgency
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Flag, Measurement, Remark
@@ -204,7 +205,7 @@ def _limits_differ(one: KidneyStage, warning: KidneyStage) -> str:
     return "their limits differ"
 
 
-class Asked(NamedTuple):
+class Asked(Plain, frozen=True):
     """What is published about responding to a stage, and how soon."""
 
     text: str = ""

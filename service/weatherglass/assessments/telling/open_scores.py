@@ -5,7 +5,6 @@ A band is named only where the least and the most lie in it; the parts that are 
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime
-from typing import NamedTuple
 
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
@@ -27,7 +26,7 @@ from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.lists import listed
 
 
-class Asked(NamedTuple):
+class Asked(Plain, frozen=True):
     """What a total asks for, and since when.
 
     Attributes:

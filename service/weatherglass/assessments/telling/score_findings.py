@@ -7,7 +7,7 @@ the same for all of them and stands here.
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
-from typing import Final, NamedTuple, TypedDict
+from typing import Final, TypedDict
 
 from weatherglass.assessments.telling.basis import Course, course_of, rests_on
 from weatherglass.facts.bedside import Bedside
@@ -27,7 +27,7 @@ from weatherglass.model.findings import (
     State,
     Urgency,
 )
-from weatherglass.model.plain import replace
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Mark, Source, our_choice
 from weatherglass.model.tables.scores import ResponseTier, ScoreDefinition
@@ -204,7 +204,7 @@ def _sources(
 AT_THIS_AGE, IN_PREGNANCY = "at this age", "in or after pregnancy"
 
 
-class WhyNot(NamedTuple):
+class WhyNot(Plain, frozen=True):
     """Why a score does not apply, in a sentence; what to use in its place; for whom, in few words."""
 
     why: str

@@ -2,18 +2,18 @@
 
 from collections.abc import Iterable
 from datetime import datetime, timedelta
-from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.series.limits_met import reaches
 from weatherglass.model.findings import Measure
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain, unit_words
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.tables.bands import Cutoff
 
 
-class SignWhileGiven(NamedTuple):
+class SignWhileGiven(Plain, frozen=True):
     """One sign, since when, and whether it asks by itself for more than a look."""
 
     key: str

@@ -8,7 +8,6 @@ them by itself. Long-standing confusion that is recorded as usual is this person
 from collections.abc import Iterator
 from datetime import datetime
 from decimal import Decimal
-from typing import NamedTuple
 
 from weatherglass.assessments.telling.basis import About, Course, begun_with, course_of, rests_on, tell
 from weatherglass.facts.bedside import Bedside
@@ -22,6 +21,7 @@ from weatherglass.knowledge.signs import single_signs as criteria
 from weatherglass.knowledge.signs.single_signs import SingleSign
 from weatherglass.knowledge.ward import intensive_care as limits
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Measure, State, Urgency
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.values import Measurement
@@ -34,7 +34,7 @@ from weatherglass.model.words.value_words import limit_words
 _PARTS = ((Signal.GCS_EYE, "E"), (Signal.GCS_VERBAL, "V"), (Signal.GCS_MOTOR, "M"))
 
 
-class _Seen(NamedTuple):
+class _Seen(Plain, frozen=True):
     """What one round shows, and which limits of the coma scale it meets."""
 
     shown: Alertness
@@ -171,7 +171,7 @@ def _signs(bedside: Bedside, shown: Alertness) -> tuple[SingleSign, ...]:
     is_usual = shown.value is Consciousness.ALERT  # So low, and recorded as no worse than when well.
     met = (
         None if is_usual else sign_met(bedside.signs["coma-scale-low"], measured),
-        sign_met(bedside.signs["coma-scale-fall"], measured._replace(value=shown.fall, spread=None)),
+        sign_met(bedside.signs["coma-scale-fall"], replace(measured, value=shown.fall, spread=None)),
     )
     return tuple(sign for sign in met if sign is not None)
 

@@ -20,6 +20,7 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.knowledge.signs.single_signs import VASODILATOR_OFF, VASODILATORS, SingleSign
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.values import Measurement
@@ -118,7 +119,7 @@ def _level(bedside: Bedside, step: PressureStep) -> int:
 def _confirmed_fall(bedside: Bedside, step: PressureStep) -> SingleSign | None:
     if not step.is_confirmed:
         return None
-    fall = step.reading._replace(value=step.below_usual, spread=None)
+    fall = replace(step.reading, value=step.below_usual, spread=None)
     return sign_met(bedside.signs["systolic-fall"], fall)
 
 

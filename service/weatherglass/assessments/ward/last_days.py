@@ -1,6 +1,5 @@
 """What would relieve in recorded last days of life: a symptom, a full bladder, a defibrillator, bleeding?"""
 
-import re
 from collections.abc import Iterator
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
@@ -10,11 +9,12 @@ from weatherglass.facts.medicines.drug_chart import Standing
 from weatherglass.knowledge.ward import last_days as criteria
 from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import COMFORT, Finding, Kind, Urgency
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.signals import Letter
 from weatherglass.model.words.lists import capital
 
-_SWITCHED_OFF = re.compile(r"\b(?:deactivat\w+|disabled|switched off|turned off|inactive)\b")
+_SWITCHED_OFF = when_asked(r"\b(?:deactivat\w+|disabled|switched off|turned off|inactive)\b")
 
 
 def assess_last_days(bedside: Bedside) -> Iterator[Finding]:

@@ -7,7 +7,6 @@ off what a round has asked for nor gives an interval of its own.
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
-from typing import NamedTuple
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
@@ -17,6 +16,7 @@ from weatherglass.facts.whereabouts import Presence, Whereabouts, in_hospital_si
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import DirectiveKind
 from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Origin, Source, our_choice
@@ -29,7 +29,7 @@ _MENTAL_HEALTH = our_choice(
 _GRACE = our_choice("a round is overdue 15 minutes after it was due, unless the site says otherwise")
 
 
-class _Asked(NamedTuple):
+class _Asked(Plain, frozen=True):
     """The round that the next one is counted from, and what asks for how often.
 
     Attributes:

@@ -5,7 +5,6 @@ one after, and the newest. What is shown is a course, not a cause; nothing here 
 a treatment worked.
 """
 
-import re
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -18,6 +17,7 @@ from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import treatment_targets as targets
 from weatherglass.knowledge.sepsis import sepsis_strata
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency, newest_at
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record.medicines import PERHAPS_A_VEIN, Administration, MedicineOrder, OrderStatus
@@ -40,7 +40,7 @@ _VITAL = frozenset(
         Signal.GLUCOSE,
     }
 )
-_VOLUME = re.compile(r"(?<!\d)(\d++(?:\.\d++)?)\s*+(ml|millilit\w*|l|lit\w*)\b", re.IGNORECASE)
+_VOLUME = when_asked(r"(?i)(?<!\d)(\d++(?:\.\d++)?)\s*+(ml|millilit\w*|l|lit\w*)\b")
 _COURSE = our_choice("before and after are shown as a course; nothing is said about the cause")
 _HELD_WHEN = our_choice("a held medicine is counted from its last recorded dose, of the last 7 days")
 _MOST_HELD = 5

@@ -14,6 +14,7 @@ from weatherglass.fhir.reading.decoding import RESOURCE_TYPE
 from weatherglass.fhir.reading.pages import LINKS, is_page
 from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.reading.versions.identity import DELETION
+from weatherglass.model.plain import replace
 
 _ADDRESSED = b"\x02"
 _END_OF_ADDRESS = b"\x1f"
@@ -65,7 +66,7 @@ def opened(line: bytes, number: int) -> SentEntry:
         found = items_of(text, CONTAINER)[0]
     except UnreadableError:
         return SentEntry(CONTAINER, number, "", text, full_url)
-    return found._replace(position=number, full_url=full_url)
+    return replace(found, position=number, full_url=full_url)
 
 
 def opened_all(lines: Sequence[bytes]) -> list[SentEntry]:

@@ -1,6 +1,5 @@
 """The Glasgow-Blatchford score of recorded bleeding from the gut, as far as its inputs are there."""
 
-import re
 from collections.abc import Iterator
 from datetime import timedelta
 
@@ -15,13 +14,15 @@ from weatherglass.facts.results.open_points import (
 )
 from weatherglass.knowledge.scores import glasgow_blatchford_2000 as score
 from weatherglass.knowledge.scores.point_rows import parts_of
+from weatherglass.model.patterns import when_asked
+from weatherglass.model.plain import replace
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.subject import Sex
 
 _COUNTS_FOR = timedelta(hours=24)
-_FAINTED = re.compile(r"\b(?:syncope|faint(?:ed|ing)?|collapsed?|blackout)\b")
+_FAINTED = when_asked(r"\b(?:syncope|faint(?:ed|ing)?|collapsed?|blackout)\b")
 _FAINTING = "whether the patient fainted"
 _BY_SEX = (score.OF_MEN, score.OF_WOMEN)
 
@@ -33,7 +34,7 @@ def blatchford(bedside: Bedside) -> OpenTotal | None:
         return None
     known = dict(_known(bedside))
     found = {part: points_of_part(part, score.ROWS, known) for part in parts_of(score.ROWS)}
-    men, women = (found.pop(part)._replace(part="haemoglobin") for part in _BY_SEX)
+    men, women = (replace(found.pop(part), part="haemoglobin") for part in _BY_SEX)
     parts = [found.pop("urea"), _haemoglobin(bedside, men, women), *found.values()]
     return OpenTotal(score.KEY, tuple(parts))
 

@@ -7,7 +7,6 @@ everything else only says how soon to look.
 
 from collections.abc import Callable, Iterator
 from datetime import datetime, timedelta
-from typing import NamedTuple
 
 from weatherglass.facts.blood.blood_loss import AfterOperation, BloodLoss, ChildInShock, bleeding_since
 from weatherglass.facts.blood.haemoglobin_fall import HaemoglobinFall, last_steady
@@ -31,7 +30,7 @@ from weatherglass.knowledge.scores import shock_index
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Urgency
 from weatherglass.model.known_times import earliest
-from weatherglass.model.plain import Plain
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.care import Done, ProcedureKind
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
@@ -136,7 +135,7 @@ class BleedingNow(Plain, frozen=True, kw_only=True):
         return tuple(dict.fromkeys(found))
 
 
-class _Ground(NamedTuple):
+class _Ground(Plain, frozen=True):
     """Why bleeding is as urgent as it is, and since when; `shock` where the shock index makes it so."""
 
     urgency: Urgency
@@ -160,11 +159,11 @@ def bleeding_now(patient: Illness) -> BleedingNow | None:
     is_sure = fall is not None or any(one.is_confirmed for one in loss.recorded)
     instead = _takes_it_too(patient) if not loss.recorded else ""
     if instead:
-        ground = ground._replace(urgency=min(ground.urgency, Urgency.URGENT))
+        ground = replace(ground, urgency=min(ground.urgency, Urgency.URGENT))
     thinned = _was_thick(patient, loss, fall)
     if thinned:
         instead = thinned
-        ground = ground._replace(urgency=Urgency.PROMPT, sources=(*ground.sources, ours.THICK_BLOOD.source))
+        ground = replace(ground, urgency=Urgency.PROMPT, sources=(*ground.sources, ours.THICK_BLOOD.source))
     again = _lost_again_since(patient, loss, fall)
     if again is not None and since is not None:
         began = [max(again, one) for one in began or [since]]
@@ -225,7 +224,7 @@ def _steady_for(patient: Illness, loss: BloodLoss) -> timedelta:
     return (ours.STEADY_AFTER_OPERATION if is_of_a_birth else ours.STEADY_AFTER_BLEEDING).length
 
 
-class Calmed(NamedTuple):
+class Calmed(Plain, frozen=True):
     """Recorded bleeding after which pulse, pressure and haemoglobin have come to rest, and not for long yet.
 
     Attributes:

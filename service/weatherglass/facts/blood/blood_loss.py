@@ -108,7 +108,7 @@ def _is_shock(signs: Sequence[tuple[Signal, Measurement]], months: int) -> bool:
 _WEEK = trend_limits.HAEMOGLOBIN_LAST_KNOWN.length
 
 
-class AfterOperation(NamedTuple):
+class AfterOperation(Plain, frozen=True):
     """The newest pulse and systolic pressure, and the best of each since a fresh operation."""
 
     operation: Done

@@ -9,6 +9,7 @@ from weatherglass.facts.series.limits_met import counting
 from weatherglass.knowledge.scores import isth_dic_2001 as score
 from weatherglass.knowledge.scores.point_rows import parts_of
 from weatherglass.model.clauses import Share
+from weatherglass.model.plain import replace
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.problems import Condition
 from weatherglass.model.record.values import Measurement
@@ -92,7 +93,7 @@ def _ranged(bedside: Bedside, signal: Signal) -> tuple[Measurement, ...]:
         if one.reference_high is not None:
             ranges[one.method] = one.reference_high
         if one.is_exact and one.method in ranges:
-            found.append(one._replace(reference_high=ranges[one.method]))
+            found.append(replace(one, reference_high=ranges[one.method]))
     return counting(found, bedside.as_of, _FOR)
 
 

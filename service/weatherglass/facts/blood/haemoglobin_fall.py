@@ -4,11 +4,11 @@ from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
-from typing import NamedTuple
 
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.signs import trend_limits
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement, Remark
@@ -31,7 +31,7 @@ _BY_CHANCE = next(
 _MOST = 100
 
 
-class HaemoglobinFall(NamedTuple):
+class HaemoglobinFall(Plain, frozen=True):
     """The newest haemoglobin against the highest of the window before it.
 
     Attributes:
@@ -46,7 +46,7 @@ class HaemoglobinFall(NamedTuple):
     run: Run | None
 
 
-class SteadyHaemoglobin(NamedTuple):
+class SteadyHaemoglobin(Plain, frozen=True):
     """Haemoglobins in a row, none of which was higher than the last by more than chance.
 
     Attributes:

@@ -3,13 +3,13 @@
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
-from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.drug_chart import Standing, systemic_classes
 from weatherglass.facts.results.open_points import Known, OpenTotal, Points, points_of_part, unknown_points
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.scores import four_ts_2006 as score
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.medicines import Administration, MedicineOrder
 from weatherglass.model.record.problems import ConditionKind
@@ -24,7 +24,7 @@ _DAY = timedelta(days=1)
 _ONE_COURSE = timedelta(days=2)
 
 
-class HeparinCourse(NamedTuple):
+class HeparinCourse(Plain, frozen=True):
     """One line of heparin: what it is called, and when it began and ended as far as is recorded."""
 
     name: str
@@ -33,7 +33,7 @@ class HeparinCourse(NamedTuple):
     ends: datetime | None
 
 
-class PlateletFall(NamedTuple):
+class PlateletFall(Plain, frozen=True):
     """A fall that is still there.
 
     Attributes:

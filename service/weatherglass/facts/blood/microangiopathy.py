@@ -5,7 +5,6 @@ The limits, and what counts as another cause, stand in `knowledge/blood/microang
 
 from collections.abc import Callable, Iterator
 from datetime import datetime
-from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.blood.coagulation import is_dic_asked, is_of_old, overt_dic
@@ -19,6 +18,7 @@ from weatherglass.facts.series.limits_met import Beyond, reaches
 from weatherglass.knowledge.blood import microangiopathy as criteria
 from weatherglass.knowledge.scores import isth_dic_2001
 from weatherglass.model.known_times import earliest, latest
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.problems import ConditionKind as Kind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
@@ -29,7 +29,7 @@ from weatherglass.model.words.value_words import named_value
 _FOR = criteria.COUNTS_FOR.length
 
 
-class Microangiopathy(NamedTuple):
+class Microangiopathy(Plain, frozen=True):
     """What asks for it.
 
     Attributes:

@@ -1,12 +1,12 @@
 """Bleeding that somebody saw, wrote down or measured."""
 
-import re
 from collections.abc import Sequence
 from datetime import datetime
 from decimal import Decimal
 from itertools import accumulate, pairwise
 
 from weatherglass.knowledge.limits import context_choices as ours
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.care import ProcedureKind
@@ -54,7 +54,7 @@ class RecordedBleeding(Plain, frozen=True, kw_only=True):
         return self.measured if self.measured is not None else _volume_in(self.text.casefold())
 
 
-_VOLUME = re.compile(r"(?<![\d.,])(\d{1,5}(?:[.,]\d{1,2})?)\s*(mls?|millilit(?:re|er)s?|l|lit(?:re|er)s?)\b")
+_VOLUME = when_asked(r"(?<![\d.,])(\d{1,5}(?:[.,]\d{1,2})?)\s*(mls?|millilit(?:re|er)s?|l|lit(?:re|er)s?)\b")
 
 
 def _volume_in(words: str) -> Decimal | None:
@@ -129,13 +129,13 @@ def recorded_bleeding(
     return found
 
 
-_GUT = re.compile(r"\b(?:ha?ematemesis|mela?ena|vomit\w* blood|coffee[- ]ground|black (?:\w+ )?stools?)")
+_GUT = when_asked(r"\b(?:ha?ematemesis|mela?ena|vomit\w* blood|coffee[- ]ground|black (?:\w+ )?stools?)")
 
 #: Of these, what the Glasgow-Blatchford score calls melaena.
-_BLACK = re.compile(r"\b(?:mela?ena|black (?:\w+ )?stools?)\b")
+_BLACK = when_asked(r"\b(?:mela?ena|black (?:\w+ )?stools?)\b")
 
 #: Not of a catheter that lies in the epidural space.
-_SKULL = re.compile(
+_SKULL = when_asked(
     r"\b(?:subdural|subarachnoid|extradural|epidural|intracranial|intracerebral|cerebral)\b"
     r"(?! (?:site|catheter|space|palsy))"
 )

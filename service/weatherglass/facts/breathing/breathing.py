@@ -1,6 +1,5 @@
 """What an assessment of gas and oxygen has to know of the patient: asthma, shock, who is not roused."""
 
-import re
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 from typing import NamedTuple
@@ -11,12 +10,13 @@ from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.signs import single_signs
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement
 
-_ACUTE = re.compile(r"\b(?:acute|exacerbat\w*|attack|severe|life[- ]threatening|status|near[- ]fatal)\b")
-_ASTHMA = re.compile(r"\basthma")
+_ACUTE = when_asked(r"\b(?:acute|exacerbat\w*|attack|severe|life[- ]threatening|status|near[- ]fatal)\b")
+_ASTHMA = when_asked(r"\basthma")
 
 
 def asthma_is_acute(record: Record, as_of: datetime) -> bool:

@@ -7,7 +7,6 @@ a second disorder is judged where the gas is.
 from collections.abc import Iterator
 from decimal import Decimal
 from enum import Enum
-from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.breathing.gas_samples import GasSample, kpa, mmhg
@@ -18,6 +17,7 @@ from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.knowledge.metabolic import metabolic
 from weatherglass.model.findings import Measure, Step
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import as_sent, plain, round_half_up
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
@@ -32,7 +32,7 @@ class Second(Enum):
     ALKALOSIS = "a metabolic alkalosis"
 
 
-class Band(NamedTuple):
+class Band(Plain, frozen=True):
     """The bicarbonate that a respiratory disorder brings, in mmol/L, acute and chronic."""
 
     key: str

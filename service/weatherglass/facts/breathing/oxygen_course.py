@@ -7,10 +7,10 @@ are one step. Air is a fraction of 0.21 and no flow. What is not recorded stays 
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
-from typing import NamedTuple
 
 from weatherglass.facts.rounds.timeline import ObservationSet, oxygen_of
 from weatherglass.knowledge.sepsis.maternal_sepsis import OXYGEN_FLOW, OXYGEN_FRACTION
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.signals import CodedSignal, OxygenDelivery, Signal
 from weatherglass.model.sources import Origin
@@ -41,7 +41,7 @@ _WORDS = {
 }
 
 
-class OxygenPoint(NamedTuple):
+class OxygenPoint(Plain, frozen=True):
     """What was breathed in one round.
 
     Attributes:

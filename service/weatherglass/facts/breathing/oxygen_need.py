@@ -7,12 +7,12 @@ against the least support of the previous 24 hours.
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
-from typing import NamedTuple
 
 from weatherglass.facts.breathing.oxygen_course import OxygenPoint
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.signs import trend_limits
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.signals import OxygenDelivery
 
@@ -20,7 +20,7 @@ _WINDOW = trend_limits.OXYGEN_WINDOW.length
 _MAX_STEP = 3
 
 
-class OxygenStep(NamedTuple):
+class OxygenStep(Plain, frozen=True):
     """One round against the least support of the day before it.
 
     Attributes:
@@ -34,7 +34,7 @@ class OxygenStep(NamedTuple):
     level: int
 
 
-class OxygenNeed(NamedTuple):
+class OxygenNeed(Plain, frozen=True):
     """What is breathed now, and the run of a growing need that it belongs to or the last one.
 
     Attributes:

@@ -7,7 +7,6 @@ where carbon dioxide is kept or a risk of it is recorded, unless there is shock;
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
-from typing import NamedTuple
 
 from weatherglass.facts.breathing.oxygen_course import OxygenPoint
 from weatherglass.facts.rounds.timeline import ObservationSet
@@ -65,7 +64,7 @@ class OxygenExcess(Plain, frozen=True, kw_only=True):
         return f"More oxygen is given than {asks}: {value}, above {self.range_words}"
 
 
-class Saturation(NamedTuple):
+class Saturation(Plain, frozen=True):
     """One saturation with what was breathed; `oxygen` is None where that is unknown."""
 
     spo2: Measurement

@@ -7,13 +7,13 @@ low coma scale there is never explained away.
 
 from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
-from typing import NamedTuple
 
 from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.facts.whereabouts import Whereabouts, here_since
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.ward import intensive_care as limits
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import Done, ProcedureKind
 from weatherglass.model.record.medicines import PERHAPS_A_VEIN, Route
 from weatherglass.model.record.record import Record
@@ -38,14 +38,14 @@ _BELIEVED = frozenset(
 _NEUTRAL = frozenset({OxygenDelivery.OXYGEN, OxygenDelivery.AIR})
 
 
-class Mask(NamedTuple):
+class Mask(Plain, frozen=True):
     """Ventilation by a mask that goes on, in the words of the record and from when."""
 
     text: str
     at: datetime
 
 
-class Ventilation(NamedTuple):
+class Ventilation(Plain, frozen=True):
     """A patient who is ventilated through a tube.
 
     Attributes:

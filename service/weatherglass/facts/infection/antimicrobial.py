@@ -12,6 +12,7 @@ from weatherglass.facts.infection.infection import SuspectedInfection
 from weatherglass.facts.infection.risk_course import Deadline
 from weatherglass.knowledge.sepsis.other_causes import OtherCause
 from weatherglass.model.dates_alone import is_date_alone, latest_of
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.medicines import Administration, MedicineOrder
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.clock_words import Clock, lasting
@@ -33,7 +34,7 @@ class Objection(NamedTuple):
     is_held: bool
 
 
-class Treatment(NamedTuple):
+class Treatment(Plain, frozen=True):
     """What is said of the first antimicrobial.
 
     Attributes:
@@ -204,7 +205,7 @@ def _none_given(
     return Treatment(f"{asked}{rest}{'' if names or forbidden else ' yet'}", brief, deadline)
 
 
-class _Forbidden(NamedTuple):
+class _Forbidden(Plain, frozen=True):
     """What is on the chart and must not simply be given: whoever hurries would give it.
 
     Attributes:

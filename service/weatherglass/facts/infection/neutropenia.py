@@ -6,16 +6,15 @@ neutrophils, recorded neutropenia or current chemotherapy; and fever under chemo
 count is not known.
 """
 
-import re
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
-from typing import NamedTuple
 
 from weatherglass.facts.infection.infection import SuspectedInfection
 from weatherglass.facts.series.runs import began_without_gap, first_of_run
 from weatherglass.knowledge.sepsis import neutropenic_sepsis as criteria
 from weatherglass.model.known_times import earliest, latest
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.medicines import MedicineOrder, OrderStatus, Route
 from weatherglass.model.record.problems import INFECTED, ConditionKind, Recorded
@@ -24,10 +23,10 @@ from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 
 _DAY = timedelta(hours=24)
-_WORD = re.compile(r"[a-z]+")
+_WORD = when_asked(r"[a-z]+")
 
 
-class Unwell(NamedTuple):
+class Unwell(Plain, frozen=True):
     """A score as of sepsis in the newest round.
 
     Attributes:

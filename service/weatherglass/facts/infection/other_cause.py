@@ -2,10 +2,10 @@
 
 from collections.abc import Sequence
 from datetime import datetime, timedelta
-from typing import NamedTuple
 
 from weatherglass.knowledge.medicines.medicine_classes import acts_locally
 from weatherglass.knowledge.sepsis.other_causes import CAUSES, OtherCause
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.medicines import Administration, MedicineOrder, OrderStatus
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
@@ -15,7 +15,7 @@ _BACTERIA = frozenset({ConditionKind.BACTERIAL_INFECTION, ConditionKind.BACTERIA
 _DAY = timedelta(days=1)
 
 
-class Told(NamedTuple):
+class Told(Plain, frozen=True):
     """One infection as it is recorded: what it is, since when, and whether somebody is sure."""
 
     kinds: frozenset[ConditionKind]

@@ -10,9 +10,9 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from itertools import groupby
 from operator import itemgetter
-from typing import NamedTuple
 
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
+from weatherglass.model.plain import Plain
 from weatherglass.model.tables.risk_tables import Risk
 
 _LEVELS = tuple(Risk)
@@ -20,7 +20,7 @@ _BRIDGE = sepsis.RISK_GOES_ON_FOR.length
 _HOLDS = timedelta(hours=24)
 
 
-class Spell(NamedTuple):
+class Spell(Plain, frozen=True):
     """A stretch of time in which something makes the risk at least this high.
 
     Attributes:
@@ -34,7 +34,7 @@ class Spell(NamedTuple):
     raises: bool = False
 
 
-class Deadline(NamedTuple):
+class Deadline(Plain, frozen=True):
     """What is due, counted from when the level that asks for it was reached."""
 
     asked_since: datetime
@@ -46,7 +46,7 @@ class Deadline(NamedTuple):
         return self.asked_since + self.within
 
 
-class RiskCourse(NamedTuple):
+class RiskCourse(Plain, frozen=True):
     """The risk now, and when each level was reached.
 
     Attributes:

@@ -4,12 +4,11 @@ Used in pregnancy and under 16, where risk is graded by single signs. Every sign
 from its own newest value of a day, so that a round with one value hides nothing.
 """
 
-import re
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
 from enum import Enum
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.facts.breathing.oxygen_course import OxygenPoint, is_much
 from weatherglass.facts.infection.infection import SuspectedInfection, raises
@@ -27,6 +26,8 @@ from weatherglass.knowledge.sepsis import paediatric_sepsis as paediatric
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.knowledge.sepsis.sepsis_strata import NAMED_RAISES_RISK
 from weatherglass.model.findings import Measure
+from weatherglass.model.patterns import when_asked
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.medicines import Route
@@ -50,7 +51,7 @@ _NAMES: Final = {
 _SHOWN: Final = {"voice": "responds to voice", "pain": "responds to pain"}
 
 
-class Sign(NamedTuple):
+class Sign(Plain, frozen=True):
     """One sign that is there now.
 
     Attributes:
@@ -71,7 +72,7 @@ class Sign(NamedTuple):
     since: datetime | None = None
 
 
-class Signs(NamedTuple):
+class Signs(Plain, frozen=True):
     """Every sign that is there now, the worst first, and when each held."""
 
     now: tuple[Sign, ...]
@@ -86,7 +87,7 @@ def is_only_asked(infection: SuspectedInfection | None, signs: Signs) -> bool:
     return has_kidneys and all(one.is_kidneys or one.is_history for one in signs.now)
 
 
-class _Series(NamedTuple):
+class _Series(Plain, frozen=True):
     """One sign over time: when it was seen, how high its risk was, and what is said of the newest."""
 
     seen: Sequence[tuple[datetime, Risk]]
@@ -102,7 +103,7 @@ def risk_signs(patient: Illness) -> Signs:
         for spell in spells_of(one.seen, raises=one.newest is not None and one.newest.raises)
     ]
     now = [
-        one.newest._replace(since=_began(one.seen, one.newest.risk))
+        replace(one.newest, since=_began(one.seen, one.newest.risk))
         for one in series
         if one.newest is not None and patient.as_of - one.newest.at <= _DAY
     ]
@@ -270,7 +271,7 @@ def _oxygen(patient: Illness, months: int | None) -> _Series:
     return _Series(seen, newest)
 
 
-_FLOW = re.compile(r"(\d{1,2}(?:\.\d{1,3})?) ?(?:l|litres?)\b")
+_FLOW = when_asked(r"(\d{1,2}(?:\.\d{1,3})?) ?(?:l|litres?)\b")
 
 
 def _is_usual(patient: Illness, point: OxygenPoint) -> bool:

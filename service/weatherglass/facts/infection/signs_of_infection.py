@@ -2,17 +2,17 @@
 
 from collections.abc import Iterator
 from datetime import datetime
-from typing import NamedTuple
 
 from weatherglass.facts.series.limits_met import Beyond, beyond, reaches
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.tables.bands import Cutoff
 
 
-class SignsOfInfection(NamedTuple):
+class SignsOfInfection(Plain, frozen=True):
     """The newest values of a day that speak of infection.
 
     Attributes:

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
-from typing import NamedTuple
 
 from weatherglass.facts.infection.antimicrobial import last_dose
 from weatherglass.facts.infection.infection import SuspectedInfection, is_bad_skin, raises
@@ -18,6 +17,7 @@ from weatherglass.knowledge.signs.single_signs import COMA
 from weatherglass.model.dates_alone import latest_of
 from weatherglass.model.findings import Urgency
 from weatherglass.model.known_times import latest
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.signals import DEEP, CodedSignal, Signal
 from weatherglass.model.sources import Source, our_choice
@@ -46,7 +46,7 @@ _KIDNEYS_KNOWN = our_choice(
 _DAY = sepsis.RISK_GOES_ON_FOR.length
 
 
-class Stratum(NamedTuple):
+class Stratum(Plain, frozen=True):
     """The stratum and what makes it.
 
     Attributes:
@@ -141,7 +141,7 @@ def stratum_of(patient: Illness, infection: SuspectedInfection) -> Stratum | Non
     found = _follow(patient, infection, results)
     urgency, sources = _urgency(patient, infection, found)
     asked = _asked_since(patient, infection, results, found)
-    return found._replace(urgency=urgency, urgency_sources=sources, asked_since=asked)
+    return replace(found, urgency=urgency, urgency_sources=sources, asked_since=asked)
 
 
 def _follow(patient: Illness, infection: SuspectedInfection, results: Sequence[SetResult]) -> Stratum:

@@ -19,6 +19,7 @@ from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
 from weatherglass.model.findings import Missing
 from weatherglass.model.known_times import earliest
 from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.plain import replace
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement
@@ -259,7 +260,7 @@ class KidneyChart:
             for r in (newest.reference, newest.other)
             if r is not None and r.method is ReferenceMethod.MEDIAN_YEAR
         ]
-        if not medians or not self._is_low(medians[0].results[-1]._replace(value=medians[0].value)):
+        if not medians or not self._is_low(replace(medians[0].results[-1], value=medians[0].value)):
             return False
         this_week = newest.result.at - kdigo.RATIO_WINDOW.length
         low = [one.at for one in self.results if one.at < this_week and self._is_low(one)]

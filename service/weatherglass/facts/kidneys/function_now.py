@@ -2,12 +2,12 @@
 
 from datetime import datetime
 from decimal import Decimal
-from typing import NamedTuple
 
 from weatherglass.facts.kidneys.chart import KidneyChart
 from weatherglass.facts.kidneys.estimates import Estimate
 from weatherglass.knowledge.medicines import kidney_limits
 from weatherglass.knowledge.medicines.rules import triggers
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
@@ -15,7 +15,7 @@ from weatherglass.model.signals import Signal
 _CENTIMETRES = Decimal(100)
 
 
-class FunctionNow(NamedTuple):
+class FunctionNow(Plain, frozen=True):
     """What is known of a stable function.
 
     Attributes:
@@ -48,7 +48,7 @@ def rate_now(kidneys: KidneyChart, record: Record, as_of: datetime) -> tuple[Mea
     if not isinstance(estimate, Estimate):
         return (reported, "") if reported is not None else None
     rounded = estimate.value.quantize(Decimal("0.1"))
-    return newest._replace(value=rounded, printed=None), estimate.equation.name
+    return replace(newest, value=rounded, printed=None), estimate.equation.name
 
 
 def function_now(kidneys: KidneyChart, record: Record, as_of: datetime, age: int | None) -> FunctionNow:

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from heapq import merge
 from operator import itemgetter
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.facts.kidneys.staging import KidneyStage
 from weatherglass.facts.kidneys.therapy import Session, Therapy
@@ -20,7 +20,7 @@ from weatherglass.model.plain import Plain
 from weatherglass.model.record.values import Measurement, Remark
 
 
-class TherapyStart(NamedTuple):
+class TherapyStart(Plain, frozen=True):
     """Therapy that was begun in an acute illness.
 
     Attributes:
@@ -33,7 +33,7 @@ class TherapyStart(NamedTuple):
     shown_acute: bool
 
 
-class AkiNow(NamedTuple):
+class AkiNow(Plain, frozen=True):
     """Acute kidney injury at the moment of the review, by whatever shows it.
 
     Attributes:

@@ -11,12 +11,13 @@ from collections.abc import Callable, Sequence
 from datetime import UTC, datetime, timedelta, tzinfo
 from decimal import Decimal
 from enum import StrEnum
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.facts.kidneys.windows import Reference, ReferenceMethod, Step, usable, walk
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
 from weatherglass.knowledge.kidneys.kidney_baseline import AS_HIGH_WITHIN
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.tables.bands import BandTable
 
@@ -59,7 +60,7 @@ class Rule(StrEnum):
     NOT_STAGED = "not staged"
 
 
-class KidneyStage(NamedTuple):
+class KidneyStage(Plain, frozen=True):
     """The stage of one result by one criterion.
 
     Attributes:
@@ -267,7 +268,7 @@ def stage_kdigo(
     return tuple(stages)
 
 
-class _Episode(NamedTuple):
+class _Episode(Plain, frozen=True):
     """The injury that a series is in: what it is measured against, and since when."""
 
     reference: Reference
@@ -325,7 +326,8 @@ def _old_rise(
     of_the_week = _kdigo_one(step, recent, child_rate, episode.began if episode is not None else None)
     if of_the_week.stage:
         return of_the_week
-    return of_the_week._replace(
+    return replace(
+        of_the_week,
         stage=None,
         rule=Rule.NOT_OF_THIS_WEEK,
         other=against,

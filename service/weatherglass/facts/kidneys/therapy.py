@@ -8,10 +8,11 @@ after a session, the longest gap of a three-times-a-week schedule.
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_baseline as baseline
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
@@ -20,7 +21,7 @@ from weatherglass.model.sources import Origin
 _AFTER: Final = baseline.ON_THERAPY_AFTER_SESSION.length
 
 
-class Session(NamedTuple):
+class Session(Plain, frozen=True):
     """Time on therapy, or dialysis on the problem list; None is an open end."""
 
     start: datetime | None

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from decimal import ROUND_CEILING, ROUND_DOWN, Decimal
 from heapq import merge
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_choices as ours
@@ -32,7 +32,7 @@ _ANURIA: Final = (
 _WITHOUT_PERIOD: Final = ours.URINE_WITHOUT_PERIOD.length
 
 
-class Passed(NamedTuple):
+class Passed(Plain, frozen=True):
     """Urine passed in a stretch of time.
 
     Attributes:
@@ -76,7 +76,7 @@ def at_any_weight(bound: int) -> str:
     return f"for everybody above {bound} kg" if bound else "at any weight"
 
 
-class _Stretch(NamedTuple):
+class _Stretch(Plain, frozen=True):
     start: datetime
     end: datetime
     volume: Decimal

@@ -16,9 +16,10 @@ from datetime import UTC, datetime, timedelta, tzinfo
 from decimal import Decimal
 from enum import StrEnum
 from itertools import groupby
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.knowledge.kidneys import kidney_baseline as baseline
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.values import Measurement, Remark
 
 _EPOCH: Final = datetime(1970, 1, 1, tzinfo=UTC)
@@ -38,7 +39,7 @@ class ReferenceMethod(StrEnum):
     UPPER_LIMIT = "upper reference limit for age"
 
 
-class Reference(NamedTuple):
+class Reference(Plain, frozen=True):
     """A reference creatinine in umol/L, how it was chosen and from what.
 
     Attributes:
@@ -54,7 +55,7 @@ class Reference(NamedTuple):
     left_out: int = 0
 
 
-class Step(NamedTuple):
+class Step(Plain, frozen=True):
     """One result with what it is compared with.
 
     Attributes:
@@ -148,7 +149,7 @@ def walk(
             two_days.add(places.moments[i], index)
 
 
-class _Places(NamedTuple):
+class _Places(Plain, frozen=True):
     """Where results lie on the line of time, in microseconds.
 
     Attributes:

@@ -9,11 +9,13 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
 from enum import IntEnum
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.knowledge.medicines import allergy_classes as table
 from weatherglass.knowledge.medicines.allergy_classes import CLASSES, RELATIVES, AllergyClass, Relative
+from weatherglass.model.patterns import when_asked
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import Allergy
 from weatherglass.model.record.medicines import Medicine
 from weatherglass.model.sources import Origin, Source
@@ -31,7 +33,7 @@ class Strength(IntEnum):
 SUSPECTED: Final = "suspected-cause"
 
 
-class Meeting(NamedTuple):
+class Meeting(Plain, frozen=True):
     """A recorded allergy and a medicine on the chart.
 
     Attributes:
@@ -60,13 +62,13 @@ class Meeting(NamedTuple):
 
 
 _LONGEST_NAME: Final = 4
-_WORD: Final = re.compile(r"[a-z]+")
-_HYPHENED: Final = re.compile(r"[a-z]+(?:-[a-z]+)+")
-_WHILE_IT_RAN: Final = re.compile(
+_WORD: Final = when_asked(r"[a-z]+")
+_HYPHENED: Final = when_asked(r"[a-z]+(?:-[a-z]+)+")
+_WHILE_IT_RAN: Final = when_asked(
     r" (?:during|on|with|after|from) (?:(?:the|a|an|rapid|fast|quick|iv) )*infusions?$"
 )
-_SEVERE: Final = re.compile(rf"\b(?:{'|'.join((*table.SEVERE, *table.SEVERE_DELAYED))})")
-_DELAYED: Final = re.compile(rf"\b(?:{'|'.join(table.SEVERE_DELAYED)})")
+_SEVERE: Final = when_asked(rf"\b(?:{'|'.join((*table.SEVERE, *table.SEVERE_DELAYED))})")
+_DELAYED: Final = when_asked(rf"\b(?:{'|'.join(table.SEVERE_DELAYED)})")
 
 
 def names_in(text: str) -> frozenset[str]:

@@ -1,6 +1,5 @@
 """Written doses as numbers, where the order says them in a unit of mass or in units of insulin."""
 
-import re
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from functools import lru_cache
@@ -8,6 +7,7 @@ from typing import Final, NamedTuple
 
 from weatherglass.facts.medicines.named_lines import NamedLine
 from weatherglass.knowledge.medicines.preventive_doses import PREVENTIVE_DOSES, PreventiveDose
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.record.medicines import MedicineOrder
 from weatherglass.model.sources import Origin
 
@@ -20,8 +20,8 @@ PIECES: Final = frozenset(
 )
 MILLILITRES: Final = frozenset({"ml", "millilitre", "millilitres", "milliliter", "milliliters"})
 _AMOUNT: Final = r"(?<![\d./])(\d{1,6}(?:,\d{3})*(?:\.\d+)?) ?(mg|g|micrograms?|mcg|\u00b5g|units?|iu)\b"
-_EACH: Final = re.compile(rf"{_AMOUNT}(?! ?(?:/|in|per)\b)(?! ?/)")
-_IN_A_VOLUME: Final = re.compile(rf"{_AMOUNT} ?(?:/|in|per) ?(\d{{1,4}}(?:\.\d+)?)? ?ml\b")
+_EACH: Final = when_asked(rf"{_AMOUNT}(?! ?(?:/|in|per)\b)(?! ?/)")
+_IN_A_VOLUME: Final = when_asked(rf"{_AMOUNT} ?(?:/|in|per) ?(\d{{1,4}}(?:\.\d+)?)? ?ml\b")
 
 
 class Strength(NamedTuple):
@@ -77,12 +77,12 @@ _IN_UNITS: Final = dict.fromkeys(
     ("u", "unit", "units", "{unit}", "{units}", "[iu]", "iu", "[arb'u]", "international unit"), Decimal(1)
 )
 #: A number and its unit, however they are spaced.
-_JOINED: Final = re.compile(r"\s(\d[\d.,]*)\s*(mg|units)\b")
+_JOINED: Final = when_asked(r"\s(\d[\d.,]*)\s*(mg|units)\b")
 _TIME: Final = r"(h|hr|hrs|hours?|hourly|mins?|minutes?)\b"
 _MMOL: Final = r"(?<![\d.])(\d{1,4}(?:\.\d{1,2})?) ?mmol"
 #: "10 mmol/hour"; or an amount and the time it runs over, with no other amount and no rate between them.
-_MMOL_RATE: Final = re.compile(rf"{_MMOL} ?(?:/|per|an|every) ?{_TIME}")
-_MMOL_OVER: Final = re.compile(
+_MMOL_RATE: Final = when_asked(rf"{_MMOL} ?(?:/|per|an|every) ?{_TIME}")
+_MMOL_OVER: Final = when_asked(
     rf"{_MMOL}\b(?:(?!mmol|/|\bper\b).){{0,60}}?\b(?:over|in|every) (\d{{1,3}}(?:\.\d)?) ?{_TIME}"
 )
 #: The last two are of doses that no strength makes anything else of.

@@ -8,16 +8,16 @@ A class that acts only where it is put (a gel, an inhaler, swallowed vancomycin)
 class of the line. Orders that have not begun, or ended long ago, make no line.
 """
 
-import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from enum import StrEnum
 from functools import lru_cache
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
 from weatherglass.knowledge.medicines.rules import triggers
-from weatherglass.model.plain import replace
+from weatherglass.model.patterns import when_asked
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.medicines import (
     Administration,
     MatchMethod,
@@ -58,14 +58,14 @@ _COUNTS = frozenset(each for each in Standing if each.is_taken or each is Standi
 
 
 #: What is said of an order for what runs on: a driver or a pump, or an infusion with a rate. Ours.
-_DRIVEN: Final = re.compile(
+_DRIVEN: Final = when_asked(
     r"\b(?:over|in|per) 24 ?-?h|\bdriver\b|\bcontinuous(?:ly)?\b|\bsyringe pump\b|\bcsc?ii?\b"
 )
-_RATE: Final = re.compile(r"(?:/ ?|\bper )(?:h|hr|hour|min|minute)\b")
+_RATE: Final = when_asked(r"(?:/ ?|\bper )(?:h|hr|hour|min|minute)\b")
 _RUNS_BY: Final = frozenset({Route.INTRAVENOUS, Route.SUBCUTANEOUS, Route.EPIDURAL, Route.UNKNOWN})
 
 
-class Line(NamedTuple):
+class Line(Plain, frozen=True):
     """One medicine on the chart.
 
     Attributes:
@@ -116,7 +116,7 @@ class Line(NamedTuple):
         return self.medicine.method is not MatchMethod.NONE
 
 
-class DrugChart(NamedTuple):
+class DrugChart(Plain, frozen=True):
     """Every line in question, in the order of their origins, and what was ended before.
 
     Attributes:
@@ -152,14 +152,15 @@ def drug_chart(record: Record, as_of: datetime) -> DrugChart:
     live = [o for o in live if o.origin not in over]
     ordered = [o for o in live if not o.is_statement]
     lines = [
-        _begun(_line(order, _standing(order), given.get(order.origin)), as_of)._replace(
-            not_taken=_spoken_against(order, given.get(order.origin), not_taken)
+        replace(
+            _begun(_line(order, _standing(order), given.get(order.origin)), as_of),
+            not_taken=_spoken_against(order, given.get(order.origin), not_taken),
         )
         for order in ordered
     ]
     stopped, here = _held(o for o in ended if not o.is_statement), _held(ordered)
     lines.extend(
-        _reported(order)._replace(stopped_here=not stopped.isdisjoint(_content(order.medicine)))
+        replace(_reported(order), stopped_here=not stopped.isdisjoint(_content(order.medicine)))
         for order in live
         if order.is_statement and here.isdisjoint(_content(order.medicine))
         if _spoken_against(order, None, not_taken) is None
@@ -174,7 +175,7 @@ def drug_chart(record: Record, as_of: datetime) -> DrugChart:
 def _begun(line: Line, as_of: datetime) -> Line:
     """Return a line with its beginning: an order that is not signed, and has no date, begins now."""
     is_now = line.standing is Standing.DRAFT and line.since is None
-    return line._replace(since=as_of) if is_now else line
+    return replace(line, since=as_of) if is_now else line
 
 
 def _not_taken(record: Record, as_of: datetime) -> Mapping[str, NotTaken]:
@@ -205,7 +206,7 @@ def _without_contradiction(lines: Sequence[Line]) -> Iterator[Line]:
         if used.isdisjoint(_content(line.medicine)):
             yield line
         elif line.standing is not Standing.ENDED:
-            yield line._replace(stopped_here=False)
+            yield replace(line, stopped_here=False)
 
 
 def _has_run_out(order: MedicineOrder, as_of: datetime) -> bool:

@@ -1,15 +1,15 @@
 """Was hydrocortisone given for a crisis of the adrenals? What is done is not asked for again."""
 
-import re
 from datetime import datetime
 from decimal import Decimal
 from typing import Final
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.metabolic import metabolic as criteria
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.record.medicines import PARENTERAL, Administration, Route
 
-_MILLIGRAMS: Final = re.compile(r"(?<![\d.])(\d+(?:\.\d+)?) ?mg\b")
+_MILLIGRAMS: Final = when_asked(r"(?<![\d.])(\d+(?:\.\d+)?) ?mg\b")
 
 
 def hydrocortisone_given(bedside: Bedside, since: datetime) -> Administration | None:

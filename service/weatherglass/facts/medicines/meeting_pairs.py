@@ -1,10 +1,9 @@
 """Which named pairs of medicines stand on the chart; what they come to is asked elsewhere."""
 
-import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from datetime import datetime
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.facts.medicines.doses import daily_milligrams
 from weatherglass.facts.medicines.drug_chart import DrugChart, Line, Standing, ended_line, is_in_use
@@ -12,13 +11,15 @@ from weatherglass.facts.medicines.named_lines import NamedLine, named
 from weatherglass.knowledge.medicines.groups import ByMember
 from weatherglass.knowledge.medicines.pairs import PAIRS, Pair
 from weatherglass.knowledge.medicines.washouts import WASHOUTS
+from weatherglass.model.patterns import when_asked
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.sources import Origin
 
 _BY_ONE: Final = ByMember(PAIRS, lambda pair: pair.one)
 
 
-class MetPair(NamedTuple):
+class MetPair(Plain, frozen=True):
     """A pair with the lines that make each side of it."""
 
     pair: Pair
@@ -111,7 +112,7 @@ def _by_two_routes(lines: Sequence[Line]) -> tuple[Line, ...]:
 
 
 #: Words of the times of a day: one medicine in one dose, in the morning and at night, is no order twice.
-_PARTS: Final = re.compile(
+_PARTS: Final = when_asked(
     r"\b(?:mornings?|mane|om|am|noon|midday|lunch\w*|tea ?time|evenings?|pm|nights?|nocte|nightly|bedtime)\b"
     r"|\b\d{1,2}[:.]?\d{2}\b|\b(?:mon|tues|wednes|thurs|fri|satur|sun)days?\b"
 )

@@ -4,13 +4,12 @@ Tables that speak of single medicines look for them here, so that one is met alt
 given it a class, or its line holds a word that is not known.
 """
 
-import re
-from typing import NamedTuple
-
 from weatherglass.facts.medicines.allergy_check import names_in
 from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.knowledge.medicines.groups import Members
 from weatherglass.knowledge.medicines.medicine_classes import LOCAL_ROUTES, MedicineClass
+from weatherglass.model.patterns import when_asked
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.medicines import PERHAPS_A_VEIN, Route
 
 #: Routes of which a group speaks, by its word for them.
@@ -24,31 +23,31 @@ _SAID = {
 }
 _UNDER_THE_SKIN = frozenset({Route.SUBCUTANEOUS, Route.UNKNOWN})
 #: What runs under the skin for a day, and is no single injection.
-_RUNS = re.compile(r"\b24 ?-?h|driver|continuous|syringe pump|csci")
+_RUNS = when_asked(r"\b24 ?-?h|driver|continuous|syringe pump|csci")
 
 
 #: An insulin that a pump gives all day, whatever the order calls it; not the syringe of an infusion by vein.
-_PUMP = re.compile(r"\bcsii\b|\bcontinuous subcutaneous insulin|(?<!syringe )\bpump\b")
+_PUMP = when_asked(r"\bcsii\b|\bcontinuous subcutaneous insulin|(?<!syringe )\bpump\b")
 
 
 #: What is written of a fluid that is mostly water: glucose up to 5 %, or saline of half strength or less.
-_STRENGTH = re.compile(r"(?<![\d.])(\d{1,2}(?:\.\d{1,3})?) ?%")
-_SUGAR, _SALT = re.compile(r"\b(?:glucose|dextrose)\b"), re.compile(r"\b(?:sodium chloride|saline)\b")
-_BOTH = re.compile(r"\b(?:glucose|dextrose)[ -]saline\b")
+_STRENGTH = when_asked(r"(?<![\d.])(\d{1,2}(?:\.\d{1,3})?) ?%")
+_SUGAR, _SALT = when_asked(r"\b(?:glucose|dextrose)\b"), when_asked(r"\b(?:sodium chloride|saline)\b")
+_BOTH = when_asked(r"\b(?:glucose|dextrose)[ -]saline\b")
 _FULL, _WEAK = "0.9", frozenset({"0.18", "0.225", "0.45"})
 #: What such a fluid holds; anything else is a medicine that is only dissolved in it.
 _OF_FLUIDS = frozenset({"glucose", "dextrose", "sodium chloride", "saline", "potassium chloride", "water"})
 
 
 #: How a dose is given that would kill, by the words of the dosage.
-_HOW = re.compile(r"\b(intrathecal(?:ly)?|bolus|iv push|slow push)\b")
+_HOW = when_asked(r"\b(intrathecal(?:ly)?|bolus|iv push|slow push)\b")
 _AS_SAID = {
     **dict.fromkeys(("intrathecal", "intrathecally"), "intrathecal"),
     **dict.fromkeys(("bolus", "iv push", "slow push"), "bolus"),
 }
 
 
-class NamedLine(NamedTuple):
+class NamedLine(Plain, frozen=True):
     """One line, with its words.
 
     Attributes:

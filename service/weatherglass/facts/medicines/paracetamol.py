@@ -3,22 +3,23 @@
 The same medicine by two routes, in a compound and when needed adds up, which no line shows by itself.
 """
 
-import re
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from decimal import Decimal
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.facts.medicines.doses import PIECES, most_of_a_day, single_in
 from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.facts.medicines.named_lines import NamedLine
 from weatherglass.knowledge.medicines.groups import GROUPS
 from weatherglass.model.known_times import latest
+from weatherglass.model.patterns import when_asked
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.medicines import Administration, MedicineOrder
 from weatherglass.model.sources import Origin
 
 
-class DaySum(NamedTuple):
+class DaySum(Plain, frozen=True):
     """The paracetamol of a day.
 
     Attributes:
@@ -40,10 +41,10 @@ class DaySum(NamedTuple):
 
 _MEMBERS: Final = GROUPS["paracetamol"]
 #: "30/500", "500 mg", "1 g": a strength in a name; of a compound the paracetamol is the larger part.
-_PAIR: Final = re.compile(
+_PAIR: Final = when_asked(
     r"(?<![\d.])(\d{1,4}(?:\.\d+)?) ?(?:mg)? ?/ ?(\d{1,4}(?:\.\d+)?)(?![\d.])(?! ?m?l\b)"
 )
-_SINGLE: Final = re.compile(r"(?<![\d./])(\d{1,4}(?:\.\d+)?) ?(mg|g)\b(?! ?/ ?\d* ?m?l\b)")
+_SINGLE: Final = when_asked(r"(?<![\d./])(\d{1,4}(?:\.\d+)?) ?(mg|g)\b(?! ?/ ?\d* ?m?l\b)")
 
 
 def paracetamol_of_a_day(

@@ -1,18 +1,18 @@
 """The anion gap of a blood gas: is it of chloride, and what of it do lactate and ketones not explain?"""
 
 from decimal import Decimal
-from typing import NamedTuple
 
 from weatherglass.facts.breathing.gas_samples import GasSample
 from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.metabolic import metabolic
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 
 
-class AnionGap(NamedTuple):
+class AnionGap(Plain, frozen=True):
     """The gap of one sample and what lies near it.
 
     Attributes:

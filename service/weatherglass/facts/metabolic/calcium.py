@@ -9,6 +9,7 @@ from datetime import timedelta
 from typing import Final
 
 from weatherglass.knowledge.limits import critical_results as limits
+from weatherglass.model.plain import replace
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement, Series
 from weatherglass.model.signals import Signal
@@ -42,9 +43,9 @@ def _from_totals(record: Record) -> Iterator[Measurement]:
             continue
         albumin = exact.nearest(total.at, limits.ALBUMIN_NEAR.length)
         if albumin is None or not total.is_exact:
-            yield total._replace(method=NOT_ADJUSTED)
+            yield replace(total, method=NOT_ADJUSTED)
             continue
         missing = limits.ALBUMIN_NORMAL.value - albumin.value
         value = total.value + limits.CALCIUM_FOR_ALBUMIN.value * missing
         # The range that came with the total is not one of the adjusted value.
-        yield total._replace(value=value, method=ADJUSTED_HERE, reference_low=None, reference_high=None)
+        yield replace(total, value=value, method=ADJUSTED_HERE, reference_low=None, reference_high=None)

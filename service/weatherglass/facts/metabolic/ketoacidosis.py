@@ -8,12 +8,13 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 from enum import Enum
 from functools import partial
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.facts.series.limits_met import surely
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.metabolic import metabolic as criteria
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement
@@ -40,7 +41,7 @@ ACID_SIGNALS: Final = tuple(signal for signal, _ in _ACID)
 _SIGNALS: Final = (Signal.KETONES, Signal.GLUCOSE, *ACID_SIGNALS)
 
 
-class Part(NamedTuple):
+class Part(Plain, frozen=True):
     """One part of the definition that is met."""
 
     signal: Signal
@@ -48,7 +49,7 @@ class Part(NamedTuple):
     source: Source
 
 
-class Criteria(NamedTuple):
+class Criteria(Plain, frozen=True):
     """How the parts stood at one moment.
 
     Attributes:
@@ -100,7 +101,7 @@ class Ending(Enum):
     NOT_SHOWN = "not shown to be over"
 
 
-class KetoacidosisCourse(NamedTuple):
+class KetoacidosisCourse(Plain, frozen=True):
     """The parts now, and the last time that all of them were there.
 
     Attributes:

@@ -2,11 +2,12 @@
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.series.limits_met import surely
 from weatherglass.knowledge.metabolic.metabolic import SEVERITY, Severity
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
@@ -18,7 +19,7 @@ _NEAR_THE_BEGINNING: Final = timedelta(hours=4)
 _SAME_ROUND: Final = timedelta(hours=1)
 
 
-class Severe(NamedTuple):
+class Severe(Plain, frozen=True):
     """One value that is met."""
 
     row: Severity

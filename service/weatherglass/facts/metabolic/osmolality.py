@@ -2,17 +2,17 @@
 
 from datetime import datetime, timedelta
 from decimal import Decimal
-from typing import NamedTuple
 
 from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.knowledge.metabolic import metabolic as criteria
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 
 
-class Osmolality(NamedTuple):
+class Osmolality(Plain, frozen=True):
     """The terms of one time; without a urea it is at least what the two others come to, in mOsm/kg."""
 
     sodium: Measurement
@@ -71,7 +71,7 @@ def exact_at(record: Record, signal: Signal, moment: datetime, counts_for: timed
     return newest if newest is not None and newest.is_exact else None
 
 
-class OsmolalGap(NamedTuple):
+class OsmolalGap(Plain, frozen=True):
     """A measured osmolality and what sodium, glucose and urea come to beside it."""
 
     measured: Measurement

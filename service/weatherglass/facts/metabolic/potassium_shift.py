@@ -5,10 +5,10 @@ end of it. In ketoacidosis insulin is given for something else and the potassium
 """
 
 from datetime import datetime
-from typing import NamedTuple
 
 from weatherglass.knowledge.metabolic import potassium_shift as limits
 from weatherglass.knowledge.metabolic.metabolic import GLUCOSE
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.medicines import Administration, MedicineOrder
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement
@@ -17,7 +17,7 @@ from weatherglass.model.signals import Signal
 _SIGNALS = (Signal.POTASSIUM, Signal.POTASSIUM_GAS)
 
 
-class PotassiumShift(NamedTuple):
+class PotassiumShift(Plain, frozen=True):
     """What was moved, and by what.
 
     Attributes:

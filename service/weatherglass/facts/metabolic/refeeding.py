@@ -1,15 +1,15 @@
 """Is this patient at high risk of refeeding problems, and do phosphate, potassium or magnesium fall?"""
 
-import re
 from collections.abc import Iterator
 from datetime import datetime
 from decimal import Decimal
 from functools import partial
-from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.series.limits_met import beyond, exact
 from weatherglass.knowledge.metabolic import refeeding as criteria
+from weatherglass.model.patterns import when_asked
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
@@ -18,14 +18,14 @@ from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import inside_a_sentence
 from weatherglass.model.words.value_words import named_value
 
-_FED = re.compile(
+_FED = when_asked(
     r"\b(?:parenteral nutrition|tpn|enteral (?:feed(?:ing|s)?|nutrition)|"
     r"(?:nasogastric|naso-gastric|ng|peg|tube) feed(?:ing|s)?)\b"
 )
-_ALCOHOL = re.compile(r"\balcohol(?:ic|ism)?\b")
+_ALCOHOL = when_asked(r"\balcohol(?:ic|ism)?\b")
 
 
-class Sign(NamedTuple):
+class Sign(Plain, frozen=True):
     """One thing that speaks for it, in words, with where it comes from."""
 
     words: str
@@ -33,7 +33,7 @@ class Sign(NamedTuple):
     at: datetime | None = None
 
 
-class LowOne(NamedTuple):
+class LowOne(Plain, frozen=True):
     """An electrolyte below its limit: the newest, since when so, and what it fell from in five days."""
 
     signal: Signal
@@ -53,7 +53,7 @@ class LowOne(NamedTuple):
         return f"{named_value(self.signal, self.newest)}{down}"
 
 
-class RefeedingRisk(NamedTuple):
+class RefeedingRisk(Plain, frozen=True):
     """What is known.
 
     Attributes:

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 from datetime import datetime, timedelta
-from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.alertness import Alertness, state_words
@@ -11,6 +10,7 @@ from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.signs import single_signs, trend_limits
 from weatherglass.model.findings import Urgency
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Consciousness, Signal
@@ -20,7 +20,7 @@ from weatherglass.model.sources import Origin, Source
 _BEFORE = timedelta(hours=4)
 
 
-class BrainSign(NamedTuple):
+class BrainSign(Plain, frozen=True):
     """What the brain shows beside a sodium.
 
     Attributes:
@@ -37,7 +37,7 @@ class BrainSign(NamedTuple):
     severe_at: datetime | None = None
 
 
-class ShownSodium(NamedTuple):
+class ShownSodium(Plain, frozen=True):
     """A sodium that the brain shows: by which sign, how soon, and what says so."""
 
     sign: BrainSign
@@ -58,7 +58,7 @@ def shown_sodium(bedside: Bedside, sodium: Measurement) -> ShownSodium | None:
     if not limits.SODIUM_PROFOUND.is_met_by(value):
         return None
     if sign.is_severe:
-        severe = sign._replace(at=sign.severe_at or sign.at)
+        severe = replace(sign, at=sign.severe_at or sign.at)
         return ShownSodium(severe, Urgency.EMERGENCY, limits.SODIUM_PROFOUND.source)
     return ShownSodium(sign, Urgency.URGENT, limits.SODIUM_MAY_DULL)
 

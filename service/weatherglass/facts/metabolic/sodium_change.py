@@ -3,11 +3,11 @@
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
-from typing import NamedTuple
 
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.signs import trend_limits
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
@@ -23,7 +23,7 @@ _HARM_SOONER = (
 )
 
 
-class SodiumChange(NamedTuple):
+class SodiumChange(Plain, frozen=True):
     """A rapid change that still stands.
 
     Attributes:

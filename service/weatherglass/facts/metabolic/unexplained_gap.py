@@ -6,16 +6,16 @@ and in adults only: what a small child lacks from birth is another question.
 
 from collections.abc import Sequence
 from datetime import datetime
-from typing import NamedTuple
 
 from weatherglass.facts.breathing.gas_samples import GasSample
 from weatherglass.facts.metabolic.anion_gap import AnionGap, anion_gap
 from weatherglass.facts.metabolic.osmolality import OsmolalGap, osmolal_gap
 from weatherglass.knowledge.breathing import blood_gas as gas
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.record import Record
 
 
-class UnexplainedGap(NamedTuple):
+class UnexplainedGap(Plain, frozen=True):
     """The gap of the newest sample.
 
     Attributes:
@@ -54,7 +54,7 @@ def unexplained_gap(
         severe = (found and found.severe_since) or sample.ph.at if sample.is_severe else None
         since = found.since if found is not None else sample.ph.at
         found = UnexplainedGap(sample, gap, None, since, severe)
-    return found._replace(osmolal=osmolal_gap(record, found.sample.ph.at)) if found is not None else None
+    return replace(found, osmolal=osmolal_gap(record, found.sample.ph.at)) if found is not None else None
 
 
 def _is_unexplained(gap: AnionGap, *, kidneys_fail: bool) -> bool:

@@ -28,6 +28,7 @@ from weatherglass.knowledge.breathing import blood_gas
 from weatherglass.knowledge.emergencies.acute_problems import COUNTS_FOR as ACUTE_COUNTS_FOR
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.medicines.rules.rules import RULES_BY_TRIGGER
+from weatherglass.model.plain import replace
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
@@ -108,7 +109,7 @@ class BreathAndBlood(Rounds):
             return False
         if sign_met(self.signs["systolic-low"], newest) is None:
             return False
-        worst = PressureStep(newest._replace(value=lowest_of(newest), spread=None), None, False, True)
+        worst = PressureStep(replace(newest, value=lowest_of(newest), spread=None), None, False, True)
         usual = self.usual.get(Signal.SYSTOLIC_PRESSURE)
         return not (self.may_use_news2 and is_low_as_usual(self.record, worst, usual))
 

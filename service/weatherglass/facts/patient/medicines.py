@@ -20,6 +20,7 @@ from weatherglass.facts.seizures import Seizure, recent_seizures
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
 from weatherglass.knowledge.medicines.preventive_doses import NEW_JOINT, PREVENTS_AFTER_A_JOINT
 from weatherglass.knowledge.medicines.time_critical import EARLY
+from weatherglass.model.plain import replace
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.medicines import Administration, MedicineOrder, Omission, OrderStatus
 from weatherglass.model.record.problems import ConditionKind
@@ -87,7 +88,7 @@ class Medicines(Person):
         if known is None or known.line is not line:
             known = named(line)
             if self._has_new_joint:
-                known = known._replace(words=known.words | {NEW_JOINT})
+                known = replace(known, words=known.words | {NEW_JOINT})
             self._named[line.order] = known
         return known
 

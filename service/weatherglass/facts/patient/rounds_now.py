@@ -36,6 +36,7 @@ from weatherglass.knowledge.signs import trend_limits
 from weatherglass.knowledge.signs.child_trends import size_in_a_child
 from weatherglass.knowledge.signs.single_signs import COOLED_FOR
 from weatherglass.model.findings import MissingReason, Urgency
+from weatherglass.model.plain import replace
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement, Series
@@ -179,7 +180,7 @@ class Rounds(Kidneys):
         red = [row.signal for row, each in zip(one.rows, one.results, strict=True) if each.points == _RED]
         if red != [Signal.SYSTOLIC_PRESSURE]:
             return one
-        return one._replace(tier=news2_2017.NEWS2.tier_for(total=one.lowest, highest_single=0))
+        return replace(one, tier=news2_2017.NEWS2.tier_for(total=one.lowest, highest_single=0))
 
     # Steady trends
 

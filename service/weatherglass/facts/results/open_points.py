@@ -8,13 +8,13 @@ data never makes a closed answer open.
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
-from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.series.limits_met import current
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.scores.point_rows import PointRow
 from weatherglass.model.known_times import latest
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
@@ -24,7 +24,7 @@ from weatherglass.model.words.value_words import named_value
 _NEVER = datetime.max.replace(tzinfo=UTC)
 
 
-class Known(NamedTuple):
+class Known(Plain, frozen=True):
     """What is known of one input.
 
     Attributes:
@@ -46,7 +46,7 @@ class Known(NamedTuple):
         return self.numbers[-1][0] if self.numbers else self.began
 
 
-class Points(NamedTuple):
+class Points(Plain, frozen=True):
     """The points of one part.
 
     Attributes:
@@ -78,7 +78,7 @@ class Points(NamedTuple):
         return self.lowest != self.highest
 
 
-class OpenTotal(NamedTuple):
+class OpenTotal(Plain, frozen=True):
     """All parts of one score."""
 
     score: str
@@ -203,4 +203,4 @@ def either_of(first: Points, second: Points) -> Points:
     """Return what holds where either of two readings may be the right one."""
     lowest, highest = min(first.lowest, second.lowest), max(first.highest, second.highest)
     least = first if first.lowest <= second.lowest else second
-    return least._replace(lowest=lowest, highest=highest)
+    return replace(least, lowest=lowest, highest=highest)

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.breathing.gas_samples import mmhg
@@ -13,6 +13,7 @@ from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.knowledge.scores import organ_failure as table
 from weatherglass.knowledge.scores.organ_failure import Organ
 from weatherglass.knowledge.scores.point_rows import PointRow
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.medicines import PERHAPS_A_VEIN
 from weatherglass.model.record.problems import ConditionKind
@@ -34,7 +35,7 @@ _BASELINE = {
 }
 
 
-class Value(NamedTuple):
+class Value(Plain, frozen=True):
     """One input of an organ at one time; `device` where breathing needs it."""
 
     at: datetime
@@ -109,7 +110,7 @@ def _with_baseline(bedside: Bedside, score: str, found: Points) -> Points:
     if not earlier:
         return found
     value = Value(earlier[-1].at, earlier[-1].value, "", ())
-    return found._replace(baseline=_points(_rows(score, Organ(found.part), name), value))
+    return replace(found, baseline=_points(_rows(score, Organ(found.part), name), value))
 
 
 def _liver_was_ill(bedside: Bedside) -> bool:
@@ -212,7 +213,7 @@ def _brain(bedside: Bedside, score: str) -> Points:
     values = [Value(s.at, s.value, f"GCS {plain(s.value)}", (s.origin,)) for s in scales if not s.spread]
     found = _judged(bedside, Organ.BRAIN, _rows(score, Organ.BRAIN), values, _by_alertness(bedside))
     if bedside.confusion_is_usual:
-        return found._replace(baseline=min(found.lowest, 1))
+        return replace(found, baseline=min(found.lowest, 1))
     return found
 
 
@@ -259,11 +260,11 @@ def _kidneys(bedside: Bedside, score: str) -> Points:
     found = _with_baseline(bedside, score, found)
     by_urine = _urine_of_a_day(bedside, score) if score == table.SOFA else _urine_by_stage(bedside)
     if by_urine is not None and by_urine.lowest > found.lowest:
-        found = by_urine._replace(baseline=found.baseline)
+        found = replace(by_urine, baseline=found.baseline)
     if score == table.SOFA_2 and bedside.kidneys.therapy.on(bedside.as_of):
-        found = found._replace(lowest=table.MOST, highest=table.MOST, shown="renal replacement therapy")
+        found = replace(found, lowest=table.MOST, highest=table.MOST, shown="renal replacement therapy")
     if bedside.record.has(ConditionKind.DIALYSIS):
-        return found._replace(baseline=found.lowest)
+        return replace(found, baseline=found.lowest)
     return found
 
 

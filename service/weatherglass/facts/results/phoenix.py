@@ -19,6 +19,7 @@ from weatherglass.facts.series.limits_met import counting, current
 from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.knowledge.scores import phoenix_2024 as score
 from weatherglass.model.known_times import latest
+from weatherglass.model.plain import replace
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.medicines import PERHAPS_A_VEIN
 from weatherglass.model.record.values import Measurement
@@ -107,7 +108,7 @@ def _pressure(bedside: Bedside, months: int) -> Points:
         known = Known(values[-1].shown, numbers, values[-1].origins)
     band = next(start for start in score.PRESSURE_FROM if max(months, 0) >= start)
     found = points_of_part(f"pressure-{band}", score.ROWS, {"mean-pressure": known})
-    return found._replace(part="mean-pressure")
+    return replace(found, part="mean-pressure")
 
 
 def _coagulation(bedside: Bedside) -> Points:

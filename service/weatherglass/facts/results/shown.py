@@ -2,15 +2,15 @@
 
 from collections.abc import Iterable
 from datetime import datetime
-from typing import NamedTuple
 
 from weatherglass.model.findings import Measure
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.problems import Recorded
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import inside_a_sentence
 
 
-class Shown(NamedTuple):
+class Shown(Plain, frozen=True):
     """One of what shows it.
 
     Attributes:

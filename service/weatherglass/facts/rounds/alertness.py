@@ -7,7 +7,6 @@ or a coma scale for something else than the others do.
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
-from typing import NamedTuple
 
 from weatherglass.facts.rounds.consciousness import (
     ComaScale,
@@ -19,6 +18,7 @@ from weatherglass.facts.rounds.consciousness import (
 from weatherglass.facts.rounds.timeline import ObservationSet, Resolved
 from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.model.findings import Measure
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.values import Remark
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 from weatherglass.model.sources import Origin
@@ -31,7 +31,7 @@ _OBSERVED: tuple[Signal | CodedSignal, ...] = (
 _ALL = (*_OBSERVED, Signal.GCS_VERBAL, Signal.GCS_MOTOR)
 
 
-class Alertness(NamedTuple):
+class Alertness(Plain, frozen=True):
     """What one round shows of alertness.
 
     Attributes:
@@ -80,7 +80,7 @@ class Alertness(NamedTuple):
         return tuple(dict.fromkeys((*self.answer.origins, *scaled)))
 
 
-class AlteredMind(NamedTuple):
+class AlteredMind(Plain, frozen=True):
     """How the mind is altered now; `is_deep` where nothing but pain, or nothing at all, rouses."""
 
     words: str

@@ -2,9 +2,9 @@
 
 from collections.abc import Sequence
 from decimal import Decimal
-from typing import NamedTuple
 
 from weatherglass.facts.rounds.timeline import ObservationSet, Resolved
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.values import CodedObservation, Measurement, Spread
 from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Signal, seriousness_of
@@ -16,7 +16,7 @@ _BOTH_SAID = "{} and {} are both recorded; the worse counts"
 _USUAL = "confusion, recorded as long-standing"
 
 
-class ComaScale(NamedTuple):
+class ComaScale(Plain, frozen=True):
     """The one coma scale of a round: its total, recorded or added up from its three parts.
 
     Attributes:
@@ -51,13 +51,13 @@ def _coma_scale_of(one: ObservationSet) -> ComaScale | None:
         return added if total is None else ComaScale(total, (total.origin,))
     whole = ComaScale(total, (total.origin,))
     if whole.value == added.value:
-        return whole._replace(origins=tuple(dict.fromkeys((*whole.origins, *added.origins))))
+        return replace(whole, origins=tuple(dict.fromkeys((*whole.origins, *added.origins))))
     note = (
         f"a total of {plain(total.value)} and parts that add up to {plain(added.measured.value)} "
         "are both recorded; the lower counts"
     )
     origins = tuple(dict.fromkeys((*whole.origins, *added.origins)))
-    return min(whole, added, key=lambda scale: scale.value)._replace(origins=origins, note=note)
+    return replace(min(whole, added, key=lambda scale: scale.value), origins=origins, note=note)
 
 
 def unnamed_confusion(value: object, said: Resolved | None, scale: ComaScale | None) -> str:
@@ -154,7 +154,8 @@ def answered_of(one: ObservationSet, *, confusion_is_usual: bool) -> Resolved | 
     best = min(given, key=_badness)
     if worst.value is best.value:
         return given[0]
-    return worst._replace(
+    return replace(
+        worst,
         origins=tuple(dict.fromkeys(origin for each in given for origin in each.origins)),
         note=_BOTH_SAID.format(_word(best.value), _word(worst.value)),
     )
@@ -212,7 +213,7 @@ def _by_coma_scale(one: ObservationSet, *, confusion_is_usual: bool) -> Resolved
     # A scale does not say what is new: where the patient is never awake, its confusion is no more than that.
     shown = Consciousness.VOICE if found.value is Consciousness.NEW_CONFUSION else found.value
     if is_no_worse(shown, one.usual):
-        return found._replace(value=Consciousness.ALERT, note=_as_usual(shown))
+        return replace(found, value=Consciousness.ALERT, note=_as_usual(shown))
     return found
 
 

@@ -1,22 +1,22 @@
 """A sudden high pressure in somebody whose spinal cord is injured high up: what it is, against what."""
 
-import re
 from collections.abc import Sequence
-from typing import NamedTuple
 
 from weatherglass.facts.rounds.pressure_course import PressureStep
 from weatherglass.facts.series.runs import Run, last_run
 from weatherglass.knowledge.brain import neurogenic_pressure as limits
+from weatherglass.model.patterns import when_asked
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.record.record import Record
 
 #: Levels from which no such pressure comes, as they are written: "T8", "thoracic 10", "L1", "lumbar".
-_LOW_LEVEL = re.compile(
+_LOW_LEVEL = when_asked(
     r"\b(?:t(?:horacic)? ?(?:[7-9]|1[0-2])|l(?:umbar)? ?[1-5]|lumbar|sacral|conus|cauda)\b"
 )
 
 
-class Dysreflexia(NamedTuple):
+class Dysreflexia(Plain, frozen=True):
     """The pressure, the injury, and since when."""
 
     step: PressureStep

@@ -6,13 +6,13 @@ abnormal there is not over because nobody has looked.
 
 from collections.abc import Sequence
 from datetime import datetime, timedelta
-from typing import NamedTuple
 
 from weatherglass.facts.rounds.scoring import SetResult, put_together
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.tables.scores import ScoreDefinition
 
 
-class LastKnown(NamedTuple):
+class LastKnown(Plain, frozen=True):
     """A round, with what it left open filled with what was known before it.
 
     Attributes:
@@ -51,7 +51,7 @@ def last_known(
         rows = list(result.results)
         for place, one in before:
             rows[place] = one.results[place]
-        filled = put_together(definition, result.observed, result.rows, rows)._replace(is_filled=bool(before))
+        filled = replace(put_together(definition, result.observed, result.rows, rows), is_filled=bool(before))
         found.append(LastKnown(filled, tuple((n, one) for n, one in before if one.results[n].points)))
         knew |= {n: result for n, row in enumerate(result.results) if row.points is not None}
     return found

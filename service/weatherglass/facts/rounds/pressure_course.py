@@ -9,7 +9,6 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
 from enum import StrEnum
-from typing import NamedTuple
 
 from weatherglass.facts.kidneys.urine import Passed, UrineChart
 from weatherglass.facts.rounds.alertness import Alertness
@@ -31,7 +30,7 @@ _UNSCORED_FROM = next(
 )
 
 
-class PressureStep(NamedTuple):
+class PressureStep(Plain, frozen=True):
     """One systolic pressure against the own normal at its time.
 
     Attributes:
@@ -90,7 +89,7 @@ def is_surely_low(one: Measurement) -> bool:
     return highest is not None and trend_limits.PRESSURE_LOW.is_met_by(highest)
 
 
-class Shock(NamedTuple):
+class Shock(Plain, frozen=True):
     """A pressure at which blood does not get where it should.
 
     Attributes:

@@ -8,7 +8,6 @@ limit ("> 99") counts where every value beyond the limit would score the same.
 from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from enum import Enum
-from typing import NamedTuple
 
 from weatherglass.facts.rounds.consciousness import (
     answered_of,
@@ -20,6 +19,7 @@ from weatherglass.facts.rounds.consciousness import (
 from weatherglass.facts.rounds.measures import answer_words, measures_of, oxygen_word, show
 from weatherglass.facts.rounds.timeline import ObservationSet, Resolved, oxygen_of
 from weatherglass.model.findings import Measure, Missing, MissingReason, ScorePart, ScorePoint
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import Unit
 from weatherglass.model.record.values import Measurement, Spread
 from weatherglass.model.signals import CodedSignal, OxygenDelivery, Signal
@@ -28,7 +28,7 @@ from weatherglass.model.tables.bands import ChoiceTable
 from weatherglass.model.tables.scores import ResponseTier, ScoreDefinition, ScoreParameter
 
 
-class RowResult(NamedTuple):
+class RowResult(Plain, frozen=True):
     """Points of one row in one round; `points` is None when the row is open.
 
     `measured` is what the row rests on where that is not a reading of the round itself.
@@ -42,7 +42,7 @@ class RowResult(NamedTuple):
     measured: tuple[Measure, ...] = ()
 
 
-class SetResult(NamedTuple):
+class SetResult(Plain, frozen=True):
     """One round scored by one score."""
 
     observed: ObservationSet
@@ -319,6 +319,6 @@ def _in_short(
         named = answer_words(resolved.value)
         return unnamed_confusion(resolved.value, answered, coma_scale_of(observed)) or named
     for first in measures[:1]:
-        said = show(first._replace(unit=None) if first.unit in _UNSAID else first)
+        said = show(replace(first, unit=None) if first.unit in _UNSAID else first)
         return f"coma scale {said}" if row.signal is Signal.GCS_TOTAL else said
     return ""

@@ -2,17 +2,18 @@
 
 from datetime import datetime
 from decimal import ROUND_HALF_UP, Decimal
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.facts.rounds.timeline import ObservationSet
 from weatherglass.knowledge.scores import shock_index
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 
 _HUNDREDTH: Final = Decimal("0.01")
 
 
-class ShockIndex(NamedTuple):
+class ShockIndex(Plain, frozen=True):
     """Pulse over systolic pressure of one round, exact."""
 
     at: datetime

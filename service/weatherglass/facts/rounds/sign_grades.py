@@ -3,7 +3,6 @@
 from collections.abc import Callable, Sequence
 from datetime import timedelta
 from decimal import Decimal
-from typing import NamedTuple
 
 from weatherglass.facts.patient.rounds_now import Rounds
 from weatherglass.facts.rounds.sign_limits import level_of, sign_met
@@ -11,6 +10,7 @@ from weatherglass.facts.rounds.timeline import is_on_oxygen
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.knowledge.signs import single_signs
 from weatherglass.knowledge.signs.single_signs import SingleSign, Whose
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import CodedSignal, OxygenDelivery, Signal
@@ -22,7 +22,7 @@ _NOTHING = timedelta(0)
 Grade = Callable[[Measurement], SingleSign | None]
 
 
-class Graded(NamedTuple):
+class Graded(Plain, frozen=True):
     """The newest value of a sign as it counts.
 
     Attributes:

@@ -14,8 +14,9 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from decimal import Decimal
 from operator import itemgetter
-from typing import Any, NamedTuple, TypeVar
+from typing import Any, TypeVar
 
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import CodedObservation, Measurement, Series
 from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Signal
@@ -149,7 +150,7 @@ def _round(
     start = end = timed[0][0]
     for at, name, item in timed:
         earlier = observed.get(name)
-        if earlier is not None and earlier._replace(at=item.at, origin=item.origin) == item:
+        if earlier is not None and replace(earlier, at=item.at, origin=item.origin) == item:
             continue
         if name is CodedSignal.CONSCIOUSNESS and isinstance(earlier, CodedObservation):
             before = earlier
@@ -222,7 +223,7 @@ def with_results(
 # What several measurements together say
 
 
-class Resolved(NamedTuple):
+class Resolved(Plain, frozen=True):
     """One answer put together from the measurements that bear on it."""
 
     value: OxygenDelivery | Consciousness

@@ -6,7 +6,7 @@ once; these functions turn the walk into new, continuing or settling.
 
 from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime, timedelta
-from typing import NamedTuple, TypeVar
+from typing import TypeVar
 
 from weatherglass.model.findings import State
 from weatherglass.model.plain import Plain
@@ -112,7 +112,7 @@ def run_at_level(
     return Run(times[since], times[end], is_present)
 
 
-class Stepped(NamedTuple):
+class Stepped(Plain, frozen=True):
     """A run of a condition that has levels.
 
     Attributes:

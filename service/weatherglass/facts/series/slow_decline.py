@@ -2,24 +2,24 @@
 
 from collections.abc import Iterator
 from datetime import datetime
-from typing import NamedTuple
 
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.signs import slow_decline as limits
 from weatherglass.knowledge.signs.slow_decline import DecliningSign
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement, Remark
 from weatherglass.model.statistics import MIN_POINTS_FOR_SIGNIFICANCE, mann_kendall
 
 
-class SlowDecline(NamedTuple):
+class SlowDecline(Plain, frozen=True):
     """What declines now, and since when it has been enough to tell."""
 
     signs: tuple["Declined", ...]
     since: datetime
 
 
-class Declined(NamedTuple):
+class Declined(Plain, frozen=True):
     """One sign that has gone the harmful way: what it is, where it began and where it is."""
 
     sign: DecliningSign

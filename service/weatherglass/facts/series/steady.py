@@ -10,13 +10,14 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
-from typing import Literal, NamedTuple
+from typing import Literal
 
 from weatherglass.facts.series.runs import Run
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.knowledge.signs import child_trends
 from weatherglass.model.findings import Measure
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import FACTS, Signal
@@ -64,7 +65,7 @@ def harms_in_pregnancy(signal: Signal) -> Size:
     )
 
 
-class SteadyTrend(NamedTuple):
+class SteadyTrend(Plain, frozen=True):
     """One steady trend of a vital sign.
 
     Attributes:
@@ -87,7 +88,7 @@ class SteadyTrend(NamedTuple):
         return self.per_day > 0
 
 
-class SteadyCourse(NamedTuple):
+class SteadyCourse(Plain, frozen=True):
     """The newest steady trend of a sign, and the run of readings that showed one."""
 
     trend: SteadyTrend

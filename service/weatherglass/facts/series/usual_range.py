@@ -7,11 +7,11 @@ the readings of a week without the last hours, which are what is being judged.
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
-from typing import NamedTuple
 
 from weatherglass.facts.series.windows import quantile_of
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Measure
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import FACTS, Signal
 
@@ -22,7 +22,7 @@ _LOWER, _MIDDLE, _UPPER = Decimal("0.25"), Decimal("0.5"), Decimal("0.75")
 _HUNDREDTH = Decimal("0.01")
 
 
-class UsualRange(NamedTuple):
+class UsualRange(Plain, frozen=True):
     """Median and quartiles of the own readings."""
 
     low: Decimal

@@ -20,6 +20,7 @@ from weatherglass.fhir.reading.patient_data import Answer, Number, PatientData, 
 from weatherglass.fhir.reading.people.patient import subject_of
 from weatherglass.model.dates_alone import NO_ZONE, is_date_alone, local_date
 from weatherglass.model.known_times import latest
+from weatherglass.model.plain import replace
 from weatherglass.model.record.care import Procedure
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Artefact, CodedObservation, Measurement, Remark, Series, Spread
@@ -208,7 +209,8 @@ def _one_of(collector: Collector, data: PatientData, signal: Signal, numbers: li
         data.key,
     )
     chosen = standing[0]
-    return chosen._replace(
+    return replace(
+        chosen,
         value=median(values),
         spread=Spread(min(values), max(values)),
         remarks=chosen.remarks | {Remark.CONFLICT},
@@ -276,7 +278,7 @@ def _said_together(
         data.key,
     )
     if signal is CodedSignal.CONSCIOUSNESS and answer.rank <= _FINAL:
-        return item._replace(beside=before.beside or before)
+        return replace(item, beside=before.beside or before)
     return item
 
 

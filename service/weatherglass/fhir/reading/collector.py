@@ -6,7 +6,7 @@ reference; nothing is guessed: a resource without a patient is an issue.
 
 from collections.abc import Iterable, Mapping
 from datetime import datetime
-from typing import Generic, NamedTuple, TypeVar
+from typing import Generic, TypeVar
 
 from weatherglass.fhir.datatypes import Identifier, Period, Reference
 from weatherglass.fhir.decoding import UNREADABLE
@@ -23,6 +23,7 @@ from weatherglass.fhir.reading.people.addresses import (
 from weatherglass.fhir.reading.people.patients import People
 from weatherglass.fhir.reading.security_labels import labels_of
 from weatherglass.fhir.times import When, read_when
+from weatherglass.model.plain import Plain
 from weatherglass.model.signals import CodedSignal, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.terminology.local_medicines import medicines_of
@@ -32,14 +33,14 @@ from weatherglass.terminology.sign_words import sign_named_in
 _Resource = TypeVar("_Resource")
 
 
-class Unread(NamedTuple):
+class Unread(Plain, frozen=True):
     """Values that no code of ours reads: the code as it may be shown, and what its words name."""
 
     code: str
     suspected: Signal | CodedSignal | None = None
 
 
-class Panel(NamedTuple):
+class Panel(Plain, frozen=True):
     """A panel without values of its own, whose members should have come along."""
 
     path: str
@@ -47,14 +48,14 @@ class Panel(NamedTuple):
     members: tuple[str, ...]
 
 
-class Referenced(NamedTuple, Generic[_Resource]):
+class Referenced(Plain, Generic[_Resource], frozen=True):
     """One resource that others refer to, and the address it was sent with."""
 
     resource: _Resource
     full_url: str | None
 
 
-class ReferencedResources(NamedTuple):
+class ReferencedResources(Plain, frozen=True):
     """Resources that others refer to, by every name they can be called by."""
 
     medications: dict[str, Referenced[Medication]]
@@ -79,7 +80,7 @@ def may_be_a_patient(subject: Reference) -> bool:
     return not subject.type or subject.type.endswith("Patient")
 
 
-class Waiting(NamedTuple):
+class Waiting(Plain, frozen=True):
     """An encounter whose wards and beds may still be on their way."""
 
     data: PatientData

@@ -4,7 +4,6 @@ Codes, their displays and units are counted; no value, no time, no name and no f
 anybody is kept. A code counts as used where something of its Observation stands in a record.
 """
 
-import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple, TypeVar
@@ -26,6 +25,8 @@ from weatherglass.fhir.reading.observations.worded_signs import by_its_words
 from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.resource_types import RESOURCE_TYPES
 from weatherglass.fhir.safe_text import one_line
+from weatherglass.model.patterns import when_asked
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.medicines import MatchMethod, Medicine
 from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Signal, label_of
@@ -48,10 +49,10 @@ from weatherglass.terminology.sign_words import sign_named_in
 _Counted = TypeVar("_Counted")
 
 _LONGEST = 60
-_COUNT = re.compile(r"^\d+ ")
+_COUNT = when_asked(r"^\d+ ")
 #: Of the codes that are not read there is a list.
-_LISTED = re.compile(r"^\d+ Observation\(s\) with code ")
-_CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9.+\-^/%#_]{0,23}")
+_LISTED = when_asked(r"^\d+ Observation\(s\) with code ")
+_CODE = when_asked(r"[A-Za-z0-9][A-Za-z0-9.+\-^/%#_]{0,23}")
 _SHORT_NAMES = {
     LOINC: "LOINC",
     SNOMED: "SNOMED CT",
@@ -71,7 +72,7 @@ class Sent(NamedTuple):
     unit: str
 
 
-class CodeRow(NamedTuple):
+class CodeRow(Plain, frozen=True):
     """What became of one code in one unit.
 
     Attributes:
@@ -98,7 +99,7 @@ class MedicineRow(NamedTuple):
     times: int
 
 
-class Coverage(NamedTuple):
+class Coverage(Plain, frozen=True):
     """What came and what became of it, the most frequent first."""
 
     resources: tuple[tuple[str, int, bool], ...]

@@ -97,7 +97,7 @@ def take(collector: Collector, item: SentEntry) -> None:
         return
     into, reader = known
     resource = decode_one(collector, item.raw, item, into)
-    if resource is None or is_denied(collector, item):
+    if resource is None or is_denied(collector, item, resource):
         return
     if kind in _CAN_BE_NOTHING and says_nothing(collector, item, _about(resource)):
         return

@@ -11,6 +11,7 @@ from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.json_faults import path_at
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.patient_data import SentEntry
+from weatherglass.model.plain import replace
 
 #: Ours: two pages of print.
 LONGEST_READ = 4000
@@ -40,7 +41,7 @@ def bounded(collector: Collector, entry: SentEntry) -> SentEntry:
         f"{count} text(s) of more than {LONGEST_READ} characters: only the beginning was read for a meaning; "
         "read the rest at its source.",
     )
-    return entry._replace(raw=beginning)
+    return replace(entry, raw=beginning)
 
 
 def _cut(raw: bytes) -> tuple[bytes, tuple[int, int] | None]:

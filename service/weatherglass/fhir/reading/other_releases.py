@@ -4,11 +4,8 @@ HL7 FHIR, R3 and R5: the differences from R4 that each resource's page lists. Wh
 happen" keeps the resource from being used; of the rest it is said that it was not read.
 """
 
-from typing import Any
+from msgspec import Struct
 
-import msgspec
-
-from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.patient_data import SentEntry
@@ -44,38 +41,21 @@ _ELSEWHERE: dict[str, dict[str, tuple[str, str]]] = {
     },
 }
 #: What each of these says when it says that nothing happened.
-_NEGATED: dict[str, frozenset[object]] = {
-    "notGiven": frozenset({True}),
-    "notDone": frozenset({True}),
-    "taken": frozenset({"n", "unk", "na"}),
+_NEGATED: dict[str, frozenset[bytes]] = {
+    "notGiven": frozenset({b"true"}),
+    "notDone": frozenset({b"true"}),
+    "taken": frozenset({b'"n"', b'"unk"', b'"na"'}),
 }
-_NAMED = {kind: tuple(f'"{name}"'.encode() for name in elements) for kind, elements in _ELSEWHERE.items()}
-_decode = msgspec.json.Decoder(dict[str, Any]).decode
 
 
-def _may_have(raw: bytes | msgspec.Raw, names: tuple[bytes, ...]) -> bool:
-    """Tell whether one of the names stands anywhere; every resource is asked, and nearly none has one."""
-    content = bytes(raw) if names else b""
-    for name in names:  # noqa: SIM110 - a generator would cost more than the search.
-        if name in content:
-            return True
-    return False
-
-
-def is_denied(collector: Collector, entry: SentEntry) -> bool:
+def is_denied(collector: Collector, entry: SentEntry, resource: Struct) -> bool:
     """Say which elements of another release a resource has; tell whether one of them denies it."""
-    if not _may_have(entry.raw, _NAMED.get(entry.kind, ())):
-        return False
-    try:
-        sent = _decode(entry.raw)
-    except UNREADABLE:
-        return False
     denied = False
-    for element, (release, instead) in _ELSEWHERE[entry.kind].items():
-        if element not in sent:
+    for element, (release, instead) in _ELSEWHERE.get(entry.kind, {}).items():
+        written = getattr(resource, element)
+        if not written:
             continue
-        value = sent[element]
-        denies = isinstance(value, bool | str) and value in _NEGATED.get(element, ())
+        denies = bytes(written) in _NEGATED.get(element, ())
         denied = denied or denies
         collector.note(
             Severity.ERROR if denies else Severity.WARNING,

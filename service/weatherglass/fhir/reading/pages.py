@@ -6,13 +6,13 @@ them; otherwise a part of the record may be missing, and that is said.
 """
 
 from collections.abc import Iterable, Iterator
-from typing import NamedTuple
 from urllib.parse import parse_qsl, urlsplit
 
 import msgspec
 
 from weatherglass.fhir.containers import Bundle, Link
 from weatherglass.fhir.reading.patient_data import SentEntry
+from weatherglass.model.plain import Plain
 
 #: Where the mark of a page stands; it is no resource.
 LINKS = "Bundle.link"
@@ -21,7 +21,7 @@ _NEIGHBOURS = frozenset({"next", "previous", "prev"})
 _OF_WRITING = frozenset({"_format", "_pretty"})
 
 
-class _Page(NamedTuple):
+class _Page(Plain, frozen=True):
     own: list[str]
     neighbours: list[str]
 

@@ -5,12 +5,12 @@ from datetime import UTC, date, datetime, timezone
 from decimal import Decimal
 from enum import Enum
 from functools import lru_cache
-from typing import NamedTuple
 
 from msgspec import Raw
 
 from weatherglass.fhir.r4 import Observation, Patient
 from weatherglass.fhir.times import When, read_when
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.care import Allergy, Directive, Procedure, Stay
 from weatherglass.model.record.medicines import Administration, MedicineOrder, NotTaken, Omission
 from weatherglass.model.record.problems import Condition, Reason
@@ -19,7 +19,7 @@ from weatherglass.model.signals import CodedSignal, Signal
 from weatherglass.model.sources import Label, Origin
 
 
-class SentEntry(NamedTuple):
+class SentEntry(Plain, frozen=True):
     """One resource, still undecoded, and where it stood in the request: 'Bundle.entry', 7."""
 
     container: str
@@ -47,7 +47,7 @@ class SentEntry(NamedTuple):
 Number = tuple[datetime, Measurement, int, Observation, SentEntry]
 
 
-class Converted(NamedTuple):
+class Converted(Plain, frozen=True):
     """One number in the unit of its signal.
 
     Attributes:
@@ -61,7 +61,7 @@ class Converted(NamedTuple):
     is_possible: bool
 
 
-class Answer(NamedTuple):
+class Answer(Plain, frozen=True):
     """One coded answer on its way into a series."""
 
     value: Enum
@@ -201,7 +201,7 @@ class PatientData:
             if newest is not None and when.at == newest.at:
                 # Two offsets at one instant: the smaller one, whatever came first.
                 offset = min(when.offset, newest.offset, key=_offset_seconds)
-                when = when._replace(offset=offset)
+                when = replace(when, offset=offset)
             self.newest = when
 
 

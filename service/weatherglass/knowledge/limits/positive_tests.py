@@ -4,11 +4,11 @@ The rows stand in `positive-tests.toml`. What a sender calls the test is enough 
 code them alike.
 """
 
-import re
 from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, toml_members
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.sources import Source
 
@@ -44,7 +44,7 @@ class PositiveTest(Columns, frozen=True, kw_only=True):
 
 
 POSITIVE_TESTS: Final = toml_members("limits/positive-tests.toml", PositiveTest)
-_NAMES: Final = tuple((re.compile(rf"\b(?:{row.names})\b"), row) for row in POSITIVE_TESTS)
+_NAMES: Final = tuple((when_asked(rf"\b(?:{row.names})\b"), row) for row in POSITIVE_TESTS)
 
 
 def test_named(words: str, codes: frozenset[str]) -> PositiveTest | None:

@@ -5,10 +5,11 @@ from typing import Final
 
 from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.knowledge.medicines.rules.forms import FORMS, Form
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.record.medicines import Route
 
 _WORDS: Final = {
-    form: re.compile(rf"\b(?:{'|'.join(map(re.escape, signs.words))})\b") for form, signs in FORMS.items()
+    form: when_asked(rf"\b(?:{'|'.join(map(re.escape, signs.words))})\b") for form, signs in FORMS.items()
 }
 
 

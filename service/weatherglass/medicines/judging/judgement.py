@@ -7,7 +7,7 @@ up its own classes and never goes through the rules one by one.
 from collections.abc import Callable, Iterator
 from datetime import datetime
 from functools import lru_cache
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.blood.bleeding import has_stopped
@@ -32,11 +32,12 @@ from weatherglass.medicines.triggers.met import MetRule, MetTrigger, met_by, sin
 from weatherglass.medicines.triggers.named_rules import met_named
 from weatherglass.medicines.triggers.recorded import met_not_taken
 from weatherglass.medicines.triggers.results import deciding_potassium
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.sources import Origin
 
 
-class Variant(NamedTuple):
+class Variant(Plain, frozen=True):
     """One way in which a rule comes to an action, without the values; see `fixed`."""
 
     rule: str
@@ -46,7 +47,7 @@ class Variant(NamedTuple):
     is_doubtful: bool
 
 
-class Judged(NamedTuple):
+class Judged(Plain, frozen=True):
     """One rule that speaks of one line.
 
     Attributes:
@@ -76,12 +77,12 @@ class Judged(NamedTuple):
     variant: Variant
 
 
-class _Indexed(NamedTuple):
+class _Indexed(Plain, frozen=True):
     rule: MedicineRule
     but_not: frozenset[str]
 
 
-class Notes(NamedTuple):
+class Notes(Plain, frozen=True):
     """What is kept beside every suggestion about a line.
 
     Attributes:
@@ -120,7 +121,7 @@ def notes_for(line: Line, situation: Situation) -> Notes:
     if not _IN_VEIN_MATTERS.isdisjoint(line.classes) and is_in_vein(line):
         applying = (*applying, Circumstance.INTRAVENOUS)
     notes = _notes(line.classes, applying)
-    return notes._replace(never_hold=True) if Circumstance.LAST_DAYS in situation.applies else notes
+    return replace(notes, never_hold=True) if Circumstance.LAST_DAYS in situation.applies else notes
 
 
 def _only_prevents(of_line: NamedLine) -> bool:

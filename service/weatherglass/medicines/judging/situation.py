@@ -5,7 +5,7 @@ Worked out once for a patient, and only where there is a chart to judge.
 
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
-from typing import Any, NamedTuple
+from typing import Any
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.blood.bleeding import has_stopped
@@ -27,7 +27,7 @@ from weatherglass.medicines.triggers.recorded import drowsy_after_thrombolysis, 
 from weatherglass.medicines.triggers.results import POTASSIUM_BY_GRADE, result_triggers, worse_potassium
 from weatherglass.medicines.triggers.vital_signs import vital_triggers
 from weatherglass.model.known_times import earliest
-from weatherglass.model.plain import replace
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.care import DirectiveKind, ProcedureKind
 from weatherglass.model.record.medicines import PARENTERAL, Route
 from weatherglass.model.record.problems import Condition, ConditionKind
@@ -73,7 +73,7 @@ _NOT_ACUTE = frozenset(
 )
 
 
-class Applying(NamedTuple):
+class Applying(Plain, frozen=True):
     """A circumstance that applies: since when, as far as that is known, and what says so."""
 
     since: datetime | None = None
@@ -83,7 +83,7 @@ class Applying(NamedTuple):
 _Applies = tuple[Circumstance, Applying]
 
 
-class Situation(NamedTuple):
+class Situation(Plain, frozen=True):
     """What is the matter with a patient, as far as the rules ask.
 
     Attributes:

@@ -6,7 +6,7 @@ Put together once for each way in which rules meet in one line, and kept.
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import timedelta
 from functools import lru_cache
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.facts.medicines.drug_chart import Standing
 from weatherglass.knowledge.medicines.dose_limits import RULES as DOSE_RULES
@@ -36,6 +36,7 @@ from weatherglass.knowledge.medicines.rules.urgencies import LOOK_AGAIN_SOURCE, 
 from weatherglass.knowledge.medicines.rules.ways_back import COVERED_BY
 from weatherglass.medicines.judging.judgement import Judged, Variant
 from weatherglass.medicines.triggers.levels import AS_RULES
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.sources import Source
 
 _BY_NOTHING: Final[frozenset[str]] = frozenset()
@@ -53,7 +54,7 @@ RULE_BY_KEY: Final[dict[str, MedicineRule]] = {
 }
 
 
-class WayBack(NamedTuple):
+class WayBack(Plain, frozen=True):
     """Several restart plans together: every condition, the most special roles, the earliest time."""
 
     condition: str
@@ -61,7 +62,7 @@ class WayBack(NamedTuple):
     within: timedelta
 
 
-class Fixed(NamedTuple):
+class Fixed(Plain, frozen=True):
     """The parts of a suggestion that follow from its rules alone.
 
     Attributes:
@@ -95,7 +96,7 @@ def fixed_parts(judged: Sequence[Judged], *, standing: Standing, never_hold: boo
         return found
     # Nothing was given whose level could be measured.
     also = tuple(each for each in found.also if each is not Action.LEVEL)
-    return found._replace(also=also)
+    return replace(found, also=also)
 
 
 @lru_cache(maxsize=8192)

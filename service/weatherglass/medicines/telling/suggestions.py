@@ -2,7 +2,7 @@
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
-from typing import Final, NamedTuple, TypedDict
+from typing import Final, TypedDict
 
 from weatherglass.assessments.telling.basis import Input, origins_of, rests_on
 from weatherglass.facts.bedside import Bedside
@@ -29,6 +29,7 @@ from weatherglass.medicines.triggers.met import MetTrigger
 from weatherglass.model.findings import URGENCY_OF, Kind, Measure, Urgency
 from weatherglass.model.known_times import earliest, latest
 from weatherglass.model.medicine_findings import LAST, MedicineFinding, MedicineReason, Restart
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Origin, Source
 
@@ -108,7 +109,7 @@ def _most_urgent_first(judged: Sequence[Judged]) -> Sequence[Judged]:
     return sorted(judged, key=lambda one: (places[one.action], -_urgency_of_one(one.action, one)))
 
 
-class Together(NamedTuple):
+class Together(Plain, frozen=True):
     """What several triggers come to: many lines of a chart rest on the same ones.
 
     Attributes:
@@ -149,7 +150,7 @@ def _reasons(judged: Sequence[Judged], wording: Wording) -> Iterator[MedicineRea
     for one in judged:
         reason = reason_of(one, wording.because, wording.why)
         is_repeated = not SAID_BY.get(one.rule.key, frozenset()).isdisjoint(keys)
-        yield reason._replace(why="") if is_repeated else reason
+        yield replace(reason, why="") if is_repeated else reason
 
 
 def reason_of(one: Judged, because: Collection[str] = (), why: Collection[str] = ()) -> MedicineReason:
@@ -335,7 +336,7 @@ def _restart(bedside: Bedside, line: Line, lead: Action, back: WayBack | None) -
     if back is None or not ACTIONS[lead].may_withhold or not line.standing.can_be_held:
         return None
     if lead is not Action.HOLD:
-        back = back._replace(condition=f"if it is held: {back.condition}")
+        back = replace(back, condition=f"if it is held: {back.condition}")
     return restart_of(bedside, back)
 
 

@@ -1,17 +1,18 @@
 """The sentences of the drug chart. A suggestion is put to a prescriber and is never an order."""
 
-import re
 from collections.abc import Iterable, Sequence
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.judging.judgement import Judged
+from weatherglass.model.patterns import when_asked
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.words.lists import capital, small
 
 
-class Ask(NamedTuple):
+class Ask(Plain, frozen=True):
     """How a suggestion begins, {0} is the medicine, and what its sentence goes on with."""
 
     lead: str
@@ -50,7 +51,7 @@ def name_of(line: Line) -> str:
     return f"{name} ({', '.join(notes)})" if notes else name
 
 
-_AMOUNT = re.compile(r"\s+(?=\d)")
+_AMOUNT = when_asked(r"\s+(?=\d)")
 
 
 def as_charted(name: str) -> str:
@@ -91,7 +92,7 @@ def _as_one(ingredients: Sequence[str], named: Sequence[tuple[str, str]]) -> str
     return f"{one} ({len(named)} lines)"
 
 
-class Doubt(NamedTuple):
+class Doubt(Plain, frozen=True):
     """What a suggestion waits for that rests on a value in doubt.
 
     Attributes:
@@ -105,7 +106,7 @@ class Doubt(NamedTuple):
     action: Action
 
 
-class Wording(NamedTuple):
+class Wording(Plain, frozen=True):
     """The sentence of a suggestion, and the parts that other places show by themselves.
 
     Attributes:
@@ -144,7 +145,7 @@ def suggestion(line: Line, judged: Sequence[Judged], also: Iterable[Action]) -> 
     ask = Ask(judged[0].words) if judged[0].words else _lead(line, lead)
     if any(one.met.trigger is Trigger.NOTHING_BY_MOUTH for one in judged):
         if lead is Action.CONTINUE:
-            ask = ask._replace(lead=f"{ask.lead} by another route")
+            ask = replace(ask, lead=f"{ask.lead} by another route")
         elif lead is Action.REVIEW and line.standing is Standing.DRAFT:
             ask = _BY_ANOTHER_ROUTE
     asks = ask.whole

@@ -90,7 +90,7 @@ def _injury(bedside: Bedside) -> MetTrigger | None:
     if newest is not None and kidneys.disease_stage == now.stage:
         # What lasts is measured against the reference of its episode.
         times = newest.result.value / newest.other.value if newest.other is not None else None
-        lasting = newest._replace(reference=newest.other, ratio=times)
+        lasting = replace(newest, reference=newest.other, ratio=times)
         return _by_creatinine(bedside, lasting, now, kdigo.INJURY_LASTS.source)
     return _by_urine_or_therapy(bedside, now)
 
@@ -199,7 +199,7 @@ def rate_known(method: str) -> str:
 
 def as_rate(met: MetTrigger, method: str) -> MetTrigger:
     """Return the trigger of a filtration rate with the measure that it is, reported or worked out."""
-    return replace(met, measures=(met.measures[0]._replace(key="egfr", label=rate_label(method)),))
+    return replace(met, measures=(replace(met.measures[0], key="egfr", label=rate_label(method)),))
 
 
 def rate_below_since(bedside: Bedside, cutoff: Cutoff, found: tuple[Measurement, str]) -> datetime:

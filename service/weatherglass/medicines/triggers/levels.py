@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 from decimal import Decimal
 from itertools import accumulate
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.drug_chart import Line
@@ -29,7 +29,7 @@ from weatherglass.medicines.triggers.met import (
     words_of,
 )
 from weatherglass.model.known_times import latest
-from weatherglass.model.plain import replace
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import Quantity, plain, round_half_up
 from weatherglass.model.record.values import Measurement, Remark
 from weatherglass.model.signals import FACTS, Sample, Signal
@@ -43,7 +43,7 @@ _SENT_RANGE: Final = our_choice("the range that the laboratory sends with a leve
 _DEGREES: Final = {"emergency": 2, "urgent": 1, "prompt": 0, "routine": 0}
 
 
-class LevelRules(NamedTuple):
+class LevelRules(Plain, frozen=True):
     """The rules of one medicine; `overdue` is None where no level is asked for, `hidden` where none is."""
 
     level: LevelRule
@@ -173,7 +173,7 @@ def _newest(bedside: Bedside, level: LevelRule) -> Measurement | None:
 # Too high
 
 
-class _Doses(NamedTuple):
+class _Doses(Plain, frozen=True):
     """The doses of one medicine in the order of their beginning, each with the latest end so far."""
 
     began: tuple[datetime, ...]
@@ -202,7 +202,7 @@ def _doses_of(bedside: Bedside, level: LevelRule) -> _Doses:
     return _Doses(tuple(began for began, _ in given), ends, max(running, default=None))
 
 
-class _Limit(NamedTuple):
+class _Limit(Plain, frozen=True):
     """A limit that a level is beyond.
 
     Attributes:

@@ -5,14 +5,14 @@ A new fracture that is operated on as a rule is an operation ahead although nobo
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.triggers.met import MetTrigger, at_words, met_by_words, of_late
 from weatherglass.model.clauses import Window
-from weatherglass.model.plain import replace
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.care import DirectiveKind, Procedure, ProcedureKind
 from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.words.lists import inside_a_sentence
@@ -39,7 +39,7 @@ def operation_triggers(bedside: Bedside) -> Iterator[MetTrigger]:
 _PAUSES: Final = frozenset({ProcedureKind.SURGERY, ProcedureKind.NEURAXIAL})
 
 
-class _Operation(NamedTuple):
+class _Operation(Plain, frozen=True):
     """An operation ahead.
 
     Attributes:
@@ -158,7 +158,7 @@ def _of_procedure(
     return met_by_words(
         trigger,
         short,
-        (found._replace(text=short),),
+        (replace(found, text=short),),
         key=trigger.name.lower().replace("_", "-"),
         said=at_words(short, at, bedside.clock),
         since=min(at, bedside.as_of) if at is not None else None,

@@ -4,7 +4,7 @@ Fluid lost, an opioid reversed with naloxone, a head injury, a pregnancy.
 """
 
 from collections.abc import Iterator, Mapping
-from typing import Final, NamedTuple
+from typing import Final
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.drug_chart import Standing
@@ -26,7 +26,7 @@ from weatherglass.medicines.triggers.met import (
 )
 from weatherglass.model.clauses import AgeLimit, Window
 from weatherglass.model.known_times import latest
-from weatherglass.model.plain import replace
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.medicines import Administration, Route
 from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.subject import Sex
@@ -182,7 +182,7 @@ def _age_below(bedside: Bedside, trigger: Trigger, limit: AgeLimit) -> MetTrigge
     return MetTrigger(trigger=trigger, short=short, said=short, sources=(limit.source,))
 
 
-class _Gap(NamedTuple):
+class _Gap(Plain, frozen=True):
     """What must not go on at its old dose after a gap, and how long a gap that is."""
 
     trigger: Trigger

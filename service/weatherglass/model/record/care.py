@@ -3,7 +3,6 @@
 from datetime import UTC, datetime
 from decimal import Decimal
 from enum import StrEnum
-from typing import NamedTuple
 
 from weatherglass.model.hospital import NOT_NAMED, Hospital
 from weatherglass.model.plain import Plain
@@ -72,7 +71,7 @@ class Procedure(Plain, frozen=True, kw_only=True):
     ongoing: bool = False
 
 
-class Done(NamedTuple):
+class Done(Plain, frozen=True):
     """A procedure that was done, or begun, at a known time.
 
     Attributes:

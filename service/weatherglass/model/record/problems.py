@@ -2,7 +2,6 @@
 
 from datetime import datetime, timedelta
 from enum import StrEnum
-from typing import NamedTuple
 
 from weatherglass.model.plain import Plain
 from weatherglass.model.sources import Origin
@@ -285,7 +284,7 @@ class Reason(Plain, frozen=True, kw_only=True):
     confirmed: bool = True
 
 
-class Recorded(NamedTuple):
+class Recorded(Plain, frozen=True):
     """What somebody wrote down, wherever it stands: its words, from when, where and what it is."""
 
     text: str

@@ -160,12 +160,12 @@ class Record(Plain, frozen=True, kw_only=True):
             directives=tuple(d for d in self.directives if not _after(d.at, moment)),
             allergies=tuple(a for a in self.allergies if not _after(a.recorded, moment)),
             artefacts=tuple(
-                Artefact(a.signal, a.measurement._replace(at=at))
+                Artefact(a.signal, replace(a.measurement, at=at))
                 for a in self.artefacts
                 if (at := known_by(a.measurement.at, moment, zone)) is not None
             ),
             sent=tuple(
-                one._replace(at=at) for one in self.sent if (at := known_by(one.at, moment, zone)) is not None
+                replace(one, at=at) for one in self.sent if (at := known_by(one.at, moment, zone)) is not None
             ),
             undated=tuple(one for one in self.undated if not _after(one.earliest, moment)),
             put_up=tuple(one for one in self.put_up if not _after(one.at, moment)),

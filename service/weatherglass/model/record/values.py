@@ -8,6 +8,7 @@ from enum import Enum, StrEnum
 from typing import Generic, NamedTuple, TypeVar
 
 from weatherglass.model.dates_alone import known_by
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.signals import Sample, Signal
 from weatherglass.model.sources import Origin
 
@@ -32,7 +33,7 @@ class Spread(NamedTuple):
     high: Decimal | None
 
 
-class Measurement(NamedTuple):
+class Measurement(Plain, frozen=True):
     """One number in its signal's canonical unit.
 
     `printed` keeps a value that was reported in the other unit a publication prints
@@ -76,7 +77,7 @@ class Measurement(NamedTuple):
         return self.value if self.spread is None else self.spread.high
 
 
-class CodedObservation(NamedTuple):
+class CodedObservation(Plain, frozen=True):
     """One coded answer.
 
     `beside` is another answer of the same instant that nothing but its seriousness tells apart
@@ -167,10 +168,10 @@ def _of_the_day(later: Sequence[_Item], moment: datetime, zone: tzinfo) -> Itera
             return
         known = known_by(item.at, moment, zone)
         if known is not None:
-            yield item._replace(at=known)
+            yield replace(item, at=known)
 
 
-class Artefact(NamedTuple):
+class Artefact(Plain, frozen=True):
     """A value outside what is possible at a bedside; shown, never scored."""
 
     signal: Signal
@@ -185,7 +186,7 @@ class Flag(StrEnum):
     CRITICAL = "critical"
 
 
-class SentValue(NamedTuple):
+class SentValue(Plain, frozen=True):
     """A value as its sender wrote it, where our own reading of it is not the whole story.
 
     One that no code of ours reads, that no rule judges, or that its sender flagged. It is said by
@@ -225,7 +226,7 @@ class SentValue(NamedTuple):
         return bool(self.suspected or self.signal or self.vital or self.flag is not Flag.NONE or self.outside)
 
 
-class Undated(NamedTuple):
+class Undated(Plain, frozen=True):
     """A value as its sender wrote it, of which nobody can tell the day; its own time says nothing.
 
     Attributes:
@@ -238,7 +239,7 @@ class Undated(NamedTuple):
     latest: datetime | None
 
 
-class PutUp(NamedTuple):
+class PutUp(Plain, frozen=True):
     """A warning that stands on a patient until somebody takes it down, in words that nobody reads here.
 
     Attributes:

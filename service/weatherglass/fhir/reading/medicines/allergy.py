@@ -18,6 +18,7 @@ from weatherglass.fhir.reading.problems.concept_words import coded, status_of, t
 from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.knowledge.emergencies.acute_problems import EMERGENCIES
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.record.care import Allergy
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.sources import Origin
@@ -39,13 +40,13 @@ _NONE_KNOWN = {
     "no-known-food-allergies": "No known food allergies",
     "no-known-environmental-allergies": "No known environmental allergies",
 }
-_NONE = re.compile(
+_NONE = when_asked(
     r"^(?:no known|nil|none|nkda|nka|nkma|no (?:drug |medication |food )?allerg|no history|no information|"
     r"not known|not asked|unable to|unknown|not recorded|not allergic)\b|"
     r"\b(?:not allergic|de-?labell?ed|no allergy)\b"
 )
 #: Words of a record that are no part of the name of a substance.
-_ABOUT = re.compile(
+_ABOUT = when_asked(
     r"\b(?:allerg(?:y|ies|ic)|hypersensitiv(?:e|ity)|sensitiv(?:e|ity)|intoleran(?:t|ce)|adverse|reactions?|"
     r"reacts|anaphyla\w+|drugs?|medicines?|medications?|substance|finding|product|propensity|disposition|"
     r"caused|induced|due|severe|mild|moderate|preparations?|containing|group|class|to|of|the|by|and)\b"
@@ -138,7 +139,7 @@ def _emergencies(
 
 
 #: What makes a problem of the list an allergy; without a medicine or a class that is named it is none.
-_PROBLEM = re.compile(r"\b(?:allerg(?:y|ic)|anaphyla\w+|angio.?o?edema|hypersensitiv\w+|heparin.induced)\b")
+_PROBLEM = when_asked(r"\b(?:allerg(?:y|ic)|anaphyla\w+|angio.?o?edema|hypersensitiv\w+|heparin.induced)\b")
 
 
 def allergy_of_problem(problem: Condition, asserted: str) -> Allergy | None:

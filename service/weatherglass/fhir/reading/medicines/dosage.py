@@ -17,6 +17,7 @@ from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import AdministrationDosage, Dosage
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.patient_data import PatientData
+from weatherglass.model.plain import Plain
 from weatherglass.terminology.worded_dose import (
     clock_times,
     converted,
@@ -44,7 +45,7 @@ class Dose(NamedTuple):
     unit: str = ""
 
 
-class Day(NamedTuple):
+class Day(Plain, frozen=True):
     """What an order says of a day, in the unit of its dose.
 
     Attributes:

@@ -8,6 +8,7 @@ Both ways of reading ask here, so that neither can know more than the other.
 
 from weatherglass.fhir.datatypes import CodeableConcept, Coding
 from weatherglass.fhir.r4 import Observation
+from weatherglass.model.plain import replace
 from weatherglass.model.signals import CodedSignal, OxygenDelivery, Sample, Signal
 from weatherglass.terminology import observations as codes
 from weatherglass.terminology.observations import Coded, Contested, Meaning, Numeric, Vocabulary
@@ -65,7 +66,8 @@ def _number(numbers: list[Numeric], answers: list[Coded]) -> Meaning | Contested
     stated = {each.sample for each in same} - {Sample.NOT_STATED}
     breathed = {kind for each in numbers for kind in each.breathed}
     breathed |= {each.fixed for each in fixed if isinstance(each.fixed, OxygenDelivery)}
-    meaning = first._replace(
+    meaning = replace(
+        first,
         sample=next(iter(stated)) if len(stated) == 1 else Sample.NOT_STATED,
         breathed=tuple(sorted(breathed)),
     )

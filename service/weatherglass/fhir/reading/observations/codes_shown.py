@@ -1,10 +1,9 @@
 """Which codes of a request may be repeated in an issue."""
 
-import re
-
+from weatherglass.model.patterns import when_asked
 from weatherglass.terminology.observations import OWN_EARLIER_RESULT
 
-_CODE = re.compile(r"(?=.*\d)[A-Za-z0-9.\-]{1,24}")
+_CODE = when_asked(r"(?=.*\d)[A-Za-z0-9.\-]{1,24}")
 
 
 def shown(code: str) -> str:

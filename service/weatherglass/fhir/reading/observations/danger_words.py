@@ -5,7 +5,7 @@ of reflexes and of a baby's movements the absence is the sign.
 """
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from typing import Final
 
 from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
@@ -20,13 +20,13 @@ class _Row(Columns, frozen=True):
     words: tuple[str, ...]
 
 
-def _pattern(key: str, row: _Row) -> tuple[str, Callable[[], re.Pattern[str]]]:
+def _pattern(key: str, row: _Row) -> tuple[str, re.Pattern[str]]:
     return key, when_asked(rf"\b(?:{'|'.join(row.words)})(?!\w)")
 
 
 _WORDS: Final = dict(toml_table("danger-words.toml", _Row, _pattern))
 #: Ends of what one denial is about, beside the words in which something is said anew.
-_PIECES: Final = re.compile(r"[.;:!?\n]+\s*")
+_PIECES: Final = when_asked(r"[.;:!?\n]+\s*")
 _THERE: Final = frozenset("present normal brisk yes felt true good".split())
 _NOTHING_FOUND: Final = frozenset("none nil absent negative normal not never".split()) | {
     code.casefold() for code in plans.NO_CODES
@@ -41,7 +41,7 @@ def _names_an_emergency(name: str) -> bool:
 def _tells_of_an_emergency(name: str, shown: str) -> bool:
     """Tell whether an answer names an emergency of now: a pneumothorax under "Chest film"."""
     words = kinds_in_words(f"{name}: {shown}")
-    denied = _WORDS["denied"]().search(shown.casefold())
+    denied = _WORDS["denied"].search(shown.casefold())
     return not (words.past or words.prevents or denied) and _names_an_emergency(shown)
 
 
@@ -49,7 +49,7 @@ def _pieces(words: str) -> Iterator[str]:
     """Cut words where a denial ends: "no pain but drowsy" is two pieces."""
     for sentence in _PIECES.split(words):
         begins = 0
-        for anew in _WORDS["anew"]().finditer(sentence.casefold()):
+        for anew in _WORDS["anew"].finditer(sentence.casefold()):
             yield sentence[begins : anew.start()]
             begins = anew.start()
         yield sentence[begins:]
@@ -67,9 +67,9 @@ def danger_said(words: str, *groups: str) -> str:
     for piece in _pieces(words):
         said = piece.casefold()
         for group in groups:
-            for found in _WORDS[group]().finditer(said):
+            for found in _WORDS[group].finditer(said):
                 behind = said[found.end() :].partition(",")[0]
-                if not any(map(_WORDS["denied"]().search, (said[: found.start()], behind))):
+                if not any(map(_WORDS["denied"].search, (said[: found.start()], behind))):
                     return piece.strip(" ,")
     return ""
 
@@ -97,13 +97,13 @@ def may_be_danger(name: str, shown: str) -> bool:
     named, said = name.casefold(), shown.casefold().strip(" .")
     if danger_said(shown, "said") or _tells_of_an_emergency(name, shown):
         return True
-    if said and _WORDS["asked-for-its-absence"]().search(named):
+    if said and _WORDS["asked-for-its-absence"].search(named):
         return said not in _THERE
-    if not said or not (_WORDS["asked"]().search(named) or _names_an_emergency(name)):
+    if not said or not (_WORDS["asked"].search(named) or _names_an_emergency(name)):
         return False
     return said not in _NOTHING_FOUND and re.split(r"[\s,;:(]", said, maxsplit=1)[0] not in _NOTHING_FOUND
 
 
 def is_a_remark(name: str) -> bool:
     """Tell whether a name is that of a remark, of which a later one takes nothing back."""
-    return bool(_WORDS["remarks"]().search(name.casefold()))
+    return bool(_WORDS["remarks"].search(name.casefold()))

@@ -4,7 +4,6 @@
 speaks of the past is none, and is shown as it was sent.
 """
 
-import re
 from datetime import datetime
 from typing import Final
 
@@ -13,6 +12,7 @@ from weatherglass.fhir.reading.observations.sent_values import shown_value, word
 from weatherglass.fhir.reading.problems.concept_words import has_code, text_of
 from weatherglass.fhir.reading.problems.problem_words import said_of
 from weatherglass.knowledge.emergencies.acute_problems import EMERGENCIES
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.sources import Origin
 from weatherglass.terminology import plans
@@ -31,7 +31,7 @@ _AND: Final = frozenset(
     }
 )
 #: Of what is done about a sign, not of the sign.
-_ABOUT_IT: Final = re.compile(
+_ABOUT_IT: Final = when_asked(
     r"\b(?:assess\w*|screen\w*|precautions?|protocol|pathway|plan|education|advice|advised|discussed|monitor\w*|"
     r"checked|management|score|scale|watch\w*|chart|free)\b"
 )

@@ -13,22 +13,23 @@ from weatherglass.fhir.datatypes import CodeableConcept, Coding, Quantity
 from weatherglass.fhir.r4 import Observation
 from weatherglass.fhir.reading.observations.sent_values import shown_value, words_of
 from weatherglass.fhir.reading.plans.plan_words import names_a_plan
+from weatherglass.model.patterns import when_asked
 from weatherglass.terminology import plans
 from weatherglass.terminology.observations import LOCAL_SYSTEM, OXYGEN_DEVICE_WORDS
 from weatherglass.terminology.units import UCUM
 
 #: Our own words for what the skin shows, in the order in which they decide.
 _SKIN: Final = (
-    ("non blanching rash", re.compile(r"\bnon[- ]?blanching\b|\bpetechia[el]?\b|\bpurpur(?:a|ic)\b")),
-    ("mottled", re.compile(r"\bmottl(?:ed|ing)\b")),
-    ("ashen", re.compile(r"\bashen\b")),
-    ("cyanosed", re.compile(r"\bcyanos(?:ed|is)\b|\bcyanotic\b")),
+    ("non blanching rash", when_asked(r"\bnon[- ]?blanching\b|\bpetechia[el]?\b|\bpurpur(?:a|ic)\b")),
+    ("mottled", when_asked(r"\bmottl(?:ed|ing)\b")),
+    ("ashen", when_asked(r"\bashen\b")),
+    ("cyanosed", when_asked(r"\bcyanos(?:ed|is)\b|\bcyanotic\b")),
 )
-_ABOUT_SKIN: Final = re.compile(
+_ABOUT_SKIN: Final = when_asked(
     r"\b(?:skin|rash|colou?r|petechia[el]?|purpur(?:a|ic)|mottl\w+|ashen|cyanos\w+)\b"
 )
 #: What makes words no sign: denied, doubtful, of another person, or past.
-_NOT_SAID: Final = re.compile(
+_NOT_SAID: Final = when_asked(
     r"\b(?:no|not|nil|none|never|without|absent|absence|denie[sd]|false|negative|resolved|fad(?:ed|ing)|"
     r"history|previous(?:ly)?|if|unless|watch|monitor|look|check(?:ed)?|safety[- ]net\w*|peripheral|"
     r"acrocyanosis)\b|\?"
@@ -43,9 +44,9 @@ _DEVICE: Final = re.compile(
 )
 _PUNCTUATION: Final = re.compile(r"[^a-z0-9]+")
 #: "Estimated blood loss", "Total measured blood loss (mL)", "EBL"; no rate, no share.
-_BLOOD_LOSS: Final = re.compile(r"\b(?:blood[ -]loss|ebl|qbl|mbl)\b(?! (?:rate|anaemia|anemia|%|percent\w*))")
-_NOT_LOST: Final = re.compile(r"\b(?:menstrual|previous|history|expected|allowable|maximum|target|risk)\b")
-_AMOUNT: Final = re.compile(
+_BLOOD_LOSS: Final = when_asked(r"\b(?:blood[ -]loss|ebl|qbl|mbl)\b(?! (?:rate|anaemia|anemia|%|percent\w*))")
+_NOT_LOST: Final = when_asked(r"\b(?:menstrual|previous|history|expected|allowable|maximum|target|risk)\b")
+_AMOUNT: Final = when_asked(
     r"(\d{1,5}(?:\.\d{1,3})?)\s*(ml|mls|millilit(?:re|er)s?|l|lit(?:re|er)s?|g|grams?)\.?"
 )
 _IN_MILLILITRES: Final = {"g": "mL", "gram": "mL", "grams": "mL"}

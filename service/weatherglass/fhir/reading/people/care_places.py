@@ -10,16 +10,17 @@ from collections.abc import Sequence
 from weatherglass.fhir.datatypes import CodeableConcept, Coding
 from weatherglass.fhir.r4 import Location
 from weatherglass.fhir.reading.problems.concept_words import has_code, texts_of
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.record.care import CarePlace
 
 #: v3-RoleCode (ServiceDeliveryLocationRoleType): intensive and coronary care. From memory.
 _CRITICAL_CODES = frozenset({"ICU", "PEDICU", "PEDNICU", "CCU", "NCCS", "309904001"})
-_CRITICAL_WORDS = re.compile(
+_CRITICAL_WORDS = when_asked(
     r"\b(intensive (care|therapy)|critical care|coronary care|high[ -]dependency|"
     r"icu|itu|hdu|ccu|picu|nicu|sicu|micu|cicu|gicu)\b"
 )
 #: What surrounds the words when the place is not critical care itself.
-_NOT_CRITICAL = re.compile(
+_NOT_CRITICAL = when_asked(
     r"\b(psychiatric|mental health|post|after|clinic|follow[ -]?up|step[ -]?down|outreach|transferred from)\b"
 )
 #: The same list, without high dependency and coronary care, and SNOMED CT of places. From memory.
@@ -41,28 +42,28 @@ _KINDS_BY_WORDS = (
     ),
     (
         CarePlace.INTENSIVE_CARE,
-        re.compile(
+        when_asked(
             r"\b(intensive (care|therapy)|critical care(?! outreach)|icu|itu|picu|nicu|sicu|micu|cicu|gicu)\b"
         ),
-        re.compile(rf"{_NOT_CRITICAL.pattern}|\bhigh[ -]dependency\b|\bhdu\b|\bcoronary\b"),
+        when_asked(rf"{_NOT_CRITICAL.pattern}|\bhigh[ -]dependency\b|\bhdu\b|\bcoronary\b"),
     ),
     (
         CarePlace.THEATRE,
-        re.compile(
+        when_asked(
             r"\b(theatres?|operating (room|theatre|suite)|anaesthetic room|anesthesia room|pacu|"
             r"post[ -]?an(a)?esthe(tic|sia) care( unit)?)\b"
         ),
-        re.compile(
+        when_asked(
             r"\b(admissions?|waiting|lounge|pre-?op\w*|pre-?assessment|from|post[ -]?theatre|clinic)\b"
         ),
     ),
     (
         CarePlace.EMERGENCY_DEPARTMENT,
-        re.compile(
+        when_asked(
             r"\b(emergency (department|room|unit|care centre)|accident (and|&) emergency|a ?& ?e|"
             r"resus(citation)? (room|bay|area))\b|^(ed|er)\b"
         ),
-        re.compile(r"\b(clinic|follow[ -]?up|from|surgical|gyna?ecology|eye)\b"),
+        when_asked(r"\b(clinic|follow[ -]?up|from|surgical|gyna?ecology|eye)\b"),
     ),
 )
 

@@ -4,10 +4,8 @@ A Location may arrive after the Encounter that names it, so encounters wait unti
 `settle_stays`, which turns each into one stay per place.
 """
 
-import re
 from collections.abc import Iterable, Iterator
 from datetime import datetime
-from typing import NamedTuple
 
 from weatherglass.fhir.datatypes import Reference
 from weatherglass.fhir.issues import IssueKey, Severity
@@ -29,6 +27,8 @@ from weatherglass.fhir.reading.people.hospital_number import hospital_of, say_op
 from weatherglass.fhir.reading.problems.concept_words import has_code, text_of, texts_of
 from weatherglass.fhir.reading.problems.problem_words import asserted, said_of
 from weatherglass.fhir.safe_text import one_line
+from weatherglass.model.patterns import when_asked
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.care import Allergy, CarePlace, Stay
 from weatherglass.model.record.problems import Condition, Reason
 from weatherglass.model.sources import Origin
@@ -59,7 +59,7 @@ _BED, _WARD, _ROOM = "bd", "wa", "ro"
 _DEEPEST = 8
 #: HL7 discharge-disposition, and its words elsewhere.
 _EXPIRED = "exp"
-_DIED = re.compile(r"\b(?:died|deceased|expired|patient death)\b")
+_DIED = when_asked(r"\b(?:died|deceased|expired|patient death)\b")
 
 
 def read_encounter(collector: Collector, encounter: Encounter, entry: SentEntry, origin: Origin) -> None:
@@ -133,7 +133,7 @@ def _allergies_of(data: PatientData, reasons: Iterable[Reason]) -> Iterator[Alle
             yield found
 
 
-class _Spot(NamedTuple):
+class _Spot(Plain, frozen=True):
     """One location of an encounter, resolved."""
 
     ward: str
@@ -310,7 +310,7 @@ def _merged(spots: list[_Spot]) -> list[_Spot]:
         if len(wards) == len(beds) == 1:
             ward, bed = wards[0], beds[0]
             kind = bed.kind if bed.kind is not CarePlace.WARD else ward.kind
-            return [bed._replace(ward=ward.ward, critical=ward.critical or bed.critical, kind=kind)]
+            return [replace(bed, ward=ward.ward, critical=ward.critical or bed.critical, kind=kind)]
     return kept
 
 

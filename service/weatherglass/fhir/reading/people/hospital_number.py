@@ -22,6 +22,7 @@ from weatherglass.fhir.reading.people.addresses import server_of, split_address
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.fhir.times import read_when
 from weatherglass.model.hospital import NOT_NAMED, Hospital
+from weatherglass.model.plain import replace
 from weatherglass.model.record.care import Stay
 
 # Which hospital an encounter is of, and whether stays of several are open at once.
@@ -48,7 +49,7 @@ def hospital_of(encounter: Encounter, chain: Sequence[Location], full_url: str |
     named = (encounter.serviceProvider, *(one.managingOrganization for one in chain))
     found = next((one for one in (named_by(each, full_url) for each in named) if one != NOT_NAMED), NOT_NAMED)
     site = next((one_line(one.name or "") for one in chain if is_site(one)), "")
-    return found._replace(name=found.name or site)
+    return replace(found, name=found.name or site)
 
 
 def is_site(location: Location) -> bool:

@@ -4,7 +4,6 @@ The Observation's status and subject have been checked by the time they arrive h
 time is a decision without its date.
 """
 
-import re
 from datetime import datetime
 from typing import Final
 
@@ -24,13 +23,14 @@ from weatherglass.fhir.reading.plans.plan_source import (
 )
 from weatherglass.fhir.reading.plans.plan_words import Said, read_words
 from weatherglass.fhir.reading.problems.concept_words import codes_of, has_code, texts_of
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.record.care import Directive, DirectiveKind, Resuscitation
 from weatherglass.model.sources import Origin
 from weatherglass.terminology import observations as codes
 from weatherglass.terminology import plans as known
 
 _NO_PLAN: Final = "States that there is none; that is no decision, so nothing was recorded."
-_ABOUT_CPR: Final = re.compile(r"cpr|resus|code")
+_ABOUT_CPR: Final = when_asked(r"cpr|resus|code")
 _NO_ANSWER: Final = frozenset(
     {"none", "nil", "n/a", "unknown", "not known", "not recorded", "not applicable"}
 )

@@ -4,11 +4,9 @@ Shared by everything that can carry a plan. A source keeps what all of its direc
 have in common: where they stand, when they were recorded, until when they hold, by whom.
 """
 
-import re
 from collections.abc import Iterable
 from datetime import datetime
 from decimal import Decimal, InvalidOperation
-from typing import NamedTuple
 
 from weatherglass.fhir.datatypes import CodeableConcept, Period, Quantity, Range, Reference
 from weatherglass.fhir.issues import IssueKey, Severity
@@ -27,6 +25,8 @@ from weatherglass.fhir.reading.plans.plan_words import (
 from weatherglass.fhir.reading.problems.concept_words import has_code, text_of, texts_of
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.model.known_times import latest
+from weatherglass.model.patterns import when_asked
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import Directive, DirectiveKind, Resuscitation
 from weatherglass.model.sources import Origin
 from weatherglass.terminology import plans as known
@@ -38,7 +38,7 @@ _UNDECIDED = (
 _LONGEST_NUMBER = 20
 
 
-class PlanSource(NamedTuple):
+class PlanSource(Plain, frozen=True):
     """What every directive from one resource shares."""
 
     collector: Collector
@@ -265,7 +265,7 @@ def _percent(quantity: Quantity | None) -> Decimal | None:
 # Orders for oxygen
 
 
-_OXYGEN = re.compile(r"\boxygen\b")
+_OXYGEN = when_asked(r"\boxygen\b")
 
 
 def names_oxygen(text: str) -> bool:

@@ -20,6 +20,7 @@ from weatherglass.fhir.reading.plans.refusal_words import (
     NO_SUPPORT,
     phrases,
 )
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import DirectiveKind, Resuscitation
 from weatherglass.model.remembered import remembered
@@ -139,32 +140,32 @@ _NOT_STATED = phrases(
     r"mother|father|husband|wife|stopped|discontinued|possible|possibly",
 )
 #: "DNACPR (discussed with the family)" reports who was told; the decision stands before it.
-_TOLD = re.compile(
+_TOLD = when_asked(
     r"[,(;\u2013\u2014-]\s*(?:this was |was |and )?(?:fully )?(?:discussed|agreed) with\b[^.;)]*\)?"
 )
-_CLAUSE = re.compile(r"[,()]|\bbut\b|\bhowever\b|(?<=\D) [-\u2013\u2014] | [-\u2013\u2014] (?=\D)")
-_SENTENCE = re.compile(r"(?<![.;])[.;]++(?=\s|$)|\n")
+_CLAUSE = when_asked(r"[,()]|\bbut\b|\bhowever\b|(?<=\D) [-\u2013\u2014] | [-\u2013\u2014] (?=\D)")
+_SENTENCE = when_asked(r"(?<![.;])[.;]++(?=\s|$)|\n")
 #: Characters looked at before and after a word for one that undoes it; longer than any such phrase.
 _NEAR = 40
 #: The word that undoes what follows it ("no DNACPR", "without DNACPR", "not DNR").
-_UNDONE_BEFORE = re.compile(r"\b(?:no|not|without|isn't|nil)(?: for)?(?: a| an| any| current| valid| on)? $")
-_UNDONE_AFTER = re.compile(
+_UNDONE_BEFORE = when_asked(r"\b(?:no|not|without|isn't|nil)(?: for)?(?: a| an| any| current| valid| on)? $")
+_UNDONE_AFTER = when_asked(
     r"^(?: (?:order|form|decision|status))?(?: in place)?\s*[:=-]?\s*(?:no|none|nil|not|false|absent)\b"
 )
-_NOT_BEFORE = re.compile(r"\b(?:not|isn't)(?: a candidate)? $")
-_NEGATED = re.compile(r"\b(?:no|not|never|isn't)\b")
+_NOT_BEFORE = when_asked(r"\b(?:not|isn't)(?: a candidate)? $")
+_NEGATED = when_asked(r"\b(?:no|not|never|isn't)\b")
 
-_RANGE = re.compile(r"(?<![\d.])(\d{2,3})\s*%?\s*(?:[-\u2010-\u2014]|to|and)\s*(\d{2,3})(?![\d.])\s*%?")
-_SATURATION = re.compile(r"\b(?:spo2|sao2|sp02|o2|oxygen|sats?|saturations?)\b|spo\u2082|o\u2082")
+_RANGE = when_asked(r"(?<![\d.])(\d{2,3})\s*%?\s*(?:[-\u2010-\u2014]|to|and)\s*(\d{2,3})(?![\d.])\s*%?")
+_SATURATION = when_asked(r"\b(?:spo2|sao2|sp02|o2|oxygen|sats?|saturations?)\b|spo\u2082|o\u2082")
 _TARGET = phrases(
     r"targets?|targeting|aims?|aiming|goals?|maintain(?:ed)?|keep|titrat(?:e|ed|ing)|prescri(?:be|bed|ption)",
     r"range|alert|scale (?:1|2)|usual(?:ly)?|baseline",
 )
 #: A range after one of these is a range of that sign.
-_OTHER_SIGN = re.compile(r"\b(?:heart|pulse|rate|hr|bp|systolic|pressure|map|age|weight)\b")
-_OTHER_UNIT = re.compile(r"^\s*(?:bpm|mm ?hg|beats|/min|breaths|kg|l/min|litres|mls?|days|hours)\b")
-_RANGE_DENIED = re.compile(r"\b(?:not|no longer|avoid)(?: for| at| aim(?:ing)? for)? $")
-_SCALE = re.compile(r"\bscale (1|2|one|two)\b")
+_OTHER_SIGN = when_asked(r"\b(?:heart|pulse|rate|hr|bp|systolic|pressure|map|age|weight)\b")
+_OTHER_UNIT = when_asked(r"^\s*(?:bpm|mm ?hg|beats|/min|breaths|kg|l/min|litres|mls?|days|hours)\b")
+_RANGE_DENIED = when_asked(r"\b(?:not|no longer|avoid)(?: for| at| aim(?:ing)? for)? $")
+_SCALE = when_asked(r"\bscale (1|2|one|two)\b")
 
 
 @remembered(1024)

@@ -2,10 +2,12 @@
 
 import re
 
+from weatherglass.model.patterns import when_asked
+
 
 def phrases(*each: str) -> re.Pattern[str]:
     """Return a pattern of whole words for any of some phrases."""
-    return re.compile(rf"\b(?:{'|'.join(each)})\b")
+    return when_asked(rf"\b(?:{'|'.join(each)})\b")
 
 
 _REFUSES = r"(?:refus(?:es|ed|al|ing|e)|declin(?:es|ed|ing|e)|will not accept|does not accept)"
@@ -41,7 +43,7 @@ _OTHER_WATCH = (
     r"(?<!hourly )(?<!neuro )(?<!neurological )(?<!close )(?<!constant )(?<!enhanced )(?<!safety )(?<!\d:1 )"
 )
 #: A team or a plan that ends the rounds on purpose.
-NO_OBSERVATIONS = re.compile(
+NO_OBSERVATIONS = when_asked(
     rf"{_OTHER_WATCH}\b{_SIGNS_WATCHED}\b:?(?: (?:have|has|are|were|to|be|been|now))*"
     r" (?:stopped|discontinued|ceased|not required|no longer (?:required|needed|recorded|taken))\b"
     rf"|\b(?:not for|no longer for|no more|stop|discontinue|cease) {_SIGNS_WATCHED}\b"

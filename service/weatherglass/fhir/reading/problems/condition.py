@@ -14,6 +14,7 @@ from weatherglass.fhir.reading.plans.plan_source import open_source, speaks
 from weatherglass.fhir.reading.plans.plan_words import Said
 from weatherglass.fhir.reading.problems.concept_words import status_of, text_of
 from weatherglass.fhir.reading.problems.problem_words import Words, asserted, earlier_year_in, meaning_of
+from weatherglass.model.plain import replace
 from weatherglass.model.record.care import DirectiveKind
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.sources import Origin
@@ -193,7 +194,7 @@ def read_problem_plan(
     for one in (each for each in found if each.kind is DirectiveKind.END_OF_LIFE):
         source.keep([Said(kind=DirectiveKind.CEILING, text=one.text)])
         if source.at is not None:
-            source._replace(ends=source.at + _LAST_DAYS_COUNT_FOR).keep([one])
+            replace(source, ends=source.at + _LAST_DAYS_COUNT_FOR).keep([one])
 
 
 def _counts(said: Said) -> bool:

@@ -8,23 +8,24 @@ patient is known to have.
 import re
 from collections.abc import Iterable
 from datetime import datetime
-from typing import NamedTuple
 
 from weatherglass.fhir import r4
 from weatherglass.fhir.datatypes import Annotation, CodeableConcept, Coding, Reference
 from weatherglass.fhir.reading.problems.concept_words import text_of, texts_of, united
+from weatherglass.model.patterns import when_asked
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.terminology import problems as table
 from weatherglass.terminology.kind_tables import kinds_named
 from weatherglass.terminology.observations import SNOMED, system_meant
 
 #: A stretch of text that is about somebody else, up to the end of the sentence.
-_SOMEBODY_ELSE = re.compile(
+_SOMEBODY_ELSE = when_asked(
     r"\b(?:family history|fhx?|mother|father|brother|sister|parent|sibling)\b[^.;\n]*"
     r"|\b(?:infant|baby|newborn|neonate|child) of\b[^.;\n]*\bmother\b[^.;\n]*"
 )
 #: A denial reaches to the end of its sentence: "no history of COPD, diabetes or stroke".
-_DENIED = re.compile(
+_DENIED = when_asked(
     r"\b(?:no|not|never|without|denies|denied|excluded|negative for|ruled out|rule out|r/o|absence of|"
     r"nil(?! (?:by mouth|per os))|"
     r"(?:at )?(?:high |increased |low )?risk (?:of|for)|screening for|prophylaxis (?:for|against|of)|"
@@ -32,26 +33,26 @@ _DENIED = re.compile(
     r"(?:advance decision to )?refus(?:e|es|ed|ing|al of)|declin(?:es|ed)(?! in\b))\b"
     r"[^.;\n]*?(?=$|[.;\n]|\bbut\b|\bhowever\b|\bhas\b)"
 )
-_CLAUSE = re.compile(r"[^.;,\n]+")
-_DENIED_AFTER = re.compile(
+_CLAUSE = when_asked(r"[^.;,\n]+")
+_DENIED_AFTER = when_asked(
     r"\b(?:ruled out|excluded|not (?:confirmed|present|found)|unlikely|negative(?! for)|"
     r"prophyla\w*(?! (?:for|against|of)\b))\b|(?<!not )(?<!not yet )\bresolved\b"
 )
 #: "Pneumonia, now resolved": the comma does not part them.
-_RESOLVED_APART = re.compile(r",(?=\s*(?:now |since |has |have )?resolved\b)")
-_PREVENTS = re.compile(r"\b(?:prophyla\w*|prevention)\b")
-_YEAR = re.compile(r"(?<![\d.])(?:19|20)\d\d(?![\d.])")
-_ASKED = re.compile(r"\?|\b(?:query|possible|possibly|probable|suspected|suspicion of|differential)\b")
-_HISTORY = re.compile(
+_RESOLVED_APART = when_asked(r",(?=\s*(?:now |since |has |have )?resolved\b)")
+_PREVENTS = when_asked(r"\b(?:prophyla\w*|prevention)\b")
+_YEAR = when_asked(r"(?<![\d.])(?:19|20)\d\d(?![\d.])")
+_ASKED = when_asked(r"\?|\b(?:query|possible|possibly|probable|suspected|suspicion of|differential)\b")
+_HISTORY = when_asked(
     r"\b(?:history of|h/o|hx of|past history|previous|prior|past medical history|"
     r"as a (?:child|baby)|in (?:childhood|infancy|adolescence)|childhood)\b"
 )
 #: A blood group, and no denial: its "negative" is put so that it is not read as one.
-_RHESUS_NEGATIVE = re.compile(r"\b(?:rh ?\(?d?\)?|rhesus(?: ?\(?d\)?)?)(?: blood group)?[- ]neg(?:ative)?\b")
-_PREFIX_NON = re.compile(r"\bnon[ -](?=\w)")
+_RHESUS_NEGATIVE = when_asked(r"\b(?:rh ?\(?d?\)?|rhesus(?: ?\(?d\)?)?)(?: blood group)?[- ]neg(?:ative)?\b")
+_PREFIX_NON = when_asked(r"\bnon[ -](?=\w)")
 
 
-class Words(NamedTuple):
+class Words(Plain, frozen=True):
     """What the words of a problem say.
 
     Attributes:
@@ -84,7 +85,7 @@ def kinds_in_words(text: str) -> Words:
     kinds = kinds_named(table.WORDS, said)
     return Words(
         kinds,
-        set_aside=bool(kinds_named(table.WORDS, everything) - kinds),
+        set_aside=said != everything and bool(kinds_named(table.WORDS, everything) - kinds),
         asked=bool(kinds) and _ASKED.search(said) is not None,
         past=_HISTORY.search(said) is not None,
         prevents=_PREVENTS.search(everything) is not None,
@@ -147,7 +148,7 @@ def meaning_of(condition: r4.Condition) -> Words:
     texts = texts_of(concept)
     words = _read_concept(concept)
     if _is_usual_low_pressure(concept, texts, condition.note):
-        return words._replace(kinds=words.kinds | {ConditionKind.LOW_PRESSURE_IS_USUAL})
+        return replace(words, kinds=words.kinds | {ConditionKind.LOW_PRESSURE_IS_USUAL})
     return words
 
 

@@ -6,7 +6,7 @@ it is up. An emergency among its codes is a problem of then. Which types, and in
 """
 
 from collections.abc import Iterable, Iterator
-from typing import Final, NamedTuple
+from typing import Final
 
 from msgspec import Raw, Struct, field
 
@@ -21,6 +21,7 @@ from weatherglass.fhir.reading.problems.concept_words import text_of
 from weatherglass.fhir.reading.problems.problem_words import said_of
 from weatherglass.fhir.times import When
 from weatherglass.knowledge.emergencies.acute_problems import EMERGENCIES
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.problems import Condition
 from weatherglass.model.record.values import PutUp, SentValue
 from weatherglass.model.sources import Origin
@@ -71,7 +72,7 @@ class _Statement(r4.Resource, gc=False):
     finding: tuple[_Finding, ...] = ()
 
 
-class _Row(NamedTuple):
+class _Row(Plain, frozen=True):
     """One type of FHIR R4: what of it is a statement.
 
     Attributes:
@@ -194,7 +195,7 @@ def _put_up(collector: Collector, data: PatientData, flag: PutUp, period: Period
     """Keep a flag, which says something as long as it is up."""
     when = collector.dated(period.start)
     at = when.at if when is not None else None
-    data.put_up.append(flag._replace(at=at, ends=collector.ends(period.end)))
+    data.put_up.append(replace(flag, at=at, ends=collector.ends(period.end)))
 
 
 def _named(concept: CodeableConcept, word: str) -> tuple[str, str]:

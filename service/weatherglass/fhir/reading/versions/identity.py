@@ -14,7 +14,6 @@ An entry with neither id nor address is like no other. `http` and `https` are on
 
 import re
 from collections.abc import Iterable
-from typing import NamedTuple
 
 import msgspec
 from msgspec import Struct
@@ -24,6 +23,7 @@ from weatherglass.fhir.containers import Entry, Request, Response
 from weatherglass.fhir.decoding import UNREADABLE, decode
 from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.reading.people.addresses import split_address, unversioned
+from weatherglass.model.plain import Plain
 
 
 class _Head(Struct, gc=False):
@@ -46,7 +46,7 @@ def identity_of(sent: SentEntry) -> str | None:
         return None
 
 
-class Named(NamedTuple):
+class Named(Plain, frozen=True):
     """One entry with what names it.
 
     Attributes:
@@ -62,7 +62,7 @@ class Named(NamedTuple):
     sent: SentEntry
 
 
-class Same(NamedTuple):
+class Same(Plain, frozen=True):
     """Entries that are one resource.
 
     Attributes:

@@ -47,6 +47,7 @@ from weatherglass.fhir.reading.versions.identity import (
     identity_of,
 )
 from weatherglass.fhir.reading.versions.resolution import Settled, Version, is_shortened, settled
+from weatherglass.model.plain import replace
 
 _OLDER = "An older version of a resource that was sent more than once; the newest was used."
 _BEFORE_DELETION = "A version from before the resource was deleted; not used."
@@ -128,7 +129,7 @@ def _place(kept: list[SentEntry | None], same: Same, one: Settled) -> None:
     addresses = {entry.sent.full_url or "" for entry in same.entries}
     for number, entry in zip(sorted(entry.number for entry in read), read, strict=True):
         sent = entry.sent
-        kept[number] = sent._replace(apart=True) if same.apart else _addressed(sent, addresses)
+        kept[number] = replace(sent, apart=True) if same.apart else _addressed(sent, addresses)
 
 
 def _addressed(sent: SentEntry, addresses: AbstractSet[str]) -> SentEntry:
@@ -136,8 +137,8 @@ def _addressed(sent: SentEntry, addresses: AbstractSet[str]) -> SentEntry:
     known = max(addresses)
     if known.startswith("urn:"):
         # Where some call it by its short name and some by this, it answers to both.
-        return sent._replace(full_url=None, alias=known) if "" in addresses else sent
-    return sent if sent.full_url or not known else sent._replace(full_url=known)
+        return replace(sent, full_url=None, alias=known) if "" in addresses else sent
+    return sent if sent.full_url or not known else replace(sent, full_url=known)
 
 
 def _say(collector: Collector, one: Settled) -> None:

@@ -6,7 +6,7 @@
 import json
 from collections.abc import Iterable, Sequence
 from datetime import datetime
-from typing import NamedTuple, TypeVar
+from typing import TypeVar
 
 import msgspec
 from msgspec import Raw, Struct
@@ -16,6 +16,7 @@ from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.reading.versions.identity import Named
 from weatherglass.fhir.times import read_instant
 from weatherglass.model.known_times import latest
+from weatherglass.model.plain import Plain
 
 _Read = TypeVar("_Read")
 
@@ -41,7 +42,7 @@ _STAGE_OF_CLINICAL_STATUS = dict.fromkeys(("active", "recurrence", "relapse"), 3
 _WRONG, _DELETED = 7, 8
 
 
-class Version(NamedTuple):
+class Version(Plain, frozen=True):
     """One version of a resource, with what is needed to compare it.
 
     Attributes:
@@ -59,7 +60,7 @@ class Version(NamedTuple):
     stage: int
 
 
-class Settled(NamedTuple):
+class Settled(Plain, frozen=True):
     """What is read of the versions of one resource.
 
     Attributes:

@@ -4,10 +4,12 @@ Writers, write-back, scopes and the CapabilityStatement read it.
 """
 
 from collections.abc import Mapping
-from typing import Final, Literal, NamedTuple
+from typing import Final, Literal
+
+from weatherglass.model.plain import Plain
 
 
-class Output(NamedTuple):
+class Output(Plain, frozen=True):
     """One type.
 
     Attributes:

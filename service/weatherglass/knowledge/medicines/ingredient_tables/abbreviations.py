@@ -14,6 +14,7 @@ from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, TableError, csv_rows
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.sources import common_practice
 
 SOURCE: Final = common_practice("short forms of medicines as charts carry them")
@@ -36,7 +37,7 @@ MEANT: Final[Mapping[str, str]] = {row.short: row.means for row in _ROWS if row.
 EITHER: Final[Mapping[str, str]] = {row.short: row.remark for row in _ROWS if not row.means}
 _CLASSES: Final[Mapping[str, tuple[MedicineClass, ...]]] = {row.short: row.classes for row in _ROWS}
 #: What says that there is none of it, or that it is no medicine that is taken.
-_NONE_OF_IT: Final = re.compile(
+_NONE_OF_IT: Final = when_asked(
     r"\b(?:no|not|nil|none|without|never|avoid|contra-?indicated|declined|refused|intoleran(?:t|ce)|allerg(?:y|ic)"
     r"|citrate|sparing)\b"
 )
@@ -44,7 +45,7 @@ _NONE_OF_IT: Final = re.compile(
 
 def _any_of(names: Mapping[str, str]) -> re.Pattern[str]:
     longest_first = sorted(names, key=len, reverse=True)
-    return re.compile(rf"(?<![\w-])(?:{'|'.join(map(re.escape, longest_first))})(?![\w-])")
+    return when_asked(rf"(?<![\w-])(?:{'|'.join(map(re.escape, longest_first))})(?![\w-])")
 
 
 _MEANT: Final = _any_of(MEANT)
