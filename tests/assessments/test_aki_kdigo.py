@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from tests.charts import NOW, ago, bedside, chart, condition, measures_of, reading, stage
+from tests.charts import NOW, ago, bedside, chart, condition, measures_of, reading, reason, stage
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.judging.situation import situation_of
 from weatherglass.model.findings import AkiFinding, State, Urgency
@@ -215,6 +215,19 @@ class TestReplacementTherapy:
         [
             pytest.param(condition(ConditionKind.DIALYSIS), id="no-date"),
             pytest.param(condition(ConditionKind.DIALYSIS, began=DAY * 91), id="91-days"),
+            # Ours: whoever clerks a patient writes it down that day; its own words say that it is none of it.
+            pytest.param(
+                condition(ConditionKind.DIALYSIS, began=5, text="Long-term haemodialysis"), id="by-its-words"
+            ),
+            pytest.param(
+                condition(
+                    ConditionKind.DIALYSIS,
+                    ConditionKind.CHRONIC_KIDNEY_DISEASE,
+                    began=5,
+                    text="On dialysis (kidney disease stage 5)",
+                ),
+                id="of-a-chronic-disease",
+            ),
         ],
     )
     def test_long_term_dialysis_is_not_staged(self, long_term: Condition) -> None:
@@ -225,6 +238,14 @@ class TestReplacementTherapy:
             assert "replacement therapy" in found.not_assessed
         assert bedside(record).aki_now.stage == 0
 
+    def test_what_somebody_came_with_tells_of_long_term_dialysis(self) -> None:
+        """Ours: by its words alone; plain dialysis may be that of an injury."""
+        for text, long_term in (("End-stage renal failure on dialysis", True), ("Haemodialysis", False)):
+            came = reason(ConditionKind.DIALYSIS, hours=5, inpatient=True, text=text)
+            assert bedside(_creatinine((0, 500), reasons=(came,))).kidneys.therapy.is_long_term_at(NOW) is (
+                long_term
+            )
+
     def test_no_urine_on_long_term_dialysis_is_no_injury(self) -> None:
         record = chart(
             {CR: [(20, 700)], URINE: [reading(URINE, 0, 0, began=12)]},
@@ -233,9 +254,10 @@ class TestReplacementTherapy:
         assert (_kdigo(record).stage, bedside(record).aki_now.stage) == (None, 0)
 
     def test_dialysis_listed_within_90_days_of_an_injury_is_acute(self) -> None:
-        recent = condition(ConditionKind.DIALYSIS, began=DAY * 2)
-        record = _creatinine((6, 80), (3, 400), conditions=(recent,))
-        assert (_kdigo(record).stage, bedside(record).aki_now.stage) == (3, 3)
+        for text in ("dialysis", "Acute on chronic kidney injury, on dialysis"):
+            recent = condition(ConditionKind.DIALYSIS, began=DAY * 2, text=text)
+            record = _creatinine((6, 80), (3, 400), conditions=(recent,))
+            assert (_kdigo(record).stage, bedside(record).aki_now.stage) == (3, 3)
 
     def test_months_of_sessions_are_long_term(self) -> None:
         sessions = tuple(_therapy(float(day), float(day) - 0.2) for day in range(95, 0, -3))

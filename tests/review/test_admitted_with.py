@@ -2,10 +2,12 @@
 
 import pytest
 
-from tests.charts import bedside, chart, reason
+from tests.charts import bedside, chart, reading, reason
 from tests.records import Json, answer_of, earlier, full_set, measured, ordered, patient, problem, stay
 from weatherglass.facts.infection.sepsis import recorded_sepsis
+from weatherglass.facts.results.high_creatinine import is_high_without_a_range
 from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.signals import Signal
 
 _BEGAN = earlier("6 h")
 
@@ -70,3 +72,12 @@ def test_a_stay_that_is_over_and_a_request_say_nothing_of_now() -> None:
     over = reason(ConditionKind.SEPSIS, hours=30, ends=10, inpatient=True)
     asked = reason(ConditionKind.SEPSIS, hours=5)
     assert recorded_sepsis(bedside(chart({}, reasons=(over, asked)))) == ()
+
+
+def test_a_chronic_disease_that_somebody_came_with_is_known() -> None:
+    """Ours: a high creatinine without a range is no news in it."""
+    creatinine = reading(Signal.CREATININE, 1, 190)
+    known = reason(ConditionKind.CHRONIC_KIDNEY_DISEASE, hours=5, inpatient=True)
+    for reasons, is_news in (((), True), ((known,), False)):
+        at = bedside(chart({Signal.CREATININE: [creatinine]}, reasons=reasons))
+        assert is_high_without_a_range(at, creatinine) is is_news

@@ -353,9 +353,9 @@ def _history(patient: Illness) -> Iterator[Sign]:
             words = f"{one.text} on {patient.clock.day(one.at)}"
             yield Sign(Risk.MODERATE, words, source, one.at, one.origin, is_history=True)
     kinds = (ConditionKind.TRANSPLANT, ConditionKind.NEUTROPENIA, ConditionKind.CHEMOTHERAPY)
-    for condition in patient.record.conditions_of(*kinds)[:1]:
-        at = condition.began or patient.as_of - window.length
-        yield Sign(Risk.MODERATE, condition.text, source, at, condition.origin, is_history=True)
+    for known in patient.record.told_of(*kinds)[:1]:
+        at = known.at or patient.as_of - window.length
+        yield Sign(Risk.MODERATE, known.text, source, at, known.origin, is_history=True)
     for order in patient.on_chart({MedicineClass.GLUCOCORTICOID}):
         if order.route is Route.ORAL:
             at = order.began or patient.as_of - window.length

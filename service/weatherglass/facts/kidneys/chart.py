@@ -88,7 +88,7 @@ class KidneyChart:
         return (
             self.choices.use_estimated_baseline
             and not self._pregnant
-            and not self.record.has(ConditionKind.CHRONIC_KIDNEY_DISEASE, ConditionKind.DIALYSIS)
+            and not self.record.told_of(ConditionKind.CHRONIC_KIDNEY_DISEASE, ConditionKind.DIALYSIS)
         )
 
     def _child_rate(self, result: Measurement) -> Decimal | None:

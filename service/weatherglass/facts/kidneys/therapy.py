@@ -5,6 +5,7 @@ a reference and is not staged. Ours: a result counts as taken on therapy until 7
 after a session, the longest gap of a three-times-a-week schedule.
 """
 
+import re
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
@@ -14,7 +15,7 @@ from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_baseline as baseline
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import ProcedureKind
-from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.sources import Origin
 
@@ -99,4 +100,24 @@ def _sessions(record: Record) -> Iterator[Session]:
         if ConditionKind.DIALYSIS not in condition.kinds or not condition.confirmed:
             continue
         if condition.active or condition.ended is not None:
-            yield Session(condition.began, condition.ended, condition.origin)
+            began = None if _is_long_term(condition) else condition.began
+            yield Session(began, condition.ended, condition.origin)
+    for came in record.admitted_with(ConditionKind.DIALYSIS):
+        if came.confirmed and _is_long_term(came):
+            yield Session(None, None, came.origin)
+
+
+#: Ours: dialysis that its own words call long-term began at no known time, whenever it was written down.
+_LONG_TERM: Final = re.compile(
+    r"\b(?:end[- ]stage|es[rk][df]|chronic|ckd|long[- ]term|maintenance|regular|established|dependen\w+|"
+    r"home (?:ha?emo)?dialysis|capd|apd|stage (?:5|v))\b"
+)
+_ACUTE: Final = re.compile(r"\b(?:acute|aki)\b")
+
+
+def _is_long_term(dialysis: Condition) -> bool:
+    words = dialysis.text.casefold()
+    is_chronic = (
+        ConditionKind.CHRONIC_KIDNEY_DISEASE in dialysis.kinds or _LONG_TERM.search(words) is not None
+    )
+    return is_chronic and _ACUTE.search(words) is None
