@@ -24,7 +24,7 @@ def done(**more: Any) -> Taken:
     ("text", "kinds"),
     [
         ("Right hemicolectomy", {Kind.SURGERY, Kind.BOWEL_SURGERY}),
-        ("Total hip replacement", {Kind.SURGERY}),
+        ("Total hip replacement", {Kind.SURGERY, Kind.JOINT_REPLACEMENT}),
         ("Laparoscopic cholecystectomy", {Kind.SURGERY, Kind.GALLBLADDER_SURGERY}),
         ("Exploration of the common bile duct", {Kind.SURGERY, Kind.GALLBLADDER_SURGERY}),
         ("Intravenous thrombolysis", {Kind.THROMBOLYSIS}),
