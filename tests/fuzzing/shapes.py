@@ -239,11 +239,10 @@ def _doses(size: int, salt: str) -> bytes:
     return _bundle(*doses, *_round(0))
 
 
-def _orders_and_doses(name: str) -> Callable[[int, str], bytes]:
+def _orders_and_doses(name: str, dose: str = "500 mg four times daily") -> Callable[[int, str], bytes]:
     def body(size: int, salt: str) -> bytes:
         orders = (
-            ordered(f"{name} {salt}", id=f"o{n}", dosageInstruction=[{"text": "500 mg four times daily"}])
-            for n in range(size)
+            ordered(f"{name} {salt}", id=f"o{n}", dosageInstruction=[{"text": dose}]) for n in range(size)
         )
         doses = ({**given(f"{name} {salt}", _at(n % 1_200)), "id": f"d{n}"} for n in range(size))
         return _bundle(*orders, *doses, *_round(0))
@@ -351,6 +350,7 @@ SHAPES: Mapping[str, Shape] = {
     "doses": Shape(1_000, _doses),
     "orders-and-doses": Shape(150, _orders_and_doses("Morphine")),
     "paracetamol-and-doses": Shape(100, _orders_and_doses("Paracetamol")),
+    "prevention-and-doses": Shape(150, _orders_and_doses("Co-trimoxazole", "480 mg orally once daily")),
     "ended-orders": Shape(400, _ended_orders),
     "troponin-after-operations": Shape(300, _troponin_after_operations),
     "conditions": Shape(800, _conditions),

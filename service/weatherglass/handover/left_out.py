@@ -145,7 +145,7 @@ def left_unjudged(bedside: Bedside, findings: Sequence[Finding]) -> LeftOut:
 
 def _said(bedside: Bedside, one: SentValue | PutUp) -> str:
     when = f"({bedside.clock.full(one.at)})" if one.at is not None else ""
-    name = f"{one.name}:" if isinstance(one, SentValue) and one.remark else one.name
+    name = one.heading if isinstance(one, SentValue) else one.name
     return " ".join(filter(None, (name, one.shown, when)))
 
 

@@ -3,11 +3,13 @@
 A question: two entries may be of one dose. Parts of a dose are written down together, or with another amount.
 """
 
-from collections.abc import Iterator, Sequence
+from collections import defaultdict
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import timedelta
 from decimal import Decimal
-from itertools import pairwise
-from typing import Final, NamedTuple
+from functools import cache, partial
+from itertools import islice, pairwise
+from typing import Final
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
@@ -18,16 +20,32 @@ from weatherglass.medicines.doses_due import DAY
 from weatherglass.medicines.telling.wording import as_charted
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.patterns import when_asked
+from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import DirectiveKind
 from weatherglass.model.record.medicines import Administration, MedicineOrder
+from weatherglass.model.record.record import Record
 from weatherglass.model.signals import Letter
+from weatherglass.model.sources import Origin
 
 #: An amount as a dose is written: "30 [iU]".
 _AMOUNT: Final = when_asked(r"\s*(\d+(?:\.\d+)?)\s*(\S*)")
 _MOST_A_DAY: Final = 4
 
 
-class _Twice(NamedTuple):
+class _Given(Plain, frozen=True):
+    """The doses of what a line holds, by their order, and whether one line alone is ordered for all of it."""
+
+    by_order: Mapping[Origin | None, Sequence[Administration]]
+    is_alone: bool
+
+    def of(self, order: MedicineOrder) -> Sequence[Administration]:
+        """Return the doses of an order: by its reference, or of what it holds where it alone holds it."""
+        if self.by_order.keys() - {None}:
+            return self.by_order.get(order.origin, ())
+        return self.by_order.get(None, ()) if self.is_alone else ()
+
+
+class _Twice(Plain, frozen=True):
     """Two whole doses that are nearer than they are meant."""
 
     line: Line
@@ -39,17 +57,18 @@ def assess_given_twice(bedside: Bedside) -> Iterator[Finding]:
     """Ask about every dose that seems to have been given twice, in one finding."""
     if bedside.directives(DirectiveKind.END_OF_LIFE):
         return
+    given_of = cache(partial(_given, bedside.record))
     found = [
         one
         for each in bedside.named_lines
         if each.is_one_of(table.HARMS_TWICE)
-        if (one := _twice(bedside, each.line)) is not None
+        if (one := _twice(bedside, each.line, given_of)) is not None
     ]
     if found:
         yield _finding(bedside, found)
 
 
-def _twice(bedside: Bedside, line: Line) -> _Twice | None:
+def _twice(bedside: Bedside, line: Line, given_of: Callable[[frozenset[str]], _Given]) -> _Twice | None:
     order = line.charted
     if line.standing is not Standing.IN_USE or order is None:
         return None
@@ -61,23 +80,25 @@ def _twice(bedside: Bedside, line: Line) -> _Twice | None:
     interval = DAY / float(often)
     nearest = interval * float(table.GIVEN_TWICE_WITHIN.value)
     since = bedside.as_of - max(interval, DAY)
-    doses = [one for one in _doses(bedside, line, order) if one.at >= since - nearest]
+    given = given_of(frozenset(line.medicine.ingredients)).of(order)
+    doses = [one for one in given if one.at >= since - nearest]
     for first, second in reversed(list(pairwise(doses))):
         if second.at >= since and _are_two(order, first, second, nearest):
             return _Twice(line, first, second)
     return None
 
 
-def _doses(bedside: Bedside, line: Line, order: MedicineOrder) -> Sequence[Administration]:
-    """Return the doses of an order: by its reference, or by what they hold where one line alone holds it."""
-    content = set(line.medicine.ingredients)
-    record = bedside.record
-    given = [one for one in record.administrations if not content.isdisjoint(one.medicine.ingredients)]
-    if any(one.order is not None for one in given):
-        return [one for one in given if one.order == order.origin]
-    holders = [one for one in record.orders if not content.isdisjoint(one.medicine.ingredients)]
-    here = [one for one in holders if not one.is_statement]
-    return given if len(here) == 1 else []
+def _given(record: Record, content: frozenset[str]) -> _Given:
+    by_order = defaultdict[Origin | None, list[Administration]](list)
+    for dose in record.administrations:
+        if not content.isdisjoint(dose.medicine.ingredients):
+            by_order[dose.order].append(dose)
+    here = (
+        one
+        for one in record.orders
+        if not one.is_statement and not content.isdisjoint(one.medicine.ingredients)
+    )
+    return _Given(by_order, len(list(islice(here, 2))) == 1)
 
 
 def _are_two(order: MedicineOrder, first: Administration, second: Administration, nearest: timedelta) -> bool:

@@ -329,9 +329,7 @@ def _of_dose(bedside: Bedside, crisis: Crisis) -> _Ground | None:
                 f"{_name(dose.medicine)} given {bedside.clock.at(dose.at)},", (dose.origin,), dose.at
             )
     # What was given may be written down as what was done.
-    for one in reversed(
-        bedside.record.done(*crisis.procedures) if crisis.given and crisis.procedures else ()
-    ):
+    for one in reversed(bedside.record.done(*crisis.procedures) if crisis.given else ()):
         if since <= one.until <= bedside.as_of:
             return _Ground(f"{one.text} {bedside.clock.at(one.until)},", (one.origin,), one.until)
     return None

@@ -1,15 +1,17 @@
 """What would relieve in recorded last days of life: a symptom, a full bladder, a defibrillator, bleeding?"""
 
+from collections import defaultdict
 from collections.abc import Iterator
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import is_end_of_life
-from weatherglass.facts.medicines.drug_chart import Standing
+from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.knowledge.ward import last_days as criteria
 from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import COMFORT, Finding, Kind, Urgency
 from weatherglass.model.patterns import when_asked
+from weatherglass.model.record.medicines import Administration
 from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.signals import Letter
 from weatherglass.model.words.lists import capital
@@ -47,20 +49,22 @@ def _needed_often(bedside: Bedside) -> Iterator[tuple[str, Recorded, Clause]]:
     """Yield what relieves and was needed so often in a day that what is given regularly is too little."""
     lines = [one for one in bedside.drug_chart.lines if one.standing is Standing.IN_USE and one.charted]
     since = bedside.as_of - criteria.NEEDED_WITHIN.length
+    single = defaultdict[tuple[str, ...], list[Line]](list)
     for line in lines:
-        others = [
-            one for one in lines if one.medicine.ingredients == line.medicine.ingredients and one is not line
-        ]
+        if not (line.is_running or line.may_be_running):
+            single[line.medicine.ingredients].append(line)
+    given = defaultdict[tuple[str, ...], list[Administration]](list)
+    for dose in bedside.record.administrations:
+        if dose.at >= since and not dose.running:
+            given[dose.medicine.ingredients].append(dose)
+    for line in lines:
         is_needed = (
             line.charted is not None and line.charted.as_needed and bool(line.classes & criteria.RELIEVES)
         )
-        if not is_needed or any(not (one.is_running or one.may_be_running) for one in others):
+        content = line.medicine.ingredients
+        if not is_needed or any(one is not line for one in single[content][:2]):
             continue  # Which order a dose was of is not known.
-        doses = [
-            one
-            for one in bedside.record.administrations
-            if one.medicine.ingredients == line.medicine.ingredients and one.at >= since and not one.running
-        ]
+        doses = given[content]
         if len(doses) >= criteria.NEEDED_OFTEN:
             text = f"{capital(line.medicine.name)} as needed {len(doses)} times in a day"
             yield "needed-often", Recorded(text, doses[-1].at, doses[-1].origin), criteria.NEEDED

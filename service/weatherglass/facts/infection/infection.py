@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 
 from weatherglass.facts.infection.other_cause import Told, cause_of, doses_against, with_treatment
-from weatherglass.facts.infection.prevention import only_prevents, was_for_prevention
+from weatherglass.facts.infection.prevention import only_prevents, without_prevention
 from weatherglass.facts.series.limits_met import surely
 from weatherglass.facts.series.runs import began_without_gap
 from weatherglass.knowledge.limits import context_choices as ours
@@ -150,13 +150,12 @@ def _is_for_bacteria(
 
 def antibacterial_doses(record: Record) -> tuple[Administration, ...]:
     """Return the antibacterial doses given that reach the blood and are not for prevention, oldest first."""
-    return tuple(
+    given = [
         dose
         for dose in record.administrations
-        if _ANTIBACTERIAL in dose.medicine.classes
-        and not acts_locally(_ANTIBACTERIAL, dose.route)
-        and not was_for_prevention(record, dose)
-    )
+        if _ANTIBACTERIAL in dose.medicine.classes and not acts_locally(_ANTIBACTERIAL, dose.route)
+    ]
+    return without_prevention(record, given)
 
 
 def _tells(order: MedicineOrder, as_of: datetime) -> bool:

@@ -1,5 +1,6 @@
 """Which antibacterials on a chart only prevent: by their reason, or by a dose that treats nothing."""
 
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 from weatherglass.facts.medicines.doses import prevents_by_its_dose
@@ -17,11 +18,21 @@ def only_prevents(order: MedicineOrder) -> bool:
     return order.for_prophylaxis or (order.route in _SWALLOWED and prevents_by_its_dose(order))
 
 
-def was_for_prevention(record: Record, dose: Administration) -> bool:
-    """Tell whether every line that a dose may be of is for prevention."""
-    of_it = _names(dose.medicine)
-    lines = [order for order in record.orders if not of_it.isdisjoint(_names(order.medicine))]
-    return bool(lines) and all(map(only_prevents, lines))
+def without_prevention(record: Record, doses: Sequence[Administration]) -> tuple[Administration, ...]:
+    """Leave out the doses of which every line that they may be of is for prevention."""
+    given = frozenset[str]().union(*(_names(dose.medicine) for dose in doses))
+    prevents: dict[str, bool] = {}
+    for order in record.orders:
+        named = given & _names(order.medicine)
+        is_so = bool(named) and only_prevents(order)
+        prevents.update((name, prevents.get(name, True) and is_so) for name in named)
+    return tuple(dose for dose in doses if not _is_in_all(prevents, _names(dose.medicine)))
+
+
+def _is_in_all(prevents: Mapping[str, bool], names: frozenset[str]) -> bool:
+    """Tell whether every known line of these names prevents, and there is one."""
+    known = names & prevents.keys()
+    return bool(known) and all(prevents[name] for name in known)
 
 
 def _names(medicine: Medicine) -> frozenset[str]:

@@ -19,7 +19,7 @@ from weatherglass.facts.kidneys.urine import rate_words
 from weatherglass.facts.patient.illness import Illness
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.rounds.timeline import is_on_oxygen
-from weatherglass.facts.series.runs import began_without_gap
+from weatherglass.facts.series.runs import began_without_gap, first_of_run
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.sepsis import maternal_sepsis as maternal
 from weatherglass.knowledge.sepsis import paediatric_sepsis as paediatric
@@ -130,12 +130,8 @@ def risk_signs(patient: Illness) -> Signs:
 
 def _began(seen: Sequence[tuple[datetime, Risk]], risk: Risk) -> datetime | None:
     """Return since when every reading up to the newest has been of this risk or a higher one."""
-    since = None
-    for at, one in reversed(seen):
-        if one < risk:
-            break
-        since = at
-    return since
+    first = first_of_run(seen, lambda one: one[1] >= risk)
+    return first[0] if first is not None else None
 
 
 def _all(patient: Illness) -> Iterator[_Series]:

@@ -5,7 +5,6 @@ a reference and is not staged. Ours: a result counts as taken on therapy until 7
 after a session, the longest gap of a three-times-a-week schedule.
 """
 
-import re
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
@@ -13,6 +12,7 @@ from typing import Final
 
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_baseline as baseline
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import Condition, ConditionKind
@@ -108,11 +108,11 @@ def _sessions(record: Record) -> Iterator[Session]:
 
 
 #: Ours: dialysis that its own words call long-term began at no known time, whenever it was written down.
-_LONG_TERM: Final = re.compile(
+_LONG_TERM: Final = when_asked(
     r"\b(?:end[- ]stage|es[rk][df]|chronic|ckd|long[- ]term|maintenance|regular|established|dependen\w+|"
     r"home (?:ha?emo)?dialysis|capd|apd|stage (?:5|v))\b"
 )
-_ACUTE: Final = re.compile(r"\b(?:acute|aki)\b")
+_ACUTE: Final = when_asked(r"\b(?:acute|aki)\b")
 
 
 def _is_long_term(dialysis: Condition) -> bool:

@@ -22,7 +22,7 @@ from weatherglass.knowledge.medicines.preventive_doses import NEW_JOINT, PREVENT
 from weatherglass.knowledge.medicines.time_critical import EARLY
 from weatherglass.model.plain import replace
 from weatherglass.model.record.care import ProcedureKind
-from weatherglass.model.record.medicines import Administration, MedicineOrder, Omission, OrderStatus
+from weatherglass.model.record.medicines import Administration, MedicineOrder, Omission, OrderStatus, Route
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.sources import Origin
 
@@ -65,6 +65,15 @@ class Medicines(Person):
     def named_lines(self) -> tuple[NamedLine, ...]:
         """What is taken, reported as taken or about to be signed, with the words that name it."""
         return tuple(self.named(line) for line in self.drug_chart.lines if is_taken(line))
+
+    @cached_property
+    def insulin_by_vein(self) -> tuple[Origin, ...]:
+        """The lines of insulin that go, or would go, into a vein."""
+        return tuple(
+            line.order
+            for line in self.drug_chart.exposed
+            if MedicineClass.INSULIN.value in line.classes and line.route is Route.INTRAVENOUS
+        )
 
     @cached_property
     def pairs_met(self) -> tuple[MetPair, ...]:

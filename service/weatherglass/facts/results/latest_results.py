@@ -144,8 +144,7 @@ def _not_read(record: Record, as_of: datetime, clock: Clock) -> Iterator[str]:
     for one in sent_and_unread(record, as_of):
         if not one.vital:
             flag = f", flagged {one.flag.value}" if one.flag is not Flag.NONE else ""
-            name = f"{one.name}:" if one.remark else one.name
-            yield " ".join(filter(None, (name, f"{one.shown}{flag}", f"({clock.full(one.at)})")))
+            yield " ".join(filter(None, (one.heading, f"{one.shown}{flag}", f"({clock.full(one.at)})")))
     words = words_unread(record, as_of)
     yield from (f"{one.name}: {one.shown}" for one in words[:_MOST_IN_WORDS])
     if len(words) > _MOST_IN_WORDS:

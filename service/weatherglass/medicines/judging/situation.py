@@ -328,9 +328,8 @@ def _on_chart(bedside: Bedside, applies: Mapping[Circumstance, Applying]) -> Ite
     nitrates = tuple(line.order for line in lines if not _NITRATES.isdisjoint(line.classes))
     if nitrates:
         yield Circumstance.NITRATE_ON_CHART, Applying(origins=nitrates)
-    infusions = tuple(line.order for line in lines if _is_insulin_infusion(line))
-    if infusions:
-        yield Circumstance.INSULIN_INFUSION_ON_CHART, Applying(origins=infusions)
+    if bedside.insulin_by_vein:
+        yield Circumstance.INSULIN_INFUSION_ON_CHART, Applying(origins=bedside.insulin_by_vein)
     yield from _steroid_by_injection(bedside, lines)
     if Circumstance.LONG_TERM_STEROID not in applies:
         steroids = tuple(line.order for line in _long_term_steroids(lines, bedside.as_of))
@@ -363,15 +362,12 @@ def _steroid_by_injection(bedside: Bedside, lines: Iterable[Line]) -> Iterator[_
         yield Circumstance.STEROID_INJECTIONS_ORDERED, Applying(dose.at, (dose.origin, *ordered))
 
 
-def _is_insulin_infusion(line: Line) -> bool:
-    return MedicineClass.INSULIN.value in line.classes and line.route is Route.INTRAVENOUS
-
-
 def is_replaced_by_infusion(bedside: Bedside, line: Line) -> bool:
     """Tell whether a line is insulin that is not long-acting, while insulin goes into a vein in its place."""
     if MedicineClass.INSULIN.value not in line.classes or bedside.named(line).is_one_of(BASAL_INSULIN):
         return False
-    return any(one.order != line.order and _is_insulin_infusion(one) for one in bedside.drug_chart.exposed)
+    # One more than itself is enough to ask for.
+    return any(one != line.order for one in bedside.insulin_by_vein[:2])
 
 
 def _long_term_steroids(lines: Iterable[Line], as_of: datetime) -> Iterator[Line]:

@@ -221,6 +221,11 @@ class SentValue(Plain, frozen=True):
     remark: bool = False
 
     @property
+    def heading(self) -> str:
+        """The name before its value: a remark is set apart from it."""
+        return f"{self.name}:" if self.remark else self.name
+
+    @property
     def is_known(self) -> bool:
         """Whether it is a sign or result that is read, sent so that it could not be used, or was flagged."""
         return bool(self.suspected or self.signal or self.vital or self.flag is not Flag.NONE or self.outside)

@@ -146,7 +146,7 @@ def _is_worth_saying(
         return False
     if meant is not None:
         return True
-    if any(coding.code in NOT_FOR_A_REVIEW for coding in holder.code.coding):
+    if _is_for_no_review(holder):
         return False
     categories = _categories(obs)
     if categories & (_VITAL | _LABORATORY):
@@ -154,15 +154,19 @@ def _is_worth_saying(
     return not categories & _NEITHER and holder.valueQuantity is not None
 
 
+def _is_for_no_review(holder: Holder) -> bool:
+    return any(coding.code in NOT_FOR_A_REVIEW for coding in holder.code.coding)
+
+
 def _names_danger(holder: Holder, shown: str) -> bool:
-    if holder.valueQuantity is not None or any(c.code in NOT_FOR_A_REVIEW for c in holder.code.coding):
+    if holder.valueQuantity is not None or _is_for_no_review(holder):
         return False
     return may_be_danger(words_of(holder.code), shown)
 
 
 def _is_plain_words(obs: Observation, holder: Holder) -> bool:
     """Tell whether it is an answer in words, of no kind that says what it is of."""
-    if any(coding.code in NOT_FOR_A_REVIEW for coding in holder.code.coding):
+    if _is_for_no_review(holder):
         return False
     return bool(holder.valueString) and not _categories(obs) & (_NEITHER - {"exam"})
 

@@ -38,11 +38,11 @@ _AFFIRMS: Final = frozenset({"yes", "present", "true", "seen", "positive", *plan
 
 
 #: "Oxygen delivery device", "Respiratory support", "Mode of ventilation".
-_DEVICE: Final = re.compile(
+_DEVICE: Final = when_asked(
     r"\b(?:(?:oxygen|o2|respiratory|breathing|ventilat(?:ion|ory)) (?:delivery |therapy )?"
     r"(?:device|support|interface|mode|method)|(?:mode|type) of (?:ventilation|oxygen(?: delivery)?))\b"
 )
-_PUNCTUATION: Final = re.compile(r"[^a-z0-9]+")
+_PUNCTUATION: Final = when_asked(r"[^a-z0-9]+")
 #: "Estimated blood loss", "Total measured blood loss (mL)", "EBL"; no rate, no share.
 _BLOOD_LOSS: Final = when_asked(r"\b(?:blood[ -]loss|ebl|qbl|mbl)\b(?! (?:rate|anaemia|anemia|%|percent\w*))")
 _NOT_LOST: Final = when_asked(r"\b(?:menstrual|previous|history|expected|allowable|maximum|target|risk)\b")

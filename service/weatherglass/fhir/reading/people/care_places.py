@@ -4,7 +4,6 @@ Codes first, then words. What is not surely one of them is a ward: there nobody 
 by a team that stands at the bed.
 """
 
-import re
 from collections.abc import Sequence
 
 from weatherglass.fhir.datatypes import CodeableConcept, Coding
@@ -37,8 +36,8 @@ _KINDS_BY_CODE = {
 _KINDS_BY_WORDS = (
     (
         CarePlace.MENTAL_HEALTH,
-        re.compile(r"\b(psychiatr(?:ic|y)|mental health|mother (and|&) baby unit)\b"),
-        re.compile(r"\b(liaison|clinic|follow[ -]?up|team|transferred from|post|assessment (room|suite))\b"),
+        when_asked(r"\b(psychiatr(?:ic|y)|mental health|mother (and|&) baby unit)\b"),
+        when_asked(r"\b(liaison|clinic|follow[ -]?up|team|transferred from|post|assessment (room|suite))\b"),
     ),
     (
         CarePlace.INTENSIVE_CARE,
