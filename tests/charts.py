@@ -9,6 +9,7 @@ from typing import Any
 from weatherglass.facts.bedside import Bedside
 from weatherglass.model.findings import AkiFinding, Finding, Kind, ScoreFinding
 from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.record.care import Procedure, ProcedureKind
 from weatherglass.model.record.medicines import (
     Administration,
     MatchMethod,
@@ -134,6 +135,19 @@ def condition(*kinds: ConditionKind, began: float | None = None, **rest: Any) ->
         kinds=frozenset(kinds),
         began=ago(began) if began is not None else None,
         **rest,
+    )
+
+
+def was_done(
+    *kinds: ProcedureKind, hours: float, ended: float | None = None, text: str = "Operation"
+) -> Procedure:
+    """Return what was done, or begun, so many hours before the review."""
+    return Procedure(
+        origin=Origin(f"Procedure/{text}"),
+        text=text,
+        kinds=frozenset(kinds),
+        at=ago(hours),
+        ended=ago(ended) if ended is not None else None,
     )
 
 

@@ -23,6 +23,7 @@ from tests.charts import (
     reading,
     reason,
     rounds,
+    was_done,
 )
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.record.care import Procedure, ProcedureKind
@@ -205,12 +206,7 @@ class TestWhatIsSaid:
 
     def test_operation_urea_and_chart(self) -> None:
         """Operation, antithrombotics, and urea that rose by more than chance while creatinine did not."""
-        operation = Procedure(
-            origin=Origin("Procedure/1"),
-            text="Right hemicolectomy",
-            kinds=frozenset({ProcedureKind.SURGERY}),
-            at=ago(60),
-        )
+        operation = was_done(ProcedureKind.SURGERY, hours=60, text="Right hemicolectomy")
         record = chart(
             {
                 HB: [(30, "128"), (1, "101")],
@@ -246,12 +242,7 @@ class TestWhatIsSaid:
 
     def test_a_transfusion_can_hide_a_fall(self) -> None:
         """Blood given within 48 hours is said."""
-        given = Procedure(
-            origin=Origin("Procedure/2"),
-            text="Red cells",
-            kinds=frozenset({ProcedureKind.TRANSFUSION}),
-            at=ago(47),
-        )
+        given = was_done(ProcedureKind.TRANSFUSION, hours=47, text="Red cells")
         found = _found(chart(conditions=(MELAENA,), procedures=(given,)))
         assert found is not None
         assert any("hide a fall" in caution for caution in found.cautions)
@@ -337,12 +328,7 @@ class TestWhatIsNamed:
 
     def test_after_heart_surgery(self) -> None:
         """Every kind of operation is named."""
-        done = Procedure(
-            origin=Origin("Procedure/1"),
-            text="Coronary artery bypass",
-            kinds=frozenset({ProcedureKind.CARDIAC_SURGERY}),
-            at=ago(30),
-        )
+        done = was_done(ProcedureKind.CARDIAC_SURGERY, hours=30, text="Coronary artery bypass")
         found = _found(chart({HB: [(24, "128"), (1, "106")]}, procedures=(done,)))
         assert found is not None
         assert "after Coronary artery bypass" in found.sentence
@@ -545,12 +531,7 @@ class TestReasonOfTheStay:
         assert (found.since, found.asked_since) == (ago(10), ago(3))
 
 
-OPERATED = Procedure(
-    origin=Origin("Procedure/operation"),
-    text="Operation",
-    kinds=frozenset({ProcedureKind.SURGERY}),
-    at=ago(40),
-)
+OPERATED = was_done(ProcedureKind.SURGERY, hours=40, text="Operation")
 
 
 @pytest.mark.parametrize(

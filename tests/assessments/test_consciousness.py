@@ -10,7 +10,18 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, answers, chart, condition, findings, measures_of, order, rounds, scores
+from tests.charts import (
+    ago,
+    answers,
+    chart,
+    condition,
+    findings,
+    measures_of,
+    order,
+    rounds,
+    scores,
+    was_done,
+)
 from tests.records import (
     LOCAL,
     alertness,
@@ -24,13 +35,13 @@ from tests.records import (
 )
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.plain import replace
-from weatherglass.model.record.care import Procedure, ProcedureKind
+from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import CodedObservation, Series
 from weatherglass.model.signals import ACVPU, BaselineConfusion, CodedSignal, Consciousness, Signal
-from weatherglass.model.sources import Mark, Origin
+from weatherglass.model.sources import Mark
 
 GCS, ACVPU_SIGNAL = Signal.GCS_TOTAL, CodedSignal.CONSCIOUSNESS
 EYE, VERBAL, MOTOR = Signal.GCS_EYE, Signal.GCS_VERBAL, Signal.GCS_MOTOR
@@ -457,12 +468,7 @@ def test_a_total_does_not_call_a_coma_scale_confusion(shown: dict[Any, Any], sai
 
 def test_a_tube_of_this_stay_is_not_said_to_be_on_no_record() -> None:
     """Nothing of now says that it is still in; that one was put in stands on record."""
-    tube = Procedure(
-        origin=Origin("Procedure/tube"),
-        text="Endotracheal intubation",
-        kinds=frozenset({ProcedureKind.VENTILATION}),
-        at=ago(30),
-    )
+    tube = was_done(ProcedureKind.VENTILATION, hours=30, text="Endotracheal intubation")
     record = rounds(
         (1, {CodedSignal.CONSCIOUSNESS: Consciousness.UNRESPONSIVE}),
         orders=(order("Propofol 1% infusion", "propofol", route=Route.INTRAVENOUS),),

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from tests.charts import administered, ago, condition, findings, order, rounds
+from tests.charts import administered, ago, condition, findings, order, rounds, was_done
 from tests.medicines import wards
 from tests.records import full_set, observation, quantity
 from weatherglass.knowledge.emergencies.crises import CRISES
@@ -175,12 +175,7 @@ class TestAfterThrombolysis:
     def test_written_down_as_a_procedure(
         self, hours: float, before: Consciousness, *, is_asked: bool
     ) -> None:
-        done = Procedure(
-            origin=Origin("Procedure/lysis"),
-            text="Intravenous thrombolysis",
-            kinds=frozenset({ProcedureKind.THROMBOLYSIS}),
-            at=ago(hours),
-        )
+        done = was_done(ProcedureKind.THROMBOLYSIS, hours=hours, text="Intravenous thrombolysis")
         seen = [(hours + 1, {CodedSignal.CONSCIOUSNESS: before}), (1, {CodedSignal.CONSCIOUSNESS: VOICE})]
         found = _of(rounds(*seen, procedures=(done,)))
         assert set(found) == ({"bleeding-after-thrombolysis"} if is_asked else set())
@@ -194,12 +189,7 @@ class TestPulmonaryEmbolism:
         [("101", "91", 28, True), ("100", "91", 3, False), ("101", "92", 3, False), ("101", "91", 29, False)],
     )
     def test_after_an_operation(self, pulse: str, saturation: str, days: float, is_asked: bool) -> None:
-        knee = Procedure(
-            origin=Origin("Procedure/knee"),
-            text="Knee replacement",
-            kinds=frozenset({ProcedureKind.SURGERY}),
-            at=ago(24 * days),
-        )
+        knee = was_done(ProcedureKind.SURGERY, hours=24 * days, text="Knee replacement")
         record = rounds((1, {HR: pulse, Signal.SPO2: saturation}), procedures=(knee,))
         assert ("pulmonary-embolism" in _of(record)) is is_asked
 
@@ -459,12 +449,7 @@ def test_digoxin_poisoning(pulse: str, potassium: str, level: str | None, urgenc
 )
 def test_pneumothorax_after_a_needle(shown: dict[Any, str], hours: float, urgency: Urgency | None) -> None:
     """Common practice; the signs and the two days are our choice."""
-    line = Procedure(
-        origin=Origin("Procedure/p"),
-        text="Insertion of central venous catheter",
-        kinds=frozenset({ProcedureKind.CHEST_PUNCTURE}),
-        at=ago(hours),
-    )
+    line = was_done(ProcedureKind.CHEST_PUNCTURE, hours=hours, text="Insertion of central venous catheter")
     found = _of(rounds((1, shown), procedures=(line,))).get("pneumothorax-after-a-needle")
     assert (found.urgency if found is not None else None) is urgency
 
@@ -771,12 +756,7 @@ def test_a_mind_that_alters_days_after_a_stroke(began: float, dull: float, urgen
 )
 def test_the_artery_of_a_liver_graft(alt: str, inr: str, lactate: str, urgency: Urgency | None) -> None:
     """Common practice, no source; the numbers are our choice."""
-    graft = Procedure(
-        origin=Origin("Procedure/1"),
-        text="Liver transplantation",
-        kinds=frozenset({ProcedureKind.TRANSPLANT}),
-        at=ago(24 * 6),
-    )
+    graft = was_done(ProcedureKind.TRANSPLANT, hours=24 * 6, text="Liver transplantation")
     numbers = {Signal.ALT: [(2, alt)], Signal.INR: [(2, inr)], Signal.LACTATE: [(2, lactate)]}
     found = _of(rounds((1, {}), numbers=numbers, procedures=(graft,))).get("liver-graft")
     assert (found.urgency if found is not None else None) is urgency
@@ -880,12 +860,7 @@ def test_stiffness_with_fever(mind: Consciousness, heat: str, ck: str | None, is
 )
 def test_few_platelets_and_a_catheter_beside_the_cord(platelets: str, hours: float, is_asked: bool) -> None:
     """AAGBI 2013, from memory: below 75; 3 days are ours."""
-    needle = Procedure(
-        origin=Origin("Procedure/e"),
-        text="Epidural catheter insertion",
-        kinds=frozenset({ProcedureKind.NEURAXIAL}),
-        at=ago(hours),
-    )
+    needle = was_done(ProcedureKind.NEURAXIAL, hours=hours, text="Epidural catheter insertion")
     record = rounds((1, {}), numbers={Signal.PLATELETS: [(2, platelets)]}, procedures=(needle,))
     assert ("catheter-beside-the-cord" in _of(record)) is is_asked
 

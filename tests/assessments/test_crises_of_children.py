@@ -11,17 +11,16 @@ from typing import Any
 
 import pytest
 
-from tests.charts import NOW, ago, bedside, condition, findings, reason, rounds
+from tests.charts import NOW, ago, bedside, condition, findings, reason, rounds, was_done
 from weatherglass.assessments.emergencies.crises import asked_once, assess_crises
 from weatherglass.assessments.results.newborn_jaundice import assess_newborn_jaundice
 from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
 from weatherglass.knowledge.emergencies.crises import CRISES
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record.care import Procedure, ProcedureKind
+from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
-from weatherglass.model.sources import Origin
 from weatherglass.terminology.kind_tables import kinds_named
 from weatherglass.terminology.problems import WORDS
 
@@ -155,12 +154,7 @@ def test_what_is_known_by_its_own_name_is_not_asked() -> None:
     "kind", [K.BILIOUS_VOMITING, K.REDCURRANT_STOOL, K.TESTICULAR_PAIN, K.BUTTON_BATTERY]
 )
 def test_an_operation_since_then_answers_it(kind: ConditionKind, hours: float, is_asked: bool) -> None:
-    done = Procedure(
-        origin=Origin("Procedure/p"),
-        text="Operation",
-        kinds=frozenset({ProcedureKind.SURGERY}),
-        at=ago(hours),
-    )
+    done = was_done(ProcedureKind.SURGERY, hours=hours, text="Operation")
     assert bool(_of(_told(kind, BABY, procedures=(done,)))) is is_asked
 
 

@@ -11,14 +11,14 @@ from typing import Any
 
 import pytest
 
-from tests.charts import administered, ago, chart, condition, findings, measures_of, order, reading
+from tests.charts import administered, ago, chart, condition, findings, measures_of, order, reading, was_done
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits.critical_results import DRUG_LEVELS
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record.care import Procedure, ProcedureKind, Stay
+from weatherglass.model.record.care import ProcedureKind, Stay
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Remark
@@ -743,12 +743,7 @@ class TestCalcium:
     @pytest.mark.parametrize(("days", "believed"), [(7, True), (7.1, False)])
     def test_after_an_operation_on_the_thyroid(self, days: float, believed: bool) -> None:
         """Our choice: for a week a low total is believed, since that is when it falls."""
-        operated = Procedure(
-            origin=Origin("Procedure/p"),
-            text="Operation",
-            kinds=frozenset({ProcedureKind.THYROID_SURGERY}),
-            at=ago(days * 24 + 2),
-        )
+        operated = was_done(ProcedureKind.THYROID_SURGERY, hours=days * 24 + 2, text="Operation")
         found = _critical(chart({self.TOTAL: [(2, "1.8")]}, procedures=(operated,)))["calcium-low"]
         assert found.urgency is (E if believed else U)
         assert ("spurious" in found.sentence) is not believed

@@ -9,14 +9,13 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, chart, condition, findings, measures_of, reading
+from tests.charts import chart, condition, findings, measures_of, reading, was_done
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record.care import Procedure, ProcedureKind
+from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Origin
 from weatherglass.model.subject import Sex
 
 CR = Signal.CREATININE
@@ -115,12 +114,7 @@ class TestReliability:
         assert self._because(record) == "pregnancy"
 
     def test_therapy(self) -> None:
-        therapy = Procedure(
-            origin=Origin("Procedure/rrt"),
-            text="Haemodialysis",
-            kinds=frozenset({ProcedureKind.RENAL_REPLACEMENT}),
-            at=ago(10),
-        )
+        therapy = was_done(ProcedureKind.RENAL_REPLACEMENT, hours=10, text="Haemodialysis")
         record = chart({CR: [(100, 500), (40, 500)]}, sex=Sex.MALE, procedures=(therapy,))
         assert "renal replacement therapy" in self._because(record)
 

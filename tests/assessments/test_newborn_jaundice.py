@@ -4,15 +4,14 @@ from datetime import date
 
 import pytest
 
-from tests.charts import NOW, ago, chart, condition, findings
+from tests.charts import NOW, ago, chart, condition, findings, was_done
 from weatherglass.facts.results.unjudged import newest_unjudged
 from weatherglass.knowledge.limits.newborn_jaundice import LINES
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.plain import replace
-from weatherglass.model.record.care import Procedure, ProcedureKind
+from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Origin
 
 E, U, P, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE
 #: The review is of 08:00 on 12 March 2026, the result of 06:00.
@@ -121,13 +120,7 @@ def test_a_bilirubin_that_falls_under_light(
     done: float, ended: float | None, values: list[tuple[float, str]], urgency: Urgency
 ) -> None:
     """NICE CG98, from memory: every 6 to 12 hours once it falls; 72 hours are ours."""
-    light = Procedure(
-        origin=Origin("Procedure/light"),
-        text="Phototherapy",
-        kinds=frozenset({ProcedureKind.PHOTOTHERAPY}),
-        at=ago(done),
-        ended=ago(ended) if ended is not None else None,
-    )
+    light = was_done(ProcedureKind.PHOTOTHERAPY, hours=done, text="Phototherapy", ended=ended)
     record = chart({Signal.BILIRUBIN: values}, born=WEEK, procedures=(light,))
     found = findings(record, Kind.CRITICAL_RESULT)["newborn-bilirubin-high"]
     assert found.urgency is urgency

@@ -10,10 +10,10 @@ from typing import Any
 import pytest
 
 from tests.assessments.test_sepsis_risk import _dose
-from tests.charts import NOW, ago, chart, condition, findings, on_air, order, readings, rounds
+from tests.charts import NOW, ago, chart, condition, findings, on_air, order, readings, rounds, was_done
 from weatherglass.knowledge.sepsis import maternal_sepsis, paediatric_sepsis
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record.care import Procedure, ProcedureKind
+from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.record.record import Record
@@ -26,7 +26,7 @@ from weatherglass.model.signals import (
     Signal,
     Skin,
 )
-from weatherglass.model.sources import Mark, Origin
+from weatherglass.model.sources import Mark
 from weatherglass.model.tables.risk_tables import Risk
 
 E, U, P, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE
@@ -347,12 +347,7 @@ class TestPregnancy:
 
     def test_an_operation_of_six_weeks(self) -> None:
         def _with(days: int) -> Urgency:
-            done = Procedure(
-                origin=Origin("Procedure/c"),
-                text="Caesarean",
-                kinds=frozenset({ProcedureKind.SURGERY}),
-                at=ago(24 * days),
-            )
+            done = was_done(ProcedureKind.SURGERY, hours=24 * days, text="Caesarean")
             return _found(_woman({}, procedures=(done,)))["sepsis-signs"].urgency
 
         assert (_with(42), _with(43)) == (P, R)
@@ -381,12 +376,7 @@ class TestPregnancy:
 
     def test_until_42_days_after_the_birth(self) -> None:
         def _after(days: int) -> set[str]:
-            birth = Procedure(
-                origin=Origin("Procedure/b"),
-                text="Birth",
-                kinds=frozenset({ProcedureKind.BIRTH}),
-                at=ago(24 * days),
-            )
+            birth = was_done(ProcedureKind.BIRTH, hours=24 * days, text="Birth")
             ill = {TEMP: "39.0", HR: 118, RR: 24}
             return set(_found(rounds((1, ill), procedures=(birth,), conditions=(INFECTED,))))
 
@@ -439,12 +429,7 @@ def test_signs_that_are_high_only_together_are_named_together() -> None:
 class TestOnlyAnAntibacterialSaysSo:
     """Our choice: an order without an indication may be prevention; kidney injury alone then only asks."""
 
-    OPERATED = Procedure(
-        origin=Origin("Procedure/c"),
-        text="Caesarean section",
-        kinds=frozenset({ProcedureKind.BIRTH, ProcedureKind.SURGERY}),
-        at=ago(50),
-    )
+    OPERATED = was_done(ProcedureKind.BIRTH, ProcedureKind.SURGERY, hours=50, text="Caesarean section")
 
     def _found(self, changed: dict[Any, Any], *conditions: Condition, **rest: Any) -> Finding:
         drug = order("Gentamicin 350 mg injection", "antibacterial", starts=50)

@@ -13,12 +13,12 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, bedside, chart, condition, findings, measures_of, reading, rounds
+from tests.charts import ago, bedside, chart, condition, findings, measures_of, reading, rounds, was_done
 from tests.records import answer_of, full_set, measured, observation, patient, quantity
 from weatherglass.knowledge.signs import single_signs as criteria
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record.care import Directive, DirectiveKind, Procedure, ProcedureKind, Resuscitation
+from weatherglass.model.record.care import Directive, DirectiveKind, ProcedureKind, Resuscitation
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Remark
@@ -171,13 +171,7 @@ class TestBands:
         self, hours: float, ended: float | None, heat: str, urgency: Urgency | None
     ) -> None:
         """Newborns are cooled to 33 to 34 °C for 72 hours, then warmed (from memory); 96 hours are ours."""
-        cooling = Procedure(
-            origin=Origin("Procedure/c"),
-            text="Therapeutic hypothermia",
-            kinds=frozenset({ProcedureKind.COOLING}),
-            at=ago(hours),
-            ended=ago(ended) if ended is not None else None,
-        )
+        cooling = was_done(ProcedureKind.COOLING, hours=hours, text="Therapeutic hypothermia", ended=ended)
         record = chart({TEMP: [(0.5, heat)]}, born=date(2026, 3, 9), procedures=(cooling,))
         assert _urgency(record, "temperature") is urgency
 
