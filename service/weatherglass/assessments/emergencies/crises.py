@@ -239,14 +239,46 @@ def _ground(bedside: Bedside, crisis: Crisis) -> _Ground | None:
     known = _early_pregnancy(bedside) if crisis.early_pregnancy else next(_problems(bedside, crisis), None)
     if known is not None:
         return known
+    found = (
+        _of_classes(bedside, crisis)
+        or _of_pair(bedside, crisis)
+        or _of_dose(bedside, crisis)
+        or _of_operation(bedside, crisis)
+    )
+    if found is None and crisis.whoever:
+        return _Ground(crisis.whoever, ())
+    return found or _of_fever(bedside, crisis)
+
+
+def _of_classes(bedside: Bedside, crisis: Crisis) -> _Ground | None:
+    """Return what is on the chart, or was given last so lately that it still acts.
+
+    Of an order that is over and has no end its beginning counts.
+    """
     orders = bedside.on_chart(crisis.classes) if crisis.classes else ()
     if orders:
         names = sorted({_name(one.medicine) for one in orders})
         return _Ground(listed(names), tuple(one.origin for one in orders))
-    found = _of_pair(bedside, crisis) or _of_dose(bedside, crisis) or _of_operation(bedside, crisis)
-    if found is None and crisis.whoever:
-        return _Ground(crisis.whoever, ())
-    return found or _of_fever(bedside, crisis)
+    if not crisis.acts_for:
+        return None
+    wanted = frozenset(each.value for each in crisis.classes)
+    ordered = (
+        (one.ends or one.began, one.medicine, one.origin)
+        for one in bedside.record.orders
+        if one.status is not OrderStatus.DRAFT
+    )
+    given = ((one.at, one.medicine, one.origin) for one in bedside.record.administrations)
+    acting = [
+        (at, _name(medicine), origin)
+        for at, medicine, origin in (*ordered, *given)
+        if at is not None
+        and medicine.classes & wanted
+        and timedelta(0) <= bedside.as_of - at <= crisis.acts_for
+    ]
+    if not acting:
+        return None
+    at, name, origin = max(acting)
+    return _Ground(f"{name} of {bedside.clock.day(at)},", (origin,))
 
 
 def _early_pregnancy(bedside: Bedside) -> _Ground | None:
@@ -277,8 +309,9 @@ def _comes_after(bedside: Bedside, crisis: Crisis) -> bool:
 def _with_what_stands_beside(bedside: Bedside, crisis: Crisis, ground: _Ground) -> _Ground | None:
     """Return a ground with the problem that must stand beside it; None where that is missing."""
     beside = bedside.record.told_of(*crisis.beside) if crisis.beside else ()
-    if crisis.early_pregnancy and crisis.recorded_within:
-        oldest = bedside.as_of - crisis.recorded_within
+    within = crisis.beside_within or (crisis.recorded_within if crisis.early_pregnancy else timedelta(0))
+    if within:
+        oldest = bedside.as_of - within
         beside = tuple(one for one in beside if one.at is None or one.at >= oldest)
     if crisis.operated and ground.at is not None:
         beside = tuple(one for one in beside if one.at is None or one.at >= ground.at)

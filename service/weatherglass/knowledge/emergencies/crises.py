@@ -74,6 +74,7 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
         recorded_within: of which none counts that was written down longer ago; zero where all do; beside an
             early pregnancy it is what stands in `beside` that counts no longer,
         classes: or classes of medicines on the chart,
+        acts_for: or given, or ended, within this time: they act on;
         pairs: or pairs of medicines on the chart,
         given: or classes of medicines given in the last day, or a procedure of `procedures` done then,
         operated: or an operation this long ago at most,
@@ -81,6 +82,7 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
         procedures: or, in its place, a procedure of these kinds.
         early_pregnancy: or a pregnancy of the first weeks, or known by a test alone;
         beside: Problems of which one is there too, none where that does not matter.
+        beside_within: of which none counts that was written down longer ago; zero where all do.
         mother: Whether pregnancy or its end within 42 days must be there, or else what stands in `beside`.
         unless_mother: Whether it is not asked then: white cells, pulse and lactate rise in every labour.
         but_not: Classes on the chart that answer the question.
@@ -106,6 +108,7 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
     named: frozenset[ConditionKind] = frozenset()
     recorded_within: Days = timedelta(0)
     classes: tuple[MedicineClass, ...] = ()
+    acts_for: Days = timedelta(0)
     pairs: frozenset[str] = frozenset()
     given: frozenset[MedicineClass] = frozenset()
     operated: Days = timedelta(0)
@@ -113,6 +116,7 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
     procedures: frozenset[ProcedureKind] = frozenset()
     early_pregnancy: bool = False
     beside: tuple[ConditionKind, ...] = ()
+    beside_within: Days = timedelta(0)
     mother: bool = False
     unless_mother: bool = False
     but_not: tuple[MedicineClass, ...] = ()

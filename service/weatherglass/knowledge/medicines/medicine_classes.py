@@ -139,6 +139,7 @@ class MedicineClass(StrEnum):
     BETA_AGONIST = "systemic-beta-agonist"
     QT_PROLONGING = "qt-prolonging"
     CANCER_MEDICINE = "cancer-medicine"
+    CHECKPOINT_INHIBITOR = "checkpoint-inhibitor"
     IODINATED_CONTRAST = "iodinated-contrast"
     ANTIDOTE = "antidote"
 

@@ -48,6 +48,8 @@ _NOT_ACUTE = frozenset(
         Trigger.PLATELETS_BELOW_150,
         Trigger.CHILDBEARING,
         Trigger.LIVER_INJURY,
+        Trigger.LIVER_THRICE,
+        Trigger.RAISED_TROPONIN,
         Trigger.MUSCLE_BREAKDOWN,
         Trigger.HIGH_CALCIUM,
         Trigger.LOW_CALCIUM,

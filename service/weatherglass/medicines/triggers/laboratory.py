@@ -26,7 +26,7 @@ from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.tables.bands import Compare, Cutoff
 from weatherglass.model.tables.scores import UrgencyWord
 
-_TIMES_UPPER_LIMIT: Final = 5
+_TIMES_UPPER_LIMIT: Final = {Trigger.LIVER_INJURY: 5, Trigger.LIVER_THRICE: 3}
 _NEUTROPENIC_SEPSIS: Final = 2
 #: Milder than a result that has a trigger of its own, from this limit on.
 _MILDER_SIDES: Final[Mapping[Trigger, tuple[Signal, Literal["high", "low"], UrgencyWord]]] = {
@@ -100,9 +100,10 @@ def _cutoff(bedside: Bedside, limit: ResultLimit, newest: Measurement) -> Cutoff
         bands = graded.bands if graded is not None else ()
         return next((band.cutoff for band in bands if band.urgency == urgency), limit.cutoff)
     upper = newest.reference_high
-    if limit.trigger is not Trigger.LIVER_INJURY or limit.grade or upper is None or upper <= Decimal(0):
+    times = _TIMES_UPPER_LIMIT.get(limit.trigger)
+    if times is None or limit.grade or upper is None or upper <= Decimal(0):
         return limit.cutoff
-    own = Quantity(upper * _TIMES_UPPER_LIMIT, FACTS[limit.signal].unit)
+    own = Quantity(upper * times, FACTS[limit.signal].unit)
     return Cutoff(compare=Compare.AT_LEAST, limit=own, source=limit.source)
 
 

@@ -233,6 +233,11 @@ class ConditionKind(StrEnum):
     SOFT_TISSUE_INFECTION = "infection of skin or soft tissue"
     DYING_TISSUE = "a sign of dying tissue"
     PANCREATITIS = "acute pancreatitis"
+    CHECKPOINT_INHIBITION = "treatment with a checkpoint inhibitor"
+    PNEUMONITIS = "inflammation of the lungs"
+    COLITIS = "inflammation of the colon"
+    MYOCARDITIS = "inflammation of the heart muscle"
+    TIRING_MUSCLES = "weak or inflamed muscles"
     RETURNED_TRAVELLER = "travel from where malaria is"
     CIRCUMSTANCE_OF_LIFE = "a circumstance of life, no illness"
 

@@ -36,7 +36,8 @@ _DENIED = when_asked(
 _CLAUSE = when_asked(r"[^.;,\n]+")
 _DENIED_AFTER = when_asked(
     r"\b(?:ruled out|excluded|not (?:confirmed|present|found)|unlikely|negative(?! for)|"
-    r"prophyla\w*(?! (?:for|against|of)\b))\b|(?<!not )(?<!not yet )\bresolved\b"
+    r"prophyla\w*(?! (?:for|against|of)\b))\b|(?<!not )(?<!not yet )\bresolved\b|"
+    r"\b(?:declined|refused)\b(?=\s*(?:$|[)\]]|by\b))"
 )
 #: "Pneumonia, now resolved": the comma does not part them.
 _RESOLVED_APART = when_asked(r",(?=\s*(?:now |since |has |have )?resolved\b)")

@@ -61,6 +61,8 @@ class Trigger(StrEnum):
     AFTER_KIDNEY_INJURY = "kidneys after an injury"
     NEUTROPHILS_BELOW_2 = "neutrophils below 2.0"
     LIVER_INJURY = "raised liver enzymes"
+    LIVER_THRICE = "liver enzymes three times their limit"
+    RAISED_TROPONIN = "raised troponin"
     MUSCLE_BREAKDOWN = "raised creatine kinase"
     HIGH_CALCIUM = "high calcium"
     LOW_CALCIUM = "low calcium"
