@@ -89,6 +89,7 @@ BANDS: list[tuple[str, str, list[tuple[str, str | None]]]] = [
     ("venlafaxine", "Venlafaxine 75 mg", [("29", V), ("30", None)]),
     # Of what is taken it says nothing; of a draft see below.
     ("renin-angiotensin-start", "Ramipril 5 mg", [("29", None), ("30", None)]),
+    ("deferasirox", "Deferasirox 360 mg", [("39", H), ("40", V), ("59", V), ("60", None)]),
 ]  # fmt: skip
 
 

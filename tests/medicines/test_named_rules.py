@@ -38,6 +38,7 @@ _CODES = {
     "troponin": ("67151-1", "ng/L"),
     "calcium": ("29265-6", "mmol/L"),
     "QTc": ("8636-3", "ms"),
+    "glucose": ("15074-8", "mmol/L"),
     "paracetamol level": ("3298-7", "mg/L"),
 }
 
@@ -122,6 +123,8 @@ PROBLEMS = [
     ("Pneumonitis", "Nivolumab 480 mg", "recorded-checkpoint", "hold"),
     ("Diarrhoea", "Ipilimumab 200 mg", "diarrhoea-checkpoint", "hold"),
     ("Dysphagia", "Alendronic acid 70 mg", "swallow-bisphosphonate", "hold"),
+    ("Dysphagia", "Pradaxa 110 mg capsules", "swallow-dabigatran", "review"),
+    ("Dysphagia", "Adalat LA 30 mg", "swallow-whole-form", "review"),
     ("PEG tube", "Co-careldopa 25/100", "swallow-time-critical", "review"),
     ("Acute pulmonary oedema", "Sodium chloride 0.9% 1 L", "overload-fluid", "hold"),
     ("Eclampsia", "Cabergoline 250 micrograms", "pre-eclampsia-prolactin", "hold"),
@@ -171,6 +174,7 @@ NO_HARM = [
     ("Normal delivery", "Ergometrine 500 micrograms"),
     ("Dysphagia", "Paracetamol 1 g"),
     ("Dysphagia", "Zomorph 10 mg capsules"),
+    ("Dysphagia", "Zoladex LA 10.8 mg implant"),
     ("Dysphagia", "Leuprorelin prolonged-release injection"),
     ("Heart failure", "Ibuprofen 5% gel"),
     ("Heart failure", "Amlodipine 5 mg"),
@@ -521,6 +525,10 @@ RESULTS = [
     ("Na", "124", "Glucose 50% 50 mL", None, None),
     ("Na", "124", "Glucose 5% oral solution", None, None),
     ("Na", "124", "Aminophylline 500 mg in glucose 5% 500 mL", None, None),
+    # Ours: from 15 mmol/L a steroid that is swallowed or injected is named.
+    ("glucose", "14.9", "Prednisolone 30 mg", None, None),
+    ("glucose", "15.0", "Prednisolone 30 mg", "monitor", R),
+    ("glucose", "18.0", "Beclometasone inhaler", None, None),
     # Common practice, no source: saline is no treatment of a high sodium, water is.
     ("Na", "150", "Sodium chloride 0.9% 1 L", None, None),
     ("Na", "151", "Sodium chloride 0.9% 1 L", "review", P),

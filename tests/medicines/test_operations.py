@@ -87,6 +87,8 @@ def test_what_was_done_is_no_longer_ahead() -> None:
         ("Gliclazide 80 mg", "review", P),
         ("Metformin 1 g", "review", R),
         ("Lantus 20 units", "review", P),
+        ("Humulin I KwikPen", "review", P),
+        ("Ozempic 1 mg", "monitor", R),
         ("Apixaban 5 mg", "hold", P),
         ("Warfarin 3 mg", "hold", P),
         ("Clopidogrel 75 mg", "review", P),

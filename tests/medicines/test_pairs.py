@@ -415,11 +415,28 @@ class TestTheSameDoseTwice:
         assert self.said(self.worded(*one), self.worded(*other)) is None
 
 
-@pytest.mark.parametrize(("dose", "urgency"), [("40", R), ("80", U)])
-def test_an_anticoagulant_beside_an_epidural_by_its_dose(dose: str, urgency: Urgency) -> None:
-    """Label of enoxaparin, boxed warning; that prevention is routine, as after operations, is our choice."""
+@pytest.mark.parametrize(
+    ("dose", "kilograms", "urgency"),
+    [
+        ("40", None, R),
+        ("60", None, U),
+        ("60", "90.9", U),
+        ("60", "91", R),
+        ("80", "99.9", U),
+        ("80", "100", R),
+        ("81", "100", U),
+    ],
+)
+def test_an_anticoagulant_beside_an_epidural_by_its_dose(
+    dose: str, kilograms: str | None, urgency: Urgency
+) -> None:
+    """Label of enoxaparin, boxed warning; that prevention is routine, as after operations, is our choice.
+
+    Common practice, no source: 60 mg a day prevents from 91 kg, 40 mg twice a day from 100 kg.
+    """
     epidural = line(1, "Levobupivacaine 0.1%", dosageInstruction=[{"route": {"text": "epidural"}}])
-    chart = found({**dosed("Enoxaparin", dose, "mg"), "id": "o0"}, epidural)
+    weight = (observation("kg", "29463-7", valueQuantity=quantity(kilograms, "kg")),) if kilograms else ()
+    chart = found({**dosed("Enoxaparin", dose, "mg"), "id": "o0"}, epidural, beside=weight)
     assert chart["epidural-with-anticoagulant"].urgency is urgency
 
 
@@ -718,6 +735,35 @@ def test_both_are_the_treatment_of_a_fresh_coronary_syndrome(
     chart = [{**order("Ticagrelor 90 mg"), "id": "a"}, {**order(text), "id": "b"}]
     keys = interactions(reviewed(result("Na", "140"), *told, *chart))
     assert ("strong-antiplatelet-with-anticoagulant" in keys) is is_said
+    assert ("antiplatelet-with-anticoagulant" in keys) is is_said
+
+
+@pytest.mark.parametrize(
+    ("before", "now", "urgency"), [("2.5", "3.0", R), ("2.6", "3.1", P), ("2.7", "3.1", R), (None, "3.9", R)]
+)
+def test_warfarin_and_amiodarone_by_an_inr_that_climbs(
+    before: str | None, now: str, urgency: Urgency
+) -> None:
+    """Ours: above 3.0, and 0.5 above an INR of the two weeks before."""
+    inrs = (result("INR", now), *((result("INR", before, earlier("3 d")),) if before else ()))
+    chart = found("Warfarin 3 mg", "Amiodarone 200 mg", beside=inrs)
+    assert chart["warfarin-with-amiodarone"].urgency is urgency
+
+
+@pytest.mark.parametrize(("began", "urgency"), [("91 d", P), ("93 d", R)])
+def test_a_fresh_clot_is_not_treated_beside_an_inducer(began: str, urgency: Urgency) -> None:
+    """Label of apixaban, 4.5, from memory; three months are our choice."""
+    clot = problem("Deep vein thrombosis", since=earlier(began))
+    chart = found("Apixaban 5 mg", "Carbamazepine 200 mg", beside=(clot,))
+    assert chart["doac-with-inducer"].urgency is urgency
+
+
+def test_nobody_asks_for_stomach_protection_in_a_child() -> None:
+    """Ours: a few days of both for an attack of asthma or after an operation are usual in a child."""
+    chart = [{**order(text), "id": str(at)} for at, text in enumerate(("Ibuprofen", "Prednisolone"))]
+    young = patient("2021-03-01")
+    told = interactions(answer_of(young, result("Na", "140"), *chart))
+    assert "nsaid-with-steroid" not in told
 
 
 @pytest.mark.parametrize(("rate", "urgency"), [("12", R), ("11", P)])

@@ -36,6 +36,10 @@ _WEEK = Decimal(7)
         ("15 mg once a week on Mondays", "15", "mg", 1 / _WEEK),
         ("10 mg on Mondays and Thursdays", "10", "mg", 2 / _WEEK),
         ("2.5 mg twice a week", "2.5", "mg", 2 / _WEEK),
+        ("250 mg Mon/Wed/Fri", "250", "mg", 3 / _WEEK),
+        ("960 mg once daily Mon, Wed and Fri", "960", "mg", 3 / _WEEK),
+        ("960 mg bd Mon/Wed/Fri", "960", "mg", 6 / _WEEK),
+        ("70 mg daily, sat up", "70", "mg", Decimal(1)),
     ],
 )
 def test_one_amount_and_one_frequency(words: str, amount: str, unit: str, a_day: Decimal) -> None:

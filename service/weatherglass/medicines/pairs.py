@@ -25,8 +25,11 @@ from weatherglass.knowledge.medicines.pairs import (
     BEGUN_HERE_AFTER,
     BEGUN_LATELY,
     FIRST_EVERY_OTHER_DAY,
+    FRESH_CLOT_FOR,
     FRESH_CORONARY_FOR,
     INR_ABOVE_USUAL,
+    INR_CLIMBS_BY,
+    INR_COMPARED_WITHIN,
     INR_DUE,
     INR_OF_THE_RANGE,
     LEVEL_SETTLES,
@@ -161,6 +164,14 @@ def _inr_since(bedside: Bedside, met: MetPair) -> bool:
     return all(each is not None and each < newest.at for each in began)
 
 
+def _is_inr_climbing(bedside: Bedside, _: MetPair) -> bool:
+    newest = _newest(bedside, Signal.INR)
+    if newest is None or newest.value <= INR_ABOVE_USUAL.value:
+        return False
+    before = bedside.record.series(Signal.INR).within(newest.at - INR_COMPARED_WITHIN.length, newest.at)
+    return any(newest.value - one.value >= INR_CLIMBS_BY.value for one in before)
+
+
 def _level_since(bedside: Bedside, met: MetPair) -> bool:
     """Tell whether a level of one of the two was in order, so long after the last of both began."""
     began = [line.since for line in met.lines if line.since is not None]
@@ -240,6 +251,15 @@ def _is_of_a_fresh_syndrome(bedside: Bedside, met: MetPair) -> bool:
     return is_fresh and all(not _INJECTED.isdisjoint(line.classes) for line in met.other)
 
 
+def _has_fresh_clot(bedside: Bedside, _: MetPair) -> bool:
+    clots = bedside.record.conditions_of(ConditionKind.VENOUS_THROMBOEMBOLISM)
+    return any(one.began is not None and bedside.as_of - one.began <= FRESH_CLOT_FOR.length for one in clots)
+
+
+def _is_child(bedside: Bedside, _: MetPair) -> bool:
+    return bedside.is_child
+
+
 def _is_by_vein(_: Bedside, met: MetPair) -> bool:
     return any(is_in_vein(line) for line in met.other)
 
@@ -298,6 +318,9 @@ _ANSWERS: Final[Mapping[PairCircumstance, Callable[[Bedside, MetPair], bool]]] =
     PairCircumstance.SLOW_BREATHING: _is_breathing_slow,
     PairCircumstance.LEVEL_SINCE: _level_since,
     PairCircumstance.FIRST_BEGUN: _first_is_new,
+    PairCircumstance.INR_CLIMBING: _is_inr_climbing,
+    PairCircumstance.FRESH_CLOT: _has_fresh_clot,
+    PairCircumstance.CHILD: _is_child,
 }
 _SPECIAL: Final = frozenset(each.value for each in _ANSWERS)
 
@@ -311,6 +334,8 @@ def _worse_since(bedside: Bedside, pair: Pair, situation: Situation) -> datetime
     ]
     if PairCircumstance.QTC_480.value in pair.worse_when:
         worse.append(_since(bedside, Signal.CORRECTED_QT, lambda value: value >= LONG_FOR_A_PAIR.value))
+    if PairCircumstance.INR_CLIMBING.value in pair.worse_when:
+        worse.append(_since(bedside, Signal.INR, lambda value: value > INR_ABOVE_USUAL.value))
     if PairCircumstance.SLOW_BREATHING.value in pair.worse_when:
         worse.append(_since(bedside, Signal.RESPIRATION_RATE, lambda value: value <= SLOW_FOR_A_PAIR.value))
     return earliest(worse)

@@ -92,6 +92,8 @@ _PLAIN_WORDS = frozenset(
     unt actuat min kg husk compound strong npf nebs forte advance sa depot lar implant implants
     decanoate palmitate pamoate embonate enantate barrier flexpen kwikpen solostar flextouch innolet
     junior adult paediatric infant feed feeds max cold flu
+    double strength standard protein fibre multi energy compact shake concentrated
+    plasters inhalator quickmist via cannula cannulae venturi hypokit minims
     """.split()
 )
 

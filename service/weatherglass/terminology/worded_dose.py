@@ -64,6 +64,8 @@ _HOURS: Final = when_asked(
     r"|\b(?:\d+ ?(?:-|to) ?)?(\d+)[ -]?(?:hourly|hrly|hly)\b"
 )
 _DAYS: Final = when_asked(r"\b(?:mon|tues|wednes|thurs|fri|satur|sun)days?\b")
+#: "Mon/Wed/Fri": of one alone nobody knows that it is a day ("sat up").
+_SHORT_DAYS: Final = when_asked(r"\b(?:mon|tues?|wed|thu(?:rs?)?|fri|sat|sun)\b")
 _WEEKLY: Final = when_asked(r"\bweekly\b|\b(?:a|per|each|every) week\b")
 _DAILY: Final = when_asked(r"\bdaily\b|\b(?:a|per|each|every) day\b")
 #: Times of a day: each that is named is a dose.
@@ -253,19 +255,22 @@ def _number(word: str) -> Decimal:
 def _a_day(words: str) -> Decimal | None:
     """Return how often a day; None where the words do not say it, or say two things."""
     words = _DOTTED.sub(lambda found: re.sub(r"[^a-z]", "", found[0]), words)
-    days = len(set(_DAYS.findall(words)))
+    short_days = set(_SHORT_DAYS.findall(words))
+    days = len(set(_DAYS.findall(words))) or (len(short_days) if len(short_days) > 1 else 0)
     counted = _counted(words)
     if counted is not None:
         times, of = counted
-        is_weekly = of.startswith("week") or bool(_WEEKLY.search(words)) or days > 0
-        return times / _WEEK if is_weekly and _is_once(words) else None if is_weekly else times
+        if of.startswith("week") or _WEEKLY.search(words):
+            return times / _WEEK if _is_once(words) else None
+        return times * days / _WEEK if days else times
+    short = _SHORTENED.search(words)
     if days or _WEEKLY.search(words):
-        return None if _DAILY.search(words) and not days else Decimal(days or 1) / _WEEK
+        times = Decimal(_SHORT[short[1]] if short is not None and days else 1)
+        return None if _DAILY.search(words) and not days else times * (days or 1) / _WEEK
     hours = _HOURS.search(words)
     if hours is not None:
         every = Decimal(hours[1] or hours[2] or hours[3])
         return 24 / every if every > 0 else None
-    short = _SHORTENED.search(words)
     if short is not None:
         return Decimal(_SHORT[short[1]])
     parts = sum(bool(part.search(words)) for part in _PARTS_OF_A_DAY)

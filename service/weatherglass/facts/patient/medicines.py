@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from datetime import datetime, timedelta
+from decimal import Decimal
 from functools import cached_property
 from typing import Final
 
@@ -18,12 +19,13 @@ from weatherglass.facts.metabolic.potassium_shift import is_for_potassium
 from weatherglass.facts.patient.person import Person
 from weatherglass.facts.seizures import Seizure, recent_seizures
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
-from weatherglass.knowledge.medicines.preventive_doses import NEW_JOINT, PREVENTS_AFTER_A_JOINT
+from weatherglass.knowledge.medicines.preventive_doses import HEAVY, NEW_JOINT, PREVENTS_AFTER_A_JOINT
 from weatherglass.knowledge.medicines.time_critical import EARLY
 from weatherglass.model.plain import replace
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.medicines import Administration, MedicineOrder, Omission, OrderStatus, Route
 from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 
 
@@ -96,12 +98,20 @@ class Medicines(Person):
         known = self._named.get(line.order)
         if known is None or known.line is not line:
             known = named(line)
-            if self._has_new_joint:
-                known = replace(known, words=known.words | {NEW_JOINT})
+            if self._words_of_prevention:
+                known = replace(known, words=known.words | self._words_of_prevention)
             self._named[line.order] = known
         return known
 
     @cached_property
+    def _words_of_prevention(self) -> frozenset[str]:
+        """What decides which doses only prevent clots: a new joint, a high weight."""
+        weights = self.record.series(Signal.WEIGHT).items
+        newest = next((one.value for one in reversed(weights) if one.is_exact), Decimal(0))
+        heavy = {word for word, limit in HEAVY.items() if newest >= limit.value}
+        return frozenset(heavy | ({NEW_JOINT} if self._has_new_joint else set()))
+
+    @property
     def _has_new_joint(self) -> bool:
         """Whether a hip or knee was replaced so lately that a low dose prevents clots, and none is known."""
         if self.record.told_of(ConditionKind.ATRIAL_FIBRILLATION, ConditionKind.VENOUS_THROMBOEMBOLISM):

@@ -8,6 +8,7 @@ from typing import Final
 
 from weatherglass.knowledge.medicines.dose_limits import DOSE_LIMITS
 from weatherglass.knowledge.medicines.groups import GROUPS
+from weatherglass.knowledge.medicines.ingredient_tables.trade_names import TRADE_NAMES
 from weatherglass.knowledge.medicines.ingredients import BY_NAME
 from weatherglass.knowledge.medicines.kidney_limits import LIMITS
 from weatherglass.knowledge.medicines.named_rules import NAMED_RULES
@@ -21,7 +22,9 @@ _MEMBERS: Final = (
     *(side for pair in PAIRS for side in (pair.one, pair.second)),
 )
 _NAMES: Final = frozenset(name for each in _MEMBERS for name in each.names | each.anywhere)
-_IN_THE_TABLE: Final = frozenset(name for row in BY_NAME.values() for name in (row.name, *row.synonyms))
+_IN_THE_TABLE: Final = frozenset(
+    (*(name for row in BY_NAME.values() for name in (row.name, *row.synonyms)), *TRADE_NAMES)
+)
 
-#: International names, lower case, that only a row names; a salt of what the table has is none of them.
+#: Names, lower case, that only a row names; a salt or a form of what the tables have is none of them.
 NAMED_IN_A_ROW: Final = frozenset(name for name in _NAMES if _IN_THE_TABLE.isdisjoint((name, *name.split())))

@@ -26,6 +26,7 @@ class PairCircumstance(StrEnum):
     INR_IN_RANGE = "INR 2.0 or more"
     INR_SINCE = "INR measured since both began"
     INR_NOT_DUE = "no INR due for 3 days"
+    INR_CLIMBING = "INR above 3.0 and climbing"
     POTASSIUM_UNKNOWN = "no potassium of the last 7 days"
     POTASSIUM_LOW_NORMAL = "potassium below 4.0"
     STOMACH_UNPROTECTED = "no stomach protection on the chart"
@@ -38,6 +39,8 @@ class PairCircumstance(StrEnum):
     SLOW_BREATHING = "breathing of 11 or less"
     LEVEL_SINCE = "a level in order since both began"
     FIRST_BEGUN = "the first begun within 8 weeks"
+    FRESH_CLOT = "a clot of the last 3 months"
+    CHILD = "a child"
 
 
 INR_OF_THE_RANGE: Final = Share(
@@ -58,6 +61,9 @@ FRESH_CORONARY_FOR: Final = Window(
     length=timedelta(days=8),
     source=our_choice("in the first 8 days of a coronary syndrome an injected anticoagulant belongs to it"),
 )
+FRESH_CLOT_FOR: Final = Window(
+    length=timedelta(days=92), source=our_choice("a clot is under treatment for three months at least")
+)
 INR_DUE: Final = Window(
     length=timedelta(days=3),
     source=our_choice("beside what raises it an INR of 3.0 or less waits for the third day of both"),
@@ -65,8 +71,13 @@ INR_DUE: Final = Window(
 INR_ABOVE_USUAL: Final = Share(
     value=Decimal("3.0"), source=our_choice("an INR above 3.0 beside what raises it is not yet settled")
 )
-
-
+INR_CLIMBS_BY: Final = Share(
+    value=Decimal("0.5"), source=our_choice("an INR climbs where it is 0.5 above an earlier one of two weeks")
+)
+INR_COMPARED_WITHIN: Final = Window(
+    length=timedelta(days=14),
+    source=our_choice("whether an INR climbs is asked of the two weeks before it"),
+)
 BEGUN_LATELY: Final = Window(
     length=timedelta(weeks=8),
     source=our_choice("a medicine counts as newly begun for eight weeks, in which severe rashes come"),

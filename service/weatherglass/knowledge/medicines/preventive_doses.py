@@ -11,8 +11,8 @@ from typing import Final
 
 from weatherglass.knowledge.data_files import toml_members
 from weatherglass.knowledge.medicines.groups import OfMedicines
-from weatherglass.model.clauses import Window
-from weatherglass.model.sources import Source, our_choice
+from weatherglass.model.clauses import Share, Window
+from weatherglass.model.sources import Source, common_practice, our_choice
 
 PUBLIC_KEY: Final = "preventive-doses"
 
@@ -36,6 +36,14 @@ class PreventiveDose(OfMedicines, frozen=True, kw_only=True, dict=True):
 
 #: A word that a line has while a new hip or knee, and nothing else on record, asks for prevention.
 NEW_JOINT: Final = "after a new hip or knee"
+#: Words that a line has where the newest weight is that much or more, the heaviest first.
+HEAVY: Final[Mapping[str, Share]] = {
+    f"of {kilograms} kg or more": Share(value=Decimal(kilograms), source=source)
+    for kilograms, source in (
+        (100, common_practice("from 100 kg 40 mg of enoxaparin twice a day prevents clots")),
+        (91, common_practice("from 91 kg a higher dose of heparin prevents clots in and after pregnancy")),
+    )
+}
 PREVENTS_AFTER_A_JOINT: Final = Window(
     length=timedelta(days=38),
     source=our_choice("after a new hip or knee tablets prevent clots for up to 38 days"),

@@ -61,6 +61,7 @@ _NOT_ACUTE = frozenset(
         Trigger.INFECTION_IN_HOSPITAL,
         Trigger.SODIUM_BELOW_130,
         Trigger.HIGH_SODIUM,
+        Trigger.HIGH_GLUCOSE,
         Trigger.MINOR_BLEEDING,
         Trigger.FASTING,
         Trigger.OPERATION_PLANNED,

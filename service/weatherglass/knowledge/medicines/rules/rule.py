@@ -80,6 +80,7 @@ class Trigger(StrEnum):
     THROMBOLYSED = "thrombolysis given"
     SODIUM_BELOW_130 = "sodium below 130"
     HIGH_SODIUM = "high sodium"
+    HIGH_GLUCOSE = "high glucose"
     MINOR_BLEEDING = "minor bleeding"
     FASTING = "nothing by mouth or an operation planned"
     OPERATION_PLANNED = "operation planned"
