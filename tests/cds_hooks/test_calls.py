@@ -185,7 +185,8 @@ class TestPrefetch:
         call["prefetch"]["vitals"] = None
         (card,) = _cards(client, call)
         assert card["indicator"] == "info"
-        assert card["summary"].startswith("NEWS2 at least 0")
+        assert card["summary"].startswith("Not assessed: ")
+        assert "NEWS2 is between 0 and" in card["summary"]
 
     def test_no_patient_is_not_an_answer(self, client: TestClient) -> None:
         call = view("08-well-going-home")
@@ -396,7 +397,7 @@ def test_an_empty_prefetch_bundle_is_an_answer(client: TestClient) -> None:
     call = view("08-well-going-home")
     call["prefetch"] |= dict.fromkeys(call["prefetch"], bundle()) | {"patient": call["prefetch"]["patient"]}
     (card,) = _cards(client, call)
-    assert "No vital signs are recorded" in card["summary"]
+    assert card["summary"] == "Not assessed: no vital signs are recorded."
 
 
 @pytest.mark.parametrize(

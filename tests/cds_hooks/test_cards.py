@@ -18,10 +18,12 @@ from markdown_it import MarkdownIt
 from tests.cds_hooks.calls import INSTANCE
 from tests.cds_hooks.schemas import accept
 from tests.conformance.output_cases import STATES, findings, review
+from tests.records import AT, Json, alertness, answer_of, measured, observation, patient, problem
 from weatherglass.cds_hooks.cards import (
     MOST_CARDS,
     MOST_WORDS,
     OVERRIDE_REASONS,
+    SUMMARY_LENGTH,
     Frame,
     card_of,
     group_card,
@@ -37,7 +39,7 @@ from weatherglass.fhir.writing.frame.terms import Terms
 from weatherglass.model.findings import Finding, Kind, ScoreFinding, Urgency
 from weatherglass.model.medicine_findings import MedicineFinding
 from weatherglass.model.plain import replace
-from weatherglass.model.review import Review
+from weatherglass.model.review import Review, Unassessed
 
 ALL = [(kind, state) for kind in Kind for state in STATES]
 RAW = b'{"resourceType":"MedicationRequest","id":"m1","status":"active","intent":"order","x":1.10}'
@@ -131,9 +133,57 @@ def test_what_was_not_read_is_named_where_nothing_was_reviewed() -> None:
     """A headline that does not fit was left out whole: "Sodium 118 mmol/L (no usable time)" with it."""
     one = review([], STATES[0])
     unread = "Sent and not read: Sodium 118 mmol/L (no usable time)."
-    stale = replace(one, is_stale=True, left_out=(unread,), headline=f"{'word ' * 80}{unread}")
-    said = [_plain(card["detail"]) for card in deterioration_cards(_frame(stale), stale, {})]
-    assert any(unread in each for each in said)
+    why = Unassessed("Not assessed", "no vital signs are recorded")
+    stale = replace(one, is_stale=True, left_out=(unread,), unassessed=why, found=f"{'word ' * 80}{unread}")
+    (card,) = deterioration_cards(_frame(stale), stale, {})
+    assert card["summary"] == why.sentence
+    assert unread in _plain(card["detail"])
+
+
+def test_what_a_summary_has_no_room_for_goes_on_below_it() -> None:
+    """Ours: "hydrocortisone 100 mg to be…" stood on a card of an adrenal crisis, and nowhere what to do."""
+    brief = f"Adrenal crisis? {'Systolic pressure 88 mmHg, ' * 5}glucose 3.6: hydrocortisone 100 mg now"
+    one = replace(next(iter(findings(Kind.METABOLIC, STATES[0]))), brief=brief, sentence=f"{brief} {brief}.")
+    card = card_of(_frame(review([one], STATES[0])), one)
+    assert len(card["summary"]) <= SUMMARY_LENGTH
+    whole = f"{card['summary'].rstrip('…')}, {_plain(card['detail']).partition('…')[2]}"
+    assert f"{brief}." in " ".join(whole.split())
+
+
+def _cards_of(*resources: Json) -> list[Json]:
+    (reviewed,) = answer_of(*resources).reviews
+    return deterioration_cards(_frame(reviewed), reviewed, {})
+
+
+def test_the_first_card_is_what_leads() -> None:
+    """A seizure that leads stood behind "Responds only to pain", and for want of room on no card."""
+    fit = problem("Status epilepticus", onsetDateTime=AT, recordedDate=AT)
+    ill = (patient(), fit, alertness("unresponsive"), measured("hr", "pulse", "150", "/min"))
+    (reviewed,) = answer_of(*ill).reviews
+    first, *_ = _cards_of(*ill)
+    assert reviewed.told_first[0].words.startswith("Seizures that repeat or do not stop")
+    assert first["summary"].startswith("Seizures that repeat or do not stop")
+    assert "Unresponsive" in first["detail"]
+
+
+def test_what_was_not_read_stands_beside_the_call() -> None:
+    """After a thyroidectomy "noisy breathing" stood in the head of the text and on no card."""
+    note = observation("n", "note", system="urn:local", valueString="Voice hoarse, noisy breathing")
+    first, *_ = _cards_of(patient(), measured("hr", "pulse", "150", "/min"), note)
+    assert "Sent and not read" in first["detail"]
+    assert "noisy breathing" in first["detail"]
+
+
+def test_an_emergency_is_never_left_out_of_the_rest() -> None:
+    """What has no card of its own is named however little room there is, where it is an emergency."""
+    kinds = [k for k in Kind if not k.value.startswith(("medicine", "score", "aki"))][:14]
+    many = [findings(kind, STATES[0])[1] for kind in kinds]
+    many = [replace(f, sentence=f"{'word ' * 20}{n}.", urgency=Urgency.EMERGENCY) for n, f in enumerate(many)]
+    reviewed = review(many, STATES[0])
+    told = " ".join(
+        f"{c['summary']} {c['detail']}" for c in deterioration_cards(_frame(reviewed), reviewed, {})
+    )
+    assert all(f"word {n}." in told for n in range(len(many)))
 
 
 def test_most_urgent_first_and_the_rest_is_named() -> None:

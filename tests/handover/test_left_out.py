@@ -20,9 +20,14 @@ from tests.records import (
     problem,
     quantity,
 )
+from weatherglass.batch.ward.ward_row import ward_row
 from weatherglass.cli.printing.text import review_text
+from weatherglass.fhir.writing.bundle import context_of
+from weatherglass.fhir.writing.frame.terms import Terms
+from weatherglass.fhir.writing.observation import write_urgency
 from weatherglass.model.findings import Kind, Urgency
 from weatherglass.model.review import Review
+from weatherglass.web.view import first_of
 
 _LAB = [
     {
@@ -326,3 +331,17 @@ def test_the_handover_names_every_value_that_nobody_read() -> None:
     said = " ".join(review.handover.assessment)
     assert all(f"{name} 4 x" in said for name in named)
     assert "Observations: sent, and none could be read, so how the patient is now is not known." in said
+
+
+def test_what_was_not_read_stands_beside_the_call_at_every_door() -> None:
+    """The text and the page named it there, the list of the ward and the summary in FHIR did not."""
+    note = {**observation("n", "x", system="urn:x", valueString="noisy breathing"), "code": {"text": "Note"}}
+    (review,) = answer_of(patient(), measured("hr", "pulse", "150", "/min"), note).reviews
+    _, summary = write_urgency(context_of(review, "", Terms()), review)
+    (unread,) = review.left_out
+    assert "noisy breathing" in unread
+    assert review.escalation is not None
+    assert unread in " ".join(review_text(review, ()).split())
+    assert unread in first_of(review).left_out
+    assert unread in ward_row(review).left_out
+    assert unread in [note["text"] for note in summary["note"]]

@@ -249,6 +249,7 @@ class TestSignsThatCouldNotBeUsed:
         assert one.not_assessed == "Not assessed: vital signs were sent, and none of them could be used."
         assert one.data_age == "No vital signs could be used."
         assert "respiration rate 28" in one.headline
+        assert "NOT ASSESSED\n  Vital signs were sent" in review_text(one, ())
 
     def test_with_a_date_alone(self) -> None:
         one = _review(

@@ -1,9 +1,10 @@
 """Cards: a handful, the most dangerous first, each of few words, with one link to the numbers and sources.
 
-A card says what the review found, in the review's own words; nothing is compared here and no
-sentence is cut. What does not fit stands in the review, and the card counts it.
+A card says what the review found, in the review's own words and order; nothing is compared here. A summary
+that is too long goes on below it. What does not fit stands in the review, and the card counts it.
 """
 
+import re
 from collections.abc import Iterable, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
@@ -16,6 +17,7 @@ from weatherglass.handover.lines import Role
 from weatherglass.handover.told import Told
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.medicines.telling.coverage import NOT_CHECKED_IN_SHORT
+from weatherglass.medicines.telling.wording import as_charted
 from weatherglass.model.findings import Finding, Kind, ScoreFinding, Urgency
 from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding
 from weatherglass.model.review import Review
@@ -27,6 +29,8 @@ SUMMARY_LENGTH = 139
 #: what is asked of whoever is called.
 MOST_WORDS = 60
 _LABEL_LENGTH = 60
+#: Where one part of a sentence ends and another begins.
+_PART = re.compile(r"[,;:.?](?= )| and ")
 MOST_CARDS = 5
 INDICATOR = {
     Urgency.EMERGENCY: "critical",
@@ -67,20 +71,38 @@ class Frame:
 
 
 def summary_of(sentence: str, length: int = SUMMARY_LENGTH) -> str:
-    """Return a sentence that fits on a card, cut between words when it must be.
+    """Return a sentence that fits on a card, cut between its parts when it must be, or else between words.
 
     Examples:
         >>> len(summary_of("word " * 60)) <= SUMMARY_LENGTH
         True
         >>> summary_of("NEWS2 9.")
         'NEWS2 9.'
+        >>> summary_of("Ketones 6.2 (JBDS, from memory), glucose 26: insulin now.", 45)
+        'Ketones 6.2 (JBDS, from memory)…'
     """
     text = plain(sentence)
     if len(text) <= length:
         return text
     cut = text[: length - 1]
-    end = cut.rfind(" ")
-    return f"{cut[: end if end > 60 else len(cut)].rstrip(' ,;:')}…"
+    parts = [found.start() for found in _PART.finditer(cut) if _is_whole(cut[: found.start()])]
+    ends = (*parts[-1:], cut.rfind(" "), len(cut))
+    return f"{cut[: next(end for end in ends if end > length // 2)].rstrip(' ,;:')}…"
+
+
+def _is_whole(part: str) -> bool:
+    return part.count("(") == part.count(")")
+
+
+def rest_of(sentence: str) -> str:
+    """Return what the summary of a sentence had no room for; empty where it is whole.
+
+    Examples:
+        >>> rest_of("NEWS2 9."), rest_of(f"{'NEWS2 9, ' * 15}critical care now.")
+        ('', '…critical care now.')
+    """
+    text, said = plain(sentence), summary_of(sentence)
+    return "" if said == text else f"…{text[len(said) - 1 :].lstrip(' ,;:')}"
 
 
 def short(finding: Finding) -> str:
@@ -137,8 +159,8 @@ def group_card(
 ) -> Json:
     """Return one card for several findings in few words; the first leads where no sentence stands for all."""
     leads = not sentence
-    told = list(map(short, findings[1:])) if leads else list(_each_once(findings))
-    pressing = frozenset(short(one) for one in findings[1:] if leads and _is_never_left_out(one))
+    told = [(short(one), one) for one in findings[1:]] if leads else list(_each_once(findings))
+    pressing = frozenset(words for words, one in told if _is_never_left_out(one, leads=leads))
     about = list(_about(frame.context.told(findings[0]))) if leads else []
     besides = [words for _, words in about]
     # Why a medicine is asked about, and what a pair does, come before what else there is.
@@ -153,7 +175,7 @@ def group_card(
         sentence=sentence or short(findings[0]),
         always=also,
         said=why,
-        counted=told,
+        counted=[words for words, _ in told],
         pressing=pressing,
         besides=besides,
         urgency=max(f.urgency for f in findings),
@@ -162,32 +184,52 @@ def group_card(
     )
 
 
-def _is_never_left_out(finding: Finding) -> bool:
-    """Tell whether it is of the drug chart and pressing: whoever signs reads the card and not the review."""
-    return isinstance(finding, MedicineFinding | InteractionFinding) and finding.urgency >= Urgency.PROMPT
+def _is_never_left_out(finding: Finding, *, leads: bool) -> bool:
+    """Tell whether it is an emergency, or of the drug chart and pressing.
+
+    Whoever signs reads the card and not the review. Of many findings that nothing leads, a pair is one.
+    """
+    of_chart = MedicineFinding | InteractionFinding if leads else MedicineFinding
+    return finding.urgency >= (Urgency.PROMPT if isinstance(finding, of_chart) else Urgency.EMERGENCY)
 
 
-def _each_once(findings: Sequence[Finding]) -> Iterable[str]:
-    """Tell each finding in few words; of the drug chart what is asked, with the medicines it is asked of."""
-    asked: dict[str, list[str]] = {}
+def _each_once(findings: Sequence[Finding]) -> Iterable[tuple[str, Finding]]:
+    """Tell each finding in few words; of the drug chart what is asked, with the medicines it is asked of.
+
+    Returns:
+        The words, and the finding, of several the most urgent one.
+    """
+    asked: dict[str, list[MedicineFinding]] = {}
     for finding in findings:
         if isinstance(finding, MedicineFinding) and finding.kind is not Kind.ALLERGY:
-            asked.setdefault(finding.action, []).append(
-                finding.ingredients[0] if finding.ingredients else finding.medicine
-            )
+            asked.setdefault(finding.action, []).append(finding)
         else:
-            yield short(finding)
-    for action, names in asked.items():
-        yield f"{ACTIONS[action].label}: {', '.join(dict.fromkeys(names))}."
+            yield short(finding), finding
+    for action, some in asked.items():
+        words = f"{ACTIONS[action].label}: {', '.join(names_of(some))}."
+        yield words, max(some, key=lambda one: one.urgency)
 
 
-def remark_card(frame: Frame, sentence: str, details: Iterable[str], urgency: Urgency) -> Json:
-    """Return a card about the data rather than about a finding."""
+def names_of(some: Iterable[MedicineFinding]) -> list[str]:
+    """Name medicines as the chart does, each once."""
+    return list(dict.fromkeys(as_charted(one.medicine) for one in some))
+
+
+def remark_card(
+    frame: Frame,
+    sentence: str,
+    details: Sequence[str] = (),
+    urgency: Urgency = Urgency.ROUTINE,
+    *,
+    pressing: Sequence[str] = (),
+) -> Json:
+    """Return a card about the data rather than about a finding; what is pressing stands there in any case."""
     return _card(
         frame,
         name=uuid_of("remark", sentence),
         sentence=sentence,
-        said=tuple(details),
+        always=tuple(filter(None, pressing)),
+        said=details,
         urgency=urgency,
         findings=(),
         suggestions=(),
@@ -216,10 +258,11 @@ def _card(
     besides: Sequence[str] = (),
 ) -> Json:
     sources = list(dict.fromkeys(s for f in findings for s in frame.context.told(f).sources))
+    summary, first = summary_of(sentence), tuple(filter(None, (rest_of(sentence), *always)))
     card: Json = {
         "uuid": uuid_of("card", frame.instance, name, sentence),
-        "summary": summary_of(sentence),
-        "detail": _detail(frame, summary_of(sentence), (always, said, counted, besides), pressing, findings),
+        "summary": summary,
+        "detail": _detail(frame, summary, (first, said, counted, besides), pressing, findings),
         "indicator": _indicator(urgency, findings),
         "source": _source(frame, sources, findings),
         "overrideReasons": [
@@ -253,11 +296,20 @@ def _detail(
         findings: What the card is about.
     """
     first, said, counted, besides = sentences
-    always = (*first, *frame.remarks, *_not_checked(findings), _NEVER_AN_ORDER)
+    wanted = dict.fromkeys(filter(None, (*said, *counted, *besides)))
+    always = (
+        *first,
+        *frame.remarks,
+        *_not_checked(findings),
+        _NEVER_AN_ORDER,
+        *(pressing & wanted.keys()),
+    )
     room = MOST_WORDS - words_of(summary) - sum(map(words_of, always)) - words_of(_more(len(counted)))
     kept: list[str] = []
-    for sentence in dict.fromkeys((*said, *counted, *besides)):
-        if sentence and (sentence in pressing or words_of(sentence) <= room):
+    for sentence in wanted:
+        if sentence in pressing:
+            kept.append(sentence)
+        elif words_of(sentence) <= room:
             kept.append(sentence)
             room -= words_of(sentence)
     missed = sum(sentence not in kept for sentence in counted)

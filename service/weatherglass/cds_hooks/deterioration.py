@@ -9,6 +9,7 @@ from weatherglass.cds_hooks.cards import (
     Frame,
     card_of,
     group_card,
+    names_of,
     remark_card,
     short,
     without_a_name,
@@ -29,31 +30,37 @@ def deterioration_cards(frame: Frame, review: Review, orders: Mapping[str, Order
     groups: dict[str, list[Finding]] = {}
     agreeing = {id(one.finding) for one in told_of(review) if one.speaks_by is not None}
     speaking = [f for f in review.findings if _speaks(f) and id(f) not in agreeing]
-    for finding in sorted(speaking, key=_rank):
+    # What leads does so in the order of the head, as everywhere else.
+    first = {id(one.finding): place for place, one in enumerate(review.told_first)}
+
+    def rank(finding: Finding) -> tuple[int, int, tuple[int, int, bool]]:
+        return -finding.urgency, first.get(id(finding), len(first)), _rank(finding)
+
+    for finding in sorted(speaking, key=rank):
         groups.setdefault(_group(finding), []).append(finding)
-    # What the call is about leads, as it does everywhere else.
-    because = review.escalation.because if review.escalation is not None else None
-    told = sorted(
-        groups.values(), key=lambda group: (-group[0].urgency, because not in group, _rank(group[0]))
-    )
+    told = list(groups.values())
     # What was not sent is said once, on the first card.
     after = replace(frame, remarks=())
-    nameless = list(_nameless(after if told else frame, review))
-    room = MOST_CARDS - len(nameless)
+    beside = list(_beside_all(frame, after, review, is_first=not told))
+    room = MOST_CARDS - len(beside)
     shown = told if len(told) <= room else told[: room - 1]
     cards = [
         *(_told(frame if findings is told[0] else after, review, findings, orders) for findings in shown),
-        *nameless,
+        *beside,
     ]
     rest = [finding for findings in told[len(shown) :] for finding in findings]
     if rest:
         cards.append(_rest_card(after, rest, orders))
-    return cards or list(_remarks(frame, review))
+    return cards
 
 
-def _nameless(frame: Frame, review: Review) -> Iterable[Json]:
-    yield from _closed(frame, review)
-    yield from without_a_name(frame, review)
+def _beside_all(frame: Frame, after: Frame, review: Review, *, is_first: bool) -> Iterable[Json]:
+    """Say beside what was found why nobody is called and what has no name; alone, that nobody could tell."""
+    lines: Sequence[Json] = list(_closed(frame if is_first else after, review))
+    if is_first and not lines:
+        lines = list(_remarks(frame, review))
+    yield from lines
+    yield from without_a_name(frame if is_first and not lines else after, review)
 
 
 def _speaks(finding: Finding) -> bool:
@@ -94,10 +101,7 @@ def _told(frame: Frame, review: Review, findings: Sequence[Finding], orders: Map
     suggestions = _suggestions(frame, chart, orders)
     if len(findings) == 1:
         return card_of(frame, findings[0], also=also, suggestions=suggestions)
-    is_allergy = findings[0].kind is Kind.ALLERGY
-    sentence = _about_chart(chart) if len(chart) > 1 and not is_allergy else ""
-    if sentence:
-        also = [*_why_first(review, findings), *also]
+    sentence = _about_chart(review, chart, findings[0]) if len(chart) > 1 else ""
     return group_card(frame, findings, sentence, also=also, suggestions=suggestions)
 
 
@@ -105,16 +109,14 @@ def _suggestions(frame: Frame, chart: Sequence[MedicineFinding], orders: Mapping
     return [s for f in chart for s in suggestions_for(f, orders, frame.context, frame.instance)]
 
 
-def _why_first(review: Review, findings: Sequence[Finding]) -> Iterable[str]:
-    """Say what presses more than the other lines of the chart, and why, in the words of the head."""
-    lead, *others = findings
-    if any(one.urgency >= lead.urgency for one in others):
-        return ()
-    return [f"{one.words}." for one in review.told_first if one.finding is lead]
-
-
-def _about_chart(chart: Sequence[MedicineFinding]) -> str:
-    names = list(dict.fromkeys(f.ingredients[0] if f.ingredients else f.medicine for f in chart))
+def _about_chart(review: Review, chart: Sequence[MedicineFinding], lead: Finding) -> str:
+    """Say what leads in the words of the head, or which orders they are; of an allergy its own sentence."""
+    if lead.kind is Kind.ALLERGY:
+        return ""
+    for one in review.told_first:
+        if one.finding is lead:
+            return f"{one.words}."
+    names = names_of(chart)
     for many in range(len(names), 0, -1):
         more = f" and {len(names) - many} more" if many < len(names) else ""
         said = f"{len(chart)} orders on the drug chart need a second look: {', '.join(names[:many])}{more}."
@@ -130,7 +132,7 @@ def _beside(review: Review, finding: Finding) -> Sequence[str]:
     limits = [one.words for one in review.decisions if one.shape is not DecisionShape.FOR]
     recorded = f"Recorded: {'; '.join(limits)}." if limits else ""
     at_once = f"{finding.at_once}." if finding.at_once else ""
-    return tuple(filter(None, (call_line(escalation, review.clock), at_once, recorded)))
+    return tuple(filter(None, (call_line(escalation, review.clock), *review.left_out, at_once, recorded)))
 
 
 def _rest_card(frame: Frame, rest: Sequence[Finding], orders: Mapping[str, Order]) -> Json:
@@ -143,24 +145,22 @@ def _rest_card(frame: Frame, rest: Sequence[Finding], orders: Mapping[str, Order
 def _closed(frame: Frame, review: Review) -> Iterable[Json]:
     """Say why nobody is called, where that is so."""
     if review.closed:
-        yield remark_card(frame, review.closed, review.ceiling, Urgency.ROUTINE)
+        yield remark_card(frame, review.closed, review.ceiling, pressing=(review.found,))
 
 
 def _remarks(frame: Frame, review: Review) -> Iterable[Json]:
     """Say why there is nothing to say, where silence could be taken for an all-clear."""
-    if review.is_stale:
-        # What was sent and not read first: a headline that does not fit is left out.
-        details = (*review.left_out, review.headline)
-        yield remark_card(frame, f"Not reviewed: {review.data_age}", details, Urgency.ROUTINE)
-        return
     incomplete = next((f for f in review.findings if isinstance(f, ScoreFinding) and _is_incomplete(f)), None)
-    if incomplete is not None:
-        yield card_of(frame, incomplete, also=review.left_out)
-    elif review.left_out:
-        yield remark_card(frame, review.left_out[0], review.left_out[1:], Urgency.ROUTINE)
+    unread = review.left_out
+    if review.unassessed is not None:
+        # What was found names all that was not read.
+        yield remark_card(frame, review.not_assessed, (review.data_age,), pressing=(review.found,))
+    elif incomplete is not None:
+        yield card_of(frame, incomplete, also=unread)
+    elif unread:
+        yield remark_card(frame, unread[0], pressing=unread[1:])
     elif not review.findings:
-        words = review.not_assessed or f"Not reviewed: {review.headline}"
-        yield remark_card(frame, words, (review.data_age,), Urgency.ROUTINE)
+        yield remark_card(frame, f"Not reviewed: {review.headline}", (review.data_age,))
 
 
 def _is_incomplete(score: ScoreFinding) -> bool:

@@ -38,6 +38,7 @@ _COLUMNS = (
     "data",
     "not reviewed because",
     "hospital",
+    "not read",
 )
 
 
@@ -101,7 +102,7 @@ def _values(row: WardRow) -> Iterator[str]:
     for sentences in (([row.why] if row.why_is_new else []) + row.new, row.settling, row.chart, row.ceiling):
         yield " / ".join(sentences)
     yield " / ".join(since_earlier(row))
-    yield from (row.as_of, row.data_age, row.why_not, row.hospital)
+    yield from (row.as_of, row.data_age, row.why_not, row.hospital, " / ".join(row.left_out))
 
 
 def _cell(text: str) -> str:

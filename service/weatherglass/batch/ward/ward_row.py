@@ -55,6 +55,7 @@ class WardRow(msgspec.Struct, kw_only=True):
         why_is_new: Whether that began overnight.
         new: What else began overnight and asks for something.
         is_limited: Whether a recorded decision limits treatment.
+        left_out: What was sent and not read, in sentences, where the reason does not say it.
         resuscitation: That it is refused, or that records conflict, in few words; empty otherwise.
         urgency: In a word; "not assessed" and its like where nothing calls and nobody can tell.
         is_assessed: Whether there were vital signs enough, and new enough, to tell.
@@ -84,6 +85,7 @@ class WardRow(msgspec.Struct, kw_only=True):
     settling: list[str] = []
     chart: list[str] = []
     ceiling: list[str] = []
+    left_out: list[str] = []
     is_limited: bool = False
     resuscitation: str = ""
     is_assessed: bool = True
@@ -122,6 +124,7 @@ def ward_row(review: Review) -> WardRow:
         settling=[f.brief for f in shown if f.state is State.SETTLING],
         chart=chart_lines(review.findings),
         ceiling=list(review.ceiling),
+        left_out=list(review.left_out) if review.escalation is not None else [],
         is_limited=review.is_limited,
         resuscitation=_resuscitation(review),
         is_assessed=not review.not_assessed,

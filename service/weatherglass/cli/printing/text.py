@@ -75,7 +75,7 @@ def _head(review: Review) -> Iterator[str]:
     word, said = review.standing.upper(), review.headline
     if review.unassessed is not None and review.is_unassessed:  # The word at the head says how.
         said = " ".join(filter(None, (f"{review.unassessed.why}.", review.found)))
-    whole = f"{word}: {said}" if len(said) < 80 else f"{word}\n{wrapped(said, '  ')}"
+    whole = f"{word}: {said}" if len(said) < 80 else f"{word}\n{wrapped(capital(said), '  ')}"
     yield Line(whole, word, is_red=review.urgency is Urgency.EMERGENCY and not review.is_unassessed)
     for line in review.ceiling or (NOT_RECORDED,):
         yield wrapped(line, "")
