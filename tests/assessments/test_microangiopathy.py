@@ -112,6 +112,7 @@ def test_an_inr_of_a_vitamin_k_antagonist_says_nothing() -> None:
     [
         ConditionKind.CANCER,
         ConditionKind.CHEMOTHERAPY,
+        ConditionKind.STEM_CELL_TRANSPLANT,
         ConditionKind.LIVER_DISEASE,
         ConditionKind.BLEEDING,
         ConditionKind.TRANSPLANT,
@@ -139,6 +140,13 @@ def test_in_infection(platelets: str, inr: str | None, is_asked: bool) -> None:
 def test_dehydrogenase_and_bilirubin_say_little_in_infection(told: Any, is_asked: bool) -> None:
     results = {LDH: [(3, "900")], BILI: [(3, "60")]}
     assert (_of(_record("60", kidneys=True, numbers=results, conditions=told)) is not None) is is_asked
+
+
+@pytest.mark.parametrize(("neutrophils", "is_asked"), [("0.9", False), ("1.0", True)])
+def test_a_marrow_that_makes_too_little(neutrophils: str, is_asked: bool) -> None:
+    """Ours: with neutrophils below 1.0 low platelets beside a low haemoglobin say no more than that."""
+    numbers = {**YELLOW, Signal.NEUTROPHILS: [(3, neutrophils)]}
+    assert (_of(_record(numbers=numbers)) is not None) is is_asked
 
 
 def test_never_in_malaria() -> None:

@@ -71,6 +71,10 @@ def _record(neutrophils: str | None = None, heat: str = "37.0", *, hours: float 
             _record("1.0", hours=25, conditions=(PNEUMONIA,), orders=(CHEMOTHERAPY,)), True, id="count-old"
         ),
         pytest.param(_record(heat="38.1", orders=(CHEMOTHERAPY,)), True, id="fever-under-chemotherapy"),
+        pytest.param(_record("0.9", "38.1", orders=(CHEMOTHERAPY,)), True, id="fever-and-0.9"),
+        pytest.param(_record("1.0", "38.1", orders=(CHEMOTHERAPY,)), False, id="fever-and-1.0"),
+        pytest.param(_record("1.4", "38.1", hours=25, orders=(CHEMOTHERAPY,)), True, id="fever-count-old"),
+        pytest.param(_record("0.9", "38.0", orders=(CHEMOTHERAPY,)), False, id="no-fever-and-0.9"),
         pytest.param(
             _record(conditions=(PNEUMONIA,), orders=(order("Cisplatin", starts=24 * 50, ends=24 * 43),)),
             False,

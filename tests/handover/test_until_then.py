@@ -6,7 +6,7 @@ Oxygen above the range of somebody who keeps carbon dioxide is turned down at on
 
 import pytest
 
-from tests.records import Json, answer_of, full_set, observation, patient, quantity
+from tests.records import AT, Json, answer_of, full_set, observation, patient, problem, quantity
 from weatherglass.model.review import Review
 
 _LOCAL = "urn:weatherglass:codes:observation"
@@ -28,3 +28,10 @@ def test_oxygen_above_a_narrow_range_is_turned_down(spo2: str, is_told: bool) ->
     said = _oxygen(spo2).at_bedside
     assert ("Oxygen down to 88-92 %." in said) is is_told
     assert said.count("Oxygen") == int(is_told)
+
+
+def test_what_a_line_says_already_is_said_once() -> None:
+    """Stridor and a closed vena cava both ask for sitting up and oxygen."""
+    told = problem("Stridor", recordedDate=AT), problem("Superior vena cava obstruction", recordedDate=AT)
+    (one,) = answer_of(patient(), *full_set(), *told).reviews
+    assert one.at_bedside.casefold().count("sit up") == 1

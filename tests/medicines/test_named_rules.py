@@ -122,6 +122,8 @@ PROBLEMS = [
     ("Nasogastric tube in situ", "Aspirin EC 75 mg", "swallow-whole-form", "review"),
     ("Pneumonitis", "Nivolumab 480 mg", "recorded-checkpoint", "hold"),
     ("Diarrhoea", "Ipilimumab 200 mg", "diarrhoea-checkpoint", "hold"),
+    ("Haemophilia A", "Ibuprofen 400 mg", "haemophilia-nsaid", "hold"),
+    ("Von Willebrand disease", "Apixaban 5 mg", "haemophilia-thinner", "review"),
     ("Dysphagia", "Alendronic acid 70 mg", "swallow-bisphosphonate", "hold"),
     ("Dysphagia", "Pradaxa 110 mg capsules", "swallow-dabigatran", "review"),
     ("Dysphagia", "Adalat LA 30 mg", "swallow-whole-form", "review"),
@@ -561,6 +563,20 @@ class TestFluidLoss:
 
     def test_a_diuretic_in_overload_goes_on(self) -> None:
         assert said(self.LOSS, problem("Fluid overload", since="2026-02-28"), text="Furosemide 40 mg") is None
+
+
+class TestCancer:
+    """Common practice, no source."""
+
+    @pytest.mark.parametrize(
+        ("recorded", "asks"),
+        [("Acute lymphoblastic leukaemia", "oncology"), ("Psoriasis", "folinic acid is asked")],
+    )
+    def test_folinic_acid_is_not_pushed_in_leukaemia(self, recorded: str, asks: str) -> None:
+        """Few neutrophils on methotrexate poison in psoriasis, and treat in leukaemia."""
+        finding = said(problem(recorded), value("neutrophils", "1.2"), text="Methotrexate 20 mg")
+        assert finding is not None
+        assert asks in " ".join(each.why for each in finding.reasons)
 
 
 class TestResults:

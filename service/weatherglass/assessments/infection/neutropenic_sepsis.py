@@ -107,6 +107,8 @@ def _sources(found: NeutropenicSepsis, *, is_settled: bool) -> Iterator[Source]:
         yield criteria.TEMPERATURE.source
     if found.unwell is not None and found.fever is None:
         yield criteria.UNWELL.source
+    if found.fever is not None and found.told:
+        yield criteria.FEVER_ON_CHEMOTHERAPY.source
     if any(is_cytotoxic(one.text) for one in found.told):
         yield criteria.CYTOTOXIC.source
     if any(criteria.STOPPERS.intersection(one.text.casefold().split()) for one in found.told):

@@ -147,6 +147,8 @@ def _is_infected(bedside: Bedside) -> bool:
 def _has_other_cause(bedside: Bedside) -> bool:
     if bedside.record.told_of(*criteria.OTHER_CAUSES) or bedside.on_chart(criteria.CANCER_MEDICINES):
         return True
+    if _beyond(bedside, Signal.NEUTROPHILS, criteria.FEW_NEUTROPHILS) is not None:
+        return True
     return bedside.bleeding is not None and bool(bedside.bleeding.recorded)
 
 

@@ -2,8 +2,8 @@
 
 Six ways say so: the problem by its name; very low neutrophils and fever, or a score as of
 sepsis; low neutrophils and fever beside what can stop their making; suspected infection with low
-neutrophils, recorded neutropenia or current chemotherapy; and fever under chemotherapy while the
-count is not known.
+neutrophils, recorded neutropenia or current chemotherapy; and fever under chemotherapy while no
+count of a day speaks against it.
 """
 
 from collections.abc import Iterator, Sequence
@@ -99,7 +99,7 @@ def neutropenic_sepsis(
             ways.append(latest((low, infection.since)))
     if infection is not None and told:
         ways.append(latest((_first(told), infection.since)))
-    if fever is not None and treated and not is_clear and newest is None:
+    if fever is not None and treated and not is_clear:
         ways.append(latest((_first(treated), _fever_since(record, fever))))
     if not ways:
         return None

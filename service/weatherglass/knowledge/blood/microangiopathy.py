@@ -43,9 +43,11 @@ OTHER_CAUSES: Final = frozenset(
         ConditionKind.BLEEDING,
         ConditionKind.TRANSPLANT,
         ConditionKind.NEUTROPENIA,
+        ConditionKind.STEM_CELL_TRANSPLANT,
     }
 )
 #: Of these, what makes bilirubin and haptoglobin say nothing.
+FEW_NEUTROPHILS: Final = _ROWS.cutoff("few-neutrophils")
 LIVER: Final = ConditionKind.LIVER_DISEASE
 CANCER_MEDICINES: Final = frozenset({MedicineClass.CANCER_MEDICINE})
 OTHERWISE_EXPLAINED: Final = _ROWS.clause("otherwise-explained")

@@ -140,6 +140,7 @@ class MedicineClass(StrEnum):
     QT_PROLONGING = "qt-prolonging"
     CANCER_MEDICINE = "cancer-medicine"
     CHECKPOINT_INHIBITOR = "checkpoint-inhibitor"
+    T_CELL_THERAPY = "t-cell-therapy"
     IODINATED_CONTRAST = "iodinated-contrast"
     ANTIDOTE = "antidote"
 

@@ -41,3 +41,4 @@ CYTOTOXIC_WORDS: Final = frozenset(
     """.split()
 )
 CYTOTOXIC: Final = _ROWS.clause("cytotoxic")
+FEVER_ON_CHEMOTHERAPY: Final = _ROWS.clause("fever-on-chemotherapy")

@@ -141,6 +141,7 @@ class Circumstance(StrEnum):
     LONG_TERM_STEROID = "long-term steroid or adrenal insufficiency"
     ADRENAL_INSUFFICIENCY = "adrenal insufficiency"
     TRANSPLANT = "organ transplant"
+    CANCER = "cancer"
     EPILEPSY = "epilepsy"
     RECENT_SEIZURE = "a seizure in the last day"
     PARKINSONS = "Parkinson's disease"
