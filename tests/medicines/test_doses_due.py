@@ -298,6 +298,23 @@ def test_levodopa_from_home_in_parkinsons_disease(hours: float, urgency: Urgency
 
 
 @pytest.mark.parametrize(
+    ("known", "sodium", "urgency"),
+    [
+        ("Cranial diabetes insipidus", "145", P),
+        ("Cranial diabetes insipidus", "146", U),
+        ("Nocturia", "150", P),
+    ],
+)
+def test_desmopressin_left_out_with_a_high_sodium(known: str, sodium: str, urgency: Urgency) -> None:
+    """NHS/PSA/W/2016/001; that a sodium above 145 since then makes it urgent is our choice."""
+    text = "Desmopressin 10 micrograms nasal spray"
+    missed = given("07:00", text, status="not-done", statusReason=[{"text": "not available"}])
+    late = result("Na", sodium, clock("09:01"))
+    (found,) = at_nine(problem(known), due(text, often=2), missed, late)
+    assert found.urgency is urgency
+
+
+@pytest.mark.parametrize(
     ("known", "glucose", "urgency"),
     [("Type 1 diabetes", "11.0", P), ("Type 1 diabetes", "11.1", U), ("Type 2 diabetes", "23", P)],
 )

@@ -235,6 +235,11 @@ class TestWhenSilent:
         new: Json = {"authoredOn": "2026-03-01T06:00:00+04:00"}
         assert action("Meropenem 1 g", result("eGFR", "20"), **new) is None
 
+    def test_what_does_not_reach_the_blood(self) -> None:
+        """Common practice, no source: baclofen beside the cord, a heparin in the circuit, a gel."""
+        for text in ("Baclofen intrathecal pump", "Enoxaparin 40 mg (HD circuit)", "Voltarol Emulgel"):
+            assert action(text, result("eGFR", "12")) is None
+
     def test_desmopressin_where_water_would_be_lost(self) -> None:
         kept = problem("Cranial diabetes insipidus")
         assert action("Desmopressin 100 micrograms tablets", result("eGFR", "20"), kept) is None

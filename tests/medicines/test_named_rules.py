@@ -126,6 +126,11 @@ PROBLEMS = [
     ("Von Willebrand disease", "Apixaban 5 mg", "haemophilia-thinner", "review"),
     ("Dysphagia", "Alendronic acid 70 mg", "swallow-bisphosphonate", "hold"),
     ("Dysphagia", "Pradaxa 110 mg capsules", "swallow-dabigatran", "review"),
+    ("C. difficile infection", "Laxido", "c-difficile-laxative", "hold"),
+    ("Asthma", "Carboprost 250 micrograms", "asthma-carboprost", "hold"),
+    ("Pulmonary embolism", "Tranexamic acid 1 g", "clot-tranexamic", "hold"),
+    ("Deep vein thrombosis", "Rigevidon", "clot-contraceptive", "review"),
+    ("Ischaemic stroke", "Apixaban 5 mg", "stroke-anticoagulant", "review"),
     ("Dysphagia", "Adalat LA 30 mg", "swallow-whole-form", "review"),
     ("PEG tube", "Co-careldopa 25/100", "swallow-time-critical", "review"),
     ("Acute pulmonary oedema", "Sodium chloride 0.9% 1 L", "overload-fluid", "hold"),
@@ -177,6 +182,9 @@ NO_HARM = [
     ("Dysphagia", "Paracetamol 1 g"),
     ("Dysphagia", "Zomorph 10 mg capsules"),
     ("Dysphagia", "Zoladex LA 10.8 mg implant"),
+    ("Pulmonary embolism", "Desogestrel 75 micrograms"),
+    ("Ischaemic stroke", "Dalteparin 5000 units once daily"),
+    ("Transient ischaemic attack", "Apixaban 5 mg"),
     ("Dysphagia", "Leuprorelin prolonged-release injection"),
     ("Heart failure", "Ibuprofen 5% gel"),
     ("Heart failure", "Amlodipine 5 mg"),
@@ -262,6 +270,27 @@ class TestProblems:
         finding = said(*full_set(temperature=temperature), text=text)
         rules = {each.rule for each in finding.reasons} if finding is not None else set()
         assert ("fever-opioid-patch" in rules) is is_said
+
+    @pytest.mark.parametrize(
+        ("mind", "rate", "text", "is_said"),
+        [
+            ("voice", "29", "Morphine 10 mg", True),
+            ("new-confusion", "29", "Pregabalin 75 mg", True),
+            ("voice", "30", "Morphine 10 mg", False),
+            ("alert", "29", "Morphine 10 mg", False),
+            ("voice", "29", "Fentanyl 50 micrograms/hour patch", False),
+        ],
+    )
+    def test_what_these_kidneys_do_not_clear_waits_for_a_clear_mind(
+        self, mind: str, rate: str, text: str, is_said: bool
+    ) -> None:
+        """NHS Specialist Pharmacy Service, opioids in renal impairment; held and urgent is our choice."""
+        kidneys = result("eGFR", rate)
+        finding = said(kidneys, *full_set(consciousness=mind), text=text)
+        rules = {each.rule for each in finding.reasons} if finding is not None else set()
+        assert ("drowsy-and-not-cleared" in rules) is is_said
+        if is_said and finding is not None:
+            assert (finding.action, finding.urgency) == ("hold", U)
 
     @pytest.mark.parametrize(
         ("systolic", "urgency"), [("98 mm[Hg]", P), ("84 mm[Hg]", U), ("124 mm[Hg]", None)]

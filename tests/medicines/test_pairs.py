@@ -107,6 +107,9 @@ EXAMPLES: dict[str, tuple[str, str, Urgency]] = {
     "simvastatin-dose": ("Zocor 40 mg", "Amlodipine 5 mg", R),
     "atorvastatin-with-inhibitor": ("Lipitor 80 mg", "Clarithromycin 500 mg", R),
     "statin-with-ciclosporin": ("Rosuvastatin 10 mg", "Neoral 100 mg", P),
+    "statin-with-fusidic-acid": ("Atorvastatin 40 mg", "Sodium fusidate 500 mg", P),
+    "vinca-with-azole": ("Vincristine 2 mg IV", "Posaconazole 300 mg", P),
+    "two-steroids": ("Prednisolone 30 mg", "Hydrocortisone 100 mg IV", R),
     "statin-with-gemfibrozil": ("Gemfibrozil 600 mg", "Pravastatin 40 mg", P),
     "beta-blocker-with-verapamil": ("Bisoprolol 5 mg", "Verapamil 80 mg", P),
     "beta-blocker-with-diltiazem": ("Bisoprolol 5 mg", "Diltiazem 120 mg", R),
@@ -230,6 +233,8 @@ class TestHowUrgent:
             ("Olanzapine 10 mg tablets", "Lorazepam 2 mg intramuscular"),
             ("Ciprofloxacin 400 mg intravenous infusion", "Ferrous fumarate 210 mg"),
             ("Vancomycin 1 g intravenous infusion", "Vancomycin 125 mg capsules"),
+            ("Atorvastatin 40 mg", "Fucidin 2% cream"),
+            ("Prednisolone 30 mg", "Hydrocortisone 10 mg tablets"),
         ],
     )
     def test_what_is_meant_together_is_silent(self, one: str, other: str) -> None:

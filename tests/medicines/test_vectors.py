@@ -16,7 +16,7 @@ from tests.medicines.wards import (
     said_of,
     suggestions,
 )
-from tests.records import AT, alertness, full_set
+from tests.records import AT, Json, alertness, full_set
 from weatherglass.model.findings import Kind, Urgency
 
 
@@ -43,6 +43,19 @@ def test_1_kidney_injury_stage_2_and_a_low_pressure() -> None:
     assert {r.rule for r in found["ramipril"].reasons} == {"aki-raas", "hypotension-raas"}
     assert "overloaded" in said_of(found["furosemide"])
     assert all(f.restart is not None and f.restart.condition and f.restart.by for f in found.values())
+
+
+def test_an_sglt2_inhibitor_with_a_low_pressure_in_heart_failure() -> None:
+    """Ours: held where the pressure is low, reviewed in heart failure, held again in shock."""
+    heart, low = problem("Heart failure"), result("SBP", "96")
+    taken = order("Dapagliflozin 10 mg")
+
+    def said(*resources: Json) -> str:
+        (found,) = suggestions(reviewed(result("Na", "140"), *resources, taken)).values()
+        return found.action
+
+    assert [said(low), said(low, heart)] == ["hold", "review"]
+    assert said(result("SBP", "84"), result("lactate", "4.4"), heart) == "hold"
 
 
 def test_2_stage_1_with_heart_failure() -> None:

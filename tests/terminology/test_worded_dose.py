@@ -39,6 +39,10 @@ _WEEK = Decimal(7)
         ("250 mg Mon/Wed/Fri", "250", "mg", 3 / _WEEK),
         ("960 mg once daily Mon, Wed and Fri", "960", "mg", 3 / _WEEK),
         ("960 mg bd Mon/Wed/Fri", "960", "mg", 6 / _WEEK),
+        ("40 mg at 18:00", "40", "mg", Decimal(1)),
+        ("6.6 mg at 8am and 12 noon", "6.6", "mg", Decimal(2)),
+        ("40 mg 8am and 2pm", "40", "mg", Decimal(2)),
+        ("8 mg bd (8am and 10pm)", "8", "mg", Decimal(2)),
         ("70 mg daily, sat up", "70", "mg", Decimal(1)),
     ],
 )

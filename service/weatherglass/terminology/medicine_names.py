@@ -59,7 +59,7 @@ _FORM_WORDS: tuple[tuple[Route, str], ...] = (
     (Route.RECTAL, "suppository suppositories enema enemas"),
     (Route.ORAL, "tablet tablets tab tabs capsule capsules cap caps caplet caplets syrup elixir linctus"),
     # After the capsules, because of gel capsules.
-    (Route.TOPICAL, "gel"),
+    (Route.TOPICAL, "gel emulgel"),
 )
 _ROUTE_WORDS = (*ROUTE_WORDS[:-1], *_FORM_WORDS[:-2], ROUTE_WORDS[-1], *_FORM_WORDS[-2:])
 

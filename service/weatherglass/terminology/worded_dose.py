@@ -207,11 +207,23 @@ def times_a_day(text: str) -> Decimal | None:
     return None if _NOT_READ.search(words) else _a_day(words)
 
 
+#: "8am", "6.30 pm", "12 noon".
+_HALF_DAY: Final = when_asked(r"\b(1[0-2]|[1-9])(?:[:.]([0-5]\d))? ?(am|pm|noon|midday)\b")
 _CLOCK: Final = when_asked(r"\b([01]?\d|2[0-3])[:.]([0-5]\d)\b(?! ?(?:mg|g|ml|mmol|units?))")
 #: Beside these a time is not when a dose of every day is due.
 _NO_DAILY_TIME: Final = when_asked(
     r"\b(?:from|until|till|start\w*|stop\w*|first|next|last|review\w*|after|before)\b"
 )
+
+
+def _on_the_clock(words: str) -> str:
+    """Write times of half a day as those of a whole one: "8am and 12 noon", "at 08:00 and at 12:00"."""
+
+    def whole(found: "re.Match[str]") -> str:
+        hour = int(found[1]) % 12 + (0 if found[3] == "am" else 12)
+        return f"at {hour:02}:{found[2] or '00'}"
+
+    return _HALF_DAY.sub(whole, words)
 
 
 def clock_times(text: str) -> tuple[time, ...]:
@@ -220,10 +232,12 @@ def clock_times(text: str) -> tuple[time, ...]:
     Examples:
         >>> [each.hour for each in clock_times("25/100 at 07:00, 10:00 and 13:00")]
         [7, 10, 13]
+        >>> [each.hour for each in clock_times("8am, 12 noon and 6 pm")]
+        [8, 12, 18]
         >>> clock_times("first dose at 18:00, then three times daily"), clock_times("0.25 mg daily")
         ((), ())
     """
-    words = " ".join(text[:_LONGEST].casefold().split())
+    words = _on_the_clock(" ".join(text[:_LONGEST].casefold().split()))
     if " at " not in f" {words}" or _NO_DAILY_TIME.search(words) or _NOT_READ.search(words):
         return ()
     return tuple(sorted({time(int(hour), int(minute)) for hour, minute in _CLOCK.findall(words)}))
@@ -254,7 +268,7 @@ def _number(word: str) -> Decimal:
 
 def _a_day(words: str) -> Decimal | None:
     """Return how often a day; None where the words do not say it, or say two things."""
-    words = _DOTTED.sub(lambda found: re.sub(r"[^a-z]", "", found[0]), words)
+    words = _on_the_clock(_DOTTED.sub(lambda found: re.sub(r"[^a-z]", "", found[0]), words))
     short_days = set(_SHORT_DAYS.findall(words))
     days = len(set(_DAYS.findall(words))) or (len(short_days) if len(short_days) > 1 else 0)
     counted = _counted(words)
@@ -274,6 +288,7 @@ def _a_day(words: str) -> Decimal | None:
     if short is not None:
         return Decimal(_SHORT[short[1]])
     parts = sum(bool(part.search(words)) for part in _PARTS_OF_A_DAY)
+    parts = parts or len(clock_times(words))
     return Decimal(parts or 1) if parts or _DAILY.search(words) else None
 
 

@@ -161,7 +161,9 @@ class TestCeilings:
 class TestEndOfLife:
     """A recorded end-of-life plan."""
 
-    @pytest.mark.parametrize("text", ["End of life care", "Last days of life", "Care of the dying person"])
+    @pytest.mark.parametrize(
+        "text", ["End of life care", "Last days of life", "Care of the dying person", "Care of dying"]
+    )
     def test_is_read(self, text: str) -> None:
         """The plan keeps its words."""
         (one,) = read_words(text).said

@@ -111,7 +111,7 @@ _MENTIONED = (_NOT_FOR_CPR, _FOR_CPR, _ASKS_FOR_CEILING)
 _END_OF_LIFE = phrases(
     r"comfort (?:(?:care|measures) )?only|symptom(?:atic)? (?:control|care) only",
     r"end[- ]of[- ]life|last (?:days|hours)(?: or (?:days|hours))? of life|dying phase",
-    r"(?:actively|imminently) dying|care of the dying|dying (?:person|patient|care)|terminal (?:care|phase)",
+    r"(?:actively|imminently) dying|care of (?:the )?dying|dying (?:person|patient|care)|terminal (?:care|phase)",
     r"^dying$",
 )
 #: What a form or a field is called that asks for such a decision; the answer stands beside it. Ours.

@@ -124,6 +124,7 @@ class Circumstance(StrEnum):
     HEAD_INJURY_WITH_SIGN = "head injury with a neurological sign"
     THROMBOLYSED_WITH_SIGN = "thrombolysis with a neurological sign"
     RECENT_STROKE = "a stroke of these days"
+    TRANSIENT_ATTACK = "a transient ischaemic attack"
     RECENT_EMBOLISM = "a pulmonary embolism of these days"
     TOO_LITTLE_POTASSIUM = "too little potassium"
     NEWBORN = "in the first 28 days of life"
