@@ -57,6 +57,7 @@ def test_lines_of_one_criterion_are_paired_by_their_words() -> None:
     [
         (row("urgent"), row("prompt"), Course.LESS),
         (row("prompt"), row("urgent"), Course.MORE),
+        (row("urgent", left_out=["Sent and not read: pulse 40."]), row("urgent"), Course.SAME),
         (row("urgent", why="a"), row("urgent", why="b"), Course.SAME),
         (row("urgent", call="Call A."), row("urgent", call="Call B."), Course.SAME),
         (row("urgent"), row("", rank=-1, why_not="failed"), Course.REFUSED),

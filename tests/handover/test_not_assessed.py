@@ -21,15 +21,17 @@ from tests.records import (
     observation,
     patient,
     quantity,
+    reading_of,
     score_in,
     text,
 )
 from weatherglass.cli.printing.text import review_text
-from weatherglass.model.findings import ScoreFinding, Urgency
+from weatherglass.model.findings import MissingReason, ScoreFinding, Urgency
+from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.review import Review
-from weatherglass.pipeline import review
+from weatherglass.pipeline import review, review_reading
 from weatherglass.review.selection import Selection
-from weatherglass.web.view import first_of
+from weatherglass.web.view import first_of, patient_view
 
 _REASSURING = "Nothing urgent found"
 _ROWS = (
@@ -250,6 +252,33 @@ class TestSignsThatCouldNotBeUsed:
         assert one.data_age == "No vital signs could be used."
         assert "respiration rate 28" in one.headline
         assert "NOT ASSESSED\n  Vital signs were sent" in review_text(one, ())
+
+    @pytest.mark.parametrize(
+        ("when", "reason"),
+        [
+            (AT, MissingReason.NOT_READ),
+            (earlier("15 min"), MissingReason.NOT_READ),
+            (earlier("16 min"), MissingReason.NOT_RECORDED),
+            (None, MissingReason.NOT_READ),
+        ],
+    )
+    def test_of_one_round(self, when: str | None, reason: MissingReason) -> None:
+        """What came with the round, or nobody knows when; it was "not recorded". Ours."""
+        unread = observation("rr", "9279-1", at=when, valueString="about 34")
+        answer = answer_of(patient(), *full_set(respiration_rate=None), unread)
+        (part,) = (each for each in score_in(answer).parts if each.missing is not None)
+        assert part.missing is not None
+        assert (part.missing.reason, part.shown) == (reason, reason.value)
+        said = " ".join(answer.reviews[0].handover.assessment)
+        assert ("respiration rate sent and not read" in said) is (reason is MissingReason.NOT_READ)
+        assert ("not recorded: respiration rate" in said) is (reason is MissingReason.NOT_RECORDED)
+
+    def test_on_the_page(self) -> None:
+        reading = reading_of(patient(), observation("rr", "9279-1", at=None, valueString="about 34"))
+        answer = review_reading(reading, as_of=datetime.fromisoformat(AT))
+        view = patient_view(answer.reviews[0], reading.records[0][1], answer.issues, LocalChoices())
+        assert {sign.key: sign.value for sign in view.signs}["respiration-rate"] == "sent and not read"
+        assert {sign.key: sign.value for sign in view.signs}["pulse"] == "not recorded"
 
     def test_with_a_date_alone(self) -> None:
         one = _review(

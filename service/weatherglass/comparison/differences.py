@@ -114,7 +114,7 @@ def difference(before: WardRow, after: WardRow) -> Difference | None:
 def _said(row: WardRow) -> tuple[object, ...]:
     """Return what a reader of the row is told, apart from the findings."""
     heads = (row.urgency, row.why, row.call, row.score, row.why_not, row.resuscitation)
-    return *heads, row.is_assessed, row.is_stale, *row.chart, *row.ceiling
+    return *heads, row.is_assessed, row.is_stale, *row.chart, *row.ceiling, *row.left_out
 
 
 def _course(before: WardRow, after: WardRow) -> Course:

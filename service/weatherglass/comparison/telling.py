@@ -140,7 +140,7 @@ def _other_lines(one: Difference) -> Iterator[str]:
 
 
 def _lines(row: WardRow) -> list[str]:
-    return [line for line in (row.score, *row.chart, *row.ceiling, row.resuscitation) if line]
+    return [line for line in (row.score, *row.left_out, *row.chart, *row.ceiling, row.resuscitation) if line]
 
 
 def _wrapped(text: str, first: str = "", further: str = "     ") -> list[str]:

@@ -22,6 +22,7 @@ class ComorbidityNote(Columns, frozen=True, kw_only=True):
 
     Attributes:
         key: Stable key.
+        name: Its few words.
         text: The sentence.
         conditions: Any of these on the active problem list.
         none_of: And none of these.
@@ -30,6 +31,7 @@ class ComorbidityNote(Columns, frozen=True, kw_only=True):
     """
 
     key: str
+    name: str
     text: str
     conditions: tuple[ConditionKind, ...] = ()
     none_of: tuple[ConditionKind, ...] = ()

@@ -136,6 +136,7 @@ class MissingReason(StrEnum):
     """Why an input could not be used."""
 
     NOT_RECORDED = "not recorded"
+    NOT_READ = "sent and not read"
     ONE_SIDED = "reported only as a limit"
     CONFLICTING = "conflicting values at one instant"
     IMPLAUSIBLE = "outside what is possible at a bedside"

@@ -209,7 +209,8 @@ def patient_view(
 def _strips(bedside: Bedside, review: Review, face: Clockface) -> tuple[StripView, ...]:
     usual = usual_ranges(review.findings, may_be_illness=may_hold_the_illness(bedside))
     is_usual = bedside.confusion_is_usual
-    return strip_views(bedside.record, bedside.sets, usual, face, confusion_is_usual=is_usual)
+    record, unread = bedside.record, bedside.signs_unread
+    return strip_views(record, bedside.sets, usual, face, confusion_is_usual=is_usual, unread=unread)
 
 
 class _Chart(TypedDict):

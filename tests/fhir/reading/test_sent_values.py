@@ -264,7 +264,7 @@ class TestFlagged:
         }
         panel = observation("bp", "85354-9", component=[part], interpretation=_flagged("HH"))
         (one,) = _sent(panel)
-        assert (one.shown, one.flag, one.suspected) == ("210 mm[Hg]", Flag.CRITICAL, "")
+        assert (one.shown, one.flag, one.suspected) == ("210 mmHg", Flag.CRITICAL, "")
 
     def test_a_heading_that_is_not_read_may_be_flagged_too(self) -> None:
         part = {
@@ -272,7 +272,7 @@ class TestFlagged:
             "valueQuantity": quantity("210", "mm[Hg]"),
         }
         (one,) = _sent(observation("bp", UNREAD, component=[part], interpretation=_flagged("AA")))
-        assert (one.shown, one.flag) == ("210 mm[Hg]", Flag.CRITICAL)
+        assert (one.shown, one.flag) == ("210 mmHg", Flag.CRITICAL)
 
 
 class TestPanels:
@@ -287,6 +287,15 @@ class TestPanels:
 
 class TestWords:
     """Nothing says that all was used where something was not."""
+
+    @pytest.mark.parametrize(
+        ("unit", "said"),
+        [("umol/L", "3 \u00b5mol/L"), ("{score}", "3"), ("mm[Hg]", "3 mmHg"), ("drops", "3 drops")],
+    )
+    def test_a_unit_is_said_and_not_its_code(self, unit: str, said: str) -> None:
+        """A unit of ours that came in UCUM alone is said as people say it; any other one as it was sent."""
+        (one,) = _reading(observation("x", "x", valueQuantity=quantity("3", unit))).records[0][1].sent
+        assert one.shown == said
 
     def test_a_status_that_may_be_true_is_a_warning(self) -> None:
         reading = _reading(

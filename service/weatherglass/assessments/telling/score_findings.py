@@ -354,8 +354,15 @@ def round_at(results: Sequence[SetResult], moment: datetime, window: timedelta) 
 
 
 def spell_out(bedside: Bedside, result: SetResult) -> tuple[ScorePart, ...]:
-    """Spell out the rows of a round for a reader."""
-    return parts_of(result, confusion_is_usual=bedside.confusion_is_usual)
+    """Spell out the rows of a round for a reader; what was sent with it and not read is said so."""
+    observed, window = result.observed, bedside.choices.observation_set_window
+    is_newest = observed.end == bedside.sets[-1].end
+    unread = {
+        key
+        for key, at in bedside.signs_unread.items()
+        if (is_newest if at is None else observed.start - window <= at <= observed.end + window)
+    }
+    return parts_of(result, confusion_is_usual=bedside.confusion_is_usual, unread=unread)
 
 
 def _in_a_sentence(

@@ -20,10 +20,10 @@ def assess_comorbidities(bedside: Bedside) -> Iterator[Finding]:
         About(Kind.CONTEXT, "comorbidities", Letter.OVERALL),
         Urgency.ROUTINE,
         rests_on(bedside, None, *(origin for _, origins in applying for _, origin in origins)),
-        brief=f"In mind: {listed([note.key.replace('-', ' ') for note, _ in applying])}",
+        brief=f"In mind: {listed([note.name for note, _ in applying])}",
         sentence=f"Read the numbers with this in mind. {' '.join(note.text for note, _ in applying)}",
         measures=(
-            Measure(key=note.key, label=note.key.replace("-", " "), value=named, origin=origin)
+            Measure(key=note.key, label=note.name, value=named, origin=origin)
             for note, origins in applying
             for named, origin in origins
         ),

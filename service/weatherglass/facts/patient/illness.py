@@ -1,5 +1,7 @@
 """What results and problems come to at one moment: bleeding, infection, ketoacidosis, beyond which limits."""
 
+from collections.abc import Mapping
+from datetime import datetime
 from decimal import Decimal
 from functools import cached_property
 
@@ -25,7 +27,7 @@ from weatherglass.facts.metabolic.unexplained_gap import UnexplainedGap, unexpla
 from weatherglass.facts.patient.breath_and_blood import BreathAndBlood
 from weatherglass.facts.results.latest_results import latest_results
 from weatherglass.facts.results.result_levels import GradedSeries, counts_for, graded_results
-from weatherglass.facts.results.unjudged import is_inside, newest_unjudged
+from weatherglass.facts.results.unjudged import is_inside, newest_unjudged, signs_unread
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import run_at_level
 from weatherglass.knowledge.limits import context_choices as ours
@@ -61,6 +63,11 @@ class Illness(BreathAndBlood):
     def latest_results(self) -> LatestResults:
         """The newest results that a ward doctor reads first, and what was sent and not read."""
         return latest_results(self.record, self.as_of, self.choices)
+
+    @cached_property
+    def signs_unread(self) -> Mapping[str, datetime | None]:
+        """When each sign of the last day was sent that could not be read; None where nobody knows."""
+        return signs_unread(self.record, self.as_of)
 
     @cached_property
     def unjudged(self) -> tuple[Measure, ...]:

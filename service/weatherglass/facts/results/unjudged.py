@@ -4,7 +4,7 @@ A result inside the range that its sender sent with it has been judged, by its s
 it, or without a range, must not hide behind a calm sentence.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Final
 
@@ -115,6 +115,13 @@ def sent_and_unread(record: Record, as_of: datetime) -> Sequence[SentValue]:
         for one in _newest(record)
         if (one.remark or one.origin not in used) and not one.aside and as_of - one.at <= _SENT_LATELY
     ]
+
+
+def signs_unread(record: Record, as_of: datetime) -> Mapping[str, datetime | None]:
+    """Return when each sign or result was sent that could not be read, by its key; None without its time."""
+    sent = [(one, one.at) for one in sent_and_unread(record, as_of)]
+    undated = [(one.value, None) for one in undated_of_late(record, as_of)]
+    return {one.signal or one.suspected: at for one, at in (*undated, *sent) if one.is_known}
 
 
 def words_unread(record: Record, as_of: datetime) -> Sequence[SentValue]:

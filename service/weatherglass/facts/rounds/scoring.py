@@ -5,7 +5,7 @@ the lowest and the highest total that the known rows allow. A value known only a
 limit ("> 99") counts where every value beyond the limit would score the same.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Container, Mapping, Sequence
 from datetime import datetime
 from enum import Enum
 
@@ -255,19 +255,32 @@ def missing_row(row: ScoreParameter) -> RowResult:
 # Showing a round
 
 
-def parts_of(result: SetResult, *, confusion_is_usual: bool = False) -> tuple[ScorePart, ...]:
-    """Spell out the rows of a scored round for a reader."""
+def parts_of(
+    result: SetResult, *, confusion_is_usual: bool = False, unread: Container[str] = ()
+) -> tuple[ScorePart, ...]:
+    """Spell out the rows of a scored round for a reader.
+
+    Args:
+        result: The round.
+        confusion_is_usual: Whether confusion is recorded as usual.
+        unread: The keys of signs that were sent with it and could not be read.
+    """
     return tuple(
-        _part(row, outcome, result.observed, confusion_is_usual)
+        _part(row, outcome, result.observed, confusion_is_usual, unread)
         for row, outcome in zip(result.rows, result.results, strict=True)
     )
 
 
 def _part(
-    row: ScoreParameter, outcome: RowResult, observed: ObservationSet, confusion_is_usual: bool
+    row: ScoreParameter,
+    outcome: RowResult,
+    observed: ObservationSet,
+    confusion_is_usual: bool,
+    unread: Container[str],
 ) -> ScorePart:
     measures = outcome.measured or measures_of(row.signal, observed, confusion_is_usual=confusion_is_usual)
-    shown = ", ".join(show(measure) for measure in measures) or "not recorded"
+    absent = MissingReason.NOT_READ if row.signal.value in unread else MissingReason.NOT_RECORDED
+    shown = ", ".join(show(measure) for measure in measures) or absent.value
     if row.signal is Signal.GCS_TOTAL and measures:
         shown = f"coma scale {shown}"
     missing = None
@@ -275,7 +288,7 @@ def _part(
         missing = Missing(
             key=row.key,
             label=row.label,
-            reason=outcome.reason or MissingReason.NOT_RECORDED,
+            reason=absent if outcome.reason in (None, MissingReason.NOT_RECORDED) else outcome.reason,
             could_add=(outcome.lowest, outcome.highest),
         )
     return ScorePart(

@@ -29,7 +29,7 @@ def write_detected_issue(context: WritingContext, finding: Finding) -> tuple[str
         "status": OUTPUTS["DetectedIssue"].open,
         "code": {
             "coding": [context.terms.coding("finding-kind", finding.kind.value, KIND_WORDS[finding.kind])],
-            "text": clean(finding.key.replace("-", " ")),
+            "text": clean(finding.brief),
         },
         "severity": SEVERITY[finding.urgency],
         "patient": context.reference(context.patient),

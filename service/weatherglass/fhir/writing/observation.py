@@ -46,6 +46,7 @@ _UNKNOWN = {"coding": [standard(DATA_ABSENT, "unknown", "Unknown")]}
 #: How FHIR names our reasons for a missing row.
 _ABSENT = {
     MissingReason.NOT_RECORDED: ("not-performed", "Not Performed"),
+    MissingReason.NOT_READ: ("error", "Error"),
     MissingReason.ONE_SIDED: ("unsupported", "Unsupported"),
     MissingReason.CONFLICTING: ("unknown", "Unknown"),
     MissingReason.IMPLAUSIBLE: ("error", "Error"),

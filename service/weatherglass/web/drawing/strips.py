@@ -6,18 +6,19 @@ browser needs to know no time zone. Limits that decide anything live in the find
 the spans here only keep a small wobble from being drawn as a storm.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Container, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from decimal import Decimal
 from typing import Any, NamedTuple
 
 from weatherglass.facts.rounds.consciousness import consciousness_of
 from weatherglass.facts.rounds.timeline import ObservationSet, oxygen_of
+from weatherglass.model.findings import MissingReason
 from weatherglass.model.quantities import plain, round_half_up, unit_words
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import ACVPU, FACTS, Consciousness, OxygenDelivery, Signal
+from weatherglass.model.signals import ACVPU, FACTS, CodedSignal, Consciousness, OxygenDelivery, Signal
 from weatherglass.model.words.lists import span
 from weatherglass.model.words.value_words import number_words
 from weatherglass.web.drawing.clockface import Clockface
@@ -35,6 +36,7 @@ _NUMBERS = (
 #: Absent without being worth an empty strip.
 _OPTIONAL = frozenset({Signal.CAPILLARY_REFILL})
 _ALERTNESS = ACVPU
+_NOT_READ = MissingReason.NOT_READ.value
 _TABLE_ROWS = 60
 
 
@@ -71,7 +73,7 @@ class StripView:
     key: str
     label: str
     unit: str
-    latest: str = "not recorded"
+    latest: str = MissingReason.NOT_RECORDED.value
     latest_at: str = ""
     usual: str = ""
     summary: str = ""
@@ -88,8 +90,9 @@ def strip_views(
     face: Clockface,
     *,
     confusion_is_usual: bool,
+    unread: Container[str] = (),
 ) -> tuple[StripView, ...]:
-    """Return the strips of one patient in the systematic order."""
+    """Return the strips of one patient in the systematic order; what was sent and not read says so."""
     newest = sets[-1].start if sets else None
     numbers = {
         signals[0]: _number_strip(label, signals, span, record, usual, face, newest)
@@ -105,7 +108,12 @@ def strip_views(
             strips.append(_alertness_strip(sets, face, confusion_is_usual=confusion_is_usual))
     # Alertness stands after circulation, temperature last.
     strips.sort(key=lambda strip: _PLACES.index(strip.key))
-    return tuple(strips)
+    return tuple(replace(one, latest=_NOT_READ) if _is_unread(one, unread) else one for one in strips)
+
+
+def _is_unread(strip: StripView, unread: Container[str]) -> bool:
+    sign = CodedSignal.OXYGEN_DELIVERY.value if strip.key == "oxygen" else strip.key
+    return not strip.summary and sign in unread
 
 
 _PLACES = (

@@ -18,6 +18,7 @@ from weatherglass.fhir.reading.observations.codes_shown import shown as shown_co
 from weatherglass.fhir.reading.observations.danger_words import danger_in_a_remark, is_a_remark, may_be_danger
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.fhir.times import When
+from weatherglass.model.quantities import Unit, unit_words
 from weatherglass.model.record.values import Flag, SentValue
 from weatherglass.model.signals import CodedSignal, Signal, label_of
 from weatherglass.model.sources import Origin
@@ -51,6 +52,7 @@ NOT_FOR_A_REVIEW = frozenset(
     3141-9 8335-2 72514-3 38208-5 38221-8 60621009""".split()
 )
 
+_SAID = {unit.value: unit_words(unit) for unit in Unit}
 _MORE = "\u2026"
 #: What stands for a value that did not come with its flag.
 _NO_VALUE = "without a value"
@@ -237,8 +239,14 @@ def _values(holder: Holder) -> Iterator[str]:
 
 def _quantity(quantity: Quantity) -> str:
     number = _number(quantity.value)
-    unit = one_line((quantity.unit or quantity.code or "")[:LONGEST])
+    unit = _unit(quantity)
     return f"{quantity.comparator or ''}{number} {unit}".strip() if number else ""
+
+
+def _unit(quantity: Quantity) -> str:
+    """Return the unit as people say it where it is one of ours in its code, else as it was sent."""
+    sent = one_line((quantity.unit or quantity.code or "")[:LONGEST])
+    return _SAID.get(sent, sent)
 
 
 def _number(raw: Raw) -> str:
@@ -333,7 +341,7 @@ def _reference(holder: Holder) -> str:
         return ""
     low, high = (_number(end.value) if end is not None else "" for end in (normal.low, normal.high))
     with_unit = normal.high or normal.low
-    unit = one_line((with_unit.unit or with_unit.code or "")[:LONGEST]) if with_unit is not None else ""
+    unit = _unit(with_unit) if with_unit is not None else ""
     if low and high:
         return _cut(f"{low}-{high} {unit}".strip())
     if low or high:
