@@ -11,6 +11,7 @@ import pytest
 
 from tests.assessments.test_trends_score import TOTALS
 from tests.charts import administered, ago, bedside, condition, findings, measures_of, order, rounds
+from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.plain import replace
@@ -19,6 +20,7 @@ from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal, Skin
 from weatherglass.model.sources import Mark
+from weatherglass.model.words.lists import inside_a_sentence
 
 E, U, P, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE
 PNEUMONIA = condition(ConditionKind.INFECTION, began=30, text="Pneumonia")
@@ -539,3 +541,20 @@ def test_the_least_risk_of_an_open_total_is_called_so() -> None:
     open_ = replace(record, numbers={s: v for s, v in record.numbers.items() if s is not Signal.SPO2})
     assert "at least low risk" in _found(open_)["sepsis-risk"].sentence
     assert ": low risk" in _found(record)["sepsis-risk"].sentence
+
+
+@pytest.mark.parametrize(
+    ("words", "is_named"),
+    [
+        ("Staphylococcus aureus bacteraemia", True),
+        ("Escherichia coli bloodstream infection", True),
+        ("Endocarditis", True),
+        ("Pneumonia", False),
+    ],
+)
+def test_a_deep_infection_stands_beside_a_low_risk(words: str, is_named: bool) -> None:
+    """Ours: "very low risk" is that of the vital signs alone, and is said so."""
+    read = kinds_in_words(words)
+    infection = condition(*read.kinds, began=30, text=words)
+    found = _found(_record(0, conditions=(infection,)))["sepsis-risk"]
+    assert (f"by NEWS2 alone, but {inside_a_sentence(words)} is recorded" in found.sentence) is is_named

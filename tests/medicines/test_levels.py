@@ -426,3 +426,23 @@ def test_a_level_of_digoxin_too_soon_after_a_dose(hours: float, urgency: Urgency
     (line,) = findings(record, Kind.MEDICINE).values()
     assert (result.urgency, line.urgency) == (urgency, urgency)
     assert ("possibly spurious" in result.sentence) is (urgency is Urgency.PROMPT)
+
+
+@pytest.mark.parametrize(
+    ("began", "ended", "is_early"),
+    [
+        pytest.param(9.0, 7.9, True, id="over-5.9-hours"),
+        pytest.param(9.0, 8.0, False, id="over-6-hours"),
+        pytest.param(9.0, None, True, id="runs-on"),
+        pytest.param(1.9, None, False, id="begun-since"),
+    ],
+)
+def test_the_end_of_a_dose_counts(began: float, ended: float | None, is_early: bool) -> None:
+    """Ours: a dose into a vein spreads from when it has run in; the chart and the result say the same."""
+    until = {"ended": ago(ended)} if ended is not None else {"running": True}
+    dose = replace(_dose("digoxin", began), **until)
+    record = chart({Signal.DIGOXIN_LEVEL: [(2, "2.4")]}, orders=(_order("digoxin"),), administrations=(dose,))
+    (result,) = findings(record, Kind.CRITICAL_RESULT).values()
+    (line,) = (one for one in findings(record, Kind.MEDICINE).values() if isinstance(one, MedicineFinding))
+    assert ("measured too soon after a dose" in result.sentence) is is_early
+    assert bool(line.doubt) is is_early

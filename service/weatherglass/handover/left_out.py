@@ -177,7 +177,8 @@ def out_of_range(patient: Illness) -> Iterator[tuple[Signal, Measurement]]:
 
 
 def _is_explained(patient: Illness, row: OutOfRange) -> bool:
-    return (bool(row.unless) and patient.record.has(*row.unless)) or bool(patient.on_chart(row.unless_on))
+    is_known = bool(row.unless) and bool(patient.record.known_of(*row.unless))
+    return is_known or bool(patient.on_chart(row.unless_on))
 
 
 def _is_usual(row: OutOfRange, values: tuple[Measurement, ...]) -> bool:

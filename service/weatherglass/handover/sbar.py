@@ -136,8 +136,12 @@ def _background(bedside: Bedside, findings: Sequence[Finding]) -> Iterator[str]:
     when = f" on {bedside.clock.day(admitted)}" if admitted is not None else ""
     yield f"Admitted{when} with: {reasons[-1] if reasons else _NOT_RECORDED}."
     yield from (one.sentence for one in findings if one.key == POST_OPERATIVE_DAY)
-    known = dict.fromkeys(c.text for c in record.conditions if c.active and c.confirmed and c.text)
+    problems = [one for one in record.conditions if one.active and one.text]
+    known = dict.fromkeys(one.text for one in problems if one.confirmed)
+    asked = dict.fromkeys(one.text for one in problems if not one.confirmed)
     yield f"Known: {', '.join(known) or _NOT_RECORDED}."
+    if asked:
+        yield f"Not confirmed: {', '.join(asked)}."
     yield f"On the chart: {', '.join(_on_the_chart(bedside)) or _NOT_RECORDED}."
     yield f"Allergies: {'; '.join(dict.fromkeys(a.said for a in record.allergies)) or _NOT_RECORDED}."
 

@@ -119,7 +119,7 @@ def _clotting(bedside: Bedside) -> Finding | None:
 
 def _kidneys(bedside: Bedside) -> Finding | None:
     """Say a creatinine that nothing earlier stages; nothing where kidney disease is known or it is staged."""
-    is_known = bedside.record.told_of(ConditionKind.CHRONIC_KIDNEY_DISEASE, ConditionKind.DIALYSIS)
+    is_known = bedside.record.known_of(ConditionKind.CHRONIC_KIDNEY_DISEASE, ConditionKind.DIALYSIS)
     if is_known or bedside.aki_now.stage or pregnant_now(bedside.record, bedside.as_of) is None:
         return None
     found = _is_met(bedside, criteria.CREATININE, Signal.CREATININE)

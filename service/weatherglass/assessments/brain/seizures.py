@@ -67,7 +67,7 @@ def _first_of_these(bedside: Bedside, found: Sequence[Seizure]) -> datetime:
         is_long_ago = since - one.at >= asked.AWAKE_FOR.length
         if (
             is_long_ago
-            and bedside.record.has(ConditionKind.EPILEPSY)
+            and bedside.record.known_of(ConditionKind.EPILEPSY)
             and any(dose.at < since for dose in _given(bedside, one, asked.STOPS_FITS))
         ):
             break
@@ -104,7 +104,7 @@ def _may_be_eclampsia(bedside: Bedside) -> bool:
     """Tell whether a fit is eclampsia until shown otherwise: by its name, or of a mother without epilepsy."""
     if bedside.record.told_of(ConditionKind.PREECLAMPSIA):
         return True
-    return bedside.is_pregnant_or_recently and not bedside.record.has(ConditionKind.EPILEPSY)
+    return bedside.is_pregnant_or_recently and not bedside.record.known_of(ConditionKind.EPILEPSY)
 
 
 def _has_given_birth(bedside: Bedside) -> bool:
@@ -128,7 +128,7 @@ def _is_awake(bedside: Bedside, worst: Seizure) -> bool:
 def _over(bedside: Bedside, worst: Seizure) -> _Asks:
     """Ask for the cause, unless it is known epilepsy, treated, and awake for hours."""
     doses = _given(bedside, worst, asked.STOPS_FITS)
-    if not (_is_awake(bedside, worst) and doses and bedside.record.has(ConditionKind.EPILEPSY)):
+    if not (_is_awake(bedside, worst) and doses and bedside.record.known_of(ConditionKind.EPILEPSY)):
         return _Asks(asked.OVER.text, (asked.OVER.source,))
     last_of_each = tuple({one.medicine.name: one for one in doses}.values())
     return _Asks(f"{_named(bedside, last_of_each)} given, awake now", (asked.AWAKE_FOR.source,), doses)

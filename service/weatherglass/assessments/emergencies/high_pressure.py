@@ -240,7 +240,7 @@ def _of_pregnancy(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[F
     level = levels[-1] if run is not None else 0
     newest = readings[-1] if run is not None else None
     parts = (*(newest.parts if newest is not None else ()), *blood)
-    is_usual = bedside.record.has(ConditionKind.HYPERTENSION) and not _is_preeclampsia(bedside)
+    is_usual = bedside.record.known_of(ConditionKind.HYPERTENSION) and not _is_preeclampsia(bedside)
     is_held = _is_preeclampsia(bedside) and _is_held(bedside, readings)
     alone = Urgency.ROUTINE if is_usual or is_held else Urgency.PROMPT
     asks = tuple(_pregnant_reasons(readings, levels, [one.since for _, one in results], hellp, alone))

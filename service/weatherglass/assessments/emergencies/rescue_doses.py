@@ -31,7 +31,7 @@ def assess_rescue_doses(bedside: Bedside) -> Iterator[Finding]:
             yield back
             continue
         doses = _doses(bedside, row)
-        if doses and not (row.unless and bedside.record.told_of(*row.unless)):
+        if doses and not (row.unless and bedside.record.known_of(*row.unless)):
             yield _finding(bedside, row, doses)
 
 

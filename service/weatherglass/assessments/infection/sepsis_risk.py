@@ -44,6 +44,12 @@ from weatherglass.model.words.value_words import named_value
 _STRATA = tuple(reversed(sepsis.STRATA))
 _FEATURE = our_choice("a feature that raises the risk counts for 24 hours")
 _SCREEN = our_choice("the question of infection is 'prompt'; the score has an urgency of its own")
+#: Named beside a low risk, which is that of the vital signs alone.
+_NAMED_SEVERE = (
+    ConditionKind.BLOOD_INFECTION,
+    ConditionKind.LONG_INFECTION,
+    ConditionKind.DIALYSIS_PERITONITIS,
+)
 _EXPLAINS = (
     ConditionKind.BLEEDING,
     ConditionKind.MELAENA,
@@ -117,7 +123,7 @@ def _severe_beside(bedside: Bedside) -> Iterator[str]:
     named = called_sepsis(bedside)
     if named is not None:
         yield f"{named.text} is recorded ({bedside.clock.full(named.at)})" if named.at else named.text
-    for one in bedside.record.told_of(ConditionKind.DIALYSIS_PERITONITIS)[:1]:
+    for one in bedside.record.told_of(*_NAMED_SEVERE)[:1]:
         yield f"{inside_a_sentence(one.text)} is recorded"
     if pneumonia_on_record(bedside) and curb_65(bedside).lowest >= curb_65_2003.SEVERE:
         yield "the pneumonia is severe by CURB-65"

@@ -121,7 +121,7 @@ class _Known(Plain, frozen=True):
 def _known(bedside: Bedside) -> _Known:
     record = bedside.record
     return _Known(
-        record.done(*_ON_THE_HEART), record.done(ProcedureKind.CARDIAC_SURGERY), record.told_of(*_KNOWN)
+        record.done(*_ON_THE_HEART), record.done(ProcedureKind.CARDIAC_SURGERY), record.known_of(*_KNOWN)
     )
 
 

@@ -140,7 +140,7 @@ def flat_and_high_since(bedside: Bedside) -> datetime | None:
     """
     one = bedside.kidneys.injury.creatinine
     chronic = (ConditionKind.CHRONIC_KIDNEY_DISEASE, ConditionKind.DIALYSIS)
-    if one is None or one.stage or one.other is not None or bedside.record.told_of(*chronic):
+    if one is None or one.stage or one.other is not None or bedside.record.known_of(*chronic):
         return None
     lowest = one.reference
     if lowest is None or lowest.method is not ReferenceMethod.LOWEST_7_DAYS or not lowest.results:

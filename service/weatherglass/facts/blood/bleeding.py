@@ -302,7 +302,7 @@ def _takes_it_too(patient: Illness) -> str:
     days = patient.age_in_days
     is_newborn = days is not None and days < NEWBORN.length.days
     of_a_newborn = (ConditionKind.NEWBORN_HAEMOLYSIS,) if is_newborn else ()
-    told = patient.record.told_of(ConditionKind.SICKLE_CRISIS, ConditionKind.HAEMOLYSIS, *of_a_newborn)
+    told = patient.record.known_of(ConditionKind.SICKLE_CRISIS, ConditionKind.HAEMOLYSIS, *of_a_newborn)
     return f"{inside_a_sentence(told[0].text)} takes haemoglobin too" if told else ""
 
 
@@ -313,7 +313,7 @@ def _was_thick(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None) 
     if not (ours.THICK_BLOOD.is_met_by(fall.before.value) and ours.THINNED_TO.is_met_by(fall.newest.value)):
         return ""
     since = fall.before.at - _LOST_LATELY
-    told = [one for one in patient.record.told_of(*_THICKENS) if one.at is None or one.at >= since]
+    told = [one for one in patient.record.known_of(*_THICKENS) if one.at is None or one.at >= since]
     return f"fluid after {inside_a_sentence(told[0].text)} thins blood that was thick" if told else ""
 
 

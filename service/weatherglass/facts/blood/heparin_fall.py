@@ -155,7 +155,7 @@ def four_ts(bedside: Bedside, fall: PlateletFall) -> OpenTotal:
 
 def _cause_words(bedside: Bedside) -> str:
     """Return what is not known of another cause."""
-    cause = next(iter(bedside.record.conditions_of(*score.OTHER_CAUSES)), None)
+    cause = next(iter(bedside.record.told_of(*score.OTHER_CAUSES)), None)
     if cause is None:
         return "whether there is another cause"
     return f"whether {inside_a_sentence(cause.text)} is the cause"
@@ -170,7 +170,7 @@ def _known(bedside: Bedside, fall: PlateletFall) -> Iterator[tuple[str, Known | 
     yield "a fall by more than half to 20 or more", Known(shown, numbers, origins, by_half)
     yield "a fall by 30 % or more to 10 or more", Known(shown, numbers, origins, is_fall)
     yield "thrombosis or reaction", _thrombosis(bedside, fall)
-    cause = next(iter(bedside.record.conditions_of(*score.OTHER_CAUSES)), None)
+    cause = next(iter(bedside.record.told_of(*score.OTHER_CAUSES)), None)
     if cause is not None:
         words = inside_a_sentence(cause.text)
         yield "no other cause", Known(words, origins=(cause.origin,), is_there=False)

@@ -145,7 +145,7 @@ def _is_infected(bedside: Bedside) -> bool:
 
 
 def _has_other_cause(bedside: Bedside) -> bool:
-    if bedside.record.told_of(*criteria.OTHER_CAUSES) or bedside.on_chart(criteria.CANCER_MEDICINES):
+    if bedside.record.known_of(*criteria.OTHER_CAUSES) or bedside.on_chart(criteria.CANCER_MEDICINES):
         return True
     if _beyond(bedside, Signal.NEUTROPHILS, criteria.FEW_NEUTROPHILS) is not None:
         return True
@@ -231,7 +231,7 @@ def _brain(bedside: Bedside) -> Iterator[Shown]:
 
 def _unstaged(bedside: Bedside) -> Shown | None:
     """Return a creatinine above its own range, where no earlier one is there to compare it with."""
-    if bedside.record.told_of(Kind.CHRONIC_KIDNEY_DISEASE, Kind.DIALYSIS):
+    if bedside.record.known_of(Kind.CHRONIC_KIDNEY_DISEASE, Kind.DIALYSIS):
         return None
     if any(one.stage is not None for one in bedside.kidneys.kdigo[-1:]):
         return None

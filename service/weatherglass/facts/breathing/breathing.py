@@ -21,7 +21,7 @@ _ASTHMA = when_asked(r"\basthma")
 
 def asthma_is_acute(record: Record, as_of: datetime) -> bool:
     """Tell whether asthma that is recorded is an attack: by its words, its date, or why the patient came."""
-    if record.has(ConditionKind.COPD):
+    if record.known_of(ConditionKind.COPD):
         return False  # Carbon dioxide has another reading there.
     if any(_is_acute(one, as_of) for one in record.conditions_of(ConditionKind.ASTHMA)):
         return True

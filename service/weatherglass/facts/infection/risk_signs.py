@@ -272,7 +272,7 @@ _FLOW = when_asked(r"(\d{1,2}(?:\.\d{1,3})?) ?(?:l|litres?)\b")
 
 def _is_usual(patient: Illness, point: OxygenPoint) -> bool:
     """Tell whether what is breathed is no more than what the record says is breathed at home."""
-    at_home = patient.record.told_of(ConditionKind.HOME_OXYGEN)
+    at_home = patient.record.known_of(ConditionKind.HOME_OXYGEN)
     if not at_home or point.flow is None:
         return False
     written = [Decimal(found[1]) for one in at_home for found in _FLOW.finditer(one.text.casefold())]

@@ -250,7 +250,7 @@ class KidneyChart:
     @cached_property
     def is_chronic(self) -> bool:
         """Whether chronic disease is recorded, or the rate was below 60 for three months before this week."""
-        if self.record.has(ConditionKind.CHRONIC_KIDNEY_DISEASE):
+        if self.record.known_of(ConditionKind.CHRONIC_KIDNEY_DISEASE):
             return True
         newest = self.nhs[-1] if self.nhs else None
         if newest is None:

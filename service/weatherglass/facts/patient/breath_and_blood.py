@@ -244,7 +244,7 @@ class BreathAndBlood(Rounds):
     @cached_property
     def asthma_may_be_acute(self) -> bool:
         """Whether asthma is recorded, without an attack, in somebody who now breathes fast."""
-        if not self.record.has(ConditionKind.ASTHMA) or self.record.has(ConditionKind.COPD):
+        if not self.record.has(ConditionKind.ASTHMA) or self.record.known_of(ConditionKind.COPD):
             return False
         newest = self.record.series(Signal.RESPIRATION_RATE).recent(self.as_of, self.choices.look_back)
         return newest is not None and blood_gas.ASTHMA_BREATHING.is_met_by(newest.value)

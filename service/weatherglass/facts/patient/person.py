@@ -100,14 +100,14 @@ class Person:
         last = self.record.coded(CodedSignal.BASELINE_CONFUSION).latest
         if last is not None:
             return last.value is BaselineConfusion.LONG_STANDING
-        return self.record.has(ConditionKind.CHRONIC_CONFUSION)
+        return bool(self.record.known_of(ConditionKind.CHRONIC_CONFUSION))
 
     @cached_property
     def usual_alertness(self) -> Consciousness:
         """How alert the patient is recorded to be when well."""
-        if self.record.has(ConditionKind.ROUSED_BY_PAIN_AS_USUAL):
+        if self.record.known_of(ConditionKind.ROUSED_BY_PAIN_AS_USUAL):
             return Consciousness.PAIN
-        by_voice = self.record.has(ConditionKind.ROUSED_BY_VOICE_AS_USUAL)
+        by_voice = self.record.known_of(ConditionKind.ROUSED_BY_VOICE_AS_USUAL)
         return Consciousness.VOICE if by_voice else Consciousness.ALERT
 
     @property

@@ -161,9 +161,9 @@ class Rounds(Kidneys):
     @cached_property
     def pressure_of_an_old_cord(self) -> UsualRange | None:
         """The own pressures where an old injury of the cord keeps them low; None elsewhere."""
-        injuries = self.record.conditions_of(ConditionKind.SPINAL_CORD_INJURY)
+        injuries = self.record.known_of(ConditionKind.SPINAL_CORD_INJURY)
         if not any(
-            one.began is not None and self.as_of - one.began > ours.OLD_CORD_INJURY.length for one in injuries
+            one.at is not None and self.as_of - one.at > ours.OLD_CORD_INJURY.length for one in injuries
         ):
             return None
         usual = usual_range(self.record.series(Signal.SYSTOLIC_PRESSURE).items, self.as_of)

@@ -4,6 +4,7 @@ from datetime import datetime, timedelta
 from functools import cached_property
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.medicines.given_in_turn import given_in_turn, is_too_early
 from weatherglass.facts.metabolic.calcium import NOT_ADJUSTED
 from weatherglass.facts.metabolic.ketoacidosis import DIABETES
 from weatherglass.facts.metabolic.sodium_and_brain import ShownSodium, shown_sodium
@@ -97,13 +98,11 @@ class BesideResult:
     @cached_property
     def is_too_early(self) -> bool:
         """Whether it is a level that was measured while a dose still spread."""
-        row = next((each for each in LEVEL_RULES if each.signal is self.signal and each.too_early), None)
-        if row is None or row.too_early is None:
+        level = next((each for each in LEVEL_RULES if each.signal is self.signal), None)
+        if level is None or level.too_early is None:
             return False
-        earliest = self.result.at - row.too_early.length
-        given = self.bedside.record.administrations
-        near = (one for one in given if earliest < one.at <= self.result.at)
-        return any(row.ingredient in one.medicine.ingredients for one in near)
+        doses = given_in_turn(self.bedside.record.administrations, level.ingredient)
+        return is_too_early(level, self.result.at, doses)
 
     @cached_property
     def is_past(self) -> bool:
@@ -196,7 +195,7 @@ class BesideResult:
     @property
     def is_as_known(self) -> bool:
         """Whether a high creatinine is what it was in known chronic disease."""
-        if not self.bedside.record.has(ConditionKind.CHRONIC_KIDNEY_DISEASE, ConditionKind.DIALYSIS):
+        if not self.bedside.record.known_of(ConditionKind.CHRONIC_KIDNEY_DISEASE, ConditionKind.DIALYSIS):
             return False
         newest = self.bedside.kidneys.kdigo[-1] if self.bedside.kidneys.kdigo else None
         if newest is None or newest.reference is None:

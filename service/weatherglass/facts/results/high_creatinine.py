@@ -22,7 +22,7 @@ def upper_limit_of(bedside: Bedside, measured: Measurement) -> Decimal | None:
 
 def is_high_without_a_range(bedside: Bedside, measured: Measurement) -> bool:
     """Tell whether a creatinine that has no range is high at this age, without known chronic disease."""
-    is_chronic = bedside.record.told_of(ConditionKind.CHRONIC_KIDNEY_DISEASE, ConditionKind.DIALYSIS)
+    is_chronic = bedside.record.known_of(ConditionKind.CHRONIC_KIDNEY_DISEASE, ConditionKind.DIALYSIS)
     if is_chronic or not measured.is_exact or upper_limit_of(bedside, measured) is not None:
         return False
     if bedside.age_in_days is not None and bedside.age_in_days < _NEWBORN_DAYS:

@@ -119,6 +119,7 @@ def _liver_was_ill(bedside: Bedside) -> bool:
         any(word in one.text.casefold() for word in ("cirrho", "chronic"))
         or not one.may_have_begun_within(table.BASELINE_UNTIL.length, bedside.as_of)
         for one in bedside.record.conditions_of(ConditionKind.LIVER_DISEASE)
+        if one.confirmed
     )
 
 
@@ -263,7 +264,7 @@ def _kidneys(bedside: Bedside, score: str) -> Points:
         found = replace(by_urine, baseline=found.baseline)
     if score == table.SOFA_2 and bedside.kidneys.therapy.on(bedside.as_of):
         found = replace(found, lowest=table.MOST, highest=table.MOST, shown="renal replacement therapy")
-    if bedside.record.has(ConditionKind.DIALYSIS):
+    if bedside.record.known_of(ConditionKind.DIALYSIS):
         return replace(found, baseline=found.lowest)
     return found
 

@@ -221,7 +221,7 @@ def is_low_as_usual(record: Record, newest: PressureStep, usual: UsualRange | No
         return False
     if usual is not None and not ours.NEAR_USUAL.is_met_by(usual.median - value):
         return False
-    if record.has(ConditionKind.LOW_PRESSURE_IS_USUAL):
+    if record.known_of(ConditionKind.LOW_PRESSURE_IS_USUAL):
         return True
     return (
         usual is not None

@@ -60,7 +60,7 @@ def _saturation_grade(patient: Rounds, signs: Sequence[SingleSign]) -> Grade:
     on_oxygen = [sign for sign in signs if sign.key == "saturation-on-oxygen-low"]
 
     in_range = news2_2017.SCALE_2_LOWEST_TARGET.value
-    keeps = floor is None and patient.record.has(ConditionKind.HYPERCAPNIA)
+    keeps = floor is None and patient.record.known_of(ConditionKind.HYPERCAPNIA)
 
     def grade(one: Measurement) -> SingleSign | None:
         met = sign_met(on_air, one)

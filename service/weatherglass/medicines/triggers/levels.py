@@ -7,11 +7,11 @@ from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 from decimal import Decimal
-from itertools import accumulate
 from typing import Final
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.drug_chart import Line
+from weatherglass.facts.medicines.given_in_turn import GivenInTurn, given_in_turn, is_too_early
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.limits_met import Met, meets, surely
 from weatherglass.knowledge.medicines.ingredients import BY_NAME
@@ -173,35 +173,6 @@ def _newest(bedside: Bedside, level: LevelRule) -> Measurement | None:
 # Too high
 
 
-class _Doses(Plain, frozen=True):
-    """The doses of one medicine in the order of their beginning, each with the latest end so far."""
-
-    began: tuple[datetime, ...]
-    ended: tuple[datetime, ...]
-    runs_since: datetime | None = None
-
-    def last_before(self, moment: datetime) -> datetime | None:
-        """Return when the last dose before a moment ended."""
-        place = bisect_right(self.began, moment)
-        return min(self.ended[place - 1], moment) if place else None
-
-
-def _doses_of(bedside: Bedside, level: LevelRule) -> _Doses:
-    """Return the doses given of one medicine; one that runs on has no time before the next."""
-    given = sorted(
-        (dose.at, dose.until)
-        for dose in bedside.record.administrations
-        if level.ingredient in dose.medicine.ingredients and not dose.running
-    )
-    ends = tuple(accumulate((end for _, end in given), max))
-    running = (
-        dose.at
-        for dose in bedside.record.administrations
-        if level.ingredient in dose.medicine.ingredients and dose.running
-    )
-    return _Doses(tuple(began for began, _ in given), ends, max(running, default=None))
-
-
 class _Limit(Plain, frozen=True):
     """A limit that a level is beyond.
 
@@ -216,7 +187,7 @@ class _Limit(Plain, frozen=True):
 
 
 def _too_high(bedside: Bedside, level: LevelRule, measured: Measurement) -> MetTrigger | None:
-    doses = _doses_of(bedside, level)
+    doses = given_in_turn(bedside.record.administrations, level.ingredient)
     limits = _limits(bedside, level, measured, doses)
     certainty = max((meets(each.cutoff, measured) for each in limits), default=Met.NO)
     if certainty is Met.NO:
@@ -240,7 +211,7 @@ def _too_high(bedside: Bedside, level: LevelRule, measured: Measurement) -> MetT
         said=_above(named),
         since=since_when(items, is_high),
         asked_since=asked_since,
-        grade=0 if _is_too_early(level, measured, doses) else worst.degree,
+        grade=0 if is_too_early(level, measured.at, doses) else worst.degree,
         doubt=doubt,
         sources=tuple(dict.fromkeys((named.cutoff.source, worst.cutoff.source))),
     )
@@ -307,7 +278,9 @@ def _above(limit: _Limit) -> str:
     return f"too high ({limit_words(limit.cutoff)})"
 
 
-def _limits(bedside: Bedside, level: LevelRule, measured: Measurement, doses: _Doses) -> Sequence[_Limit]:
+def _limits(
+    bedside: Bedside, level: LevelRule, measured: Measurement, doses: GivenInTurn
+) -> Sequence[_Limit]:
     """Return the limits of one level: the range that was sent with it, and ours."""
     sent = _sent(level, Compare.ABOVE, measured.reference_high)
     if level.before_dose is not None:
@@ -322,10 +295,10 @@ def _limits(bedside: Bedside, level: LevelRule, measured: Measurement, doses: _D
 
 
 def _before_dose(
-    level: LevelRule, measured: Measurement, sent: Cutoff | None, doses: _Doses, *, is_newborn: bool
+    level: LevelRule, measured: Measurement, sent: Cutoff | None, doses: GivenInTurn, *, is_newborn: bool
 ) -> Sequence[_Limit]:
     limit = level.before_dose
-    if level.in_infusion is not None and doses.runs_since is not None and doses.runs_since <= measured.at:
+    if level.in_infusion is not None and doses.runs_at(measured.at):
         return (_Limit(level.in_infusion, 1),)
     if limit is None or not _is_before_dose(level, measured, doses, sent_range=sent is not None):
         return ()
@@ -333,7 +306,7 @@ def _before_dose(
     return (_Limit(sent, 1, sent=True),) if sent is not None else (_Limit(own, 1),)
 
 
-def _is_before_dose(level: LevelRule, measured: Measurement, doses: _Doses, *, sent_range: bool) -> bool:
+def _is_before_dose(level: LevelRule, measured: Measurement, doses: GivenInTurn, *, sent_range: bool) -> bool:
     """Tell whether a level was measured before a dose: its range, or the last dose, tells it."""
     limit = level.before_dose
     if measured.sample in (Sample.TROUGH, Sample.PEAK):
@@ -351,13 +324,8 @@ def _sent(level: LevelRule, compare: Compare, value: Decimal | None) -> Cutoff |
     return Cutoff(compare=compare, limit=Quantity(value, unit), source=_SENT_RANGE)
 
 
-def _is_too_early(level: LevelRule, measured: Measurement, doses: _Doses) -> bool:
-    last = doses.last_before(measured.at) if level.too_early is not None else None
-    return last is not None and level.too_early is not None and measured.at - last < level.too_early.length
-
-
-def _doubt(level: LevelRule, measured: Measurement, doses: _Doses, certainty: Met) -> str:
-    if level.too_early is not None and _is_too_early(level, measured, doses):
+def _doubt(level: LevelRule, measured: Measurement, doses: GivenInTurn, certainty: Met) -> str:
+    if level.too_early is not None and is_too_early(level, measured.at, doses):
         return f"measured within {lasting(level.too_early.length)} of a dose"
     return "two different values are recorded for that time" if certainty is Met.MAYBE else ""
 

@@ -224,6 +224,7 @@ class ConditionKind(StrEnum):
     LOW_CALCIUM_SIGNS = "a sign of low calcium"
     DIARRHOEA = "diarrhoea"
     C_DIFFICILE = "infection with Clostridioides difficile"
+    BLOOD_INFECTION = "infection of the blood"
     LONG_INFECTION = "infection that is treated for weeks"
     RASH = "a rash"
     CHICKENPOX = "chickenpox"
@@ -307,3 +308,4 @@ class Recorded(Plain, frozen=True):
     at: datetime | None
     origin: Origin
     kinds: frozenset[ConditionKind] = frozenset()
+    confirmed: bool = True

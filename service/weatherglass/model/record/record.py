@@ -69,8 +69,11 @@ class Record(Plain, frozen=True, kw_only=True):
         return self.codes.get(signal, _NO_CODES)
 
     def has(self, *kinds: ConditionKind) -> bool:
-        """Tell whether any of these conditions is on the active list."""
-        return any(c.active and not c.kinds.isdisjoint(kinds) for c in self.conditions)
+        """Tell whether any of these is known or asked about: on the active list, or why a stay began."""
+        return any(
+            c.active and not c.kinds.isdisjoint(kinds)
+            for c in (*self.conditions, *self.admitted_with(*kinds))
+        )
 
     def came_for(self, *kinds: ConditionKind) -> tuple[Reason, ...]:
         """Return the reasons of these kinds of stays that go on, and of requests."""
@@ -89,9 +92,18 @@ class Record(Plain, frozen=True, kw_only=True):
 
     def told_of(self, *kinds: ConditionKind) -> tuple[Recorded, ...]:
         """Return what says any of these now: the active list, then the reasons of stays that go on."""
-        listed = (Recorded(c.text, c.began, c.origin, c.kinds) for c in self.conditions_of(*kinds))
-        came = (Recorded(r.text, r.at, r.origin, r.kinds) for r in self.came_for(*kinds))
+        listed = (
+            Recorded(c.text, c.began, c.origin, c.kinds, c.confirmed) for c in self.conditions_of(*kinds)
+        )
+        came = (Recorded(r.text, r.at, r.origin, r.kinds, r.confirmed) for r in self.came_for(*kinds))
         return (*listed, *came)
+
+    def known_of(self, *kinds: ConditionKind) -> tuple[Recorded, ...]:
+        """Return what says any of these now and does not only ask.
+
+        A question excuses nothing: whatever makes another finding calmer asks here.
+        """
+        return tuple(one for one in self.told_of(*kinds) if one.confirmed)
 
     def kinds_told(self) -> frozenset[ConditionKind]:
         """Return every kind of which `told_of` has something."""

@@ -33,15 +33,22 @@ def small(text: str) -> str:
     return f"{text[:1].lower()}{text[1:]}"
 
 
+#: Of persons and of germs, as problems begin with them.
+_NAMES = frozenset(
+    "Addison Alzheimer Clostridioides Clostridium Cushing Escherichia Guillain Kawasaki Klebsiella Marfan "
+    "Parkinson Pneumocystis Pseudomonas Salmonella Stevens Wernicke".split()
+)
+
+
 def inside_a_sentence(text: str) -> str:
     """Write what a record says so that it can stand in the middle of a sentence: a name keeps its capital.
 
     Examples:
         >>> inside_a_sentence("Acute asthma"), inside_a_sentence("COPD")
         ('acute asthma', 'COPD')
-        >>> inside_a_sentence("Addison's disease")
-        "Addison's disease"
+        >>> inside_a_sentence("Addison's disease"), inside_a_sentence("Staphylococcus aureus bacteraemia")
+        ("Addison's disease", 'Staphylococcus aureus bacteraemia')
     """
     word = text.split(" ", 1)[0]
-    is_a_name = word[1:] != word[1:].lower() or word.endswith(("'s", "\u2019s"))
+    is_a_name = word[1:] != word[1:].lower() or word.endswith(("'s", "\u2019s", "coccus")) or word in _NAMES
     return text if is_a_name else small(text)

@@ -197,7 +197,9 @@ def name_of(concept: CodeableConcept, read_as: Signal | CodedSignal | None = Non
 
 
 def _cut(text: str, longest: int = LONGEST) -> str:
-    return text if len(text) <= longest else f"{text[: longest - 1].rstrip()}{_MORE}"
+    if len(text) <= longest:
+        return text
+    return f"{text[: longest - 1].rstrip(' .,;:')}{_MORE}"
 
 
 def shown_value(holder: Holder) -> str:
