@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from tests.medicines.wards import injury, order, problem, result, reviewed
-from tests.records import AT, Json, asked_for
+from tests.records import AT, Json, asked_for, earlier, given
 from weatherglass.batch.ward.ward_row import chart_lines
 from weatherglass.knowledge.medicines.allergy_classes import SEVERE_SOURCE
 from weatherglass.model.findings import Kind, Urgency
@@ -135,6 +135,23 @@ class TestClasses:
         (found,) = found_in(allergy(recorded, reaction="Rash"), order(medicine))
         assert (found.urgency, found.action) == (P, "review")
         assert "Ask before" in found.sentence
+
+    @pytest.mark.parametrize(
+        ("reaction", "dose_at", "urgency", "asks"),
+        [
+            ("Rash", earlier("3 h"), R, "ask how it was borne"),
+            ("Anaphylaxis", earlier("3 h"), P, "ask how it was borne"),
+            ("Rash", None, P, "Ask before"),
+        ],
+    )
+    def test_a_cross_reaction_of_what_was_given(
+        self, reaction: str, dose_at: str | None, urgency: Urgency, asks: str
+    ) -> None:
+        """Ours: after a dose it is asked how it was borne, and routinely where the allergy was mild."""
+        doses = [given("Ceftriaxone 2 g", dose_at)] if dose_at else []
+        (found,) = found_in(allergy("Penicillin", reaction=reaction), order("Ceftriaxone 2 g"), *doses)
+        assert found.urgency is urgency
+        assert asks in found.sentence
 
     @pytest.mark.parametrize(("recorded", "medicine"), SILENT)
     def test_what_is_not_related(self, recorded: str, medicine: str) -> None:

@@ -4,7 +4,18 @@ from typing import Any
 
 import pytest
 
-from tests.records import Json, answer_of, earlier, full_set, given, ordered, patient, problem, reading_of
+from tests.records import (
+    Json,
+    answer_of,
+    earlier,
+    full_set,
+    given,
+    ordered,
+    patient,
+    problem,
+    procedure,
+    reading_of,
+)
 from weatherglass.facts.infection.prevention import only_prevents
 from weatherglass.model.record.medicines import MedicineOrder
 
@@ -58,6 +69,26 @@ def _line(*resources: Json) -> MedicineOrder:
 def test_a_reason_outweighs_the_dose() -> None:
     treats = _order("Trimethoprim", "100 mg oral at night", reasonCode=[{"text": "Urinary tract infection"}])
     assert not only_prevents(_line(treats))
+
+
+@pytest.mark.parametrize(
+    ("words", "before", "is_suspected"),
+    [
+        ("1.5 g once", "24 h", False),
+        ("1.5 g once", "25 h", True),
+        ("1.5 g once", "-4 h", False),
+        ("1.5 g once", "-5 h", True),
+        ("1.5 g three times daily", "1 h", True),
+    ],
+)
+def test_one_dose_around_an_operation_prevents(words: str, before: str, is_suspected: bool) -> None:
+    """Ours: ordered from a day before an operation to four hours after its beginning."""
+    began = earlier("30 h")
+    done = procedure("Hemiarthroplasty of hip", "", performedDateTime=began)
+    dose = ordered("Cefuroxime", dosageInstruction=[{"text": words}], authoredOn=earlier(before, began))
+    answer = answer_of(patient(), *full_set(), done, dose)
+    told = " ".join(finding.sentence for finding in answer.reviews[0].findings)
+    assert ("Suspected infection" in told) is is_suspected
 
 
 @pytest.mark.parametrize(

@@ -263,6 +263,16 @@ class TestParacetamolAddedUp:
             assert words in finding.sentence
             assert finding.urgency is P
 
+    @pytest.mark.parametrize("is_regular", [True, False])
+    def test_what_is_only_given_when_needed_is_no_overdose_yet(self, is_regular: bool) -> None:
+        """Ours: 8 g a day written is urgent, but for what may be needed, until it was given."""
+        other = _other("Paracetamol 500 mg tablets", "2", "tablet", (4, 1, "d"))
+        day = dosed("Paracetamol 1 g IV infusion", "1", "g", (4, 1, "d"))
+        finding = said(day, other if is_regular else _when_needed(other))
+        assert finding is not None
+        assert "up to 8000 mg of paracetamol a day in 2 lines" in finding.sentence
+        assert (finding.action, finding.urgency) == (("hold", U) if is_regular else ("reduce", P))
+
     def test_the_last_order_made_the_sum(self) -> None:
         """A deadline is counted from when its reason began: with the later of two orders."""
         later = {**_other("Paracetamol 500 mg tablets", "1000", "mg"), "authoredOn": earlier("1 h")}

@@ -577,6 +577,31 @@ RESULTS = [
 ]  # fmt: skip
 
 
+@pytest.mark.parametrize(
+    ("text", "dose", "beside", "since", "is_said"),
+    [
+        ("MST 30 mg", "30 mg twice daily", "Paracetamol 1 g", "24 h", True),
+        ("MST 30 mg", "30 mg twice daily", "Paracetamol 1 g", "23 h", False),
+        ("MST 30 mg", "30 mg twice daily", "Laxido", "48 h", False),
+        ("MST 30 mg", "as directed", "Paracetamol 1 g", "48 h", False),
+        ("Oramorph", "10 mg 4 hourly when needed", "Paracetamol 1 g", "48 h", False),
+        ("Morphine 10 mg intravenous", "5 mg 4 hourly", "Paracetamol 1 g", "48 h", False),
+        ("Targinact 10 mg/5 mg", "1 tablet twice daily", "Paracetamol 1 g", "48 h", False),
+        ("Codeine 30 mg tablets", "30 mg four times daily", "Paracetamol 1 g", "48 h", True),
+    ],
+)
+def test_a_regular_opioid_without_a_laxative(
+    text: str, dose: str, beside: str, since: str, is_said: bool
+) -> None:
+    """STOPP version 2, L2, secondary: regular, not when needed; from the first day on is our choice."""
+    other = {**order(beside), "id": "b"}
+    finding = said(other, text=text, authoredOn=earlier(since), dosageInstruction=[{"text": dose}])
+    rules = {each.rule: each.action for each in finding.reasons} if finding is not None else {}
+    assert ("opioid-without-laxative" in rules) is is_said
+    if is_said and finding is not None:
+        assert finding.urgency is R
+
+
 class TestFluidLoss:
     LOSS = problem("Vomiting", since="2026-02-28")
 

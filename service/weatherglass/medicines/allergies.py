@@ -58,11 +58,12 @@ def _finding(bedside: Bedside, line: Line, met: Meeting, situation: Situation) -
     notes = notes_for(line, situation)
     action = _action(line, met, never_hold=notes.never_hold)
     is_awaited = MedicineClass.ANTIBACTERIAL.value in line.classes and Trigger.SEPSIS in situation.met
-    still_needed = is_awaited and met.strength in _STILL_NEEDED
+    still_needed = is_awaited and met.strength in _STILL_NEEDED and not _is_borne(met, line)
     # While it is asked about nothing is given; of a draft the prescriber is asked at once.
     is_draft = line.standing is Standing.DRAFT
     is_waited_for = still_needed and not is_draft
-    urgency = max(_urgency(met), Urgency.URGENT) if is_waited_for else _urgency(met)
+    usual = _urgency(met, line)
+    urgency = max(usual, Urgency.URGENT) if is_waited_for else usual
     since = _since(bedside, line.since, met)
     return MedicineFinding(
         kind=Kind.ALLERGY,
@@ -132,8 +133,14 @@ def _action(line: Line, met: Meeting, *, never_hold: bool) -> Action:
     return Action.AVOID
 
 
-def _urgency(met: Meeting) -> Urgency:
-    if met.strength is Strength.NOTE:
+def _is_borne(met: Meeting, line: Line) -> bool:
+    """Tell whether a possible cross-reaction to a mild allergy is asked of what was given already."""
+    is_mild = met.strength is Strength.ASK and not met.is_severe and bool(met.allergy.reactions)
+    return is_mild and line.last_dose is not None
+
+
+def _urgency(met: Meeting, line: Line) -> Urgency:
+    if met.strength is Strength.NOTE or _is_borne(met, line):
         return Urgency.ROUTINE
     if met.strength is Strength.AVOID and met.is_severe:
         return Urgency.URGENT
@@ -158,7 +165,9 @@ def _asks(bedside: Bedside, line: Line, met: Meeting, action: Action) -> str:
         known = "this is a side effect and no allergy, ask whether it is tolerated"
         return f"{{0}} is on the chart; {known if met.allergy.reactions else _UNKNOWN}"
     if met.strength is Strength.ASK:
-        return "Ask before {0} is given"
+        last = line.last_dose
+        borne = f"was given {bedside.clock.at(last.at)}: ask how it was borne" if last is not None else ""
+        return f"{{0}} {borne}, before the next dose" if borne else "Ask before {0} is given"
     if action is Action.REVIEW:
         return "Ask the prescriber about {0} now; it is not stopped without a replacement"
     if line.standing is Standing.DRAFT:

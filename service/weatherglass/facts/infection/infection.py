@@ -20,6 +20,7 @@ from weatherglass.knowledge.sepsis.other_causes import OtherCause
 from weatherglass.model.known_times import earliest
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
+from weatherglass.model.record.care import OPERATIONS
 from weatherglass.model.record.medicines import Administration, Medicine, MedicineOrder, OrderStatus
 from weatherglass.model.record.problems import INFECTED, Condition, Reason
 from weatherglass.model.record.record import Record
@@ -113,7 +114,9 @@ class SuspectedInfection(Plain, frozen=True, kw_only=True):
 def suspected_infection(record: Record, as_of: datetime) -> SuspectedInfection | None:
     """Return why infection is suspected at a moment, or None."""
     conditions = record.conditions_of(*INFECTED)
-    orders = tuple(order for order in record.orders if _tells(order, as_of))
+    orders = tuple(
+        order for order in record.orders if _tells(order, as_of) and not _is_of_an_operation(record, order)
+    )
     reasons = tuple(one for one in record.reasons if one.kinds & INFECTED and _stands(one, as_of))
     doses = antibacterial_doses(record)
     dosed = _dosed_since(record, doses, as_of)
@@ -170,6 +173,15 @@ def _tells(order: MedicineOrder, as_of: datetime) -> bool:
     is_old = began is not None and as_of - began > ours.ANTIBACTERIAL_TELLS_FOR.length
     is_against = _ANTIBACTERIAL in order.medicine.classes and is_systemic
     return is_against and not is_old and not only_prevents(order)
+
+
+def _is_of_an_operation(record: Record, order: MedicineOrder) -> bool:
+    """Tell whether an order for one dose, with no infection as its reason, belongs to an operation."""
+    at = _written(order)
+    if not order.for_once or at is None or _is_for_infection(order):
+        return False
+    before, after = ours.ONE_DOSE_BEFORE.length, ours.ONE_DOSE_AFTER.length
+    return any(-after <= one.at - at <= before for one in record.done(*OPERATIONS))
 
 
 def _is_for_infection(order: MedicineOrder) -> bool:

@@ -24,6 +24,7 @@ class DaySum(Plain, frozen=True):
 
     Attributes:
         milligrams: The sum of what is written so that it can be added up.
+        regular: The part of it that is not only given when needed.
         lines: Every line that holds paracetamol.
         is_whole: Whether each of them could be added.
         since: When the last of them was begun.
@@ -32,6 +33,7 @@ class DaySum(Plain, frozen=True):
     """
 
     milligrams: Decimal = Decimal(0)
+    regular: Decimal = Decimal(0)
     lines: tuple[Line, ...] = ()
     is_whole: bool = False
     since: datetime | None = None
@@ -57,6 +59,14 @@ def paracetamol_of_a_day(
     doses = [(line, given.get(line.order, ())) for line in found]
     return DaySum(
         milligrams=sum(known, Decimal(0)),
+        regular=sum(
+            (
+                amount
+                for line, amount in zip(found, amounts, strict=True)
+                if amount is not None and line.charted is not None and not line.charted.as_needed
+            ),
+            Decimal(0),
+        ),
         lines=tuple(found),
         is_whole=bool(found) and len(known) == len(found),
         since=latest(line.since for line in found),

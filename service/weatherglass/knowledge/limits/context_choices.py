@@ -92,6 +92,8 @@ POST_OPERATIVE_FOR: Final = _ROWS.window("post-operative-for")
 
 REASON_COUNTS_FOR: Final = _ROWS.window("reason-counts-for")
 ANTIBACTERIAL_TELLS_FOR: Final = _ROWS.window("antibacterial-tells-for")
+ONE_DOSE_BEFORE: Final = _ROWS.window("one-dose-before")
+ONE_DOSE_AFTER: Final = _ROWS.window("one-dose-after")
 UNORDERED_DOSES_COUNT_FOR: Final = _ROWS.window("unordered-doses-count-for")
 REASON_OUTLIVES_STAY: Final = _ROWS.window("reason-outlives-stay")
 

@@ -339,6 +339,8 @@ def _of_line(bedside: Bedside, line: Line) -> frozenset[Circumstance]:
         found |= {Circumstance.INTRAVENOUS}
     elif MedicineClass.INSULIN.value in line.classes and bedside.named(line).is_one_of(_FOR_MEALS):
         found |= {Circumstance.MEALTIME_INSULIN}
+    if line.charted is not None and line.charted.as_needed:
+        found |= {Circumstance.AS_NEEDED}
     if line.route in _NOT_SWALLOWED:
         found |= {Circumstance.NOT_SWALLOWED}
     if _only_prevents(bedside.named(line)):

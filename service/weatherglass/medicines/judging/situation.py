@@ -62,6 +62,7 @@ _NOT_ACUTE = frozenset(
         Trigger.SODIUM_BELOW_130,
         Trigger.HIGH_SODIUM,
         Trigger.HIGH_GLUCOSE,
+        Trigger.NO_LAXATIVE,
         Trigger.MINOR_BLEEDING,
         Trigger.FASTING,
         Trigger.OPERATION_PLANNED,

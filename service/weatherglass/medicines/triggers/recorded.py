@@ -7,9 +7,11 @@ from collections.abc import Iterator, Mapping
 from typing import Final
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.medicines.doses import doses_a_day
 from weatherglass.facts.medicines.drug_chart import Standing
 from weatherglass.facts.medicines.named_lines import NamedLine
 from weatherglass.facts.pregnancy import pregnant_now
+from weatherglass.knowledge.medicines.groups import members_of
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import Trigger
@@ -45,6 +47,7 @@ def recorded_triggers(bedside: Bedside) -> Iterator[MetTrigger]:
         _reversal(bedside),
         _pregnancy(bedside) or _childbearing(bedside),
         _thrombolysis(bedside),
+        _no_laxative(bedside),
         _age_below(bedside, Trigger.UNDER_12, timing.UNDER_12),
         _age_below(bedside, Trigger.UNDER_16, timing.UNDER_16),
         *(_doses_missed(bedside, gap) for gap in _GAPS),
@@ -171,6 +174,31 @@ def _thrombolysis(bedside: Bedside) -> MetTrigger | None:
         said=at_words(short, last.at, bedside.clock),
         source=timing.THROMBOLYSIS_WATCHED_FOR.source,
     )
+
+
+_LAXATIVE: Final = members_of(["laxative"])
+
+
+def _no_laxative(bedside: Bedside) -> MetTrigger | None:
+    """Return that no laxative is on the chart of an adult, where an opioid has been regular for a day."""
+    if bedside.is_child or bedside.problems.keys() & {ConditionKind.BOWEL_OBSTRUCTION}:
+        return None
+    began = [
+        line.since
+        for line in bedside.drug_chart.lines
+        if MedicineClass.OPIOID.value in line.classes
+        and line.standing is Standing.IN_USE
+        and line.charted is not None
+        and not line.charted.as_needed
+        and doses_a_day(line.charted) is not None
+        and line.since is not None
+    ]
+    since = min(began, default=bedside.as_of) + timing.OPIOID_REGULAR_FOR.length
+    if since > bedside.as_of or any(each.is_one_of(_LAXATIVE) for each in bedside.named_lines):
+        return None
+    said = "no laxative on the chart"
+    source = timing.OPIOID_REGULAR_FOR.source
+    return MetTrigger(trigger=Trigger.NO_LAXATIVE, short=said, said=said, since=since, sources=(source,))
 
 
 def _age_below(bedside: Bedside, trigger: Trigger, limit: AgeLimit) -> MetTrigger | None:

@@ -81,6 +81,7 @@ class Trigger(StrEnum):
     SODIUM_BELOW_130 = "sodium below 130"
     HIGH_SODIUM = "high sodium"
     HIGH_GLUCOSE = "high glucose"
+    NO_LAXATIVE = "no laxative on the chart"
     MINOR_BLEEDING = "minor bleeding"
     FASTING = "nothing by mouth or an operation planned"
     OPERATION_PLANNED = "operation planned"
