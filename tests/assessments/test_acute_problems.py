@@ -11,8 +11,9 @@ from typing import Any
 
 import pytest
 
-from tests.charts import administered, ago, chart, condition, findings, order, rounds
-from tests.records import bundle, full_set, problem, procedure, stay, text
+from tests.charts import NOW, administered, ago, chart, condition, findings, order, rounds
+from tests.records import bundle, earlier, full_set, given, problem, procedure, stay, text
+from weatherglass.facts.acute_problems import new_and_untold
 from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
 from weatherglass.knowledge.emergencies.acute_problems import ACUTE_PROBLEMS
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
@@ -638,3 +639,31 @@ def test_an_adrenal_crisis_in_which_hydrocortisone_was_given(hours: float | None
     assert found.urgency is E
     assert ("hydrocortisone was given" in found.sentence) is is_done
     assert ("hydrocortisone now" in found.sentence) is not is_done
+
+
+@pytest.mark.parametrize(
+    ("medicine", "before", "is_asked"),
+    [
+        ("Glucagon 5 mg injection", "2 h", False),
+        ("Acetylcysteine infusion", "2 h", False),
+        ("Glucagon 5 mg injection", "4 h", True),
+        ("Ondansetron 4 mg injection", "2 h", True),
+    ],
+)
+def test_an_overdose_is_answered_by_an_antidote_since(medicine: str, before: str, is_asked: bool) -> None:
+    """Ours: whoever gave it has asked what was taken; "due nine hours ago" stood over the well."""
+    taken = problem("Overdose of propranolol", recordedDate=earlier("3 h"))
+    one = _reviewed(taken, *full_set(), given(medicine, earlier(before)))
+    assert ("overdose-recorded" in {f.key for f in one.findings}) is is_asked
+    assert "Overdose of propranolol" in one.headline
+
+
+@pytest.mark.parametrize("row", ACUTE_PROBLEMS, ids=lambda row: row.key)
+@pytest.mark.parametrize(("hours", "is_named"), [(23.9, True), (24.1, False)])
+def test_a_name_that_is_always_new_takes_the_place_of_the_calm(
+    row: Any, hours: float, is_named: bool
+) -> None:
+    """Ours: 13 hours after an overdose that was written down without its onset all was "nothing urgent"."""
+    record = chart(conditions=(_is(row.problem, hours),))
+    named = [one.text for one in new_and_untold(record, NOW, told=(), asked=())]
+    assert named == ([row.problem.value] if is_named and row.only_new is None else [])

@@ -100,10 +100,17 @@ def new_and_untold(
     return (
         one
         for one in written_lately(record, as_of)
-        if one.newness is not None
+        if _is_new(one)
         and not one.is_reason
         and ConditionKind.CIRCUMSTANCE_OF_LIFE not in one.kinds
         and one.origin not in (told if one.kinds.isdisjoint(_GRAVE) else asked)
+    )
+
+
+def _is_new(one: Written) -> bool:
+    """Tell whether a problem is new: by its time, or by a name that is only ever that of a new one."""
+    return one.newness is not None or any(
+        row.only_new is None and names(row, one) for row in criteria.ACUTE_PROBLEMS
     )
 
 

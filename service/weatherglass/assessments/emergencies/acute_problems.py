@@ -42,6 +42,7 @@ def _is_answered(bedside: Bedside, row: AcuteProblem, found: Written) -> bool:
         or (row.opened and _was_done(bedside, _STENT, found.at - criteria.FULL_FOR.length))
         or (row.antimicrobial and any(dose.at >= since for dose in bedside.antibacterial_doses))
         or bool(row.treated and bedside.on_chart(row.treated))
+        or (row.antidotes and _was_given(bedside, row.antidotes, found.at))
         or any(bedside.exact(signal, criteria.COUNTS_FOR.length) for signal in row.measured)
     )
 
@@ -52,6 +53,13 @@ _STENT = frozenset({ProcedureKind.CORONARY_STENT})
 
 def _was_done(bedside: Bedside, kinds: frozenset[ProcedureKind], since: datetime) -> bool:
     return any(one.until >= since for one in bedside.record.done(*kinds))
+
+
+def _was_given(bedside: Bedside, names: frozenset[str], since: datetime) -> bool:
+    return any(
+        one.at >= since and not names.isdisjoint(one.medicine.ingredients)
+        for one in bedside.record.administrations
+    )
 
 
 def _finding(bedside: Bedside, row: AcuteProblem, written: Sequence[Written]) -> Finding:

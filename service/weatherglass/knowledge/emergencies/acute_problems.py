@@ -69,6 +69,7 @@ class AcuteProblem(AskingRow, frozen=True, kw_only=True):
         against: Classes of medicines that are named where they are on the chart.
         once_given: What is asked instead once hydrocortisone was given; empty where that is no answer.
         treated: Classes that answer it where they are on the chart.
+        antidotes: Medicines of which a dose since then answers it: who gives one has asked what was taken.
         opened: Whether a coronary stent answers it.
         given: What is asked instead once a medicine that opens vessels was given.
         antimicrobial: Whether a dose of an antibacterial answers it.
@@ -89,6 +90,7 @@ class AcuteProblem(AskingRow, frozen=True, kw_only=True):
     against: tuple[MedicineClass, ...] = ()
     once_given: str = ""
     treated: tuple[MedicineClass, ...] = ()
+    antidotes: frozenset[str] = frozenset()
     opened: bool = False
     given: Opened | None = None
     antimicrobial: bool = False
