@@ -51,7 +51,7 @@ def _asked(
         ),
         pytest.param({}, (condition(C.PNEUMONITIS, began=9),), ("lung-written", P), id="named"),
         pytest.param(
-            {RATE: 21}, (condition(C.PNEUMONITIS, began=9),), ("lung-recorded", U), id="named-breathing-21"
+            {RATE: 21}, (condition(C.PNEUMONITIS, began=9),), ("lung-named", U), id="named-breathing-21"
         ),
         pytest.param({}, (condition(C.PNEUMONITIS, began=29 * 24),), None, id="named-long-ago"),
         pytest.param({}, (LOOSE,), ("gut", P), id="diarrhoea"),
@@ -70,7 +70,7 @@ def _asked(
         pytest.param({TROP: 50}, (), ("heart-by-troponin", U), id="troponin-50"),
         pytest.param({TROP: 50, PULSE: 50}, (), ("heart", E), id="troponin-and-slow"),
         pytest.param({TROP: 50}, (condition(C.ACUTE_CORONARY_SYNDROME, began=9),), None, id="an-infarction"),
-        pytest.param({}, (condition(C.MYOCARDITIS, began=9),), ("heart-recorded", U), id="myocarditis"),
+        pytest.param({}, (condition(C.MYOCARDITIS, began=9),), ("heart-named", U), id="myocarditis"),
         pytest.param({CK: 999}, (), None, id="ck-999"),
         pytest.param({CK: 1000}, (), ("muscles", P), id="ck-1000"),
         pytest.param({}, (condition(C.TIRING_MUSCLES, began=9),), ("muscles-and-heart", U), id="ptosis"),
@@ -121,6 +121,19 @@ def _ordered(**rest: Any) -> dict[str, Any]:
 def test_how_long_it_acts(rest: dict[str, Any], is_asked: bool) -> None:
     """On the chart, or given or ended within a year."""
     assert bool(_asked({ALT: 200}, **{"orders": (), **rest})) is is_asked
+
+
+@pytest.mark.parametrize(("before", "days", "is_asked"), [(91, 8, False), (90, 8, True), (91, 7, True)])
+def test_enzymes_that_are_as_high_as_usual(before: int, days: int, is_asked: bool) -> None:
+    """Ours: 70 % of those of now, 8 days ago or more, as in cancer of the liver."""
+    record = rounds((1, {}), numbers={ALT: [(days * 24, before), (2, 130)]}, orders=(NIVOLUMAB,))
+    assert ("checkpoint-liver" in findings(record, Kind.METABOLIC)) is is_asked
+
+
+def test_oxygen_at_home_is_no_sign() -> None:
+    told = condition(C.HOME_OXYGEN, text="Home oxygen")
+    assert not _asked({SPO2: 91, FLOW: 2}, told)
+    assert _asked({SPO2: 91, FLOW: 2, RATE: 21}, told)
 
 
 def test_a_problem_names_it() -> None:

@@ -38,7 +38,7 @@ def _lately(kind: C, days: float = 1) -> Any:
 
 
 OLD_SPLEEN = _lately(C.NO_SPLEEN, 9000)
-MYELOMA = _lately(C.PARAPROTEIN, 900)
+WALDENSTROM, MYELOMA = _lately(C.PARAPROTEIN, 900), _lately(C.MYELOMA, 900)
 THICK = condition(C.POLYCYTHAEMIA, began=900 * DAY)
 LEUKAEMIA, APL = _lately(C.ACUTE_LEUKAEMIA), _lately(C.PROMYELOCYTIC_LEUKAEMIA, 8)
 BLEEDER = _lately(C.HAEMOPHILIA, 9000)
@@ -51,11 +51,19 @@ GRAFT = _lately(C.STEM_CELL_TRANSPLANT, 14)
         pytest.param({T: "37.9"}, (OLD_SPLEEN,), "fever-without-a-spleen", None, id="spleen-37.9"),
         pytest.param({T: "38.0"}, (OLD_SPLEEN,), "fever-without-a-spleen", U, id="spleen-38.0"),
         pytest.param({T: "38.0", **MIND}, (OLD_SPLEEN,), "fever-without-a-spleen", E, id="spleen-mind"),
-        pytest.param({}, (MYELOMA, _lately(C.DISTURBED_SIGHT)), "viscosity-of-paraprotein", U, id="sight"),
-        pytest.param({}, (MYELOMA, _lately(C.MINOR_BLEEDING)), "viscosity-of-paraprotein", U, id="nose"),
-        pytest.param(MIND, (MYELOMA, _lately(C.HEADACHE)), "viscosity-of-paraprotein", E, id="headache-mind"),
-        pytest.param({}, (MYELOMA, _lately(C.HEADACHE, 8)), "viscosity-of-paraprotein", None, id="older"),
-        pytest.param({}, (MYELOMA,), "viscosity-of-paraprotein", None, id="myeloma-alone"),
+        pytest.param(
+            {}, (WALDENSTROM, _lately(C.DISTURBED_SIGHT)), "viscosity-of-paraprotein", U, id="sight"
+        ),
+        pytest.param({}, (WALDENSTROM, _lately(C.MINOR_BLEEDING)), "viscosity-of-paraprotein", U, id="nose"),
+        pytest.param(
+            MIND, (WALDENSTROM, _lately(C.HEADACHE)), "viscosity-of-paraprotein", E, id="headache-mind"
+        ),
+        pytest.param({}, (WALDENSTROM, _lately(C.HEADACHE, 8)), "viscosity-of-paraprotein", None, id="older"),
+        pytest.param({}, (WALDENSTROM,), "viscosity-of-paraprotein", None, id="alone"),
+        pytest.param(
+            {}, (MYELOMA, _lately(C.DISTURBED_SIGHT)), "viscosity-of-myeloma", U, id="myeloma-sight"
+        ),
+        pytest.param({}, (MYELOMA, _lately(C.HEADACHE)), "viscosity-of-myeloma", None, id="myeloma-headache"),
         pytest.param({HB: 184}, (THICK, _lately(C.HEADACHE)), "viscosity-of-red-cells", None, id="hb-184"),
         pytest.param({HB: 185}, (THICK, _lately(C.HEADACHE)), "viscosity-of-red-cells", P, id="hb-185"),
         pytest.param({HB: 185}, (THICK,), "viscosity-of-red-cells", None, id="hb-185-well"),
@@ -139,7 +147,7 @@ def test_fever_on_cancer_treatment_with_a_known_count(degrees: str, urgency: Urg
     ("words", "kind", "means"),
     [
         ("Waldenström macroglobulinaemia", C.PARAPROTEIN, True),
-        ("Smouldering myeloma", C.PARAPROTEIN, False),
+        ("Smouldering myeloma", C.MYELOMA, False),
         ("Polycythaemia vera", C.POLYCYTHAEMIA, True),
         ("Polycythaemia of the newborn", C.POLYCYTHAEMIA, False),
         ("Splenectomy 2009", C.NO_SPLEEN, True),

@@ -633,6 +633,15 @@ class TestCancer:
         assert asks in " ".join(each.why for each in finding.reasons)
 
 
+def test_a_high_dose_of_methotrexate_that_is_not_cleared() -> None:
+    """Common practice: a level and folinic acid by it; which day of the week it is due asks nobody then."""
+    line = {**order("Methotrexate 12 g intravenous infusion"), "id": "o"}
+    finding = suggestions(reviewed(*injury(2), line))["o"]
+    assert finding.action == "hold"
+    assert "glucarpidase" in finding.reasons[0].why
+    assert "day of the week" not in " ".join(finding.cautions)
+
+
 class TestResults:
     @pytest.mark.parametrize(("name", "number", "text", "action", "urgency"), RESULTS)
     def test_both_ends(

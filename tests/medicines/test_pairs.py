@@ -26,6 +26,7 @@ EXAMPLES: dict[str, tuple[str, str, Urgency]] = {
     "two-anticoagulants-named": ("Apixaban 5 mg", "Enoxaparin 40 mg injection", U),
     "argatroban-with-warfarin": ("Argatroban infusion", "Warfarin 3 mg", R),
     "azole-with-local-steroid": ("Itraconazole 200 mg capsules", "Seretide 250 Evohaler", R),
+    "live-vaccine-with-immunosuppressant": ("Yellow fever vaccine 0.5 mL", "Adalimumab 40 mg", U),
     "two-heparins": ("Enoxaparin 40 mg injection", "Dalteparin 5000 units injection", U),
     "warfarin-with-heparin": ("Warfarin 3 mg", "Enoxaparin 80 mg injection", P),
     "anticoagulant-ordered-twice": ("Enoxaparin 120 mg injection", "Enoxaparin 40 mg injection", P),

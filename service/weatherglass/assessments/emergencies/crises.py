@@ -12,6 +12,7 @@ from typing import Final
 from weatherglass.assessments.telling.basis import Course, asked_by, course_of, rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.pregnancy import early_pregnancy
+from weatherglass.facts.results.liver_of_old import are_of_old
 from weatherglass.facts.rounds.alertness import AlteredMind
 from weatherglass.facts.series.limits_met import reaches
 from weatherglass.knowledge.emergencies import crises as criteria
@@ -24,13 +25,16 @@ from weatherglass.model.known_times import earliest, latest
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.record.care import OPERATIONS
-from weatherglass.model.record.medicines import PARENTERAL, Medicine, OrderStatus
+from weatherglass.model.record.medicines import PARENTERAL, Medicine, OrderStatus, Route
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import capital, inside_a_sentence, listed
 from weatherglass.model.words.value_words import named_value
 
+#: What may have been as high for long, as in cancer of the liver.
+_OF_THE_LIVER: Final = frozenset({Signal.ALT, Signal.AST})
 #: Ours: so many signs in a head.
 _MOST_NAMED: Final = 4
 _ASKED_BY: Final = {one.key: one.asked_by for one in criteria.CRISES if one.asked_by}
@@ -117,6 +121,8 @@ def _asked(bedside: Bedside, crisis: Crisis) -> Finding | None:
         ground = _with_what_stands_beside(bedside, crisis, ground)
     if ground is None:
         return None
+    if crisis.within_hours and ground.at is not None:
+        signs = [one for one in signs if one.since >= ground.at]
     if mind is not None and ground.began is not None and (mind.since is None or mind.since < ground.began):
         mind = None
     grade = _grade(crisis, signs, mind)
@@ -355,12 +361,13 @@ def _was_operated(bedside: Bedside, since: datetime | None) -> bool:
 
 
 def _of_dose(bedside: Bedside, crisis: Crisis) -> _Ground | None:
-    since = bedside.as_of - criteria.COUNTS_FOR.length
+    since = bedside.as_of - (crisis.within_hours or criteria.COUNTS_FOR.length)
     for dose in reversed(bedside.record.administrations):
-        if since <= dose.at and not crisis.given.isdisjoint(dose.medicine.classes):
-            return _Ground(
-                f"{_name(dose.medicine)} given {bedside.clock.at(dose.at)},", (dose.origin,), dose.at
-            )
+        is_swallowed = bool(crisis.within_hours) and dose.route is Route.ORAL
+        if since <= dose.at and not is_swallowed and not crisis.given.isdisjoint(dose.medicine.classes):
+            # What is doubted is what came after it: `at` says from when.
+            words = f"{_name(dose.medicine)} given {bedside.clock.at(dose.at)},"
+            return _Ground(words, (dose.origin,), at=dose.at if crisis.within_hours else None, began=dose.at)
     # What was given may be written down as what was done.
     for one in reversed(bedside.record.done(*crisis.procedures) if crisis.given else ()):
         if since <= one.until <= bedside.as_of:
@@ -418,11 +425,15 @@ def _signs(bedside: Bedside, crisis: Crisis) -> Iterator[_Sign]:
     for signal, cutoff in crisis.signs:
         if signal is Signal.CREATININE and _is_recovering(bedside):
             continue  # Somebody has acted, or it has gone by itself.
+        if signal is Signal.OXYGEN_FLOW and bedside.record.has(ConditionKind.HOME_OXYGEN):
+            continue
         if signal is Signal.TEMPERATURE and not cutoff.compare.is_upward and bedside.is_cooled_on_purpose:
             continue
         found = bedside.newest_beyond(signal, reaches(cutoff), criteria.COUNTS_FOR.length)
         if found is not None:
             value, since = found
+            if signal in _OF_THE_LIVER and are_of_old(bedside.record, signal, value, bedside.as_of):
+                continue
             again = _risen_again(bedside, value) if signal is Signal.CREATININE else None
             yield _Sign(signal, value, max(filter(None, (since, again))))
 

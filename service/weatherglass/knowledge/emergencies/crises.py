@@ -8,7 +8,7 @@ from datetime import timedelta
 from functools import cached_property
 from typing import Final
 
-from weatherglass.knowledge.data_files import Columns, Days, TableError, cutoff, toml_members
+from weatherglass.knowledge.data_files import Columns, Days, Hours, TableError, cutoff, toml_members
 from weatherglass.knowledge.limits.asking_rows import AskingRow
 from weatherglass.knowledge.medicines import pairs
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
@@ -77,6 +77,8 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
         acts_for: or given, or ended, within this time: they act on;
         pairs: or pairs of medicines on the chart,
         given: or classes of medicines given in the last day, or a procedure of `procedures` done then,
+        within_hours: of which none counts that was given longer ago, and no sign that was there before it;
+            zero where a day counts, and whatever there is;
         operated: or an operation this long ago at most,
         operated_after: and this long ago at least;
         procedures: or, in its place, a procedure of these kinds.
@@ -111,6 +113,7 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
     acts_for: Days = timedelta(0)
     pairs: frozenset[str] = frozenset()
     given: frozenset[MedicineClass] = frozenset()
+    within_hours: Hours = timedelta(0)
     operated: Days = timedelta(0)
     operated_after: Days = timedelta(0)
     procedures: frozenset[ProcedureKind] = frozenset()

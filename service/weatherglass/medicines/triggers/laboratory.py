@@ -11,6 +11,7 @@ from typing import Final, Literal
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.metabolic.calcium import series_of
 from weatherglass.facts.metabolic.ketoacidosis import Part
+from weatherglass.facts.results.liver_of_old import are_of_old
 from weatherglass.facts.results.result_levels import counts_for
 from weatherglass.facts.series.limits_met import Met, meets
 from weatherglass.knowledge.breathing import blood_gas
@@ -64,6 +65,8 @@ def _of_results(bedside: Bedside, trigger: Trigger, limits: Sequence[ResultLimit
     if newest is None or bedside.as_of - newest.at > counts_for(signal, bedside.choices):
         return None
     if _is_worse(bedside, trigger, newest):
+        return None
+    if trigger is Trigger.LIVER_THRICE and are_of_old(bedside.record, signal, newest, bedside.as_of):
         return None
     known = [(one.grade, _cutoff(bedside, one, newest)) for one in limits]
     found = next((one for one in known if meets(one[1], newest) is Met.YES), None)

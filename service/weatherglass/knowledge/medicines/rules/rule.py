@@ -144,6 +144,7 @@ class Circumstance(StrEnum):
     ADRENAL_INSUFFICIENCY = "adrenal insufficiency"
     TRANSPLANT = "organ transplant"
     CANCER = "cancer"
+    SYSTEMIC_SCLEROSIS = "systemic sclerosis"
     EPILEPSY = "epilepsy"
     RECENT_SEIZURE = "a seizure in the last day"
     PARKINSONS = "Parkinson's disease"
