@@ -361,7 +361,7 @@ _NAMED = frozenset(row.problem for row in ACUTE_PROBLEMS)
         ("Hit by a car", set()),
         ("Acute glaucoma", {_K.SIGHT_THREATENED}),
         ("Chronic glaucoma", set()),
-        ("Massive haemoptysis", {_K.AIRWAY_THREATENED}),
+        ("Massive haemoptysis", {_K.MASSIVE_HAEMOPTYSIS}),
         ("Ventricular tachycardia", {_K.DANGEROUS_RHYTHM}),
         ("Non-sustained VT", set()),
         ("SVT", set()),

@@ -18,7 +18,7 @@ from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record.medicines import OrderStatus
 from weatherglass.model.record.problems import ConditionKind as C
 from weatherglass.model.record.record import Record
-from weatherglass.model.signals import Signal
+from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 
 E, U, P = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT
 SPO2, FLOW, RATE, PULSE = Signal.SPO2, Signal.OXYGEN_FLOW, Signal.RESPIRATION_RATE, Signal.PULSE
@@ -128,6 +128,18 @@ def test_enzymes_that_are_as_high_as_usual(before: int, days: int, is_asked: boo
     """Ours: 70 % of those of now, 8 days ago or more, as in cancer of the liver."""
     record = rounds((1, {}), numbers={ALT: [(days * 24, before), (2, 130)]}, orders=(NIVOLUMAB,))
     assert ("checkpoint-liver" in findings(record, Kind.METABOLIC)) is is_asked
+
+
+def test_an_altered_mind() -> None:
+    """Prompt behind the confusion itself; an infection on record is treated first."""
+    mind = {CodedSignal.CONSCIOUSNESS: Consciousness.NEW_CONFUSION}
+    ill = condition(C.INFECTION, began=9)
+    found = [
+        findings(rounds((1, mind), orders=(NIVOLUMAB,), conditions=each), Kind.METABOLIC)
+        for each in ((), (ill,))
+    ]
+    assert found[0]["checkpoint-brain"].urgency is P
+    assert "checkpoint-brain" not in found[1]
 
 
 def test_oxygen_at_home_is_no_sign() -> None:

@@ -2,8 +2,8 @@
 
 Expected, all from memory: British Society for Rheumatology 2020 (giant cell arteritis from 50 years), 2016
 (systemic sclerosis), 2006 (hot joint); EULAR 2022 (bleeding of the lungs); NICE NG158 and RCOG 37b (leg
-veins), NICE NG128 (attack of the last week); common practice (graft of a liver, reaction to an infusion). How
-soon and for how long is our choice.
+veins), NICE NG128 (attack of the last week), WAO/EAACI 2021 (hereditary angioedema), UKINETS 2012;
+common practice (graft of a liver, reaction to an infusion). How soon and for how long is our choice.
 """
 
 from datetime import date
@@ -29,7 +29,7 @@ KEYS = frozenset(each.key for each in CRISES)
 
 
 def _asked(signs: dict[Any, Any], *problems: Any, **rest: Any) -> dict[str, Finding]:
-    of_round = {key: value for key, value in signs.items() if key in (T, SPO2, BP, RATE)}
+    of_round = {key: value for key, value in signs.items() if key in (T, SPO2, BP, RATE, Signal.PULSE)}
     more = {key: [(2, value)] for key, value in signs.items() if key not in of_round}
     record = rounds((1, of_round), numbers=more, conditions=problems, **rest)
     return {key: one for key, one in findings(record, Kind.METABOLIC).items() if key in KEYS}
@@ -44,6 +44,7 @@ VASCULITIS, BLOOD = _lately(C.VASCULITIS, 900), _lately(C.HAEMOPTYSIS)
 SCLEROSIS = _lately(C.SYSTEMIC_SCLEROSIS, 900)
 JOINT, CALF = _lately(C.HOT_JOINT), _lately(C.SWOLLEN_CALF)
 GRAFT = _lately(C.LIVER_TRANSPLANT, 900)
+HEREDITARY, CARCINOID = _lately(C.HEREDITARY_ANGIOEDEMA, 9000), _lately(C.CARCINOID, 900)
 
 
 @pytest.mark.parametrize(
@@ -75,6 +76,11 @@ GRAFT = _lately(C.LIVER_TRANSPLANT, 900)
         pytest.param({}, (_lately(C.SWOLLEN_CALF, 8),), "clot-in-a-calf", None, id="calf-of-old"),
         pytest.param({}, (CALF, _lately(C.PREGNANCY)), "clot-in-a-calf", None, id="no-score-in-pregnancy"),
         pytest.param({}, (CALF, _lately(C.PREGNANCY)), "clot-in-a-calf-of-a-mother", P, id="mother"),
+        pytest.param({}, (HEREDITARY, _lately(C.AIRWAY_THREATENED)), "hereditary-angioedema", E, id="tongue"),
+        pytest.param({}, (HEREDITARY, _lately(C.ANGIOEDEMA, 2)), "hereditary-angioedema", None, id="past"),
+        pytest.param({}, (HEREDITARY,), "hereditary-angioedema", None, id="hereditary-well"),
+        pytest.param({BP: 89}, (CARCINOID,), "carcinoid-crisis", E, id="carcinoid-89"),
+        pytest.param({BP: 90}, (CARCINOID,), "carcinoid-crisis", None, id="carcinoid-90"),
         pytest.param({ALT: 119, BILI: 41}, (GRAFT,), "liver-graft-later", None, id="alt-119"),
         pytest.param({ALT: 120}, (GRAFT,), "liver-graft-later", P, id="alt-120"),
         pytest.param({ALT: 120, BILI: 42}, (GRAFT,), "liver-graft-later", U, id="alt-and-bilirubin"),
@@ -130,6 +136,30 @@ def test_a_reaction_to_an_infusion(signs: dict[Any, Any], dose: Any, urgency: Ur
     assert (found.urgency if found is not None else None) is urgency
 
 
+@pytest.mark.parametrize(
+    ("signs", "problems", "urgency"),
+    [
+        ({SPO2: 93, RATE: 20}, (), None),
+        ({SPO2: 93, RATE: 21}, (), P),
+        ({SPO2: 93, RATE: 21}, (_lately(C.INFECTION),), None),
+    ],
+)
+def test_lungs_on_methotrexate(
+    signs: dict[Any, Any], problems: tuple[Any, ...], urgency: Urgency | None
+) -> None:
+    """Its label, from memory; an infection on record is looked for first."""
+    line = order("Methotrexate 20 mg", "methotrexate")
+    found = _asked(signs, *problems, orders=(line,)).get("lungs-on-methotrexate")
+    assert (found.urgency if found is not None else None) is urgency
+
+
+def test_one_question_about_an_embolism() -> None:
+    """High-risk and a further one ask the same."""
+    clot = _lately(C.PULMONARY_EMBOLISM)
+    keys = [one.key for one in asked_once(_asked({Signal.PULSE: 120, BP: 89}, clot).values())]
+    assert "further-embolism" not in keys
+
+
 def test_an_ace_inhibitor_is_not_held_in_scleroderma() -> None:
     """It is the treatment there, and held in any other kidney injury of this stage."""
     line = {**ordered("Ramipril 5 mg"), "id": "o"}
@@ -158,6 +188,10 @@ def test_a_live_vaccine_under_immunosuppression() -> None:
         ("GPA", C.VASCULITIS, True),
         ("Limited scleroderma", C.SYSTEMIC_SCLEROSIS, True),
         ("Localised scleroderma", C.SYSTEMIC_SCLEROSIS, False),
+        ("Massive haemoptysis", C.MASSIVE_HAEMOPTYSIS, True),
+        ("Massive haemoptysis", C.AIRWAY_THREATENED, False),
+        ("Disseminated shingles", C.INFECTION, True),
+        ("Carcinoid of the appendix", C.CARCINOID, False),
     ],
 )
 def test_words(words: str, kind: C, means: bool) -> None:

@@ -217,6 +217,14 @@ def test_another_unit_and_a_child_without_a_weight_are_not_judged() -> None:
     assert said(dosed("Paracetamol", "900", "mg"), who=patient("2018-01-01")) is None
 
 
+@pytest.mark.parametrize("born", ["2018-01-01", "1980-01-01"])
+def test_a_way_that_kills_does_so_at_every_age(born: str) -> None:
+    """Vincristine, boxed warning of its label (secondary): a child with leukaemia is whom it has killed."""
+    finding = said(in_words("Vincristine", "1.5 mg intrathecal"), who=patient(born))
+    assert finding is not None
+    assert finding.urgency is Urgency.EMERGENCY
+
+
 def _other(
     text: str, amount: str, unit: str, often: tuple[int, int, str] = (4, 1, "d"), **rest: object
 ) -> Json:

@@ -67,7 +67,7 @@ class DoseLimit(OfMedicines, frozen=True, kw_only=True, dict=True):
         per_kg_single: Milligrams for each kilogram at once.
         into_a_vein: Only where that is the route, which alone is said where the row names no dose.
         not_into_a_vein: Silent where that is the route, or may be.
-        written: What is said of every order that the row means, whatever its dose.
+        written: What is said of every order that the row means, whatever its dose, at every age.
         for_hours: Only of an order that has stood so long and whose end is not written.
         two_in_one: Only of a line that holds two of these.
         given_more: Only where more doses were given in a day than the order allows.

@@ -81,7 +81,10 @@ _UNWRITTEN = ByMember(
     ),
     _who,
 )
-_CHILDREN = ByMember((each for each in DOSE_LIMITS if each.for_children or each.two_doses), _who)
+#: A way that kills does so at every age.
+_CHILDREN = ByMember(
+    (each for each in DOSE_LIMITS if each.for_children or each.two_doses or each.written), _who
+)
 
 
 def _is_in_order(order: MedicineOrder, limit: DoseLimit) -> bool:

@@ -258,6 +258,9 @@ class ConditionKind(StrEnum):
     HOT_JOINT = "a hot joint"
     SWOLLEN_CALF = "a swollen calf"
     LIVER_TRANSPLANT = "liver transplant"
+    MASSIVE_HAEMOPTYSIS = "bleeding of the lungs that threatens breathing"
+    HEREDITARY_ANGIOEDEMA = "hereditary angioedema"
+    CARCINOID = "carcinoid syndrome"
     RETURNED_TRAVELLER = "travel from where malaria is"
     CIRCUMSTANCE_OF_LIFE = "a circumstance of life, no illness"
 
