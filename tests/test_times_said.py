@@ -16,7 +16,7 @@ import msgspec
 import pytest
 
 from tests.medicines.wards import order, problem, result
-from tests.records import SNOMED, Json, bundle, full_set, patient, text
+from tests.records import SNOMED, Json, answer_of, bundle, full_set, patient, text
 from weatherglass.batch.ward.ward_row import ward_row
 from weatherglass.cli.printing.text import review_text
 from weatherglass.fhir.reading.bundle import read_bytes
@@ -26,6 +26,7 @@ from weatherglass.model.words.clock_words import MONTHS
 from weatherglass.pipeline import review, review_reading
 from weatherglass.stamp import stamp
 from weatherglass.web.view import patient_view
+from weatherglass.web.ward_line import ward_line
 
 _WARD = sorted((Path(__file__).parents[1] / "fixtures" / "bundles").glob("*.json"))
 _NAMES = "|".join((*MONTHS, *(month[:3] for month in MONTHS)))
@@ -300,3 +301,19 @@ def test_a_review_of_dates_alone_is_as_of_a_date() -> None:
         if e["resource"].get("code", {}).get("coding", [{}])[0].get("code") == "review-urgency"
     )
     assert summary["issued"].startswith("2026-02-21T00:00:00")
+
+
+@pytest.mark.parametrize(
+    ("born", "age"),
+    [
+        ("2026-02-28", "1 day"),
+        ("2026-01-15", "1 month"),
+        ("2025-01-15", "13 months"),
+        ("1957-06-14", "68 years"),
+    ],
+)
+def test_an_age_is_said_alike(born: str, age: str) -> None:
+    """The page said "1 days" and "1 months", and a year of what the call tells by its months."""
+    (one,) = answer_of(patient(born=born), *full_set()).reviews
+    assert ward_line(one).about.startswith(f"{age}, ")
+    assert f", {age} old" in " ".join(one.handover.situation)

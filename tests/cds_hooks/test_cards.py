@@ -274,3 +274,13 @@ def test_what_a_record_says_stays_text_on_a_card() -> None:
     assert "\n" not in card["summary"]
     assert suggested
     assert all("\n" not in s["label"] for s in card["suggestions"])
+
+
+@pytest.mark.parametrize(("urgency", "is_named"), [(Urgency.PROMPT, False), (Urgency.URGENT, True)])
+def test_an_urgent_pair_is_never_only_counted(urgency: Urgency, is_named: bool) -> None:
+    """Ours: a pair that does not lead the chart stood in "And 2 more in the review"."""
+    chart = [f for f in findings(Kind.MEDICINE, STATES[0]) if isinstance(f, MedicineFinding)][:1]
+    pair = replace(findings(Kind.MEDICINE_INTERACTION, STATES[0])[0], sentence=f"{'word ' * 70}pair.")
+    pair = replace(pair, brief=f"{'word ' * 70}pair", urgency=urgency)
+    detail = group_card(_frame(review([], STATES[0])), [*chart, pair], "Two on the chart.")["detail"]
+    assert ("word pair." in detail) is is_named

@@ -123,6 +123,21 @@ class TestWhere:
         assert kind_in_words(words) is kind
 
     @pytest.mark.parametrize(
+        ("words", "ward", "bed"),
+        [
+            ("Ward 7, bed 12", "Ward 7", "bed 12"),
+            ("AMU Bed C3", "AMU", "Bed C3"),
+            ("Ward 7", "Ward 7", ""),
+            ("Ward 7 bed bay", "Ward 7 bed bay", ""),
+            ("Bed 4", "Bed 4", ""),
+        ],
+    )
+    def test_a_bed_in_the_name_of_the_ward(self, words: str, ward: str, bed: str) -> None:
+        """Ours: each bed was a ward of its own, with a sheet of the ward list to itself."""
+        (one,) = answer_of(patient(), _stay(words), *full_set()).reviews
+        assert (one.ward, one.bed) == (ward, bed)
+
+    @pytest.mark.parametrize(
         ("stays", "where"),
         [
             ((), Whereabouts.UNKNOWN),

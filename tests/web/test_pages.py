@@ -178,3 +178,14 @@ def test_every_line_of_the_chart_is_told_with_the_others_in_mind(client: TestCli
     assert silent is not None
     assert "Morphine" not in silent[1]
     assert "the order above is what was looked at: Morphine sulfate, 30 mg by mouth twice a day" in said
+
+
+def test_an_open_total_is_not_called_routine(client: TestClient) -> None:
+    """Beside an emergency the total of a round that could reach one was marked "routine"."""
+    sent = bundle(
+        patient(), measured("k", "potassium", "7.1", "mmol/L"), measured("p", "pulse", "80", "/min")
+    )
+    shown = client.post("/view", content=text(sent)).text.partition('class="lead"')[2].partition("</div>")
+    lead = _words(shown[0] + shown[2].partition("</div>")[0])
+    assert "not complete" in lead
+    assert "routine" not in lead

@@ -160,7 +160,7 @@ def group_card(
     """Return one card for several findings in few words; the first leads where no sentence stands for all."""
     leads = not sentence
     told = [(short(one), one) for one in findings[1:]] if leads else list(_each_once(findings))
-    pressing = frozenset(words for words, one in told if _is_never_left_out(one, leads=leads))
+    pressing = frozenset(words for words, one in told if _is_never_left_out(one, findings, leads=leads))
     about = list(_about(frame.context.told(findings[0]))) if leads else []
     besides = [words for _, words in about]
     # Why a medicine is asked about, and what a pair does, come before what else there is.
@@ -184,13 +184,18 @@ def group_card(
     )
 
 
-def _is_never_left_out(finding: Finding, *, leads: bool) -> bool:
+def _is_never_left_out(finding: Finding, among: Sequence[Finding], *, leads: bool) -> bool:
     """Tell whether it is an emergency, or of the drug chart and pressing.
 
-    Whoever signs reads the card and not the review. Of many findings that nothing leads, a pair is one.
+    Whoever signs reads the card and not the review. A pair that does not lead has to be urgent, on a card
+    of the drug chart alone.
     """
-    of_chart = MedicineFinding | InteractionFinding if leads else MedicineFinding
-    return finding.urgency >= (Urgency.PROMPT if isinstance(finding, of_chart) else Urgency.EMERGENCY)
+    if isinstance(finding, InteractionFinding):
+        of_chart = all(isinstance(one, MedicineFinding | InteractionFinding) for one in among)
+        least = Urgency.PROMPT if leads else Urgency.URGENT if of_chart else Urgency.EMERGENCY
+    else:
+        least = Urgency.PROMPT if isinstance(finding, MedicineFinding) else Urgency.EMERGENCY
+    return finding.urgency >= least
 
 
 def _each_once(findings: Sequence[Finding]) -> Iterable[tuple[str, Finding]]:

@@ -7,9 +7,11 @@ is not recorded is unknown and counts as a ward, where nobody is watched by a te
 from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
 from enum import StrEnum
+from typing import Final
 
 from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.known_times import latest
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import CarePlace, Stay
 from weatherglass.model.record.record import Record
@@ -83,6 +85,10 @@ class Place(Plain, frozen=True):
         return ", ".join(filter(None, (self.ward, self.bed)))
 
 
+#: "Ward 7, bed 12", "AMU Bed C3": each bed was a ward of its own, with a sheet of its own.
+_WITH_A_BED: Final = when_asked(r"(?i)^(.*\w)[\s,;/-]++(bed\s*(?:[a-z]?\d\w*|[a-z]))$")
+
+
 def place_of(record: Record, as_of: datetime) -> Place:
     """Return the place moved to last; one outside hospital only of somebody who is in none.
 
@@ -97,8 +103,11 @@ def place_of(record: Record, as_of: datetime) -> Place:
     last = max(named, key=Stay.begun, default=None)
     hospital = newest.hospital.name or (last.hospital.name if last is not None else "")
     ward = last.place if last is not None else ""
-    # Some systems name the ward in the name of the bed too.
+    # Some systems name the ward in the name of the bed too, and some the bed in the name of the ward.
     bed = last.bed.removeprefix(ward).lstrip(", ") if last is not None else ""
+    in_one = _WITH_A_BED.match(ward) if not bed else None
+    if in_one:
+        ward, bed = in_one.groups()
     several = any(one.in_hospital and one.hospital.is_other_than(newest.hospital) for one in record.stays)
     if several and not (hospital and hospital in ward):
         ward = ", ".join(filter(None, (ward, hospital or "hospital not named")))

@@ -20,9 +20,9 @@ from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.record.record import Record
 from weatherglass.model.review import DecisionInShort, DecisionShape, Review
 from weatherglass.model.signals import Signal
-from weatherglass.model.subject import Sex, Subject
+from weatherglass.model.subject import Sex
 from weatherglass.model.words.call_words import call_line, due_in_short
-from weatherglass.model.words.person_words import birth, numbered
+from weatherglass.model.words.person_words import aged, birth, numbered
 from weatherglass.review.assess import bedside_at
 from weatherglass.web.drawing.clockface import Clockface
 from weatherglass.web.drawing.kidneys import KidneysView, kidneys_view
@@ -178,7 +178,7 @@ def patient_view(
     letters, notes = letter_views(review, inputs, face)
     return PatientView(
         key=key,
-        person=person_of(review.subject, moment, review.place),
+        person=person_of(review, moment),
         as_of=face.dated(moment),
         moment=moment.isoformat(),
         zone=_zone_words(face),
@@ -245,36 +245,18 @@ def _known(moment: datetime | None) -> datetime:
     return moment
 
 
-def person_of(subject: Subject, moment: datetime | None, place: str) -> Person:
+def person_of(review: Review, moment: datetime | None) -> Person:
     """Say who this is; what is not recorded is said to be so."""
+    subject = review.subject
+    age = aged(subject, moment.astimezone(review.zone)) if moment is not None else "age not recorded"
     return Person(
         name=subject.name or "Name not recorded",
-        age=_age(subject, moment),
+        age=age.removesuffix(" old"),
         sex=subject.sex.value if subject.sex in (Sex.FEMALE, Sex.MALE, Sex.OTHER) else "sex not recorded",
         born=birth(subject),
         number=numbered(subject),
-        place=place or "place not recorded",
+        place=review.place or "place not recorded",
     )
-
-
-def _age(subject: Subject, moment: datetime | None) -> str:
-    if moment is None or subject.born is None:
-        return "age not recorded"
-    return lasting_age(subject.age_in_days_at(moment) or 0, subject.age_at(moment) or 0)
-
-
-def lasting_age(days: int, years: int) -> str:
-    """Write an age as it is said: days and months for the smallest.
-
-    Examples:
-        >>> lasting_age(20, 0), lasting_age(200, 0), lasting_age(25000, 68)
-        ('20 days', '6 months', '68 years')
-    """
-    if years > 1:
-        return f"{years} years"
-    if years == 1:
-        return "1 year"
-    return f"{days} days" if days < 60 else f"{days // 31} months"
 
 
 def first_of(review: Review) -> First:

@@ -83,7 +83,7 @@ def ward_line(review: Review, *, index: int | None = None, line: SmallMultiple |
         line: The drawn score.
     """
     call, lead = review.escalation, review.lead
-    person = person_of(review.subject, review.as_of, review.place)
+    person = person_of(review, review.as_of)
     return WardLine(
         index=index,
         ward=review.ward or "place not recorded",
