@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 
 from tests.medicines.wards import order, problem, result, reviewed, suggestions, the_only
-from tests.records import Json
-from weatherglass.model.findings import Urgency
+from tests.records import Json, earlier, full_set
+from weatherglass.model.findings import Kind, Urgency
 from weatherglass.stamp import stamp
 
 WARFARIN = order("Warfarin 3 mg tablets", "B01AA03")
@@ -191,6 +191,30 @@ def test_a_preventive_dose_beside_a_small_fall(
     fall = (result("Hb", "138", "2026-02-27T12:00:00+04:00"), result("Hb", haemoglobin))
     found = the_only(*fall, *more, dalteparin)
     assert (found.action, found.urgency) == (action, urgency)
+
+
+@pytest.mark.parametrize(
+    ("dose", "begun", "mind", "action", "urgency"),
+    [
+        ("5000 units once daily", "48 h", "alert", "review", Urgency.PROMPT),
+        ("5000 units once daily", "49 h", "alert", "hold", Urgency.EMERGENCY),
+        ("5000 units once daily", "48 h", "voice", "hold", Urgency.EMERGENCY),
+        ("15000 units once daily", "48 h", "alert", "hold", Urgency.EMERGENCY),
+    ],
+    ids=["prevents since the second day", "since the first", "drowsy", "treats"],
+)
+def test_prevention_begun_after_a_bleed_into_the_head(
+    dose: str, begun: str, mind: str, action: str, urgency: Urgency
+) -> None:
+    """Common practice, no source: clots are prevented from the second day of a bleed that does not grow."""
+    bled = problem("Subarachnoid haemorrhage", since=earlier("72 h"))
+    dalteparin = order("Dalteparin", "B01AB04", dosageInstruction=[{"text": dose}], authoredOn=earlier(begun))
+    answer = reviewed(bled, dalteparin, *full_set(consciousness=mind))
+    (found,) = suggestions(answer).values()
+    assert (found.action, found.urgency) == (action, urgency)
+    (bleeding,) = [one for one in answer.reviews[0].findings if one.kind is Kind.POSSIBLE_BLEEDING]
+    is_calm = dose == "5000 units once daily" and begun == "48 h"
+    assert (bleeding.urgency is Urgency.EMERGENCY) is not is_calm
 
 
 @pytest.mark.parametrize(

@@ -346,3 +346,10 @@ def test_insulin_by_vein_stands_for_what_is_not_long_acting(text: str, *, is_ask
 
 
 _FROM_HOME = "home-medicines-not-ordered"
+
+
+@pytest.mark.parametrize(("taken", "is_asked"), [("Ibuprofen 200 mg", False), ("Amlodipine 5 mg", True)])
+def test_what_a_pair_speaks_against_is_not_asked_for(taken: str, is_asked: bool) -> None:
+    """Ours: an NSAID beside lithium was asked after as if it had been forgotten."""
+    answer = reviewed(result("Na", "140"), stay(30), order("Priadel 400 mg"), home(taken))
+    assert (_FROM_HOME in {f.key for f in answer.reviews[0].findings}) is is_asked

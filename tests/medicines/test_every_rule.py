@@ -327,7 +327,7 @@ def test_silent_without_its_circumstance(rule: MedicineRule) -> None:
 
 
 #: Made by a preventive dose and a fall in haemoglobin together; in `test_bleeding_vectors`.
-_OF_A_WRITTEN_DOSE = {R.PREVENTIVE_IN_A_SMALL_FALL}
+_OF_A_WRITTEN_DOSE = {R.PREVENTIVE_IN_A_SMALL_FALL, R.PREVENTS_DAYS_AFTER}
 
 
 def test_every_circumstance_is_built() -> None:

@@ -296,6 +296,12 @@ class TestHowUrgent:
         assert before["warfarin-with-antimicrobial"].urgency is P
         assert since["warfarin-with-antimicrobial"].urgency is R
 
+    def test_an_inr_that_is_due_later_presses_nobody_yet(self) -> None:
+        """Both for a day, and the INR in order: it said "routine since" of a day to come."""
+        late = line(1, "Metronidazole 400 mg", authoredOn=earlier("1 d"))
+        told = found("Warfarin 3 mg", late, beside=(result("INR", "2.4", AT),))["warfarin-with-antimicrobial"]
+        assert (told.urgency, told.asked_since) == (R, None)
+
     @pytest.mark.parametrize(
         ("amount", "often", "is_said"),
         [

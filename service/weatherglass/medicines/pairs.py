@@ -349,8 +349,8 @@ def _no_longer_calm(bedside: Bedside, met: MetPair) -> datetime | None:
     if PairCircumstance.INR_SINCE.value in pair.calm_when:
         above = _since(bedside, Signal.INR, lambda value: value > INR_ABOVE_USUAL.value)
         due = _inr_due(met) if PairCircumstance.INR_NOT_DUE.value in pair.calm_when else None
-        is_due = above is None and due is not None and _newest(bedside, Signal.INR) is not None
-        return due if is_due else above
+        is_due = due is not None and due <= bedside.as_of and _newest(bedside, Signal.INR) is not None
+        return due if is_due and above is None else above
     return None
 
 

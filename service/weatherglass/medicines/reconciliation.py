@@ -52,7 +52,9 @@ def assess_reconciliation(bedside: Bedside) -> Iterator[Finding]:
         if row is not None and not (is_first_day and not row.harms_within_hours)
         if not _was_given(line, given)
     ]
-    others = [line for line, row in left if row is None and not is_first_day]
+    # Nor is what a pair speaks against asked for.
+    unwanted = {order for met in bedside.pairs_met for order in against(met)}
+    others = [line for line, row in left if row is None and not is_first_day and line.order not in unwanted]
     if critical or others:
         yield _finding(bedside, admitted, critical, others)
 

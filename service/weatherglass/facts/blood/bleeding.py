@@ -5,18 +5,18 @@ bleeding that somebody wrote down, or pulse and pressure after a fresh operation
 everything else only says how soon to look.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime, timedelta
 
 from weatherglass.facts.blood.blood_loss import AfterOperation, BloodLoss, ChildInShock, bleeding_since
 from weatherglass.facts.blood.haemoglobin_fall import HaemoglobinFall, last_steady
 from weatherglass.facts.blood.recorded_bleeding import RecordedBleeding
 from weatherglass.facts.blood.thinned import (
-    antithrombotics,
     beyond_prevention,
     is_anticoagulated,
     is_inr_prolonged,
     may_still_act,
+    only_prevents_after,
     thinned_since,
 )
 from weatherglass.facts.patient.illness import Illness
@@ -391,7 +391,7 @@ def _emergencies(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None
             lost.at,
         )
     critical = [one for one in loss.recorded if one.is_critical]
-    thinned = _thinned(patient) if critical else ""
+    thinned = _thinned(patient, began_last(critical)) if critical else ""
     if thinned:
         place = "inside the skull" if any(one.is_in_the_skull for one in critical) else "into a closed place"
         yield _Ground(
@@ -497,11 +497,18 @@ def _in_shock(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None) -
     return f"recorded bleeding with {_IN_SHOCK}"
 
 
-def _thinned(patient: Illness) -> str:
-    """Name what keeps blood from clotting, empty where nothing is known to."""
-    if is_anticoagulated(patient) or is_inr_prolonged(patient):
+def began_last(critical: Sequence[RecordedBleeding]) -> datetime | None:
+    """Return when the last of these bleeds was written down; None where one of them has no time."""
+    dated = [one.at for one in critical if one.at is not None]
+    return max(dated) if dated and len(dated) == len(critical) else None
+
+
+def _thinned(patient: Illness, bled: datetime | None) -> str:
+    """Name what keeps blood from clotting, empty where nothing is known to, or only prevents since then."""
+    is_treated = is_anticoagulated(patient) and not only_prevents_after(patient, bled)
+    if is_treated or is_inr_prolonged(patient):
         return "an anticoagulant or a prolonged INR"
-    return "an antiplatelet" if antithrombotics(patient) else ""
+    return "an antiplatelet" if patient.on_chart(ours.ANTIPLATELETS) else ""
 
 
 def _in_shock_since(patient: Illness, since: datetime | None) -> datetime | None:

@@ -27,6 +27,29 @@ def beyond_prevention(patient: Illness) -> tuple[MedicineOrder, ...]:
     return tuple(order for order in anticoagulants(patient) if order.origin not in preventive)
 
 
+def only_prevents_after(patient: Illness, moment: datetime | None) -> bool:
+    """Tell whether every anticoagulant only prevents clots, and was begun a day or more after a moment."""
+    lines = [
+        line
+        for line in patient.drug_chart.lines
+        if line.standing is Standing.IN_USE and not line.classes.isdisjoint(_ANTICOAGULANTS)
+    ]
+    known = {line.order for line in lines}
+    if may_still_act(patient) or any(order.origin not in known for order in anticoagulants(patient)):
+        return False
+    return moment is not None and bool(lines) and all(prevents_after(patient, one, moment) for one in lines)
+
+
+def prevents_after(patient: Illness, line: Line, moment: datetime) -> bool:
+    """Tell whether a line only prevents clots, and was begun a day or more after a moment."""
+    began = line.since
+    return (
+        is_preventive(patient.named(line))
+        and began is not None
+        and began - moment >= ours.PREVENTION_AFTER_A_BLEED.length
+    )
+
+
 def antithrombotics(patient: Illness) -> tuple[MedicineOrder, ...]:
     """Return these, and what keeps platelets from clumping."""
     return patient.on_chart(ours.ANTICOAGULANTS | ours.ANTIPLATELETS)

@@ -71,6 +71,7 @@ VERY_LARGE_LOSS: Final = _ROWS.cutoff("very-large-loss")
 BIRTH_LOSS_LISTED_FOR: Final = _ROWS.window("birth-loss-listed-for")
 BIRTH_LOSS_URGENCY: Final = _ROWS.source("birth-loss-urgency")
 BIRTH_LOSS_IS_FRESH_FOR: Final = _ROWS.window("birth-loss-is-fresh-for")
+PREVENTION_AFTER_A_BLEED: Final = _ROWS.window("prevention-after-a-bleed")
 BLEEDING_IN_THE_SKULL: Final = _ROWS.clause("bleeding-in-the-skull")
 INR_PROLONGED: Final = _ROWS.cutoff("inr-prolonged")
 

@@ -10,7 +10,8 @@ from functools import lru_cache
 from typing import Final
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.blood.bleeding import has_stopped
+from weatherglass.facts.blood.bleeding import began_last, has_stopped
+from weatherglass.facts.blood.thinned import prevents_after
 from weatherglass.facts.medicines.doses import daily_milligrams, is_preventive
 from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.facts.medicines.named_lines import NamedLine, named
@@ -165,7 +166,7 @@ def judge(bedside: Bedside, line: Line, situation: Situation) -> tuple[Judged, .
     for rule, met in _rules_for(bedside, line, situation):
         if never_hold is None:
             never_hold = notes_for(line, situation).never_hold
-            of_line = _of_line(bedside, line)
+            of_line = _of_line(bedside, line, situation)
         judged = _apply(bedside, rule, met, line, situation, never_hold=never_hold, of_line=of_line)
         if judged is not None:
             found.append(judged)
@@ -332,7 +333,11 @@ _NOT_SWALLOWED: Final = frozenset(
 )
 
 
-def _of_line(bedside: Bedside, line: Line) -> frozenset[Circumstance]:
+#: Beside these nobody is as alert as a bleed that does not grow lets expect.
+_CLOUDED: Final = frozenset({Trigger.REDUCED_CONSCIOUSNESS, Trigger.DROWSINESS})
+
+
+def _of_line(bedside: Bedside, line: Line, situation: Situation) -> frozenset[Circumstance]:
     """Return the circumstances that are those of one line."""
     found = _NOTHING
     if is_in_vein(line):
@@ -348,6 +353,9 @@ def _of_line(bedside: Bedside, line: Line) -> frozenset[Circumstance]:
         now = bedside.bleeding
         if now is not None and (now.is_small_fall or has_stopped(bedside, now)):
             found |= {Circumstance.PREVENTIVE_IN_A_SMALL_FALL}
+        bled = began_last(now.critical) if now is not None else None
+        if bled is not None and prevents_after(bedside, line, bled) and _CLOUDED.isdisjoint(situation.met):
+            found |= {Circumstance.PREVENTS_DAYS_AFTER}
     if MedicineClass.GLUCOCORTICOID.value in line.classes and _is_raised(line):
         found |= {Circumstance.STEROID_RAISED}
     if line.route is Route.EPIDURAL:

@@ -176,6 +176,7 @@ class Circumstance(StrEnum):
         "a preventive dose beside a small fall in haemoglobin alone, or bleeding that is over"
     )
     BLEEDING_STOPPED = "bleeding that is over"
+    PREVENTS_DAYS_AFTER = "prevention begun a day or more after bleeding into a critical site"
     ASPIRIN_MEANT_IN_A_CHILD = "aspirin meant in a child"
     MAGNESIUM_MEANT = "magnesium meant in pre-eclampsia"
 
