@@ -165,6 +165,13 @@ def test_a_steroid_answers_what_shows_no_sign(problems: tuple[Any, ...]) -> None
     assert "Prednisolone given" in found.sentence
 
 
+def test_myocarditis_that_is_treated_asks_by_its_troponin_alone() -> None:
+    """A steroid on the chart and a name on record: whether troponin falls or rises is told elsewhere."""
+    told = condition(C.MYOCARDITIS, began=70)
+    assert not _asked({TROP: 240}, told, orders=(NIVOLUMAB, STEROID))
+    assert [one.key for one in _asked({TROP: 240}, told)] == ["checkpoint-heart-named"]
+
+
 def test_weak_muscles_and_heart_are_one_emergency() -> None:
     """Troponin and creatine kinase beside ptosis: the one question holds the other."""
     weak = condition(C.TIRING_MUSCLES, text="Ptosis", began=9)

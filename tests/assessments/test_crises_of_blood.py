@@ -42,6 +42,7 @@ WALDENSTROM, MYELOMA = _lately(C.PARAPROTEIN, 900), _lately(C.MYELOMA, 900)
 THICK = condition(C.POLYCYTHAEMIA, began=900 * DAY)
 LEUKAEMIA, APL = _lately(C.ACUTE_LEUKAEMIA), _lately(C.PROMYELOCYTIC_LEUKAEMIA, 8)
 BLEEDER = _lately(C.HAEMOPHILIA, 9000)
+SICKLE = _lately(C.SICKLE_DISEASE, 9000)
 GRAFT = _lately(C.STEM_CELL_TRANSPLANT, 14)
 
 
@@ -85,6 +86,10 @@ GRAFT = _lately(C.STEM_CELL_TRANSPLANT, 14)
         pytest.param(
             {BILI: 60}, (_lately(C.STEM_CELL_TRANSPLANT, 36),), "liver-after-stem-cells", None, id="late"
         ),
+        pytest.param(
+            {}, (SICKLE, _lately(C.STROKE_SIGNS)), "stroke-in-sickle-disease", E, id="sickle-stroke"
+        ),
+        pytest.param({}, (SICKLE, _lately(C.STROKE_SIGNS, 3)), "stroke-in-sickle-disease", None, id="past"),
         pytest.param({HB: 49}, (_lately(C.IMMUNE_HAEMOLYSIS),), "haemolysis-low", E, id="haemolysis-49"),
         pytest.param({HB: 50}, (_lately(C.IMMUNE_HAEMOLYSIS),), "haemolysis-low", None, id="haemolysis-50"),
     ],
@@ -124,6 +129,25 @@ def test_t_cells_in_the_brain() -> None:
     assert _asked(MIND, **CELLS)["t-cells-in-the-brain"].urgency is E
     past = was_done(ProcedureKind.T_CELLS_GIVEN, hours=31 * DAY)
     assert "t-cells-in-the-brain" not in _asked(MIND, procedures=(past,))
+
+
+NEUT, PLT, CK = Signal.NEUTROPHILS, Signal.PLATELETS, Signal.CREATINE_KINASE
+
+
+@pytest.mark.parametrize(
+    ("signs", "urgency"),
+    [
+        ({NEUT: "1.4", PLT: 100, CK: 999}, None),
+        ({NEUT: "1.4", PLT: 99, CK: 999}, U),
+        ({NEUT: "1.4", PLT: 99, CK: 1000}, E),
+    ],
+)
+def test_poisoned_by_colchicine(signs: dict[Any, Any], urgency: Urgency | None) -> None:
+    """Marrow and muscle together, on it or within a week."""
+    line = {"orders": (order("Colchicine 500 micrograms", "colchicine"),)}
+    found = _asked(signs, **line).get("colchicine-poisoning")
+    assert (found.urgency if found is not None else None) is urgency
+    assert "colchicine-poisoning" not in _asked(signs)
 
 
 def test_a_spleen_that_was_taken_out() -> None:

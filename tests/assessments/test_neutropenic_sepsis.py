@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from tests.assessments.test_sepsis_risk import PNEUMONIA, _dose
-from tests.charts import ago, condition, findings, order, reading, rounds
+from tests.charts import administered, ago, condition, findings, order, reading, rounds
 from weatherglass.knowledge.sepsis import neutropenic_sepsis as criteria
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record.medicines import Route
@@ -215,3 +215,25 @@ def test_unwell_without_fever(neutrophils: str, breathing: str, pulse: str, expe
     if found is not None:
         assert (found.urgency, found.since) == (E, ago(1))
         assert "NEWS2 5" in found.sentence
+
+
+_DRIP = order("Meropenem 1 g", "antibacterial", route=Route.INTRAVENOUS, starts=60)
+
+
+@pytest.mark.parametrize(
+    ("heat", "doses", "orders", "urgency"),
+    [
+        pytest.param("37.0", (4, 30), (), Urgency.ROUTINE, id="given-for-a-day"),
+        pytest.param("37.0", (4,), (_DRIP,), Urgency.ROUTINE, id="ordered-for-a-day"),
+        pytest.param("37.0", (4, 20), (), E, id="given-for-less"),
+        pytest.param("38.1", (4, 30), (_DRIP,), E, id="fever"),
+        pytest.param("37.0", (), (_DRIP,), E, id="no-dose"),
+    ],
+)
+def test_a_count_that_falls_under_treatment(
+    heat: str, doses: tuple[float, ...], orders: tuple[Any, ...], urgency: Urgency
+) -> None:
+    """Ours: no new emergency in somebody who is well and has had an antibacterial by vein for a day."""
+    given = tuple(administered("Meropenem 1 g", h, "antibacterial", route=Route.INTRAVENOUS) for h in doses)
+    record = _record("0.2", heat, conditions=(PNEUMONIA,), orders=orders, administrations=given)
+    assert _found(record)[KEY].urgency is urgency

@@ -19,8 +19,10 @@ from weatherglass.facts.infection.risk_signs import Signs, risk_signs
 from weatherglass.facts.infection.sepsis import Sepsis, first_antimicrobial, sepsis_now, signs_course
 from weatherglass.facts.infection.stratum import Stratum, stratum_of
 from weatherglass.facts.patient.illness import Illness
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.sepsis import neutropenic_sepsis
 from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.record.medicines import PARENTERAL, Route
 from weatherglass.model.record.record import Record
 from weatherglass.model.sources import Origin
 from weatherglass.model.tables.risk_tables import Risk
@@ -42,8 +44,24 @@ class Threats(Illness):
         found = self.neutropenic_sepsis
         if found is None or found.since is None or found.fever is not None or found.unwell is not None:
             return False
-        is_old = self.as_of - found.since > neutropenic_sepsis.TREATED_FOR.length
-        return is_old and self._looks_well and last_dose(self.antibacterial_doses, self.as_of) is not None
+        is_given = last_dose(self.antibacterial_doses, self.as_of) is not None
+        return self.neutropenia_is_old and self._looks_well and is_given
+
+    @cached_property
+    def neutropenia_is_old(self) -> bool:
+        """Whether it has stood for a day, or its count fell, no fever, after a day of treatment by vein."""
+        found = self.neutropenic_sepsis
+        day = neutropenic_sepsis.TREATED_FOR.length
+        if found is None or found.since is None or self.as_of - found.since > day:
+            return True
+        if found.fever is not None or found.unwell is not None:
+            return False
+        given = [one.at for one in self.antibacterial_doses if one.route is not Route.ORAL]
+        by_vein = (each for each in self.on_chart((MedicineClass.ANTIBACTERIAL,)) if each.route in PARENTERAL)
+        began = [one.began for one in by_vein if one.began is not None] if given else []
+        return any(day < self.as_of - at <= 2 * day for at in given) or any(
+            self.as_of - at > day for at in began
+        )
 
     @property
     def _looks_well(self) -> bool:

@@ -24,11 +24,11 @@ def assess_neutropenic_sepsis(bedside: Bedside) -> Iterator[Finding]:
     if found is None:
         return
     treatment = bedside.first_antimicrobial
-    is_settled = treatment is not None and treatment.deadline is None and _is_old(bedside, found)
+    is_settled = treatment is not None and treatment.deadline is None and bedside.neutropenia_is_old
     because = "; ".join(_reasons(bedside, found))
     said = treatment.words if treatment is not None else _undated(bedside)
     is_treated = treatment is not None and treatment.deadline is None and bool(bedside.antibacterial_doses)
-    if is_treated and found.unwell is not None and _is_old(bedside, found):
+    if is_treated and found.unwell is not None and bedside.neutropenia_is_old:
         said += (
             f", and NEWS2 {found.unwell.total} after a day of it: ask now whether it is the right treatment"
         )
@@ -66,10 +66,6 @@ def _how_soon(bedside: Bedside, *, is_settled: bool) -> Urgency:
     if not is_settled:
         return Urgency.EMERGENCY
     return Urgency.ROUTINE if bedside.neutropenia_is_treated else Urgency.URGENT
-
-
-def _is_old(bedside: Bedside, found: NeutropenicSepsis) -> bool:
-    return found.since is None or bedside.as_of - found.since > criteria.TREATED_FOR.length
 
 
 def _undated(bedside: Bedside) -> str:

@@ -33,6 +33,7 @@ _KNOWN = (
     ConditionKind.ACUTE_CORONARY_SYNDROME,
     ConditionKind.ST_ELEVATION,
     ConditionKind.PULMONARY_EMBOLISM,
+    ConditionKind.MYOCARDITIS,
 )
 _ASKS = "ECG and senior review; whether this is an infarction is not judged here"
 
