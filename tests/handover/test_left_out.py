@@ -4,6 +4,7 @@ That a value which nobody read is no reason for calm is common practice, no sour
 sentence of reassurance, and for how long, is ours.
 """
 
+from datetime import datetime
 from typing import Any
 
 import pytest
@@ -331,6 +332,16 @@ def test_the_handover_names_every_value_that_nobody_read() -> None:
     said = " ".join(review.handover.assessment)
     assert all(f"{name} 4 x" in said for name in named)
     assert "Observations: sent, and none could be read, so how the patient is now is not known." in said
+
+
+def test_signs_without_a_time_come_before_results_without_one() -> None:
+    """A head names six: a creatinine stood before the breathing and the pressure, which were only counted."""
+    sent = [measured(name, name, "1", "x", effectiveDateTime=None) for name in ("creatinine", "potassium")]
+    signs = ("respiration-rate", "spo2", "systolic-pressure", "pulse", "temperature")
+    sent += [measured(name, name, "1", "x", effectiveDateTime=None) for name in signs]
+    (review,) = answer_of(patient(), *sent, as_of=datetime.fromisoformat(AT)).reviews
+    (head,) = review.left_out
+    assert head.index("temperature") < head.index("creatinine")
 
 
 def test_what_was_not_read_stands_beside_the_call_at_every_door() -> None:

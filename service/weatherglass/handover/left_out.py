@@ -107,7 +107,7 @@ def left_unjudged(bedside: Bedside, findings: Sequence[Finding]) -> LeftOut:
     ]
     # Signs of the patient come before results: a head names only the first of many.
     known = sorted((one for one in left if one.is_known), key=lambda one: not one.vital)
-    undated = undated_of_late(bedside.record, bedside.as_of)
+    undated = sorted(undated_of_late(bedside.record, bedside.as_of), key=lambda one: not one.value.vital)
     unread = [one for one in left if not one.is_known and one.outside is not False]
     put_up, standing = put_up_now(bedside.record, bedside.as_of)
     return LeftOut(

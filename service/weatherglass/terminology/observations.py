@@ -229,6 +229,17 @@ _ANSWERS = read_answers()
 OXYGEN_DEVICE_WORDS = _ANSWERS["oxygen-device"]
 
 
+def answer_in_words(code: str) -> str:
+    """Return what a coded answer means, in words; empty where it is no answer that is read.
+
+    Examples:
+        >>> answer_in_words("248234008"), answer_in_words("LA9342-2"), answer_in_words("1234")
+        ('alert', 'pain', '')
+    """
+    means = next((answers[code] for answers in _ANSWERS.values() if code in answers), None)
+    return means.name.lower().replace("_", " ") if means is not None else ""
+
+
 _NAMED: Mapping[str, type[Panel] | type[ReportedPart] | type[Decision]] = {
     "panel": Panel,
     "part": ReportedPart,

@@ -297,6 +297,15 @@ class TestWords:
         (one,) = _reading(observation("x", "x", valueQuantity=quantity("3", unit))).records[0][1].sent
         assert one.shown == said
 
+    @pytest.mark.parametrize(
+        ("code", "said"), [("248234008", "alert"), ("LA9342-2", "pain"), ("1234", "1234")]
+    )
+    def test_a_coded_answer_is_said_and_not_its_code(self, code: str, said: str) -> None:
+        """Where the times had no zone the head said "consciousness 248234008"."""
+        answer = {"coding": [{"system": "http://snomed.info/sct", "code": code}]}
+        (one,) = _reading(observation("x", "x", category=LAB, valueCodeableConcept=answer)).records[0][1].sent
+        assert one.shown == said
+
     def test_a_status_that_may_be_true_is_a_warning(self) -> None:
         reading = _reading(
             measured("hr", "pulse", "80", "/min", status="unknown"), measured("k", "potassium", "4", "mmol/L")

@@ -22,6 +22,7 @@ from weatherglass.model.quantities import Unit, unit_words
 from weatherglass.model.record.values import Flag, SentValue
 from weatherglass.model.signals import CodedSignal, Signal, label_of
 from weatherglass.model.sources import Origin
+from weatherglass.terminology.observations import answer_in_words
 
 Holder = Observation | Component
 
@@ -262,8 +263,10 @@ def _number(raw: Raw) -> str:
 
 def _answer(concept: CodeableConcept) -> str:
     displays = [coding.display for coding in concept.coding if coding.display]
-    codes = [shown_code(coding.code or "") or _letters(coding.code or "") for coding in concept.coding]
-    return shortened(concept.text or min(displays, default="") or min(filter(None, codes), default=""))
+    codes = [coding.code or "" for coding in concept.coding]
+    meant = min(filter(None, map(answer_in_words, codes)), default="")
+    shown = min(filter(None, (shown_code(code) or _letters(code) for code in codes)), default="")
+    return shortened(concept.text or min(displays, default="") or meant or shown)
 
 
 def _letters(code: str) -> str:
