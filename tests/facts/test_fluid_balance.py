@@ -5,12 +5,14 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, bedside, chart, condition, findings, reading
+from tests.charts import ago, bedside, chart, condition, findings, order, reading
 from weatherglass.facts.fluid_balance import FluidBalance
 from weatherglass.model.findings import Finding, Kind
+from weatherglass.model.record.care import Stay
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Origin
 
 IN, OUT, URINE, WEIGHT = Signal.FLUID_INTAKE, Signal.FLUID_OUTPUT, Signal.URINE_VOLUME, Signal.WEIGHT
 
@@ -145,3 +147,25 @@ class TestWhereItIsShown:
         failure = condition(ConditionKind.HEART_FAILURE)
         assert _shown(self._numbers(2000, 1500)) is None
         assert _shown(self._numbers(2000, 1500), conditions=(failure,)) is not None
+
+
+class TestBesideADiuretic:
+    """Ours: whether to hold or to keep it hangs on the volume, so what is on record of it stands there."""
+
+    @pytest.mark.parametrize(
+        ("numbers", "shown"),
+        [
+            ({WEIGHT: [(75, 86), (5, 81)]}, "On record: weight 81 kg, -5 since "),
+            ({WEIGHT: [(5, 81)]}, ""),
+            ({}, ""),
+        ],
+    )
+    def test_what_is_on_record(self, numbers: dict[Signal, Any], shown: str) -> None:
+        kidneys = {Signal.CREATININE: [(100, 140), (4, 212)]}
+        stay = Stay(origin=Origin("Encounter/e"), starts=ago(90))
+        furosemide = order("Furosemide 80 mg", "loop-diuretic")
+        record = chart({**kidneys, **numbers}, stays=(stay,), orders=(furosemide,))
+        (line,) = findings(record, Kind.MEDICINE).values()
+        (volume,) = (said for said in line.cautions if said.startswith("Examine the volume state first."))
+        assert ("On record:" in volume) is bool(shown)
+        assert shown in volume

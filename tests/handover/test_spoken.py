@@ -20,7 +20,9 @@ from tests.records import (
     measured,
     observation,
     patient,
+    procedure,
     quantity,
+    stay,
     text,
 )
 from weatherglass.handover.spoken import BLANKS, MOST_WORDS
@@ -215,3 +217,22 @@ def test_a_recorded_limit_is_no_reason_to_be_here() -> None:
     sick = full_set(respiration_rate="28 /min", spo2="90 %")
     spoken = answer_of(patient(), *sick, limit, fasting).reviews[0].handover.spoken
     assert not any(one.startswith("Here for") for one in spoken)
+
+
+@pytest.mark.parametrize(
+    ("reason", "said"),
+    [
+        ("Elective right hemicolectomy", "Here for right hemicolectomy, 1 March."),
+        (
+            "Fall; right hemicolectomy",
+            "Here for right hemicolectomy, 1 March; fall; right hemicolectomy, 1 March.",
+        ),
+    ],
+)
+def test_one_reason_in_two_wordings_is_one(reason: str, said: str) -> None:
+    """Ours: "right hemicolectomy; elective right hemicolectomy" is one reason; what says more is another."""
+    came = {**stay(), "period": {"start": earlier("6 h")}, "reasonCode": [{"text": reason}]}
+    done = procedure("Right hemicolectomy", "", performedDateTime=earlier("5 h"))
+    ill = measured("k", "potassium", "6.6", "mmol/L")
+    spoken = answer_of(patient(), *full_set(), came, done, ill).reviews[0].handover.spoken
+    assert said in spoken

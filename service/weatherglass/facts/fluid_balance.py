@@ -118,7 +118,7 @@ def fluid_balance(
         day,
         _balance(taken, out, urine, start, as_of) if whole else None,
         _hourly(urine, as_of, weight),
-        _weights(record, as_of),
+        _weights(record, as_of, since or as_of - ours.WEIGHT_BEFORE.length),
         tuple(_gaps(record, as_of)),
     )
 
@@ -149,8 +149,8 @@ def _hourly(urine: UrineChart, as_of: datetime, weight: Measurement | None) -> H
     return HourlyUrine(passed, weight, passed.per_hour / _RATE)
 
 
-def _weights(record: Record, as_of: datetime) -> tuple[Measurement, Measurement] | None:
-    days = record.series(Signal.WEIGHT).within(as_of - ours.WEIGHT_BEFORE.length, as_of)
+def _weights(record: Record, as_of: datetime, since: datetime) -> tuple[Measurement, Measurement] | None:
+    days = record.series(Signal.WEIGHT).within(max(since, as_of - ours.CUMULATIVE.length), as_of)
     exact = [one for one in days if one.is_exact and one.value > 0]
     if len(exact) < 2 or exact[-1].at - exact[0].at < ours.WEIGHTS_APART.length:
         return None

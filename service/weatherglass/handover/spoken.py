@@ -35,6 +35,8 @@ _WORST: Final = 3
 #: Ours: an operation or a problem of the last two weeks is why somebody is here.
 _HERE_FOR: Final = timedelta(days=14)
 _MOST_REASONS: Final = 2
+#: What makes no second reason of the same words: "elective hemicolectomy" behind "hemicolectomy".
+_HOW_PLANNED: Final = frozenset({"elective", "emergency", "planned", "urgent", "for", "admission"})
 _NO_REASON: Final = frozenset({ConditionKind.CIRCUMSTANCE_OF_LIFE, ConditionKind.NOTHING_BY_MOUTH})
 
 
@@ -142,8 +144,9 @@ def _here_for(bedside: Bedside, found: Sequence[str]) -> Iterator[str]:
     aloud = " ".join(found).casefold()
     for at, text in sorted(lately, reverse=True):
         words = text.casefold()
-        if bedside.as_of - _HERE_FOR <= at <= bedside.as_of and words not in said and words not in aloud:
-            said.add(words)
+        core = " ".join(word for word in words.split() if word not in _HOW_PLANNED)
+        if bedside.as_of - _HERE_FOR <= at <= bedside.as_of and core not in said and words not in aloud:
+            said.add(core)
             yield f"{inside_a_sentence(text)}, {bedside.clock.day(at)}"
 
 

@@ -20,6 +20,7 @@ from weatherglass.model.quantities import Unit, plain, round_half_up
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Origin
+from weatherglass.model.words.lists import capital
 
 KEY: Final = "fluid-balance"
 _WHOLE, _TENTH = Decimal(1), Decimal("0.1")
@@ -36,7 +37,7 @@ def assess_fluid_balance(bedside: Bedside) -> Iterator[Finding]:
         About(Kind.CONTEXT, KEY, Letter.CIRCULATION),
         Urgency.ROUTINE,
         rests_on(bedside, None, *_origins(found), at=bedside.as_of),
-        brief=_brief(found),
+        brief=_brief(bedside, found),
         sentence=f"Fluid: {'; '.join(parts)}.",
         measures=_measures(found),
         missing=tuple(_missing(found)),
@@ -44,11 +45,23 @@ def assess_fluid_balance(bedside: Bedside) -> Iterator[Finding]:
     )
 
 
-def _brief(found: FluidBalance) -> str:
+def fluid_on_record(bedside: Bedside) -> str:
+    """Return what the record shows of fluid gained or lost; empty where it shows nothing.
+
+    Examples:
+        "balance -2100 mL in 24 hours; weight 81 kg, -5 since 02:00 on 17 November"
+    """
+    found = bedside.fluid_balance
+    day = found.day.difference if found.day is not None else None
+    balance = f"balance {_signed(day)} mL in 24 hours" if day is not None else ""
+    return "; ".join(filter(None, (balance, _weight(bedside, found))))
+
+
+def _brief(bedside: Bedside, found: FluidBalance) -> str:
     if found.day is not None and found.day.difference is not None:
         return f"Fluid balance {_signed(found.day.difference)} mL in 24 hours"
     if found.urine is None:
-        return "Fluid balance not known"
+        return capital(_weight(bedside, found)) or "Fluid balance not known"
     return f"Urine {_ml(found.urine.passed.per_hour)} mL/h over {_hours(found.urine)}, balance not known"
 
 
@@ -70,14 +83,18 @@ def _parts(bedside: Bedside, found: FluidBalance) -> Iterator[str]:
         yield f"cumulative {_signed(found.cumulative.difference)} mL since {since}"
     if found.urine is not None:
         yield _urine(found.urine)
-    if found.weights is not None and found.weight_change is not None:
-        before, now = found.weights
-        yield (
-            f"weight {plain(now.value)} kg, {_signed(found.weight_change, _TENTH)} since "
-            f"{bedside.clock.full(before.at)}"
-        )
+    if weight := _weight(bedside, found):
+        yield weight
     for gap in found.gaps:
         yield f"urine not charted from {bedside.clock.full(gap.start)} to {bedside.clock.full(gap.end)}"
+
+
+def _weight(bedside: Bedside, found: FluidBalance) -> str:
+    if found.weights is None or found.weight_change is None:
+        return ""
+    before, now = found.weights
+    change = _signed(found.weight_change, _TENTH)
+    return f"weight {plain(now.value)} kg, {change} since {bedside.clock.full(before.at)}"
 
 
 def _balance(one: Balance, when: str) -> str:

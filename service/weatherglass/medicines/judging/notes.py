@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator
 from datetime import datetime
 from typing import Final
 
+from weatherglass.assessments.ward.fluid_balance import fluid_on_record
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.doses import is_preventive
 from weatherglass.facts.medicines.drug_chart import Line, Standing
@@ -36,7 +37,7 @@ def cautions_for(
     """Return what to weigh before acting, most important first; `said` is what rules and values say."""
     classes = line.classes
     yield from contradiction(line)
-    said = tuple(said)
+    said = _with_fluid(bedside, tuple(said)) if fixed.weighs_fluid else tuple(said)
     if not _BLEEDS.isdisjoint(situation.applies):
         yield from said  # What reverses it comes before what omission risks.
     withholds = ACTIONS[lead].may_withhold and not _ANTITHROMBOTICS.isdisjoint(classes)
@@ -54,6 +55,12 @@ def cautions_for(
     if _is_special(bedside, line):
         yield from line_cautions(bedside, line)
     yield from situation.person
+
+
+def _with_fluid(bedside: Bedside, said: tuple[str, ...]) -> tuple[str, ...]:
+    """Add to what a rule asks to be examined what the record shows of it."""
+    fluid = fluid_on_record(bedside)
+    return (" ".join((*said[:1], f"On record: {fluid}.")), *said[1:]) if fluid else said
 
 
 def limited_evidence(line: Line, lead: Action) -> str:

@@ -70,6 +70,7 @@ class Fixed(Plain, frozen=True):
         sources: Of the rules, and of what is ours about every suggestion.
         way_back: Of the rules that can end in a hold; None where none of them can.
         asks_rate: Whether a rule hangs on the filtration rate.
+        weighs_fluid: Whether a rule hangs on how dry or overloaded the patient is.
         asked: Circumstances that a rule asks about, whether or not they hold.
     """
 
@@ -79,6 +80,7 @@ class Fixed(Plain, frozen=True):
     sources: tuple[Source, ...]
     way_back: WayBack | None
     asks_rate: bool
+    weighs_fluid: bool
     asked: frozenset[Circumstance]
 
 
@@ -126,6 +128,7 @@ def _fixed(variants: tuple[Variant, ...], held: Action, never_hold: bool) -> Fix
         would_change=tuple(changes(RULE_BY_KEY, variants, held=held, never_hold=never_hold)),
         sources=tuple(dict.fromkeys((*sources, *ours))),
         way_back=way_back(plans) if plans else None,
+        weighs_fluid=any(rule.weighs_fluid for rule in rules),
         asks_rate=any(_asks_rate(rule, variant) for rule, variant in zip(rules, variants, strict=True)),
         asked=frozenset(
             each

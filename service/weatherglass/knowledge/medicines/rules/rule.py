@@ -307,6 +307,7 @@ class MedicineRule(Columns, frozen=True):
         reason: Why, in one sentence of ours.
         caution: What to weigh before acting, whichever of its medicines it is; each a sentence.
         only_for: Further cautions, each with the medicines or forms that it holds for.
+        weighs_fluid: Whether what the record shows of fluid gained or lost stands beside the caution.
         monitor: What to measure, and how often.
         restart: Required wherever the rule can suggest a hold.
         until_given: Whether the rule is silent once a dose has been given.
@@ -334,6 +335,7 @@ class MedicineRule(Columns, frozen=True):
     milder: tuple[Step, ...] = ()
     caution: Sentences = ()
     only_for: tuple[Caution, ...] = ()
+    weighs_fluid: bool = False
     monitor: tuple[str, ...] = ()
     restart: RestartPlan | None = None
     until_given: bool = False
