@@ -29,13 +29,26 @@ class WordedDose(Plain, frozen=True):
     at_most: Decimal | None = None
 
 
-_COUNTS: Final = {"half": "0.5", "one": "1", "two": "2", "three": "3", "four": "4"}
+_COUNTS: Final = {
+    "half": "0.5",
+    "one": "1",
+    "two": "2",
+    "three": "3",
+    "four": "4",
+    "five": "5",
+    "six": "6",
+    "seven": "7",
+    "eight": "8",
+    "nine": "9",
+    "ten": "10",
+}
 _UNITS: Final = {
     **dict.fromkeys(("mg", "milligram", "milligrams"), "mg"),
     **dict.fromkeys(("g", "gram", "grams"), "g"),
     **dict.fromkeys(("mcg", "ug", "\u00b5g", "\u03bcg", "microgram", "micrograms"), "microgram"),
     **dict.fromkeys(("u", "unit", "units", "iu"), "unit"),
     **dict.fromkeys(("tablet", "tablets", "tab", "tabs", "capsule", "capsules", "cap", "caps"), "tablet"),
+    **dict.fromkeys(("caplet", "caplets"), "tablet"),
     **dict.fromkeys(("ml", "millilitre", "millilitres"), "mL"),
     **dict.fromkeys(("sachet", "sachets", "suppository", "suppositories"), "tablet"),
 }
@@ -45,6 +58,16 @@ _UNIT: Final = rf"({'|'.join(sorted(map(re.escape, _UNITS), key=len, reverse=Tru
 _AMOUNT: Final = when_asked(
     rf"(?<![\w./,]){_NUMBER}\s*{_UNIT}?(?:\s*(?:-|to)\s*{_NUMBER})?\s*{_UNIT}(?![\w/])(?!\s*(?:per|/))"
 )
+#: "One to be taken twice a day", "take one or two 4 times a day", "1 bd": tablets by their number alone.
+_PIECES: Final = when_asked(
+    rf"^(?:take |give )?({'|'.join(_COUNTS)}|[1-4])(?: ?(?:-|to|or) ?({'|'.join(_COUNTS)}|[1-4]))?"
+    r"(?: to be (?:taken|swallowed))? (?=once|twice|every|daily|weekly|nightly|a day|a week|at |"
+    r"(?:in the |each )(?:day|morning|evening|afternoon|night|week)|"
+    r"od\b|o\.d|bd\b|b\.d|bid\b|tds\b|t\.d|tid\b|qds\b|q\.d|qid\b|mane|nocte|"
+    rf"(?:\d+|{'|'.join(_COUNTS)}) ?(?:x|times|hourly))"
+)
+#: A number that is left where how often is taken out: what it means nobody knows.
+_A_NUMBER: Final = when_asked(rf"\d|\b(?:{'|'.join(_COUNTS)})\b")
 _LONGEST: Final = 200
 _MOST: Final = when_asked(r"\b(?:max(?:imum)?\.?|no more than|not more than)\b(.*)$")
 _AS_NEEDED: Final = when_asked(r"\bp\.?r\.?n\b|\b(?:as|when|if) (?:needed|required|necessary)\b")
@@ -106,6 +129,8 @@ def worded_dose(text: str) -> WordedDose | None:
     said = words[: ends.start()] if ends is not None else words
     amounts = _AMOUNT.findall(said)
     a_day = None if _NOT_READ.search(said) else _a_day(said)
+    if not amounts and (pieces := _pieces(said)):
+        amounts = [pieces]
     if len(amounts) != 1 or a_day is None:
         return None
     first, other_unit, last, unit = amounts[0]
@@ -113,6 +138,17 @@ def worded_dose(text: str) -> WordedDose | None:
         return None
     amount, meant = _larger(first, other_unit or unit, last, unit)
     return WordedDose(amount, meant, a_day, _most(ends, amount, meant))
+
+
+def _pieces(said: str) -> tuple[str, str, str, str] | None:
+    """Return a number of tablets that stands for a dose; None where another number is left."""
+    found = _PIECES.search(said)
+    if found is None:
+        return None
+    left = said[found.end() :]
+    for often in (_COUNTED, _IN_DIGITS, _HOURS, _CLOCK):
+        left = often.sub(" ", left)
+    return None if _A_NUMBER.search(left) else (found[1], "", found[2] or "", "tablet")
 
 
 def worded_most(text: str) -> WordedDose | None:
