@@ -8,8 +8,9 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, chart, findings, measures_of, reading
+from tests.charts import ago, chart, condition, findings, measures_of, order, reading
 from weatherglass.model.findings import Finding, Kind, State, Urgency
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Flag, SentValue
 from weatherglass.model.signals import Signal
@@ -122,3 +123,26 @@ def test_settles() -> None:
     """Back inside the limit within a day of having been above."""
     found = _found(_record((30, "20"), (20, "15"), (1, "14")))
     assert (found.urgency, found.state) == (R, State.SETTLING)
+
+
+@pytest.mark.parametrize(
+    ("named", "confirmed", "treated", "urgency"),
+    [
+        pytest.param(1.0, True, True, R, id="named-since-and-treated"),
+        pytest.param(2.0, True, True, R, id="at-that-moment"),
+        pytest.param(2.1, True, True, U, id="named-before-it-rose"),
+        pytest.param(1.0, True, False, U, id="not-treated"),
+        pytest.param(1.0, False, True, U, id="only-asked-about"),
+    ],
+)
+def test_an_infarction_that_was_named_since(
+    named: float, confirmed: bool, treated: bool, urgency: Urgency
+) -> None:
+    """Ours: whoever wrote it down and treats it has seen the result; "8 hours late" stood over it."""
+    problem = condition(
+        ConditionKind.ACUTE_CORONARY_SYNDROME, text="NSTEMI", began=named, confirmed=confirmed
+    )
+    orders = (order("Ticagrelor", "antiplatelet"),) if treated else ()
+    found = _found(_record((6, "40"), (2, "420"), conditions=(problem,), orders=orders))
+    assert found.urgency is urgency
+    assert ("as expected in NSTEMI" in found.sentence) is (urgency is R)

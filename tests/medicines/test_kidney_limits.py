@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from tests.medicines.wards import injury, order, problem, result, suggestions
-from tests.records import Json, answer_of, observation, patient, quantity
+from tests.records import Json, answer_of, earlier, observation, patient, quantity
 from weatherglass.knowledge.medicines.kidney_limits import DIALYSIS_SOURCE, LIMITS
 from weatherglass.model.findings import Urgency
 from weatherglass.model.medicine_findings import MedicineFinding
@@ -147,6 +147,13 @@ def test_what_keeps_potassium_is_not_held_for_it_where_it_is_too_low(
 ) -> None:
     """Our choice: nothing is taken away that a low potassium needs without a senior."""
     assert action(text, result("eGFR", rate), result("K", potassium)) == expected
+
+
+@pytest.mark.parametrize(("rate", "expected"), [("19", H), ("20", None), ("50", None)])
+def test_fondaparinux_in_a_coronary_syndrome_is_no_prevention(rate: str, expected: str | None) -> None:
+    """Label, from memory: its 2.5 mg is kept from 20 mL/min on; "prevention is 1.5 mg" stood beside it."""
+    syndrome = {**problem("NSTEMI"), "onsetDateTime": earlier("2 d")}
+    assert action("Fondaparinux 2.5 mg", result("eGFR", rate), syndrome) == expected
 
 
 class TestWhichMeasure:

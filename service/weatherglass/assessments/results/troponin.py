@@ -13,7 +13,9 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import first_of_run, last_run
 from weatherglass.facts.series.windows import SlidingExtreme
+from weatherglass.knowledge.medicines.rules.thrombosis import ANTITHROMBOTICS
 from weatherglass.knowledge.signs import heart_and_pressure as limits
+from weatherglass.model.dates_alone import latest_of
 from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit, plain
@@ -67,8 +69,7 @@ def _of_assay(bedside: Bedside, results: Sequence[Measurement], *, key: str) -> 
     # A new rise after a fall that was expected asks from then on.
     told, known = max(0, len(judged) - _MOST), _known(bedside)
     expected = [
-        _expected_after(known, results[: n + 1]) if n >= told and one.asks else ""
-        for n, one in enumerate(judged)
+        _expected(known, results[: n + 1]) if n >= told and one.asks else "" for n, one in enumerate(judged)
     ]
     after = expected[-1]
     asked = [one.asks and bool(after) is bool(said) for one, said in zip(judged, expected, strict=True)]
@@ -112,40 +113,52 @@ def _settles(bedside: Bedside, judged: Sequence[_Result]) -> bool:
 
 
 class _Known(Plain, frozen=True):
-    """What can explain a troponin: what was done to the heart, oldest first, and what is on record."""
+    """What can explain a troponin: what was done to the heart, oldest first, and what is on record.
+
+    Attributes:
+        is_treated: Whether anything against clots is on the chart.
+    """
 
     done: Sequence[Done]
     operated: Sequence[Done]
     problems: Sequence[Recorded]
+    is_treated: bool
 
 
 def _known(bedside: Bedside) -> _Known:
     record = bedside.record
     return _Known(
-        record.done(*_ON_THE_HEART), record.done(ProcedureKind.CARDIAC_SURGERY), record.known_of(*_KNOWN)
+        record.done(*_ON_THE_HEART),
+        record.done(ProcedureKind.CARDIAC_SURGERY),
+        record.known_of(*_KNOWN),
+        is_treated=bool(bedside.on_chart(ANTITHROMBOTICS)),
     )
 
 
-def _expected_after(known: _Known, results: Sequence[Measurement]) -> str:
-    """Name what explains a troponin that falls, or a high one in the day after it; empty where nothing does.
+def _expected(known: _Known, results: Sequence[Measurement]) -> str:
+    """Return in or after what a troponin is expected, "after NSTEMI"; empty where nothing explains it.
 
-    An infarction or an embolism on record explains a fall alone: while troponin rises somebody has to look.
+    An infarction or an embolism that was written down before explains a fall alone: while troponin rises
+    after it somebody has to look.
     """
     newest = results[-1]
+    named = [one for one in known.problems if one.at is not None and latest_of(one.at) >= newest.at]
+    if named and known.is_treated:  # Who wrote it down and treats it has seen the result.
+        return f"in {inside_a_sentence(named[0].text)}"
     earliest = newest.at - limits.TROPONIN_EXPECTED_FOR.length
     done = [one for one in known.done if earliest <= one.until <= newest.at]
     if done and newest.at - done[-1].until <= limits.TROPONIN_RISES_FOR.length:
-        return done[-1].text
+        return f"after {done[-1].text}"
     operated = [one for one in known.operated if earliest <= one.until <= newest.at]
     if operated and not _rises(results, operated[-1].until):
-        return operated[-1].text
+        return f"after {operated[-1].text}"
     if not _falls(results, earliest):
         return ""
     texts = [one.text for one in reversed(done)]
     texts += [
         inside_a_sentence(one.text) for one in known.problems if one.at and earliest <= one.at <= newest.at
     ]
-    return next(iter(texts), "")
+    return f"after {texts[0]}" if texts else ""
 
 
 def _rises(results: Sequence[Measurement], since: datetime) -> bool:
@@ -250,7 +263,7 @@ def _sentence(
     if is_old:
         return f"{value}{above} ({bedside.clock.full(newest.result.at)}), not repeated since."
     if after:
-        return f"{value}, as expected after {after}: a new rise, pain or an ECG change asks for a senior."
+        return f"{value}, as expected {after}: a new rise, pain or an ECG change asks for a senior."
     if newest.asks:
         return f"{value}{above}: {_ASKS}."
     if newest.result.reference_high is not None:

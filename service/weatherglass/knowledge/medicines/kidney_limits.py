@@ -46,6 +46,7 @@ class BandRow(Columns, frozen=True):
     max_daily_mg: Decimal | None = None
     only_if_known: bool = False
     soon: UrgencyWord | None = None
+    unless: tuple[Circumstance, ...] = ()
 
 
 class Band(Plain, frozen=True, kw_only=True):
@@ -120,7 +121,7 @@ def _band(row: KidneyLimit, band: BandRow) -> Band:
         medicine=row.medicine,
         action=band.action,
         reason=band.says,
-        unless=row.unless,
+        unless=(*row.unless, *band.unless),
         only_when=row.only_when,
         soon=(band.soon or usual,),
         restart=_HELD_UNTIL if band.action is Action.HOLD else None,
