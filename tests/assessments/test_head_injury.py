@@ -5,6 +5,7 @@ from typing import Any
 import pytest
 
 from tests.charts import administered, ago, chart, condition, findings, order
+from tests.records import answer_of, earlier, full_set, ordered, patient, problem
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record.care import Stay
 from weatherglass.model.record.problems import ConditionKind
@@ -48,6 +49,23 @@ def test_how_soon(injury: Any, coma: list[Any], orders: tuple[Any, ...], urgency
     conditions = (injury,) if injury is not None else ()
     found = _found(chart({GCS: coma} if coma else {}, conditions=conditions, orders=orders))
     assert (found.urgency if found is not None else None) is urgency
+
+
+@pytest.mark.parametrize(
+    ("told", "dose", "begun", "is_asked"),
+    [
+        ("Fall", "40 mg once daily", "5 h", False),
+        ("Fall", "40 mg once daily", "7 h", True),
+        ("Fall", "90 mg twice daily", "5 h", True),
+        ("Head injury", "40 mg once daily", "5 h", True),
+    ],
+)
+def test_what_prevents_clots_since_a_fall(told: str, dose: str, begun: str, is_asked: bool) -> None:
+    """Ours: it was not there when the head may have been hit; a known blow to the head asks all the same."""
+    fall = problem(told, onsetDateTime=earlier("6 h"), recordedDate=earlier("6 h"))
+    taken = ordered("Enoxaparin", dosageInstruction=[{"text": dose}], authoredOn=earlier(begun))
+    answer = answer_of(patient(), *full_set(), fall, taken)
+    assert (Kind.HEAD_INJURY in {one.kind for one in answer.reviews[0].findings}) is is_asked
 
 
 def test_one_line() -> None:

@@ -583,6 +583,7 @@ RESULTS = [
         ("MST 30 mg", "30 mg twice daily", "Paracetamol 1 g", "24 h", True),
         ("MST 30 mg", "30 mg twice daily", "Paracetamol 1 g", "23 h", False),
         ("MST 30 mg", "30 mg twice daily", "Laxido", "48 h", False),
+        ("MST 30 mg", "30 mg twice daily", "Laxido Orange", "48 h", False),
         ("MST 30 mg", "as directed", "Paracetamol 1 g", "48 h", False),
         ("Oramorph", "10 mg 4 hourly when needed", "Paracetamol 1 g", "48 h", False),
         ("Morphine 10 mg intravenous", "5 mg 4 hourly", "Paracetamol 1 g", "48 h", False),

@@ -236,6 +236,7 @@ class TestHowUrgent:
             ("Vancomycin 1 g intravenous infusion", "Vancomycin 125 mg capsules"),
             ("Atorvastatin 40 mg", "Fucidin 2% cream"),
             ("Prednisolone 30 mg", "Hydrocortisone 10 mg tablets"),
+            ("Heparin 5000 units", "Enoxaparin 20 mg (dialysis circuit)"),
         ],
     )
     def test_what_is_meant_together_is_silent(self, one: str, other: str) -> None:

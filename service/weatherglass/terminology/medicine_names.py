@@ -93,6 +93,7 @@ _PLAIN_WORDS = frozenset(
     decanoate palmitate pamoate embonate enantate barrier flexpen kwikpen solostar flextouch innolet
     junior adult paediatric infant feed feeds max cold flu
     double strength standard protein fibre multi energy compact shake concentrated
+    orange lemon lime chocolate natural plain
     plasters inhalator quickmist via cannula cannulae venturi hypokit minims
     """.split()
 )

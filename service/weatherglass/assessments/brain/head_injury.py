@@ -9,6 +9,7 @@ from datetime import datetime
 
 from weatherglass.assessments.telling.basis import About, Input, rests_on, tell
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.medicines.doses import is_preventive
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import present_run
 from weatherglass.facts.series.windows import SlidingExtreme
@@ -64,7 +65,7 @@ def assess_head_injury(bedside: Bedside) -> Iterator[Finding]:
     """Bring injury, coma scale and anticoagulants together."""
     injury = _injury(bedside)
     coma = _coma(bedside)
-    thins = _thins(bedside, coma)
+    thins = _thins(bedside, injury, coma)
     falls = coma is not None and coma.before is not None
     if injury is None and not (falls and thins):
         return
@@ -140,15 +141,31 @@ def _coma(bedside: Bedside) -> _Coma | None:
     )
 
 
-def _thins(bedside: Bedside, coma: _Coma | None) -> tuple[_Thins, ...]:
+def _thins(bedside: Bedside, injury: _Injury | None, coma: _Coma | None) -> tuple[_Thins, ...]:
     """Return anticoagulants and thrombolysis, and antiplatelets other than aspirin alone."""
-    strong: tuple[_Thins, ...] = (*_thrombolysis(bedside), *bedside.on_chart(ours.ANTICOAGULANTS))
+    falls = coma is not None and coma.before is not None
+    # What prevents clots in hospital since a fall was not there when the head may have been hit.
+    since = _prevents_since(bedside, injury) if not falls else frozenset()
+    charted = [order for order in bedside.on_chart(ours.ANTICOAGULANTS) if order.origin not in since]
+    strong: tuple[_Thins, ...] = (*_thrombolysis(bedside), *charted)
     # NICE leaves aspirin alone out.
-    if strong or (coma is not None and coma.before is not None):
+    if strong or falls:
         return strong
     platelets = bedside.on_chart(_ANTIPLATELETS)
     is_more = any(MedicineClass.ASPIRIN.value not in one.medicine.classes for one in platelets)
     return platelets if is_more else ()
+
+
+def _prevents_since(bedside: Bedside, injury: _Injury | None) -> frozenset[Origin]:
+    """Return the orders that only prevent clots, and were begun after a fall without a blow to the head."""
+    at = injury.at if injury is not None and not injury.is_head else None
+    if at is None:
+        return frozenset()
+    return frozenset(
+        line.order
+        for line in bedside.drug_chart.lines
+        if line.since is not None and line.since > at and is_preventive(bedside.named(line))
+    )
 
 
 def _thrombolysis(bedside: Bedside) -> tuple[Administration, ...]:
