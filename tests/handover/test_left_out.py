@@ -349,7 +349,7 @@ def test_what_was_not_read_stands_beside_the_call_at_every_door() -> None:
     note = {**observation("n", "x", system="urn:x", valueString="noisy breathing"), "code": {"text": "Note"}}
     (review,) = answer_of(patient(), measured("hr", "pulse", "150", "/min"), note).reviews
     _, summary = write_urgency(context_of(review, "", Terms()), review)
-    (unread,) = review.left_out
+    (unread,) = review.unread
     assert "noisy breathing" in unread
     assert review.escalation is not None
     assert unread in " ".join(review_text(review, ()).split())

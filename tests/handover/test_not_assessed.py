@@ -274,11 +274,15 @@ class TestSignsThatCouldNotBeUsed:
         assert ("not recorded: respiration rate" in said) is (reason is MissingReason.NOT_RECORDED)
 
     def test_on_the_page(self) -> None:
-        reading = reading_of(patient(), observation("rr", "9279-1", at=None, valueString="about 34"))
+        words = (("rr", "9279-1", "about 34"), ("scr", "14682-9", "see comment"))
+        reading = reading_of(
+            patient(), *(observation(n, code, at=None, valueString=said) for n, code, said in words)
+        )
         answer = review_reading(reading, as_of=datetime.fromisoformat(AT))
         view = patient_view(answer.reviews[0], reading.records[0][1], answer.issues, LocalChoices())
         assert {sign.key: sign.value for sign in view.signs}["respiration-rate"] == "sent and not read"
         assert {sign.key: sign.value for sign in view.signs}["pulse"] == "not recorded"
+        assert view.no_kidneys == "A creatinine was sent and not read"
 
     def test_with_a_date_alone(self) -> None:
         one = _review(

@@ -132,7 +132,7 @@ def _beside(review: Review, finding: Finding) -> Sequence[str]:
     limits = [one.words for one in review.decisions if one.shape is not DecisionShape.FOR]
     recorded = f"Recorded: {'; '.join(limits)}." if limits else ""
     at_once = f"{finding.at_once}." if finding.at_once else ""
-    return tuple(filter(None, (call_line(escalation, review.clock), *review.left_out, at_once, recorded)))
+    return tuple(filter(None, (call_line(escalation, review.clock), *review.unread, at_once, recorded)))
 
 
 def _rest_card(frame: Frame, rest: Sequence[Finding], orders: Mapping[str, Order]) -> Json:

@@ -213,6 +213,11 @@ class Review(Plain, frozen=True, kw_only=True):
         return self.handover.investigations
 
     @property
+    def unread(self) -> tuple[str, ...]:
+        """What was sent and not read, in sentences, beside a call; without one the headline says it."""
+        return self.left_out if self.escalation is not None else ()
+
+    @property
     def not_assessed(self) -> str:
         """What could not be assessed, in a sentence; empty when the patient was."""
         return self.unassessed.sentence if self.unassessed is not None else ""

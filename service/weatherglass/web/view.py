@@ -103,6 +103,7 @@ class PatientView:
         ceiling: Recorded decisions; empty when none is recorded, which the page says.
         handover: Title and sentences of each part.
         spoken: The first minute of the call.
+        no_kidneys: Why there is nothing about the kidneys, where there is not.
         drawing: Plain values for the browser to draw.
     """
 
@@ -128,6 +129,7 @@ class PatientView:
     strips: tuple[StripView, ...]
     treatments: TreatmentsView | None
     kidneys: KidneysView | None
+    no_kidneys: str
     medicines: tuple[MedicineView, ...]
     chart_caution: str
     chart_counted: str
@@ -196,6 +198,9 @@ def patient_view(
         strips=strips,
         treatments=treatments,
         kidneys=kidneys,
+        no_kidneys=_CREATININE_UNREAD
+        if Signal.CREATININE.value in bedside.signs_unread
+        else "No creatinine is recorded",
         **_chart(review, medicine_views(review.findings, seen, inputs, face, bedside.drug_chart)),
         handover=review.handover.parts,
         spoken=review.handover.spoken,
@@ -204,6 +209,9 @@ def patient_view(
         cautions=tuple(caution for caution in review.cautions if caution != NOT_CHECKED),
         drawing=_drawing(face, strips, score, treatments, kidneys),
     )
+
+
+_CREATININE_UNREAD = "A creatinine was sent and not read"
 
 
 def _strips(bedside: Bedside, review: Review, face: Clockface) -> tuple[StripView, ...]:
@@ -277,7 +285,7 @@ def first_of(review: Review) -> First:
         is_overdue=call is not None and call.overdue is not None,
         investigations=review.investigations,
         not_assessed=review.not_assessed or review.closed,
-        left_out=review.left_out if call is not None else (),
+        left_out=review.unread,
     )
 
 

@@ -124,7 +124,7 @@ def ward_row(review: Review) -> WardRow:
         settling=[f.brief for f in shown if f.state is State.SETTLING],
         chart=chart_lines(review.findings),
         ceiling=list(review.ceiling),
-        left_out=list(review.left_out) if review.escalation is not None else [],
+        left_out=list(review.unread),
         is_limited=review.is_limited,
         resuscitation=_resuscitation(review),
         is_assessed=not review.not_assessed,

@@ -84,7 +84,7 @@ def _head(review: Review) -> Iterator[str]:
         # What a refusal of resuscitation leaves open stands in its own line above.
         besides = f" {call.besides}" if review.is_limited else ""
         yield wrapped(f"{call_line(call, review.clock)}{besides}", "")
-        yield from (wrapped(said, "") for said in review.left_out)
+    yield from (wrapped(said, "") for said in review.unread)
     if review.at_bedside:
         yield wrapped(f"Until then: {review.at_bedside}" if review.escalation else review.at_bedside, "")
     yield review.data_age

@@ -206,9 +206,7 @@ def write_urgency(context: WritingContext, review: Review, beside: Iterable[str]
     at = context.instant(review.as_of) if review.as_of is not None else context.instant(context.as_of)
     uuid = uuid_of(context.patient, "review-urgency", at)
     word = review.urgency.word
-    # Where nobody is called the headline names what was not read.
-    unread = review.left_out if review.escalation is not None else ()
-    notes = [note for note in (*review.ceiling, *unread, review.data_age, *review.cautions) if note]
+    notes = [note for note in (*review.ceiling, *review.unread, review.data_age, *review.cautions) if note]
     resource: Json = {
         "resourceType": "Observation",
         "identifier": context.identifier(uuid),
