@@ -150,6 +150,35 @@ def test_poisoned_by_colchicine(signs: dict[Any, Any], urgency: Urgency | None) 
     assert "colchicine-poisoning" not in _asked(signs)
 
 
+@pytest.mark.parametrize(
+    ("signs", "urgency"), [({T: "37.9"}, None), ({T: "38.0"}, U), ({T: "38.0", **MIND}, E)]
+)
+def test_fever_on_a_complement_inhibitor(signs: dict[Any, Any], urgency: Urgency | None) -> None:
+    """Label of eculizumab, from memory: meningococci, vaccinated or not; the last dose acts for 90 days."""
+    line = {"orders": (order("Eculizumab 900 mg", "complement-inhibitor"),)}
+    found = _asked(signs, **line).get("fever-without-complement")
+    assert (found.urgency if found is not None else None) is urgency
+    for days, is_asked in ((90, urgency is not None), (91, False)):
+        dose = administered("Ravulizumab", days * DAY, "complement-inhibitor")
+        assert ("fever-without-complement" in _asked(signs, administrations=(dose,))) is is_asked
+
+
+@pytest.mark.parametrize(
+    ("signs", "urgency"),
+    [
+        ({T: "38.4", PLT: 99, HB: 89}, None),
+        ({T: "38.5", PLT: 99, HB: 89}, P),
+        ({T: "38.5", PLT: 99, HB: 89, NEUT: "0.9"}, U),
+    ],
+)
+def test_haemophagocytosis(signs: dict[Any, Any], urgency: Urgency | None) -> None:
+    """HScore 2014, from memory: ferritin decides and is not read."""
+    stills = _lately(C.BRINGS_HAEMOPHAGOCYTOSIS, 900)
+    found = _asked(signs, stills).get("haemophagocytosis")
+    assert (found.urgency if found is not None else None) is urgency
+    assert "haemophagocytosis" not in _asked(signs)
+
+
 def test_a_spleen_that_was_taken_out() -> None:
     """It may stand as a procedure alone; once treated the sentence says with what."""
     out = was_done(ProcedureKind.SPLEEN_REMOVED, hours=3000 * DAY, text="Splenectomy")
@@ -183,6 +212,12 @@ def test_fever_on_cancer_treatment_with_a_known_count(degrees: str, urgency: Urg
         ("Allogeneic haematopoietic stem cell transplant", C.STEM_CELL_TRANSPLANT, True),
         ("CAR-T therapy", C.T_CELL_THERAPY, True),
         ("Lymphoma on R-CHOP", C.CHEMOTHERAPY, True),
+        ("Rice allergy", C.CHEMOTHERAPY, False),
+        ("SCT", C.STEM_CELL_TRANSPLANT, False),
+        ("Allo-SCT 2025", C.STEM_CELL_TRANSPLANT, True),
+        ("AML", C.ACUTE_LEUKAEMIA, True),
+        ("Renal AML", C.CANCER, False),
+        ("NSCLC", C.CANCER, True),
         ("Autoimmune haemolytic anaemia", C.IMMUNE_HAEMOLYSIS, True),
         ("Microangiopathic haemolytic anaemia", C.IMMUNE_HAEMOLYSIS, False),
     ],

@@ -44,6 +44,7 @@ VASCULITIS, BLOOD = _lately(C.VASCULITIS, 900), _lately(C.HAEMOPTYSIS)
 SCLEROSIS = _lately(C.SYSTEMIC_SCLEROSIS, 900)
 JOINT, CALF = _lately(C.HOT_JOINT), _lately(C.SWOLLEN_CALF)
 GRAFT = _lately(C.LIVER_TRANSPLANT, 900)
+LUNG = _lately(C.LUNG_TRANSPLANT, 900)
 HEREDITARY, CARCINOID = _lately(C.HEREDITARY_ANGIOEDEMA, 9000), _lately(C.CARCINOID, 900)
 
 
@@ -76,6 +77,9 @@ HEREDITARY, CARCINOID = _lately(C.HEREDITARY_ANGIOEDEMA, 9000), _lately(C.CARCIN
         pytest.param({}, (_lately(C.SWOLLEN_CALF, 8),), "clot-in-a-calf", None, id="calf-of-old"),
         pytest.param({}, (CALF, _lately(C.PREGNANCY)), "clot-in-a-calf", None, id="no-score-in-pregnancy"),
         pytest.param({}, (CALF, _lately(C.PREGNANCY)), "clot-in-a-calf-of-a-mother", P, id="mother"),
+        pytest.param({SPO2: 94, RATE: 20, T: "37.9"}, (LUNG,), "lung-graft", None, id="lung-94"),
+        pytest.param({SPO2: 93}, (LUNG,), "lung-graft", P, id="lung-93"),
+        pytest.param({SPO2: 93, RATE: 21}, (LUNG,), "lung-graft", U, id="lung-two"),
         pytest.param({}, (HEREDITARY, _lately(C.AIRWAY_THREATENED)), "hereditary-angioedema", E, id="tongue"),
         pytest.param({}, (HEREDITARY, _lately(C.ANGIOEDEMA, 2)), "hereditary-angioedema", None, id="past"),
         pytest.param({}, (HEREDITARY,), "hereditary-angioedema", None, id="hereditary-well"),
@@ -123,6 +127,7 @@ def _dose(hours: float, route: Route = Route.INTRAVENOUS, kind: str = "biologic-
     ("signs", "dose", "urgency"),
     [
         pytest.param({BP: 99, RATE: 21}, _dose(4), U, id="two-within-4-hours"),
+        pytest.param({BP: 99, RATE: 21, SPO2: 93}, _dose(2), E, id="three"),
         pytest.param({BP: 99, RATE: 21}, _dose(4.1), None, id="longer-ago"),
         pytest.param({BP: 99, RATE: 20}, _dose(2), None, id="one"),
         pytest.param({BP: 99, RATE: 21}, _dose(0.5), None, id="signs-before-the-dose"),
@@ -188,6 +193,8 @@ def test_a_live_vaccine_under_immunosuppression() -> None:
         ("GPA", C.VASCULITIS, True),
         ("Limited scleroderma", C.SYSTEMIC_SCLEROSIS, True),
         ("Localised scleroderma", C.SYSTEMIC_SCLEROSIS, False),
+        ("Portal vein thrombosis", C.VENOUS_THROMBOEMBOLISM, True),
+        ("Bilateral lung transplant", C.LUNG_TRANSPLANT, True),
         ("Massive haemoptysis", C.MASSIVE_HAEMOPTYSIS, True),
         ("Massive haemoptysis", C.AIRWAY_THREATENED, False),
         ("Disseminated shingles", C.INFECTION, True),

@@ -75,9 +75,18 @@ def assess_crises(bedside: Bedside) -> Iterator[Finding]:
         return
     asked: dict[str, Finding] = {}
     months, days = bedside.age_in_months, bedside.age_in_days
-    told = bedside.record.kinds_told()
+    record = bedside.record
+    told = record.kinds_told()
+    taken = frozenset[str]().union(
+        *(one.medicine.classes for one in record.orders),
+        *(one.medicine.classes for one in record.administrations),
+    )
     for crisis in criteria.CRISES:
-        is_likely = not crisis.is_of_problems or not crisis.problems.isdisjoint(told)
+        is_likely = (
+            not crisis.is_of_problems_or_medicines
+            or not crisis.problems.isdisjoint(told)
+            or not crisis.medicines.isdisjoint(taken)
+        )
         found = _asked(bedside, crisis) if is_likely and _is_for(crisis, months, days) else None
         other = asked.get(crisis.asked)
         if found is not None and (other is None or found.urgency > other.urgency):

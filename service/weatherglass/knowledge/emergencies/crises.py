@@ -150,12 +150,15 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
         _ = self.signs
 
     @cached_property
-    def is_of_problems(self) -> bool:
-        """Whether nothing but one of its problems makes it likely."""
-        if self.early_pregnancy:
-            return False
-        of_medicines = self.classes or self.pairs or self.given
-        return not (of_medicines or self.operated or self.fever_days or self.whoever)
+    def is_of_problems_or_medicines(self) -> bool:
+        """Whether nothing but one of its problems or medicines makes it likely."""
+        of_others = self.early_pregnancy or self.pairs or (self.given and self.procedures)
+        return not (of_others or self.operated or self.fever_days or self.whoever)
+
+    @cached_property
+    def medicines(self) -> frozenset[str]:
+        """The keys of the classes of which one makes it likely."""
+        return frozenset(each.value for each in (*self.classes, *self.given))
 
     @cached_property
     def signs(self) -> tuple[tuple[Signal, Cutoff], ...]:

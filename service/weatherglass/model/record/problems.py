@@ -261,6 +261,8 @@ class ConditionKind(StrEnum):
     MASSIVE_HAEMOPTYSIS = "bleeding of the lungs that threatens breathing"
     HEREDITARY_ANGIOEDEMA = "hereditary angioedema"
     CARCINOID = "carcinoid syndrome"
+    LUNG_TRANSPLANT = "lung transplant"
+    BRINGS_HAEMOPHAGOCYTOSIS = "an illness that brings haemophagocytosis"
     RETURNED_TRAVELLER = "travel from where malaria is"
     CIRCUMSTANCE_OF_LIFE = "a circumstance of life, no illness"
 
