@@ -12,10 +12,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.batch.exports import BUNDLES, WARD, run_batch
-from tests.records import answer_of, measured, patient
+from tests.records import answer_of, flag, full_set, measured, patient
 from weatherglass.batch.ward.ward_list import Heading, ordered_rows, write_ward_list
 from weatherglass.batch.ward.ward_row import Change, WardRow, refused_row, row_line, ward_row
 from weatherglass.model.medicine_findings import MedicineFinding
+from weatherglass.model.words.brief_words import rank_on_ward
 from weatherglass.pipeline import review
 
 
@@ -189,6 +190,21 @@ def test_who_was_not_assessed_is_not_among_the_routine(tmp_path: Path) -> None:
     assert "Not assessed: no vital signs are recorded." in page
     assert "routine" not in page.partition("</style>")[2]
     assert "not assessed" in table
+
+
+def test_who_was_not_assessed_stands_before_the_routine() -> None:
+    """As on the page of the ward; in the list of a batch run the dying, whose score is high, came first."""
+    (ill,) = answer_of(patient(), *full_set(respiration_rate="30 /min")).reviews
+    (dying,) = answer_of(patient(), flag("Last days of life"), *full_set(spo2="80 %")).reviews
+    (unknown,) = answer_of(patient(), measured("scr", "creatinine", "60", "umol/L")).reviews
+    some = (dying, unknown)
+    assert [one.standing for one in some] == ["routine", "not assessed"]
+    assert (
+        sorted(some, key=rank_on_ward)
+        == sorted(some, key=lambda one: ward_row(one).order)
+        == [unknown, dying]
+    )
+    assert ward_row(ill).order < ward_row(unknown).order
 
 
 def test_a_warning_stands_above_everything(tmp_path: Path) -> None:

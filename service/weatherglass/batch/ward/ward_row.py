@@ -197,7 +197,7 @@ def _drawn(review: Review) -> SmallMultiple | None:
 
 
 def _order(row: WardRow, lowest: int, due: str) -> str:
-    """Ward, then the most urgent, the earliest deadline, the highest score, then bed and patient."""
+    """Ward, then the most urgent, the earliest deadline or none known, the highest score, bed and patient."""
     if row.empty:
         place = "\x7f\x7f"
     elif row.rank < 0:

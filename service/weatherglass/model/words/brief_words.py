@@ -101,18 +101,20 @@ def in_a_column(review: Review) -> str:
     return f"{review.lead.name} {total_of(review.lead)}{before}"
 
 
-def rank_on_ward(review: Review) -> tuple[int, bool, str, int, str]:
-    """Return what a list of patients is sorted by: urgency, who was not assessed, deadline, score, name."""
+def rank_on_ward(review: Review) -> tuple[int, str, int, str]:
+    """Return what a list of patients is sorted by: urgency, deadline, score, name."""
     totals = [score.lowest for score in (review.lead, review.last_whole) if score is not None]
-    # Nobody knows how a patient is who was not assessed: before those who are known to be well.
     score = -max(totals, default=-1)
-    return (-review.urgency, not review.is_unassessed, due_on_ward(review), score, review.subject.name)
+    return (-review.urgency, due_on_ward(review), score, review.subject.name)
 
 
 def due_on_ward(review: Review) -> str:
-    """Return the deadline as text that sorts; what has none comes last."""
+    """Return the deadline as text that sorts; what has none comes last.
+
+    Nobody knows how a patient is who was not assessed: before those who are known to be well.
+    """
     if review.escalation is None:
-        return "9"
+        return "8" if review.is_unassessed else "9"
     return review.escalation.due.astimezone(UTC).isoformat()
 
 
