@@ -430,3 +430,24 @@ def test_what_a_row_names_is_recognised() -> None:
     assert "theophylline" in NAMED_IN_A_ROW
     assert ingredients_named("Theophylline MR 200 mg tablets").others == ("theophylline",)
     assert not NAMED_IN_A_ROW & BY_NAME.keys()
+
+
+@pytest.mark.parametrize(
+    ("directions", "is_known"),
+    [
+        ("6 hourly", True),
+        ("six hourly", True),
+        ("every six hours up to four times a day", True),
+        ("when needed for pain or fever", True),
+        ("if tolerated, reducing dose", False),
+        ("STAT then 6 hourly via PEG", True),
+        ("with orphenadrone", False),
+        ("and orphenadrone 35 mg", False),
+        ("orphenadrone 35 mg", False),
+        ("/ orphenadrone", False),
+        ("+ orphenadrone", False),
+    ],
+)
+def test_directions_are_no_name(directions: str, is_known: bool) -> None:
+    """Ours: "paracetamol 1 g 6 hourly" was not recognised; what may be a second medicine still is not."""
+    assert ingredients_named(f"Paracetamol 1 g {directions}").others == (("paracetamol",) if is_known else ())

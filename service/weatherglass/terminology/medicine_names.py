@@ -86,12 +86,14 @@ _PLAIN_WORDS = frozenset(
     carbonate gluconate succinate propionate furoate dipropionate nitrate xinafoate butylbromide
     dihydrate trihydrate monohydrate anhydrous hydrate acid base
     retard plus duo mix xr
-    once twice three four five six times daily nightly weekly monthly od bd tds qds prn om on nocte mane
+    once twice thrice three four five six seven eight ten twelve times time daily nightly weekly monthly
+    fortnightly hourly hrly hly every each alternate other week weeks month months od bd tds qds bid tid qid
+    qd prn om on nocte mane max maximum up regular regularly loading maintenance course
     morning night evening needed when required stat before after food meals mouth over minute minutes mins
     combined contraceptive pill continus contin en continuous csci driver bolus
     unt actuat min kg husk compound strong npf nebs forte advance sa depot lar implant implants
     decanoate palmitate pamoate embonate enantate barrier flexpen kwikpen solostar flextouch innolet
-    junior adult paediatric infant feed feeds max cold flu
+    junior adult paediatric infant feed feeds cold flu
     double strength standard protein fibre multi energy compact shake concentrated
     orange lemon lime chocolate natural plain
     plasters inhalator quickmist via cannula cannulae venturi hypokit minims
@@ -111,6 +113,26 @@ def _words(text: str) -> list[str]:
         decomposed = unicodedata.normalize("NFKD", folded)
         folded = "".join(letter for letter in decomposed if not unicodedata.combining(letter))
     return _WORD.findall(folded)
+
+
+_ONE_STRENGTH = when_asked(r"\d[\d.,]*\s*(?:mg|g|micrograms?|mcg|ng|units?|mmol)\b")
+#: What joins a second medicine to a first.
+_JOINS = when_asked(r"\b(?:with|and|plus)\b|[+&,;]|/\s*[^\W\d]{4}")
+
+
+def _naming(text: str) -> str:
+    """Return what names a medicine: directions behind its one strength do not, where nothing joins another.
+
+    Examples:
+        >>> _naming("Paracetamol 1 g when needed for pain or fever")
+        'paracetamol 1 g'
+        >>> _naming("Paracetamol 500 mg something 10 mg"), _naming("Paracetamol 1 g with something")
+        ('paracetamol 500 mg something 10 mg', 'paracetamol 1 g with something')
+    """
+    said = text.casefold()
+    strengths = list(_ONE_STRENGTH.finditer(said))
+    is_one = len(strengths) == 1 and not _JOINS.search(said, strengths[0].end())
+    return said[: strengths[0].end()] if is_one else said
 
 
 #: Potassium or magnesium added to something, by its own amount; a salt of a medicine has none in mmol.
@@ -246,6 +268,7 @@ def ingredients_named(text: str) -> NameMatch:
         ()
     """
     words = _words(text)
+    of_the_name = len(_words(_naming(text)))
     names, routes, without_a_rule = _index()
     found: dict[str, None] = {}
     others: dict[str, None] = {}
@@ -264,7 +287,8 @@ def ingredients_named(text: str) -> NameMatch:
                 step = len(spelled)
                 break
         else:
-            is_plain = is_plain and (word in _PLAIN_WORDS or word in routes or len(word) == 1)
+            is_known = word in _PLAIN_WORDS or word in routes or len(word) == 1
+            is_plain = is_plain and (is_known or at >= of_the_name)
         at += step
     said = text.casefold()
     added, is_unknown = _added(said)

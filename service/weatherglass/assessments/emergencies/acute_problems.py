@@ -4,7 +4,7 @@ Somebody has seen it, or suspects it; vital signs and results may still be norma
 from the past, or without a date, asks nothing.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 
 from weatherglass.assessments.telling.basis import asked_by, rests_on
@@ -47,6 +47,8 @@ def _is_answered(bedside: Bedside, row: AcuteProblem, found: Written) -> bool:
     )
 
 
+#: Each is held against each other.
+_MOST_COMPARED = 8
 _ASKS = when_asked(r"suspect|query|possible|probable|likely|\?")
 _STENT = frozenset({ProcedureKind.CORONARY_STENT})
 
@@ -64,7 +66,7 @@ def _was_given(bedside: Bedside, names: frozenset[str], since: datetime) -> bool
 
 def _finding(bedside: Bedside, row: AcuteProblem, written: Sequence[Written]) -> Finding:
     """Tell what was written down first, and name beside it what says the same in other words."""
-    found, named_too = written[0], listed([*dict.fromkeys(_text(row, one) for one in written)])
+    found, named_too = written[0], listed(said_once(_text(row, one) for one in written))
     age = bedside.as_of - found.latest
     orders = bedside.on_chart(row.against) if row.against else ()
     named = f"; on the chart: {listed(sorted({one.medicine.text for one in orders}))}" if orders else ""
@@ -112,6 +114,15 @@ def _opened_by(bedside: Bedside, row: AcuteProblem, found: Written) -> str:
 def _doubt(found: Written) -> str:
     """Say that it is suspected, where its own words do not."""
     return "" if found.confirmed or _ASKS.search(found.text.casefold()) else ", suspected"
+
+
+def said_once(texts: Iterable[str]) -> list[str]:
+    """Leave out what another says word for word and more: "STEMI" beside "chest pain, anterior STEMI"."""
+    by_words = {text.casefold(): text for text in reversed([*texts])}
+    said = [*reversed(by_words)]
+    if len(said) > _MOST_COMPARED:
+        return [by_words[words] for words in said]
+    return [by_words[words] for words in said if not any(words in other for other in said if other != words)]
 
 
 def _text(row: AcuteProblem, found: Written) -> str:

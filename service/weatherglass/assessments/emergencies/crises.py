@@ -434,7 +434,7 @@ def _signs(bedside: Bedside, crisis: Crisis) -> Iterator[_Sign]:
     for signal, cutoff in crisis.signs:
         if signal is Signal.CREATININE and _is_recovering(bedside):
             continue  # Somebody has acted, or it has gone by itself.
-        if signal is Signal.OXYGEN_FLOW and bedside.record.has(ConditionKind.HOME_OXYGEN):
+        if signal is Signal.OXYGEN_FLOW and bedside.record.known_of(ConditionKind.HOME_OXYGEN):
             continue
         if signal is Signal.TEMPERATURE and not cutoff.compare.is_upward and bedside.is_cooled_on_purpose:
             continue

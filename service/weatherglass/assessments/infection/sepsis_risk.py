@@ -59,6 +59,8 @@ _EXPLAINS = (
 )
 #: What does so at first: after these days infection is as likely as in anybody.
 _EXPLAINS_AT_FIRST = (
+    ConditionKind.ST_ELEVATION,
+    ConditionKind.AORTIC_CATASTROPHE,
     ConditionKind.BURN,
     ConditionKind.PULMONARY_EMBOLISM,
     ConditionKind.HIGH_RISK_EMBOLISM,
