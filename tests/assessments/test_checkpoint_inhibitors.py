@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from tests.charts import administered, condition, findings, order, rounds
+from tests.charts import NOW, administered, condition, findings, order, rounds
 from tests.records import patient, problem, reading_of
 from weatherglass.assessments.emergencies.crises import asked_once
 from weatherglass.knowledge.emergencies.crises import CRISES
@@ -153,6 +153,14 @@ def test_a_problem_names_it() -> None:
     told = condition(C.CANCER, C.CHECKPOINT_INHIBITION, text="Melanoma on pembrolizumab", began=9 * YEAR)
     (found,) = _asked({ALT: 200}, told, orders=())
     assert found.sentence.startswith("Hepatitis by a checkpoint inhibitor? Melanoma on pembrolizumab with ")
+
+
+@pytest.mark.parametrize(("year", "is_asked"), [(-2, False), (-1, True)])
+def test_what_ended_years_ago_by_its_words(year: int, is_asked: bool) -> None:
+    """Ours: a year before the last is longer ago than it acts."""
+    words = f"Melanoma 2015, pembrolizumab completed {NOW.year + year}"
+    told = condition(C.CANCER, C.CHECKPOINT_INHIBITION, text=words, began=9 * YEAR)
+    assert bool(_asked({ALT: 200}, told, orders=())) is is_asked
 
 
 @pytest.mark.parametrize("problems", [(LOOSE,), (condition(C.PNEUMONITIS, began=9),)])

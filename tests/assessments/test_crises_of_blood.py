@@ -137,9 +137,9 @@ NEUT, PLT, CK = Signal.NEUTROPHILS, Signal.PLATELETS, Signal.CREATINE_KINASE
 @pytest.mark.parametrize(
     ("signs", "urgency"),
     [
-        ({NEUT: "1.4", PLT: 100, CK: 999}, None),
-        ({NEUT: "1.4", PLT: 99, CK: 999}, U),
-        ({NEUT: "1.4", PLT: 99, CK: 1000}, E),
+        ({NEUT: "0.9", PLT: 75, CK: 999}, None),
+        ({NEUT: "0.9", PLT: 74, CK: 999}, U),
+        ({NEUT: "0.9", PLT: 74, CK: 1000}, E),
     ],
 )
 def test_poisoned_by_colchicine(signs: dict[Any, Any], urgency: Urgency | None) -> None:

@@ -68,17 +68,17 @@ HEREDITARY, CARCINOID = _lately(C.HEREDITARY_ANGIOEDEMA, 9000), _lately(C.CARCIN
         pytest.param({CRP: "100"}, (JOINT,), "septic-joint-alone", P, id="joint-alone"),
         pytest.param({CRP: "101"}, (JOINT,), "septic-joint", U, id="joint-crp-101"),
         pytest.param({}, (_lately(C.HOT_JOINT, 8),), "septic-joint-alone", None, id="joint-of-old"),
-        pytest.param({}, (_lately(C.TRANSIENT_ISCHAEMIC_ATTACK, 7),), "transient-attack", P, id="attack"),
+        pytest.param({}, (_lately(C.TRANSIENT_ISCHAEMIC_ATTACK, 2),), "transient-attack", P, id="attack"),
         pytest.param(
-            {}, (_lately(C.TRANSIENT_ISCHAEMIC_ATTACK, 8),), "transient-attack", None, id="attack-of-old"
+            {}, (_lately(C.TRANSIENT_ISCHAEMIC_ATTACK, 3),), "transient-attack", None, id="attack-of-old"
         ),
         pytest.param({}, (CALF,), "clot-in-a-calf", P, id="calf"),
         pytest.param({}, (CALF, _lately(C.VENOUS_THROMBOEMBOLISM)), "clot-in-a-calf", None, id="known"),
         pytest.param({}, (_lately(C.SWOLLEN_CALF, 8),), "clot-in-a-calf", None, id="calf-of-old"),
         pytest.param({}, (CALF, _lately(C.PREGNANCY)), "clot-in-a-calf", None, id="no-score-in-pregnancy"),
         pytest.param({}, (CALF, _lately(C.PREGNANCY)), "clot-in-a-calf-of-a-mother", P, id="mother"),
-        pytest.param({SPO2: 94, RATE: 20, T: "37.9"}, (LUNG,), "lung-graft", None, id="lung-94"),
-        pytest.param({SPO2: 93}, (LUNG,), "lung-graft", P, id="lung-93"),
+        pytest.param({SPO2: 94, RATE: 21, T: "37.9"}, (LUNG,), "lung-graft", None, id="lung-94"),
+        pytest.param({SPO2: 93, RATE: 20}, (LUNG,), "lung-graft", None, id="lung-93"),
         pytest.param({SPO2: 93, RATE: 21}, (LUNG,), "lung-graft", U, id="lung-two"),
         pytest.param({}, (HEREDITARY, _lately(C.AIRWAY_THREATENED)), "hereditary-angioedema", E, id="tongue"),
         pytest.param({}, (HEREDITARY, _lately(C.ANGIOEDEMA, 2)), "hereditary-angioedema", None, id="past"),
@@ -144,9 +144,10 @@ def test_a_reaction_to_an_infusion(signs: dict[Any, Any], dose: Any, urgency: Ur
 @pytest.mark.parametrize(
     ("signs", "problems", "urgency"),
     [
-        ({SPO2: 93, RATE: 20}, (), None),
-        ({SPO2: 93, RATE: 21}, (), P),
-        ({SPO2: 93, RATE: 21}, (_lately(C.INFECTION),), None),
+        ({SPO2: 91, RATE: 23}, (), None),
+        ({SPO2: 92, RATE: 24}, (), None),
+        ({SPO2: 91, RATE: 24}, (), P),
+        ({SPO2: 91, RATE: 24}, (_lately(C.INFECTION),), None),
     ],
 )
 def test_lungs_on_methotrexate(
@@ -163,6 +164,14 @@ def test_one_question_about_an_embolism() -> None:
     clot = _lately(C.PULMONARY_EMBOLISM)
     keys = [one.key for one in asked_once(_asked({Signal.PULSE: 120, BP: 89}, clot).values())]
     assert "further-embolism" not in keys
+
+
+@pytest.mark.parametrize(("before", "is_asked"), [(105, False), (104, True)])
+def test_a_creatinine_of_old_is_no_renal_crisis(before: int, is_asked: bool) -> None:
+    """Ours: 70 % of that of now, 8 days ago or more."""
+    numbers = {CREAT: [(9 * 24, before), (2, 150)]}
+    record = rounds((1, {BP: 150}), numbers=numbers, conditions=(SCLEROSIS,))
+    assert ("renal-crisis-of-scleroderma" in findings(record, Kind.METABOLIC)) is is_asked
 
 
 def test_an_ace_inhibitor_is_not_held_in_scleroderma() -> None:

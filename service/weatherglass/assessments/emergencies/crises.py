@@ -12,7 +12,7 @@ from typing import Final
 from weatherglass.assessments.telling.basis import Course, asked_by, course_of, rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.pregnancy import early_pregnancy
-from weatherglass.facts.results.liver_of_old import are_of_old
+from weatherglass.facts.results.results_of_old import are_of_old
 from weatherglass.facts.rounds.alertness import AlteredMind
 from weatherglass.facts.series.limits_met import reaches
 from weatherglass.knowledge.emergencies import crises as criteria
@@ -22,6 +22,7 @@ from weatherglass.knowledge.medicines.medicine_classes import acts_locally
 from weatherglass.knowledge.sepsis.sepsis_strata import FEVER
 from weatherglass.model.findings import URGENCY_OF, Finding
 from weatherglass.model.known_times import earliest, latest
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.record.care import OPERATIONS
@@ -33,10 +34,9 @@ from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import capital, inside_a_sentence, listed
 from weatherglass.model.words.value_words import named_value
 
-#: What may have been as high for long, as in cancer of the liver.
-_OF_THE_LIVER: Final = frozenset({Signal.ALT, Signal.AST})
 #: Ours: so many signs in a head.
 _MOST_NAMED: Final = 4
+_ENDED: Final = when_asked(r"\b(?:complet\w*|finish\w*|stopp\w*|ended|until)\b\D{0,20}((?:19|20)\d\d)")
 _ASKED_BY: Final = {one.key: one.asked_by for one in criteria.CRISES if one.asked_by}
 
 
@@ -358,11 +358,18 @@ def _problems(bedside: Bedside, crisis: Crisis) -> Iterator[_Ground]:
     told = bedside.record.told_of(*crisis.problems) if crisis.problems else ()
     for one in sorted(told, key=lambda one: one.kinds.isdisjoint(crisis.named)):
         is_settled = crisis.settled_by_operation and _was_operated(bedside, one.at)
+        is_settled |= bool(crisis.acts_for) and _has_long_ended(one.text, bedside.as_of)
         if not is_settled and (not within or one.at is None or bedside.as_of - one.at <= within):
             began = one.at + crisis.mind_after if one.at is not None and crisis.mind_after else None
             is_named = not one.kinds.isdisjoint(crisis.named)
             written = earliest(each.at for each in told if not each.kinds.isdisjoint(one.kinds))
             yield _Ground(one.text, (one.origin,), began, one.at, is_named, written)
+
+
+def _has_long_ended(text: str, as_of: datetime) -> bool:
+    """Tell whether words say that a treatment ended in a year before the last: 'completed 2023'."""
+    ended = _ENDED.findall(text.casefold())
+    return bool(ended) and int(ended[-1]) < as_of.year - 1
 
 
 def _was_operated(bedside: Bedside, since: datetime | None) -> bool:
@@ -441,7 +448,7 @@ def _signs(bedside: Bedside, crisis: Crisis) -> Iterator[_Sign]:
         found = bedside.newest_beyond(signal, reaches(cutoff), criteria.COUNTS_FOR.length)
         if found is not None:
             value, since = found
-            if signal in _OF_THE_LIVER and are_of_old(bedside.record, signal, value, bedside.as_of):
+            if signal in crisis.new and are_of_old(bedside.record, signal, value, bedside.as_of):
                 continue
             again = _risen_again(bedside, value) if signal is Signal.CREATININE else None
             yield _Sign(signal, value, max(filter(None, (since, again))))

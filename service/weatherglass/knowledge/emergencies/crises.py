@@ -100,6 +100,7 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
         mind_after: How long after the problem a mind must have altered to count; zero where that is all one.
         unless_gap: Whether an anion gap that nothing explains comes first.
         numbers: The measured signs, as they are written.
+        new: Results of these that were as high for long are none of them.
         asked_by: Keys of findings that ask the same by what was measured; not asked beside one as urgent.
         after: Classes of which one was begun two days to eight weeks ago, as an order or a dose.
         grades: How soon, the most urgent first.
@@ -137,6 +138,7 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
     asked_by: frozenset[str] = frozenset()
     after: frozenset[MedicineClass] = frozenset()
     numbers: tuple[str, ...]
+    new: frozenset[Signal] = frozenset()
     grades: tuple[Grade, ...]
 
     def __post_init__(self) -> None:

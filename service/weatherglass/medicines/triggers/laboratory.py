@@ -11,8 +11,8 @@ from typing import Final, Literal
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.metabolic.calcium import series_of
 from weatherglass.facts.metabolic.ketoacidosis import Part
-from weatherglass.facts.results.liver_of_old import are_of_old
 from weatherglass.facts.results.result_levels import counts_for
+from weatherglass.facts.results.results_of_old import are_of_old
 from weatherglass.facts.series.limits_met import Met, meets
 from weatherglass.knowledge.breathing import blood_gas
 from weatherglass.knowledge.medicines.named_rules import RESULT_LIMITS, ResultLimit

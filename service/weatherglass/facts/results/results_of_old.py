@@ -1,4 +1,4 @@
-"""Are liver enzymes as high as they have been for long?"""
+"""Is a result as high as it has been for long?"""
 
 from datetime import datetime
 
@@ -11,7 +11,7 @@ from weatherglass.model.signals import Signal
 def are_of_old(record: Record, signal: Signal, newest: Measurement, as_of: datetime) -> bool:
     """Tell whether the last result of 8 to 365 days ago was hardly lower than the newest one."""
     earlier = record.series(signal).within(
-        as_of - limits.LIVER_OF_OLD_FROM.length, as_of - limits.LIVER_OF_OLD_UNTIL.length
+        as_of - limits.RESULT_OF_OLD_FROM.length, as_of - limits.RESULT_OF_OLD_UNTIL.length
     )
     exact = [one.value for one in earlier if one.is_exact]
-    return bool(exact) and exact[-1] >= newest.value * limits.LIVER_OF_OLD.value
+    return bool(exact) and exact[-1] >= newest.value * limits.RESULT_OF_OLD.value
