@@ -39,6 +39,7 @@ class NamedRule(OfMedicines, frozen=True, kw_only=True, dict=True):
         problem: Recorded problems that set it off; none where a trigger does.
         lasts: Whether a problem counts that is no longer active.
         within: How long ago a dated problem may have begun; zero where that does not matter.
+        dated: Whether a problem, or a stay for it, counts only where it is known to have begun within that.
         begun_within: How lately its order was begun, as far as is known; zero where that does not matter.
         until: What brings it back.
     """
@@ -51,6 +52,7 @@ class NamedRule(OfMedicines, frozen=True, kw_only=True, dict=True):
     trigger: Trigger = Trigger.RECORDED_PROBLEM
     lasts: bool = False
     within: Days = timedelta(0)
+    dated: bool = False
     begun_within: Days = timedelta(0)
     also: tuple[Action, ...] = ()
     not_to_start: bool = False

@@ -46,8 +46,13 @@ def _problems(bedside: Bedside, rule: NamedRule) -> list[Recorded]:
         for one in bedside.problems.get(kind, ())
         if one.active or rule.lasts
         if not rule.within or one.may_have_begun_within(rule.within, bedside.as_of)
+        if not rule.dated or one.began is not None
     ]
-    came = bedside.record.came_for(*rule.problem)
+    came = [
+        one
+        for one in bedside.record.came_for(*rule.problem)
+        if not rule.dated or (one.at is not None and bedside.as_of - one.at <= rule.within)
+    ]
     # When the stay began says nothing of when the problem did.
     return found or [Recorded(one.text or _kind_of(one, rule), None, one.origin) for one in came]
 
