@@ -122,7 +122,9 @@ class TestBeforeAnOperation:
         assert (found.action if found is not None else None) == action
 
     def test_at_the_end_of_life_no_operation_is_likely(self) -> None:
-        assert _of(_hip(), problem("End of life care", since=earlier("8 h")), text="Apixaban 5 mg") is None
+        found = _of(_hip(), problem("End of life care", since=earlier("8 h")), text="Apixaban 5 mg")
+        assert found is not None
+        assert [one.rule for one in found.reasons] == ["last-days-without-comfort"]
 
     @pytest.mark.parametrize(("since", "urgency"), [("28 d", P), ("27 d", None)])
     def test_a_long_steroid(self, since: str, urgency: Urgency | None) -> None:

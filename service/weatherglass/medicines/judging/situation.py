@@ -67,6 +67,7 @@ _NOT_ACUTE = frozenset(
         Trigger.FASTING,
         Trigger.OPERATION_PLANNED,
         Trigger.FEVER,
+        Trigger.LAST_DAYS,
         Trigger.UNDER_12,
         Trigger.UNDER_16,
         Trigger.DOSES_MISSED,

@@ -10,7 +10,7 @@ from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.facts.whereabouts import due_here
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.knowledge.medicines.rules.reasons_said import SAID_BY
-from weatherglass.knowledge.medicines.rules.rule import Circumstance
+from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
 from weatherglass.knowledge.medicines.rules.urgencies import (
     GRADES,
     LOOK_AGAIN,
@@ -49,6 +49,7 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
         urgency = min(urgency, Urgency.ROUTINE if judged[0].is_for_comfort else Urgency.PROMPT)
     together = _together(situation, judged)
     for_comfort = last_days and judged[0].is_for_comfort
+    is_let_go = judged[0].rule.trigger is Trigger.LAST_DAYS
     said = () if for_comfort else (*rule_cautions(judged, line), *together.cautions)
     wording = suggestion(line, judged, fixed.also)
     doubt = wording.doubt
@@ -82,7 +83,7 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
         restart=_restart(bedside, line, lead, fixed.way_back) if not notes.never_hold else None,
         would_change=fixed.would_change,
         limited_evidence=limited_evidence(line, lead),
-        do_not_stop="" if _is_new(bedside, line) or for_comfort else notes.text,
+        do_not_stop="" if _is_new(bedside, line) or for_comfort or is_let_go else notes.text,
         # In last days nothing is late.
         review_by=_review_by(
             bedside, line, urgency, *((None, ()) if last_days else (asked_since or since, leading))

@@ -14,6 +14,7 @@ from weatherglass.facts.pregnancy import pregnant_now
 from weatherglass.knowledge.medicines.groups import members_of
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing
+from weatherglass.knowledge.medicines.rules.do_not_stop import IN_LAST_DAYS
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.medicines.rules.rules import RULES_BY_TRIGGER
 from weatherglass.knowledge.medicines.time_critical import TIME_CRITICAL
@@ -29,6 +30,7 @@ from weatherglass.medicines.triggers.met import (
 from weatherglass.model.clauses import AgeLimit, Window
 from weatherglass.model.known_times import latest
 from weatherglass.model.plain import Plain, replace
+from weatherglass.model.record.care import DirectiveKind
 from weatherglass.model.record.medicines import Administration, Route
 from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.subject import Sex
@@ -48,6 +50,7 @@ def recorded_triggers(bedside: Bedside) -> Iterator[MetTrigger]:
         _pregnancy(bedside) or _childbearing(bedside),
         _thrombolysis(bedside),
         _no_laxative(bedside),
+        _last_days(bedside),
         _age_below(bedside, Trigger.UNDER_12, timing.UNDER_12),
         _age_below(bedside, Trigger.UNDER_16, timing.UNDER_16),
         *(_doses_missed(bedside, gap) for gap in _GAPS),
@@ -74,6 +77,14 @@ def _pregnancy(bedside: Bedside) -> MetTrigger | None:
     written = Recorded(found.said, found.since, found.origins[0])
     met = met_by_words(Trigger.PREGNANCY, short, (written,), key="pregnancy", source=LONGEST_PREGNANCY.source)
     return replace(met, origins=found.origins)
+
+
+def _last_days(bedside: Bedside) -> MetTrigger | None:
+    found = [Recorded(one.text, one.at, one.origin) for one in bedside.directives(DirectiveKind.END_OF_LIFE)]
+    if not found:
+        return None
+    short = "last days of life on record"
+    return met_by_words(Trigger.LAST_DAYS, short, found, key="last-days", source=IN_LAST_DAYS.source)
 
 
 def _childbearing(bedside: Bedside) -> MetTrigger | None:

@@ -87,6 +87,7 @@ class Trigger(StrEnum):
     OPERATION_PLANNED = "operation planned"
     NOTHING_BY_MOUTH = "nothing by mouth"
     FEVER = "fever"
+    LAST_DAYS = "last days of life"
     UNDER_12 = "under 12 years"
     UNDER_16 = "under 16 years"
     DOSES_MISSED = "no dose for 48 hours"
