@@ -13,7 +13,6 @@ import pytest
 
 from tests.charts import NOW, administered, ago, chart, condition, findings, order, rounds
 from tests.records import bundle, earlier, full_set, given, problem, procedure, stay, text
-from weatherglass.assessments.emergencies.acute_problems import said_once
 from weatherglass.facts.acute_problems import new_and_untold
 from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
 from weatherglass.knowledge.emergencies.acute_problems import ACUTE_PROBLEMS
@@ -668,17 +667,3 @@ def test_a_name_that_is_always_new_takes_the_place_of_the_calm(
     record = chart(conditions=(_is(row.problem, hours),))
     named = [one.text for one in new_and_untold(record, NOW, told=(), asked=())]
     assert named == ([row.problem.value] if is_named and row.only_new is None else [])
-
-
-@pytest.mark.parametrize(
-    ("texts", "said"),
-    [
-        (["Chest pain, anterior STEMI", "Anterior STEMI"], ["Chest pain, anterior STEMI"]),
-        (["Anterior STEMI", "Chest pain, anterior STEMI"], ["Chest pain, anterior STEMI"]),
-        (["STEMI", "stemi", "Shock"], ["STEMI", "Shock"]),
-        (["Stridor", "Epiglottitis"], ["Stridor", "Epiglottitis"]),
-    ],
-)
-def test_what_another_says_is_not_said_again(texts: list[str], said: list[str]) -> None:
-    """Ours: "Chest pain, ECG: anterior STEMI and Anterior STEMI" was one problem twice."""
-    assert said_once(texts) == said

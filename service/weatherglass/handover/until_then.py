@@ -4,12 +4,13 @@ Ours: what is done beyond staying, measuring and what a finding brings for this 
 is stopped) is for the ward and its own protocols.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import timedelta
 from typing import Final
 
 from weatherglass.model.findings import Finding, Kind, ScoreFinding, is_pressing
 from weatherglass.model.review import Escalation
+from weatherglass.model.words.lists import said_once
 
 TAKE_A_SET: Final = "Take a full set of observations now."
 LOOK_AGAIN: Final = "Observations again by the time the team arrives, sooner if anything changes."
@@ -45,9 +46,8 @@ def _until_then(
     findings: Sequence[Finding], lead: ScoreFinding | None, escalation: Escalation, *, wants_a_set: bool
 ) -> Iterator[str]:
     pressing = (one for one in findings if one.at_once and is_pressing(one))
-    yield from _said_once(
-        one.at_once for one in sorted(pressing, key=lambda one: (-one.urgency, one is not escalation.because))
-    )
+    in_order = sorted(pressing, key=lambda one: (-one.urgency, one is not escalation.because))
+    yield from (f"{line}." for line in said_once(one.at_once for one in in_order))
     if escalation.within <= _STAYED_WITH:
         yield "Stay with the patient."
     observing = monitoring_until(lead, escalation)
@@ -55,15 +55,6 @@ def _until_then(
         yield f"Observations: {observing}."
     elif wants_a_set or _is_half_known(lead) or escalation.because.kind is Kind.OBSERVATIONS_OVERDUE:
         yield TAKE_A_SET
-
-
-def _said_once(lines: Iterable[str]) -> Iterator[str]:
-    """Yield lines as sentences, without one of which every part is in a line before it."""
-    said: list[str] = []
-    for line in lines:
-        if not any(line.casefold() in before.casefold() for before in said):
-            said.append(line)
-            yield f"{line}."
 
 
 def _is_half_known(lead: ScoreFinding | None) -> bool:

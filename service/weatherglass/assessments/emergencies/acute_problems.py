@@ -4,7 +4,7 @@ Somebody has seen it, or suspects it; vital signs and results may still be norma
 from the past, or without a date, asks nothing.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 
 from weatherglass.assessments.telling.basis import asked_by, rests_on
@@ -18,7 +18,7 @@ from weatherglass.model.findings import RECORDED_AS_SUCH, URGENCY_OF, Finding, K
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import replace
 from weatherglass.model.record.care import OPERATIONS, ProcedureKind
-from weatherglass.model.words.lists import listed
+from weatherglass.model.words.lists import listed, said_once
 
 
 def assess_acute_problems(bedside: Bedside) -> Iterator[Finding]:
@@ -47,8 +47,6 @@ def _is_answered(bedside: Bedside, row: AcuteProblem, found: Written) -> bool:
     )
 
 
-#: Each is held against each other.
-_MOST_COMPARED = 8
 _ASKS = when_asked(r"suspect|query|possible|probable|likely|\?")
 _STENT = frozenset({ProcedureKind.CORONARY_STENT})
 
@@ -114,15 +112,6 @@ def _opened_by(bedside: Bedside, row: AcuteProblem, found: Written) -> str:
 def _doubt(found: Written) -> str:
     """Say that it is suspected, where its own words do not."""
     return "" if found.confirmed or _ASKS.search(found.text.casefold()) else ", suspected"
-
-
-def said_once(texts: Iterable[str]) -> list[str]:
-    """Leave out what another says word for word and more: "STEMI" beside "chest pain, anterior STEMI"."""
-    by_words = {text.casefold(): text for text in reversed([*texts])}
-    said = [*reversed(by_words)]
-    if len(said) > _MOST_COMPARED:
-        return [by_words[words] for words in said]
-    return [by_words[words] for words in said if not any(words in other for other in said if other != words)]
 
 
 def _text(row: AcuteProblem, found: Written) -> str:

@@ -1,6 +1,7 @@
 """Lists, names and first letters in a sentence."""
 
-from collections.abc import Sequence
+import re
+from collections.abc import Iterable, Sequence
 
 
 def listed(names: Sequence[str]) -> str:
@@ -31,6 +32,27 @@ def capital(text: str) -> str:
 def small(text: str) -> str:
     """Write the words of a sentence so that they can stand behind a colon."""
     return f"{text[:1].lower()}{text[1:]}"
+
+
+_WORD = re.compile(r"\w+")
+#: Of more texts than this none is held against each other one.
+_MOST_COMPARED = 8
+
+
+def said_once(texts: Iterable[str]) -> list[str]:
+    """Leave out of some texts what another says word for word and more; the order stays.
+
+    Examples:
+        >>> said_once(["STEMI", "Chest pain, anterior STEMI", "Shock", "shock", "Fall", "Fallopian tube"])
+        ['Chest pain, anterior STEMI', 'Shock', 'Fall', 'Fallopian tube']
+    """
+    by_words: dict[str, str] = {}
+    for text in texts:
+        by_words.setdefault(f" {' '.join(_WORD.findall(text.casefold()))} ", text)
+    if len(by_words) > _MOST_COMPARED:
+        return list(by_words.values())
+    said = by_words.items()
+    return [text for words, text in said if not any(words in other for other in by_words if other != words)]
 
 
 #: Of persons and of germs, as problems begin with them.
