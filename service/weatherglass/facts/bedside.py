@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping
 from datetime import datetime
 from functools import cached_property
 
-from weatherglass.facts.blood.bleeding import BleedingNow, bleeding_now
+from weatherglass.facts.blood.bleeding import BleedingNow, began_last, bleeding_now, has_stopped
 from weatherglass.facts.infection.antimicrobial import Objection, Treatment, last_dose
 from weatherglass.facts.infection.risk_course import RiskCourse
 from weatherglass.facts.infection.risk_signs import Signs, risk_signs
@@ -37,6 +37,16 @@ class Threats(Illness):
     def bleeding(self) -> BleedingNow | None:
         """The possible bleeding of this moment, None where nothing speaks of it."""
         return bleeding_now(self)
+
+    @cached_property
+    def bleeding_has_stopped(self) -> bool:
+        """Whether haemoglobin has been steady for long enough since bleeding was written down."""
+        return self.bleeding is not None and has_stopped(self, self.bleeding)
+
+    @cached_property
+    def bled_critically_at(self) -> datetime | None:
+        """When the last bleeding into a closed place was written down; None where one has no time."""
+        return began_last(self.bleeding.critical) if self.bleeding is not None else None
 
     @cached_property
     def neutropenia_is_treated(self) -> bool:

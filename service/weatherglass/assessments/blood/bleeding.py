@@ -11,13 +11,7 @@ from decimal import Decimal
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.blood.blatchford import blatchford
-from weatherglass.facts.blood.bleeding import (
-    BleedingNow,
-    beyond,
-    fall_of_an_operation,
-    has_stopped,
-    is_quiet_for_now,
-)
+from weatherglass.facts.blood.bleeding import BleedingNow, beyond, fall_of_an_operation, is_quiet_for_now
 from weatherglass.facts.blood.blood_loss import AfterOperation, BloodLoss
 from weatherglass.facts.blood.haemoglobin_fall import HaemoglobinFall
 from weatherglass.facts.blood.recorded_bleeding import RecordedBleeding
@@ -57,7 +51,7 @@ def assess_bleeding(bedside: Bedside) -> Iterator[Finding]:
     fall = now.fall
     gut = blatchford(bedside)
     measures = tuple(_measures(bedside, evidence, fall, gut))
-    is_over = has_stopped(bedside, now)
+    is_over = bedside.bleeding_has_stopped
     is_quiet = is_quiet_for_now(bedside, now)
     steady = f"; haemoglobin {_steady(bedside)}" if is_over or is_quiet else ""
     # What else may be behind a fall; of what is recorded the doubt is that nobody has confirmed it.

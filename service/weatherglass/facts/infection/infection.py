@@ -6,6 +6,7 @@ antibacterial on the chart that reaches the blood and is not for prevention. Wha
 the risk whatever the score is gathered here too.
 """
 
+from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 
@@ -114,8 +115,9 @@ class SuspectedInfection(Plain, frozen=True, kw_only=True):
 def suspected_infection(record: Record, as_of: datetime) -> SuspectedInfection | None:
     """Return why infection is suspected at a moment, or None."""
     conditions = record.conditions_of(*INFECTED)
+    operated = [one.at for one in record.done(*OPERATIONS)]
     orders = tuple(
-        order for order in record.orders if _tells(order, as_of) and not _is_of_an_operation(record, order)
+        order for order in record.orders if _tells(order, as_of) and not _is_of_an_operation(order, operated)
     )
     reasons = tuple(one for one in record.reasons if one.kinds & INFECTED and _stands(one, as_of))
     doses = antibacterial_doses(record)
@@ -175,13 +177,18 @@ def _tells(order: MedicineOrder, as_of: datetime) -> bool:
     return is_against and not is_old and not only_prevents(order)
 
 
-def _is_of_an_operation(record: Record, order: MedicineOrder) -> bool:
-    """Tell whether an order for one dose, with no infection as its reason, belongs to an operation."""
+def _is_of_an_operation(order: MedicineOrder, operated: Sequence[datetime]) -> bool:
+    """Tell whether an order for one dose, with no infection as its reason, belongs to an operation.
+
+    Args:
+        order: The order.
+        operated: When operations were done, oldest first.
+    """
     at = _written(order)
     if not order.for_once or at is None or _is_for_infection(order):
         return False
-    before, after = ours.ONE_DOSE_BEFORE.length, ours.ONE_DOSE_AFTER.length
-    return any(-after <= one.at - at <= before for one in record.done(*OPERATIONS))
+    place = bisect_left(operated, at - ours.ONE_DOSE_AFTER.length)
+    return place < len(operated) and operated[place] - at <= ours.ONE_DOSE_BEFORE.length
 
 
 def _is_for_infection(order: MedicineOrder) -> bool:

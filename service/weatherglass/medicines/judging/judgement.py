@@ -10,7 +10,6 @@ from functools import lru_cache
 from typing import Final
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.blood.bleeding import began_last, has_stopped
 from weatherglass.facts.blood.thinned import prevents_after
 from weatherglass.facts.medicines.doses import daily_milligrams, is_preventive
 from weatherglass.facts.medicines.drug_chart import Line, Standing
@@ -351,9 +350,9 @@ def _of_line(bedside: Bedside, line: Line, situation: Situation) -> frozenset[Ci
     if _only_prevents(bedside.named(line)):
         found |= {Circumstance.PREVENTIVE_DOSE}
         now = bedside.bleeding
-        if now is not None and (now.is_small_fall or has_stopped(bedside, now)):
+        if bedside.bleeding_has_stopped or (now is not None and now.is_small_fall):
             found |= {Circumstance.PREVENTIVE_IN_A_SMALL_FALL}
-        bled = began_last(now.critical) if now is not None else None
+        bled = bedside.bled_critically_at
         if bled is not None and prevents_after(bedside, line, bled) and _CLOUDED.isdisjoint(situation.met):
             found |= {Circumstance.PREVENTS_DAYS_AFTER}
     if MedicineClass.GLUCOCORTICOID.value in line.classes and _is_raised(line):

@@ -8,7 +8,6 @@ from datetime import datetime
 from typing import Any
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.blood.bleeding import has_stopped
 from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.facts.newborn import is_newborn
 from weatherglass.facts.series.limits_met import Met, surely
@@ -222,7 +221,7 @@ def _measured(bedside: Bedside, all_met: Mapping[Trigger, MetTrigger]) -> Iterat
         met = all_met.get(trigger)
         if met is not None and not met.doubt:
             yield circumstance, Applying(met.since, met.origins)
-    if bedside.bleeding is not None and has_stopped(bedside, bedside.bleeding):
+    if bedside.bleeding is not None and bedside.bleeding_has_stopped:
         yield Circumstance.BLEEDING_STOPPED, Applying(origins=bedside.bleeding.origins)
     yield from _fluid_depletion(bedside)
     yield from _worse(all_met)

@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.blood.bleeding import BleedingNow, has_stopped
+from weatherglass.facts.blood.bleeding import BleedingNow
 from weatherglass.facts.infection.infection import RiskFeatures
 from weatherglass.facts.infection.stratum import speaking
 from weatherglass.facts.medicines.drug_chart import Line
@@ -45,7 +45,7 @@ def _bleeding(bedside: Bedside) -> Iterator[MetTrigger]:
     if now is None:
         return
     said = list(_bleeding_words(now))
-    is_over = has_stopped(bedside, now)
+    is_over = bedside.bleeding_has_stopped
     what = "bleeding that is over" if is_over else "possible bleeding"
     short = f"{what} ({'; '.join(dict.fromkeys(said))})"
     measures = tuple(_bleeding_measures(now))
