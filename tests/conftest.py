@@ -2,6 +2,7 @@
 
 import gc
 import os
+import sys
 from collections.abc import Generator, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -41,6 +42,10 @@ def pytest_collection() -> Generator[None, object, object]:
 def pytest_configure(config: pytest.Config) -> None:
     """Look for examples in docstrings, here and in the service, only where there are any; say little."""
     config.pluginmanager.register(_OnlyWithExamples())
+    # A Spark that lives for minutes gains nothing by verifying Spark's own classes.
+    os.environ.setdefault(
+        "SPARK_SUBMIT_OPTS", "-XX:+UnlockDiagnosticVMOptions -XX:-BytecodeVerificationRemote"
+    )
     if hasattr(config, "workerinput"):
         from tests.scheduling import tell_what_is_shown
 
@@ -105,9 +110,12 @@ def judges() -> Iterator["Judges"]:
         yield started
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session", autouse=True)
 def rehearsed() -> Iterator[None]:
-    """Applications of a module that are set up alike review their example once, not each anew."""
+    """Applications in this process that are set up alike review their example once, not each anew."""
+    if "weatherglass.api.app" not in sys.modules:
+        yield  # No test that was collected starts one.
+        return
     from weatherglass.api.warm_up import warm_up as once
 
     known: list[tuple[object, object]] = []

@@ -15,6 +15,13 @@ from weatherglass.api.settings import Settings
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
 from weatherglass.fhir.reading import dispatch as handing_over
 
+
+@pytest.fixture(autouse=True)
+def _each_rehearses(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Here every application reviews its example itself."""
+    monkeypatch.setattr("weatherglass.api.app.warm_up", warm_up.warm_up)
+
+
 _FIRST_REQUESTS = """
 import sys, warnings
 warnings.simplefilter("ignore")

@@ -20,7 +20,6 @@ from weatherglass.api.settings import Settings
 
 EHR = "https://ehr.example/fhir"
 BASE = "http://127.0.0.1:8080"
-pytestmark = pytest.mark.usefixtures("rehearsed")
 DISCOVERY = "/cds-services"
 VIEW = "/cds-services/deterioration-review"
 FEEDBACK = f"{VIEW}/feedback"

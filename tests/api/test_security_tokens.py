@@ -25,7 +25,6 @@ AUD = "http://127.0.0.1:8080/fhir"
 NOW = datetime(2026, 3, 12, 7, 40, tzinfo=UTC)
 REVIEW = "/fhir/$review-deterioration"
 WARD = Path(__file__).parents[2] / "fixtures" / "bundles"
-pytestmark = pytest.mark.usefixtures("rehearsed")
 SEPSIS = (WARD / "01-sepsis.json").read_bytes()
 FHIR = {"Content-Type": "application/fhir+json"}
 

@@ -39,8 +39,14 @@ def _ward(seed: int, patients: int) -> list[list[tuple[int, bool]]]:
 
 
 def test_the_interval_as_a_bootstrap_by_patient_has_it() -> None:
-    """2,000 draws with NumPy and scikit-learn; two bootstraps agree to about a hundredth."""
-    from sklearn.metrics import roc_auc_score
+    """2,000 draws with NumPy, each area by the ranks of SciPy; two bootstraps agree to about a hundredth."""
+    from scipy.stats import rankdata
+
+    def by_ranks(rounds: list[tuple[int, bool]]) -> float:
+        levels, followed = map(np.asarray, zip(*rounds, strict=True))
+        ill = int(followed.sum())
+        above = rankdata(levels)[followed].sum() - ill * (ill + 1) / 2
+        return float(above / (ill * (len(followed) - ill)))
 
     ward = _ward(7, 80)
     found = area([tally(rounds) for rounds in ward], repeats=2000, seed=1)
@@ -48,7 +54,7 @@ def test_the_interval_as_a_bootstrap_by_patient_has_it() -> None:
     areas = []
     for _ in range(2000):
         rounds = [one for number in draw.integers(0, len(ward), len(ward)) for one in ward[number]]
-        areas.append(roc_auc_score([f for _, f in rounds], [level for level, _ in rounds]))
+        areas.append(by_ranks(rounds))
     low, high = np.percentile(areas, [2.5, 97.5])
     assert found.value is not None
     assert found.low == pytest.approx(low, abs=0.012)

@@ -23,7 +23,6 @@ from weatherglass.api.settings import Settings
 from weatherglass.api.telemetry.logs import configure
 from weatherglass.api.telemetry.tracing import exported
 
-pytestmark = pytest.mark.usefixtures("rehearsed")
 FHIR = "application/fhir+json"
 HEADERS = {
     "X-Request-Id": f"{MARKER} {BORN}",
