@@ -76,18 +76,12 @@ def assess_crises(bedside: Bedside) -> Iterator[Finding]:
     asked: dict[str, Finding] = {}
     months, days = bedside.age_in_months, bedside.age_in_days
     record = bedside.record
-    told = record.kinds_told()
     taken = frozenset[str]().union(
         *(one.medicine.classes for one in record.orders),
         *(one.medicine.classes for one in record.administrations),
     )
-    for crisis in criteria.CRISES:
-        is_likely = (
-            not crisis.is_of_problems_or_medicines
-            or not crisis.problems.isdisjoint(told)
-            or not crisis.medicines.isdisjoint(taken)
-        )
-        found = _asked(bedside, crisis) if is_likely and _is_for(crisis, months, days) else None
+    for crisis in criteria.possible(record.kinds_told(), taken):
+        found = _asked(bedside, crisis) if _is_for(crisis, months, days) else None
         other = asked.get(crisis.asked)
         if found is not None and (other is None or found.urgency > other.urgency):
             asked[crisis.asked] = found

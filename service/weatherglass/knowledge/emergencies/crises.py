@@ -4,6 +4,7 @@ The rows stand in `crises.toml`. Each is a question: what decides it (clonus, st
 the record.
 """
 
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import timedelta
 from functools import cached_property
 from typing import Final
@@ -174,3 +175,30 @@ def _sign(line: str, source: Source) -> tuple[Signal, Cutoff]:
 
 
 CRISES: Final = toml_members("emergencies/crises.toml", Crisis)
+
+
+def _places() -> tuple[frozenset[int], Mapping[str, frozenset[int]]]:
+    """Lay out which crises any record may hold, and which one of its problems or medicines makes likely."""
+    always: set[int] = set()
+    by_ground: dict[str, set[int]] = {}
+    for place, crisis in enumerate(CRISES):
+        if not crisis.is_of_problems_or_medicines:
+            always.add(place)
+        for ground in (*(each.value for each in crisis.problems), *crisis.medicines):
+            by_ground.setdefault(ground, set()).add(place)
+    return frozenset(always), {ground: frozenset(places) for ground, places in by_ground.items()}
+
+
+_ALWAYS, _BY_GROUND = _places()
+
+
+def possible(problems: Iterable[ConditionKind], medicines: Iterable[str]) -> Iterator[Crisis]:
+    """Yield the crises that anything on record could make likely, in the order of the table.
+
+    Args:
+        problems: All kinds that are told.
+        medicines: Keys of the classes of all that was ordered or given.
+    """
+    grounds = (*(each.value for each in problems), *medicines)
+    places = _ALWAYS.union(*(_BY_GROUND[each] for each in grounds if each in _BY_GROUND))
+    return (CRISES[place] for place in sorted(places))
