@@ -7,6 +7,7 @@ from enum import Enum
 from typing import Any
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.knowledge.emergencies.crises import CRISES
 from weatherglass.model.findings import AkiFinding, Finding, Kind, ScoreFinding
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.record.care import Procedure, ProcedureKind
@@ -251,6 +252,7 @@ def measures_of(finding: Finding) -> dict[str, Any]:
 
 
 #: A normal round; each is replaced by name.
+_CRISES = frozenset(each.key for each in CRISES)
 NORMAL: dict[Signal | CodedSignal, Any] = {
     Signal.RESPIRATION_RATE: 16,
     Signal.SPO2: 97,
@@ -260,6 +262,14 @@ NORMAL: dict[Signal | CodedSignal, Any] = {
     CodedSignal.CONSCIOUSNESS: Consciousness.ALERT,
     Signal.TEMPERATURE: "37.0",
 }
+
+
+def crises_asked(signs: Mapping[Any, Any], *problems: Condition, **rest: Any) -> dict[str, Finding]:
+    """Return the crises asked of a round an hour ago, results of two hours ago and problems, by key."""
+    of_round = {key: value for key, value in signs.items() if key in NORMAL}
+    more = {key: [(2, value)] for key, value in signs.items() if key not in NORMAL}
+    record = rounds((1, of_round), numbers=more, conditions=problems, **rest)
+    return {key: one for key, one in findings(record, Kind.METABOLIC).items() if key in _CRISES}
 
 
 def rounds(*each: tuple[float, Mapping[Any, Any]], **rest: Any) -> Record:

@@ -10,6 +10,7 @@ import msgspec
 from weatherglass.fhir.issues import IssueKey
 from weatherglass.fhir.reading.bundle import Reading, read_bytes
 from weatherglass.model.findings import AkiFinding, Kind, ScoreFinding
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.pipeline import Answer, review
 
 Json = dict[str, Any]
@@ -152,6 +153,12 @@ def bundle(*resources: Json, kind: str = "collection", base: str = "https://ward
 def text(value: Any) -> bytes:
     """Encode JSON with decimals as they stand."""
     return _ENCODER.encode(value)
+
+
+def has_problem(words: str, kind: ConditionKind) -> bool:
+    """Tell whether a problem in these words is read as one of a kind."""
+    ((_, record),) = reading_of(patient(), problem(words)).records
+    return record.has(kind)
 
 
 def answer_of(*resources: Json, as_of: datetime | None = None) -> Answer:

@@ -10,14 +10,12 @@ from typing import Any
 
 import pytest
 
-from tests.charts import NOW, administered, condition, findings, order, rounds
-from tests.records import patient, problem, reading_of
+from tests.charts import NOW, administered, condition, crises_asked, findings, order, rounds
+from tests.records import has_problem
 from weatherglass.assessments.emergencies.crises import asked_once
-from weatherglass.knowledge.emergencies.crises import CRISES
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record.medicines import OrderStatus
 from weatherglass.model.record.problems import ConditionKind as C
-from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 
 E, U, P = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT
@@ -32,11 +30,8 @@ YEAR = 365 * 24
 def _asked(
     signs: dict[Signal, Any], *problems: Any, orders: Any = (NIVOLUMAB,), **rest: Any
 ) -> list[Finding]:
-    of_round = {each: signs[each] for each in signs if each in (SPO2, RATE, PULSE)}
-    more = {each: [(2, value)] for each, value in signs.items() if each not in of_round}
-    record: Record = rounds((1, of_round), numbers=more, conditions=problems, orders=orders, **rest)
-    keys = {each.key for each in CRISES if each.key.startswith("checkpoint-")}
-    return [one for key, one in findings(record, Kind.METABOLIC).items() if key in keys]
+    asked = crises_asked(signs, *problems, orders=orders, **rest)
+    return [one for key, one in asked.items() if key.startswith("checkpoint-")]
 
 
 @pytest.mark.parametrize(
@@ -207,5 +202,4 @@ def test_weak_muscles_and_heart_are_one_emergency() -> None:
 )
 def test_words(words: str, kind: C, means: bool) -> None:
     """How records write it; a single loose stool is no diarrhoea."""
-    ((_, record),) = reading_of(patient(), problem(words)).records
-    assert record.has(kind) is means
+    assert has_problem(words, kind) is means

@@ -10,10 +10,9 @@ from typing import Any
 
 import pytest
 
-from tests.charts import administered, condition, findings, order, rounds, was_done
-from tests.records import patient, problem, reading_of
-from weatherglass.knowledge.emergencies.crises import CRISES
-from weatherglass.model.findings import Finding, Kind, Urgency
+from tests.charts import administered, condition, crises_asked, order, was_done
+from tests.records import has_problem
+from weatherglass.model.findings import Urgency
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import ConditionKind as C
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
@@ -22,15 +21,7 @@ E, U, P = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT
 T, SPO2, BP, RATE = Signal.TEMPERATURE, Signal.SPO2, Signal.SYSTOLIC_PRESSURE, Signal.RESPIRATION_RATE
 WCC, HB, BILI, CREAT = Signal.WHITE_CELLS, Signal.HAEMOGLOBIN, Signal.BILIRUBIN, Signal.CREATININE
 MIND: dict[Any, Any] = {CodedSignal.CONSCIOUSNESS: Consciousness.NEW_CONFUSION}
-KEYS = frozenset(each.key for each in CRISES)
 DAY = 24
-
-
-def _asked(signs: dict[Any, Any], *problems: Any, **rest: Any) -> dict[str, Finding]:
-    of_round = {key: value for key, value in signs.items() if key in (T, SPO2, BP, RATE) or key in MIND}
-    more = {key: [(2, value)] for key, value in signs.items() if key not in of_round}
-    record = rounds((1, of_round), numbers=more, conditions=problems, **rest)
-    return {key: one for key, one in findings(record, Kind.METABOLIC).items() if key in KEYS}
 
 
 def _lately(kind: C, days: float = 1) -> Any:
@@ -97,7 +88,7 @@ GRAFT = _lately(C.STEM_CELL_TRANSPLANT, 14)
 def test_asked_at_its_signs(
     signs: dict[Any, Any], problems: tuple[Any, ...], key: str, urgency: Urgency | None
 ) -> None:
-    found = _asked(signs, *problems).get(key)
+    found = crises_asked(signs, *problems).get(key)
     assert (found.urgency if found is not None else None) is urgency
 
 
@@ -118,7 +109,7 @@ BINDER = {"orders": (order("Teclistamab", "t-cell-therapy"),)}
 )
 def test_cytokines_or_infection(rest: dict[str, Any], signs: dict[Any, Any], urgency: Urgency | None) -> None:
     """Both are treated: neither is said to be ruled out."""
-    found = _asked(signs, **rest).get("cytokine-release")
+    found = crises_asked(signs, **rest).get("cytokine-release")
     assert (found.urgency if found is not None else None) is urgency
     if found is not None:
         assert "cannot be told apart" in found.sentence
@@ -126,9 +117,9 @@ def test_cytokines_or_infection(rest: dict[str, Any], signs: dict[Any, Any], urg
 
 def test_t_cells_in_the_brain() -> None:
     """Any altered mind, with or without a fever, for 30 days."""
-    assert _asked(MIND, **CELLS)["t-cells-in-the-brain"].urgency is E
+    assert crises_asked(MIND, **CELLS)["t-cells-in-the-brain"].urgency is E
     past = was_done(ProcedureKind.T_CELLS_GIVEN, hours=31 * DAY)
-    assert "t-cells-in-the-brain" not in _asked(MIND, procedures=(past,))
+    assert "t-cells-in-the-brain" not in crises_asked(MIND, procedures=(past,))
 
 
 NEUT, PLT, CK = Signal.NEUTROPHILS, Signal.PLATELETS, Signal.CREATINE_KINASE
@@ -145,9 +136,9 @@ NEUT, PLT, CK = Signal.NEUTROPHILS, Signal.PLATELETS, Signal.CREATINE_KINASE
 def test_poisoned_by_colchicine(signs: dict[Any, Any], urgency: Urgency | None) -> None:
     """Marrow and muscle together, on it or within a week."""
     line = {"orders": (order("Colchicine 500 micrograms", "colchicine"),)}
-    found = _asked(signs, **line).get("colchicine-poisoning")
+    found = crises_asked(signs, **line).get("colchicine-poisoning")
     assert (found.urgency if found is not None else None) is urgency
-    assert "colchicine-poisoning" not in _asked(signs)
+    assert "colchicine-poisoning" not in crises_asked(signs)
 
 
 @pytest.mark.parametrize(
@@ -156,11 +147,11 @@ def test_poisoned_by_colchicine(signs: dict[Any, Any], urgency: Urgency | None) 
 def test_fever_on_a_complement_inhibitor(signs: dict[Any, Any], urgency: Urgency | None) -> None:
     """Label of eculizumab, from memory: meningococci, vaccinated or not; the last dose acts for 90 days."""
     line = {"orders": (order("Eculizumab 900 mg", "complement-inhibitor"),)}
-    found = _asked(signs, **line).get("fever-without-complement")
+    found = crises_asked(signs, **line).get("fever-without-complement")
     assert (found.urgency if found is not None else None) is urgency
     for days, is_asked in ((90, urgency is not None), (91, False)):
         dose = administered("Ravulizumab", days * DAY, "complement-inhibitor")
-        assert ("fever-without-complement" in _asked(signs, administrations=(dose,))) is is_asked
+        assert ("fever-without-complement" in crises_asked(signs, administrations=(dose,))) is is_asked
 
 
 @pytest.mark.parametrize(
@@ -174,23 +165,23 @@ def test_fever_on_a_complement_inhibitor(signs: dict[Any, Any], urgency: Urgency
 def test_haemophagocytosis(signs: dict[Any, Any], urgency: Urgency | None) -> None:
     """HScore 2014, from memory: ferritin decides and is not read."""
     stills = _lately(C.BRINGS_HAEMOPHAGOCYTOSIS, 900)
-    found = _asked(signs, stills).get("haemophagocytosis")
+    found = crises_asked(signs, stills).get("haemophagocytosis")
     assert (found.urgency if found is not None else None) is urgency
-    assert "haemophagocytosis" not in _asked(signs)
+    assert "haemophagocytosis" not in crises_asked(signs)
 
 
 def test_a_spleen_that_was_taken_out() -> None:
     """It may stand as a procedure alone; once treated the sentence says with what."""
     out = was_done(ProcedureKind.SPLEEN_REMOVED, hours=3000 * DAY, text="Splenectomy")
     dose = administered("Ceftriaxone", 1, "antibacterial")
-    found = _asked({T: "38.6"}, procedures=(out,), administrations=(dose,))["fever-without-a-spleen"]
+    found = crises_asked({T: "38.6"}, procedures=(out,), administrations=(dose,))["fever-without-a-spleen"]
     assert found.sentence.startswith("Sepsis without a spleen? Splenectomy, ")
 
 
 @pytest.mark.parametrize(("degrees", "urgency"), [("37.9", None), ("38.0", P)])
 def test_fever_on_cancer_treatment_with_a_known_count(degrees: str, urgency: Urgency | None) -> None:
     """Neutrophils of today speak against neutropenic sepsis, and not against an infection."""
-    found = _asked(
+    found = crises_asked(
         {T: degrees, Signal.NEUTROPHILS: "6.4"}, orders=(order("Docetaxel", "cancer-medicine"),)
     ).get("fever-without-defences")
     assert (found.urgency if found is not None else None) is urgency
@@ -223,5 +214,4 @@ def test_fever_on_cancer_treatment_with_a_known_count(degrees: str, urgency: Urg
     ],
 )  # fmt: skip
 def test_words(words: str, kind: C, means: bool) -> None:
-    ((_, record),) = reading_of(patient(), problem(words)).records
-    assert record.has(kind) is means
+    assert has_problem(words, kind) is means

@@ -11,13 +11,12 @@ from typing import Any
 
 import pytest
 
-from tests.charts import administered, condition, findings, order, rounds
+from tests.charts import administered, condition, crises_asked, findings, order, rounds
 from tests.medicines.wards import injury, interactions, problem, reviewed, suggestions
 from tests.medicines.wards import order as ordered
-from tests.records import patient, reading_of
+from tests.records import has_problem
 from weatherglass.assessments.emergencies.crises import asked_once
-from weatherglass.knowledge.emergencies.crises import CRISES
-from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.findings import Kind, Urgency
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.problems import ConditionKind as C
 from weatherglass.model.signals import Signal
@@ -25,14 +24,6 @@ from weatherglass.model.signals import Signal
 E, U, P = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT
 T, SPO2, BP, RATE = Signal.TEMPERATURE, Signal.SPO2, Signal.SYSTOLIC_PRESSURE, Signal.RESPIRATION_RATE
 CRP, CREAT, ALT, BILI = Signal.CRP, Signal.CREATININE, Signal.ALT, Signal.BILIRUBIN
-KEYS = frozenset(each.key for each in CRISES)
-
-
-def _asked(signs: dict[Any, Any], *problems: Any, **rest: Any) -> dict[str, Finding]:
-    of_round = {key: value for key, value in signs.items() if key in (T, SPO2, BP, RATE, Signal.PULSE)}
-    more = {key: [(2, value)] for key, value in signs.items() if key not in of_round}
-    record = rounds((1, of_round), numbers=more, conditions=problems, **rest)
-    return {key: one for key, one in findings(record, Kind.METABOLIC).items() if key in KEYS}
 
 
 def _lately(kind: C, days: float = 1) -> Any:
@@ -96,27 +87,27 @@ HEREDITARY, CARCINOID = _lately(C.HEREDITARY_ANGIOEDEMA, 9000), _lately(C.CARCIN
 def test_asked_at_its_signs(
     signs: dict[Any, Any], problems: tuple[Any, ...], key: str, urgency: Urgency | None
 ) -> None:
-    found = _asked(signs, *problems).get(key)
+    found = crises_asked(signs, *problems).get(key)
     assert (found.urgency if found is not None else None) is urgency
 
 
 @pytest.mark.parametrize(("born", "is_asked"), [(date(1980, 1, 1), False), (date(1970, 1, 1), True)])
 def test_giant_cells_from_50_years(born: date, is_asked: bool) -> None:
-    assert ("giant-cell-sight" in _asked({}, JAW, SIGHT, born=born)) is is_asked
+    assert ("giant-cell-sight" in crises_asked({}, JAW, SIGHT, born=born)) is is_asked
 
 
 def test_giant_cells_are_asked_once_and_a_steroid_answers() -> None:
     """With sight the one question holds the other; a steroid on the chart answers jaw and scalp."""
-    asked = [one.key for one in asked_once(_asked({}, JAW, SIGHT).values())]
+    asked = [one.key for one in asked_once(crises_asked({}, JAW, SIGHT).values())]
     assert asked == ["giant-cell-sight"]
     steroid = order("Prednisolone 60 mg", "glucocorticoid")
-    assert "giant-cell" not in _asked({}, JAW, orders=(steroid,))
+    assert "giant-cell" not in crises_asked({}, JAW, orders=(steroid,))
 
 
 def test_a_hot_joint_on_colchicine_is_asked_about_with_a_sign_alone() -> None:
     gout = {"orders": (order("Colchicine 500 micrograms", "colchicine"),)}
-    assert "septic-joint-alone" not in _asked({}, JOINT, **gout)
-    assert _asked({T: "38.0"}, JOINT, **gout)["septic-joint"].urgency is U
+    assert "septic-joint-alone" not in crises_asked({}, JOINT, **gout)
+    assert crises_asked({T: "38.0"}, JOINT, **gout)["septic-joint"].urgency is U
 
 
 def _dose(hours: float, route: Route = Route.INTRAVENOUS, kind: str = "biologic-immunosuppressant") -> Any:
@@ -137,7 +128,7 @@ def _dose(hours: float, route: Route = Route.INTRAVENOUS, kind: str = "biologic-
 )
 def test_a_reaction_to_an_infusion(signs: dict[Any, Any], dose: Any, urgency: Urgency | None) -> None:
     """What came after the dose speaks, what was there before does not."""
-    found = _asked(signs, administrations=(dose,)).get("reaction-to-an-infusion")
+    found = crises_asked(signs, administrations=(dose,)).get("reaction-to-an-infusion")
     assert (found.urgency if found is not None else None) is urgency
 
 
@@ -155,14 +146,14 @@ def test_lungs_on_methotrexate(
 ) -> None:
     """Its label, from memory; an infection on record is looked for first."""
     line = order("Methotrexate 20 mg", "methotrexate")
-    found = _asked(signs, *problems, orders=(line,)).get("lungs-on-methotrexate")
+    found = crises_asked(signs, *problems, orders=(line,)).get("lungs-on-methotrexate")
     assert (found.urgency if found is not None else None) is urgency
 
 
 def test_one_question_about_an_embolism() -> None:
     """High-risk and a further one ask the same."""
     clot = _lately(C.PULMONARY_EMBOLISM)
-    keys = [one.key for one in asked_once(_asked({Signal.PULSE: 120, BP: 89}, clot).values())]
+    keys = [one.key for one in asked_once(crises_asked({Signal.PULSE: 120, BP: 89}, clot).values())]
     assert "further-embolism" not in keys
 
 
@@ -211,5 +202,4 @@ def test_a_live_vaccine_under_immunosuppression() -> None:
     ],
 )
 def test_words(words: str, kind: C, means: bool) -> None:
-    ((_, record),) = reading_of(patient(), problem(words)).records
-    assert record.has(kind) is means
+    assert has_problem(words, kind) is means

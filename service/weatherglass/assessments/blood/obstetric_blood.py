@@ -119,8 +119,8 @@ def _clotting(bedside: Bedside) -> Finding | None:
 
 def _kidneys(bedside: Bedside) -> Finding | None:
     """Say a creatinine that nothing earlier stages; nothing where kidney disease is known or it is staged."""
-    is_known = bedside.record.known_of(ConditionKind.CHRONIC_KIDNEY_DISEASE, ConditionKind.DIALYSIS)
-    if is_known or bedside.aki_now.stage or pregnant_now(bedside.record, bedside.as_of) is None:
+    is_pregnant = pregnant_now(bedside.record, bedside.as_of) is not None
+    if bedside.kidney_disease_is_known or bedside.aki_now.stage or not is_pregnant:
         return None
     found = _is_met(bedside, criteria.CREATININE, Signal.CREATININE)
     if found is None or found.since is None or _is_told_with_the_pressure(bedside):

@@ -139,8 +139,7 @@ def flat_and_high_since(bedside: Bedside) -> datetime | None:
     No rise is no reassurance then: what a person came in with may be the injury. None elsewhere.
     """
     one = bedside.kidneys.injury.creatinine
-    chronic = (ConditionKind.CHRONIC_KIDNEY_DISEASE, ConditionKind.DIALYSIS)
-    if one is None or one.stage or one.other is not None or bedside.record.known_of(*chronic):
+    if one is None or one.stage or one.other is not None or bedside.kidney_disease_is_known:
         return None
     lowest = one.reference
     if lowest is None or lowest.method is not ReferenceMethod.LOWEST_7_DAYS or not lowest.results:

@@ -52,14 +52,12 @@ def fluid_on_record(bedside: Bedside) -> str:
         "balance -2100 mL in 24 hours; weight 81 kg, -5 since 02:00 on 17 November"
     """
     found = bedside.fluid_balance
-    day = found.day.difference if found.day is not None else None
-    balance = f"balance {_signed(day)} mL in 24 hours" if day is not None else ""
-    return "; ".join(filter(None, (balance, _weight(bedside, found))))
+    return "; ".join(filter(None, (_of_the_day(found), _weight(bedside, found))))
 
 
 def _brief(bedside: Bedside, found: FluidBalance) -> str:
-    if found.day is not None and found.day.difference is not None:
-        return f"Fluid balance {_signed(found.day.difference)} mL in 24 hours"
+    if day := _of_the_day(found):
+        return f"Fluid {day}"
     if found.urine is None:
         return capital(_weight(bedside, found)) or "Fluid balance not known"
     return f"Urine {_ml(found.urine.passed.per_hour)} mL/h over {_hours(found.urine)}, balance not known"
@@ -87,6 +85,11 @@ def _parts(bedside: Bedside, found: FluidBalance) -> Iterator[str]:
         yield weight
     for gap in found.gaps:
         yield f"urine not charted from {bedside.clock.full(gap.start)} to {bedside.clock.full(gap.end)}"
+
+
+def _of_the_day(found: FluidBalance) -> str:
+    difference = found.day.difference if found.day is not None else None
+    return f"balance {_signed(difference)} mL in 24 hours" if difference is not None else ""
 
 
 def _weight(bedside: Bedside, found: FluidBalance) -> str:

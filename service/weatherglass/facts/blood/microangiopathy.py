@@ -231,7 +231,7 @@ def _brain(bedside: Bedside) -> Iterator[Shown]:
 
 def _unstaged(bedside: Bedside) -> Shown | None:
     """Return a creatinine above its own range, where no earlier one is there to compare it with."""
-    if bedside.record.known_of(Kind.CHRONIC_KIDNEY_DISEASE, Kind.DIALYSIS):
+    if bedside.kidney_disease_is_known:
         return None
     if any(one.stage is not None for one in bedside.kidneys.kdigo[-1:]):
         return None

@@ -7,6 +7,7 @@ from weatherglass.facts.kidneys.chart import KidneyChart
 from weatherglass.facts.kidneys.function_now import FunctionNow, function_now
 from weatherglass.facts.kidneys.injury import AkiNow
 from weatherglass.facts.patient.medicines import Medicines
+from weatherglass.model.record.problems import ConditionKind
 
 
 class Kidneys(Medicines):
@@ -16,6 +17,11 @@ class Kidneys(Medicines):
     def kidneys(self) -> KidneyChart:
         """Creatinine, urine and replacement therapy, with the stages they come to."""
         return KidneyChart(self.record, self.as_of, self.choices, pregnant=self.is_pregnant_or_recently)
+
+    @property
+    def kidney_disease_is_known(self) -> bool:
+        """Whether chronic kidney disease or dialysis is on record, and not only asked about."""
+        return bool(self.record.known_of(ConditionKind.CHRONIC_KIDNEY_DISEASE, ConditionKind.DIALYSIS))
 
     @property
     def aki_now(self) -> AkiNow:

@@ -195,7 +195,7 @@ class BesideResult:
     @property
     def is_as_known(self) -> bool:
         """Whether a high creatinine is what it was in known chronic disease."""
-        if not self.bedside.record.known_of(ConditionKind.CHRONIC_KIDNEY_DISEASE, ConditionKind.DIALYSIS):
+        if not self.bedside.kidney_disease_is_known:
             return False
         newest = self.bedside.kidneys.kdigo[-1] if self.bedside.kidneys.kdigo else None
         if newest is None or newest.reference is None:

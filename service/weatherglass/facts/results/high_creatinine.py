@@ -5,7 +5,6 @@ from decimal import Decimal
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_choices as ours
-from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 
 _NEWBORN_DAYS = 28
@@ -22,8 +21,11 @@ def upper_limit_of(bedside: Bedside, measured: Measurement) -> Decimal | None:
 
 def is_high_without_a_range(bedside: Bedside, measured: Measurement) -> bool:
     """Tell whether a creatinine that has no range is high at this age, without known chronic disease."""
-    is_chronic = bedside.record.known_of(ConditionKind.CHRONIC_KIDNEY_DISEASE, ConditionKind.DIALYSIS)
-    if is_chronic or not measured.is_exact or upper_limit_of(bedside, measured) is not None:
+    if (
+        bedside.kidney_disease_is_known
+        or not measured.is_exact
+        or upper_limit_of(bedside, measured) is not None
+    ):
         return False
     if bedside.age_in_days is not None and bedside.age_in_days < _NEWBORN_DAYS:
         return False  # It is still the mother's.
