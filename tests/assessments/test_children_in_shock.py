@@ -16,7 +16,7 @@ from tests.charts import ago, chart, condition, findings
 from weatherglass.facts.rounds.child_cells import pressure_above, pressure_below, pulse_above, pulse_below
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record.problems import ConditionKind
-from weatherglass.model.signals import Signal
+from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 
 E, U, P = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT
 SIX = date(2019, 6, 1)
@@ -55,6 +55,50 @@ def test_recorded_bleeding_in_a_child(pulse: str, systolic: str, refill: str, ur
 
 def test_signs_without_bleeding_ask_about_none() -> None:
     assert _bleeding("150", "80", "4", condition(ConditionKind.ASTHMA, began=2)) is None
+
+
+def _shock(pulse: str, systolic: str, refill: str, mind: Any = None, **rest: Any) -> Finding | None:
+    codes = {CodedSignal.CONSCIOUSNESS: [(1.0, mind)]} if mind is not None else {}
+    numbers = {HR: [(1, pulse)], SBP: [(1, systolic)], CRT: [(1, refill)]}
+    found = findings(chart(numbers, codes=codes, **{"born": SIX, **rest}), Kind.SINGLE_SIGN)
+    return found.get("child-in-shock")
+
+
+@pytest.mark.parametrize(
+    ("pulse", "systolic", "refill", "mind", "urgency"),
+    [
+        ("130", "90", "3", None, E),
+        ("129", "90", "3", None, U),
+        ("130", "91", "3", None, U),
+        ("130", "90", "2", None, U),
+        ("129", "91", "3", None, None),
+        ("130", "91", "2", None, None),
+        ("130", "91", "3", Consciousness.VOICE, E),
+    ],
+)
+def test_shock_of_which_nothing_speaks(
+    pulse: str, systolic: str, refill: str, mind: Any, urgency: Urgency | None
+) -> None:
+    """From memory: a fast pulse and a slow refill are shock, and the pressure falls last; grades are ours."""
+    found = _shock(pulse, systolic, refill, mind)
+    assert (found.urgency if found is not None else None) is urgency
+
+
+@pytest.mark.parametrize("kind", [ConditionKind.BLEEDING, ConditionKind.INFECTION])
+def test_what_is_on_record_asks_for_itself(kind: ConditionKind) -> None:
+    assert _shock("130", "90", "3", conditions=(condition(kind, began=2),)) is None
+
+
+def test_an_adult_and_a_newborn_have_other_questions() -> None:
+    assert _shock("130", "90", "3", born=date(1980, 1, 1)) is None
+    assert _shock("190", "50", "4", born=date(2026, 3, 1)) is None
+
+
+def test_it_counts_from_when_the_third_was_there() -> None:
+    """Law 3: two signs of the morning are no emergency of the morning."""
+    numbers = {HR: [(5, "140"), (1, "140")], SBP: [(5, "100"), (1, "88")], CRT: [(5, "3"), (1, "4")]}
+    found = findings(chart(numbers, born=SIX), Kind.SINGLE_SIGN)["child-in-shock"]
+    assert (found.urgency, found.since, found.asked_since) == (E, ago(5), ago(1))
 
 
 def test_the_deadline_counts_from_when_shock_began() -> None:

@@ -693,6 +693,26 @@ def test_an_infected_womb(heat: str, pulse: str, white: str, urgency: Urgency | 
     assert "infected-womb" not in _of(told)
 
 
+@pytest.mark.parametrize(
+    ("heat", "pulse", "urgency"),
+    [("37.8", "101", U), ("37.7", "101", P), ("37.8", "100", P), ("37.7", "100", None)],
+)
+def test_bleeding_weeks_after_a_birth(heat: str, pulse: str, urgency: Urgency | None) -> None:
+    """RCOG Green-top Guideline 52, from memory: endometritis until shown otherwise; the limits are ours."""
+    bleeds = condition(ConditionKind.LATE_BLEEDING_AFTER_BIRTH, text="Secondary PPH", began=4)
+    found = _of(rounds((1, {T: heat, HR: pulse}), conditions=(bleeds,))).get("infected-womb-after-a-birth")
+    assert (found.urgency if found else None) is urgency
+
+
+@pytest.mark.parametrize(("acids", "is_asked"), [("100", True), ("99", False)])
+def test_bile_acids_in_pregnancy(acids: str, is_asked: bool) -> None:
+    """RCOG Green-top Guideline 43 (2022), from memory: 100 µmol/L or more."""
+    high = {Signal.BILE_ACIDS: [(2, acids)]}
+    found = _of(rounds((1, {}), numbers=high, conditions=(PREGNANT,)))
+    assert [one.urgency for one in found.values()] == [P] * is_asked
+    assert not _of(rounds((1, {}), numbers=high))
+
+
 @pytest.mark.parametrize(("systolic", "is_asked"), [("139", False), ("140", True)])
 @pytest.mark.parametrize(("hours", "is_lately"), [(48, True), (49, False)])
 def test_a_headache_beside_high_pressure(systolic: str, is_asked: bool, hours: int, is_lately: bool) -> None:

@@ -29,7 +29,7 @@ KEYS = frozenset(each.key for each in CRISES)
 E, U, P = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT
 BABY, TODDLER, CHILD, ADULT = date(2025, 11, 1), date(2024, 1, 1), date(2017, 1, 1), date(1980, 1, 1)
 QUIET = {Signal.SYSTOLIC_PRESSURE: None}
-DROWSY = {CodedSignal.CONSCIOUSNESS: Consciousness.VOICE}
+DROWSY: dict[Any, Any] = {CodedSignal.CONSCIOUSNESS: Consciousness.VOICE}
 
 
 def _of(record: Record) -> dict[str, Finding]:
@@ -97,6 +97,82 @@ def test_by_age_without_another_sign(kind: ConditionKind, born: date, expected: 
 def test_a_rash_that_does_not_blanch(ill: Any, born: date, expected: Urgency | None) -> None:
     found = _of(_told(K.NON_BLANCHING_RASH, born, ill=ill))
     assert [one.urgency for one in found.values()] == ([expected] if expected is not None else [])
+
+
+def test_a_rash_that_its_cause_explains() -> None:
+    """Ours: Henoch-Schönlein purpura in a well child asks nobody; with a fever the question stands."""
+    known = condition(K.NON_BLANCHING_RASH, began=3), condition(K.EXPLAINED_PURPURA, began=2)
+    assert not _of(rounds((1, QUIET), born=CHILD, conditions=known))
+    hot = {**QUIET, Signal.TEMPERATURE: "38.0"}
+    assert [one.urgency for one in _of(rounds((1, hot), born=CHILD, conditions=known)).values()] == [E]
+    assert K.EXPLAINED_PURPURA in kinds_in_words("IgA vasculitis").kinds
+    assert K.EXPLAINED_PURPURA in kinds_in_words("Henoch-Schönlein purpura").kinds
+
+
+#: 9 days old.
+NEWBORN = date(2026, 3, 3)
+NA, POTASSIUM, ALT = Signal.SODIUM, Signal.POTASSIUM, Signal.ALT
+
+
+@pytest.mark.parametrize(
+    ("sodium", "potassium", "born", "is_asked"),
+    [
+        ("129", "6.6", NEWBORN, True),
+        ("130", "6.6", NEWBORN, False),
+        ("129", "6.5", NEWBORN, False),
+        ("129", "6.6", date(2025, 12, 13), True),  # Not three months yet.
+        ("129", "6.6", date(2025, 12, 12), False),
+    ],
+)
+def test_a_baby_that_loses_salt(sodium: str, potassium: str, born: date, is_asked: bool) -> None:
+    """From memory: congenital adrenal hyperplasia in the first weeks; the limits are ours."""
+    found = _of(rounds((1, {**QUIET, NA: sodium, POTASSIUM: potassium}), born=born))
+    assert [one.urgency for one in found.values() if one.key == "salt-losing-crisis"] == [E] * is_asked
+
+
+@pytest.mark.parametrize(
+    ("ill", "hours", "expected"),
+    [
+        ({}, 24 * 7, U),
+        ({}, 24 * 7 + 1, None),
+        ({ALT: "200"}, 3, E),
+        ({ALT: "199"}, 3, U),
+        (DROWSY, 3, E),
+    ],
+)
+def test_vesicles_of_a_newborn(ill: Any, hours: float, expected: Urgency | None) -> None:
+    """From memory: aciclovir is begun on suspicion in the first six weeks."""
+    found = _of(_told(K.VESICLES, NEWBORN, hours=hours, ill=ill)).get("herpes-of-a-newborn")
+    assert (found.urgency if found is not None else None) is expected
+
+
+@pytest.mark.parametrize(
+    ("ill", "expected"),
+    [
+        ({ALT: "200", Signal.INR: "1.5"}, U),
+        ({ALT: "199", Signal.INR: "1.5"}, None),
+        ({ALT: "200", Signal.INR: "1.5", **DROWSY}, E),
+        ({ALT: "200"}, None),
+    ],
+)
+def test_a_failing_liver_of_a_newborn(ill: Any, expected: Urgency | None) -> None:
+    found = _of(rounds((1, {**QUIET, **ill}), born=NEWBORN)).get("herpes-that-shows-no-skin")
+    assert (found.urgency if found is not None else None) is expected
+
+
+@pytest.mark.parametrize(
+    ("born", "expected"), [(NEWBORN, P), (date(2025, 9, 13), P), (date(2025, 9, 12), None)]
+)
+def test_stools_without_bile(born: date, expected: Urgency | None) -> None:
+    """NICE CG98, from memory; in the first six months."""
+    assert _urgency(_told(K.PALE_STOOLS, born, hours=40)) is expected
+
+
+@pytest.mark.parametrize(("spo2", "expected"), [("94", [U]), ("95", [])])
+def test_a_mass_of_the_mediastinum(spo2: str, expected: list[Urgency]) -> None:
+    found = _of(_told(K.MEDIASTINAL_MASS, CHILD, ill={Signal.SPO2: spo2}))
+    assert [one.urgency for one in found.values()] == expected
+    assert all("no sedation" in one.at_once for one in found.values())
 
 
 @pytest.mark.parametrize("kind", [K.REDCURRANT_STOOL, K.BILIOUS_VOMITING])

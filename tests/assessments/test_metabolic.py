@@ -346,6 +346,38 @@ class TestSeverityOfKetoacidosis:
             assert (found.urgency, found.since) == (Urgency.EMERGENCY, ago(1))
             assert found.at_once
 
+    @pytest.mark.parametrize(
+        ("headache", "coma", "pulse", "pressure", "expected"),
+        [
+            (None, "15", "90", "100", None),
+            (1.5, "15", "90", "100", Urgency.URGENT),
+            (None, "14", "90", "100", Urgency.URGENT),
+            (1.5, "14", "90", "100", Urgency.EMERGENCY),
+            (None, "15", "70", "100", None),
+            (None, "15", "70", "120", Urgency.EMERGENCY),
+            (1.5, "15", "71", "119", Urgency.URGENT),
+            (9, "15", "90", "100", None),  # There before the ketoacidosis was.
+        ],
+    )
+    def test_a_child_whose_brain_swells(
+        self, headache: float | None, coma: str, pulse: str, pressure: str, expected: Urgency | None
+    ) -> None:
+        """NICE NG18, from memory; 70 and 120: cells of Bedside PEWS at 8 years; grades are ours."""
+        numbers = {
+            **_ill(),
+            Signal.GCS_TOTAL: [(4, "15"), (1, coma)],
+            Signal.PULSE: [(1, pulse)],
+            Signal.SYSTOLIC_PRESSURE: [(1, pressure)],
+        }
+        told = (condition(ConditionKind.HEADACHE, began=headache),) if headache is not None else ()
+        awake = {CodedSignal.CONSCIOUSNESS: [(4, A), (1, A)]}
+        record = chart(numbers, born=CHILD, conditions=told, codes=awake)
+        found = findings(record, Kind.METABOLIC).get("cerebral-oedema")
+        assert (found.urgency if found is not None else None) is expected
+        if found is not None and expected is Urgency.EMERGENCY:
+            assert found.at_once
+            assert found.asked_since == ago(1)
+
     def test_children_have_other_grades(self) -> None:
         child = _keto({**_ill(), VENOUS: [(2, "6.9")]}, born=date(2018, 1, 1))
         assert "severe by" not in child.sentence

@@ -26,7 +26,7 @@ from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.record.record import Record
-from weatherglass.model.signals import CodedSignal, Consciousness, RespiratoryEffort, Signal
+from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, RespiratoryEffort, Signal
 from weatherglass.terminology.kind_tables import kinds_named
 from weatherglass.terminology.problems import ICD_10, WORDS, kinds_of_icd_10
 
@@ -279,12 +279,84 @@ def test_bronchiolitis(changed: dict[str, Any], expected: Urgency) -> None:
     assert ("a senior decides within 1 hour" in found.sentence) is (changed.get("told") is not CHEST)
 
 
-@pytest.mark.parametrize(("hours", "expected"), [(24, U), (24.1, P)])
-def test_bronchiolitis_that_breathes_as_fast_for_a_day(hours: float, expected: Urgency) -> None:
+@pytest.mark.parametrize(
+    ("hours", "rates", "expected"),
+    [
+        ((3.9, 1), (64, 64), U),
+        ((4, 1), (64, 64), P),
+        ((4, 1), (64, 65), U),
+        ((24, 1), (64, 65), U),
+        ((24.1, 12, 1), (64, 64, 65), P),
+    ],
+)
+def test_bronchiolitis_that_is_watched(
+    hours: tuple[float, ...], rates: tuple[int, ...], expected: Urgency
+) -> None:
+    """Four hours of it without a change for the worse, or a day, are prompt: ours."""
     told = condition(K.INFECTION, K.VIRAL_INFECTION, text="Bronchiolitis", began=40)
-    fast = {Signal.RESPIRATION_RATE: 64, Signal.PULSE: 140, Signal.SYSTOLIC_PRESSURE: None}
-    record = rounds(*((one, fast) for one in (hours, 12, 1)), born=FIVE_MONTHS, conditions=(told,))
-    assert findings(record, Kind.SEPSIS_RISK)["sepsis-signs"].urgency is expected
+    fast = (
+        {Signal.RESPIRATION_RATE: one, Signal.PULSE: 140, Signal.SYSTOLIC_PRESSURE: None} for one in rates
+    )
+    record = rounds(*zip(hours, fast, strict=True), born=FIVE_MONTHS, conditions=(told,))
+    found = findings(record, Kind.SEPSIS_RISK)["sepsis-signs"]
+    assert found.urgency is expected
+    if expected is P and len(hours) == 2:
+        assert (found.since, found.asked_since) == (ago(4), ago(0))
+
+
+RATE, OXYGEN = Signal.RESPIRATION_RATE, CodedSignal.OXYGEN_DELIVERY
+NASAL = OxygenDelivery.NASAL_CANNULA
+WHEEZE = condition(K.INFECTION, K.VIRAL_INFECTION, K.VIRAL_WHEEZE, text="Viral wheeze", began=9)
+
+
+def _wheezing(pulse: int, rate: int, *dosed: float, born: date = date(2023, 1, 1)) -> Urgency:
+    ill = {Signal.RESPIRATION_RATE: rate, Signal.PULSE: pulse, Signal.SYSTOLIC_PRESSURE: 100}
+    codes = {CodedSignal.OXYGEN_DELIVERY: OxygenDelivery.NASAL_CANNULA}
+    doses = tuple(administered("Salbutamol", one, "systemic-beta-agonist") for one in dosed)
+    record = rounds((1, {**ill, **codes}), born=born, conditions=(WHEEZE,), administrations=doses)
+    return findings(record, Kind.SEPSIS_RISK)["sepsis-signs"].urgency
+
+
+@pytest.mark.parametrize(
+    ("pulse", "rate", "dosed", "expected"),
+    [
+        (140, 40, (), U),
+        (141, 40, (), E),
+        (140, 41, (), E),
+        (160, 40, (5,), U),
+        (161, 40, (5,), E),
+        (160, 40, (5.1,), E),
+    ],
+)
+def test_a_wheeze_of_a_virus(pulse: int, rate: int, dosed: tuple[float, ...], expected: Urgency) -> None:
+    """BTS/SIGN 158, from memory: severe above 140 and 40 from 1 to 5 years; hours of salbutamol are ours."""
+    assert _wheezing(pulse, rate, *dosed) is expected
+
+
+@pytest.mark.parametrize(
+    ("pulse", "rate", "born", "expected"),
+    [
+        (125, 30, date(2017, 1, 1), U),
+        (126, 30, date(2017, 1, 1), E),
+        (125, 31, date(2017, 1, 1), E),
+        (120, 28, date(2014, 3, 1), E),  # From 12 years oxygen says less, and a wheeze is asthma.
+    ],
+)
+def test_a_wheeze_of_an_older_child(pulse: int, rate: int, born: date, expected: Urgency) -> None:
+    assert _wheezing(pulse, rate, born=born) is expected
+
+
+def test_a_wheeze_that_is_better_asks_nobody() -> None:
+    each = (
+        (hours, {RATE: rate, Signal.PULSE: 138, Signal.SYSTOLIC_PRESSURE: 100, OXYGEN: NASAL})
+        for hours, rate in ((7, 40), (1, 34))
+    )
+    flows = {Signal.OXYGEN_FLOW: [(7, 4), (1, 1)]}
+    record = rounds(*each, born=date(2023, 1, 1), conditions=(WHEEZE,), numbers=flows)
+    found = findings(record, Kind.SEPSIS_RISK)["sepsis-signs"]
+    assert (found.urgency, found.since, found.asked_since) == (R, ago(7), None)
+    assert "better than at" in found.sentence
+    assert "high risk" not in found.brief
 
 
 def test_bronchiolitis_that_goes_beyond_its_virus() -> None:

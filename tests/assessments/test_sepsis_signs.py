@@ -470,3 +470,49 @@ def test_oxygen_at_home_is_no_new_need(flow: str, words: str, is_high: bool) -> 
     at_home = (condition(ConditionKind.HOME_OXYGEN, text=words),) if words else ()
     found = _child(breathed, _born(0, days=240), conditions=(INFECTED, *at_home))
     assert ("on a nasal cannula" in found.sentence) is is_high
+
+
+class TestSeveralOfAMother:
+    """A moderate sign with a lactate above 2 is high risk (NICE NG51 2016, from memory); labour is ours."""
+
+    def _asked(self, changed: dict[Any, Any], *conditions: Condition, **rest: Any) -> Urgency:
+        record = _woman({TEMP: "38.4", **changed}, conditions, **rest)
+        return _found(record)["screen-for-infection"].urgency
+
+    @pytest.mark.parametrize(
+        ("changed", "expected"),
+        [
+            ({HR: 100, Signal.LACTATE: "2.1"}, E),
+            ({HR: 100, Signal.LACTATE: "2.0"}, U),
+            ({HR: 99, Signal.LACTATE: "2.1"}, U),
+            ({HR: 100}, U),
+        ],
+    )
+    def test_a_question_of_both(self, changed: dict[Any, Any], expected: Urgency) -> None:
+        assert self._asked(changed) is expected
+
+    @pytest.mark.parametrize(("hours", "expected"), [(48, U), (49, E)])
+    def test_not_in_labour(self, hours: float, expected: Urgency) -> None:
+        labour = condition(ConditionKind.LABOUR, began=hours)
+        assert self._asked({HR: 110, Signal.LACTATE: "2.6"}, labour) is expected
+
+    def test_after_the_birth_it_counts(self) -> None:
+        born = was_done(ProcedureKind.BIRTH, hours=6)
+        labour = condition(ConditionKind.LABOUR, began=12)
+        assert self._asked({HR: 110, Signal.LACTATE: "2.6"}, labour, procedures=(born,)) is E
+
+
+class TestAHistoryAlone:
+    """Ours: an operation or a steroid without a sign is prompt, once treated routine."""
+
+    def _urgency(self, **rest: Any) -> Urgency:
+        return _found(_woman({}, **rest))["sepsis-signs"].urgency
+
+    def test_a_steroid_that_treats_it_is_no_history(self) -> None:
+        for hours, expected in ((40, P), (20, R)):
+            line = order("Prednisolone", "glucocorticoid", starts=hours)
+            assert self._urgency(orders=(line,)) is expected
+
+    def test_treated(self) -> None:
+        line = order("Prednisolone", "glucocorticoid", starts=400)
+        assert self._urgency(orders=(line,), administrations=(_dose(2),)) is R

@@ -63,6 +63,7 @@ TYPED_AGAIN = {
     "platelets": "0 2200",
     "white-cells": "0 1100",
     "bilirubin": "0 1129",
+    "bile-acids": "0 2000",
     "urate": "10 4000",
 }
 

@@ -125,7 +125,9 @@ class Bedside(Threats):
     @cached_property
     def first_antimicrobial(self) -> Treatment | None:
         """When the first antimicrobial is due, and what is recorded of it; None where none is asked for."""
-        return first_antimicrobial(self, self.sepsis_stratum, self.risk_by_signs, self._judged)
+        return first_antimicrobial(
+            self, self.sepsis_stratum, self.risk_signs, self.risk_by_signs, self._judged
+        )
 
     def _judged(self) -> Mapping[Origin, Objection]:
         return self._objections(self) if self._objections is not None else {}

@@ -104,6 +104,7 @@ class Signal(StrEnum):
     ALBUMIN = "albumin"
     PHOSPHATE = "phosphate"
     URATE = "urate"
+    BILE_ACIDS = "bile-acids"
     CHLORIDE = "chloride"
     ALT = "alt"
     AST = "ast"
@@ -341,6 +342,7 @@ FACTS: dict[Signal, SignalFacts] = {
     Signal.ALBUMIN: SignalFacts("albumin", "albumin", Unit.GRAM_PER_LITRE),
     Signal.PHOSPHATE: SignalFacts("phosphate", "phosphate", _MMOL),
     Signal.URATE: SignalFacts("urate", "urate", Unit.MICROMOLE_PER_LITRE),
+    Signal.BILE_ACIDS: SignalFacts("bile acids", "bile acids", Unit.MICROMOLE_PER_LITRE),
     Signal.CHLORIDE: SignalFacts("chloride", "Cl", _MMOL),
     Signal.ALT: SignalFacts("alanine aminotransferase", "ALT", Unit.UNIT_PER_LITRE),
     Signal.AST: SignalFacts("aspartate aminotransferase", "AST", Unit.UNIT_PER_LITRE),

@@ -53,6 +53,7 @@ from weatherglass.assessments.results.newborn_jaundice import assess_newborn_jau
 from weatherglass.assessments.results.newborn_weight import assess_newborn_weight
 from weatherglass.assessments.results.reported_flags import assess_not_judged, assess_reported_flags
 from weatherglass.assessments.results.troponin import assess_troponin
+from weatherglass.assessments.scores.child_in_shock import assess_child_in_shock
 from weatherglass.assessments.scores.early_warning import assess_early_warning
 from weatherglass.assessments.scores.maternity_criteria import assess_maternity_criteria
 from weatherglass.assessments.scores.mean_pressure import assess_mean_pressure
@@ -205,6 +206,7 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_transfusion_reaction, Kind.SINGLE_SIGN),
     question(assess_cushing, Kind.HEAD_INJURY),
     question(assess_head_injury, Kind.HEAD_INJURY),
+    question(assess_child_in_shock, Kind.SINGLE_SIGN),
     question(assess_anaphylaxis, Kind.SINGLE_SIGN),
     question(assess_seizures, Kind.SINGLE_SIGN),
     question(assess_acute_problems, Kind.SINGLE_SIGN),

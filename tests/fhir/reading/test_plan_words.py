@@ -303,3 +303,49 @@ def test_no_text_breaks_the_reader(text: str) -> None:
             assert one.target_low < one.target_high
         elif one.kind is DirectiveKind.CEILING:
             assert one.text
+
+
+class TestTheSameInOtherWords:
+    """How teams write a limit: common practice, no source."""
+
+    @pytest.mark.parametrize(
+        "said",
+        [
+            "Not suitable for intensive care",
+            "Not appropriate for ICU",
+            "Inappropriate for intensive care",
+            "ICU would be inappropriate",
+            "Would not benefit from ICU",
+            "Patient does not want to go to ICU",
+            "No further active treatment",
+            "Not for crash call",
+            "Supportive care only",
+            "Treat reversible causes only",
+            "Full ward-based care",
+        ],
+    )
+    def test_a_ceiling(self, said: str) -> None:
+        """Four of these were read as full treatment, or not at all."""
+        assert [one.kind for one in read_words(said).said] == [DirectiveKind.CEILING]
+
+    @pytest.mark.parametrize("said", ["TLC only", "For TLC", "EOL care", "Expected to die within hours"])
+    def test_the_last_days(self, said: str) -> None:
+        assert [one.kind for one in read_words(said).said] == [DirectiveKind.END_OF_LIFE]
+
+    @pytest.mark.parametrize(
+        "said",
+        [
+            "Dialysis not indicated",
+            "NIV not indicated",
+            "Not currently appropriate for ICU",
+            "TLC 5.2 L",
+            "EOL discussion",
+            "Active treatment continues",
+        ],
+    )
+    def test_what_decides_nothing(self, said: str) -> None:
+        assert read_words(said).said == ()
+
+    @pytest.mark.parametrize("said", ["Suitable for ICU", "Appropriate for intensive care"])
+    def test_full_treatment_stays_so(self, said: str) -> None:
+        assert [one.kind for one in read_words(said).said] == [DirectiveKind.FULL_TREATMENT]

@@ -4,7 +4,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from tests.records import answer_of, bundle, full_set, observation, patient, problem, quantity, text
+from tests.records import answer_of, bundle, full_set, observation, ordered, patient, problem, quantity, text
 from weatherglass.cli.printing.text import review_text
 from weatherglass.fhir.reading.plans.plan_words import read_words
 from weatherglass.model.findings import Urgency
@@ -39,6 +39,18 @@ def test_last_days_that_are_old_or_undated_only_limit_the_call() -> None:
         assert "End-of-life care is recorded: for information" not in said
         assert "\nCall " in said
         assert "Recorded treatment ceiling: Last days of life" in said
+
+
+def test_undated_last_days_count_beside_a_driver_of_relief() -> None:
+    """Ours: what runs under the skin says that the words are of now."""
+    chart_line = ordered(
+        "Morphine",
+        dosageInstruction=[{"text": "20 mg over 24 hours subcutaneous infusion by syringe driver"}],
+    )
+    by_mouth = ordered("Morphine", dosageInstruction=[{"text": "10 mg oral twice daily"}])
+    for line, is_now in ((chart_line, True), (by_mouth, False)):
+        said = _read(patient(), problem("Care of the dying"), line, *full_set(respiration_rate="32 /min"))
+        assert ("End-of-life care is recorded: for information" in said) is is_now
 
 
 def test_last_days_count_for_28_days() -> None:

@@ -13,6 +13,12 @@ from weatherglass.assessments.telling.sepsis_words import cause_sources, infecti
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.infection.antimicrobial import NOT_TO_BE_PUSHED, Treatment, last_dose
 from weatherglass.facts.infection.infection import SuspectedInfection
+from weatherglass.facts.infection.own_virus import (
+    Settled,
+    beyond_its_virus_since,
+    is_breathing_alone,
+    settled,
+)
 from weatherglass.facts.infection.risk_course import RiskCourse, risk_course
 from weatherglass.facts.infection.risk_signs import (
     Sign,
@@ -23,7 +29,6 @@ from weatherglass.facts.infection.risk_signs import (
     not_recorded,
     risk_signs,
 )
-from weatherglass.facts.infection.sepsis import beyond_its_virus_since, is_breathing_alone
 from weatherglass.facts.infection.tense import told_value
 from weatherglass.facts.treatment_limits import Allowed
 from weatherglass.facts.treatment_limits import Treatment as Limited
@@ -33,6 +38,8 @@ from weatherglass.knowledge.sepsis import paediatric_sepsis as paediatric
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
 from weatherglass.model.known_times import earliest
+from weatherglass.model.record.care import ProcedureKind
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import CodedSignal, Letter, Signal, Skin
 from weatherglass.model.sources import Source, our_choice
@@ -44,7 +51,9 @@ _URGENCY = {Risk.HIGH: Urgency.EMERGENCY, Risk.MODERATE: Urgency.URGENT}
 _RASH = str(Skin.NON_BLANCHING_RASH.value).replace("-", " ")
 _DAY = sepsis.RISK_GOES_ON_FOR.length
 _ABOVE = our_choice("a moderate risk that is treated and a day old is 'prompt'")
-_HISTORY = our_choice("a moderate risk by the history alone, without a sign, is 'prompt'")
+_HISTORY = our_choice(
+    "a moderate risk by the history alone, without a sign, is 'prompt', and 'routine' once it is treated"
+)
 _ONLY_ORDERS = our_choice(
     "where only an antibacterial on the chart says infection, and only kidney injury and history would make "
     "its risk high, it is asked whether infection is meant"
@@ -62,7 +71,11 @@ def assess_sepsis_signs(bedside: Bedside) -> Iterator[Finding]:
     if infection is None or course is None:
         yield from _ask(bedside, signs)
     elif bedside.neutropenic_sepsis is None:
-        yield _risk(bedside, infection, signs, course)
+        rest = settled(bedside, signs, course.since)
+        if rest is not None:
+            yield _at_rest(bedside, infection, signs, rest)
+        else:
+            yield _risk(bedside, infection, signs, course)
 
 
 def _who(bedside: Bedside) -> str:
@@ -120,6 +133,29 @@ def _risk(bedside: Bedside, infection: SuspectedInfection, signs: Signs, course:
     )
 
 
+def _at_rest(bedside: Bedside, infection: SuspectedInfection, signs: Signs, rest: Settled) -> Finding:
+    """Tell a virus that has been alone for hours and is no worse; better, it asks for nobody."""
+    how = "better" if rest.better else "no worse"
+    brief = f"{capital(infection.named)}, {how} than {bedside.clock.at(rest.began)}"
+    shown = listed([one.words for one in signs.now])
+    return tell(
+        About(Kind.SEPSIS_RISK, "sepsis-signs", Letter.OVERALL),
+        Urgency.ROUTINE if rest.better else Urgency.PROMPT,
+        rests_on(
+            bedside,
+            rest.began,
+            *infection.origins,
+            *signs.now,
+            asked_since=None if rest.better else rest.since,
+        ),
+        brief=brief,
+        sentence=f"{brief}: {shown} are its own signs; ask again whether bacteria are there too.",
+        measures=(*_measures(signs.now), *infection_measures(infection)),
+        sources=(_table(bedside), other_causes.BREATHING_ALONE.source, *cause_sources(infection)),
+        decided_by="a virus alone that is no worse",
+    )
+
+
 def _urgency(
     bedside: Bedside, infection: SuspectedInfection, course: RiskCourse, signs: Signs
 ) -> tuple[Urgency, tuple[Source, ...]]:
@@ -127,7 +163,8 @@ def _urgency(
     if is_only_asked(infection, signs):
         return Urgency.PROMPT, (_ONLY_ORDERS,)
     if course.risk is Risk.MODERATE and all(one.is_history for one in signs.now):
-        return Urgency.PROMPT, (_HISTORY,)
+        is_treated = last_dose(infection.doses, bedside.as_of) is not None
+        return Urgency.ROUTINE if is_treated else Urgency.PROMPT, (_HISTORY,)
     if course.risk is Risk.MODERATE and course.since is not None:
         is_treated = last_dose(infection.doses, bedside.as_of) is not None
         if is_treated and bedside.as_of - course.since > _DAY:
@@ -209,7 +246,7 @@ def _ask(bedside: Bedside, signs: Signs) -> Iterator[Finding]:
     if heat is None:
         yield from _skin(bedside, others)
     elif bedside.is_pregnant_or_recently:
-        yield _question(bedside, heat, others, _in_pregnancy(others), maternal.ASKS_FOR_INFECTION.source)
+        yield _in_a_mother(bedside, heat, others)
     elif _is_feverish_infant(bedside, heat):
         yield _feverish_infant(bedside, heat, others)
     else:
@@ -266,9 +303,24 @@ def _is_temperature(sign: Sign) -> bool:
     return sign.measure is not None and sign.measure.key == Signal.TEMPERATURE.value
 
 
-def _in_pregnancy(others: Sequence[Sign]) -> Urgency:
+def _in_a_mother(bedside: Bedside, heat: Measurement, others: Sequence[Sign]) -> Finding:
+    """Ask as urgently as the signs together would make a suspicion; lactate counts little in labour."""
     worst = max((one.risk for one in others), default=Risk.LOW)
-    return _URGENCY.get(worst, Urgency.PROMPT)
+    raises = any(one.raises for one in others)
+    moderate = any(one.risk is Risk.MODERATE and not (one.raises or one.is_history) for one in others)
+    source = maternal.ASKS_FOR_INFECTION.source
+    if worst is Risk.MODERATE and raises and moderate and not _is_in_labour(bedside):
+        worst, source = Risk.HIGH, maternal.QUESTION_OF_BOTH.source
+    return _question(bedside, heat, others, _URGENCY.get(worst, Urgency.PROMPT), source)
+
+
+def _is_in_labour(bedside: Bedside) -> bool:
+    since = bedside.as_of - maternal.LABOUR_GOES_ON.length
+    births = [one.at for one in bedside.record.done(ProcedureKind.BIRTH)]
+    return any(
+        one.at is not None and one.at >= since and not any(at >= one.at for at in births)
+        for one in bedside.record.told_of(ConditionKind.LABOUR)
+    )
 
 
 def _is_feverish_infant(bedside: Bedside, heat: Measurement) -> bool:
@@ -283,15 +335,16 @@ def _question(
     beside = f" with {_listed(others)}" if others else ""
     sentence = (
         f"{_heat(bedside, heat)} {_who(bedside)}{beside}: could infection explain it? "
-        f"None is recorded as suspected{_if_it_does(bedside, others)}."
+        f"None is recorded as suspected{_if_it_does(bedside, urgency, others)}."
     )
     return _asked(bedside, heat, others, urgency, sentence, "screen-for-infection", (source, _ASKED))
 
 
-def _if_it_does(bedside: Bedside, others: Sequence[Sign]) -> str:
-    """Say what a recorded suspicion would mean beside a sign of high risk; empty elsewhere."""
+def _if_it_does(bedside: Bedside, urgency: Urgency, others: Sequence[Sign]) -> str:
+    """Say what a recorded suspicion would mean beside signs of high risk; empty elsewhere."""
     within = sepsis.STRATA[0].antimicrobial_within
-    if within is None or not any(one.risk is Risk.HIGH for one in others):
+    is_high = urgency is Urgency.EMERGENCY or any(one.risk is Risk.HIGH for one in others)
+    if within is None or not is_high:
         return ""
     is_pushed = bedside.allowed(Limited.ANTIMICROBIALS) is not Allowed.EXCLUDED
     return f"; if it does, the risk is high{f', antimicrobial within {lasting(within)}' if is_pushed else ''}"
@@ -317,16 +370,22 @@ def _asked(
     sources: tuple[Source, ...],
 ) -> Finding:
     since, asked = _began(bedside, heat, urgency)
+    shown = ", ".join([_heat(bedside, heat), *(one.words for one in _leading(others))])
     return tell(
         About(Kind.SEPSIS_RISK, key, Letter.OVERALL),
         urgency,
         rests_on(bedside, since, (Signal.TEMPERATURE, heat), *others, asked_since=asked),
-        brief=f"{', '.join([_heat(bedside, heat), *(one.words for one in others[:1])])}: look for infection",
+        brief=f"{shown}: look for infection",
         sentence=sentence,
         measures=_measures(others),
         sources=(*sources, *(one.source for one in others)),
         decided_by="an abnormal temperature without suspected infection",
     )
+
+
+def _leading(others: Sequence[Sign]) -> Iterator[Sign]:
+    """Yield the worst sign, and what makes it worse."""
+    return (one for place, one in enumerate(others) if not place or one.raises)
 
 
 def _began(bedside: Bedside, heat: Measurement, urgency: Urgency) -> tuple[datetime, datetime | None]:

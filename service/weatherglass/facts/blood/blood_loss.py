@@ -24,6 +24,7 @@ from weatherglass.facts.blood.recorded_bleeding import (
 from weatherglass.facts.rounds.child_cells import pressure_below, pulse_above
 from weatherglass.facts.rounds.shock_index import ShockIndex, shock_index_of
 from weatherglass.facts.rounds.timeline import ObservationSet
+from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.scores import bedside_pews_2009 as pews
 from weatherglass.knowledge.scores import shock_index
@@ -47,11 +48,13 @@ class ChildInShock(NamedTuple):
         signs: A pulse fast for the age, a pressure low for it, a slow capillary refill: any of them.
         is_shock: Whether it is shock: two of them, or a pressure far too low.
         since: Since when every round has shown as much; of shock since when it is shock.
+        all_since: Since when every round has shown all three; None where the newest does not.
     """
 
     signs: tuple[tuple[Signal, Measurement], ...]
     is_shock: bool
     since: datetime
+    all_since: datetime | None = None
 
     @property
     def words(self) -> str:
@@ -72,7 +75,8 @@ def child_in_shock(rounds: Sequence[ObservationSet], as_of: datetime, months: in
         if not shown or (is_shock and not _is_shock(shown, months)):
             break
         since = one.end
-    return ChildInShock(signs, is_shock, since)
+    whole = first_of_run(seen, lambda one: len(one[1]) == len(_SIGNS_OF_LOSS))
+    return ChildInShock(signs, is_shock, since, whole[0].end if whole is not None else None)
 
 
 _SIGNS_OF_LOSS = (Signal.PULSE, Signal.SYSTOLIC_PRESSURE, Signal.CAPILLARY_REFILL)

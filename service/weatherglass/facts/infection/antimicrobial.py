@@ -72,6 +72,7 @@ def first_dose(
     since: datetime,
     deadline: Deadline,
     objections: Callable[[], Mapping[Origin, Objection]],
+    has_settled: bool = False,
 ) -> Treatment:
     """Say when the first dose was due, and what is recorded about it.
 
@@ -83,13 +84,14 @@ def first_dose(
         since: When the present risk was reached.
         deadline: What is due.
         objections: Returns what the drug chart has against antibacterials; asked where one would be named.
+        has_settled: Whether a virus alone has been watched, and is no worse.
     """
     earlier = last_dose(doses, since)
     given = next((dose for dose in doses if since < dose.at <= as_of), None)
     last = last_dose(doses, as_of)
     cause = infection.cause if infection is not None else None
     if infection is not None and cause is not None and not cause.due:
-        return _of_bacteria(infection, cause, clock, as_of, deadline)
+        return _of_bacteria(infection, cause, clock, as_of, deadline, has_settled=has_settled)
     if last is not None and as_of - deadline.asked_since > _DAY:
         words = f"being treated: {last.medicine.text}, last dose {clock.full(last.at)}"
         return Treatment(f"{words}{_and_bacteria(cause)}", f"being treated{_briefly(cause)}")
@@ -155,13 +157,19 @@ def _of_its_own(
 
 
 def _of_bacteria(
-    infection: SuspectedInfection, cause: OtherCause, clock: Clock, as_of: datetime, deadline: Deadline
+    infection: SuspectedInfection,
+    cause: OtherCause,
+    clock: Clock,
+    as_of: datetime,
+    deadline: Deadline,
+    *,
+    has_settled: bool,
 ) -> Treatment:
-    """Say by when it is decided whether bacteria are there too; after a day it is asked without a clock."""
+    """Say by when it is decided whether bacteria are there too; after a day, or settled, without a clock."""
     due = deadline.due
     asked = "whether bacteria are there too"
     alone = f"an antimicrobial if they are; {inside_a_sentence(infection.named)} alone {cause.alone}"
-    if as_of - deadline.asked_since > _DAY:
+    if has_settled or as_of - deadline.asked_since > _DAY:
         return Treatment(f"ask again {asked}: {alone}", f"ask again {asked}")
     if as_of > latest_of(due):
         words = f"{asked} was to be decided {_ago(clock, due, as_of)}: {alone}"

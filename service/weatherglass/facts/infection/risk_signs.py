@@ -352,8 +352,10 @@ def _history(patient: Illness) -> Iterator[Sign]:
     for known in patient.record.told_of(*kinds)[:1]:
         at = known.at or patient.as_of - window.length
         yield Sign(Risk.MODERATE, known.text, source, at, known.origin, is_history=True)
+    suspected = patient.infection.since if patient.infection is not None else None
     for order in patient.on_chart({MedicineClass.GLUCOCORTICOID}):
-        if order.route is Route.ORAL:
+        treats_it = suspected is not None and order.began is not None and order.began >= suspected
+        if order.route is Route.ORAL and not treats_it:
             at = order.began or patient.as_of - window.length
             yield Sign(
                 Risk.MODERATE, f"{order.medicine.text} by mouth", source, at, order.origin, is_history=True

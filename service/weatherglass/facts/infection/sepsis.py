@@ -6,11 +6,11 @@ the tables of single signs; and sepsis that is recorded and confirmed.
 
 from collections.abc import Callable, Mapping
 from datetime import datetime
-from decimal import Decimal
 from typing import Final
 
 from weatherglass.facts.infection.antimicrobial import NOT_TO_BE_PUSHED, Objection, Treatment, first_dose
 from weatherglass.facts.infection.infection import SuspectedInfection
+from weatherglass.facts.infection.own_virus import is_breathing_alone, settled
 from weatherglass.facts.infection.risk_course import Deadline, RiskCourse, risk_course
 from weatherglass.facts.infection.risk_signs import Signs, is_only_asked
 from weatherglass.facts.infection.stratum import Stratum, is_idle
@@ -19,13 +19,12 @@ from weatherglass.facts.treatment_limits import Allowed
 from weatherglass.facts.treatment_limits import Treatment as Limited
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.sepsis import neutropenic_sepsis as neutropenic
-from weatherglass.knowledge.sepsis import other_causes, sepsis_strata
-from weatherglass.model.findings import Measure, Urgency
+from weatherglass.knowledge.sepsis import sepsis_strata
+from weatherglass.model.findings import Urgency
 from weatherglass.model.known_times import earliest
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.medicines import Administration
 from weatherglass.model.record.problems import Condition, ConditionKind
-from weatherglass.model.signals import CodedSignal, Signal
 from weatherglass.model.sources import Origin, Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk
 from weatherglass.model.words.lists import inside_a_sentence
@@ -82,6 +81,7 @@ def signs_course(patient: Illness, signs: Signs) -> RiskCourse:
 def first_antimicrobial(
     patient: Illness,
     stratum: Stratum | None,
+    shown: Signs | None,
     signs: RiskCourse | None,
     objections: Callable[[], Mapping[Origin, Objection]],
 ) -> Treatment | None:
@@ -90,7 +90,8 @@ def first_antimicrobial(
     Args:
         patient: Whose it is.
         stratum: The risk by NEWS2, where that is for this person.
-        signs: The risk by single signs, elsewhere.
+        shown: The single signs, elsewhere.
+        signs: The risk by these.
         objections: Returns what the drug chart has against antibacterials, by their orders.
     """
     neutropenia = patient.neutropenic_sepsis
@@ -117,38 +118,8 @@ def first_antimicrobial(
         since=since,
         deadline=deadline,
         objections=objections,
+        has_settled=shown is not None and settled(patient, shown, since) is not None,
     )
-
-
-def is_breathing_alone(patient: Illness, signs: Signs) -> bool:
-    """Tell whether fast breathing and oxygen, which its own virus explains, are all that is of high risk."""
-    cause = patient.infection.cause if patient.infection is not None else None
-    if cause is None or cause.kind is not ConditionKind.VIRAL_INFECTION:
-        return False
-    if not patient.is_below(other_causes.BELOW_AGE) or any(one.raises for one in signs.now):
-        return False
-    high = [one.measure for one in signs.now if one.risk is Risk.HIGH]
-    return bool(high) and all(one is not None and _is_of_breathing(one) for one in high)
-
-
-def beyond_its_virus_since(patient: Illness, signs: Signs) -> datetime | None:
-    """Return since when a high-risk sign is there that a small child's virus does not explain by itself.
-
-    None where no virus is on record, or nothing but fast breathing and oxygen is of high risk.
-    """
-    cause = patient.infection.cause if patient.infection is not None else None
-    if cause is None or cause.kind is not ConditionKind.VIRAL_INFECTION:
-        return None
-    if not patient.is_below(other_causes.BELOW_AGE):
-        return None
-    high = [one for one in signs.now if one.risk is Risk.HIGH]
-    return earliest(one.since for one in high if one.measure is None or not _is_of_breathing(one.measure))
-
-
-def _is_of_breathing(one: Measure) -> bool:
-    if one.key == Signal.RESPIRATION_RATE.value:
-        return isinstance(one.value, Decimal) and not other_causes.FAST_IN_BRONCHIOLITIS.is_met_by(one.value)
-    return one.key == CodedSignal.OXYGEN_DELIVERY.value
 
 
 def _doses(patient: Illness) -> tuple[Administration, ...]:

@@ -58,9 +58,6 @@ _COUNTS = frozenset(each for each in Standing if each.is_taken or each is Standi
 
 
 #: What is said of an order for what runs on: a driver or a pump, or an infusion with a rate. Ours.
-_DRIVEN: Final = when_asked(
-    r"\b(?:over|in|per) 24 ?-?h|\bdriver\b|\bcontinuous(?:ly)?\b|\bsyringe pump\b|\bcsc?ii?\b"
-)
 _RATE: Final = when_asked(r"(?:/ ?|\bper )(?:h|hr|hour|min|minute)\b")
 _RUNS_BY: Final = frozenset({Route.INTRAVENOUS, Route.SUBCUTANEOUS, Route.EPIDURAL, Route.UNKNOWN})
 
@@ -103,7 +100,7 @@ class Line(Plain, frozen=True):
         if self.route not in _RUNS_BY:
             return False
         words = f"{self.medicine.text} {charted.dose_text}".casefold()
-        return _DRIVEN.search(words) is not None or ("infusion" in words and _RATE.search(words) is not None)
+        return charted.is_driven or ("infusion" in words and _RATE.search(words) is not None)
 
     @property
     def was_given_once(self) -> bool:

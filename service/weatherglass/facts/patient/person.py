@@ -16,12 +16,14 @@ from weatherglass.facts.whereabouts import (
     presence,
     whereabouts,
 )
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.knowledge.signs import single_signs
 from weatherglass.model.clauses import AgeLimit
 from weatherglass.model.findings import State
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.record.care import Directive, DirectiveKind
+from weatherglass.model.record.medicines import OrderStatus, Route
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.signals import BaselineConfusion, CodedSignal, Consciousness, Signal
@@ -31,6 +33,8 @@ _SCALE_2_TARGET = (
     news2_2017.SCALE_2_LOWEST_TARGET.value,
     news2_2017.SCALE_2_HIGHEST_TARGET.value,
 )
+#: Ours: what runs under the skin for the comfort of the dying.
+_RELIEVE = frozenset({MedicineClass.OPIOID.value, MedicineClass.BENZODIAZEPINE.value})
 
 
 class Person:
@@ -183,10 +187,27 @@ class Person:
 
     @cached_property
     def _directives(self) -> Mapping[DirectiveKind, tuple[Directive, ...]]:
-        in_force = [one for one in self.record.directives if one.ends is None or one.ends >= self.as_of]
+        in_force = [
+            one
+            for one in self.record.directives
+            if (one.ends is None or one.ends >= self.as_of)
+            and (not one.wants_support or self._has_driver_of_relief)
+        ]
         in_force.sort(key=lambda d: (d.at is not None, d.at or self.as_of, d.origin), reverse=True)
         kinds = {one.kind for one in in_force}
         return {kind: tuple(one for one in in_force if one.kind is kind) for kind in kinds}
+
+    @cached_property
+    def _has_driver_of_relief(self) -> bool:
+        """Whether an opioid or a sedative runs under the skin: undated words of the dying are then of now."""
+        return any(
+            one.status is OrderStatus.ACTIVE
+            and one.in_force_at(self.as_of)
+            and one.route is Route.SUBCUTANEOUS
+            and one.is_driven
+            and not one.medicine.classes.isdisjoint(_RELIEVE)
+            for one in self.record.orders
+        )
 
     def allowed(self, treatment: Treatment) -> Allowed:
         """Say what the recorded ceilings leave of a treatment that a finding would suggest."""

@@ -33,6 +33,7 @@ UNJUDGED = (
     Signal.OSMOLALITY,
     Signal.PHOSPHATE,
     Signal.URATE,
+    Signal.BILE_ACIDS,
     Signal.CHLORIDE,
     Signal.ALT,
     Signal.AST,

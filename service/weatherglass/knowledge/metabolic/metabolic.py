@@ -60,6 +60,8 @@ INCOMPLETE: Final = _ROWS.clause("incomplete")
 CRITERIA_OF_A_CHILD: Final = _ROWS.clause("criteria-of-a-child")
 CHILD_NOT_AWAKE: Final = _ROWS.clause("child-not-awake")
 OEDEMA_ASKS: Final = _ROWS.clause("oedema-asks")
+OEDEMA_SIGNS: Final = _ROWS.clause("oedema-signs")
+OEDEMA_SIGNS_CALL: Final = _ROWS.source("oedema-signs-call")
 WITHOUT_DIABETES: Final = _ROWS.clause("without-diabetes")
 
 

@@ -89,6 +89,8 @@ def _of_age(place: int) -> tuple[SingleSign, ...]:
 CHILD_SIGNS: Final = tuple(map(_of_age, range(len(pews.BEDSIDE_PEWS))))
 TIRED: Final = _ROWS.clause("tired")
 TIRED_CALLS: Final = _ROWS.source("tired-calls")
+SHOCK: Final = _ROWS.clause("shock")
+SHOCK_CALLS: Final = _ROWS.source("shock-calls")
 SLOWED: Final = _ROWS.source("slowed")
 SLOWED_TO: Final = _ROWS.share("slowed-to")
 SLOWED_WITHIN: Final = _ROWS.window("slowed-within")

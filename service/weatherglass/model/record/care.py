@@ -169,6 +169,7 @@ class Directive(Plain, frozen=True, kw_only=True):
 
     Attributes:
         roughly: The month or the year alone that was recorded: to be said, never to be counted from.
+        wants_support: Whether it is undated on a problem list, and counts only beside what is of now.
     """
 
     origin: Origin
@@ -182,6 +183,7 @@ class Directive(Plain, frozen=True, kw_only=True):
     target_high: Decimal | None = None
     spo2_scale: int | None = None
     recorded_by: str = ""
+    wants_support: bool = False
 
 
 class Allergy(Plain, frozen=True, kw_only=True):

@@ -4,6 +4,7 @@ from datetime import datetime, time
 from decimal import Decimal
 from enum import StrEnum
 
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.sources import Origin
@@ -97,6 +98,11 @@ class Medicine(Plain, frozen=True, kw_only=True):
         return self.method is MatchMethod.NONE and self.text == UNNAMED
 
 
+_DRIVEN = when_asked(
+    r"\b(?:over|in|per) 24 ?-?h|\bdriver\b|\bcontinuous(?:ly)?\b|\bsyringe pump\b|\bcsc?ii?\b"
+)
+
+
 class MedicineOrder(Plain, frozen=True, kw_only=True):
     """One line of the drug chart.
 
@@ -139,6 +145,11 @@ class MedicineOrder(Plain, frozen=True, kw_only=True):
     def began(self) -> datetime | None:
         """When it begins, or was written where that is not recorded."""
         return self.starts or self.written
+
+    @property
+    def is_driven(self) -> bool:
+        """Whether its words say that it runs for a day, or by a driver."""
+        return _DRIVEN.search(f"{self.medicine.text} {self.dose_text}".casefold()) is not None
 
     def in_force_at(self, moment: datetime) -> bool:
         """Tell whether the order's own dates cover a moment."""

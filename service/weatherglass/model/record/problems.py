@@ -264,6 +264,13 @@ class ConditionKind(StrEnum):
     LUNG_TRANSPLANT = "lung transplant"
     BRINGS_HAEMOPHAGOCYTOSIS = "an illness that brings haemophagocytosis"
     RETURNED_TRAVELLER = "travel from where malaria is"
+    EXPLAINED_PURPURA = "a purpura whose cause is known"
+    VESICLES = "vesicles of the skin"
+    PALE_STOOLS = "stools without bile"
+    MEDIASTINAL_MASS = "a mass of the mediastinum"
+    LABOUR = "labour"
+    VIRAL_WHEEZE = "a wheeze of a virus"
+    LATE_BLEEDING_AFTER_BIRTH = "bleeding days or weeks after a birth"
     CIRCUMSTANCE_OF_LIFE = "a circumstance of life, no illness"
 
 

@@ -19,6 +19,7 @@ from weatherglass.fhir.reading.observations.observed_values import (
     ObservedValues,
 )
 from weatherglass.fhir.reading.observations.observed_words import device_of
+from weatherglass.fhir.reading.observations.of_the_baby import is_of_the_baby
 from weatherglass.fhir.reading.observations.positive import is_positive, problem_of, test_of
 from weatherglass.fhir.reading.observations.seen import sign_seen
 from weatherglass.fhir.reading.observations.sent_values import (
@@ -35,6 +36,7 @@ from weatherglass.fhir.times import Precision, When, read_instant
 from weatherglass.knowledge.limits.positive_tests import PositiveTest
 from weatherglass.model.record.values import SentValue, Undated
 from weatherglass.model.sources import Origin
+from weatherglass.model.words.lists import inside_a_sentence
 from weatherglass.terminology import observations as codes
 from weatherglass.terminology.observations import (
     OWN_EARLIER_RESULT,
@@ -81,6 +83,9 @@ def read_observation(collector: Collector, obs: Observation, entry: SentEntry, o
             read_decision(collector, data, obs, None, origin, entry)
         return
     when, began = timed
+    if obs.note and is_of_the_baby(obs, data.patient, when):
+        _not_hers(collector, obs, entry, origin, data, when, meaning)
+        return
     data.saw(when)
     reader = ObservedValues(collector, data, obs, entry, origin, when, began, rank)
     if meaning is not None:
@@ -95,6 +100,30 @@ def read_observation(collector: Collector, obs: Observation, entry: SentEntry, o
         _take_components(collector, obs, entry, reader)
     if obs.note:
         reader.say_note(meaning)
+
+
+def _not_hers(
+    collector: Collector,
+    obs: Observation,
+    entry: SentEntry,
+    origin: Origin,
+    data: PatientData,
+    when: When,
+    meaning: Meaning | Contested | None,
+) -> None:
+    """Keep a baby's value as it was sent, by its name: nobody judges it here."""
+    signal = meaning.signal if isinstance(meaning, Numeric | Coded) else None
+    parts: list[Observation | Component] = [obs, *obs.component]
+    shown = ", ".join(filter(None, map(shown_value, parts)))
+    name = f"The baby's {inside_a_sentence(name_of(obs.code, signal))}"
+    data.keep_sent(SentValue(name=name, shown=shown, at=when.at, origin=origin))
+    collector.note(
+        Severity.WARNING,
+        IssueKey.NOT_THE_PATIENT,
+        f"{entry.path}.note",
+        "Its note says that it is the baby's; not used. Send it with the baby as its subject.",
+        data.key,
+    )
 
 
 def _take_components(

@@ -66,6 +66,7 @@ class PlanSource(Plain, frozen=True):
                     target_high=one.target_high,
                     spo2_scale=one.spo2_scale,
                     recorded_by=self.recorded_by,
+                    wants_support=one.wants_support,
                 )
             )
 

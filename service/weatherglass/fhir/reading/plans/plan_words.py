@@ -38,6 +38,7 @@ class Said(Plain, frozen=True, kw_only=True):
     target_low: Decimal | None = None
     target_high: Decimal | None = None
     spo2_scale: int | None = None
+    wants_support: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,8 +78,19 @@ _ESCALATED_CARE = (
 )
 #: Said of today, and no decision.
 _FOR_NOW = r"(?:required|needed|planned|indicated|currently|today|at present|yet)"
+_FIT = r"(?:a candidate|suitable|appropriate|fit|eligible|accepted)"
 _CEILING = phrases(
-    rf"(?:not|isn't) (?:a candidate )?for (?:admission to |transfer to |referral to )?(?:{_ESCALATED_CARE})",
+    rf"(?:(?:not|isn't) (?:{_FIT} )?|inappropriate |unsuitable )for "
+    rf"(?:admission to |transfer to |referral to )?(?:{_ESCALATED_CARE})",
+    rf"(?:{_ESCALATED_CARE}) (?:care |admission )?(?:is |would be |was )?(?:felt |thought |deemed )?"
+    r"(?:to be )?(?:not appropriate|not suitable|inappropriate|unsuitable|futile)"
+    rf"(?! {_FOR_NOW})",
+    rf"(?:would|will|does|do) not (?:benefit from|want|wish for)(?: to go to| to have| to be)? (?:{_ESCALATED_CARE})",
+    r"(?:not|isn't) for (?:a )?(?:crash|2222|outreach|critical care outreach)(?: calls?)?",
+    r"(?:not|isn't) for (?:any |further |more )*active treatments?|no further active treatments?",
+    r"active treatments? (?:withdrawn|stopped|discontinued)",
+    r"treat(?:ment of)? (?:the )?reversible(?: causes)? only|supportive (?:care|treatment) only",
+    r"hdu (?:max|maximum)|full ward(?:[- ]based)? care",
     rf"no (?:admission to |transfer to )?(?:{_ESCALATED_CARE})"
     rf"(?! {_FOR_NOW})",
     # "For ward care, not ICU": the clause begins with what is left out.
@@ -112,7 +124,8 @@ _END_OF_LIFE = phrases(
     r"comfort (?:(?:care|measures) )?only|symptom(?:atic)? (?:control|care) only",
     r"end[- ]of[- ]life|last (?:days|hours)(?: or (?:days|hours))? of life|dying phase",
     r"(?:actively|imminently) dying|care of (?:the )?dying|dying (?:person|patient|care)|terminal (?:care|phase)",
-    r"^dying$",
+    r"^dying$|^(?:for )?tlc(?: only)?$|eolc?(?: care)?(?! (?:discussion|planning))",
+    r"expected to die|prognosis (?:of |is |likely )?(?:hours|short hours)(?: to (?:short )?days)?",
 )
 #: What a form or a field is called that asks for such a decision; the answer stands beside it. Ours.
 _NAMES_A_PLAN = phrases(
@@ -152,7 +165,9 @@ _UNDONE_BEFORE = when_asked(r"\b(?:no|not|without|isn't|nil)(?: for)?(?: a| an| 
 _UNDONE_AFTER = when_asked(
     r"^(?: (?:order|form|decision|status))?(?: in place)?\s*[:=-]?\s*(?:no|none|nil|not|false|absent)\b"
 )
-_NOT_BEFORE = when_asked(r"\b(?:not|isn't)(?: a candidate)? $")
+_NOT_BEFORE = when_asked(
+    rf"\b(?:(?:not|isn't)(?: currently| yet)?(?: {_FIT}| indicated)?|inappropriate|unsuitable) $"
+)
 _NEGATED = when_asked(r"\b(?:no|not|never|isn't)\b")
 
 _RANGE = when_asked(r"(?<![\d.])(\d{2,3})\s*%?\s*(?:[-\u2010-\u2014]|to|and)\s*(\d{2,3})(?![\d.])\s*%?")

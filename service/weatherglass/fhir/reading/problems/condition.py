@@ -158,7 +158,8 @@ def _note(
 # a ceiling or none, what is refused, the saturation that is usual or meant. Nothing is inferred from a
 # diagnosis.
 
-#: Ours: a problem list is seldom tidied, and last days are few. Older than this it only limits.
+#: Ours: a problem list is seldom tidied, and last days are few. Older than this it only limits; without a
+#: date it counts beside a syringe driver of what relieves.
 _LAST_DAYS_COUNT_FOR: Final = timedelta(days=28)
 #: "No CPAP" beside sleep apnoea tells of a habit; a ceiling in a problem says so.
 _A_CEILING: Final = re.compile(r"\bnot for\b|\bward[- ](?:based|level|care|ceiling)|\bceiling\b|\bdo not\b")
@@ -195,6 +196,8 @@ def read_problem_plan(
         source.keep([Said(kind=DirectiveKind.CEILING, text=one.text)])
         if source.at is not None:
             replace(source, ends=source.at + _LAST_DAYS_COUNT_FOR).keep([one])
+        else:
+            source.keep([replace(one, wants_support=True)])
 
 
 def _counts(said: Said) -> bool:

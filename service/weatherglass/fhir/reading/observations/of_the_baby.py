@@ -1,0 +1,33 @@
+"""Is a value that stands in a mother's record her baby's? Only a note that says nothing else is believed.
+
+"baby", "Baby girl", "twin 2", "taken from the baby". "Baby settled" does not say whose value it is.
+"""
+
+from typing import Final
+
+from weatherglass.fhir.r4 import Observation, Patient
+from weatherglass.fhir.times import When, read_date
+from weatherglass.knowledge.scores.score_choices import YOUNGEST_PREGNANT
+from weatherglass.model.patterns import when_asked
+
+_BABY: Final = r"(?:baby|newborn|neonate|infant|f(?:o)?etus|f(?:o)?etal|twin)"
+_NOTHING_ELSE: Final = when_asked(
+    rf"^\W*(?:(?:of|for|on|from) )?(?:the |her )?{_BABY}(?:'s)?"
+    r"(?: (?:girl|boy|one|two|i{1,2}|[12ab]|heart(?: rate)?|hr|obs(?:ervations?)?|values?|weight|birth))*"
+    r"\W*$"
+)
+_SAID: Final = when_asked(
+    rf"\b(?:taken|measured|recorded) (?:of|on|from) (?:the |her )?{_BABY}\b"
+    r"|\bbaby's (?:obs|observations|values?)\b"
+)
+
+
+def is_of_the_baby(obs: Observation, patient: Patient | None, when: When) -> bool:
+    """Tell whether its note says that it is of a baby, in the record of somebody too old to be one."""
+    if not obs.note or patient is None or not patient.birthDate:
+        return False
+    born = read_date(patient.birthDate)
+    if born is None or when.at.year - born[0].year <= YOUNGEST_PREGNANT.years:
+        return False
+    notes = (" ".join(note.text.casefold().replace("\u2019", "'").split()) for note in obs.note)
+    return any(_NOTHING_ELSE.search(one) or _SAID.search(one) for one in notes)
