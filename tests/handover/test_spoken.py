@@ -167,7 +167,7 @@ def test_an_open_total_is_said_once() -> None:
     ("resources", "words"),
     [
         pytest.param([*full_set(spo2="84 %")], "Oxygen to the target range", id="saturation"),
-        pytest.param([*full_set(spo2="90 %")], "", id="saturation-90"),
+        pytest.param([*full_set(spo2="92 %")], "", id="saturation-92"),
         pytest.param(
             [*full_set(respiration_rate="7 /min"), order("Morphine 10 mg", "N02AA01")],
             "No more opioid or sedative yet",

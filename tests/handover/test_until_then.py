@@ -35,3 +35,22 @@ def test_what_a_line_says_already_is_said_once() -> None:
     told = problem("Stridor", recordedDate=AT), problem("Superior vena cava obstruction", recordedDate=AT)
     (one,) = answer_of(patient(), *full_set(), *told).reviews
     assert one.at_bedside.casefold().count("sit up") == 1
+
+
+@pytest.mark.parametrize(
+    ("spo2", "oxygen", "is_told"),
+    [("91", "oxygen", True), ("91", "air", True), ("92", "oxygen", False), ("95", "oxygen", False)],
+)
+def test_a_saturation_that_scores_three_asks_for_oxygen(spo2: str, oxygen: str, is_told: bool) -> None:
+    """RCP NEWS2 2017, chart 1: 91 % or less scores 3 on scale 1; no single sign names 90 and 91 %."""
+    signs = full_set(
+        oxygen=oxygen, spo2=f"{spo2} %", respiration_rate="26 /min", systolic_pressure="88 mm[Hg]"
+    )
+    (one,) = answer_of(patient(), *signs).reviews
+    assert ("Oxygen to the target range." in one.at_bedside) is is_told
+
+
+def test_no_oxygen_is_asked_for_by_a_saturation_that_misleads() -> None:
+    told = problem("Carbon monoxide poisoning", recordedDate=AT)
+    (one,) = answer_of(patient(), *full_set(spo2="91 %", systolic_pressure="88 mm[Hg]"), told).reviews
+    assert "Oxygen to the target range." not in one.at_bedside

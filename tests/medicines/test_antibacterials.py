@@ -116,6 +116,44 @@ def test_what_is_held_is_not_asked_for(rest: tuple[Json, ...], said: str, as_of:
     assert "was due" in found.sentence if as_of is _LATE else "within 1 hour" in found.sentence
 
 
+_CEFOTAXIME = order("Cefotaxime 2 g")
+
+
+@pytest.mark.parametrize(
+    ("allergy", "charted", "said"),
+    [
+        ("Co-amoxiclav", _CEFOTAXIME, "Cefotaxime 2 g on the chart may cross-react with a recorded allergy"),
+        ("Cefotaxime", _CEFOTAXIME, "Cefotaxime 2 g on the chart meets a recorded allergy"),
+        ("Cephalosporins", _CEFOTAXIME, "Cefotaxime 2 g on the chart meets a recorded allergy"),
+        ("Amoxicillin", order("Cefalexin 1 g"), "Cefalexin 1 g on the chart meets a recorded allergy"),
+        ("Vancomycin", order("Teicoplanin 400 mg"), "Teicoplanin 400 mg on the chart may cross-react"),
+    ],
+)
+def test_sepsis_and_chart_grade_an_allergy_alike(allergy: str, charted: Json, said: str) -> None:
+    """The same medicine, its class or a shared side chain is avoided; a remote cross-reaction is decided.
+
+    Chaudhry 2019 for the side chain, NHS Forth Valley for cephalosporins that are asked about; words ours.
+    """
+    answer = _answer(charted, _allergy(allergy))
+    sepsis = _sepsis(answer)
+    (line,) = (one for one in answer.reviews[0].findings if one.kind is Kind.ALLERGY)
+    is_decided = "may cross-react" in said
+    assert said in sepsis.sentence
+    assert said in sepsis.brief
+    assert _ASKS not in sepsis.sentence
+    for found in (sepsis.sentence, line.sentence):
+        assert ("decide now" in found) is is_decided
+        assert ("choose another" in found) is not is_decided
+
+
+def test_a_hold_of_the_chart_outweighs_a_cross_reaction() -> None:
+    """What is held for a result is not "to be decided" beside it."""
+    level = _level("vancomycin", "4092-3", "31")
+    found = _sepsis(_answer(order("Vancomycin 1 g intravenous"), level, _allergy("Teicoplanin")))
+    assert "is not for now with vancomycin level 31 mg/L" in found.sentence
+    assert "decide now" not in found.sentence
+
+
 @_KINDS
 def test_one_of_two_that_nothing_speaks_against_is_asked_for(rest: tuple[Json, ...], said: str) -> None:
     found = _sepsis(_answer(*rest, order("Meropenem 1 g")))

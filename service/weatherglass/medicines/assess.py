@@ -183,8 +183,9 @@ def _not_reviewed(line: Line) -> MedicineFinding:
 def antibacterials_objected_to(bedside: Bedside) -> Mapping[Origin, Objection]:
     """Return what is objected to among the antibacterials that no allergy and no pair forbids, by order."""
     infection = bedside.infection
-    asked = {one.origin for one in infection.antibacterials} if infection is not None else set()
-    lines = [line for line in bedside.drug_chart.lines if line.order in asked]
+    asked = (*infection.antibacterials, *infection.to_be_decided) if infection is not None else ()
+    origins = {one.origin for one in asked}
+    lines = [line for line in bedside.drug_chart.lines if line.order in origins]
     if not lines:
         return {}
     situation = situation_of(bedside)

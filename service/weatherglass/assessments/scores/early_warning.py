@@ -8,7 +8,7 @@ newest values and the newest total are two different things to know.
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
-from weatherglass.assessments.telling.basis import About, rests_on, tell
+from weatherglass.assessments.telling.basis import About, begun_with, rests_on, tell
 from weatherglass.assessments.telling.not_recorded_since import is_to_be_completed, not_recorded_since
 from weatherglass.assessments.telling.score_findings import (
     AT_THIS_AGE,
@@ -23,7 +23,8 @@ from weatherglass.assessments.telling.score_findings import (
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import SetResult, highest_tier
 from weatherglass.knowledge.scores import news2_2017
-from weatherglass.model.findings import Finding, Kind, Measure, ScoreFinding, Urgency
+from weatherglass.knowledge.signs.single_signs import OXYGEN_NOW
+from weatherglass.model.findings import Finding, Kind, Measure, Urgency
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.problems import ConditionKind
@@ -71,12 +72,12 @@ def _exclusion(bedside: Bedside) -> WhyNot | None:
     return None
 
 
-def _finding(bedside: Bedside, history: Sequence[SetResult], *, is_current: bool) -> ScoreFinding:
+def _finding(bedside: Bedside, history: Sequence[SetResult], *, is_current: bool) -> Finding:
     result = history[-1]
     urgency = None if is_current else _at_most(bedside, result)
     if is_current and is_to_be_completed(bedside, result):
         urgency = max(urgency_of(result.tier), Urgency.PROMPT)
-    return score_finding(
+    found = score_finding(
         bedside,
         _SCORE,
         history,
@@ -87,6 +88,17 @@ def _finding(bedside: Bedside, history: Sequence[SetResult], *, is_current: bool
         variant=_variant(result),
         is_current=is_current,
     )
+    return begun_with(found, OXYGEN_NOW) if is_current and _wants_oxygen(bedside, result) else found
+
+
+def _wants_oxygen(bedside: Bedside, result: SetResult) -> bool:
+    """Tell whether the saturation of this round scores 3 below its range, is of now and can be believed."""
+    if bedside.saturation_misleads or bedside.as_of - result.at > bedside.choices.stale_after:
+        return False
+    scored = zip(result.rows, result.results, strict=True)
+    scores_3 = any(row.signal is Signal.SPO2 and one.points == 3 for row, one in scored)
+    course = bedside.saturation
+    return scores_3 and course is not None and bool(course.below) and course.below[-1]
 
 
 def _at_most(bedside: Bedside, whole: SetResult) -> Urgency:

@@ -4,7 +4,7 @@ The deadline counts from when the risk was reached. One that is past is said as 
 how long ago it was; a dose that was given is said instead of it.
 """
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
@@ -113,10 +113,12 @@ def first_dose(
     if infection is not None and cause is not None:
         return _of_its_own(infection, cause, clock, as_of, deadline)
     named = infection.antibacterials if infection is not None else ()
-    against = objections() if named else {}
+    doubted = infection.to_be_decided if infection is not None else ()
+    against = objections() if named or doubted else {}
     return _none_given(
         [order for order in named if order.origin not in against],
-        [*_forbidden(infection), *_of_the_chart(named, against)],
+        [*_forbidden(infection), *_of_the_chart((*named, *doubted), against)],
+        _names(order for order in doubted if order.origin not in against),
         clock,
         as_of,
         since=since,
@@ -184,16 +186,21 @@ def last_dose(doses: Sequence[Administration], moment: datetime) -> Administrati
     return given[-1] if given else None
 
 
+def _names(orders: Iterable[MedicineOrder]) -> str:
+    return ", ".join(dict.fromkeys(order.medicine.text for order in orders))
+
+
 def _none_given(
     orders: Sequence[MedicineOrder],
     forbidden: Sequence["_Forbidden"],
+    doubted: str,
     clock: Clock,
     as_of: datetime,
     *,
     since: datetime,
     deadline: Deadline,
 ) -> Treatment:
-    names = ", ".join(dict.fromkeys(order.medicine.text for order in orders))
+    names = _names(orders)
     was_there = any((order.began or since) <= since for order in orders)
     rest = ": no dose is recorded"
     if names:
@@ -203,6 +210,10 @@ def _none_given(
     if forbidden:
         rest += f"; {' and '.join(one.because for one in forbidden)}: choose another"
     beside = "".join(f", and {one.words}" for one in forbidden)
+    if doubted:
+        doubt = f"{doubted} on the chart may cross-react with a recorded allergy"
+        rest += f"; {doubt}: decide now"
+        beside += f", and {doubt}"
     due = deadline.due
     if as_of > latest_of(due):
         asked = f"antimicrobial was due {_ago(clock, due, as_of)}"
@@ -210,7 +221,7 @@ def _none_given(
         return Treatment(f"{asked}{rest}", brief, deadline, is_overdue=True)
     asked = f"antimicrobial within {lasting(deadline.within)}, by {clock.full(due)}"
     brief = f"antimicrobial due {_when(clock, due)}, none recorded{beside}"
-    return Treatment(f"{asked}{rest}{'' if names or forbidden else ' yet'}", brief, deadline)
+    return Treatment(f"{asked}{rest}{'' if names or forbidden or doubted else ' yet'}", brief, deadline)
 
 
 class _Forbidden(Plain, frozen=True):

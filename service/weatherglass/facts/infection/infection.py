@@ -43,7 +43,8 @@ class SuspectedInfection(Plain, frozen=True, kw_only=True):
         reasons: Infections for which the present stay was begun or something asked for.
         orders: Antibacterials on the chart, and medicines given for an infection.
         doses: Doses given that treat it, oldest first: antibacterials, or what treats its other cause.
-        refused: Orders that meet a recorded allergy: nobody is asked whether they were given.
+        refused: Orders that meet a recorded allergy and are avoided: nobody is asked whether they were given.
+        questioned: Orders that may cross-react with one: whether they are given is decided first.
         clashing: Orders that must not be given with another medicine that is taken.
         suspected: Of the refused what was given shortly before a reaction, with no allergy on record yet.
         by_orders_alone: Whether nothing says so but antibacterials on the chart without an indication,
@@ -58,6 +59,7 @@ class SuspectedInfection(Plain, frozen=True, kw_only=True):
     doses: tuple[Administration, ...]
     reasons: tuple[Reason, ...] = ()
     refused: frozenset[Origin] = frozenset()
+    questioned: frozenset[Origin] = frozenset()
     suspected: frozenset[Origin] = frozenset()
     clashing: frozenset[Origin] = frozenset()
     by_orders_alone: bool = False
@@ -84,8 +86,8 @@ class SuspectedInfection(Plain, frozen=True, kw_only=True):
 
     @property
     def antibacterials(self) -> tuple[MedicineOrder, ...]:
-        """What is on the chart against bacteria, and nothing on record forbids."""
-        barred = self.refused | self.clashing
+        """What is on the chart against bacteria, and nothing on record forbids or doubts."""
+        barred = self.refused | self.clashing | self.questioned
         return tuple(one for one in self._against_bacteria if one.origin not in barred)
 
     @property
@@ -107,8 +109,14 @@ class SuspectedInfection(Plain, frozen=True, kw_only=True):
         return all(one.origin in self.suspected for one in self.forbidden)
 
     @property
+    def to_be_decided(self) -> tuple[MedicineOrder, ...]:
+        """What is on the chart against bacteria and may cross-react with a recorded allergy."""
+        asked = self.questioned - self.clashing
+        return tuple(one for one in self._against_bacteria if one.origin in asked)
+
+    @property
     def forbidden(self) -> tuple[MedicineOrder, ...]:
-        """What is on the chart against bacteria and meets a recorded allergy."""
+        """What is on the chart against bacteria and is avoided for a recorded allergy."""
         return tuple(one for one in self._against_bacteria if one.origin in self.refused)
 
 

@@ -194,9 +194,13 @@ class Illness(BreathAndBlood):
         found = replace(found, clashing=frozenset(clashing))
         if not (self.record.allergies or self.anaphylaxis):
             return found
-        refused = frozenset(o for o, met in self.allergies_met.items() if met.strength is not Strength.NOTE)
-        suspected = frozenset(o for o, met in self.allergies_met.items() if met.group == SUSPECTED)
-        return replace(found, refused=refused, suspected=suspected)
+        met = self.allergies_met
+        return replace(
+            found,
+            refused=frozenset(order for order, one in met.items() if one.strength is Strength.AVOID),
+            questioned=frozenset(order for order, one in met.items() if one.strength is Strength.ASK),
+            suspected=frozenset(order for order, one in met.items() if one.group == SUSPECTED),
+        )
 
     @cached_property
     def signs_of_infection(self) -> SignsOfInfection | None:
