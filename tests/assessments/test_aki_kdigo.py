@@ -259,6 +259,20 @@ class TestReplacementTherapy:
             record = _creatinine((6, 80), (3, 400), conditions=(recent,))
             assert (_kdigo(record).stage, bedside(record).aki_now.stage) == (3, 3)
 
+    @pytest.mark.parametrize(("text", "graft", "long_term"), [
+        ("End-stage renal disease", False, True), ("CKD stage 5", False, True), ("CKD stage 4", False, False),
+        ("End-stage renal disease", True, False),
+    ])  # fmt: skip
+    def test_a_session_of_failed_kidneys_begins_nothing(
+        self, text: str, *, graft: bool, long_term: bool
+    ) -> None:
+        """Ours: haemodialysis of today with kidneys that failed before it is no injury."""
+        known = [condition(ConditionKind.CHRONIC_KIDNEY_DISEASE, began=None, text=text)]
+        if graft:
+            known.append(condition(ConditionKind.TRANSPLANT))
+        record = _creatinine((300, 610), (3, 640), conditions=tuple(known), procedures=(_therapy(0.2, 0.1),))
+        assert bedside(record).kidneys.therapy.is_long_term_at(NOW) is long_term
+
     def test_months_of_sessions_are_long_term(self) -> None:
         sessions = tuple(_therapy(float(day), float(day) - 0.2) for day in range(95, 0, -3))
         assert _kdigo(_creatinine((100, 80), (0, 700), procedures=sessions)).stage is None

@@ -61,7 +61,7 @@ def _found(record: Record, **rest: Any) -> dict[str, Finding]:
         pytest.param(("7.21", "5.0", "17.9"), {"metabolic-acidosis": U}, id="metabolic-7.21"),
         pytest.param(("7.20", "5.0", "17.9"), {"metabolic-acidosis": E}, id="metabolic-severe"),
         pytest.param(("7.35", "5.0", "15"), {}, id="compensated-is-no-acidosis"),
-        pytest.param(("7.20", "7.0", "17"), {"respiratory-acidosis": E, "metabolic-acidosis": E}, id="mixed"),
+        pytest.param(("7.20", "7.0", "17"), {"respiratory-acidosis": E}, id="mixed-told-once"),
         pytest.param(("7.30", None, None), {"acidaemia": P}, id="ph-alone"),
         pytest.param(("7.21", None, None), {"acidaemia": P}, id="ph-alone-7.21"),
         pytest.param(("7.20", None, None), {"acidaemia": E}, id="ph-alone-severe"),

@@ -17,7 +17,7 @@ from weatherglass.model.findings import Urgency
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.medicine_findings import MedicineFinding
 from weatherglass.model.plain import replace
-from weatherglass.model.record.care import Directive, DirectiveKind, Procedure, ProcedureKind
+from weatherglass.model.record.care import Directive, DirectiveKind, Procedure, ProcedureKind, Stay
 from weatherglass.model.record.medicines import Administration, OrderStatus, Route
 from weatherglass.model.record.problems import Condition, ConditionKind, Reason
 from weatherglass.model.record.record import Record
@@ -393,6 +393,23 @@ class TestOtherResults:
         heparin = order("Enoxaparin", MedicineClass.HEPARIN.value, MedicineClass.LMWH.value, starts=began)
         counts = {S.PLATELETS: [(began + 30, 220), (1, count)]}
         assert bool(_met(T.PLATELETS_HALVED_ON_HEPARIN, counts, orders=(heparin,))) is is_met
+
+    @pytest.mark.parametrize(("stay_hours", "neutrophils", "is_met"), [
+        (96.9, None, False), (97, None, True), (None, None, True), (None, "0.99", False), (None, "1.0", True),
+    ])  # fmt: skip
+    def test_heparin_is_not_asked_about_without_reason(
+        self, stay_hours: float | None, neutrophils: str | None, *, is_met: bool
+    ) -> None:
+        """Ours: not on day two of a first heparin in a short stay, nor where the marrow fails as a whole."""
+        heparin = order("Enoxaparin", MedicineClass.HEPARIN.value, MedicineClass.LMWH.value, starts=50)
+        counts: dict[Signal, Any] = {S.PLATELETS: [(60, 220), (1, 109)]}
+        if neutrophils is not None:
+            counts[S.NEUTROPHILS] = [(1, neutrophils)]
+        stays = (
+            (Stay(origin=Origin("Encounter/e"), starts=ago(stay_hours)),) if stay_hours is not None else ()
+        )
+        found = _met(T.PLATELETS_HALVED_ON_HEPARIN, counts, orders=(heparin,), stays=stays)
+        assert bool(found) is is_met
 
 
 class TestKidneys:

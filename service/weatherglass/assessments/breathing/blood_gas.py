@@ -17,7 +17,7 @@ from weatherglass.assessments.telling.ventilation_words import (
 )
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.breathing.gas_samples import GasSample, recent_sample
-from weatherglass.facts.breathing.gas_steps import gas_steps, respiratory_band, second_disorder
+from weatherglass.facts.breathing.gas_steps import Second, gas_steps, respiratory_band, second_disorder
 from weatherglass.facts.metabolic.anion_gap import acidosis_words
 from weatherglass.facts.rounds.measures import missing_of
 from weatherglass.facts.rounds.scoring import SetResult
@@ -44,6 +44,7 @@ _OPEN_VESSEL = our_choice(
     "beside a medicine that sedates"
 )
 _OTHER_ACID = our_choice("metabolic acidosis is 'prompt', 'urgent' below 18, an emergency from pH 7.20 down")
+_LOOK_FOR_ACID = "Look for lactate, ketones, kidneys and medicines."
 #: By `GasSample.respiratory`.
 _RESPIRATORY: Mapping[int, Urgency] = {
     0: Urgency.ROUTINE,
@@ -108,8 +109,8 @@ def _numbers(sample: GasSample) -> str:
 
 def _carbon_dioxide(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Said]:
     newest = samples[-1]
-    if newest.is_high and (bedside.asthma_is_acute or bedside.asthma_may_be_acute):
-        return  # Said as asthma.
+    if _is_told_as_asthma(bedside, newest):
+        return
     times, levels = [s.ph.at for s in samples], [s.respiratory for s in samples]
     run = run_at_level(times, levels)
     course = course_of(bedside, run)
@@ -141,6 +142,15 @@ def _carbon_dioxide(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[
         yield _open_vessel(bedside, newest, course)
     else:
         yield _respiratory_acidosis(bedside, samples, course)
+
+
+def _is_told_as_asthma(bedside: Bedside, newest: GasSample) -> bool:
+    return newest.is_high and (bedside.asthma_is_acute or bedside.asthma_may_be_acute)
+
+
+def _is_mixed(newest: GasSample) -> bool:
+    """Tell whether a respiratory acidosis is told with a metabolic one, which has no sentence of its own."""
+    return newest.respiratory > 2 and second_disorder(newest) is Second.ACIDOSIS
 
 
 def _open_vessel(bedside: Bedside, newest: GasSample, course: Course) -> _Said:
@@ -184,7 +194,10 @@ def _respiratory_acidosis(bedside: Bedside, samples: Sequence[GasSample], course
             *((gas.REPEAT_GAS.source,) if too_much else ()),
             _CARBON_DIOXIDE,
         ),
-        cautions=_keeps(bedside, range_is_said=too_much),
+        cautions=(
+            *((_LOOK_FOR_ACID,) if _is_mixed(newest) else ()),
+            *_keeps(bedside, range_is_said=too_much),
+        ),
         at_once=excess.at_once if too_much and excess is not None else "",
         decided_by=_why(level, unrousable=unroused is not None, too_much=too_much),
     )
@@ -201,7 +214,8 @@ def _head(bedside: Bedside, newest: GasSample) -> str:
 
 def _brief(bedside: Bedside, newest: GasSample) -> str:
     """Return the few words: the numbers, and that too much oxygen is given where it is."""
-    said = f"respiratory acidosis, {newest.carbon_dioxide_words}"
+    also = f" with {Second.ACIDOSIS.value}" if _is_mixed(newest) else ""
+    said = f"respiratory acidosis{also}, {newest.carbon_dioxide_words}"
     excess = bedside.oxygen_excess
     if excess is None or not bedside.has_acidosis_of_oxygen:
         return f"R{said[1:]}"
@@ -295,6 +309,8 @@ def _keeps(bedside: Bedside, *, range_is_said: bool = False) -> tuple[str, ...]:
 
 def _other_acid(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Said]:
     newest = samples[-1]
+    if _is_mixed(newest) and not _is_told_as_asthma(bedside, newest):
+        return
     times = [s.ph.at for s in samples]
     run = run_at_level(times, [s.metabolic for s in samples])
     course = course_of(bedside, run)
@@ -331,9 +347,7 @@ def _other_acid(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Sai
             *((gas.ACIDOSIS_SLOPE.source, gas.MIXED_IS_URGENT.source) if newest.is_above_expected else ()),
             _OTHER_ACID,
         ),
-        cautions=(
-            "The bicarbonate limits are from memory. Look for lactate, ketones, kidneys and medicines.",
-        ),
+        cautions=(f"The bicarbonate limits are from memory. {_LOOK_FOR_ACID}",),
         decided_by=_metabolic_rule(level),
     )
 

@@ -94,8 +94,12 @@ _OPEN: Final = datetime(9000, 1, 1, tzinfo=UTC)
 
 
 def _sessions(record: Record) -> Iterator[Session]:
+    failed = _failed_kidneys(record)
     for one in record.done(ProcedureKind.RENAL_REPLACEMENT):
-        yield Session(one.at, None if one.ongoing else one.until, one.origin)
+        end = None if one.ongoing else one.until
+        yield Session(one.at, end, one.origin)
+        if failed is not None:
+            yield Session(None, end, failed.origin)
     for condition in record.conditions:
         if ConditionKind.DIALYSIS not in condition.kinds or not condition.confirmed:
             continue
@@ -113,6 +117,26 @@ _LONG_TERM: Final = when_asked(
     r"home (?:ha?emo)?dialysis|capd|apd|stage (?:5|v))\b"
 )
 _ACUTE: Final = when_asked(r"\b(?:acute|aki)\b")
+#: Ours: kidneys that are called this had failed before any session; one on record is none of an injury.
+_END_STAGE: Final = when_asked(r"\b(?:end[- ]stage|es[rk][df]|(?:ckd|disease) ?(?:stage )?(?:5d?|v))\b")
+
+
+def _failed_kidneys(record: Record) -> Condition | None:
+    """Return the known problem that says that the kidneys failed long ago; None with a graft."""
+    if record.has(ConditionKind.TRANSPLANT) or record.done(ProcedureKind.TRANSPLANT):
+        return None
+    known = (*record.conditions, *record.admitted_with(ConditionKind.CHRONIC_KIDNEY_DISEASE))
+    return next(
+        (
+            one
+            for one in known
+            if one.active
+            and one.confirmed
+            and ConditionKind.CHRONIC_KIDNEY_DISEASE in one.kinds
+            and _END_STAGE.search(one.text.casefold())
+        ),
+        None,
+    )
 
 
 def _is_long_term(dialysis: Condition) -> bool:

@@ -287,7 +287,11 @@ def _halved_platelets(bedside: Bedside) -> MetTrigger | None:
     start = measured.at - timing.PLATELETS_BEFORE.length
     earlier = [m for m in bedside.record.series(Signal.PLATELETS).within(start, measured.at) if m.is_exact]
     highest = max(earlier, key=lambda m: (m.value, m.at))
-    share = next((each for each in _shares(given, measured) if _is_below(measured, highest, each)), None)
+    if _is_marrow(bedside):
+        return None
+    share = next(
+        (each for each in _shares(bedside, given, measured) if _is_below(measured, highest, each)), None
+    )
     if share is None:
         return None
     items = bedside.record.series(Signal.PLATELETS).items
@@ -306,13 +310,27 @@ def _halved_platelets(bedside: Bedside) -> MetTrigger | None:
     return replace(met, short=short, said=at_words(short, measured.at, bedside.clock))
 
 
-def _shares(heparins: Sequence[HeparinCourse], measured: Measurement) -> tuple[Share, ...]:
-    """Return which falls count, the largest first: the lesser only once heparin has been given for days."""
+def _is_marrow(bedside: Bedside) -> bool:
+    """Tell whether neutrophils are low too: then both fail in the marrow; antibodies take platelets alone."""
+    found, limit = (
+        newest_of(bedside, Signal.NEUTROPHILS),
+        limit_of(bedside, Signal.NEUTROPHILS, "low", "prompt"),
+    )
+    return found is not None and limit is not None and surely(limit, found[1])
+
+
+def _shares(bedside: Bedside, heparins: Sequence[HeparinCourse], measured: Measurement) -> tuple[Share, ...]:
+    """Return which falls count, the largest first: the lesser only once heparin has been given for days.
+
+    Before that the larger counts in a longer stay, or where none is known: there may be earlier heparin.
+    """
     days = triggers.HEPARIN_BEFORE_FALL.length
-    since = [measured.at - one.starts if one.starts is not None else days for one in heparins]
-    if max(since) < triggers.HEPARIN_AT_FIRST.length:
-        return ()  # What fell within hours of the first dose was falling before it.
-    return (triggers.PLATELETS_HALVED, *((triggers.PLATELETS_FALLEN,) if max(since) >= days else ()))
+    since = max(measured.at - one.starts if one.starts is not None else days for one in heparins)
+    if since >= days:
+        return triggers.PLATELETS_HALVED, triggers.PLATELETS_FALLEN
+    admitted = bedside.admitted_at
+    is_first = admitted is not None and measured.at - admitted < days
+    return () if is_first or since < triggers.HEPARIN_AT_FIRST.length else (triggers.PLATELETS_HALVED,)
 
 
 def _is_below(one: Measurement, highest: Measurement, share: Share) -> bool:
