@@ -51,6 +51,16 @@ def _vitals(pulse: int, systolic: int, hours: float = 1) -> dict[Signal, Any]:
 _FALL: dict[Signal, Any] = {HB: [(24, "128"), (1, "106")]}
 
 
+@pytest.mark.parametrize(("saturation", "recorded", "is_said"), [
+    ("91", (), True), ("92", (), False), ("91", (MELAENA,), False),
+])  # fmt: skip
+def test_low_oxygen_is_not_of_blood_lost(saturation: str, recorded: Any, *, is_said: bool) -> None:
+    """Ours: where nobody has seen blood, an embolism is thought of before its prevention is left out."""
+    found = _found(chart({**_FALL, Signal.SPO2: [(1, saturation)]}, conditions=recorded))
+    assert found is not None
+    assert ("think of an embolism" in " ".join(found.cautions)) is is_said
+
+
 class TestAnticoagulantJustEnded:
     """Ours: what has ended may still act, for 48 hours and for 5 days after a vitamin K antagonist."""
 

@@ -107,3 +107,38 @@ def test_prevention_treats_no_infection(dose: str, is_treated: bool) -> None:
     assert (
         "already treated" in answer.reviews[0].headline or "given" in answer.reviews[0].headline
     ) is is_treated
+
+
+@pytest.mark.parametrize(
+    ("done", "words", "is_treated"),
+    [
+        ("ERCP", "500 mg oral once", False),
+        ("ERCP", "500 mg oral twice daily", True),
+        ("CT head", "500 mg oral once", True),
+    ],
+)
+def test_one_dose_for_a_procedure_treats_no_sepsis_after_it(done: str, words: str, is_treated: bool) -> None:
+    """Ours: sepsis six hours after an ERCP was "already treated" by the dose before it."""
+    answer = answer_of(
+        patient(),
+        *full_set(respiration_rate="26 /min", spo2="91 %", pulse="115 /min", temperature="38.9 Cel"),
+        problem("Cholangitis", onsetDateTime=earlier("2 h"), recordedDate=earlier("2 h")),
+        procedure(done, "", performedDateTime=earlier("7 h")),
+        ordered("Ciprofloxacin", dosageInstruction=[{"text": words}], authoredOn=earlier("8 h")),
+        given("Ciprofloxacin", earlier("8 h")),
+    )
+    assert ("already treated" in answer.reviews[0].headline) is is_treated
+
+
+@pytest.mark.parametrize(("dose", "is_asked"), [("2.5 mg", True), ("5 mg", False)])
+def test_what_only_prevents_a_clot_does_not_answer_an_embolism(dose: str, is_asked: bool) -> None:
+    """The label's dose after a new knee, from memory; twice that treats."""
+    answer = answer_of(
+        patient(),
+        *full_set(spo2="88 %", pulse="112 /min"),
+        procedure("Total knee replacement", "", performedDateTime=earlier("72 h")),
+        ordered(
+            "Apixaban", dosageInstruction=[{"text": f"{dose} oral twice daily"}], authoredOn=earlier("70 h")
+        ),
+    )
+    assert ("Pulmonary embolism?" in " ".join(f.sentence for f in answer.reviews[0].findings)) is is_asked

@@ -294,6 +294,16 @@ class TestWhatElseChanges:
         (found,) = [f for f in _of(one, Kind.SEPSIS_RISK) if f.key == "sepsis-risk"]
         assert found.urgency is urgency
 
+    @pytest.mark.parametrize(("pulse", "kinds"), [("88 /min", 0), ("132 /min", 1)])
+    def test_sleep_on_purpose_raises_no_stratum(self, pulse: str, kinds: int) -> None:
+        """A treated pneumonia was "high risk, raised by unresponsive"; another single 3 still raises it."""
+        ill = full_set(consciousness="unresponsive", spo2="94 %", pulse=pulse)
+        treated = (_condition("Pneumonia"), ordered("Meropenem", authoredOn=earlier("8 h")))
+        one = _review(_stay(ICU), _machine(), _infusion("Propofol"), *treated, *ill)
+        found = [f for f in _of(one, Kind.SEPSIS_RISK) if f.key == "sepsis-risk"]
+        assert len(found) == kinds
+        assert "unresponsive" not in " ".join(f.sentence for f in found)
+
     def test_an_anaesthetic_is_no_total_of_a_ward(self) -> None:
         asleep = full_set(temperature="35.4 Cel", respiration_rate="10 /min")
         one = _review(_stay(THEATRE), _machine(), _infusion("Propofol"), *asleep, *_coma("1", "1", "1"))

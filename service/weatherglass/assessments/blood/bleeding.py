@@ -369,6 +369,11 @@ def _origins(
 def _cautions(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None) -> Iterator[str]:
     if fall is not None:
         yield trend_limits.FALL_IS_NOT_BLEEDING.text
+        low = trend_limits.OXYGEN_BESIDE_A_FALL
+        if not evidence.recorded and bedside.newest_beyond(
+            Signal.SPO2, lambda one: low.is_met_by(one.value), bedside.choices.look_back
+        ):
+            yield trend_limits.OXYGEN_IS_NOT_BLOOD.text
     if evidence.fall is None:
         yield "There are no two haemoglobin results to compare: a fall cannot be seen or ruled out."
     if evidence.shock_index is not None:

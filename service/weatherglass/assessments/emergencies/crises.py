@@ -11,6 +11,7 @@ from typing import Final
 
 from weatherglass.assessments.telling.basis import Course, asked_by, course_of, rests_on
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.medicines.doses import is_preventive
 from weatherglass.facts.pregnancy import early_pregnancy
 from weatherglass.facts.results.results_of_old import are_of_old
 from weatherglass.facts.rounds.alertness import AlteredMind
@@ -233,9 +234,15 @@ def _asks(bedside: Bedside, crisis: Crisis) -> str:
 # What makes it likely
 
 
+def _is_treated(bedside: Bedside, crisis: Crisis) -> bool:
+    """Tell whether something on the chart answers the question; what only prevents does not."""
+    preventive = {one.order for one in bedside.drug_chart.lines if is_preventive(bedside.named(one))}
+    return any(order.origin not in preventive for order in bedside.on_chart(crisis.but_not))
+
+
 def _ground(bedside: Bedside, crisis: Crisis) -> _Ground | None:
     is_for_others = crisis.unless_mother and bedside.is_pregnant_or_recently
-    if is_for_others or (crisis.but_not and bedside.on_chart(crisis.but_not)):
+    if is_for_others or (crisis.but_not and _is_treated(bedside, crisis)):
         return None
     if any(
         one.charted is not None and one.charted.route in crisis.unless_by for one in bedside.drug_chart.lines

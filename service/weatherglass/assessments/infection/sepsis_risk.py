@@ -15,7 +15,14 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.blood.coagulation import is_dic_asked, overt_dic
 from weatherglass.facts.infection.antimicrobial import Treatment, last_dose
 from weatherglass.facts.infection.infection import SuspectedInfection
-from weatherglass.facts.infection.stratum import Stratum, called_sepsis, named_infections, risk_by_round
+from weatherglass.facts.infection.stratum import (
+    ALERTNESS,
+    Stratum,
+    called_sepsis,
+    is_asleep,
+    named_infections,
+    risk_by_round,
+)
 from weatherglass.facts.infection.tense import told, told_value
 from weatherglass.facts.results.curb_65 import curb_65, pneumonia_on_record
 from weatherglass.facts.results.organ_failure import organ_failure
@@ -191,11 +198,14 @@ def _features(bedside: Bedside, found: Stratum) -> Iterator[str]:
     yield from (f"{one.text} ({bedside.clock.full(one.at)})" for one in named_infections(bedside) if one.at)
     if found.has_kidney_injury:
         yield f"acute kidney injury stage {bedside.aki_now.stage}"
+    asleep = is_asleep(bedside, found.result)
     if found.by_round > found.by_total:
         yield from (
             f"{part.said} (3 points)"
             for part in spell_out(bedside, found.result)
-            if part.points == 3 and part.measured  # What was left out since is named by itself.
+            if part.points == 3
+            and part.measured
+            and not (asleep and part.key == ALERTNESS)  # What was left out since is named by itself.
         )
 
 

@@ -21,7 +21,7 @@ from weatherglass.knowledge.sepsis.other_causes import OtherCause
 from weatherglass.model.known_times import earliest
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
-from weatherglass.model.record.care import OPERATIONS
+from weatherglass.model.record.care import COVERED_BY_ONE_DOSE
 from weatherglass.model.record.medicines import Administration, Medicine, MedicineOrder, OrderStatus
 from weatherglass.model.record.problems import INFECTED, Condition, Reason
 from weatherglass.model.record.record import Record
@@ -123,7 +123,7 @@ class SuspectedInfection(Plain, frozen=True, kw_only=True):
 def suspected_infection(record: Record, as_of: datetime) -> SuspectedInfection | None:
     """Return why infection is suspected at a moment, or None."""
     conditions = record.conditions_of(*INFECTED)
-    operated = [one.at for one in record.done(*OPERATIONS)]
+    operated = _covered(record)
     orders = tuple(
         order for order in record.orders if _tells(order, as_of) and not _is_of_an_operation(order, operated)
     )
@@ -168,7 +168,14 @@ def antibacterial_doses(record: Record) -> tuple[Administration, ...]:
         for dose in record.administrations
         if _ANTIBACTERIAL in dose.medicine.classes and not acts_locally(_ANTIBACTERIAL, dose.route)
     ]
-    return without_prevention(record, given)
+    operated = _covered(record)
+    covers = frozenset(order.origin for order in record.orders if _is_of_an_operation(order, operated))
+    return without_prevention(record, given, covers)
+
+
+def _covered(record: Record) -> list[datetime]:
+    """Return when something was done that one dose of an antibacterial covers, oldest first."""
+    return [one.at for one in record.done(*COVERED_BY_ONE_DOSE)]
 
 
 def _tells(order: MedicineOrder, as_of: datetime) -> bool:
@@ -186,11 +193,11 @@ def _tells(order: MedicineOrder, as_of: datetime) -> bool:
 
 
 def _is_of_an_operation(order: MedicineOrder, operated: Sequence[datetime]) -> bool:
-    """Tell whether an order for one dose, with no infection as its reason, belongs to an operation.
+    """Tell whether an order for one dose, with no infection as its reason, covers what was done.
 
     Args:
         order: The order.
-        operated: When operations were done, oldest first.
+        operated: When it was done, oldest first.
     """
     at = _written(order)
     if not order.for_once or at is None or _is_for_infection(order):

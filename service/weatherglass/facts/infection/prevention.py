@@ -7,6 +7,7 @@ from weatherglass.facts.medicines.doses import prevents_by_its_dose
 from weatherglass.model.record.medicines import Administration, Medicine, MedicineOrder, Route
 from weatherglass.model.record.problems import INFECTED
 from weatherglass.model.record.record import Record
+from weatherglass.model.sources import Origin
 
 _SWALLOWED: Final = frozenset({Route.ORAL, Route.ENTERAL, Route.UNKNOWN})
 
@@ -18,13 +19,21 @@ def only_prevents(order: MedicineOrder) -> bool:
     return order.for_prophylaxis or (order.route in _SWALLOWED and prevents_by_its_dose(order))
 
 
-def without_prevention(record: Record, doses: Sequence[Administration]) -> tuple[Administration, ...]:
-    """Leave out the doses of which every line that they may be of is for prevention."""
+def without_prevention(
+    record: Record, doses: Sequence[Administration], covers: frozenset[Origin] = frozenset()
+) -> tuple[Administration, ...]:
+    """Leave out the doses of which every line that they may be of is for prevention.
+
+    Args:
+        record: Whose chart it is.
+        doses: What was given.
+        covers: Lines of one dose that covers an operation.
+    """
     given = frozenset[str]().union(*(_names(dose.medicine) for dose in doses))
     prevents: dict[str, bool] = {}
     for order in record.orders:
         named = given & _names(order.medicine)
-        is_so = bool(named) and only_prevents(order)
+        is_so = bool(named) and (order.origin in covers or only_prevents(order))
         prevents.update((name, prevents.get(name, True) and is_so) for name in named)
     return tuple(dose for dose in doses if not _is_in_all(prevents, _names(dose.medicine)))
 

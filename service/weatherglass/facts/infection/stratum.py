@@ -43,6 +43,8 @@ _KIDNEYS_KNOWN = our_choice(
     "kidney injury that alone makes the risk high asks again no sooner than the score does, once it is a day "
     "old and treated"
 )
+#: The row of NEWS2 that sleep on purpose falsifies.
+ALERTNESS = "consciousness"
 _DAY = sepsis.RISK_GOES_ON_FOR.length
 
 
@@ -91,14 +93,28 @@ def is_idle(infection: SuspectedInfection | None, risk: Risk) -> bool:
     return cause is not None and not cause.due and risk < Risk.MODERATE
 
 
-def _by_total(result: SetResult) -> Risk:
-    """Return the stratum of a total; the lowest possible one where it is open."""
-    return Risk(sum(result.lowest >= stratum.at_least for stratum in sepsis.STRATA) - 1)
+def _by_total(total: int) -> Risk:
+    """Return the stratum of a total; of one that is open, of the lowest possible."""
+    return Risk(sum(total >= stratum.at_least for stratum in sepsis.STRATA) - 1)
+
+
+def is_asleep(patient: Illness, result: SetResult) -> bool:
+    """Tell whether a round is of somebody sedated on purpose, ventilated, whose alertness tells nothing."""
+    found = patient.ventilation
+    return found is not None and found.is_sedated and result.at >= found.since
 
 
 def risk_by_round(patient: Illness, result: SetResult) -> Risk:
     """Return what a round makes it, by its total and its single signs."""
-    risk = _by_total(result)
+    if is_asleep(patient, result):
+        told = [
+            one.points or 0
+            for row, one in zip(result.rows, result.results, strict=True)
+            if row.key != ALERTNESS
+        ]
+        risk = _by_total(sum(told))
+        return max(risk, Risk.MODERATE) if max(told) == 3 else risk
+    risk = _by_total(result.lowest)
     if result.highest_single < 3:
         return risk
     alertness = consciousness_of(result.observed, confusion_is_usual=patient.confusion_is_usual)
@@ -139,6 +155,8 @@ def stratum_of(patient: Illness, infection: SuspectedInfection) -> Stratum | Non
     if not results:
         return None
     found = _follow(patient, infection, results)
+    if found.risk < Risk.MODERATE and is_asleep(patient, found.result) and _is_treated(patient, infection):
+        return None  # Made for wards: nobody ventilated is at low risk by it.
     urgency, sources = _urgency(patient, infection, found)
     asked = _asked_since(patient, infection, results, found)
     return replace(found, urgency=urgency, urgency_sources=sources, asked_since=asked)
@@ -161,7 +179,7 @@ def _follow(patient: Illness, infection: SuspectedInfection, results: Sequence[S
     return Stratum(
         without if would_be_high else course,
         result,
-        _by_total(result),
+        _by_total(result.lowest),
         risk_by_round(patient, result),
         has_kidney_injury=bool(kidneys),
         kidneys_alone=is_raised and not would_be_high,
@@ -175,7 +193,7 @@ def _follow(patient: Illness, infection: SuspectedInfection, results: Sequence[S
 def _urgency(
     patient: Illness, infection: SuspectedInfection, found: Stratum
 ) -> tuple[Urgency, tuple[Source, ...]]:
-    is_treated = bool(infection.orders) or last_dose(infection.doses, patient.as_of) is not None
+    is_treated = _is_treated(patient, infection)
     since = found.course.since
     if found.kidneys_alone and is_treated and since is not None and patient.as_of - since > _DAY:
         return max(_URGENCY[found.by_round], Urgency.PROMPT), (_KIDNEYS_KNOWN,)
@@ -191,6 +209,10 @@ def _urgency(
     if urgency is Urgency.ROUTINE and not is_treated and called_sepsis(patient) is not None:
         return Urgency.PROMPT, (_CALLED,)
     return urgency, ()
+
+
+def _is_treated(patient: Illness, infection: SuspectedInfection) -> bool:
+    return bool(infection.orders) or last_dose(infection.doses, patient.as_of) is not None
 
 
 def _asked_since(

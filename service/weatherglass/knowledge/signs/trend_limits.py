@@ -76,6 +76,8 @@ HAEMOGLOBIN_LOW_MEN: Final = _ROWS.cutoff("haemoglobin-low-men")
 HAEMOGLOBIN_LOW_WOMEN: Final = _ROWS.cutoff("haemoglobin-low-women")
 HAEMOGLOBIN_LOW_PREGNANT: Final = _ROWS.cutoff("haemoglobin-low-pregnant")
 FALL_IS_NOT_BLEEDING: Final = _ROWS.clause("fall-is-not-bleeding")
+OXYGEN_BESIDE_A_FALL: Final = _ROWS.cutoff("oxygen-beside-a-fall")
+OXYGEN_IS_NOT_BLOOD: Final = _ROWS.clause("oxygen-is-not-blood")
 
 # Sodium.
 

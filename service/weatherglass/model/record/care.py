@@ -41,6 +41,7 @@ class ProcedureKind(StrEnum):
     THROMBOLYSIS = "thrombolysis"
     COOLING = "cooling on purpose"
     PHOTOTHERAPY = "phototherapy"
+    INSTRUMENTED = "a duct, the bladder or the prostate entered"
 
 
 #: Operations, after which blood, fever and pulse are read as after one.
@@ -52,6 +53,9 @@ OPERATIONS = frozenset(
         ProcedureKind.TRANSPLANT,
     }
 )
+
+#: What one dose of an antibacterial is given before, to prevent.
+COVERED_BY_ONE_DOSE = OPERATIONS | {ProcedureKind.INSTRUMENTED}
 
 
 class Procedure(Plain, frozen=True, kw_only=True):
