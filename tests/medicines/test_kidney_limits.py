@@ -85,6 +85,7 @@ BANDS: list[tuple[str, str, list[tuple[str, str | None]]]] = [
     ("tenofovir-disoproxil", "Tenofovir disoproxil 245 mg", [("29", V), ("49", V), ("50", None)]),
     ("gut-salts", "Magnesium hydroxide mixture", [("29", H), ("30", None)]),
     ("potassium-citrate", "Potassium citrate mixture", [("29", H), ("30", None)]),
+    ("amantadine", "Amantadine 100 mg", [("14", V), ("15", V), ("34", V), ("35", None)]),
     ("duloxetine", "Duloxetine 60 mg", [("29", V), ("30", None)]),
     ("venlafaxine", "Venlafaxine 75 mg", [("29", V), ("30", None)]),
     # Of what is taken it says nothing; of a draft see below.

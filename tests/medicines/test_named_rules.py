@@ -779,6 +779,7 @@ IN_PREGNANCY = [
     ("Doxycycline 100 mg", "pregnancy-tetracycline", "review", P),
     ("Atorvastatin 20 mg", "pregnancy-others", "review", R),
     ("Trimethoprim 200 mg", "pregnancy-trimethoprim", "review", P),
+    ("Fluconazole 150 mg", "pregnancy-azole", "review", P),
 ]
 _MOTHER = {**patient("1994-05-01"), "gender": "female"}
 _PREGNANCY = problem("Pregnancy, 22 weeks")

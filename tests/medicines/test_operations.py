@@ -317,6 +317,8 @@ def test_clots_are_not_asked_about(besides: Json) -> None:
     ("text", "born", "action"),
     [
         ("Codeine 15 mg", "2014-03-02", "hold"),
+        ("Loperamide 1 mg/5 mL", "2014-03-02", "review"),
+        ("Loperamide 1 mg/5 mL", "2014-03-01", None),
         ("Codeine 15 mg", "2014-03-01", None),
         ("Aspirin 75 mg", "2010-03-02", "review"),
         ("Aspirin 75 mg", "2010-03-01", None),

@@ -402,7 +402,7 @@ class TestTheSameDoseTwice:
 
     def test_tacrolimus_twice_is_urgent(self) -> None:
         """Ours: either dose decides about the graft."""
-        lines = dosed("Adoport 1 mg", "3", "mg"), dosed("Prograf 1 mg", "3", "mg")
+        lines = dosed("Adoport 1 mg", "3", "mg"), dosed("Prograf 1 mg capsules", "3", "mg")
         keys = found(*({**line, "id": str(place)} for place, line in enumerate(lines)))
         assert keys["calcineurin-twice"].urgency is U
         assert "same-dose-twice" not in keys

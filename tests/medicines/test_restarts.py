@@ -75,6 +75,27 @@ def test_reason_still_there() -> None:
     assert found.restart is not None
 
 
+@pytest.mark.parametrize(("hours", "is_given"), [("3 h", True), ("24 h", True), ("25 h", False)])
+def test_a_dose_given_although_on_hold(hours: str, is_given: bool) -> None:
+    """Within a day it asks that no further one is given, as urgently as the hold, prompt at most (ours)."""
+    held = _held("Naproxen 500 mg", "M01AE02")
+    dose = given(
+        "Naproxen 500 mg", earlier(hours), id="d", request={"reference": "MedicationRequest/naproxen"}
+    )
+    bleeds = problem("Melaena", since=earlier("20 h"))
+    found = the_only(result("K", "4.2"), bleeds, held, dose)
+    assert found.urgency is (Urgency.PROMPT if is_given else Urgency.ROUTINE)
+    assert ("See that no further dose is given." in found.sentence) is is_given
+    assert ("Is there a plan for its restart?" in found.sentence) is not is_given
+
+
+def test_ketones_speak_for_no_hold_of_insulin() -> None:
+    """A review of what must never be missed speaks for giving it: ketones asked for a pump to stay off."""
+    pump = order("Fiasp PumpCart via insulin pump", status="on-hold")
+    found = suggestions(reviewed(problem("Type 1 diabetes"), result("ketones", "1.9"), pump))
+    assert not any("still speaks for it" in one.sentence for one in found.values())
+
+
 def test_no_reason_known() -> None:
     """On hold for whatever reason: ask whether and when."""
     found = the_only(result("K", "4.2"), _held("Warfarin 3 mg tablets", "B01AA03", why="Before an operation"))

@@ -1,6 +1,7 @@
-"""Was a whole dose given twice within a part of its interval, of what harms when it is doubled?
+"""Was a whole dose given twice within a part of its interval, or may it be, of what harms when it is doubled?
 
-A question: two entries may be of one dose. Parts of a dose are written down together, or with another amount.
+A question: two entries may be of one dose, and another order may have taken the place of one on hold.
+Parts of a dose are written down together, or with another amount.
 """
 
 from collections import defaultdict
@@ -15,21 +16,25 @@ from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.doses import doses_a_day
 from weatherglass.facts.medicines.drug_chart import Line, Standing
+from weatherglass.facts.medicines.meeting_pairs import content_of
 from weatherglass.knowledge.medicines import time_critical as table
 from weatherglass.medicines.doses_due import DAY
-from weatherglass.medicines.telling.wording import as_charted
+from weatherglass.medicines.telling.wording import as_charted, name_of
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import DirectiveKind
-from weatherglass.model.record.medicines import Administration, MedicineOrder
+from weatherglass.model.record.medicines import Administration, MedicineOrder, Route
 from weatherglass.model.record.record import Record
 from weatherglass.model.signals import Letter
-from weatherglass.model.sources import Origin
+from weatherglass.model.sources import Origin, our_choice
 
 #: An amount as a dose is written: "30 [iU]".
 _AMOUNT: Final = when_asked(r"\s*(\d+(?:\.\d+)?)\s*(\S*)")
 _MOST_A_DAY: Final = 4
+_HELD_AND_IN_USE: Final = our_choice(
+    "of what harms when it is doubled an order on hold beside one in use is prompt"
+)
 
 
 class _Given(Plain, frozen=True):
@@ -66,6 +71,75 @@ def assess_given_twice(bedside: Bedside) -> Iterator[Finding]:
     ]
     if found:
         yield _finding(bedside, found)
+    yield from _held_and_in_use(bedside)
+
+
+# On hold, and in use by another name
+
+
+def _held_and_in_use(bedside: Bedside) -> Iterator[Finding]:
+    """Ask which of two orders of one medicine is meant, of which one is on hold; one finding for each."""
+    lines = bedside.drug_chart.lines
+    for held in lines:
+        if held.standing is not Standing.ON_HOLD or held.charted is None:
+            continue
+        if not bedside.named(held).is_one_of(table.HARMS_TWICE):
+            continue
+        other = next((one for one in lines if _takes_its_place(one, held)), None)
+        if other is None or other.charted is None:
+            continue
+        given = _given_of(bedside.record, held, other)
+        # What was written after the other was put on hold takes its place, unless that is given all the same.
+        if given is not None or _is_no_newer(other.charted, held.charted):
+            yield _either(bedside, held, other, given)
+
+
+def _takes_its_place(line: Line, held: Line) -> bool:
+    order = line.charted
+    if line.standing is not Standing.IN_USE or order is None or order.is_statement or order.for_once:
+        return False
+    is_needed_alike = held.charted is not None and order.as_needed == held.charted.as_needed
+    routes = {line.route, held.route} - {Route.UNKNOWN}
+    return is_needed_alike and len(routes) < 2 and not content_of(line).isdisjoint(content_of(held))
+
+
+def _is_no_newer(order: MedicineOrder, held: MedicineOrder) -> bool:
+    return order.began is None or held.began is None or order.began <= held.began
+
+
+def _given_of(record: Record, held: Line, other: Line) -> Administration | None:
+    """Return the last dose of the order on hold since the other was written: by its reference or name."""
+    since = other.charted.began if other.charted is not None else None
+    named = {held.medicine.text} - {other.medicine.text}
+    doses = (
+        one
+        for one in record.administrations
+        if one.order == held.order or (one.order is None and one.medicine.text in named)
+    )
+    return max(
+        (one for one in doses if since is None or one.at > since), key=lambda one: one.at, default=None
+    )
+
+
+def _either(bedside: Bedside, held: Line, other: Line, given: Administration | None) -> Finding:
+    said = f"{name_of(held)} is on hold, and {name_of(other)}, the same medicine, is in use"
+    dose = f"; what is on hold was given {bedside.clock.at(given.at)}" if given is not None else ""
+    began = [one for one in (held.since, other.since) if one is not None]
+    return tell(
+        About(Kind.MEDICINE_MISSING, "held-and-in-use", Letter.EXPOSURE),
+        Urgency.PROMPT,
+        rests_on(
+            bedside,
+            given.at if given is not None else max(began, default=None),
+            held.order,
+            other.order,
+            *((given.origin,) if given is not None else ()),
+        ),
+        brief=said,
+        sentence=f"{said}{dose}: ask before the next dose which is meant.",
+        sources=(_HELD_AND_IN_USE,),
+        decided_by="one medicine on hold and in use",
+    )
 
 
 def _twice(bedside: Bedside, line: Line, given_of: Callable[[frozenset[str]], _Given]) -> _Twice | None:

@@ -30,7 +30,14 @@ from weatherglass.medicines.judging.situation import Situation
 from weatherglass.medicines.pairs import Partners
 from weatherglass.medicines.recovery import Recovered
 from weatherglass.medicines.telling.fixed import way_back
-from weatherglass.medicines.telling.suggestions import measures_of, of_line, reason_of, restart_of, review_by
+from weatherglass.medicines.telling.suggestions import (
+    measures_of,
+    of_line,
+    reason_of,
+    restart_of,
+    review_by,
+    urgency_of,
+)
 from weatherglass.medicines.telling.wording import name_of
 from weatherglass.medicines.triggers.met import MetTrigger
 from weatherglass.model.findings import Kind, Urgency
@@ -89,16 +96,19 @@ def _given_since(bedside: Bedside, line: Line) -> str:
 def _on_hold(
     bedside: Bedside, line: Line, situation: Situation, over: Sequence[Recovered], partner: Line | None
 ) -> MedicineFinding:
-    against = [one for one in judge(bedside, line, situation) if ACTIONS[one.action].asks]
+    never_hold = notes_for(line, situation).never_hold
+    against = [one for one in judge(bedside, line, situation) if _speaks_for_it(one, never_hold=never_hold)]
     high = potassium_forbids_start(bedside) if not _NOT_STARTED_ABOVE_IT.isdisjoint(line.classes) else None
     passed = [one for one in over if _was_concerned(line, one)]
     name = name_of(line)
     why = _why(line)
-    brief = f"{name} is already on hold ({why}{_given_since(bedside, line)})"
+    given = _given_since(bedside, line)
+    brief = f"{name} is already on hold ({why}{given})"
     because = tuple(dict.fromkeys(one.met.short for one in against))
     if against:
         speaks = "; ".join(because)
-        sentence = f"{brief}, and this still speaks for it: {speaks}. Is there a plan for its restart?"
+        asks = "See that no further dose is given." if given else "Is there a plan for its restart?"
+        sentence = f"{brief}, and this still speaks for it: {speaks}. {asks}"
     elif high is not None:
         sentence = f"{brief}; {high.short} is above 5.0. Is there a plan for its restart?"
     elif partner is not None:
@@ -109,7 +119,7 @@ def _on_hold(
         said = "; ".join(one.said for one in passed)
         brief = f"Consider restarting {name}, on hold ({why})"
         sentence = f"{brief}: {said}."
-    elif _is_pressing(situation) and notes_for(line, situation).never_hold:
+    elif _is_pressing(situation) and never_hold:
         sentence = f"{brief}: ask now whether it goes back on, by which route, and what was missed."
     else:
         sentence = f"{brief}: consider whether and when it goes back on."
@@ -125,7 +135,20 @@ def _on_hold(
         above_5=high,
         passed=() if stands else passed,
         is_forbidden=partner is not None,
+        least=_least(against) if given else Urgency.ROUTINE,
     )
+
+
+def _speaks_for_it(one: Judged, *, never_hold: bool) -> bool:
+    """Tell whether a rule speaks for a hold: of what must never be missed only what would hold it does."""
+    action = ACTIONS[one.action]
+    return action.withholds if never_hold else bool(action.asks)
+
+
+def _least(against: Sequence[Judged]) -> Urgency:
+    """Return how soon a dose given although on hold is told: as a hold, but prompt at most (ours)."""
+    holds = (urgency_of(one.action, [one]) for one in against if ACTIONS[one.action].withholds)
+    return min(max(holds, default=Urgency.ROUTINE), Urgency.PROMPT)
 
 
 def _why(line: Line) -> str:
@@ -255,6 +278,7 @@ def _finding(
     above_5: MetTrigger | None = None,
     passed: Sequence[Recovered] = (),
     is_forbidden: bool = False,
+    least: Urgency = Urgency.ROUTINE,
 ) -> MedicineFinding:
     all_met = [one.met for one in against] + ([above_5] if above_5 is not None else [])
     measures = (*measures_of(all_met), *(m for one in passed for m in one.measures))
@@ -264,7 +288,8 @@ def _finding(
     notes = notes_for(line, situation)
     stands = bool(all_met) or is_forbidden
     last_days = Circumstance.LAST_DAYS in situation.applies
-    urgency = _urgency(situation, is_vital=notes.never_hold and not last_days, stands=stands)
+    asked = _urgency(situation, is_vital=notes.never_hold and not last_days, stands=stands)
+    urgency = asked if last_days else max(asked, least)
     asks_now = urgency is Urgency.URGENT
     acute = situation.met.get(Trigger.ANY) if asks_now else None
     return MedicineFinding(

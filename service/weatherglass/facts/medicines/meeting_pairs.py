@@ -125,7 +125,9 @@ def _dose_of_a_day(line: Line) -> tuple[object, ...] | None:
         return None
     daily = daily_milligrams(order)
     when = frozenset(_PARTS.findall(order.dose_text.casefold()))
-    return (content_of(line), daily, line.route, order.due, when) if daily is not None else None
+    # Of tablets and of a product named alone only one names its way.
+    route = None if line.route in (Route.ORAL, Route.UNKNOWN) else line.route
+    return (content_of(line), daily, route, order.due, when) if daily is not None else None
 
 
 def _is_enough(pair: Pair, line: Line) -> bool:

@@ -29,7 +29,7 @@ TREATED_FOR: Final = _ROWS.window("treated-for")
 NORMAL_COUNT_CLEARS_FOR: Final = _ROWS.window("normal-count-clears-for")
 NAMED_COUNTS_FOR: Final = _ROWS.window("named-counts-for")
 CHEMOTHERAPY_ACTS_FOR: Final = _ROWS.window("chemotherapy-acts-for")
-#: International names; a line of the chart with one of these words is chemotherapy.
+#: International names; a line with one of these words is chemotherapy, or empties the marrow alike.
 CYTOTOXIC_WORDS: Final = frozenset(
     """
     azacitidine bendamustine bleomycin busulfan cabazitaxel capecitabine carboplatin carmustine
@@ -37,7 +37,8 @@ CYTOTOXIC_WORDS: Final = frozenset(
     daunorubicin decitabine docetaxel doxorubicin epirubicin eribulin etoposide fludarabine fluorouracil
     gemcitabine idarubicin ifosfamide irinotecan lomustine melphalan mitomycin mitoxantrone nelarabine
     oxaliplatin paclitaxel pemetrexed pentostatin procarbazine temozolomide thiotepa topotecan
-    trabectedin treosulfan vinblastine vincristine vindesine vinorelbine
+    trabectedin treosulfan vinblastine vincristine vindesine vinorelbine lenalidomide pomalidomide palbociclib
+    ribociclib venetoclax niraparib raltitrexed
     """.split()
 )
 CYTOTOXIC: Final = _ROWS.clause("cytotoxic")
