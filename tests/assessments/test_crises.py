@@ -704,6 +704,14 @@ def test_bleeding_weeks_after_a_birth(heat: str, pulse: str, urgency: Urgency | 
     assert (found.urgency if found else None) is urgency
 
 
+@pytest.mark.parametrize(("rate", "is_asked"), [("99", True), ("100", False)])
+def test_a_slow_fetal_heart(rate: str, is_asked: bool) -> None:
+    """NICE NG229, from memory: below 100."""
+    slow = {Signal.FETAL_HEART: [(1, rate)]}
+    found = _of(rounds((1, {}), numbers=slow, conditions=(PREGNANT,)))
+    assert [one.urgency for one in found.values()] == [E] * is_asked
+
+
 @pytest.mark.parametrize(("acids", "is_asked"), [("100", True), ("99", False)])
 def test_bile_acids_in_pregnancy(acids: str, is_asked: bool) -> None:
     """RCOG Green-top Guideline 43 (2022), from memory: 100 µmol/L or more."""

@@ -175,6 +175,16 @@ def test_a_mass_of_the_mediastinum(spo2: str, expected: list[Urgency]) -> None:
     assert all("no sedation" in one.at_once for one in found.values())
 
 
+@pytest.mark.parametrize(
+    ("white", "pulse", "expected"),
+    [("50.1", "179", U), ("50", "180", U), ("50.1", "180", E), ("50", "179", None)],
+)
+def test_pertussis_of_an_infant(white: str, pulse: str, expected: Urgency | None) -> None:
+    """From memory: white cells above 50 and a fast pulse; the grades are ours."""
+    ill = {Signal.WHITE_CELLS: white, Signal.PULSE: pulse}
+    assert _urgency(_told(K.PERTUSSIS, BABY, hours=48, ill=ill)) is expected
+
+
 @pytest.mark.parametrize("kind", [K.REDCURRANT_STOOL, K.BILIOUS_VOMITING])
 def test_a_drowsy_child_is_an_emergency(kind: ConditionKind) -> None:
     assert _urgency(_told(kind, TODDLER, ill=DROWSY)) is E

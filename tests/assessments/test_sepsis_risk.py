@@ -558,3 +558,19 @@ def test_a_deep_infection_stands_beside_a_low_risk(words: str, is_named: bool) -
     infection = condition(*read.kinds, began=30, text=words)
     found = _found(_record(0, conditions=(infection,)))["sepsis-risk"]
     assert (f"by NEWS2 alone, but {inside_a_sentence(words)} is recorded" in found.sentence) is is_named
+
+
+@pytest.mark.parametrize("skin", list(Skin))
+def test_a_skin_of_high_risk_asks_at_any_score(skin: Skin) -> None:
+    """Ours: mottled to the knees at NEWS2 0 was "nothing urgent found"."""
+    record = rounds((1, {}), codes={CodedSignal.SKIN: [(1, skin)]})
+    found = findings(record, Kind.SEPSIS_RISK)["skin-sign"]
+    assert (found.urgency, found.since) == (Urgency.URGENT, ago(1))
+    assert "skin-sign" not in findings(rounds((1, {})), Kind.SEPSIS_RISK)
+
+
+def test_a_heart_that_mixes_is_blue_as_usual() -> None:
+    known = condition(ConditionKind.MIXING_HEART, began=4000)
+    for skin, is_asked in ((Skin.CYANOSED, False), (Skin.MOTTLED, True)):
+        record = rounds((1, {}), codes={CodedSignal.SKIN: [(1, skin)]}, conditions=(known,))
+        assert ("skin-sign" in findings(record, Kind.SEPSIS_RISK)) is is_asked

@@ -715,3 +715,21 @@ def test_inside_the_range_of_who_is_known_to_keep_carbon_dioxide(
     found = findings(record, Kind.SINGLE_SIGN).get("spo2")
     is_emergency = found is not None and found.urgency is Urgency.EMERGENCY
     assert is_emergency is (expected is Urgency.EMERGENCY)
+
+
+@pytest.mark.parametrize(
+    ("text", "systolic", "expected"),
+    [
+        ("Preterm birth, 29 weeks", "34", None),
+        ("Preterm birth, 29 weeks", "33", Urgency.URGENT),
+        ("Preterm birth, 29 weeks", "29", Urgency.URGENT),
+        ("Preterm birth, 29 weeks", "28", Urgency.EMERGENCY),
+        ("Transient tachypnoea", "44", Urgency.EMERGENCY),  # 45 or less at term.
+    ],
+)
+def test_the_pressure_of_a_baby_born_early(text: str, systolic: str, expected: Urgency | None) -> None:
+    """Common practice: a mean of at least the weeks of gestation is aimed at; what calls is ours."""
+    early = condition(ConditionKind.CIRCUMSTANCE_OF_LIFE, text=text, began=30)
+    record = chart({Signal.SYSTOLIC_PRESSURE: [(1, systolic)]}, born=date(2026, 3, 10), conditions=(early,))
+    found = findings(record, Kind.SINGLE_SIGN).get("systolic-pressure")
+    assert (found.urgency if found is not None else None) is expected

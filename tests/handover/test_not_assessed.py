@@ -178,7 +178,7 @@ class TestWhatAnIncompleteScoreAsksFor:
         score = _score(measured("p", "pulse", "75", "/min"))
         assert (score.tier, score.highest_tier) == ("0", "7 or more")
         said = score.response
-        assert said == "the set is incomplete and could reach 17 (emergency): complete the set now"
+        assert said == "complete the set now: it could reach 17 (emergency)"
         assert score.monitoring.startswith("complete the set now")
 
     def test_a_higher_response_is_kept(self) -> None:

@@ -64,6 +64,7 @@ TYPED_AGAIN = {
     "white-cells": "0 1100",
     "bilirubin": "0 1129",
     "bile-acids": "0 2000",
+    "fetal-heart": "20 300",
     "urate": "10 4000",
 }
 

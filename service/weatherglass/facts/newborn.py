@@ -15,6 +15,19 @@ _EARLY: Final = when_asked(
 _TERM: Final = 38
 
 
+_WEEKS: Final = when_asked(r"\b(2[2-9]|3[0-7])(?:\s*\+\s*[0-6])?\s*(?:w\w*|/\s*40)")
+
+
+def weeks_when_born_early(record: Record) -> int | None:
+    """Return the completed weeks at which a newborn was born early; None where nobody wrote them."""
+    weeks = record.series(Signal.GESTATION).latest
+    if weeks is not None and weeks.is_exact and weeks.value < _TERM:
+        return int(weeks.value)
+    early = (one.text.casefold() for one in record.conditions if one.active)
+    found = [_WEEKS.search(text) for text in early if _EARLY.search(text)]
+    return next((int(one[1]) for one in found if one is not None), None)
+
+
 def is_newborn(record: Record, moment: datetime) -> bool:
     """Tell whether somebody is in the first 28 days of life at a moment."""
     days = record.subject.age_in_days_at(moment.astimezone(record.zone))

@@ -105,6 +105,7 @@ class Signal(StrEnum):
     PHOSPHATE = "phosphate"
     URATE = "urate"
     BILE_ACIDS = "bile-acids"
+    FETAL_HEART = "fetal-heart"
     CHLORIDE = "chloride"
     ALT = "alt"
     AST = "ast"
@@ -342,6 +343,7 @@ FACTS: dict[Signal, SignalFacts] = {
     Signal.ALBUMIN: SignalFacts("albumin", "albumin", Unit.GRAM_PER_LITRE),
     Signal.PHOSPHATE: SignalFacts("phosphate", "phosphate", _MMOL),
     Signal.URATE: SignalFacts("urate", "urate", Unit.MICROMOLE_PER_LITRE),
+    Signal.FETAL_HEART: SignalFacts("fetal heart rate", "fetal heart", Unit.PER_MINUTE),
     Signal.BILE_ACIDS: SignalFacts("bile acids", "bile acids", Unit.MICROMOLE_PER_LITRE),
     Signal.CHLORIDE: SignalFacts("chloride", "Cl", _MMOL),
     Signal.ALT: SignalFacts("alanine aminotransferase", "ALT", Unit.UNIT_PER_LITRE),

@@ -6,9 +6,14 @@ A rash that does not blanch is a high-risk sign of NICE NG51 (2016) and of NG255
 import pytest
 
 from tests.records import AT, Json, answer_of, earlier, full_set, observation, patient, problem, quantity
-from weatherglass.fhir.reading.observations.danger_words import may_be_danger
+from weatherglass.fhir.reading.observations.danger_words import (
+    danger_in_a_remark,
+    doubt_in_a_remark,
+    may_be_danger,
+)
+from weatherglass.fhir.reading.observations.worded_signs import skin_in_a_note, without_skin
 from weatherglass.model.findings import Urgency
-from weatherglass.model.signals import CodedSignal
+from weatherglass.model.signals import CodedSignal, Skin
 from weatherglass.pipeline import Answer
 
 CHILD = patient("2024-01-01")
@@ -272,3 +277,37 @@ class TestBloodLoss:
 )
 def test_an_answer_may_say_it_whatever_was_asked(name: str, shown: str, *, is_danger: bool) -> None:
     assert may_be_danger(name, shown) is is_danger
+
+
+class TestNotes:
+    """What stands beside a value: ours."""
+
+    @pytest.mark.parametrize(
+        ("note", "skin"),
+        [
+            ("Mottled to knees, cap refill 5 s", Skin.MOTTLED),
+            ("Non-blanching rash on legs", Skin.NON_BLANCHING_RASH),
+            ("Looks well. Not mottled", None),
+            ("?mottled", None),
+            ("Mottled earlier, resolved", None),
+            ("Peripheral cyanosis", None),
+        ],
+    )
+    def test_the_skin_is_read(self, note: str, skin: Skin | None) -> None:
+        assert skin_in_a_note([note]) is skin
+
+    def test_the_rest_is_kept(self) -> None:
+        assert without_skin("Mottled to knees, cap refill 5 s") == "cap refill 5 s"
+
+    @pytest.mark.parametrize(
+        ("note", "shown"),
+        [
+            ("Drowsy, hard to rouse", "Drowsy, hard to rouse"),
+            ("Patient fitting when taken", "Patient fitting when taken"),
+            ("Sample 9 hours old on arrival, please repeat", "Sample 9 hours old on arrival, please repeat"),
+            ("Good trace", ""),
+            ("Well-fitting mask", ""),
+        ],
+    )
+    def test_danger_and_doubt(self, note: str, shown: str) -> None:
+        assert (danger_in_a_remark(note) or doubt_in_a_remark(note)) == shown

@@ -19,6 +19,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.breathing.gas_samples import GasSample, recent_sample
 from weatherglass.facts.breathing.gas_steps import Second, gas_steps, respiratory_band, second_disorder
 from weatherglass.facts.metabolic.anion_gap import acidosis_words
+from weatherglass.facts.newborn import is_born_early, is_newborn
 from weatherglass.facts.rounds.measures import missing_of
 from weatherglass.facts.rounds.scoring import SetResult
 from weatherglass.facts.series.runs import first_of_run, run_at_level
@@ -169,6 +170,10 @@ def _open_vessel(bedside: Bedside, newest: GasSample, course: Course) -> _Said:
     )
 
 
+#: From here on it is severe in anybody: a pH below 7.25.
+_SEVERE_LEVEL = 5
+
+
 def _respiratory_acidosis(bedside: Bedside, samples: Sequence[GasSample], course: Course) -> _Said:
     newest = samples[-1]
     level = newest.respiratory
@@ -178,6 +183,8 @@ def _respiratory_acidosis(bedside: Bedside, samples: Sequence[GasSample], course
     too_much = bedside.has_acidosis_of_oxygen
     if too_much:
         urgency = Urgency.EMERGENCY
+    if level < _SEVERE_LEVEL and is_newborn(bedside.record, bedside.as_of) and is_born_early(bedside.record):
+        urgency = min(urgency, Urgency.PROMPT)
     return _Said(
         key="respiratory-acidosis",
         urgency=urgency,

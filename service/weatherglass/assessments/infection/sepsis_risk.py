@@ -44,7 +44,7 @@ from weatherglass.model.signals import Letter, Signal, Skin
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk
 from weatherglass.model.words.clock_words import lasting
-from weatherglass.model.words.lists import inside_a_sentence, listed
+from weatherglass.model.words.lists import capital, inside_a_sentence, listed
 from weatherglass.model.words.value_words import named_value
 
 #: By risk, lowest first.
@@ -80,15 +80,15 @@ def assess_sepsis_risk(bedside: Bedside) -> Iterator[Finding]:
     """Give the stratum, ask for a search, or say why neither applies."""
     infection = bedside.infection
     results = bedside.news2_known
-    if not results or bedside.neutropenic_sepsis is not None:
+    if bedside.neutropenic_sepsis is not None:
         return
     if infection is not None:
-        if bedside.sepsis_stratum is not None:
+        if results and bedside.sepsis_stratum is not None:
             yield _stratum(bedside, infection, results, bedside.sepsis_stratum)
         return
-    screen = _screen(bedside, results)
-    if screen is not None:
-        yield screen
+    asked = (_screen(bedside, results) if results else None) or _skin(bedside)
+    if asked is not None:
+        yield asked
 
 
 # The finding
@@ -285,6 +285,25 @@ def _screen(bedside: Bedside, results: Sequence[SetResult]) -> Finding | None:
             sepsis.CRP_HIGH.source if values else _SCREEN,
         ),
         decided_by="NEWS2 5 or more without suspected infection",
+    )
+
+
+def _skin(bedside: Bedside) -> Finding | None:
+    """Ask about a skin that is of high risk at any score; a heart that mixes its blood is blue as usual."""
+    skin, since = bedside.risk_features.skin, bedside.risk_features.skin_since
+    if skin is None or not bedside.may_use_news2 or bedside.is_peri_arrest:
+        return None
+    if skin.value is Skin.CYANOSED and bedside.record.known_of(ConditionKind.MIXING_HEART):
+        return None
+    words = told(bedside, "skin", str(skin.value.value).replace("-", " "), skin.at)
+    return tell(
+        About(Kind.SEPSIS_RISK, "skin-sign", Letter.OVERALL),
+        Urgency.URGENT,
+        rests_on(bedside, since or skin.at, skin),
+        brief=f"{capital(words)}: look for shock and infection",
+        sentence=f"{capital(words)}: shock, or an infection not recorded? {sepsis.SKIN_ASKS.text}",
+        sources=(sepsis.SKIN_ASKS.source, sepsis.SKIN_RAISES_RISK_SOURCE),
+        decided_by="a skin sign of high risk without suspected infection",
     )
 
 

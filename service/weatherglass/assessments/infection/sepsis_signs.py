@@ -134,22 +134,25 @@ def _risk(bedside: Bedside, infection: SuspectedInfection, signs: Signs, course:
 
 
 def _at_rest(bedside: Bedside, infection: SuspectedInfection, signs: Signs, rest: Settled) -> Finding:
-    """Tell a virus that has been alone for hours and is no worse; better, it asks for nobody."""
+    """Tell a virus that has been alone for hours and is no worse; better or treated, it asks for nobody."""
     how = "better" if rest.better else "no worse"
-    brief = f"{capital(infection.named)}, {how} than {bedside.clock.at(rest.began)}"
+    is_quiet = rest.better or last_dose(infection.doses, bedside.as_of) is not None
+    named = infection.named or "Breathing of a baby born early"
+    brief = f"{capital(named)}, {how} than {bedside.clock.at(rest.began)}"
     shown = listed([one.words for one in signs.now])
+    own = "are its own signs" if len(signs.now) > 1 else "is its own sign"
     return tell(
         About(Kind.SEPSIS_RISK, "sepsis-signs", Letter.OVERALL),
-        Urgency.ROUTINE if rest.better else Urgency.PROMPT,
+        Urgency.ROUTINE if is_quiet else Urgency.PROMPT,
         rests_on(
             bedside,
             rest.began,
             *infection.origins,
             *signs.now,
-            asked_since=None if rest.better else rest.since,
+            asked_since=None if is_quiet else rest.since,
         ),
         brief=brief,
-        sentence=f"{brief}: {shown} are its own signs; ask again whether bacteria are there too.",
+        sentence=f"{brief}: {shown} {own}; ask again whether bacteria are there too.",
         measures=(*_measures(signs.now), *infection_measures(infection)),
         sources=(_table(bedside), other_causes.BREATHING_ALONE.source, *cause_sources(infection)),
         decided_by="a virus alone that is no worse",

@@ -155,10 +155,7 @@ def _asked(bedside: Bedside, definition: ScoreDefinition, result: SetResult) -> 
         is_said = bool(response) and result.lowest > 0
         at_lowest = f"at the lowest possible total ({result.lowest}): {small(response)}; " if is_said else ""
         complete = "complete the set now"
-        response = (
-            f"{at_lowest}the set is incomplete and could reach {result.highest} "
-            f"({urgency_of(highest).word}): {complete}"
-        )
+        response = f"{at_lowest}{complete}: it could reach {result.highest} ({urgency_of(highest).word})"
         if monitoring:
             monitoring = f"{complete}; then {monitoring} if the total is still {result.lowest}"
     return _Asked(

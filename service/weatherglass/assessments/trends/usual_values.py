@@ -7,6 +7,7 @@ from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.series.steady import TABLES
 from weatherglass.facts.series.usual_range import UsualRange, usual_measures
+from weatherglass.knowledge.sepsis.sepsis_strata import FEVER
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.quantities import plain, unit_words
@@ -64,6 +65,9 @@ def may_hold_the_illness(bedside: Bedside) -> bool:
 def _were_ill(bedside: Bedside) -> bool:
     if bedside.slow_decline is not None:
         return True
+    heat = bedside.usual.get(Signal.TEMPERATURE)
+    if not bedside.may_use_news2 and (bedside.infection or (heat is not None and FEVER.is_met_by(heat.high))):
+        return True  # In a child and a mother no total says so.
     first = min(one.first.at for one in bedside.usual.values())
     last = max(one.last.at for one in bedside.usual.values())
     totals = bedside.news2 if bedside.may_use_news2 else ()

@@ -7,7 +7,9 @@ severe there, and for some hours after a bronchodilator the pulse is the medicin
 from datetime import datetime
 from decimal import Decimal
 
+from weatherglass.facts.breathing.oxygen_course import OxygenPoint
 from weatherglass.facts.infection.risk_signs import Sign, Signs
+from weatherglass.facts.newborn import is_born_early, is_newborn
 from weatherglass.facts.patient.illness import Illness
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.sepsis import other_causes as criteria
@@ -55,18 +57,30 @@ def settled(patient: Illness, signs: Signs, since: datetime | None) -> Settled |
         return None
     rates = [one.value for one in patient.record.series(Signal.RESPIRATION_RATE).within(since, patient.as_of)]
     course = [one for one in patient.oxygen_course if since <= one.at <= patient.as_of]
-    flows = [one.flow if one.is_oxygen else Decimal(0) for one in course]
-    if len(rates) < 2 or not flows or flows[0] is None or flows[-1] is None:
+    given = [_amount(one) for one in course]
+    first, last = (given[0], given[-1]) if given else (None, None)
+    if len(rates) < 2 or first is None or last is None or first[0] is not last[0]:
         return None
-    if rates[-1] > rates[0] or flows[-1] > flows[0]:
+    if rates[-1] > rates[0] or last[1] > first[1]:
         return None
-    return Settled(
-        since, since + criteria.SETTLED_AFTER.length, rates[-1] < rates[0] and flows[-1] < flows[0]
-    )
+    is_better = rates[-1] < rates[0] and last[1] < first[1]
+    return Settled(since, since + criteria.SETTLED_AFTER.length, is_better)
+
+
+def _amount(point: OxygenPoint) -> tuple[Signal, Decimal] | None:
+    """Return how much oxygen a round shows: a flow, or a fraction where that is all; air is no flow."""
+    if point.is_oxygen and point.flow is None and point.fraction is not None:
+        return Signal.FIO2, point.fraction
+    flow = point.flow if point.is_oxygen else Decimal(0)
+    return (Signal.OXYGEN_FLOW, flow) if flow is not None else None
 
 
 def _has_its_virus(patient: Illness) -> bool:
-    cause = patient.infection.cause if patient.infection is not None else None
+    """Tell whether a virus is on record, or lungs of who was born early where orders alone suspect."""
+    infection = patient.infection
+    if infection is not None and infection.by_orders_alone and is_newborn(patient.record, patient.as_of):
+        return is_born_early(patient.record)
+    cause = infection.cause if infection is not None else None
     if cause is None or cause.kind is not ConditionKind.VIRAL_INFECTION:
         return False
     return patient.is_below(criteria.BELOW_AGE) or _wheezes(patient)

@@ -7,12 +7,13 @@ from decimal import Decimal
 from functools import cached_property
 
 from weatherglass.facts.breathing.breathing import unroused_since
+from weatherglass.facts.newborn import is_newborn, weeks_when_born_early
 from weatherglass.facts.patient.kidneys_now import Kidneys
 from weatherglass.facts.rounds.alertness import Alertness, AlteredMind, alertness, altered_mind
 from weatherglass.facts.rounds.consciousness import ComaScale, coma_scale_of
 from weatherglass.facts.rounds.last_known import last_known
 from weatherglass.facts.rounds.scoring import RowResult, SetResult, missing_row, number_row, score_set
-from weatherglass.facts.rounds.sign_limits import Limits, child_limits, signs_in_use
+from weatherglass.facts.rounds.sign_limits import Limits, child_limits, early_limits, signs_in_use
 from weatherglass.facts.rounds.signs_of_life import AbsentRate, absent_rate
 from weatherglass.facts.rounds.timeline import ObservationSet, observation_sets, oxygen_of
 from weatherglass.facts.series.limits_met import Beyond, beyond, counting, exact
@@ -250,7 +251,10 @@ class Rounds(Kidneys):
         """The limits of the signs that call by themselves, by key, the site's own among them."""
         months = self.age_in_months
         own = signs_in_use(self.choices)
-        return own if self.has_adult_limits or months is None else {**own, **child_limits(months)}
+        if self.has_adult_limits or months is None:
+            return own
+        weeks = weeks_when_born_early(self.record) if is_newborn(self.record, self.as_of) else None
+        return {**own, **child_limits(months), **(early_limits(weeks) if weeks is not None else {})}
 
     @cached_property
     def alertness(self) -> tuple[Alertness, ...]:

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from weatherglass.facts.series.limits_met import surely
 from weatherglass.knowledge.scores.bedside_pews_2009 import age_group
-from weatherglass.knowledge.signs.child_signs import CHILD_SIGNS, SLOW_BREATHING
+from weatherglass.knowledge.signs.child_signs import CHILD_SIGNS, SLOW_BREATHING, systolic_of_the_early
 from weatherglass.knowledge.signs.single_signs import SINGLE_SIGNS, SingleSign
 from weatherglass.model.findings import URGENCY_OF
 from weatherglass.model.local_choices import LocalChoices
@@ -35,6 +35,11 @@ PUBLISHED_SIGNS: Limits = _by_key(SINGLE_SIGNS)
 def child_limits(months: int) -> Limits:
     """Return the limits of rate and pressure of a child of an age in completed months."""
     return _by_key(CHILD_SIGNS[age_group(months)])
+
+
+def early_limits(weeks: int) -> Limits:
+    """Return the limits of pressure of a newborn who was born early at so many weeks."""
+    return {"systolic-low": tuple(systolic_of_the_early(weeks))}
 
 
 def slow_breathing_of_child(months: int) -> tuple[Cutoff, Cutoff]:

@@ -73,6 +73,7 @@ SCREEN_FOR_INFECTION: Final = _ROWS.cutoff("screen-for-infection")
 LACTATE_RAISES_RISK: Final = _ROWS.cutoff("lactate-raises-risk")
 #: From memory: skin that raises the risk whatever the score.
 SKIN_RAISES_RISK: Final = frozenset(Skin)
+SKIN_ASKS: Final = _ROWS.clause("skin-asks")
 SKIN_RAISES_RISK_SOURCE: Final = _ROWS.source("skin-raises-risk-source")
 AKI_RAISES_RISK: Final = _ROWS.clause("aki-raises-risk")
 NAMED_RAISES_RISK: Final = _ROWS.clause("named-raises-risk")

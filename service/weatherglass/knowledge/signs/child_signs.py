@@ -87,6 +87,28 @@ def _of_age(place: int) -> tuple[SingleSign, ...]:
 
 #: In the order of the age groups of Bedside PEWS, youngest first.
 CHILD_SIGNS: Final = tuple(map(_of_age, range(len(pews.BEDSIDE_PEWS))))
+_EARLY: Final = _ROWS.source("pressure-of-the-early")
+_STEPS: Final[tuple[tuple[UrgencyWord, Decimal], ...]] = (
+    ("emergency", Decimal(0)),
+    ("urgent", _ROWS.share("pressure-to-spare").value),
+)
+
+
+def systolic_of_the_early(weeks: int) -> tuple[SingleSign, ...]:
+    """Return what a systolic pressure of a newborn born early calls at, by the weeks of gestation."""
+    return tuple(
+        replace(
+            _sign("systolic-low", _SBP, "Systolic pressure", pews.SYSTOLIC_PRESSURE[0], 4, urgency),
+            cutoff=Cutoff(
+                compare=Compare.BELOW,
+                limit=Quantity(weeks + more, FACTS[_SBP].unit),
+                source=_EARLY,
+            ),
+        )
+        for urgency, more in _STEPS
+    )
+
+
 TIRED: Final = _ROWS.clause("tired")
 TIRED_CALLS: Final = _ROWS.source("tired-calls")
 SHOCK: Final = _ROWS.clause("shock")

@@ -269,6 +269,7 @@ class ConditionKind(StrEnum):
     PALE_STOOLS = "stools without bile"
     MEDIASTINAL_MASS = "a mass of the mediastinum"
     LABOUR = "labour"
+    PERTUSSIS = "whooping cough"
     VIRAL_WHEEZE = "a wheeze of a virus"
     LATE_BLEEDING_AFTER_BIRTH = "bleeding days or weeks after a birth"
     CIRCUMSTANCE_OF_LIFE = "a circumstance of life, no illness"

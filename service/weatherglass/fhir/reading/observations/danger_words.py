@@ -79,6 +79,20 @@ def danger_in_a_remark(words: str) -> str:
     return danger_said(words, "said", "worries")
 
 
+def doubt_in_a_remark(words: str) -> str:
+    """Return the piece of somebody's own words that doubts the value beside which it stands; empty elsewhere.
+
+    Examples:
+        >>> doubt_in_a_remark("Poor trace, cold hands"), doubt_in_a_remark("Sample 9 hours old on arrival")
+        ('Poor trace, cold hands', 'Sample 9 hours old on arrival')
+        >>> doubt_in_a_remark("Good trace")
+        ''
+    """
+    return next(
+        (piece.strip(" ,") for piece in _pieces(words) if _WORDS["doubts"].search(piece.casefold())), ""
+    )
+
+
 def may_be_danger(name: str, shown: str) -> bool:
     """Tell whether words that are not read name a sign of danger, and do not say that it is absent.
 

@@ -26,6 +26,7 @@ from weatherglass.fhir.reading.observations.observed_words import (
     remarks_in,
 )
 from weatherglass.fhir.reading.observations.sent_values import has_a_value, note_value, sent_value, words_of
+from weatherglass.fhir.reading.observations.worded_signs import skin_in_a_note, without_skin
 from weatherglass.fhir.reading.patient_data import Answer, Converted, PatientData, SentEntry
 from weatherglass.fhir.reading.plans.decision import read_decision, scale_2_was_used
 
@@ -142,10 +143,16 @@ class ObservedValues:
         self._keep_sent(sent_value(self.obs, holder, self.when, self.origin, suspected=suspected))
 
     def say_note(self, meaning: Meaning | Contested | None) -> None:
-        """Keep what somebody wrote beside a number, where it names danger; an answer keeps its own note."""
-        if not isinstance(meaning, Coded):
-            signal = meaning.signal if isinstance(meaning, Numeric) else None
-            self._keep_sent(note_value(self.obs, self.when, self.origin, signal))
+        """Read the skin in a note beside a value, and keep what else names danger or doubt."""
+        if isinstance(meaning, Coded) and meaning.signal is CodedSignal.CONCERN:
+            return
+        notes = [note.text for note in self.obs.note]
+        skin = skin_in_a_note(notes) if self.when.is_instant else None
+        if skin is not None:
+            self._keep_answer(CodedSignal.SKIN, skin, "")
+            notes = [*map(without_skin, notes)]
+        signal = meaning.signal if isinstance(meaning, Numeric | Coded) else None
+        self._keep_sent(note_value(self.obs, notes, self.when, self.origin, signal))
 
     def _keep_sent(self, value: SentValue | None) -> None:
         if value is not None:

@@ -4,7 +4,7 @@ They are shown and never scored. Only words of codes, numbers, coded answers and
 strings are taken, in one short line: no names of people, no notes.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from decimal import Decimal, DecimalException
 
 import msgspec
@@ -15,7 +15,12 @@ from weatherglass.fhir.datatypes import CodeableConcept, Quantity
 from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.r4 import Component, Observation, ReferenceRange
 from weatherglass.fhir.reading.observations.codes_shown import shown as shown_code
-from weatherglass.fhir.reading.observations.danger_words import danger_in_a_remark, is_a_remark, may_be_danger
+from weatherglass.fhir.reading.observations.danger_words import (
+    danger_in_a_remark,
+    doubt_in_a_remark,
+    is_a_remark,
+    may_be_danger,
+)
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.fhir.times import When
 from weatherglass.model.quantities import Unit, unit_words
@@ -118,11 +123,11 @@ def sent_value(
 
 
 def note_value(
-    obs: Observation, when: When, origin: Origin, read_as: Signal | CodedSignal | None
+    obs: Observation, notes: Iterable[str], when: When, origin: Origin, read_as: Signal | CodedSignal | None
 ) -> SentValue | None:
-    """Return what somebody wrote beside a value, where it names danger; None where it does not."""
-    said = (danger_in_a_remark(note.text[:_LONGEST_REMARK]) for note in obs.note)
-    worry = next(filter(None, said), "")
+    """Return what somebody wrote beside a value, where it names danger or doubts it; None elsewhere."""
+    notes = [note[:_LONGEST_REMARK] for note in notes]
+    worry = next(filter(None, (*map(danger_in_a_remark, notes), *map(doubt_in_a_remark, notes))), "")
     if not worry:
         return None
     name = f"Note on {name_of(obs.code, read_as)}"

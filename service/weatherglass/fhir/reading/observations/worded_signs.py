@@ -5,6 +5,7 @@ them; anything doubtful or denied is not. A volume that is named blood loss is r
 """
 
 import re
+from collections.abc import Iterable
 from typing import Final
 
 import msgspec
@@ -14,6 +15,7 @@ from weatherglass.fhir.r4 import Observation
 from weatherglass.fhir.reading.observations.sent_values import shown_value, words_of
 from weatherglass.fhir.reading.plans.plan_words import names_a_plan
 from weatherglass.model.patterns import when_asked
+from weatherglass.model.signals import Skin
 from weatherglass.terminology import plans
 from weatherglass.terminology.observations import LOCAL_SYSTEM, OXYGEN_DEVICE_WORDS
 from weatherglass.terminology.units import UCUM
@@ -34,6 +36,9 @@ _NOT_SAID: Final = when_asked(
     r"history|previous(?:ly)?|if|unless|watch|monitor|look|check(?:ed)?|safety[- ]net\w*|peripheral|"
     r"acrocyanosis)\b|\?"
 )
+_PIECES: Final = when_asked(r"[.;,:\n]+|\bbut\b")
+_LONGEST_NOTE: Final = 400
+_OVER: Final = when_asked(r"\b(?:resolved|settled|fad(?:ed|ing)|earlier|improv\w+|better|pink|yesterday)\b")
 _AFFIRMS: Final = frozenset({"yes", "present", "true", "seen", "positive", *plans.YES_CODES})
 
 
@@ -109,6 +114,28 @@ def _volume_of(obs: Observation) -> Quantity | None:
         return None
     unit = "L" if found[2].startswith("l") else "mL"
     return Quantity(value=msgspec.Raw(found[1].encode()), unit=unit, system=UCUM, code=unit)
+
+
+def skin_in_a_note(notes: Iterable[str]) -> Skin | None:
+    """Return the sign of the skin that a piece of a note plainly affirms; None where none does."""
+    for note in notes:
+        if _OVER.search(note[:_LONGEST_NOTE].casefold()):
+            continue
+        for piece in _PIECES.split(note[:_LONGEST_NOTE].casefold()):
+            if _NOT_SAID.search(piece):
+                continue
+            found = next((words for words, pattern in _SKIN if pattern.search(piece)), None)
+            if found is not None:
+                return Skin(found.replace(" ", "-"))
+    return None
+
+
+def without_skin(note: str) -> str:
+    """Return a note without the pieces that speak of the skin, which were read."""
+    pieces = _PIECES.split(note)
+    return ", ".join(
+        one.strip() for one in pieces if not any(pattern.search(one.casefold()) for _, pattern in _SKIN)
+    )
 
 
 def skin_in_words(obs: Observation) -> Observation:
