@@ -9,7 +9,20 @@ from typing import Any
 
 import pytest
 
-from tests.assessments.test_crises import CALM, CONFUSED, HR, RR, SBP, SPO2, E, T, U, _asked, _done, _of
+from tests.assessments.crisis_records import (
+    CALM,
+    CONFUSED,
+    HR,
+    RR,
+    SBP,
+    SPO2,
+    E,
+    T,
+    U,
+    asked_of,
+    crises,
+    operation,
+)
 from tests.charts import condition, rounds
 from weatherglass.model.findings import Finding, Urgency
 from weatherglass.model.record.care import ProcedureKind
@@ -35,7 +48,7 @@ def _with(*kinds: ConditionKind, days: float = 1, shown: Any = None, **numbers: 
     """Ask of problems written down so many days ago, with signs and results of the last hours."""
     told = tuple(condition(kind, text=kind.value, began=24 * days) for kind in kinds)
     results: Any = {Signal(key.replace("_", "-")): [(2, value)] for key, value in numbers.items()}
-    return _of(rounds((1, shown or {HR: "90"}), numbers=results, conditions=told))
+    return crises(rounds((1, shown or {HR: "90"}), numbers=results, conditions=told))
 
 
 @pytest.mark.parametrize(
@@ -306,9 +319,9 @@ def test_a_late_tamponade(
     inr: str, lactate: str, systolic: str, pulse: str, days: float, is_asked: bool
 ) -> None:
     """Common practice, no source; the limits are ours."""
-    done = (_done(ProcedureKind.CARDIAC_SURGERY, days),)
+    done = (operation(ProcedureKind.CARDIAC_SURGERY, days),)
     numbers = {INR: [(2.0, inr)], LACTATE: [(2.0, lactate)]}
-    found = _of(rounds((1, {SBP: systolic, HR: pulse}), numbers=numbers, procedures=done))
+    found = crises(rounds((1, {SBP: systolic, HR: pulse}), numbers=numbers, procedures=done))
     assert _urgency(found.get("tamponade-late")) is (U if is_asked else None)
 
 
@@ -324,7 +337,7 @@ def test_a_late_tamponade(
 def test_fluid_between_dialyses(saturation: str, breathing: str, systolic: str, is_asked: bool) -> None:
     """Common practice: fluid on the lungs is a reason for dialysis; the limits are ours."""
     shown = {SPO2: saturation, RR: breathing, SBP: systolic}
-    found = _asked((K.DIALYSIS,), 900, shown).get("dialysis-for-fluid")
+    found = asked_of((K.DIALYSIS,), 900, shown).get("dialysis-for-fluid")
     assert _urgency(found) is (U if is_asked else None)
 
 
@@ -362,9 +375,9 @@ def test_a_further_embolism(kinds: tuple[ConditionKind, ...], days: float, is_as
 def test_a_leak_by_white_cells(cells: tuple[str, bool]) -> None:
     """Ours: white cells above 15 are a fifth sign: they led beside a C-reactive protein of 268 by nothing."""
     value, is_asked = cells
-    done = (_done(ProcedureKind.UPPER_GUT_SURGERY, 5),)
+    done = (operation(ProcedureKind.UPPER_GUT_SURGERY, 5),)
     numbers = {CRP: [(2.0, "268")], WBC: [(2.0, value)]}
-    found = _of(rounds((1, {HR: "101"}), numbers=numbers, procedures=done))
+    found = crises(rounds((1, {HR: "101"}), numbers=numbers, procedures=done))
     assert ("leak-of-an-anastomosis" in found) is is_asked
 
 
