@@ -352,6 +352,56 @@ def test_clozapine_after_a_gap_is_not_given_at_its_old_dose(at: str, is_asked: b
     assert _said("Clozapine 200 mg") is None
 
 
+def _clozapine(at: str, dose: str = "200 mg") -> Json:
+    return {
+        "resourceType": "MedicationAdministration",
+        "id": at[:13].lower(),
+        "status": "completed",
+        "subject": {"reference": "Patient/p"},
+        "medicationCodeableConcept": {"text": f"Clozapine {dose}"},
+        "effectiveDateTime": at,
+    }
+
+
+@pytest.mark.parametrize(
+    ("before", "again", "written", "is_asked"),
+    [
+        ("2026-02-26T22:00:00+04:00", "2026-02-28T22:01:00+04:00", "200", True),
+        ("2026-02-26T22:00:00+04:00", "2026-02-28T22:00:00+04:00", "200", False),
+        ("2026-02-26T08:00:00+04:00", "2026-02-28T22:00:00+04:00", "25", False),
+        ("2026-02-26T08:00:00+04:00", "2026-02-28T22:00:00+04:00", "25.5", True),
+        ("2026-02-25T08:00:00+04:00", "2026-02-28T09:59:00+04:00", "200", False),
+    ],
+)
+def test_clozapine_given_after_a_gap_still_asks(
+    before: str, again: str, written: str, is_asked: bool
+) -> None:
+    """A break of more than 48 hours ended by a whole dose of the last day; 12.5 to 25 mg begin it anew."""
+    dose = {"doseAndRate": [{"doseQuantity": {"value": float(written), "unit": "mg"}}]}
+    chart = {**order("Clozapine"), "dosageInstruction": [dose], "id": "o"}
+    found = suggestions(
+        answer_of(patient(), chart, _clozapine(before), _clozapine(again), result("K", "4.0"))
+    ).get("o")
+    keys = {reason.rule for reason in found.reasons} if found is not None else set()
+    assert ("clozapine-gap" in keys) is is_asked
+
+
+def test_clozapine_given_after_it_was_not_taken_at_home() -> None:
+    said = {
+        "resourceType": "MedicationStatement",
+        "id": "s",
+        "status": "not-taken",
+        "subject": {"reference": "Patient/p"},
+        "medicationCodeableConcept": {"text": "Clozapine"},
+        "effectivePeriod": {"start": "2026-02-20T08:00:00+04:00"},
+    }
+    chart = {**order("Clozapine 300 mg"), "id": "o"}
+    dose = _clozapine("2026-02-28T22:00:00+04:00")
+    found = suggestions(answer_of(patient(), chart, said, dose, result("K", "4.0"))).get("o")
+    assert found is not None
+    assert "clozapine-gap" in {reason.rule for reason in found.reasons}
+
+
 def test_a_diuretic_pauses_in_liver_disease_with_a_low_sodium() -> None:
     """The European guideline of 2018, from memory."""
     liver = problem("Liver cirrhosis")

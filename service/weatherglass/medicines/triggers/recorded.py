@@ -3,12 +3,13 @@
 Fluid lost, an opioid reversed with naloxone, a head injury, a pregnancy.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import timedelta
 from typing import Final
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.medicines.doses import doses_a_day
-from weatherglass.facts.medicines.drug_chart import Standing
+from weatherglass.facts.medicines.doses import doses_a_day, single_in
+from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.facts.medicines.named_lines import NamedLine
 from weatherglass.facts.pregnancy import pregnant_now
 from weatherglass.knowledge.medicines.groups import members_of
@@ -39,6 +40,7 @@ from weatherglass.model.words.lists import inside_a_sentence
 #: Naloxone that is swallowed, as in a tablet with oxycodone, stays in the bowel and reverses nothing.
 _REVERSES_NOTHING: Final = frozenset({Route.ORAL, Route.ENTERAL, Route.SUBLINGUAL})
 _NALOXONE: Final = ("naloxone",)
+_DAY: Final = timedelta(days=1)
 _THROMBOLYTIC: Final = MedicineClass.THROMBOLYTIC.value
 
 
@@ -274,7 +276,7 @@ def _doses_missed(bedside: Bedside, gap: _Gap) -> MetTrigger | None:
             return None
         at, origin, text = min(omitted)
     if bedside.as_of - at <= gap.window.length:
-        return None
+        return _begun_again(bedside, gap, lines, given)
     return met_by_words(
         gap.trigger,
         at_words(said, at, bedside.clock),
@@ -282,6 +284,34 @@ def _doses_missed(bedside: Bedside, gap: _Gap) -> MetTrigger | None:
         key="last-dose",
         label="last dose",
         since=at + gap.window.length,
+        source=gap.window.source,
+    )
+
+
+def _begun_again(
+    bedside: Bedside, gap: _Gap, lines: Sequence[Line], given: Sequence[Administration]
+) -> MetTrigger | None:
+    """Return a gap that a dose of the last day has ended, at more than one begins anew with."""
+    doses = [single_in("mg", line.charted) for line in lines]
+    if all(dose is not None and dose <= timing.BEGUN_ANEW_WITH.value for dose in doses):
+        return None
+    lately = [one for one in given if bedside.as_of - one.at <= _DAY]
+    if not lately:
+        return None
+    first = min(lately, key=lambda one: (one.at, one.origin))
+    before = [one.until for one in given if one.at < first.at]
+    untaken = (one for one in bedside.record.not_taken if gap.ingredient in one.medicine.ingredients)
+    ended = before or [one.since for one in untaken if one.since is not None and one.since < first.at]
+    if not ended or first.at - max(ended) <= gap.window.length:
+        return None
+    clock = bedside.clock
+    return met_by_words(
+        gap.trigger,
+        f"given {clock.full(first.at)} after none since {clock.full(max(ended))}",
+        (Recorded(first.medicine.text, first.at, first.origin),),
+        key="last-dose",
+        label="dose after a gap",
+        since=first.at,
         source=gap.window.source,
     )
 
