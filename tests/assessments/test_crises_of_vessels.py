@@ -14,12 +14,15 @@ import pytest
 from tests.charts import administered, condition, crises_asked, findings, order, rounds
 from tests.medicines.wards import injury, interactions, problem, reviewed, suggestions
 from tests.medicines.wards import order as ordered
-from tests.records import has_problem
+from tests.records import earlier, has_problem
 from weatherglass.assessments.emergencies.crises import asked_once
+from weatherglass.facts.medicines.allergy_check import against_named
 from weatherglass.model.findings import Kind, Urgency
+from weatherglass.model.record.care import Allergy
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.problems import ConditionKind as C
 from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Origin
 
 E, U, P = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT
 T, SPO2, BP, RATE = Signal.TEMPERATURE, Signal.SPO2, Signal.SYSTOLIC_PRESSURE, Signal.RESPIRATION_RATE
@@ -203,3 +206,36 @@ def test_a_live_vaccine_under_immunosuppression() -> None:
 )
 def test_words(words: str, kind: C, means: bool) -> None:
     assert has_problem(words, kind) is means
+
+
+@pytest.mark.parametrize(
+    ("allergy", "reaction", "is_said"),
+    [
+        ("Aspirin", "anaphylaxis", True),
+        ("NSAIDs", "", True),
+        ("Aspirin", "indigestion", False),
+        ("Penicillin", "anaphylaxis", False),
+    ],
+)
+def test_what_is_asked_for_names_the_allergy_that_it_meets(
+    allergy: str, reaction: str, is_said: bool
+) -> None:
+    """Nothing is pushed that the record forbids: aspirin for an attack, beside an allergy; words ours."""
+    recorded = {
+        "resourceType": "AllergyIntolerance",
+        "id": "al",
+        "patient": {"reference": "Patient/p"},
+        "code": {"text": allergy},
+        **({"reaction": [{"manifestation": [{"text": reaction}]}]} if reaction else {}),
+    }
+    answer = reviewed(problem("Transient ischaemic attack", since=earlier("5 h")), recorded)
+    (found,) = (one for one in answer.reviews[0].findings if one.key == "transient-attack")
+    assert (f"recorded allergy: {allergy}" in found.sentence) is is_said
+
+
+@pytest.mark.parametrize(
+    ("asks", "is_met"), [("heparin now", True), ("no heparin, and no more heparin", False)]
+)
+def test_what_is_not_to_be_given_meets_no_allergy(asks: str, is_met: bool) -> None:
+    known = Allergy(origin=Origin("a"), text="Heparin", ingredients=("heparin",))
+    assert bool(against_named(asks, [known])) is is_met

@@ -7,7 +7,7 @@ from the past, or without a date, asks nothing.
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
-from weatherglass.assessments.telling.basis import asked_by, rests_on
+from weatherglass.assessments.telling.basis import allergies_beside, asked_by, rests_on
 from weatherglass.facts.acute_problems import Written, names, written_lately
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.hydrocortisone_given import hydrocortisone_given
@@ -73,6 +73,7 @@ def _finding(bedside: Bedside, row: AcuteProblem, written: Sequence[Written]) ->
     given = hydrocortisone_given(bedside, found.at) if row.once_given else None
     done = f"hydrocortisone was given {bedside.clock.at(given.at)}; {row.once_given}" if given else ""
     opened = _opened_by(bedside, row, found)
+    asks = done or opened or row.asks
     places = (*(one.origin for one in written), *(one.origin for one in orders))
     finding = asked_by(
         row,
@@ -81,7 +82,7 @@ def _finding(bedside: Bedside, row: AcuteProblem, written: Sequence[Written]) ->
         kind=Kind.SINGLE_SIGN,
         key=f"{row.key}{RECORDED_AS_SUCH}",
         urgency=URGENCY_OF[row.soon] if is_full else Urgency.ROUTINE,
-        asks=f"{done or opened or row.asks}{named}",
+        asks=f"{asks}{allergies_beside(bedside, asks)}{named}",
         is_full=is_full and given is None,
         dated=found.at,
         sources=(criteria.COUNTS_FOR.source, criteria.FULL_FOR.source),

@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Final
 
-from weatherglass.assessments.telling.basis import Course, asked_by, course_of, rests_on
+from weatherglass.assessments.telling.basis import Course, allergies_beside, asked_by, course_of, rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.crisis_grounds import Ground, ground_of
 from weatherglass.facts.results.results_of_old import are_of_old
@@ -141,6 +141,7 @@ def _finding(
         *(mind.origins if mind else ()),
         at=None if signs else ground.at,
     )
+    asks = _asks(bedside, crisis)
     return asked_by(
         crisis,
         head,
@@ -148,7 +149,7 @@ def _finding(
         key=crisis.key,
         urgency=URGENCY_OF[grade.soon],
         brief=f"{likely} with {listed(few)}" if said else likely,
-        asks=_asks(bedside, crisis),
+        asks=f"{asks}{allergies_beside(bedside, asks)}",
         sources=(criteria.COUNTS_FOR.source,),
         decided_by="what is on record and its signs together",
     )

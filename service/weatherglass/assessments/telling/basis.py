@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from typing import Protocol, TypedDict, Unpack
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.medicines.allergy_check import against_named
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import Run, Stepped
 from weatherglass.knowledge.limits.asking_rows import AskingRow
@@ -260,6 +261,12 @@ def asked_by(
         sources=(*row.sources, *sources),
         decided_by=decided_by,
     )
+
+
+def allergies_beside(bedside: Bedside, asks: str) -> str:
+    """Return what is said of recorded allergies behind what is asked for; empty where it names none."""
+    met = against_named(asks, bedside.record.allergies)
+    return f"; recorded allergy: {'; '.join(one.said for one in met)}" if met else ""
 
 
 def begun_with(finding: Finding, first: Clause | None) -> Finding:

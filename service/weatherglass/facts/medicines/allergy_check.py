@@ -68,6 +68,7 @@ _WHILE_IT_RAN: Final = when_asked(
     r" (?:during|on|with|after|from) (?:(?:the|a|an|rapid|fast|quick|iv) )*infusions?$"
 )
 _SEVERE: Final = when_asked(rf"\b(?:{'|'.join((*table.SEVERE, *table.SEVERE_DELAYED))})")
+_NOT_ASKED_FOR: Final = when_asked(r"\b(?:no|not|without|every|stop)(?: more| further)? [\w-]+(?: stopped)?")
 _DELAYED: Final = when_asked(rf"\b(?:{'|'.join(table.SEVERE_DELAYED)})")
 
 
@@ -132,6 +133,21 @@ def met_by(medicine: Medicine, allergies: Iterable[Allergy]) -> Iterator[Meeting
         meeting = _same(allergy, names) or _of_class(allergy, names) or _related(allergy, names)
         if meeting is not None:
             yield meeting
+
+
+def against_named(asks: str, allergies: Iterable[Allergy]) -> tuple[Allergy, ...]:
+    """Return the allergies that something named in what is asked for would meet; "no heparin" asks for none.
+
+    Examples:
+        >>> against_named("aspirin 300 mg unless it is excluded", ())
+        ()
+    """
+    real = [allergy for allergy in allergies if not allergy.denies]
+    if not real:
+        return ()
+    names = names_in(_NOT_ASKED_FOR.sub("", asks.casefold()))
+    met = ((one, _same(one, names) or _of_class(one, names)) for one in real)
+    return tuple(one for one, how in met if how is not None and how.strength is not Strength.NOTE)
 
 
 def is_severe(allergy: Allergy) -> bool:
