@@ -24,6 +24,7 @@ from tests.assessments.crisis_records import (
     operation,
 )
 from tests.charts import condition, rounds
+from tests.records import Json, answer_of, full_set, ordered, patient, problem
 from weatherglass.model.findings import Finding, Urgency
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import ConditionKind
@@ -72,6 +73,32 @@ def test_heat_stroke(
     asked = found.get("heat-stroke") or found.get("great-heat")
     assert _urgency(asked) is urgency
     assert asked is None or asked.at_once == "Cool now, by water and air"
+
+
+@pytest.mark.parametrize(("kinds", "numbers", "is_asked"), [
+    ((PAIN,), {"lipase": "181"}, True), ((PAIN,), {"lipase": "180"}, False),
+    ((PAIN,), {"amylase": "301"}, True), ((PAIN,), {"amylase": "300"}, False),
+    ((PAIN, K.PANCREATITIS), {"lipase": "900"}, False),
+    ((K.HYPERTENSION,), {"lipase": "900"}, False),
+])  # fmt: skip
+def test_pancreatitis_by_enzymes(
+    kinds: tuple[ConditionKind, ...], numbers: dict[str, Any], *, is_asked: bool
+) -> None:
+    """Revised Atlanta 2012 from memory: pain with three times the upper limit, which is ours."""
+    assert ("pancreatitis-by-enzymes" in _with(*kinds, **numbers)) is is_asked
+
+
+@pytest.mark.parametrize(("tsh", "degrees", "mind", "kind", "is_asked"), [
+    ("20", "35.0", CONFUSED, K.HYPERTENSION, True), ("19.9", "35.0", CONFUSED, K.HYPERTENSION, False),
+    ("20", "35.1", CONFUSED, K.HYPERTENSION, False), ("20", "35.0", CALM, K.HYPERTENSION, False),
+    ("20", "35.0", CONFUSED, K.HYPOTHYROIDISM, False),
+])  # fmt: skip
+def test_a_high_tsh_in_who_is_cold_and_slow(
+    tsh: str, degrees: str, mind: Consciousness, kind: ConditionKind, *, is_asked: bool
+) -> None:
+    """Ours: it stands for hypothyroidism that nobody wrote down; who has that on record is asked by that."""
+    found = _with(kind, shown={T: degrees, CodedSignal.CONSCIOUSNESS: mind}, tsh=tsh)
+    assert ("myxoedema-by-tsh" in found) is is_asked
 
 
 @pytest.mark.parametrize(
@@ -395,3 +422,17 @@ def test_a_head_names_the_first_of_many_signs() -> None:
     one = found["necrotising-by-results"]
     assert one.brief.endswith(" and 2 more signs")
     assert "creatine kinase 1500" in one.sentence
+
+
+@pytest.mark.parametrize(("words", "degrees", "steroid", "others", "is_asked"), [
+    ("Systemic lupus erythematosus", "38.0", True, (), True), ("SLE", "37.9", True, (), False),
+    ("SLE", "38.5", False, (), False), ("COPD", "38.5", True, (), False),
+    ("SLE", "38.5", True, (ordered("Ceftriaxone", atc="J01DD04"),), False),
+])  # fmt: skip
+def test_fever_in_a_disease_on_a_steroid(
+    words: str, degrees: str, others: tuple[Json, ...], *, steroid: bool, is_asked: bool
+) -> None:
+    """Common practice: infection until it is looked for; it was "nothing urgent found"."""
+    charted = (ordered("Prednisolone 15 mg", atc="H02AB06"),) if steroid else ()
+    answer = answer_of(patient(), *full_set(temperature=f"{degrees} Cel"), problem(words), *charted, *others)
+    assert ("Infection, or the disease?" in answer.reviews[0].headline) is is_asked

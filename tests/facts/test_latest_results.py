@@ -163,10 +163,10 @@ class TestDoors:
         assert grams.newest.value == other.newest.value
 
     def test_what_was_sent_and_not_read_is_named(self) -> None:
-        unknown = observation("x", "3016-3", valueQuantity=quantity("88", "mU/L"))
-        unknown["code"]["text"] = "Thyrotropin"
+        unknown = observation("x", "2276-4", valueQuantity=quantity("88", "ug/L"))
+        unknown["code"]["text"] = "Ferritin"
         latest = self._latest(unknown)
-        assert latest.not_read == ("Thyrotropin 88 mU/L (10:00 on 1 March)",)
+        assert latest.not_read == ("Ferritin 88 µg/L (10:00 on 1 March)",)
 
     def test_words_that_nothing_asks_about_stand_at_the_end(self) -> None:
         """Ours: six of the last day, without a word in the headline."""

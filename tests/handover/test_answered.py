@@ -303,3 +303,40 @@ class TestAPressureThatIsHeld:
         review = _eclamptic(*self.WAS, *_pressed(*before, "8 h"), *_pressed(*now, "1 h"), treated=treated)
         assert review.escalation is not None
         assert review.escalation.answered == ""
+
+
+def _ketones(ago: str, ketones: str, ph: str) -> list[Json]:
+    values = (("6873-4", ketones, "mmol/L"), ("2746-6", ph, "[pH]"), ("15074-8", "20", "mmol/L"))
+    return [
+        observation(f"k{ago[0]}-{code}", code, at=earlier(ago), valueQuantity=quantity(value, unit))
+        for code, value, unit in values
+    ]
+
+
+class TestInsulin:
+    """Ours: a ketoacidosis that insulin by a vein turns asks for a review; it was "due 5 h 30 min ago"."""
+
+    @pytest.mark.parametrize(
+        ("ketones", "ph", "ago", "route", "is_answered"),
+        [
+            ("2.2", "7.29", "1 h", "intravenous infusion", True),
+            ("2.2", "7.29", "3 h", "intravenous infusion", False),
+            ("5.9", "7.29", "1 h", "intravenous infusion", False),
+            ("2.2", "7.16", "1 h", "intravenous infusion", False),
+            ("2.2", "7.29", "1 h", "subcutaneous", False),
+        ],
+    )
+    def test_ketones_and_acid_that_have_turned(
+        self, ketones: str, ph: str, ago: str, route: str, *, is_answered: bool
+    ) -> None:
+        review = answer_of(
+            patient(),
+            stay(period={"start": earlier("8 h")}),
+            problem("Type 1 diabetes mellitus"),
+            ordered("Insulin soluble", authoredOn=earlier("6 h"), dosageInstruction=[{"text": route}]),
+            *_ketones("7 h", "5.8", "7.16"),
+            *_ketones(ago, ketones, ph),
+            *full_set(),
+            as_of=datetime.fromisoformat(AT),
+        ).reviews[0]
+        assert (f"by vein, ketones 5.8, now {ketones}, pH 7.16, now {ph}" in _line(review)) is is_answered

@@ -41,7 +41,7 @@ _FLAGS = "http://terminology.hl7.org/CodeSystem/v3-ObservationInterpretation"
 _QUIET = "Nothing urgent found"
 
 
-def _sent(name: str, value: str, unit: str, *, code: str = "3016-3", at: str = AT, **rest: Any) -> Json:
+def _sent(name: str, value: str, unit: str, *, code: str = "2276-4", at: str = AT, **rest: Any) -> Json:
     one = observation("x", code, at=at, category=_LAB, valueQuantity=quantity(value, unit), **rest)
     one["code"]["text"] = name
     return one
@@ -111,7 +111,7 @@ class TestNotRead:
         assert "Sent and not read: Serum potassium 7.4 mmol/L" in review_text(one, ()).replace("\n", " ")
 
     def test_more_than_fit_are_counted(self) -> None:
-        many = [{**_sent(f"Test {n}", "5", "U/L", code="3016-3"), "id": f"x{n}"} for n in range(9)]
+        many = [{**_sent(f"Test {n}", "5", "U/L", code="2276-4"), "id": f"x{n}"} for n in range(9)]
         assert "; and 3 more." in _review(*many).headline
 
 

@@ -48,8 +48,8 @@ _NORMAL_CREATININE_BELOW_5 = (28, 30)
 _UNREAD = (
     ("2132-9", "Vitamin B12", "ng/L", "300"),
     ("2276-4", "Ferritin", "ug/L", "2400"),
-    ("3016-3", "Thyrotropin", "mU/L", "88"),
-    ("1798-8", "Amylase", "U/L", "1900"),
+    ("2498-4", "Iron", "umol/L", "88"),
+    ("1834-1", "Alpha-1-fetoprotein", "ug/L", "1900"),
 )
 #: A known sign in a code that is not read.
 _UNREAD_KNOWN = (

@@ -18,6 +18,8 @@ from weatherglass.facts.rounds.scoring import SetResult
 from weatherglass.facts.whereabouts import Due, Whereabouts, due_here
 from weatherglass.handover.kinds import KINDS
 from weatherglass.handover.told import rank_of
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.metabolic.metabolic import ANSWERED_BY_INSULIN
 from weatherglass.knowledge.scores.score_choices import ANSWERED_BY_A_MASK, ANSWERED_FOR
 from weatherglass.knowledge.sepsis.sepsis_strata import FEVER
 from weatherglass.knowledge.signs import heart_and_pressure as pressure
@@ -35,6 +37,7 @@ from weatherglass.model.findings import (
 )
 from weatherglass.model.local_choices import Deadlines
 from weatherglass.model.quantities import plain
+from weatherglass.model.record.medicines import Route
 from weatherglass.model.review import Escalation
 from weatherglass.model.signals import Signal
 from weatherglass.model.words.lists import capital, listed
@@ -198,6 +201,8 @@ _JUST_BEFORE = timedelta(hours=1)
 _OF_SIGNS = frozenset({Kind.SCORE, Kind.SCORE_TREND})
 _OF_NEUTROPENIA = frozenset({"neutropenic-sepsis", "neutrophils-low"})
 _LEAST_ROUNDS = 2
+_ACID = (Signal.PH_VENOUS, Signal.PH_ARTERIAL)
+_OF_KETOACIDOSIS = frozenset({"ketoacidosis", "ketones-high", "venous-gas", "metabolic-acidosis"})
 _MOTHERS_PRESSURE = "pregnancy-pressure"
 
 
@@ -213,8 +218,11 @@ def answer_to(bedside: Bedside, asking: Sequence[Finding], began: datetime) -> s
         return _by_coming_to_rest(bedside)
     if all(one.key == _MOTHERS_PRESSURE and one.urgency < Urgency.EMERGENCY for one in asking):
         return _by_what_lowers_it(bedside, began)
-    if {one.key for one in asking} <= _OF_NEUTROPENIA:
+    keys = {one.key for one in asking}
+    if keys <= _OF_NEUTROPENIA:
         return _by_doses_and_no_fever(bedside, began)
+    if keys <= _OF_KETOACIDOSIS:
+        return _by_insulin(bedside, began)
     known_from = began - _JUST_BEFORE
     rounds = [one for one in bedside.news2_now if one.is_complete and one.observed.end >= known_from]
     if not _has_come_down(rounds):
@@ -275,6 +283,25 @@ def _by_doses_and_no_fever(bedside: Bedside, began: datetime) -> str:
     first = min(doses, key=lambda one: one.at)
     given = f"{first.medicine.text} since {bedside.clock.full(first.at)}"
     return f"{given}, temperature {plain(hottest)}, now {plain(newest.value)} \u00b0C"
+
+
+def _by_insulin(bedside: Bedside, began: datetime) -> str:
+    """Name insulin by a vein, with ketones and acid that have both turned and are fresh."""
+    orders = [one for one in bedside.on_chart((MedicineClass.INSULIN,)) if one.route is Route.INTRAVENOUS]
+    ketones = bedside.record.series(Signal.KETONES).within(began, bedside.as_of)
+    acid = next((s for s in map(bedside.record.series, _ACID) if s.within(began, bedside.as_of)), None)
+    if not orders or acid is None or len(ketones) < _LEAST_ROUNDS:
+        return ""
+    values = acid.within(began, bedside.as_of)
+    is_fresh = bedside.as_of - min(ketones[-1].at, values[-1].at) <= ANSWERED_BY_INSULIN.length
+    lowest, most = min(one.value for one in values), max(one.value for one in ketones)
+    has_turned = values[-1].value > lowest and most > ketones[-1].value < ketones[-2].value
+    if not is_fresh or not has_turned:
+        return ""
+    return (
+        f"{orders[0].medicine.text} by vein, ketones {plain(most)}, now {plain(ketones[-1].value)}, "
+        f"pH {plain(lowest)}, now {plain(values[-1].value)}"
+    )
 
 
 def _has_come_down(rounds: Sequence[SetResult]) -> bool:

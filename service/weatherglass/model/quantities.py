@@ -44,6 +44,7 @@ class Unit(StrEnum):
     PH = "[pH]"
     KILOPASCAL = "kPa"
     UNIT_PER_LITRE = "U/L"
+    MILLIUNIT_PER_LITRE = "m[IU]/L"
     MILLIOSMOLE_PER_KILOGRAM = "mosm/kg"
     EGFR = "mL/min/{1.73_m2}"
     MILLILITRE_PER_MINUTE = "mL/min"
@@ -56,6 +57,7 @@ _SIGNS: Final[Mapping[Unit, str]] = {
     Unit.MICROMOLE_PER_LITRE: "\u00b5mol/L",
     Unit.MICROGRAM_PER_LITRE: "\u00b5g/L",
     Unit.BILLION_PER_LITRE: "\u00d710\u2079/L",
+    Unit.MILLIUNIT_PER_LITRE: "mU/L",
     Unit.EGFR: "mL/min/1.73 m\u00b2",
     Unit.MILLIOSMOLE_PER_KILOGRAM: "mOsm/kg",
     Unit.WEEK: "weeks",

@@ -109,6 +109,9 @@ class Signal(StrEnum):
     CHLORIDE = "chloride"
     ALT = "alt"
     AST = "ast"
+    LIPASE = "lipase"
+    AMYLASE = "amylase"
+    TSH = "tsh"
     # Blood gas
     LACTATE = "lactate"
     PH_ARTERIAL = "ph-arterial"
@@ -348,6 +351,9 @@ FACTS: dict[Signal, SignalFacts] = {
     Signal.CHLORIDE: SignalFacts("chloride", "Cl", _MMOL),
     Signal.ALT: SignalFacts("alanine aminotransferase", "ALT", Unit.UNIT_PER_LITRE),
     Signal.AST: SignalFacts("aspartate aminotransferase", "AST", Unit.UNIT_PER_LITRE),
+    Signal.LIPASE: SignalFacts("lipase", "lipase", Unit.UNIT_PER_LITRE),
+    Signal.AMYLASE: SignalFacts("amylase", "amylase", Unit.UNIT_PER_LITRE),
+    Signal.TSH: SignalFacts("TSH", "TSH", Unit.MILLIUNIT_PER_LITRE),
     Signal.LACTATE: SignalFacts("lactate", "lactate", _MMOL),
     Signal.PH_ARTERIAL: SignalFacts("arterial pH", "pH", Unit.PH),
     Signal.PH_VENOUS: SignalFacts("venous pH", "venous pH", Unit.PH),

@@ -253,6 +253,7 @@ class ConditionKind(StrEnum):
     T_CELL_THERAPY = "treatment with T cells or what binds them"
     JAW_OR_SCALP = "pain of jaw or scalp"
     VASCULITIS = "vasculitis of small vessels"
+    IMMUNE_DISEASE = "a disease of the immune system that steroids treat"
     HAEMOPTYSIS = "blood coughed up"
     SYSTEMIC_SCLEROSIS = "systemic sclerosis"
     HOT_JOINT = "a hot joint"
