@@ -134,6 +134,7 @@ CIRCUMSTANCES: dict[Circumstance, Part] = {
     R.SEPSIS: TRIGGERS[T.SEPSIS],
     R.FIRST_48_HOURS_OF_TREATMENT: Part(),
     R.RESCUE: Part(),
+    R.GLUCOSE_LOWERED: Part(orders=(order("lowers", MedicineClass.SULFONYLUREA.value),)),
     R.GLUCOSE_RECOVERED: Part({S.GLUCOSE: [(2, "3.1"), (1, "6.0")]}),
     R.AKI: TRIGGERS[T.AKI],
     R.AKI_STAGE_2_OR_MORE: Part(

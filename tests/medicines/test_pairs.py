@@ -208,7 +208,8 @@ class TestEachRow:
         assert key not in found(other, "Lactulose 10 mL")
 
     def test_every_pair_is_tried(self) -> None:
-        elsewhere = {"same-dose-twice", "calcineurin-twice", "ceftriaxone-with-calcium-in-a-newborn"}
+        elsewhere = {"same-dose-twice", "calcineurin-twice", "one-medicine-by-two-names"}
+        elsewhere |= {"ceftriaxone-with-calcium-in-a-newborn"}
         assert {*EXAMPLES, *_WITH, *elsewhere} == {pair.key for pair in PAIRS}
 
     def test_what_says_it_stands_before(self) -> None:
@@ -785,3 +786,35 @@ def test_an_opioid_and_a_gabapentinoid_in_slow_breathing(rate: str, urgency: Urg
     chart = [{**order("Methadone 1 mg/mL"), "id": "a"}, {**order("Pregabalin 300 mg"), "id": "b"}]
     told = interactions(reviewed(result("RR", rate), *chart))
     assert told["opioid-with-gabapentinoid"].urgency is urgency
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "is_said"),
+    [
+        (("Tildiem LA 200 mg", "200 mg once daily"), ("Adizem-XL 120 mg", "120 mg once daily"), True),
+        (("Exforge 5/80", "1 tablet daily"), ("Istin 5 mg", "5 mg once daily"), True),
+        (("Lantus 100 units/mL", "20 units at night"), ("Toujeo 300 units/mL", "22 units at night"), True),
+        (("Bisoprolol 5 mg", "5 mg once daily"), ("Bisoprolol 2.5 mg", "2.5 mg once daily"), False),
+        (("Furosemide 40 mg", "40 mg in the morning"), ("Frusol 20 mg", "20 mg at midday"), False),
+        (("Furosemide 40 mg intravenous", "40 mg once daily"), ("Frusol 20 mg", "20 mg once daily"), False),
+        (("Losec 20 mg", "20 mg once daily"), ("Omeprazole 40 mg", "40 mg once daily"), False),
+        (("Tildiem LA 200 mg", "200 mg once daily"), ("Adizem-XL 120 mg", "120 mg when needed"), False),
+    ],
+)
+def test_one_medicine_by_two_names(one: tuple[str, str], other: tuple[str, str], is_said: bool) -> None:
+    """STOPP 2, A3: any duplicate; that it takes another name, one way and one time is our choice."""
+    chart = found(
+        *(
+            {**line(place, text), "dosageInstruction": [{"text": words, "asNeededBoolean": "when" in words}]}
+            for place, (text, words) in enumerate((one, other))
+        )
+    )
+    assert ("one-medicine-by-two-names" in chart) is is_said
+    assert "same-dose-twice" not in chart
+
+
+def test_on_long_term_dialysis_no_kidney_is_spared() -> None:
+    """Vancomycin with gentamicin treats its peritonitis: "creatinine daily" helps nobody."""
+    both = "Vancomycin 1 g intravenous", "Gentamicin 80 mg intravenous"
+    assert "aminoglycoside-with-nephrotoxin" in found(*both)
+    assert "aminoglycoside-with-nephrotoxin" not in found(*both, beside=(problem("Haemodialysis"),))

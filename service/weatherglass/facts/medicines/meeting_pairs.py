@@ -80,6 +80,9 @@ def _meeting(
     if pair.same == "routes":
         twice = _by_two_routes(ones)
         return twice, twice
+    if pair.same == "names":
+        twice = _by_two_names(ones)
+        return twice, twice
     if pair.same in ("only", "dose"):
         key = content_of if pair.same == "only" else _dose_of_a_day
         keyed = [(line, key(line)) for line in ones]
@@ -111,10 +114,41 @@ def _by_two_routes(lines: Sequence[Line]) -> tuple[Line, ...]:
     return tuple(line for line in regular if line.route in both and both <= given[content_of(line)])
 
 
+def _by_two_names(lines: Sequence[Line]) -> tuple[Line, ...]:
+    """Return the regular orders that share a medicine and no name, by one route and at one time."""
+    regular = [
+        line
+        for line in lines
+        if line.charted is not None and not (line.charted.as_needed or line.charted.is_statement)
+    ]
+    return tuple(line for line in regular if any(_is_a_second_name(line, one) for one in regular))
+
+
+def _is_a_second_name(line: Line, other: Line) -> bool:
+    if content_of(line).isdisjoint(content_of(other)) or _first_word(line) == _first_word(other):
+        return False
+    return _way(line) == _way(other) and _parts_of(line) == _parts_of(other)
+
+
+def _way(line: Line) -> Route | None:
+    """Return how a line gets in: of tablets and of a product named alone only one names its way."""
+    return None if line.route in (Route.ORAL, Route.UNKNOWN) else line.route
+
+
+def _first_word(line: Line) -> str:
+    return line.medicine.text.casefold().partition(" ")[0]
+
+
+def _parts_of(line: Line) -> frozenset[str]:
+    order = line.charted
+    return frozenset(_PARTS.findall(order.dose_text.casefold())) if order is not None else frozenset()
+
+
 #: Words of the times of a day: one medicine in one dose, in the morning and at night, is no order twice.
 _PARTS: Final = when_asked(
     r"\b(?:mornings?|mane|om|am|noon|midday|lunch\w*|tea ?time|evenings?|pm|nights?|nocte|nightly|bedtime)\b"
-    r"|\b\d{1,2}[:.]?\d{2}\b|\b(?:mon|tues|wednes|thurs|fri|satur|sun)days?\b"
+    r"|\b(?:\d{1,2}[:.]|\d\d)\d{2}\b(?! ?(?:m?c?g|micro|units?|ml|mmol)\b)"
+    r"|\b(?:mon|tues|wednes|thurs|fri|satur|sun)days?\b"
 )
 
 
@@ -124,10 +158,7 @@ def _dose_of_a_day(line: Line) -> tuple[object, ...] | None:
     if order is None or order.as_needed or line.standing not in (Standing.IN_USE, Standing.DRAFT):
         return None
     daily = daily_milligrams(order)
-    when = frozenset(_PARTS.findall(order.dose_text.casefold()))
-    # Of tablets and of a product named alone only one names its way.
-    route = None if line.route in (Route.ORAL, Route.UNKNOWN) else line.route
-    return (content_of(line), daily, route, order.due, when) if daily is not None else None
+    return (content_of(line), daily, _way(line), order.due, _parts_of(line)) if daily is not None else None
 
 
 def _is_enough(pair: Pair, line: Line) -> bool:

@@ -108,7 +108,7 @@ class Pair(Columns, frozen=True, kw_only=True):
         one: The first medicine.
         other: The second; None where two lines of one group make it.
         same: Whether one ingredient on two lines makes it: never, too, only that, only in one dose of a day,
-            only into a vein and by mouth.
+            only into a vein and by mouth, only by two names.
         acts_on: Whether one of them makes it for a time after it has ended (`washouts`).
         above: The daily dose of the first, in milligrams, above which it speaks; None for any.
         below: The daily dose of the first, in milligrams, from which it is silent; None for any.
@@ -127,7 +127,7 @@ class Pair(Columns, frozen=True, kw_only=True):
     key: str
     one: Who
     other: Who | None = None
-    same: Literal["no", "too", "only", "dose", "routes"] = "no"
+    same: Literal["no", "too", "only", "dose", "routes", "names"] = "no"
     acts_on: bool = False
     above: Decimal | None = None
     below: Decimal | None = None

@@ -34,6 +34,9 @@ from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 
 _STEROIDS = frozenset({MedicineClass.GLUCOCORTICOID.value, MedicineClass.MINERALOCORTICOID.value})
+_LOWERS_GLUCOSE = frozenset(
+    {MedicineClass.INSULIN.value, MedicineClass.SULFONYLUREA.value, MedicineClass.GLINIDE.value}
+)
 _NITRATES = frozenset({MedicineClass.NITRATE.value, MedicineClass.NICORANDIL.value})
 _ASKED_BY_NOTES = tuple(dict.fromkeys(each for entry in DO_NOT_STOP for each in entry.when))
 #: Long-standing kidney disease, a pulse below 50, a pregnancy or one result alone makes nobody acutely ill.
@@ -289,6 +292,7 @@ def _kidneys(bedside: Bedside, injury: MetTrigger | None) -> Iterator[_Applies]:
         yield Circumstance.EGFR_BELOW_45, Applying(since, injury.origins)
         return
     if bedside.kidneys.therapy.is_long_term_at(bedside.as_of):
+        yield Circumstance.LONG_TERM_DIALYSIS, Applying()
         yield Circumstance.EGFR_BELOW_30, Applying()
         yield Circumstance.EGFR_BELOW_45, Applying()
         return
@@ -332,6 +336,9 @@ def _on_chart(bedside: Bedside, applies: Mapping[Circumstance, Applying]) -> Ite
     nitrates = tuple(line.order for line in lines if not _NITRATES.isdisjoint(line.classes))
     if nitrates:
         yield Circumstance.NITRATE_ON_CHART, Applying(origins=nitrates)
+    lowering = tuple(line.order for line in lines if not _LOWERS_GLUCOSE.isdisjoint(line.classes))
+    if lowering:
+        yield Circumstance.GLUCOSE_LOWERED, Applying(origins=lowering)
     if bedside.insulin_by_vein:
         yield Circumstance.INSULIN_INFUSION_ON_CHART, Applying(origins=bedside.insulin_by_vein)
     yield from _steroid_by_injection(bedside, lines)
