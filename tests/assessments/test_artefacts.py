@@ -50,6 +50,21 @@ class TestImpossible:
         found = _found(chart(artefacts=(_artefact(Signal.POTASSIUM, 1, "45"),)))["impossible-potassium"]
         assert "sample" in found.sentence
 
+    @pytest.mark.parametrize(
+        ("signal", "value", "words"),
+        [
+            (Signal.TEMPERATURE, "100.9", "in Fahrenheit it would be 38.3 °C"),
+            (Signal.TEMPERATURE, "111", ""),
+            (Signal.TEMPERATURE, "89", ""),
+            (Signal.HAEMOGLOBIN, "9.2", "in g/dL it would be 92 g/L"),
+        ],
+    )
+    def test_in_the_unit_that_is_mistaken_for_it(self, signal: Signal, value: str, words: str) -> None:
+        """Ours: a newborn at 100.9 is a newborn with a fever."""
+        found = _found(chart(artefacts=(_artefact(signal, 1, value),)))[f"impossible-{signal.value}"]
+        assert words in found.sentence
+        assert ("would be" in found.sentence) is bool(words)
+
     def test_many_are_one_finding(self) -> None:
         """All of one signal together, with every origin."""
         artefacts = tuple(_artefact(HR, hours, "350") for hours in (1, 2, 3))

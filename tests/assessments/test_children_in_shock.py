@@ -89,6 +89,29 @@ def test_what_is_on_record_asks_for_itself(kind: ConditionKind) -> None:
     assert _shock("130", "90", "3", conditions=(condition(kind, began=2),)) is None
 
 
+def test_a_virus_explains_no_shock() -> None:
+    """A child dried out by gastroenteritis was asked about bacteria alone."""
+    virus = condition(ConditionKind.INFECTION, ConditionKind.VIRAL_INFECTION, began=2, text="Gastroenteritis")
+    assert _shock("130", "90", "3", conditions=(virus,)) is not None
+
+
+@pytest.mark.parametrize(
+    ("pulse", "born", "is_rhythm"),
+    [
+        ("180", SIX, False),
+        ("181", SIX, True),
+        ("220", date(2025, 9, 1), False),
+        ("221", date(2025, 9, 1), True),
+    ],
+)
+def test_a_pulse_that_may_be_a_rhythm(pulse: str, born: date, is_rhythm: bool) -> None:
+    """From memory: above 220 in the first year and 180 after it an ECG comes before fluid."""
+    found = _shock(pulse, "60", "4", born=born)
+    assert found is not None
+    assert ("ECG" in found.at_once) is is_rhythm
+    assert ("adenosine" in found.sentence) is is_rhythm
+
+
 def test_an_adult_and_a_newborn_have_other_questions() -> None:
     assert _shock("130", "90", "3", born=date(1980, 1, 1)) is None
     assert _shock("190", "50", "4", born=date(2026, 3, 1)) is None

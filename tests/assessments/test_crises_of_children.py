@@ -185,6 +185,24 @@ def test_pertussis_of_an_infant(white: str, pulse: str, expected: Urgency | None
     assert _urgency(_told(K.PERTUSSIS, BABY, hours=48, ill=ill)) is expected
 
 
+@pytest.mark.parametrize(
+    ("born", "spo2", "rate", "pulse", "expected"),
+    [
+        (date(2022, 1, 1), "91", "41", "141", E),
+        (date(2022, 1, 1), "92", "41", "141", U),
+        (date(2022, 1, 1), "91", "40", "141", U),
+        (date(2022, 1, 1), "91", "40", "140", None),
+        (date(2018, 1, 1), "91", "31", "126", E),
+        (date(2018, 1, 1), "91", "30", "125", None),
+        (date(2014, 3, 11), "91", "41", "141", None),
+    ],
+)
+def test_a_severe_wheeze(born: date, spo2: str, rate: str, pulse: str, expected: Urgency | None) -> None:
+    """BTS/SIGN 158, from memory; the grades are ours."""
+    ill = {Signal.SPO2: spo2, Signal.RESPIRATION_RATE: rate, Signal.PULSE: pulse}
+    assert _urgency(_told(K.VIRAL_WHEEZE, born, ill=ill)) is expected
+
+
 @pytest.mark.parametrize("kind", [K.REDCURRANT_STOOL, K.BILIOUS_VOMITING])
 def test_a_drowsy_child_is_an_emergency(kind: ConditionKind) -> None:
     assert _urgency(_told(kind, TODDLER, ill=DROWSY)) is E

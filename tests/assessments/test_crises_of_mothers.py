@@ -101,6 +101,15 @@ def test_bleeding_weeks_after_a_birth(heat: str, pulse: str, urgency: Urgency | 
     assert (found.urgency if found else None) is urgency
 
 
+@pytest.mark.parametrize(("platelets", "is_asked"), [("79", True), ("80", False)])
+def test_few_platelets_of_a_mother(platelets: str, is_asked: bool) -> None:
+    """Common practice: pregnancy itself seldom takes them below 80."""
+    few = {Signal.PLATELETS: [(2, platelets)]}
+    found = crises(rounds((1, {}), numbers=few, conditions=(PREGNANT,)))
+    assert [one.urgency for one in found.values()] == [P] * is_asked
+    assert not crises(rounds((1, {}), numbers=few))
+
+
 @pytest.mark.parametrize(("rate", "is_asked"), [("99", True), ("100", False)])
 def test_a_slow_fetal_heart(rate: str, is_asked: bool) -> None:
     """NICE NG229, from memory: below 100."""

@@ -497,9 +497,11 @@ class TestSeveralOfAMother:
         assert self._asked({HR: 110, Signal.LACTATE: "2.6"}, labour) is expected
 
     def test_after_the_birth_it_counts(self) -> None:
-        born = was_done(ProcedureKind.BIRTH, hours=6)
-        labour = condition(ConditionKind.LABOUR, began=12)
-        assert self._asked({HR: 110, Signal.LACTATE: "2.6"}, labour, procedures=(born,)) is E
+        """Twelve hours after it are ours."""
+        labour = condition(ConditionKind.LABOUR, began=30)
+        for hours, expected in ((11, U), (12, E)):
+            born = was_done(ProcedureKind.BIRTH, hours=hours)
+            assert self._asked({HR: 110, Signal.LACTATE: "2.6"}, labour, procedures=(born,)) is expected
 
 
 class TestAHistoryAlone:

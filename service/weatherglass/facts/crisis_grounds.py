@@ -145,7 +145,7 @@ def _with_what_stands_beside(bedside: Bedside, crisis: Crisis, ground: Ground) -
     if crisis.operated and ground.at is not None:
         beside = tuple(one for one in beside if one.at is None or one.at >= ground.at)
     if not beside:
-        words = f"{ground.words.rstrip(',')} in pregnancy or after it"
+        words = crisis.whoever or f"{ground.words.rstrip(',')} in pregnancy or after it"
         return replace(ground, words=words) if crisis.mother and bedside.is_pregnant_or_recently else None
     named = listed([ground.words.rstrip(","), *dict.fromkeys(inside_a_sentence(one.text) for one in beside)])
     return replace(

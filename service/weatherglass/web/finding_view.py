@@ -85,6 +85,12 @@ class FindingView:
     notes: tuple[int, ...] = ()
 
     @property
+    def is_for_others(self) -> bool:
+        """Whether it says that a score is for people of another age, or not for a mother."""
+        finding = self.told.finding
+        return isinstance(finding, ScoreFinding) and bool(finding.not_computed)
+
+    @property
     def echoes(self) -> bool:
         """Whether it says by another rule what one beside it says."""
         return self.told.speaks_by is not None and bool(self.level)
@@ -102,6 +108,11 @@ class LetterView:
     name: str
     findings: tuple[FindingView, ...]
     also: tuple[str, ...] = ()
+
+    @property
+    def not_for(self) -> tuple[str, ...]:
+        """The scores that are for others, in one line: paper has no more of them."""
+        return named_together(one.told for one in self.findings if one.is_for_others)
 
     @property
     def is_quiet(self) -> bool:

@@ -53,3 +53,16 @@ def test_it_is_named_as_sent() -> None:
 @pytest.mark.parametrize(("born", "is_used"), [("2026-02-28", True), ("1995-01-01", False)])
 def test_a_babys_own_record_keeps_its_values(born: str, is_used: bool) -> None:
     assert _is_used(_answer("Baby", born)) is is_used
+
+
+def test_a_fetal_heart_belongs_in_the_mothers_record() -> None:
+    """Its note says which twin it is; it is judged."""
+    slow = observation(
+        "fetal",
+        "55283-6",
+        at="2026-03-01T06:30:00Z",
+        valueQuantity=quantity("88", "/min"),
+        note=[{"text": "Twin 2"}],
+    )
+    answer = review(text(bundle(patient("1995-01-01"), slow)), as_of=NOW)
+    assert _is_used(answer)

@@ -318,8 +318,11 @@ def _in_a_mother(bedside: Bedside, heat: Measurement, others: Sequence[Sign]) ->
 
 
 def _is_in_labour(bedside: Bedside) -> bool:
+    """Tell whether labour goes on, or a birth was hours ago: lactate comes down after it."""
     since = bedside.as_of - maternal.LABOUR_GOES_ON.length
     births = [one.at for one in bedside.record.done(ProcedureKind.BIRTH)]
+    if any(bedside.as_of - at < maternal.LABOUR_LASTS_AFTER.length for at in births):
+        return True
     return any(
         one.at is not None and one.at >= since and not any(at >= one.at for at in births)
         for one in bedside.record.told_of(ConditionKind.LABOUR)

@@ -7,11 +7,20 @@ from collections.abc import Iterator
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.blood.blood_loss import ChildInShock
 from weatherglass.knowledge.signs import child_signs as criteria
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.known_times import earliest, latest
-from weatherglass.model.signals import Letter
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.words.lists import capital
+
+
+def _may_be_a_rhythm(bedside: Bedside, shown: ChildInShock) -> bool:
+    """Tell whether the pulse is faster than a sinus rhythm of the age is as a rule."""
+    limit = (
+        criteria.RHYTHM_OF_AN_INFANT if bedside.is_below(criteria.AN_INFANT) else criteria.RHYTHM_OF_A_CHILD
+    )
+    return any(signal is Signal.PULSE and limit.is_met_by(one.value) for signal, one in shown.signs)
 
 
 def assess_child_in_shock(bedside: Bedside) -> Iterator[Finding]:
@@ -19,11 +28,14 @@ def assess_child_in_shock(bedside: Bedside) -> Iterator[Finding]:
     shown = bedside.blood_loss.child
     if shown is None or len(shown.signs) < 2 or not bedside.age_in_months:
         return
-    if bedside.bleeding or bedside.infection or bedside.anaphylaxis or bedside.is_peri_arrest:
+    infection = bedside.infection
+    is_told = infection is not None and (infection.cause is None or infection.cause.due)
+    if bedside.bleeding or is_told or bedside.anaphylaxis or bedside.is_peri_arrest:
         return
     mind = bedside.altered_mind
     dull = latest((shown.since, mind.since)) if mind is not None else None
     at_once = earliest((shown.all_since, dull))
+    is_fast = _may_be_a_rhythm(bedside, shown)
     besides = f" and {mind.words}" if mind is not None else ""
     head = f"Shock? {capital(shown.words)}{besides} in a child"
     yield tell(
@@ -37,8 +49,12 @@ def assess_child_in_shock(bedside: Bedside) -> Iterator[Finding]:
             asked_since=at_once,
         ),
         brief=head,
-        asks=criteria.SHOCK.text,
-        at_once="Oxygen, a vein or a bone, glucose now",
-        sources=(criteria.SHOCK.source, criteria.SHOCK_CALLS),
+        asks=(criteria.OF_A_RHYTHM if is_fast else criteria.SHOCK).text,
+        at_once="12-lead ECG, a vein, glucose now" if is_fast else "Oxygen, a vein or a bone, glucose now",
+        sources=(
+            criteria.SHOCK.source,
+            criteria.SHOCK_CALLS,
+            *((criteria.OF_A_RHYTHM.source,) if is_fast else ()),
+        ),
         decided_by="signs of shock in a child",
     )

@@ -248,7 +248,8 @@ def _note(one: BesideResult, band: CriticalBand) -> Iterator[str]:
         baby = limits.LOOK_FOR_A_CAUSE_IN_A_BABY if one.bedside.is_below(limits.A_BABY) else None
         child = baby or limits.LOOK_FOR_A_CAUSE_IN_A_CHILD
         yield (child if is_child else limits.LOOK_FOR_A_CAUSE).text
-    if not band.note or (is_for_diabetes(band) and (has_diabetes or one.may_dull)):
+    is_other = has_diabetes or one.may_dull or one.bedside.is_below(limits.A_BABY)
+    if not band.note or (is_for_diabetes(band) and is_other):
         return
     if band.key == "glucose-high":
         ketones = one.near(Signal.KETONES)

@@ -23,7 +23,7 @@ from weatherglass.facts.series.windows import median_of
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import plausibility
 from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
-from weatherglass.model.quantities import plain
+from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.values import Artefact, Measurement
 from weatherglass.model.signals import FACTS, Letter, Signal
 from weatherglass.model.sources import Source
@@ -48,6 +48,7 @@ _LETTERS = {
 }
 _DAY = timedelta(hours=24)
 _SHOWN = 5
+_HOTTEST = Decimal(110)
 
 
 def assess_artefacts(bedside: Bedside) -> Iterator[Finding]:
@@ -83,17 +84,29 @@ def _impossible(bedside: Bedside, signal: Signal, artefacts: Sequence[Artefact])
     more = f", and {len(artefacts) - 1} more" if len(artefacts) > 1 else ""
     shown = value_words(signal, newest)
     said = f"{capital(label)} {shown} {bedside.clock.at(newest.at)}{more}"
+    other = _in_another_unit(signal, newest)
     return tell(
         About(Kind.ARTEFACT, f"impossible-{signal.value}", _LETTERS.get(signal, Letter.OVERALL)),
         Urgency.PROMPT if is_open and bedside.as_of - newest.at <= _DAY else Urgency.ROUTINE,
         rests_on(bedside, run, *(a.measurement for a in artefacts)),
         brief=f"{said}, not possible",
-        sentence=f"{said}: not possible, so not used. {_what_to_do(signal, is_open=is_open)}",
+        sentence=f"{said}: not possible, so not used{other}. {_what_to_do(signal, is_open=is_open)}",
         measures=(measure_of(signal, a.measurement) for a in artefacts[-_SHOWN:]),
         dated=newest.at,
         sources=_limit_sources(bedside, signal),
         decided_by="a value outside what is possible, and none after it" if is_open else "",
     )
+
+
+def _in_another_unit(signal: Signal, one: Measurement) -> str:
+    """Say what it would be in the unit that is mistaken for its own; empty where that is no value either."""
+    fahrenheit, grams = ours.READS_AS_FAHRENHEIT, ours.READS_AS_GRAMS_A_DECILITRE
+    if signal is Signal.TEMPERATURE and fahrenheit.is_met_by(one.value) and one.value <= _HOTTEST:
+        celsius = (one.value - 32) * 5 / 9
+        return f" (in Fahrenheit it would be {plain(round_half_up(celsius, Decimal('0.1')))} °C)"
+    if signal is Signal.HAEMOGLOBIN and grams.is_met_by(one.value):
+        return f" (in g/dL it would be {plain(one.value * 10)} g/L)"
+    return ""
 
 
 def _what_to_do(signal: Signal, *, is_open: bool) -> str:

@@ -40,6 +40,8 @@ FAST_IN_FIBRILLATION: Final = _ROWS.cutoff("fast-in-fibrillation")
 PULSE_UP_AFTER_OPERATION: Final = _ROWS.cutoff("pulse-up-after-operation")
 PRESSURE_DOWN_AFTER_OPERATION: Final = _ROWS.cutoff("pressure-down-after-operation")
 TRANSFUSION_HIDES_FOR: Final = _ROWS.window("transfusion-hides-for")
+READS_AS_FAHRENHEIT: Final = _ROWS.cutoff("reads-as-fahrenheit")
+READS_AS_GRAMS_A_DECILITRE: Final = _ROWS.cutoff("reads-as-grams-a-decilitre")
 VITAL_SIGNS_COUNT_FOR: Final = _ROWS.window("vital-signs-count-for")
 ANTICOAGULANTS: Final = frozenset(
     {

@@ -35,6 +35,7 @@ from weatherglass.fhir.reading.plans.decision import read_decision
 from weatherglass.fhir.times import Precision, When, read_instant
 from weatherglass.knowledge.limits.positive_tests import PositiveTest
 from weatherglass.model.record.values import SentValue, Undated
+from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import inside_a_sentence
 from weatherglass.terminology import observations as codes
@@ -83,7 +84,7 @@ def read_observation(collector: Collector, obs: Observation, entry: SentEntry, o
             read_decision(collector, data, obs, None, origin, entry)
         return
     when, began = timed
-    if obs.note and is_of_the_baby(obs, data.patient, when):
+    if obs.note and not _is_of_the_unborn(meaning) and is_of_the_baby(obs, data.patient, when):
         _not_hers(collector, obs, entry, origin, data, when, meaning)
         return
     data.saw(when)
@@ -100,6 +101,11 @@ def read_observation(collector: Collector, obs: Observation, entry: SentEntry, o
         _take_components(collector, obs, entry, reader)
     if obs.note:
         reader.say_note(meaning)
+
+
+def _is_of_the_unborn(meaning: Meaning | Contested | None) -> bool:
+    """Tell whether it is a baby's by its code, and the mother's record its place."""
+    return isinstance(meaning, Numeric) and meaning.signal is Signal.FETAL_HEART
 
 
 def _not_hers(

@@ -38,7 +38,10 @@ _NOT_SAID: Final = when_asked(
 )
 _PIECES: Final = when_asked(r"[.;,:\n]+|\bbut\b")
 _LONGEST_NOTE: Final = 400
-_OVER: Final = when_asked(r"\b(?:resolved|settled|fad(?:ed|ing)|earlier|improv\w+|better|pink|yesterday)\b")
+_OVER: Final = when_asked(
+    r"\b(?:resolved|settled|fad(?:ed|ing)|earlier|improv\w+|better|pink|yesterday|usual(?:ly)?|livedo"
+    r"|chronic(?:ally)?|long-?standing)\b"
+)
 _AFFIRMS: Final = frozenset({"yes", "present", "true", "seen", "positive", *plans.YES_CODES})
 
 
