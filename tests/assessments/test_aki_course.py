@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.charts import NOW, ago, chart, condition, findings, measures_of
+from tests.charts import NOW, ago, chart, condition, findings, measures_of, was_done
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.record.care import Procedure, ProcedureKind
 from weatherglass.model.record.problems import ConditionKind
@@ -132,6 +132,14 @@ class TestRecognisedLate:
             # Ours: history alone asks for nothing within hours.
             assert found.urgency is Urgency.ROUTINE
             assert f"KDIGO stage {stage}" in found.sentence
+
+    @pytest.mark.parametrize(("days", "is_told"), [(3, False), (14, False), (14.1, True)])
+    def test_a_new_graft_that_works_is_no_injury(self, days: float, *, is_told: bool) -> None:
+        """Ours: 680 fell to 172 in the five days after a transplant."""
+        graft = was_done(ProcedureKind.TRANSPLANT, hours=24 * days, text="Kidney transplant")
+        assert (
+            "recognised-in-recovery" in _course(_record((4, 200), (2, 130), (0, 120), procedures=(graft,)))
+        ) is is_told
 
     def test_since_the_result_that_showed_it(self) -> None:
         found = _course(_record((4, 200), (2, 130), (0, 120)))["recognised-in-recovery"]

@@ -5,7 +5,20 @@
 
 import pytest
 
-from tests.records import AT, Json, answer_of, earlier, full_set, given, ordered, patient, procedure
+from tests.records import (
+    AT,
+    Json,
+    answer_of,
+    asked_for,
+    earlier,
+    full_set,
+    given,
+    observation,
+    ordered,
+    patient,
+    procedure,
+    quantity,
+)
 from weatherglass.model.findings import Finding, Urgency
 
 PREVENTION, TREATMENT = "Enoxaparin 40 mg injection", "Enoxaparin 80 mg injection"
@@ -67,3 +80,29 @@ def test_a_dose_after_it_and_an_old_block_are_not_told() -> None:
     )
     dose = given(TREATMENT, earlier("30 h"), "B01AB05")
     assert _found(_order(TREATMENT, "80 mg twice daily"), dose, at=earlier("25 h")) is None
+
+
+@pytest.mark.parametrize(
+    ("results", "orders", "done", "is_told"),
+    [
+        ({"777-3": ("49", "10*9/L")}, (), False, True),
+        ({"777-3": ("50", "10*9/L")}, (), False, False),
+        ({"6301-6": ("1.5", "{INR}")}, (), False, True),
+        ({"6301-6": ("1.4", "{INR}")}, (), False, False),
+        ({}, (_order(TREATMENT, "80 mg twice daily"),), False, True),
+        ({}, (_order(PREVENTION, "40 mg once daily"),), False, False),
+        ({"777-3": ("32", "10*9/L")}, (), True, False),
+    ],
+)
+def test_one_that_is_asked_for_while_blood_clots_badly(
+    results: dict[str, tuple[str, str]], orders: tuple[Json, ...], done: bool, is_told: bool
+) -> None:
+    """Platelets: British Society for Haematology; INR: AAGBI 2013; both from memory."""
+    sent = [
+        observation(code, code, at=earlier("3 h"), valueQuantity=quantity(value, unit))
+        for code, (value, unit) in results.items()
+    ]
+    plan = asked_for("Lumbar puncture", authoredOn=earlier("1 h"))
+    was = (procedure("Lumbar puncture", performedDateTime=earlier("0.5 h")),) if done else ()
+    (review,) = answer_of(patient("1993-01-01"), *full_set(), *sent, *orders, plan, *was).reviews
+    assert any(one.key == "block-planned" for one in review.findings) is is_told

@@ -7,7 +7,19 @@ from typing import Any
 
 import pytest
 
-from tests.records import AT, Json, answer_of, earlier, flag, full_set, given, patient, problem
+from tests.records import (
+    AT,
+    Json,
+    answer_of,
+    earlier,
+    flag,
+    full_set,
+    given,
+    observation,
+    patient,
+    problem,
+    quantity,
+)
 from weatherglass.model.findings import Finding, Kind, Urgency
 
 E, U, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.ROUTINE
@@ -183,3 +195,22 @@ def test_after_a_second_line_medicine() -> None:
     assert "second-line medicine now" not in found.sentence
     assert "phenytoin" in found.sentence
     assert "anaesthesia and critical care now" in found.sentence
+
+
+@pytest.mark.parametrize(("cause", "dose", "urgency"), [
+    ("Alcohol withdrawal", "4 h", R), ("Alcohol withdrawal", "", U), ("Glioma", "4 h", U),
+])  # fmt: skip
+def test_a_withdrawal_seizure_that_is_treated(cause: str, dose: str, urgency: Urgency) -> None:
+    """Ours, as in epilepsy: awake for four hours, and a benzodiazepine since."""
+    doses = (given("Chlordiazepoxide", earlier(dose), atc="N05BA02"),) if dose else ()
+    found = _found(_problem("Seizure", earlier("6 h")), _problem(cause, earlier("24 h")), *doses)
+    assert found is not None
+    assert found.urgency is urgency
+
+
+@pytest.mark.parametrize(("measured_at", "is_asked"), [("5 h", False), ("7 h", True)])
+def test_a_glucose_that_was_measured_is_not_asked_for(measured_at: str, is_asked: bool) -> None:
+    sugar = observation("g", "15074-8", at=earlier(measured_at), valueQuantity=quantity("6", "mmol/L"))
+    found = _found(_problem("Seizure", earlier("6 h")), sugar)
+    assert found is not None
+    assert ("measure glucose" in found.sentence) is is_asked

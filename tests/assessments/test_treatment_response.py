@@ -49,6 +49,14 @@ class TestOxygen:
         record = rounds((hours + 1, {}), (hours, {O2: NASAL}), (1, {O2: NASAL}))
         assert ("oxygen-started" in _found(record)) == told
 
+    @pytest.mark.parametrize(("hours", "is_told"), [(6, True), (30, False)])
+    def test_a_saturation_on_oxygen_is_none_before_it(self, hours: float, *, is_told: bool) -> None:
+        """It was "90 % before" of a saturation that was charted with the oxygen."""
+        record = rounds((hours, {SPO2: 84}), (5, {SPO2: 90, O2: NASAL}), (1, {SPO2: 93, O2: NASAL}))
+        sentence = _found(record)["oxygen-started"].sentence
+        assert "90 % before" not in sentence
+        assert ("84 % before" in sentence) is is_told
+
     def test_nothing_after_it(self) -> None:
         """Without a later reading there is no response to show."""
         assert not _found(rounds((2, {}), (0.1, {O2: NASAL})))

@@ -17,6 +17,7 @@ from tests.records import (
     full_set,
     measured,
     observation,
+    ordered,
     patient,
     problem,
     quantity,
@@ -230,6 +231,21 @@ class TestNewProblems:
     def test_a_circumstance_of_life_is_not(self, words: str) -> None:
         one = _review(problem(words, onsetDateTime="2026-03-01T09:00:00+04:00"))
         assert one.headline == f"NEWS2 0. {_QUIET}."
+
+    @pytest.mark.parametrize(("words", "is_named"), [
+        ("Chest pain excluded, no evidence of myocardial infarction", False),
+        ("No evidence of bleeding", False), ("Double vision, migraine excluded", True),
+    ])  # fmt: skip
+    def test_what_is_not_there_is_not(self, words: str, *, is_named: bool) -> None:
+        one = _review(problem(words, onsetDateTime="2026-03-01T09:00:00+04:00"))
+        assert ("New on record" in one.headline) is is_named
+
+    def test_a_routine_line_of_the_chart_does_not_hide_it(self) -> None:
+        """Retention of an hour ago was "nothing urgent found", since oxybutynin was to be reviewed."""
+        retention = problem("Urinary retention", onsetDateTime="2026-03-01T09:00:00+04:00")
+        one = _review(retention, ordered("Oxybutynin", "G04BD04"))
+        assert any(f.kind is Kind.MEDICINE and f.urgency is Urgency.ROUTINE for f in one.findings)
+        assert "New on record: Urinary retention" in one.headline
 
     def test_what_a_finding_rests_on_is_not(self) -> None:
         one = _review(problem("Pneumonia", onsetDateTime="2026-03-01T09:00:00+04:00"))

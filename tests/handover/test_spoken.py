@@ -236,3 +236,15 @@ def test_one_reason_in_two_wordings_is_one(reason: str, said: str) -> None:
     ill = measured("k", "potassium", "6.6", "mmol/L")
     spoken = answer_of(patient(), *full_set(), came, done, ill).reviews[0].handover.spoken
     assert said in spoken
+
+
+def test_what_came_later_is_not_why_somebody_is_here() -> None:
+    """Ours: "Here for pressure ulcer" was said of day 20 after a broken hip."""
+    came = {**stay(), "period": {"start": earlier("480 h")}}
+    hip = procedure("Hemiarthroplasty of hip", "", performedDateTime=earlier("470 h"))
+    ulcer = problem("Pressure ulcer", since=earlier("100 h"))
+    sick = full_set(respiration_rate="28 /min", spo2="90 %")
+    spoken = " ".join(answer_of(patient(), *sick, came, hip, ulcer).reviews[0].handover.spoken)
+    assert (
+        "Here for hemiarthroplasty of hip, 9 February. On this stay: pressure ulcer, 25 February." in spoken
+    )

@@ -19,6 +19,8 @@ _BYGONE = when_asked(
     r"\b(?:status post|s/p|post[- ]stemi|(?<!on )chronic|treated|repaired|drained|corrected|risk|in situ"
     r"|(?:days?|weeks?|months?|years?) ago|rehabilitation|tracheostomy for|orchidopexy)\b"
 )
+#: Words of what is not there: where nothing else is named, nothing is new.
+_ABSENT = when_asked(r"^(?:no|nil)\b|\b(?:excluded|ruled out|no evidence of)\b")
 #: Judged by its cells and a fever; its name alone is no calm.
 _NEUTROPENIC_SEPSIS = frozenset({ConditionKind.NEUTROPENIA, ConditionKind.SEPSIS})
 
@@ -104,6 +106,7 @@ def new_and_untold(
         and not one.is_reason
         and ConditionKind.CIRCUMSTANCE_OF_LIFE not in one.kinds
         and one.origin not in (told if one.kinds.isdisjoint(_GRAVE) else asked)
+        and (one.kinds or not _ABSENT.search(one.text.casefold()))
     )
 
 

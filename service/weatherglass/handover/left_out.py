@@ -11,6 +11,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.patient.illness import Illness
 from weatherglass.facts.results.unjudged import put_up_now, sent_and_unread, undated_of_late
 from weatherglass.facts.rounds.measures import measure_of, show
+from weatherglass.handover.kinds import KINDS
 from weatherglass.knowledge.limits.out_of_range import OUT_OF_RANGE, USUAL_AFTER, USUAL_FOR, OutOfRange
 from weatherglass.model.findings import AkiFinding, Finding, Measure, State, Urgency
 from weatherglass.model.plain import Plain
@@ -98,7 +99,9 @@ def left_unjudged(bedside: Bedside, findings: Sequence[Finding]) -> LeftOut:
 
     A value that lies inside the range that its sender gave it, unflagged, has been judged by that.
     """
-    told = {origin for finding in findings for origin in finding.evidence}
+    # What a routine line of the chart says of a medicine is no word about the problem.
+    said = (f for f in findings if f.urgency is not Urgency.ROUTINE or not KINDS[f.kind].of_chart)
+    told = {origin for finding in said for origin in finding.evidence}
     asked = {o for finding in findings if finding.urgency is not Urgency.ROUTINE for o in finding.evidence}
     left = [
         one

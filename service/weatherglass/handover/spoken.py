@@ -10,6 +10,7 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.knowledge.emergencies.acute_problems import KNOWN_AT_FIRST
 from weatherglass.medicines.telling.wording import as_charted
 from weatherglass.model.findings import Finding, ScoreFinding, ScorePoint, State
 from weatherglass.model.medicine_findings import MedicineFinding
@@ -34,6 +35,7 @@ _COURSE: Final = timedelta(hours=24)
 _WORST: Final = 3
 #: Ours: an operation or a problem of the last two weeks is why somebody is here.
 _HERE_FOR: Final = timedelta(days=14)
+_DAY: Final = timedelta(days=1)
 _MOST_REASONS: Final = 2
 #: What makes no second reason of the same words: "elective hemicolectomy" behind "hemicolectomy".
 _HOW_PLANNED: Final = frozenset({"elective", "emergency", "planned", "urgent", "for", "admission"})
@@ -88,13 +90,13 @@ def spoken_call(bedside: Bedside, call: Call) -> tuple[str, ...]:
     found = [_said(bedside, one, lead, told[:place]) for place, one in enumerate(told)]
     given = _given(bedside)
     is_call = escalation is not None and not escalation.is_arrest
-    here_for = list(_here_for(bedside, found))[:_MOST_REASONS] if is_call else []
+    reasons = _some(list(_reasons(bedside, found))) if is_call else []
     # An open total says itself what is not known.
     no_round = unassessed if escalation is not None and (lead is None or not lead.highest_tier) else ""
     limits = f"Recorded: {'; '.join(one.words for one in call.decisions)}."
     asked = _asked(bedside, escalation, unassessed, call.closed)
     while True:
-        here = f"Here for {'; '.join(here_for)}." if here_for else ""
+        here = _here(reasons)
         parts = (
             _who(bedside, call.place),
             asked,
@@ -109,8 +111,8 @@ def spoken_call(bedside: Bedside, call: Call) -> tuple[str, ...]:
         said = tuple(filter(None, parts))
         if len(" ".join(said).split()) <= MOST_WORDS or not (found or given):
             return said
-        if here_for:
-            here_for.pop()
+        if reasons:
+            reasons.pop()
         elif given and len(found) < _WORST:
             given = ""
         else:
@@ -125,13 +127,32 @@ def _who(bedside: Bedside, place: str) -> str:
     return f"I am calling about {who}, {age}{sex}, {place or 'ward not recorded'}."
 
 
-def _here_for(bedside: Bedside, found: Sequence[str]) -> Iterator[str]:
-    """Yield the operations and problems of the last two weeks, the newest first, that nothing else says."""
+def _here(reasons: Sequence[tuple[str, bool]]) -> str:
+    """Say why the patient is here, and what came since, in a sentence each."""
+    parts = (("Here for", False), ("On this stay:", True))
+    told = ((head, [text for text, is_later in reasons if is_later is which]) for head, which in parts)
+    return " ".join(f"{head} {'; '.join(texts)}." for head, texts in told if texts)
+
+
+def _some(reasons: Sequence[tuple[str, bool]]) -> list[tuple[str, bool]]:
+    """Return as many as there is room for: the newest of each kind, or of the one that there is."""
+    first = [one for one in reasons if not one[1]]
+    later = [one for one in reasons if one[1]]
+    return [first[0], later[0]] if first and later else list(reasons[:_MOST_REASONS])
+
+
+def _reasons(bedside: Bedside, found: Sequence[str]) -> Iterator[tuple[str, bool]]:
+    """Yield the operations and problems of the stay or two weeks, the newest first, that nothing else says.
+
+    Each with whether it came after the stay had begun: nobody is here for that, but for an operation.
+    """
     record = bedside.record
+    admitted = bedside.admitted_at
+    known_by = admitted + KNOWN_AT_FIRST.length if admitted is not None else bedside.as_of
     decisions = {one.origin for one in record.directives}
-    lately = [(one.until, one.text) for one in record.done(*OPERATIONS)]
+    lately = [(False, one.until, one.text) for one in record.done(*OPERATIONS)]
     lately += [
-        (one.began, one.text)
+        (one.began > known_by, one.began, one.text)
         for one in record.conditions
         if one.active
         and one.confirmed
@@ -139,15 +160,18 @@ def _here_for(bedside: Bedside, found: Sequence[str]) -> Iterator[str]:
         and one.kinds.isdisjoint(_NO_REASON)
         and one.origin not in decisions
     ]
-    lately += [(one.starts, one.reason) for one in record.stays if one.in_hospital and one.starts is not None]
+    lately += [
+        (False, one.starts, one.reason) for one in record.stays if one.in_hospital and one.starts is not None
+    ]
     said = {""}
     aloud = " ".join(found).casefold()
-    for at, text in sorted(lately, reverse=True):
+    since = min(bedside.as_of - _HERE_FOR, known_by - _DAY)
+    for is_later, at, text in sorted(lately, key=lambda one: one[1:], reverse=True):
         words = text.casefold()
         core = " ".join(word for word in words.split() if word not in _HOW_PLANNED)
-        if bedside.as_of - _HERE_FOR <= at <= bedside.as_of and core not in said and words not in aloud:
+        if since <= at <= bedside.as_of and core not in said and words not in aloud:
             said.add(core)
-            yield f"{inside_a_sentence(text)}, {bedside.clock.day(at)}"
+            yield f"{inside_a_sentence(text)}, {bedside.clock.day(at)}", is_later
 
 
 def _asked(bedside: Bedside, escalation: Escalation | None, unassessed: str, closed: str) -> str:

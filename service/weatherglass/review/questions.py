@@ -3,7 +3,7 @@
 from types import ModuleType
 
 from weatherglass.assessments.blood.bleeding import assess_bleeding
-from weatherglass.assessments.blood.block_and_heparin import assess_block_and_heparin
+from weatherglass.assessments.blood.block_and_heparin import assess_block_and_heparin, assess_planned_block
 from weatherglass.assessments.blood.coagulation import assess_coagulation
 from weatherglass.assessments.blood.heparin import assess_heparin
 from weatherglass.assessments.blood.microangiopathy import assess_microangiopathy
@@ -200,6 +200,7 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_unexplained_gap, Kind.METABOLIC),
     question(assess_magnesium, Kind.METABOLIC),
     question(assess_block_and_heparin, Kind.TREATMENT_RESPONSE),
+    question(assess_planned_block, Kind.TREATMENT_RESPONSE),
     question(assess_epidural, Kind.TREATMENT_RESPONSE),
     question(assess_high_pressure, Kind.HIGH_PRESSURE),
     question(assess_dysreflexia, Kind.HIGH_PRESSURE),

@@ -294,10 +294,10 @@ def _worst_first(
             not _is_infection_first(bedside, f),
             -f.urgency,
             f.key == LACTATE,  # It shows what something else does.
+            f.kind is Kind.OBSERVATIONS_OVERDUE,  # What is wrong comes before when it is measured again.
             # Neutropenic sepsis is more than the score that it stands beside.
             KINDS[f.kind].adds_less and f.key != "neutropenic-sepsis",
             f.key != "neutropenic-sepsis",
-            f.kind is Kind.OBSERVATIONS_OVERDUE,  # What is wrong comes before when it is measured again.
             not KINDS[f.kind].is_cause,
             f.kind is not Kind.CRITICAL_RESULT,
             f.kind,

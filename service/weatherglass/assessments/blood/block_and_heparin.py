@@ -1,22 +1,29 @@
-"""Was a needle or catheter put beside the spinal cord too soon after a low molecular weight heparin?"""
+"""A needle beside the spinal cord: too soon after heparin, or asked for while blood clots badly?"""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import timedelta
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.blood.thinned import beyond_prevention
 from weatherglass.facts.medicines.doses import is_preventive
 from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.knowledge.brain import epidural as criteria
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.clauses import Window
 from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.known_times import earliest, latest
 from weatherglass.model.record.care import Done, ProcedureKind
 from weatherglass.model.record.medicines import Administration
-from weatherglass.model.signals import Letter
+from weatherglass.model.record.values import Measurement
+from weatherglass.model.signals import Letter, Signal
+from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.clock_words import exactly, lasting
+from weatherglass.model.words.lists import listed
+from weatherglass.model.words.value_words import named_value
 
 _LMWH = MedicineClass.LMWH.value
+_PLANNED = ((Signal.PLATELETS, criteria.PLANNED_PLATELETS), (Signal.INR, criteria.PLANNED_INR))
 
 
 def assess_block_and_heparin(bedside: Bedside) -> Iterator[Finding]:
@@ -40,6 +47,51 @@ def assess_block_and_heparin(bedside: Bedside) -> Iterator[Finding]:
         sources=(asked.source, criteria.TOO_SOON.source),
         decided_by="a block near the cord too soon after a low molecular weight heparin",
     )
+
+
+def assess_planned_block(bedside: Bedside) -> Iterator[Finding]:
+    """Hold what is asked for against platelets, INR and what thins the blood."""
+    since = bedside.as_of - criteria.PLANNED_FOR.length
+    asked = [
+        one
+        for one in bedside.record.procedures
+        if one.requested and ProcedureKind.NEURAXIAL in one.kinds and one.at is not None and one.at >= since
+    ]
+    done = bedside.record.done(ProcedureKind.NEURAXIAL)
+    if not asked or any(one.at >= since for one in done):
+        return
+    results = [
+        (signal, found)
+        for signal, limit in _PLANNED
+        if (found := bedside.newest_beyond(signal, _met_by(limit), bedside.choices.laboratory_counts_for))
+    ]
+    orders = beyond_prevention(bedside)
+    said = [named_value(signal, one.newest) for signal, one in results]
+    said += [f"{order.medicine.text} on the chart" for order in orders]
+    if not said:
+        return
+    plan = asked[-1]
+    began = latest((plan.at, earliest((*(one.since for _, one in results), *(one.began for one in orders)))))
+    head = f"{plan.text} is asked for, with {listed(said)}"
+    yield tell(
+        About(Kind.TREATMENT_RESPONSE, "block-planned", Letter.DISABILITY),
+        Urgency.URGENT,
+        rests_on(
+            bedside,
+            began,
+            plan,
+            *((signal, one.newest) for signal, one in results),
+            *(one.origin for one in orders),
+        ),
+        brief=head,
+        asks=criteria.PLANNED.text,
+        sources=(*(limit.source for _, limit in _PLANNED), criteria.PLANNED.source),
+        decided_by="a needle beside the cord that is asked for while blood clots badly",
+    )
+
+
+def _met_by(limit: Cutoff) -> Callable[[Measurement], bool]:
+    return lambda one: limit.is_met_by(one.value)
 
 
 def _is_new(bedside: Bedside, block: Done) -> bool:

@@ -15,9 +15,12 @@ from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.medicines import Administration
 from weatherglass.model.record.problems import ConditionKind
-from weatherglass.model.signals import Consciousness, Letter
+from weatherglass.model.signals import Consciousness, Letter, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.words.lists import capital, listed
+
+#: Of these a seizure that is over and treated has its cause.
+_CAUSES = (ConditionKind.EPILEPSY, ConditionKind.ALCOHOL_WITHDRAWAL)
 
 
 class _Asks(Plain, frozen=True):
@@ -126,10 +129,14 @@ def _is_awake(bedside: Bedside, worst: Seizure) -> bool:
 
 
 def _over(bedside: Bedside, worst: Seizure) -> _Asks:
-    """Ask for the cause, unless it is known epilepsy, treated, and awake for hours."""
+    """Ask for the cause, unless it is known, treated, and awake for hours."""
     doses = _given(bedside, worst, asked.STOPS_FITS)
-    if not (_is_awake(bedside, worst) and doses and bedside.record.known_of(ConditionKind.EPILEPSY)):
-        return _Asks(asked.OVER.text, (asked.OVER.source,))
+    if not (_is_awake(bedside, worst) and doses and bedside.record.known_of(*_CAUSES)):
+        glucose = bedside.record.series(Signal.GLUCOSE).within(
+            worst.at - asked.GIVEN_FROM.length, bedside.as_of
+        )
+        over = asked.OVER_GLUCOSE_KNOWN if glucose else asked.OVER
+        return _Asks(over.text, (over.source,))
     last_of_each = tuple({one.medicine.name: one for one in doses}.values())
     return _Asks(f"{_named(bedside, last_of_each)} given, awake now", (asked.AWAKE_FOR.source,), doses)
 

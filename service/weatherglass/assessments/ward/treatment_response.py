@@ -203,7 +203,9 @@ def _three(bedside: Bedside, signal: Signal, at: datetime) -> tuple[Measurement,
     if before.at == at:
         # Charted with the treatment: as a rule what led to it, not what came of it.
         earlier = series.before(at)
-        if signal is Signal.SPO2 and earlier and at - earlier[-1].at <= limit:
+        if signal is Signal.SPO2:
+            if not earlier or at - earlier[-1].at > limit:
+                return None  # It is that of somebody on oxygen already.
             before = earlier[-1]
     after = series.within(at + _AFTER, bedside.as_of)
     if not after:

@@ -20,6 +20,7 @@ from weatherglass.model.findings import Missing
 from weatherglass.model.known_times import earliest
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.plain import replace
+from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement
@@ -204,7 +205,11 @@ class KidneyChart:
         """An injury that only its recovery shows."""
         if self.episode is not None and self.episode.recovering_since is not None:
             return None  # The fall belongs to an injury that was seen.
-        return recognised_late(self.kdigo, self.therapy)
+        found = recognised_late(self.kdigo, self.therapy)
+        grafts = self.record.done(ProcedureKind.TRANSPLANT) if found is not None else ()
+        if found is not None and any(found.newest.at - one.at <= ours.NEW_GRAFT.length for one in grafts):
+            return None  # It is the graft that works, not an injury that heals.
+        return found
 
     # Function
 

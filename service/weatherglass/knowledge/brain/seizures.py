@@ -13,6 +13,7 @@ _ROWS: Final = PrintedRows("brain/seizures-rows")
 
 GOES_ON: Final = _ROWS.clause("goes-on")
 OVER: Final = _ROWS.clause("over")
+OVER_GLUCOSE_KNOWN: Final = _ROWS.clause("over-glucose-known")
 ECLAMPSIA: Final = _ROWS.clause("eclampsia")
 ECLAMPSIA_AFTER_BIRTH: Final = _ROWS.clause("eclampsia-after-birth")
 ECLAMPSIA_TREATED: Final = _ROWS.clause("eclampsia-treated")

@@ -39,6 +39,7 @@ FALLS_APART: Final = _ROWS.window("falls-apart")
 
 # A transplanted kidney.
 
+NEW_GRAFT: Final = _ROWS.window("new-graft")
 GRAFT_RISE: Final = _ROWS.cutoff("graft-rise")
 GRAFT_REFERENCE_FOR: Final = _ROWS.window("graft-reference-for")
 
