@@ -230,3 +230,11 @@ def test_one_entry_that_is_a_ceiling_and_the_plan_for_the_last_days_is_said_once
     assert said[0].startswith("Recorded end-of-life care: Last days of life: comfort care only (")
     short = [one.words for one in decisions_in_short(bedside(chart(directives=both)))]
     assert short.count("Last days of life: comfort care only") == 1
+
+
+def test_a_wish_is_not_told_as_a_ceiling() -> None:
+    """Ours: nobody of the team has set it; the call reckons with it all the same."""
+    (wish,) = _limits(_said(2, K.CEILING, text="Does not want intensive care"))
+    assert wish.startswith("Recorded wish: Does not want intensive care")
+    (ceiling,) = _limits(_said(2, K.CEILING, text="Not for intensive care"))
+    assert ceiling.startswith("Recorded treatment ceiling: Not for")

@@ -10,6 +10,7 @@ from datetime import datetime, timedelta
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.record.care import Directive, DirectiveKind, Resuscitation
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.review import DecisionInShort, DecisionShape
@@ -25,6 +26,7 @@ _CONFLICT = "Records of limits and of full treatment conflict: ask the team whic
 _CONFLICT_IN_SHORT = DecisionInShort("limits: records conflict, ask the team", DecisionShape.CONFLICT)
 #: Common practice, no source: together under the skin for a day they are for the comfort of the dying.
 _OF_LAST_DAYS = (MedicineClass.OPIOID, MedicineClass.BENZODIAZEPINE)
+_WISH = when_asked(r"\b(?:wish(?:es|ed)?|prefer(?:s|red)?|wants?|rather)\b")
 NOT_RECORDED = "Resuscitation status and treatment ceiling: not recorded, so not known."
 
 
@@ -81,6 +83,18 @@ def _merged(bedside: Bedside) -> Iterator[str]:
         yield f"This entry is recorded as replaced by {subject.replaced_by}; reviewed apart from it."
     elif subject.inactive:
         yield "This patient's entry is recorded as no longer in use: check that it is the right one."
+
+
+def _is_wish(directive: Directive) -> bool:
+    """Tell whether a limit is told as what the patient wants, which is asked about and no team has set."""
+    return directive.kind is DirectiveKind.CEILING and _WISH.search(directive.text.casefold()) is not None
+
+
+def is_wish_alone(bedside: Bedside) -> bool:
+    """Tell whether nothing limits treatment but wishes."""
+    return not bedside.directives(DirectiveKind.END_OF_LIFE) and all(
+        map(_is_wish, bedside.directives(DirectiveKind.CEILING))
+    )
 
 
 def has_ceiling(bedside: Bedside) -> bool:
@@ -194,7 +208,8 @@ def _stated(bedside: Bedside, kind: DirectiveKind, words: str) -> Iterator[str]:
         if (directive.origin, directive.text) in said:
             continue
         text = directive.text.rstrip(".") or kind.value
-        yield f"{words}: {text} ({_told(bedside, directive)})."
+        label = "Recorded wish" if _is_wish(directive) else words
+        yield f"{label}: {text} ({_told(bedside, directive)})."
 
 
 def _told(bedside: Bedside, directive: Directive) -> str:

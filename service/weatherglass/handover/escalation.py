@@ -12,7 +12,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.blood.bleeding import calmed
 from weatherglass.facts.breathing.gas_samples import GasSample
 from weatherglass.facts.breathing.ventilation import mask_going_on
-from weatherglass.facts.ceiling import has_ceiling, is_not_for_resuscitation
+from weatherglass.facts.ceiling import has_ceiling, is_not_for_resuscitation, is_wish_alone
 from weatherglass.facts.results.preeclampsia import hellp_since
 from weatherglass.facts.rounds.scoring import SetResult
 from weatherglass.facts.whereabouts import Due, Whereabouts, due_here
@@ -138,9 +138,10 @@ def _besides(bedside: Bedside, urgency: Urgency) -> str:
     if has_ceiling(bedside):
         outreach = f"; the {_critical_care(bedside)} is called for advice at the bedside"
         is_called = urgency is Urgency.EMERGENCY and not bedside.own_doctor
+        what, it = ("wish", "wish") if is_wish_alone(bedside) else ("treatment ceiling", "ceiling")
         return (
-            "A treatment ceiling is recorded: a senior review is still advised, to decide what to do that "
-            f"the ceiling allows{outreach if is_called else ''}."
+            f"A {what} is recorded: a senior review is still advised, to decide what to do that "
+            f"the {it} allows{outreach if is_called else ''}."
         )
     if is_not_for_resuscitation(bedside):
         return "Not for attempted resuscitation is recorded: that limits no other treatment."

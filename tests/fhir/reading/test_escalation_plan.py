@@ -66,6 +66,21 @@ class TestConsent:
         assert taken.data.directives == []
         assert taken.keys == [IssueKey.VALUE_NOT_USABLE]
 
+    @pytest.mark.parametrize(
+        ("kind", "words", "is_read"),
+        [
+            ("deny", "Intensive care", True),
+            ("deny", "Patient would rather not go to intensive care", True),
+            ("permit", "Intensive care", False),
+            ("deny", "Research", False),
+        ],
+    )
+    def test_what_is_denied_in_words_limits_treatment(self, kind: str, words: str, is_read: bool) -> None:
+        """It was dropped, and "treatment ceiling: not recorded" stood over the call."""
+        resource = {"status": "active", "provision": {"type": kind, "code": [{"text": words}]}}
+        found = take(read_consent, r4.Consent, resource).data.directives
+        assert [one.kind for one in found] == ([DirectiveKind.CEILING] if is_read else [])
+
     def test_an_advance_directive_without_codes_is_pointed_at(self) -> None:
         """Its content is in the notes; nothing is inferred."""
         directive = take(read_consent, r4.Consent, {"status": "active", "scope": ADVANCE}).directive

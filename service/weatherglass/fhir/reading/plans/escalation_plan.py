@@ -27,6 +27,7 @@ from weatherglass.fhir.reading.problems.concept_words import codes_of, texts_of
 from weatherglass.fhir.reading.problems.statements import keep_statement
 from weatherglass.model.record.care import DirectiveKind, Resuscitation
 from weatherglass.model.sources import Origin
+from weatherglass.model.words.lists import inside_a_sentence
 from weatherglass.terminology import plans as known
 
 
@@ -42,8 +43,9 @@ def read_consent(collector: Collector, consent: Consent, entry: SentEntry, origi
         categories & known.ADVANCE_DIRECTIVE_CODES
     )
     provided = _provided(consent.provision)
+    denied = _denied(consent.provision)
     spoken = any(speaks(concept, is_target=False) for concept in consent.category)
-    if not (is_dnr or is_advance or spoken or provided):
+    if not (is_dnr or is_advance or spoken or provided or denied):
         collector.unused_types.setdefault("Consent", []).append(entry)
         return
     provision = consent.provision
@@ -68,6 +70,7 @@ def read_consent(collector: Collector, consent: Consent, entry: SentEntry, origi
     found = [for_cpr(answer) for answer in provided]
     if is_dnr:
         found.append(for_cpr(Resuscitation.NOT_FOR))
+    found.extend(denied)
     for concept in consent.category:
         found.extend(source.in_concept(concept, "category", is_target=False))
     if len({one.resuscitation for one in found if one.resuscitation is not None}) > 1:
@@ -77,6 +80,15 @@ def read_consent(collector: Collector, consent: Consent, entry: SentEntry, origi
     if not found and not undecided:
         found.append(Said(kind=DirectiveKind.ADVANCE_DIRECTIVE, text=first_text(texts)))
     source.keep(found)
+
+
+def _denied(provision: Provision | None) -> list[Said]:
+    """Return the limits that a refusal puts as words: "Intensive care", or a sentence that says it."""
+    if provision is None or provision.type != "deny":
+        return []
+    texts = [text for concept in provision.code for text in texts_of(concept)]
+    read = (read_words(text).said or read_words(f"Not for {inside_a_sentence(text)}").said for text in texts)
+    return [one for said in read for one in said if one.kind is DirectiveKind.CEILING]
 
 
 def read_flag(collector: Collector, flag: Flag, entry: SentEntry, origin: Origin) -> None:

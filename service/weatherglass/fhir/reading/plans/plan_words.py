@@ -76,6 +76,7 @@ _ESCALATED_CARE = (
     r"ha?emofiltration|inotropes?|vasopressors?|(?:further )?escalation|met calls?|"
     r"(?:re-?)?admission to hospital|hospital (?:re-?)?admission|transfer to hospital"
 )
+_TO_GO_TO = r"(?:to )?(?:go to|have|be (?:(?:admitted|taken|moved|transferred|sent) to)?)"
 #: Said of today, and no decision.
 _FOR_NOW = r"(?:required|needed|planned|indicated|currently|today|at present|yet)"
 _FIT = r"(?:a candidate|suitable|appropriate|fit|eligible|accepted)"
@@ -85,7 +86,8 @@ _CEILING = phrases(
     rf"(?:{_ESCALATED_CARE}) (?:care |admission )?(?:is |would be |was )?(?:felt |thought |deemed )?"
     r"(?:to be )?(?:not appropriate|not suitable|inappropriate|unsuitable|futile)"
     rf"(?! {_FOR_NOW})",
-    rf"(?:would|will|does|do) not (?:benefit from|want|wish for)(?: to go to| to have| to be)? (?:{_ESCALATED_CARE})",
+    rf"(?:would|will|does|do) not (?:benefit from|want|like|wish(?: for)?)(?: {_TO_GO_TO})? (?:{_ESCALATED_CARE})",
+    rf"(?:wish(?:es)?|prefers?|wants?|likes?|rather|asks?|asked) not (?:{_TO_GO_TO} )?(?:{_ESCALATED_CARE})",
     r"(?:not|isn't) for (?:a )?(?:crash|2222|outreach|critical care outreach)(?: calls?)?",
     r"(?:not|isn't) for (?:any |further |more )*active treatments?|no further active treatments?",
     r"active treatments? (?:withdrawn|stopped|discontinued)",
