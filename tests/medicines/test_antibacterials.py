@@ -146,6 +146,23 @@ def test_sepsis_and_chart_grade_an_allergy_alike(allergy: str, charted: Json, sa
         assert ("choose another" in found) is not is_decided
 
 
+@pytest.mark.parametrize(
+    ("at", "level", "is_treated"),
+    [
+        ("2026-02-26T10:20:00+04:00", "31", True),
+        ("2026-02-26T10:19:00+04:00", "31", False),
+        ("2026-02-27T10:00:00+04:00", "18", False),
+    ],
+)
+def test_a_level_too_high_says_that_it_is_treated(at: str, level: str, is_treated: bool) -> None:
+    """Ours: a dose of three days whose level is too high acts on; it was "no dose, choose another"."""
+    chart = order("Vancomycin 1 g intravenous", authoredOn="2026-02-26T08:00:00+04:00")
+    found = _sepsis(_answer(chart, given("Vancomycin 1 g", at), _level("vancomycin", "4092-3", level)))
+    assert ("already treated (Vancomycin 1 g" in found.sentence) is is_treated
+    assert ("no dose is recorded" in found.sentence) is not is_treated
+    assert ("choose another" in found.sentence) is (not is_treated and level == "31")
+
+
 def test_a_hold_of_the_chart_outweighs_a_cross_reaction() -> None:
     """What is held for a result is not "to be decided" beside it."""
     level = _level("vancomycin", "4092-3", "31")

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from tests.medicines.test_dose_limits import dosed
-from tests.medicines.wards import interactions, order, problem, result, reviewed, suggestions
+from tests.medicines.wards import injury, interactions, order, problem, result, reviewed, suggestions
 from tests.records import AT, Json, answer_of, earlier, flag, observation, patient, quantity, stay
 from weatherglass.handover.told import rank_of
 from weatherglass.knowledge.data_files import TableError
@@ -818,3 +818,10 @@ def test_on_long_term_dialysis_no_kidney_is_spared() -> None:
     both = "Vancomycin 1 g intravenous", "Gentamicin 80 mg intravenous"
     assert "aminoglycoside-with-nephrotoxin" in found(*both)
     assert "aminoglycoside-with-nephrotoxin" not in found(*both, beside=(problem("Haemodialysis"),))
+
+
+@pytest.mark.parametrize(("injured", "is_said"), [(injury(2), False), ([result("Na", "140")], True)])
+def test_a_routine_pair_that_a_hold_ends_is_not_told(injured: list[Json], is_said: bool) -> None:
+    """Ours: "or another pain relief" beside "consider holding naproxen" said one thing twice."""
+    chart = found("Naproxen 250 mg", "Dexamethasone 8 mg", beside=injured)
+    assert ("nsaid-with-steroid" in chart) is is_said

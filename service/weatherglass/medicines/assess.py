@@ -33,6 +33,10 @@ from weatherglass.model.sources import Origin, our_choice
 _NOT_REVIEWED: Final = our_choice("what cannot be recognised is named, and never passed over in silence")
 
 
+#: Ours: a routine combination that a suggested hold would end is said again where nothing is held.
+_WITHHELD: Final = frozenset(key.value for key, action in ACTIONS.items() if action.withholds)
+
+
 class _Against(Plain, frozen=True):
     """The orders that a pair speaks against: all of them, and those for which it asks for another today."""
 
@@ -53,12 +57,16 @@ def assess_medicines(bedside: Bedside) -> Iterator[Finding]:
         frozenset(order for one in paired if _asks_for_another(one) for order in one.against),
     )
     yield from _without_a_name(chart.lines)
-    for line in chart.lines:
-        found = _of_line(bedside, line, situation, spoken)
-        if found is not None:
-            yield found
-    yield from _without_repeats(together, paired)
-    yield from paired
+    told = [one for line in chart.lines if (one := _of_line(bedside, line, situation, spoken)) is not None]
+    yield from told
+    withheld = {one.order for one in told if one.action in _WITHHELD}
+    for both in (*_without_repeats(together, paired), *paired):
+        if (
+            both.urgency is not Urgency.ROUTINE
+            or len(set(both.orders) - withheld) > 1
+            or len(both.orders) < 2
+        ):
+            yield both
     yield from restarts(bedside, situation, recovered(bedside, situation), Partners(bedside, situation))
 
 
@@ -202,7 +210,8 @@ def objection_to(judged: Sequence[Judged]) -> Objection | None:
     held = [one for one in judged if ACTIONS[one.action].withholds]
     against = held or [one for one in judged if _is_better_avoided(one)]
     because = " and ".join(dict.fromkeys(one.met.short for one in against))
-    return Objection(because, bool(held)) if against else None
+    by_level = any(one.rule.trigger is Trigger.LEVEL_HIGH for one in held)
+    return Objection(because, bool(held), by_level) if against else None
 
 
 def _is_better_avoided(one: Judged) -> bool:

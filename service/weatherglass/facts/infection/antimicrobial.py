@@ -19,6 +19,8 @@ from weatherglass.model.words.clock_words import Clock, lasting
 from weatherglass.model.words.lists import inside_a_sentence
 
 _DAY = timedelta(hours=24)
+#: Ours: for so long a dose speaks for treatment while its level is too high.
+_ACTS_BY_ITS_LEVEL = timedelta(days=3)
 _MINUTE = timedelta(minutes=1)
 
 
@@ -28,10 +30,12 @@ class Objection(NamedTuple):
     Attributes:
         because: What speaks against it, as it is said: "potassium 2.3 mmol/L".
         is_held: Whether it is to be held; otherwise it is better avoided.
+        by_level: Whether a level too high is among it: what was given still acts.
     """
 
     because: str
     is_held: bool
+    by_level: bool = False
 
 
 class Treatment(Plain, frozen=True):
@@ -115,6 +119,11 @@ def first_dose(
     named = infection.antibacterials if infection is not None else ()
     doubted = infection.to_be_decided if infection is not None else ()
     against = objections() if named or doubted else {}
+    acting = _acts_by_its_level(named, against, [dose for dose in doses if dose.at <= as_of], as_of)
+    if acting is not None:
+        dose, level = acting
+        words = f"already treated ({dose.medicine.text}, {clock.full(dose.at)}; {level})"
+        return Treatment(f"{words}: ask whether it is the right treatment", "already treated")
     return _none_given(
         [order for order in named if order.origin not in against],
         [*_forbidden(infection), *_of_the_chart((*named, *doubted), against)],
@@ -186,6 +195,24 @@ def last_dose(doses: Sequence[Administration], moment: datetime) -> Administrati
     return given[-1] if given else None
 
 
+def _acts_by_its_level(
+    named: Sequence[MedicineOrder],
+    against: Mapping[Origin, Objection],
+    doses: Sequence[Administration],
+    as_of: datetime,
+) -> tuple[Administration, str] | None:
+    """Return the last dose of these days of what is held for its level, and that level; it acts on."""
+    for order in named:
+        objection = against.get(order.origin)
+        content = frozenset(order.medicine.ingredients)
+        if objection is None or not objection.by_level:
+            continue
+        for dose in reversed(doses):
+            if as_of - dose.at <= _ACTS_BY_ITS_LEVEL and not content.isdisjoint(dose.medicine.ingredients):
+                return dose, objection.because
+    return None
+
+
 def _names(orders: Iterable[MedicineOrder]) -> str:
     return ", ".join(dict.fromkeys(order.medicine.text for order in orders))
 
@@ -254,7 +281,7 @@ def _of_the_chart(
     for order in named:
         if order.origin in against:
             by_reason.setdefault(against[order.origin], {})[order.medicine.text] = None
-    for (because, is_held), names in by_reason.items():
+    for (because, is_held, _), names in by_reason.items():
         verb = "is" if len(names) == 1 else "are"
         said = "not for now" if is_held else "better avoided"
         yield _Forbidden(f"{', '.join(names)} on the chart {verb} {said}", because)
