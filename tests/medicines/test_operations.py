@@ -9,7 +9,17 @@ import pytest
 
 from tests.medicines.test_dose_limits import dosed
 from tests.medicines.wards import injury, order, problem, result, suggestions
-from tests.records import Json, answer_of, asked_for, full_set, observation, patient, procedure, quantity
+from tests.records import (
+    Json,
+    answer_of,
+    asked_for,
+    earlier,
+    full_set,
+    observation,
+    patient,
+    procedure,
+    quantity,
+)
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.medicine_findings import MedicineFinding
 
@@ -350,6 +360,27 @@ def test_clozapine_after_a_gap_is_not_given_at_its_old_dose(at: str, is_asked: b
     keys = {reason.rule for reason in found.reasons} if found is not None else set()
     assert ("clozapine-gap" in keys) is is_asked
     assert _said("Clozapine 200 mg") is None
+
+
+@pytest.mark.parametrize(
+    ("inr", "ended", "name", "is_asked"),
+    [
+        ("2.0", "30 h", "Apixaban 5 mg", True),
+        ("1.9", "30 h", "Apixaban 5 mg", False),
+        ("2.6", "168 h", "Dabigatran 150 mg", True),
+        ("2.6", "169 h", "Dabigatran 150 mg", False),
+        ("2.6", "30 h", "Rivaroxaban 20 mg", False),
+    ],
+)
+def test_a_direct_anticoagulant_waits_for_warfarin(inr: str, ended: str, name: str, is_asked: bool) -> None:
+    """Labels of apixaban and dabigatran, from memory: begun below 2.0; for a week is ours."""
+    ends = [{"timing": {"repeat": {"boundsPeriod": {"start": earlier("900 d"), "end": earlier(ended)}}}}]
+    warfarin = {**order("Warfarin 3 mg"), "id": "w", "status": "stopped", "dosageInstruction": ends}
+    found = suggestions(answer_of(patient(), {**order(name), "id": "o"}, warfarin, result("INR", inr))).get(
+        "o"
+    )
+    rules = {reason.rule for reason in found.reasons} if found is not None else set()
+    assert ("direct-anticoagulant-after-warfarin" in rules) is is_asked
 
 
 def _clozapine(at: str, dose: str = "200 mg") -> Json:

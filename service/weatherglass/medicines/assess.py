@@ -34,7 +34,7 @@ _NOT_REVIEWED: Final = our_choice("what cannot be recognised is named, and never
 
 
 #: Ours: a routine combination that a suggested hold would end is said again where nothing is held.
-_WITHHELD: Final = frozenset(key.value for key, action in ACTIONS.items() if action.withholds)
+_WITHHELD: Final = frozenset(key for key, action in ACTIONS.items() if action.withholds)
 
 
 class _Against(Plain, frozen=True):

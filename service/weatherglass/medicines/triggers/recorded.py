@@ -12,6 +12,7 @@ from weatherglass.facts.medicines.doses import doses_a_day, single_in
 from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.facts.medicines.named_lines import NamedLine
 from weatherglass.facts.pregnancy import pregnant_now
+from weatherglass.facts.series.limits_met import Met, meets
 from weatherglass.knowledge.medicines.groups import members_of
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing
@@ -24,6 +25,7 @@ from weatherglass.medicines.triggers.met import (
     MetRule,
     MetTrigger,
     at_words,
+    met_by,
     met_by_problems,
     met_by_words,
     of_late,
@@ -34,6 +36,7 @@ from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.care import DirectiveKind
 from weatherglass.model.record.medicines import Administration, Route
 from weatherglass.model.record.problems import ConditionKind, Recorded
+from weatherglass.model.signals import Signal
 from weatherglass.model.subject import Sex
 from weatherglass.model.words.lists import inside_a_sentence
 
@@ -56,6 +59,7 @@ def recorded_triggers(bedside: Bedside) -> Iterator[MetTrigger]:
         _age_below(bedside, Trigger.UNDER_12, timing.UNDER_12),
         _age_below(bedside, Trigger.UNDER_16, timing.UNDER_16),
         *(_doses_missed(bedside, gap) for gap in _GAPS),
+        _warfarin_acts_on(bedside),
     ):
         if found is not None:
             yield found
@@ -314,6 +318,36 @@ def _begun_again(
         since=first.at,
         source=gap.window.source,
     )
+
+
+def _warfarin_acts_on(bedside: Bedside) -> MetTrigger | None:
+    """Return the INR that warfarin, or its like, has left within days of its end."""
+    newest = bedside.record.series(Signal.INR).recent(bedside.as_of, bedside.choices.laboratory_counts_for)
+    if newest is None or meets(timing.DIRECT_AFTER_WARFARIN, newest) is not Met.YES:
+        return None
+    if bedside.on_chart((MedicineClass.VITAMIN_K_ANTAGONIST,)):
+        return None
+    kind = MedicineClass.VITAMIN_K_ANTAGONIST.value
+    ended = [
+        (one.ends, one.medicine.text)
+        for one in bedside.drug_chart.ended
+        if kind in one.medicine.classes
+        and one.ends is not None
+        and bedside.as_of - one.ends <= timing.WARFARIN_ACTS_FOR.length
+    ]
+    if not ended:
+        return None
+    at, text = max(ended)
+    met = met_by(
+        Trigger.WARFARIN_ACTS_ON,
+        Signal.INR,
+        newest,
+        clock=bedside.clock,
+        source=timing.DIRECT_AFTER_WARFARIN.source,
+        since=max(at, newest.at),
+    )
+    after = f"after {text}, ended {bedside.clock.full(at)}"
+    return replace(met, short=f"{met.short} {after}", said=f"{met.said} {after}")
 
 
 def _reverses(given: Administration) -> bool:

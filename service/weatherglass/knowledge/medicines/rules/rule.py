@@ -93,6 +93,7 @@ class Trigger(StrEnum):
     DOSES_MISSED = "no dose for 48 hours"
     DOSES_MISSED_3_DAYS = "no dose for 3 days"
     DOSES_MISSED_5_DAYS = "no dose for 5 days"
+    WARFARIN_ACTS_ON = "warfarin that has ended acts on"
     PLATELETS_BELOW_100 = "platelets below 100"
     PLATELETS_BELOW_150 = "platelets below 150"
     NOT_TAKEN = "recorded as not taken"

@@ -61,6 +61,8 @@ ADULT_LIMITS: Final = _ROWS.age("adult-limits")
 FOR_ADULTS: Final = _ROWS.clause("for-adults")
 IN_PREGNANCY: Final = _ROWS.clause("in-pregnancy")
 
+DIRECT_AFTER_WARFARIN: Final = _ROWS.cutoff("direct-after-warfarin")
+WARFARIN_ACTS_FOR: Final = _ROWS.window("warfarin-acts-for")
 HYPOXIA: Final = _ROWS.cutoff("hypoxia")
 HYPOXIA_SCALE_2: Final = _ROWS.cutoff("hypoxia-scale-2")
 #: NEWS2 with suspected infection from which the rules on sepsis hold, and without it.
