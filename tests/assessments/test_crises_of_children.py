@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from tests.charts import NOW, ago, bedside, condition, findings, reason, rounds, was_done
+from tests.charts import NOW, ago, bedside, chart, condition, findings, reading, reason, rounds, was_done
 from weatherglass.assessments.emergencies.crises import asked_once, assess_crises
 from weatherglass.assessments.results.newborn_jaundice import assess_newborn_jaundice
 from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
@@ -20,6 +20,7 @@ from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Remark
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 from weatherglass.terminology.kind_tables import kinds_named
 from weatherglass.terminology.problems import WORDS
@@ -128,6 +129,12 @@ def test_a_baby_that_loses_salt(sodium: str, potassium: str, born: date, is_aske
     """From memory: congenital adrenal hyperplasia in the first weeks; the limits are ours."""
     found = _of(rounds((1, {**QUIET, NA: sodium, POTASSIUM: potassium}), born=born))
     assert [one.urgency for one in found.values() if one.key == "salt-losing-crisis"] == [E] * is_asked
+
+
+def test_a_haemolysed_potassium_is_no_sign() -> None:
+    spoilt = reading(POTASSIUM, 1, "6.9", remarks=frozenset({Remark.HAEMOLYSED}))
+    record = chart({NA: [(1, "128")], POTASSIUM: (spoilt,)}, born=NEWBORN)
+    assert "salt-losing-crisis" not in _of(record)
 
 
 @pytest.mark.parametrize(

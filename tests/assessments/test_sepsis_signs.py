@@ -518,3 +518,19 @@ class TestAHistoryAlone:
     def test_treated(self) -> None:
         line = order("Prednisolone", "glucocorticoid", starts=400)
         assert self._urgency(orders=(line,), administrations=(_dose(2),)) is R
+
+
+@pytest.mark.parametrize(
+    ("hours", "changed", "expected"),
+    [(24, {RR: 22}, U), (25, {RR: 22}, R), (25, {RR: 22, HR: 106}, P)],
+)
+def test_a_moderate_risk_that_is_treated(hours: float, changed: dict[Any, Any], expected: Urgency) -> None:
+    """Ours: day 2 of an appendicitis with a breathing rate of 22 was "due 1 day 12 h ago"."""
+    each = ((one, {**QUIET, HR: 90, **changed}) for one in (hours, 12, 1))
+    record = rounds(
+        *each, born=_born(8, days=40), conditions=(INFECTED,), administrations=(_dose(23), _dose(2))
+    )
+    found = _found(record)["sepsis-signs"]
+    assert found.urgency is expected
+    if expected is P:
+        assert found.asked_since == ago(1)

@@ -49,3 +49,11 @@ def test_it_asks_for_nobody_and_threatens_with_nothing() -> None:
     (found,) = _found(order("Enoxaparin 40 mg", "low-molecular-weight-heparin")).values()
     assert (found.action, found.urgency) == ("review", Urgency.ROUTINE)
     assert found.risk_if_stopped == ""
+
+
+def test_two_that_relieve_are_no_danger() -> None:
+    """Ours: an opioid beside a sedative is the plan of the last days, not something to watch."""
+    lines = (order("Morphine", "opioid"), order("Midazolam", "benzodiazepine"))
+    for directives, is_said in (((), True), ((DYING,), False)):
+        told = findings(chart(orders=lines, directives=directives), Kind.MEDICINE_INTERACTION)
+        assert any("opioid-benzodiazepine" in key for key in told) is is_said

@@ -72,6 +72,8 @@ def interactions(bedside: Bedside, situation: Situation) -> Iterator[Interaction
                 found.append(_Found(ready.combination, taken, all_met))
     last_days = Circumstance.LAST_DAYS in situation.applies
     for one in found:
+        if last_days and not (one.combination.triggers or one.combination.any_trigger):
+            continue  # Two that relieve are given together on purpose.
         if last_days and not _NOT_IN_LAST_DAYS.isdisjoint(one.combination.triggers):
             continue
         urgency = _urgency(one, situation)

@@ -352,3 +352,30 @@ class TestTheSameInOtherWords:
     @pytest.mark.parametrize("said", ["Suitable for ICU", "Appropriate for intensive care"])
     def test_full_treatment_stays_so(self, said: str) -> None:
         assert [one.kind for one in read_words(said).said] == [DirectiveKind.FULL_TREATMENT]
+
+    @pytest.mark.parametrize(
+        "said",
+        [
+            "Not for ICU or CPR",
+            "Not for intubation, ventilation or CPR",
+            "Not for surgery or resuscitation",
+            "Not for resuscitation or ventilation",
+        ],
+    )
+    def test_a_refusal_of_resuscitation_in_a_list(self, said: str) -> None:
+        """It was a ceiling, and the call said "resuscitation not recorded"."""
+        assert NOT_FOR in {one.resuscitation for one in read_words(said).said}
+
+    @pytest.mark.parametrize(
+        ("said", "answer"),
+        [
+            ("Not for ICU but for CPR", FOR),
+            ("Not for HDU, CPR: yes", FOR),
+            ("Not for ICU, CPR to be discussed", None),
+            ("For ward care and CPR", None),
+            ("Not for ICU, HDU or CPR?", None),
+        ],
+    )
+    def test_no_refusal_in_a_list(self, said: str, answer: Resuscitation | None) -> None:
+        decided = [one.resuscitation for one in read_words(said).said if one.resuscitation]
+        assert decided == ([answer] if answer is not None else [])

@@ -23,7 +23,7 @@ from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.record.medicines import PARENTERAL
 from weatherglass.model.record.problems import ConditionKind
-from weatherglass.model.record.values import Measurement
+from weatherglass.model.record.values import Measurement, Remark
 from weatherglass.model.signals import Signal
 from weatherglass.model.words.lists import capital, listed
 from weatherglass.model.words.value_words import named_value
@@ -220,6 +220,8 @@ def _signs(bedside: Bedside, crisis: Crisis) -> Iterator[_Sign]:
         found = bedside.newest_beyond(signal, reaches(cutoff), criteria.COUNTS_FOR.length)
         if found is not None:
             value, since = found
+            if signal is Signal.POTASSIUM and Remark.HAEMOLYSED in value.remarks:
+                continue
             if signal in crisis.new and are_of_old(bedside.record, signal, value, bedside.as_of):
                 continue
             again = _risen_again(bedside, value) if signal is Signal.CREATININE else None

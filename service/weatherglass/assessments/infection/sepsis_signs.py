@@ -50,7 +50,7 @@ from weatherglass.model.words.lists import capital, listed
 _URGENCY = {Risk.HIGH: Urgency.EMERGENCY, Risk.MODERATE: Urgency.URGENT}
 _RASH = str(Skin.NON_BLANCHING_RASH.value).replace("-", " ")
 _DAY = sepsis.RISK_GOES_ON_FOR.length
-_ABOVE = our_choice("a moderate risk that is treated and a day old is 'prompt'")
+_ABOVE = our_choice("a moderate risk that is treated and a day old is 'prompt', by one sign 'routine'")
 _HISTORY = our_choice(
     "a moderate risk by the history alone, without a sign, is 'prompt', and 'routine' once it is treated"
 )
@@ -106,6 +106,8 @@ def _risk(bedside: Bedside, infection: SuspectedInfection, signs: Signs, course:
     before = next((one for one in _ask(bedside, signs) if one.urgency >= urgency), None)
     beyond = beyond_its_virus_since(bedside, signs) if urgency is Urgency.EMERGENCY else None
     began = max(since, beyond) if beyond is not None and since is not None else since
+    if _ABOVE in extra and urgency is Urgency.PROMPT and began is not None:
+        began += _DAY  # It asks because a day of treatment has not settled it.
     asked = [began, *((before.asked_since or before.since,) if before is not None else ())]
     return tell(
         About(Kind.SEPSIS_RISK, "sepsis-signs", Letter.OVERALL),
@@ -171,7 +173,8 @@ def _urgency(
     if course.risk is Risk.MODERATE and course.since is not None:
         is_treated = last_dose(infection.doses, bedside.as_of) is not None
         if is_treated and bedside.as_of - course.since > _DAY:
-            return Urgency.PROMPT, (_ABOVE,)
+            is_one = sum(not one.is_history for one in signs.now) < 2
+            return Urgency.ROUTINE if is_one else Urgency.PROMPT, (_ABOVE,)
     if course.risk is Risk.HIGH and is_breathing_alone(bedside, signs):
         is_old = course.since is not None and bedside.as_of - course.since > _DAY
         return Urgency.PROMPT if is_old else Urgency.URGENT, (

@@ -60,8 +60,15 @@ _NOT_FOR_CPR = phrases(
     rf"(?:do not|don't) (?:attempt (?:a )?)?{_CPR}",
     rf"(?:not|isn't) (?:to be )?for (?:a )?{_CPR}",
     rf"no (?:attempt at )?{_CPR}",
+    # "Not for ICU or CPR".
+    rf"(?:not|isn't) for (?:[\w-]{{1,20}}(?: [\w-]{{1,20}})?(?: or | nor | and |/)){{1,3}}{_CPR}",
     rf"{_CPR}(?: status| decision)?\s*[:=]?\s*(?:no|not for)",
     r"not to be resuscitated",
+)
+#: "Not for intubation, ventilation or CPR": what follows a comma is a clause of its own elsewhere.
+_ITEM = r"(?!for )[\w-]{1,20}(?: (?!for )[\w-]{1,20}){0,2}"
+_LISTED_WITH_CPR = when_asked(
+    rf"\b(?:not|isn't) for (?:{_ITEM}, ?){{1,4}}(?:{_ITEM},? )?(?:or|nor) {_CPR}\b(?!\?)"
 )
 _FOR_CPR = phrases(
     rf"(?<!not )(?<!not to be )for (?:full |active )?{_CPR}",
@@ -95,6 +102,7 @@ _CEILING = phrases(
     r"hdu (?:max|maximum)|full ward(?:[- ]based)? care",
     rf"no (?:admission to |transfer to )?(?:{_ESCALATED_CARE})"
     rf"(?! {_FOR_NOW})",
+    rf"(?:not|isn't) for {_CPR}(?:,| or| nor| and|/) ?(?:{_ESCALATED_CARE})",
     # "For ward care, not ICU": the clause begins with what is left out.
     rf"^not (?:{_ESCALATED_CARE})(?! {_FOR_NOW})",
     r"(?:not|isn't) for (?:any |further |more )*(?:iv |intravenous |oral )?anti(?:biotics?|microbials?)",
@@ -255,6 +263,8 @@ def _in_sentence(written: str, said: str, *, target: bool) -> Reading:
     clauses = [clause for piece in _CLAUSE.split(said) if (clause := " ".join(piece.split()))]
     read = [_in_clause(written, clause, target=target) for clause in clauses]
     found = list(dict.fromkeys(one for reading in read for one in reading.said))
+    if _LISTED_WITH_CPR.search(said) and not any(one.resuscitation for one in found):
+        found.append(Said(kind=DirectiveKind.RESUSCITATION, resuscitation=Resuscitation.NOT_FOR))
     if any(one.text == written and one.kind is DirectiveKind.ADVANCE_DIRECTIVE for one in found):
         # "Jehovah's Witness, refuses blood products": the sentence says what is refused.
         found = [one for one in found if one.text != written + ASKED_OF_BLOOD]
