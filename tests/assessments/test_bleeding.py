@@ -595,6 +595,21 @@ class TestAfterAnOperation:
             assert found.urgency is U
             assert found.since == ago(1)
 
+    @pytest.mark.parametrize(
+        ("before", "now", "asked"),
+        [((104, 96), (116, 89), True), ((104, 96), (116, 90), False), ((120, 84), (116, 86), False)],
+    )
+    def test_in_shock_less_of_a_change_asks(
+        self, before: tuple[int, int], now: tuple[int, int], *, asked: bool
+    ) -> None:
+        """Ours: nobody knows what was lost in theatre; it was "could infection explain it?"."""
+        numbers = {
+            Signal.PULSE: [(6, before[0]), (1, now[0])],
+            Signal.SYSTOLIC_PRESSURE: [(6, before[1]), (1, now[1])],
+        }
+        operation = was_done(ProcedureKind.SURGERY, hours=8, text="Adrenalectomy")
+        assert (_found(chart(numbers, procedures=(operation,))) is not None) is asked
+
     def test_without_an_operation_nothing_is_asked(self) -> None:
         numbers = {Signal.PULSE: [(9, 76), (1, 112)], Signal.SYSTOLIC_PRESSURE: [(9, 126), (1, 102)]}
         assert _found(chart(numbers)) is None

@@ -237,3 +237,21 @@ def test_a_count_that_falls_under_treatment(
     given = tuple(administered("Meropenem 1 g", h, "antibacterial", route=Route.INTRAVENOUS) for h in doses)
     record = _record("0.2", heat, conditions=(PNEUMONIA,), orders=orders, administrations=given)
     assert _found(record)[KEY].urgency is urgency
+
+
+@pytest.mark.parametrize(("doses", "asks_again"), [((4,), False), ((4, 12), True)])
+def test_from_the_second_dose_on_the_first_is_not_asked_for(
+    doses: tuple[float, ...], *, asks_again: bool
+) -> None:
+    """Ours: "antibiotic immediately" stood over the fourth dose of somebody who got worse."""
+    given = tuple(administered("Meropenem 1 g", h, "antibacterial", route=Route.INTRAVENOUS) for h in doses)
+    shown = {Signal.RESPIRATION_RATE: "26", Signal.PULSE: "121", Signal.TEMPERATURE: "38.8"}
+    record = rounds(
+        (1, shown),
+        (14, {Signal.TEMPERATURE: "38.6"}),
+        numbers={Signal.NEUTROPHILS: [(15, "0.1")]},
+        administrations=given,
+    )
+    sentence = _found(record)[KEY].sentence
+    assert ("ask now whether it is the right treatment" in sentence) is asks_again
+    assert ("antibiotic immediately" in sentence) is not asks_again

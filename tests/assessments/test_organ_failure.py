@@ -13,6 +13,7 @@ from weatherglass.facts.results.organ_failure import organ_failure
 from weatherglass.knowledge.scores.organ_failure import SOFA, SOFA_2, Organ
 from weatherglass.model.findings import ScoreFinding, Urgency
 from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.plain import replace
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
@@ -129,6 +130,16 @@ class TestOpen:
         running = administered(name, 3, ingredients=(name,), running=True, route=Route.INTRAVENOUS)
         found = _organ(chart({MAP: [(1, 75)]}, administrations=(running,)), Organ.CIRCULATION, score)
         assert (found.lowest, found.highest) == points
+
+    @pytest.mark.parametrize(
+        ("words", "least"), [("0.25 micrograms/kg/min infusion", 3), ("4 micrograms once", 0)]
+    )
+    def test_an_infusion_that_is_ordered_alone(self, words: str, least: int) -> None:
+        """Ours: "mean pressure 65" stood beside noradrenaline on the chart of intensive care."""
+        ordered = order("Noradrenaline", route=Route.INTRAVENOUS, dose_text=words)
+        medicine = replace(ordered.medicine, ingredients=("noradrenaline",))
+        record = chart({MAP: [(1, 75)]}, orders=(replace(ordered, medicine=medicine),))
+        assert _organ(record, Organ.CIRCULATION).lowest == least
 
     def test_a_dose_into_a_muscle_is_no_infusion(self) -> None:
         dose = administered("adrenaline", 3, ingredients=("adrenaline",), route=Route.INTRAMUSCULAR)

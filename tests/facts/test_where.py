@@ -304,6 +304,11 @@ class TestWhatElseChanges:
         assert len(found) == kinds
         assert "unresponsive" not in " ".join(f.sentence for f in found)
 
+    def test_asleep_on_purpose_the_brain_scores_nothing(self) -> None:
+        ill = full_set(consciousness="unresponsive")
+        one = _review(_stay(ICU), _machine(), _infusion("Propofol"), _condition("Pneumonia"), *ill)
+        assert "brain 1" not in " ".join(f.sentence for f in one.findings)
+
     def test_an_anaesthetic_is_no_total_of_a_ward(self) -> None:
         asleep = full_set(temperature="35.4 Cel", respiration_rate="10 /min")
         one = _review(_stay(THEATRE), _machine(), _infusion("Propofol"), *asleep, *_coma("1", "1", "1"))

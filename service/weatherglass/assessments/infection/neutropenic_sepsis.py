@@ -17,6 +17,9 @@ from weatherglass.model.findings import Finding, Kind, Measure, Urgency, newest_
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Source
 
+#: From the second dose on nobody is told to give the first.
+_GOES_ON = 2
+
 
 def assess_neutropenic_sepsis(bedside: Bedside) -> Iterator[Finding]:
     """Say that it is, and what is recorded of its treatment."""
@@ -28,14 +31,17 @@ def assess_neutropenic_sepsis(bedside: Bedside) -> Iterator[Finding]:
     because = "; ".join(_reasons(bedside, found))
     said = treatment.words if treatment is not None else _undated(bedside)
     is_treated = treatment is not None and treatment.deadline is None and bool(bedside.antibacterial_doses)
-    if is_treated and found.unwell is not None and bedside.neutropenia_is_old:
-        said += (
-            f", and NEWS2 {found.unwell.total} after a day of it: ask now whether it is the right treatment"
-        )
+    briefly = treatment.brief if treatment is not None else "antibiotic immediately"
+    goes_on = is_treated and _doses_since(bedside, found) >= _GOES_ON
+    worse = ""
+    if is_treated and found.unwell is not None and (bedside.neutropenia_is_old or goes_on):
+        after = "after a day of it" if bedside.neutropenia_is_old else "on it"
+        worse = f", and NEWS2 {found.unwell.total} {after}"
+        said += f"{worse}: ask now whether it is the right treatment"
     soon = _how_soon(bedside, is_settled=is_settled)
     alone = "" if not soon else " No stratum by score is given: it does not wait for one."
     measures = tuple(_measures(found))
-    at_once = "" if treatment is NOT_TO_BE_PUSHED or is_settled else "antibiotic immediately; "
+    at_once = "" if treatment is NOT_TO_BE_PUSHED or is_settled or goes_on else "antibiotic immediately; "
     yield tell(
         About(Kind.SEPSIS_RISK, "neutropenic-sepsis", Letter.OVERALL),
         soon,
@@ -46,13 +52,17 @@ def assess_neutropenic_sepsis(bedside: Bedside) -> Iterator[Finding]:
             at=newest_at(measures) or found.since,
             asked_since=_asked_since(found) if is_settled else found.since,
         ),
-        brief=f"Neutropenic sepsis: {treatment.brief if treatment is not None else 'antibiotic immediately'}",
+        brief=f"Neutropenic sepsis: {briefly}{worse}",
         sentence=f"Neutropenic sepsis until shown otherwise ({because}): {at_once}{said}.{alone}",
         measures=measures,
         within=treatment.within(found.since) if treatment is not None else None,
         sources=_sources(found, is_settled=is_settled),
         decided_by="neutropenic sepsis is an emergency by itself",
     )
+
+
+def _doses_since(bedside: Bedside, found: NeutropenicSepsis) -> int:
+    return sum(found.since is None or one.at >= found.since for one in bedside.antibacterial_doses)
 
 
 def _asked_since(found: NeutropenicSepsis) -> datetime | None:

@@ -268,11 +268,13 @@ def _after_operation(
 def _goes_as_bleeding(
     pulse: Measurement, slowest: Measurement, systolic: Measurement, highest: Measurement
 ) -> bool:
-    return (
-        shock_index.HIGH.is_met_by(pulse.value / systolic.value)
-        and ours.PULSE_UP_AFTER_OPERATION.is_met_by(pulse.value - slowest.value)
-        and ours.PRESSURE_DOWN_AFTER_OPERATION.is_met_by(highest.value - systolic.value)
-    )
+    if not shock_index.HIGH.is_met_by(pulse.value / systolic.value):
+        return False
+    if ours.SHOCKED_AFTER_OPERATION.is_met_by(systolic.value):
+        return pulse.value > slowest.value and systolic.value < highest.value
+    return ours.PULSE_UP_AFTER_OPERATION.is_met_by(
+        pulse.value - slowest.value
+    ) and ours.PRESSURE_DOWN_AFTER_OPERATION.is_met_by(highest.value - systolic.value)
 
 
 def _shock_index(rounds: Sequence[ObservationSet], as_of: datetime) -> ShockIndex | None:

@@ -193,7 +193,7 @@ def mean_pressures(bedside: Bedside) -> Iterator[Value]:
 
 
 def _vasopressor(bedside: Bedside, score: str) -> tuple[int, str, datetime, Origin]:
-    """Return what a vasopressor of the last day that ran for an hour brings at least."""
+    """Return what a vasopressor that ran for an hour of the last day, or is ordered to, brings at least."""
     best = (0, "", bedside.as_of, Origin(""))
     start = bedside.as_of - table.A_DAY.length
     for dose in bedside.record.administrations:
@@ -206,10 +206,19 @@ def _vasopressor(bedside: Bedside, score: str) -> tuple[int, str, datetime, Orig
             least = table.VASOPRESSORS[score].get(name, 0)
             if least > best[0]:
                 best = (least, name, dose.at, dose.origin)
+    for line in bedside.drug_chart.lines:
+        if not line.may_be_running or line.route not in PERHAPS_A_VEIN or line.since is None:
+            continue
+        for name in line.medicine.ingredients:
+            least = table.VASOPRESSORS[score].get(name, 0)
+            if least > best[0] and bedside.as_of - line.since >= _HOUR:
+                best = (least, name, line.since, line.order)
     return best
 
 
 def _brain(bedside: Bedside, score: str) -> Points:
+    if bedside.is_sedated:
+        return unknown_points(Organ.BRAIN, "coma scale without sedation", table.MOST)
     scales = bedside.series(Signal.GCS_TOTAL).items
     values = [Value(s.at, s.value, f"GCS {plain(s.value)}", (s.origin,)) for s in scales if not s.spread]
     found = _judged(bedside, Organ.BRAIN, _rows(score, Organ.BRAIN), values, _by_alertness(bedside))
