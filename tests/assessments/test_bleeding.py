@@ -761,3 +761,21 @@ def test_blood_that_was_thick(
     found = _found(chart({HB: [(36, before), (3, newest)], **_vitals(pulse, 120)}, conditions=(known,)))
     assert found is not None
     assert found.urgency is urgency
+
+
+@pytest.mark.parametrize(
+    ("after", "pulse", "hours", "asks"),
+    [
+        ("91", 80, 20, False),  # Down by 29 g/L.
+        ("90", 80, 20, True),
+        ("91", 110, 20, True),  # A raised shock index.
+        ("91", 80, 60, True),  # Two days and more after the birth.
+    ],
+)
+def test_one_haemoglobin_after_a_birth(after: str, pulse: int, hours: float, asks: bool) -> None:
+    """Ours: it was prompt, and 16 hours late."""
+    birth = was_done(ProcedureKind.BIRTH, hours=hours)
+    haemoglobin = {Signal.HAEMOGLOBIN: [(70, "120"), (4, after)]}
+    record = rounds((1, {Signal.PULSE: pulse}), numbers=haemoglobin, procedures=(birth,))
+    found = findings(record, Kind.POSSIBLE_BLEEDING)
+    assert any(one.urgency > Urgency.ROUTINE for one in found.values()) is asks

@@ -131,6 +131,23 @@ def test_a_baby_that_loses_salt(sodium: str, potassium: str, born: date, is_aske
     assert [one.urgency for one in found.values() if one.key == "salt-losing-crisis"] == [E] * is_asked
 
 
+@pytest.mark.parametrize(
+    ("rate", "pulse", "born", "expected"),
+    [
+        ("69", "179", NEWBORN, None),
+        ("70", "179", NEWBORN, P),
+        ("69", "180", NEWBORN, P),
+        ("70", "180", NEWBORN, U),
+        ("70", "180", date(2026, 2, 12), None),  # 28 days old.
+    ],
+)
+def test_a_newborn_that_breathes_fast(rate: str, pulse: str, born: date, expected: Urgency | None) -> None:
+    """NEWTT2, from memory, asks from 60; that it is asked here from 70 is ours."""
+    ill = {**QUIET, Signal.RESPIRATION_RATE: rate, Signal.PULSE: pulse}
+    found = _of(rounds((1, ill), born=born)).get("fast-breathing-of-a-newborn")
+    assert (found.urgency if found is not None else None) is expected
+
+
 def test_a_haemolysed_potassium_is_no_sign() -> None:
     spoilt = reading(POTASSIUM, 1, "6.9", remarks=frozenset({Remark.HAEMOLYSED}))
     record = chart({NA: [(1, "128")], POTASSIUM: (spoilt,)}, born=NEWBORN)

@@ -101,6 +101,23 @@ def test_bleeding_weeks_after_a_birth(heat: str, pulse: str, urgency: Urgency | 
     assert (found.urgency if found else None) is urgency
 
 
+@pytest.mark.parametrize(
+    ("heat", "pulse", "white", "urgency"),
+    [
+        ("37.8", "101", "16.1", U),
+        ("37.7", "101", "16.1", P),
+        ("37.8", "101", "16", P),
+        ("37.7", "100", "16.1", None),
+    ],
+)
+def test_the_belly_of_a_mother(heat: str, pulse: str, white: str, urgency: Urgency | None) -> None:
+    """Common practice: an appendicitis in pregnancy is operated on early; the limits are ours."""
+    known = (PREGNANT, condition(ConditionKind.ABDOMINAL_PAIN, text="Right iliac fossa pain", began=8))
+    record = rounds((1, {T: heat, HR: pulse}), numbers={WCC: [(2, white)]}, conditions=known)
+    found = crises(record).get("belly-of-a-mother")
+    assert (found.urgency if found else None) is urgency
+
+
 @pytest.mark.parametrize(("platelets", "is_asked"), [("79", True), ("80", False)])
 def test_few_platelets_of_a_mother(platelets: str, is_asked: bool) -> None:
     """Common practice: pregnancy itself seldom takes them below 80."""

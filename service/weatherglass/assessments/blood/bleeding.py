@@ -132,7 +132,7 @@ def _across_an_operation(bedside: Bedside) -> Finding | None:
         About(Kind.POSSIBLE_BLEEDING, "blood-lost-at-operation", Letter.CIRCULATION),
         Urgency.ROUTINE,
         rests_on(bedside, fall.run, fall.before, (Signal.HAEMOGLOBIN, fall.newest), operation.origin),
-        brief=f"{said}, {down}, steady",
+        brief=f"{said}, {down}{', steady' if bedside.blood_loss.steady is not None else ''}",
         sentence=f"{said}, {down}, {_steady(bedside)}.",
         measures=(measure_of(Signal.HAEMOGLOBIN, fall.before, key="from", label="haemoglobin before"),),
         sources=(trend_limits.HAEMOGLOBIN_FALL.source, ours.STEADY_AFTER_OPERATION.source),
@@ -141,7 +141,9 @@ def _across_an_operation(bedside: Bedside) -> Finding | None:
 
 def _steady(bedside: Bedside) -> str:
     steady = bedside.blood_loss.steady
-    return f"steady since {bedside.clock.full(steady.first.at)}" if steady is not None else ""
+    if steady is None:
+        return "pulse and pressure are calm: measured again within a day"
+    return f"steady since {bedside.clock.full(steady.first.at)}"
 
 
 def _settled(bedside: Bedside, fall: HaemoglobinFall | None) -> Finding | None:

@@ -135,6 +135,7 @@ class BloodLoss(Plain, frozen=True, kw_only=True):
         after_operation: Pulse and pressure that go the way of bleeding since a fresh operation.
         child: What stands in for the shock index in a child.
         steady: How long haemoglobin has not fallen; None without two results.
+        births: Recent births.
     """
 
     fall: HaemoglobinFall | None
@@ -145,13 +146,16 @@ class BloodLoss(Plain, frozen=True, kw_only=True):
     after_operation: "AfterOperation | None" = None
     child: ChildInShock | None = None
     steady: SteadyHaemoglobin | None = None
+    births: tuple[Done, ...] = ()
 
     @property
     def operation_that_took_it(self) -> Done | None:
         """The operation across which haemoglobin fell, where it has been steady for long enough since."""
         fall, steady = self.fall, self.steady
-        if fall is None or steady is None:
+        if fall is None:
             return None
+        if steady is None:
+            return self._birth_that_took_it(fall)
         if steady.newest.at - steady.first.at < ours.STEADY_AFTER_OPERATION.length:
             return None
         fresh = ours.OPERATION_IS_FRESH_FOR.length
@@ -161,6 +165,16 @@ class BloodLoss(Plain, frozen=True, kw_only=True):
             if fall.before.at < one.until <= steady.first.at <= one.until + fresh
         ]
         return across[-1] if across else None
+
+    def _birth_that_took_it(self, fall: HaemoglobinFall) -> Done | None:
+        """Return a birth that a small fall came after, with enough blood left, a calm pulse and pressure."""
+        index = self.shock_index
+        is_calm = index is not None and not index.is_raised
+        if fall.level > 1 or not is_calm or not ours.ENOUGH_AFTER_A_BIRTH.is_met_by(fall.newest.value):
+            return None
+        length = ours.BIRTH_TAKES_BLOOD_FOR.length
+        born = [one for one in self.births if fall.before.at < one.at <= fall.newest.at <= one.at + length]
+        return born[-1] if born else None
 
     @property
     def has_fallen(self) -> bool:
@@ -203,6 +217,7 @@ def blood_loss(
         recorded=(*recorded_bleeding(record, as_of, kinds), *((measured,) if measured is not None else ())),
         shock_index=index,
         operations=_recent(record, as_of, OPERATIONS, ours.OPERATION_BLEEDS_FOR.length),
+        births=_recent(record, as_of, frozenset({ProcedureKind.BIRTH}), ours.OPERATION_BLEEDS_FOR.length),
         transfusions=_recent(
             record, as_of, frozenset({ProcedureKind.TRANSFUSION}), ours.TRANSFUSION_HIDES_FOR.length
         ),
