@@ -48,6 +48,17 @@ def test_holds_for_one_reason_are_one_decision_too() -> None:
     assert decision_sentence(together).count("Consider holding the next dose of") == 1
 
 
+def test_what_goes_on_for_one_reason_is_one_decision_too() -> None:
+    """Three medicines of Parkinson's disease beside a low pressure were three paragraphs alike."""
+    low = result("SBP", "98"), problem("Parkinson's disease")
+    answer = reviewed(*low, order("Madopar 125 mg"), order("Opicapone 50 mg"))
+    (together,) = _shared(answer)
+    assert [one.medicine for one in together] == ["Madopar 125 mg", "Opicapone 50 mg"]
+    assert decision_sentence(together).startswith("Consider continuing Madopar 125 mg and Opicapone 50 mg;")
+    said = "\n".join(review_text(answer.reviews[0], answer.issues))
+    assert " ".join(said.split()).count("each dose is given within 30 minutes of its time") == 1
+
+
 def test_no_medicine_is_lost_by_it() -> None:
     """Every finding is in one group, once, and none is changed."""
     found = _findings(reviewed(*injury(1), *_CHART))
