@@ -55,7 +55,7 @@ def test_what_goes_on_for_one_reason_is_one_decision_too() -> None:
     (together,) = _shared(answer)
     assert [one.medicine for one in together] == ["Madopar 125 mg", "Opicapone 50 mg"]
     assert decision_sentence(together).startswith("Consider continuing Madopar 125 mg and Opicapone 50 mg;")
-    said = "\n".join(review_text(answer.reviews[0], answer.issues))
+    said = review_text(answer.reviews[0], answer.issues)
     assert " ".join(said.split()).count("each dose is given within 30 minutes of its time") == 1
 
 
