@@ -61,6 +61,14 @@ def test_low_oxygen_is_not_of_blood_lost(saturation: str, recorded: Any, *, is_s
     assert ("think of an embolism" in " ".join(found.cautions)) is is_said
 
 
+@pytest.mark.parametrize(("lowest", "is_said"), [("86", True), ("87", False)])
+def test_a_far_lower_value_in_between_is_said(lowest: str, *, is_said: bool) -> None:
+    """Ours: 112, 71, transfused, 92 was "down 20 from 112"."""
+    found = _found(chart({HB: [(24, "128"), (10, lowest), (1, "106")]}))
+    assert found is not None
+    assert (f"to 106, {lowest} at" in found.sentence) is is_said
+
+
 class TestAnticoagulantJustEnded:
     """Ours: what has ended may still act, for 48 hours and for 5 days after a vitamin K antagonist."""
 

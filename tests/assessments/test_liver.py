@@ -170,6 +170,25 @@ def test_an_antidote_that_is_not_on_the_chart(is_ordered: bool) -> None:
     assert ("no dose of it is recorded: ask now" in found.sentence) is is_ordered
 
 
+@pytest.mark.parametrize(
+    ("given_at", "mind", "urgency"),
+    [
+        (1.5, Consciousness.ALERT, Urgency.ROUTINE),
+        (10, Consciousness.ALERT, Urgency.ROUTINE),
+        (10.1, Consciousness.ALERT, Urgency.EMERGENCY),
+        (1.5, Consciousness.VOICE, Urgency.EMERGENCY),
+    ],
+)
+def test_an_antidote_answers_a_high_level(given_at: float, mind: Consciousness, urgency: Urgency) -> None:
+    """Ours: a level of 160 was "due 23 hours ago" with acetylcysteine given and an INR of 1.1."""
+    dose = administered("Acetylcysteine", given_at, ingredients=("acetylcysteine",))
+    shown: Any = {CodedSignal.CONSCIOUSNESS: mind}
+    record = rounds((1, shown), numbers={Signal.PARACETAMOL_LEVEL: [(2, "160")]}, administrations=(dose,))
+    found = findings(record, Kind.CRITICAL_RESULT)["paracetamol-level-high"]
+    assert found.urgency is urgency
+    assert ("acetylcysteine given" in found.sentence) is (urgency is Urgency.ROUTINE)
+
+
 def test_an_antidote_that_was_given_is_not_asked_for() -> None:
     dose = administered("Acetylcysteine", 1.5, ingredients=("acetylcysteine",))
     record = rounds((1, {}), numbers={Signal.PARACETAMOL_LEVEL: [(2, "120")]}, administrations=(dose,))

@@ -151,6 +151,12 @@ def _sofa(record: Record) -> ScoreFinding | None:
 
 
 class TestAgainstTheOwnBaseline:
+    @pytest.mark.parametrize(("kind", "baseline"), [(ConditionKind.SICKLE_DISEASE, 2), (INFECTION, 0)])
+    def test_bilirubin_of_broken_red_cells(self, kind: Any, baseline: int) -> None:
+        """Ours: its first result is the own one; a chest crisis that got better was "organs fail by SOFA"."""
+        known = condition(kind) if isinstance(kind, ConditionKind) else kind
+        assert _organ(chart({BILI: [(1, 50)]}, conditions=(known,)), Organ.LIVER).baseline == baseline
+
     def _kidneys(self, now: int, *before: tuple[float, int], infected: bool = True) -> ScoreFinding | None:
         values = [(1.0, now), *((24 * days, value) for days, value in before)]
         return _sofa(chart({CREA: values}, conditions=(INFECTION,) if infected else ()))

@@ -103,6 +103,15 @@ class TestSuspected:
         """Without it a NEWS2 of 5 asks a question and gives no stratum."""
         assert set(_found(rounds((1, TOTALS[5]), **rest))) == {key}
 
+    @pytest.mark.parametrize(
+        ("falls_to", "heat", "asked"), [("90", "37.0", False), ("90", "38.5", True), ("125", "37.0", True)]
+    )
+    def test_not_beside_a_bleed_without_a_fever(self, falls_to: str, heat: str, *, asked: bool) -> None:
+        """Ours: it was asked beside 34 g/L that were lost after an aortic repair."""
+        shown = {Signal.PULSE: "132", Signal.SYSTOLIC_PRESSURE: "100", Signal.TEMPERATURE: heat}
+        blood = {Signal.HAEMOGLOBIN: [(30, "130"), (2, falls_to)]}
+        assert ("screen-for-infection" in _found(rounds((1, shown), numbers=blood))) is asked
+
     @pytest.mark.parametrize(("total", "asked"), [(4, False), (5, True)])
     def test_screen(self, total: int, asked: bool) -> None:
         """The question is asked from 5."""

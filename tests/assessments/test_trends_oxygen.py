@@ -192,3 +192,16 @@ def test_the_amounts_are_compared_with_the_round_that_is_named() -> None:
     )
     found = findings(record, Kind.OXYGEN_REQUIREMENT)["oxygen-requirement"]
     assert "6 L/min, FiO2 0.3 9 hours before (FiO2 up by 0.2, flow up by 2 L/min)" in found.sentence
+
+
+@pytest.mark.parametrize(
+    ("most", "now", "urgency"),
+    [("4", "2", R), ("4", "4", P), ("4", "6", P), (None, "2", P)],
+    ids=["less", "as-much", "more", "flow-not-known"],
+)
+def test_oxygen_on_its_way_down_asks_for_no_more(most: str | None, now: str, urgency: Urgency) -> None:
+    """Ours: air, 2 L/min, then 1 L/min was "more oxygen is needed" for a day."""
+    found = _found(_record((10, D.AIR, None, None), (6, D.OXYGEN, most, None), (1, D.OXYGEN, now, None)))
+    assert found is not None
+    assert found.urgency is urgency
+    assert ("stepped down" in found.sentence) is (urgency is R)

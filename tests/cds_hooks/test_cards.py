@@ -18,7 +18,18 @@ from markdown_it import MarkdownIt
 from tests.cds_hooks.calls import INSTANCE
 from tests.cds_hooks.schemas import accept
 from tests.conformance.output_cases import STATES, findings, review
-from tests.records import AT, Json, alertness, answer_of, measured, observation, patient, problem
+from tests.records import (
+    AT,
+    Json,
+    alertness,
+    answer_of,
+    flag,
+    full_set,
+    measured,
+    observation,
+    patient,
+    problem,
+)
 from weatherglass.cds_hooks.cards import (
     MOST_CARDS,
     MOST_WORDS,
@@ -284,3 +295,15 @@ def test_an_urgent_pair_is_never_only_counted(urgency: Urgency, is_named: bool) 
     pair = replace(pair, brief=f"{'word ' * 70}pair", urgency=urgency)
     detail = group_card(_frame(review([], STATES[0])), [*chart, pair], "Two on the chart.")["detail"]
     assert ("word pair." in detail) is is_named
+
+
+@pytest.mark.parametrize("is_conflict", [True, False])
+def test_records_that_conflict_make_a_card_where_nothing_else_does(is_conflict: bool) -> None:
+    """Silence would read as if it were known which of them holds."""
+    flags = [flag("Do not attempt resuscitation")]
+    if is_conflict:
+        flags.append({**flag("For full resuscitation"), "id": "f2"})
+    cards = _cards_of(*full_set(), *flags)
+    assert [card["summary"].startswith("Conflicting resuscitation records") for card in cards] == (
+        [True] if is_conflict else []
+    )

@@ -159,6 +159,8 @@ def _remarks(frame: Frame, review: Review) -> Iterable[Json]:
         yield card_of(frame, incomplete, also=unread)
     elif unread:
         yield remark_card(frame, unread[0], pressing=unread[1:])
+    elif any(one.shape is DecisionShape.CONFLICT for one in review.decisions):
+        yield remark_card(frame, review.ceiling[0], review.ceiling[1:])
     elif not review.findings:
         yield remark_card(frame, f"Not reviewed: {review.headline}", (review.data_age,))
 

@@ -24,7 +24,9 @@ _MOST_NAMED, _MOST_READ_OUT = 6, 24
 #: On the telephone.
 _MOST_TOLD = 2
 _KDIGO = "aki-kdigo"
-_CALLS_BY_NAME = frozenset({"possible-bleeding", "neutropenic-sepsis", "seizure", "creatine-kinase-high"})
+_CALLS_BY_NAME = frozenset(
+    {"possible-bleeding", "neutropenic-sepsis", "seizure", "creatine-kinase-high", "paracetamol-level-high"}
+)
 
 
 class LeftOut(Plain, frozen=True):

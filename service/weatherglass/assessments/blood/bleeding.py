@@ -180,7 +180,7 @@ def _sentence(
         parts.append(
             f"haemoglobin has fallen by {plain(fall.fall)} g/L in "
             f"{lasting(fall.newest.at - fall.before.at)}, from {plain(fall.before.value)} to "
-            f"{plain(fall.newest.value)}"
+            f"{plain(fall.newest.value)}{_by_way_of(bedside, fall)}"
         )
     index = evidence.shock_index
     if index is not None and index.is_raised:
@@ -215,13 +215,24 @@ def _sentence(
     return said if evidence.recorded else f"Is this patient bleeding? {said}"
 
 
+def _by_way_of(bedside: Bedside, fall: HaemoglobinFall) -> str:
+    """Name a far lower value in between, which blood or fluid has raised since; empty without one."""
+    between = bedside.record.series(Signal.HAEMOGLOBIN).within(fall.before.at, fall.newest.at)
+    lowest = min(between, key=lambda one: one.value, default=fall.newest)
+    if not trend_limits.HAEMOGLOBIN_FALL.is_met_by(fall.newest.value - lowest.value):
+        return ""
+    return f", {plain(lowest.value)} {bedside.clock.at(lowest.at)}"
+
+
 def _brief(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None) -> str:
     """Return what is recorded, or the question, with the numbers that make it worse, without the rest."""
     recorded = ", ".join(_recorded(one, bedside.clock) for one in evidence.recorded)
     parts = [recorded] if recorded else []
     haemoglobin = fall.newest if fall is not None else _haemoglobin(bedside)
     if haemoglobin is not None:
-        down = f", down {plain(fall.fall)} from {plain(fall.before.value)}" if fall is not None else ""
+        down = ""
+        if fall is not None:
+            down = f", down {plain(fall.fall)} from {plain(fall.before.value)}{_by_way_of(bedside, fall)}"
         parts.append(f"haemoglobin {plain(haemoglobin.value)}{down}")
     index = evidence.shock_index
     if index is not None and index.is_raised:

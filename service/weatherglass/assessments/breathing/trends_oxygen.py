@@ -23,6 +23,7 @@ from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.words.clock_words import lasting
 
 _RESERVOIR_OR_MORE = our_choice("a reservoir mask or more ranks as a need above 40 %")
+_STEPPED_DOWN = our_choice("oxygen that is less than it was since the least of a day asks for nothing more")
 
 
 def assess_oxygen_requirement(bedside: Bedside) -> Iterator[Finding]:
@@ -31,7 +32,23 @@ def assess_oxygen_requirement(bedside: Bedside) -> Iterator[Finding]:
     run = need.run if need is not None else None
     if need is None or bedside.state_of(run) is None:
         return
-    yield _more(bedside, need) if need.newest.level else _settling(bedside, need)
+    if need.newest.level == 1 and need.most is not None:
+        yield _stepped_down(bedside, need, need.most)
+    else:
+        yield _more(bedside, need) if need.newest.level else _settling(bedside, need)
+
+
+def _stepped_down(bedside: Bedside, need: OxygenNeed, most: OxygenPoint) -> Finding:
+    """Say that what was begun within the day is on its way down: it asks nobody for more."""
+    point = need.newest.point
+    return tell(
+        About(Kind.OXYGEN_REQUIREMENT, "oxygen-requirement", Letter.BREATHING),
+        Urgency.ROUTINE,
+        rests_on(bedside, need.run, most, point, at=point.at),
+        brief=f"Oxygen is being stepped down: {point.words}, from {most.words} {bedside.clock.at(most.at)}",
+        measures=_measures(need.newest, None),
+        sources=(_STEPPED_DOWN,),
+    )
 
 
 def _more(bedside: Bedside, need: OxygenNeed) -> Finding:
@@ -110,8 +127,6 @@ def _sources(bedside: Bedside, point: OxygenPoint, *, is_high: bool) -> Iterator
 
 
 def _cautions(bedside: Bedside, point: OxygenPoint) -> Iterator[str]:
-    if bedside.oxygen_excess is None:
-        yield news2_2017.OXYGEN_NEED_IS_DETERIORATION.text
     if point.device is OxygenDelivery.OXYGEN:
         yield "The device is not recorded."
     if bedside.record.has(ConditionKind.HYPERCAPNIA):

@@ -121,7 +121,7 @@ def _stratum(
         measures=measures,
         within=treatment.within(asked) if treatment is not None else None,
         sources=(*_sources(bedside, stratum, found, extra), *cause_sources(infection)),
-        cautions=_cautions(found.result),
+        cautions=_cautions(found.result, treatment),
         decided_by=f"{stratum.label} risk by NEWS2 {found.result.total_words}"
         f"{' and features' if found.is_raised else ''}",
     )
@@ -247,8 +247,9 @@ def _sources(
     yield from extra
 
 
-def _cautions(result: SetResult) -> Iterator[str]:
-    yield sepsis.NO_IMPROVEMENT_RAISES_RISK.text
+def _cautions(result: SetResult, treatment: Treatment | None) -> Iterator[str]:
+    if treatment is not None and treatment.deadline is None:  # Before a dose nothing can fail to help.
+        yield sepsis.NO_IMPROVEMENT_RAISES_RISK.text
     if not result.is_complete:
         yield "The score is not complete: the risk may be higher."
 
@@ -353,6 +354,9 @@ def _is_explained(bedside: Bedside, newest: SetResult) -> bool:
     heat = observed.number(Signal.TEMPERATURE)
     if heat is not None and (sepsis.FEVER.is_met_by(heat.value) or sepsis.COLD.is_met_by(heat.value)):
         return False
+    bleeding = bedside.bleeding
+    if bleeding is not None and bleeding.urgency >= Urgency.URGENT and bedside.signs_of_infection is None:
+        return True
     if breathing is not None and sepsis.SLOW_BREATHING.is_met_by(breathing.value):
         return True
     if bedside.record.came_for(*_EXPLAINS) or any(

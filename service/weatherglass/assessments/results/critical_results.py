@@ -17,7 +17,7 @@ from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits.out_of_range import OUT_OF_RANGE
-from weatherglass.knowledge.metabolic import potassium_shift
+from weatherglass.knowledge.metabolic import liver, potassium_shift
 from weatherglass.knowledge.sepsis.neutropenic_sepsis import TREATED_FOR
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, State, Urgency
 from weatherglass.model.quantities import as_sent
@@ -296,6 +296,8 @@ def _as_known(one: BesideResult, band: CriticalBand, urgency: Urgency) -> tuple[
     on_replacement = one.bedside.kidneys.therapy.is_long_term_at(one.result.at)
     if one.key == "potassium-high" and urgency is Urgency.PROMPT and on_replacement:
         return (_BEFORE_A_SESSION,)
+    if one.antidote_answers is not None:
+        return (liver.ANTIDOTE_ANSWERS.source,)
     if one.muscle_heals:
         return (limits.MUSCLE_HEALS.source,)
     if band.signal is Signal.CREATININE and on_replacement:

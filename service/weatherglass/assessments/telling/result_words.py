@@ -59,7 +59,7 @@ def sentence(one: BesideResult, band: CriticalBand) -> str:
         return f"{value}, {age} ago and not repeated since: {band.label} then; repeat it."
     if one.doubts:
         return f"{value}{before}: possibly spurious ({', '.join(one.doubts)}); repeat at once."
-    if bedside.as_of - result.at > _RECENT:
+    if bedside.as_of - result.at > _RECENT and one.antidote_answers is None:
         return f"{value}{before}: {band.label}, not repeated since {bedside.clock.full(result.at)}."
     return f"{value}{before}: {band.label}{_beside_its_name(one, band)}{treated(one)[0]}."
 
@@ -129,6 +129,9 @@ def _antidote(one: BesideResult) -> tuple[str, tuple[Source, ...]]:
     record = one.bedside.record
     if record.is_without(liver.ACETYLCYSTEINE):
         return "; no acetylcysteine is on the chart: to be considered now", (liver.ANTIDOTE.source,)
+    if (answer := one.antidote_answers) is not None:
+        given = f"; acetylcysteine given {one.bedside.clock.at(answer.at)}: {liver.ANTIDOTE_ANSWERS.text}"
+        return given, (liver.ANTIDOTE_ANSWERS.source,)
     if any(liver.ACETYLCYSTEINE in dose.medicine.ingredients for dose in record.administrations):
         return "", ()
     return "; acetylcysteine is on the chart and no dose of it is recorded: ask now", (liver.ANTIDOTE.source,)

@@ -39,11 +39,13 @@ class OxygenNeed(Plain, frozen=True):
 
     Attributes:
         first: The first oxygen after air, where the newest is more than that.
+        most: The most that was breathed since the least, where it has been stepped down since.
     """
 
     newest: OxygenStep
     run: Run | None
     first: OxygenPoint | None
+    most: OxygenPoint | None
 
 
 def oxygen_need(course: Sequence[OxygenPoint], as_of: datetime, look_back: timedelta) -> OxygenNeed | None:
@@ -57,7 +59,17 @@ def oxygen_need(course: Sequence[OxygenPoint], as_of: datetime, look_back: timed
         [step.level for step in steps],
         bridge=trend_limits.REPEAT_AFTER.length,
     )
-    return OxygenNeed(steps[-1], run, _first(fresh, steps[-1]))
+    return OxygenNeed(steps[-1], run, _first(fresh, steps[-1]), _most(fresh, steps[-1]))
+
+
+def _most(fresh: Sequence[OxygenPoint], newest: OxygenStep) -> OxygenPoint | None:
+    least, now = newest.least, newest.point
+    since = [one for one in fresh if least is not None and least.at < one.at < now.at]
+    most = max(since, key=_support, default=now)
+    is_less = now.step < most.step or (
+        now.step == most.step and now.flow is not None and most.flow is not None and now.flow < most.flow
+    )
+    return most if is_less else None
 
 
 def _first(fresh: Sequence[OxygenPoint], newest: OxygenStep) -> OxygenPoint | None:

@@ -16,7 +16,7 @@ from weatherglass.knowledge.limits import context_choices as context
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES
-from weatherglass.knowledge.metabolic import potassium_shift
+from weatherglass.knowledge.metabolic import liver, potassium_shift
 from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.record.care import ProcedureKind
@@ -79,6 +79,15 @@ class BesideResult:
     def is_low_glucose(self) -> bool:
         """Whether it is a low glucose, which by itself may make a patient confused or drowsy."""
         return self.key == "glucose-low"
+
+    @cached_property
+    def antidote_answers(self) -> Administration | None:
+        """The first acetylcysteine given for a high paracetamol, in somebody alert; None without one."""
+        if self.signal is not Signal.PARACETAMOL_LEVEL or self.bedside.altered_mind is not None:
+            return None
+        since = self.result.at - liver.ANTIDOTE_BEFORE.length
+        given = (one for one in self.bedside.record.administrations if one.at >= since)
+        return next((one for one in given if liver.ACETYLCYSTEINE in one.medicine.ingredients), None)
 
     @cached_property
     def doubts(self) -> tuple[str, ...]:

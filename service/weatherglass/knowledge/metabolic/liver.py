@@ -39,6 +39,8 @@ ANTIDOTE_RUNS: Final = _ROWS.clause("antidote-runs")
 PARACETAMOL_POISONS: Final = _ROWS.cutoff("paracetamol-poisons")
 PARACETAMOL_COUNTS_FOR: Final = _ROWS.window("paracetamol-counts-for")
 ANTIDOTE: Final = _ROWS.clause("antidote")
+ANTIDOTE_ANSWERS: Final = _ROWS.clause("antidote-answers")
+ANTIDOTE_BEFORE: Final = _ROWS.window("antidote-before")
 #: As the medicine is named once it is recognised.
 ACETYLCYSTEINE: Final = "acetylcysteine"
 WITHOUT_ALTERED_MIND: Final = _ROWS.clause("without-altered-mind")
