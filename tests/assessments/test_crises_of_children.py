@@ -131,6 +131,13 @@ def test_a_baby_that_loses_salt(sodium: str, potassium: str, born: date, is_aske
     assert [one.urgency for one in found.values() if one.key == "salt-losing-crisis"] == [E] * is_asked
 
 
+def test_lungs_that_clear_slowly_answer_it() -> None:
+    ill = {**QUIET, Signal.RESPIRATION_RATE: "80"}
+    known = condition(K.NEWBORN_LUNGS, text="Transient tachypnoea of the newborn", began=9)
+    assert "fast-breathing-of-a-newborn" not in _of(rounds((1, ill), born=NEWBORN, conditions=(known,)))
+    assert K.NEWBORN_LUNGS in kinds_in_words("Transient tachypnoea of the newborn").kinds
+
+
 @pytest.mark.parametrize(
     ("rate", "pulse", "born", "expected"),
     [

@@ -113,7 +113,8 @@ def test_bleeding_weeks_after_a_birth(heat: str, pulse: str, urgency: Urgency | 
 def test_the_belly_of_a_mother(heat: str, pulse: str, white: str, urgency: Urgency | None) -> None:
     """Common practice: an appendicitis in pregnancy is operated on early; the limits are ours."""
     known = (PREGNANT, condition(ConditionKind.ABDOMINAL_PAIN, text="Right iliac fossa pain", began=8))
-    record = rounds((1, {T: heat, HR: pulse}), numbers={WCC: [(2, white)]}, conditions=known)
+    blood = {WCC: [(2, white)], Signal.CRP: [(2, "51")]}
+    record = rounds((1, {T: heat, HR: pulse}), numbers=blood, conditions=known)
     found = crises(record).get("belly-of-a-mother")
     assert (found.urgency if found else None) is urgency
 

@@ -578,8 +578,9 @@ def test_a_skin_of_high_risk_asks_at_any_score(skin: Skin) -> None:
     assert "skin-sign" not in findings(rounds((1, {})), Kind.SEPSIS_RISK)
 
 
-def test_a_heart_that_mixes_is_blue_as_usual() -> None:
-    known = condition(ConditionKind.MIXING_HEART, began=4000)
+@pytest.mark.parametrize("kind", [ConditionKind.MIXING_HEART, ConditionKind.COPD])
+def test_who_is_blue_as_usual(kind: ConditionKind) -> None:
+    known = condition(kind, began=4000)
     for skin, is_asked in ((Skin.CYANOSED, False), (Skin.MOTTLED, True)):
         record = rounds((1, {}), codes={CodedSignal.SKIN: [(1, skin)]}, conditions=(known,))
         assert ("skin-sign" in findings(record, Kind.SEPSIS_RISK)) is is_asked

@@ -291,6 +291,8 @@ class TestNotes:
             ("?mottled", None),
             ("Mottled earlier, resolved", None),
             ("Peripheral cyanosis", None),
+            ("Left foot mottled and cold", None),
+            ("Mottled as usual, livedo", None),
         ],
     )
     def test_the_skin_is_read(self, note: str, skin: Skin | None) -> None:

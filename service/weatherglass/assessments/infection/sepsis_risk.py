@@ -290,11 +290,14 @@ def _screen(bedside: Bedside, results: Sequence[SetResult]) -> Finding | None:
 
 
 def _skin(bedside: Bedside) -> Finding | None:
-    """Ask about a skin that is of high risk at any score; a heart that mixes its blood is blue as usual."""
+    """Ask about a skin that is of high risk at any score; who is blue as usual is not asked."""
     skin, since = bedside.risk_features.skin, bedside.risk_features.skin_since
     if skin is None or not bedside.may_use_news2 or bedside.is_peri_arrest:
         return None
-    if skin.value is Skin.CYANOSED and bedside.record.known_of(ConditionKind.MIXING_HEART):
+    usual = (ConditionKind.MIXING_HEART, ConditionKind.COPD, ConditionKind.HOME_OXYGEN)
+    if skin.value is Skin.CYANOSED and bedside.record.known_of(*usual):
+        return None
+    if bedside.record.told_of(ConditionKind.LIMB_ISCHAEMIA):
         return None
     words = told(bedside, "skin", str(skin.value.value).replace("-", " "), skin.at)
     return tell(

@@ -270,6 +270,7 @@ class ConditionKind(StrEnum):
     PALE_STOOLS = "stools without bile"
     MEDIASTINAL_MASS = "a mass of the mediastinum"
     LABOUR = "labour"
+    NEWBORN_LUNGS = "lungs of a newborn that clear slowly"
     PERTUSSIS = "whooping cough"
     VIRAL_WHEEZE = "a wheeze of a virus"
     LATE_BLEEDING_AFTER_BIRTH = "bleeding days or weeks after a birth"

@@ -38,6 +38,10 @@ _NOT_SAID: Final = when_asked(
 )
 _PIECES: Final = when_asked(r"[.;,:\n]+|\bbut\b")
 _LONGEST_NOTE: Final = 400
+#: The skin of one limb is that of its vessels.
+_OF_A_LIMB: Final = when_asked(
+    r"\b(?:left|right|one|l|r) (?:foot|leg|hand|arm|calf|toes?|fingers?|limb|knee|thigh)\b"
+)
 _OVER: Final = when_asked(
     r"\b(?:resolved|settled|fad(?:ed|ing)|earlier|improv\w+|better|pink|yesterday|usual(?:ly)?|livedo"
     r"|chronic(?:ally)?|long-?standing)\b"
@@ -125,7 +129,7 @@ def skin_in_a_note(notes: Iterable[str]) -> Skin | None:
         if _OVER.search(note[:_LONGEST_NOTE].casefold()):
             continue
         for piece in _PIECES.split(note[:_LONGEST_NOTE].casefold()):
-            if _NOT_SAID.search(piece):
+            if _NOT_SAID.search(piece) or _OF_A_LIMB.search(piece):
                 continue
             found = next((words for words, pattern in _SKIN if pattern.search(piece)), None)
             if found is not None:
