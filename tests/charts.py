@@ -286,3 +286,47 @@ def rounds(*each: tuple[float, Mapping[Any, Any]], **rest: Any) -> Record:
                 codes.setdefault(name, []).append((hours, value))
     more, answered = rest.pop("numbers", {}), rest.pop("codes", {})
     return chart({**numbers, **more}, codes={**codes, **answered}, **rest)
+
+
+PNEUMONIA = condition(ConditionKind.INFECTION, began=30, text="Pneumonia")
+
+
+def antibacterial(hours: float, name: str = "Amoxicillin") -> Administration:
+    return administered(name, hours, "antibacterial", route=Route.INTRAVENOUS)
+
+
+_RR, _SBP, _HR, _TEMP = (
+    Signal.RESPIRATION_RATE,
+    Signal.SYSTOLIC_PRESSURE,
+    Signal.PULSE,
+    Signal.TEMPERATURE,
+)
+_O2, _NASAL = CodedSignal.OXYGEN_DELIVERY, OxygenDelivery.NASAL_CANNULA
+#: One way to reach each total from 0 to 9, without 3 in one parameter before 9.
+TOTALS: dict[int, dict[Any, Any]] = {
+    0: {},
+    1: {_HR: 95},
+    2: {_HR: 115},
+    3: {_HR: 115, _TEMP: "38.5"},
+    4: {_HR: 115, _SBP: 95},
+    5: {_HR: 115, _SBP: 95, _TEMP: "38.5"},
+    6: {_HR: 115, _SBP: 95, _RR: 22},
+    7: {
+        _HR: 115,
+        _SBP: 95,
+        _RR: 22,
+        _TEMP: "38.5",
+    },
+    8: {
+        _HR: 115,
+        _SBP: 95,
+        _RR: 22,
+        _O2: _NASAL,
+    },
+    9: {
+        _HR: 115,
+        _SBP: 95,
+        _RR: 25,
+        _O2: _NASAL,
+    },
+}

@@ -238,3 +238,11 @@ def creatinines(index: str, before: Iterable[tuple[str, str]], unit: str = "umol
     for number, (span, value) in enumerate(before):
         found.append(measured(f"scr-{number}", "creatinine", value, unit, at=earlier(span)))
     return found
+
+
+def round_before(before: str, **changed: str | None) -> list[Json]:
+    at = earlier(before) if before else AT
+    return [
+        {**one, "id": f"{one['id']}-{before.replace(' ', '')}", "effectiveDateTime": at}
+        for one in full_set(**changed)
+    ]

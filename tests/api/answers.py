@@ -4,6 +4,7 @@ import json
 from typing import Any
 
 from httpx import Response
+from prometheus_client.parser import text_string_to_metric_families
 
 REVIEW = "/fhir/$review-deterioration"
 HANDOVER = "/fhir/$handover-document"
@@ -55,3 +56,25 @@ def parameters(record: bytes, **values: Any) -> dict[str, Any]:
         for kind, content in value if isinstance(value, list) else [value]:
             listed.append({"name": name, kind: content})
     return {"resourceType": "Parameters", "parameter": listed}
+
+
+GOOD = json.dumps(
+    {
+        "resourceType": "Observation",
+        "id": "hr",
+        "status": "final",
+        "code": {"coding": [{"system": "http://loinc.org", "code": "8867-4"}]},
+        "subject": {"reference": "Patient/p"},
+        "effectiveDateTime": "2026-03-12T06:00:00Z",
+        "valueQuantity": {"value": 75, "system": "http://unitsofmeasure.org", "code": "/min"},
+    }
+)
+
+
+def numbers(text: str) -> dict[tuple[str, tuple[tuple[str, str], ...]], float]:
+    """Read the text format as a scraper does: name and labels to value."""
+    return {
+        (sample.name, tuple(sorted(sample.labels.items()))): sample.value
+        for family in text_string_to_metric_families(text)
+        for sample in family.samples
+    }

@@ -11,20 +11,9 @@ from xml.etree import ElementTree as ET
 import pytest
 from starlette.testclient import TestClient
 
-from tests.api.answers import HANDOVER, REVIEW, code_of, issue, parameters, resources, scores
+from tests.api.answers import GOOD, HANDOVER, REVIEW, code_of, issue, parameters, resources, scores
 from tests.conformance.narrative_rules import narratives_are_safe
 
-GOOD = json.dumps(
-    {
-        "resourceType": "Observation",
-        "id": "hr",
-        "status": "final",
-        "code": {"coding": [{"system": "http://loinc.org", "code": "8867-4"}]},
-        "subject": {"reference": "Patient/p"},
-        "effectiveDateTime": "2026-03-12T06:00:00Z",
-        "valueQuantity": {"value": 75, "system": "http://unitsofmeasure.org", "code": "/min"},
-    }
-)
 #: Deeper than any Python follows: 3.11 ends near 1,000, later ones near 10,000.
 _DEEP = "[" * 50_000 + "]" * 50_000
 #: Name, the bad Observation, our code, where in the Observation.

@@ -6,10 +6,9 @@ from collections.abc import Iterator
 import httpx
 import pytest
 from prometheus_client.openmetrics import parser as openmetrics
-from prometheus_client.parser import text_string_to_metric_families
 from starlette.testclient import TestClient
 
-from tests.api.answers import REVIEW, resources
+from tests.api.answers import REVIEW, numbers, resources
 from tests.running import PLAIN, Running
 from weatherglass.api.app import create_app
 from weatherglass.review.catalogue import rule_sets
@@ -22,15 +21,6 @@ def fresh() -> Iterator[TestClient]:
     """An application that has not counted anything yet."""
     with TestClient(create_app(), headers={"Content-Type": "application/fhir+json"}) as started:
         yield started
-
-
-def numbers(text: str) -> dict[tuple[str, tuple[tuple[str, str], ...]], float]:
-    """Read the text format as a scraper does: name and labels to value."""
-    return {
-        (sample.name, tuple(sorted(sample.labels.items()))): sample.value
-        for family in text_string_to_metric_families(text)
-        for sample in family.samples
-    }
 
 
 def _count(client: TestClient, name: str, /, **labels: str) -> float:

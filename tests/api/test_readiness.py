@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
-from tests.api.test_metrics import numbers
+from tests.api.answers import numbers
 from weatherglass.api import warm_up
 from weatherglass.api.app import create_app
 from weatherglass.api.serving import serve

@@ -6,8 +6,7 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
-from tests.api.answers import HANDOVER, REVIEW, code_of, issue, parameters, resources
-from tests.api.test_hostile_input import GOOD
+from tests.api.answers import GOOD, HANDOVER, REVIEW, code_of, issue, parameters, resources
 from weatherglass.fhir.strict import MOST_ISSUES
 
 STRICT = {"Prefer": "handling=strict"}

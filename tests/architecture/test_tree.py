@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.architecture.rooms import CORE
+
 ROOT = Path(__file__).parents[2]
 PACKAGE = ROOT / "service" / "weatherglass"
 NAMES_FOR_ANYTHING = {"utils", "util", "helpers", "helper", "common", "base", "manager", "misc"}
@@ -16,14 +18,17 @@ WITH_THE_SERVICE = sorted(path for path in (ROOT / "locks").glob("*.txt") if pat
 LOCKS = [*sorted((ROOT / "locks").glob("*.txt")), ROOT / "tests" / "conformance" / "package-lock.json"]
 
 
-#: The rooms of the clinical core.
-CORE = ("model", "knowledge", "facts", "assessments", "medicines", "handover", "review")
-
-
 def test_package_files_are_empty() -> None:
     """A re-export joins what the contracts keep apart; the version is the one exception."""
     full = [p for p in PACKAGE.rglob("__init__.py") if p.stat().st_size and p.parent != PACKAGE]
     assert full == []
+
+
+def test_no_test_takes_from_another() -> None:
+    """What several modules of tests are built of stands in a module of its own."""
+    takes = re.compile(r"^\s*(?:from|import) tests\.(?:\w+\.)*test_", re.MULTILINE)
+    found = [path for path in (ROOT / "tests").rglob("*.py") if takes.search(path.read_text("utf-8"))]
+    assert found == []
 
 
 def test_no_module_is_named_for_anything() -> None:

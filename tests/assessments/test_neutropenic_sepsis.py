@@ -8,8 +8,17 @@ from typing import Any
 
 import pytest
 
-from tests.assessments.test_sepsis_risk import PNEUMONIA, _dose
-from tests.charts import administered, ago, condition, findings, order, reading, rounds
+from tests.charts import (
+    PNEUMONIA,
+    administered,
+    ago,
+    antibacterial,
+    condition,
+    findings,
+    order,
+    reading,
+    rounds,
+)
 from weatherglass.knowledge.sepsis import neutropenic_sepsis as criteria
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record.medicines import Route
@@ -157,7 +166,7 @@ class TestDeadline:
         assert found.brief == "Neutropenic sepsis: antimicrobial was due 01:00, none recorded"
 
     def test_given(self) -> None:
-        record = _record("0.1", "38.4", administrations=(_dose(0.5),))
+        record = _record("0.1", "38.4", administrations=(antibacterial(0.5),))
         found = _found(record)[KEY]
         assert "Amoxicillin given at 07:30" in found.sentence
         assert found.within is None
@@ -167,7 +176,7 @@ class TestDeadline:
             (30, {Signal.TEMPERATURE: "38.4"}),
             (8, {Signal.TEMPERATURE: "38.4"}),
             numbers={Signal.NEUTROPHILS: [(40, "0.3")]},
-            administrations=(_dose(29), _dose(5)),
+            administrations=(antibacterial(29), antibacterial(5)),
         )
         found = _found(record)[KEY]
         assert found.urgency is U
@@ -181,7 +190,7 @@ class TestDeadline:
             (30, {Signal.TEMPERATURE: "38.4"}),
             (1, ill),
             numbers={Signal.NEUTROPHILS: [(40, "0.3")]},
-            administrations=(_dose(29), _dose(5)),
+            administrations=(antibacterial(29), antibacterial(5)),
         )
         assert ("ask now whether it is the right treatment" in _found(record)[KEY].sentence) is is_asked
 

@@ -8,8 +8,7 @@ from typing import Any
 
 import pytest
 
-from tests.assessments.test_trends_score import TOTALS
-from tests.charts import NORMAL, ago, condition, findings, rounds, scores
+from tests.charts import NORMAL, TOTALS, ago, condition, findings, rounds, scores
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.plain import replace

@@ -9,8 +9,19 @@ from typing import Any
 
 import pytest
 
-from tests.assessments.test_trends_score import TOTALS
-from tests.charts import administered, ago, bedside, condition, findings, measures_of, order, rounds
+from tests.charts import (
+    PNEUMONIA,
+    TOTALS,
+    administered,
+    ago,
+    antibacterial,
+    bedside,
+    condition,
+    findings,
+    measures_of,
+    order,
+    rounds,
+)
 from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.findings import Finding, Kind, State, Urgency
@@ -23,11 +34,6 @@ from weatherglass.model.sources import Mark
 from weatherglass.model.words.lists import inside_a_sentence
 
 E, U, P, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE
-PNEUMONIA = condition(ConditionKind.INFECTION, began=30, text="Pneumonia")
-
-
-def _dose(hours: float, name: str = "Amoxicillin") -> Administration:
-    return administered(name, hours, "antibacterial", route=Route.INTRAVENOUS)
 
 
 def _record(
@@ -184,9 +190,13 @@ class TestTiming:
     @pytest.mark.parametrize(
         ("doses", "said"),
         [
-            pytest.param((_dose(9.2),), "given at 22:48 on 11 March.", id="in-time"),
-            pytest.param((_dose(7),), "2 hours late", id="late"),
-            pytest.param((_dose(20), _dose(9)), "already treated (Amoxicillin, 12:00", id="treated-before"),
+            pytest.param((antibacterial(9.2),), "given at 22:48 on 11 March.", id="in-time"),
+            pytest.param((antibacterial(7),), "2 hours late", id="late"),
+            pytest.param(
+                (antibacterial(20), antibacterial(9)),
+                "already treated (Amoxicillin, 12:00",
+                id="treated-before",
+            ),
         ],
     )
     def test_given(self, doses: tuple[Administration, ...], said: str) -> None:
@@ -208,7 +218,7 @@ class TestTiming:
             (40, TOTALS[7]),
             (1, TOTALS[7]),
             conditions=(condition(ConditionKind.INFECTION),),
-            administrations=(_dose(5),),
+            administrations=(antibacterial(5),),
         )
         found = _found(record)["sepsis-risk"]
         assert found.state is State.CONTINUING
@@ -267,7 +277,7 @@ class TestTimesOfTreatment:
 
     def test_a_dose_at_the_moment_of_the_risk_is_treatment_before_it(self) -> None:
         """A dose given just then answers for what was there before; whether it is right is asked."""
-        found = _found(_record(7, hours=2, administrations=(_dose(2),)))["sepsis-risk"]
+        found = _found(_record(7, hours=2, administrations=(antibacterial(2),)))["sepsis-risk"]
         assert "already treated (Amoxicillin" in found.sentence
 
     def test_an_order_in_force_before_the_risk(self) -> None:
@@ -343,7 +353,7 @@ class TestNeverLowBeside:
             (1, {}),
             conditions=(condition(ConditionKind.INFECTION, began=60),),
             numbers=creatinine,
-            administrations=(_dose(49), _dose(5)),
+            administrations=(antibacterial(49), antibacterial(5)),
         )
         found = _found(record)["sepsis-risk"]
         assert found.urgency is P
@@ -497,7 +507,9 @@ def test_the_question_says_what_it_would_mean() -> None:
 def test_the_question_says_what_was_given() -> None:
     """Ceftriaxone of an hour ago stood beside "antimicrobial within 1 hour". Ours."""
     signs = {Signal.RESPIRATION_RATE: "25", Signal.PULSE: "132", Signal.TEMPERATURE: "39.1"}
-    found = _found(rounds((1, signs), administrations=(_dose(0.5, "Ceftriaxone"),)))["screen-for-infection"]
+    found = _found(rounds((1, signs), administrations=(antibacterial(0.5, "Ceftriaxone"),)))[
+        "screen-for-infection"
+    ]
     assert "Ceftriaxone was given" in found.sentence
     assert "antimicrobial within" not in found.sentence
 
@@ -530,7 +542,7 @@ class TestCalledSepsis:
     )
     def test_at_a_total_of_0(self, began: float, dosed: bool, urgency: Urgency, is_said: bool) -> None:
         named = condition(ConditionKind.SEPSIS, ConditionKind.INFECTION, text="Sepsis", began=began)
-        doses = (_dose(2),) if dosed else ()
+        doses = (antibacterial(2),) if dosed else ()
         found = _found(_record(0, conditions=(named,), administrations=doses))["sepsis-risk"]
         assert found.urgency is urgency
         assert ("by NEWS2 alone, but Sepsis is recorded" in found.sentence) is is_said

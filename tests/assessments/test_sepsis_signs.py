@@ -9,8 +9,19 @@ from typing import Any
 
 import pytest
 
-from tests.assessments.test_sepsis_risk import _dose
-from tests.charts import NOW, ago, chart, condition, findings, on_air, order, readings, rounds, was_done
+from tests.charts import (
+    NOW,
+    ago,
+    antibacterial,
+    chart,
+    condition,
+    findings,
+    on_air,
+    order,
+    readings,
+    rounds,
+    was_done,
+)
 from weatherglass.knowledge.sepsis import maternal_sepsis, paediatric_sepsis
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record.care import ProcedureKind
@@ -391,7 +402,7 @@ class TestPregnancy:
         assert found.brief.endswith("antimicrobial was due 00:00, none recorded")
 
     def test_given(self) -> None:
-        record = _woman({RR: 27}, numbers={RR: [(9, 26), (1, 27)]}, administrations=(_dose(8.5),))
+        record = _woman({RR: 27}, numbers={RR: [(9, 26), (1, 27)]}, administrations=(antibacterial(8.5),))
         found = _found(record)["sepsis-signs"]
         assert "Amoxicillin given at 23:30 on 11 March" in found.sentence
         assert found.within is None
@@ -517,7 +528,7 @@ class TestAHistoryAlone:
 
     def test_treated(self) -> None:
         line = order("Prednisolone", "glucocorticoid", starts=400)
-        assert self._urgency(orders=(line,), administrations=(_dose(2),)) is R
+        assert self._urgency(orders=(line,), administrations=(antibacterial(2),)) is R
 
 
 @pytest.mark.parametrize(
@@ -528,7 +539,10 @@ def test_a_moderate_risk_that_is_treated(hours: float, changed: dict[Any, Any], 
     """Ours: day 2 of an appendicitis with a breathing rate of 22 was "due 1 day 12 h ago"."""
     each = ((one, {**QUIET, HR: 90, **changed}) for one in (hours, 12, 1))
     record = rounds(
-        *each, born=_born(8, days=40), conditions=(INFECTED,), administrations=(_dose(23), _dose(2))
+        *each,
+        born=_born(8, days=40),
+        conditions=(INFECTED,),
+        administrations=(antibacterial(23), antibacterial(2)),
     )
     found = _found(record)["sepsis-signs"]
     assert found.urgency is expected

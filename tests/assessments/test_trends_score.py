@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, chart, condition, findings, measures_of, rounds
+from tests.charts import TOTALS, ago, chart, condition, findings, measures_of, rounds
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
@@ -26,19 +26,6 @@ RR, SPO2, SBP, HR, TEMP = (
 O2 = CodedSignal.OXYGEN_DELIVERY
 NASAL = OxygenDelivery.NASAL_CANNULA
 
-#: One way to reach each total from 0 to 9, without 3 in one parameter before 9.
-TOTALS: dict[int, dict[Any, Any]] = {
-    0: {},
-    1: {HR: 95},
-    2: {HR: 115},
-    3: {HR: 115, TEMP: "38.5"},
-    4: {HR: 115, SBP: 95},
-    5: {HR: 115, SBP: 95, TEMP: "38.5"},
-    6: {HR: 115, SBP: 95, RR: 22},
-    7: {HR: 115, SBP: 95, RR: 22, TEMP: "38.5"},
-    8: {HR: 115, SBP: 95, RR: 22, O2: NASAL},
-    9: {HR: 115, SBP: 95, RR: 25, O2: NASAL},
-}
 E, U, P, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE
 
 

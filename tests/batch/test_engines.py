@@ -12,40 +12,9 @@ from pathlib import Path
 
 import pytest
 
-from tests.batch.exports import (
-    WARD,
-    files_of,
-    joined,
-    lines_in,
-    pulse,
-    report_of,
-    run_batch,
-    split_anew,
-    write_lines,
-)
-from tests.batch.test_same_bytes import check_against_single_requests
+from tests.batch.compared import by_spark, check_against_single_requests, check_spark, check_workers
+from tests.batch.exports import WARD, files_of, joined, lines_in, pulse, report_of, run_batch, write_lines
 from tests.once import clinosim
-
-
-def _by_spark(given: str | Path, out: str | Path, *more: str | Path) -> None:
-    result = run_batch(given, out, "--engine", "spark", *more)
-    assert result.exception is None, result.exception
-
-
-def check_workers(given: Path, tmp_path: Path) -> Path:
-    """One worker and two."""
-    one = tmp_path / "one"
-    assert run_batch(given, one, "--workers", "1", "--tables").exception is None
-    assert run_batch(given, tmp_path / "two", "--workers", "2", "--tables").exception is None
-    assert files_of(tmp_path / "two") == files_of(one)
-    return one
-
-
-def check_spark(given: Path, one: Path, tmp_path: Path) -> Path:
-    """Spark, from other files, and what one worker wrote."""
-    _by_spark(split_anew(lines_in(given), tmp_path / "anew", seed=5, files=3), tmp_path / "spark", "--tables")
-    assert files_of(tmp_path / "spark") == files_of(one)
-    return one
 
 
 @pytest.fixture(scope="module")
@@ -141,7 +110,7 @@ class TestSpark:
         write_lines(given, [pulse("Patient/p1", 30)], "more.ndjson")
         since = ("--since", str(tmp_path / "earlier"))
         assert run_batch(given, tmp_path / "local", *since).exception is None
-        _by_spark(given, tmp_path / "spark", *since)
+        by_spark(given, tmp_path / "spark", *since)
         assert files_of(tmp_path / "spark") == files_of(tmp_path / "local")
         assert report_of(tmp_path / "spark")["since"]["patients_gone"] == 1
 
@@ -150,7 +119,7 @@ class TestSpark:
         given = write_lines(tmp_path / "in", [pulse(f"Patient/p{n % 3}", n) for n in range(9)])
         (given / "notes.txt").write_text("not read")
         assert run_batch(given, tmp_path / "local").exception is None
-        _by_spark(f"file://{given}", f"file://{tmp_path}/there", "--one-file")
+        by_spark(f"file://{given}", f"file://{tmp_path}/there", "--one-file")
         found = {name: text for name, text in files_of(tmp_path / "there").items() if name[0] != "."}
         assert found == files_of(tmp_path / "local")
         again = run_batch(f"file://{given}", f"file://{tmp_path}/there", "--engine", "spark", "--resume")
@@ -164,7 +133,7 @@ class TestSpark:
         given = write_lines(tmp_path / "in", [pulse(f"Patient/p{n % 40}", n) for n in range(90)])
         assert run_batch(given, tmp_path / "local").exception is None
         there = tmp_path / "there"
-        _by_spark(f"file://{given}", f"file://{there}")
+        by_spark(f"file://{given}", f"file://{there}")
         assert joined(there) == {
             name: text for name, text in files_of(tmp_path / "local").items() if name != "run.json"
         }

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from tests.batch.compared import check_spark, check_workers
 from tests.batch.exports import (
     WARD,
     files_of,
@@ -19,7 +20,6 @@ from tests.batch.exports import (
     split_anew,
     write_lines,
 )
-from tests.batch.test_engines import check_spark, check_workers
 from tests.records import ordered, stay
 from weatherglass.batch.reviewing import Settings, review_group
 from weatherglass.model.local_choices import LocalChoices, LocalCode

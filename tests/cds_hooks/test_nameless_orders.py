@@ -6,7 +6,7 @@ Common practice, no source.
 from starlette.testclient import TestClient
 
 from tests.cds_hooks.calls import Json, bundle, draft, patient_id, sign, view
-from tests.medicines.test_unnamed_orders import nameless
+from tests.medicines.wards import nameless
 
 
 class TestCards:

@@ -4,20 +4,9 @@ from typing import Any
 
 import pytest
 
-from weatherglass.batch.ward.ward_row import Mark, WardRow
+from tests.comparison.rows import high, row
+from weatherglass.batch.ward.ward_row import WardRow
 from weatherglass.comparison.differences import Course, Difference, Turn, difference
-
-RANKS = {"routine": 0, "prompt": 1, "urgent": 2, "emergency": 3}
-
-
-def row(urgency: str, *marks: tuple[str, str, str, str], patient: str = "Patient/a", **more: Any) -> WardRow:
-    """A row of the ward list; its rank follows from the word."""
-    given = {"rank": RANKS.get(urgency, 0), **more}
-    return WardRow(patient=patient, urgency=urgency, marks=[Mark(*mark) for mark in marks], **given)
-
-
-def high(urgency: str, words: str = "Potassium 6.2") -> tuple[str, str, str, str]:
-    return "critical-result", "potassium-high", urgency, words
 
 
 def found(before: WardRow, after: WardRow) -> Difference:

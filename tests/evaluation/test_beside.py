@@ -11,8 +11,8 @@ from typing import Any
 
 import pytest
 
-from tests.comparison.test_differences import high, row
-from tests.evaluation.test_evaluate import MARKER, export
+from tests.comparison.rows import high, row
+from tests.evaluation.exported import MARKER
 from tests.evaluation.wards import at
 from weatherglass.cli.main import run
 from weatherglass.comparison.differences import Course, Turn
@@ -23,7 +23,6 @@ from weatherglass.evaluation.beside.spans import spans_of
 from weatherglass.evaluation.beside.told import DiscordantCase, text_of
 from weatherglass.evaluation.trace import REVIEW, Outcome, Spell, Stretch, Trace
 
-__all__ = ["export"]  # The three stays that `evaluate` is tested on.
 Json = dict[str, Any]
 _DAY = timedelta(hours=24)
 _STRICTER = "[single_signs.respiration-high]\nemergency = 24\n"

@@ -4,14 +4,12 @@ import json
 import re
 import subprocess
 import sys
-from collections.abc import Iterator
-from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from tests.records import measured, patient
+from tests.evaluation.exported import MARKER, time_of, ward
 from weatherglass.cli.main import run
 from weatherglass.evaluation.outcomes import Ending
 from weatherglass.evaluation.replay import trace_of
@@ -19,69 +17,7 @@ from weatherglass.evaluation.trace import REVIEW
 from weatherglass.fhir.reading.bundle import read_lines
 from weatherglass.model.local_choices import LocalChoices
 
-DAY = datetime(2026, 3, 1, tzinfo=UTC)
-MARKER = "Zanzibar-Quill"
 Json = dict[str, Any]
-
-
-def _time(hours: float) -> str:
-    return (DAY + timedelta(hours=hours)).isoformat()
-
-
-def _round(name: str, hours: float, breathing: int) -> Iterator[Json]:
-    """Four of the seven inputs of NEWS2; 25 breaths score 3, 14 score 0."""
-    for signal, value, unit in (
-        ("respiration-rate", str(breathing), "/min"),
-        ("pulse", "80", "/min"),
-        ("systolic-pressure", "120", "mm[Hg]"),
-        ("temperature", "37.0", "Cel"),
-    ):
-        yield measured(
-            f"{name}-{hours}-{signal}",
-            signal,
-            value,
-            unit,
-            at=_time(hours),
-            subject={"reference": f"Patient/{name}"},
-        )
-
-
-def _stay(name: str, number: int, starts: float, ends: float, *, ward: str, **rest: Any) -> Json:
-    return {
-        "resourceType": "Encounter",
-        "id": f"{name}-{number}",
-        "status": "finished",
-        "class": {"system": "http://terminology.hl7.org/CodeSystem/v3-ActCode", "code": "IMP"},
-        "subject": {"reference": f"Patient/{name}"},
-        "period": {"start": _time(starts), "end": _time(ends)},
-        "location": [{"location": {"display": ward}}],
-        **rest,
-    }
-
-
-def _ward() -> list[Json]:
-    """`a` goes to intensive care, `b` goes home after one false alarm, `c` is quiet."""
-    person: Json = {"name": [{"family": MARKER}], "meta": {"security": [{"code": "HTEST"}]}}
-    resources: list[Json] = [patient(id=name, **person) for name in "abc"]
-    for name, rates in (("a", (14, 14, 25, 25)), ("b", (25, 14, 14, 14)), ("c", (14, 14, 14, 14))):
-        for hour, rate in zip((2, 14, 26, 38), rates, strict=True):
-            resources += _round(name, hour, rate)
-        resources.append(_stay(name, 1, 0, 40, ward="Harbour ward"))
-    resources.append(_stay("a", 2, 40, 60, ward="Intensive care unit"))
-    return resources
-
-
-@pytest.fixture(scope="module")
-def export(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The ward as a bulk export."""
-    folder = tmp_path_factory.mktemp("export")
-    by_type: dict[str, list[Json]] = {}
-    for resource in _ward():
-        by_type.setdefault(resource["resourceType"], []).append(resource)
-    for kind, resources in by_type.items():
-        lines = [json.dumps(each, default=float) + "\n" for each in resources]
-        (folder / f"{kind}.ndjson").write_text("".join(lines), "utf-8")
-    return folder
 
 
 @pytest.fixture(scope="module")
@@ -204,7 +140,7 @@ class TestPage:
 
 class TestOwnList:
     def test_it_stands_in_place_of_the_record(self, export: Path, tmp_path: Path) -> None:
-        rows = f"patient,at,kind\nb,{_time(10)},arrest\nnobody,{_time(10)},arrest\n"
+        rows = f"patient,at,kind\nb,{time_of(10)},arrest\nnobody,{time_of(10)},arrest\n"
         (tmp_path / "own.csv").write_text(rows, "utf-8")
         out = tmp_path / "out"
         own = ["--outcomes", str(tmp_path / "own.csv"), "--repeats", "0", "--workers", "1"]
@@ -215,7 +151,7 @@ class TestOwnList:
         assert _row(report, "news2", 3)["positivePredictiveValue"]["number"] == 1
 
     def test_beside_the_record_when_asked(self, export: Path, tmp_path: Path) -> None:
-        (tmp_path / "own.csv").write_text(f"patient,at,kind\nb,{_time(10)},arrest\n", "utf-8")
+        (tmp_path / "own.csv").write_text(f"patient,at,kind\nb,{time_of(10)},arrest\n", "utf-8")
         own = ["--outcomes", str(tmp_path / "own.csv"), "--from-record", "intensive-care"]
         assert run(["evaluate", str(export), str(tmp_path), *own, "--repeats", "0", "--workers", "1"]) == 0
         report = json.loads((tmp_path / "evaluation.json").read_text("utf-8"))
@@ -246,7 +182,7 @@ class TestNothingLaterIsSeen:
         """The trace of the first day is the same whether or not the second day is in the data."""
         lines = [
             json.dumps(each, default=float).encode()
-            for each in _ward()
+            for each in ward()
             if "a" in json.dumps(each, default=float)
         ]
         own = [line for line in lines if b'Patient/a"' in line or b'"id": "a"' in line]

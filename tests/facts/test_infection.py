@@ -5,9 +5,7 @@ from typing import Any
 
 import pytest
 
-from tests.assessments.test_sepsis_risk import _dose
-from tests.assessments.test_trends_score import TOTALS
-from tests.charts import NOW, ago, chart, condition, order, reason, rounds
+from tests.charts import NOW, TOTALS, ago, antibacterial, chart, condition, order, reason, rounds
 from tests.charts import findings as found_in
 from weatherglass.facts.infection.infection import suspected_infection
 from weatherglass.model.findings import Kind
@@ -81,7 +79,7 @@ def test_orders(line: Any, suspected: bool) -> None:
 )
 def test_doses_that_nobody_ordered(hours: tuple[float, ...], suspected: bool) -> None:
     """Two or more of 48 hours; an order that ended explains its own."""
-    doses = tuple(_dose(hour) for hour in hours)
+    doses = tuple(antibacterial(hour) for hour in hours)
     assert _suspected(administrations=doses) is suspected
     ended = order("Amoxicillin", "antibacterial", starts=60, ends=1)
     assert not _suspected(administrations=doses, orders=(ended,))

@@ -10,7 +10,18 @@ from datetime import datetime, timedelta
 import pytest
 
 from tests.medicines.wards import result
-from tests.records import AT, Json, answer_of, earlier, full_set, measured, ordered, patient, problem, stay
+from tests.records import (
+    AT,
+    Json,
+    answer_of,
+    earlier,
+    measured,
+    ordered,
+    patient,
+    problem,
+    round_before,
+    stay,
+)
 from weatherglass.batch.ward.ward_row import ward_row
 from weatherglass.cli.printing.text import review_text
 from weatherglass.fhir.writing.frame.detail import Stamp
@@ -27,14 +38,6 @@ _ILL = {
     "systolic_pressure": "105 mm[Hg]",
     "pulse": "118 /min",
 }
-
-
-def _round(before: str, **changed: str | None) -> list[Json]:
-    at = earlier(before) if before else AT
-    return [
-        {**one, "id": f"{one['id']}-{before.replace(' ', '')}", "effectiveDateTime": at}
-        for one in full_set(**changed)
-    ]
 
 
 def _review(*resources: Json, as_of: datetime | None = None) -> Review:
@@ -54,36 +57,44 @@ def _potassium(value: str, before: str) -> Json:
 
 class TestFromWhenItBegan:
     def test_a_new_reason_counts_from_its_own_time(self) -> None:
-        one = _review(*_round("", **_ILL), as_of=_NOW + timedelta(minutes=10))
+        one = _review(*round_before("", **_ILL), as_of=_NOW + timedelta(minutes=10))
         assert _due(one) == _NOW + timedelta(minutes=30)
         assert one.escalation is not None
         assert one.escalation.overdue is None
         assert "within 20 minutes, by 10:30" in call_line(one.escalation, one.clock)
 
     def test_looking_later_moves_nothing(self) -> None:
-        rounds = _round("", **_ILL)
+        rounds = round_before("", **_ILL)
         dues = {_due(_review(*rounds, as_of=_NOW + timedelta(minutes=m))) for m in (0, 10, 29, 30, 31, 200)}
         assert dues == {_NOW + timedelta(minutes=30)}
 
     def test_the_same_value_again_moves_nothing(self) -> None:
-        first = [*_round("3 h"), _potassium("6.7", "3 h")]
-        again = [*first, *_round("1 h"), _potassium("6.7", "1 h"), *_round(""), _potassium("6.6", "")]
+        first = [*round_before("3 h"), _potassium("6.7", "3 h")]
+        again = [
+            *first,
+            *round_before("1 h"),
+            _potassium("6.7", "1 h"),
+            *round_before(""),
+            _potassium("6.6", ""),
+        ]
         assert _due(_review(*first, as_of=_NOW)) == _due(_review(*again)) == _NOW - timedelta(hours=2.5)
 
     def test_a_round_with_too_little_in_it_moves_nothing(self) -> None:
         """A pulse alone between two rounds of NEWS2 9 says nothing about the nine."""
         stray = measured("stray", "pulse", "82", "/min", effectiveDateTime=earlier("2 h"))
-        one = _review(*_round("4 h", **_ILL), stray, *_round("", **_ILL))
+        one = _review(*round_before("4 h", **_ILL), stray, *round_before("", **_ILL))
         assert _due(one) == _NOW - timedelta(hours=3.5)
 
     def test_another_reason_as_urgent_moves_nothing(self) -> None:
-        one = _review(*_round("3 h"), _potassium("6.7", "3 h"), *_round("", **_ILL))
+        one = _review(*round_before("3 h"), _potassium("6.7", "3 h"), *round_before("", **_ILL))
         assert one.headline.startswith("NEWS2 9")
         assert _due(one) == _NOW - timedelta(hours=2.5)
 
     def test_a_step_up_counts_from_the_step(self) -> None:
         """UK Kidney Association 2023: moderate from 6.0, severe from 6.5."""
-        one = _review(*_round("5 h"), _potassium("6.1", "5 h"), *_round(""), _potassium("6.6", ""))
+        one = _review(
+            *round_before("5 h"), _potassium("6.1", "5 h"), *round_before(""), _potassium("6.6", "")
+        )
         assert _due(one) == _NOW + timedelta(minutes=30)
 
 
@@ -111,7 +122,7 @@ class TestPassed:
 
     def test_every_door_says_it(self) -> None:
         """Text, handover, page, ward list and the request to call somebody."""
-        answer = answer_of(patient(), *_round("", **_ILL), as_of=_NOW + timedelta(hours=2))
+        answer = answer_of(patient(), *round_before("", **_ILL), as_of=_NOW + timedelta(hours=2))
         (one,) = answer.reviews
         assert one.escalation is not None
         passed = "was due by 10:30, 1 h 30 min ago"
@@ -216,7 +227,7 @@ class TestWithoutATime:
     def test_of_no_date_at_all(self, stays: list[Json], as_of: timedelta, said: str) -> None:
         """An undated problem was there when the record begins, or when the patient came."""
         order = ordered("Paracetamol 1 g tablets", "N02BE01", authoredOn=earlier("20 h"))
-        one = _review(problem("Epilepsy"), order, *stays, *_round(""), as_of=_NOW + as_of)
+        one = _review(problem("Epilepsy"), order, *stays, *round_before(""), as_of=_NOW + as_of)
         assert one.escalation is not None
         assert call_line(one.escalation, one.clock).endswith(f"{said}.")
 
@@ -237,7 +248,7 @@ def test_a_missing_medicine_keeps_its_hour_when_a_result_leads() -> None:
         problem("Type 1 diabetes"),
         ordered("Paracetamol 1 g tablets", "N02BE01", authoredOn=earlier("20 h")),
         _stay("a", "6 h"),
-        *_round("5 h"),
+        *round_before("5 h"),
         result("glucose", "21", at=earlier("4 h")),
     ]
     before = _review(*known, as_of=_NOW - timedelta(minutes=30))
@@ -257,7 +268,7 @@ def test_a_repeat_of_what_makes_it_worse_moves_no_hour() -> None:
         problem("Type 1 diabetes"),
         ordered("Paracetamol 1 g tablets", "N02BE01", authoredOn=earlier("20 h")),
         _stay("a", "6 h"),
-        *_round("5 h"),
+        *round_before("5 h"),
         result("glucose", "21", at=earlier("4 h")),
     ]
     again = result("glucose", "22", at=earlier("1 h"))
@@ -285,6 +296,6 @@ def test_an_antimicrobial_that_is_due_names_the_allergy_its_order_meets() -> Non
         "Co-amoxiclav 1.2 g", "J01CR02", authoredOn=earlier("1 h"), reasonCode=[{"text": "Pneumonia"}]
     )
     meets = "Co-amoxiclav 1.2 g on the chart meets a recorded allergy"
-    one = _review(allergy, order, *_round("2 h", **_ILL), as_of=_NOW)
+    one = _review(allergy, order, *round_before("2 h", **_ILL), as_of=_NOW)
     assert meets in one.headline
-    assert meets not in _review(order, *_round("2 h", **_ILL), as_of=_NOW).headline
+    assert meets not in _review(order, *round_before("2 h", **_ILL), as_of=_NOW).headline

@@ -6,8 +6,7 @@ complete set of observations: Royal College of Physicians, NEWS2, 2017.
 
 import pytest
 
-from tests.handover.test_deadlines import _round
-from tests.records import Json, answer_of, full_set, measured, on_oxygen, patient
+from tests.records import Json, answer_of, full_set, measured, on_oxygen, patient, round_before
 from weatherglass.batch.ward.ward_row import ward_row
 from weatherglass.cli.commands.demo import ward_list
 from weatherglass.model.record.record import Record
@@ -39,18 +38,18 @@ def _incomplete_now() -> list[Json]:
 
 class TestAnOldRound:
     def test_the_headline_dates_it_and_says_what_is_known_now(self) -> None:
-        one = _review(*_round("4 h", **_VERY_ILL), *_incomplete_now())
+        one = _review(*round_before("4 h", **_VERY_ILL), *_incomplete_now())
         assert one.headline.startswith("NEWS2 11 at 06:00 on 1 March (last complete set): ")
         assert " Since then only breathing 16, systolic 120, pulse 80." in one.headline
 
     def test_every_list_shows_both(self) -> None:
-        one = _review(*_round("4 h", **_VERY_ILL), *_incomplete_now())
+        one = _review(*round_before("4 h", **_VERY_ILL), *_incomplete_now())
         assert in_a_column(one) == ward_row(one).score == "NEWS2 at least 0 (11 at 06:00 on 1 March)"
         assert ">=0 (11)" in ward_list([one])
 
     def test_the_order_of_a_list_reckons_with_it(self) -> None:
         """Of two as urgent the one who had 11 stands before the one who has 9."""
-        eleven = _review(*_round("4 h", **_VERY_ILL), *_incomplete_now())
+        eleven = _review(*round_before("4 h", **_VERY_ILL), *_incomplete_now())
         nine = _review(*full_set(respiration_rate="26 /min", spo2="91 %", pulse="135 /min"))
         lines = ward_list([nine, eleven]).splitlines()[3:]
         assert "(11)" in lines[0], lines

@@ -10,7 +10,7 @@ from types import ModuleType
 import pytest
 from msgspec import Struct
 
-from tests.architecture.test_tree import CORE
+from tests.architecture.rooms import CORE
 from weatherglass import knowledge
 from weatherglass.model.sources import Mark, Publication, Source
 from weatherglass.model.tables.bands import BandTable, ChoiceTable, Cutoff

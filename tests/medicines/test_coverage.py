@@ -2,8 +2,7 @@
 
 from typing import Any
 
-from tests.medicines.test_unnamed_orders import nameless
-from tests.medicines.wards import injury, order, reviewed
+from tests.medicines.wards import injury, nameless, order, reviewed
 from tests.records import patient, reading_of
 from weatherglass.cds_hooks.services import SERVICES
 from weatherglass.cli.printing.text import review_text

@@ -5,12 +5,11 @@ escitalopram) and May 2014 (domperidone), PMC6671778 table 3 (apixaban); the res
 source. The limits of insulin, and from where paracetamol in a child is spoken of, are our choice.
 """
 
-from collections.abc import Mapping
 from datetime import datetime
 
 import pytest
 
-from tests.medicines.wards import interactions, order, problem, result, suggestions
+from tests.medicines.wards import dosed, interactions, order, problem, result, suggestions
 from tests.records import Json, answer_of, earlier, given, observation, patient, quantity
 from weatherglass.knowledge.medicines.dose_limits import DOSE_LIMITS, SILENT_SOURCE
 from weatherglass.model.findings import Urgency
@@ -18,18 +17,6 @@ from weatherglass.model.medicine_findings import MedicineFinding
 
 R, P, U = Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT
 YOUNG, OLD = patient("1980-06-01"), patient("1950-06-01")
-
-
-def dosed(
-    text: str, amount: str, unit: str, often: tuple[int, int, str] = (1, 1, "d"), **rest: object
-) -> Json:
-    """Return an order with its dose as numbers: an amount, and how often in how many of what."""
-    times, period, of = often
-    dose = {"value": float(amount), "unit": unit, "system": "http://unitsofmeasure.org", "code": unit}
-    repeat = {"frequency": times, "period": period, "periodUnit": of}
-    dosage = [{"timing": {"repeat": repeat}, "doseAndRate": [{"doseQuantity": dose}]}]
-    found: Mapping[str, object] = {**order(text), "id": "o", "dosageInstruction": dosage, **rest}
-    return dict(found)
 
 
 def said(*resources: Json, who: Json = YOUNG) -> MedicineFinding | None:

@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from tests.medicines.test_doses_due import at_nine, clock
+from tests.medicines.at_nine import at_nine, clock
 from tests.medicines.wards import order
 from tests.records import Json
 from weatherglass.model.findings import Finding, Urgency

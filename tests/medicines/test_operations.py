@@ -7,46 +7,22 @@ ARISTOTLE with one criterion (apixaban); the rest is common practice, no source,
 
 import pytest
 
-from tests.medicines.test_dose_limits import dosed
-from tests.medicines.wards import injury, order, problem, result, suggestions
-from tests.records import (
-    Json,
-    answer_of,
-    asked_for,
-    earlier,
-    full_set,
-    observation,
-    patient,
-    procedure,
-    quantity,
+from tests.medicines.wards import (
+    dosed,
+    injury,
+    operated,
+    operation_asked_for,
+    order,
+    problem,
+    result,
+    stay_for,
+    suggestions,
 )
+from tests.records import Json, answer_of, earlier, full_set, observation, patient, quantity
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.medicine_findings import MedicineFinding
 
 R, P, U = Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT
-
-
-def _asked_for(
-    text: str, due: str = "", status: str = "active", at: str = "2026-03-01T09:00:00+04:00"
-) -> Json:
-    request: Json = asked_for(text, id="sr", status=status, authoredOn=at)
-    return {**request, "occurrenceDateTime": due} if due else request
-
-
-def _done(text: str, at: str) -> Json:
-    return procedure(text, id="pr", performedDateTime=at)
-
-
-def _stay(reason: str, start: str = "2026-02-28T08:00:00+04:00") -> Json:
-    return {
-        "resourceType": "Encounter",
-        "id": "e",
-        "status": "in-progress",
-        "class": {"system": "http://terminology.hl7.org/CodeSystem/v3-ActCode", "code": "IMP"},
-        "subject": {"reference": "Patient/p"},
-        "period": {"start": start},
-        "reasonCode": [{"text": reason}],
-    }
 
 
 def _said(text: str, *resources: Json) -> MedicineFinding | None:
@@ -58,23 +34,23 @@ def _said(text: str, *resources: Json) -> MedicineFinding | None:
 @pytest.mark.parametrize(
     ("request_", "action"),
     [
-        (_asked_for("Laparoscopic right hemicolectomy", "2026-03-02T08:00:00+04:00"), "hold"),
-        (_asked_for("Laparoscopic right hemicolectomy"), "hold"),
-        (_asked_for("Total hip replacement", "2026-03-04T10:00:00+04:00"), "hold"),
-        (_asked_for("Total hip replacement", "2026-03-04T10:01:00+04:00"), None),
-        (_asked_for("Total hip replacement", "2026-02-28T10:00:00+04:00"), "hold"),
-        (_asked_for("Total hip replacement", "2026-02-28T09:59:00+04:00"), None),
-        (_asked_for("Nil by mouth"), "hold"),
-        (_asked_for("NBM from midnight"), "hold"),
-        (_asked_for("Nil by mouth", at="2026-02-27T09:59:00+04:00"), None),
-        (_asked_for("Total hip replacement", status="draft"), None),
-        (_asked_for("Physiotherapy after hip replacement"), None),
-        (_asked_for("Post-op review, laparotomy"), None),
-        (_asked_for("Histology: cholecystectomy specimen"), None),
-        (_asked_for("Chest X-ray"), None),
-        (_stay("Elective hemicolectomy"), "hold"),
-        (_stay("Wound infection after hemicolectomy"), None),
-        (_stay("Elective hemicolectomy", "2026-02-20T08:00:00+04:00"), None),
+        (operation_asked_for("Laparoscopic right hemicolectomy", "2026-03-02T08:00:00+04:00"), "hold"),
+        (operation_asked_for("Laparoscopic right hemicolectomy"), "hold"),
+        (operation_asked_for("Total hip replacement", "2026-03-04T10:00:00+04:00"), "hold"),
+        (operation_asked_for("Total hip replacement", "2026-03-04T10:01:00+04:00"), None),
+        (operation_asked_for("Total hip replacement", "2026-02-28T10:00:00+04:00"), "hold"),
+        (operation_asked_for("Total hip replacement", "2026-02-28T09:59:00+04:00"), None),
+        (operation_asked_for("Nil by mouth"), "hold"),
+        (operation_asked_for("NBM from midnight"), "hold"),
+        (operation_asked_for("Nil by mouth", at="2026-02-27T09:59:00+04:00"), None),
+        (operation_asked_for("Total hip replacement", status="draft"), None),
+        (operation_asked_for("Physiotherapy after hip replacement"), None),
+        (operation_asked_for("Post-op review, laparotomy"), None),
+        (operation_asked_for("Histology: cholecystectomy specimen"), None),
+        (operation_asked_for("Chest X-ray"), None),
+        (stay_for("Elective hemicolectomy"), "hold"),
+        (stay_for("Wound infection after hemicolectomy"), None),
+        (stay_for("Elective hemicolectomy", "2026-02-20T08:00:00+04:00"), None),
         (problem("Nil by mouth", since="2026-03-01"), "hold"),
     ],
 )
@@ -84,9 +60,9 @@ def test_an_sglt2_inhibitor_pauses_for_a_fast(request_: Json, action: str | None
 
 
 def test_what_was_done_is_no_longer_ahead() -> None:
-    ahead = _asked_for("Total hip replacement", at="2026-02-27T09:00:00+04:00")
-    done = _done("Total hip replacement", "2026-02-28T12:00:00+04:00")
-    earlier = _done("Total hip replacement", "2026-01-28T12:00:00+04:00")
+    ahead = operation_asked_for("Total hip replacement", at="2026-02-27T09:00:00+04:00")
+    done = operated("Total hip replacement", "2026-02-28T12:00:00+04:00")
+    earlier = operated("Total hip replacement", "2026-01-28T12:00:00+04:00")
     assert _said("Dapagliflozin 10 mg", ahead, done) is None
     assert _said("Dapagliflozin 10 mg", ahead, earlier) is not None
 
@@ -105,7 +81,7 @@ def test_what_was_done_is_no_longer_ahead() -> None:
     ],
 )
 def test_what_an_operation_asks_of_a_chart(text: str, action: str, urgency: Urgency) -> None:
-    found = _said(text, _asked_for("Laparotomy", "2026-03-02T08:00:00+04:00"))
+    found = _said(text, operation_asked_for("Laparotomy", "2026-03-02T08:00:00+04:00"))
     assert found is not None
     assert (found.action, found.urgency) == (action, urgency)
     assert "operation planned: laparotomy" in found.sentence
@@ -115,7 +91,7 @@ def test_what_an_operation_asks_of_a_chart(text: str, action: str, urgency: Urge
     "text", ["Co-careldopa 25/100", "Levetiracetam 500 mg", "Adoport 1 mg", "Epilim 500 mg"]
 )
 def test_nothing_by_mouth_is_not_none_of_what_must_not_be_missed(text: str) -> None:
-    found = _said(text, _asked_for("Nil by mouth"))
+    found = _said(text, operation_asked_for("Nil by mouth"))
     assert found is not None
     assert (found.action, found.urgency) == ("continue", P)
     assert "which route" in " ".join(reason.why for reason in found.reasons)
@@ -123,12 +99,12 @@ def test_nothing_by_mouth_is_not_none_of_what_must_not_be_missed(text: str) -> N
 
 
 def test_what_goes_into_a_vein_needs_no_other_route() -> None:
-    assert _said("Levetiracetam 500 mg intravenous", _asked_for("Nil by mouth")) is None
+    assert _said("Levetiracetam 500 mg intravenous", operation_asked_for("Nil by mouth")) is None
 
 
 def test_a_long_term_steroid_needs_another_route() -> None:
     addison = problem("Addison's disease")
-    found = _said("Hydrocortisone 10 mg tablets", _asked_for("Nil by mouth"), addison)
+    found = _said("Hydrocortisone 10 mg tablets", operation_asked_for("Nil by mouth"), addison)
     assert found is not None
     assert (found.action, found.urgency) == ("continue", U)
     assert found.brief == "Consider continuing Hydrocortisone 10 mg tablets by another route"
@@ -144,7 +120,7 @@ def test_a_small_bleeding_asks_about_the_anticoagulant(text: str) -> None:
     found = _said("Apixaban 5 mg", problem(text, since="2026-03-01"))
     assert found is not None
     assert (found.action, found.urgency) == ("review", P)
-    assert _said("Apixaban 5 mg", _stay(text, "2026-03-01T06:00:00+04:00")) is not None
+    assert _said("Apixaban 5 mg", stay_for(text, "2026-03-01T06:00:00+04:00")) is not None
     assert _said("Paracetamol 1 g", problem(text)) is None
 
 
@@ -282,14 +258,14 @@ def _about_clots(*resources: Json, born: str = "1960-06-01") -> list[Finding]:
 
 
 _CHART = {**order("Paracetamol 1 g"), "id": "o"}
-_OPERATED = _done("Laparotomy", "2026-02-28T12:00:00+04:00")
+_OPERATED = operated("Laparotomy", "2026-02-28T12:00:00+04:00")
 
 
 @pytest.mark.parametrize(
     ("start", "is_asked"), [("2026-02-28T10:00:00+04:00", True), ("2026-02-28T10:01:00+04:00", False)]
 )
 def test_clots_are_asked_about_after_a_day(start: str, is_asked: bool) -> None:
-    found = _about_clots(_stay("Bowel obstruction", start), _CHART, _OPERATED, *full_set())
+    found = _about_clots(stay_for("Bowel obstruction", start), _CHART, _OPERATED, *full_set())
     assert bool(found) is is_asked
     assert all(each.urgency is R and each.kind is Kind.MEDICINE_MISSING for each in found)
 
@@ -297,7 +273,7 @@ def test_clots_are_asked_about_after_a_day(start: str, is_asked: bool) -> None:
 def test_clots_are_asked_about_in_atrial_fibrillation() -> None:
     """Before the operation: what only prevents clots after it would not answer it."""
     (found,) = _about_clots(
-        _stay("Bowel obstruction"), _CHART, _OPERATED, problem("Atrial fibrillation"), *full_set()
+        stay_for("Bowel obstruction"), _CHART, _OPERATED, problem("Atrial fibrillation"), *full_set()
     )
     assert found.urgency is R
     assert found.sentence.startswith("Atrial fibrillation is recorded")
@@ -315,7 +291,7 @@ def test_clots_are_asked_about_in_atrial_fibrillation() -> None:
     ],
 )
 def test_clots_are_not_asked_about(besides: Json) -> None:
-    stay = _stay("Bowel obstruction")
+    stay = stay_for("Bowel obstruction")
     assert _about_clots(stay, _CHART, _OPERATED, *full_set())
     assert not _about_clots(stay, _CHART, _OPERATED, besides, *full_set())
     assert not _about_clots(stay, _CHART, *full_set())
@@ -544,7 +520,7 @@ def test_a_gap_is_seen_at_the_signature(text: str) -> None:
 
 def test_what_an_operation_asks_is_looked_at_before_it() -> None:
     """Ours: "look again by 21:00" stood beside an operation at 13:00."""
-    ahead = _asked_for("Laparoscopic cholecystectomy", "2026-03-01T13:00:00+04:00")
+    ahead = operation_asked_for("Laparoscopic cholecystectomy", "2026-03-01T13:00:00+04:00")
     line = {**order("Clopidogrel 75 mg"), "id": "o"}
     found = suggestions(answer_of(patient(), *full_set(), ahead, line))["o"]
     assert found.urgency is P
@@ -553,7 +529,7 @@ def test_what_an_operation_asks_is_looked_at_before_it() -> None:
 
 
 @pytest.mark.parametrize(
-    ("operated", "known", "words", "action"),
+    ("done", "known", "words", "action"),
     [
         ("Total hip replacement", "", "2.5 mg twice daily", "review"),
         ("Total hip replacement", "", "5 mg twice daily", "hold"),
@@ -561,15 +537,13 @@ def test_what_an_operation_asks_is_looked_at_before_it() -> None:
         ("Laparotomy", "", "2.5 mg twice daily", "hold"),
     ],
 )
-def test_tablets_that_prevent_clots_after_a_new_hip(
-    operated: str, known: str, words: str, action: str
-) -> None:
+def test_tablets_that_prevent_clots_after_a_new_hip(done: str, known: str, words: str, action: str) -> None:
     """Label, from memory; 23 g/L lost by an operation was "hold apixaban", urgent, in a well patient."""
     line = {**order("Apixaban"), "id": "o", "dosageInstruction": [{"text": words}]}
     told = [problem(known)] if known else []
     fall = [result("Hb", "132", "2026-02-27T10:00:00+04:00"), result("Hb", "109")]
     found = suggestions(
-        answer_of(patient(), *full_set(), *fall, *told, _done(operated, "2026-02-27T20:00:00+04:00"), line)
+        answer_of(patient(), *full_set(), *fall, *told, operated(done, "2026-02-27T20:00:00+04:00"), line)
     )
     assert found["o"].action == action
 

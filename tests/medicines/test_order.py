@@ -9,7 +9,7 @@ from itertools import permutations
 
 import pytest
 
-from tests.medicines.test_read_by_people import demo, in_text, on_the_page
+from tests.medicines.read_aloud import demo, in_text, on_the_page
 from tests.medicines.wards import injury, order, problem, result, reviewed
 from tests.records import Json, alertness
 from weatherglass.cds_hooks.cards import Frame

@@ -10,8 +10,7 @@ from typing import Any
 
 import pytest
 
-from tests.medicines.test_dose_limits import dosed
-from tests.medicines.wards import injury, interactions, order, problem, result, reviewed, suggestions
+from tests.medicines.wards import dosed, injury, interactions, order, problem, result, reviewed, suggestions
 from tests.records import AT, Json, answer_of, earlier, flag, observation, patient, quantity, stay
 from weatherglass.handover.told import rank_of
 from weatherglass.knowledge.data_files import TableError

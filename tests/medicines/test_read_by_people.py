@@ -8,13 +8,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from fastapi.testclient import TestClient
 
+from tests.medicines.read_aloud import WARD, demo, in_text, on_the_page
 from tests.medicines.wards import injury, interactions, order, result, reviewed, suggestions
 from tests.records import alertness, patient, reading_of
-from weatherglass.api.app import create_app
 from weatherglass.cds_hooks.cards import Frame, card_of
-from weatherglass.cli.printing.text import review_text
 from weatherglass.facts.medicines.drug_chart import DrugChart
 from weatherglass.fhir.writing.bundle import context_of
 from weatherglass.fhir.writing.frame.terms import Terms
@@ -25,15 +23,8 @@ from weatherglass.pipeline import Answer, review
 from weatherglass.stamp import stamp
 from weatherglass.web.medicine_view import asked, medicine_views
 
-_WARD = Path(__file__).parents[2] / "fixtures" / "bundles"
-
 MORPHINE = order("Morphine sulfate 10 mg tablets", "N02AA01")
 INSULIN = order("Insulin glargine 100 units/mL", "A10AE04")
-
-
-def in_text(answer: Answer) -> str:
-    """Return the review as the command line prints it, on one line."""
-    return " ".join(" ".join(review_text(one, ()).split()) for one in answer.reviews)
 
 
 def in_fhir(answer: Answer) -> str:
@@ -49,19 +40,6 @@ def on_cards(answer: Answer) -> str:
     context = context_of(answer.reviews[0], "urn:uuid:x", Terms())
     frame = Frame(context=context, instance="one", base_url="http://127.0.0.1:8080")
     return " ".join(str(card_of(frame, one)["detail"]) for one in suggestions(answer).values())
-
-
-def on_the_page(name: str) -> str:
-    """Return the drug chart of a demo patient's page, tags taken away."""
-    with TestClient(create_app()) as client:
-        view = client.post("/view", content=(_WARD / f"{name}.json").read_bytes()).text
-    chart = view.partition("Drug chart</h2>")[2].partition("</section>")[0]
-    return " ".join(re.sub(r"<[^>]+>", " ", chart).split())
-
-
-def demo(name: str) -> Answer:
-    """Review a demo patient."""
-    return review((_WARD / f"{name}.json").read_bytes())
 
 
 class TestRiskIfStopped:
@@ -158,7 +136,7 @@ class TestRestartOnlyOfWhatMayBeHeld:
 class TestPlainWords:
     """What a reader has to read twice at four in the morning is written badly."""
 
-    @pytest.mark.parametrize("path", sorted(_WARD.glob("*.json")), ids=lambda path: str(path.stem))
+    @pytest.mark.parametrize("path", sorted(WARD.glob("*.json")), ids=lambda path: str(path.stem))
     def test_of_the_page(self, path: Path) -> None:
         """Nothing is looked at again and again, and nothing recognised by not being recognised."""
         said = on_the_page(path.stem)
@@ -198,7 +176,7 @@ class TestConditionOnThePage:
     def test_every_doubt_of_the_text_is_on_the_page(self) -> None:
         """As often as the text says it, and only there."""
         doubts = 0
-        for path in sorted(_WARD.glob("*.json")):
+        for path in sorted(WARD.glob("*.json")):
             printed = in_text(demo(path.stem)).count("If it is confirmed: ")
             assert on_the_page(path.stem).count("If it is confirmed: ") == printed, path.stem
             doubts += printed
@@ -321,7 +299,7 @@ class TestSeveralLinesOfOneMedicine:
 )
 def test_a_reason_that_the_sentence_gives_is_not_given_again(stem: str, why: str, mark: str) -> None:
     """Once is enough for the reason; who says so stays."""
-    said = in_text(review((_WARD / f"{stem}.json").read_bytes()))
+    said = in_text(review((WARD / f"{stem}.json").read_bytes()))
     chart = said.partition("Drug chart: suggestions")[2].partition(" Handover Situation")[0]
     assert chart.count(why) == 1
     assert mark in chart.partition(why)[2]
@@ -329,5 +307,5 @@ def test_a_reason_that_the_sentence_gives_is_not_given_again(stem: str, why: str
 
 def test_a_reason_that_the_sentence_does_not_give_stands_behind_it() -> None:
     """A hold names what triggered it; why that matters is said after it."""
-    said = in_text(review((_WARD / "07-drowsy-opioids.json").read_bytes()))
+    said = in_text(review((WARD / "07-drowsy-opioids.json").read_bytes()))
     assert "Why: It sedates and, with an opioid, can end breathing." in said

@@ -5,18 +5,11 @@ Common practice, no source: what cannot be read is said.
 
 from typing import Any
 
-from tests.medicines.wards import injury, order, reviewed
+from tests.medicines.wards import injury, nameless, order, reviewed
 from tests.records import AT, Json
 from weatherglass.model.findings import Kind
 from weatherglass.model.medicine_findings import MedicineFinding
 from weatherglass.model.review import Review
-
-
-def nameless(identity: str, **rest: Any) -> Json:
-    """Return an order whose Medication is elsewhere."""
-    made = order(identity, **rest)
-    del made["medicationCodeableConcept"]
-    return {**made, "id": identity, "medicationReference": {"reference": f"Medication/{identity}"}}
 
 
 def given(name: str, of: str, **rest: Any) -> Json:

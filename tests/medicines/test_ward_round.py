@@ -11,10 +11,18 @@ from typing import Any
 
 import pytest
 
-from tests.medicines.test_operations import _asked_for as asked_for
-from tests.medicines.test_operations import _done as done
-from tests.medicines.test_operations import _stay as stay_for
-from tests.medicines.wards import injury, interactions, order, problem, result, reviewed, suggestions
+from tests.medicines.wards import (
+    injury,
+    interactions,
+    operated,
+    operation_asked_for,
+    order,
+    problem,
+    result,
+    reviewed,
+    stay_for,
+    suggestions,
+)
 from tests.records import AT, Json, earlier, full_set, given, observation, quantity, stay
 from weatherglass.knowledge.medicines.washouts import WASHOUTS
 from weatherglass.model.findings import Finding, Kind, Urgency
@@ -69,8 +77,9 @@ class TestBeforeAnOperation:
         assert (_of(hip, text="Apixaban 5 mg") is not None) is is_held
 
     def test_it_is_over_once_it_was_done(self) -> None:
-        assert _of(_hip(), done("Hemiarthroplasty of hip", earlier("2 h")), text="Apixaban 5 mg") is None
-        assert _of(_hip(), done("Hemiarthroplasty of hip", earlier("9 d")), text="Apixaban 5 mg") is not None
+        assert _of(_hip(), operated("Hemiarthroplasty of hip", earlier("2 h")), text="Apixaban 5 mg") is None
+        before = operated("Hemiarthroplasty of hip", earlier("9 d"))
+        assert _of(_hip(), before, text="Apixaban 5 mg") is not None
 
     def test_as_the_reason_of_the_stay_or_a_code(self) -> None:
         assert _of(stay_for("Fractured neck of femur", earlier("5 h")), text="Apixaban 5 mg") is not None
@@ -102,7 +111,7 @@ class TestBeforeAnOperation:
     )
     def test_the_nearer_the_sooner(self, hours: float, action: str, urgency: Urgency) -> None:
         due = (NOW + timedelta(hours=hours)).isoformat()
-        found = _of(asked_for("Laparotomy", due, at=earlier("2 d")), text="Apixaban 5 mg")
+        found = _of(operation_asked_for("Laparotomy", due, at=earlier("2 d")), text="Apixaban 5 mg")
         assert found is not None
         assert (found.action, found.urgency) == (action, urgency)
 
@@ -118,7 +127,7 @@ class TestBeforeAnOperation:
     )
     def test_what_pauses_an_anticoagulant(self, text: str, beside: str, action: str | None) -> None:
         due = (NOW + timedelta(hours=10)).isoformat()
-        found = _of(asked_for(text, due, at=earlier("2 h")), text=beside)
+        found = _of(operation_asked_for(text, due, at=earlier("2 h")), text=beside)
         assert (found.action if found is not None else None) == action
 
     def test_at_the_end_of_life_no_operation_is_likely(self) -> None:
@@ -134,7 +143,7 @@ class TestBeforeAnOperation:
     def test_its_deadline_counts_from_when_it_was_asked_for(self) -> None:
         """Law 3: every look an hour later gave an hour more."""
         due = (NOW + timedelta(hours=40)).isoformat()
-        found = _of(asked_for("Laparotomy", due, at=earlier("2 h")), text="Apixaban 5 mg")
+        found = _of(operation_asked_for("Laparotomy", due, at=earlier("2 h")), text="Apixaban 5 mg")
         assert found is not None
         assert found.since == NOW - timedelta(hours=2)
 
@@ -568,12 +577,12 @@ class TestNothingByMouth:
         [("Apixaban 5 mg", "review"), ("Warfarin 3 mg", "review"), ("Dalteparin 5000 units", None)],
     )
     def test_an_anticoagulant_by_mouth(self, text: str, action: str | None) -> None:
-        found = _of(asked_for("Nil by mouth"), text=text)
+        found = _of(operation_asked_for("Nil by mouth"), text=text)
         assert (found.action if found is not None else None) == action
 
     def test_before_an_operation_or_with_bleeding_it_is_held(self) -> None:
         bled = problem("Melaena", since=earlier("5 h"))
-        found = _of(asked_for("Nil by mouth"), bled, text="Apixaban 5 mg")
+        found = _of(operation_asked_for("Nil by mouth"), bled, text="Apixaban 5 mg")
         assert found is not None
         assert [reason.rule for reason in found.reasons] == ["bleeding-doac"]
 

@@ -1,10 +1,11 @@
 """Drug charts as a sender would write them, reviewed through the real door."""
 
+from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
 from tests import records
-from tests.records import AT, Json, answer_of, observation, patient, quantity
+from tests.records import AT, Json, answer_of, asked_for, observation, patient, procedure, quantity
 from weatherglass.model.findings import Finding, Kind
 from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding
 from weatherglass.pipeline import Answer
@@ -116,3 +117,45 @@ def said_of(finding: MedicineFinding) -> str:
             *finding.would_change,
         )
     )
+
+
+def nameless(identity: str, **rest: Any) -> Json:
+    """Return an order whose Medication is elsewhere."""
+    made = order(identity, **rest)
+    del made["medicationCodeableConcept"]
+    return {**made, "id": identity, "medicationReference": {"reference": f"Medication/{identity}"}}
+
+
+def dosed(
+    text: str, amount: str, unit: str, often: tuple[int, int, str] = (1, 1, "d"), **rest: object
+) -> Json:
+    """Return an order with its dose as numbers: an amount, and how often in how many of what."""
+    times, period, of = often
+    dose = {"value": float(amount), "unit": unit, "system": "http://unitsofmeasure.org", "code": unit}
+    repeat = {"frequency": times, "period": period, "periodUnit": of}
+    dosage = [{"timing": {"repeat": repeat}, "doseAndRate": [{"doseQuantity": dose}]}]
+    found: Mapping[str, object] = {**order(text), "id": "o", "dosageInstruction": dosage, **rest}
+    return dict(found)
+
+
+def operation_asked_for(
+    text: str, due: str = "", status: str = "active", at: str = "2026-03-01T09:00:00+04:00"
+) -> Json:
+    request: Json = asked_for(text, id="sr", status=status, authoredOn=at)
+    return {**request, "occurrenceDateTime": due} if due else request
+
+
+def operated(text: str, at: str) -> Json:
+    return procedure(text, id="pr", performedDateTime=at)
+
+
+def stay_for(reason: str, start: str = "2026-02-28T08:00:00+04:00") -> Json:
+    return {
+        "resourceType": "Encounter",
+        "id": "e",
+        "status": "in-progress",
+        "class": {"system": "http://terminology.hl7.org/CodeSystem/v3-ActCode", "code": "IMP"},
+        "subject": {"reference": "Patient/p"},
+        "period": {"start": start},
+        "reasonCode": [{"text": reason}],
+    }

@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from statistics import mean, median
 
-from tests.property.test_pushed_and_forbidden import chart
+from tests.property.drawn_charts import chart
 from tests.records import bundle, text
 from weatherglass.cli.printing.text import review_text
 from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding

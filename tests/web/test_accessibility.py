@@ -5,23 +5,12 @@ from pathlib import Path
 
 import pytest
 
+from tests.web.axe import OF_COLOUR, finds_nothing
 from tests.web.browser import Browser
 from tests.web.records import only_creatinine
 
 WIDE = {"width": 1440, "height": 900}
 PHONE = {"width": 390, "height": 844}
-
-#: What of axe depends on colours; everything else is the same by night.
-OF_COLOUR = ["color-contrast", "link-in-text-block"]
-
-
-def finds_nothing(browser: Browser, where: str = "") -> None:
-    """By day everything, by night what another set of colours can break."""
-    browser.do("scheme", scheme="light")
-    assert browser.do("accessibility") == [], where
-    browser.do("scheme", scheme="dark")
-    assert browser.do("run", code="matchMedia('(prefers-color-scheme: dark)').matches")
-    assert browser.do("accessibility", rules=OF_COLOUR) == [], f"{where} by night"
 
 
 @pytest.mark.parametrize("screen", [pytest.param(WIDE, id="wide"), pytest.param(PHONE, id="phone")])

@@ -11,9 +11,9 @@ from typing import Any
 
 import pytest
 
+from tests.web.axe import finds_nothing
 from tests.web.browser import Browser
 from tests.web.records import NAMES, answered
-from tests.web.test_accessibility import finds_nothing
 
 _CASES = Path(__file__).parents[2] / "fixtures" / "cases"
 #: A page is loaded at one of these, the next at another; it comes to other sizes as a window that is drawn.

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from tests.fhir.reading.test_patient import person
+from tests.fhir.reading.people_read import person
 from tests.records import answer_of, full_set, patient
 from weatherglass.fhir import r4
 from weatherglass.fhir.decoding import decode

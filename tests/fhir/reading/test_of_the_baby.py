@@ -1,12 +1,15 @@
 """A baby's values in the mother's record, told by a note that says nothing else. Ours."""
 
+from datetime import UTC, datetime
+
 import pytest
 
-from tests.fhir.reading.test_problem_plan import NOW
 from tests.records import bundle, observation, patient, quantity, text
 from weatherglass.fhir.issues import IssueKey
 from weatherglass.model.signals import Signal
 from weatherglass.pipeline import Answer, review
+
+NOW = datetime(2026, 3, 1, 7, tzinfo=UTC)
 
 
 def _answer(note: str, born: str = "1995-01-01") -> Answer:

@@ -1,27 +1,15 @@
 """The person behind the record; names and dates are invented."""
 
-import json
 from datetime import date, datetime
 from typing import Any
 
 import pytest
 
-from weatherglass.fhir import r4
-from weatherglass.fhir.decoding import decode
+from tests.fhir.reading.people_read import KEY, person
 from weatherglass.fhir.issues import IssueKey
-from weatherglass.fhir.reading.collector import Collector
-from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
-from weatherglass.fhir.reading.people.patient import read_patient, subject_of
+from weatherglass.fhir.reading.patient_data import PatientData
+from weatherglass.fhir.reading.people.patient import subject_of
 from weatherglass.model.subject import Sex, Subject
-
-KEY = "Patient/tarn"
-
-
-def person(**more: Any) -> tuple[Subject, Collector]:
-    """Take in one Patient."""
-    collector = Collector()
-    read_patient(collector, decode(json.dumps(more).encode(), r4.Patient), [KEY], KEY, SentEntry("Bundle", 0))
-    return subject_of(collector.patients[KEY]), collector
 
 
 class TestName:
