@@ -105,4 +105,14 @@ def test_one_that_is_asked_for_while_blood_clots_badly(
     plan = asked_for("Lumbar puncture", authoredOn=earlier("1 h"))
     was = (procedure("Lumbar puncture", performedDateTime=earlier("0.5 h")),) if done else ()
     (review,) = answer_of(patient("1993-01-01"), *full_set(), *sent, *orders, plan, *was).reviews
+    found = [one for one in review.findings if one.key == "block-planned"]
+    assert bool(found) is is_told
+    assert all(one.urgency is (Urgency.URGENT if results else Urgency.PROMPT) for one in found)
+
+
+@pytest.mark.parametrize(("due", "is_told"), [("-23 h", True), ("-25 h", False)])
+def test_one_that_is_planned_for_later_is_not_pressing(due: str, is_told: bool) -> None:
+    few = observation("p", "777-3", at=earlier("3 h"), valueQuantity=quantity("32", "10*9/L"))
+    plan = asked_for("Lumbar puncture", authoredOn=earlier("1 h"), occurrenceDateTime=earlier(due))
+    (review,) = answer_of(patient("1993-01-01"), *full_set(), few, plan).reviews
     assert any(one.key == "block-planned" for one in review.findings) is is_told

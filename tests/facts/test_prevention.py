@@ -128,6 +128,8 @@ def test_one_dose_for_a_procedure_treats_no_sepsis_after_it(done: str, words: st
         given("Ciprofloxacin", earlier("8 h")),
     )
     assert ("already treated" in answer.reviews[0].headline) is is_treated
+    told = " ".join(finding.sentence for finding in answer.reviews[0].findings)
+    assert (" was for prevention" in told) is not is_treated
 
 
 @pytest.mark.parametrize(("dose", "is_asked"), [("2.5 mg", True), ("5 mg", False)])

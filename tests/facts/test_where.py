@@ -15,6 +15,7 @@ from tests.records import (
     answer_of,
     earlier,
     full_set,
+    given,
     observation,
     ordered,
     patient,
@@ -303,6 +304,22 @@ class TestWhatElseChanges:
         found = [f for f in _of(one, Kind.SEPSIS_RISK) if f.key == "sepsis-risk"]
         assert len(found) == kinds
         assert "unresponsive" not in " ".join(f.sentence for f in found)
+
+    def test_organs_that_are_held_up_for_days_call_nobody(self) -> None:
+        """Treated for days on noradrenaline and propofol it was "due 5 days 19 h ago"."""
+        ill = full_set(consciousness="unresponsive")
+        pressor = ordered(
+            "Noradrenaline",
+            id="m-pressor",
+            authoredOn=earlier("140 h"),
+            dosageInstruction=[{"text": "intravenous infusion 0.08 micrograms/kg/min"}],
+        )
+        since = {"onsetDateTime": earlier("150 h"), "recordedDate": earlier("150 h")}
+        known = (problem("Pneumonia", **since), pressor, given("Meropenem", earlier("3 h"), atc="J01DH02"))
+        one = _review(_stay(ICU, "150 h"), _machine(), _infusion("Propofol"), *known, *ill)
+        (sofa,) = [f for f in _of(one, Kind.SCORE) if f.key == "sofa"]
+        assert "circulation 3" in sofa.sentence
+        assert sofa.urgency is Urgency.ROUTINE
 
     def test_asleep_on_purpose_the_brain_scores_nothing(self) -> None:
         ill = full_set(consciousness="unresponsive")

@@ -57,6 +57,8 @@ def assess_planned_block(bedside: Bedside) -> Iterator[Finding]:
         for one in bedside.record.procedures
         if one.requested and ProcedureKind.NEURAXIAL in one.kinds and one.at is not None and one.at >= since
     ]
+    soon = bedside.as_of + criteria.PLANNED_FOR.length
+    asked = [one for one in asked if one.due is None or one.due <= soon]
     done = bedside.record.done(ProcedureKind.NEURAXIAL)
     if not asked or any(one.at >= since for one in done):
         return
@@ -75,7 +77,7 @@ def assess_planned_block(bedside: Bedside) -> Iterator[Finding]:
     head = f"{plan.text} is asked for, with {listed(said)}"
     yield tell(
         About(Kind.TREATMENT_RESPONSE, "block-planned", Letter.DISABILITY),
-        Urgency.URGENT,
+        Urgency.URGENT if results else Urgency.PROMPT,
         rests_on(
             bedside,
             began,

@@ -86,6 +86,8 @@ def _how_soon(bedside: Bedside, began: datetime | None) -> Urgency:
     """
     infection, stratum = bedside.infection, bedside.sepsis_stratum
     is_low = bedside.neutropenia_is_treated or (stratum is not None and stratum.by_round < Risk.MODERATE)
+    # Asleep on purpose and treated, with no single 3 but of that sleep, nobody has a stratum.
+    is_low |= stratum is None and bedside.is_sedated
     if infection is None or not is_low:
         return Urgency.URGENT
     is_old = began is not None and bedside.as_of - began > table.KNOWN_AFTER.length

@@ -163,14 +163,23 @@ def _is_for_bacteria(
 
 def antibacterial_doses(record: Record) -> tuple[Administration, ...]:
     """Return the antibacterial doses given that reach the blood and are not for prevention, oldest first."""
-    given = [
+    operated = _covered(record)
+    covers = frozenset(order.origin for order in record.orders if _is_of_an_operation(order, operated))
+    return without_prevention(record, _given(record), covers)
+
+
+def preventive_doses(record: Record) -> tuple[Administration, ...]:
+    """Return the others of them, which are for prevention, oldest first."""
+    treating = antibacterial_doses(record)
+    return tuple(dose for dose in _given(record) if dose not in treating)
+
+
+def _given(record: Record) -> list[Administration]:
+    return [
         dose
         for dose in record.administrations
         if _ANTIBACTERIAL in dose.medicine.classes and not acts_locally(_ANTIBACTERIAL, dose.route)
     ]
-    operated = _covered(record)
-    covers = frozenset(order.origin for order in record.orders if _is_of_an_operation(order, operated))
-    return without_prevention(record, given, covers)
 
 
 def _covered(record: Record) -> list[datetime]:

@@ -8,8 +8,14 @@ from collections.abc import Callable, Mapping
 from datetime import datetime
 from typing import Final
 
-from weatherglass.facts.infection.antimicrobial import NOT_TO_BE_PUSHED, Objection, Treatment, first_dose
-from weatherglass.facts.infection.infection import SuspectedInfection
+from weatherglass.facts.infection.antimicrobial import (
+    NOT_TO_BE_PUSHED,
+    Objection,
+    Treatment,
+    first_dose,
+    last_dose,
+)
+from weatherglass.facts.infection.infection import SuspectedInfection, preventive_doses
 from weatherglass.facts.infection.own_virus import is_breathing_alone, settled
 from weatherglass.facts.infection.risk_course import Deadline, RiskCourse, risk_course
 from weatherglass.facts.infection.risk_signs import Signs, is_only_asked
@@ -110,7 +116,7 @@ def first_antimicrobial(
         return None
     if patient.allowed(Limited.ANTIMICROBIALS) is Allowed.EXCLUDED and not patient.antibacterial_doses:
         return NOT_TO_BE_PUSHED
-    return first_dose(
+    found = first_dose(
         patient.infection if neutropenia is None else _against_bacteria(patient.infection),
         _doses(patient) if neutropenia is None else patient.antibacterial_doses,
         patient.clock,
@@ -119,6 +125,17 @@ def first_antimicrobial(
         deadline=deadline,
         objections=objections,
         has_settled=shown is not None and settled(patient, shown, since) is not None,
+    )
+    return (
+        replace(found, words=f"{found.words}{_prevented(patient)}") if found.deadline is not None else found
+    )
+
+
+def _prevented(patient: Illness) -> str:
+    """Name the dose of the last day that was for prevention, where none that treats is recorded."""
+    last = last_dose(preventive_doses(patient.record), patient.as_of)
+    return (
+        f"; {last.medicine.text} {patient.clock.at(last.at)} was for prevention" if last is not None else ""
     )
 
 
