@@ -7,7 +7,11 @@ import pytest
 
 from tests.charts import NOW, TOTALS, ago, antibacterial, chart, condition, order, reason, rounds
 from tests.charts import findings as found_in
-from weatherglass.facts.infection.infection import suspected_infection
+from weatherglass.facts.infection.infection import (
+    SuspectedInfection,
+    antibacterial_doses,
+    suspected_infection,
+)
 from weatherglass.model.findings import Kind
 from weatherglass.model.plain import replace
 from weatherglass.model.record.medicines import MedicineOrder, Route
@@ -22,8 +26,13 @@ def _reason(hours: float | None, *, inpatient: bool = True, kinds: Any = INFECTI
     return reason(*kinds, text="Pneumonia", hours=hours, inpatient=inpatient, **rest)
 
 
+def _infection(**rest: Any) -> SuspectedInfection | None:
+    record = chart(**rest)
+    return suspected_infection(record, NOW, antibacterial_doses(record))
+
+
 def _suspected(**rest: Any) -> bool:
-    return suspected_infection(chart(**rest), NOW) is not None
+    return _infection(**rest) is not None
 
 
 @pytest.mark.parametrize(
@@ -86,9 +95,7 @@ def test_doses_that_nobody_ordered(hours: tuple[float, ...], suspected: bool) ->
 
 
 def test_since_the_first_that_says_so() -> None:
-    infection = suspected_infection(
-        chart(reasons=(_reason(20),), conditions=(condition(ConditionKind.INFECTION, began=10),)), NOW
-    )
+    infection = _infection(reasons=(_reason(20),), conditions=(condition(ConditionKind.INFECTION, began=10),))
     assert infection is not None
     assert infection.since == ago(20)
 
@@ -96,9 +103,7 @@ def test_since_the_first_that_says_so() -> None:
 def test_without_a_date_it_was_always_there() -> None:
     """That keeps the earlier deadline."""
     lines = (order("Amoxicillin", "antibacterial", starts=2),)
-    infection = suspected_infection(
-        chart(orders=lines, conditions=(condition(ConditionKind.INFECTION),)), NOW
-    )
+    infection = _infection(orders=lines, conditions=(condition(ConditionKind.INFECTION),))
     assert infection is not None
     assert infection.since is None
 

@@ -146,6 +146,23 @@ def test_sepsis_and_chart_grade_an_allergy_alike(allergy: str, charted: Json, sa
         assert ("choose another" in found) is not is_decided
 
 
+@pytest.mark.parametrize(("potassium", "is_asked_for"), [("4.6", True), ("6.2", False)])
+def test_a_pair_that_is_urgent_today_is_not_asked_for(potassium: str, is_asked_for: bool) -> None:
+    """A macrolide beside tacrolimus (label, 4.5): with a high potassium "give it" was pushed too."""
+    chart = order("Adoport 2 mg"), order("Erythromycin 500 mg")
+    answer = _answer(*chart, result("K", potassium))
+    found = _sepsis(answer)
+    assert (_ASKS in found.sentence) is is_asked_for
+    avoided = (
+        "Erythromycin 500 mg on the chart is better avoided with Adoport 2 mg on the chart: choose another"
+    )
+    assert (avoided in found.sentence) is not is_asked_for
+    pushes = [
+        one for one in suggestions(answer).values() if one.action == "continue" and "Ery" in one.medicine
+    ]
+    assert not pushes
+
+
 @pytest.mark.parametrize(
     ("at", "level", "is_treated"),
     [

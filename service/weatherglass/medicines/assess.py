@@ -189,7 +189,10 @@ def _not_reviewed(line: Line) -> MedicineFinding:
 
 
 def antibacterials_objected_to(bedside: Bedside) -> Mapping[Origin, Objection]:
-    """Return what is objected to among the antibacterials that no allergy and no pair forbids, by order."""
+    """Return what is objected to among the antibacterials that nothing forbids outright, by order.
+
+    A pair that is urgent today objects as a rule does.
+    """
     infection = bedside.infection
     asked = (*infection.antibacterials, *infection.to_be_decided) if infection is not None else ()
     origins = {one.origin for one in asked}
@@ -198,7 +201,17 @@ def antibacterials_objected_to(bedside: Bedside) -> Mapping[Origin, Objection]:
         return {}
     situation = situation_of(bedside)
     judged = ((line.order, objection_to(judge(bedside, line, situation))) for line in lines)
-    return {order: objection for order, objection in judged if objection is not None}
+    found = {order: objection for order, objection in judged if objection is not None}
+    for pair in pairs(bedside, situation, ()):
+        if _asks_for_another(pair):
+            beside = [
+                name
+                for order, name in zip(pair.orders, pair.medicines, strict=True)
+                if order not in pair.against
+            ]
+            for order in origins.intersection(pair.against) - found.keys():
+                found[order] = Objection(f"{' and '.join(beside)} on the chart", is_held=False)
+    return found
 
 
 def objection_to(judged: Sequence[Judged]) -> Objection | None:

@@ -120,15 +120,16 @@ class SuspectedInfection(Plain, frozen=True, kw_only=True):
         return tuple(one for one in self._against_bacteria if one.origin in self.refused)
 
 
-def suspected_infection(record: Record, as_of: datetime) -> SuspectedInfection | None:
-    """Return why infection is suspected at a moment, or None."""
+def suspected_infection(
+    record: Record, as_of: datetime, doses: tuple[Administration, ...]
+) -> SuspectedInfection | None:
+    """Return why infection is suspected at a moment, or None; `doses` are those of antibacterials."""
     conditions = record.conditions_of(*INFECTED)
     operated = _covered(record)
     orders = tuple(
         order for order in record.orders if _tells(order, as_of) and not _is_of_an_operation(order, operated)
     )
     reasons = tuple(one for one in record.reasons if one.kinds & INFECTED and _stands(one, as_of))
-    doses = antibacterial_doses(record)
     dosed = _dosed_since(record, doses, as_of)
     if not conditions and not orders and not reasons and dosed is None:
         return None

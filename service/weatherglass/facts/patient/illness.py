@@ -187,7 +187,7 @@ class Illness(BreathAndBlood):
     @cached_property
     def infection(self) -> SuspectedInfection | None:
         """Why infection is suspected, None where it is not."""
-        found = suspected_infection(self.record, self.as_of)
+        found = suspected_infection(self.record, self.as_of, self.antibacterial_doses)
         if found is None or not found.orders:
             return found
         clashing = {o for met in self.pairs_met if _bars(met.pair) for o in against(met)}
