@@ -436,3 +436,19 @@ def test_fever_in_a_disease_on_a_steroid(
     charted = (ordered("Prednisolone 15 mg", atc="H02AB06"),) if steroid else ()
     answer = answer_of(patient(), *full_set(temperature=f"{degrees} Cel"), problem(words), *charted, *others)
     assert ("Infection, or the disease?" in answer.reviews[0].headline) is is_asked
+
+
+@pytest.mark.parametrize(
+    ("kinds", "saturation", "urgency"),
+    [
+        ((K.SWOLLEN_FACE, K.CANCER), "94", Urgency.PROMPT),
+        ((K.SWOLLEN_FACE, K.CANCER), "93", U),
+        ((K.SWOLLEN_FACE,), "93", None),
+        ((K.SWOLLEN_FACE, K.CANCER, K.CAVAL_OBSTRUCTION), "93", None),
+    ],
+)
+def test_a_swollen_face_in_cancer(
+    kinds: tuple[ConditionKind, ...], saturation: str, urgency: Urgency | None
+) -> None:
+    """Common practice: a small cell cancer with a swollen face was "NEWS2 5" and nothing else."""
+    assert _urgency(_with(*kinds, shown={SPO2: saturation}).get("caval-obstruction")) is urgency

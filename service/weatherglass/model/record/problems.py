@@ -195,6 +195,7 @@ class ConditionKind(StrEnum):
     PREECLAMPSIA_SYMPTOM = "a symptom that pre-eclampsia has"
     WERNICKE = "Wernicke's encephalopathy"
     HYPERVISCOSITY = "blood too thick to flow"
+    SWOLLEN_FACE = "a swollen face or full veins of the neck"
     CAVAL_OBSTRUCTION = "obstruction of the superior vena cava"
     DEADLY_BLEEDING = "bleeding that can kill within minutes"
     INNER_BLEEDING = "bleeding into the belly or the chest"
