@@ -393,8 +393,12 @@ def _asked(
 
 
 def _leading(others: Sequence[Sign]) -> Iterator[Sign]:
-    """Yield the worst sign, and what makes it worse."""
-    return (one for place, one in enumerate(others) if not place or one.raises)
+    """Yield the worst sign, and the lactate and the kidneys, which make it worse."""
+    return (one for place, one in enumerate(others) if not place or one.raises or _is_lactate(one))
+
+
+def _is_lactate(sign: Sign) -> bool:
+    return sign.measure is not None and sign.measure.key == Signal.LACTATE.value
 
 
 def _began(bedside: Bedside, heat: Measurement, urgency: Urgency) -> tuple[datetime, datetime | None]:

@@ -12,7 +12,8 @@ from weatherglass.knowledge.signs import child_signs as criteria
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.known_times import earliest, latest
 from weatherglass.model.signals import Letter, Signal
-from weatherglass.model.words.lists import capital
+from weatherglass.model.words.lists import capital, listed
+from weatherglass.model.words.value_words import named_value
 
 
 def _may_be_a_rhythm(bedside: Bedside, shown: ChildInShock) -> bool:
@@ -36,8 +37,9 @@ def assess_child_in_shock(bedside: Bedside) -> Iterator[Finding]:
     dull = latest((shown.since, mind.since)) if mind is not None else None
     at_once = earliest((shown.all_since, dull))
     is_fast = _may_be_a_rhythm(bedside, shown)
-    besides = f" and {mind.words}" if mind is not None else ""
-    head = f"Shock? {capital(shown.words)}{besides} in a child"
+    signs = [named_value(*sign) for sign in shown.signs]
+    words = listed([*signs, mind.words] if mind is not None else signs)
+    head = f"Shock? {capital(words)} in a child"
     yield tell(
         About(Kind.SINGLE_SIGN, "child-in-shock", Letter.CIRCULATION),
         Urgency.EMERGENCY if at_once is not None else Urgency.URGENT,
