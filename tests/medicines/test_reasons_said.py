@@ -33,3 +33,12 @@ def test_they_are_rules_of_one_medicine(key: str) -> None:
         assert own.trigger is not theirs.trigger
         named = not own.classes or not theirs.classes
         assert named or not set(own.classes).isdisjoint(theirs.classes), other
+
+
+def test_a_number_and_what_it_fell_from_are_one_reason() -> None:
+    """Fallen on heparin: "platelets 42" stood twice, and "a preventive dose may go on" beside its hold."""
+    enoxaparin = order("Enoxaparin 40 mg", "B01AB05", authoredOn="2026-02-21T09:00:00+04:00")
+    fell = result("platelets", "150", "2026-02-25T10:00:00+04:00"), result("platelets", "42")
+    found = the_only(*fell, enoxaparin)
+    assert found.sentence.count("platelets 42") == 1
+    assert "may go on" not in " ".join(one.why for one in found.reasons)

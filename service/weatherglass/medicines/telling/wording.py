@@ -137,10 +137,8 @@ def suggestion(line: Line, judged: Sequence[Judged], also: Iterable[Action]) -> 
         return Wording(
             _conditional(line, doubt), f"{then}, {doubt.once}", doubt, because=(doubtful.met.short,)
         )
-    because = tuple(
-        dict.fromkeys(
-            one.met.short for one in judged if one.action is not Action.MONITOR or one.action is lead
-        )
+    because = _each_whole(
+        one.met.short for one in judged if one.action is not Action.MONITOR or one.action is lead
     )
     ask = Ask(judged[0].words) if judged[0].words else _lead(line, lead)
     if any(one.met.trigger is Trigger.NOTHING_BY_MOUTH for one in judged):
@@ -159,6 +157,12 @@ def suggestion(line: Line, judged: Sequence[Judged], also: Iterable[Action]) -> 
     )
     brief = ask.lead.format(name_of(line))
     return Wording(also_said(said, further), brief, None, further, asks, because, why)
+
+
+def _each_whole(said: Iterable[str]) -> tuple[str, ...]:
+    """Return reasons once each, without what another says with more: "platelets 42, down from 150"."""
+    reasons = tuple(dict.fromkeys(said))
+    return tuple(one for one in reasons if not any(other.startswith(f"{one}, ") for other in reasons))
 
 
 def also_said(said: str, besides: Sequence[str]) -> str:
