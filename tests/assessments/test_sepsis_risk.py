@@ -156,7 +156,7 @@ class TestFeatures:
         found = _found(_record(2, codes={CodedSignal.SKIN: [(1, skin)]}))["sepsis-risk"]
         assert found.urgency is U
         assert "high risk" in found.sentence
-        assert measures_of(found)["skin"] == skin.value.replace("-", " ")
+        assert measures_of(found)["skin"] == skin.value.replace("-rash", " rash")
 
 
 class TestTiming:

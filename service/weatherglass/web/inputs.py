@@ -7,7 +7,7 @@ from weatherglass.model.record.record import Record
 from weatherglass.model.signals import Consciousness, OxygenDelivery, label_of
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.clock_words import Clock
-from weatherglass.model.words.value_words import named_value
+from weatherglass.model.words.value_words import named_value, plain_answer
 
 #: Coded answers as a ward says them.
 OXYGEN_WORDS = {
@@ -68,4 +68,4 @@ def coded_word(value: object) -> str:
         return OXYGEN_WORDS[value]
     if isinstance(value, Consciousness):
         return CONSCIOUSNESS_WORDS[value]
-    return str(value).replace("-", " ")
+    return plain_answer(value)

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from weatherglass.fhir.reading.plans.plan_words import read_words
+from weatherglass.fhir.reading.plans.plan_words import Reading, read_words
 from weatherglass.model.record.care import DirectiveKind, Resuscitation
 
 FOR, NOT_FOR = Resuscitation.FOR, Resuscitation.NOT_FOR
@@ -330,6 +330,26 @@ class TestTheSameInOtherWords:
     def test_a_ceiling(self, said: str) -> None:
         """Four of these were read as full treatment, or not at all."""
         assert [one.kind for one in read_words(said).said] == [DirectiveKind.CEILING]
+
+    @pytest.mark.parametrize(
+        "said",
+        [
+            "Not for ICU at present",
+            "Would not benefit from ICU at the moment, improving",
+            "Viral bronchiolitis, supportive care only",
+            "Supportive care only: viral illness",
+            "No further active treatment of hepatitis C",
+        ],
+    )
+    def test_what_limits_nobody_is_asked_about(self, said: str) -> None:
+        """What holds for today, or treats one illness, was a ceiling."""
+        assert read_words(said) == Reading(undecided=True)
+
+    @pytest.mark.parametrize(
+        "said", ["Not suitable for ICU step-down", "Not for HDU discharge", "Not for crash diet"]
+    )
+    def test_what_is_no_limit(self, said: str) -> None:
+        assert not read_words(said).touches
 
     @pytest.mark.parametrize("said", ["TLC only", "For TLC", "EOL care", "Expected to die within hours"])
     def test_the_last_days(self, said: str) -> None:

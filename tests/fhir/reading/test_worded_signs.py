@@ -163,6 +163,9 @@ def test_a_note_beside_a_number_is_shown_where_it_names_danger() -> None:
     pulse["code"] = {"coding": [{"system": "http://loinc.org", "code": "8867-4"}]}
     (one,) = _well(pulse).reviews
     assert "Note on pulse: Clammy, looks unwell" in one.headline
+    pulse["note"] = [{"text": "drowsy earlier, now bright"}]
+    (one,) = _well(pulse).reviews
+    assert "Note on pulse: drowsy earlier, now bright" in one.headline
     pulse["note"] = [{"text": "Taken at the wrist"}]
     (one,) = _well(pulse).reviews
     assert "Nothing urgent found" in one.headline

@@ -45,7 +45,7 @@ from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk
 from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import capital, inside_a_sentence, listed
-from weatherglass.model.words.value_words import named_value
+from weatherglass.model.words.value_words import named_value, plain_answer
 
 #: By risk, lowest first.
 _STRATA = tuple(reversed(sepsis.STRATA))
@@ -194,7 +194,7 @@ def _features(bedside: Bedside, found: Stratum) -> Iterator[str]:
     if features.lactate is not None:
         yield told_value(bedside, Signal.LACTATE, features.lactate)
     if features.skin is not None:
-        yield told(bedside, "skin", str(features.skin.value).replace("-", " "), features.skin.at)
+        yield told(bedside, "skin", plain_answer(features.skin.value), features.skin.at)
     yield from (f"{one.text} ({bedside.clock.full(one.at)})" for one in named_infections(bedside) if one.at)
     if found.has_kidney_injury:
         yield f"acute kidney injury stage {bedside.aki_now.stage}"
@@ -216,9 +216,11 @@ def _measures(bedside: Bedside, infection: SuspectedInfection, found: Stratum) -
     )
     if features.lactate is not None:
         yield measure_of(Signal.LACTATE, features.lactate)
-    if features.skin is not None and isinstance(features.skin.value, Skin):
-        shown = features.skin.value.value.replace("-", " ")
-        yield Measure(key="skin", label="skin", value=shown, at=features.skin.at, origin=features.skin.origin)
+    if features.skin is not None:
+        seen = features.skin
+        yield Measure(
+            key="skin", label="skin", value=plain_answer(features.skin.value), at=seen.at, origin=seen.origin
+        )
     yield from infection_measures(infection)
 
 
@@ -299,7 +301,9 @@ def _skin(bedside: Bedside) -> Finding | None:
         return None
     if bedside.record.told_of(ConditionKind.LIMB_ISCHAEMIA):
         return None
-    words = told(bedside, "skin", str(skin.value.value).replace("-", " "), skin.at)
+    is_rash = skin.value is Skin.NON_BLANCHING_RASH
+    named = ("non-blanching", "rash") if is_rash else ("skin", plain_answer(skin.value))
+    words = told(bedside, *named, skin.at)
     return tell(
         About(Kind.SEPSIS_RISK, "skin-sign", Letter.OVERALL),
         Urgency.URGENT,

@@ -46,9 +46,10 @@ from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk
 from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import capital, listed
+from weatherglass.model.words.value_words import plain_answer
 
 _URGENCY = {Risk.HIGH: Urgency.EMERGENCY, Risk.MODERATE: Urgency.URGENT}
-_RASH = str(Skin.NON_BLANCHING_RASH.value).replace("-", " ")
+_RASH = plain_answer(Skin.NON_BLANCHING_RASH)
 _DAY = sepsis.RISK_GOES_ON_FOR.length
 _ABOVE = our_choice("a moderate risk that is treated and a day old is 'prompt', by one sign 'routine'")
 _HISTORY = our_choice(

@@ -29,7 +29,7 @@ from weatherglass.model.signals import CodedSignal, Consciousness, Letter, Signa
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import capital, listed, small
-from weatherglass.model.words.value_words import limit_words
+from weatherglass.model.words.value_words import limit_words, plain_answer
 
 _PARTS = ((Signal.GCS_EYE, "E"), (Signal.GCS_VERBAL, "V"), (Signal.GCS_MOTOR, "M"))
 
@@ -363,7 +363,7 @@ def _sources(seen: _Seen) -> tuple[Source, ...]:
 def _measures(seen: _Seen) -> Iterator[Measure]:
     row = seen.calls_by_answer
     if row is not None:
-        word = str(row.answer.value).replace("-", " ")
+        word = plain_answer(row.answer.value)
         yield Measure(
             key="consciousness",
             label="consciousness",

@@ -28,6 +28,7 @@ from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import CodedObservation, Measurement
 from weatherglass.model.signals import CodedSignal, Signal
 from weatherglass.model.sources import Origin
+from weatherglass.model.words.value_words import plain_answer
 
 _DAY = timedelta(hours=24)
 _ANTIBACTERIAL = MedicineClass.ANTIBACTERIAL.value
@@ -279,7 +280,7 @@ class RiskFeatures(Plain, frozen=True):
         if self.lactate is not None:
             said.append(f"lactate {plain(self.lactate.value)} mmol/L")
         if self.skin is not None:
-            said.append(f"skin: {str(self.skin.value).replace('-', ' ')}")
+            said.append(f"skin: {plain_answer(self.skin.value)}")
         return said
 
 

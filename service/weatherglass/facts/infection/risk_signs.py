@@ -36,6 +36,7 @@ from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import CodedSignal, Signal, label_of
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.tables.risk_tables import Risk, RiskAnswer, RiskSign, Where
+from weatherglass.model.words.value_words import plain_answer
 
 _DAY: Final = timedelta(hours=24)
 _MOST_URINE: Final = 48
@@ -222,7 +223,7 @@ def _answers(patient: Illness, row: RiskAnswer) -> _Series:
         seen.append((at, row.risk if is_met else Risk.VERY_LOW))
         newest = None
         if is_met:
-            shown = str(value.value).replace("-", " ")
+            shown = plain_answer(value.value)
             name = label_of(row.signal)
             measure = Measure(key=row.signal.value, label=name, value=shown, at=at, origin=origin)
             said = patient, _NAMES.get(row.signal, name), _SHOWN.get(shown, shown), at

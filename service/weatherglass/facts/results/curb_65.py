@@ -9,6 +9,7 @@ from weatherglass.knowledge.scores.point_rows import parts_of
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
+from weatherglass.model.words.value_words import plain_answer
 
 _NUMBERS = (
     Signal.UREA,
@@ -54,5 +55,5 @@ def _confusion(bedside: Bedside) -> Known | None:
         return None
     if bedside.not_alert_since is None:
         return Known("alert", origins=newest.answer.origins, is_there=False)
-    words = str(newest.value).replace("-", " ")
+    words = plain_answer(newest.value)
     return Known(words, origins=newest.answer.origins, began=bedside.not_alert_since)

@@ -19,6 +19,7 @@ from weatherglass.model.record.medicines import PERHAPS_A_VEIN
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Consciousness, OxygenDelivery, Sample, Signal
 from weatherglass.model.sources import Origin
+from weatherglass.model.words.value_words import plain_answer
 
 #: Of a brain that nothing but its alertness tells about: what is shown, and what is missing.
 NO_COMA_SCALE: Final = "coma scale"
@@ -251,7 +252,7 @@ def _by_alertness(bedside: Bedside) -> Points:
     while first and answers[first - 1].value is not Consciousness.ALERT:
         first -= 1
     worst = answers[dull[-1]].answer
-    shown = f"{str(worst.value).replace('-', ' ')}, coma scale not recorded"
+    shown = f"{plain_answer(worst.value)}, coma scale not recorded"
     since = answers[first].answer.at
     now = int(any(one.value is not Consciousness.ALERT for one in recent[-_NEWEST:]))
     return Points(

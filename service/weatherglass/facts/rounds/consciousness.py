@@ -7,8 +7,9 @@ from weatherglass.facts.rounds.timeline import ObservationSet, Resolved
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.values import CodedObservation, Measurement, Spread
-from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Signal, seriousness_of
+from weatherglass.model.signals import CodedSignal, Consciousness, Signal, seriousness_of
 from weatherglass.model.sources import Origin
+from weatherglass.model.words.value_words import plain_answer
 
 _COMA_PARTS = (Signal.GCS_EYE, Signal.GCS_VERBAL, Signal.GCS_MOTOR)
 _EYE_TO_RESPONSE = {3: Consciousness.VOICE, 2: Consciousness.PAIN, 1: Consciousness.UNRESPONSIVE}
@@ -132,7 +133,7 @@ def _consciousness_of(one: ObservationSet, *, confusion_is_usual: bool) -> Resol
         scaled.value,
         tuple(dict.fromkeys((*said.origins, *scaled.origins))),
         max(said.at, scaled.at),
-        _BOTH_SAID.format("confusion" if said.note == _USUAL else _word(said.value), shown),
+        _BOTH_SAID.format("confusion" if said.note == _USUAL else plain_answer(said.value), shown),
     )
 
 
@@ -157,7 +158,7 @@ def answered_of(one: ObservationSet, *, confusion_is_usual: bool) -> Resolved | 
     return replace(
         worst,
         origins=tuple(dict.fromkeys(origin for each in given for origin in each.origins)),
-        note=_BOTH_SAID.format(_word(best.value), _word(worst.value)),
+        note=_BOTH_SAID.format(plain_answer(best.value), plain_answer(worst.value)),
     )
 
 
@@ -195,15 +196,11 @@ def is_no_worse(value: Consciousness, usual: Consciousness) -> bool:
 
 
 def _as_usual(value: Consciousness) -> str:
-    return f"{_word(value)}, recorded as usual"
+    return f"{plain_answer(value)}, recorded as usual"
 
 
 def _badness(resolved: Resolved) -> int:
     return seriousness_of(resolved.value)
-
-
-def _word(value: OxygenDelivery | Consciousness) -> str:
-    return str(value).replace("-", " ")
 
 
 def _by_coma_scale(one: ObservationSet, *, confusion_is_usual: bool) -> Resolved | None:

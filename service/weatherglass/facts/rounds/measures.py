@@ -9,6 +9,7 @@ from weatherglass.model.quantities import plain, unit_words
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import FACTS, CodedSignal, OxygenDelivery, Signal
 from weatherglass.model.sources import Origin
+from weatherglass.model.words.value_words import plain_answer
 
 #: Words for a coded answer where its key does not read well.
 _ANSWERS = {
@@ -52,7 +53,7 @@ def measures_of(
     answer = observed.answer(signal)
     if answer is None:
         return ()
-    return (_coded_measure(signal, str(answer.value).replace("-", " "), answer.at, answer.origin),)
+    return (_coded_measure(signal, plain_answer(answer.value), answer.at, answer.origin),)
 
 
 def measure_of(signal: Signal, measured: Measurement, *, key: str = "", label: str = "") -> Measure:

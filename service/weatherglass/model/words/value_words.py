@@ -47,3 +47,8 @@ def limit_words(cutoff: Cutoff, write: Callable[[Decimal], str] = str, *, with_u
     """Write a limit as it is said: '90 mmHg or less', 'above 40 mmHg'; its number as printed."""
     unit = unit_words(cutoff.limit.unit) if with_unit else ""
     return _COMPARED[cutoff.compare].format(f"{write(cutoff.limit.value)} {unit}".rstrip())
+
+
+def plain_answer(answer: object) -> str:
+    """Say a coded answer: 'new confusion', 'non-blanching rash'."""
+    return str(answer).replace("-", " ").replace("non ", "non-")

@@ -125,11 +125,16 @@ def sent_value(
 def note_value(
     obs: Observation, notes: Iterable[str], when: When, origin: Origin, read_as: Signal | CodedSignal | None
 ) -> SentValue | None:
-    """Return what somebody wrote beside a value, where it names danger or doubts it; None elsewhere."""
+    """Return what somebody wrote beside a value, where it names danger or doubts it; None elsewhere.
+
+    A short note is shown whole: "drowsy earlier, now bright" is not "drowsy earlier".
+    """
     notes = [note[:_LONGEST_REMARK] for note in notes]
-    worry = next(filter(None, (*map(danger_in_a_remark, notes), *map(doubt_in_a_remark, notes))), "")
+    worries = ((note, says(note)) for says in (danger_in_a_remark, doubt_in_a_remark) for note in notes)
+    note, worry = next((each for each in worries if each[1]), ("", ""))
     if not worry:
         return None
+    worry = note if len(note) <= _LONGEST_WORRY else worry
     name = f"Note on {name_of(obs.code, read_as)}"
     return SentValue(name, _cut(one_line(worry), _LONGEST_WORRY), when.at, origin, danger=True, remark=True)
 

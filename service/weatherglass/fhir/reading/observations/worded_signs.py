@@ -43,7 +43,7 @@ _OF_A_LIMB: Final = when_asked(
     r"\b(?:left|right|one|l|r) (?:foot|leg|hand|arm|calf|toes?|fingers?|limb|knee|thigh)\b"
 )
 _OVER: Final = when_asked(
-    r"\b(?:resolved|settled|fad(?:ed|ing)|earlier|improv\w+|better|pink|yesterday|usual(?:ly)?|livedo"
+    r"\b(?:resolved|settled|fad(?:ed|ing)|old|healing|earlier|improv\w+|better|pink|yesterday|usual(?:ly)?|livedo"
     r"|chronic(?:ally)?|long-?standing)\b"
 )
 _AFFIRMS: Final = frozenset({"yes", "present", "true", "seen", "positive", *plans.YES_CODES})

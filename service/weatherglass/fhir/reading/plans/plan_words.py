@@ -85,20 +85,21 @@ _ESCALATED_CARE = (
 )
 _TO_GO_TO = r"(?:to )?(?:go to|have|be (?:(?:admitted|taken|moved|transferred|sent) to)?)"
 #: Said of today, and no decision.
+_TODAY = phrases(r"at present|currently|at the moment|for now|right now|for the time being|today|tonight|yet")
 _FOR_NOW = r"(?:required|needed|planned|indicated|currently|today|at present|yet)"
 _FIT = r"(?:a candidate|suitable|appropriate|fit|eligible|accepted)"
 _CEILING = phrases(
     rf"(?:(?:not|isn't) (?:{_FIT} )?|inappropriate |unsuitable )for "
-    rf"(?:admission to |transfer to |referral to )?(?:{_ESCALATED_CARE})",
+    rf"(?:admission to |transfer to |referral to )?(?:{_ESCALATED_CARE})(?![ -](?:step|discharge|follow))",
     rf"(?:{_ESCALATED_CARE}) (?:care |admission )?(?:is |would be |was )?(?:felt |thought |deemed )?"
     r"(?:to be )?(?:not appropriate|not suitable|inappropriate|unsuitable|futile)"
     rf"(?! {_FOR_NOW})",
     rf"(?:would|will|does|do) not (?:benefit from|want|like|wish(?: for)?)(?: {_TO_GO_TO})? (?:{_ESCALATED_CARE})",
     rf"(?:wish(?:es)?|prefers?|wants?|likes?|rather|asks?|asked) not (?:{_TO_GO_TO} )?(?:{_ESCALATED_CARE})",
-    r"(?:not|isn't) for (?:a )?(?:crash|2222|outreach|critical care outreach)(?: calls?)?",
-    r"(?:not|isn't) for (?:any |further |more )*active treatments?|no further active treatments?",
+    r"(?:not|isn't) for (?:a )?(?:crash(?! diet)|2222|outreach|critical care outreach)(?: calls?)?",
+    r"(?:(?:not|isn't) for (?:any |further |more )*|no further )active treatments?(?! (?:of|for)\b)",
     r"active treatments? (?:withdrawn|stopped|discontinued)",
-    r"treat(?:ment of)? (?:the )?reversible(?: causes)? only|supportive (?:care|treatment) only",
+    r"treat(?:ment of)? (?:the )?reversible(?: causes)? only|(?:for|best) supportive (?:care|treatment)(?: only)?",
     r"hdu (?:max|maximum)|full ward(?:[- ]based)? care",
     rf"no (?:admission to |transfer to )?(?:{_ESCALATED_CARE})"
     rf"(?! {_FOR_NOW})",
@@ -129,7 +130,10 @@ _FULL_TREATMENT = phrases(
     r"for (?:icu|itu|critical care|intensive care|level 3)(?: admission| care)?(?=\s*$)",
 )
 _ASKS_FOR_CEILING = phrases(r"ceilings? of (?:care|treatment|therapy|escalation)|treatment ceiling")
-_MENTIONED = (_NOT_FOR_CPR, _FOR_CPR, _ASKS_FOR_CEILING)
+#: A ceiling for one, and for another how an illness is treated ("viral, supportive care only").
+_OF_AN_ILLNESS = phrases(r"supportive (?:care|treatment) only", r"no further active treatments?")
+_NOTHING_ELSE_SAID = when_asked(r"^supportive (?:care|treatment) only$")
+_MENTIONED = (_NOT_FOR_CPR, _FOR_CPR, _ASKS_FOR_CEILING, _OF_AN_ILLNESS)
 _END_OF_LIFE = phrases(
     r"comfort (?:(?:care|measures) )?only|symptom(?:atic)? (?:control|care) only",
     r"end[- ]of[- ]life|last (?:days|hours)(?: or (?:days|hours))? of life|dying phase",
@@ -294,6 +298,11 @@ def _in_clause(written: str, said: str, *, target: bool) -> Reading:
         return Reading(undecided=any(pattern.search(said) for pattern in _MENTIONED))
     if "?" in said or _NOT_STATED.search(said):
         return Reading(undecided=True)
+    if _TODAY.search(said) and any(one.kind is DirectiveKind.CEILING for one in found):
+        # "Not for ICU at present": who said so is to be asked again, and limits nobody.
+        return Reading(
+            said=tuple(one for one in found if one.kind is not DirectiveKind.CEILING), undecided=True
+        )
     return Reading(said=tuple(found))
 
 
@@ -312,7 +321,11 @@ def _refused(written: str, said: str) -> list[Said]:
 
 def _limits(written: str, said: str) -> list[Said]:
     full = any(not _NOT_BEFORE.search(_just_before(said, m)) for m in _FULL_TREATMENT.finditer(said))
-    if _CEILING.search(said) or (_NAMED_CEILING.search(said) and not full):
+    if (
+        _CEILING.search(said)
+        or _NOTHING_ELSE_SAID.search(written.casefold())
+        or (_NAMED_CEILING.search(said) and not full)
+    ):
         return [Said(kind=DirectiveKind.CEILING, text=written)]
     return [Said(kind=DirectiveKind.FULL_TREATMENT, text=written)] if full else []
 
