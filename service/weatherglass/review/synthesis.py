@@ -343,6 +343,7 @@ def _restated(bedside: Bedside, findings: Sequence[Finding]) -> Iterator[str]:
     grounds = _resting([f for f in findings if KINDS[f.kind].says_problem])
     acid = _resting([f for f in findings if f.key == "ketoacidosis"])
     reacted = _resting([f for f in findings if f.key == "anaphylaxis"])
+    refused = _resting([f for f in findings if f.kind is Kind.SEPSIS_RISK])
     names = {f"{f.key}{RECORDED_AS_SUCH}": f.urgency for f in findings}
     staged = _resting([f for f in findings if f.kind is Kind.AKI_STAGE])
     held = {one.key for f in findings if f.kind is Kind.METABOLIC for one in f.measures}
@@ -365,6 +366,8 @@ def _restated(bedside: Bedside, findings: Sequence[Finding]) -> Iterator[str]:
             yield finding.key  # What it has come to says its name.
         if finding.key == "allergy-suspected-cause" and _is_told(finding, reacted):
             yield finding.key
+        if finding.kind is Kind.ALLERGY and _is_told(finding, refused):
+            yield finding.key  # The antimicrobial that is due names what the chart may not give.
         if finding.key == "neutropenic-sepsis":  # Which says the count with what it means.
             yield "neutrophils-low"
         if finding.key == "rising-pressure":  # Which says the pressure with what it may mean.
