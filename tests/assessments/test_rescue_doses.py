@@ -32,7 +32,8 @@ R, P, U = Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT
 
 
 def _dose(words: str, route: str, ago: str, **rest: Any) -> Json:
-    return given(words, earlier(ago), dosage={"route": {"text": route}}, **rest)
+    by = {"dosage": {"route": {"text": route}}} if route else {}
+    return given(words, earlier(ago), **by, **rest)
 
 
 def _review(*resources: Json) -> Review:
@@ -67,6 +68,9 @@ def test_every_name_is_a_known_ingredient(row: Any) -> None:
         ("Adenosine 6 mg", "intravenous", 2, "adenosine"),
         ("Idarucizumab 5 g", "intravenous", 12, "reversal"),
         ("Haloperidol 5 mg", "intramuscular", 2, "tranquillised"),
+        ("Naloxone 400 micrograms", "", 2, "naloxone"),
+        ("Glucose 20% 100 mL", "", 2, "low-glucose"),
+        ("Idarucizumab 5 g", "", 12, "reversal"),
     ],
 )
 def test_it_asks_for_its_hours_and_from_the_dose(words: str, route: str, hours: int, key: str) -> None:
@@ -85,6 +89,8 @@ def test_it_asks_for_its_hours_and_from_the_dose(words: str, route: str, hours: 
         ("Adrenaline 1 in 1000 nebules", "inhaled"),
         ("Glucose 5% 1 L", "intravenous"),
         ("Targinact 10 mg/5 mg", "oral"),
+        ("Targinact 10 mg/5 mg", ""),
+        ("Haloperidol 5 mg", ""),
         ("Calcium gluconate gel", "topical"),
         ("Haloperidol 500 micrograms", "oral"),
     ],

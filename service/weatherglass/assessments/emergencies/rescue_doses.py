@@ -15,7 +15,7 @@ from weatherglass.knowledge.emergencies import rescue_doses as criteria
 from weatherglass.knowledge.emergencies.rescue_doses import RescueDose
 from weatherglass.model.findings import URGENCY_OF, Finding, Urgency
 from weatherglass.model.quantities import as_sent
-from weatherglass.model.record.medicines import Administration
+from weatherglass.model.record.medicines import Administration, Route
 from weatherglass.model.signals import Signal
 from weatherglass.model.words.lists import listed
 from weatherglass.model.words.value_words import named_value
@@ -80,6 +80,8 @@ def _doses(bedside: Bedside, row: RescueDose) -> list[Administration]:
 def _counts(row: RescueDose, dose: Administration) -> bool:
     medicine = dose.medicine
     is_one = dose.route in row.routes and not row.names.isdisjoint(medicine.ingredients)
+    # Naloxone in a tablet with an opioid keeps the bowels moving.
+    is_one &= dose.route is not Route.UNKNOWN or row.names.issuperset(medicine.ingredients)
     return is_one and re.search(row.strength, medicine.text.casefold()) is not None
 
 
