@@ -342,6 +342,7 @@ def _restated(bedside: Bedside, findings: Sequence[Finding]) -> Iterator[str]:
     )
     grounds = _resting([f for f in findings if KINDS[f.kind].says_problem])
     acid = _resting([f for f in findings if f.key == "ketoacidosis"])
+    adrenal = _resting([f for f in findings if f.key == "adrenal-crisis"])
     reacted = _resting([f for f in findings if f.key == "anaphylaxis"])
     refused = _resting([f for f in findings if f.kind is Kind.SEPSIS_RISK])
     names = {f"{f.key}{RECORDED_AS_SUCH}": f.urgency for f in findings}
@@ -356,6 +357,8 @@ def _restated(bedside: Bedside, findings: Sequence[Finding]) -> Iterator[str]:
             yield finding.key
         if finding.key in of_acid and _is_told(finding, acid):
             yield finding.key  # Ketoacidosis names the acid with what makes it.
+        if finding.key == "steroid-adrenal-risk" and _is_told(finding, adrenal):
+            yield finding.key  # The crisis is asked about by its name.
         if finding.key == "creatinine-high" and _is_told(finding, staged):
             yield finding.key  # The stage names the creatinine.
         if finding.kind is Kind.POSSIBLE_BLEEDING and _is_told(finding, recorded):
