@@ -32,7 +32,7 @@ R, P, U = Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT
 
 
 def _dose(words: str, route: str, ago: str, **rest: Any) -> Json:
-    by = {"dosage": {"route": {"text": route}}} if route else {}
+    by: dict[str, Any] = {"dosage": {"route": {"text": route}}} if route else {}
     return given(words, earlier(ago), **by, **rest)
 
 

@@ -121,13 +121,17 @@ def _by_two_names(lines: Sequence[Line]) -> tuple[Line, ...]:
         for line in lines
         if line.charted is not None and not (line.charted.as_needed or line.charted.is_statement)
     ]
-    return tuple(line for line in regular if any(_is_a_second_name(line, one) for one in regular))
+    names: dict[tuple[object, ...], set[str]] = {}
+    for line in regular:
+        for key in _given_alike(line):
+            names.setdefault(key, set()).add(_first_word(line))
+    return tuple(line for line in regular if any(len(names[key]) > 1 for key in _given_alike(line)))
 
 
-def _is_a_second_name(line: Line, other: Line) -> bool:
-    if content_of(line).isdisjoint(content_of(other)) or _first_word(line) == _first_word(other):
-        return False
-    return _way(line) == _way(other) and _parts_of(line) == _parts_of(other)
+def _given_alike(line: Line) -> Iterator[tuple[object, ...]]:
+    """Yield each medicine of a line with its way and its times, which a second name has too."""
+    way, parts = _way(line), _parts_of(line)
+    return ((medicine, way, parts) for medicine in content_of(line))
 
 
 def _way(line: Line) -> Route | None:
