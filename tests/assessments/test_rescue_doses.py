@@ -93,6 +93,8 @@ def test_it_asks_for_its_hours_and_from_the_dose(words: str, route: str, hours: 
         ("Targinact 10 mg/5 mg", ""),
         ("Haloperidol 5 mg", ""),
         ("Adrenaline 5 mg nebulised", ""),
+        ("Glucagon 5 mg", "intravenous"),
+        ("Glucagon 5 mg injection", ""),
         ("Calcium gluconate gel", "topical"),
         ("Haloperidol 500 micrograms", "oral"),
     ],
