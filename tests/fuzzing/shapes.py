@@ -260,6 +260,23 @@ def _ended_orders(size: int, salt: str) -> bytes:
     return _bundle(*ended, *here, *_round(0))
 
 
+def _on_hold_and_in_use(size: int, salt: str) -> bytes:
+    held = (ordered(f"Lantus {salt}", id=f"h{n}", status="on-hold") for n in range(size))
+    needed = [{"asNeededBoolean": True, "text": "when needed"}]
+    here = (ordered(f"Toujeo {salt}", id=f"o{n}", dosageInstruction=needed) for n in range(size))
+    doses = ({**given(f"Lantus {salt}", _at(n % 1_200)), "id": f"d{n}"} for n in range(size))
+    return _bundle(*held, *here, *doses, *_round(0))
+
+
+def _preventive_doses(size: int, salt: str) -> bytes:
+    daily = ordered(
+        f"Co-trimoxazole 480 mg {salt}", id="o", dosageInstruction=[{"text": "480 mg once daily"}]
+    )
+    doses = ({**given(f"Co-trimoxazole 480 mg {salt}", _at(-n)), "id": f"d{n}"} for n in range(size))
+    before = ({**given(f"Amoxicillin {salt}", _at(-20_000 - n)), "id": f"b{n}"} for n in range(size))
+    return _bundle(problem("Pneumonia"), daily, *doses, *before, *_round(0))
+
+
 def _troponin_after_operations(size: int, salt: str) -> bytes:
     done = (
         {**procedure(f"Coronary artery bypass graft {salt}", performedDateTime=_at(n)), "id": f"r{n}"}
@@ -352,6 +369,8 @@ SHAPES: Mapping[str, Shape] = {
     "paracetamol-and-doses": Shape(100, _orders_and_doses("Paracetamol")),
     "prevention-and-doses": Shape(150, _orders_and_doses("Co-trimoxazole", "480 mg orally once daily")),
     "ended-orders": Shape(400, _ended_orders),
+    "on-hold-and-in-use": Shape(500, _on_hold_and_in_use),
+    "preventive-doses": Shape(1_500, _preventive_doses),
     "troponin-after-operations": Shape(300, _troponin_after_operations),
     "conditions": Shape(800, _conditions),
     "plans": Shape(600, _plans),

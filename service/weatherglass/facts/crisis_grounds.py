@@ -5,7 +5,7 @@ from datetime import date, datetime, timedelta
 from typing import Final
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.medicines.doses import is_preventive
+from weatherglass.facts.blood.thinned import beyond_prevention
 from weatherglass.facts.pregnancy import early_pregnancy
 from weatherglass.knowledge.emergencies import crises as criteria
 from weatherglass.knowledge.emergencies.crises import Crisis
@@ -49,7 +49,8 @@ def ground_of(bedside: Bedside, crisis: Crisis) -> Ground | None:
 
 def _ground(bedside: Bedside, crisis: Crisis) -> Ground | None:
     is_for_others = crisis.unless_mother and bedside.is_pregnant_or_recently
-    if is_for_others or (crisis.but_not and _is_treated(bedside, crisis)):
+    # What only prevents answers no question.
+    if is_for_others or beyond_prevention(bedside, crisis.but_not):
         return None
     if any(
         one.charted is not None and one.charted.route in crisis.unless_by for one in bedside.drug_chart.lines
@@ -71,12 +72,6 @@ def _ground(bedside: Bedside, crisis: Crisis) -> Ground | None:
     if found is None and crisis.whoever:
         return Ground(crisis.whoever, ())
     return found or _of_fever(bedside, crisis)
-
-
-def _is_treated(bedside: Bedside, crisis: Crisis) -> bool:
-    """Tell whether something on the chart answers the question; what only prevents does not."""
-    preventive = {one.order for one in bedside.drug_chart.lines if is_preventive(bedside.named(one))}
-    return any(order.origin not in preventive for order in bedside.on_chart(crisis.but_not))
 
 
 def _of_classes(bedside: Bedside, crisis: Crisis) -> Ground | None:

@@ -13,16 +13,14 @@ _EARLY: Final = when_asked(
 )
 #: Weeks from which a baby counts as born at term here.
 _TERM: Final = 38
-
-
 _WEEKS: Final = when_asked(r"\b(2[2-9]|3[0-7])(?:\s*\+\s*[0-6])?\s*(?:w\w*|/\s*40)")
 
 
 def weeks_when_born_early(record: Record) -> int | None:
     """Return the completed weeks at which a newborn was born early; None where nobody wrote them."""
-    weeks = record.series(Signal.GESTATION).latest
-    if weeks is not None and weeks.is_exact and weeks.value < _TERM:
-        return int(weeks.value)
+    weeks = _early_gestation(record)
+    if weeks is not None:
+        return weeks
     early = (one.text.casefold() for one in record.conditions if one.active)
     found = [_WEEKS.search(text) for text in early if _EARLY.search(text)]
     return next((int(one[1]) for one in found if one is not None), None)
@@ -36,7 +34,16 @@ def is_newborn(record: Record, moment: datetime) -> bool:
 
 def is_born_early(record: Record) -> bool:
     """Tell whether a problem or a gestation on a newborn's own record says less than 38 weeks."""
-    weeks = record.series(Signal.GESTATION).latest
-    if weeks is not None and weeks.is_exact and weeks.value < _TERM:
+    if _early_gestation(record) is not None:
         return True
     return any(one.active and _EARLY.search(one.text.casefold()) for one in record.conditions)
+
+
+def is_early_newborn(record: Record, moment: datetime) -> bool:
+    """Tell whether somebody is a newborn at a moment, and was born early."""
+    return is_newborn(record, moment) and is_born_early(record)
+
+
+def _early_gestation(record: Record) -> int | None:
+    weeks = record.series(Signal.GESTATION).latest
+    return int(weeks.value) if weeks is not None and weeks.is_exact and weeks.value < _TERM else None

@@ -339,8 +339,7 @@ def _by_a_mask(bedside: Bedside, newest: SetResult, began: datetime) -> str:
 
 def _scores_3_by_saturation_alone(newest: SetResult) -> bool:
     """Tell whether nothing scores 3 but the saturation, which below its range asks as a single sign."""
-    rows = zip(newest.rows, newest.results, strict=True)
-    return all(row.signal is Signal.SPO2 for row, one in rows if one.points == 3)
+    return all(row.signal is Signal.SPO2 for row, one in newest.scored if one.points == 3)
 
 
 def _is_better(newest: GasSample, before: GasSample) -> bool:

@@ -80,45 +80,72 @@ def assess_given_twice(bedside: Bedside) -> Iterator[Finding]:
 def _held_and_in_use(bedside: Bedside) -> Iterator[Finding]:
     """Ask which of two orders of one medicine is meant, of which one is on hold; one finding for each."""
     lines = bedside.drug_chart.lines
-    for held in lines:
-        if held.standing is not Standing.ON_HOLD or held.charted is None:
+    on_hold = [
+        one
+        for one in lines
+        if one.standing is Standing.ON_HOLD
+        and one.charted is not None
+        and bedside.named(one).is_one_of(table.HARMS_TWICE)
+    ]
+    if not on_hold:
+        return
+    in_use, given_of = _InUse(lines), _LastGiven(bedside.record)
+    for held in on_hold:
+        other = in_use.in_place_of(held)
+        if other is None or other.charted is None or held.charted is None:
             continue
-        if not bedside.named(held).is_one_of(table.HARMS_TWICE):
-            continue
-        other = next((one for one in lines if _takes_its_place(one, held)), None)
-        if other is None or other.charted is None:
-            continue
-        given = _given_of(bedside.record, held, other)
+        given = given_of.on_hold(held, other)
         # What was written after the other was put on hold takes its place, unless that is given all the same.
         if given is not None or _is_no_newer(other.charted, held.charted):
             yield _either(bedside, held, other, given)
 
 
-def _takes_its_place(line: Line, held: Line) -> bool:
-    order = line.charted
-    if line.standing is not Standing.IN_USE or order is None or order.is_statement or order.for_once:
-        return False
-    is_needed_alike = held.charted is not None and order.as_needed == held.charted.as_needed
-    routes = {line.route, held.route} - {Route.UNKNOWN}
-    return is_needed_alike and len(routes) < 2 and not content_of(line).isdisjoint(content_of(held))
+class _InUse:
+    """The first line in use of each medicine, way and need, as the chart has them."""
+
+    def __init__(self, lines: Sequence[Line]) -> None:
+        self._first: dict[tuple[str, bool], dict[Route, tuple[int, Line]]] = {}
+        for place, line in enumerate(lines):
+            order = line.charted
+            if line.standing is not Standing.IN_USE or order is None or order.is_statement or order.for_once:
+                continue
+            for medicine in content_of(line):
+                by_route = self._first.setdefault((medicine, order.as_needed), {})
+                by_route.setdefault(line.route, (place, line))
+
+    def in_place_of(self, held: Line) -> Line | None:
+        """Return the first that may be given in the place of a line on hold; an unknown way may be any."""
+        is_needed = held.charted is not None and held.charted.as_needed
+        found = [
+            one
+            for medicine in content_of(held)
+            for route, one in self._first.get((medicine, is_needed), {}).items()
+            if len({route, held.route} - {Route.UNKNOWN}) < 2
+        ]
+        return min(found, key=lambda one: one[0])[1] if found else None
+
+
+class _LastGiven:
+    """The last dose by the order that it names, and of those that name none by their words."""
+
+    def __init__(self, record: Record) -> None:
+        self._last: dict[str, Administration] = {}
+        for one in record.administrations:
+            what = one.order if one.order is not None else one.medicine.text
+            if what not in self._last or one.at > self._last[what].at:
+                self._last[what] = one
+
+    def on_hold(self, held: Line, other: Line) -> Administration | None:
+        """Return the last dose of the order on hold since the other was written: by its reference or name."""
+        since = other.charted.began if other.charted is not None else None
+        keys = [held.order, *({held.medicine.text} - {other.medicine.text})]
+        doses = [one for key in keys if (one := self._last.get(key)) is not None]
+        last = max(doses, key=lambda one: one.at, default=None)
+        return last if last is not None and (since is None or last.at > since) else None
 
 
 def _is_no_newer(order: MedicineOrder, held: MedicineOrder) -> bool:
     return order.began is None or held.began is None or order.began <= held.began
-
-
-def _given_of(record: Record, held: Line, other: Line) -> Administration | None:
-    """Return the last dose of the order on hold since the other was written: by its reference or name."""
-    since = other.charted.began if other.charted is not None else None
-    named = {held.medicine.text} - {other.medicine.text}
-    doses = (
-        one
-        for one in record.administrations
-        if one.order == held.order or (one.order is None and one.medicine.text in named)
-    )
-    return max(
-        (one for one in doses if since is None or one.at > since), key=lambda one: one.at, default=None
-    )
 
 
 def _either(bedside: Bedside, held: Line, other: Line, given: Administration | None) -> Finding:

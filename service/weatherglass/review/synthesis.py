@@ -68,6 +68,13 @@ CAUTIONS = (
 )
 #: What a blood gas says of acid that is not carbon dioxide.
 _OF_ACID = frozenset({"venous-gas", "metabolic-acidosis", "acidaemia"})
+#: What needs no place of its own, by key or kind, where something as urgent that rests on the same says it.
+_TOLD_BY: Mapping[str, str] = {
+    "steroid-adrenal-risk": "adrenal-crisis",  # The crisis is asked about by its name.
+    "creatinine-high": Kind.AKI_STAGE,  # The stage names the creatinine.
+    "allergy-suspected-cause": "anaphylaxis",
+    Kind.ALLERGY: Kind.SEPSIS_RISK,  # The antimicrobial that is due names what the chart may not give.
+}
 _LETTERS = {letter: place for place, letter in enumerate(Letter)}
 
 
@@ -342,11 +349,8 @@ def _restated(bedside: Bedside, findings: Sequence[Finding]) -> Iterator[str]:
     )
     grounds = _resting([f for f in findings if KINDS[f.kind].says_problem])
     acid = _resting([f for f in findings if f.key == "ketoacidosis"])
-    adrenal = _resting([f for f in findings if f.key == "adrenal-crisis"])
-    reacted = _resting([f for f in findings if f.key == "anaphylaxis"])
-    refused = _resting([f for f in findings if f.kind is Kind.SEPSIS_RISK])
     names = {f"{f.key}{RECORDED_AS_SUCH}": f.urgency for f in findings}
-    staged = _resting([f for f in findings if f.kind is Kind.AKI_STAGE])
+    by = {what: _resting([f for f in findings if what in (f.key, f.kind)]) for what in _TOLD_BY.values()}
     held = {one.key for f in findings if f.kind is Kind.METABOLIC for one in f.measures}
     # What a problem has turned into says its name once more.
     keeps_carbon_dioxide = any(one.is_surely_high for one in bedside.venous_gases[-1:])
@@ -357,20 +361,15 @@ def _restated(bedside: Bedside, findings: Sequence[Finding]) -> Iterator[str]:
             yield finding.key
         if finding.key in of_acid and _is_told(finding, acid):
             yield finding.key  # Ketoacidosis names the acid with what makes it.
-        if finding.key == "steroid-adrenal-risk" and _is_told(finding, adrenal):
-            yield finding.key  # The crisis is asked about by its name.
-        if finding.key == "creatinine-high" and _is_told(finding, staged):
-            yield finding.key  # The stage names the creatinine.
+        says = [by[_TOLD_BY[what]] for what in (finding.key, finding.kind) if what in _TOLD_BY]
+        if any(_is_told(finding, one) for one in says):
+            yield finding.key
         if finding.kind is Kind.POSSIBLE_BLEEDING and _is_told(finding, recorded):
             yield finding.key
         if finding.key.endswith(RECORDED_AS_SUCH) and (
             _is_told(finding, grounds) or names.get(finding.key, Urgency.ROUTINE) >= finding.urgency
         ):
             yield finding.key  # What it has come to says its name.
-        if finding.key == "allergy-suspected-cause" and _is_told(finding, reacted):
-            yield finding.key
-        if finding.kind is Kind.ALLERGY and _is_told(finding, refused):
-            yield finding.key  # The antimicrobial that is due names what the chart may not give.
         if finding.key == "neutropenic-sepsis":  # Which says the count with what it means.
             yield "neutrophils-low"
         if finding.key == "rising-pressure":  # Which says the pressure with what it may mean.

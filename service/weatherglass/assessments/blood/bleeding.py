@@ -18,6 +18,7 @@ from weatherglass.facts.blood.recorded_bleeding import RecordedBleeding
 from weatherglass.facts.blood.thinned import anticoagulants, antithrombotics, as_taken, may_still_act
 from weatherglass.facts.results.open_points import OpenTotal
 from weatherglass.facts.rounds.measures import measure_of
+from weatherglass.facts.series.limits_met import reaches
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.scores import glasgow_blatchford_2000, shock_index
@@ -382,10 +383,8 @@ def _origins(
 def _cautions(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None) -> Iterator[str]:
     if fall is not None:
         yield trend_limits.FALL_IS_NOT_BLEEDING.text
-        low = trend_limits.OXYGEN_BESIDE_A_FALL
-        if not evidence.recorded and bedside.newest_beyond(
-            Signal.SPO2, lambda one: low.is_met_by(one.value), bedside.choices.look_back
-        ):
+        low = reaches(trend_limits.OXYGEN_BESIDE_A_FALL)
+        if not evidence.recorded and bedside.newest_beyond(Signal.SPO2, low, bedside.choices.look_back):
             yield trend_limits.OXYGEN_IS_NOT_BLOOD.text
     if evidence.fall is None:
         yield "There are no two haemoglobin results to compare: a fall cannot be seen or ruled out."

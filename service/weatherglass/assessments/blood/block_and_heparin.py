@@ -1,6 +1,6 @@
 """A needle beside the spinal cord: too soon after heparin, or asked for while blood clots badly?"""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from datetime import timedelta
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
@@ -8,6 +8,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.blood.thinned import beyond_prevention
 from weatherglass.facts.medicines.doses import is_preventive
 from weatherglass.facts.medicines.drug_chart import Line
+from weatherglass.facts.series.limits_met import reaches
 from weatherglass.knowledge.brain import epidural as criteria
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.clauses import Window
@@ -15,9 +16,7 @@ from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.known_times import earliest, latest
 from weatherglass.model.record.care import Done, ProcedureKind
 from weatherglass.model.record.medicines import Administration
-from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
-from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.clock_words import exactly, lasting
 from weatherglass.model.words.lists import listed
 from weatherglass.model.words.value_words import named_value
@@ -51,21 +50,23 @@ def assess_block_and_heparin(bedside: Bedside) -> Iterator[Finding]:
 
 def assess_planned_block(bedside: Bedside) -> Iterator[Finding]:
     """Hold what is asked for against platelets, INR and what thins the blood."""
-    since = bedside.as_of - criteria.PLANNED_FOR.length
+    since, soon = bedside.as_of - criteria.PLANNED_FOR.length, bedside.as_of + criteria.PLANNED_FOR.length
     asked = [
         one
         for one in bedside.record.procedures
-        if one.requested and ProcedureKind.NEURAXIAL in one.kinds and one.at is not None and one.at >= since
+        if one.requested
+        and ProcedureKind.NEURAXIAL in one.kinds
+        and one.at is not None
+        and one.at >= since
+        and (one.due is None or one.due <= soon)
     ]
-    soon = bedside.as_of + criteria.PLANNED_FOR.length
-    asked = [one for one in asked if one.due is None or one.due <= soon]
     done = bedside.record.done(ProcedureKind.NEURAXIAL)
     if not asked or any(one.at >= since for one in done):
         return
     results = [
         (signal, found)
         for signal, limit in _PLANNED
-        if (found := bedside.newest_beyond(signal, _met_by(limit), bedside.choices.laboratory_counts_for))
+        if (found := bedside.newest_beyond(signal, reaches(limit), bedside.choices.laboratory_counts_for))
     ]
     orders = beyond_prevention(bedside)
     said = [named_value(signal, one.newest) for signal, one in results]
@@ -90,10 +91,6 @@ def assess_planned_block(bedside: Bedside) -> Iterator[Finding]:
         sources=(*(limit.source for _, limit in _PLANNED), criteria.PLANNED.source),
         decided_by="a needle beside the cord that is asked for while blood clots badly",
     )
-
-
-def _met_by(limit: Cutoff) -> Callable[[Measurement], bool]:
-    return lambda one: limit.is_met_by(one.value)
 
 
 def _is_new(bedside: Bedside, block: Done) -> bool:

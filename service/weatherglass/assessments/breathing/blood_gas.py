@@ -19,7 +19,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.breathing.gas_samples import GasSample, recent_sample
 from weatherglass.facts.breathing.gas_steps import Second, gas_steps, respiratory_band, second_disorder
 from weatherglass.facts.metabolic.anion_gap import acidosis_words
-from weatherglass.facts.newborn import is_born_early, is_newborn
+from weatherglass.facts.newborn import is_early_newborn
 from weatherglass.facts.rounds.measures import missing_of
 from weatherglass.facts.rounds.scoring import SetResult
 from weatherglass.facts.series.runs import first_of_run, run_at_level
@@ -183,7 +183,7 @@ def _respiratory_acidosis(bedside: Bedside, samples: Sequence[GasSample], course
     too_much = bedside.has_acidosis_of_oxygen
     if too_much:
         urgency = Urgency.EMERGENCY
-    if level < _SEVERE_LEVEL and is_newborn(bedside.record, bedside.as_of) and is_born_early(bedside.record):
+    if level < _SEVERE_LEVEL and is_early_newborn(bedside.record, bedside.as_of):
         urgency = min(urgency, Urgency.PROMPT)
     return _Said(
         key="respiratory-acidosis",
@@ -550,9 +550,7 @@ def _lactate_is_back(bedside: Bedside, sample: GasSample) -> bool:
 
 
 def _is_well_on_air(one: SetResult) -> bool:
-    breathing = [
-        each.points for row, each in zip(one.rows, one.results, strict=True) if row.key in _OF_BREATHING
-    ]
+    breathing = [each.points for row, each in one.scored if row.key in _OF_BREATHING]
     return one.lowest < _URGENT and one.highest_single < 3 and not any(breathing)
 
 

@@ -219,7 +219,7 @@ def _measures(bedside: Bedside, infection: SuspectedInfection, found: Stratum) -
     if features.skin is not None:
         seen = features.skin
         yield Measure(
-            key="skin", label="skin", value=plain_answer(features.skin.value), at=seen.at, origin=seen.origin
+            key="skin", label="skin", value=plain_answer(seen.value), at=seen.at, origin=seen.origin
         )
     yield from infection_measures(infection)
 

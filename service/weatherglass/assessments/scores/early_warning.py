@@ -95,8 +95,7 @@ def _wants_oxygen(bedside: Bedside, result: SetResult) -> bool:
     """Tell whether the saturation of this round scores 3 below its range, is of now and can be believed."""
     if bedside.saturation_misleads or bedside.as_of - result.at > bedside.choices.stale_after:
         return False
-    scored = zip(result.rows, result.results, strict=True)
-    scores_3 = any(row.signal is Signal.SPO2 and one.points == 3 for row, one in scored)
+    scores_3 = any(row.signal is Signal.SPO2 and one.points == 3 for row, one in result.scored)
     course = bedside.saturation
     return scores_3 and course is not None and bool(course.below) and course.below[-1]
 

@@ -208,7 +208,7 @@ def _breathed(result: SetResult) -> str:
 def _beside(result: SetResult) -> str:
     """Say that a saturation which meets nothing was measured on oxygen."""
     spo2 = result.observed.number(Signal.SPO2)
-    row = next((r for p, r in zip(result.rows, result.results, strict=True) if p.key == "spo2"), None)
+    row = next((one for each, one in result.scored if each.key == "spo2"), None)
     if spo2 is None or row is None or row.points != 0 or not is_on_oxygen(result.observed):
         return ""
     return f" Saturation {plain(spo2.value)} % is on oxygen ({_breathed(result)}); the criterion is for air."

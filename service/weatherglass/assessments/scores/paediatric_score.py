@@ -12,7 +12,7 @@ from weatherglass.assessments.telling.not_recorded_since import not_recorded_sin
 from weatherglass.assessments.telling.reported_scores import follow_reported
 from weatherglass.assessments.telling.score_findings import WhyNot, not_applicable, rounds_told, score_finding
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.newborn import is_born_early, is_newborn
+from weatherglass.facts.newborn import is_early_newborn
 from weatherglass.facts.rounds.scoring import RowResult, SetResult, number_row, score_set
 from weatherglass.facts.rounds.timeline import ObservationSet, oxygen_of
 from weatherglass.knowledge.scores import bedside_pews_2009 as pews
@@ -60,7 +60,7 @@ def _why_not(bedside: Bedside, *, asked_for: bool) -> WhyNot | None:
         return WhyNot("It is published for children", source)
     if bedside.is_pregnant_or_recently:
         return WhyNot("Normal values of children do not hold in pregnancy", source, "use maternity criteria")
-    if is_newborn(bedside.record, bedside.as_of) and is_born_early(bedside.record):
+    if is_early_newborn(bedside.record, bedside.as_of):
         return WhyNot(ours.OF_TERM_BABIES.text, ours.OF_TERM_BABIES.source, "use the chart of the unit")
     return None
 
@@ -136,8 +136,7 @@ _REMEMBERED: Final = frozenset(("spo2", "respiratory-effort"))
 
 
 def _cautions(bedside: Bedside, definition: ScoreDefinition, result: SetResult) -> Iterator[str]:
-    scored = zip(result.rows, result.results, strict=True)
-    if any(row.key in _REMEMBERED and one.points for row, one in scored):
+    if any(row.key in _REMEMBERED and one.points for row, one in result.scored):
         yield from definition.notes
     if not bedside.record.subject.born_exactly:
         yield "Only the year or month of birth is recorded: the rows may be those of a child too old."

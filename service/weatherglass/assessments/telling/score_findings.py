@@ -396,6 +396,6 @@ def open_rows(result: SetResult) -> list[str]:
 
 
 def _open_keys(result: SetResult) -> Iterator[str]:
-    for row, outcome in zip(result.rows, result.results, strict=True):
+    for row, outcome in result.scored:
         if outcome.points is None and (row.required or outcome.reason is not MissingReason.NOT_RECORDED):
             yield row.key

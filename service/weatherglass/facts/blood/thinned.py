@@ -1,6 +1,6 @@
 """What keeps this patient's blood from clotting: medicines that act, or only just ended, and the INR."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from datetime import datetime
 from typing import Final
 
@@ -21,10 +21,15 @@ def anticoagulants(patient: Illness) -> tuple[MedicineOrder, ...]:
     return patient.on_chart(ours.ANTICOAGULANTS)
 
 
-def beyond_prevention(patient: Illness) -> tuple[MedicineOrder, ...]:
-    """Return those of them whose dose is not surely for prevention alone."""
+def beyond_prevention(
+    patient: Illness, classes: Collection[MedicineClass] = ours.ANTICOAGULANTS
+) -> tuple[MedicineOrder, ...]:
+    """Return what is on the chart of these classes in a dose that is not surely for prevention alone."""
+    orders = patient.on_chart(classes)
+    if not orders:
+        return ()
     preventive = {line.order for line in patient.drug_chart.lines if is_preventive(patient.named(line))}
-    return tuple(order for order in anticoagulants(patient) if order.origin not in preventive)
+    return tuple(order for order in orders if order.origin not in preventive)
 
 
 def only_prevents_after(patient: Illness, moment: datetime | None) -> bool:

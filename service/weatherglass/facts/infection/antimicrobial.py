@@ -202,14 +202,13 @@ def _acts_by_its_level(
     as_of: datetime,
 ) -> tuple[Administration, str] | None:
     """Return the last dose of these days of what is held for its level, and that level; it acts on."""
-    for order in named:
-        objection = against.get(order.origin)
-        content = frozenset(order.medicine.ingredients)
-        if objection is None or not objection.by_level:
-            continue
-        for dose in reversed(doses):
-            if as_of - dose.at <= _ACTS_BY_ITS_LEVEL and not content.isdisjoint(dose.medicine.ingredients):
-                return dose, objection.because
+    held = [order for order in named if order.origin in against and against[order.origin].by_level]
+    last = {name: dose for dose in doses for name in dose.medicine.ingredients} if held else {}
+    for order in held:
+        acting = [last[name] for name in order.medicine.ingredients if name in last]
+        dose = max(acting, key=lambda one: one.at, default=None)
+        if dose is not None and as_of - dose.at <= _ACTS_BY_ITS_LEVEL:
+            return dose, against[order.origin].because
     return None
 
 

@@ -170,10 +170,10 @@ def antibacterial_doses(record: Record) -> tuple[Administration, ...]:
     return without_prevention(record, _given(record), covers)
 
 
-def preventive_doses(record: Record) -> tuple[Administration, ...]:
-    """Return the others of them, which are for prevention, oldest first."""
-    treating = antibacterial_doses(record)
-    return tuple(dose for dose in _given(record) if dose not in treating)
+def preventive_doses(record: Record, treating: Sequence[Administration]) -> tuple[Administration, ...]:
+    """Return the antibacterial doses given that are for prevention, oldest first: all that treat nothing."""
+    known = {dose.origin for dose in treating}
+    return tuple(dose for dose in _given(record) if dose.origin not in known)
 
 
 def _given(record: Record) -> list[Administration]:

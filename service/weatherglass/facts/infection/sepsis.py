@@ -126,14 +126,14 @@ def first_antimicrobial(
         objections=objections,
         has_settled=shown is not None and settled(patient, shown, since) is not None,
     )
-    return (
-        replace(found, words=f"{found.words}{_prevented(patient)}") if found.deadline is not None else found
-    )
+    if found.deadline is None:
+        return found
+    return replace(found, words=f"{found.words}{_prevented(patient)}")
 
 
 def _prevented(patient: Illness) -> str:
     """Name the dose of the last day that was for prevention, where none that treats is recorded."""
-    last = last_dose(preventive_doses(patient.record), patient.as_of)
+    last = last_dose(preventive_doses(patient.record, patient.antibacterial_doses), patient.as_of)
     return (
         f"; {last.medicine.text} {patient.clock.at(last.at)} was for prevention" if last is not None else ""
     )

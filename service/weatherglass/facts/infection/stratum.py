@@ -107,11 +107,7 @@ def is_asleep(patient: Illness, result: SetResult) -> bool:
 def risk_by_round(patient: Illness, result: SetResult) -> Risk:
     """Return what a round makes it, by its total and its single signs."""
     if is_asleep(patient, result):
-        told = [
-            one.points or 0
-            for row, one in zip(result.rows, result.results, strict=True)
-            if row.key != ALERTNESS
-        ]
+        told = [one.points or 0 for row, one in result.scored if row.key != ALERTNESS]
         risk = _by_total(sum(told))
         return max(risk, Risk.MODERATE) if max(told) == 3 else risk
     risk = _by_total(result.lowest)

@@ -57,7 +57,7 @@ class Standing(StrEnum):
 _COUNTS = frozenset(each for each in Standing if each.is_taken or each is Standing.ENDED)
 
 
-#: What is said of an order for what runs on: a driver or a pump, or an infusion with a rate. Ours.
+#: What is said of an infusion with a rate. Ours.
 _RATE: Final = when_asked(r"(?:/ ?|\bper )(?:h|hr|hour|min|minute)\b")
 _RUNS_BY: Final = frozenset({Route.INTRAVENOUS, Route.SUBCUTANEOUS, Route.EPIDURAL, Route.UNKNOWN})
 

@@ -178,7 +178,7 @@ class Rounds(Kidneys):
         pressure = one.observed.number(Signal.SYSTOLIC_PRESSURE)
         if usual is None or pressure is None or not ours.NEAR_USUAL.is_met_by(usual.median - pressure.value):
             return one
-        red = [row.signal for row, each in zip(one.rows, one.results, strict=True) if each.points == _RED]
+        red = [row.signal for row, each in one.scored if each.points == _RED]
         if red != [Signal.SYSTOLIC_PRESSURE]:
             return one
         return replace(one, tier=news2_2017.NEWS2.tier_for(total=one.lowest, highest_single=0))

@@ -5,7 +5,7 @@ the lowest and the highest total that the known rows allow. A value known only a
 limit ("> 99") counts where every value beyond the limit would score the same.
 """
 
-from collections.abc import Callable, Container, Mapping, Sequence
+from collections.abc import Callable, Container, Iterator, Mapping, Sequence
 from datetime import datetime
 from enum import Enum
 
@@ -65,6 +65,11 @@ class SetResult(Plain, frozen=True):
         """The total as it is said: '9', or 'at least 5' while a row is open."""
         total = f"{self.total}" if self.is_complete else f"at least {self.lowest}"
         return f"{total} (last known values)" if self.is_filled else total
+
+    @property
+    def scored(self) -> Iterator[tuple[ScoreParameter, RowResult]]:
+        """Each row with its result."""
+        return zip(self.rows, self.results, strict=True)
 
     @property
     def highest_single(self) -> int:
@@ -266,8 +271,7 @@ def parts_of(
         unread: The keys of signs that were sent with it and could not be read.
     """
     return tuple(
-        _part(row, outcome, result.observed, confusion_is_usual, unread)
-        for row, outcome in zip(result.rows, result.results, strict=True)
+        _part(row, outcome, result.observed, confusion_is_usual, unread) for row, outcome in result.scored
     )
 
 

@@ -12,7 +12,7 @@ from weatherglass.facts.medicines.doses import doses_a_day, single_in
 from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.facts.medicines.named_lines import NamedLine
 from weatherglass.facts.pregnancy import pregnant_now
-from weatherglass.facts.series.limits_met import Met, meets
+from weatherglass.facts.series.limits_met import surely
 from weatherglass.knowledge.medicines.groups import members_of
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing
@@ -323,7 +323,7 @@ def _begun_again(
 def _warfarin_acts_on(bedside: Bedside) -> MetTrigger | None:
     """Return the INR that warfarin, or its like, has left within days of its end."""
     newest = bedside.record.series(Signal.INR).recent(bedside.as_of, bedside.choices.laboratory_counts_for)
-    if newest is None or meets(timing.DIRECT_AFTER_WARFARIN, newest) is not Met.YES:
+    if newest is None or not surely(timing.DIRECT_AFTER_WARFARIN, newest):
         return None
     if bedside.on_chart((MedicineClass.VITAMIN_K_ANTAGONIST,)):
         return None

@@ -98,6 +98,7 @@ class Medicine(Plain, frozen=True, kw_only=True):
         return self.method is MatchMethod.NONE and self.text == UNNAMED
 
 
+#: What is said of an order that runs for a day, or by a driver. Ours.
 _DRIVEN = when_asked(
     r"\b(?:over|in|per) 24 ?-?h|\bdriver\b|\bcontinuous(?:ly)?\b|\bsyringe pump\b|\bcsc?ii?\b"
 )
