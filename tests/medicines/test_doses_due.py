@@ -137,6 +137,12 @@ class TestOmitted:
         (found,) = at_nine(ordered, given("02:00", LEVODOPA), *missed)
         assert "2 times in a row" in found.sentence
 
+    def test_the_line_that_was_meant(self) -> None:
+        """Of two lines that share an ingredient the one that is written as the dose is told."""
+        missed = given("07:00", LEVODOPA, status="not-done")
+        (found,) = at_nine(due(LEVODOPA, often=4), due("Co-beneldopa 62.5 mg dispersible", often=1), missed)
+        assert f"given: {LEVODOPA}" in found.sentence
+
     def test_one_given_since_settles_it(self) -> None:
         missed = given("07:00", LEVODOPA, status="not-done")
         assert not at_nine(due(LEVODOPA, often=4), missed, given("08:00", LEVODOPA))

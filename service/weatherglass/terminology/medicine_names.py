@@ -31,6 +31,7 @@ from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.remembered import remembered
+from weatherglass.terminology import german_charts
 from weatherglass.terminology.routes import ROUTE_WORDS, short_forms
 
 
@@ -54,10 +55,11 @@ _WORD = when_asked(r"[a-z]+")
 #: Words for a form, after those for a route, in the order in which they decide.
 _FORM_WORDS: tuple[tuple[Route, str], ...] = (
     (Route.VAGINAL, "pessary pessaries"),
-    (Route.TOPICAL, "cream ointment lotion liniment shampoo foam plaster"),
+    (Route.TOPICAL, "cream ointment lotion liniment shampoo foam plaster salbe creme"),
     (Route.TOPICAL, "mouthwash gargle lozenge lozenges throat"),
-    (Route.RECTAL, "suppository suppositories enema enemas"),
+    (Route.RECTAL, "suppository suppositories enema enemas zapfchen suppositorien klistier"),
     (Route.ORAL, "tablet tablets tab tabs capsule capsules cap caps caplet caplets syrup elixir linctus"),
+    (Route.ORAL, "tablette tabletten filmtabletten retardtabletten kapseln retardkapseln saft sirup"),
     # After the capsules, because of gel capsules.
     (Route.TOPICAL, "gel emulgel"),
 )
@@ -98,7 +100,7 @@ _PLAIN_WORDS = frozenset(
     orange lemon lime chocolate natural plain
     plasters inhalator quickmist via cannula cannulae venturi hypokit minims
     """.split()
-)
+).union(german_charts.PLAIN_WORDS)
 
 
 def is_plain(word: str) -> bool:
@@ -220,6 +222,12 @@ def _index() -> _Index:
     for row in INGREDIENTS:
         for name in (row.name, *row.synonyms):
             meanings[tuple(_words(name))] = (row.name,)
+    for words in list(meanings):
+        german = german_charts.spelled(words)
+        if german not in meanings:
+            meanings[german] = meanings[words]
+            if words in without_a_rule:
+                without_a_rule[german] = without_a_rule[words]
     for trade_name, parts in TRADE_NAMES.items():
         words = tuple(_words(trade_name))
         known = tuple(part for part in parts if part in BY_NAME)
@@ -277,6 +285,10 @@ def ingredients_named(text: str) -> NameMatch:
     at = 0
     while at < len(words):
         word = words[at]
+        if word not in names and word not in _PLAIN_WORDS and (parts := german_charts.parted(word, names)):
+            word, form = parts
+            words[at] = word
+            rank = min(rank, routes.get(form, rank))
         rank = min(rank, routes.get(word, rank))
         step = 1
         for spelled, meaning in names.get(word, ()):

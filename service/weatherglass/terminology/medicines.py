@@ -41,6 +41,8 @@ _METHOD_BY_SYSTEM = {
     "http://whocc.no/atc": MatchMethod.ATC,
     "https://atcddd.fhi.no": MatchMethod.ATC,
     "urn:oid:2.16.840.1.113883.6.73": MatchMethod.ATC,
+    "http://fhir.de/CodeSystem/bfarm/atc": MatchMethod.ATC,
+    "http://fhir.de/CodeSystem/dimdi/atc": MatchMethod.ATC,
     RXNORM: MatchMethod.RXNORM,
     "http://www.nlm.nih.gov/research/umls/rxnorm/": MatchMethod.RXNORM,
     "https://www.nlm.nih.gov/research/umls/rxnorm": MatchMethod.RXNORM,

@@ -11,6 +11,7 @@ from typing import Final
 
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
+from weatherglass.terminology.german_charts import in_english
 
 
 class WordedDose(Plain, frozen=True):
@@ -106,6 +107,39 @@ _NOT_READ: Final = when_asked(
     r"\bevery (?:two|2|three|3|four|4) (?:days|weeks)\b"
 )
 _WEEK: Final = Decimal(7)
+_PART: Final = r"(\d{1,3}(?:[.,][25]5?)?|\u00bd|\u00bc|1/2|1/4)"
+_PART_OF_ONE: Final = {
+    "\u00bd": Decimal("0.5"),
+    "1/2": Decimal("0.5"),
+    "\u00bc": Decimal("0.25"),
+    "1/4": Decimal("0.25"),
+}
+_SCHEME: Final = when_asked(
+    rf"(?<![\w.,/-]){_PART} ?- ?{_PART} ?- ?{_PART}(?: ?- ?{_PART})?(?![\w.,/-])\.?(?: ?{_UNIT}(?!\w))?"
+)
+#: Of more nobody knows that they are tablets.
+_TABLETS_AT_ONCE: Final = Decimal(4)
+
+
+def _said(text: str) -> str:
+    """Return the words of a dosage in lower case, in English, with single spaces."""
+    return in_english(" ".join(text[:_LONGEST].casefold().split()))
+
+
+def _by_scheme(parts: "re.Match[str]", said: str) -> WordedDose | None:
+    """Read morning, noon, evening and night: "1-0-1", "0-0-0-24 units"; the largest is the dose.
+
+    Without a unit the numbers count tablets, four of them at the most; an amount beside them is that of one.
+    """
+    doses = [_PART_OF_ONE.get(part) or Decimal(part.replace(",", ".")) for part in parts.groups()[:4] if part]
+    most, total = max(doses), sum(doses, Decimal(0))
+    unit = _UNITS.get(parts[5] or "", "tablet")
+    amounts = _AMOUNT.findall(said[: parts.start()] + " " + said[parts.end() :])
+    if not most or len(amounts) > 1 or (unit == "tablet" and most > _TABLETS_AT_ONCE):
+        return None
+    if amounts and unit == "tablet" and not amounts[0][2]:
+        return WordedDose(_number(amounts[0][0]) * most, _UNITS[amounts[0][3]], total / most)
+    return None if amounts else WordedDose(most, unit, total / most)
 
 
 def worded_dose(text: str) -> WordedDose | None:
@@ -119,14 +153,19 @@ def worded_dose(text: str) -> WordedDose | None:
         Decimal('8')
         >>> worded_dose("5 mL three times daily").unit
         'mL'
+        >>> dose = worded_dose("8-6-8-0 IE")
+        >>> str(dose.amount), dose.unit, str(dose.amount * dose.a_day)
+        ('8', 'unit', '22.00')
         >>> worded_dose("15 mg once a week on Mondays").a_day < 1, worded_dose("as per INR")
         (True, None)
     """
-    words = " ".join(text.casefold().split())
-    if not words or len(words) > _LONGEST:
+    words = _said(text) if len(text) <= _LONGEST else ""
+    if not words:
         return None
     ends = _MOST.search(words)
     said = words[: ends.start()] if ends is not None else words
+    if (parts := _SCHEME.search(said)) is not None:
+        return _by_scheme(parts, said)
     amounts = _AMOUNT.findall(said)
     a_day = None if _NOT_READ.search(said) else _a_day(said)
     if not amounts and (pieces := _pieces(said)):
@@ -161,8 +200,8 @@ def worded_most(text: str) -> WordedDose | None:
         >>> worded_most("1 mg when needed") is None
         True
     """
-    words = " ".join(text.casefold().split())
-    ends = _MOST.search(words) if words and len(words) <= _LONGEST else None
+    words = _said(text) if len(text) <= _LONGEST else ""
+    ends = _MOST.search(words) if words else None
     amounts = _AMOUNT.findall(words[: ends.start()]) if ends is not None else []
     if len(amounts) != 1 or amounts[0][2]:
         return None
@@ -191,7 +230,7 @@ def says_once(text: str) -> bool:
         >>> [says_once(each) for each in ("5 mg stat then 2.5 mg twice daily", "40 mg once at night")]
         [False, False]
     """
-    words = " ".join(text[:_LONGEST].casefold().split())
+    words = _said(text)
     return _FOR_ONCE.search(words) is not None and _GOES_ON.search(words) is None
 
 
@@ -211,7 +250,7 @@ def only_amount(text: str) -> tuple[Decimal, str] | None:
         >>> [only_amount(each) for each in ("2 x 500 mg", "5 mg to 10 mg", "1 tablet (5 mg)")]
         [None, None, None]
     """
-    words = " ".join(text[:_LONGEST].casefold().split())
+    words = _said(text)
     found = _AMOUNT.findall(words)
     if len(found) != 1 or _NOT_ALONE.search(words):
         return None
@@ -232,7 +271,7 @@ def times_a_day(text: str) -> Decimal | None:
         >>> times_a_day("WK") == times_a_day("weekly") == Decimal(1) / 7
         True
     """
-    words = " ".join(text[:_LONGEST].casefold().split())
+    words = _said(text)
     hours = _EVERY_HOURS.fullmatch(words)
     if hours is not None:
         return 24 / Decimal(hours[1]) if int(hours[1]) else None
@@ -273,7 +312,7 @@ def clock_times(text: str) -> tuple[time, ...]:
         >>> clock_times("first dose at 18:00, then three times daily"), clock_times("0.25 mg daily")
         ((), ())
     """
-    words = _on_the_clock(" ".join(text[:_LONGEST].casefold().split()))
+    words = _on_the_clock(_said(text))
     if " at " not in f" {words}" or _NO_DAILY_TIME.search(words) or _NOT_READ.search(words):
         return ()
     return tuple(sorted({time(int(hour), int(minute)) for hour, minute in _CLOCK.findall(words)}))
@@ -286,7 +325,7 @@ def says_as_needed(text: str) -> bool:
         >>> says_as_needed("10 mg PRN"), says_as_needed("10 mg at night")
         (True, False)
     """
-    return _AS_NEEDED.search(" ".join(text[:_LONGEST].casefold().split())) is not None
+    return _AS_NEEDED.search(_said(text)) is not None
 
 
 def _larger(first: str, first_unit: str, last: str, unit: str) -> tuple[Decimal, str]:

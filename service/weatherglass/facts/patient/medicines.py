@@ -127,13 +127,14 @@ class Medicines(Person):
     def omitted(self) -> Mapping[Origin, tuple[Omission, ...]]:
         """The doses recorded as not given, oldest first, by their order, where one is of the last day."""
         earliest = self.as_of - timedelta(days=1)
-        by_content: dict[str, Origin] = {
-            name: line.order for line in self.drug_chart.lines for name in line.medicine.ingredients
-        }
+        lines = self.drug_chart.lines
+        by_content = {name: line.order for line in lines for name in line.medicine.ingredients}
+        by_words = {line.medicine.text.casefold(): line.order for line in lines}
         found: dict[Origin, list[Omission]] = {}
         for one in self.record.omissions:
+            written = by_words.get(one.medicine.text.casefold())
             named = [by_content[name] for name in one.medicine.ingredients if name in by_content]
-            order = one.order if one.order is not None else next(iter(named), None)
+            order = one.order or written or next(iter(named), None)
             if order is not None:
                 found.setdefault(order, []).append(one)
         return {order: tuple(doses) for order, doses in found.items() if doses[-1].at >= earliest}
