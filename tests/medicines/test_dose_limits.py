@@ -614,6 +614,7 @@ def test_every_limit_is_tried() -> None:
         "apixaban-too-little",
         "apixaban-two-of-three",
         "benzathine-into-a-vein",
+        "digoxin-loading-goes-on",
         "edoxaban-by-weight",
         "enoxaparin-for-weight",
         "enoxaparin-too-little-for-weight",

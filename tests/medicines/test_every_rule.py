@@ -8,6 +8,7 @@ rule says: its action, the stronger or milder one, or nothing.
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -224,6 +225,12 @@ def _dosed(line: MedicineOrder, circumstances: Iterable[Circumstance]) -> Medici
     """Return a line of the chart, for prevention of clots where that is asked for."""
     if R.PREVENTIVE_DOSE not in circumstances:
         return line
+    if MedicineClass.ACICLOVIR_LIKE.value in line.medicine.classes:
+        medicine = replace(line.medicine, ingredients=("aciclovir",))
+        day = Decimal(800)
+        return replace(
+            line, medicine=medicine, dose=day / 2, dose_unit="mg", daily_dose=day, a_day=Decimal(2)
+        )
     return replace(line, medicine=replace(line.medicine, ingredients=("enoxaparin",)), for_prophylaxis=True)
 
 

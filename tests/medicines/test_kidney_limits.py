@@ -59,6 +59,7 @@ BANDS: list[tuple[str, str, list[tuple[str, str | None]]]] = [
     ("alendronic-acid", "Alendronic acid 70 mg", [("29", V), ("30", None)]),
     ("aciclovir-by-mouth", "Aciclovir 800 mg tablets", [("24", D), ("25", None)]),
     ("aciclovir-by-vein", "Aciclovir 500 mg intravenous", [("9", D), ("24", D), ("49", D), ("50", None)]),
+    ("ganciclovir", "Valganciclovir 450 mg", [("59", D), ("60", None)]),
     ("other-antivirals", "Valaciclovir 1 g", [("29", D), ("30", None)]),
     ("nirmatrelvir", "Paxlovid tablets", [("29", D), ("30", V), ("59", V), ("60", None)]),
     ("co-trimoxazole", "Co-trimoxazole 960 mg", [("14", H), ("15", D), ("29", D), ("30", None)]),

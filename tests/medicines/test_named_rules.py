@@ -227,6 +227,7 @@ class TestProblems:
             "stroke-anticoagulant",
             "clot-tranexamic",
             "c-difficile-laxative",
+            "heart-block-slowed",
         }
         assert {key for _, _, key, _ in PROBLEMS} | elsewhere == {each.key for each in BY_PROBLEM}
 
@@ -771,7 +772,8 @@ IN_PREGNANCY = [
     ("Topiramate 50 mg", "pregnancy-topiramate", "review", P),
     ("Ramipril 5 mg", "pregnancy-renin-angiotensin", "hold", P),
     ("Entresto 49/51 mg", "pregnancy-renin-angiotensin", "hold", P),
-    ("Methotrexate 10 mg", "pregnancy-teratogen", "hold", U),
+    ("Methotrexate 10 mg", "pregnancy-methotrexate", "hold", U),
+    ("Isotretinoin 20 mg", "pregnancy-teratogen", "hold", U),
     ("Mycophenolate mofetil 500 mg", "pregnancy-teratogen-with-its-team", "review", U),
     ("Ibuprofen 400 mg", "pregnancy-nsaid", "review", P),
     ("Warfarin 3 mg", "pregnancy-vitamin-k-antagonist", "review", P),

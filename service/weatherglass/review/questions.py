@@ -101,6 +101,7 @@ from weatherglass.knowledge.scores.qsofa_2016 import QSOFA
 from weatherglass.knowledge.scores.sirs_1992 import SIRS
 from weatherglass.medicines.allergies import assess_allergies
 from weatherglass.medicines.assess import assess_medicines
+from weatherglass.medicines.depots import assess_depots
 from weatherglass.medicines.doses_due import assess_doses_due
 from weatherglass.medicines.ended_orders import assess_ended_orders
 from weatherglass.medicines.expected_medicines import assess_expected_medicines
@@ -242,6 +243,7 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_reconciliation, Kind.MEDICINE_MISSING),
     question(assess_ended_orders, Kind.MEDICINE_MISSING),
     question(assess_given_twice, Kind.MEDICINE_MISSING),
+    question(assess_depots, Kind.MEDICINE_MISSING),
     question(assess_home_doses, Kind.MEDICINE_MISSING),
     question(assess_medicines, *_MEDICINES),
 )

@@ -13,7 +13,7 @@ from weatherglass.knowledge.medicines.pairs import PAIRS, Pair
 from weatherglass.knowledge.medicines.washouts import WASHOUTS
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
-from weatherglass.model.record.medicines import Route
+from weatherglass.model.record.medicines import Administration, Route
 from weatherglass.model.sources import Origin
 
 _BY_ONE: Final = ByMember(PAIRS, lambda pair: pair.one)
@@ -60,13 +60,24 @@ def pairs_on_chart(lines: Sequence[NamedLine], after: Sequence[NamedLine] = ()) 
             yield met
 
 
-def washing_out(chart: DrugChart, as_of: datetime) -> Iterator[Line]:
-    """Yield what has ended and acts on, as long as its row says, and is not taken any more."""
+def washing_out(chart: DrugChart, given: Sequence[Administration], as_of: datetime) -> Iterator[Line]:
+    """Yield what has ended and acts on, as long as its row says, and is not taken any more.
+
+    Args:
+        chart: As it stands.
+        given: Every dose on record, oldest first: it acts from the last one on, else from its end.
+        as_of: The moment of the review.
+    """
+    last: dict[str, datetime] | None = None
     for order in chart.ended:
         if order.ends is None or order.ends > as_of or is_in_use(order.medicine, chart.used):
             continue
         line = ended_line(order)
-        if any(named(line).is_one_of(row.members) and as_of - order.ends <= row.lasts for row in WASHOUTS):
+        rows = [row for row in WASHOUTS if named(line).is_one_of(row.members)]
+        if rows and last is None:
+            last = {name: dose.at for dose in given for name in dose.medicine.ingredients}
+        doses = [last[name] for name in order.medicine.ingredients if last and name in last]
+        if any(as_of - max(doses, default=order.ends) <= row.lasts for row in rows):
             yield line
 
 

@@ -80,7 +80,7 @@ class Medicines(Person):
     @cached_property
     def pairs_met(self) -> tuple[MetPair, ...]:
         """Every named pair of medicines of which both are on the chart, or one has ended and acts on."""
-        after = tuple(map(self.named, washing_out(self.drug_chart, self.as_of)))
+        after = tuple(map(self.named, washing_out(self.drug_chart, self.record.administrations, self.as_of)))
         return tuple(pairs_on_chart(self.named_lines, after))
 
     @cached_property

@@ -68,3 +68,7 @@ HARMS_TWICE: Final = members_of(("harmful-when-given-twice", "basal-insulin", "a
 HOME_ASKED_AFTER: Final = _ROWS.window("home-asked-after")
 RECONCILED_WITHIN: Final = _ROWS.window("reconciled-within")
 URGENCY_SOURCE: Final = _ROWS.source("urgency-source")
+DEPOT_GRACE: Final = _ROWS.share("depot-grace")
+DEPOT_GRACE_AT_LEAST: Final = _ROWS.window("depot-grace-at-least")
+#: What is injected for weeks or months, where its order says so.
+ACTS_FOR_WEEKS: Final = members_of(("antipsychotic", "buprenorphine", "denosumab"))

@@ -17,7 +17,7 @@ class Washout(OfMedicines, frozen=True, kw_only=True, dict=True):
 
     Attributes:
         key: Stable key.
-        lasts: For how long after its order has ended.
+        lasts: For how long after its last dose that is recorded, else after its order has ended.
     """
 
     key: str

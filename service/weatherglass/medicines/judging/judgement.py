@@ -11,7 +11,7 @@ from typing import Final
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.blood.thinned import prevents_after
-from weatherglass.facts.medicines.doses import daily_milligrams, is_preventive
+from weatherglass.facts.medicines.doses import daily_milligrams, is_preventive, prevents_by_its_dose
 from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.facts.medicines.named_lines import NamedLine, named
 from weatherglass.facts.series.limits_met import Met, meets
@@ -125,8 +125,11 @@ def notes_for(line: Line, situation: Situation) -> Notes:
 
 
 def _only_prevents(of_line: NamedLine) -> bool:
-    """Tell whether it is an anticoagulant in a dose that only prevents clots."""
-    return not _INJECTED_ANTICOAGULANT.isdisjoint(of_line.line.classes) and is_preventive(of_line)
+    """Tell whether it is an anticoagulant, or aciclovir, in a dose that only prevents."""
+    classes, order = of_line.line.classes, of_line.line.charted
+    if MedicineClass.ACICLOVIR_LIKE.value in classes:
+        return order is not None and not is_in_vein(of_line.line) and prevents_by_its_dose(order)
+    return not _INJECTED_ANTICOAGULANT.isdisjoint(classes) and is_preventive(of_line)
 
 
 @lru_cache(maxsize=4096)

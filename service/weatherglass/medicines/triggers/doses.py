@@ -348,10 +348,12 @@ def _of_dose(bedside: Bedside, line: Line, limit: DoseLimit, said: str) -> MetTr
 
 
 def _since(bedside: Bedside, line: Line, limit: DoseLimit) -> datetime | None:
-    """Return since when: of several lines the last one made the sum, of doses given the one too many."""
+    """Return since when: of several lines the last made the sum, of doses given the one too many."""
     if limit.given_more:
         given, allowed = _given_of_a_day(bedside, line), _allowed(line)
         return given[int(allowed)].at if allowed is not None and len(given) > allowed else line.since
     if limit.summed and _given_together(bedside, limit):
         return bedside.paracetamol.given_until or line.since
+    if limit.for_hours and line.since is not None:
+        return line.since + timedelta(hours=limit.for_hours)
     return bedside.paracetamol.since if limit.summed else line.since

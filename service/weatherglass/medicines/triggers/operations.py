@@ -35,8 +35,8 @@ def operation_triggers(bedside: Bedside) -> Iterator[MetTrigger]:
         yield _of_procedure(bedside, Trigger.MINOR_BLEEDING, small, timing.MINOR_BLEEDING_FOR)
 
 
-#: What is cut, and a needle beside the spinal cord, where a bleed takes the legs.
-_PAUSES: Final = frozenset({ProcedureKind.SURGERY, ProcedureKind.NEURAXIAL})
+#: What is cut, and a needle beside the spinal cord, where a bleed takes the legs, or deep in the body.
+_PAUSES: Final = frozenset({ProcedureKind.SURGERY, ProcedureKind.NEURAXIAL, ProcedureKind.DEEP_PUNCTURE})
 
 
 class _Operation(Plain, frozen=True):

@@ -42,6 +42,7 @@ class ProcedureKind(StrEnum):
     COOLING = "cooling on purpose"
     PHOTOTHERAPY = "phototherapy"
     INSTRUMENTED = "a duct, the bladder or the prostate entered"
+    DEEP_PUNCTURE = "a needle or a drain where a bleed cannot be pressed on"
 
 
 #: Operations, after which blood, fever and pulse are read as after one.

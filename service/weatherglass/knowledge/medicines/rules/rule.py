@@ -147,6 +147,7 @@ class Circumstance(StrEnum):
     ADRENAL_INSUFFICIENCY = "adrenal insufficiency"
     TRANSPLANT = "organ transplant"
     CANCER = "cancer"
+    PACED = "a pacemaker"
     SYSTEMIC_SCLEROSIS = "systemic sclerosis"
     EPILEPSY = "epilepsy"
     RECENT_SEIZURE = "a seizure in the last day"

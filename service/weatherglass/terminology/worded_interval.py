@@ -1,0 +1,61 @@
+"""How many days lie between two doses, where the words of a dosage say weeks, months or a year."""
+
+from decimal import Decimal
+from typing import Final
+
+from weatherglass.model.patterns import when_asked
+
+_COUNTS: Final = {
+    "one": 1,
+    "two": 2,
+    "three": 3,
+    "four": 4,
+    "five": 5,
+    "six": 6,
+    "eight": 8,
+    "ten": 10,
+    "twelve": 12,
+}
+_NUMBER: Final = rf"(\d{{1,2}}|{'|'.join(_COUNTS)})"
+#: A month is the longest one, so that no dose is late before its day.
+_DAYS: Final = {"day": 1, "week": 7, "month": 31, "year": 366, "tag": 1, "woche": 7, "monat": 31, "jahr": 366}
+_UNIT: Final = r"(day|week|month|year|tag|woche|monat|jahr)(?:s|e|n|en)?"
+#: "Every 2 weeks", "4-weekly", "q4w", "alle 4 Wochen".
+_COUNTED: Final = when_asked(
+    rf"\b(?:every|each|alle) {_NUMBER} ?{_UNIT}\b|\b{_NUMBER}[ -]?(week|month|year)ly\b"
+    rf"|\bq ?{_NUMBER} ?(w|m)\b"
+)
+_LETTERS: Final = {"w": "week", "m": "month"}
+_WORDS: Final = {
+    r"\bfortnight(?:ly)?\b|\b(?:alternate|every other|every second) weeks?\b": 14,
+    r"\b(?:every|each|once a|a|per|pro) month\b|\bmonthly\b|\bmonatlich\b": 31,
+    r"\bquarterly\b": 92,
+    r"\b(?:every|each|once a|per) year\b|\b(?:yearly|annually)\b|\bj(?:ä|ae)hrlich\b": 366,
+    r"\b(?:every|each|once a|a|per|pro) week\b|\bweekly\b|\bw(?:ö|oe)chentlich\b": 7,
+}
+_PATTERNS: Final = tuple((when_asked(words), days) for words, days in _WORDS.items())
+#: What is given on several days, or changes.
+_NOT_READ: Final = when_asked(r"\b(?:twice|two times|three times|then|for \d+ doses|loading|day \d)\b")
+_LONGEST: Final = 200
+
+
+def days_between(text: str) -> Decimal | None:
+    """Return the days between two doses; None where the words do not say it plainly.
+
+    Examples:
+        >>> [str(days_between(each)) for each in ("100 mg IM every 2 weeks", "4-weekly", "monthly")]
+        ['14', '28', '31']
+        >>> [str(days_between(each)) for each in ("60 mg every six months", "fortnightly", "weekly")]
+        ['186', '14', '7']
+        >>> days_between("twice weekly"), days_between("5 mg daily"), days_between("day 1, then monthly")
+        (None, None, None)
+    """
+    said = " ".join(text[:_LONGEST].casefold().split())
+    if _NOT_READ.search(said):
+        return None
+    found = _COUNTED.search(said)
+    if found is not None:
+        number, unit = next((found[at], found[at + 1]) for at in range(1, 7, 2) if found[at] is not None)
+        days = _DAYS[_LETTERS.get(unit, unit)]
+        return Decimal(_COUNTS.get(number) or number) * days
+    return next((Decimal(days) for pattern, days in _PATTERNS if pattern.search(said)), None)
