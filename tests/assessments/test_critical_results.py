@@ -417,6 +417,15 @@ class TestSodiumAndTheBrain:
         is_joined = urgency in (E, U) and seen is not Consciousness.ALERT
         assert (found is not None and "may be why" in found.sentence) == is_joined
 
+    @pytest.mark.parametrize(("sodium", "urgency"), [("124", E), ("125", None)])
+    def test_an_answer_of_a_child(self, sodium: str, urgency: Urgency | None) -> None:
+        """A child's brain has less room: NICE NG29, from memory; below 125 ours."""
+        codes: Any = {CodedSignal.CONSCIOUSNESS: [(1, Consciousness.VOICE)]}
+        record = chart({Signal.SODIUM: [(2, sodium)]}, codes=codes, born=date(2020, 1, 1))
+        found = _critical(record).get("sodium-low")
+        assert (found.urgency if found is not None else None) is urgency
+        assert found is None or "hypertonic saline" in found.sentence
+
     @pytest.mark.parametrize(("sodium", "urgency"), [("120", E), ("121", U), ("155", P), ("156", E)])
     def test_a_falling_coma_scale_where_confusion_is_usual(self, sodium: str, urgency: Urgency) -> None:
         record = chart(

@@ -3,11 +3,12 @@
 The grading, what counts as dated, and the numbers of Cushing's pattern are our choice.
 """
 
+from datetime import timedelta
 from typing import Any
 
 import pytest
 
-from tests.charts import administered, ago, chart, condition, findings, order, rounds
+from tests.charts import NOW, administered, ago, chart, condition, findings, order, rounds
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
@@ -227,3 +228,29 @@ class TestCushing:
         assert "coma scale 12 from 15" in found.sentence
         numbers[Signal.GCS_TOTAL] = [(5, 15), (1, 14)]
         assert not findings(chart(numbers), Kind.HEAD_INJURY)
+
+
+@pytest.mark.parametrize(
+    ("years", "systolics", "problem_kind", "urgency"),
+    [
+        (9, ("148",), ConditionKind.HEADACHE, Urgency.EMERGENCY),
+        (9, ("147",), ConditionKind.HEADACHE, Urgency.URGENT),
+        (9, ("130",), ConditionKind.HEADACHE, Urgency.URGENT),
+        (9, ("129",), ConditionKind.HEADACHE, None),
+        (9, ("148", "148"), None, Urgency.URGENT),
+        (9, ("148",), None, Urgency.PROMPT),
+        (9, ("147",), None, None),
+        (1, ("132",), None, Urgency.PROMPT),
+        (0, ("140",), None, None),
+    ],
+)
+def test_of_a_child(
+    years: int, systolics: tuple[str, ...], problem_kind: ConditionKind | None, urgency: Urgency | None
+) -> None:
+    """The centile near 100 mmHg and twice the years (Somu 2003), 12 and 30 above (AAP 2017): from memory."""
+    told = () if problem_kind is None else (condition(problem_kind, text="Headache", began=5),)
+    shown = [(2 - place, {Signal.SYSTOLIC_PRESSURE: one}) for place, one in enumerate(systolics)]
+    born = (NOW - timedelta(days=366 * years + 20)).date()
+    found = findings(rounds(*shown, born=born, conditions=told), Kind.HIGH_PRESSURE)
+    one = found.get("high-pressure-of-a-child")
+    assert (one.urgency if one is not None else None) is urgency

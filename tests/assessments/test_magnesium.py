@@ -101,3 +101,12 @@ def test_one_dose_in_an_attack_of_asthma_is_not_asked_about() -> None:
     assert told(running=False)
     assert not told(running=False, conditions=(attack,))
     assert told(running=True, conditions=(attack,))
+
+
+@pytest.mark.parametrize(("hours", "urgency"), [(1, Urgency.URGENT), (13, None)])
+def test_reflexes_that_are_gone(hours: float, urgency: Urgency | None) -> None:
+    """The first sign of too much; it was "new on record" and no more (common practice; 12 hours ours)."""
+    gone = condition(ConditionKind.LOST_REFLEXES, text="Absent tendon reflexes", began=hours)
+    drug = order("Magnesium sulfate", "magnesium", route=Route.INTRAVENOUS, starts=20)
+    found = _found(rounds((1, {}), orders=(drug,), conditions=(gone,)))
+    assert (found.urgency if found is not None else None) is urgency

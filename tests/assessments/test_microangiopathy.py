@@ -269,3 +269,12 @@ def test_a_first_creatinine_that_is_high_for_a_child(creatinine: str, expected: 
         "42", "74", numbers={CREATININE: [(3, creatinine)]}, conditions=(ill,), born=date(2019, 6, 1)
     )
     assert _urgency(record) is expected
+
+
+@pytest.mark.parametrize(("creatinine", "expected"), [("90", U), ("89", None)])
+def test_a_childs_high_creatinine_beside_one_of_yesterday(creatinine: str, expected: Urgency | None) -> None:
+    """One of yesterday that was ill already stages nothing, and took the question away."""
+    ill = condition(ConditionKind.VOMITING_OR_DIARRHOEA, text="Bloody diarrhoea", began=96)
+    numbers = {CREATININE: [(20, "80"), (3, creatinine)]}
+    record = _record("90", "96", numbers=numbers, conditions=(ill,), born=date(2019, 6, 1))
+    assert _urgency(record) is expected

@@ -226,6 +226,16 @@ def test_unwell_without_fever(neutrophils: str, breathing: str, pulse: str, expe
         assert "NEWS2 5" in found.sentence
 
 
+@pytest.mark.parametrize(("pulse", "systolic", "expected"), [("156", "74", True), ("120", "92", False)])
+def test_a_child_in_shock_without_fever(pulse: str, systolic: str, expected: bool) -> None:
+    """Dexamethasone hides the fever of a child in induction; two signs of shock are ours."""
+    shown = {Signal.PULSE: pulse, Signal.SYSTOLIC_PRESSURE: systolic, Signal.TEMPERATURE: "37.4"}
+    low = {Signal.NEUTROPHILS: [(2, "0.1")]}
+    found = _found(rounds((1, shown), numbers=low, born=date(2023, 1, 1))).get(KEY)
+    assert (found is not None) is expected
+    assert found is None or "pulse 156 /min and systolic blood pressure 74 mmHg" in found.sentence
+
+
 _DRIP = order("Meropenem 1 g", "antibacterial", route=Route.INTRAVENOUS, starts=60)
 
 

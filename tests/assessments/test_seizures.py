@@ -214,3 +214,34 @@ def test_a_glucose_that_was_measured_is_not_asked_for(measured_at: str, is_asked
     found = _found(_problem("Seizure", earlier("6 h")), sugar)
     assert found is not None
     assert ("measure glucose" in found.sentence) is is_asked
+
+
+@pytest.mark.parametrize(
+    ("words", "began", "born", "urgency"),
+    [
+        ("Febrile convulsion", "5 h", "2023-03-01", R),
+        ("Febrile convulsion", "3 h", "2023-03-01", U),
+        ("Febrile convulsion", "5 h", "2015-03-01", U),
+        ("Seizure", "5 h", "2023-03-01", U),
+    ],
+)
+def test_one_of_a_fever_that_is_over(words: str, began: str, born: str, urgency: Urgency) -> None:
+    """6 months to 6 years, once, awake for four hours (NICE CKS, from memory; hours ours)."""
+    found = _found(_problem(words, earlier(began)), born=born)
+    assert found is not None
+    assert found.urgency is urgency
+
+
+@pytest.mark.parametrize(
+    ("systolic", "beside", "is_eclampsia"),
+    [("89", "", False), ("90", "", True), ("80", "Pre-eclampsia", True)],
+)
+def test_a_mother_whose_pressure_is_low(systolic: str, beside: str, is_eclampsia: bool) -> None:
+    """Eclampsia comes with a high pressure: below 90 its magnesium is not what comes first (ours)."""
+    told = [_problem("Seizure"), _problem("Pregnancy, 38 weeks", earlier("200 h"))]
+    told += [_problem(beside, earlier("9 h"))] if beside else []
+    low = observation("low", "8480-6", at=AT, valueQuantity=quantity(systolic, "mm[Hg]"))
+    (one,) = answer_of(patient("1996-06-01", gender="female"), low, *told).reviews
+    found = next(f for f in one.findings if f.key == "seizure")
+    assert ("eclampsia until shown otherwise" in found.sentence) is is_eclampsia
+    assert found.urgency is E

@@ -78,6 +78,8 @@ def test_antimicrobials(text: str, left: Allowed) -> None:
 
 def test_a_refusal_limits_what_it_names_and_nothing_else() -> None:
     """An advance decision binds for what it says: Mental Capacity Act 2005, section 24 (from memory)."""
+    mine = _directive(DirectiveKind.ADVANCE_DIRECTIVE, "I refuse ventilation of any kind, also by mask")
+    assert allowed([mine], NIV) is NO
     refused = [_directive(DirectiveKind.ADVANCE_DIRECTIVE, "Advance decision: refuses antibiotics")]
     assert allowed(refused, _ANTIMICROBIALS) is NO
     assert allowed(refused, NIV) is Allowed.NOT_LIMITED

@@ -22,6 +22,7 @@ _OLD = timedelta(days=183)
 DECEASED = "Recorded as having died: check the record before anybody is called."
 #: Ours: longer words of a limit stand in the sentences only.
 _IN_SHORT = 80
+_LIMITING = (DirectiveKind.CEILING, DirectiveKind.END_OF_LIFE)
 _CONFLICT = "Records of limits and of full treatment conflict: ask the team which holds."
 _CONFLICT_IN_SHORT = DecisionInShort("limits: records conflict, ask the team", DecisionShape.CONFLICT)
 #: Common practice, no source: together under the skin for a day they are for the comfort of the dying.
@@ -99,7 +100,7 @@ def is_wish_alone(bedside: Bedside) -> bool:
 
 def has_ceiling(bedside: Bedside) -> bool:
     """Tell whether any recorded decision limits treatment; one about resuscitation does not."""
-    return bool(bedside.directives(DirectiveKind.CEILING) or bedside.directives(DirectiveKind.END_OF_LIFE))
+    return any(map(bedside.directives, _LIMITING))
 
 
 def _conflicts(bedside: Bedside) -> bool:
@@ -181,7 +182,8 @@ def _resuscitation(bedside: Bedside) -> Iterator[str]:
         return
     newest = decisions[0]
     note = ""
-    if newest.resuscitation is Resuscitation.NOT_FOR:
+    others = (*_LIMITING, DirectiveKind.ADVANCE_DIRECTIVE, DirectiveKind.UNREAD)
+    if newest.resuscitation is Resuscitation.NOT_FOR and not any(map(bedside.directives, others)):
         note = " This is not a decision about any other treatment."
     yield f"Recorded: {_status(newest)} ({_told(bedside, newest)}).{note}"
 

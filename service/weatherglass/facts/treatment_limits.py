@@ -49,7 +49,7 @@ _NAMES = {
 #: A turn between what a sentence allows and what it excludes; the last one before a name decides.
 _TURNS = when_asked(
     r"(?P<off>\bnot(?: a candidate)?(?: to (?:be|have|go|receive|start))?\b|\bno\b|\bnever\b|\bwithout\b|"
-    r"\bdeclin(?:es|ed|ing)\b|\brefus(?:es|ed|ing|al)\b|\bexclud(?:es|ed|ing)\b|\bexcept\b|\bavoid\b|\bdni\b|"
+    r"\bdeclin(?:es?|ed|ing)\b|\brefus(?:es?|ed|ing|al)\b|\bexclud(?:es|ed|ing)\b|\bexcept\b|\bavoid\b|\bdni\b|"
     r"\bdo(?:es)? not\b|\bdon't\b|\binappropriate\b|\bunsuitable\b|\bwithhold\b)"
     r"|(?P<on>(?<!not )(?<!not a candidate )\bfor\b|\bbut\b|[.;:\n]|\baccepts?\b|\bagree[sd]?\b|\bmay\b|"
     r"\bup to\b|\bmaximum\b|\bfull\b|\bceiling\b|\bonly\b|\byes\b)"

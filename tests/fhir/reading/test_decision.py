@@ -253,7 +253,7 @@ class TestByItsName:
     @pytest.mark.parametrize(
         ("name", "value", "kind", "said"),
         [
-            ("Treatment escalation plan", {"valueString": "Ward care. Not for NIV."}, "CEILING", None),
+            ("Treatment escalation plan", {"valueString": "Ward-based care. Not for NIV."}, "CEILING", None),
             ("Ceiling of care", {"valueString": "HDU"}, "CEILING", None),
             ("TEP", {"valueString": "For full escalation"}, "FULL_TREATMENT", None),
             (
@@ -301,3 +301,19 @@ class TestByItsName:
         resource = {"status": "final", "code": {"text": "Resuscitation status"}, "valueString": "DNACPR"}
         (only,) = take(read_observation, r4.Observation, resource).data.directives
         assert (only.resuscitation, only.at) == (Resuscitation.NOT_FOR, None)
+
+    @pytest.mark.parametrize(
+        ("words", "kinds", "rest"),
+        [
+            ("No drip, no feeding tube. DNACPR.", ["RESUSCITATION", "UNREAD"], "No drip, no feeding tube"),
+            ("Not for intubation. For NIV.", ["CEILING", "UNREAD"], "For NIV"),
+            ("Ward-based care. Not for intubation.", ["CEILING"], ""),
+        ],
+    )
+    def test_what_a_plan_says_beside_its_decisions_is_named(
+        self, words: str, kinds: list[str], rest: str
+    ) -> None:
+        """It was decided with them: "not a decision about any other treatment" stood over it (ours)."""
+        found = observed({"text": "Advance care plan"}, valueString=words).data.directives
+        assert sorted(d.kind.name for d in found) == kinds
+        assert rest in {d.text for d in found} | {""}

@@ -162,7 +162,8 @@ class TestEndOfLife:
     """A recorded end-of-life plan."""
 
     @pytest.mark.parametrize(
-        "text", ["End of life care", "Last days of life", "Care of the dying person", "Care of dying"]
+        "text",
+        ["End of life care", "Last days of life", "Care of the dying person", "Care of dying", "Now dying"],
     )
     def test_is_read(self, text: str) -> None:
         """The plan keeps its words."""

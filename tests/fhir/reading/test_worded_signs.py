@@ -316,3 +316,33 @@ class TestNotes:
     )
     def test_danger_and_doubt(self, note: str, shown: str) -> None:
         assert (danger_in_a_remark(note) or doubt_in_a_remark(note)) == shown
+
+
+@pytest.mark.parametrize(
+    ("words", "is_asked"),
+    [
+        ("Pathological. Bradycardia 80 for 5 minutes", True),
+        ("Fetal heart down to 70", True),
+        ("Normal, baseline 140", False),
+        ("No bradycardia", False),
+        ("Decelerations for 90 s", False),
+    ],
+)
+def test_a_slow_fetal_heart_in_words(words: str, is_asked: bool) -> None:
+    """Below 100 as a number (NICE NG229, from memory); it was routine, and named under the results alone."""
+    mother = (patient("1996-01-01", gender="female"), *full_set(), problem("Pregnancy, 39 weeks"))
+    (one,) = answer_of(*mother, _said("CTG", valueString=words)).reviews
+    found = [f for f in one.findings if f.key == "slow-fetal-heart"]
+    assert bool(found) is is_asked
+
+
+@pytest.mark.parametrize(
+    ("told", "is_asked"), [("Twin pregnancy, 36 weeks", True), ("Pregnancy, 36 weeks", False)]
+)
+def test_a_later_twins_heart_hides_no_slow_one(told: str, is_asked: bool) -> None:
+    """Whose the second number is nobody can tell; of a single baby the newest counts (ours)."""
+    slow = observation("f", "55283-6", at=earlier("20 min"), valueQuantity=quantity("72", "/min"))
+    quick = observation("g", "55283-6", at=earlier("10 min"), valueQuantity=quantity("148", "/min"))
+    mother = (patient("1996-01-01", gender="female"), *full_set(), problem(told))
+    (one,) = answer_of(*mother, slow, quick).reviews
+    assert any(f.key == "slow-fetal-heart" for f in one.findings) is is_asked

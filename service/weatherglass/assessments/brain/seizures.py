@@ -24,12 +24,13 @@ _CAUSES = (ConditionKind.EPILEPSY, ConditionKind.ALCOHOL_WITHDRAWAL)
 
 
 class _Asks(Plain, frozen=True):
-    """What a seizure asks for; `calls` where it calls at once although it is over."""
+    """What a seizure asks for; `calls` where it calls although it is over, `is_quiet` where it is past."""
 
     words: str
     sources: tuple[Source, ...]
     doses: tuple[Administration, ...] = ()
     calls: bool = False
+    is_quiet: bool = False
 
 
 def assess_seizures(bedside: Bedside) -> Iterator[Finding]:
@@ -45,7 +46,7 @@ def assess_seizures(bedside: Bedside) -> Iterator[Finding]:
     said = f"{what}: {worst.text} ({bedside.clock.full(worst.at)})"
     asks = _asks(bedside, worst)
     is_emergency = worst.goes_on or asks.calls
-    is_quiet = bool(asks.doses) and not is_emergency
+    is_quiet = (asks.is_quiet or bool(asks.doses)) and not is_emergency
     yield tell(
         About(Kind.SINGLE_SIGN, "seizure", Letter.DISABILITY),
         Urgency.EMERGENCY if is_emergency else Urgency.ROUTINE if is_quiet else Urgency.URGENT,
@@ -87,7 +88,10 @@ def _asks(bedside: Bedside, worst: Seizure) -> _Asks:
         if doses and not worst.goes_on and _is_awake(bedside, worst):
             words = f"{_named(bedside, doses[-1:])} given, awake now: {asked.ECLAMPSIA_TREATED.text}"
             return _Asks(words, (asked.ECLAMPSIA_TREATED.source, asked.AWAKE_FOR.source), doses)
-        first = f"{asked.GOES_ON.text}; " if worst.goes_on else ""
+        if _pressure_is_low(bedside):
+            other = asked.ECLAMPSIA_AT_A_LOW_PRESSURE
+            return _Asks(other.text, (other.source, asked.ECLAMPSIA_CALLS), calls=True)
+        first = f"{_goes_on(bedside, worst)}; " if worst.goes_on else ""
         treated = asked.ECLAMPSIA_AFTER_BIRTH if _has_given_birth(bedside) else asked.ECLAMPSIA
         sources = (treated.source, asked.ECLAMPSIA_CALLS)
         return _Asks(f"{first}{treated.text}", sources, calls=True)
@@ -95,11 +99,11 @@ def _asks(bedside: Bedside, worst: Seizure) -> _Asks:
         return _over(bedside, worst)
     doses = _given(bedside, worst, asked.BENZODIAZEPINES)
     if len(doses) < asked.DOSES_BEFORE_SECOND_LINE:
-        return _Asks(asked.GOES_ON.text, (asked.GOES_ON.source,))
+        return _Asks(_goes_on(bedside, worst), (asked.GOES_ON.source,))
     second = _given(bedside, worst, asked.STOPS_FITS - asked.BENZODIAZEPINES)
     next_step = asked.THIRD_LINE if second else asked.SECOND_LINE
     doses = (*doses, *second)
-    words = f"{asked.GOES_ON.text}; {_named(bedside, doses)} given: {next_step.text}"
+    words = f"{_goes_on(bedside, worst)}; {_named(bedside, doses)} given: {next_step.text}"
     return _Asks(words, (asked.GOES_ON.source, next_step.source), doses)
 
 
@@ -131,14 +135,40 @@ def _is_awake(bedside: Bedside, worst: Seizure) -> bool:
 def _over(bedside: Bedside, worst: Seizure) -> _Asks:
     """Ask for the cause, unless it is known, treated, and awake for hours."""
     doses = _given(bedside, worst, asked.STOPS_FITS)
+    if _is_awake(bedside, worst) and _is_of_a_fever(bedside):
+        return _Asks(asked.OF_A_FEVER.text, (asked.OF_A_FEVER.source, asked.AWAKE_FOR.source), is_quiet=True)
     if not (_is_awake(bedside, worst) and doses and bedside.record.known_of(*_CAUSES)):
-        glucose = bedside.record.series(Signal.GLUCOSE).within(
-            worst.at - asked.GIVEN_FROM.length, bedside.as_of
-        )
-        over = asked.OVER_GLUCOSE_KNOWN if glucose else asked.OVER
+        over = asked.OVER_GLUCOSE_KNOWN if _glucose_is_known(bedside, worst) else asked.OVER
         return _Asks(over.text, (over.source,))
     last_of_each = tuple({one.medicine.name: one for one in doses}.values())
     return _Asks(f"{_named(bedside, last_of_each)} given, awake now", (asked.AWAKE_FOR.source,), doses)
+
+
+def _is_of_a_fever(bedside: Bedside) -> bool:
+    """Tell whether there was one seizure, of a fever at the age for it, and no infection of the brain."""
+    days = bedside.age_in_days
+    is_old_enough = days is None or days >= asked.FEVER_FROM.length.days
+    is_of_age = is_old_enough and bedside.is_below(asked.FEVER_UNTIL)
+    other = bedside.record.told_of(ConditionKind.BACTERIAL_MENINGITIS, ConditionKind.ENCEPHALITIS)
+    is_told = bedside.record.told_of(ConditionKind.FEBRILE_SEIZURE)
+    return is_of_age and len(bedside.seizures) == 1 and bool(is_told) and not other
+
+
+def _goes_on(bedside: Bedside, worst: Seizure) -> str:
+    known = _glucose_is_known(bedside, worst)
+    return (asked.GOES_ON_GLUCOSE_KNOWN if known else asked.GOES_ON).text
+
+
+def _glucose_is_known(bedside: Bedside, worst: Seizure) -> bool:
+    series = bedside.record.series(Signal.GLUCOSE)
+    return bool(series.within(worst.at - asked.GIVEN_FROM.length, bedside.as_of))
+
+
+def _pressure_is_low(bedside: Bedside) -> bool:
+    """Tell whether a pressure speaks against eclampsia, where nobody has written pre-eclampsia down."""
+    now = bedside.pressure_now
+    is_low = now is not None and asked.LOW_PRESSURE.is_met_by(now.reading.value)
+    return is_low and not bedside.record.told_of(ConditionKind.PREECLAMPSIA)
 
 
 def _named(bedside: Bedside, doses: Sequence[Administration]) -> str:

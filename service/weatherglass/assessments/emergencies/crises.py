@@ -14,7 +14,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.crisis_grounds import Ground, ground_of
 from weatherglass.facts.results.results_of_old import are_of_old
 from weatherglass.facts.rounds.alertness import AlteredMind
-from weatherglass.facts.series.limits_met import reaches
+from weatherglass.facts.series.limits_met import Beyond, reaches
 from weatherglass.knowledge.emergencies import crises as criteria
 from weatherglass.knowledge.emergencies.crises import Crisis, Grade
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
@@ -25,6 +25,7 @@ from weatherglass.model.record.medicines import PARENTERAL
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement, Remark
 from weatherglass.model.signals import Signal
+from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import capital, listed
 from weatherglass.model.words.value_words import named_value
 
@@ -217,7 +218,8 @@ def _signs(bedside: Bedside, crisis: Crisis) -> Iterator[_Sign]:
             continue
         if signal is Signal.TEMPERATURE and not cutoff.compare.is_upward and bedside.is_cooled_on_purpose:
             continue
-        found = bedside.newest_beyond(signal, reaches(cutoff), criteria.COUNTS_FOR.length)
+        found = _of_twins(bedside, cutoff) if signal is Signal.FETAL_HEART else None
+        found = found or bedside.newest_beyond(signal, reaches(cutoff), criteria.COUNTS_FOR.length)
         if found is not None:
             value, since = found
             if signal is Signal.POTASSIUM and Remark.HAEMOLYSED in value.remarks:
@@ -226,6 +228,17 @@ def _signs(bedside: Bedside, crisis: Crisis) -> Iterator[_Sign]:
                 continue
             again = _risen_again(bedside, value) if signal is Signal.CREATININE else None
             yield _Sign(signal, value, max(filter(None, (since, again))))
+
+
+def _of_twins(bedside: Bedside, cutoff: Cutoff) -> Beyond | None:
+    """Return the newest slow heart of an hour: a quick one after it may be the other baby's."""
+    if not bedside.record.told_of(ConditionKind.TWINS):
+        return None
+    within = bedside.record.series(Signal.FETAL_HEART).within(
+        bedside.as_of - criteria.TWINS_FOR.length, bedside.as_of
+    )
+    slow = [one for one in within if cutoff.is_met_by(one.value)]
+    return Beyond(slow[-1], slow[0].at) if slow else None
 
 
 def _risen_again(bedside: Bedside, newest: Measurement) -> datetime | None:

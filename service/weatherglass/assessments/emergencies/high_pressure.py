@@ -1,12 +1,13 @@
 """Is the blood pressure dangerously high, and is anything suffering from it?
 
-In adults 180/120 with a sign of harm is an emergency. In pregnancy and for 42 days after it
+In adults 180/120 with a sign of harm is an emergency, in children a systolic far above the centile of the
+age. In pregnancy and for 42 days after it
 the limits are lower, and platelets, creatinine and liver tests are read with it. The diastolic
 pressure is always shown.
 """
 
 from collections.abc import Iterator, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
@@ -27,13 +28,20 @@ from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import FACTS, Consciousness, Letter, Signal
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.tables.bands import Cutoff
-from weatherglass.model.words.lists import listed
+from weatherglass.model.words.lists import inside_a_sentence, listed
 from weatherglass.model.words.value_words import value_words
 
 _BRIDGE = trend_limits.REPEAT_AFTER.length
 _RETINA = when_asked(r"\bpapill?o?edema\b|\bretinal h(?:a)?emorrhage|\bhypertensive retinopathy")
 _PHAEO = when_asked(r"\bpha?eochromocytoma")
 _ISCHAEMIA = when_asked(r"^(?!.*(?:transient|ha?emorrhag|bleed)).*\b(?:ischa?emi|infarct)")
+_OF_LATE = timedelta(days=2)
+_OF_THE_BRAIN = (
+    ConditionKind.HEADACHE,
+    ConditionKind.SEVERE_HEADACHE,
+    ConditionKind.DISTURBED_SIGHT,
+    ConditionKind.SEIZURE,
+)
 _LEFT_BELOW = (limits.LEFT_SYSTOLIC, limits.LEFT_DIASTOLIC)
 _FAILING = when_asked(r"\b(?:acute|decompensat\w*|worsening|pulmonary o?edema)\b")
 
@@ -74,7 +82,9 @@ def assess_high_pressure(bedside: Bedside) -> Iterator[Finding]:
     readings = counting(measured, bedside.as_of, bedside.choices.look_back)
     if bedside.is_pregnant_or_recently:
         yield from _of_pregnancy(bedside, readings)
-    elif readings and not bedside.is_child and bedside.dysreflexia is None:
+    elif readings and bedside.is_child:
+        yield from _of_a_child(bedside, readings)
+    elif readings and bedside.dysreflexia is None:
         yield from _of_an_adult(bedside, readings)
 
 
@@ -133,6 +143,62 @@ def _of_an_adult(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[Fi
         ),
         decided_by=f"{_from(limits.SEVERE_SYSTOLIC, limits.SEVERE_DIASTOLIC)}{beside}",
     )
+
+
+# Children
+
+
+def _of_a_child(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[Finding]:
+    """Hold the systolic pressure against the age: severe by itself, high beside a sign of harm."""
+    levels = [_level_of_a_child(bedside, one) for one in readings]
+    run = _run(readings, levels)
+    signs = [*_signs(bedside), *_symptoms(bedside)]
+    is_severe = levels[-1] > 1
+    if run is None or not (is_severe or signs):
+        return
+    newest = readings[-1]
+    beside = f" with {listed([sign.words for sign in signs])}" if signs else ""
+    head = f"{'Severe' if is_severe else 'High'} pressure for the age, {newest.words}{beside}"
+    is_worst = is_severe and bool(signs)
+    is_again = bool(signs) or (len(levels) > 1 and levels[-2] > 1)
+    yield tell(
+        About(Kind.HIGH_PRESSURE, "high-pressure-of-a-child", Letter.CIRCULATION),
+        Urgency.EMERGENCY if is_worst else Urgency.URGENT if is_again else Urgency.PROMPT,
+        rests_on(
+            bedside,
+            run,
+            *newest.parts,
+            *(sign.origin for sign in signs),
+            at=newest.at,
+            asked_since=_asked_since(run, signs),
+        ),
+        brief=head,
+        asks=limits.CHILD_ASKS.text,
+        sources=(
+            limits.CHILD_CENTILE.source,
+            (limits.CHILD_SEVERE if is_severe else limits.CHILD_HIGH).source,
+            limits.CHILD_ASKS.source,
+            limits.CHILD_URGENCY,
+        ),
+        decided_by="a systolic pressure far above the 95th centile of the age",
+    )
+
+
+def _level_of_a_child(bedside: Bedside, one: _Pressure) -> int:
+    """Return 2 for a severe pressure of this age, 1 for a high one."""
+    years = bedside.age
+    if not years or one.systolic is None:
+        return 0
+    centile = limits.CHILD_CENTILE.value + 2 * years
+    above = (limits.CHILD_HIGH.value, limits.CHILD_SEVERE.value)
+    return sum(one.systolic.value >= centile + more for more in above)
+
+
+def _symptoms(bedside: Bedside) -> Iterator[_Sign]:
+    """Name what a high pressure may do to the brain, written down of late."""
+    for told in bedside.record.told_of(*_OF_THE_BRAIN):
+        if told.at is not None and bedside.as_of - told.at <= _OF_LATE:
+            yield _Sign(inside_a_sentence(told.text), told.origin, told.at)
 
 
 def _asks(urgency: Urgency) -> str:

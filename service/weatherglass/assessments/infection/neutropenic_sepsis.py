@@ -36,7 +36,7 @@ def assess_neutropenic_sepsis(bedside: Bedside) -> Iterator[Finding]:
     worse = ""
     if is_treated and found.unwell is not None and (bedside.neutropenia_is_old or goes_on):
         after = "after a day of it" if bedside.neutropenia_is_old else "on it"
-        worse = f", and NEWS2 {found.unwell.total} {after}"
+        worse = f", and {found.unwell.words} {after}"
         said += f"{worse}: ask now whether it is the right treatment"
     soon = _how_soon(bedside, is_settled=is_settled)
     alone = "" if not soon else " No stratum by score is given: it does not wait for one."
@@ -90,7 +90,7 @@ def _reasons(bedside: Bedside, found: NeutropenicSepsis) -> Iterator[str]:
         if one is not None:
             yield told_value(bedside, signal, one)
     if found.unwell is not None and found.fever is None:
-        yield f"NEWS2 {found.unwell.total}"
+        yield found.unwell.words
     names = list(dict.fromkeys(one.text for one in found.told))[:2]
     if names:
         yield f"recorded: {', '.join(names)}"

@@ -79,13 +79,15 @@ def assess_adrenal_crisis(bedside: Bedside) -> Iterator[Finding]:
             *counts,
         ),
         decided_by="risk of adrenal crisis with a low pressure and sodium, potassium or glucose beside it",
-        cautions=_cautions(bedside),
     )
 
 
 def _asks(bedside: Bedside, since: datetime) -> tuple[str, str, tuple[Source, ...]]:
     """Return what is asked for, in full and in few words: not again what was given since the fall."""
     given = hydrocortisone_given(bedside, since)
+    if given is None and bedside.is_child:
+        asks = criteria.HYDROCORTISONE_OF_A_CHILD.text
+        return f"{asks}, without waiting for tests", "hydrocortisone by age now", ()
     if given is None:
         asks = (
             "hydrocortisone 100 mg intravenously or intramuscularly now, and fluids, for the team to consider"
@@ -190,7 +192,12 @@ def _finding(
 
 
 def _low_since(bedside: Bedside, cutoff: Cutoff) -> _Low | None:
-    """Return the newest pressure and since when it is low; None where it is not."""
+    """Return the newest pressure and since when it is low, of a child by its age; None where it is not."""
+    if bedside.is_child:
+        child = bedside.blood_loss.child
+        signs = child.signs if child is not None else ()
+        of_age = dict(signs).get(Signal.SYSTOLIC_PRESSURE)
+        return (of_age, child.since) if child is not None and of_age is not None else None
     newest = bedside.pressure_now
     if newest is None:
         return None

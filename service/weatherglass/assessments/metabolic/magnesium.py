@@ -18,8 +18,9 @@ from weatherglass.knowledge.metabolic import magnesium_infusion as criteria
 from weatherglass.model.findings import Finding, Kind, Missing, MissingReason, Urgency
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.medicines import Route
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Letter, Signal
-from weatherglass.model.words.lists import listed
+from weatherglass.model.words.lists import inside_a_sentence, listed
 
 _CLASSES = frozenset(each.value for each in criteria.CLASSES)
 
@@ -30,7 +31,11 @@ def assess_magnesium(bedside: Bedside) -> Iterator[Finding]:
     if line is None or (bedside.asthma_is_acute and not line.is_running):
         return
     mind = altered_mind(bedside, criteria.SIGNS_COUNT_FOR.length)
-    signs = [sign for sign in (_breathing(bedside), mind, _urine(bedside), _level(bedside)) if sign]
+    signs = [
+        sign
+        for sign in (_breathing(bedside), _reflexes(bedside), mind, _urine(bedside), _level(bedside))
+        if sign
+    ]
     if not signs:
         return
     is_urgent = any(sign.is_urgent for sign in signs)
@@ -83,6 +88,20 @@ def _is_given(bedside: Bedside, line: Line) -> bool:
 def _breathing(bedside: Bedside) -> SignWhileGiven | None:
     counts_for = criteria.SIGNS_COUNT_FOR.length
     return sign_of(bedside, Signal.RESPIRATION_RATE, criteria.RESPIRATION, counts_for)
+
+
+def _reflexes(bedside: Bedside) -> SignWhileGiven | None:
+    """Return tendon reflexes that somebody has written down as gone."""
+    told = bedside.record.told_of(ConditionKind.LOST_REFLEXES)
+    new = [
+        (one.at, one)
+        for one in told
+        if one.at is not None and bedside.as_of - one.at <= criteria.GIVEN_WITHIN.length
+    ]
+    if not new:
+        return None
+    at, one = min(new, key=lambda each: each[0])
+    return SignWhileGiven("reflexes", inside_a_sentence(one.text), at, at, (one.origin,))
 
 
 def _level(bedside: Bedside) -> SignWhileGiven | None:

@@ -161,7 +161,7 @@ def treated(one: BesideResult) -> tuple[str, tuple[Source, ...]]:
 
 
 def _asks_for_strong_salt(one: BesideResult) -> bool:
-    """Tell whether a low sodium has the brain suffer severely now: a seizure or coma."""
+    """Tell whether a low sodium has the brain suffer now: a seizure, coma, a child's dull mind."""
     if (
         one.key not in ("sodium-low", "sodium-gas-low")
         or one.brain is None
@@ -170,7 +170,8 @@ def _asks_for_strong_salt(one: BesideResult) -> bool:
         or not one.graded.is_current
     ):
         return False
-    return one.brain.sign.is_severe and not is_end_of_life(one.bedside)
+    dulls_a_child = one.bedside.is_child and one.brain.urgency is Urgency.EMERGENCY
+    return (one.brain.sign.is_severe or dulls_a_child) and not is_end_of_life(one.bedside)
 
 
 def at_once(one: BesideResult, urgency: Urgency) -> str:

@@ -233,7 +233,8 @@ def _unstaged(bedside: Bedside) -> Shown | None:
     """Return a creatinine above its own range, where no earlier one is there to compare it with."""
     if bedside.kidney_disease_is_known:
         return None
-    if any(one.stage is not None for one in bedside.kidneys.kdigo[-1:]):
+    # A child's that is high for the age is no less so because one of yesterday, ill already, stages it.
+    if not bedside.is_child and any(one.stage is not None for one in bedside.kidneys.kdigo[-1:]):
         return None
 
     def is_high(one: Measurement) -> bool:

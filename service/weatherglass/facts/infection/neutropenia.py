@@ -27,14 +27,14 @@ _WORD = when_asked(r"[a-z]+")
 
 
 class Unwell(Plain, frozen=True):
-    """A score as of sepsis in the newest round.
+    """A score as of sepsis in the newest round, or signs of shock in a child.
 
     Attributes:
-        total: As it is said.
-        since: When the run of such scores began.
+        words: As it is said.
+        since: When the run of such scores or signs began.
     """
 
-    total: str
+    words: str
     since: datetime
 
 

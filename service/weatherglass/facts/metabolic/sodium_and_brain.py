@@ -60,6 +60,8 @@ def shown_sodium(bedside: Bedside, sodium: Measurement) -> ShownSodium | None:
     if sign.is_severe:
         severe = replace(sign, at=sign.severe_at or sign.at)
         return ShownSodium(severe, Urgency.EMERGENCY, limits.SODIUM_PROFOUND.source)
+    if bedside.is_child:
+        return ShownSodium(sign, Urgency.EMERGENCY, limits.SODIUM_OF_A_CHILD)
     return ShownSodium(sign, Urgency.URGENT, limits.SODIUM_MAY_DULL)
 
 

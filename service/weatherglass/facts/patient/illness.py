@@ -234,13 +234,16 @@ class Illness(BreathAndBlood):
 
     @property
     def _unwell(self) -> Unwell | None:
-        """The newest score where it is as of sepsis, in somebody whom the score is for."""
+        """The newest score where it is as of sepsis; in a child whom it is not for, signs of shock."""
         results = self.news2_known
         if not results:
-            return None
+            child = self.blood_loss.child
+            return Unwell(child.words, child.since) if child is not None and child.is_shock else None
         levels = [int(UNWELL.is_met_by(Decimal(one.lowest))) for one in results]
         run = run_at_level([one.observed.end for one in results], levels)
-        return Unwell(results[-1].total_words, run.since) if levels[-1] and run is not None else None
+        return (
+            Unwell(f"NEWS2 {results[-1].total_words}", run.since) if levels[-1] and run is not None else None
+        )
 
     @cached_property
     def risk_features(self) -> RiskFeatures:

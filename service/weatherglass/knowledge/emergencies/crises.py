@@ -26,6 +26,10 @@ PUBLIC_KEY: Final = "crises"
 COUNTS_FOR: Final = Window(
     length=timedelta(hours=24), source=our_choice("signs and results of the last day count for a crisis")
 )
+TWINS_FOR: Final = Window(
+    length=timedelta(hours=1),
+    source=our_choice("of twins any slow fetal heart of an hour counts: a later one may be the other's"),
+)
 ANSWERED_FOR: Final = Window(
     length=timedelta(days=28),
     source=our_choice("a problem that answers the question of a crisis does so for four weeks"),

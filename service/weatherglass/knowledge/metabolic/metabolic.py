@@ -21,6 +21,7 @@ _ROWS: Final = PrintedRows("metabolic/metabolic-rows")
 # Adrenal crisis.
 
 HYDROCORTISONE: Final = _ROWS.clause("hydrocortisone")
+HYDROCORTISONE_OF_A_CHILD: Final = _ROWS.clause("hydrocortisone-of-a-child")
 HYDROCORTISONE_AFTER: Final = _ROWS.clause("hydrocortisone-after")
 HYDROCORTISONE_COUNTS_FOR: Final = _ROWS.window("hydrocortisone-counts-for")
 ANSWERED_BY_INSULIN: Final = _ROWS.window("answered-by-insulin")

@@ -38,6 +38,14 @@ LEFT_FOR: Final = _ROWS.window("left-for")
 FAILING_BREATHING: Final = _ROWS.cutoff("failing-breathing")
 FAILING_SATURATION: Final = _ROWS.cutoff("failing-saturation")
 
+# In a child from the first birthday on.
+
+CHILD_CENTILE: Final = _ROWS.share("child-centile")
+CHILD_HIGH: Final = _ROWS.share("child-high")
+CHILD_SEVERE: Final = _ROWS.share("child-severe")
+CHILD_ASKS: Final = _ROWS.clause("child-asks")
+CHILD_URGENCY: Final = _ROWS.source("child-urgency")
+
 # In pregnancy and for 42 days after.
 
 PREGNANT_SYSTOLIC: Final = _ROWS.cutoff("pregnant-systolic")

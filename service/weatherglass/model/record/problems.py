@@ -275,6 +275,18 @@ class ConditionKind(StrEnum):
     PERTUSSIS = "whooping cough"
     VIRAL_WHEEZE = "a wheeze of a virus"
     LATE_BLEEDING_AFTER_BIRTH = "bleeding days or weeks after a birth"
+    TWINS = "more than one unborn baby"
+    FEBRILE_SEIZURE = "a seizure of a fever"
+    THROAT_THAT_BLOCKS = "a voice or a swallow that the throat blocks"
+    LIMB_NOT_USED = "a limb that a child does not use"
+    OVARIAN_CYST = "a cyst of the ovary"
+    OVARIAN_HYPERSTIMULATION = "ovaries stimulated too much"
+    METABOLIC_DISEASE = "an inborn error of metabolism"
+    BILIRUBIN_IN_THE_BRAIN = "a sign of bilirubin in the brain"
+    SWOLLEN_BELLY = "a swollen belly"
+    LOST_REFLEXES = "tendon reflexes that are gone"
+    LETHARGY = "lethargy or pallor"
+    LOCAL_ANAESTHETIC_SIGN = "a sign of a local anaesthetic in the blood"
     CIRCUMSTANCE_OF_LIFE = "a circumstance of life, no illness"
 
 

@@ -17,7 +17,7 @@ from weatherglass.fhir.reading.plans.plan_words import names_a_plan
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.signals import Skin
 from weatherglass.terminology import plans
-from weatherglass.terminology.observations import LOCAL_SYSTEM, OXYGEN_DEVICE_WORDS
+from weatherglass.terminology.observations import LOCAL_SYSTEM, LOINC, OXYGEN_DEVICE_WORDS
 from weatherglass.terminology.units import UCUM
 
 #: Our own words for what the skin shows, in the order in which they decide.
@@ -61,6 +61,13 @@ _NOT_LOST: Final = when_asked(r"\b(?:menstrual|previous|history|expected|allowab
 _AMOUNT: Final = when_asked(
     r"(\d{1,5}(?:\.\d{1,3})?)\s*(ml|mls|millilit(?:re|er)s?|l|lit(?:re|er)s?|g|grams?)\.?"
 )
+#: "CTG: bradycardia 80 for 5 minutes", "Fetal heart: down to 70".
+_FETAL_HEART: Final = when_asked(r"\b(?:ctg|cardiotocogra\w+|f(?:o)?etal heart|fhr)\b")
+_SLOW_HEART: Final = when_asked(
+    r"\b(?:bradycardi[ac]|down to|deceleration to|drop(?:ped|s)? to|f(?:o)?etal heart(?: rate)?)\D{0,12}"
+    r"([4-9]\d)\b(?!\s*(?:s|sec\w*|min\w*|%)\b)"
+)
+_FETAL_HEART_RATE: Final = "55283-6"
 _IN_MILLILITRES: Final = {"g": "mL", "gram": "mL", "grams": "mL"}
 
 
@@ -89,7 +96,23 @@ def plan_by_name(obs: Observation) -> Observation:
 
 def by_its_words(obs: Observation) -> Observation:
     """Return an Observation of no known code under one of our own, where its words say what it is."""
-    return plan_by_name(device_by_name(blood_loss_by_name(skin_in_words(obs))))
+    return plan_by_name(device_by_name(blood_loss_by_name(fetal_heart_in_words(skin_in_words(obs)))))
+
+
+def fetal_heart_in_words(obs: Observation) -> Observation:
+    """Return an Observation as a fetal heart rate where words about its trace name a slow one by its number.
+
+    Any other is returned as it is.
+    """
+    said = shown_value(obs).casefold()
+    slow = _SLOW_HEART.search(said) if _FETAL_HEART.search(words_of(obs.code).casefold()) else None
+    if slow is None or _NOT_SAID.search(said):
+        return obs
+    code = CodeableConcept(text=obs.code.text, coding=(Coding(system=LOINC, code=_FETAL_HEART_RATE),))
+    rate = Quantity(value=msgspec.Raw(slow[1].encode()), unit="/min", system=UCUM, code="/min")
+    return msgspec.structs.replace(
+        obs, code=code, valueQuantity=rate, valueString=None, valueCodeableConcept=None
+    )
 
 
 def device_by_name(obs: Observation) -> Observation:

@@ -21,8 +21,9 @@ from weatherglass.fhir.reading.plans.plan_source import (
     number_in,
     who,
 )
-from weatherglass.fhir.reading.plans.plan_words import Said, read_words
+from weatherglass.fhir.reading.plans.plan_words import Said, not_read_in, read_words
 from weatherglass.fhir.reading.problems.concept_words import codes_of, has_code, texts_of
+from weatherglass.fhir.safe_text import one_line
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.record.care import Directive, DirectiveKind, Resuscitation
 from weatherglass.model.sources import Origin
@@ -31,6 +32,8 @@ from weatherglass.terminology import plans as known
 
 _NO_PLAN: Final = "States that there is none; that is no decision, so nothing was recorded."
 _ABOUT_CPR: Final = when_asked(r"cpr|resus|code")
+#: Characters of a plan that are told beside what was read; ours.
+_LONGEST_REST: Final = 400
 _NO_ANSWER: Final = frozenset(
     {"none", "nil", "n/a", "unknown", "not known", "not recorded", "not applicable"}
 )
@@ -122,6 +125,8 @@ def _advance_directive(source: PlanSource, obs: Observation) -> None:
     stated = source.in_texts(texts, "value", is_target=False)
     shown = first_text(text for text in texts if text.casefold().strip() not in known.YES_CODES)
     source.keep(stated or [Said(kind=DirectiveKind.ADVANCE_DIRECTIVE, text=shown)])
+    if stated:
+        _rest(source, obs)
 
 
 def _scale(source: PlanSource, obs: Observation) -> None:
@@ -184,6 +189,8 @@ def _ceiling(source: PlanSource, obs: Observation) -> None:
     if not undecided and not any(one.kind in limits for one in found):
         # The code says that it is a ceiling, so the team's own words are one.
         found.append(Said(kind=DirectiveKind.CEILING, text=first_text(texts)))
+    elif found:
+        _rest(source, obs)
     source.keep(found)
 
 
@@ -193,6 +200,8 @@ def _plan(source: PlanSource, obs: Observation) -> None:
     value = obs.valueCodeableConcept
     found = source.in_concept(value, "value", is_target=False)
     found += source.in_texts([obs.valueString or ""], "value", is_target=False)
+    if found:
+        _rest(source, obs)
     by_name = list(read_words(name).said)
     if shown.casefold() in known.NO_CODES or has_code(value, known.NO_CODES):
         refuses = any(one.resuscitation is Resuscitation.NOT_FOR for one in by_name)
@@ -214,6 +223,12 @@ def _plan(source: PlanSource, obs: Observation) -> None:
             "resuscitation) or 450476008 (not for), or the ceiling in words.",
         )
         source.unread(_as_sent(obs, name))
+
+
+def _rest(source: PlanSource, obs: Observation) -> None:
+    """Name what a plan says beside the decisions that were read out of it: it was decided with them."""
+    if rest := not_read_in(obs.valueString or ""):
+        source.keep([Said(kind=DirectiveKind.UNREAD, text=one_line(rest[:_LONGEST_REST]))])
 
 
 def _as_sent(obs: Observation, otherwise: str) -> str:

@@ -138,7 +138,7 @@ _END_OF_LIFE = phrases(
     r"comfort (?:(?:care|measures) )?only|symptom(?:atic)? (?:control|care) only",
     r"end[- ]of[- ]life|last (?:days|hours)(?: or (?:days|hours))? of life|dying phase",
     r"(?:actively|imminently) dying|care of (?:the )?dying|dying (?:person|patient|care)|terminal (?:care|phase)",
-    r"^dying$|^(?:for )?tlc(?: only)?$|eolc?(?: care)?(?! (?:discussion|planning))",
+    r"^(?:(?:now|is|patient is|thought to be|recogni[sz]ed as|felt to be) )*dying(?=\s*(?:$|[:;-]))|^(?:for )?tlc(?: only)?$|eolc?(?: care)?(?! (?:discussion|planning))",
     r"expected to die|prognosis (?:of |is |likely )?(?:hours|short hours)(?: to (?:short )?days)?",
 )
 #: What a form or a field is called that asks for such a decision; the answer stands beside it. Ours.
@@ -195,6 +195,17 @@ _OTHER_SIGN = when_asked(r"\b(?:heart|pulse|rate|hr|bp|systolic|pressure|map|age
 _OTHER_UNIT = when_asked(r"^\s*(?:bpm|mm ?hg|beats|/min|breaths|kg|l/min|litres|mls?|days|hours)\b")
 _RANGE_DENIED = when_asked(r"\b(?:not|no longer|avoid)(?: for| at| aim(?:ing)? for)? $")
 _SCALE = when_asked(r"\bscale (1|2|one|two)\b")
+
+
+def not_read_in(text: str) -> str:
+    """Return the sentences of a plan that state no decision which is read, in the team's words.
+
+    Examples:
+        >>> not_read_in("DNACPR. No drip, no feeding tube. For NIV; not for intubation.")
+        'No drip, no feeding tube; For NIV'
+    """
+    parts = (" ".join(part.split()) for part in _SENTENCE.split(text))
+    return "; ".join(part for part in parts if part and not read_words(part).said)
 
 
 @remembered(1024)

@@ -26,11 +26,13 @@ _SOMEBODY_ELSE = when_asked(
 )
 #: A denial reaches to the end of its sentence: "no history of COPD, diabetes or stroke".
 _DENIED = when_asked(
-    r"\b(?:no|not|never|without|denies|denied|excluded|negative for|ruled out|rule out|r/o|absence of|"
+    r"\b(?:no|not(?! (?:walking|weight[- ]?bearing|bearing weight)\b)|never|without|"
+    r"denies|denied|excluded|negative for|ruled out|rule out|r/o|absence of|"
     r"nil(?! (?:by mouth|per os))|"
     r"(?:at )?(?:high |increased |low )?risk (?:of|for)|screening for|prophylaxis (?:for|against|of)|"
     r"vaccination (?:for|against)|fear of|contact with|exposure to|"
-    r"(?:advance decision to )?refus(?:e|es|ed|ing|al of)|declin(?:es|ed)(?! in\b))\b"
+    r"(?:advance decision to )?refus(?:e|es|ed|ing|al of)(?! to (?:walk|stand|bear|weight))|"
+    r"declin(?:es|ed)(?! in\b))\b"
     r"[^.;\n]*?(?=$|[.;\n]|\bbut\b|\bhowever\b|\bhas\b)"
 )
 _CLAUSE = when_asked(r"[^.;,\n]+")
