@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from tests.charts import NOW, ago, chart, condition, findings, was_done
+from tests.charts import NOW, ago, chart, condition, findings, reading, was_done
 from weatherglass.facts.results.unjudged import newest_unjudged
 from weatherglass.knowledge.limits.newborn_jaundice import LINES
 from weatherglass.model.findings import Finding, Kind, Urgency
@@ -53,6 +53,16 @@ def test_against_the_lines(value: str, born: date, urgency: Urgency | None) -> N
     """Above and not at the line; where the hour of birth decides, less urgent; from 28 days not at all."""
     found = _found(value, born)
     assert (found.urgency if found is not None else None) is urgency
+
+
+@pytest.mark.parametrize(("method", "is_said"), [("58941-6", True), ("1975-2", False)])
+def test_through_the_skin(method: str, is_said: bool) -> None:
+    """NICE CG98, 1.2 (from memory): held against the same lines, and confirmed in serum."""
+    skin = reading(Signal.BILIRUBIN, 2, "313", method=method)
+    record = chart({Signal.BILIRUBIN: [skin]}, born=THIRD)
+    found = findings(record, Kind.CRITICAL_RESULT)["newborn-bilirubin-high"]
+    assert found.urgency is U
+    assert any("through the skin" in each for each in found.cautions) == is_said
 
 
 def test_the_table_as_printed() -> None:

@@ -161,6 +161,8 @@ def test_no_end_of_life_is_claimed() -> None:
     assert found.cautions == ()
 
 
+_OXYGEN, _ALERT = CodedSignal.OXYGEN_DELIVERY, CodedSignal.CONSCIOUSNESS
+_OBSERVED = tuple(NORMAL)
 #: A round of which one sign alone is known.
 _STRAY = dict.fromkeys((*NORMAL,)) | {Signal.PULSE: 80}
 
@@ -221,6 +223,28 @@ class TestStrayValues:
 
     def test_a_complete_round_always_counts(self) -> None:
         assert _found(rounds((10, TOTALS[9]), (1, TOTALS[0]))) is None
+
+    @pytest.mark.parametrize(
+        ("missing", "looked", "said"),
+        [
+            pytest.param((_OXYGEN,), 6.2, None, id="six-signs-within-6-hours"),
+            pytest.param((_OXYGEN,), 6.4, "NEWS2 of at most 2 asks for one every 6 hours", id="six-signs"),
+            pytest.param((_OXYGEN, _ALERT), 1.2, None, id="five-signs-within-the-hour"),
+            pytest.param((_OXYGEN, _ALERT), 1.4, "NEWS2 9 asks for one every hour", id="five-signs"),
+            pytest.param((_OXYGEN, _ALERT, Signal.SPO2), 1.2, None, id="four-signs"),
+            pytest.param((*_OBSERVED[:4],), 0, "NEWS2 9 asks for one every hour", id="three-signs"),
+        ],
+    )
+    def test_a_round_that_lacks_something_was_taken(
+        self, missing: tuple[Any, ...], looked: float, said: str | None
+    ) -> None:
+        """Ours: counted from; it asks for less often only as far as its highest possible total does."""
+        later = TOTALS[0] | dict.fromkeys(missing)
+        found = _found(rounds((10, TOTALS[9]), (0, later)), as_of=ago(-looked))
+        assert (found is None) == (said is None)
+        if found is not None:
+            assert str(said) in found.sentence
+            assert ("single values only" in found.sentence) == (len(missing) > 3)
 
     def test_not_from_an_illness_of_long_ago(self) -> None:
         """Without a recorded stay, rounds more than two days apart are of two illnesses."""

@@ -1,5 +1,6 @@
 """What a sender called critical, and what is outside its own range: common practice, the urgency is ours."""
 
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -79,6 +80,58 @@ class TestCritical:
 
         assert kinds("6.9") == {Kind.CRITICAL_RESULT}
         assert Kind.REPORTED_CRITICAL in kinds("5.6")
+
+
+def _flagged(name: str, signal: Signal, value: int, **rest: Any) -> SentValue:
+    return _sent(name, f"{value} /min", signal=signal.value, vital=True, **rest)
+
+
+class TestAnotherAge:
+    """Bedside PEWS, 2009, Table 1: what scores 0 at an age is not critical by an adult's range."""
+
+    @pytest.mark.parametrize(
+        ("pulse", "born", "urgency"),
+        [
+            pytest.param(111, "2026-03-11", Urgency.ROUTINE, id="newborn-lowest-that-scores-nothing"),
+            pytest.param(149, "2026-03-11", Urgency.ROUTINE, id="newborn-highest"),
+            pytest.param(150, "2026-03-11", Urgency.URGENT, id="newborn-fast"),
+            pytest.param(110, "2026-03-11", Urgency.URGENT, id="newborn-slow"),
+            pytest.param(130, "2014-01-01", Urgency.URGENT, id="of-12-years"),
+            pytest.param(130, "1980-01-01", Urgency.URGENT, id="adult"),
+            pytest.param(130, None, Urgency.URGENT, id="age-unknown"),
+        ],
+    )
+    def test_a_pulse(self, pulse: int, born: str | None, urgency: Urgency) -> None:
+        (found,) = findings(
+            chart(
+                {Signal.PULSE: [(1, pulse)]},
+                born=date.fromisoformat(born) if born else None,
+                sent=(_flagged("Heart rate", Signal.PULSE, pulse, reference="60-100 /min"),),
+            ),
+            Kind.REPORTED_CRITICAL,
+        ).values()
+        assert found.urgency is urgency
+        assert f"Heart rate {pulse} /min" in found.sentence
+        assert ("Bedside PEWS" in found.sentence) == (urgency is Urgency.ROUTINE)
+
+    @pytest.mark.parametrize(("pulse", "urgency"), [(130, Urgency.ROUTINE), (170, Urgency.URGENT)])
+    def test_its_other_flags_on_vital_signs_are_doubted_with_it(self, pulse: int, urgency: Urgency) -> None:
+        """Where the sender knows the age, its flag on a sign without a row stays; the laboratory's always."""
+        told = findings(
+            chart(
+                {Signal.PULSE: [(1, pulse)]},
+                born=date(2026, 3, 11),
+                sent=(
+                    _flagged("Heart rate", Signal.PULSE, pulse),
+                    _sent("Diastolic blood pressure", "40 mmHg", vital=True),
+                    _sent("Ammonia", "180 umol/L"),
+                ),
+            ),
+            Kind.REPORTED_CRITICAL,
+        )
+        by_brief = {found.brief.partition(": ")[2]: found.urgency for found in told.values()}
+        assert by_brief["Diastolic blood pressure 40 mmHg"] is urgency
+        assert by_brief["Ammonia 180 umol/L"] is Urgency.URGENT
 
 
 class TestNotJudged:

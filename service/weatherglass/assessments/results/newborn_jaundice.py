@@ -51,6 +51,7 @@ def assess_newborn_jaundice(bedside: Bedside) -> Iterator[Finding]:
     if light is not None:
         asks = criteria.UNDER_LIGHT
     under = f", falling under {inside_a_sentence(light.text)}" if light is not None else ""
+    is_skin = newest.method == criteria.THROUGH_SKIN_METHOD
     head = f"Bilirubin {plain(newest.value)} \u00b5mol/L {above.words}{rising}{under}"
     yield tell(
         About(Kind.CRITICAL_RESULT, "newborn-bilirubin-high", Letter.EXPOSURE),
@@ -63,8 +64,9 @@ def assess_newborn_jaundice(bedside: Bedside) -> Iterator[Finding]:
             asks.source,
             criteria.BETWEEN,
             *((criteria.FAST_RISE.source, criteria.RISE_OVER.source) if rise else ()),
+            *((criteria.THROUGH_SKIN.source,) if is_skin else ()),
         ),
-        cautions=(criteria.FOR_TERM.text,),
+        cautions=(criteria.FOR_TERM.text, *((criteria.THROUGH_SKIN.text,) if is_skin else ())),
         decided_by="bilirubin above the line of the age in hours",
     )
 

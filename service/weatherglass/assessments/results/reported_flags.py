@@ -11,7 +11,9 @@ from weatherglass.assessments.telling.basis import About, Course, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.blood.coagulation import COAGULATION, is_dic_asked
 from weatherglass.facts.results.unjudged import COUNTS_FOR, is_outside, newest_unjudged
+from weatherglass.facts.rounds.child_cells import is_of_the_age
 from weatherglass.facts.series.runs import first_of_run
+from weatherglass.knowledge.scores import bedside_pews_2009 as pews
 from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
 from weatherglass.model.medicine_findings import MedicineFinding
 from weatherglass.model.record.values import Flag, Measurement, SentValue
@@ -20,6 +22,11 @@ from weatherglass.model.sources import our_choice
 from weatherglass.model.words.value_words import value_words
 
 _CRITICAL = our_choice("a result that its sender flagged as critical is at least 'urgent'")
+_ANOTHER_AGE = our_choice(
+    "a sender whose critical flag meets a sign that scores 0 at the child's age flags by ranges of "
+    "another age: its flags on vital signs call nobody"
+)
+_SIGNS = frozenset((Signal.PULSE.value, Signal.RESPIRATION_RATE.value, Signal.SYSTOLIC_PRESSURE.value))
 _OUTSIDE = our_choice("a result outside its own range that no rule judges is named")
 #: Ours: a flag that nothing newer has replaced counts this long.
 _VITAL_FOR = timedelta(hours=24)
@@ -32,11 +39,13 @@ def assess_reported_flags(bedside: Bedside) -> Iterator[Finding]:
     by_name: dict[str, list[SentValue]] = {}
     for one in sorted(bedside.record.sent, key=lambda sent: (sent.at, sent.origin)):
         by_name.setdefault(one.signal or one.name.casefold(), []).append(one)
-    place = 0
-    for values in by_name.values():
-        if _is_critical_now(bedside, values):
-            place += 1
-            yield _critical(bedside, values, place)
+    flagged = [values for values in by_name.values() if _is_critical_now(bedside, values)]
+    of_the_age = [values[-1] for values in flagged if _is_of_the_age(bedside, values[-1])]
+    if of_the_age:
+        yield _of_another_age(bedside, of_the_age)
+    kept = [values for values in flagged if values[-1] not in of_the_age]
+    for place, values in enumerate(kept, 1):
+        yield _critical(bedside, values, place, doubted=bool(of_the_age) and values[-1].vital)
 
 
 def _is_critical_now(bedside: Bedside, values: Sequence[SentValue]) -> bool:
@@ -56,7 +65,34 @@ def _is_replaced(bedside: Bedside, sent: SentValue) -> bool:
     return latest is not None and latest.at > sent.at
 
 
-def _critical(bedside: Bedside, values: Sequence[SentValue], place: int) -> Finding:
+def _is_of_the_age(bedside: Bedside, sent: SentValue) -> bool:
+    """Tell whether a child's flagged sign is one that scores nothing at this age, as it is now."""
+    months = bedside.age_in_months
+    if not bedside.is_child or months is None or sent.signal not in _SIGNS:
+        return False
+    signal = Signal(sent.signal)
+    latest = bedside.record.series(signal).latest
+    return latest is not None and latest.at == sent.at and is_of_the_age(signal, latest.value, months)
+
+
+def _of_another_age(bedside: Bedside, values: Sequence[SentValue]) -> Finding:
+    said = "; ".join(f"{one.name} {one.shown}{_range(one.reference)}" for one in values)
+    return tell(
+        About(Kind.REPORTED_CRITICAL, "flags-of-another-age", Letter.CIRCULATION),
+        Urgency.ROUTINE,
+        rests_on(bedside, Course(min(one.at for one in values)), *values),
+        brief="Flagged as critical by the sender, with no points at this age in Bedside PEWS",
+        asks=said,
+        measures=(
+            Measure(key="reported", label=one.name, value=one.shown, at=one.at, origin=one.origin)
+            for one in values
+        ),
+        sources=(pews.BEDSIDE_PEWS[0].definition.source, _ANOTHER_AGE),
+        decided_by="a critical flag of its sender's on a sign that scores 0 at this age",
+    )
+
+
+def _critical(bedside: Bedside, values: Sequence[SentValue], place: int, *, doubted: bool) -> Finding:
     newest = values[-1]
     since = (first_of_run(values, lambda one: one.flag is Flag.CRITICAL) or newest).at
     by = "its sender" if newest.vital or newest.signal.startswith("reported-") else "the laboratory"
@@ -64,7 +100,7 @@ def _critical(bedside: Bedside, values: Sequence[SentValue], place: int) -> Find
     own = f" (its own range {newest.reference})" if newest.reference else ""
     return tell(
         About(Kind.REPORTED_CRITICAL, newest.signal or f"value-{place}", Letter.CIRCULATION),
-        Urgency.URGENT,
+        Urgency.ROUTINE if doubted else Urgency.URGENT,
         rests_on(bedside, since, *(one for one in values if one.at >= since)),
         brief=said,
         sentence=f"{said} {bedside.clock.at(newest.at)}{own}.",
@@ -73,7 +109,7 @@ def _critical(bedside: Bedside, values: Sequence[SentValue], place: int) -> Find
                 key="reported", label=newest.name, value=newest.shown, at=newest.at, origin=newest.origin
             ),
         ),
-        sources=(_CRITICAL,),
+        sources=(_CRITICAL, *((_ANOTHER_AGE,) if doubted else ())),
         decided_by="a critical flag of its sender's",
     )
 

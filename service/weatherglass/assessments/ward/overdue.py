@@ -11,15 +11,16 @@ from datetime import datetime, timedelta
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import observations_are_stopped
-from weatherglass.facts.rounds.scoring import SetResult
+from weatherglass.facts.rounds.scoring import SetResult, highest_tier
 from weatherglass.facts.whereabouts import Presence, Whereabouts, in_hospital_since
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
-from weatherglass.model.plain import Plain
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.care import DirectiveKind
 from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Origin, Source, our_choice
+from weatherglass.model.tables.scores import ResponseTier
 from weatherglass.model.words.clock_words import lasting
 
 _HOURLY = timedelta(hours=1)
@@ -147,41 +148,70 @@ def _since_the_stay_began(bedside: Bedside) -> _Asked | None:
 
 def _by_score(bedside: Bedside) -> _Asked | None:
     """Return the last round that counts as one, with the interval that its total asks for."""
-    counts: SetResult | None = None
+    counted: _Counted | None = None
     for result in bedside.news2:
-        if bedside.watched_since is None or result.observed.end < bedside.watched_since:
-            continue
-        if _interval(result) is not None and (counts is None or _is_a_round(result, counts)):
-            counts = result
-    every = _interval(counts) if counts is not None else None
-    if counts is None or counts.tier is None or every is None:
+        if bedside.watched_since is not None and result.observed.end >= bedside.watched_since:
+            counted = _next(result, counted) or counted
+    if counted is None:
         return None
-    recorded = (news2_2017.CONTINUOUS_MONITORING.source,) if counts.tier.is_continuous else ()
+    recorded = (news2_2017.CONTINUOUS_MONITORING.source,) if counted.tier.is_continuous else ()
     return _Asked(
-        counts.observed.end,
-        every,
-        f"NEWS2 {counts.total_words}",
-        (counts.tier.source, *recorded),
-        counts.origins,
+        counted.last.observed.end,
+        counted.every,
+        f"NEWS2 {counted.total}",
+        (counted.tier.source, *recorded),
+        tuple(dict.fromkeys((*counted.asks.origins, *counted.last.origins))),
     )
 
 
-def _interval(result: SetResult) -> timedelta | None:
-    return result.tier.observe_every if result.tier is not None else None
+class _Counted(Plain, frozen=True):
+    """The last round, and the one whose total says when the next is due: mostly the same.
+
+    Attributes:
+        tier: Of that total, or of the highest that an incomplete round could come to.
+    """
+
+    last: SetResult
+    asks: SetResult
+    tier: ResponseTier
+    every: timedelta
+
+    @property
+    def total(self) -> str:
+        """The total that asks, as it is said."""
+        return self.asks.total_words if self.tier is self.asks.tier else f"of at most {self.asks.highest}"
+
+    @property
+    def least(self) -> int:
+        """How many signs make another incomplete round of this size."""
+        return (
+            ours.SIGNS_OF_A_ROUND if self.last.is_complete else min(ours.SIGNS_OF_A_ROUND, _known(self.last))
+        )
+
+
+def _next(result: SetResult, before: _Counted | None) -> _Counted | None:
+    """Return the round that is counted from after this one, None for a few stray values.
+
+    A complete round counts, and so does one of which what is known asks for observations more often, or
+    as often. An incomplete one that would ask less often has been taken all the same: the next is due as
+    often as before, or as the highest total allows that it could come to.
+    """
+    own = _asking(result, result, result.tier)
+    if own is None or before is None or result.is_complete or own.every < before.every:
+        return own
+    known = _known(result)
+    if own.every == before.every and known >= before.least:
+        return own
+    if known < ours.SIGNS_OF_A_ROUND:
+        return None
+    highest = _asking(result, result, highest_tier(news2_2017.NEWS2, result))
+    return highest if highest is not None and highest.every > before.every else replace(before, last=result)
+
+
+def _asking(last: SetResult, asks: SetResult, tier: ResponseTier | None) -> _Counted | None:
+    every = tier.observe_every if tier is not None else None
+    return None if tier is None or every is None else _Counted(last, asks, tier, every)
 
 
 def _known(result: SetResult) -> int:
     return sum(one.points is not None for one in result.results)
-
-
-def _is_a_round(result: SetResult, before: SetResult) -> bool:
-    """Tell whether a result takes the place of an earlier round as the last one.
-
-    A complete one does; an incomplete one where what is known of it asks for observations more
-    often, or as often and it is more than a few stray values.
-    """
-    every, earlier = _interval(result), _interval(before)
-    if result.is_complete or every is None or earlier is None:
-        return result.is_complete
-    enough = ours.SIGNS_OF_A_ROUND if before.is_complete else min(ours.SIGNS_OF_A_ROUND, _known(before))
-    return every < earlier or (every == earlier and _known(result) >= enough)

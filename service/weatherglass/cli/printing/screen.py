@@ -31,7 +31,8 @@ FULL = 100
 _LEAST = 60
 _WIDTH: ContextVar[int] = ContextVar("width of a line", default=FULL)
 _BEFORE_UNIT = re.compile(  # The space first, which is quickly found.
-    r" (?<=\d )(?=(?:mmHg|\u00b5mol|mmol|g/L|L/min|mL|kPa|mg|years|hours|minutes)\b|%|\u00b0C|/min)"
+    r" (?<=\d )(?=(?:mmHg|\u00b5mol|m?mol|[km]?g|m?L|kPa|micrograms?|units?"
+    r"|years?|days?|hours?|h|minutes?|min)\b|%|\u00b0C|/min)"
 )
 
 

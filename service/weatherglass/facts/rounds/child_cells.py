@@ -3,7 +3,20 @@
 from decimal import Decimal
 
 from weatherglass.knowledge.scores import bedside_pews_2009 as pews
+from weatherglass.model.signals import Signal
 from weatherglass.model.tables.bands import BandTable
+
+_BY_AGE = {
+    Signal.PULSE: pews.HEART_RATE,
+    Signal.RESPIRATION_RATE: pews.RESPIRATION_RATE,
+    Signal.SYSTOLIC_PRESSURE: pews.SYSTOLIC_PRESSURE,
+}
+
+
+def is_of_the_age(signal: Signal, value: Decimal, months: int) -> bool:
+    """Tell whether a sign scores nothing at this age; false of one that has no row of ages."""
+    rows = _BY_AGE.get(signal)
+    return rows is not None and rows[pews.age_group(months)].points_of(value) == 0
 
 
 def pulse_above(value: Decimal, months: int) -> Decimal:

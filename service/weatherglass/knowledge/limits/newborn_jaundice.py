@@ -27,6 +27,9 @@ INTENSIFIED: Final = _ROWS.clause("intensified")
 UNDER_LIGHT: Final = _ROWS.clause("under-light")
 LIGHT_COUNTS_FOR: Final = _ROWS.window("light-counts-for")
 FOR_TERM: Final = _ROWS.clause("for-term")
+THROUGH_SKIN: Final = _ROWS.clause("through-skin")
+#: Of the code in `observations.csv` that says so.
+THROUGH_SKIN_METHOD: Final = "58941-6"
 
 
 class Line(Columns, frozen=True, kw_only=True):
