@@ -13,8 +13,11 @@ from weatherglass.fhir.issues import Issue, IssueKey, Severity
 from weatherglass.fhir.reading.bundle import Reading, read_bytes, read_lines
 from weatherglass.fhir.reading.decoding import looks_like_lines
 from weatherglass.fhir.writing.frame.detail import Detail, Stamp
+from weatherglass.knowledge.limits.out_of_range import CLOCK_AHEAD
+from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.local_choices import LocalChoices, LocalCode, LocalMedicine
 from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Later
 from weatherglass.model.review import Review
 from weatherglass.review.assess import assess
 from weatherglass.review.selection import Selection
@@ -154,17 +157,27 @@ def review_each(
                 )
             )
             continue
-        later = _later_than(record, moment, key)
-        if later is not None:
-            issues.append(later)
-        yield assess(record, moment, choices, only, between=check)
+        later = tuple(_later_than(record, moment))
+        if later:
+            issues.append(_not_looked_at(len(later), key))
+        yield assess(record, moment, choices, only, between=check, ahead=_little_ahead(later, moment))
 
 
-def _later_than(record: Record, moment: datetime, key: str) -> Issue | None:
-    later = sum(len(each) - len(each.until(moment, record.zone)) for each in record.numbers.values())
-    later += sum(len(each) - len(each.until(moment, record.zone)) for each in record.codes.values())
-    if not later:
-        return None
+def _later_than(record: Record, moment: datetime) -> Iterator[datetime]:
+    """Yield the times of the values that are later than a moment."""
+    for numbers in record.numbers.values():
+        yield from numbers.times[len(numbers.until(moment, record.zone)) :]
+    for answers in record.codes.values():
+        yield from answers.times[len(answers.until(moment, record.zone)) :]
+
+
+def _little_ahead(later: Iterable[datetime], moment: datetime) -> Later | None:
+    """Return what is later by so little that it may be of now; what is later by more is of another day."""
+    near = [at for at in later if at - moment <= CLOCK_AHEAD.length and not is_date_alone(at)]
+    return Later(len(near), max(near)) if near else None
+
+
+def _not_looked_at(later: int, key: str) -> Issue:
     return Issue(
         Severity.INFORMATION,
         IssueKey.LATER_THAN_AS_OF,

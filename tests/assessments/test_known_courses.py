@@ -5,6 +5,7 @@ Association 2019, from memory).
 """
 
 from collections.abc import Sequence
+from datetime import timedelta
 from typing import Any, ClassVar
 
 import pytest
@@ -109,7 +110,10 @@ class TestHaemoglobin:
             ([(60, 124), (40, 102), (28.1, 100)], {}, ASKED),  # not 12 hours
             ([(60, 124), (40, 102), (20, 94)], {}, LOST),  # 7.8 %
             ([(60, 124), (40, 104), (20, 95)], {}, ASKED),  # 8.7 %, more than chance
-            ([(60, 124), (40, 102)], {}, ASKED),
+            ([(60, 124), (40, 102)], {}, LOST),  # the first one, down by less than 30
+            ([(60, 132), (40, 102)], {}, {"possible-bleeding": U}),
+            ([(60, 124), (40, 102)], {"blood": 45}, ASKED),
+            ([(60, 101), (40, 79)], {}, ASKED),  # below 80
             ([(60, 124), (40, 110), (26, 90), (2, 90)], {}, LOST),
             ([(60, 124), (40, 110), (25.9, 90), (2, 90)], {}, {"possible-bleeding": U}),  # a day later
             ([(60, 152), (40, 102), (20, 100)], {}, LOST),  # by its size an emergency
@@ -312,8 +316,15 @@ class TestSeizure:
         assert self._seizure(3.9, awake, self.EPILEPSY).urgency is U
         assert self._seizure(5, [(3, Consciousness.VOICE), awake[1]], self.EPILEPSY).urgency is U
         assert self._seizure(5, [], self.EPILEPSY).urgency is U
-        assert self._seizure(5, awake).urgency is U
-        assert self._seizure(5, awake, self.EPILEPSY, treated=False).urgency is U
+        assert self._seizure(5, awake, self.EPILEPSY, treated=False).urgency is P
+
+    def test_a_first_one_is_seen_within_its_day(self) -> None:
+        """Ours: awake for four hours it was urgent and eight hours late."""
+        awake = [(3, Consciousness.ALERT), (1, Consciousness.ALERT)]
+        found = self._seizure(5, awake)
+        assert (found.urgency, found.waits) == (P, timedelta(hours=24))
+        drinker = condition(ConditionKind.ALCOHOL_DEPENDENCE, text="Alcohol dependence")
+        assert self._seizure(5, awake, drinker).urgency is U
 
 
 @pytest.mark.parametrize(

@@ -22,7 +22,7 @@ from tests.records import (
 )
 from weatherglass.model.findings import Finding, Kind, Urgency
 
-E, U, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.ROUTINE
+E, U, P, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE
 
 
 def _problem(words: str, began: str | None = AT, **rest: Any) -> Json:
@@ -198,7 +198,7 @@ def test_after_a_second_line_medicine() -> None:
 
 
 @pytest.mark.parametrize(("cause", "dose", "urgency"), [
-    ("Alcohol withdrawal", "4 h", R), ("Alcohol withdrawal", "", U), ("Glioma", "4 h", U),
+    ("Alcohol withdrawal", "4 h", R), ("Alcohol withdrawal", "", U), ("Glioma", "4 h", P),
 ])  # fmt: skip
 def test_a_withdrawal_seizure_that_is_treated(cause: str, dose: str, urgency: Urgency) -> None:
     """Ours, as in epilepsy: awake for four hours, and a benzodiazepine since."""

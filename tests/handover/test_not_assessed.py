@@ -247,10 +247,10 @@ class TestSignsThatCouldNotBeUsed:
     """Never "not recorded" of something that was sent; how it is worded is ours."""
 
     def test_in_words(self) -> None:
-        one = _review(observation("rr", "9279-1", valueString="28"), as_of=datetime.fromisoformat(AT))
+        one = _review(observation("rr", "9279-1", valueString="about 28"), as_of=datetime.fromisoformat(AT))
         assert one.not_assessed == "Not assessed: vital signs were sent, and none of them could be used."
         assert one.data_age == "No vital signs could be used."
-        assert "respiration rate 28" in one.headline
+        assert "respiration rate about 28" in one.headline
         assert "NOT ASSESSED\n  Vital signs were sent" in review_text(one, ())
 
     @pytest.mark.parametrize(

@@ -66,6 +66,7 @@ TYPED_AGAIN = {
     "bile-acids": "0 2000",
     "fetal-heart": "20 300",
     "urate": "10 4000",
+    "nt-probnp": "0 300000",
     "lipase": "0 100000",
     "amylase": "0 100000",
     "tsh": "0 1500",

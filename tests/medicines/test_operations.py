@@ -538,10 +538,10 @@ def test_what_an_operation_asks_is_looked_at_before_it() -> None:
     ],
 )
 def test_tablets_that_prevent_clots_after_a_new_hip(done: str, known: str, words: str, action: str) -> None:
-    """Label, from memory; 23 g/L lost by an operation was "hold apixaban", urgent, in a well patient."""
+    """Label, from memory; 23 g/L lost by an operation was "hold apixaban", urgent."""
     line = {**order("Apixaban"), "id": "o", "dosageInstruction": [{"text": words}]}
     told = [problem(known)] if known else []
-    fall = [result("Hb", "132", "2026-02-27T10:00:00+04:00"), result("Hb", "109")]
+    fall = [result("Hb", "102", "2026-02-27T10:00:00+04:00"), result("Hb", "79")]
     found = suggestions(
         answer_of(patient(), *full_set(), *fall, *told, operated(done, "2026-02-27T20:00:00+04:00"), line)
     )

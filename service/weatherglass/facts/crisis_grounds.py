@@ -143,11 +143,13 @@ def _with_what_stands_beside(bedside: Bedside, crisis: Crisis, ground: Ground) -
         words = crisis.whoever or f"{ground.words.rstrip(',')} in pregnancy or after it"
         return replace(ground, words=words) if crisis.mother and bedside.is_pregnant_or_recently else None
     named = listed([ground.words.rstrip(","), *dict.fromkeys(inside_a_sentence(one.text) for one in beside)])
+    since = earliest(one.at for one in beside)
     return replace(
         ground,
         words=named,
         origins=(*ground.origins, *(one.origin for one in beside)),
-        at=latest((ground.at, earliest(one.at for one in beside))),
+        at=latest((ground.at, since)),
+        written=latest((ground.written, since)),
     )
 
 

@@ -15,7 +15,7 @@ from weatherglass.handover.kinds import KINDS
 from weatherglass.knowledge.limits.out_of_range import OUT_OF_RANGE, USUAL_AFTER, USUAL_FOR, OutOfRange
 from weatherglass.model.findings import AkiFinding, Finding, Measure, State, Urgency
 from weatherglass.model.plain import Plain
-from weatherglass.model.record.values import Flag, Measurement, PutUp, SentValue, Undated
+from weatherglass.model.record.values import Flag, Later, Measurement, PutUp, SentValue, Undated
 from weatherglass.model.signals import Signal
 from weatherglass.model.words.lists import inside_a_sentence
 
@@ -25,7 +25,15 @@ _MOST_NAMED, _MOST_READ_OUT = 6, 24
 _MOST_TOLD = 2
 _KDIGO = "aki-kdigo"
 _CALLS_BY_NAME = frozenset(
-    {"possible-bleeding", "neutropenic-sepsis", "seizure", "creatine-kinase-high", "paracetamol-level-high"}
+    {
+        "possible-bleeding",
+        "neutropenic-sepsis",
+        "seizure",
+        "creatine-kinase-high",
+        "haemoglobin-low",
+        "microangiopathy",
+        "paracetamol-level-high",
+    }
 )
 
 
@@ -43,6 +51,7 @@ class LeftOut(Plain, frozen=True):
         quiet: What calls by its name and is treated or has stopped: it asks nobody now.
         danger: Of what was not read the words that may name danger: they stand beside a call too.
         flags: Warnings that stand since longer: no reason against the calm, which they stand beside.
+        ahead: What is dated a little after the moment of the review, in a sentence.
         has_signs: Vital signs are among what was known and not read.
     """
 
@@ -55,6 +64,7 @@ class LeftOut(Plain, frozen=True):
     quiet: tuple[str, ...] = ()
     danger: tuple[str, ...] = ()
     flags: tuple[str, ...] = ()
+    ahead: str = ""
     has_signs: bool = False
 
     def __bool__(self) -> bool:
@@ -93,10 +103,11 @@ class LeftOut(Plain, frozen=True):
         problems = (f"New on record: {_named(self.problems)}.",) if self.problems else ()
         undated = (f"Without a date, an emergency if new: {_named(self.undated)}.",) if self.undated else ()
         quiet = (f"Quiet for now: {_named(self.quiet)}.",) if self.quiet else ()
-        return (*self.not_read, *quiet, *abnormal, *unjudged, *problems, *undated)
+        ahead = (self.ahead,) if self.ahead else ()
+        return (*self.not_read, *ahead, *quiet, *abnormal, *unjudged, *problems, *undated)
 
 
-def left_unjudged(bedside: Bedside, findings: Sequence[Finding]) -> LeftOut:
+def left_unjudged(bedside: Bedside, findings: Sequence[Finding], ahead: Later | None = None) -> LeftOut:
     """Return what of the last day no rule has looked at.
 
     A value that lies inside the range that its sender gave it, unflagged, has been judged by that.
@@ -114,8 +125,11 @@ def left_unjudged(bedside: Bedside, findings: Sequence[Finding]) -> LeftOut:
     known = sorted((one for one in left if one.is_known), key=lambda one: not one.vital)
     undated = sorted(undated_of_late(bedside.record, bedside.as_of), key=lambda one: not one.value.vital)
     unread = [one for one in left if not one.is_known and one.outside is not False]
+    quiet = [one for one in findings if _is_quiet(one)]
+    told_as_quiet = {origin for one in quiet for origin in one.evidence}
     put_up, standing = put_up_now(bedside.record, bedside.as_of)
     return LeftOut(
+        ahead=_not_yet(bedside, ahead) if ahead is not None else "",
         known=(
             *(_said(bedside, one) for one in known),
             *dict.fromkeys(_said_without_a_day(bedside, one) for one in undated),
@@ -125,27 +139,31 @@ def left_unjudged(bedside: Bedside, findings: Sequence[Finding]) -> LeftOut:
         abnormal=tuple(
             _measured(bedside, measure_of(signal, one))
             for signal, one in out_of_range(bedside)
-            if one.origin not in asked
+            if one.origin not in asked and one.origin not in told_as_quiet
         ),
         problems=tuple(
             f"{one.text} ({bedside.clock.full(one.at)})"
             for one in new_and_untold(bedside.record, bedside.as_of, told, asked)
         ),
         undated=without_a_date(bedside.record),
-        quiet=tuple(
-            inside_a_sentence(one.brief)
-            for one in findings
-            if (
-                one.key in _CALLS_BY_NAME
-                or (isinstance(one, AkiFinding) and one.stage and one.criterion == _KDIGO)
-            )
-            and one.urgency is Urgency.ROUTINE
-            and one.state is not State.SETTLING
-        ),
+        quiet=tuple(inside_a_sentence(one.brief) for one in quiet),
         danger=tuple(_said(bedside, one) for one in left if one.danger),
         flags=tuple(dict.fromkeys(one.name for one in standing)),
         has_signs=any(one.vital for one in (*known, *(one.value for one in undated))),
     )
+
+
+def _is_quiet(one: Finding) -> bool:
+    """Tell whether it calls by its name, and has stopped or is treated."""
+    is_stage = isinstance(one, AkiFinding) and bool(one.stage) and one.criterion == _KDIGO
+    calls = is_stage or one.key in _CALLS_BY_NAME
+    return calls and one.urgency is Urgency.ROUTINE and one.state is not State.SETTLING
+
+
+def _not_yet(bedside: Bedside, ahead: Later) -> str:
+    values, were = ("value", "was") if ahead.count == 1 else ("values", "were")
+    dated = f"dated after this review, up to {bedside.clock.full(ahead.until)}"
+    return f"{ahead.count} {values} {dated}, {were} not looked at: does a clock run ahead?"
 
 
 def _said(bedside: Bedside, one: SentValue | PutUp) -> str:

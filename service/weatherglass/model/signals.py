@@ -110,6 +110,7 @@ class Signal(StrEnum):
     ALT = "alt"
     AST = "ast"
     LIPASE = "lipase"
+    NT_PROBNP = "nt-probnp"
     AMYLASE = "amylase"
     TSH = "tsh"
     # Blood gas
@@ -351,6 +352,7 @@ FACTS: dict[Signal, SignalFacts] = {
     Signal.CHLORIDE: SignalFacts("chloride", "Cl", _MMOL),
     Signal.ALT: SignalFacts("alanine aminotransferase", "ALT", Unit.UNIT_PER_LITRE),
     Signal.AST: SignalFacts("aspartate aminotransferase", "AST", Unit.UNIT_PER_LITRE),
+    Signal.NT_PROBNP: SignalFacts("NT-proBNP", "NT-proBNP", Unit.NANOGRAM_PER_LITRE),
     Signal.LIPASE: SignalFacts("lipase", "lipase", Unit.UNIT_PER_LITRE),
     Signal.AMYLASE: SignalFacts("amylase", "amylase", Unit.UNIT_PER_LITRE),
     Signal.TSH: SignalFacts("TSH", "TSH", Unit.MILLIUNIT_PER_LITRE),

@@ -12,6 +12,7 @@ from weatherglass.model.findings import Finding
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.plain import replace
 from weatherglass.model.record.record import Record
+from weatherglass.model.record.values import Later
 from weatherglass.model.review import Review
 from weatherglass.review.questions import QUESTIONS
 from weatherglass.review.selection import Selection
@@ -38,6 +39,7 @@ def assess(
     only: Selection | None = None,
     *,
     between: Callable[[], None] = _go_on,
+    ahead: Later | None = None,
 ) -> Review:
     """Review one patient as the record stood at a moment.
 
@@ -47,6 +49,7 @@ def assess(
         choices: What the site has chosen.
         only: What was asked for; everything when None.
         between: Called before each question; may raise to end the review.
+        ahead: What is dated a little later; a calm head names it.
     """
     bedside = bedside_at(record, as_of, choices)
     found: list[Finding] = []
@@ -56,7 +59,7 @@ def assess(
         between()
         found.extend(each.ask(bedside))
     if only is None:
-        return synthesise(bedside, _said_once(found))
+        return synthesise(bedside, _said_once(found), ahead=ahead)
     taken = _said_once(finding for finding in found if only.takes(finding))
-    review = synthesise(bedside, taken, is_narrowed=True)
+    review = synthesise(bedside, taken, is_narrowed=True, ahead=ahead)
     return replace(review, cautions=(only.caution, *review.cautions))

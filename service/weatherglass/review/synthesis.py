@@ -45,6 +45,7 @@ from weatherglass.model.findings import (
     stands_beside,
 )
 from weatherglass.model.quantities import plain
+from weatherglass.model.record.values import Later
 from weatherglass.model.review import Escalation, Review, ToldFirst, Unassessed
 from weatherglass.model.signals import CodedSignal, Letter, Signal
 from weatherglass.model.sources import Origin
@@ -78,18 +79,21 @@ _TOLD_BY: Mapping[str, str] = {
 _LETTERS = {letter: place for place, letter in enumerate(Letter)}
 
 
-def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bool = False) -> Review:
+def synthesise(
+    bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bool = False, ahead: Later | None = None
+) -> Review:
     """Put findings in order and say what they come to.
 
     Args:
         bedside: The patient.
         findings: Of every question that was asked.
         is_narrowed: Only some questions were asked: silence says nothing.
+        ahead: What is dated a little after the moment of the review.
     """
     in_order = sorted(without_ward_calls(bedside, for_information(bedside, findings)), key=_order)
     ordered = tuple(one for decision in decisions(in_order) for one in decision)
     leading, lead = leading_finding(ordered), current_score(ordered)
-    left_out = left_unjudged(bedside, ordered)
+    left_out = left_unjudged(bedside, ordered, ahead)
     missed = not_assessed(bedside, lead, left_out, is_narrowed=is_narrowed)
     where = place_of(bedside.record, bedside.as_of)
     call = _call(bedside, ordered, leading, lead, left_out, missed, where.said, is_narrowed=is_narrowed)

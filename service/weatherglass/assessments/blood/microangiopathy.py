@@ -8,6 +8,7 @@ from weatherglass.facts.blood.microangiopathy import Microangiopathy, microangio
 from weatherglass.facts.results.shown import Shown, measures_of
 from weatherglass.knowledge.blood import microangiopathy as criteria
 from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.words.lists import capital, listed
@@ -24,14 +25,17 @@ def assess_microangiopathy(bedside: Bedside) -> Iterator[Finding]:
     if found is None:
         return
     shown = _shown(found)
-    head = f"{_asked(bedside, found)} {_said(shown)}"
+    asked = _asked(bedside, found)
+    if _is_known(bedside, found):
+        asked, shown = f"{asked.removesuffix('?')}:", _measured(shown)
+    head = f"{asked} {_said(shown)}"
     yield tell(
         About(Kind.METABOLIC, "microangiopathy", Letter.CIRCULATION),
         _urgency(bedside, found),
         rests_on(bedside, found.since, *shown),
-        brief=f"{_asked(bedside, found)} {_said(_few(found))}",
+        brief=f"{asked} {_said(tuple(one for one in _few(found) if one in shown))}",
         sentence=f"{head}: {_who(bedside)} now{_exchange(bedside, found)}; {criteria.ASKS.text}; "
-        f"{criteria.NO_PLATELETS.text}{_other_question(found)}.",
+        f"{criteria.NO_PLATELETS.text}{_other_question(found)}{_immune(bedside)}.",
         measures=measures_of(shown),
         sources=_sources(found),
         cautions=_cautions(found),
@@ -44,6 +48,12 @@ def _shown(found: Microangiopathy) -> tuple[Shown, ...]:
     return (*found.blood, *found.breakdown, *found.organs, *beside)
 
 
+def _measured(shown: tuple[Shown, ...]) -> tuple[Shown, ...]:
+    """Leave out what only says that it is recorded, which its name says, where anything else is left."""
+    numbers = tuple(one for one in shown if one.measure is not None)
+    return numbers if len(numbers) > _FEW else shown
+
+
 def _few(found: Microangiopathy) -> tuple[Shown, ...]:
     """Return the two results and the first of each of what stands beside them."""
     return (*found.blood, *found.organs[:2], *(found.breakdown[:1] if len(found.organs) < _FEW else ()))
@@ -52,7 +62,8 @@ def _few(found: Microangiopathy) -> tuple[Shown, ...]:
 def _said(shown: tuple[Shown, ...]) -> str:
     blood, beside = shown[:2], shown[2:]
     words = " and ".join(one.words for one in blood)
-    return f"{capital(words)} with {listed([one.words for one in beside])}"
+    with_these = f" with {listed([one.words for one in beside])}" if beside else ""
+    return f"{capital(words)}{with_these}"
 
 
 def _asked(bedside: Bedside, found: Microangiopathy) -> str:
@@ -88,8 +99,15 @@ def _other_question(found: Microangiopathy) -> str:
     return "" if found.inr is not None else "; with a long INR or a low fibrinogen it is DIC first"
 
 
+def _immune(bedside: Bedside) -> str:
+    is_there = bedside.record.known_of(ConditionKind.IMMUNE_DISEASE)
+    return f"; {criteria.OF_THE_IMMUNE_SYSTEM.text}" if is_there else ""
+
+
 def _urgency(bedside: Bedside, found: Microangiopathy) -> Urgency:
     suffers = found.is_proven and bool(found.organs)
+    if found.turns and _is_known(bedside, found):
+        return Urgency.ROUTINE
     is_worst = (found.is_very_low or suffers) and not _is_known(bedside, found)
     return Urgency.EMERGENCY if is_worst else Urgency.URGENT
 
@@ -113,6 +131,7 @@ def _sources(found: Microangiopathy) -> Iterator[Source]:
     yield criteria.ASKS.source
     yield criteria.NO_PLATELETS.source
     yield criteria.EXCHANGE_WITHIN.source
+    yield criteria.TURNS.source
     yield criteria.URGENCY
 
 

@@ -1,35 +1,20 @@
 """Has the patient become ill during a transfusion, or shortly after one?"""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.blood.transfusion import Transfusion, transfusions
 from weatherglass.facts.series.limits_met import beyond, exact, reaches
 from weatherglass.knowledge.blood import transfusion as limits
 from weatherglass.model.findings import TRANSFUSION_REACTION, Finding, Kind, Urgency
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import as_sent
-from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
-from weatherglass.model.sources import Origin
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import capital, inside_a_sentence, listed
-
-_BLOOD = when_asked(
-    r"\b(?:red (?:blood )?cells?|platelets?|fresh frozen plasma|ffp|cryoprecipitate|granulocytes)\b"
-)
-
-
-class _Transfusion(Plain, frozen=True):
-    """What is given: its name, from when, and whether it still runs."""
-
-    text: str
-    began: datetime
-    ended: datetime | None
-    origin: Origin
 
 
 class _Sign(Plain, frozen=True):
@@ -57,30 +42,33 @@ def assess_transfusion_reaction(bedside: Bedside) -> Iterator[Finding]:
     first = limits.STOP if given.ended is None else limits.CHECK
     yield tell(
         About(Kind.SINGLE_SIGN, TRANSFUSION_REACTION, Letter.CIRCULATION),
-        Urgency.URGENT,
+        Urgency.EMERGENCY if len(signs) > 1 else Urgency.URGENT,
         rests_on(bedside, since, given.origin, *((sign.signal, sign.now) for sign in signs)),
         brief=head,
-        asks=f"{first.text}, and {limits.THEN.text}",
+        asks=f"{first.text}, and {_then(bedside, given, signs)}",
         at_once=capital(first.text),
         sources=(limits.FEVER.source, first.source, limits.COUNTS_FOR.source, limits.GRADED),
         decided_by="a new sign during a transfusion or shortly after it",
     )
 
 
-def _transfusion(bedside: Bedside) -> _Transfusion | None:
+def _then(bedside: Bedside, given: Transfusion, signs: Sequence[_Sign]) -> str:
+    """Say what is looked for: overload first where the pressure has risen with the breathlessness."""
+    pressure = bedside.record.series(Signal.SYSTOLIC_PRESSURE)
+    before, now = pressure.last_by(given.began), pressure.last_by(bedside.as_of)
+    is_short_of_breath = any(one.signal is Signal.SPO2 for one in signs)
+    if before is None or now is None or not is_short_of_breath:
+        return limits.THEN.text
+    if not limits.PRESSURE_RISE.is_met_by(now.value - before.value):
+        return limits.THEN.text
+    return f"{limits.OVERLOAD.text} (systolic {as_sent(now.value)} from {as_sent(before.value)})"
+
+
+def _transfusion(bedside: Bedside) -> Transfusion | None:
     """Return the newest transfusion that runs or has ended a short while ago."""
-    found = [
-        _Transfusion(one.text, one.at, one.ended, one.origin)
-        for one in bedside.record.done(ProcedureKind.TRANSFUSION)
-    ]
-    found += [
-        _Transfusion(one.medicine.text, one.at, one.ended if not one.running else None, one.origin)
-        for one in bedside.record.administrations
-        if _BLOOD.search(one.medicine.text.casefold())
-    ]
-    begun = [one for one in found if one.began <= bedside.as_of]
+    begun = [one for one in transfusions(bedside.record) if one.began <= bedside.as_of]
     newest = max(begun, key=lambda one: (one.began, one.origin), default=None)
-    if newest is None or bedside.as_of - (newest.ended or newest.began) > limits.COUNTS_FOR.length:
+    if newest is None or bedside.as_of - newest.until > limits.COUNTS_FOR.length:
         return None
     return newest
 
@@ -92,7 +80,7 @@ _SIGNS: tuple[tuple[Signal, str, Cutoff, Cutoff, bool], ...] = (
 )
 
 
-def _signs(bedside: Bedside, given: _Transfusion) -> Iterator[_Sign]:
+def _signs(bedside: Bedside, given: Transfusion) -> Iterator[_Sign]:
     """Yield what is beyond its limit now and was not, by its least change, before it began."""
     for signal, name, limit, change, is_rise in _SIGNS:
         series = bedside.record.series(signal)

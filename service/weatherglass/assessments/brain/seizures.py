@@ -46,22 +46,39 @@ def assess_seizures(bedside: Bedside) -> Iterator[Finding]:
     said = f"{what}: {worst.text} ({bedside.clock.full(worst.at)})"
     asks = _asks(bedside, worst)
     is_emergency = worst.goes_on or asks.calls
-    is_quiet = (asks.is_quiet or bool(asks.doses)) and not is_emergency
+    is_past = not is_emergency and len(found) == 1 and _is_past(bedside, found[0])
     yield tell(
         About(Kind.SINGLE_SIGN, "seizure", Letter.DISABILITY),
-        Urgency.EMERGENCY if is_emergency else Urgency.ROUTINE if is_quiet else Urgency.URGENT,
+        _urgency(asks, is_emergency=is_emergency, is_past=is_past),
         rests_on(bedside, since, *found, *(one.origin for one in asks.doses)),
         brief=said,
         asks=asks.words,
         at_once=capital(asks.words) if is_emergency else "",
         dated=worst.at,
+        waits=asked.SEEN_WITHIN.length if is_past else None,
         sources=(
             signs.SEIZURES_REPEATED if worst.goes_on else signs.SEIZURE_OVER,
             signs.SEIZURE_COUNTS_FOR.source,
             *asks.sources,
+            *((asked.SEEN_WITHIN.source,) if is_past else ()),
         ),
         decided_by="a recorded seizure",
     )
+
+
+def _urgency(asks: _Asks, *, is_emergency: bool, is_past: bool) -> Urgency:
+    if is_emergency:
+        return Urgency.EMERGENCY
+    if asks.is_quiet or asks.doses:
+        return Urgency.ROUTINE
+    return Urgency.PROMPT if is_past else Urgency.URGENT
+
+
+def _is_past(bedside: Bedside, one: Seizure) -> bool:
+    """Tell whether one seizure, no status and none of a withdrawal, was hours ago in who is awake since."""
+    withdraws = bedside.record.told_of(ConditionKind.ALCOHOL_WITHDRAWAL, ConditionKind.ALCOHOL_DEPENDENCE)
+    is_of_an_adult = not bedside.is_child
+    return is_of_an_adult and not one.goes_on and not withdraws and _is_awake(bedside, one)
 
 
 def _first_of_these(bedside: Bedside, found: Sequence[Seizure]) -> datetime:

@@ -13,6 +13,7 @@ from weatherglass.assessments.telling.score_findings import spell_out
 from weatherglass.assessments.telling.sepsis_words import cause_sources, infection_measures, with_treatment
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.blood.coagulation import is_dic_asked, overt_dic
+from weatherglass.facts.blood.transfusion import transfusions
 from weatherglass.facts.infection.antimicrobial import Treatment, last_dose
 from weatherglass.facts.infection.infection import SuspectedInfection
 from weatherglass.facts.infection.stratum import (
@@ -38,6 +39,7 @@ from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Unit
+from weatherglass.model.record.care import OPERATIONS
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal, Skin
@@ -348,21 +350,29 @@ def _listed(values: Sequence[tuple[Signal, Measurement]]) -> str:
     return ", ".join(said)
 
 
+def _is_of_the_last_hours(bedside: Bedside) -> bool:
+    """Tell whether blood was given, or somebody operated on, too lately for an infection."""
+    since = bedside.as_of - sepsis.EXPLAINS_FOR_HOURS.length
+    blood = (one.until for one in transfusions(bedside.record))
+    operations = (one.until for one in bedside.record.done(*OPERATIONS))
+    return any(at >= since for at in (*blood, *operations))
+
+
 def _is_explained(bedside: Bedside, newest: SetResult) -> bool:
     """Tell whether the question would be idle: no signs of life, or another recorded cause and no fever."""
     observed = newest.observed
     breathing = observed.number(Signal.RESPIRATION_RATE)
     if bedside.is_peri_arrest:
         return True
-    if bedside.unexplained_gap is not None and bedside.signs_of_infection is None:
-        return True
-    if bedside.is_cold_by_starvation and bedside.signs_of_infection is None:
+    has_no_signs = bedside.signs_of_infection is None
+    if has_no_signs and (bedside.unexplained_gap is not None or bedside.is_cold_by_starvation):
         return True
     heat = observed.number(Signal.TEMPERATURE)
     if heat is not None and (sepsis.FEVER.is_met_by(heat.value) or sepsis.COLD.is_met_by(heat.value)):
         return False
     bleeding = bedside.bleeding
-    if bleeding is not None and bleeding.urgency >= Urgency.URGENT and bedside.signs_of_infection is None:
+    bleeds = bleeding is not None and bleeding.urgency >= Urgency.URGENT
+    if has_no_signs and (bleeds or _is_of_the_last_hours(bedside)):
         return True
     if breathing is not None and sepsis.SLOW_BREATHING.is_met_by(breathing.value):
         return True

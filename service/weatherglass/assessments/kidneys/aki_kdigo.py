@@ -17,6 +17,7 @@ from weatherglass.assessments.telling.kidney_findings import (
     flat_and_high_since,
     is_alone,
     is_falling,
+    removed_kidney,
     response_to,
     stage_course,
     urgency_of_old,
@@ -43,6 +44,7 @@ from weatherglass.model.findings import AkiFinding, Finding, Kind, Measure, Miss
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Source
+from weatherglass.model.words.lists import inside_a_sentence
 
 _NOT_TOLD_APART = "so acute injury cannot be told from chronic"
 _NONE_FROM_BEFORE = f"none is from before this week, {_NOT_TOLD_APART}: look for earlier results"
@@ -181,7 +183,8 @@ def _kdigo_sentence(
     if stage:
         estimated = injury.creatinine is not None and rests_on_estimate(injury)
         injured = "Possible acute kidney injury" if estimated else "Acute kidney injury"
-        return f"{injured} stage {stage} (KDIGO): {said}. {year}".rstrip()
+        expected = _as_expected(bedside, stage)
+        return f"{injured} stage {stage} (KDIGO): {said}{expected}. {year}".rstrip()
     warning, late = bedside.kidneys.warning, bedside.kidneys.late_recognition
     if warning is not None and warning.stage:
         beside = f"No stage by KDIGO beside AKI warning stage {warning.stage}"
@@ -261,11 +264,17 @@ def _old_rise(bedside: Bedside, injury: Injury, one: KidneyStage, already: Measu
     )
 
 
+def _as_expected(bedside: Bedside, stage: int) -> str:
+    """Name the operation that took a kidney out, where one that is left explains the stage."""
+    removed = removed_kidney(bedside) if stage == 1 else None
+    return f", as after {inside_a_sentence(removed.text)}" if removed is not None else ""
+
+
 def _brief(bedside: Bedside, injury: Injury, stage: int | None) -> str:
     if stage:
         estimated = injury.creatinine is not None and rests_on_estimate(injury)
         named = f"{'Possible acute' if estimated else 'Acute'} kidney injury stage {stage} (KDIGO)"
-        return f"{named}{_risen(bedside, injury.creatinine, stage)}"
+        return f"{named}{_risen(bedside, injury.creatinine, stage)}{_as_expected(bedside, stage)}"
     one, warning = injury.creatinine, bedside.kidneys.warning
     if stage is None:
         if one is not None and is_alone(one):

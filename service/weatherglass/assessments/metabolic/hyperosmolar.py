@@ -11,6 +11,7 @@ from decimal import Decimal
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.metabolic.osmolality import Osmolality, exact_at, osmolality_at
+from weatherglass.facts.results.result_levels import doubt_about_glucose
 from weatherglass.facts.rounds.measures import missing_of
 from weatherglass.knowledge.metabolic import metabolic as criteria
 from weatherglass.model.findings import Finding, Kind, Missing, Urgency
@@ -52,6 +53,8 @@ def assess_hyperosmolar_state(bedside: Bedside) -> Iterator[Finding]:
     course = _course(bedside)
     if now is None or course is None or _speaks_against(bedside):
         return
+    if doubt_about_glucose(bedside.record, now.glucose):
+        return  # It is measured again first.
     if now.is_hyperosmolar:
         yield _met(bedside, now, course)
     elif not criteria.HYPEROSMOLAR_OVER.is_met_by(now.value):

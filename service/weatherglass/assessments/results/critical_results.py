@@ -296,10 +296,15 @@ def _as_known(one: BesideResult, band: CriticalBand, urgency: Urgency) -> tuple[
     on_replacement = one.bedside.kidneys.therapy.is_long_term_at(one.result.at)
     if one.key == "potassium-high" and urgency is Urgency.PROMPT and on_replacement:
         return (_BEFORE_A_SESSION,)
-    if one.antidote_answers is not None:
-        return (liver.ANTIDOTE_ANSWERS.source,)
-    if one.muscle_heals:
-        return (limits.MUSCLE_HEALS.source,)
+    answers = (
+        (one.antidote_answers is not None, liver.ANTIDOTE_ANSWERS),
+        (one.of_an_operation is not None, limits.LACTATE_AFTER_SURGERY),
+        (one.red_cells is not None, limits.RED_CELLS_ANSWER_FOR),
+        (one.muscle_heals, limits.MUSCLE_HEALS),
+    )
+    answered = next((row.source for is_so, row in answers if is_so), None)
+    if answered is not None:
+        return (answered,)
     if band.signal is Signal.CREATININE and on_replacement:
         return (_ON_REPLACEMENT,)
     if band.signal is Signal.CREATININE and one.is_as_known:

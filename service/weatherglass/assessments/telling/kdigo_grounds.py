@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from weatherglass.assessments.telling.kidney_findings import is_alone, result_cautions
+from weatherglass.assessments.telling.kidney_findings import is_alone, removed_kidney, result_cautions
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.injury import Injury
 from weatherglass.facts.kidneys.staging import Rule
@@ -70,6 +70,8 @@ def kdigo_cautions(bedside: Bedside, injury: Injury, stage: int | None) -> Itera
     """Yield what to beware of in a stage, or in what could not be staged."""
     kidneys = bedside.kidneys
     newest = injury.creatinine
+    if stage == 1 and removed_kidney(bedside) is not None:
+        yield ours.AFTER_A_KIDNEY_SAYS.text
     if newest is not None:
         yield from result_cautions(newest)
         reference = newest.reference

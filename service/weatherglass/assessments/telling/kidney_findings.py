@@ -18,7 +18,7 @@ from weatherglass.knowledge.kidneys import kidney_choices as ours
 from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
 from weatherglass.model.findings import State, Urgency
 from weatherglass.model.plain import Plain
-from weatherglass.model.record.care import ProcedureKind
+from weatherglass.model.record.care import Done, ProcedureKind
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Flag, Measurement, Remark
 from weatherglass.model.signals import Signal
@@ -51,11 +51,24 @@ _LESS: Final = {
 def urgency_of_stage(bedside: Bedside, stage: int | None) -> Urgency:
     """Rank a stage; less where creatinine is well on its way back from it, or has long been as high."""
     urgency = _URGENCY_BY_STAGE[stage or 0]
+    if stage == 1 and removed_kidney(bedside) is not None:
+        return Urgency.ROUTINE
     if is_recovering(bedside):
         return _LESS[urgency]
     if is_falling(bedside):
         return Urgency.PROMPT if stage == _WORST else Urgency.ROUTINE
     return min(urgency, Urgency.PROMPT) if _is_old_rise(bedside) else urgency
+
+
+def removed_kidney(bedside: Bedside) -> Done | None:
+    """Return the operation of the last week that took a kidney out, where creatinine alone stages."""
+    injury = bedside.kidneys.injury
+    one = injury.creatinine
+    if one is None or injury.therapy is not None or (injury.urine is not None and injury.urine.stage):
+        return None
+    since = bedside.as_of - ours.AFTER_A_KIDNEY.length
+    done = [each for each in bedside.record.done(ProcedureKind.KIDNEY_REMOVED) if each.until >= since]
+    return done[-1] if done and done[-1].until <= one.result.at else None
 
 
 def is_recovering(bedside: Bedside) -> bool:

@@ -14,6 +14,7 @@ from weatherglass.knowledge.metabolic import liver
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Measure, Urgency
 from weatherglass.model.quantities import as_sent
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement, Remark
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Source
@@ -29,6 +30,14 @@ OTHER_SPECIMEN = {
     Signal.SODIUM: (Signal.SODIUM_GAS, "a blood gas"),
     Signal.SODIUM_GAS: (Signal.SODIUM, "the laboratory"),
 }
+
+#: Who may have no thiamine left.
+_LACKS_THIAMINE = (
+    ConditionKind.ALCOHOL_DEPENDENCE,
+    ConditionKind.ALCOHOL_WITHDRAWAL,
+    ConditionKind.MALNUTRITION,
+    ConditionKind.HYPEREMESIS,
+)
 
 
 def valued(graded: GradedSeries, result: Measurement) -> str:
@@ -141,8 +150,8 @@ def treated(one: BesideResult) -> tuple[str, tuple[Source, ...]]:
     """Say what is not done yet, an antidote or sugar, and the publication or the choice that asks for it."""
     if one.key == "paracetamol-level-high":
         return _antidote(one)
-    if one.is_after_a_fit:
-        return f"; {limits.LACTATE_AFTER_A_FIT.text}", (limits.LACTATE_AFTER_A_FIT.source,)
+    if (explained := _explained(one)) is not None:
+        return explained
     if _asks_for_strong_salt(one):
         return f"; {limits.SODIUM_ASKS.text}", (limits.SODIUM_ASKS.source,)
     if not one.is_low_glucose or one.bedside.as_of - one.result.at > _RECENT or one.doubts:
@@ -158,6 +167,19 @@ def treated(one: BesideResult) -> tuple[str, tuple[Source, ...]]:
     if not cutoff.is_met_by(one.result.value):
         return "", ()
     return "; consider treating it now by the local protocol", (cutoff.source,)
+
+
+def _explained(one: BesideResult) -> tuple[str, tuple[Source, ...]] | None:
+    """Say what explains a result or answers it: an operation, red cells, a seizure; None for most."""
+    if one.red_cells is not None:
+        given = f"{inside_a_sentence(one.red_cells.text)} {one.bedside.clock.at(one.red_cells.began)}"
+        return f"; {given}: {limits.RED_CELLS_ANSWER.text}", (limits.RED_CELLS_ANSWER.source,)
+    if one.of_an_operation is not None:
+        after = f", as after {inside_a_sentence(one.of_an_operation.text)}"
+        return f"{after}; repeat it to see that it falls", (limits.LACTATE_AFTER_SURGERY.source,)
+    if one.is_after_a_fit:
+        return f"; {limits.LACTATE_AFTER_A_FIT.text}", (limits.LACTATE_AFTER_A_FIT.source,)
+    return None
 
 
 def _asks_for_strong_salt(one: BesideResult) -> bool:
@@ -252,6 +274,8 @@ def _note(one: BesideResult, band: CriticalBand) -> Iterator[str]:
         baby = limits.LOOK_FOR_A_CAUSE_IN_A_BABY if one.bedside.is_below(limits.A_BABY) else None
         child = baby or limits.LOOK_FOR_A_CAUSE_IN_A_CHILD
         yield (child if is_child else limits.LOOK_FOR_A_CAUSE).text
+    if one.is_low_glucose and one.bedside.record.told_of(*_LACKS_THIAMINE):
+        yield limits.THIAMINE_WITH_GLUCOSE.text
     is_other = has_diabetes or one.may_dull or one.bedside.is_below(limits.A_BABY)
     if not band.note or (is_for_diabetes(band) and is_other):
         return

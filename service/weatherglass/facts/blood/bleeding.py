@@ -187,7 +187,25 @@ def fall_of_an_operation(patient: Illness) -> Done | None:
     loss = patient.blood_loss
     if loss.recorded or patient.haemoglobin_fall is None or _is_still_lost(patient, loss):
         return None
-    return loss.operation_that_took_it
+    return loss.operation_that_took_it or _took_a_little(patient, loss, patient.haemoglobin_fall)
+
+
+def _took_a_little(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall) -> Done | None:
+    """Return a birth or an operation before a first, small fall, with enough blood left and calm signs."""
+    is_calm = loss.shock_index is not None and loss.after_operation is None
+    if not is_calm or fall.level > 1 or not ours.ENOUGH_BLOOD_LEFT.is_met_by(fall.newest.value):
+        return None
+    done = max((*loss.operations, *loss.births), key=lambda one: one.until, default=None)
+    if done is None or not fall.before.at < done.until <= fall.newest.at:
+        return None
+    if fall.newest.at - done.until > ours.BLOOD_IS_TAKEN_FOR.length or beyond_prevention(patient):
+        return None
+    series = patient.record.series(Signal.HAEMOGLOBIN)
+    last = series.last_by(done.until)
+    is_across = last is not None and last.value - fall.newest.value >= fall.before.value - last.value
+    is_first = len(series.within(done.until, patient.as_of)) == 1
+    is_transfused = any(one.until >= done.until for one in loss.transfusions)
+    return done if is_across and is_first and not is_transfused else None
 
 
 def has_stopped(patient: Illness, now: BleedingNow) -> bool:

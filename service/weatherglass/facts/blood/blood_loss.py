@@ -152,10 +152,8 @@ class BloodLoss(Plain, frozen=True, kw_only=True):
     def operation_that_took_it(self) -> Done | None:
         """The operation across which haemoglobin fell, where it has been steady for long enough since."""
         fall, steady = self.fall, self.steady
-        if fall is None:
+        if fall is None or steady is None:
             return None
-        if steady is None:
-            return self._birth_that_took_it(fall)
         if steady.newest.at - steady.first.at < ours.STEADY_AFTER_OPERATION.length:
             return None
         fresh = ours.OPERATION_IS_FRESH_FOR.length
@@ -165,16 +163,6 @@ class BloodLoss(Plain, frozen=True, kw_only=True):
             if fall.before.at < one.until <= steady.first.at <= one.until + fresh
         ]
         return across[-1] if across else None
-
-    def _birth_that_took_it(self, fall: HaemoglobinFall) -> Done | None:
-        """Return a birth that a small fall came after, with enough blood left, a calm pulse and pressure."""
-        index = self.shock_index
-        is_calm = index is not None and not index.is_raised
-        if fall.level > 1 or not is_calm or not ours.ENOUGH_AFTER_A_BIRTH.is_met_by(fall.newest.value):
-            return None
-        length = ours.BIRTH_TAKES_BLOOD_FOR.length
-        born = [one for one in self.births if fall.before.at < one.at <= fall.newest.at <= one.at + length]
-        return born[-1] if born else None
 
     @property
     def has_fallen(self) -> bool:

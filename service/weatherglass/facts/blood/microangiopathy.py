@@ -43,6 +43,7 @@ class Microangiopathy(Plain, frozen=True):
         inr: The newest INR that still counts.
         on_heparin: Whether platelets fell under heparin too.
         known_since: Since when somebody has recorded it by name.
+        turns: Whether platelets have risen since then, and the kidneys are no worse.
     """
 
     blood: tuple[Shown, Shown]
@@ -55,6 +56,7 @@ class Microangiopathy(Plain, frozen=True):
     inr: Measurement | None
     on_heparin: bool
     known_since: datetime | None
+    turns: bool = False
 
     @property
     def since(self) -> datetime | None:
@@ -78,6 +80,7 @@ def microangiopathy(bedside: Bedside) -> Microangiopathy | None:
     if red is None or _is_of_old(bedside, platelets, red) or _is_something_else(bedside):
         return None
     kidneys = _kidneys(bedside)
+    known_since = _known_since(bedside)
     found = Microangiopathy(
         blood=(_result(Signal.PLATELETS, platelets), _result(Signal.HAEMOGLOBIN, red)),
         breakdown=breakdown,
@@ -88,9 +91,23 @@ def microangiopathy(bedside: Bedside) -> Microangiopathy | None:
         after_diarrhoea=diarrhoea,
         inr=next(reversed(bedside.exact(Signal.INR, _FOR)), None),
         on_heparin=platelet_fall(bedside) is not None,
-        known_since=_known_since(bedside),
+        known_since=known_since,
+        turns=known_since is not None and _turns(bedside, known_since),
     )
     return found if _is_asked(bedside, found) else None
+
+
+def _turns(bedside: Bedside, since: datetime) -> bool:
+    """Tell whether platelets rise by more than chance, and creatinine has come down from its highest."""
+    platelets, creatinine = (
+        [one.value for one in bedside.record.series(signal).within(since, bedside.as_of) if one.is_exact]
+        for signal in (Signal.PLATELETS, Signal.CREATININE)
+    )
+    if not platelets or not creatinine or creatinine[-1] >= max(creatinine):
+        return False
+    return platelets[-1] == max(platelets[platelets.index(min(platelets)) :]) and platelets[-1] >= (
+        criteria.TURNS.value * min(platelets)
+    )
 
 
 def _is_asked(bedside: Bedside, found: Microangiopathy) -> bool:

@@ -1,14 +1,16 @@
 """What stands beside a result: what makes it doubtful, explains it, or makes it worse than its number."""
 
 from datetime import datetime, timedelta
+from decimal import Decimal
 from functools import cached_property
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.blood.transfusion import Transfusion, transfusions
 from weatherglass.facts.medicines.given_in_turn import given_in_turn, is_too_early
 from weatherglass.facts.metabolic.calcium import NOT_ADJUSTED
 from weatherglass.facts.metabolic.ketoacidosis import DIABETES
 from weatherglass.facts.metabolic.sodium_and_brain import ShownSodium, shown_sodium
-from weatherglass.facts.results.result_levels import GradedSeries, doubts_about_potassium
+from weatherglass.facts.results.result_levels import GradedSeries, doubt_about_glucose, doubts_about_potassium
 from weatherglass.facts.rounds.pressure_course import Kept
 from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge import publications as cited
@@ -19,7 +21,7 @@ from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES
 from weatherglass.knowledge.metabolic import liver, potassium_shift
 from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.quantities import as_sent
-from weatherglass.model.record.care import ProcedureKind
+from weatherglass.model.record.care import OPERATIONS, Done, ProcedureKind
 from weatherglass.model.record.medicines import Administration
 from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.record.values import Measurement, Remark
@@ -33,6 +35,7 @@ _FOR_DIABETES = (MedicineClass.INSULIN, MedicineClass.SULFONYLUREA, MedicineClas
 #: Ours: another result taken this near is shown beside it.
 _NEAR = timedelta(hours=4)
 _WEEK = timedelta(days=7)
+_THREE = 3
 
 
 class BesideResult:
@@ -95,6 +98,8 @@ class BesideResult:
         doubts: list[str] = []
         if self.key == "potassium-high":
             doubts.extend(doubts_about_potassium(self.bedside.record, self.result))
+        if self.key == "glucose-high" and (doubt := doubt_about_glucose(self.bedside.record, self.result)):
+            doubts.append(doubt)
         if self.result.method == NOT_ADJUSTED and not self.calcium_may_have_fallen:
             doubts.append("no albumin to adjust it by")
         if self.is_too_early:
@@ -167,6 +172,38 @@ class BesideResult:
         given = self.bedside.record.administrations
         near = (one for one in reversed(given) if earliest <= one.at <= self.result.at)
         return next((one for one in near if potassium_shift.is_insulin(one.medicine)), None)
+
+    @cached_property
+    def red_cells(self) -> Transfusion | None:
+        """Red cells begun since a low haemoglobin, that run or have ended a short while ago."""
+        if self.key != "haemoglobin-low":
+            return None
+        longest = limits.RED_CELLS_ANSWER_FOR.length
+        return next(
+            (
+                one
+                for one in transfusions(self.bedside.record)
+                if one.is_of_red_cells
+                and self.result.at <= one.began
+                and (one.runs or self.bedside.as_of - one.until <= longest)
+            ),
+            None,
+        )
+
+    @cached_property
+    def of_an_operation(self) -> Done | None:
+        """The operation whose lactate, short of shock, this is, where the newest round is calm."""
+        if self.key != "lactate-high" or self.graded.band is None or self.graded.band.urgency != "prompt":
+            return None
+        newest = self.bedside.news2_now[-1:]
+        if not newest or newest[0].highest_single >= _THREE:
+            return None
+        is_calm = limits.CALM.is_met_by(Decimal(newest[0].lowest))
+        if not is_calm or self.bedside.bleeding is not None or self.bedside.infection is not None:
+            return None
+        longest = limits.LACTATE_AFTER_SURGERY.length
+        done = self.bedside.record.done(*OPERATIONS)
+        return next((one for one in done if timedelta(0) <= self.result.at - one.until <= longest), None)
 
     @property
     def is_after_a_fit(self) -> bool:

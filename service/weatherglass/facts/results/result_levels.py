@@ -15,7 +15,7 @@ from weatherglass.facts.metabolic.calcium import series_of
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.plain import replace
-from weatherglass.model.quantities import Quantity
+from weatherglass.model.quantities import Quantity, as_sent, round_half_up
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement, Remark
 from weatherglass.model.signals import FACTS, Signal
@@ -242,3 +242,20 @@ def doubts_about_potassium(record: Record, result: Measurement) -> tuple[str, ..
         if any(cutoff.is_met_by(count.value) for count in near):
             doubts.append(f"very high {FACTS[signal].label}")
     return tuple(doubts)
+
+
+#: mg/dL of one mmol/L, as `units-of-signals.csv` has it.
+_MILLIGRAMS_OF_GLUCOSE = Decimal("18.016")
+_TENTH = Decimal("0.1")
+
+
+def doubt_about_glucose(record: Record, result: Measurement) -> str:
+    """Say that a glucose may be milligrams sent as millimoles; empty where none before it was lower."""
+    if not result.is_exact or not limits.GLUCOSE_IN_MILLIGRAMS.is_met_by(result.value):
+        return ""
+    day = record.series(Signal.GLUCOSE).within(result.at - timedelta(hours=24), result.at)
+    before = [one for one in day if one.at < result.at]
+    if not before or not limits.GLUCOSE_BEFORE.is_met_by(before[-1].value):
+        return ""
+    said = round_half_up(result.value / _MILLIGRAMS_OF_GLUCOSE, _TENTH)
+    return f"{as_sent(result.value)} mg/dL would be {said} mmol/L"

@@ -14,6 +14,7 @@ from weatherglass.facts.newborn import is_born_early, is_newborn
 from weatherglass.facts.pregnancy import is_pregnant_or_recently
 from weatherglass.knowledge.breathing import vital_capacity
 from weatherglass.knowledge.signs.heart_and_pressure import PREECLAMPSIA_LIVER
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement, PutUp, SentValue, Undated
 from weatherglass.model.signals import Signal
@@ -37,6 +38,7 @@ UNJUDGED = (
     Signal.CHLORIDE,
     Signal.ALT,
     Signal.AST,
+    Signal.NT_PROBNP,
     Signal.LIPASE,
     Signal.AMYLASE,
     Signal.TSH,
@@ -46,6 +48,17 @@ UNJUDGED = (
 )
 #: Judged with the pH of their sample; alone they are not.
 _OF_A_GAS = (Signal.PCO2_ARTERIAL, Signal.PCO2_VENOUS, Signal.BASE_EXCESS)
+#: What is judged where one of these is on record.
+_PAIN = (ConditionKind.ABDOMINAL_PAIN, ConditionKind.PANCREATITIS)
+_ASKED_BESIDE: Final[Mapping[Signal, tuple[ConditionKind, ...]]] = {
+    Signal.LIPASE: _PAIN,
+    Signal.AMYLASE: _PAIN,
+    Signal.NT_PROBNP: (
+        ConditionKind.BREATHLESSNESS,
+        ConditionKind.HEART_FAILURE,
+        ConditionKind.ACUTE_PULMONARY_OEDEMA,
+    ),
+}
 _OF_THE_LIVER = (Signal.ALT, Signal.AST)
 #: Ours: what was measured in the last day says something of now.
 COUNTS_FOR = timedelta(hours=24)
@@ -74,6 +87,8 @@ def _is_judged(record: Record, as_of: datetime, signal: Signal, newest: Measurem
         return bool(record.told_of(*vital_capacity.WEAK))
     if signal in _OF_THE_LIVER:  # Beyond its limit it still wants a reader where the pressure is not high.
         return is_pregnant_or_recently(record, as_of) and not PREECLAMPSIA_LIVER.is_met_by(newest.value)
+    if (of_these := _ASKED_BESIDE.get(signal)) is not None and record.told_of(*of_these):
+        return True  # A crisis is asked, or is not, by its limit.
     return _is_judged_loss(record, as_of, signal)
 
 

@@ -33,6 +33,8 @@ COUNTS_FOR: Final = _ROWS.window("counts-for")
 STROKE_COUNTS_FOR: Final = _ROWS.window("stroke-counts-for")
 DIARRHOEA_COUNTS_FOR: Final = _ROWS.window("diarrhoea-counts-for")
 KNOWN_FROM: Final = _ROWS.window("known-from")
+TURNS: Final = _ROWS.share("turns")
+OF_THE_IMMUNE_SYSTEM: Final = _ROWS.clause("of-the-immune-system")
 NOT_BELOW: Final = _ROWS.age("not-below")
 #: What explains low platelets with a low haemoglobin, where nothing shows that red cells break down.
 OTHER_CAUSES: Final = frozenset(

@@ -1,7 +1,7 @@
 """A reaction to a transfusion: which signs, and for how long after it.
 
-Data only. The sizes of the signs are from memory, so nothing here is an emergency by itself: the
-signs call by their own rules.
+Data only. The sizes of the signs are from memory, so one alone is no emergency by itself: it calls by its
+own rules.
 """
 
 from typing import Final
@@ -22,4 +22,6 @@ READINGS_BEFORE: Final = _ROWS.window("readings-before")
 STOP: Final = _ROWS.clause("stop")
 CHECK: Final = _ROWS.clause("check")
 THEN: Final = _ROWS.clause("then")
+PRESSURE_RISE: Final = _ROWS.cutoff("pressure-rise")
+OVERLOAD: Final = _ROWS.clause("overload")
 GRADED: Final = _ROWS.source("graded")

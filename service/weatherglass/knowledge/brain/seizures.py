@@ -38,6 +38,7 @@ STOPS_FITS: Final = BENZODIAZEPINES | {
         MedicineClass.BARBITURATE,
     )
 }
+SEEN_WITHIN: Final = _ROWS.window("seen-within")
 AWAKE_FOR: Final = _ROWS.window("awake-for")
 DOSES_BEFORE_SECOND_LINE: Final = 2
 GIVEN_FROM: Final = _ROWS.window("given-from")

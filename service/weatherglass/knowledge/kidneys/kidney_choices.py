@@ -34,6 +34,8 @@ FLAT_AND_HIGH: Final = _ROWS.window("flat-and-high")
 CREATININE_STANDS: Final = _ROWS.clause("creatinine-stands")
 EPISODE_REFERENCE: Final = _ROWS.clause("episode-reference")
 LATE_RECOGNITION: Final = _ROWS.clause("late-recognition")
+AFTER_A_KIDNEY: Final = _ROWS.window("after-a-kidney")
+AFTER_A_KIDNEY_SAYS: Final = _ROWS.clause("after-a-kidney-says")
 FALLS_BY: Final = _ROWS.cutoff("falls-by")
 FALLS_APART: Final = _ROWS.window("falls-apart")
 

@@ -25,6 +25,7 @@ _ROWS: Final = PrintedRows("limits/out-of-range-rows")
 
 USUAL_AFTER: Final = _ROWS.window("usual-after")
 USUAL_FOR: Final = _ROWS.window("usual-for")
+CLOCK_AHEAD: Final = _ROWS.window("clock-ahead")
 
 
 class _Row(Columns, frozen=True):

@@ -41,6 +41,12 @@ class ProcedureKind(StrEnum):
     THROMBOLYSIS = "thrombolysis"
     COOLING = "cooling on purpose"
     PHOTOTHERAPY = "phototherapy"
+    AORTIC_SURGERY = "surgery of the aorta"
+    CAROTID_SURGERY = "surgery of the carotid artery"
+    PITUITARY_SURGERY = "surgery of the pituitary"
+    WEIGHT_LOSS_SURGERY = "surgery to lose weight"
+    PANCREAS_SURGERY = "surgery of the pancreas"
+    KIDNEY_REMOVED = "removal of a kidney"
     INSTRUMENTED = "a duct, the bladder or the prostate entered"
     DEEP_PUNCTURE = "a needle or a drain where a bleed cannot be pressed on"
 

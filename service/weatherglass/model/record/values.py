@@ -231,6 +231,13 @@ class SentValue(Plain, frozen=True):
         return bool(self.suspected or self.signal or self.vital or self.flag is not Flag.NONE or self.outside)
 
 
+class Later(Plain, frozen=True):
+    """Values that are dated after the moment of a review, and soon after it: a clock may run ahead."""
+
+    count: int
+    until: datetime
+
+
 class Undated(Plain, frozen=True):
     """A value as its sender wrote it, of which nobody can tell the day; its own time says nothing.
 

@@ -26,6 +26,7 @@ from weatherglass.fhir.reading.observations.observed_words import (
     remarks_in,
 )
 from weatherglass.fhir.reading.observations.sent_values import has_a_value, note_value, sent_value, words_of
+from weatherglass.fhir.reading.observations.worded_numbers import number_in_words
 from weatherglass.fhir.reading.observations.worded_signs import skin_in_a_note, without_skin
 from weatherglass.fhir.reading.patient_data import Answer, Converted, PatientData, SentEntry
 from weatherglass.fhir.reading.plans.decision import read_decision, scale_2_was_used
@@ -197,7 +198,7 @@ class ObservedValues:
     # Numbers
 
     def _number(self, meaning: Numeric, holder: Observation | Component, at: str) -> None:
-        quantity = holder.valueQuantity
+        quantity = holder.valueQuantity or self._in_words(meaning, holder, at)
         if quantity is None:
             self._number_without_quantity(meaning, holder, at)
             return
@@ -207,6 +208,24 @@ class ObservedValues:
         if number is not None:
             spread = self._spread(quantity.comparator, number.value, at) if quantity.comparator else None
             self._keep(meaning, number, at, spread)
+
+    def _in_words(self, meaning: Numeric, holder: Observation | Component, at: str) -> Quantity | None:
+        """Return a number that was sent as words, where its unit is written and known, or none is needed."""
+        found = number_in_words(holder.valueString)
+        if found is None:
+            return None
+        if not found.unit and not units.needs_no_unit(meaning.signal):
+            found = msgspec.structs.replace(found, unit=_COUNTED.get(FACTS[meaning.signal].unit))
+        is_known = meaning.units.written(found.unit) if found.unit else units.needs_no_unit(meaning.signal)
+        if not is_known:
+            return None
+        self._say(
+            Severity.INFORMATION,
+            IssueKey.UNIT_BY_NAME,
+            f"{at}.valueString",
+            "The number was read from words; send valueQuantity.",
+        )
+        return found
 
     def _converted(self, meaning: Numeric, quantity: Quantity, at: str) -> Converted | None:
         """Return a number in the unit of its signal, converted once a request where it needs no word."""
@@ -497,6 +516,6 @@ def _is_possible(signal: Signal, value: Decimal) -> bool:
 
 _FLOW = Numeric(Signal.OXYGEN_FLOW, units.ACCEPTED[Signal.OXYGEN_FLOW], "3151-8")
 #: What is counted in a minute or in a hundred is sent in nothing else.
-_COUNTED = frozenset({Unit.PER_MINUTE, Unit.PERCENT})
+_COUNTED = {Unit.PER_MINUTE: "/min", Unit.PERCENT: "%"}
 #: What belongs to a round, and the mean pressure beside it, is nothing without the time of day.
 _NEEDS_AN_HOUR = frozenset({*BEDSIDE_SIGNALS, Signal.MEAN_PRESSURE})

@@ -1,0 +1,42 @@
+"""A number that was sent as words: "6.8 mmol/L", "3,1 mg/dl", "7.1 L g/dL", "< 4 ug/L".
+
+Laboratories and old interfaces send a result so. It is read only where the words are one number with its
+unit and nothing else; a comma before three digits could part thousands, and is not read.
+"""
+
+from typing import Final
+
+import msgspec
+
+from weatherglass.fhir.datatypes import Quantity
+from weatherglass.model.patterns import when_asked
+
+_LONGEST: Final = 40
+_NUMBER: Final = when_asked(
+    r"(<=|>=|<|>)?\s*(\d{1,6}(?:\.\d{1,4}|,\d{1,2})?)(?:\s*\*|\s+\(?(?:HH?|LL?)\)?(?=\s))?\s*((?!/\d)[^\d\s,;:<>(–-][^,;:<>()]*)?"
+)
+
+
+def number_in_words(words: str | None) -> Quantity | None:
+    """Return the one number that words are, with its unit as written; None where they are anything else.
+
+    Examples:
+        >>> found = number_in_words("< 3,1 mg/dl")
+        >>> found.comparator, bytes(found.value), found.unit
+        ('<', b'3.1', 'mg/dl')
+        >>> number_in_words("7.1 L g/dL").unit, number_in_words("2 L/min").unit
+        ('g/dL', 'L/min')
+        >>> [number_in_words(each) for each in ("1,234 mg/L", "4.0 - 5.0", "6.8 mmol/L (old)", "120/80")]
+        [None, None, None, None]
+    """
+    if not words or len(words) > _LONGEST:
+        return None
+    found = _NUMBER.fullmatch(words.strip())
+    if found is None:
+        return None
+    comparator, number, unit = found.groups()
+    return Quantity(
+        value=msgspec.Raw(number.replace(",", ".").encode()),
+        comparator=comparator,
+        unit=unit.strip() if unit else None,
+    )
