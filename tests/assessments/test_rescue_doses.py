@@ -69,7 +69,7 @@ def test_every_name_is_a_known_ingredient(row: Any) -> None:
         ("Idarucizumab 5 g", "intravenous", 12, "reversal"),
         ("Haloperidol 5 mg", "intramuscular", 2, "tranquillised"),
         ("Naloxone 400 micrograms", "", 2, "naloxone"),
-        ("Adrenaline 500 micrograms", "", 6, "adrenaline-without-route"),
+        ("Adrenaline 500 micrograms", "", 6, "adrenaline"),
         ("Glucose 20% 100 mL", "", 2, "low-glucose"),
         ("Idarucizumab 5 g", "", 12, "reversal"),
     ],

@@ -7,286 +7,40 @@ The numbers in use depart from these by our choice where the criteria say so.
 """
 
 from datetime import date
-from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from tests.charts import ago, bedside, chart, condition, findings, measures_of, reading, rounds, was_done
+from tests.assessments.signs import (
+    ADULT,
+    ANSWER,
+    CHILD,
+    HR,
+    MAP,
+    OXYGEN,
+    RR,
+    SBP,
+    SPO2,
+    TEMP,
+    E,
+    R,
+    U,
+    directive,
+    signs_in,
+    urgency_of,
+)
+from tests.charts import ago, bedside, chart, condition, findings, measures_of, reading, rounds
 from tests.records import answer_of, full_set, measured, observation, patient, quantity
-from weatherglass.knowledge.signs import single_signs as criteria
-from weatherglass.model.findings import Finding, Kind, State, Urgency
+from weatherglass.model.findings import Kind, State, Urgency
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record.care import Directive, DirectiveKind, ProcedureKind, Resuscitation
+from weatherglass.model.record.care import DirectiveKind, Resuscitation
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Remark
 from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Signal
-from weatherglass.model.sources import Mark, Origin
+from weatherglass.model.sources import Mark
 from weatherglass.policy import PolicyError, load_policy
-
-RR, SPO2, HR, TEMP = Signal.RESPIRATION_RATE, Signal.SPO2, Signal.PULSE, Signal.TEMPERATURE
-SBP, MAP = Signal.SYSTOLIC_PRESSURE, Signal.MEAN_PRESSURE
-OXYGEN, ANSWER = CodedSignal.OXYGEN_DELIVERY, CodedSignal.CONSCIOUSNESS
-E, U, P, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE
-CHILD, ADULT = date(2019, 1, 1), date(1950, 6, 1)
-PREGNANT = (condition(ConditionKind.PREGNANCY),)
-
-
-def _found(record: Record, **rest: Any) -> dict[str, Finding]:
-    return findings(record, Kind.SINGLE_SIGN, **rest)
-
-
-def _urgency(record: Record, key: str, **rest: Any) -> Urgency | None:
-    found = _found(record, **rest).get(key)
-    return found.urgency if found is not None else None
-
-
-def _directive(kind: DirectiveKind, **rest: Any) -> Directive:
-    return Directive(origin=Origin(f"Observation/{kind.value}-{rest}"), kind=kind, at=ago(100), **rest)
-
-
-def _target(low: int, high: int) -> tuple[Directive, ...]:
-    limits = {"target_low": Decimal(low), "target_high": Decimal(high)}
-    return (_directive(DirectiveKind.OXYGEN_TARGET, **limits),)
-
-
-BANDS = [
-    (RR, "1", E),
-    (RR, "8", E),
-    (RR, "9", None),
-    (RR, "25", None),
-    (RR, "35", None),
-    (RR, "36", E),
-    (HR, "40", E),
-    (HR, "41", None),
-    (HR, "139", None),
-    (HR, "140", E),
-    (TEMP, "32.0", E),
-    (TEMP, "32.1", U),
-    (TEMP, "35.0", U),
-    (TEMP, "35.1", None),
-    (TEMP, "39.9", None),
-    (TEMP, "40.0", U),
-    (TEMP, "40.9", U),
-    (TEMP, "41.0", E),
-    (SPO2, "84", E),
-    (SPO2, "85", U),
-    (SPO2, "89", U),
-    (SPO2, "90", None),
-]
-#: Of a child only what does not depend on age.
-ANY_AGE = {TEMP, SPO2}
-
-
-class TestBands:
-    """Both ends of every band, in each group, with a whole score and with the one sign alone."""
-
-    @pytest.mark.parametrize(("signal", "value", "urgency"), BANDS)
-    @pytest.mark.parametrize("born", [ADULT, None, date(2010, 3, 12)])
-    def test_adults(self, signal: Signal, value: str, urgency: Urgency | None, born: date | None) -> None:
-        """From the 16th birthday, and at an unknown age."""
-        assert _urgency(chart({signal: [(1, value)]}, born=born), signal.value) is urgency
-
-    @pytest.mark.parametrize(("signal", "value", "urgency"), BANDS)
-    def test_pregnancy(self, signal: Signal, value: str, urgency: Urgency | None) -> None:
-        """NEWS2 is not for pregnancy; these are."""
-        assert _urgency(rounds((1, {signal: value}), conditions=PREGNANT), signal.value) is urgency
-
-    @pytest.mark.parametrize(("signal", "value", "urgency"), [one for one in BANDS if one[0] in ANY_AGE])
-    @pytest.mark.parametrize("born", [CHILD, date(2010, 3, 13)])
-    def test_children(self, signal: Signal, value: str, urgency: Urgency | None, born: date) -> None:
-        """Rates of adults say nothing about a child; saturation and temperature do."""
-        assert _urgency(chart({signal: [(1, value)]}, born=born), signal.value) is urgency
-
-    @pytest.mark.parametrize(
-        ("born", "signal", "low", "high"),
-        [
-            (date(2026, 3, 5), RR, 15, 91),
-            (date(2026, 3, 5), HR, 80, 190),
-            (date(2025, 9, 1), RR, 15, 81),
-            (date(2025, 9, 1), HR, 70, 180),
-            (date(2023, 9, 1), RR, 12, 71),
-            (date(2023, 9, 1), HR, 60, 170),
-            (CHILD, RR, 10, 51),
-            (CHILD, HR, 50, 150),
-            (date(2010, 3, 13), RR, 9, 30),
-            (date(2010, 3, 13), HR, 40, 140),
-        ],
-    )
-    def test_rates_of_children(self, born: date, signal: Signal, low: int, high: int) -> None:
-        """The outermost cells of Bedside PEWS 2009, Table 1, by age; the urgency is our choice."""
-        for value, urgency in ((low, E), (low + 1, None), (high - 1, None), (high, U)):
-            assert _urgency(chart({signal: [(1, str(value))]}, born=born), signal.value) is urgency
-
-    @pytest.mark.parametrize(
-        ("born", "lowest", "low", "high"),
-        [
-            (date(2026, 3, 5), 45, 50, 130),
-            (date(2025, 9, 1), 60, 70, 150),
-            (date(2023, 9, 1), 65, 75, 160),
-            (CHILD, 70, 80, 170),
-            (date(2013, 3, 13), 70, 80, 170),
-            (date(2013, 3, 12), 75, 89, 190),
-            (date(2010, 3, 13), 75, 89, 190),
-        ],
-    )
-    def test_pressure_of_children(self, born: date, lowest: int, low: int, high: int) -> None:
-        """Bedside PEWS 2009, Table 1: 4 points at once or within the hour, a low 2 within the hour (ours).
-
-        From 13 below 90 in its place: from memory and ours.
-        """
-        steps = ((lowest, E), (lowest + 1, U), (low, U), (low + 1, None), (high - 1, None), (high, U))
-        for value, urgency in steps:
-            assert _urgency(chart({SBP: [(1, str(value))]}, born=born), "systolic-pressure") is urgency
-
-    @pytest.mark.parametrize(
-        ("values", "beside", "urgency"),
-        [
-            ((89, 88, 87, 88, 88), {}, R),
-            ((89, 88, 87, 88, 86), {}, U),  # Below its lower quartile.
-            ((89, 88, 87, 88, 88), {HR: "140"}, U),
-            ((89, 88, 87, 88, 88), {CodedSignal.CONSCIOUSNESS: Consciousness.VOICE}, U),
-            ((89, 88), {}, U),  # Two readings are no habit.
-        ],
-    )
-    def test_a_pressure_that_is_usual(self, values: Any, beside: Any, urgency: Urgency) -> None:
-        """Ours: a day and more of readings, and no other sign; 88 of a girl of 13 was urgent for days."""
-        hours = (60, 48, 36, 24, 1)[-len(values) :]
-        each = [(at, {SBP: str(value)}) for at, value in zip(hours, values, strict=True)]
-        record = rounds(*each[:-1], (1, {**each[-1][1], **beside}), born=date(2012, 6, 1))
-        assert _found(record)["systolic-pressure"].urgency is urgency
-
-    @pytest.mark.parametrize(
-        ("hours", "ended", "heat", "urgency"),
-        [
-            (95, None, "33.5", None),
-            (97, None, "33.5", U),
-            (40, 1, "33.5", U),
-            (4, None, "32.0", E),
-        ],
-    )
-    def test_who_is_cooled_on_purpose(
-        self, hours: float, ended: float | None, heat: str, urgency: Urgency | None
-    ) -> None:
-        """Newborns are cooled to 33 to 34 °C for 72 hours, then warmed (from memory); 96 hours are ours."""
-        cooling = was_done(ProcedureKind.COOLING, hours=hours, text="Therapeutic hypothermia", ended=ended)
-        record = chart({TEMP: [(0.5, heat)]}, born=date(2026, 3, 9), procedures=(cooling,))
-        assert _urgency(record, "temperature") is urgency
-
-    def test_pregnancy_under_16(self) -> None:
-        """Our choice: the limits of pregnancy, not those of a child."""
-        young = {"born": date(2011, 6, 1), "conditions": PREGNANT}
-        assert _urgency(rounds((1, {SBP: "86"}), **young), "systolic-pressure") is E
-        assert _urgency(rounds((1, {HR: "140"}), **young), "pulse") is E
-
-    def test_a_child_says_its_age(self) -> None:
-        found = _found(chart({HR: [(1, "38")]}, born=CHILD))["pulse"]
-        assert found.sentence == "Pulse 38 /min: 50 or less at this age."
-
-    @pytest.mark.parametrize(("value", "urgency"), [("89", E), ("90", U), ("91", None)])
-    def test_systolic(self, value: str, urgency: Urgency | None) -> None:
-        """Below 90 at once (MERIT), 90 within the hour (NICE 2016), not in children."""
-        assert _urgency(rounds((1, {SBP: value})), "systolic-pressure") is urgency
-        assert _urgency(rounds((1, {SBP: value}), conditions=PREGNANT), "systolic-pressure") is urgency
-        assert _urgency(rounds((1, {SBP: value}), born=CHILD), "systolic-pressure") is None
-
-    def test_the_well_have_none(self) -> None:
-        for born in (ADULT, CHILD, None):
-            assert not _found(rounds((5, {}), (1, {}), born=born))
-        assert not _found(rounds((1, {}), conditions=PREGNANT))
-
-    def test_words(self) -> None:
-        """One short line with the limit, and a slow pulse names the low pressure beside it."""
-        found = _found(rounds((1, {RR: 6, HR: 34, SBP: 84})))
-        assert found["respiration-rate"].sentence == "Breathing 6 /min: 8 or less."
-        assert found["pulse"].sentence == "Pulse 34 /min with systolic pressure 84 mmHg: 40 or less."
-        assert found["pulse"].brief == "Pulse 34 /min with systolic pressure 84 mmHg"
-
-    def test_every_row_has_a_source(self) -> None:
-        """A row is exactly what was read, or our choice with the form it departs from."""
-        for sign in criteria.SINGLE_SIGNS:
-            assert sign.source.mark in (Mark.CONFIRMED, Mark.OUR_CHOICE, Mark.FROM_MEMORY), sign.key
-        urgencies = {answer.value: row.urgency for answer, row in criteria.ANSWERS.items()}
-        assert urgencies == {
-            "unresponsive": "emergency",
-            "pain": "emergency",
-            "voice": "urgent",
-            "new-confusion": "urgent",
-        }
-
-
-class TestSaturation:
-    """Below 85, below 90 on oxygen, below 90 on air; what the prescribed target allows is none."""
-
-    @pytest.mark.parametrize(
-        ("value", "device", "urgency"),
-        [
-            ("89", OxygenDelivery.NASAL_CANNULA, E),
-            ("90", OxygenDelivery.NASAL_CANNULA, None),
-            ("89", OxygenDelivery.AIR, U),
-            ("84", OxygenDelivery.AIR, E),
-            ("89", None, U),
-        ],
-    )
-    @pytest.mark.parametrize("born", [ADULT, CHILD])
-    def test_with_what_is_breathed(
-        self, value: str, device: OxygenDelivery | None, urgency: Urgency | None, born: date
-    ) -> None:
-        assert _urgency(rounds((1, {SPO2: value, OXYGEN: device}), born=born), "spo2") is urgency
-
-    @pytest.mark.parametrize(
-        ("value", "device", "urgency"),
-        [
-            ("88", OxygenDelivery.VENTURI_MASK, None),
-            ("89", OxygenDelivery.AIR, None),
-            ("87", OxygenDelivery.VENTURI_MASK, U),
-            ("85", OxygenDelivery.VENTURI_MASK, U),
-            ("84", OxygenDelivery.VENTURI_MASK, E),
-            ("87", OxygenDelivery.AIR, U),
-        ],
-    )
-    @pytest.mark.parametrize(
-        "decided",
-        [
-            pytest.param(_target(88, 92), id="target"),
-            pytest.param((_directive(DirectiveKind.SPO2_SCALE, spo2_scale=2),), id="scale-2"),
-        ],
-    )
-    def test_a_target_of_88_to_92(
-        self, value: str, device: OxygenDelivery, urgency: Urgency | None, decided: tuple[Directive, ...]
-    ) -> None:
-        """The target comes first; one point below it is no emergency (our choice)."""
-        record = rounds((1, {SPO2: value, OXYGEN: device}), directives=decided)
-        assert _urgency(record, "spo2") is urgency
-
-    @pytest.mark.parametrize(
-        ("value", "urgency"), [("80", None), ("75", None), ("74", U), ("70", U), ("69", E)]
-    )
-    def test_a_lower_target_still(self, value: str, urgency: Urgency | None) -> None:
-        """A heart with mixed circulation: 75-85 is what was prescribed; up to 5 below it is urgent (ours)."""
-        record = rounds((1, {SPO2: value}), directives=_target(75, 85), born=CHILD)
-        assert _urgency(record, "spo2") is urgency
-
-    def test_a_usual_target_allows_nothing_below_90(self) -> None:
-        record = rounds((1, {SPO2: "89", OXYGEN: OxygenDelivery.OXYGEN}), directives=_target(94, 98))
-        assert _urgency(record, "spo2") is E
-
-    def test_the_limit_that_is_said(self) -> None:
-        """Below 85 on oxygen is said as that, and is graded by each limit on its own side."""
-        record = rounds((1, {SPO2: "84", OXYGEN: OxygenDelivery.OXYGEN}))
-        assert _found(record)["spo2"].sentence == "Saturation 84 % on oxygen: below 85."
-
-    def test_very_low_is_to_be_verified(self) -> None:
-        """Below 70 the trace may be poor (our choice); it counts until then."""
-        assert "Verify" in _found(rounds((1, {SPO2: "62"})))["spo2"].sentence
-        assert "Verify" not in _found(rounds((1, {SPO2: "70"})))["spo2"].sentence
-
-    def test_read_as_fhir(self) -> None:
-        answer = answer_of(patient(), *full_set(spo2="88 %", oxygen="oxygen"))
-        found = next(f for f in answer.reviews[0].findings if f.kind is Kind.SINGLE_SIGN)
-        assert found.sentence == "Saturation 88 % on oxygen: below 90."
 
 
 class TestContradictions:
@@ -294,18 +48,18 @@ class TestContradictions:
 
     @pytest.mark.parametrize("times", [(1.1, 1.0), (1.0, 1.1)])
     def test_in_either_order(self, times: tuple[float, float]) -> None:
-        found = _found(chart({SPO2: [(times[0], 79), (times[1], 97)]}))["spo2"]
+        found = signs_in(chart({SPO2: [(times[0], 79), (times[1], 97)]}))["spo2"]
         assert found.urgency is E
         assert measures_of(found)["spo2"] == 79
 
     def test_both_are_said(self) -> None:
-        found = _found(chart({SPO2: [(1.1, 79), (1.0, 97)]}))["spo2"]
+        found = signs_in(chart({SPO2: [(1.1, 79), (1.0, 97)]}))["spo2"]
         assert "97 % at 07:00 on 12 March in the same round contradicts it" in found.sentence
 
     def test_at_one_instant(self) -> None:
         """The reader hands over an interval."""
         both = reading(SPO2, 1, "88", spread=("79", "97"), remarks=(Remark.CONFLICT,))
-        found = _found(chart({SPO2: (both,)}))["spo2"]
+        found = signs_in(chart({SPO2: (both,)}))["spo2"]
         assert (found.urgency, measures_of(found)["spo2"]) == (E, 79)
         assert found.sentence.startswith("Saturation 79 or 97 %")
         values = [measured(str(n), "spo2", value, "%") for n, value in enumerate(("97", "79"))]
@@ -320,7 +74,7 @@ class TestContradictions:
         ],
     )
     def test_over(self, series: list[tuple[float, int]]) -> None:
-        assert _urgency(chart({SPO2: series}), "spo2") is R
+        assert urgency_of(chart({SPO2: series}), "spo2") is R
 
     def test_oxygen_begun_between_them(self) -> None:
         """79 % on air, then 97 % on oxygen: treated, and told in the past."""
@@ -328,7 +82,7 @@ class TestContradictions:
             {SPO2: [(1.1, 79), (1.0, 97)]},
             codes={OXYGEN: [(1.1, OxygenDelivery.AIR), (1.05, OxygenDelivery.RESERVOIR_MASK)]},
         )
-        assert _urgency(record, "spo2") is R
+        assert urgency_of(record, "spo2") is R
 
     @pytest.mark.parametrize(
         ("low", "high", "urgency"), [(None, "85", E), (None, "90", U), (None, "91", None), ("97", None, None)]
@@ -337,7 +91,7 @@ class TestContradictions:
         """'Below 85' is below 85; 'below 91' may be 90."""
         value = low or high or ""
         record = chart({SPO2: (reading(SPO2, 1, value, spread=(low, high)),)})
-        assert _urgency(record, "spo2") is urgency
+        assert urgency_of(record, "spo2") is urgency
 
 
 class TestRuns:
@@ -354,23 +108,23 @@ class TestRuns:
     def test_since(
         self, series: list[tuple[float, int]], state: State, since: float, asked: float | None
     ) -> None:
-        found = _found(chart({RR: series}))["respiration-rate"]
+        found = signs_in(chart({RR: series}))["respiration-rate"]
         assert (found.state, found.since, found.asked_since) == (state, ago(since), asked)
 
     def test_stepped_up(self) -> None:
         """88 % on air is urgent; 84 % is an emergency from its own first reading on."""
-        found = _found(chart({SPO2: [(9, 97), (8, 88), (3, 84), (1, 83)]}))["spo2"]
+        found = signs_in(chart({SPO2: [(9, 97), (8, 88), (3, 84), (1, 83)]}))["spo2"]
         assert (found.urgency, found.since, found.asked_since) == (E, ago(8), ago(3))
 
     def test_half_way_back(self) -> None:
-        found = _found(chart({SPO2: [(9, 97), (8, 84), (1, 88)]}))["spo2"]
+        found = signs_in(chart({SPO2: [(9, 97), (8, 84), (1, 88)]}))["spo2"]
         assert (found.urgency, found.since, found.asked_since) == (U, ago(8), None)
 
     def test_past(self) -> None:
-        found = _found(chart({RR: [(5, 6), (1, 14)]}))["respiration-rate"]
+        found = signs_in(chart({RR: [(5, 6), (1, 14)]}))["respiration-rate"]
         assert (found.urgency, found.state) == (R, State.SETTLING)
         assert found.sentence == "Breathing was 6 /min at 03:00 on 12 March; 14 /min at 07:00 on 12 March."
-        assert not _found(chart({RR: [(24.2, 6), (1, 14)]}))
+        assert not signs_in(chart({RR: [(24.2, 6), (1, 14)]}))
 
     @pytest.mark.parametrize(
         ("hours", "urgency", "said"),
@@ -384,7 +138,7 @@ class TestRuns:
     )
     def test_old(self, hours: float, urgency: Urgency | None, said: str) -> None:
         """An old value is not presented as now."""
-        found = _found(chart({RR: [(hours, 6)]})).get("respiration-rate")
+        found = signs_in(chart({RR: [(hours, 6)]})).get("respiration-rate")
         assert (found.urgency if found else None) is urgency
         assert found is None or said in found.sentence
 
@@ -395,19 +149,19 @@ class TestMeanPressure:
     @pytest.mark.parametrize(("value", "urgency"), [(41, U), (64, U), (65, None)])
     def test_alone(self, value: int, urgency: Urgency | None) -> None:
         record = rounds((1, {SBP: None}), numbers={MAP: [(1, value)]})
-        found = _found(record).get("mean-pressure")
+        found = signs_in(record).get("mean-pressure")
         assert (found.urgency if found else None) is urgency
         told = found or findings(record, Kind.CONTEXT)["mean-pressure"]
         assert told.sentence == f"Mean pressure {value} mmHg at 07:00 on 12 March: systolic not recorded."
 
     def test_an_earlier_systolic_is_no_systolic_of_now(self) -> None:
         record = chart({SBP: [(4, 120)], MAP: [(1, 50)]})
-        assert _urgency(record, "mean-pressure") is U
+        assert urgency_of(record, "mean-pressure") is U
 
     @pytest.mark.parametrize("hours", [1, 0.5])
     def test_with_or_before_a_systolic(self, hours: float) -> None:
         """A systolic with it, or after it, is the pressure that counts."""
-        assert "mean-pressure" not in _found(chart({SBP: [(hours, 120)], MAP: [(1, 50)]}))
+        assert "mean-pressure" not in signs_in(chart({SBP: [(hours, 120)], MAP: [(1, 50)]}))
 
     def test_low_beside_a_systolic_that_is_not(self) -> None:
         """Shown, for information."""
@@ -418,7 +172,7 @@ class TestMeanPressure:
     def test_a_child(self) -> None:
         """A child's normal mean pressure is lower: shown, not judged."""
         record = chart({MAP: [(1, 50)]}, born=CHILD)
-        assert "mean-pressure" not in _found(record)
+        assert "mean-pressure" not in signs_in(record)
         assert findings(record, Kind.CONTEXT)["mean-pressure"].urgency is R
 
 
@@ -459,7 +213,7 @@ class TestNoSignsOfLife:
     def test_arrest(
         self, rr: int | None, hr: int | None, answer: Consciousness | None, born: date | None
     ) -> None:
-        found = _found(self._record(rr, hr, answer, born=born))
+        found = signs_in(self._record(rr, hr, answer, born=born))
         one = found["no-signs-of-life"]
         assert one.urgency is E
         assert one.sentence.startswith(self.CALL)
@@ -479,7 +233,7 @@ class TestNoSignsOfLife:
         self, rr: int | None, hr: int | None, answer: Consciousness | None, key: str
     ) -> None:
         """Check now too; nobody says arrest to somebody who answers."""
-        found = _found(self._record(rr, hr, answer))
+        found = signs_in(self._record(rr, hr, answer))
         assert found[key].urgency is E
         assert found[key].sentence.startswith("Check the patient now.")
         assert "no-signs-of-life" not in found
@@ -496,24 +250,24 @@ class TestNoSignsOfLife:
         ],
     )
     def test_what_is_decided_is_respected(self, decided: tuple[Resuscitation, ...], said: str) -> None:
-        directives = tuple(_directive(DirectiveKind.RESUSCITATION, resuscitation=one) for one in decided)
+        directives = tuple(directive(DirectiveKind.RESUSCITATION, resuscitation=one) for one in decided)
         record = self._record(0, 0, Consciousness.UNRESPONSIVE, directives=directives)
-        one = _found(record)["no-signs-of-life"]
+        one = signs_in(record)["no-signs-of-life"]
         assert one.sentence.startswith(said)
         assert ("arrest call" in one.sentence) is (Resuscitation.FOR in decided)
 
     def test_end_of_life(self) -> None:
-        record = self._record(0, 0, None, directives=(_directive(DirectiveKind.END_OF_LIFE),))
-        one = _found(record)["no-signs-of-life"]
+        record = self._record(0, 0, None, directives=(directive(DirectiveKind.END_OF_LIFE),))
+        one = signs_in(record)["no-signs-of-life"]
         assert one.sentence.startswith("Check the patient now: end-of-life care is recorded.")
 
     def test_past(self) -> None:
         """A later rate ends it."""
-        assert not _found(chart({RR: [(5, 0), (1, 14)], HR: [(5, 0), (1, 80)]}))
+        assert not signs_in(chart({RR: [(5, 0), (1, 14)], HR: [(5, 0), (1, 80)]}))
 
     def test_said_once(self) -> None:
         """That nobody answers stands in the sentence, and is no second finding."""
-        found = _found(self._record(0, 0, Consciousness.UNRESPONSIVE))
+        found = signs_in(self._record(0, 0, Consciousness.UNRESPONSIVE))
         assert list(found) == ["no-signs-of-life"]
         assert "; beside it unresponsive." in found["no-signs-of-life"].sentence
 
@@ -581,11 +335,11 @@ class TestPolicy:
             (SBP, "systolic-pressure", 81, U),
         ]
         for signal, key, value, urgency in cases:
-            assert _urgency(chart({signal: [(1, value)]}), key, choices=choices) is urgency, (key, value)
-        found = _found(chart({RR: [(1, 6)]}), choices=choices)["respiration-rate"]
+            assert urgency_of(chart({signal: [(1, value)]}), key, choices=choices) is urgency, (key, value)
+        found = signs_in(chart({RR: [(1, 6)]}), choices=choices)["respiration-rate"]
         assert found.sources[0].mark is Mark.LOCAL_POLICY
         fallen = chart({Signal.GCS_TOTAL: [(5, 15), (1, 12)]})
-        assert _urgency(fallen, "consciousness", choices=choices) is U
+        assert urgency_of(fallen, "consciousness", choices=choices) is U
 
     @pytest.mark.parametrize(
         ("text", "says"),
@@ -641,7 +395,7 @@ class TestAPressureThatIsNotExact:
     def test_the_worse_counts(
         self, spread: tuple[str | None, str | None], urgency: Urgency | None, said: str
     ) -> None:
-        found = _found(chart({SBP: (reading(SBP, 1, "84", spread=spread),)}, born=ADULT)).get(
+        found = signs_in(chart({SBP: (reading(SBP, 1, "84", spread=spread),)}, born=ADULT)).get(
             "systolic-pressure"
         )
         assert (found.urgency if found is not None else None) is urgency
@@ -658,18 +412,18 @@ class TestAPressureThatIsNotExact:
 
     def test_it_goes_on_from_the_exact_one_before(self) -> None:
         values = (reading(SBP, 4, "85"), reading(SBP, 1, "84", spread=("84", "126")))
-        found = _found(chart({SBP: values}, born=ADULT))["systolic-pressure"]
+        found = signs_in(chart({SBP: values}, born=ADULT))["systolic-pressure"]
         assert found.since == ago(4)
 
     def test_one_that_may_be_usual_is_told_by_the_last_exact_one(self) -> None:
         usual = [reading(SBP, hours, "86") for hours in (90, 75, 60, 50, 40, 30, 20)]
         for low, urgency in (("84", U), ("70", E)):
             values = (*usual, reading(SBP, 1, low, spread=(low, "126")))
-            assert _urgency(chart({SBP: values}, born=ADULT), "systolic-pressure") is urgency
+            assert urgency_of(chart({SBP: values}, born=ADULT), "systolic-pressure") is urgency
 
     def test_an_exact_one_after_it_decides(self) -> None:
         values = (reading(SBP, 2, "84", spread=("84", "126")), reading(SBP, 1, "124"))
-        assert _urgency(chart({SBP: values}, born=ADULT), "systolic-pressure") is None
+        assert urgency_of(chart({SBP: values}, born=ADULT), "systolic-pressure") is None
 
 
 @pytest.mark.parametrize(("heat", "cools"), [("40.9", False), ("41.0", True)])

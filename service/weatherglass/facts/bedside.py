@@ -14,6 +14,7 @@ from functools import cached_property
 
 from weatherglass.facts.blood.bleeding import BleedingNow, began_last, bleeding_now, has_stopped
 from weatherglass.facts.infection.antimicrobial import Objection, Treatment, last_dose
+from weatherglass.facts.infection.own_virus import Settled, settled
 from weatherglass.facts.infection.risk_course import RiskCourse
 from weatherglass.facts.infection.risk_signs import Signs, risk_signs
 from weatherglass.facts.infection.sepsis import Sepsis, first_antimicrobial, sepsis_now, signs_course
@@ -101,6 +102,13 @@ class Threats(Illness):
         return signs_course(self, self.risk_signs)
 
     @cached_property
+    def settled_virus(self) -> Settled | None:
+        """How a child's own virus went that has been all for hours, and no worse; None elsewhere."""
+        if self.risk_signs is None or self.risk_by_signs is None:
+            return None
+        return settled(self, self.risk_signs, self.risk_by_signs.since)
+
+    @cached_property
     def sepsis(self) -> Sepsis | None:
         """The sepsis of this moment, None where nothing says so."""
         return sepsis_now(self, self.sepsis_stratum, self.risk_signs, self.risk_by_signs)
@@ -126,7 +134,7 @@ class Bedside(Threats):
     def first_antimicrobial(self) -> Treatment | None:
         """When the first antimicrobial is due, and what is recorded of it; None where none is asked for."""
         return first_antimicrobial(
-            self, self.sepsis_stratum, self.risk_signs, self.risk_by_signs, self._judged
+            self, self.sepsis_stratum, self.risk_by_signs, self.settled_virus, self._judged
         )
 
     def _judged(self) -> Mapping[Origin, Objection]:

@@ -16,7 +16,7 @@ from weatherglass.assessments.telling.ventilation_words import (
     numbers_that_disagree,
 )
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.breathing.gas_samples import GasSample, recent_sample
+from weatherglass.facts.breathing.gas_samples import Acid, GasSample, Kept, recent_sample
 from weatherglass.facts.breathing.gas_steps import Second, gas_steps, respiratory_band, second_disorder
 from weatherglass.facts.metabolic.anion_gap import acidosis_words
 from weatherglass.facts.newborn import is_early_newborn
@@ -35,6 +35,7 @@ from weatherglass.model.quantities import plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Letter, Sample, Signal
 from weatherglass.model.sources import Source, our_choice
+from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import capital
 from weatherglass.model.words.value_words import limit_words
@@ -46,18 +47,21 @@ _OPEN_VESSEL = our_choice(
 )
 _OTHER_ACID = our_choice("metabolic acidosis is 'prompt', 'urgent' below 18, an emergency from pH 7.20 down")
 _LOOK_FOR_ACID = "Look for lactate, ketones, kidneys and medicines."
-#: By `GasSample.respiratory`.
-_RESPIRATORY: Mapping[int, Urgency] = {
-    0: Urgency.ROUTINE,
-    1: Urgency.ROUTINE,
-    2: Urgency.PROMPT,
-    3: Urgency.URGENT,
-    4: Urgency.URGENT,
-    5: Urgency.EMERGENCY,
-    6: Urgency.EMERGENCY,
+_RESPIRATORY: Mapping[Kept, Urgency] = {
+    Kept.NOT: Urgency.ROUTINE,
+    Kept.WITHOUT_ACIDOSIS: Urgency.ROUTINE,
+    Kept.IF_ARTERIAL: Urgency.PROMPT,
+    Kept.ACIDOSIS: Urgency.URGENT,
+    Kept.TO_VENTILATE: Urgency.URGENT,
+    Kept.LOW_PH: Urgency.EMERGENCY,
+    Kept.SEVERE: Urgency.EMERGENCY,
 }
-#: By `GasSample.metabolic`.
-_METABOLIC = (Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT, Urgency.EMERGENCY)
+_METABOLIC: Mapping[Acid, Urgency] = {
+    Acid.NOT: Urgency.ROUTINE,
+    Acid.LOW: Urgency.PROMPT,
+    Acid.VERY_LOW: Urgency.URGENT,
+    Acid.SEVERE: Urgency.EMERGENCY,
+}
 
 
 #: Rows of NEWS2 that have to be normal for a patient to be well on air.
@@ -120,7 +124,7 @@ def _carbon_dioxide(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[
     level = newest.respiratory
     if not level:
         last = next(s for s in reversed(samples) if s.respiratory)
-        if last.respiratory > 1:
+        if last.respiratory > Kept.WITHOUT_ACIDOSIS:
             yield _Said(
                 key="respiratory-acidosis",
                 urgency=Urgency.ROUTINE,
@@ -129,7 +133,7 @@ def _carbon_dioxide(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[
                 course=course,
                 sources=(limits.ACIDAEMIA.source, limits.HYPERCAPNIA.source),
             )
-    elif level == 1:
+    elif level is Kept.WITHOUT_ACIDOSIS:
         yield _Said(
             key="hypercapnia",
             urgency=Urgency.ROUTINE,
@@ -139,7 +143,7 @@ def _carbon_dioxide(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[
             sources=(limits.HYPERCAPNIA.source,),
             cautions=_keeps(bedside),
         )
-    elif level == 2:
+    elif level is Kept.IF_ARTERIAL:
         yield _open_vessel(bedside, newest, course)
     else:
         yield _respiratory_acidosis(bedside, samples, course)
@@ -151,7 +155,7 @@ def _is_told_as_asthma(bedside: Bedside, newest: GasSample) -> bool:
 
 def _is_mixed(newest: GasSample) -> bool:
     """Tell whether a respiratory acidosis is told with a metabolic one, which has no sentence of its own."""
-    return newest.respiratory > 2 and second_disorder(newest) is Second.ACIDOSIS
+    return newest.respiratory >= Kept.ACIDOSIS and second_disorder(newest) is Second.ACIDOSIS
 
 
 def _open_vessel(bedside: Bedside, newest: GasSample, course: Course) -> _Said:
@@ -170,10 +174,6 @@ def _open_vessel(bedside: Bedside, newest: GasSample, course: Course) -> _Said:
     )
 
 
-#: From here on it is severe in anybody: a pH below 7.25.
-_SEVERE_LEVEL = 5
-
-
 def _respiratory_acidosis(bedside: Bedside, samples: Sequence[GasSample], course: Course) -> _Said:
     newest = samples[-1]
     level = newest.respiratory
@@ -183,7 +183,7 @@ def _respiratory_acidosis(bedside: Bedside, samples: Sequence[GasSample], course
     too_much = bedside.has_acidosis_of_oxygen
     if too_much:
         urgency = Urgency.EMERGENCY
-    if level < _SEVERE_LEVEL and is_early_newborn(bedside.record, bedside.as_of):
+    if level < Kept.LOW_PH and is_early_newborn(bedside.record, bedside.as_of):
         urgency = min(urgency, Urgency.PROMPT)
     return _Said(
         key="respiratory-acidosis",
@@ -194,9 +194,9 @@ def _respiratory_acidosis(bedside: Bedside, samples: Sequence[GasSample], course
         sources=(
             limits.ACIDAEMIA.source,
             limits.HYPERCAPNIA.source,
-            *((limits.VENTILATION_HYPERCAPNIA.source,) if level > 3 else ()),
-            *((ours.LOW_PH.source,) if level > 4 else ()),
-            *((gas.SEVERE_ACIDAEMIA.source,) if level > 5 else ()),
+            *((limits.VENTILATION_HYPERCAPNIA.source,) if level >= Kept.TO_VENTILATE else ()),
+            *((ours.LOW_PH.source,) if level >= Kept.LOW_PH else ()),
+            *((gas.SEVERE_ACIDAEMIA.source,) if level is Kept.SEVERE else ()),
             *((gas.UNCONSCIOUS.source,) if unroused is not None else ()),
             *((gas.REPEAT_GAS.source,) if too_much else ()),
             _CARBON_DIOXIDE,
@@ -230,10 +230,10 @@ def _brief(bedside: Bedside, newest: GasSample) -> str:
     return f"Too much oxygen, {value} above {excess.range_words}, with {said}: reduce it"
 
 
-def _why(level: int, *, unrousable: bool, too_much: bool) -> str:
-    if level > 5:
+def _why(level: Kept, *, unrousable: bool, too_much: bool) -> str:
+    if level is Kept.SEVERE:
         return f"pH {limit_words(gas.SEVERE_ACIDAEMIA)} with raised carbon dioxide"
-    if level > 4:
+    if level is Kept.LOW_PH:
         return f"pH {limit_words(ours.LOW_PH)} with raised carbon dioxide"
     if unrousable:
         return "respiratory acidosis in a patient who is not roused by voice"
@@ -255,7 +255,7 @@ def _asked_since(bedside: Bedside, samples: Sequence[GasSample], urgency: Urgenc
 
 
 def _first_acid(samples: Sequence[GasSample]) -> datetime:
-    run = run_at_level([s.ph.at for s in samples], [int(s.respiratory > 2) for s in samples])
+    run = run_at_level([s.ph.at for s in samples], [int(s.respiratory >= Kept.ACIDOSIS) for s in samples])
     return run.since if run is not None else samples[-1].ph.at
 
 
@@ -269,9 +269,9 @@ def _answer(bedside: Bedside, samples: Sequence[GasSample]) -> str:
     if gas.CRITICAL_ACIDAEMIA.is_met_by(newest.ph.value) or bedside.unroused_since is not None:
         parts.insert(0, critical_care_now(bedside))
         return "; ".join(parts)
-    if newest.respiratory < 4 and bedside.ventilation is not None:
+    if newest.respiratory < Kept.TO_VENTILATE and bedside.ventilation is not None:
         return consider(bedside, Treatment.NON_INVASIVE_VENTILATION, "")
-    if newest.respiratory < 4:
+    if newest.respiratory < Kept.TO_VENTILATE:
         return "; ".join(parts) or "controlled oxygen and treatment of the cause, then another gas"
     persists = _persists(samples)
     said = (
@@ -287,7 +287,7 @@ def _persists(samples: Sequence[GasSample]) -> GasSample | None:
     """Return the earlier sample an hour or more before that shows the range of ventilation too."""
     newest = samples[-1]
     for earlier in reversed(samples[:-1]):
-        if earlier.respiratory < 4:
+        if earlier.respiratory < Kept.TO_VENTILATE:
             return None
         if newest.ph.at - earlier.ph.at >= ours.PERSISTING.length:
             return earlier
@@ -349,8 +349,8 @@ def _other_acid(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Sai
         course=replace(course, asked_since=asked_since),
         sources=(
             limits.ACIDAEMIA.source,
-            (limits.BICARBONATE_LOW if level < 2 else limits.BICARBONATE_VERY_LOW).source,
-            *((gas.SEVERE_ACIDAEMIA.source,) if level > 2 else ()),
+            _low_bicarbonate(level).source,
+            *((gas.SEVERE_ACIDAEMIA.source,) if level is Acid.SEVERE else ()),
             *((gas.ACIDOSIS_SLOPE.source, gas.MIXED_IS_URGENT.source) if newest.is_above_expected else ()),
             _OTHER_ACID,
         ),
@@ -359,11 +359,15 @@ def _other_acid(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Sai
     )
 
 
-def _metabolic_rule(level: int) -> str:
-    if level > 2:
+def _low_bicarbonate(level: Acid) -> Cutoff:
+    return limits.BICARBONATE_LOW if level is Acid.LOW else limits.BICARBONATE_VERY_LOW
+
+
+def _metabolic_rule(level: Acid) -> str:
+    if level is Acid.SEVERE:
         return f"pH {limit_words(gas.SEVERE_ACIDAEMIA)}"
-    low = limits.BICARBONATE_LOW if level < 2 else limits.BICARBONATE_VERY_LOW
-    return f"bicarbonate {limit_words(low, with_unit=False)}, pH {limit_words(limits.ACIDAEMIA)}"
+    low = limit_words(_low_bicarbonate(level), with_unit=False)
+    return f"bicarbonate {low}, pH {limit_words(limits.ACIDAEMIA)}"
 
 
 def _metabolic_urgency(sample: GasSample) -> Urgency:

@@ -15,7 +15,7 @@ from weatherglass.assessments.telling.ventilation_words import (
     numbers_that_disagree,
 )
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.breathing.gas_samples import GasSample, recent_sample
+from weatherglass.facts.breathing.gas_samples import Acid, GasSample, recent_sample
 from weatherglass.facts.breathing.gas_steps import gas_steps
 from weatherglass.facts.metabolic.anion_gap import acidosis_words
 from weatherglass.facts.series.runs import run_at_level
@@ -85,7 +85,7 @@ def _level(sample: GasSample) -> int:
     """Rank a venous sample: 3 severe, 2 surely far off, 1 acid with something left open, 0 neither."""
     if sample.is_severe:
         return 3
-    if sample.is_severely_alkaline or sample.metabolic > 1:
+    if sample.is_severely_alkaline or sample.metabolic > Acid.LOW:
         return 2
     if not sample.is_acid:
         return 0
@@ -138,7 +138,7 @@ def _rule(sample: GasSample) -> str:
     if sample.is_severe:
         return f"a venous pH of {limit_words(gas.SEVERE_ACIDAEMIA)}"
     if sample.metabolic:
-        low = limits.BICARBONATE_VERY_LOW if sample.metabolic > 1 else limits.BICARBONATE_LOW
+        low = limits.BICARBONATE_VERY_LOW if sample.metabolic > Acid.LOW else limits.BICARBONATE_LOW
         return f"{acid} with a bicarbonate {limit_words(low, with_unit=False)}"
     if sample.is_severely_alkaline:
         return f"a venous pH of {limit_words(gas.SEVERE_ALKALAEMIA)}"

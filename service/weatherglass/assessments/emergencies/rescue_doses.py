@@ -81,8 +81,10 @@ def _counts(row: RescueDose, dose: Administration) -> bool:
     medicine = dose.medicine
     is_one = dose.route in row.routes and not row.names.isdisjoint(medicine.ingredients)
     # Naloxone in a tablet with an opioid keeps the bowels moving.
-    is_one &= dose.route is not Route.UNKNOWN or row.names.issuperset(medicine.ingredients)
-    return is_one and re.search(row.strength, medicine.text.casefold()) is not None
+    is_routed = dose.route is not Route.UNKNOWN
+    is_one &= is_routed or row.names.issuperset(medicine.ingredients)
+    strength = row.strength if is_routed else row.strength_without_route or row.strength
+    return is_one and re.search(strength, medicine.text.casefold()) is not None
 
 
 def _finding(bedside: Bedside, row: RescueDose, doses: list[Administration]) -> Finding:

@@ -13,12 +13,7 @@ from weatherglass.assessments.telling.sepsis_words import cause_sources, infecti
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.infection.antimicrobial import NOT_TO_BE_PUSHED, Treatment, last_dose
 from weatherglass.facts.infection.infection import SuspectedInfection
-from weatherglass.facts.infection.own_virus import (
-    Settled,
-    beyond_its_virus_since,
-    is_breathing_alone,
-    settled,
-)
+from weatherglass.facts.infection.own_virus import Settled, beyond_its_virus_since, is_breathing_alone
 from weatherglass.facts.infection.risk_course import RiskCourse, risk_course
 from weatherglass.facts.infection.risk_signs import (
     Sign,
@@ -72,7 +67,7 @@ def assess_sepsis_signs(bedside: Bedside) -> Iterator[Finding]:
     if infection is None or course is None:
         yield from _ask(bedside, signs)
     elif bedside.neutropenic_sepsis is None:
-        rest = settled(bedside, signs, course.since)
+        rest = bedside.settled_virus
         if rest is not None:
             yield _at_rest(bedside, infection, signs, rest)
         else:

@@ -6,7 +6,6 @@ from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.comorbidity_notes import IN_CONTEXT, NOTES, ComorbidityNote
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
-from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import listed
@@ -38,12 +37,9 @@ def _because(bedside: Bedside, note: ComorbidityNote) -> list[tuple[str, Origin]
 
     A problem that is only asked about changes no reading.
     """
-    if _known(bedside, note.none_of) or (note.on_scale_1 and bedside.scale_2_decision is not None):
+    known_of = bedside.record.known_of
+    if known_of(*note.none_of) or (note.on_scale_1 and bedside.scale_2_decision is not None):
         return []
-    found = [(c.text or c.origin, c.origin) for c in _known(bedside, note.conditions)]
+    found = [(c.text or c.origin, c.origin) for c in known_of(*note.conditions)]
     found += [(order.medicine.text, order.origin) for order in bedside.on_chart(note.classes)]
     return found
-
-
-def _known(bedside: Bedside, kinds: tuple[ConditionKind, ...]) -> list[Condition]:
-    return [one for one in bedside.record.conditions_of(*kinds) if one.confirmed]

@@ -65,7 +65,7 @@ def _needed_often(bedside: Bedside) -> Iterator[tuple[str, Recorded, Clause]]:
         if not is_needed or any(one is not line for one in single[content][:2]):
             continue  # Which order a dose was of is not known.
         doses = given[content]
-        if len(doses) >= criteria.NEEDED_OFTEN:
+        if len(doses) >= criteria.NEEDED_OFTEN.value:
             text = f"{capital(line.medicine.name)} as needed {len(doses)} times in a day"
             yield "needed-often", Recorded(text, doses[-1].at, doses[-1].origin), criteria.NEEDED
 

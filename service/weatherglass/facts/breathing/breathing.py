@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
-from weatherglass.facts.breathing.gas_samples import GasSample, recent_sample
+from weatherglass.facts.breathing.gas_samples import GasSample, Kept, recent_sample
 from weatherglass.facts.rounds.alertness import Alertness
 from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.breathing import blood_gas as gas
@@ -77,8 +77,10 @@ def retention(
         is_likely: Whether a sample of an unnamed vessel is taken as arterial.
     """
     newest = recent_sample(samples, as_of, counts_for)
-    run = last_run([one.ph.at for one in samples], [one.respiratory > 1 for one in samples])
+    run = last_run(
+        [one.ph.at for one in samples], [one.respiratory > Kept.WITHOUT_ACIDOSIS for one in samples]
+    )
     if newest is None or newest.pco2 is None or run is None or not run.is_present:
         return None
-    is_open = newest.respiratory == 2 and not is_likely
+    is_open = newest.respiratory is Kept.IF_ARTERIAL and not is_likely
     return Retention(newest.ph, newest.pco2, run.since, "the vessel is not stated" if is_open else "")

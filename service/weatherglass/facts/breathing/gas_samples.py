@@ -8,6 +8,7 @@ open. How urgent that is, is asked elsewhere.
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
+from enum import IntEnum
 
 from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.knowledge.limits import context_choices as ours
@@ -25,6 +26,27 @@ _WORDS: Mapping[Sample, str] = {
     Sample.VENOUS: "venous",
     Sample.CAPILLARY: "capillary",
 }
+
+
+class Kept(IntEnum):
+    """How far carbon dioxide is kept, the worst last."""
+
+    NOT = 0
+    WITHOUT_ACIDOSIS = 1
+    IF_ARTERIAL = 2
+    ACIDOSIS = 3
+    TO_VENTILATE = 4
+    LOW_PH = 5
+    SEVERE = 6
+
+
+class Acid(IntEnum):
+    """How low bicarbonate is in acid blood, the worst last."""
+
+    NOT = 0
+    LOW = 1
+    VERY_LOW = 2
+    SEVERE = 3
 
 
 class GasSample(Plain, frozen=True):
@@ -126,24 +148,21 @@ class GasSample(Plain, frozen=True):
         return mmhg(self.pco2.value) <= gas.ALKALOSIS_SLOPE.value * base + gas.ALKALOSIS_HIGHEST.value
 
     @property
-    def respiratory(self) -> int:
-        """How far carbon dioxide is kept.
-
-        0 no, 1 high without acidosis, 2 acidosis if the sample is arterial, 3 respiratory
-        acidosis, 4 in the range of ventilation, 5 below pH 7.25, 6 severe.
-        """
+    def respiratory(self) -> Kept:
+        """How far carbon dioxide is kept."""
         if not self.is_high or (not self.is_acid and self.is_explained):
-            return 0
+            return Kept.NOT
         if not self.is_acid:
-            return 1 if self.is_named else 0
+            return Kept.WITHOUT_ACIDOSIS if self.is_named else Kept.NOT
         if self.is_severe:
-            return 6
+            return Kept.SEVERE
         if not self.is_surely_high:
-            return 2
+            return Kept.IF_ARTERIAL
         if ours.LOW_PH.is_met_by(self.ph.value):
-            return 5
+            return Kept.LOW_PH
         pco2 = self.pco2
-        return 4 if pco2 is not None and limits.VENTILATION_HYPERCAPNIA.is_met_by(pco2.value) else 3
+        ventilated = pco2 is not None and limits.VENTILATION_HYPERCAPNIA.is_met_by(pco2.value)
+        return Kept.TO_VENTILATE if ventilated else Kept.ACIDOSIS
 
     # Bicarbonate
 
@@ -158,14 +177,14 @@ class GasSample(Plain, frozen=True):
         return gas.SOLUBILITY.value * mmhg(self.pco2.value) * ratio
 
     @property
-    def metabolic(self) -> int:
-        """0 no, 1 bicarbonate below 22, 2 below 18, 3 severe."""
+    def metabolic(self) -> Acid:
+        """How low bicarbonate is in acid blood."""
         low = self.bicarbonate is not None and limits.BICARBONATE_LOW.is_met_by(self.bicarbonate.value)
         if not self.is_acid or not low or self.bicarbonate is None:
-            return 0
+            return Acid.NOT
         if self.is_severe:
-            return 3
-        return 2 if limits.BICARBONATE_VERY_LOW.is_met_by(self.bicarbonate.value) else 1
+            return Acid.SEVERE
+        return Acid.VERY_LOW if limits.BICARBONATE_VERY_LOW.is_met_by(self.bicarbonate.value) else Acid.LOW
 
     @property
     def expected_pco2(self) -> tuple[Decimal, Decimal] | None:

@@ -16,7 +16,7 @@ from weatherglass.facts.infection.antimicrobial import (
     last_dose,
 )
 from weatherglass.facts.infection.infection import SuspectedInfection, preventive_doses
-from weatherglass.facts.infection.own_virus import is_breathing_alone, settled
+from weatherglass.facts.infection.own_virus import Settled, is_breathing_alone
 from weatherglass.facts.infection.risk_course import Deadline, RiskCourse, risk_course
 from weatherglass.facts.infection.risk_signs import Signs, is_only_asked
 from weatherglass.facts.infection.stratum import Stratum, is_idle
@@ -87,8 +87,8 @@ def signs_course(patient: Illness, signs: Signs) -> RiskCourse:
 def first_antimicrobial(
     patient: Illness,
     stratum: Stratum | None,
-    shown: Signs | None,
     signs: RiskCourse | None,
+    virus: Settled | None,
     objections: Callable[[], Mapping[Origin, Objection]],
 ) -> Treatment | None:
     """Say when the first antimicrobial is due and what is recorded of it; None where nothing asks for one.
@@ -96,8 +96,8 @@ def first_antimicrobial(
     Args:
         patient: Whose it is.
         stratum: The risk by NEWS2, where that is for this person.
-        shown: The single signs, elsewhere.
-        signs: The risk by these.
+        signs: The risk by single signs, elsewhere.
+        virus: The child's own virus that has settled.
         objections: Returns what the drug chart has against antibacterials, by their orders.
     """
     neutropenia = patient.neutropenic_sepsis
@@ -124,7 +124,7 @@ def first_antimicrobial(
         since=since,
         deadline=deadline,
         objections=objections,
-        has_settled=shown is not None and settled(patient, shown, since) is not None,
+        has_settled=virus is not None,
     )
     if found.deadline is None:
         return found

@@ -3,7 +3,14 @@
 from functools import cached_property
 
 from weatherglass.facts.breathing.breathing import Retention, asthma_is_acute, retention
-from weatherglass.facts.breathing.gas_samples import ARTERIAL, VENOUS, GasSample, gas_samples, recent_sample
+from weatherglass.facts.breathing.gas_samples import (
+    ARTERIAL,
+    VENOUS,
+    Acid,
+    GasSample,
+    gas_samples,
+    recent_sample,
+)
 from weatherglass.facts.breathing.hypoxaemia import Hypoxaemia, LowOxygen, hypoxaemia, low_oxygen
 from weatherglass.facts.breathing.oxygen_course import OxygenPoint, oxygen_course
 from weatherglass.facts.breathing.oxygen_need import OxygenNeed, oxygen_need
@@ -190,7 +197,7 @@ class BreathAndBlood(Rounds):
         if newest is None:
             return None
         is_hidden = not newest.is_acid and not newest.is_venous and newest.is_below_expected
-        is_told = newest.metabolic > 1 or is_hidden or newest.is_severely_alkaline
+        is_told = newest.metabolic > Acid.LOW or is_hidden or newest.is_severely_alkaline
         return newest.bicarbonate if is_told else None
 
     @cached_property

@@ -26,6 +26,7 @@ class RescueDose(AskingRow, frozen=True, kw_only=True, dict=True):
         names: Ingredients of which one was given,
         routes: by one of these ways,
         strength: whose words have this pattern; any where it is empty.
+        strength_without_route: The same where no route is recorded.
         hours: For how long a dose asks.
         unless: Problems on record that say what it was for.
         measured: What answers it once it is measured after the dose.
@@ -38,6 +39,7 @@ class RescueDose(AskingRow, frozen=True, kw_only=True, dict=True):
     names: frozenset[str]
     routes: frozenset[Route]
     strength: str = ""
+    strength_without_route: str = ""
     hours: Hours
     unless: tuple[ConditionKind, ...] = ()
     measured: tuple[Signal, ...] = ()

@@ -21,8 +21,7 @@ BLEEDING: Final = _ROWS.clause("bleeding")
 RECORDED_WITHIN: Final = _ROWS.window("recorded-within")
 NEEDED: Final = _ROWS.clause("needed")
 NEEDED_WITHIN: Final = _ROWS.window("needed-within")
-#: The number of its row `needed`.
-NEEDED_OFTEN: Final = 3
+NEEDED_OFTEN: Final = _ROWS.share("needed-often")
 #: What lies ready for comfort.
 RELIEVES: Final = frozenset(
     one.value for one in (MedicineClass.OPIOID, MedicineClass.BENZODIAZEPINE, MedicineClass.ANTIPSYCHOTIC)
