@@ -8,6 +8,7 @@ import html
 import json
 import re
 from collections.abc import Mapping
+from datetime import datetime
 from typing import Any
 
 import pytest
@@ -23,12 +24,15 @@ from tests.records import (
     Json,
     alertness,
     answer_of,
+    earlier,
     flag,
     full_set,
     measured,
     observation,
     patient,
     problem,
+    quantity,
+    stay,
 )
 from weatherglass.cds_hooks.cards import (
     MOST_CARDS,
@@ -183,6 +187,29 @@ def test_what_was_not_read_stands_beside_the_call() -> None:
     first, *_ = _cards_of(patient(), measured("hr", "pulse", "150", "/min"), note)
     assert "Sent and not read" in first["detail"]
     assert "noisy breathing" in first["detail"]
+
+
+def test_what_another_finding_asks_for_at_once_stands_beside_the_call() -> None:
+    """A running thrombolytic was to be stopped in text, page and call, and on no card. Ours."""
+    sugar = observation("g", "15074-8", valueQuantity={**quantity("2.6", "mmol/L"), "value": 2.6})
+    first, *_ = _cards_of(patient(), *full_set(respiration_rate="30 /min", spo2="84 %"), sugar)
+    assert "Oxygen" in first["detail"]
+    assert "low glucose now" in first["detail"]
+
+
+def test_where_nobody_can_tell_a_full_set_is_asked_for() -> None:
+    (card,) = _cards_of(patient(), measured("hr", "pulse", "96", "/min"))
+    assert "Take a full set of observations now" in card["detail"]
+
+
+def test_why_nobody_is_called_comes_first() -> None:
+    """Left hospital stood behind "NEWS2 9" in red, which nobody on this ward can answer. Ours."""
+    gone = stay(status="finished", period={"start": earlier("4 d"), "end": earlier("-1 h")})
+    ill = full_set(respiration_rate="30 /min", spo2="88 %")
+    (reviewed,) = answer_of(patient(), gone, *ill, as_of=datetime.fromisoformat(earlier("-2 h"))).reviews
+    first, second, *_ = deterioration_cards(_frame(reviewed), reviewed, {})
+    assert first["summary"].startswith("Left hospital")
+    assert second["summary"].startswith("NEWS2 ")
 
 
 def test_an_emergency_is_never_left_out_of_the_rest() -> None:

@@ -126,13 +126,20 @@ class TestDrugChart:
         assert named.endswith(" and 2 more")
 
     def test_what_is_asked_alike_is_said_once_with_what_all_have(self) -> None:
-        """Ibuprofen for kidneys and potassium, metformin for the kidneys: the call says the kidneys."""
+        """For potassium and kidneys four are one line; metformin is not, whose first reason is another."""
         said = _of_the_ward("04-aki-nephrotoxics")
-        (asked,) = (one for one in said if one.startswith("Drug chart, "))
-        assert asked.endswith(
-            "because of acute kidney injury stage 2 (creatinine 196 µmol/L, 2.33 times 84)."
-        )
-        assert asked.index("Ibuprofen") < asked.index("Metformin")
+        first, second = (one for one in said if one.startswith("Drug chart, "))
+        injury_said = "acute kidney injury stage 2 (creatinine 196 µmol/L, 2.33 times 84)"
+        assert first.endswith(f"because of potassium 6.2 mmol/L; {injury_said}.")
+        assert all(name in first for name in ("Ibuprofen", "Ramipril", "Spironolactone", "Trimethoprim"))
+        assert f"Metformin 1 g tablets, because of {injury_said}" in second
+
+    def test_the_first_reason_of_a_hold_is_never_left_out(self) -> None:
+        """Lithium at a level of poisoning was to be held "because of acute kidney injury", with an NSAID."""
+        level = observation("l", "14334-7", valueQuantity=quantity("1.9", "mmol/L"))
+        lines = (order("Lithium carbonate 400 mg"), order("Ibuprofen 400 mg"))
+        said = _review(*injury(1), level, *lines).handover.recommendation
+        assert any("Lithium carbonate 400 mg, because of lithium level 1.9 mmol/L" in one for one in said)
 
     @pytest.mark.parametrize("is_hurt", [False, True])
     def test_a_combination_that_a_hold_ends_is_not_told(self, *, is_hurt: bool) -> None:

@@ -11,6 +11,7 @@ from tests.records import (
     AT,
     Json,
     answer_of,
+    creatinines,
     earlier,
     flag,
     full_set,
@@ -76,6 +77,16 @@ class TestLastDaysOfLife:
         assert score.lowest >= 7
         assert (score.urgency, score.response, score.monitoring) == (Urgency.ROUTINE, "", "")
 
+    def test_a_number_asks_for_no_test_and_nobody(self) -> None:
+        """Ours: "Check glucose", "12-lead ECG" and a nephrologist stood beside the last days of life."""
+        potassium = measured("k", "potassium", "6.9", "mmol/L")
+        injury = creatinines("290", [("30 h", "90")])
+        one = _review(_flag("Last days of life"), *full_set(**_ILL), potassium, *injury)
+        told = [f for f in one.findings if not isinstance(f, ScoreFinding)]
+        assert {Kind.SINGLE_SIGN, Kind.CRITICAL_RESULT, Kind.AKI_STAGE} <= {f.kind for f in told}
+        assert [(f.at_once, f.cautions) for f in told if f.at_once or f.cautions] == []
+        assert "Asked for:" not in review_text(one, ())
+
     def test_no_comfort_medicine_is_held(self) -> None:
         found = [f for f in self._dying().findings if isinstance(f, MedicineFinding)]
         assert found
@@ -108,6 +119,13 @@ class TestDied:
     def test_nobody_is_called_from_then_on(self, died: Json, is_called: bool) -> None:
         one = _review(*full_set(**_ILL), person=patient(**died))
         assert (one.escalation is not None) is is_called
+
+    def test_nobody_is_asked_about_the_chart(self) -> None:
+        """Ours: a Task, a line of the list and the call asked whether to hold the morphine of the dead."""
+        one = _review(*full_set(**_ILL), _morphine(), person=patient(deceasedBoolean=True))
+        assert not any(isinstance(f, MedicineFinding) for f in one.findings)
+        assert "\nDrug chart: suggestions" not in review_text(one, ())
+        assert any("On the chart: Morphine" in said for said in one.handover.background)
 
 
 class TestLeft:

@@ -19,6 +19,7 @@ from weatherglass.fhir.writing.frame.terms import Json
 from weatherglass.handover.kinds import KINDS
 from weatherglass.handover.told import asks_for_a_look
 from weatherglass.handover.told import told as told_of
+from weatherglass.handover.until_then import done_at_once
 from weatherglass.model.findings import AkiFinding, Finding, Kind, ScoreFinding, State, Urgency, stands_beside
 from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding
 from weatherglass.model.review import DecisionShape, Review
@@ -26,41 +27,36 @@ from weatherglass.model.words.call_words import call_line
 
 
 def deterioration_cards(frame: Frame, review: Review, orders: Mapping[str, Order]) -> list[Json]:
-    """Return the cards of one review, most urgent first."""
-    groups: dict[str, list[Finding]] = {}
+    """Return the cards of one review: why nobody is called, then what was found, most urgent first."""
+    told = _groups(review)
+    # What was not sent is said once, on the first card.
+    after = replace(frame, remarks=())
+    head = list(_closed(frame, review, is_alone=not told) or (() if told else _remarks(frame, review)))
+    nameless = list(without_a_name(after if head or told else frame, review))
+    room = MOST_CARDS - len(head) - len(nameless)
+    shown = told if len(told) <= room else told[: room - 1]
+    found = [
+        _told(after if head or place else frame, review, findings, orders)
+        for place, findings in enumerate(shown)
+    ]
+    rest = [finding for findings in told[len(shown) :] for finding in findings]
+    return [*head, *found, *nameless, *([_rest_card(after, rest, orders)] if rest else [])]
+
+
+def _groups(review: Review) -> list[list[Finding]]:
+    """Return what asks for somebody, one group a card, in the order of urgency."""
     agreeing = {id(one.finding) for one in told_of(review) if one.speaks_by is not None}
-    speaking = [f for f in review.findings if _speaks(f) and id(f) not in agreeing]
     # What leads does so in the order of the head, as everywhere else.
     first = {id(one.finding): place for place, one in enumerate(review.told_first)}
 
     def rank(finding: Finding) -> tuple[int, int, tuple[int, int, bool]]:
         return -finding.urgency, first.get(id(finding), len(first)), _rank(finding)
 
+    groups: dict[str, list[Finding]] = {}
+    speaking = (one for one in review.findings if _speaks(one) and id(one) not in agreeing)
     for finding in sorted(speaking, key=rank):
         groups.setdefault(_group(finding), []).append(finding)
-    told = list(groups.values())
-    # What was not sent is said once, on the first card.
-    after = replace(frame, remarks=())
-    beside = list(_beside_all(frame, after, review, is_first=not told))
-    room = MOST_CARDS - len(beside)
-    shown = told if len(told) <= room else told[: room - 1]
-    cards = [
-        *(_told(frame if findings is told[0] else after, review, findings, orders) for findings in shown),
-        *beside,
-    ]
-    rest = [finding for findings in told[len(shown) :] for finding in findings]
-    if rest:
-        cards.append(_rest_card(after, rest, orders))
-    return cards
-
-
-def _beside_all(frame: Frame, after: Frame, review: Review, *, is_first: bool) -> Iterable[Json]:
-    """Say beside what was found why nobody is called and what has no name; alone, that nobody could tell."""
-    lines: Sequence[Json] = list(_closed(frame if is_first else after, review))
-    if is_first and not lines:
-        lines = list(_remarks(frame, review))
-    yield from lines
-    yield from without_a_name(frame if is_first and not lines else after, review)
+    return list(groups.values())
 
 
 def _speaks(finding: Finding) -> bool:
@@ -131,8 +127,10 @@ def _beside(review: Review, finding: Finding) -> Sequence[str]:
         return ()
     limits = [one.words for one in review.decisions if one.shape is not DecisionShape.FOR]
     recorded = f"Recorded: {'; '.join(limits)}." if limits else ""
-    at_once = f"{finding.at_once}." if finding.at_once else ""
-    return tuple(filter(None, (call_line(escalation, review.clock), *review.unread, at_once, recorded)))
+    # Staying and measuring go without saying for who reads a card.
+    at_once = () if escalation.is_arrest else done_at_once(review.findings, escalation)
+    said = (call_line(escalation, review.clock), *review.unread, *at_once, recorded)
+    return tuple(filter(None, said))
 
 
 def _rest_card(frame: Frame, rest: Sequence[Finding], orders: Mapping[str, Order]) -> Json:
@@ -142,10 +140,12 @@ def _rest_card(frame: Frame, rest: Sequence[Finding], orders: Mapping[str, Order
     return group_card(frame, rest, sentence, suggestions=_suggestions(frame, chart, orders))
 
 
-def _closed(frame: Frame, review: Review) -> Iterable[Json]:
-    """Say why nobody is called, where that is so."""
-    if review.closed:
-        yield remark_card(frame, review.closed, review.ceiling, pressing=(review.found,))
+def _closed(frame: Frame, review: Review, *, is_alone: bool) -> Sequence[Json]:
+    """Say why nobody is called, where that is so; alone with what is known beside it."""
+    if not review.closed:
+        return ()
+    found = review.found if is_alone else ""
+    return (remark_card(frame, review.closed, review.ceiling, pressing=(found,)),)
 
 
 def _remarks(frame: Frame, review: Review) -> Iterable[Json]:
@@ -154,7 +154,8 @@ def _remarks(frame: Frame, review: Review) -> Iterable[Json]:
     unread = review.left_out
     if review.unassessed is not None:
         # What was found names all that was not read.
-        yield remark_card(frame, review.not_assessed, (review.data_age,), pressing=(review.found,))
+        pressing = (review.found, review.at_bedside)
+        yield remark_card(frame, review.not_assessed, (review.data_age,), pressing=pressing)
     elif incomplete is not None:
         yield card_of(frame, incomplete, also=unread)
     elif unread:

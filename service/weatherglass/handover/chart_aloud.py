@@ -9,7 +9,6 @@ from weatherglass.medicines.telling.one_decision import decisions
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding
 from weatherglass.model.plain import Plain
-from weatherglass.model.words.lists import listed
 
 _MOST_NAMED: Final = 8
 _MOST_ASKED: Final = 6
@@ -39,7 +38,7 @@ def chart_aloud(findings: Sequence[Finding], called_for: Finding | None) -> Iter
     for one in asked[:_MOST_ASKED]:
         named = list(dict.fromkeys(map(_conditioned, one.about)))
         more = f" and {len(named) - _MOST_NAMED} more" if len(named) > _MOST_NAMED else ""
-        because = f", because of {listed(list(one.because))}" if one.because else ""
+        because = f", because of {'; '.join(one.because)}" if one.because else ""
         names = f"{', '.join(named[:_MOST_NAMED])}{more}"
         yield f"Drug chart, please decide whether to {one.asks}: {names}{because}."
     left = sum(len(one.about) for one in asked[_MOST_ASKED:])
@@ -60,13 +59,13 @@ def chart_aloud(findings: Sequence[Finding], called_for: Finding | None) -> Iter
 
 
 def _together(asking: Sequence[MedicineFinding]) -> list[_Asked]:
-    """Put together what is asked alike where a reason is shared; of the reasons those stay that all have."""
+    """Put together what is asked alike where the first reason is shared; those stay that all have."""
     found: list[_Asked] = []
     for group in decisions(asking):
         asks, because = _asks(group[0]), _because(group[0])
         for place, one in enumerate(found):
             shared = tuple(each for each in one.because if each in because)
-            if one.asks == asks and shared:
+            if one.asks == asks and shared and shared[0] == one.because[0] and because[0] in shared:
                 found[place] = _Asked(asks, shared, (*one.about, *group))
                 break
         else:

@@ -12,7 +12,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import DECEASED, is_end_of_life
 from weatherglass.handover.kinds import KINDS
 from weatherglass.knowledge.limits.context_choices import GONE_AFTER
-from weatherglass.model.findings import COMFORT, RECORDED_AS_SUCH, Finding, ScoreFinding, Urgency
+from weatherglass.model.findings import COMFORT, RECORDED_AS_SUCH, AkiFinding, Finding, ScoreFinding, Urgency
 from weatherglass.model.plain import replace
 from weatherglass.model.words.brief_words import score_in_brief
 
@@ -47,9 +47,10 @@ def for_information(bedside: Bedside, findings: Iterable[Finding]) -> tuple[Find
     """Return the findings as they stand for a patient who has died or is dying; as they are for any other."""
     if bedside.has_died:
         return tuple(
-            _lowered(one, Urgency.ROUTINE)
+            _for_information(one)
             for one in findings
-            if not KINDS[one.kind].not_of_the_dying and not one.key.endswith(RECORDED_AS_SUCH)
+            if not (KINDS[one.kind].not_of_the_dying or KINDS[one.kind].of_chart)
+            and not one.key.endswith(RECORDED_AS_SUCH)
         )
     if is_end_of_life(bedside):
         return tuple(_of_the_dying(findings))
@@ -71,7 +72,17 @@ def _of_the_dying(findings: Iterable[Finding]) -> Iterator[Finding]:
         # What a name asks for, a surgeon or a scan, is not the plan of the last days.
         if not KINDS[one.kind].not_of_the_dying and not one.key.endswith(RECORDED_AS_SUCH):
             is_comfort = KINDS[one.kind].for_comfort or one.key.startswith(COMFORT) or one.key in _RELIEVED
-            yield _lowered(one, Urgency.PROMPT if is_comfort else Urgency.ROUTINE)
+            yield _lowered(one, Urgency.PROMPT) if is_comfort else _for_information(one)
+
+
+def _for_information(finding: Finding) -> Finding:
+    """Return a finding that asks for nothing: no test, nobody and nothing to be done at once."""
+    lowered = replace(_lowered(finding, Urgency.ROUTINE), at_once="")
+    if isinstance(lowered, AkiFinding):
+        lowered = replace(lowered, response="")
+    # How a score is read, and what is known of a medicine, stays.
+    is_plain = not (isinstance(lowered, ScoreFinding) or KINDS[lowered.kind].of_chart)
+    return replace(lowered, cautions=()) if is_plain else lowered
 
 
 def _lowered(finding: Finding, most: Urgency) -> Finding:

@@ -19,6 +19,7 @@ from weatherglass.model.findings import (
     Finding,
     Kind,
     ScoreFinding,
+    State,
     Urgency,
     is_pressing,
     stands_beside,
@@ -26,6 +27,7 @@ from weatherglass.model.findings import (
 from weatherglass.model.medicine_findings import LAST, InteractionFinding, MedicineFinding, MedicineReason
 from weatherglass.model.quantities import plain
 from weatherglass.model.review import Review
+from weatherglass.model.signals import AS_TOLD, Letter
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.brief_words import total_of
 from weatherglass.model.words.clock_words import Clock
@@ -47,6 +49,7 @@ class Told:
         course: Of a score, what follows its total; printed lines tell it with the score and not again.
         in_passing: Whether its few words do where nothing can be opened: looked at, and nothing is pressing
             that another finding does not speak for.
+        in_results: Whether it says no more than the newest results do: a value and the one before.
     """
 
     finding: Finding
@@ -58,6 +61,12 @@ class Told:
     is_called: bool = False
     course: Finding | None = None
     in_passing: bool = False
+    in_results: bool = False
+
+    @property
+    def urgency(self) -> Urgency:
+        """Its urgency, with that of the course that is told with a score."""
+        return max(one.urgency for one in (self.finding, self.course) if one is not None)
 
     @property
     def title(self) -> str:
@@ -110,6 +119,7 @@ def told(review: Review, clock: Clock | None = None) -> tuple[Told, ...]:
     said_by = clock or review.clock
     findings = [one for one in review.findings if not isinstance(one, MedicineFinding)]
     spoken_for = dict(_agreeing(review, findings))
+    in_results = frozenset(row.key for row in review.latest.rows)
     made = []
     for finding in findings:
         by = spoken_for.get(id(finding))
@@ -120,8 +130,9 @@ def told(review: Review, clock: Clock | None = None) -> tuple[Told, ...]:
             by is not None and (stands_beside(finding) or by.kind is Kind.METABOLIC)
         )
         called, course = _is_called(review, finding), _course_of(finding, findings)
+        known = passes and _is_in(in_results, finding)
         made.append(
-            Told(finding, said_by, tuple(filter(None, agrees)), aside, by, few, called, course, passes)
+            Told(finding, said_by, tuple(filter(None, agrees)), aside, by, few, called, course, passes, known)
         )
     return tuple(made)
 
@@ -162,6 +173,29 @@ def rank_of(finding: Finding) -> int:
     return finding.rank if ACTIONS[finding.action].withholds else finding.rank + LAST
 
 
+def chart_place(finding: Finding) -> tuple[bool, int, bool]:
+    """Return the place of a finding about the drug chart.
+
+    A recorded allergy that asks for something comes first, then what is more urgent, pairs before one line.
+    """
+    is_allergy = finding.kind is Kind.ALLERGY and finding.urgency is not Urgency.ROUTINE
+    return (not is_allergy, -finding.urgency, isinstance(finding, MedicineFinding))
+
+
+def under_letters(review: Review, every: Sequence[Told]) -> Iterator[tuple[Letter, list[Told]]]:
+    """Yield what stands under each letter: the score that leads behind only what is more urgent."""
+    lead = next((one for one in every if one.finding is review.lead), None)
+
+    def place(one: Told) -> tuple[bool, bool]:
+        is_worse = lead is not None and one.finding.state is not State.SETTLING and one.urgency > lead.urgency
+        return not is_worse, one is not lead
+
+    for letter in AS_TOLD:
+        found = sorted((one for one in every if one.finding.letter is letter), key=place)
+        if found:
+            yield letter, found
+
+
 def looked_for(findings: Iterable[Finding]) -> frozenset[Origin]:
     """Return the orders that somebody is asked to look at, each once."""
     return frozenset(finding.order for finding in findings if asks_for_a_look(finding))
@@ -197,6 +231,10 @@ def _passes(finding: Finding) -> bool:
     if isinstance(finding, AkiFinding) and not finding.stage and finding.kind is Kind.AKI_STAGE:
         return True
     return KINDS[finding.kind].in_passing or stands_beside(finding)
+
+
+def _is_in(results: Container[str], finding: Finding) -> bool:
+    return finding.kind is Kind.LABORATORY_TREND and any(one.key in results for one in finding.measures)
 
 
 def _agreed(finding: Finding) -> str:

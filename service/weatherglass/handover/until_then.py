@@ -45,9 +45,7 @@ def at_bedside(
 def _until_then(
     findings: Sequence[Finding], lead: ScoreFinding | None, escalation: Escalation, *, wants_a_set: bool
 ) -> Iterator[str]:
-    pressing = (one for one in findings if one.at_once and is_pressing(one))
-    in_order = sorted(pressing, key=lambda one: (-one.urgency, one is not escalation.because))
-    yield from (f"{line}." for line in said_once(one.at_once for one in in_order))
+    yield from done_at_once(findings, escalation)
     if escalation.within <= _STAYED_WITH:
         yield "Stay with the patient."
     observing = monitoring_until(lead, escalation)
@@ -55,6 +53,13 @@ def _until_then(
         yield f"Observations: {observing}."
     elif wants_a_set or _is_half_known(lead) or escalation.because.kind is Kind.OBSERVATIONS_OVERDUE:
         yield TAKE_A_SET
+
+
+def done_at_once(findings: Sequence[Finding], escalation: Escalation) -> Iterator[str]:
+    """Yield what the findings themselves bring for this moment, in a sentence each, the most urgent first."""
+    pressing = (one for one in findings if one.at_once and is_pressing(one))
+    in_order = sorted(pressing, key=lambda one: (-one.urgency, one is not escalation.because))
+    yield from (f"{line}." for line in said_once(one.at_once for one in in_order))
 
 
 def _is_half_known(lead: ScoreFinding | None) -> bool:

@@ -99,7 +99,7 @@ def synthesise(
     call = _call(bedside, ordered, leading, lead, left_out, missed, where.said, is_narrowed=is_narrowed)
     told_first = _told_first(call.worst, lead) if leading is not None else ()
     found = _found(bedside, ordered, leading, lead, told_first, call.unassessed, left_out, call.closed)
-    lines = bedside.drug_chart.lines
+    lines = () if bedside.has_died else bedside.drug_chart.lines  # Nobody is given anything any more.
     return Review(
         subject=bedside.record.subject,
         as_of=bedside.as_of,

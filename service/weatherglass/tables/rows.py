@@ -92,6 +92,10 @@ def _patient(review: Review, who: Row) -> Row:
         "score_lowest": lead.lowest if lead is not None else None,
         "score_highest": lead.highest if lead is not None else None,
         "findings": len(review.findings),
+        "standing": review.standing,
+        "not_read": list(review.latest.not_read),
+        "until_then": review.at_bedside or None,
+        "ceiling": list(review.ceiling),
     }
 
 

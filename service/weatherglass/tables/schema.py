@@ -74,6 +74,10 @@ PATIENTS: Final = Table(
         Column("score_lowest", _WHOLE, "Its total, or the least that it can be", "{score}"),
         Column("score_highest", _WHOLE, "Its total, or the most that it can be", "{score}"),
         Column("findings", _WHOLE, "How many rows `findings` has of the patient"),
+        Column("standing", _TEXT, "The word at the head: the urgency, or that nobody could assess"),
+        Column("not_read", _TEXTS, "What was sent and not read, each by name, value and time"),
+        Column("until_then", _TEXT, "What to do at the bedside until somebody comes"),
+        Column("ceiling", _TEXTS, "Recorded decisions about resuscitation and treatment, most binding first"),
     ),
 )
 

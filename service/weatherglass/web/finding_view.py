@@ -8,11 +8,10 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from weatherglass.handover.lines import standing_words
-from weatherglass.handover.told import Told, named_together, told
-from weatherglass.model.findings import AkiFinding, Finding, Kind, Measure, ScoreFinding
+from weatherglass.handover.told import Told, named_together, told, under_letters
+from weatherglass.model.findings import AkiFinding, Finding, Measure, ScoreFinding
 from weatherglass.model.quantities import plain, unit_words
 from weatherglass.model.review import Review
-from weatherglass.model.signals import AS_TOLD
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.brief_words import total_in_signs
 from weatherglass.model.words.clock_words import Clock
@@ -126,27 +125,15 @@ def letter_views(
     """Return the findings that are not about the drug chart under their letters, and each caution once."""
     every = told(review, clock)
     cautions = tuple(dict.fromkeys(words for one in every if not one.aside for words in one.finding.cautions))
-    shown_above = frozenset(row.key for row in review.latest.rows)
     views = []
-    for letter in AS_TOLD:
-        found = [one for one in every if one.finding.letter is letter]
-        found.sort(key=lambda one: one.finding is not review.lead)
-        if found:
-            shown = tuple(finding_view(one, review, inputs, cautions) for one in found)
-            # What agrees is said by the finding that speaks for it.
-            also = named_together(
-                one
-                for one in found
-                if one.aside and one.speaks_by is None and not _in_strip(one, shown_above)
-            )
-            views.append(LetterView(letter=letter.sign, name=letter.heading, findings=shown, also=also))
+    for letter, found in under_letters(review, every):
+        shown = tuple(finding_view(one, review, inputs, cautions) for one in found)
+        # What agrees is said by the finding that speaks for it.
+        also = named_together(
+            one for one in found if one.aside and one.speaks_by is None and not one.in_results
+        )
+        views.append(LetterView(letter=letter.sign, name=letter.heading, findings=shown, also=also))
     return tuple(views), cautions
-
-
-def _in_strip(one: Told, shown: frozenset[str]) -> bool:
-    """Tell whether a finding says no more than the strip of results: a value and the one before."""
-    finding = one.finding
-    return finding.kind is Kind.LABORATORY_TREND and any(m.key in shown for m in finding.measures)
 
 
 def finding_view(

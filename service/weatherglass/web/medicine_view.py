@@ -9,12 +9,12 @@ from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 
 from weatherglass.facts.medicines.drug_chart import DrugChart
-from weatherglass.handover.told import Told, asks_for_a_look
+from weatherglass.handover.told import Told, asks_for_a_look, chart_place
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.medicines.telling.coverage import Silence, silence_about
 from weatherglass.medicines.telling.one_decision import cautions_for_all, decision_sentence, decisions
 from weatherglass.medicines.telling.wording import as_charted, each_once
-from weatherglass.model.findings import Finding, Kind, Urgency, is_pressing
+from weatherglass.model.findings import Finding, is_pressing
 from weatherglass.model.medicine_findings import MedicineFinding
 from weatherglass.model.record.medicines import Administration, MedicineOrder, OrderStatus
 from weatherglass.model.record.record import Record
@@ -80,7 +80,7 @@ def medicine_views(
 ) -> tuple[MedicineView, ...]:
     """Return every line of the drug chart: most urgent suggestion first, silent lines last."""
     suggested = [f for f in findings if isinstance(f, MedicineFinding)]
-    suggested.sort(key=lambda f: (f.kind is not Kind.ALLERGY or f.urgency is Urgency.ROUTINE, -f.urgency))
+    suggested.sort(key=chart_place)
     orders = {order.origin: order for order in record.orders}
     given = {line.order: line.last_dose for line in chart.lines if line.last_dose is not None}
     once = frozenset(cautions_for_all(suggested))

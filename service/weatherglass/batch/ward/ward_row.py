@@ -5,12 +5,12 @@ earlier run. Nothing is judged here; what stands in the row stands in the review
 """
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 import msgspec
 
 from weatherglass.handover.kinds import KINDS
-from weatherglass.handover.told import asks_for_a_look
+from weatherglass.handover.told import asks_for_a_look, chart_place
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, RANK
 from weatherglass.model.findings import URGENCY_OF, Finding, State, Urgency, stands_beside
 from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding
@@ -217,34 +217,45 @@ def _natural(text: str) -> str:
 
 
 def chart_lines(findings: Sequence[Finding]) -> list[str]:
-    """Return what to look at on the drug chart, what is new first.
+    """Return what to look at on the drug chart, the worst first, of what is as urgent what is new.
 
     Args:
         findings: Of one review, in its order.
     """
-    grouped: dict[tuple[bool, bool, int, object], tuple[str, str, list[str]]] = {}
-    for finding in findings:
-        if asks_for_a_look(finding):
-            why = _why(finding)
-            shared = finding.decision or why
-            row = ACTIONS[finding.action]
-            # What not to give comes before what to look at.
-            place = (finding.state is not State.NEW, not row.withholds, RANK[finding.action], shared)
-            _, _, medicines = grouped.setdefault(place, (row.asks, why, []))
-            if finding.medicine not in medicines:
-                medicines.append(finding.medicine)
-    lines = []
-    for (is_old, *_), (asks, why, medicines) in sorted(grouped.items(), key=lambda group: group[0][:3]):
-        said = f"{asks} {listed(medicines)}{f': {why}' if why else ''}."
-        lines.append(said if is_old else f"New. {said}")
-    return lines + list(_together(findings))
+    lines: dict[object, list[MedicineFinding | InteractionFinding]] = {}
+    asking: list[MedicineFinding | InteractionFinding] = [f for f in findings if asks_for_a_look(f)]
+    asking += [f for f in findings if isinstance(f, InteractionFinding) and f.urgency is not Urgency.ROUTINE]
+    for finding in sorted(asking, key=_chart_order):
+        lines.setdefault(_shared(finding), []).append(finding)
+    return [_chart_line(group) for group in lines.values()]
+
+
+def _chart_order(finding: MedicineFinding | InteractionFinding) -> tuple[object, ...]:
+    place = (chart_place(finding), finding.state is not State.NEW)
+    if isinstance(finding, InteractionFinding):
+        return place
+    # What not to give comes before what to look at.
+    return (*place, not ACTIONS[finding.action].withholds, RANK[finding.action])
+
+
+def _shared(finding: MedicineFinding | InteractionFinding) -> object:
+    """Return what one line has in common: a pair stands alone."""
+    if isinstance(finding, InteractionFinding):
+        return finding.sentence
+    return finding.state is State.NEW, finding.action, finding.decision or _why(finding)
+
+
+def _chart_line(group: Sequence[MedicineFinding | InteractionFinding]) -> str:
+    first = group[0]
+    said = first.sentence
+    if isinstance(first, MedicineFinding):
+        why = _why(first)
+        named = list(
+            dict.fromkeys(one.named or one.medicine for one in group if isinstance(one, MedicineFinding))
+        )
+        said = f"{ACTIONS[first.action].asks} {listed(named)}{f': {why}' if why else ''}."
+    return f"New. {said}" if first.state is State.NEW else said
 
 
 def _why(finding: MedicineFinding) -> str:
     return "; ".join(dict.fromkeys(reason.short for reason in finding.reasons if reason.short))
-
-
-def _together(findings: Iterable[Finding]) -> Iterable[str]:
-    for finding in findings:
-        if isinstance(finding, InteractionFinding) and finding.urgency is not Urgency.ROUTINE:
-            yield f"{'New. ' if finding.state is State.NEW else ''}{finding.sentence}"

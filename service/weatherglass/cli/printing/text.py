@@ -8,14 +8,21 @@ from weatherglass.facts.ceiling import NOT_RECORDED
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, grouped
 from weatherglass.fhir.safe_text import clean
 from weatherglass.handover.lines import Role, decided_for_all, plan_words, standing_words
-from weatherglass.handover.told import Told, asks_for_a_look, named_together, told, with_their_course
+from weatherglass.handover.told import (
+    Told,
+    asks_for_a_look,
+    chart_place,
+    named_together,
+    told,
+    under_letters,
+    with_their_course,
+)
 from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.medicines.telling.coverage import NOT_CHECKED, NOT_CHECKED_IN_SHORT, counted
 from weatherglass.medicines.telling.one_decision import cautions_for_all, decision_sentence, decisions
 from weatherglass.model.findings import Finding, Kind, ScoreFinding, Urgency
 from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding, MedicineReason
 from weatherglass.model.review import Review
-from weatherglass.model.signals import AS_TOLD
 from weatherglass.model.sources import Source
 from weatherglass.model.words.call_words import call_line, look_again
 from weatherglass.model.words.clock_words import Clock
@@ -34,15 +41,13 @@ def review_lines(review: Review, issues: Sequence[Issue]) -> Iterator[str]:
     yield from _head(review)
     every = [one for one in told(review) if not one.orders]
     said = set[str]()
-    for letter in AS_TOLD:
-        found = [one for one in every if one.finding.letter is letter]
-        if found:
-            yield from ("", head("  ".join(filter(None, (letter.sign, letter.heading)))))
-            shown = with_their_course(one for one in found if not one.in_passing)
-            yield from (line for one in shown for line in finding_text(one, said))
-            passing = named_together(one for one in found if one.in_passing)
-            if passing:
-                yield wrapped(f"Also: {'; '.join(passing)}.", "      ")
+    for letter, found in under_letters(review, every):
+        yield from ("", head("  ".join(filter(None, (letter.sign, letter.heading)))))
+        shown = with_their_course(one for one in found if not one.in_passing)
+        yield from (line for one in shown for line in finding_text(one, said))
+        passing = named_together(one for one in found if one.in_passing and not one.in_results)
+        if passing:
+            yield wrapped(f"Also: {'; '.join(passing)}.", "      ")
     yield from _results(review)
     yield from chart_text(review)
     yield from _spoken(review)
@@ -138,8 +143,7 @@ def finding_text(told: Told, said: set[str]) -> Iterable[str]:
     standing = standing_words(finding, told.clock.spoken)
     since = f" [{'preliminary, ' if finding.provisional else ''}{standing}]" if standing else ""
     course = told.course
-    urgency = max(finding.urgency, course.urgency) if course is not None else finding.urgency
-    yield marked(urgency, f"{finding.sentence}{since}")
+    yield marked(told.urgency, f"{finding.sentence}{since}")
     if course is not None:
         began = standing_words(course, told.clock.spoken)
         yield wrapped(
@@ -147,7 +151,7 @@ def finding_text(told: Told, said: set[str]) -> Iterable[str]:
         )
     if _asks(told):
         yield from (wrapped(words, "      ") for words in told.words((Role.ASKED,)))
-    if urgency is Urgency.ROUTINE and finding.kind is not Kind.SCORE:
+    if told.urgency is Urgency.ROUTINE and finding.kind is not Kind.SCORE:
         return  # What needs nothing done is one line; its cautions are in the FHIR answer.
     yield from (wrapped(words, "      ") for words in told.words((Role.STEP,)))
     cautions = {line.said: line.label for line in told.of(Role.CAUTION) if line.said not in said}
@@ -183,7 +187,7 @@ def chart_text(review: Review) -> Iterator[str]:
     said = " ".join(filter(None, (*for_all.above, decided)))
     if said:
         yield wrapped(f"For all that follows: {said}", "  ")
-    for group in sorted(decisions(told), key=_place):
+    for group in sorted(decisions(told), key=lambda one: chart_place(one[0])):
         yield from _decision(group, review.clock, for_all)
 
 
@@ -196,12 +200,6 @@ class _ForAll(NamedTuple):
 
 def _is_held(one: Finding) -> bool:
     return isinstance(one, MedicineFinding) and one.action == Action.HOLD
-
-
-def _place(group: _Group) -> tuple[bool, int, bool]:
-    """Put a recorded allergy first, then what is more urgent, and pairs before single medicines."""
-    first = group[0]
-    return (first.kind is not Kind.ALLERGY, -first.urgency, isinstance(first, MedicineFinding))
 
 
 def _decision(group: _Group, clock: Clock, for_all: _ForAll) -> Iterable[str]:

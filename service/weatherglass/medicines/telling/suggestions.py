@@ -89,7 +89,6 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
             bedside, line, urgency, *((None, ()) if last_days else (asked_since or since, leading))
         ),
         rank=min((one.rule.rank.number for one in leading if one.rule.rank is not None), default=LAST),
-        named=name_of(line),
         decision=decision_of(wording, lead, urgency),
     )
 
@@ -175,6 +174,7 @@ class OfLine(TypedDict):
 
     order: Origin
     medicine: str
+    named: str
     ingredients: tuple[str, ...]
     matched_by: str
     dose_text: str
@@ -187,6 +187,7 @@ def of_line(line: Line) -> OfLine:
     return OfLine(
         order=line.order,
         medicine=line.medicine.text,
+        named=name_of(line),
         ingredients=line.medicine.ingredients,
         matched_by=line.medicine.method.value,
         dose_text=dose_of(line),
