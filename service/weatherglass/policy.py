@@ -17,7 +17,14 @@ from pydantic_core import ErrorDetails
 
 from weatherglass.facts.results.result_levels import PUBLISHED_BANDS
 from weatherglass.facts.rounds.sign_limits import PUBLISHED_SIGNS
-from weatherglass.model.local_choices import Deadlines, LocalChoices, LocalCode, LocalMedicine, Roles
+from weatherglass.model.local_choices import (
+    Deadlines,
+    LocalChoices,
+    LocalCode,
+    LocalMedicine,
+    Roles,
+    ScoreName,
+)
 from weatherglass.terminology.local_medicines import is_known
 from weatherglass.terminology.observations import MEANING_BY_SIGNAL
 
@@ -176,31 +183,7 @@ class Policy(BaseModel):
     critical_limits: dict[str, LimitsFile] = {}
     #: By sign and side: `[single_signs.respiration-low]`, then `emergency = 8`.
     single_signs: dict[str, SignLimitsFile] = {}
-    #: Scores computed beside those that age and pregnancy choose. The last two are chosen
-    #: anyway where they apply; named here, they also say why they do not apply. "sofa-2" was read in a
-    #: restatement only; it and "phoenix", of children, are off unless they are named.
-    scores: tuple[
-        Literal[
-            "news2",
-            "qsofa",
-            "sirs",
-            "mews",
-            "shock-index",
-            "sofa",
-            "sofa-2",
-            "phoenix",
-            "bedside-pews",
-            "maternal-criteria",
-        ],
-        ...,
-    ] = (
-        "news2",
-        "qsofa",
-        "sirs",
-        "mews",
-        "shock-index",
-        "sofa",
-    )
+    scores: tuple[ScoreName, ...] = LocalChoices().scores
     deadlines: DeadlinesFile = DeadlinesFile()
     #: `[[local_codes]]` with `system`, `code` and `means`.
     local_codes: tuple[CodeFile, ...] = ()

@@ -1,5 +1,6 @@
 """Critical potassium, sodium, calcium and lithium: UKKA 2023 and the lists of four laboratories."""
 
+from datetime import date
 from decimal import Decimal
 from typing import Any
 

@@ -122,6 +122,16 @@ def test_criteria_list_names_every_edition(capsys: pytest.CaptureFixture[str]) -
     assert "documented-choices" in shown
 
 
+def test_criteria_find_leads_from_a_printed_number_to_its_row(capsys: pytest.CaptureFixture[str]) -> None:
+    """Every word has to be in the row: UKKA 2023 calls a potassium from 6.0 moderate."""
+    assert run(["criteria", "find", "Moderate", "hyperkalaemia"]) == 0
+    found = capsys.readouterr().out
+    assert "critical-results: " in found
+    assert "potassium-high: >= 6.0 mmol/L  ->  moderate hyperkalaemia: urgent" in found
+    assert "severe hyperkalaemia" not in found
+    assert run(["criteria", "find", "moderate", "hyperkalaemias"]) == 2
+
+
 def test_criteria_show_prints_rows_with_place_and_mark(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["criteria", "show", "news2-2017"]) == 0
     shown = capsys.readouterr().out

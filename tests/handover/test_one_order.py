@@ -4,10 +4,14 @@ from tests.medicines.wards import injury, order, reviewed
 from tests.records import Json, earlier, full_set, measured, observation, quantity
 from weatherglass.batch.ward.ward_row import chart_lines
 from weatherglass.cli.printing.text import review_text
+from weatherglass.fhir.writing.frame.detail import Detail
 from weatherglass.handover.told import told, under_letters
 from weatherglass.model.findings import Kind, Urgency
+from weatherglass.model.plain import replace
 from weatherglass.model.review import Review
 from weatherglass.model.signals import Letter
+from weatherglass.model.words.brief_words import rank_on_ward
+from weatherglass.stamp import stamp
 
 _PENICILLIN = {
     "resourceType": "AllergyIntolerance",
@@ -55,6 +59,27 @@ class TestFindings:
         (trend,) = (each for each in told(one) if each.finding.kind is Kind.LABORATORY_TREND)
         assert trend.in_results
         assert "Also: Potassium 6.3" not in review_text(one, ())
+
+
+def test_what_is_done_until_somebody_comes_stands_in_fhir() -> None:
+    """Text, page and call had it; whoever keeps the results as FHIR had not. Ours."""
+    answer = reviewed(*full_set(respiration_rate="30 /min", spo2="84 %"))
+    (one,) = answer.reviews
+    assert one.until_then.startswith("Until then: Oxygen")
+    assert f'"text":"{one.until_then}"' in answer.collection(stamp(), detail=Detail.BRIEF).decode()
+
+
+class TestWard:
+    def test_no_signs_of_life_come_before_every_deadline_that_has_passed(self) -> None:
+        """A cardiac arrest stood eleventh, behind calls that were overdue for hours. Ours."""
+        stopped = full_set(respiration_rate="0 /min", pulse="0 /min", consciousness="unresponsive")
+        late = [{**one, "effectiveDateTime": earlier("9 h")} for one in full_set(respiration_rate="30 /min")]
+        arrest, overdue = _review(*stopped), _review(*late, measured("t", "temperature", "36.8", "Cel"))
+        assert arrest.escalation is not None
+        assert overdue.escalation is not None
+        assert arrest.escalation.due > overdue.escalation.due
+        sick = replace(overdue, urgency=Urgency.EMERGENCY)
+        assert sorted((sick, arrest), key=rank_on_ward) == [arrest, sick]
 
 
 class TestChart:

@@ -13,7 +13,7 @@ from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES, LevelRule
 from weatherglass.knowledge.medicines.rules.rule import Caution, Circumstance, MedicineRule
 from weatherglass.knowledge.medicines.rules.rules import NOT_TO_BE_STARTED, RULES
 from weatherglass.knowledge.medicines.rules.thrombosis import DISCUSS, THROMBOSIS_RISKS
-from weatherglass.knowledge.medicines.rules.triggers import MEANINGS
+from weatherglass.knowledge.medicines.rules.triggers import DO_NOT_START_RAAS, MEANINGS
 from weatherglass.knowledge.medicines.rules.urgencies import (
     GRADES,
     LOOK_AGAIN,
@@ -119,7 +119,8 @@ def _actions_of(rule: MedicineRule) -> str:
     if rule.until_given:
         said.append("until a dose has been given")
     if rule is NOT_TO_BE_STARTED:
-        said.append("orders not signed yet, potassium above 5.0")
+        above = limit_words(DO_NOT_START_RAAS, with_unit=False)
+        said.append(f"orders not signed yet, potassium {above}")
     return "; ".join(said)
 
 

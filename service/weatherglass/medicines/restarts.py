@@ -14,7 +14,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.allergy_check import Strength, meetings
 from weatherglass.facts.medicines.drug_chart import Line, Standing, is_in_use, systemic_classes, used_by
 from weatherglass.knowledge import publications as cited
-from weatherglass.knowledge.medicines.rules import timing, ways_back
+from weatherglass.knowledge.medicines.rules import timing, triggers, ways_back
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.knowledge.medicines.rules.rule import (
     RESTART_SOURCE,
@@ -47,6 +47,7 @@ from weatherglass.model.plain import replace
 from weatherglass.model.record.medicines import MatchMethod, MedicineOrder, OrderStatus
 from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Source
+from weatherglass.model.words.value_words import limit_words
 
 _NOT_STARTED_ABOVE_IT: Final = frozenset(key.value for key in NOT_TO_BE_STARTED.classes)
 _ASKED_ABOUT: Final = frozenset(key.value for key in timing.ASKED_ABOUT_AFTERWARDS)
@@ -110,7 +111,8 @@ def _on_hold(
         asks = "See that no further dose is given." if given else "Is there a plan for its restart?"
         sentence = f"{brief}, and this still speaks for it: {speaks}. {asks}"
     elif high is not None:
-        sentence = f"{brief}; {high.short} is above 5.0. Is there a plan for its restart?"
+        above = limit_words(triggers.DO_NOT_START_RAAS, with_unit=False)
+        sentence = f"{brief}; {high.short} is {above}. Is there a plan for its restart?"
     elif partner is not None:
         sentence = (
             f"{brief}, and {name_of(partner)} is on the chart, with which it is not given. Is there a plan?"

@@ -8,8 +8,25 @@ into this value.
 from collections.abc import Mapping
 from datetime import timedelta
 from decimal import Decimal
+from typing import Literal
 
 from weatherglass.model.plain import Plain, field
+
+#: Scores computed beside those that age and pregnancy choose. The last two are chosen anyway where they
+#: apply; named by a site, they also say why they do not apply. "sofa-2" was read in a restatement only; it
+#: and "phoenix", of children, are off unless they are named.
+ScoreName = Literal[
+    "news2",
+    "qsofa",
+    "sirs",
+    "mews",
+    "shock-index",
+    "sofa",
+    "sofa-2",
+    "phoenix",
+    "bedside-pews",
+    "maternal-criteria",
+]
 
 
 class Roles(Plain, frozen=True, kw_only=True):
@@ -96,7 +113,7 @@ class LocalChoices(Plain, frozen=True, kw_only=True):
     look_back: timedelta = timedelta(hours=24)
     new_within: timedelta = timedelta(hours=12)
     settled_within: timedelta = timedelta(hours=24)
-    scores: tuple[str, ...] = ("news2", "qsofa", "sirs", "mews", "shock-index", "sofa")
+    scores: tuple[ScoreName, ...] = ("news2", "qsofa", "sirs", "mews", "shock-index", "sofa")
     use_estimated_baseline: bool = False
     egfr_equation: str = "ckd-epi-2021"
     nhs_calendar_days: bool = False

@@ -218,6 +218,11 @@ class Review(Plain, frozen=True, kw_only=True):
         return self.left_out if self.escalation is not None else ()
 
     @property
+    def until_then(self) -> str:
+        """What to do at the bedside, in a line that says until when; empty where nothing is."""
+        return f"Until then: {self.at_bedside}" if self.escalation and self.at_bedside else self.at_bedside
+
+    @property
     def not_assessed(self) -> str:
         """What could not be assessed, in a sentence; empty when the patient was."""
         return self.unassessed.sentence if self.unassessed is not None else ""

@@ -21,7 +21,7 @@ from weatherglass.web.view import person_of
 #: Ours: so many of the things that lead stand on a line, where they are together of so many letters;
 #: the rest are on the patient's page.
 _MOST: Final = 2
-_LETTERS: Final = 170
+_LETTERS: Final = 210
 
 
 # Several patients on one page: most urgent first, the score of each to one scale.

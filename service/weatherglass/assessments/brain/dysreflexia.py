@@ -9,6 +9,7 @@ from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.words.lists import capital, inside_a_sentence
+from weatherglass.model.words.value_words import limit_words
 
 
 def assess_dysreflexia(bedside: Bedside) -> Iterator[Finding]:
@@ -20,6 +21,7 @@ def assess_dysreflexia(bedside: Bedside) -> Iterator[Finding]:
     against = f", usually {plain(usual)}" if usual is not None else ""
     injury = inside_a_sentence(found.injury.text)
     head = f"Autonomic dysreflexia? Systolic pressure {plain(reading.value)} mmHg{against}, with {injury}"
+    high = limit_words(limits.HIGH, with_unit=False)
     yield tell(
         About(Kind.HIGH_PRESSURE, "autonomic-dysreflexia", Letter.CIRCULATION),
         Urgency.EMERGENCY,
@@ -28,5 +30,5 @@ def assess_dysreflexia(bedside: Bedside) -> Iterator[Finding]:
         sentence=f"{head}: {limits.ASKS.text}.",
         at_once=capital(limits.ASKS.text),
         sources=(limits.HIGH.source, limits.RISE.source, limits.ASKS.source),
-        decided_by="a systolic of 150 or more after an injury of the spinal cord",
+        decided_by=f"a systolic of {high} after an injury of the spinal cord",
     )

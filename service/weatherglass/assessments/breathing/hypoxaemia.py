@@ -8,6 +8,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.breathing.oxygen_course import OxygenPoint, breathed_at
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.knowledge.breathing import blood_gas as gas
+from weatherglass.knowledge.breathing import oxygen_targets
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
 from weatherglass.model.quantities import Unit, plain, round_half_up
 from weatherglass.model.record.values import Measurement
@@ -48,7 +49,8 @@ def _sentence(newest: Measurement, point: OxygenPoint | None, level: int) -> str
     ratio = ""
     if quotient is not None:
         ratio = f", P/F {quotient} kPa ({round_half_up(quotient * gas.MMHG_IN_KPA.value, _WHOLE)} mmHg)"
-    inside = ", as in a prescribed range of 92 or less" if level == 1 else ""
+    narrow = plain(oxygen_targets.RISK_OF_HYPERCAPNIA.high)
+    inside = f", as in a prescribed range of {narrow} or less" if level == 1 else ""
     return f"{severe}: pO2 {plain(newest.value)} kPa{_breathed(point)}{ratio}{vessel}{inside}."
 
 

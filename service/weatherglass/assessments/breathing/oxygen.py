@@ -26,6 +26,7 @@ from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record.care import Directive
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Source, our_choice
+from weatherglass.model.words.value_words import limit_words
 
 _BELOW = our_choice("below the prescribed range on oxygen is 'urgent', on air or unknown 'prompt'")
 _ABOVE = our_choice(
@@ -210,7 +211,8 @@ def _published(target: Directive) -> Source:
 
 def _cautions(bedside: Bedside, target: Directive, shown: Saturation, *, is_above: bool) -> Iterator[str]:
     if plausibility.SPO2_VERIFY.is_met_by(shown.spo2.value):
-        yield "A saturation below 70 % may be a poor trace: verify at the bedside."
+        low = limit_words(plausibility.SPO2_VERIFY)
+        yield f"A saturation {low} may be a poor trace: verify at the bedside."
     if is_above and is_narrow(target.target_high):
         yield "Too much oxygen can raise carbon dioxide; a blood gas shows it."
     elif is_narrow(target.target_high):

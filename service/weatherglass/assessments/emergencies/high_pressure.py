@@ -29,7 +29,7 @@ from weatherglass.model.signals import FACTS, Consciousness, Letter, Signal
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import inside_a_sentence, listed
-from weatherglass.model.words.value_words import value_words
+from weatherglass.model.words.value_words import limit_words, value_words
 
 _BRIDGE = trend_limits.REPEAT_AFTER.length
 _RETINA = when_asked(r"\bpapill?o?edema\b|\bretinal h(?:a)?emorrhage|\bhypertensive retinopathy")
@@ -451,7 +451,7 @@ def _from(systolic: Cutoff, diastolic: Cutoff) -> str:
 
 def _pregnant_rule(level: int, blood: Sequence[tuple[Signal, Measurement]], *, is_hellp: bool) -> str:
     if is_hellp:
-        return "platelets below 100 with raised liver tests"
+        return f"platelets {limit_words(limits.HELLP_PLATELETS, with_unit=False)} with raised liver tests"
     severe = (limits.PREGNANT_SEVERE_SYSTOLIC, limits.PREGNANT_SEVERE_DIASTOLIC)
     pressure = _from(*(severe if level > 1 else (limits.PREGNANT_SYSTOLIC, limits.PREGNANT_DIASTOLIC)))
     return f"{pressure} with {FACTS[blood[0][0]].label} as in pre-eclampsia" if blood else pressure

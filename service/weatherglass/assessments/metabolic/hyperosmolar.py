@@ -117,7 +117,7 @@ def _still_high(bedside: Bedside, now: Osmolality, course: _Course) -> Iterator[
         beside=(),
         gaps=(),
         sources=(criteria.STILL_HYPEROSMOLAR.source, criteria.HYPEROSMOLAR_OVER.source),
-        decided_by="an osmolality of 300 or more after a hyperosmolar state",
+        decided_by=f"an osmolality of {_UNTIL.limit.value} or more after a hyperosmolar state",
         cautions=tuple(_too_fast_or_slow(course.first, now)),
         asked_since=course.until,
         dated=course.since,

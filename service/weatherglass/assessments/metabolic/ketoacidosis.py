@@ -48,6 +48,7 @@ from weatherglass.model.signals import FACTS, Letter, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import capital
+from weatherglass.model.words.value_words import limit_words
 
 _CUTOFFS: dict[Signal, Cutoff] = {
     Signal.KETONES: criteria.KETONES,
@@ -71,6 +72,12 @@ class _Said(Plain, frozen=True):
     dated: datetime | None = None
     missing: tuple[Missing, ...] = ()
     cautions: tuple[str, ...] = ()
+
+
+_OVER = (
+    f"ketones {limit_words(criteria.RESOLVED_KETONES, with_unit=False)} and pH "
+    f"{limit_words(criteria.RESOLVED_PH)} ({criteria.RESOLVED_KETONES.source.mark.value})"
+)
 
 
 def assess_ketoacidosis(bedside: Bedside) -> Iterator[Finding]:
@@ -154,7 +161,7 @@ def _after(bedside: Bedside, course: KetoacidosisCourse) -> _Said | None:
         urgency=Urgency.PROMPT
         if course.ketones_over_since and ending is Ending.NOT_SHOWN
         else Urgency.URGENT,
-        sentence=f"{head}; over at ketones below 0.6 and pH above 7.3 (from memory): {asks}.",
+        sentence=f"{head}; over at {_OVER}: {asks}.",
         brief=head,
         course=course_of(bedside, since, until),
         dated=since,

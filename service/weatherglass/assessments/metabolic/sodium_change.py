@@ -37,7 +37,8 @@ def _changed(bedside: Bedside, signal: Signal, found: SodiumChange) -> Finding:
     newest, before, change = found.newest, found.before, found.change
     label = FACTS[signal].label
     risk = found.risk if found.is_corrected else ""
-    at_most = f"at most 8 in a day with {risk}" if risk else "at most 10 in a day"
+    most = trend_limits.SODIUM_RISE_AT_RISK if risk else trend_limits.SODIUM_CHANGE
+    at_most = f"at most {most.limit.value} in a day{f' with {risk}' if risk else ''}"
     sooner = f", {at_most}" if risk or found.is_on_course else ""
     again = " and sodium again in 2 hours" if found.is_on_course else ""
     asks = f"senior review of what raises it{_raising(bedside)}{again}"

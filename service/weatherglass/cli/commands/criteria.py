@@ -9,7 +9,7 @@ import click
 
 from weatherglass.cli.errors import UsageError
 from weatherglass.cli.printing.screen import fitting, room
-from weatherglass.review.catalogue import EDITIONS, criterion, title_of
+from weatherglass.review.catalogue import EDITIONS, Row, criterion, title_of
 
 #: On paper and in a file, room for a landscape page.
 _LANDSCAPE = 200
@@ -17,7 +17,7 @@ _LANDSCAPE = 200
 
 @click.group("criteria", help="The published tables in use, each number with its source.")
 def command() -> None:
-    """Group the two commands."""
+    """Group the three commands."""
 
 
 @command.command("list", help="Name every edition in use.")
@@ -44,9 +44,39 @@ def show_edition(name: str) -> None:
             click.echo(line)
         click.echo("")
     for row in shown.rows:
-        gives = f"  ->  {row.gives}" if row.gives else ""
-        click.echo(fitting(f"  {row.name}: {row.value}{gives}", 4))
-        click.echo(fitting(f"      {row.place} [{row.mark}]", 6))
+        _print(row)
+
+
+@command.command("find", help="Print the rows of every edition that hold all of these words.")
+@click.argument("words", nargs=-1, required=True)
+def find_rows(words: tuple[str, ...]) -> None:
+    """Print what stands behind a printed number, each row under the name of its edition."""
+    wanted = [word.casefold() for word in words]
+    is_found = False
+    for name in EDITIONS:
+        shown = criterion(name)
+        rows = [one for one in shown.rows if _holds(wanted, (one.name, one.value, one.gives, one.place))]
+        cells = [cells for table in shown.tables for cells in table.rows if _holds(wanted, cells)]
+        if rows or cells:
+            is_found = True
+            click.echo(f"{name}: {shown.title}")
+            for row in rows:
+                _print(row)
+            for each in cells:
+                click.echo(fitting(f"  {'; '.join(filter(None, each))}", 4))
+    if not is_found:
+        raise UsageError("no row holds all of these words; try fewer")
+
+
+def _holds(wanted: Sequence[str], texts: Sequence[str]) -> bool:
+    text = " ".join(texts).casefold()
+    return all(word in text for word in wanted)
+
+
+def _print(row: Row) -> None:
+    gives = f"  ->  {row.gives}" if row.gives else ""
+    click.echo(fitting(f"  {row.name}: {row.value}{gives}", 4))
+    click.echo(fitting(f"      {row.place} [{row.mark}]", 6))
 
 
 # A table for a terminal or a printer: columns side by side, long cells wrapped.

@@ -90,8 +90,8 @@ def _head(review: Review) -> Iterator[str]:
         besides = f" {call.besides}" if review.is_limited else ""
         yield wrapped(f"{call_line(call, review.clock)}{besides}", "")
     yield from (wrapped(said, "") for said in review.unread)
-    if review.at_bedside:
-        yield wrapped(f"Until then: {review.at_bedside}" if review.escalation else review.at_bedside, "")
+    if review.until_then:
+        yield wrapped(review.until_then, "")
     yield review.data_age
 
 

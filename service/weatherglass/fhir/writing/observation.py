@@ -206,7 +206,8 @@ def write_urgency(context: WritingContext, review: Review, beside: Iterable[str]
     at = context.instant(review.as_of) if review.as_of is not None else context.instant(context.as_of)
     uuid = uuid_of(context.patient, "review-urgency", at)
     word = review.urgency.word
-    notes = [note for note in (*review.ceiling, *review.unread, review.data_age, *review.cautions) if note]
+    said = (*review.ceiling, *review.unread, review.until_then, review.data_age, *review.cautions)
+    notes = list(filter(None, said))
     resource: Json = {
         "resourceType": "Observation",
         "identifier": context.identifier(uuid),

@@ -9,8 +9,7 @@ from datetime import timedelta
 from functools import cached_property
 from typing import Final
 
-from weatherglass.knowledge.data_files import Columns, Days, TableError, cite, csv_table, cutoff, toml_members
-from weatherglass.knowledge.limits.critical_results import CRITICAL_RESULTS
+from weatherglass.knowledge.data_files import Days, TableError, toml_members
 from weatherglass.knowledge.medicines.groups import OfMedicines
 from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.knowledge.medicines.rules.rule import (
@@ -21,12 +20,8 @@ from weatherglass.knowledge.medicines.rules.rule import (
     Sentences,
     Trigger,
 )
-from weatherglass.model.plain import Plain
 from weatherglass.model.record.problems import ConditionKind
-from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
-from weatherglass.model.tables.bands import Cutoff
-from weatherglass.model.tables.critical_band import CriticalBand
 from weatherglass.model.tables.scores import UrgencyWord
 
 PUBLIC_KEY: Final = "named-medicine-rules"
@@ -96,54 +91,7 @@ class NamedRule(OfMedicines, frozen=True, kw_only=True, dict=True):
         )
 
 
-class ResultLimit(Plain, frozen=True, kw_only=True):
-    """From which result on a trigger is met, and how bad that is.
-
-    Attributes:
-        cutoff: As it is published.
-        as_in: Key and urgency of the critical result that has the number, of which a site may have its own;
-            None where the number stands here.
-    """
-
-    trigger: Trigger
-    signal: Signal
-    cutoff: Cutoff
-    grade: int
-    source: Source
-    as_in: tuple[str, UrgencyWord] | None = None
-
-
-class _LimitRow(Columns, frozen=True):
-    trigger: Trigger
-    signal: Signal
-    when: str
-    grade: int
-    source: str = ""
-
-
-def _result_limit(row: _LimitRow) -> ResultLimit:
-    """Make one limit; "as KEY URGENCY" names a row of the critical results, where the number stands."""
-    band = _critical(row) if row.when.startswith("as ") else None
-    limit = band.cutoff if band is not None else cutoff(row.signal, row.when, cite(row.source))
-    return ResultLimit(
-        trigger=row.trigger,
-        signal=row.signal,
-        cutoff=limit,
-        grade=row.grade,
-        source=limit.source,
-        as_in=(band.key, band.urgency) if band is not None else None,
-    )
-
-
-def _critical(row: _LimitRow) -> CriticalBand:
-    for band in CRITICAL_RESULTS:
-        if row.when == f"as {band.key} {band.urgency}" and band.signal is row.signal:
-            return band
-    raise TableError(f"{row.when!r} is no row of the critical results; write 'as KEY URGENCY' or '>= 6.5'.")
-
-
 NAMED_RULES: Final = toml_members("medicines/named_rules.toml", NamedRule)
-RESULT_LIMITS: Final = csv_table("medicines/laboratory_triggers.csv", _LimitRow, _result_limit)
 BY_TRIGGER: Final[Mapping[Trigger, tuple[NamedRule, ...]]] = {
     trigger: tuple(each for each in NAMED_RULES if each.trigger is trigger)
     for trigger in dict.fromkeys(each.trigger for each in NAMED_RULES)

@@ -38,6 +38,7 @@ from weatherglass.medicines.judging.judgement import Judged, Variant
 from weatherglass.medicines.triggers.levels import AS_RULES
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.sources import Source
+from weatherglass.model.words.lists import said_once
 
 _BY_NOTHING: Final[frozenset[str]] = frozenset()
 #: Every rule that can speak of a line, those on levels with them.
@@ -152,7 +153,7 @@ def _asks_rate(rule: MedicineRule, variant: Variant) -> bool:
 
 def way_back(plans: Sequence[RestartPlan]) -> WayBack:
     """Put one or several ways back together: each condition once, the strictest of its kind."""
-    special = dict.fromkeys(plan.who for plan in plans if plan.who != USUAL_WHO)
+    special = said_once(plan.who for plan in plans if plan.who != USUAL_WHO)
     asked = dict.fromkeys(each for plan in plans for each in plan.conditions)
     needed = [each for each in asked if COVERED_BY.get(each, _BY_NOTHING).isdisjoint(asked)]
     then = dict.fromkeys(each for plan in plans for each in plan.then)

@@ -15,7 +15,7 @@ from weatherglass.facts.results.result_levels import counts_for
 from weatherglass.facts.results.results_of_old import are_of_old
 from weatherglass.facts.series.limits_met import Met, meets
 from weatherglass.knowledge.breathing import blood_gas
-from weatherglass.knowledge.medicines.named_rules import RESULT_LIMITS, ResultLimit
+from weatherglass.knowledge.medicines.result_limits import RESULT_LIMITS, ResultLimit
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.triggers.met import MetTrigger, age_caution, limit_of, met_by, since_beyond
 from weatherglass.model.known_times import latest

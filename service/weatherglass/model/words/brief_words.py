@@ -111,10 +111,13 @@ def rank_on_ward(review: Review) -> tuple[int, str, int, str]:
 def due_on_ward(review: Review) -> str:
     """Return the deadline as text that sorts; what has none comes last.
 
-    Nobody knows how a patient is who was not assessed: before those who are known to be well.
+    Nobody knows how a patient is who was not assessed: before those who are known to be well. Whoever may
+    have no signs of life comes before every deadline that has passed.
     """
     if review.escalation is None:
         return "8" if review.is_unassessed else "9"
+    if review.escalation.is_arrest:
+        return "0"
     return review.escalation.due.astimezone(UTC).isoformat()
 
 

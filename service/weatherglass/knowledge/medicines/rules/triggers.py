@@ -6,6 +6,7 @@ glucose, ketones and lactate have their limits in `critical_results`, where a si
 them: `drug_chart.limits` reads them. What stands elsewhere too is taken from there.
 """
 
+from collections import ChainMap
 from collections.abc import Mapping
 from decimal import Decimal
 from typing import Final
@@ -14,6 +15,7 @@ from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.data_files import Columns, TableError, cite, limit, named, toml_rows
 from weatherglass.knowledge.limits import critical_results
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.medicines.result_limits import RESULT_LIMITS
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.metabolic import metabolic
 from weatherglass.knowledge.printed_rows import PrintedRows
@@ -111,7 +113,7 @@ EGFR_BEFORE_CONTRAST: Final = _ROWS.window("egfr-before-contrast")
 UNRELIABLE_EGFR: Final = _ROWS.clause("unreliable-egfr")
 
 #: Every number that the words of a trigger may hold, by its name.
-_numbers: Final[Mapping[str, Decimal]] = {
+_numbers: Final[dict[str, Decimal]] = {
     **{f"{band.key} {band.urgency}": band.cutoff.limit.value for band in critical_results.CRITICAL_RESULTS},
     **{
         name: cutoff.limit.value
@@ -129,8 +131,11 @@ def with_numbers(trigger: Trigger, words: str) -> str:
     Raises:
         TableError: If they name a number that is nowhere.
     """
+    if "{" not in words:
+        return words
+    own = {f"limit {one.grade}": one.cutoff.limit.value for one in RESULT_LIMITS if one.trigger is trigger}
     try:
-        return words.format_map(_numbers)
+        return words.format_map(ChainMap(own, _numbers))
     except KeyError as error:
         raise TableError(f"triggers.toml, {trigger.name}: {error} is no limit.") from None
 
@@ -140,7 +145,9 @@ MEANINGS: Final[Mapping[Trigger, str]] = {
     trigger: with_numbers(trigger, row.means) for trigger, row in TRIGGERS.items()
 }
 #: When each no longer speaks for anything, as it stands after "once".
-TRIGGER_PASSED: Final[Mapping[Trigger, str]] = {trigger: row.passed for trigger, row in TRIGGERS.items()}
+TRIGGER_PASSED: Final[Mapping[Trigger, str]] = {
+    trigger: with_numbers(trigger, row.passed) for trigger, row in TRIGGERS.items()
+}
 
 # --- exposure ------------------------------------------------------------------------
 EXPOSURE: Final = _ROWS.window("exposure")
