@@ -472,6 +472,33 @@ def test_inside_the_range_of_who_is_known_to_keep_carbon_dioxide(
 
 
 @pytest.mark.parametrize(
+    ("value", "pco2", "lactate", "is_emergency"),
+    [
+        pytest.param("88", "7.2", None, False, id="lowest-of-the-range"),
+        pytest.param("87", "7.2", None, True, id="below-it"),
+        pytest.param("88", "5.9", None, True, id="carbon-dioxide-is-not-kept"),
+        pytest.param("88", "7.2", "4.5", True, id="in-shock-oxygen-comes-first"),
+    ],
+)
+def test_inside_the_range_that_a_gas_speaks_for(
+    value: str, pco2: str, lactate: str | None, is_emergency: bool
+) -> None:
+    """BTS 2017: 88-92 % where carbon dioxide is kept; 89 % was an emergency beside that very sentence."""
+    gas = {Signal.PH_ARTERIAL: "7.38", Signal.PCO2_ARTERIAL: pco2, Signal.BICARBONATE: "31"}
+    numbers = {signal: [(2, each)] for signal, each in gas.items()}
+    if lactate is not None:
+        numbers[Signal.LACTATE] = [(1, lactate)]
+    low = {Signal.SYSTOLIC_PRESSURE: 84} if lactate is not None else {}
+    given: dict[Any, Any] = {
+        Signal.SPO2: value,
+        CodedSignal.OXYGEN_DELIVERY: OxygenDelivery.NASAL_CANNULA,
+        **low,
+    }
+    found = findings(rounds((1, given), numbers=numbers), Kind.SINGLE_SIGN).get("spo2")
+    assert (found is not None and found.urgency is Urgency.EMERGENCY) is is_emergency
+
+
+@pytest.mark.parametrize(
     ("text", "systolic", "expected"),
     [
         ("Preterm birth, 29 weeks", "34", None),

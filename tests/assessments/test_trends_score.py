@@ -51,6 +51,8 @@ def _found(record: Record, **rest: Any) -> Finding | None:
         pytest.param([(10, 3), (0, 4)], None, id="one-point-inside-a-band"),
         pytest.param([(10, 5), (0, 5)], U, id="sustained-5-in-two-sets"),
         pytest.param([(30, 5), (0, 5)], U, id="sustained-however-far-apart"),
+        pytest.param([(48, 5), (0, 5)], U, id="sustained-over-two-days"),
+        pytest.param([(48.1, 5), (0, 5)], None, id="longer-apart-is-another-illness"),
         pytest.param([(10, 7), (0, 7)], E, id="sustained-7"),
         pytest.param([(20, 5), (10, 4), (0, 5)], U, id="4-between-is-a-crossing-again"),
         pytest.param([(0, 9)], None, id="one-set-has-no-trend"),
@@ -116,6 +118,13 @@ class TestIncomplete:
         assert measures_of(found)["total"] == 5
         assert "at least 5" in found.sentence
         assert any("not complete" in caution for caution in found.cautions)
+
+    @pytest.mark.parametrize(("pulse", "told"), [(75, False), (111, True)])
+    def test_one_that_is_surely_below_ends_what_was_sustained(self, pulse: int, told: bool) -> None:
+        """Without air or oxygen 0 to 2 is below 5; with 2 points, up to 4; with a fever besides, up to 5."""
+        open_one: dict[Any, Any] = {O2: None, HR: pulse, **({TEMP: "39.2"} if told else {})}
+        found = _found(rounds((30, TOTALS[5]), (28, TOTALS[5]), (0, open_one)))
+        assert (found is not None and "in a row" in found.sentence) == told
 
     def test_is_no_baseline(self) -> None:
         """A set without a pressure cannot be the lowest total of the day."""

@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from tests.charts import NOW, TOTALS, rounds
 from tests.medicines.wards import order, problem, result
 from tests.records import (
     AT,
@@ -21,8 +22,10 @@ from tests.records import (
     score_in,
 )
 from weatherglass.model.findings import Kind, Urgency
+from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.review import Review
-from weatherglass.model.signals import Letter
+from weatherglass.model.signals import CodedSignal, Letter, OxygenDelivery, Signal
+from weatherglass.review.assess import assess
 
 _ILL = {"pulse": "135 /min", "respiration_rate": "28 /min", "spo2": "90 %"}
 
@@ -543,3 +546,27 @@ def test_an_antimicrobial_that_nobody_has_given_comes_before_a_result(
     assert ("none recorded" in one.headline) == is_awaited
     if is_awaited:
         assert one.headline.index("none recorded") < one.headline.index("otassium")
+
+
+#: What a single saturation comes without.
+_NOT_TAKEN: dict[Any, Any] = dict.fromkeys(
+    (
+        Signal.RESPIRATION_RATE,
+        Signal.SYSTOLIC_PRESSURE,
+        Signal.TEMPERATURE,
+        CodedSignal.CONSCIOUSNESS,
+    )
+)
+
+
+def test_the_newest_round_beside_an_older_one_is_said_once() -> None:
+    """Ours: an overdue round stood between the newest total and its repetition."""
+    record = rounds(
+        (9, TOTALS[0]),
+        (3, TOTALS[6]),
+        (0.5, {Signal.SPO2: 93, CodedSignal.OXYGEN_DELIVERY: OxygenDelivery.NASAL_CANNULA, **_NOT_TAKEN}),
+    )
+    first = assess(record, NOW, LocalChoices()).told_first
+    assert first[1].words.startswith("Now NEWS2 at least")
+    assert len({id(one.finding) for one in first}) == len(first)
+    assert any(one.finding.kind is Kind.OBSERVATIONS_OVERDUE for one in first)

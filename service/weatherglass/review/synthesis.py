@@ -233,6 +233,8 @@ def _told_first(told: Sequence[Finding], score: ScoreFinding | None) -> tuple[To
     leading = told[0]
     if leading.key == MOST_CATASTROPHIC:
         return (ToldFirst(leading, leading.brief),)  # Nothing stands beside it.
+    newest = score if isinstance(leading, ScoreFinding) and not leading.is_current else None
+    told = [one for one in told if one is not newest]  # It is said right behind the older one.
     # One more where it is as urgent as the first and restates nothing, or may be the cause of all.
     shown = (*told[:2], *(f for f in told[2:3] if _takes_third_place(f, *told[:2])))
     said = [
@@ -241,8 +243,8 @@ def _told_first(told: Sequence[Finding], score: ScoreFinding | None) -> tuple[To
         )
         for place, one in enumerate(shown)
     ]
-    if isinstance(leading, ScoreFinding) and not leading.is_current and score is not None:
-        said.insert(1, ToldFirst(score, _since_then(score)))
+    if newest is not None:
+        said.insert(1, ToldFirst(newest, _since_then(newest)))
     return tuple(one for place, one in enumerate(said) if one.words not in {e.words for e in said[:place]})
 
 

@@ -127,9 +127,14 @@ class TestUnread:
         del one["valueQuantity"]
         assert bool(_sent(measured("hr", "pulse", "80", "/min"), {**one, **value})) is kept
 
-    def test_the_shape_of_the_body_is_not(self) -> None:
-        """Body mass index, 39156-5, is a vital sign by its category."""
-        assert not _sent(measured("hr", "pulse", "80", "/min"), _named("BMI", "39156-5", category=VITAL))
+    @pytest.mark.parametrize(
+        ("name", "code", "category"), [("BMI", "39156-5", VITAL), ("ABO group", "883-9", LAB)]
+    )
+    def test_the_shape_of_the_body_and_its_group_are_not(
+        self, name: str, code: str, category: list[Json]
+    ) -> None:
+        """Body mass index is a vital sign by its category, a blood group a result."""
+        assert not _sent(measured("hr", "pulse", "80", "/min"), _named(name, code, category=category))
 
     def test_an_unread_part_of_a_panel_is_kept_and_counted(self) -> None:
         panel = observation(

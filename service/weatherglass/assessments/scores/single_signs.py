@@ -66,7 +66,7 @@ def _sign(bedside: Bedside, signal: Signal, keys: Sequence[str]) -> Iterator[Fin
     forget = bedside.choices.settled_within + bedside.choices.look_back
     if not items or bedside.as_of - items[-1].at > forget:
         return
-    grade = grade_of(bedside, signal, keys)
+    grade = grade_of(bedside, signal, keys, keeps=bedside.is_known_to_keep)
     items, graded = _back_to_the_run(items, grade, bedside.as_of - forget)
     newest = newest_graded(bedside, signal, items, graded)
     stepped = stepped_run([one.at for one in items], [*map(level_of, graded[:-1]), level_of(newest.sign)])

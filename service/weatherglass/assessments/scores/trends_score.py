@@ -33,6 +33,7 @@ from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import listed
 
 _WINDOW = trend_limits.SCORE_RISE_WINDOW.length
+_GONE = ours.GONE_AFTER.length
 _BRIDGE = trend_limits.REPEAT_AFTER.length
 _MOST = int(ours.STEADY_POINTS.value)
 #: Totals are whole numbers, and all of these are "at least": compared as such, being the hot path.
@@ -60,7 +61,8 @@ class _Step:
         lowest: The round with the lowest total of the previous 24 hours.
         highest: The round with the highest.
         newly_red: Parameters that score 3 and did not within the day before.
-        sets_high: Complete sets in a row, up to this one, at 5 or more.
+        sets_high: Complete sets in a row, up to this one, at 5 or more. An incomplete one that is surely
+            below ends them too, and so does as long without one as who has left would be.
         level: 0 no trend, then by the band of the total.
     """
 
@@ -105,6 +107,7 @@ def _replay(results: Sequence[SetResult]) -> list[_Step]:
     not_red: dict[int, datetime] = {}
     sets_high = 0
     high_since: datetime | None = None
+    high_until: datetime | None = None
     for place, result in enumerate(results):
         at = result.observed.end
         low, high = lowest.before(at), highest.before(at)
@@ -118,10 +121,10 @@ def _replay(results: Sequence[SetResult]) -> list[_Step]:
             total = Decimal(result.total)
             lowest.add(at, total, place)
             highest.add(at, total, place)
-            if result.total < _HIGH:
-                sets_high, high_since = 0, None
-            else:
-                sets_high, high_since = sets_high + 1, high_since or at
+        if result.highest < _HIGH or (high_until is not None and at - high_until > _GONE):
+            sets_high, high_since, high_until = 0, None, None
+        if result.total is not None and result.total >= _HIGH:
+            sets_high, high_since, high_until = sets_high + 1, high_since or at, at
         step.sets_high, step.high_since = sets_high, high_since
         step.level = _level(step)
         steps.append(step)

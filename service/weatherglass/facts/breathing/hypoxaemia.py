@@ -102,9 +102,9 @@ class LowOxygen(NamedTuple):
     origins: tuple[Origin, ...]
 
 
-def low_oxygen(patient: Rounds, gas: Hypoxaemia | None) -> LowOxygen | None:
+def low_oxygen(patient: Rounds, gas: Hypoxaemia | None, *, keeps: bool) -> LowOxygen | None:
     """Return too little oxygen in the blood now; None where nothing says so."""
-    found = [one for one in (_by_saturation(patient), _by_gas(gas)) if one is not None]
+    found = [one for one in (_by_saturation(patient, keeps=keeps), _by_gas(gas)) if one is not None]
     if not found:
         return None
     origins = (origin for one in found for origin in one.origins)
@@ -117,11 +117,11 @@ def _by_gas(gas: Hypoxaemia | None) -> LowOxygen | None:
     )
 
 
-def _by_saturation(patient: Rounds) -> LowOxygen | None:
+def _by_saturation(patient: Rounds, *, keeps: bool) -> LowOxygen | None:
     items = counting(patient.record.series(Signal.SPO2).items, patient.as_of, patient.choices.look_back)
     if not items:
         return None
-    grade = saturation_grade(patient)
+    grade = saturation_grade(patient, keeps=keeps)
 
     def is_low(one: Measurement) -> bool:
         return grade(one) is not None or _scores_most(patient, one)

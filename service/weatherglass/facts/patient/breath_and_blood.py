@@ -211,6 +211,17 @@ class BreathAndBlood(Rounds):
         return newest if is_kept and not has_asthma else None
 
     @property
+    def _keeps_by_gas(self) -> bool:
+        """Whether the newest gas asks for less oxygen: not in shock, nor where a machine breathes."""
+        is_kept = self.keeps_carbon_dioxide is not None and self.ventilation is None
+        return is_kept and not self.needs_oxygen_first
+
+    @property
+    def is_known_to_keep(self) -> bool:
+        """Whether carbon dioxide is known to be kept, from before or by the newest gas."""
+        return bool(self.record.known_of(ConditionKind.HYPERCAPNIA)) or self._keeps_by_gas
+
+    @property
     def may_keep_carbon_dioxide(self) -> bool:
         """Whether the newest gas shows carbon dioxide kept, or a risk of it is recorded."""
         return self.is_at_risk_of_keeping or self.keeps_carbon_dioxide is not None
@@ -280,13 +291,9 @@ class BreathAndBlood(Rounds):
         """Every saturation against its range; children have no published one."""
         if self.oxygen_target is None and self.is_child:
             return None
-        # The machine breathes: oxygen takes no drive away.
-        keeps = self.keeps_carbon_dioxide is not None and self.ventilation is None
+        keeps = self.is_at_risk_of_keeping and not self.needs_oxygen_first
         return saturation_course(
-            self.sets,
-            self.oxygen_course,
-            self.oxygen_target,
-            keeps=(self.is_at_risk_of_keeping or keeps) and not self.needs_oxygen_first,
+            self.sets, self.oxygen_course, self.oxygen_target, keeps=keeps or self._keeps_by_gas
         )
 
     @cached_property
@@ -297,7 +304,7 @@ class BreathAndBlood(Rounds):
     @cached_property
     def low_oxygen(self) -> LowOxygen | None:
         """Too little oxygen in the blood now, by the saturation or by a gas; None where nothing says so."""
-        return low_oxygen(self, self.hypoxaemia)
+        return low_oxygen(self, self.hypoxaemia, keeps=self.is_known_to_keep)
 
     @cached_property
     def saturation_misleads(self) -> bool:

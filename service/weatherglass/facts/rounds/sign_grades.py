@@ -11,7 +11,6 @@ from weatherglass.knowledge.scores import news2_2017
 from weatherglass.knowledge.signs import single_signs
 from weatherglass.knowledge.signs.single_signs import SingleSign, Whose
 from weatherglass.model.plain import Plain
-from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import CodedSignal, OxygenDelivery, Signal
 
@@ -35,15 +34,24 @@ class Graded(Plain, frozen=True):
     better: Measurement | None = None
 
 
-def grade_of(patient: Rounds, signal: Signal, keys: Sequence[str]) -> Grade:
-    """Return how a value of a signal is graded by these limits; of saturation, by what is breathed too."""
+def grade_of(patient: Rounds, signal: Signal, keys: Sequence[str], *, keeps: bool) -> Grade:
+    """Return how a value of a signal is graded by these limits; of saturation, by what is breathed too.
+
+    Args:
+        patient: Whose it is.
+        signal: Of what.
+        keys: Of the limits.
+        keeps: Whether carbon dioxide is known to be kept.
+    """
     signs = [sign for key in keys for sign in patient.signs[key] if is_for(patient, sign)]
-    return _saturation_grade(patient, signs) if signal is Signal.SPO2 else lambda one: sign_met(signs, one)
+    if signal is Signal.SPO2:
+        return _saturation_grade(patient, signs, keeps=keeps)
+    return lambda one: sign_met(signs, one)
 
 
-def saturation_grade(patient: Rounds) -> Grade:
+def saturation_grade(patient: Rounds, *, keeps: bool) -> Grade:
     """Return how a saturation is graded by the limits of saturation."""
-    return grade_of(patient, Signal.SPO2, _SATURATION)
+    return grade_of(patient, Signal.SPO2, _SATURATION, keeps=keeps)
 
 
 def is_for(patient: Rounds, sign: SingleSign) -> bool:
@@ -53,19 +61,23 @@ def is_for(patient: Rounds, sign: SingleSign) -> bool:
     return sign.whose is not Whose.ADULTS or patient.has_adult_limits
 
 
-def _saturation_grade(patient: Rounds, signs: Sequence[SingleSign]) -> Grade:
+def _saturation_grade(patient: Rounds, signs: Sequence[SingleSign], *, keeps: bool) -> Grade:
     """Return how a saturation is graded: by what is breathed, and by the prescribed target."""
     floor = patient.saturation_floor
     on_air = [sign for sign in signs if sign.key == "saturation-low"]
     on_oxygen = [sign for sign in signs if sign.key == "saturation-on-oxygen-low"]
 
     in_range = news2_2017.SCALE_2_LOWEST_TARGET.value
-    keeps = floor is None and patient.record.known_of(ConditionKind.HYPERCAPNIA)
+    has_own_range = keeps and floor is None
 
     def grade(one: Measurement) -> SingleSign | None:
         met = sign_met(on_air, one)
-        if keeps and lowest_of(one) >= in_range and level_of(met) < level_of(sign_met(on_oxygen, one)):
-            return met  # Inside the range that is published for who is known to keep carbon dioxide.
+        if (
+            has_own_range
+            and lowest_of(one) >= in_range
+            and level_of(met) < level_of(sign_met(on_oxygen, one))
+        ):
+            return met  # Inside the range that is published for who keeps carbon dioxide.
         if floor is not None and lowest_of(one) >= floor:
             return None
         limit = max((sign.cutoff.limit.value for sign in on_oxygen), default=None)

@@ -8,10 +8,12 @@ from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime, timedelta
 from typing import TypeVar
 
+from weatherglass.knowledge.limits.context_choices import NOT_SEEN_FOR
 from weatherglass.model.findings import State
 from weatherglass.model.plain import Plain
 
 _Item = TypeVar("_Item")
+_NOT_SEEN_FOR = NOT_SEEN_FOR.length
 
 
 class Run(Plain, frozen=True):
@@ -29,14 +31,17 @@ class Run(Plain, frozen=True):
 
 
 def last_run(times: Sequence[datetime], met: Sequence[bool]) -> Run | None:
-    """Return the run the newest value belongs to, else the last one before it."""
+    """Return the run the newest value belongs to, else the last one before it.
+
+    What nobody measured for long is not known to have gone on: such a gap begins another run.
+    """
     index = len(met) - 1
     while index >= 0 and not met[index]:
         index -= 1
     if index < 0:
         return None
     end = index
-    while index > 0 and met[index - 1]:
+    while index > 0 and met[index - 1] and times[index] - times[index - 1] <= _NOT_SEEN_FOR:
         index -= 1
     return Run(times[index], times[end], end == len(met) - 1)
 
@@ -101,7 +106,7 @@ def run_at_level(
     since = end
     lapsed = False
     for index in range(end - 1, -1, -1):
-        if lapsed and times[since] - times[index] > bridge:
+        if times[since] - times[index] > (bridge if lapsed else _NOT_SEEN_FOR):
             break
         if levels[index] >= least:
             since, lapsed = index, False

@@ -112,6 +112,7 @@ SIGNS_OF_A_ROUND: Final = 4
 SIGNS_OF_A_ROUND_AT_ALL: Final = 2
 STRAY_VALUES: Final = _ROWS.clause("stray-values")
 GONE_AFTER: Final = _ROWS.window("gone-after")
+NOT_SEEN_FOR: Final = _ROWS.window("not-seen-for")
 
 # Pressure that is low as usual.
 

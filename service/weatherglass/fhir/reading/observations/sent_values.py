@@ -51,11 +51,11 @@ _VITAL = frozenset({"vital-signs", "vital-sign", "vitals"})
 _LABORATORY = frozenset({"laboratory", "lab"})
 #: Categories of HL7 whose Observations are no signs and no results.
 _NEITHER = frozenset({"social-history", "imaging", "procedure", "survey", "exam", "therapy", "activity"})
-#: Measurements that a review has no use for: shape of the body, and pain, which is no sign of organs.
+#: Measurements that a review has no use for: shape of the body, blood groups, and pain, no sign of organs.
 #: Our choice; without it no chart with a body mass index would ever be called wholly read.
 NOT_FOR_A_REVIEW = frozenset(
     """39156-5 59576-9 59574-4 77606-2 8277-6 3140-1 8287-5 9843-4 8289-1 56086-2 8280-0 3137-7 8308-9
-    3141-9 8335-2 72514-3 38208-5 38221-8 60621009""".split()
+    3141-9 8335-2 72514-3 38208-5 38221-8 60621009 882-1 883-9 10331-7""".split()
 )
 
 _SAID = {unit.value: unit_words(unit) for unit in Unit}
