@@ -38,6 +38,7 @@ RESULTS = [
     ("ALT", "300", "Isoniazid 300 mg", "hold", P),
     ("ALT", "300", "Methotrexate 10 mg", "hold", P),
     ("ALT", "300", "Amiodarone 200 mg", "review", R),
+    ("ALT", "300", "Co-amoxiclav 625 mg", "review", P),
     # ASCO 2021 (J Clin Oncol 39:4073), secondary: held above three times the upper limit.
     ("ALT", "119", "Nivolumab 480 mg", None, None),
     ("ALT", "120", "Nivolumab 480 mg", "hold", P),

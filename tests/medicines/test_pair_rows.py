@@ -32,6 +32,7 @@ class TestEachRow:
     def test_every_pair_is_tried(self) -> None:
         elsewhere = {"same-dose-twice", "calcineurin-twice", "one-medicine-by-two-names"}
         elsewhere |= {"ceftriaxone-with-calcium-in-a-newborn", "after-a-direct-anticoagulant"}
+        elsewhere |= {"bruton-inhibitor-with-anticoagulant", "blood-cancer-with-inhibitor"}
         assert {*EXAMPLES, *_WITH, *elsewhere} == {pair.key for pair in PAIRS}
 
     def test_what_says_it_stands_before(self) -> None:

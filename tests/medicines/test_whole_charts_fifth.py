@@ -14,6 +14,7 @@ from tests.medicines.wards import (
     dosed,
     injury,
     interactions,
+    operated,
     operation_asked_for,
     order,
     problem,
@@ -143,6 +144,13 @@ class TestHeartBlock:
         assert finding is not None
         assert (finding.action, finding.urgency) == ("hold", U)
 
+    def test_not_once_one_was_put_in(self) -> None:
+        block, put_in = (
+            problem("Complete heart block"),
+            operated("Permanent pacemaker insertion", earlier("20 h")),
+        )
+        assert said(result("Na", "140"), block, put_in, {**order("Bisoprolol 5 mg"), "id": "o"}) is None
+
     def test_not_with_a_pacemaker(self) -> None:
         paced = problem("Pacemaker in situ")
         assert (
@@ -241,3 +249,12 @@ def test_a_caution_is_said_of_its_own_medicine() -> None:
             "o"
         ]
         assert ("ectopic" in str(found)) is is_said
+
+
+def test_before_contrast() -> None:
+    """What a scan asks of the chart is looked at before it."""
+    scan = operation_asked_for("CT abdomen with contrast", "2026-03-01T12:00:00+04:00")
+    chart = {**order("Diclofenac 50 mg"), "id": "o"}
+    found = suggestions(answer_of(patient("1960-06-01"), chart, *full_set(), scan))["o"]
+    assert found.review_by is not None
+    assert found.review_by <= datetime.fromisoformat("2026-03-01T12:00:00+04:00")

@@ -4,7 +4,10 @@ from decimal import Decimal
 
 import pytest
 
+from tests.records import has_problem, patient, problem, reading_of
+from weatherglass.model.record.care import DirectiveKind
 from weatherglass.model.record.medicines import Route
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.terminology.medicine_names import ingredients_named
 from weatherglass.terminology.medicines import identify
 from weatherglass.terminology.worded_dose import says_as_needed, says_once, worded_dose
@@ -118,3 +121,22 @@ def test_when_needed_and_once() -> None:
     assert says_as_needed("1 Tbl. b.Bed.")
     assert says_once("10 mg einmalig")
     assert not says_as_needed("1-0-1")
+
+
+@pytest.mark.parametrize(
+    ("words", "kind"),
+    [
+        ("Schwangerschaft, 33. SSW", ConditionKind.PREGNANCY),
+        ("33 SSW", ConditionKind.PREGNANCY),
+        ("Palliativversorgung", ConditionKind.PALLIATIVE),
+    ],
+)
+def test_problems_that_decide_what_is_pushed(words: str, kind: ConditionKind) -> None:
+    """Of a problem list in German these are read; most others are not yet."""
+    assert has_problem(words, kind)
+
+
+def test_last_days_in_german() -> None:
+    """A dated problem counts as last days."""
+    ((_, record),) = reading_of(patient(), problem("Sterbephase", recordedDate="2026-03-01")).records
+    assert DirectiveKind.END_OF_LIFE in [one.kind for one in record.directives]

@@ -135,6 +135,7 @@ class DoseAndRate(Struct, gc=False):
 
     doseQuantity: Quantity | None = None
     rateQuantity: Quantity | None = None
+    rateRatio: Raw = Raw()
 
 
 class Dosage(Struct, gc=False):

@@ -4,7 +4,7 @@ Asked of an order in force whose words or timing say how often, and of which a d
 had one here may have it elsewhere. A question, for it may have been given there.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import timedelta
 from decimal import Decimal
 from typing import Final
@@ -40,12 +40,15 @@ def assess_depots(bedside: Bedside) -> Iterator[Finding]:
     if bedside.directives(DirectiveKind.END_OF_LIFE):
         return
     lines = [each.line for each in bedside.named_lines if each.is_one_of(table.ACTS_FOR_WEEKS)]
-    found = [one for line in lines if (one := _overdue(bedside, line)) is not None]
+    given = bedside.record.administrations if lines else ()
+    last = {name: dose for dose in given for name in dose.medicine.ingredients}
+    found = [one for line in lines if (one := _overdue(bedside, line, last)) is not None]
     if found:
         yield _finding(bedside, found)
 
 
-def _overdue(bedside: Bedside, line: Line) -> _Overdue | None:
+def _overdue(bedside: Bedside, line: Line, given: Mapping[str, Administration]) -> _Overdue | None:
+    """Return an injection that is overdue; of what it holds the last dose on record counts."""
     order = line.charted
     if line.standing is not Standing.IN_USE or order is None or order.is_statement or order.as_needed:
         return None
@@ -53,9 +56,8 @@ def _overdue(bedside: Bedside, line: Line) -> _Overdue | None:
     days = 1 / a_day if a_day else days_between(order.dose_text)
     if days is None or days < _A_WEEK:
         return None
-    held = frozenset(line.medicine.ingredients)
-    doses = [one for one in bedside.record.administrations if not held.isdisjoint(one.medicine.ingredients)]
-    if not held or not doses:
+    doses = [given[name] for name in line.medicine.ingredients if name in given]
+    if not doses:
         return None
     every, last = timedelta(days=float(days)), max(doses, key=lambda one: one.at)
     grace = max(every * float(table.DEPOT_GRACE.value), table.DEPOT_GRACE_AT_LEAST.length)

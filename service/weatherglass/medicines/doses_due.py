@@ -57,7 +57,7 @@ def assess_doses_due(bedside: Bedside) -> Iterator[Finding]:
     found = [
         one
         for one in found
-        if one.line.order not in forbidden and not _is_in_question(bedside, one.line, situation)
+        if one.line.order not in forbidden and not is_in_question(bedside, one.line, situation)
     ]
     if found:
         yield _finding(bedside, found, situation)
@@ -140,7 +140,8 @@ def _last_time(bedside: Bedside, order: MedicineOrder) -> datetime:
     return max(passed) if passed else max(today) - DAY
 
 
-def _is_in_question(bedside: Bedside, line: Line, situation: Situation) -> bool:
+def is_in_question(bedside: Bedside, line: Line, situation: Situation) -> bool:
+    """Tell whether an allergy or a rule speaks against the next dose of a line."""
     met = bedside.allergies_met.get(line.order)
     if met is not None and met.strength is not Strength.NOTE:
         return True

@@ -4,14 +4,18 @@ Both are questions: an end may be meant, and a dose may have been written down l
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
+from typing import Final
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.medicines.drug_chart import Line, ended_line
+from weatherglass.facts.medicines.drug_chart import Line, Standing, ended_line
 from weatherglass.knowledge.medicines import time_critical as table
 from weatherglass.knowledge.medicines.expected_medicines import RECENTLY_ENDED
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.time_critical import TIME_CRITICAL, TimeCritical
+from weatherglass.medicines.doses_due import is_in_question
+from weatherglass.medicines.judging.situation import situation_of
 from weatherglass.model.dates_alone import latest_of
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record.care import DirectiveKind
@@ -19,6 +23,10 @@ from weatherglass.model.record.medicines import MedicineOrder, OrderStatus
 from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.clock_words import lasting
+from weatherglass.terminology.worded_interval import course_of
+
+#: What is given for a number of days as a rule.
+_COURSES: Final = frozenset({MedicineClass.ANTIBACTERIAL.value, MedicineClass.GLUCOCORTICOID.value})
 
 
 def assess_ended_orders(bedside: Bedside) -> Iterator[Finding]:
@@ -26,20 +34,25 @@ def assess_ended_orders(bedside: Bedside) -> Iterator[Finding]:
     if bedside.directives(DirectiveKind.END_OF_LIFE):
         return
     used = _used(bedside) if bedside.drug_chart.ended else {}
-    for order in bedside.drug_chart.ended:
-        row = _ended_at_once(bedside, order, used)
-        if row is not None and order.ends is not None:
-            yield _long_one(bedside, order, order.ends, row)
+    long = [(o, row) for o in bedside.drug_chart.ended if (row := _ended_at_once(bedside, o, used))]
+    situation = situation_of(bedside) if long else None
+    for order, row in long:
+        if situation is None or order.ends is None or is_in_question(bedside, ended_line(order), situation):
+            continue
+        yield _long_one(bedside, order, order.ends, row)
     after = [line for line in bedside.drug_chart.lines if _was_given_after(bedside, line)]
     if after:
         yield _after_the_end(bedside, after)
+    beyond = [(line, over) for line in bedside.drug_chart.lines if (over := _course_over(bedside, line))]
+    if beyond:
+        yield _beyond_its_course(bedside, beyond)
 
 
 def _used(bedside: Bedside) -> Mapping[str, frozenset[Origin]]:
     """Return the orders in use of each row of what must not end at once, by its key."""
     rows = [row for row in TIME_CRITICAL if row.ends_slowly]
     return {
-        row.key: frozenset(each.line.order for each in bedside.named_lines if each.is_one_of(row.members))
+        row.key: frozenset(each.line.order for each in bedside.named_lines if row.is_met_by(each.is_one_of))
         for row in rows
     }
 
@@ -52,7 +65,7 @@ def _ended_at_once(
     if began is None or ended is None or order.status_reason or bedside.as_of - ended > RECENTLY_ENDED.length:
         return None
     line = ended_line(order)
-    if ended > bedside.as_of or not line.classes:
+    if ended > bedside.as_of or order.as_needed or not line.classes:
         return None
     of_line = bedside.named(line)
     for row in TIME_CRITICAL:
@@ -109,4 +122,33 @@ def _after_the_end(bedside: Bedside, lines: Sequence[Line]) -> Finding:
         sentence=f"Given after it was stopped: {'; '.join(said)}. Was that meant, and what is due next?",
         sources=(table.GIVEN_AFTER_SOURCE,),
         decided_by="a dose after the end of its order",
+    )
+
+
+def _course_over(bedside: Bedside, line: Line) -> datetime | None:
+    """Return when the course was over that an order in use writes in words, and doses went on; else None."""
+    order, dose = line.charted, line.last_dose
+    if line.standing is not Standing.IN_USE or order is None or order.is_statement or order.began is None:
+        return None
+    if _COURSES.isdisjoint(line.classes) or dose is None:
+        return None
+    days = course_of(order.dose_text)
+    if days is None:
+        return None
+    over = order.began + timedelta(days=days) + table.COURSE_GRACE.length
+    is_late = bedside.as_of - dose.at <= table.RECORDED_LATELY.length
+    return over if is_late and over < min(dose.at, bedside.as_of) else None
+
+
+def _beyond_its_course(bedside: Bedside, lines: Sequence[tuple[Line, datetime]]) -> Finding:
+    said = [f"{line.medicine.written} ({line.charted.dose_text})" for line, _ in lines if line.charted]
+    return tell(
+        About(Kind.MEDICINE_MISSING, "course-over", Letter.EXPOSURE),
+        Urgency.ROUTINE,
+        rests_on(bedside, min(over for _, over in lines), *(line.order for line, _ in lines)),
+        brief=f"Course over, still given: {', '.join(line.medicine.written for line, _ in lines)}",
+        sentence=f"Still given after the course that is written was over: {'; '.join(said)}. Is it meant to "
+        "go on, and until when?",
+        sources=(table.COURSE_GRACE.source,),
+        decided_by="a dose after the course that its order writes",
     )

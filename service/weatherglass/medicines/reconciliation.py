@@ -14,11 +14,12 @@ from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.doses import daily_milligrams
 from weatherglass.facts.medicines.drug_chart import Line, Standing
-from weatherglass.facts.medicines.meeting_pairs import against
+from weatherglass.facts.medicines.meeting_pairs import MetPair, against
 from weatherglass.facts.whereabouts import Presence
 from weatherglass.knowledge.medicines import time_critical as table
 from weatherglass.knowledge.medicines.time_critical import TIME_CRITICAL, TimeCritical
-from weatherglass.medicines.judging.situation import is_replaced_by_infusion
+from weatherglass.medicines.doses_due import is_in_question
+from weatherglass.medicines.judging.situation import is_replaced_by_infusion, situation_of
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.care import DirectiveKind
@@ -41,8 +42,12 @@ def assess_reconciliation(bedside: Bedside) -> Iterator[Finding]:
         return
     # What must not be given beside an order of here is asked about as that pair.
     paired = {o for met in bedside.pairs_met if met.pair.urgency == "urgent" for o in against(met)}
+    paired |= {line.order for met in bedside.pairs_met if _is_one_kind(met) for line in met.lines}
     lines = [n for n in bedside.drug_chart.lines if _is_left_behind(n) and n.order not in paired]
     lines = [n for n in lines if not is_replaced_by_infusion(bedside, n)]
+    # Nor is one whose next dose something speaks against: that names it, and that it is not ordered here.
+    situation = situation_of(bedside) if lines else None
+    lines = [n for n in lines if situation is None or not is_in_question(bedside, n, situation)]
     left = [(line, _row(bedside, line)) for line in lines]
     given = {frozenset(d.medicine.ingredients) for d in bedside.record.administrations if d.at >= admitted}
     is_first_day = bedside.as_of - admitted < table.RECONCILED_WITHIN.length
@@ -130,6 +135,11 @@ def _other_dose(bedside: Bedside, lines: Sequence[Line], homes: Sequence[Medicin
     )
 
 
+def _is_one_kind(met: MetPair) -> bool:
+    """Tell whether a pair asks which of two medicines of one kind is meant: that is no omission."""
+    return met.pair.other is None and met.pair.same == "no" and met.pair.against == "neither"
+
+
 def _has_orders(bedside: Bedside) -> bool:
     return any(o.status is OrderStatus.ACTIVE and not o.is_statement for o in bedside.record.orders)
 
@@ -141,7 +151,19 @@ def _is_left_behind(line: Line) -> bool:
 def _row(bedside: Bedside, line: Line) -> TimeCritical | None:
     """Return why its sudden end harms; None where it does not."""
     of_line = bedside.named(line)
-    return next((row for row in TIME_CRITICAL if row.home and of_line.is_one_of(row.members)), None)
+    row = next((row for row in TIME_CRITICAL if row.home and of_line.is_one_of(row.members)), None)
+    if row is None or row.harms_within_hours:
+        return row
+    if (line.charted is not None and line.charted.as_needed) or (row.one_kind and _is_replaced(bedside, row)):
+        return None
+    return row
+
+
+def _is_replaced(bedside: Bedside, row: TimeCritical) -> bool:
+    return any(
+        each.line.standing is Standing.IN_USE and row.is_met_by(each.is_one_of)
+        for each in bedside.named_lines
+    )
 
 
 def _was_given(line: Line, given: Iterable[frozenset[str]]) -> bool:
@@ -163,11 +185,12 @@ def _finding(
     pressing = [asked + row.urgent_after for _, row in critical if row.urgent_after is not None]
     pressing += [asked for _, row in critical if not row.urgent_with.isdisjoint(bedside.problems)]
     pressing = [at for at in pressing if at <= bedside.as_of]
-    harms = "".join(f"Without {line.medicine.written} {row.harm} may follow. " for line, row in critical)
-    if len(lines) == len(critical) and len({row.harm for _, row in critical}) == 1:
+    without: dict[str, list[str]] = {}
+    for line, row in critical:
+        without.setdefault(row.harm, []).append(line.medicine.written)
+    harms = "".join(f"Without {listed(those)} {harm} may follow. " for harm, those in without.items())
+    if len(lines) == len(critical) and len(without) == 1:
         harms = f"Without {'it' if len(lines) == 1 else 'them'} {critical[0][1].harm} may follow. "
-    elif len(critical) > 1 and len({row.harm for _, row in critical}) == 1:
-        harms = f"Without {listed(names[: len(critical)])} {critical[0][1].harm} may follow. "
     return tell(
         About(Kind.MEDICINE_MISSING, "home-medicines-not-ordered", Letter.EXPOSURE),
         Urgency.URGENT if pressing else Urgency.PROMPT if critical else Urgency.ROUTINE,

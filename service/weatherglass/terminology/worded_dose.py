@@ -241,6 +241,12 @@ _NOT_ALONE: Final = when_asked(
 )
 
 
+#: The fluid in which a dose is given is none.
+_DISSOLVED: Final = when_asked(
+    r"\b(?:in|with) (?:\d+ ?ml (?:of )?)?(?:\d+ ?% ?)?(?:glucose|dextrose|sodium chloride|saline|water)\b.*$"
+)
+
+
 def only_amount(text: str) -> tuple[Decimal, str] | None:
     """Return the one amount that words name, and that is surely a dose; None where it may be anything else.
 
@@ -249,8 +255,10 @@ def only_amount(text: str) -> tuple[Decimal, str] | None:
         (Decimal('10'), 'unit')
         >>> [only_amount(each) for each in ("2 x 500 mg", "5 mg to 10 mg", "1 tablet (5 mg)")]
         [None, None, None]
+        >>> only_amount("50 units IV stat in glucose 50% 50 mL")
+        (Decimal('50'), 'unit')
     """
-    words = _said(text)
+    words = _DISSOLVED.sub("", _said(text))
     found = _AMOUNT.findall(words)
     if len(found) != 1 or _NOT_ALONE.search(words):
         return None

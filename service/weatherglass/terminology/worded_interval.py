@@ -1,4 +1,4 @@
-"""How many days lie between two doses, where the words of a dosage say weeks, months or a year."""
+"""How many days lie between two doses, and how many a course lasts, where the words of a dosage say so."""
 
 from decimal import Decimal
 from typing import Final
@@ -12,6 +12,7 @@ _COUNTS: Final = {
     "four": 4,
     "five": 5,
     "six": 6,
+    "seven": 7,
     "eight": 8,
     "ten": 10,
     "twelve": 12,
@@ -59,3 +60,27 @@ def days_between(text: str) -> Decimal | None:
         days = _DAYS[_LETTERS.get(unit, unit)]
         return Decimal(_COUNTS.get(number) or number) * days
     return next((Decimal(days) for pattern, days in _PATTERNS if pattern.search(said)), None)
+
+
+_COURSE: Final = when_asked(
+    rf"\b(?:for|f(?:ü|ue)r) {_NUMBER}(?:/7| ?days?| ?tage?)\b|\b{_NUMBER}[ -]?day course\b"
+)
+#: Of what changes on the way, or lasts at least so long.
+_CHANGES: Final = when_asked(r"\b(?:then|reduc\w+|wean\w*|taper\w*|increas\w+|review|minimum|at least)\b")
+
+
+def course_of(text: str) -> int | None:
+    """Return for how many days a course is written; None where the words name none, or change its dose.
+
+    Examples:
+        >>> course_of("30 mg once daily for 5 days"), course_of("100 mg daily, seven day course")
+        (5, 7)
+        >>> course_of("40 mg for 3 days then 20 mg"), course_of("30 mg daily")
+        (None, None)
+    """
+    said = " ".join(text[:_LONGEST].casefold().split())
+    found = _COURSE.findall(said)
+    if len(found) != 1 or _CHANGES.search(said):
+        return None
+    number = found[0][0] or found[0][1]
+    return _COUNTS.get(number) or int(number)

@@ -85,6 +85,11 @@ _MMOL_RATE: Final = when_asked(rf"{_MMOL} ?(?:/|per|an|every) ?{_TIME}")
 _MMOL_OVER: Final = when_asked(
     rf"{_MMOL}\b(?:(?!mmol|/|\bper\b).){{0,60}}?\b(?:over|in|every) (\d{{1,3}}(?:\.\d)?) ?{_TIME}"
 )
+#: "5 mL/h", "100 micrograms/hour", "1000 units an hour".
+_RATE: Final = when_asked(
+    r"(?<![\d./])(\d{1,6}(?:,\d{3})*(?:\.\d+)?) ?\[?"
+    rf"(mg|g|micrograms?|mcg|ug|\u00b5g|\u03bcg|units?|iu|u|ml)\]? ?(?:/|per|an|every) ?{_TIME}"
+)
 #: The last two are of doses that no strength makes anything else of.
 _FACTORS: Final = {
     "mg": _IN_MILLIGRAMS,
@@ -124,6 +129,26 @@ def millimoles_an_hour(order: MedicineOrder | None) -> Decimal | None:
         return _an_hour(rate[1], "1", rate[2])
     over = _MMOL_OVER.search(words)
     return _an_hour(*over.groups()) if over is not None else None
+
+
+def an_hour(unit: str, order: MedicineOrder | None) -> Decimal | None:
+    """Return how much an order lets run in an hour, in a unit of `_FACTORS`; None where it does not say.
+
+    Millilitres an hour count by the strength in its name; what is written for a weight does not.
+    """
+    if order is None:
+        return None
+    found = _RATE.search(f"{order.dose_text} ; {order.medicine.text}".casefold())
+    if found is None:
+        return None
+    amount, of = _number(found[1]), found[2]
+    if of in MILLILITRES:
+        strength = strength_of(order.medicine.text, of)
+        if strength is None:
+            return None
+        amount, of = amount * strength.amount, strength.unit
+    factor = _FACTORS[unit].get(of)
+    return amount * factor if factor else None
 
 
 def _an_hour(amount: str, number: str, unit: str) -> Decimal | None:

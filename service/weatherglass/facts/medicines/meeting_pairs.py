@@ -73,7 +73,8 @@ def washing_out(chart: DrugChart, given: Sequence[Administration], as_of: dateti
         if order.ends is None or order.ends > as_of or is_in_use(order.medicine, chart.used):
             continue
         line = ended_line(order)
-        rows = [row for row in WASHOUTS if named(line).is_one_of(row.members)]
+        of_line = named(line)
+        rows = [row for row in WASHOUTS if of_line.is_one_of(row.members)]
         if rows and last is None:
             last = {name: dose.at for dose in given for name in dose.medicine.ingredients}
         doses = [last[name] for name in order.medicine.ingredients if last and name in last]

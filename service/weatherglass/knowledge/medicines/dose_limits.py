@@ -77,6 +77,8 @@ class DoseLimit(OfMedicines, frozen=True, kw_only=True, dict=True):
         treats_from: The daily dose above which that is asked: up to it, another use is meant.
         most_often: Doses a day.
         max_rate: Millimoles an hour, where the words of an infusion say its rate.
+        max_hourly: In `unit`, where an infusion says its rate; with `first_of` only above it.
+        once_into_a_vein: Silent where it goes into a vein and is of no single dose: a bag holds more.
         times_last: How many times the dose of another order of the same medicine.
         from_age: Only from this age on.
         below_kg: Only below this weight.
@@ -115,6 +117,8 @@ class DoseLimit(OfMedicines, frozen=True, kw_only=True, dict=True):
     treats_from: Decimal = Decimal(0)
     most_often: Decimal | None = None
     max_rate: Decimal | None = None
+    max_hourly: Decimal | None = None
+    once_into_a_vein: bool = False
     times_last: Decimal | None = None
     from_age: int = 0
     below_kg: Decimal | None = None

@@ -4,12 +4,13 @@ The rows stand in `time_critical.toml`. A dose without a recorded administration
 been given and written down elsewhere.
 """
 
+from collections.abc import Callable
 from datetime import timedelta
 from typing import Final
 
 from weatherglass.knowledge.data_files import Lasting, toml_members
 from weatherglass.knowledge.medicines.expected_medicines import WorseValue
-from weatherglass.knowledge.medicines.groups import OfMedicines, members_of
+from weatherglass.knowledge.medicines.groups import Members, OfMedicines, Who, members_of
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.sources import Source
@@ -28,6 +29,8 @@ class TimeCritical(OfMedicines, frozen=True, kw_only=True, dict=True):
         harm: What lateness brings.
         urgent_after: How long without a dose that was due makes it urgent; None where that alone never does.
         ends_slowly: Whether one that lasted long and ends at once is asked about.
+        one_kind: Whether another of them that is ordered takes the place of one from home.
+        instead: Others of which one in use takes its place too.
         only_with: Problems without which the end of a long one is not asked about; none where it always is.
         urgent_with: Problems with which one from home that is not ordered is urgent at once.
         worse: A value since a missed dose that makes it urgent, with one of `urgent_with`.
@@ -41,10 +44,16 @@ class TimeCritical(OfMedicines, frozen=True, kw_only=True, dict=True):
     urgent_after: Lasting | None = None
     asked_after: Lasting = timedelta(0)
     ends_slowly: bool = False
+    one_kind: bool = False
+    instead: Who | None = None
     only_with: frozenset[ConditionKind] = frozenset()
     urgent_with: frozenset[ConditionKind] = frozenset()
     worse: WorseValue | None = None
     sources: tuple[Source, ...]
+
+    def is_met_by(self, is_one_of: Callable[[Members], bool]) -> bool:
+        """Tell whether a line is one of them, or takes their place."""
+        return is_one_of(self.members) or (self.instead is not None and is_one_of(self.instead))
 
     @property
     def harms_within_hours(self) -> bool:
@@ -70,5 +79,6 @@ RECONCILED_WITHIN: Final = _ROWS.window("reconciled-within")
 URGENCY_SOURCE: Final = _ROWS.source("urgency-source")
 DEPOT_GRACE: Final = _ROWS.share("depot-grace")
 DEPOT_GRACE_AT_LEAST: Final = _ROWS.window("depot-grace-at-least")
+COURSE_GRACE: Final = _ROWS.window("course-grace")
 #: What is injected for weeks or months, where its order says so.
 ACTS_FOR_WEEKS: Final = members_of(("antipsychotic", "buprenorphine", "denosumab"))

@@ -6,7 +6,14 @@ from decimal import Decimal
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.estimates import ADULT_FROM
-from weatherglass.facts.medicines.doses import daily_in, doses_a_day, is_worded, millimoles_an_hour, single_in
+from weatherglass.facts.medicines.doses import (
+    an_hour,
+    daily_in,
+    doses_a_day,
+    is_worded,
+    millimoles_an_hour,
+    single_in,
+)
 from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.facts.medicines.named_lines import NamedLine
 from weatherglass.knowledge.medicines.dose_limits import (
@@ -48,6 +55,8 @@ def met_doses(bedside: Bedside, of_line: NamedLine) -> Iterator[MetRule]:
             continue
         if limit.not_into_a_vein and _may_go_into_a_vein(line):
             continue
+        if limit.once_into_a_vein and not line.charted.for_once and _may_go_into_a_vein(line):
+            continue
         said = _said(bedside, line, limit)
         if said:
             yield limit.rule, _of_dose(bedside, line, limit, said)
@@ -73,6 +82,7 @@ _UNWRITTEN = ByMember(
         for each in _OF_ADULTS
         if each.unwritten is not None
         or each.max_rate is not None
+        or each.max_hourly is not None
         or each.into_a_vein
         or each.written
         or each.for_hours
@@ -153,7 +163,8 @@ def _said(bedside: Bedside, line: Line, limit: DoseLimit) -> str:
     if limit.summed and (together := _together(bedside, limit)):
         return together
     if limit.first_of is not None:
-        return _first(bedside, line, limit.first_of)
+        first = _first(bedside, line, limit.first_of)
+        return first if limit.max_hourly is None or not first else _too_fast(line.charted, limit)
     if limit.two_in_one:
         both = [name for name in line.medicine.ingredients if name in limit.members.names]
         return f"{listed(both)} in one line" if len(both) > 1 else ""
@@ -163,11 +174,24 @@ def _said(bedside: Bedside, line: Line, limit: DoseLimit) -> str:
         return _given_too_often(bedside, line)
     if limit.for_hours:
         return _for_long(bedside, line, limit)
-    if limit.written or (limit.into_a_vein and limit.per_kg_single is None):
+    if limit.written or (limit.into_a_vein and limit.per_kg_single is None and limit.max_single is None):
         return f"{limit.written or 'into a vein'} written"
     return (
-        _in_itself(line.charted, limit) or _for_weight(bedside, line, limit) or _beside(bedside, line, limit)
+        _too_fast(line.charted, limit)
+        or _in_itself(line.charted, limit)
+        or _for_weight(bedside, line, limit)
+        or _beside(bedside, line, limit)
     )
+
+
+def _too_fast(order: MedicineOrder | None, limit: DoseLimit) -> str:
+    """Say how much an infusion lets run in an hour, where that is too much."""
+    hourly = an_hour(limit.unit, order) if limit.max_hourly is not None else None
+    if hourly is None or limit.max_hourly is None or hourly <= limit.max_hourly:
+        return ""
+    if limit.unit == "mg" and hourly < 1:
+        return f"{plain(hourly * 1000)} micrograms an hour written"
+    return f"{plain(hourly)} {_UNITS[limit.unit]} an hour written"
 
 
 def _said_twice(order: MedicineOrder | None) -> str:

@@ -208,14 +208,17 @@ def _contrast(bedside: Bedside) -> MetTrigger | None:
     lines = [line for line in bedside.drug_chart.exposed if _CONTRAST in line.classes]
     if not (asked or lines or (done is not None and _is_fresh(bedside, done))):
         return None
+    before: datetime | None = None
     if asked:
+        ahead = [one.due for one in asked if one.due is not None and one.due > bedside.as_of]
+        before = min(ahead, default=None)
         newest = max(asked, key=lambda p: (p.at is not None, p.at or bedside.as_of, p.origin))
         found = Recorded(f"contrast imaging asked for: {newest.text}", newest.at, newest.origin)
     elif done is not None and _is_fresh(bedside, done):
         found = Recorded(f"contrast was given: {done.text}", done.at, done.origin)
     else:
         found = _line_words(lines[0])
-    return met_by_words(
+    met = met_by_words(
         Trigger.CONTRAST_PLANNED,
         found.text,
         (found,),
@@ -224,6 +227,7 @@ def _contrast(bedside: Bedside) -> MetTrigger | None:
         said=at_words(found.text, found.at, bedside.clock),
         source=timing.CONTRAST_ASKED_FOR.source,
     )
+    return replace(met, before=before)
 
 
 def _line_words(line: Line) -> Recorded:

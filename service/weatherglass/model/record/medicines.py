@@ -101,6 +101,7 @@ class Medicine(Plain, frozen=True, kw_only=True):
 #: What is said of an order that runs for a day, or by a driver. Ours.
 _DRIVEN = when_asked(
     r"\b(?:over|in|per) 24 ?-?h|\bdriver\b|\bcontinuous(?:ly)?\b|\bsyringe pump\b|\bcsc?ii?\b"
+    r"|\bperfusor\b|\bkontinuierlich\b"
 )
 
 

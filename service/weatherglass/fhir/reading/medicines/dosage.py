@@ -101,6 +101,25 @@ def dose_of(dosage: Dosage | AdministrationDosage | None) -> Dose:
     return Dose(_plain_number(quantity.value), quantity.code or quantity.unit or "")
 
 
+def rate_of(dosage: Dosage) -> str:
+    """Return how fast one instruction lets it run, in words: "8 mg/h"; empty where it does not say so."""
+    part = dosage.doseAndRate[0] if dosage.doseAndRate else None
+    if part is None:
+        return ""
+    rate, per = part.rateQuantity, ""
+    if rate is None and bytes(part.rateRatio):
+        try:
+            ratio = decode(bytes(part.rateRatio), Ratio)
+        except UNREADABLE:
+            return ""
+        rate, every = ratio.numerator, ratio.denominator
+        if every is None or _plain_number(every.value) != 1:
+            return ""
+        per = f"/{every.code or every.unit or ''}"
+    amount = _plain_number(rate.value) if rate is not None else None
+    return f"{amount} {rate.code or rate.unit or ''}{per}" if rate is not None and amount is not None else ""
+
+
 def other_dose_of(dosages: Sequence[Dosage]) -> str:
     """Return the dose that the words of the one instruction say, where its number is another; else empty."""
     if len(dosages) != 1:

@@ -139,6 +139,7 @@ _END_OF_LIFE = phrases(
     r"end[- ]of[- ]life|last (?:days|hours)(?: or (?:days|hours))? of life|dying phase",
     r"(?:actively|imminently) dying|care of (?:the )?dying|dying (?:person|patient|care)|terminal (?:care|phase)",
     r"^(?:(?:now|is|patient is|thought to be|recogni[sz]ed as|felt to be) )*dying(?=\s*(?:$|[:;-]))|^(?:for )?tlc(?: only)?$|eolc?(?: care)?(?! (?:discussion|planning))",
+    r"sterbephase|terminalphase|sterbend\w*",  # As German problem lists have it.
     r"expected to die|prognosis (?:of |is |likely )?(?:hours|short hours)(?: to (?:short )?days)?",
 )
 #: What a form or a field is called that asks for such a decision; the answer stands beside it. Ours.
