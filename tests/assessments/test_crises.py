@@ -194,7 +194,7 @@ def test_meningitis_with_a_falling_coma_scale(kind: ConditionKind, score: str, i
 
 @pytest.mark.parametrize(
     ("potassium", "saturation", "urgency"),
-    [("6.5", "95", U), ("6.4", "89", U), ("6.5", "89", E), ("6.4", "90", None)],
+    [("6.5", "95", E), ("6.4", "89", E), ("6.4", "90", None)],
 )
 def test_dialysis_at_once(potassium: str, saturation: str, urgency: Urgency | None) -> None:
     """Common practice, no source: potassium and fluid on the lungs; the limits are ours."""
@@ -226,23 +226,29 @@ def test_a_full_bladder_behind_confusion(mind: Consciousness, days: float, is_as
 
 
 @pytest.mark.parametrize(
-    ("bled", "dull", "is_asked"), [(48, 23, True), (48, 25, False), (24 * 21 + 1, 3, False)]
+    ("bled", "awake_at", "dull", "is_asked"),
+    [(48, 49, 23, True), (48, 49, 25, False), (48, 47, 40, True), (24 * 21 + 1, 47, 3, False)],
 )
-def test_a_mind_that_alters_days_after_a_bleed(bled: float, dull: float, is_asked: bool) -> None:
-    """Common practice, no source; a day after the bleed, and three weeks, are our choice."""
+def test_a_mind_that_alters_after_a_bleed(bled: float, awake_at: float, dull: float, is_asked: bool) -> None:
+    """Common practice, no source; a day after the bleed, or once alert since, and three weeks, are ours."""
     bleed = condition(ConditionKind.INTRACRANIAL_BLEEDING, text="Subarachnoid haemorrhage", began=bled)
     awake, drowsy = {CodedSignal.CONSCIOUSNESS: CALM}, {CodedSignal.CONSCIOUSNESS: VOICE}
-    found = crises(rounds((47, awake), (dull, drowsy), (1, drowsy), conditions=(bleed,)))
+    found = crises(rounds((awake_at, awake), (dull, drowsy), (1, drowsy), conditions=(bleed,)))
     assert ("after-bleeding-in-the-head" in found) is is_asked
 
 
-@pytest.mark.parametrize(("began", "dull", "urgency"), [(48, 23, U), (48, 25, None), (24 * 7 + 1, 3, None)])
-def test_a_mind_that_alters_days_after_a_stroke(began: float, dull: float, urgency: Urgency | None) -> None:
-    """Common practice, no source; a day after it, and a week, are our choice. Bleeding asks by itself."""
+@pytest.mark.parametrize(
+    ("began", "awake_at", "dull", "urgency"),
+    [(48, 49, 23, U), (48, 49, 25, None), (48, 47, 40, U), (24 * 7 + 1, 47, 3, None)],
+)
+def test_a_mind_that_alters_after_a_stroke(
+    began: float, awake_at: float, dull: float, urgency: Urgency | None
+) -> None:
+    """Common practice, no source; a day after it, or once alert since, and a week, are our choice."""
     stroke = condition(ConditionKind.STROKE, text="Ischaemic stroke", began=began)
     bleed = condition(ConditionKind.INTRACRANIAL_BLEEDING, text="Haemorrhagic transformation", began=30)
     awake, drowsy = {CodedSignal.CONSCIOUSNESS: CALM}, {CodedSignal.CONSCIOUSNESS: VOICE}
-    shown = ((47, awake), (dull, drowsy), (1, drowsy))
+    shown = ((awake_at, awake), (dull, drowsy), (1, drowsy))
     found = crises(rounds(*shown, conditions=(stroke,))).get("after-a-stroke")
     assert (found.urgency if found else None) is urgency
     assert "after-a-stroke" not in crises(rounds(*shown, conditions=(stroke, bleed)))

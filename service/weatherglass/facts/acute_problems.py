@@ -20,7 +20,7 @@ _BYGONE = when_asked(
     r"|(?:days?|weeks?|months?|years?) ago|rehabilitation|tracheostomy for|orchidopexy)\b"
 )
 #: Words of what is not there: where nothing else is named, nothing is new.
-_ABSENT = when_asked(r"^(?:no|nil)\b|\b(?:excluded|ruled out|no evidence of)\b")
+_ABSENT = when_asked(r"^(?:no|nil|keine?)\b|\b(?:excluded|ruled out|no evidence of|ausgeschlossen)\b")
 #: Judged by its cells and a fever; its name alone is no calm.
 _NEUTROPENIC_SEPSIS = frozenset({ConditionKind.NEUTROPENIA, ConditionKind.SEPSIS})
 

@@ -7,6 +7,7 @@ its time was not recorded it is due when it may be due at the earliest, and neve
 
 from collections.abc import Sequence
 from datetime import datetime, timedelta
+from decimal import Decimal
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.blood.bleeding import calmed
@@ -20,8 +21,13 @@ from weatherglass.handover.kinds import KINDS
 from weatherglass.handover.told import rank_of
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.metabolic.metabolic import ANSWERED_BY_INSULIN
-from weatherglass.knowledge.scores.score_choices import ANSWERED_BY_A_MASK, ANSWERED_FOR
-from weatherglass.knowledge.sepsis.sepsis_strata import FEVER
+from weatherglass.knowledge.scores.score_choices import (
+    ANSWERED_BY_A_MASK,
+    ANSWERED_FOR,
+    DELIRIUM_KNOWN_FOR,
+    DELIRIUM_KNOWN_FROM,
+)
+from weatherglass.knowledge.sepsis.sepsis_strata import FEVER, SCREEN_FOR_INFECTION
 from weatherglass.knowledge.signs import heart_and_pressure as pressure
 from weatherglass.model.findings import (
     MOST_CATASTROPHIC,
@@ -38,8 +44,9 @@ from weatherglass.model.findings import (
 from weatherglass.model.local_choices import Deadlines
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.medicines import Route
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.review import Escalation
-from weatherglass.model.signals import Signal
+from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 from weatherglass.model.words.lists import capital, listed
 
 
@@ -224,6 +231,8 @@ def answer_to(bedside: Bedside, asking: Sequence[Finding], began: datetime) -> s
         return _by_doses_and_no_fever(bedside, began)
     if keys <= _OF_KETOACIDOSIS:
         return _by_insulin(bedside, began)
+    if asking[0].urgency is Urgency.URGENT and all(_is_of_confusion(one) for one in asking):
+        return _by_a_known_delirium(bedside)
     known_from = began - _JUST_BEFORE
     rounds = [one for one in bedside.news2_now if one.is_complete and one.observed.end >= known_from]
     if not _has_come_down(rounds):
@@ -235,6 +244,35 @@ def answer_to(bedside: Bedside, asking: Sequence[Finding], began: datetime) -> s
         done = _by_a_dose(bedside, rounds[-1], began)
     most = max(one.lowest for one in rounds)
     return f"{done}, NEWS2 {most}, now {rounds[-1].lowest}" if done else ""
+
+
+def _is_of_confusion(one: Finding) -> bool:
+    """Tell whether it is the mind by itself, or a total that may be of nothing else."""
+    is_the_mind = one.kind is Kind.SINGLE_SIGN and one.key == CodedSignal.CONSCIOUSNESS.value
+    return is_the_mind or one.kind is Kind.SCORE
+
+
+def _by_a_known_delirium(bedside: Bedside) -> str:
+    """Name a delirium that is on record for hours, where new confusion is all that scores 3."""
+    newest = bedside.news2_now[-1:]
+    is_confused = bool(bedside.alertness) and bedside.alertness[-1].value is Consciousness.NEW_CONFUSION
+    until, since = bedside.as_of - DELIRIUM_KNOWN_FROM.length, bedside.as_of - DELIRIUM_KNOWN_FOR.length
+    known = [
+        (one.text, one.at)
+        for one in bedside.record.known_of(ConditionKind.DELIRIUM)
+        if one.at is not None and since <= one.at <= until
+    ]
+    if not known or not newest or not newest[0].is_complete or not is_confused:
+        return ""
+    if SCREEN_FOR_INFECTION.is_met_by(Decimal(newest[0].lowest)) or not _confusion_alone(newest[0]):
+        return ""
+    words, at = known[0]
+    return f"{words} on record since {bedside.clock.full(at)}, NEWS2 {newest[0].lowest} by new confusion"
+
+
+def _confusion_alone(newest: SetResult) -> bool:
+    """Tell whether nothing scores 3 but the mind."""
+    return all(row.signal is CodedSignal.CONSCIOUSNESS for row, one in newest.scored if one.points == 3)
 
 
 def _by_coming_to_rest(bedside: Bedside) -> str:

@@ -32,7 +32,9 @@ _CALLS_BY_NAME = frozenset(
         "creatine-kinase-high",
         "haemoglobin-low",
         "microangiopathy",
+        "neutrophils-low",
         "paracetamol-level-high",
+        "platelets-low",
     }
 )
 

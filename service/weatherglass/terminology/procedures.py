@@ -12,6 +12,7 @@ the blood).
 
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.record.care import ProcedureKind as Kind
+from weatherglass.terminology.in_english import in_english
 from weatherglass.terminology.kind_tables import kinds_named, read_codes, read_words
 
 ICD_10_PCS = "http://www.cms.gov/Medicare/Coding/ICD10"
@@ -38,7 +39,7 @@ def kinds_in_words(text: str) -> frozenset[Kind]:
         >>> [kind.name for kind in kinds_in_words("CT abdomen with contrast")]
         ['CONTRAST_IMAGING']
     """
-    said = _WITHOUT.sub(" ", _WITH_AND_WITHOUT.sub("with", text.casefold()))
+    said = _WITHOUT.sub(" ", _WITH_AND_WITHOUT.sub("with", in_english(text)))
     return kinds_named(WORDS, said)
 
 

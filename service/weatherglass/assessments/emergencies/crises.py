@@ -24,7 +24,7 @@ from weatherglass.model.quantities import as_sent
 from weatherglass.model.record.medicines import PARENTERAL
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement, Remark
-from weatherglass.model.signals import Signal
+from weatherglass.model.signals import Consciousness, Signal
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import capital, listed
 from weatherglass.model.words.value_words import named_value
@@ -102,10 +102,20 @@ def _asked(bedside: Bedside, crisis: Crisis) -> Finding | None:
         return None
     if crisis.within_hours and ground.at is not None:
         signs = [one for one in signs if one.since >= ground.at]
-    if mind is not None and ground.began is not None and (mind.since is None or mind.since < ground.began):
+    began = ground.at if _was_alert_between(bedside, ground.at, mind) else ground.began
+    if mind is not None and began is not None and (mind.since is None or mind.since < began):
         mind = None
     grade = _grade(crisis, signs, mind)
     return _finding(bedside, crisis, grade, ground, signs, mind) if grade is not None else None
+
+
+def _was_alert_between(bedside: Bedside, problem: datetime | None, mind: AlteredMind | None) -> bool:
+    """Tell whether somebody was alert after a problem began and before the mind altered."""
+    if problem is None or mind is None or mind.since is None:
+        return False
+    return any(
+        problem <= one.one.end < mind.since and one.value is Consciousness.ALERT for one in bedside.alertness
+    )
 
 
 def _grade(crisis: Crisis, signs: Sequence[_Sign], mind: AlteredMind | None) -> Grade | None:

@@ -39,7 +39,7 @@ from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Unit
-from weatherglass.model.record.care import OPERATIONS
+from weatherglass.model.record.care import OPERATIONS, ProcedureKind
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal, Skin
@@ -354,7 +354,7 @@ def _is_of_the_last_hours(bedside: Bedside) -> bool:
     """Tell whether blood was given, or somebody operated on, too lately for an infection."""
     since = bedside.as_of - sepsis.EXPLAINS_FOR_HOURS.length
     blood = (one.until for one in transfusions(bedside.record))
-    operations = (one.until for one in bedside.record.done(*OPERATIONS))
+    operations = (one.until for one in bedside.record.done(*OPERATIONS, ProcedureKind.NEURAXIAL))
     return any(at >= since for at in (*blood, *operations))
 
 

@@ -258,6 +258,8 @@ def _asked_since(one: BesideResult, urgency: Urgency) -> datetime | None:
     if graded.key == "neutrophils-low" and since is not None and sepsis is not None and sepsis.ill_since:
         return max(since, sepsis.ill_since)
     joined = one.calcium_sign.at if one.calcium_sign is not None else one.not_alert_since
+    if urgency is Urgency.EMERGENCY and one.slow_pulse is not None:
+        joined = one.slow_pulse.at
     plainly = graded.band is not None and URGENCY_OF[graded.band.urgency] >= urgency
     if since is None or joined is None or (plainly and not _is_lowered(one)):
         return since
@@ -301,6 +303,7 @@ def _as_known(one: BesideResult, band: CriticalBand, urgency: Urgency) -> tuple[
         (one.of_an_operation is not None, limits.LACTATE_AFTER_SURGERY),
         (one.red_cells is not None, limits.RED_CELLS_ANSWER_FOR),
         (one.muscle_heals, limits.MUSCLE_HEALS),
+        (one.is_as_for_long, limits.AS_FOR_LONG),
     )
     answered = next((row.source for is_so, row in answers if is_so), None)
     if answered is not None:
@@ -325,6 +328,8 @@ def _calls_with_a_sign(one: BesideResult, urgency: Urgency) -> Source | None:
     """Return why a result is an emergency by what the patient shows; None where it is not."""
     if one.key == "lithium-level-high" and urgency is Urgency.URGENT and one.not_alert_since is not None:
         return limits.LITHIUM_NOT_ALERT
+    if one.slow_pulse is not None and not one.doubts:
+        return limits.POTASSIUM_SLOW_PULSE.source
     return limits.LOW_CALCIUM_WITH_SIGNS.source if one.calcium_sign is not None else None
 
 

@@ -14,7 +14,7 @@ from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import plain
-from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import FACTS, Letter, Signal
 from weatherglass.model.sources import Origin, Source
@@ -151,9 +151,17 @@ def _mind(bedside: Bedside) -> AlteredMind | None:
     if bedside.altered_mind is not None:
         return bedside.altered_mind
     known = bedside.record.told_of(ConditionKind.ENCEPHALOPATHY)
-    if not known:
+    if not known or _has_cleared(bedside, known[0]):
         return None
     return AlteredMind(inside_a_sentence(known[0].text), known[0].at, False, (known[0].origin,))
+
+
+def _has_cleared(bedside: Bedside, known: Recorded) -> bool:
+    """Tell whether an encephalopathy of yesterday or before has left a patient who is alert for hours."""
+    is_old = known.at is not None and bedside.as_of - known.at > criteria.CLEARED_FROM.length
+    since = bedside.as_of - criteria.ALERT_FOR.length
+    awake = [one for one in bedside.alertness if one.one.end >= since]
+    return is_old and bool(awake) and bedside.altered_mind_within(criteria.ALERT_FOR.length) is None
 
 
 def _paracetamol(bedside: Bedside) -> Origin | None:

@@ -171,6 +171,10 @@ def treated(one: BesideResult) -> tuple[str, tuple[Source, ...]]:
 
 def _explained(one: BesideResult) -> tuple[str, tuple[Source, ...]] | None:
     """Say what explains a result or answers it: an operation, red cells, a seizure; None for most."""
+    if one.is_as_for_long:
+        return ", as for long", (limits.AS_FOR_LONG.source,)
+    if one.slow_pulse is not None:
+        return f", with a pulse of {as_sent(one.slow_pulse.value)}", (limits.POTASSIUM_SLOW_PULSE.source,)
     if one.red_cells is not None:
         given = f"{inside_a_sentence(one.red_cells.text)} {one.bedside.clock.at(one.red_cells.began)}"
         return f"; {given}: {limits.RED_CELLS_ANSWER.text}", (limits.RED_CELLS_ANSWER.source,)

@@ -274,6 +274,36 @@ class BesideResult:
         lengthens = is_low and self.bedside.on_chart({MedicineClass.QT_PROLONGING})
         return limits.LOW_TOGETHER_ON_QT if lengthens else None
 
+    @cached_property
+    def is_as_for_long(self) -> bool:
+        """Whether platelets or neutrophils were as low weeks ago, nothing bleeds and no fever is there."""
+        if self.key not in ("platelets-low", "neutrophils-low"):
+            return False
+        before = [
+            one.value
+            for one in self.bedside.record.series(self.signal).within(
+                self.bedside.as_of - limits.RESULT_OF_OLD_FROM.length,
+                self.bedside.as_of - limits.RESULT_OF_OLD_UNTIL.length,
+            )
+            if one.is_exact
+        ]
+        is_lower = not before or before[-1] > self.result.value * limits.AS_FOR_LONG.value
+        if is_lower or self.bedside.bleeding is not None or self.bedside.neutropenic_sepsis is not None:
+            return False
+        explained = self.bedside.record.told_of(*_LOWERED_ON_PURPOSE, ConditionKind.MINOR_BLEEDING)
+        return not explained and self.bedside.signs_of_infection is None
+
+    @cached_property
+    def slow_pulse(self) -> Measurement | None:
+        """The newest pulse beside a potassium of 6.0 or more, where it is slow."""
+        band = self.graded.band
+        is_high = self.key in ("potassium-high", "potassium-gas-high") and self.graded.is_current
+        if not is_high or band is None or band.urgency not in ("urgent", "emergency"):
+            return None
+        pulse = self.bedside.record.series(Signal.PULSE).recent(self.bedside.as_of, _NEAR)
+        is_slow = pulse is not None and pulse.is_exact and limits.POTASSIUM_SLOW_PULSE.is_met_by(pulse.value)
+        return pulse if is_slow else None
+
     @property
     def heart_needs_potassium(self) -> bool:
         """Whether the heart, fast atrial fibrillation or digoxin makes a low potassium count more."""
@@ -317,6 +347,14 @@ class BesideResult:
 
 _OF_LIVER = (Signal.ALT, Signal.AST)
 _OF_LOW_CALCIUM = (ConditionKind.LOW_CALCIUM_SIGNS, ConditionKind.SEIZURES_GOING_ON, ConditionKind.SEIZURE)
+
+
+#: Cells that treatment has lowered fall and come back: what was, says nothing of now.
+_LOWERED_ON_PURPOSE = (
+    ConditionKind.CHEMOTHERAPY,
+    ConditionKind.ACUTE_LEUKAEMIA,
+    ConditionKind.STEM_CELL_TRANSPLANT,
+)
 
 
 def is_for_diabetes(band: CriticalBand) -> bool:

@@ -102,7 +102,8 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
         settled_by_operation: Whether an operation since the problem was written down answers it.
         treated: What is asked instead where it is being treated.
         unless: Problems of the last weeks that answer it.
-        mind_after: How long after the problem a mind must have altered to count; zero where that is all one.
+        mind_after: How long after the problem a mind must have altered to count, unless it was alert between;
+            zero where that is all one.
         unless_gap: Whether an anion gap that nothing explains comes first.
         numbers: The measured signs, as they are written.
         new: Results of these that were as high for long are none of them.
@@ -138,7 +139,7 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
     settled_by_operation: bool = False
     treated: Treated | None = None
     unless: tuple[ConditionKind, ...] = ()
-    mind_after: Days = timedelta(0)
+    mind_after: Hours = timedelta(0)
     unless_gap: bool = False
     asked_by: frozenset[str] = frozenset()
     after: frozenset[MedicineClass] = frozenset()

@@ -19,6 +19,8 @@ INR: Final = _ROWS.cutoff("inr")
 ALT: Final = _ROWS.cutoff("alt")
 ALT_IN_JAUNDICE: Final = _ROWS.cutoff("alt-in-jaundice")
 BILIRUBIN: Final = _ROWS.cutoff("bilirubin")
+CLEARED_FROM: Final = _ROWS.window("cleared-from")
+ALERT_FOR: Final = _ROWS.window("alert-for")
 COUNTS_FOR: Final = _ROWS.window("counts-for")
 #: They prolong the INR by themselves.
 EXPLAINS_INR: Final = frozenset(

@@ -271,6 +271,7 @@ def _apply(
     decided_by: tuple[Circumstance, ...] = ()
     origins: tuple[Origin, ...] = ()
     decisive: list[Applying] = []
+    required: list[Applying] = []
     action = rule.action
     if rule.only_when or rule.unless or rule.stronger or rule.milder:
         applies = situation.applies
@@ -285,7 +286,8 @@ def _apply(
             action = step.action
             decided_by = tuple(filter(is_so, step.when))
             decisive = [applies[each] for each in decided_by if each in applies]
-        needed = [*decisive, *(applies[each] for each in rule.only_when if each in applies)]
+        required = [applies[each] for each in rule.only_when if each in applies]
+        needed = [*decisive, *required]
         origins = tuple(dict.fromkeys(origin for each in needed for origin in each.origins))
     if_confirmed = _if_confirmed(rule, met, never_hold=never_hold) if met.doubt else None
     if action is Action.HOLD and (never_hold or met.doubt):
@@ -301,8 +303,8 @@ def _apply(
         action,
         decided_by,
         if_confirmed,
-        _since(met.since, line, decisive),
-        _since(met.asked_since or met.since, line, decisive),
+        _since(met.since, line, decisive, required),
+        _since(met.asked_since or met.since, line, decisive, required),
         origins,
         SYMPTOM_REVIEW if comforts else rule.says if suggested is action is rule.action else "",
         comforts,
@@ -475,13 +477,16 @@ def _for_draft(action: Action, rule: MedicineRule, line: Line) -> Action | None:
     return None if rule.trigger is Trigger.LEVEL_OVERDUE else Action.REVIEW
 
 
-def _since(trigger: datetime | None, line: Line, decisive: list[Applying]) -> datetime | None:
-    """Return when a suggestion began: with its trigger, its circumstance and the order, the last of them."""
+def _since(trigger: datetime | None, line: Line, *circumstances: list[Applying]) -> datetime | None:
+    """Return when a suggestion began: with its trigger, its circumstances and the order, the last of them.
+
+    Of the circumstances of one list any is enough, and the first counts.
+    """
     latest = trigger
     if latest is None:
         return None
-    if decisive:
-        dated = [each.since for each in decisive if each.since is not None]
+    for enough in circumstances:
+        dated = [each.since for each in enough if each.since is not None]
         if dated:
             latest = max(latest, min(dated))
     if line.since is not None and line.since > latest and line.standing is not Standing.DRAFT:

@@ -16,6 +16,7 @@ from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.terminology import problems as table
+from weatherglass.terminology.in_english import in_english
 from weatherglass.terminology.kind_tables import kinds_named
 from weatherglass.terminology.observations import SNOMED, system_meant
 
@@ -82,7 +83,7 @@ def kinds_in_words(text: str) -> Words:
         >>> kinds_in_words("Query pneumonia").asked
         True
     """
-    everything = _PREFIX_NON.sub("non", text.casefold().replace("\u2019", "'"))
+    everything = _PREFIX_NON.sub("non", in_english(text).replace("\u2019", "'"))
     everything = _RHESUS_NEGATIVE.sub("rhesus d minus", everything)
     said = asserted(everything)
     kinds = kinds_named(table.WORDS, said)
