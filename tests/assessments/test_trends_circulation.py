@@ -13,9 +13,11 @@ import pytest
 
 from tests.charts import ago, answers, chart, condition, findings, measures_of, order, reading, rounds
 from weatherglass.model.findings import Finding, Kind, State, Urgency
+from weatherglass.model.record.care import Stay
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Signal
+from weatherglass.model.sources import Origin
 from weatherglass.model.statistics import mann_kendall
 
 SBP, HR = Signal.SYSTOLIC_PRESSURE, Signal.PULSE
@@ -499,3 +501,30 @@ def test_a_reading_soon_after_makes_no_trend_younger() -> None:
     assert before is not None
     assert after is not None
     assert after.since == before.since == ago(0.5)
+
+
+@pytest.mark.parametrize(
+    ("told", "pulse", "admitted", "is_emergency"),
+    [
+        pytest.param((), 75, 60, False, id="low-as-usual"),
+        pytest.param((ConditionKind.SEPSIS, 60), 75, 60, True, id="of-an-infection"),
+        pytest.param((ConditionKind.BLEEDING, 60), 75, 60, True, id="of-a-bleed"),
+        pytest.param((ConditionKind.SEPSIS, 60 + 48), 75, 60, True, id="that-began-two-days-before"),
+        pytest.param((ConditionKind.SEPSIS, 60 + 49), 75, 60, False, id="that-began-earlier"),
+        pytest.param((ConditionKind.SEPSIS, 30), 75, 30, False, id="low-before-the-stay-already"),
+        pytest.param((), 111, 60, True, id="of-a-high-score"),
+        pytest.param((), 91, 60, False, id="of-a-score-of-4"),
+    ],
+)
+def test_a_pressure_of_the_illness_is_not_usual(
+    told: Any, pulse: int, admitted: float, is_emergency: bool
+) -> None:
+    """Ours: 84 for two days of sepsis was "no lower than usual", and no emergency."""
+    shown = [(hours, {Signal.SYSTOLIC_PRESSURE: 84, Signal.PULSE: pulse}) for hours in (58, 44, 30, 16, 1)]
+    record = rounds(
+        *shown,
+        conditions=(condition(told[0], began=told[1]),) if told else (),
+        stays=(Stay(origin=Origin("Encounter/1"), starts=ago(admitted)),),
+    )
+    found = findings(record, Kind.SINGLE_SIGN).get("systolic-pressure")
+    assert (found is not None and found.urgency is Urgency.EMERGENCY) is is_emergency

@@ -1,5 +1,6 @@
 """Oxygen, blood gases and blood pressure at one moment, against the patient's own normal."""
 
+from decimal import Decimal
 from functools import cached_property
 
 from weatherglass.facts.breathing.breathing import Retention, asthma_is_acute, retention
@@ -33,8 +34,10 @@ from weatherglass.facts.series.runs import first_of_run
 from weatherglass.facts.series.usual_range import UsualRange, usual_range
 from weatherglass.knowledge.breathing import blood_gas
 from weatherglass.knowledge.emergencies.acute_problems import COUNTS_FOR as ACUTE_COUNTS_FOR
+from weatherglass.knowledge.limits.context_choices import GONE_AFTER
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.medicines.rules.rules import RULES_BY_TRIGGER
+from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.plain import replace
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
@@ -47,6 +50,13 @@ _CRITICAL = (
     ConditionKind.ANAPHYLAXIS,
     ConditionKind.SEIZURES_GOING_ON,
     ConditionKind.CARBON_MONOXIDE,
+)
+#: What lowers the pressure of who has it: readings of that time alone show nobody's own normal.
+_LOWER_PRESSURE = (
+    ConditionKind.SEPSIS,
+    ConditionKind.INFECTION,
+    ConditionKind.SHOCK,
+    ConditionKind.BLEEDING,
 )
 #: The vital signs that have a range usual for the patient.
 VITAL_SIGNS = (
@@ -97,7 +107,20 @@ class BreathAndBlood(Rounds):
     def was_low_as_usual(self, step: PressureStep) -> bool:
         """Tell whether a systolic pressure is low and no lower than what is usual now."""
         usual = self.usual.get(Signal.SYSTOLIC_PRESSURE)
-        return self.may_use_news2 and is_low_as_usual(self.record, step, usual)
+        was_ill = self._own_pressures_are_of_an_illness
+        return self.may_use_news2 and is_low_as_usual(self.record, step, usual, was_ill=was_ill)
+
+    @cached_property
+    def _own_pressures_are_of_an_illness(self) -> bool:
+        """Whether all own pressures are of a stay in which something lowered them, or the score was high."""
+        usual, since = self.usual.get(Signal.SYSTOLIC_PRESSURE), self.watched_since
+        if usual is None or since is None or usual.first.at < since or self.pressure_of_an_old_cord:
+            return False
+        lately = since - GONE_AFTER.length
+        if any(one.at is None or one.at >= lately for one in self.record.told_of(*_LOWER_PRESSURE)):
+            return True
+        meant = [one for one in self.news2 if usual.first.at <= one.at <= usual.last.at]
+        return any(trend_limits.SUSTAINED_HIGH.is_met_by(Decimal(one.lowest)) for one in meant)
 
     @property
     def low_pressure_is_tolerated(self) -> bool:
@@ -117,8 +140,7 @@ class BreathAndBlood(Rounds):
         if sign_met(self.signs["systolic-low"], newest) is None:
             return False
         worst = PressureStep(replace(newest, value=lowest_of(newest), spread=None), None, False, True)
-        usual = self.usual.get(Signal.SYSTOLIC_PRESSURE)
-        return not (self.may_use_news2 and is_low_as_usual(self.record, worst, usual))
+        return not self.was_low_as_usual(worst)
 
     @cached_property
     def shock(self) -> Shock | None:

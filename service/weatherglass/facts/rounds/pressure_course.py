@@ -209,12 +209,13 @@ def scores_points(systolic: Decimal) -> bool:
     return systolic < _UNSCORED_FROM and news2_2017.SYSTOLIC_PRESSURE.points_of(systolic) > 0
 
 
-def is_low_as_usual(record: Record, newest: PressureStep, usual: UsualRange | None) -> bool:
+def is_low_as_usual(record: Record, newest: PressureStep, usual: UsualRange | None, *, was_ill: bool) -> bool:
     """Tell whether a low pressure is no lower than it has long been for this patient.
 
     The question arises for a pressure that scores and is not a fall. Long means a
     recorded condition, or an own normal of 100 or less from readings that span a day or
-    more. Either way the reading is at most 10 below the own normal.
+    more and are not all of an illness (`was_ill`). Either way the reading is at most 10
+    below the own normal.
     """
     value = newest.reading.value
     if newest.is_fall or not scores_points(value):
@@ -225,6 +226,7 @@ def is_low_as_usual(record: Record, newest: PressureStep, usual: UsualRange | No
         return True
     return (
         usual is not None
+        and not was_ill
         and ours.LOW_AS_USUAL.is_met_by(usual.median)
         and usual.spans >= ours.LONG_STANDING_FOR.length
     )
