@@ -234,8 +234,8 @@ class TestCushing:
     ("years", "systolics", "problem_kind", "urgency"),
     [
         (9, ("148",), ConditionKind.HEADACHE, Urgency.EMERGENCY),
-        (9, ("147",), ConditionKind.HEADACHE, Urgency.URGENT),
-        (9, ("130",), ConditionKind.HEADACHE, Urgency.URGENT),
+        (9, ("147",), ConditionKind.DISTURBED_SIGHT, Urgency.URGENT),
+        (9, ("130",), ConditionKind.HEADACHE, Urgency.PROMPT),
         (9, ("129",), ConditionKind.HEADACHE, None),
         (9, ("148", "148"), None, Urgency.URGENT),
         (9, ("148",), None, Urgency.PROMPT),

@@ -278,3 +278,20 @@ def test_a_childs_high_creatinine_beside_one_of_yesterday(creatinine: str, expec
     numbers = {CREATININE: [(20, "80"), (3, creatinine)]}
     record = _record("90", "96", numbers=numbers, conditions=(ill,), born=date(2019, 6, 1))
     assert _urgency(record) is expected
+
+
+@pytest.mark.parametrize(
+    ("kind", "creatinine", "expected"),
+    [
+        (ConditionKind.IMMUNE_DISEASE, "130", U),
+        (ConditionKind.IMMUNE_DISEASE, "60", None),
+        (ConditionKind.EPILEPSY, "130", None),
+    ],
+)
+def test_in_lupus_an_injured_kidney_is_enough(
+    kind: ConditionKind, creatinine: str, expected: Urgency | None
+) -> None:
+    """Platelets 40 and haemoglobin 71 in lupus were a kidney injury alone (ours)."""
+    known = condition(kind, text=kind.value, began=9000)
+    numbers = {CREATININE: [(700, "52"), (3, creatinine)]}
+    assert _urgency(_record("40", "71", numbers=numbers, conditions=(known,))) is expected

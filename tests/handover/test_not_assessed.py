@@ -130,7 +130,9 @@ class TestIncompleteRound:
     def test_a_round_that_cannot_reach_another_response(self) -> None:
         """Total 1 to 3 by the pulse, air or oxygen open: 0 to 2 more points stay inside 1-4."""
         one = _review(*full_set(oxygen=None, pulse="95 /min"))
-        assert one.headline == "NEWS2 at least 1 (air or oxygen not known): pulse 95. Nothing urgent found."
+        assert one.headline == (
+            "NEWS2 at least 1 (air or oxygen not known): pulse 95. Nothing urgent found in what was measured."
+        )
         assert one.not_assessed == ""
 
     def test_a_spot_check_after_a_whole_round(self) -> None:

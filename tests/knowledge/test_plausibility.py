@@ -67,6 +67,7 @@ TYPED_AGAIN = {
     "fetal-heart": "20 300",
     "urate": "10 4000",
     "nt-probnp": "0 300000",
+    "ammonia": "1 3000",
     "lipase": "0 100000",
     "amylase": "0 100000",
     "tsh": "0 1500",

@@ -14,6 +14,7 @@ from functools import cached_property
 
 from weatherglass.facts.blood.bleeding import BleedingNow, began_last, bleeding_now, has_stopped
 from weatherglass.facts.infection.antimicrobial import Objection, Treatment, last_dose
+from weatherglass.facts.infection.neutropenia import is_on_chemotherapy
 from weatherglass.facts.infection.own_virus import Settled, settled
 from weatherglass.facts.infection.risk_course import RiskCourse
 from weatherglass.facts.infection.risk_signs import Signs, risk_signs
@@ -72,6 +73,15 @@ class Threats(Illness):
         began = [one.began for one in by_vein if one.began is not None] if given else []
         return any(day < self.as_of - at <= 2 * day for at in given) or any(
             self.as_of - at > day for at in began
+        )
+
+    @cached_property
+    def neutropenia_is_expected(self) -> bool:
+        """Whether few neutrophils are those of current chemotherapy, in somebody well and without fever."""
+        return (
+            self.neutropenic_sepsis is None
+            and self._looks_well
+            and is_on_chemotherapy(self.record, self.as_of)
         )
 
     @property

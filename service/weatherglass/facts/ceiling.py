@@ -71,7 +71,7 @@ def _asked_by_the_chart(bedside: Bedside) -> Iterator[str]:
 def _unread(bedside: Bedside) -> Iterator[str]:
     """Name what was sent as a decision and says none that can be read; it is not "not recorded"."""
     for directive in bedside.directives(DirectiveKind.UNREAD):
-        named = directive.text or "a decision about treatment"
+        named = directive.text.rstrip(". ") or "a decision about treatment"
         yield f"Sent and not read as a decision: {named} ({_told(bedside, directive)}); ask the team."
 
 

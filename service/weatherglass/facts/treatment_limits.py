@@ -37,7 +37,8 @@ _NAMES = {
         r"(?<!invasive )(?<!mechanical )ventilat(?:ion|ory support|ed?)|mask ventilation)\b"
     ),
     Treatment.INTENSIVE_CARE: when_asked(
-        r"\b(?:icu|itu|ccu|intensive (?:care|therapy)|critical care|level (?:3|three)|hdu|high[ -]dependency|"
+        r"\b(?:p?icu|nicu|itu|ccu|intensive (?:care|therapy)|critical care|level (?:3|three)|hdu|"
+        r"high[ -]dependency|"
         r"intubat(?:ion|ed?)|(?<!non-)(?<!non )(?<!non)(?:invasive|mechanical) ventilation|"
         r"ventilator|organ support)\b"
     ),

@@ -8,15 +8,20 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.handover.left_out import LeftOut
 from weatherglass.model.findings import ScoreFinding
 from weatherglass.model.review import Unassessed
+from weatherglass.model.signals import Signal
 from weatherglass.model.words.brief_words import drivers_of, unknown_of
 from weatherglass.model.words.clock_words import lasting
+from weatherglass.model.words.lists import listed
+from weatherglass.model.words.value_words import named_value
 
 _NONE = "Not assessed"
 _IN_PART = "Not fully assessed"
 _NO_SIGNS = Unassessed(_NONE, "no vital signs are recorded")
 _SIGNS_UNREAD = Unassessed(_NONE, "vital signs were sent, and none of them could be used", wants_a_set=False)
 _UNREAD = "a sign or result was sent and could not be read"
-_NO_SCORE = Unassessed(_NONE, "no score could be worked out from the vital signs that are recorded")
+_NO_SCORE = "no score could be worked out from the vital signs that are recorded"
+#: Ours: so few are named.
+_MOST_NAMED = 3
 
 
 def not_assessed(
@@ -36,7 +41,7 @@ def not_assessed(
     if age > bedside.choices.stale_after:
         return Unassessed("Not assessed now", f"the newest vital signs are {lasting(age)} old")
     if score is None:
-        return None if is_narrowed else _NO_SCORE
+        return None if is_narrowed else Unassessed(_NONE, f"{_NO_SCORE}{_named(bedside)}")
     if not score.highest_tier:
         return Unassessed(_IN_PART, _UNREAD, wants_a_set=False) if left_out.known else None
     known = sum(part.points is not None for part in score.parts)
@@ -44,3 +49,14 @@ def not_assessed(
     verb = "is" if len(score.unknown) == 1 else "are"
     between = f"so {score.name} is between {score.lowest} and {score.highest}{drivers_of(score)}"
     return Unassessed(how, f"{unknown_of(score)} {verb} not known, {between}")
+
+
+def _named(bedside: Bedside) -> str:
+    """Name the few signs of which no score could be made: a temperature alone is not nothing."""
+    newest = bedside.sets[-1]
+    numbers = {
+        s: one for s in newest.observed if isinstance(s, Signal) and (one := newest.number(s)) is not None
+    }
+    if not 0 < len(numbers) <= _MOST_NAMED:
+        return ""
+    return f": {listed([named_value(signal, one) for signal, one in numbers.items()])}"

@@ -104,6 +104,7 @@ class Signal(StrEnum):
     ALBUMIN = "albumin"
     PHOSPHATE = "phosphate"
     URATE = "urate"
+    AMMONIA = "ammonia"
     BILE_ACIDS = "bile-acids"
     FETAL_HEART = "fetal-heart"
     CHLORIDE = "chloride"
@@ -347,6 +348,7 @@ FACTS: dict[Signal, SignalFacts] = {
     Signal.ALBUMIN: SignalFacts("albumin", "albumin", Unit.GRAM_PER_LITRE),
     Signal.PHOSPHATE: SignalFacts("phosphate", "phosphate", _MMOL),
     Signal.URATE: SignalFacts("urate", "urate", Unit.MICROMOLE_PER_LITRE),
+    Signal.AMMONIA: SignalFacts("ammonia", "ammonia", Unit.MICROMOLE_PER_LITRE),
     Signal.FETAL_HEART: SignalFacts("fetal heart rate", "fetal heart", Unit.PER_MINUTE),
     Signal.BILE_ACIDS: SignalFacts("bile acids", "bile acids", Unit.MICROMOLE_PER_LITRE),
     Signal.CHLORIDE: SignalFacts("chloride", "Cl", _MMOL),

@@ -445,7 +445,8 @@ def _without_a_call(
     """Say what was found where nothing asks for a call; what was not assessed stands before it."""
     if score is not None:
         if not unassessed:
-            quiet = " ".join(left_out.sentences) or "Nothing urgent found."
+            of_what = "" if score.total is not None else " in what was measured"
+            quiet = " ".join(left_out.sentences) or f"Nothing urgent found{of_what}."
             return f"{score.brief}. {quiet}"
         whole = last_whole(findings, score)
         then = f"The last complete set, at {whole.when}, gave {whole.total}." if whole is not None else ""

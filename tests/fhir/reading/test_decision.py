@@ -308,6 +308,7 @@ class TestByItsName:
             ("No drip, no feeding tube. DNACPR.", ["RESUSCITATION", "UNREAD"], "No drip, no feeding tube"),
             ("Not for intubation. For NIV.", ["CEILING", "UNREAD"], "For NIV"),
             ("Ward-based care. Not for intubation.", ["CEILING"], ""),
+            ("Discussed with her son. Ward-based care. Reviewed 12/11. Family aware.", ["CEILING"], ""),
         ],
     )
     def test_what_a_plan_says_beside_its_decisions_is_named(

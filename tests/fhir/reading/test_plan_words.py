@@ -400,3 +400,24 @@ class TestTheSameInOtherWords:
     def test_no_refusal_in_a_list(self, said: str, answer: Resuscitation | None) -> None:
         decided = [one.resuscitation for one in read_words(said).said if one.resuscitation]
         assert decided == ([answer] if answer is not None else [])
+
+
+@pytest.mark.parametrize(
+    ("words", "kind"),
+    [
+        ("Not for PICU", "CEILING"),
+        ("Not for HFNC", "CEILING"),
+        ("No life-prolonging treatment", "CEILING"),
+        ("Limited interventions", "CEILING"),
+        ("Not for rapid response calls", "CEILING"),
+        ("For reorientation of care", "END_OF_LIFE"),
+        ("Bag and mask only, no chest compressions", ""),
+        ("HFNC ongoing", None),
+        ("Limited to bed rest", None),
+    ],
+)
+def test_a_childs_plan_in_words(words: str, kind: str | None) -> None:
+    """As plans of children are written (common practice); a part of resuscitation is asked about."""
+    read = read_words(words)
+    assert [one.kind.name for one in read.said] == ([kind] if kind else [])
+    assert read.undecided is (kind == "")

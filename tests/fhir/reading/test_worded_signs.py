@@ -12,7 +12,7 @@ from weatherglass.fhir.reading.observations.danger_words import (
     may_be_danger,
 )
 from weatherglass.fhir.reading.observations.worded_signs import skin_in_a_note, without_skin
-from weatherglass.model.findings import Urgency
+from weatherglass.model.findings import Kind, Urgency
 from weatherglass.model.signals import CodedSignal, Skin
 from weatherglass.pipeline import Answer
 
@@ -346,3 +346,24 @@ def test_a_later_twins_heart_hides_no_slow_one(told: str, is_asked: bool) -> Non
     mother = (patient("1996-01-01", gender="female"), *full_set(), problem(told))
     (one,) = answer_of(*mother, slow, quick).reviews
     assert any(f.key == "slow-fetal-heart" for f in one.findings) is is_asked
+
+
+@pytest.mark.parametrize(
+    ("code", "words", "key"),
+    [
+        ("2823-3", "6.9 mmol/L", "potassium-high"),
+        ("751-8", "< 0.1 10*9/L", "neutrophils-low"),
+        ("32016-8", "HI", "glucose-high"),
+        ("32016-8", "LO", "glucose-low"),
+        ("2823-3", "6.9", ""),
+        ("2823-3", "6.9 haemolysed", ""),
+        ("2823-3", "4 to 6.9 mmol/L", ""),
+        ("2823-3", "HI", ""),
+    ],
+)
+def test_a_number_in_words(code: str, words: str, key: str) -> None:
+    """With a unit that is known it counts as if it were sent as a quantity; else it is named as not read."""
+    sent = observation("w", code, at=AT)
+    sent["valueString"] = words
+    (one,) = answer_of(patient("1960-01-01"), *full_set(), sent).reviews
+    assert {f.key for f in one.findings if f.kind is Kind.CRITICAL_RESULT} == ({key} if key else set())

@@ -18,7 +18,9 @@ from weatherglass.model.findings import RECORDED_AS_SUCH, URGENCY_OF, Finding, K
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import replace
 from weatherglass.model.record.care import OPERATIONS, ProcedureKind
+from weatherglass.model.signals import Signal
 from weatherglass.model.words.lists import listed, said_once
+from weatherglass.model.words.value_words import named_value
 
 
 def assess_acute_problems(bedside: Bedside) -> Iterator[Finding]:
@@ -73,7 +75,8 @@ def _finding(bedside: Bedside, row: AcuteProblem, written: Sequence[Written]) ->
     given = hydrocortisone_given(bedside, found.at) if row.once_given else None
     done = f"hydrocortisone was given {bedside.clock.at(given.at)}; {row.once_given}" if given else ""
     opened = _opened_by(bedside, row, found)
-    asks = done or opened or row.asks
+    heard = _heard(bedside, row, found)
+    asks = done or opened or heard or row.asks
     places = (*(one.origin for one in written), *(one.origin for one in orders))
     finding = asked_by(
         row,
@@ -81,9 +84,9 @@ def _finding(bedside: Bedside, row: AcuteProblem, written: Sequence[Written]) ->
         rests_on(bedside, found.at, *places, at=found.at),
         kind=Kind.SINGLE_SIGN,
         key=f"{row.key}{RECORDED_AS_SUCH}",
-        urgency=URGENCY_OF[row.soon] if is_full else Urgency.ROUTINE,
+        urgency=Urgency.ROUTINE if not is_full else Urgency.PROMPT if heard else URGENCY_OF[row.soon],
         asks=f"{asks}{allergies_beside(bedside, asks)}{named}",
-        is_full=is_full and given is None,
+        is_full=is_full and given is None and not heard,
         dated=found.at,
         sources=(criteria.COUNTS_FOR.source, criteria.FULL_FOR.source),
         decided_by="a problem that is an emergency by its name",
@@ -91,6 +94,14 @@ def _finding(bedside: Bedside, row: AcuteProblem, written: Sequence[Written]) ->
     if row.given is None or not opened or not finding.at_once:
         return finding
     return replace(finding, at_once=row.given.at_once)
+
+
+def _heard(bedside: Bedside, row: AcuteProblem, found: Written) -> str:
+    """Return what is asked for once the baby's heart was counted since; empty where it was not."""
+    newest = bedside.record.series(Signal.FETAL_HEART).latest if row.once_heard else None
+    if newest is None or not found.at <= newest.at <= bedside.as_of:
+        return ""
+    return f"{named_value(Signal.FETAL_HEART, newest)} {bedside.clock.at(newest.at)}; {row.once_heard}"
 
 
 def _opened_by(bedside: Bedside, row: AcuteProblem, found: Written) -> str:

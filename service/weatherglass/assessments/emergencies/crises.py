@@ -248,7 +248,9 @@ def _of_twins(bedside: Bedside, cutoff: Cutoff) -> Beyond | None:
         bedside.as_of - criteria.TWINS_FOR.length, bedside.as_of
     )
     slow = [one for one in within if cutoff.is_met_by(one.value)]
-    return Beyond(slow[-1], slow[0].at) if slow else None
+    if not slow or sum(one.at > slow[-1].at for one in within) > 1:
+        return None  # Two were counted since: nobody is left out.
+    return Beyond(slow[-1], slow[0].at)
 
 
 def _risen_again(bedside: Bedside, newest: Measurement) -> datetime | None:

@@ -36,12 +36,8 @@ _RETINA = when_asked(r"\bpapill?o?edema\b|\bretinal h(?:a)?emorrhage|\bhypertens
 _PHAEO = when_asked(r"\bpha?eochromocytoma")
 _ISCHAEMIA = when_asked(r"^(?!.*(?:transient|ha?emorrhag|bleed)).*\b(?:ischa?emi|infarct)")
 _OF_LATE = timedelta(days=2)
-_OF_THE_BRAIN = (
-    ConditionKind.HEADACHE,
-    ConditionKind.SEVERE_HEADACHE,
-    ConditionKind.DISTURBED_SIGHT,
-    ConditionKind.SEIZURE,
-)
+_HEADACHES = (ConditionKind.HEADACHE, ConditionKind.SEVERE_HEADACHE)
+_OF_THE_BRAIN = (ConditionKind.DISTURBED_SIGHT, ConditionKind.SEIZURE)
 _LEFT_BELOW = (limits.LEFT_SYSTOLIC, limits.LEFT_DIASTOLIC)
 _FAILING = when_asked(r"\b(?:acute|decompensat\w*|worsening|pulmonary o?edema)\b")
 
@@ -152,15 +148,16 @@ def _of_a_child(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[Fin
     """Hold the systolic pressure against the age: severe by itself, high beside a sign of harm."""
     levels = [_level_of_a_child(bedside, one) for one in readings]
     run = _run(readings, levels)
-    signs = [*_signs(bedside), *_symptoms(bedside)]
+    signs = [*_signs(bedside), *_symptoms_of(bedside, (*_HEADACHES, *_OF_THE_BRAIN))]
     is_severe = levels[-1] > 1
     if run is None or not (is_severe or signs):
         return
     newest = readings[-1]
-    beside = f" with {listed([sign.words for sign in signs])}" if signs else ""
+    beside = f" with {listed([inside_a_sentence(sign.words) for sign in signs])}" if signs else ""
     head = f"{'Severe' if is_severe else 'High'} pressure for the age, {newest.words}{beside}"
     is_worst = is_severe and bool(signs)
-    is_again = bool(signs) or (len(levels) > 1 and levels[-2] > 1)
+    is_headache = len(signs) == 1 and not is_severe and bool(_symptoms_of(bedside, _HEADACHES))
+    is_again = (bool(signs) and not is_headache) or (len(levels) > 1 and levels[-2] > 1)
     yield tell(
         About(Kind.HIGH_PRESSURE, "high-pressure-of-a-child", Letter.CIRCULATION),
         Urgency.EMERGENCY if is_worst else Urgency.URGENT if is_again else Urgency.PROMPT,
@@ -194,11 +191,13 @@ def _level_of_a_child(bedside: Bedside, one: _Pressure) -> int:
     return sum(one.systolic.value >= centile + more for more in above)
 
 
-def _symptoms(bedside: Bedside) -> Iterator[_Sign]:
+def _symptoms_of(bedside: Bedside, kinds: Sequence[ConditionKind]) -> list[_Sign]:
     """Name what a high pressure may do to the brain, written down of late."""
-    for told in bedside.record.told_of(*_OF_THE_BRAIN):
-        if told.at is not None and bedside.as_of - told.at <= _OF_LATE:
-            yield _Sign(inside_a_sentence(told.text), told.origin, told.at)
+    return [
+        _Sign(inside_a_sentence(told.text), told.origin, told.at)
+        for told in bedside.record.told_of(*kinds)
+        if told.at is not None and bedside.as_of - told.at <= _OF_LATE
+    ]
 
 
 def _asks(urgency: Urgency) -> str:

@@ -6,7 +6,7 @@ a high-risk sign, under 3 months as an emergency.
 """
 
 from collections.abc import Iterator, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.assessments.telling.sepsis_words import cause_sources, infection_measures, with_treatment
@@ -33,7 +33,7 @@ from weatherglass.knowledge.sepsis import paediatric_sepsis as paediatric
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
 from weatherglass.model.known_times import earliest
-from weatherglass.model.record.care import ProcedureKind
+from weatherglass.model.record.care import OPERATIONS, ProcedureKind
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import CodedSignal, Letter, Signal, Skin
@@ -47,6 +47,11 @@ _URGENCY = {Risk.HIGH: Urgency.EMERGENCY, Risk.MODERATE: Urgency.URGENT}
 _RASH = plain_answer(Skin.NON_BLANCHING_RASH)
 _DAY = sepsis.RISK_GOES_ON_FOR.length
 _ABOVE = our_choice("a moderate risk that is treated and a day old is 'prompt', by one sign 'routine'")
+_AFTER_OPERATION = timedelta(days=2)
+_OPERATED = our_choice(
+    "a moderate risk by one sign is 'routine' for two days after an operation, where antibacterials that are "
+    "given say infection and nothing else does"
+)
 _HISTORY = our_choice(
     "a moderate risk by the history alone, without a sign, is 'prompt', and 'routine' once it is treated"
 )
@@ -166,6 +171,8 @@ def _urgency(
     if course.risk is Risk.MODERATE and all(one.is_history for one in signs.now):
         is_treated = last_dose(infection.doses, bedside.as_of) is not None
         return Urgency.ROUTINE if is_treated else Urgency.PROMPT, (_HISTORY,)
+    if course.risk is Risk.MODERATE and _is_of_an_operation(bedside, infection, signs):
+        return Urgency.ROUTINE, (_OPERATED,)
     if course.risk is Risk.MODERATE and course.since is not None:
         is_treated = last_dose(infection.doses, bedside.as_of) is not None
         if is_treated and bedside.as_of - course.since > _DAY:
@@ -178,6 +185,15 @@ def _urgency(
             other_causes.FAST_IN_BRONCHIOLITIS.source,
         )
     return _URGENCY.get(course.risk, Urgency.ROUTINE), (source,) if course.risk > Risk.LOW else ()
+
+
+def _is_of_an_operation(bedside: Bedside, infection: SuspectedInfection, signs: Signs) -> bool:
+    """Tell whether one sign follows an operation, around which antibacterials alone say infection."""
+    since = bedside.as_of - _AFTER_OPERATION
+    is_treated = last_dose(infection.doses, bedside.as_of) is not None
+    is_one = sum(not one.is_history for one in signs.now) < 2
+    is_new = any(one.until >= since for one in bedside.record.done(*OPERATIONS))
+    return infection.by_orders_alone and is_treated and is_one and is_new
 
 
 _ONLY_ASKED = "Is infection suspected? Only an antibacterial on the chart says so"

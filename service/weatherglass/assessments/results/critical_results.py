@@ -18,7 +18,7 @@ from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits.out_of_range import OUT_OF_RANGE
 from weatherglass.knowledge.metabolic import liver, potassium_shift
-from weatherglass.knowledge.sepsis.neutropenic_sepsis import TREATED_FOR
+from weatherglass.knowledge.sepsis.neutropenic_sepsis import EXPECTED, TREATED_FOR
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, State, Urgency
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.signals import FACTS, Letter, Signal
@@ -283,6 +283,8 @@ def _urgency(one: BesideResult, band: CriticalBand) -> tuple[Urgency, tuple[Sour
         return min(urgency, Urgency.URGENT), (limits.DOUBT_IS_REPEATED_FIRST.source,)
     if one.is_after_a_fit:
         return min(urgency, Urgency.PROMPT), (limits.LACTATE_AFTER_A_FIT_FOR.source,)
+    if band.signal is Signal.NEUTROPHILS and one.bedside.neutropenia_is_expected:
+        return min(urgency, Urgency.PROMPT), (EXPECTED,)
     if is_for_diabetes(band) and not one.bedside.has_diabetes:
         return _without_diabetes(one, urgency)
     if band.signal is Signal.KETONES and not one.may_be_diabetic:

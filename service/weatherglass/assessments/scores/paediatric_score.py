@@ -12,14 +12,17 @@ from weatherglass.assessments.telling.not_recorded_since import not_recorded_sin
 from weatherglass.assessments.telling.reported_scores import follow_reported
 from weatherglass.assessments.telling.score_findings import WhyNot, not_applicable, rounds_told, score_finding
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.calm_child import is_whole_enough
 from weatherglass.facts.newborn import is_early_newborn
 from weatherglass.facts.rounds.scoring import RowResult, SetResult, number_row, score_set
 from weatherglass.facts.rounds.timeline import ObservationSet, oxygen_of
 from weatherglass.knowledge.scores import bedside_pews_2009 as pews
 from weatherglass.knowledge.scores import score_choices as ours
-from weatherglass.model.findings import Finding, MissingReason, Urgency
+from weatherglass.model.findings import Finding, MissingReason, ScoreFinding, Urgency
+from weatherglass.model.plain import replace
 from weatherglass.model.signals import OxygenDelivery, Signal
 from weatherglass.model.tables.scores import AgedScore, ScoreDefinition, ScoreParameter
+from weatherglass.model.words.brief_words import score_in_brief
 
 _KEY: Final = pews.BEDSIDE_PEWS[0].definition.key
 
@@ -119,16 +122,32 @@ def _finding(
 ) -> Finding:
     band, result = results[-1]
     reached = result.tier if result.tier in (pews.VERY_HIGH, pews.HIGH) else None
-    return score_finding(
+    is_whole = is_current and not result.is_complete and is_whole_enough(bedside, result)
+    found = score_finding(
         bedside,
         band.definition,
         [each for _, each in results],
         remark=f", at or above {reached.at_least}" if reached is not None else "",
         cautions=_cautions(bedside, band.definition, result),
-        sources=(ours.CHILD_UNTIL.source,),
+        sources=(ours.CHILD_UNTIL.source, *((ours.CALM_CHILD.source,) if is_whole else ())),
         variant=f"rows for {band.label}",
         is_current=is_current,
     )
+    return _of_a_calm_child(found) if is_whole else found
+
+
+def _of_a_calm_child(found: Finding) -> Finding:
+    """Return a total of which nothing that is left out asks for a full set now."""
+    if not isinstance(found, ScoreFinding):
+        return found
+    calm = replace(
+        found,
+        response="",
+        monitoring=ours.CALM_CHILD.text,
+        monitoring_interval=None,
+        highest_tier="",
+    )
+    return replace(calm, brief=score_in_brief(calm))
 
 
 #: The rows of which single cells are from memory.

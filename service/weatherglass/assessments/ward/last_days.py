@@ -7,14 +7,16 @@ from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import is_end_of_life
 from weatherglass.facts.medicines.drug_chart import Line, Standing
+from weatherglass.facts.series.limits_met import reaches
 from weatherglass.knowledge.ward import last_days as criteria
 from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import COMFORT, Finding, Kind, Urgency
 from weatherglass.model.patterns import when_asked
+from weatherglass.model.quantities import plain
 from weatherglass.model.record.medicines import Administration
 from weatherglass.model.record.problems import ConditionKind, Recorded
-from weatherglass.model.signals import Letter
-from weatherglass.model.words.lists import capital
+from weatherglass.model.signals import Letter, Signal
+from weatherglass.model.words.lists import capital, listed
 
 _SWITCHED_OFF = when_asked(r"\b(?:deactivat\w+|disabled|switched off|turned off|inactive)\b")
 
@@ -23,7 +25,12 @@ def assess_last_days(bedside: Bedside) -> Iterator[Finding]:
     """Name what is on record and can be relieved; nothing where no last days of life are recorded."""
     if bedside.has_died or not is_end_of_life(bedside):
         return
-    for key, one, asks in (*_found(bedside), *_symptoms(bedside), *_needed_often(bedside)):
+    for key, one, asks in (
+        *_found(bedside),
+        *_low_sugar(bedside),
+        *_symptoms(bedside),
+        *_needed_often(bedside),
+    ):
         yield tell(
             About(Kind.CONTEXT, f"{COMFORT}-{key}", Letter.OVERALL),
             Urgency.PROMPT,
@@ -81,6 +88,18 @@ def _found(bedside: Bedside) -> Iterator[tuple[str, Recorded, Clause]]:
     shocks = [one for one in bedside.record.told_of(ConditionKind.DEFIBRILLATOR) if not _is_off(one.text)]
     if shocks and not any(_is_off(one.text) for one in bedside.record.procedures):
         yield criteria.DEFIBRILLATOR.source.key, shocks[0], criteria.DEFIBRILLATOR
+
+
+def _low_sugar(bedside: Bedside) -> Iterator[tuple[str, Recorded, Clause]]:
+    """Yield a low glucose that a medicine makes: it distresses, and ends with sugar."""
+    found = bedside.newest_beyond(
+        Signal.GLUCOSE, reaches(criteria.LOW_SUGAR_AT), criteria.LOW_SUGAR_WITHIN.length
+    )
+    lowering = bedside.on_chart(criteria.LOWERS_SUGAR)
+    if found is not None and lowering:
+        names = listed(sorted({one.medicine.text for one in lowering}))
+        text = f"Low glucose, {plain(found.newest.value)} mmol/L, on {names}"
+        yield "low-sugar", Recorded(text, found.since, found.newest.origin), criteria.LOW_SUGAR
 
 
 def _is_new(bedside: Bedside, one: Recorded) -> bool:

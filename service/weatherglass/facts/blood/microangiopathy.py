@@ -118,6 +118,8 @@ def _is_asked(bedside: Bedside, found: Microangiopathy) -> bool:
         return True
     if _has_other_cause(bedside) or found.on_heparin:
         return False
+    if found.kidneys_suffer and bedside.record.known_of(*criteria.INFLAMES_VESSELS):
+        return True
     if _is_infected(bedside) and not (found.is_very_low and found.inr is not None):
         return False
     if found.is_very_low:

@@ -136,6 +136,11 @@ def _is_past(one: Recorded, as_of: datetime) -> bool:
     )
 
 
+def is_on_chemotherapy(record: Record, as_of: datetime) -> bool:
+    """Tell whether something says that chemotherapy is current, after which counts fall."""
+    return next(_chemotherapy(record, as_of), None) is not None
+
+
 def _chemotherapy(record: Record, as_of: datetime) -> Iterator[Recorded]:
     """Yield what says that chemotherapy is current: problems, the chart, doses of six weeks."""
     earliest = as_of - criteria.CHEMOTHERAPY_ACTS_FOR.length

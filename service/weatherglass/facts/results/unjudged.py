@@ -34,6 +34,7 @@ UNJUDGED = (
     Signal.OSMOLALITY,
     Signal.PHOSPHATE,
     Signal.URATE,
+    Signal.AMMONIA,
     Signal.BILE_ACIDS,
     Signal.CHLORIDE,
     Signal.ALT,

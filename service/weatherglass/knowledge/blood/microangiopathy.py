@@ -48,6 +48,12 @@ OTHER_CAUSES: Final = frozenset(
         ConditionKind.STEM_CELL_TRANSPLANT,
     }
 )
+#: Of which vessels and kidneys suffer together: with the two results a kidney injury is enough to ask.
+INFLAMES_VESSELS: Final = (
+    ConditionKind.IMMUNE_DISEASE,
+    ConditionKind.SYSTEMIC_SCLEROSIS,
+    ConditionKind.ANTIPHOSPHOLIPID,
+)
 #: Of these, what makes bilirubin and haptoglobin say nothing.
 FEW_NEUTROPHILS: Final = _ROWS.cutoff("few-neutrophils")
 LIVER: Final = ConditionKind.LIVER_DISEASE

@@ -74,6 +74,7 @@ class AcuteProblem(AskingRow, frozen=True, kw_only=True):
         given: What is asked instead once a medicine that opens vessels was given.
         antimicrobial: Whether a dose of an antibacterial answers it.
         measured: Results that another question judges in its place.
+        once_heard: What is asked promptly instead once a fetal heart was counted since.
     """
 
     problem: ConditionKind
@@ -95,6 +96,7 @@ class AcuteProblem(AskingRow, frozen=True, kw_only=True):
     given: Opened | None = None
     antimicrobial: bool = False
     measured: tuple[Signal, ...] = ()
+    once_heard: str = ""
 
 
 ACUTE_PROBLEMS: Final = toml_members("emergencies/acute-problems.toml", AcuteProblem)

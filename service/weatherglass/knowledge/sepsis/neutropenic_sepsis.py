@@ -18,6 +18,7 @@ _ROWS: Final = PrintedRows("sepsis/neutropenic-sepsis-rows")
 
 NEUTROPHILS: Final = _ROWS.cutoff("neutrophils")
 TEMPERATURE: Final = _ROWS.cutoff("temperature")
+EXPECTED: Final = _ROWS.source("expected")
 UNWELL: Final = _ROWS.cutoff("unwell")
 LOW_NEUTROPHILS: Final = _ROWS.cutoff("low-neutrophils")
 STOPS_NEUTROPHILS: Final = _ROWS.clause("stops-neutrophils")

@@ -26,6 +26,10 @@ NEEDED_OFTEN: Final = _ROWS.share("needed-often")
 RELIEVES: Final = frozenset(
     one.value for one in (MedicineClass.OPIOID, MedicineClass.BENZODIAZEPINE, MedicineClass.ANTIPSYCHOTIC)
 )
+LOW_SUGAR: Final = _ROWS.clause("low-sugar")
+LOW_SUGAR_AT: Final = _ROWS.cutoff("low-sugar-at")
+LOW_SUGAR_WITHIN: Final = _ROWS.window("low-sugar-within")
+LOWERS_SUGAR: Final = (MedicineClass.INSULIN, MedicineClass.SULFONYLUREA, MedicineClass.GLINIDE)
 COMFORT: Final = _ROWS.source("comfort")
 
 

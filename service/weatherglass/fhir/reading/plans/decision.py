@@ -227,7 +227,8 @@ def _plan(source: PlanSource, obs: Observation) -> None:
 
 def _rest(source: PlanSource, obs: Observation) -> None:
     """Name what a plan says beside the decisions that were read out of it: it was decided with them."""
-    if rest := not_read_in(obs.valueString or ""):
+    text = obs.valueString or ""
+    if not read_words(text).undecided and (rest := not_read_in(text)):
         source.keep([Said(kind=DirectiveKind.UNREAD, text=one_line(rest[:_LONGEST_REST]))])
 
 

@@ -35,6 +35,7 @@ _UNDECIDED = (
     "Touches a decision about treatment without stating one in force, or states two that differ; "
     "nothing was recorded from that part. Ask the team."
 )
+_LONGEST_PLAN = 400
 _LONGEST_NUMBER = 20
 
 
@@ -79,7 +80,7 @@ class PlanSource(Plain, frozen=True):
         """Write down that a part touches a decision without making one, and keep that it was sent."""
         self.note(Severity.WARNING, IssueKey.VALUE_NOT_USABLE, element, _UNDECIDED)
         if names_a_plan(words):
-            self.unread(words)
+            self.keep([Said(kind=DirectiveKind.UNREAD, text=one_line(words[:_LONGEST_PLAN]))])
 
     def unread(self, words: str) -> None:
         """Keep that something was sent as a decision, which says none that can be read."""

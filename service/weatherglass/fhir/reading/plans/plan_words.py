@@ -77,9 +77,9 @@ _FOR_CPR = phrases(
     rf"{_CPR}(?: status| decision)?\s*[:=]\s*(?:yes|for)",
 )
 _ESCALATED_CARE = (
-    r"icu|itu|hdu|ccu|critical care|intensive care|intensive therapy|high[ -]dependency|"
+    r"icu|itu|hdu|ccu|picu|nicu|paediatric (?:intensive|critical) care|critical care|intensive care|intensive therapy|high[ -]dependency|"
     r"level (?:2|3|two|three)|intubation|(?:invasive |mechanical )?ventilation|organ support|"
-    r"niv|cpap|bipap|non-?invasive ventilation|(?:ha?emo|peritoneal )?dialysis|rrt|renal replacement(?: therapy)?|"
+    r"niv|cpap|bipap|hfno|hfnc|high[ -]flow(?: oxygen)?|non-?invasive ventilation|life support|(?:ha?emo|peritoneal )?dialysis|rrt|renal replacement(?: therapy)?|"
     r"ha?emofiltration|inotropes?|vasopressors?|(?:further )?escalation|met calls?|"
     r"(?:re-?)?admission to hospital|hospital (?:re-?)?admission|transfer to hospital"
 )
@@ -96,9 +96,10 @@ _CEILING = phrases(
     rf"(?! {_FOR_NOW})",
     rf"(?:would|will|does|do) not (?:benefit from|want|like|wish(?: for)?)(?: {_TO_GO_TO})? (?:{_ESCALATED_CARE})",
     rf"(?:wish(?:es)?|prefers?|wants?|likes?|rather|asks?|asked) not (?:{_TO_GO_TO} )?(?:{_ESCALATED_CARE})",
-    r"(?:not|isn't) for (?:a )?(?:crash(?! diet)|2222|outreach|critical care outreach)(?: calls?)?",
+    r"(?:not|isn't) for (?:a )?(?:crash(?! diet)|2222|outreach|critical care outreach|rapid response)(?: calls?)?",
     r"(?:(?:not|isn't) for (?:any |further |more )*|no further )active treatments?(?! (?:of|for)\b)",
-    r"active treatments? (?:withdrawn|stopped|discontinued)",
+    r"active treatments? (?:withdrawn|stopped|discontinued)|withdraw(?:al of)? active treatments?",
+    r"no life[- ](?:prolonging|sustaining|extending) (?:treatments?|measures)|limited (?:medical )?interventions?",
     r"treat(?:ment of)? (?:the )?reversible(?: causes)? only|(?:for|best) supportive (?:care|treatment)(?: only)?",
     r"hdu (?:max|maximum)|full ward(?:[- ]based)? care",
     rf"no (?:admission to |transfer to )?(?:{_ESCALATED_CARE})"
@@ -133,7 +134,11 @@ _ASKS_FOR_CEILING = phrases(r"ceilings? of (?:care|treatment|therapy|escalation)
 #: A ceiling for one, and for another how an illness is treated ("viral, supportive care only").
 _OF_AN_ILLNESS = phrases(r"supportive (?:care|treatment) only", r"no further active treatments?")
 _NOTHING_ELSE_SAID = when_asked(r"^supportive (?:care|treatment) only$")
-_MENTIONED = (_NOT_FOR_CPR, _FOR_CPR, _ASKS_FOR_CEILING, _OF_AN_ILLNESS)
+#: Part of a resuscitation, and no decision on the whole: "airway and bagging, no compressions".
+_IN_PART = phrases(
+    r"(?:chest |cardiac )?compressions", r"bag(?:ging)?[ -](?:and[ -])?(?:valve[ -])?mask(?: only)?"
+)
+_MENTIONED = (_NOT_FOR_CPR, _FOR_CPR, _ASKS_FOR_CEILING, _OF_AN_ILLNESS, _IN_PART)
 _END_OF_LIFE = phrases(
     r"comfort (?:(?:care|measures) )?only|symptom(?:atic)? (?:control|care) only",
     r"end[- ]of[- ]life|last (?:days|hours)(?: or (?:days|hours))? of life|dying phase",
@@ -141,6 +146,7 @@ _END_OF_LIFE = phrases(
     r"^(?:(?:now|is|patient is|thought to be|recogni[sz]ed as|felt to be) )*dying(?=\s*(?:$|[:;-]))|^(?:for )?tlc(?: only)?$|eolc?(?: care)?(?! (?:discussion|planning))",
     r"sterbephase|terminalphase|sterbend\w*",  # As German problem lists have it.
     r"expected to die|prognosis (?:of |is |likely )?(?:hours|short hours)(?: to (?:short )?days)?",
+    r"re-?(?:orient|direct)(?:ed|ion|ation|ated)? of (?:care|treatment)",
 )
 #: What a form or a field is called that asks for such a decision; the answer stands beside it. Ours.
 _NAMES_A_PLAN = phrases(
@@ -160,6 +166,11 @@ _NOT_IN_FORCE = phrases(
     r"not (?:yet )?(?:agreed|signed|valid)",
     r"revoked|revokes|rescind(?:ed|s)|withdrawn|cancel(?:led|ed)|suspended|lifted|superseded|void|expired",
     r"no longer|reversed|overturned",
+)
+#: Who wrote it, and who was told: no part of what was decided.
+_OF_THE_FORM = when_asked(
+    r"(?:dr|mr|mrs|ms|consultant|registrar|nok|next of kin|family|relatives|patient)\b(?:[^.]*\b(?:aware|informed|told|agrees?)\b|[^ ]* \w+$)"
+    r"|(?:fully |all )?(?:discussed|agreed|reviewed|completed|signed|updated|review due|date)\b"
 )
 #: Talk about a decision: holds for its own clause.
 _NOT_STATED = phrases(
@@ -206,7 +217,9 @@ def not_read_in(text: str) -> str:
         'No drip, no feeding tube; For NIV'
     """
     parts = (" ".join(part.split()) for part in _SENTENCE.split(text))
-    return "; ".join(part for part in parts if part and not read_words(part).said)
+    return "; ".join(
+        part for part in parts if part and not (_OF_THE_FORM.match(part.casefold()) or read_words(part).said)
+    )
 
 
 @remembered(1024)

@@ -39,7 +39,7 @@ _DENIED = when_asked(
 _CLAUSE = when_asked(r"[^.;,\n]+")
 _DENIED_AFTER = when_asked(
     r"\b(?:ruled out|excluded|not (?:confirmed|present|found)|unlikely|negative(?! for)|"
-    r"prophyla\w*(?! (?:for|against|of)\b))\b|(?<!not )(?<!not yet )\bresolved\b|"
+    r"prophyla\w*(?! (?:for|against|of)\b))\b|(?<!not )(?<!not yet )(?<!brief )\bresolved\b|"
     r"\b(?:declined|refused)\b(?=\s*(?:$|[)\]]|by\b))"
 )
 #: "Pneumonia, now resolved": the comma does not part them.
