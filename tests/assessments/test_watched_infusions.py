@@ -8,9 +8,14 @@ from typing import Any
 
 import pytest
 
+from tests.charts import ago, findings, order, rounds
 from tests.records import Json, answer_of, earlier, full_set, observation, ordered, patient, quantity, stay
 from weatherglass.knowledge.emergencies.watched_infusions import WATCHED_INFUSIONS
-from weatherglass.model.findings import Finding, Urgency
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.plain import replace
+from weatherglass.model.record.care import CarePlace, Stay
+from weatherglass.model.record.medicines import Route
+from weatherglass.model.sources import Origin
 
 KEYS = frozenset(f"{row.key}-unmeasured" for row in WATCHED_INFUSIONS)
 
@@ -84,3 +89,50 @@ def test_one_dose_for_a_potassium_wears_off(words: str, ago: str, potassium: str
     dose = _infusion("Actrapid", ago)
     dose["dosageInstruction"][0]["text"] = words
     assert bool(_found(dose, _measured(POTASSIUM, potassium, "7 h"))) is is_told
+
+
+def _held(*resources: Json) -> Finding | None:
+    (one,) = answer_of(patient(), *full_set(), *resources).reviews
+    return next((finding for finding in one.findings if finding.key == "held-pressure"), None)
+
+
+def _runs(words: str, rate: str, **rest: Any) -> Json:
+    route = {"text": "intravenous infusion"}
+    return ordered(
+        words, authoredOn=earlier("10 h"), dosageInstruction=[{"route": route, "text": rate}], **rest
+    )
+
+
+@pytest.mark.parametrize(
+    ("words", "rate", "is_told"),
+    [
+        ("Noradrenaline", "0.1 micrograms/kg/min by continuous infusion", True),
+        ("Vasopressin", "0.03 units/min by continuous infusion", True),
+        ("Adrenaline", "1 mg once in cardiac arrest", False),
+        ("Glyceryl trinitrate", "2 mg/h by continuous infusion", False),
+    ],
+)
+def test_a_pressure_that_is_held_up(words: str, rate: str, is_told: bool) -> None:
+    """Common practice, no source: a normal pressure under noradrenaline was "Nothing urgent found"."""
+    found = _held(_runs(words, rate), stay())
+    assert (found is not None) is is_told
+
+
+@pytest.mark.parametrize(
+    ("place", "urgency"),
+    [
+        (CarePlace.WARD, Urgency.PROMPT),
+        (CarePlace.EMERGENCY_DEPARTMENT, Urgency.PROMPT),
+        (CarePlace.INTENSIVE_CARE, Urgency.ROUTINE),
+        (CarePlace.THEATRE, Urgency.ROUTINE),
+    ],
+)
+def test_where_critical_care_is_it_calls_nobody(place: CarePlace, urgency: Urgency) -> None:
+    rate = "0.1 micrograms/kg/min by continuous infusion"
+    drip = order("Noradrenaline", route=Route.INTRAVENOUS, dose_text=rate)
+    record = rounds(
+        (1, {}),
+        orders=(replace(drip, medicine=replace(drip.medicine, ingredients=("noradrenaline",))),),
+        stays=(Stay(origin=Origin("Encounter/1"), starts=ago(40), kind=place),),
+    )
+    assert findings(record, Kind.CARDIAC)["held-pressure"].urgency is urgency

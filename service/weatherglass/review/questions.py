@@ -226,7 +226,7 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_sepsis_signs, Kind.SEPSIS_RISK),
     question(assess_concern, Kind.CONCERN),
     question(assess_overdue, Kind.OBSERVATIONS_OVERDUE),
-    question(assess_watched_infusions, Kind.METABOLIC),
+    question(assess_watched_infusions, Kind.METABOLIC, Kind.CARDIAC),
     question(assess_treatment_response, Kind.TREATMENT_RESPONSE),
     question(assess_step_down, Kind.CONTEXT),
     question(assess_fluid_balance, Kind.CONTEXT),

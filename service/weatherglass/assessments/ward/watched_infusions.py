@@ -1,18 +1,24 @@
-"""Does something run into a vein that is steered by a value, and nobody has measured it for too long?"""
+"""Does something run into a vein that is steered by a value, and nobody has measured it for too long?
+
+And does something that runs hold the pressure up, so that no score shows how ill the patient is?
+"""
 
 from collections.abc import Iterator
 
-from weatherglass.assessments.telling.basis import asked_by, rests_on
+from weatherglass.assessments.telling.basis import About, asked_by, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.facts.metabolic.potassium_shift import is_for_potassium
 from weatherglass.knowledge.emergencies import watched_infusions as criteria
 from weatherglass.knowledge.emergencies.watched_infusions import WatchedInfusion
 from weatherglass.knowledge.metabolic.potassium_shift import SHIFT_LASTS
-from weatherglass.model.findings import URGENCY_OF, Finding
+from weatherglass.knowledge.scores import organ_failure
+from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Urgency
 from weatherglass.model.record.medicines import Route
-from weatherglass.model.signals import FACTS
+from weatherglass.model.signals import FACTS, Letter
 from weatherglass.model.words.lists import capital
+
+_VASOPRESSORS = frozenset(organ_failure.VASOPRESSORS[organ_failure.SOFA_2])
 
 
 def assess_watched_infusions(bedside: Bedside) -> Iterator[Finding]:
@@ -23,6 +29,28 @@ def assess_watched_infusions(bedside: Bedside) -> Iterator[Finding]:
         found = _finding(bedside, row, line) if line is not None else None
         if found is not None:
             yield found
+    yield from _held_pressure(bedside)
+
+
+def _held_pressure(bedside: Bedside) -> Iterator[Finding]:
+    """Tell that a vasopressor runs; it calls nobody where critical care is at the bedside.
+
+    No more than prompt elsewhere: who has one is mostly in critical care, and the record does not say so.
+    """
+    running = (line for line in bedside.drug_chart.lines if line.may_be_running)
+    line = next((one for one in running if not _VASOPRESSORS.isdisjoint(one.medicine.ingredients)), None)
+    if line is None:
+        return
+    head = f"{capital(line.medicine.name)} is running: the pressure is as it holds it"
+    yield tell(
+        About(Kind.CARDIAC, "held-pressure", Letter.CIRCULATION),
+        Urgency.ROUTINE if bedside.where.has_own_team else Urgency.PROMPT,
+        rests_on(bedside, line.since, line.order),
+        brief=head,
+        asks=criteria.HELD_PRESSURE.text,
+        sources=(criteria.HELD_PRESSURE.source,),
+        decided_by="a vasopressor that runs into a vein",
+    )
 
 
 def _runs(row: WatchedInfusion, line: Line) -> bool:
