@@ -42,10 +42,10 @@ def _lines(patients: int) -> bytes:
 def _endless_for(monkeypatch: pytest.MonkeyPatch, patient: str) -> None:
     """Make the review of one patient go on until it is ended."""
 
-    def slow(record: Any, *rest: Any, between: Any) -> Any:
+    def slow(record: Any, *rest: Any, between: Any, **more: Any) -> Any:
         while record.subject.origin == patient:
             between()
-        return assess(record, *rest, between=between)
+        return assess(record, *rest, between=between, **more)
 
     monkeypatch.setattr(pipeline, "assess", slow)
 

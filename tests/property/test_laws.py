@@ -26,6 +26,7 @@ from weatherglass.web.view import first_of
 #: Patients a test; forty tests share the work between processes. `PATIENTS=5000` looks longer.
 _EACH: Final = int(os.environ.get("PATIENTS", "260"))
 _QUIET: Final = "Nothing urgent found"
+_MEASURED: Final = f"{_QUIET} in what was measured"
 
 
 def _answered(one: Invented) -> Answer:
@@ -64,7 +65,7 @@ def _the_well_are_left_alone(one: Invented, reviewed: Review, told: str) -> None
 
 def _reassurance_is_earned(one: Invented, reviewed: Review, said: str, told: str) -> None:
     if _QUIET in said:
-        assert one.is_whole, told
+        assert one.is_whole or _is_a_calm_child(one, said), told
         assert one.newest_at is not None, told
         assert timedelta(hours=12) >= NOW - one.newest_at, told
         assert not one.unread, told
@@ -79,6 +80,15 @@ def _reassurance_is_earned(one: Invented, reviewed: Review, said: str, told: str
         assert "On the chart: not recorded" not in said, told
     if one.critical and one.is_open:
         assert reviewed.urgency >= Urgency.URGENT, told
+
+
+def _is_a_calm_child(one: Invented, said: str) -> bool:
+    """Tell whether of a child's round the pressure alone is missing, and the calm is of what was measured.
+
+    NICE NG143: it is measured where the pulse or the refill is abnormal.
+    """
+    is_young = one.age is not None and one.age < 12
+    return is_young and len(one.newest) == 6 and "systolic-pressure" not in one.newest and _MEASURED in said
 
 
 def _catastrophic(one: Invented) -> bool:

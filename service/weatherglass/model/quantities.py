@@ -171,6 +171,6 @@ _HUNDREDTH = Decimal("0.01")
 _TENTH = Decimal("0.1")
 #: From here to 100 limits are whole numbers or halves, but for those of temperature and bilirubin below.
 _NO_TENTHS_FROM = Decimal(30)
-_LIMITS = frozenset({"34.2", "37.8", "51.3"})
+_LIMITS = frozenset({"34.2", "37.8", "38.9", "51.3"})
 #: With its point: what is no longer than this has no more digits than are shown.
 _SHORT = _DIGITS + 1

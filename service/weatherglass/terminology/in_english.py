@@ -9,7 +9,6 @@ from functools import cache
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, csv_table
-from weatherglass.model.remembered import remembered
 
 _WORD: Final = re.compile(r"[^\W_]+")
 _FOLDED: Final = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss"})
@@ -40,7 +39,6 @@ def _phrases() -> Phrases:
     return found
 
 
-@remembered(4096)
 def in_english(text: str) -> str:
     """Return casefolded text with what the table knows put into English.
 
