@@ -28,6 +28,7 @@ from tests.assessments.crisis_records import (
     ill,
 )
 from tests.charts import ago, condition, order, rounds
+from weatherglass.knowledge.emergencies.crises import CRISES, Crisis, possible
 from weatherglass.model.findings import Urgency
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
@@ -325,3 +326,17 @@ def test_a_severe_c_difficile(white: str, systolic: str, urgency: Urgency | None
     shown = {Signal.SYSTOLIC_PRESSURE: systolic, Signal.WHITE_CELLS: white}
     found = crises(rounds((1, shown), conditions=(condition(ConditionKind.C_DIFFICILE, began=40),)))
     assert getattr(found.get("severe-c-difficile"), "urgency", None) is urgency
+
+
+@pytest.mark.parametrize("crisis", [pytest.param(each, id=each.key) for each in CRISES])
+def test_whatever_makes_it_likely_lets_it_be_asked(crisis: Crisis) -> None:
+    """Only whom a crisis can concern is asked about it: each of its grounds alone is enough for that."""
+    beside = frozenset(crisis.beside[:1])
+    for problem in crisis.problems:
+        assert crisis in tuple(possible(beside | {problem}, (), ()))
+    for medicine in crisis.medicines:
+        assert crisis in tuple(possible(beside, (medicine,), ()))
+    for procedure in crisis.was_done:
+        assert crisis in tuple(possible(beside, (), (procedure,)))
+    if not crisis.is_of_what_is_on_record:
+        assert crisis in tuple(possible(beside, (), ()))

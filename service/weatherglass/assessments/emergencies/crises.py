@@ -58,7 +58,7 @@ def assess_crises(bedside: Bedside) -> Iterator[Finding]:
         *(one.medicine.classes for one in record.orders),
         *(one.medicine.classes for one in record.administrations),
     )
-    for crisis in criteria.possible(record.kinds_told(), taken):
+    for crisis in criteria.possible(record.kinds_told(), taken, record.kinds_done()):
         found = _asked(bedside, crisis) if _is_for(crisis, months, days) else None
         other = asked.get(crisis.asked)
         if found is not None and (other is None or found.urgency > other.urgency):

@@ -14,7 +14,7 @@ from weatherglass.knowledge.limits.asking_rows import AskingRow
 from weatherglass.knowledge.medicines import pairs
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.clauses import Window
-from weatherglass.model.record.care import ProcedureKind
+from weatherglass.model.record.care import OPERATIONS, ProcedureKind
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Signal
@@ -158,10 +158,16 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
         _ = self.signs
 
     @cached_property
-    def is_of_problems_or_medicines(self) -> bool:
-        """Whether nothing but one of its problems or medicines makes it likely."""
-        of_others = self.early_pregnancy or self.pairs or (self.given and self.procedures)
-        return not (of_others or self.operated or self.fever_days or self.whoever)
+    def is_of_what_is_on_record(self) -> bool:
+        """Whether nothing but one of its problems, medicines or procedures makes it likely."""
+        return not (self.early_pregnancy or self.pairs or self.fever_days or self.whoever)
+
+    @property
+    def was_done(self) -> frozenset[ProcedureKind]:
+        """The procedures of which one makes it likely."""
+        if self.operated:
+            return self.procedures or frozenset(OPERATIONS)
+        return self.procedures if self.given else frozenset()
 
     @cached_property
     def medicines(self) -> frozenset[str]:
@@ -182,28 +188,46 @@ def _sign(line: str, source: Source) -> tuple[Signal, Cutoff]:
 CRISES: Final = toml_members("emergencies/crises.toml", Crisis)
 
 
-def _places() -> tuple[frozenset[int], Mapping[str, frozenset[int]]]:
-    """Lay out which crises any record may hold, and which one of its problems or medicines makes likely."""
+#: A kind of problem, class of medicines or kind of procedure; of two with one name each is its own.
+_Ground = tuple[type, str]
+
+
+def _places() -> tuple[frozenset[int], Mapping[_Ground, frozenset[int]]]:
+    """Lay out which crises any record may hold, and which ones something on record makes likely."""
     always: set[int] = set()
-    by_ground: dict[str, set[int]] = {}
+    by_ground: dict[_Ground, set[int]] = {}
     for place, crisis in enumerate(CRISES):
-        if not crisis.is_of_problems_or_medicines:
+        if not crisis.is_of_what_is_on_record:
             always.add(place)
-        for ground in (*(each.value for each in crisis.problems), *crisis.medicines):
+        for ground in _grounds(crisis.problems, crisis.medicines, crisis.was_done):
             by_ground.setdefault(ground, set()).add(place)
     return frozenset(always), {ground: frozenset(places) for ground, places in by_ground.items()}
+
+
+def _grounds(
+    problems: Iterable[ConditionKind], medicines: Iterable[str], procedures: Iterable[ProcedureKind]
+) -> Iterator[_Ground]:
+    yield from ((ConditionKind, each.value) for each in problems)
+    yield from ((str, each) for each in medicines)
+    yield from ((ProcedureKind, each.value) for each in procedures)
 
 
 _ALWAYS, _BY_GROUND = _places()
 
 
-def possible(problems: Iterable[ConditionKind], medicines: Iterable[str]) -> Iterator[Crisis]:
+def possible(
+    problems: frozenset[ConditionKind], medicines: Iterable[str], procedures: Iterable[ProcedureKind]
+) -> Iterator[Crisis]:
     """Yield the crises that anything on record could make likely, in the order of the table.
 
     Args:
         problems: All kinds that are told.
         medicines: Keys of the classes of all that was ordered or given.
+        procedures: All kinds of what was done.
     """
-    grounds = (*(each.value for each in problems), *medicines)
-    places = _ALWAYS.union(*(_BY_GROUND[each] for each in grounds if each in _BY_GROUND))
-    return (CRISES[place] for place in sorted(places))
+    known = (_BY_GROUND.get(each, frozenset()) for each in _grounds(problems, medicines, procedures))
+    for place in sorted(_ALWAYS.union(*known)):
+        crisis = CRISES[place]
+        # What must stand beside it may be a pregnancy in its place.
+        if crisis.mother or not crisis.beside or not problems.isdisjoint(crisis.beside):
+            yield crisis

@@ -111,6 +111,11 @@ class Record(Plain, frozen=True, kw_only=True):
         came = (r.kinds for r in self.reasons if r.ends is None)
         return frozenset[ConditionKind]().union(*listed, *came)
 
+    def kinds_done(self) -> frozenset[ProcedureKind]:
+        """Return every kind of which `done` has something."""
+        was_done = (p.kinds for p in self.procedures if not p.requested and p.at is not None)
+        return frozenset[ProcedureKind]().union(*was_done)
+
     def is_without(self, ingredient: str) -> bool:
         """Tell whether neither an active order nor a dose of an ingredient is there."""
         orders = (one.medicine for one in self.orders if one.status is OrderStatus.ACTIVE)
