@@ -22,11 +22,11 @@ def assess_newborn_weight(bedside: Bedside) -> Iterator[Finding]:
     """Hold the newest weight against the first one of the first days."""
     if not bedside.is_child:
         return
+    weights = [one for one in bedside.record.series(Signal.WEIGHT).items if one.is_exact and one.value > 0]
     days = bedside.age_in_days
     if days is None or days > criteria.EARLY.length.days:
-        yield from _of_a_child(bedside)
+        yield from _of_a_child(bedside, days, weights)
         return
-    weights = [one for one in bedside.record.series(Signal.WEIGHT).items if one.is_exact and one.value > 0]
     newest = weights[-1] if weights else None
     if (
         newest is None
@@ -66,9 +66,8 @@ def _lost(first: Measurement, one: Measurement) -> Decimal:
     return (first.value - one.value) / first.value
 
 
-def _of_a_child(bedside: Bedside) -> Iterator[Finding]:
+def _of_a_child(bedside: Bedside, days: int | None, weights: Sequence[Measurement]) -> Iterator[Finding]:
     """Hold the newest weight against the highest of two weeks in an illness that dries out."""
-    weights = [one for one in bedside.record.series(Signal.WEIGHT).items if one.is_exact and one.value > 0]
     if len(weights) < 2 or bedside.as_of - weights[-1].at > criteria.COUNTS_FOR.length:
         return
     newest, before = weights[-1], weights[:-1]
@@ -84,7 +83,6 @@ def _of_a_child(bedside: Bedside) -> Iterator[Finding]:
         began = _since(weights, highest, least.value)
         yield _less(bedside, highest, newest, began, "weight-lost", urgency, criteria.DRIED_ASKS)
         return
-    days = bedside.age_in_days
     is_infant = days is not None and days < criteria.NOT_GAINED_BELOW.length.days
     a_week_ago = [one for one in before if newest.at - one.at >= criteria.NOT_GAINED_AFTER.length]
     if is_infant and a_week_ago and newest.value < a_week_ago[-1].value:

@@ -26,7 +26,7 @@ _ANOTHER_AGE = our_choice(
     "a sender whose critical flag meets a sign that scores 0 at the child's age flags by ranges of "
     "another age: its flags on vital signs call nobody"
 )
-_SIGNS = frozenset((Signal.PULSE.value, Signal.RESPIRATION_RATE.value, Signal.SYSTOLIC_PRESSURE.value))
+_READ = {signal.value: signal for signal in Signal}
 _OUTSIDE = our_choice("a result outside its own range that no rule judges is named")
 #: Ours: a flag that nothing newer has replaced counts this long.
 _VITAL_FOR = timedelta(hours=24)
@@ -59,18 +59,16 @@ def _is_critical_now(bedside: Bedside, values: Sequence[SentValue]) -> bool:
 
 def _is_replaced(bedside: Bedside, sent: SentValue) -> bool:
     """Tell whether a newer value of the same signal was sent without that flag."""
-    known = {signal.value: signal for signal in Signal}
-    signal = known.get(sent.signal)
+    signal = _READ.get(sent.signal)
     latest = bedside.record.series(signal).latest if signal is not None else None
     return latest is not None and latest.at > sent.at
 
 
 def _is_of_the_age(bedside: Bedside, sent: SentValue) -> bool:
     """Tell whether a child's flagged sign is one that scores nothing at this age, as it is now."""
-    months = bedside.age_in_months
-    if not bedside.is_child or months is None or sent.signal not in _SIGNS:
+    months, signal = bedside.age_in_months, _READ.get(sent.signal)
+    if not bedside.is_child or months is None or signal is None:
         return False
-    signal = Signal(sent.signal)
     latest = bedside.record.series(signal).latest
     return latest is not None and latest.at == sent.at and is_of_the_age(signal, latest.value, months)
 

@@ -70,11 +70,7 @@ def _were_ill(bedside: Bedside) -> bool:
         return True  # In a child and a mother no total says so.
     first = min(one.first.at for one in bedside.usual.values())
     last = max(one.last.at for one in bedside.usual.values())
-    totals = bedside.news2 if bedside.may_use_news2 else ()
-    return any(
-        trend_limits.SUSTAINED_HIGH.is_met_by(Decimal(one.lowest)) and first <= one.observed.end <= last
-        for one in totals
-    )
+    return bedside.may_use_news2 and bedside.scored_high(first, last)
 
 
 def _are_of_this_admission(bedside: Bedside) -> bool:

@@ -196,7 +196,7 @@ def _next(result: SetResult, before: _Counted | None) -> _Counted | None:
     as often. An incomplete one that would ask less often has been taken all the same: the next is due as
     often as before, or as the highest total allows that it could come to.
     """
-    own = _asking(result, result, result.tier)
+    own = _asking(result, result.tier)
     if own is None or before is None or result.is_complete or own.every < before.every:
         return own
     known = _known(result)
@@ -204,13 +204,13 @@ def _next(result: SetResult, before: _Counted | None) -> _Counted | None:
         return own
     if known < ours.SIGNS_OF_A_ROUND:
         return None
-    highest = _asking(result, result, highest_tier(news2_2017.NEWS2, result))
+    highest = _asking(result, highest_tier(news2_2017.NEWS2, result))
     return highest if highest is not None and highest.every > before.every else replace(before, last=result)
 
 
-def _asking(last: SetResult, asks: SetResult, tier: ResponseTier | None) -> _Counted | None:
+def _asking(result: SetResult, tier: ResponseTier | None) -> _Counted | None:
     every = tier.observe_every if tier is not None else None
-    return None if tier is None or every is None else _Counted(last, asks, tier, every)
+    return None if tier is None or every is None else _Counted(result, result, tier, every)
 
 
 def _known(result: SetResult) -> int:

@@ -1,6 +1,5 @@
 """Oxygen, blood gases and blood pressure at one moment, against the patient's own normal."""
 
-from decimal import Decimal
 from functools import cached_property
 
 from weatherglass.facts.breathing.breathing import Retention, asthma_is_acute, retention
@@ -37,7 +36,6 @@ from weatherglass.knowledge.emergencies.acute_problems import COUNTS_FOR as ACUT
 from weatherglass.knowledge.limits.context_choices import GONE_AFTER
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.medicines.rules.rules import RULES_BY_TRIGGER
-from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.plain import replace
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
@@ -119,8 +117,7 @@ class BreathAndBlood(Rounds):
         lately = since - GONE_AFTER.length
         if any(one.at is None or one.at >= lately for one in self.record.told_of(*_LOWER_PRESSURE)):
             return True
-        meant = [one for one in self.news2 if usual.first.at <= one.at <= usual.last.at]
-        return any(trend_limits.SUSTAINED_HIGH.is_met_by(Decimal(one.lowest)) for one in meant)
+        return self.scored_high(usual.first.at, usual.last.at)
 
     @property
     def low_pressure_is_tolerated(self) -> bool:

@@ -129,6 +129,14 @@ class Rounds(Kidneys):
         is_old = not rounds or self.as_of - rounds[-1].observed.end > self.choices.look_back
         return () if is_old else rounds
 
+    def scored_high(self, first: datetime, last: datetime) -> bool:
+        """Tell whether a round of a span came to a total that is high."""
+        return any(
+            trend_limits.SUSTAINED_HIGH.is_met_by(Decimal(one.lowest))
+            for one in self.news2
+            if first <= one.at <= last
+        )
+
     @cached_property
     def news2_known(self) -> tuple[SetResult, ...]:
         """The same rounds; an open one behind the last whole one holds what was last known before it."""

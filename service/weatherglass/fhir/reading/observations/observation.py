@@ -29,7 +29,7 @@ from weatherglass.fhir.reading.observations.sent_values import (
     shown_value,
     words_of,
 )
-from weatherglass.fhir.reading.observations.worded_signs import by_its_words, number_in_words
+from weatherglass.fhir.reading.observations.worded_signs import by_its_words
 from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
 from weatherglass.fhir.reading.plans.decision import read_decision
 from weatherglass.fhir.times import Precision, When, read_instant
@@ -148,8 +148,6 @@ def _take_components(
 def _understood(collector: Collector, obs: Observation) -> tuple[Observation, Meaning | Contested | None]:
     """Return an Observation with what its code means; one without a meaning may say it in words."""
     meaning = meaning_of(collector.vocabulary, obs.code)
-    if isinstance(meaning, Numeric) and obs.valueString:
-        return number_in_words(obs, meaning), meaning
     if meaning is not None:
         return obs, meaning
     worded = by_its_words(obs)

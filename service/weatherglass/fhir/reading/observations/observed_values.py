@@ -26,7 +26,7 @@ from weatherglass.fhir.reading.observations.observed_words import (
     remarks_in,
 )
 from weatherglass.fhir.reading.observations.sent_values import has_a_value, note_value, sent_value, words_of
-from weatherglass.fhir.reading.observations.worded_numbers import number_in_words
+from weatherglass.fhir.reading.observations.worded_numbers import beyond_the_meter, number_in_words
 from weatherglass.fhir.reading.observations.worded_signs import skin_in_a_note, without_skin
 from weatherglass.fhir.reading.patient_data import Answer, Converted, PatientData, SentEntry
 from weatherglass.fhir.reading.plans.decision import read_decision, scale_2_was_used
@@ -211,7 +211,8 @@ class ObservedValues:
 
     def _in_words(self, meaning: Numeric, holder: Observation | Component, at: str) -> Quantity | None:
         """Return a number that was sent as words, where its unit is written and known, or none is needed."""
-        found = number_in_words(holder.valueString)
+        meter = beyond_the_meter(holder.valueString) if meaning.signal is Signal.GLUCOSE else None
+        found = meter or number_in_words(holder.valueString)
         if found is None:
             return None
         if not found.unit and not units.needs_no_unit(meaning.signal):

@@ -13,8 +13,23 @@ from weatherglass.model.patterns import when_asked
 
 _LONGEST: Final = 40
 _NUMBER: Final = when_asked(
-    r"(<=|>=|<|>)?\s*(\d{1,6}(?:\.\d{1,4}|,\d{1,2})?)(?:\s*\*|\s+\(?(?:HH?|LL?)\)?(?=\s))?\s*((?!/\d)[^\d\s.,;:<>(–-][^,;:<>()]*)?"
+    r"(<=|>=|<|>|[\u2264\u2265])?\s*(\d{1,6}(?:\.\d{1,4}|,\d{1,2})?)"
+    r"(?:\s*\*|\s+\(?(?:HH?|LL?)\)?(?=\s))?"  # As flagged beside it.
+    r"(?:\s+(10[*^x]\S+)|\s*((?!/\d)[^\d\s.,;:<>(\u2013-][^,;:<>()]*(?:/\([\w.]+\))?))?"
 )
+_COMPARED: Final = {"\u2264": "<=", "\u2265": ">="}
+#: Ours, from memory: the scale of a glucose meter ends at 1.1 and at 27.8 mmol/L at the nearest.
+_LO, _HI = ("<", b"1.1"), (">", b"27.8")
+_BEYOND_THE_METER: Final = {"lo": _LO, "low": _LO, "hi": _HI, "high": _HI}
+
+
+def beyond_the_meter(words: str | None) -> Quantity | None:
+    """Return what a glucose meter says that is beyond its scale; None where the words are anything else."""
+    compared = _BEYOND_THE_METER.get((words or "").strip().casefold())
+    if compared is None:
+        return None
+    comparator, value = compared
+    return Quantity(value=msgspec.Raw(value), comparator=comparator, unit="mmol/L")
 
 
 def number_in_words(words: str | None) -> Quantity | None:
@@ -34,9 +49,10 @@ def number_in_words(words: str | None) -> Quantity | None:
     found = _NUMBER.fullmatch(words.strip())
     if found is None:
         return None
-    comparator, number, unit = found.groups()
+    comparator, number, power, named = found.groups()
+    unit = power or named
     return Quantity(
         value=msgspec.Raw(number.replace(",", ".").encode()),
-        comparator=comparator,
+        comparator=_COMPARED.get(comparator, comparator),
         unit=unit.strip() if unit else None,
     )

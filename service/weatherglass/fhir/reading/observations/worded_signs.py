@@ -15,9 +15,9 @@ from weatherglass.fhir.r4 import Observation
 from weatherglass.fhir.reading.observations.sent_values import shown_value, words_of
 from weatherglass.fhir.reading.plans.plan_words import names_a_plan
 from weatherglass.model.patterns import when_asked
-from weatherglass.model.signals import Signal, Skin
+from weatherglass.model.signals import Skin
 from weatherglass.terminology import plans
-from weatherglass.terminology.observations import LOCAL_SYSTEM, LOINC, OXYGEN_DEVICE_WORDS, Numeric
+from weatherglass.terminology.observations import LOCAL_SYSTEM, LOINC, OXYGEN_DEVICE_WORDS
 from weatherglass.terminology.units import UCUM
 
 #: Our own words for what the skin shows, in the order in which they decide.
@@ -68,14 +68,6 @@ _SLOW_HEART: Final = when_asked(
     r"([4-9]\d)\b(?!\s*(?:s|sec\w*|min\w*|%)\b)"
 )
 _FETAL_HEART_RATE: Final = "55283-6"
-_NUMBER: Final = when_asked(
-    r"([<>]=?|[\u2264\u2265])?\s*(\d{1,6}(?:\.\d{1,4})?)(?:\s*(?=[^\s\d])|\s+(?=10[*^x]))(\S.{0,14})"
-)
-_COMPARED: Final = {"": None, "\u2264": "<=", "\u2265": ">="}
-_LONGEST_NUMBER: Final = 30
-#: Ours, from memory: the scale of a meter ends at 1.1 and at 27.8 mmol/L at the nearest.
-_LO, _HI = ("<", "1.1", "mmol/L"), (">", "27.8", "mmol/L")
-_BEYOND_THE_METER: Final = {"lo": _LO, "low": _LO, "hi": _HI, "high": _HI}
 _IN_MILLILITRES: Final = {"g": "mL", "gram": "mL", "grams": "mL"}
 
 
@@ -135,32 +127,6 @@ def device_by_name(obs: Observation) -> Observation:
         return obs
     code = _own_code(obs.code.text, "oxygen-delivery")
     return msgspec.structs.replace(obs, code=code, valueString=said, valueCodeableConcept=None)
-
-
-def number_in_words(obs: Observation, meant: Numeric) -> Observation:
-    """Return an Observation with its number as a quantity, where its words are one with a unit that is known.
-
-    Examples of such words: "6.9 mmol/L", "< 0.1 10*9/L", "82 bpm". A glucose meter says HI and LO for what
-    lies beyond its scale. Any other is returned as it is.
-    """
-    said = (obs.valueString or "").strip()
-    if obs.valueQuantity is not None or not said or len(said) > _LONGEST_NUMBER:
-        return obs
-    beyond = _BEYOND_THE_METER.get(said.casefold()) if meant.signal is Signal.GLUCOSE else None
-    parts = beyond or _parts_of_a_number(said, meant)
-    if parts is None:
-        return obs
-    compared, number, unit = parts
-    comparator = _COMPARED.get(compared, compared)
-    value = Quantity(value=msgspec.Raw(number.encode()), comparator=comparator, unit=unit)
-    return msgspec.structs.replace(obs, valueQuantity=value, valueString=None)
-
-
-def _parts_of_a_number(said: str, meant: Numeric) -> tuple[str, str, str] | None:
-    found = _NUMBER.fullmatch(said)
-    if found is None or meant.units.written(found[3]) is None:
-        return None
-    return found[1] or "", found[2], found[3]
 
 
 def _own_code(name: str | None, code: str) -> CodeableConcept:
