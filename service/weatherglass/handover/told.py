@@ -164,22 +164,29 @@ def asks_for_a_look(finding: Finding) -> TypeGuard[MedicineFinding]:
 def rank_of(finding: Finding) -> int:
     """Return the place of a suggestion or a pair among the equally urgent; 0 for anything else.
 
-    What not to give comes before what to look at.
+    What not to give comes before what to look at, and before the pair that it settles.
     """
     if isinstance(finding, InteractionFinding):
-        return int(finding.raised)
+        return LAST if finding.settled else int(finding.raised)
     if not isinstance(finding, MedicineFinding):
         return 0
     return finding.rank if ACTIONS[finding.action].withholds else finding.rank + LAST
 
 
-def chart_place(finding: Finding) -> tuple[bool, int, bool]:
+def chart_place(finding: Finding) -> tuple[bool, int, int]:
     """Return the place of a finding about the drug chart.
 
-    A recorded allergy that asks for something comes first, then what is more urgent, pairs before one line.
+    A recorded allergy that asks for something comes first, then what is more urgent; of equals a pair, one
+    line, and last the pair that such lines settle.
     """
     is_allergy = finding.kind is Kind.ALLERGY and finding.urgency is not Urgency.ROUTINE
-    return (not is_allergy, -finding.urgency, isinstance(finding, MedicineFinding))
+    among = 2 if is_settled(finding) else int(isinstance(finding, MedicineFinding))
+    return (not is_allergy, -finding.urgency, among)
+
+
+def is_settled(finding: Finding) -> bool:
+    """Tell whether it is of medicines together that suggested holds would end: its few words do."""
+    return isinstance(finding, InteractionFinding) and finding.settled
 
 
 def under_letters(review: Review, every: Sequence[Told]) -> Iterator[tuple[Letter, list[Told]]]:

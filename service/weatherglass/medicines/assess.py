@@ -15,6 +15,7 @@ from weatherglass.facts.medicines.allergy_check import Strength
 from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines.ingredient_tables.abbreviations import may_be
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
+from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.interactions import interactions
 from weatherglass.medicines.judging.judgement import Judged, judge
@@ -26,15 +27,18 @@ from weatherglass.medicines.telling.suggestions import dose_of, suggest
 from weatherglass.medicines.telling.wording import name_of
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding
-from weatherglass.model.plain import Plain
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Origin, our_choice
 
 _NOT_REVIEWED: Final = our_choice("what cannot be recognised is named, and never passed over in silence")
 
 
-#: Ours: a routine combination that a suggested hold would end is said again where nothing is held.
+#: Ours: a combination that suggested holds would end is named behind them, a routine one not at all.
 _WITHHELD: Final = frozenset(key for key, action in ACTIONS.items() if action.withholds)
+
+#: What is dangerous with the illness and not beside another: to hold both antiplatelets settles no stent.
+_OF_ONE: Final = frozenset(one.key for one in COMBINATIONS if len(one.groups) == 1)
 
 
 class _Against(Plain, frozen=True):
@@ -59,15 +63,18 @@ def assess_medicines(bedside: Bedside) -> Iterator[Finding]:
     yield from _without_a_name(chart.lines)
     told = [one for line in chart.lines if (one := _of_line(bedside, line, situation, spoken)) is not None]
     yield from told
-    withheld = {one.order for one in told if one.action in _WITHHELD}
     for both in (*_without_repeats(together, paired), *paired):
-        if (
-            both.urgency is not Urgency.ROUTINE
-            or len(set(both.orders) - withheld) > 1
-            or len(both.orders) < 2
-        ):
-            yield both
+        settled = _is_settled(both, told)
+        if both.urgency is not Urgency.ROUTINE or not settled:
+            yield replace(both, settled=True) if settled else both
     yield from restarts(bedside, situation, recovered(bedside, situation), Partners(bedside, situation))
+
+
+def _is_settled(both: InteractionFinding, told: Iterable[MedicineFinding]) -> bool:
+    """Tell whether holds that are suggested, as soon as it presses, leave no two of what is together."""
+    held = {one.order for one in told if one.action in _WITHHELD and one.urgency >= both.urgency}
+    is_together = both.key not in _OF_ONE and len(set(both.orders)) > 1
+    return is_together and len(set(both.orders) - held) < 2
 
 
 def _of_line(bedside: Bedside, line: Line, situation: Situation, against: _Against) -> MedicineFinding | None:

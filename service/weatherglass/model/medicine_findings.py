@@ -127,9 +127,11 @@ class InteractionFinding(Finding, frozen=True, kw_only=True):
         medicines: The chart's own words for them.
         against: Those of the orders that are not to be pushed while the others are there.
         raised: Whether circumstances made it as urgent, and not its own harm: of equals it comes after.
+        settled: Whether holds that are asked as soon leave no two of them: it is named behind these.
     """
 
     orders: tuple[Origin, ...]
     medicines: tuple[str, ...]
     against: tuple[Origin, ...] = ()
     raised: bool = False
+    settled: bool = False

@@ -12,6 +12,7 @@ from weatherglass.handover.told import (
     Told,
     asks_for_a_look,
     chart_place,
+    is_settled,
     named_together,
     told,
     under_letters,
@@ -143,6 +144,9 @@ def finding_text(told: Told, said: set[str]) -> Iterable[str]:
     standing = standing_words(finding, told.clock.spoken)
     since = f" [{'preliminary, ' if finding.provisional else ''}{standing}]" if standing else ""
     course = told.course
+    if is_settled(finding):
+        yield marked(told.urgency, f"{told.title}.{since}")
+        return
     yield marked(told.urgency, f"{finding.sentence}{since}")
     if course is not None:
         began = standing_words(course, told.clock.spoken)
