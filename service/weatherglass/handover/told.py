@@ -254,9 +254,14 @@ def _agreed(finding: Finding) -> str:
 
 
 def _speaks(review: Review, finding: Finding) -> bool:
-    """Tell whether a finding stands in full: it leads, is pressing, or says what could not be used."""
+    """Tell whether a finding stands in full: it leads, is pressing, or says what could not be used.
+
+    What the holds that are told settle presses no more than they do.
+    """
     if finding is review.lead or _decides(review, finding):
         return True
+    if is_settled(finding):
+        return False
     return is_pressing(finding) or bool(finding.missing) or finding.kind is Kind.NOT_JUDGED
 
 
