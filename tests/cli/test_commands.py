@@ -123,13 +123,40 @@ def test_criteria_list_names_every_edition(capsys: pytest.CaptureFixture[str]) -
 
 
 def test_criteria_find_leads_from_a_printed_number_to_its_row(capsys: pytest.CaptureFixture[str]) -> None:
-    """Every word has to be in the row: UKKA 2023 calls a potassium from 6.0 moderate."""
+    """Every word is in the row, or one is and its edition has the rest: UKKA 2023 calls 6.0 moderate."""
     assert run(["criteria", "find", "Moderate", "hyperkalaemia"]) == 0
     found = capsys.readouterr().out
     assert "critical-results: " in found
     assert "potassium-high: >= 6.0 mmol/L  ->  moderate hyperkalaemia: urgent" in found
     assert "severe hyperkalaemia" not in found
-    assert run(["criteria", "find", "moderate", "hyperkalaemias"]) == 2
+    assert run(["criteria", "find", "CURB", "urea"]) == 0
+    assert "urea > 7 mmol/L  ->  1 point" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("printed", "row"),
+    [
+        (
+            "Lactate 4.3 mmol/L, up from 2.3 (11 hours before): in the range of tissue hypoperfusion.",
+            "lactate-high: >= 4",
+        ),
+        ("5 or more in 14 complete sets in a row", "Sustained high: >= 5"),
+        ("NEWS2 14, one parameter scores 3", "Response, 3 in one parameter: at least hourly"),
+        ("P/F 20.3", "p-f-"),
+    ],
+)
+def test_criteria_find_takes_a_printed_sentence(
+    printed: str, row: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Where no row holds every word the nearest are shown; a patient's own numbers do not count."""
+    assert run(["criteria", "find", printed]) == 0
+    found = capsys.readouterr().out
+    assert found.startswith("No row holds all of these words; nearest:")
+    assert row in found
+
+
+def test_criteria_find_says_that_nothing_is_near() -> None:
+    assert run(["criteria", "find", "xyzzy", "14"]) == 2
 
 
 def test_criteria_show_prints_rows_with_place_and_mark(capsys: pytest.CaptureFixture[str]) -> None:

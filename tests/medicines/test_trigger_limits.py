@@ -392,3 +392,20 @@ class TestOtherResults:
         )
         found = met_in(T.PLATELETS_HALVED_ON_HEPARIN, counts, orders=(heparin,), stays=stays)
         assert bool(found) is is_met
+
+
+@pytest.mark.parametrize(
+    ("signal", "value", "trigger", "acute"),
+    [
+        (S.PLATELETS, 99, T.PLATELETS_BELOW_100, False),
+        (S.PLATELETS, 149, T.PLATELETS_BELOW_150, False),
+        (S.POTASSIUM, "6.0", T.HYPERKALAEMIA, True),
+    ],
+)
+def test_a_moderate_count_makes_nobody_acutely_ill(
+    signal: Signal, value: Any, trigger: Trigger, *, acute: bool
+) -> None:
+    """Ours, in the row of the trigger: platelets of 99 made a late dose of anything vital urgent."""
+    met = situation_in(chart({signal: [(1, value)]})).met
+    assert trigger in met
+    assert (T.ANY in met) is acute

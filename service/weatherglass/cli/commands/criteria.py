@@ -1,9 +1,12 @@
 """`weatherglass criteria`: the published tables in use, with their sources."""
 
 import textwrap
+from collections import Counter
 from collections.abc import Iterator, Sequence
+from collections.abc import Set as AbstractSet
 from difflib import get_close_matches
-from itertools import zip_longest
+from itertools import groupby, zip_longest
+from operator import itemgetter
 
 import click
 
@@ -13,6 +16,10 @@ from weatherglass.review.catalogue import EDITIONS, Row, criterion, title_of
 
 #: On paper and in a file, room for a landscape page.
 _LANDSCAPE = 200
+#: So many rows are shown where none holds every word.
+_NEAREST = 6
+#: Of a word of so many letters or more its last three are an ending.
+_STEM = 4
 
 
 @click.group("criteria", help="The published tables in use, each number with its source.")
@@ -47,33 +54,61 @@ def show_edition(name: str) -> None:
         _print(row)
 
 
-@command.command("find", help="Print the rows of every edition that hold all of these words.")
+@command.command(
+    "find",
+    help="Print the rows that hold all of these words, or else the nearest; a printed sentence will do.",
+)
 @click.argument("words", nargs=-1, required=True)
 def find_rows(words: tuple[str, ...]) -> None:
-    """Print what stands behind a printed number, each row under the name of its edition."""
-    wanted = [word.casefold() for word in words]
-    is_found = False
+    """Print what stands behind a printed number, each row under the name of its edition.
+
+    A word counts that stands in the row, or beside one that does in the name or title of its edition.
+    """
+    wanted = {word.strip(".,:;()") for word in _plain(" ".join(words)).split()} - {""}
+    rows = [(name, row) for name, row in _rows() if len(_held(wanted, name, row)) == len(wanted)]
+    if not rows:
+        click.echo("No row holds all of these words; nearest:")
+        rows = _nearest(wanted)
+    for name, of_edition in groupby(rows, key=itemgetter(0)):
+        click.echo(f"{name}: {title_of(name)}")
+        for _, row in of_edition:
+            _print(row)
+
+
+def _nearest(words: AbstractSet[str]) -> list[tuple[str, Row | Sequence[str]]]:
+    """Return the rows that hold most of the words; rare ones count more, endings and numbers do not."""
+    stems = {word[: max(_STEM, len(word) - 3)] for word in words if any(map(str.isalpha, word))}
+    held = [(found, name, row) for name, row in _rows() if (found := _held(stems, name, row))]
+    if not held:
+        raise UsageError("no row holds any of these words")
+    often = Counter(word for found, _, _ in held for word in found)
+    held.sort(key=lambda one: -sum(1 / often[word] for word in one[0]))
+    return [(name, row) for _, name, row in held[:_NEAREST]]
+
+
+def _rows() -> Iterator[tuple[str, Row | Sequence[str]]]:
     for name in EDITIONS:
         shown = criterion(name)
-        rows = [one for one in shown.rows if _holds(wanted, (one.name, one.value, one.gives, one.place))]
-        cells = [cells for table in shown.tables for cells in table.rows if _holds(wanted, cells)]
-        if rows or cells:
-            is_found = True
-            click.echo(f"{name}: {shown.title}")
-            for row in rows:
-                _print(row)
-            for each in cells:
-                click.echo(fitting(f"  {'; '.join(filter(None, each))}", 4))
-    if not is_found:
-        raise UsageError("no row holds all of these words; try fewer")
+        yield from ((name, row) for row in shown.rows)
+        yield from ((name, cells) for table in shown.tables for cells in table.rows)
 
 
-def _holds(wanted: Sequence[str], texts: Sequence[str]) -> bool:
-    text = " ".join(texts).casefold()
-    return all(word in text for word in wanted)
+def _held(wanted: AbstractSet[str], edition: str, row: Row | Sequence[str]) -> set[str]:
+    """Return which of the words a row holds; none where only its edition does."""
+    text = _plain(" ".join((row.name, row.value, row.gives, row.place) if isinstance(row, Row) else row))
+    found = {word for word in wanted if word in text}
+    about = _plain(f"{edition} {title_of(edition)}") if found else ""
+    return found | {word for word in wanted if word in about}
 
 
-def _print(row: Row) -> None:
+def _plain(text: str) -> str:
+    return text.casefold().replace("/", "-")  # P/F is "p-f" in its row.
+
+
+def _print(row: Row | Sequence[str]) -> None:
+    if not isinstance(row, Row):
+        click.echo(fitting(f"  {'; '.join(filter(None, row))}", 4))
+        return
     gives = f"  ->  {row.gives}" if row.gives else ""
     click.echo(fitting(f"  {row.name}: {row.value}{gives}", 4))
     click.echo(fitting(f"      {row.place} [{row.mark}]", 6))

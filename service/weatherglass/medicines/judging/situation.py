@@ -16,6 +16,7 @@ from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.medicines.rules.circumstances import CIRCUMSTANCES, CircumstanceRow
 from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP, IN_LAST_DAYS
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
+from weatherglass.knowledge.medicines.rules.triggers import TRIGGERS
 from weatherglass.knowledge.medicines.time_critical import BASAL_INSULIN
 from weatherglass.medicines.triggers.illness import illness_triggers, infection_in_hospital
 from weatherglass.medicines.triggers.kidneys import kidney_triggers, rate_below_since, rate_now
@@ -39,45 +40,6 @@ _LOWERS_GLUCOSE = frozenset(
 )
 _NITRATES = frozenset({MedicineClass.NITRATE.value, MedicineClass.NICORANDIL.value})
 _ASKED_BY_NOTES = tuple(dict.fromkeys(each for entry in DO_NOT_STOP for each in entry.when))
-#: Long-standing kidney disease, a pulse below 50, a pregnancy or one result alone makes nobody acutely ill.
-_NOT_ACUTE = frozenset(
-    {
-        Trigger.LOW_EGFR,
-        Trigger.AFTER_KIDNEY_INJURY,
-        Trigger.SLOW_PULSE,
-        Trigger.NEUTROPENIA,
-        Trigger.NEUTROPHILS_BELOW_2,
-        Trigger.PLATELETS_BELOW_150,
-        Trigger.CHILDBEARING,
-        Trigger.LIVER_INJURY,
-        Trigger.LIVER_THRICE,
-        Trigger.RAISED_TROPONIN,
-        Trigger.MUSCLE_BREAKDOWN,
-        Trigger.HIGH_CALCIUM,
-        Trigger.LOW_CALCIUM,
-        Trigger.HIGH_MAGNESIUM,
-        Trigger.LONG_QT,
-        Trigger.PREGNANCY,
-        Trigger.POTASSIUM_ABOVE_5,
-        Trigger.POTASSIUM_BELOW_3_5,
-        Trigger.INFECTION_IN_HOSPITAL,
-        Trigger.SODIUM_BELOW_130,
-        Trigger.HIGH_SODIUM,
-        Trigger.HIGH_GLUCOSE,
-        Trigger.NO_LAXATIVE,
-        Trigger.MINOR_BLEEDING,
-        Trigger.FASTING,
-        Trigger.OPERATION_PLANNED,
-        Trigger.FEVER,
-        Trigger.LAST_DAYS,
-        Trigger.UNDER_12,
-        Trigger.UNDER_16,
-        Trigger.DOSES_MISSED,
-        Trigger.DOSES_MISSED_3_DAYS,
-        Trigger.DOSES_MISSED_5_DAYS,
-        Trigger.NOTHING_BY_MOUTH,
-    }
-)
 
 
 class Applying(Plain, frozen=True):
@@ -135,7 +97,7 @@ def situation_of(bedside: Bedside) -> Situation:
     ):
         if further is not None:
             all_met[further.trigger] = further
-    acute = [met for met in all_met.values() if met.trigger not in _NOT_ACUTE and not met.doubt]
+    acute = [met for met in all_met.values() if TRIGGERS[met.trigger].acute and not met.doubt]
     if acute:
         all_met[Trigger.ANY] = _any_of(acute)
     applies: dict[Circumstance, Applying] = {}

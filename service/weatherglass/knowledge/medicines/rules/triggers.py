@@ -47,6 +47,7 @@ class TriggerRow(Columns, frozen=True):
     degrees: tuple[_Degree, ...]
     look_again: str = ""
     whatever_is_suggested: bool = False
+    acute: bool = True
     limits: tuple[_Limit, ...] = ()
 
 
