@@ -432,3 +432,10 @@ def test_a_card_knows_the_decisions_that_the_page_knows(client: TestClient, name
         limits = [words for words, shape, *_ in one.decisions if shape is not DecisionShape.FOR]
         assert [words for words in limits if words not in said] == []
         assert ("resuscitation not recorded" in said) is ("resuscitation not recorded" in " ".join(limits))
+
+
+def test_what_holds_settle_comes_behind_them(client: TestClient) -> None:
+    """What a hold would end is told after the holds, where there is room (ours)."""
+    said = " ".join(card["detail"] for card in _cards(client, view("04-aki-nephrotoxics")))
+    assert "Consider holding: Ibuprofen" in said
+    assert "filtration is lost" not in said.partition("Consider holding: Ibuprofen")[0]

@@ -14,7 +14,7 @@ from weatherglass.fhir.writing.frame.context import WritingContext
 from weatherglass.fhir.writing.frame.identity import finding_uuid, uuid_of
 from weatherglass.fhir.writing.frame.terms import KIND_WORDS, Json
 from weatherglass.handover.lines import Role
-from weatherglass.handover.told import Told
+from weatherglass.handover.told import Told, is_settled
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.medicines.telling.coverage import NOT_CHECKED_IN_SHORT
 from weatherglass.medicines.telling.wording import as_charted
@@ -201,6 +201,8 @@ def _is_never_left_out(finding: Finding, among: Sequence[Finding], *, leads: boo
 def _each_once(findings: Sequence[Finding]) -> Iterable[tuple[str, Finding]]:
     """Tell each finding in few words; of the drug chart what is asked, with the medicines it is asked of.
 
+    What that settles comes after it.
+
     Returns:
         The words, and the finding, of several the most urgent one.
     """
@@ -208,11 +210,12 @@ def _each_once(findings: Sequence[Finding]) -> Iterable[tuple[str, Finding]]:
     for finding in findings:
         if isinstance(finding, MedicineFinding) and finding.kind is not Kind.ALLERGY:
             asked.setdefault(finding.action, []).append(finding)
-        else:
+        elif not is_settled(finding):
             yield short(finding), finding
     for action, some in asked.items():
         words = f"{ACTIONS[action].label}: {', '.join(names_of(some))}."
         yield words, max(some, key=lambda one: one.urgency)
+    yield from ((short(finding), finding) for finding in findings if is_settled(finding))
 
 
 def names_of(some: Iterable[MedicineFinding]) -> list[str]:
