@@ -125,6 +125,16 @@ PROBLEMS = [
     ("C. difficile infection", "Loperamide 2 mg", "c-difficile-motility", "hold"),
     ("Pseudomembranous colitis", "Cefuroxime 750 mg IV", "c-difficile-antibacterial", "review"),
     ("Clostridioides difficile infection", "Omeprazole 20 mg", "c-difficile-acid-blocker", "review"),
+    # STOPP 2 H1, C2, D1, I1 and G3; the label of methoxyflurane.
+    ("Peptic ulcer disease", "Naproxen 500 mg", "ulcer-unprotected", "review"),
+    ("History of duodenal ulcer", "Aspirin 75 mg", "ulcer-unprotected", "review"),
+    ("Angle-closure glaucoma", "Amitriptyline 25 mg", "narrow-angle-pupil", "review"),
+    ("Narrow-angle glaucoma", "Oxybutynin 5 mg", "narrow-angle-pupil", "review"),
+    ("Primary angle closure", "Ipratropium nebules", "narrow-angle-pupil", "review"),
+    ("Malignant hyperthermia susceptibility", "Penthrox", "hyperthermia-anaesthetic", "hold"),
+    ("History of malignant hyperthermia", "Suxamethonium 100 mg", "hyperthermia-anaesthetic", "hold"),
+    ("Congenital long QT syndrome", "Ondansetron 4 mg", "long-qt-syndrome", "review"),
+    ("Myasthenia gravis", "Magnesium sulfate 5 g intravenous infusion", "myasthenia-magnesium", "review"),
     # BAP 2023, from memory: lorazepam comes first.
     ("Catatonia", "Haloperidol 5 mg", "catatonia-dopamine-blocker", "review"),
 ]

@@ -80,7 +80,6 @@ EXAMPLES: dict[str, tuple[str, str, Urgency]] = {
     "opioid-with-inhibitor": ("Fentanyl 50 micrograms/hour patch", "Clarithromycin 500 mg", P),
     "phenytoin-with-raiser": ("Phenytoin 300 mg", "Fluconazole 200 mg", R),
     "phenytoin-with-feed": ("Phenytoin 90 mg/15 mL", "Nutrison 75 mL/hour", R),
-    "smoke-dependent-with-nicotine": ("Clozapine 100 mg", "Nicotine 21 mg patch", R),
     "two-inhaled-antimuscarinics": ("Tiotropium 18 microgram inhaler", "Ipratropium nebules", R),
     "valproate-with-carbapenem": ("Epilim 500 mg", "Meropenem 1 g", U),
     "opioid-with-z-drug": ("Morphine 10 mg", "Zopiclone 7.5 mg", R),

@@ -20,6 +20,14 @@ NO_HARM = [
     ("Hydronephrosis", "Oxybutynin 5 mg"),
     ("Constipation", "Senna 15 mg"),
     ("Nappy rash", "Lamotrigine 50 mg"),
+    ("Pressure ulcer", "Naproxen 500 mg"),
+    ("Stress ulcer prophylaxis", "Naproxen 500 mg"),
+    ("Peptic ulcer disease", "Clopidogrel 75 mg"),
+    ("Peptic ulcer disease", "Ibuprofen 5% gel"),
+    ("Primary open-angle glaucoma", "Oxybutynin 5 mg"),
+    ("Angle-closure glaucoma", "Sertraline 50 mg"),
+    ("Malignant hyperthermia susceptibility", "Propofol 1%"),
+    ("Congenital long QT syndrome", "Nadolol 80 mg"),
     ("Chickenpox contact", "Ibuprofen 200 mg"),
     ("Rash", "Amlodipine 5 mg"),
     ("C. difficile infection", "Fidaxomicin 200 mg"),
@@ -91,6 +99,8 @@ class TestProblems:
             "clot-tranexamic",
             "c-difficile-laxative",
             "heart-block-slowed",
+            "ulcer-nsaid",
+            "narrow-angle-topiramate",
         }
         assert {key for _, _, key, _ in PROBLEMS} | elsewhere == {each.key for each in BY_PROBLEM}
 

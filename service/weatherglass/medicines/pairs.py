@@ -15,7 +15,7 @@ from typing import Final
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.doses import is_preventive, is_worded, single_in
-from weatherglass.facts.medicines.drug_chart import Line, Standing
+from weatherglass.facts.medicines.drug_chart import Line, Standing, is_in_use
 from weatherglass.facts.medicines.meeting_pairs import MetPair, against, content_of
 from weatherglass.facts.medicines.named_lines import NamedLine
 from weatherglass.facts.series.runs import present_run
@@ -35,6 +35,7 @@ from weatherglass.knowledge.medicines.pairs import (
     LEVEL_SETTLES,
     LONG_FOR_A_PAIR,
     LOW_NORMAL_POTASSIUM,
+    NEAR_LOW_GLUCOSE,
     PAIRS,
     SLOW_FOR_A_PAIR,
     URGENCY_SOURCE,
@@ -62,7 +63,6 @@ _WEEK: Final = timedelta(days=7)
 _INJECTED: Final = frozenset(
     {MedicineClass.HEPARIN.value, MedicineClass.LMWH.value, MedicineClass.FONDAPARINUX.value}
 )
-_PROTECTS: Final = frozenset({MedicineClass.PPI.value, MedicineClass.H2_ANTAGONIST.value})
 
 
 def pairs(
@@ -219,10 +219,6 @@ def _potassium_is_low_normal(bedside: Bedside, _: MetPair) -> bool:
     return newest is not None and newest.value < LOW_NORMAL_POTASSIUM.value
 
 
-def _is_unprotected(bedside: Bedside, _: MetPair) -> bool:
-    return all(_PROTECTS.isdisjoint(line.classes) for line in bedside.drug_chart.exposed)
-
-
 def _is_qt_long(bedside: Bedside, _: MetPair) -> bool:
     newest = _newest(bedside, Signal.CORRECTED_QT)
     return newest is not None and newest.value >= LONG_FOR_A_PAIR.value
@@ -231,6 +227,15 @@ def _is_qt_long(bedside: Bedside, _: MetPair) -> bool:
 def _is_breathing_slow(bedside: Bedside, _: MetPair) -> bool:
     newest = _newest(bedside, Signal.RESPIRATION_RATE)
     return newest is not None and newest.value <= SLOW_FOR_A_PAIR.value
+
+
+def _glucose_near_low(bedside: Bedside) -> list[Measurement]:
+    lately = bedside.record.series(Signal.GLUCOSE).within(bedside.as_of - timedelta(days=1), bedside.as_of)
+    return [one for one in lately if one.value < NEAR_LOW_GLUCOSE.value]
+
+
+def _is_glucose_near_low(bedside: Bedside, _: MetPair) -> bool:
+    return bool(_glucose_near_low(bedside))
 
 
 def _has_liver_disease(bedside: Bedside, _: MetPair) -> bool:
@@ -308,7 +313,6 @@ _ANSWERS: Final[Mapping[PairCircumstance, Callable[[Bedside, MetPair], bool]]] =
     PairCircumstance.INR_NOT_DUE: _inr_is_not_due,
     PairCircumstance.POTASSIUM_UNKNOWN: _no_potassium,
     PairCircumstance.POTASSIUM_LOW_NORMAL: _potassium_is_low_normal,
-    PairCircumstance.STOMACH_UNPROTECTED: _is_unprotected,
     PairCircumstance.LIVER_DISEASE: _has_liver_disease,
     PairCircumstance.PREVENTIVE: _prevents,
     PairCircumstance.FRESH_CORONARY: _is_of_a_fresh_syndrome,
@@ -321,6 +325,7 @@ _ANSWERS: Final[Mapping[PairCircumstance, Callable[[Bedside, MetPair], bool]]] =
     PairCircumstance.INR_CLIMBING: _is_inr_climbing,
     PairCircumstance.FRESH_CLOT: _has_fresh_clot,
     PairCircumstance.CHILD: _is_child,
+    PairCircumstance.GLUCOSE_BELOW_6: _is_glucose_near_low,
 }
 _SPECIAL: Final = frozenset(each.value for each in _ANSWERS)
 
@@ -336,6 +341,8 @@ def _worse_since(bedside: Bedside, pair: Pair, situation: Situation) -> datetime
         worse.append(_since(bedside, Signal.CORRECTED_QT, lambda value: value >= LONG_FOR_A_PAIR.value))
     if PairCircumstance.INR_CLIMBING.value in pair.worse_when:
         worse.append(_since(bedside, Signal.INR, lambda value: value > INR_ABOVE_USUAL.value))
+    if PairCircumstance.GLUCOSE_BELOW_6.value in pair.only_when:
+        worse.extend(one.at for one in _glucose_near_low(bedside))
     if PairCircumstance.SLOW_BREATHING.value in pair.worse_when:
         worse.append(_since(bedside, Signal.RESPIRATION_RATE, lambda value: value <= SLOW_FOR_A_PAIR.value))
     return earliest(worse)
@@ -376,7 +383,7 @@ def _finding(
 ) -> InteractionFinding:
     pair, lines = met.pair, met.lines
     names = each_once(
-        (line.medicine.ingredients, line.medicine.written, _named(bedside, line)) for line in lines
+        (line.medicine.ingredients, line.medicine.written, _named(bedside, pair, line)) for line in lines
     )
     orders = tuple(line.order for line in lines)
     # The last of the orders made the pair.
@@ -404,12 +411,15 @@ def _finding(
     )
 
 
-def _named(bedside: Bedside, line: Line) -> str:
-    """Return the name of a line, with when it ended where it only acts on."""
+def _named(bedside: Bedside, pair: Pair, line: Line) -> str:
+    """Return the name of a line, with when it ended, or was lowered, where that makes the pair."""
     ends = line.charted.ends if line.charted is not None and line.standing is Standing.ENDED else None
-    return (
-        f"{name_of(line)} (ended {bedside.clock.full(ends)}, acts on)" if ends is not None else name_of(line)
-    )
+    if ends is None:
+        return name_of(line)
+    if not pair.ended:
+        return f"{name_of(line)} (ended {bedside.clock.full(ends)}, acts on)"
+    how = "lowered" if is_in_use(line.medicine, bedside.drug_chart.used) else "ended"
+    return f"{line.medicine.written} ({how} {bedside.clock.full(ends)})"
 
 
 # What is on hold

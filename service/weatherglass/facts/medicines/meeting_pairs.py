@@ -12,8 +12,8 @@ from weatherglass.knowledge.medicines.groups import ByMember
 from weatherglass.knowledge.medicines.pairs import PAIRS, Pair
 from weatherglass.knowledge.medicines.washouts import WASHOUTS
 from weatherglass.model.patterns import when_asked
-from weatherglass.model.plain import Plain
-from weatherglass.model.record.medicines import Administration, Route
+from weatherglass.model.plain import Plain, replace
+from weatherglass.model.record.medicines import Administration, MedicineOrder, Route
 from weatherglass.model.sources import Origin
 
 _BY_ONE: Final = ByMember(PAIRS, lambda pair: pair.one)
@@ -41,15 +41,18 @@ def pairs_on_chart(lines: Sequence[NamedLine], after: Sequence[NamedLine] = ()) 
 
     Args:
         lines: What is taken or about to be.
-        after: What has ended and acts on, which counts for the pairs that say so.
+        after: What has ended of late, or was lowered; it counts for the pairs that say so.
     """
     classes = frozenset[str]().union(*(each.line.classes for each in (*lines, *after)))
     words = frozenset[str]().union(*(each.words for each in (*lines, *after)))
+    taken = {content_of(each.line) for each in lines}
+    gone = [each for each in after if content_of(each.line) not in taken]
     for pair in _BY_ONE.that_may_mean(classes, words):
         if not pair.second.may_mean(classes, words):
             continue
-        counted = (*lines, *after) if pair.acts_on else lines
-        ones = [each.line for each in counted if each.is_one_of(pair.one)]
+        counted = (*lines, *gone) if pair.acts_on else lines
+        ones = [each.line for each in (after if pair.ended else counted) if each.is_one_of(pair.one)]
+        ones = _last_ends(ones) if pair.ended else ones
         ones = [line for line in ones if _is_enough(pair, line)]
         if not ones:
             continue
@@ -61,7 +64,7 @@ def pairs_on_chart(lines: Sequence[NamedLine], after: Sequence[NamedLine] = ()) 
 
 
 def washing_out(chart: DrugChart, given: Sequence[Administration], as_of: datetime) -> Iterator[Line]:
-    """Yield what has ended and acts on, as long as its row says, and is not taken any more.
+    """Yield what has ended and acts on, as long as its row says, and is not taken any more or is at less.
 
     Args:
         chart: As it stands.
@@ -70,16 +73,39 @@ def washing_out(chart: DrugChart, given: Sequence[Administration], as_of: dateti
     """
     last: dict[str, datetime] | None = None
     for order in chart.ended:
-        if order.ends is None or order.ends > as_of or is_in_use(order.medicine, chart.used):
+        if order.ends is None or order.ends > as_of or order.for_once:
+            continue
+        lasts = is_in_use(order.medicine, chart.used)
+        if lasts and not _is_lowered(order, chart):
             continue
         line = ended_line(order)
         of_line = named(line)
-        rows = [row for row in WASHOUTS if of_line.is_one_of(row.members)]
+        rows = [row for row in WASHOUTS if (row.lowered or not lasts) and of_line.is_one_of(row.members)]
         if rows and last is None:
             last = {name: dose.at for dose in given for name in dose.medicine.ingredients}
         doses = [last[name] for name in order.medicine.ingredients if last and name in last]
         if any(as_of - max(doses, default=order.ends) <= row.lasts for row in rows):
             yield line
+
+
+def _is_lowered(order: MedicineOrder, chart: DrugChart) -> bool:
+    """Tell whether the same medicine is in use at a lower dose of a day than an order had that has ended."""
+    before = daily_milligrams(order)
+    content = content_of(ended_line(order))
+    now = [daily_milligrams(line.charted) for line in chart.lines if content_of(line) == content]
+    known = [dose for dose in now if dose is not None]
+    return before is not None and len(known) == len(now) and sum(known) < before
+
+
+def _last_ends(lines: Sequence[Line]) -> list[Line]:
+    """Return the last line of each medicine that has ended, as of its end."""
+    last: dict[frozenset[str], Line] = {}
+    for line in lines:
+        at = line.charted.ends if line.charted is not None else None
+        known = last.get(content_of(line))
+        if at is not None and (known is None or known.since is None or at > known.since):
+            last[content_of(line)] = replace(line, since=at)
+    return list(last.values())
 
 
 def _meeting(

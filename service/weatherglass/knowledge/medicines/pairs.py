@@ -29,7 +29,6 @@ class PairCircumstance(StrEnum):
     INR_CLIMBING = "INR above 3.0 and climbing"
     POTASSIUM_UNKNOWN = "no potassium of the last 7 days"
     POTASSIUM_LOW_NORMAL = "potassium below 4.0"
-    STOMACH_UNPROTECTED = "no stomach protection on the chart"
     LIVER_DISEASE = "liver disease"
     PREVENTIVE = "anticoagulant at a preventive dose"
     FRESH_CORONARY = "injected in a fresh coronary syndrome"
@@ -41,6 +40,7 @@ class PairCircumstance(StrEnum):
     FIRST_BEGUN = "the first begun within 8 weeks"
     FRESH_CLOT = "a clot of the last 3 months"
     CHILD = "a child"
+    GLUCOSE_BELOW_6 = "a glucose below 6.0 in the last day"
 
 
 INR_OF_THE_RANGE: Final = Share(
@@ -48,6 +48,9 @@ INR_OF_THE_RANGE: Final = Share(
 )
 LOW_NORMAL_POTASSIUM: Final = Share(
     value=Decimal("4.0"), source=our_choice("a potassium below 4.0 leaves room for what raises it")
+)
+NEAR_LOW_GLUCOSE: Final = Share(
+    value=Decimal("6.0"), source=our_choice("a glucose below 6.0 leaves little room where it goes on falling")
 )
 SLOW_FOR_A_PAIR: Final = Share(
     value=Decimal(11),
@@ -110,6 +113,7 @@ class Pair(Columns, frozen=True, kw_only=True):
         same: Whether one ingredient on two lines makes it: never, too, only that, only in one dose of a day,
             only into a vein and by mouth, only by two names.
         acts_on: Whether one of them makes it for a time after it has ended (`washouts`).
+        ended: Whether it is the end of the first, of late, that makes it.
         above: The daily dose of the first, in milligrams, above which it speaks; None for any.
         below: The daily dose of the first, in milligrams, from which it is silent; None for any.
         harm: What they do together, which the few words name.
@@ -129,6 +133,7 @@ class Pair(Columns, frozen=True, kw_only=True):
     other: Who | None = None
     same: Literal["no", "too", "only", "dose", "routes", "names"] = "no"
     acts_on: bool = False
+    ended: bool = False
     above: Decimal | None = None
     below: Decimal | None = None
     harm: str

@@ -18,10 +18,12 @@ class Washout(OfMedicines, frozen=True, kw_only=True, dict=True):
     Attributes:
         key: Stable key.
         lasts: For how long after its last dose that is recorded, else after its order has ended.
+        lowered: Whether a lower dose in use counts as an end of the higher one.
     """
 
     key: str
     lasts: Lasting
+    lowered: bool = False
     sources: tuple[Source, ...]
 
 

@@ -38,7 +38,14 @@ _STEROIDS = frozenset({MedicineClass.GLUCOCORTICOID.value, MedicineClass.MINERAL
 _LOWERS_GLUCOSE = frozenset(
     {MedicineClass.INSULIN.value, MedicineClass.SULFONYLUREA.value, MedicineClass.GLINIDE.value}
 )
+_PROTECT_THE_STOMACH = frozenset({MedicineClass.PPI.value, MedicineClass.H2_ANTAGONIST.value})
 _NITRATES = frozenset({MedicineClass.NITRATE.value, MedicineClass.NICORANDIL.value})
+#: Circumstances that a line of these classes makes.
+_BY_CLASS = (
+    (Circumstance.NITRATE_ON_CHART, _NITRATES),
+    (Circumstance.GLUCOSE_LOWERED, _LOWERS_GLUCOSE),
+    (Circumstance.STOMACH_PROTECTED, _PROTECT_THE_STOMACH),
+)
 _ASKED_BY_NOTES = tuple(dict.fromkeys(each for entry in DO_NOT_STOP for each in entry.when))
 
 
@@ -295,12 +302,10 @@ def _infection(bedside: Bedside, met: MetTrigger | None) -> Iterator[_Applies]:
 
 def _on_chart(bedside: Bedside, applies: Mapping[Circumstance, Applying]) -> Iterator[_Applies]:
     lines = bedside.drug_chart.exposed
-    nitrates = tuple(line.order for line in lines if not _NITRATES.isdisjoint(line.classes))
-    if nitrates:
-        yield Circumstance.NITRATE_ON_CHART, Applying(origins=nitrates)
-    lowering = tuple(line.order for line in lines if not _LOWERS_GLUCOSE.isdisjoint(line.classes))
-    if lowering:
-        yield Circumstance.GLUCOSE_LOWERED, Applying(origins=lowering)
+    for circumstance, classes in _BY_CLASS:
+        found = tuple(line.order for line in lines if not classes.isdisjoint(line.classes))
+        if found:
+            yield circumstance, Applying(origins=found)
     if bedside.insulin_by_vein:
         yield Circumstance.INSULIN_INFUSION_ON_CHART, Applying(origins=bedside.insulin_by_vein)
     yield from _steroid_by_injection(bedside, lines)

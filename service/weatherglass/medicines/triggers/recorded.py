@@ -55,6 +55,8 @@ def recorded_triggers(bedside: Bedside) -> Iterator[MetTrigger]:
         _pregnancy(bedside) or _childbearing(bedside),
         _thrombolysis(bedside),
         _no_laxative(bedside),
+        _no_steroid(bedside),
+        _smoke_stopped(bedside),
         _last_days(bedside),
         _age_below(bedside, Trigger.UNDER_12, timing.UNDER_12),
         _age_below(bedside, Trigger.UNDER_16, timing.UNDER_16),
@@ -194,6 +196,8 @@ def _thrombolysis(bedside: Bedside) -> MetTrigger | None:
 
 
 _LAXATIVE: Final = members_of(["laxative"])
+_FOR_SMOKE: Final = members_of(["stands-in-for-smoke"])
+_NEEDS_A_STEROID: Final = members_of(["abiraterone"])
 
 
 def _no_laxative(bedside: Bedside) -> MetTrigger | None:
@@ -216,6 +220,38 @@ def _no_laxative(bedside: Bedside) -> MetTrigger | None:
     said = "no laxative on the chart"
     source = timing.OPIOID_REGULAR_FOR.source
     return MetTrigger(trigger=Trigger.NO_LAXATIVE, short=said, said=said, since=since, sources=(source,))
+
+
+def _no_steroid(bedside: Bedside) -> MetTrigger | None:
+    """Return that no glucocorticoid is on the chart beside what needs one."""
+    needing = [each.line.since for each in bedside.named_lines if each.is_one_of(_NEEDS_A_STEROID)]
+    if not needing or bedside.on_chart((MedicineClass.GLUCOCORTICOID,)):
+        return None
+    said = "no steroid on the chart"
+    source = timing.STEROID_BESIDE_SOURCE
+    return MetTrigger(
+        trigger=Trigger.NO_STEROID, short=said, said=said, since=latest(needing), sources=(source,)
+    )
+
+
+def _smoke_stopped(bedside: Bedside) -> MetTrigger | None:
+    """Return that somebody smokes no more: on record, by what stands in for it, or lately in hospital."""
+    length, source = timing.SMOKE_PAUSES_FOR.length, timing.SMOKE_PAUSES_FOR.source
+    came, problems = bedside.admitted_at, bedside.problems
+    paused = came is not None and bedside.as_of - came <= length
+    smoked = problems.get(ConditionKind.SMOKER, ()) if paused else ()
+    given_up = problems.get(ConditionKind.SMOKE_STOPPED, ())
+    recorded = (*smoked, *(one for one in given_up if one.may_have_begun_within(length, bedside.as_of)))
+    if recorded:
+        found = [Recorded(one.text, one.began, one.origin) for one in recorded]
+        met = met_by_problems(Trigger.SMOKE_STOPPED, found, key="smoking", source=source)
+        return replace(met, since=came) if smoked else met
+    instead = [each.line for each in bedside.named_lines if each.is_one_of(_FOR_SMOKE)]
+    if not instead:
+        return None
+    said = f"{instead[0].medicine.text} on the chart"
+    since = latest(line.since for line in instead)
+    return MetTrigger(trigger=Trigger.SMOKE_STOPPED, short=said, said=said, since=since, sources=(source,))
 
 
 def _age_below(bedside: Bedside, trigger: Trigger, limit: AgeLimit) -> MetTrigger | None:

@@ -300,6 +300,12 @@ class ConditionKind(StrEnum):
     LOST_REFLEXES = "tendon reflexes that are gone"
     LETHARGY = "lethargy or pallor"
     LOCAL_ANAESTHETIC_SIGN = "a sign of a local anaesthetic in the blood"
+    PEPTIC_ULCER = "ulcer of the stomach or duodenum"
+    NARROW_ANGLE = "a narrow angle of the eye"
+    LONG_QT_SYNDROME = "long QT syndrome"
+    HYPERTHERMIA_RISK = "risk of malignant hyperthermia"
+    SMOKER = "smoking"
+    SMOKE_STOPPED = "smoking that was given up lately"
     CIRCUMSTANCE_OF_LIFE = "a circumstance of life, no illness"
 
 

@@ -82,6 +82,8 @@ class Trigger(StrEnum):
     HIGH_SODIUM = "high sodium"
     HIGH_GLUCOSE = "high glucose"
     NO_LAXATIVE = "no laxative on the chart"
+    NO_STEROID = "no steroid on the chart"
+    SMOKE_STOPPED = "smoking that has stopped"
     MINOR_BLEEDING = "minor bleeding"
     FASTING = "nothing by mouth or an operation planned"
     OPERATION_PLANNED = "operation planned"
@@ -182,6 +184,7 @@ class Circumstance(StrEnum):
     )
     BLEEDING_STOPPED = "bleeding that is over"
     PREVENTS_DAYS_AFTER = "prevention begun a day or more after bleeding into a critical site"
+    STOMACH_PROTECTED = "what protects the stomach on the chart"
     ASPIRIN_MEANT_IN_A_CHILD = "aspirin meant in a child"
     MAGNESIUM_MEANT = "magnesium meant in pre-eclampsia"
 
