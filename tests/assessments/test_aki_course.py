@@ -98,6 +98,19 @@ class TestRecovering:
     def test_a_second_rise_ends_the_recovery(self) -> None:
         assert "recovering" not in _course(_record(*self.EPISODE, (2, 190), (0, 260)))
 
+    @pytest.mark.parametrize(("newest", "recovering"), [("103", True), ("104", False)], ids=["14.4%", "15.6%"])
+    def test_what_rises_again_recovers_no_longer(self, newest: str, recovering: bool) -> None:
+        """90, then more than chance may add (14.7 %), far below the peak still."""
+        record = _record(*((days + 30, value) for days, value in self.EPISODE), (20, 90), (0, newest))
+        assert ("recovering" in _course(record)) is recovering
+
+    @pytest.mark.parametrize(("hours", "goes_on"), [(23.0, True), (24.0, False)])
+    def test_one_low_result_ends_no_injury(self, hours: float, goes_on: bool) -> None:
+        """140 after 134 and 118 of 90: persistent, unless both were low for 24 hours."""
+        low = ((3 + hours / 24, "134"), (3, "118"))
+        record = _record((20, 90), (6, 140), *low, (1, 140), (0, 140))
+        assert ("persistent" in _course(record)) is goes_on
+
     def test_a_slow_rise_is_no_recovery(self) -> None:
         """Below 1.5 times all along, but each result is higher than the last."""
         assert _course(_record((3, 200), (2, 228), (1, 240), (0, 250))) == {}

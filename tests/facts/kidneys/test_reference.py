@@ -106,7 +106,7 @@ class TestNotOfThisWeek:
         values = [(300.0, 80), (290.0, 80), (280.0, 80), (days, 158), (0.0, 160)]
         found = stage(_record(*values), "aki-kdigo")
         assert (found.stage == 2) is staged
-        assert staged or (found.stage is None and "No rise within 7 days" in found.sentence)
+        assert staged or (found.stage is None and "No KDIGO stage but" in found.sentence)
 
     @pytest.mark.parametrize(("above", "staged"), [(Decimal(0), False), (Decimal("0.01"), True)])
     def test_within_the_reference_change_value(self, above: Decimal, staged: bool) -> None:
@@ -131,6 +131,13 @@ class TestNotOfThisWeek:
         """133 after 115, at a median of 130 for two months: as high as ever; from 1.5 times lower it rose."""
         months = ((300, 71), (290, 71), (60, 130), (45, 133), (30, 128), (15, 131))
         found = stage(_record(*months, (9, newest), (0, 133)), "aki-kdigo")
+        assert bool(found.stage) is staged
+
+    @pytest.mark.parametrize(("between", "staged"), [("89", False), ("88", True)], ids=["1.49", "1.5"])
+    def test_what_was_recovered_from_is_no_level(self, between: str, staged: bool) -> None:
+        """133 of 80 after a month at 132, as high as ever; not where 88 lay between (ours)."""
+        month = ((60, 132), (50, 132), (45, 132), (40, 132), (35, 132))
+        found = stage(_record((300, 80), (290, 80), *month, (20, between), (9, 90), (0, 133)), "aki-kdigo")
         assert bool(found.stage) is staged
 
     def test_a_rise_within_the_week_is_one_of_its_own(self) -> None:

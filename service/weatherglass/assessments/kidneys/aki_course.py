@@ -13,6 +13,7 @@ from weatherglass.assessments.telling.kidney_findings import has_kidney_transpla
 from weatherglass.assessments.telling.kidney_words import cut, stage_word, tenths, two_places
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.course import Episode, LateRecognition
+from weatherglass.facts.kidneys.windows import ReferenceMethod
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
@@ -36,6 +37,7 @@ _SHARE: Final = kdigo.RECOVERING_SHARE_OF_PEAK.limit.value
 _APART: Final = _hours(kdigo.RECOVERY_CONFIRMED_AFTER)
 _WEEK: Final = kdigo.INJURY_LASTS.length.days
 _CHRONIC: Final = kdigo.DISEASE_LASTS.length.days
+_OF_ONE_RESULT: Final = (ReferenceMethod.LOWEST_7_DAYS, ReferenceMethod.BEFORE_THE_WEEK)
 _NEVER_OVER: Final = "Creatinine rises late and may fall because muscle is lost."
 
 
@@ -70,7 +72,7 @@ def _persistent(bedside: Bedside, episode: Episode) -> Finding:
         since=since,
         sentence=(
             f"Persistent acute kidney injury: criteria have been met for {lasted}, since "
-            f"{bedside.clock.full(episode.began)}; creatinine {_against(episode)}."
+            f"{bedside.clock.full(episode.began)}; creatinine {_against(bedside, episode)}."
         ),
         decided_by=f"criteria still met beyond {_hours(kdigo.PERSISTENT_AFTER)} hours",
         source=kdigo.PERSISTENT_AFTER.source,
@@ -88,7 +90,7 @@ def _disease(bedside: Bedside, episode: Episode) -> Finding:
         since=episode.began + kdigo.INJURY_LASTS.length,
         sentence=(
             f"Acute kidney disease {stage_word(episode.disease_stage)}: {lasted} after criteria were "
-            f"first met, creatinine is still {_against(episode)}."
+            f"first met, creatinine is still {_against(bedside, episode)}."
         ),
         decided_by=f"at least {_TIMES} times the reference between {_WEEK} and {_CHRONIC} days",
         source=kdigo.INJURY_LASTS.source,
@@ -115,7 +117,7 @@ def _recovering(bedside: Bedside, episode: Episode, since: datetime) -> Finding:
         brief="Recovering from acute kidney injury",
         since=since,
         sentence=(
-            f"Recovering from acute kidney injury: creatinine {_against(episode)}, "
+            f"Recovering from acute kidney injury: creatinine {_against(bedside, episode)}, "
             f"{cut(share)} of its peak of {tenths(episode.peak.value)} {bedside.clock.at(episode.peak.at)}."
             f"{confirmed}"
         ),
@@ -240,11 +242,13 @@ def _late(bedside: Bedside, late: LateRecognition) -> Finding:
     )
 
 
-def _against(episode: Episode) -> str:
-    return (
-        f"{tenths(episode.newest.value)} \u00b5mol/L, {cut(episode.ratio)} times "
-        f"{tenths(episode.reference.value)} ({episode.reference.method.value})"
-    )
+def _against(bedside: Bedside, episode: Episode) -> str:
+    one = episode.reference
+    how = f" ({one.method.value})"
+    if one.method in _OF_ONE_RESULT:  # "The previous 7 days" were those before the injury began.
+        how = f" {bedside.clock.at(one.results[0].at)}"
+    newest = f"{tenths(episode.newest.value)} \u00b5mol/L"
+    return f"{newest}, {cut(episode.ratio)} times {tenths(one.value)}{how}"
 
 
 def _creatinine(key: str, label: str, one: Measurement) -> Measure:

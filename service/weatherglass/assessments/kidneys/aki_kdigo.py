@@ -250,7 +250,7 @@ def _old_rise(bedside: Bedside, injury: Injury, one: KidneyStage, already: Measu
     when = bedside.clock.at(already.at)
     if disease:  # The course beside it says the rest.
         return (
-            f"No rise within 7 days, so no KDIGO stage but acute kidney disease {stage_word(disease)}: "
+            f"No KDIGO stage but acute kidney disease {stage_word(disease)}: "
             f"creatinine was {tenths(already.value)} \u00b5mol/L already {when}."
         )
     times = ""
@@ -259,7 +259,7 @@ def _old_rise(bedside: Bedside, injury: Injury, one: KidneyStage, already: Measu
         times = f", {cut(ratio)} times {tenths(one.other.value)} ({one.other.method.value})"
     urine = f"; {urine_words(injury.urine)}" if injury.urine is not None else ""
     return (
-        "No rise within 7 days, so no KDIGO stage but a lasting change: creatinine "
+        "No KDIGO stage but a lasting change: creatinine "
         f"{tenths(one.result.value)} \u00b5mol/L{times}, and {tenths(already.value)} already {when}{urine}."
     )
 
@@ -282,7 +282,7 @@ def _brief(bedside: Bedside, injury: Injury, stage: int | None) -> str:
             return f"Creatinine {tenths(one.result.value)} cannot be staged: {why}"
         if one is not None and one.already is not None:
             lasting = "acute kidney disease" if bedside.kidneys.disease_stage else "a lasting change"
-            return f"Creatinine {tenths(one.result.value)}: no rise within 7 days but {lasting}"
+            return f"Creatinine {tenths(one.result.value)}: no KDIGO stage but {lasting}"
         if injury.old is not None and injury.old.stage:
             return f"Creatinine too old to stage, and of stage {injury.old.stage} then: repeat it"
         return "Kidney injury not staged by KDIGO"

@@ -12,6 +12,7 @@ from weatherglass.facts.kidneys.staging import KidneyStage, exact_stage_by_ratio
 from weatherglass.facts.kidneys.therapy import Therapy
 from weatherglass.facts.kidneys.windows import Reference
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
+from weatherglass.knowledge.kidneys.kidney_baseline import AS_HIGH_WITHIN
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.values import Measurement
 
@@ -95,7 +96,7 @@ def last_episode(stages: Sequence[KidneyStage]) -> Episode | None:
     ):
         return None
     first = place
-    while first and stages[first - 1].began == began:
+    while first and stages[first - 1].result.at >= began:
         first -= 1
     reference = min(
         (s.reference for s in stages[first : place + 1] if s.reference is not None), key=lambda r: r.value
@@ -120,17 +121,20 @@ def _follow(stages: Sequence[KidneyStage], reference: Reference) -> tuple[Measur
     recovering: datetime | None = None
     low_since: datetime | None = None
     confirmed = False
+    lowest = peak.value
     for one in stages:
         value = one.result.value
         if value >= peak.value:
-            peak = one.result
+            peak, lowest = one.result, value
+        lowest = min(lowest, value)
         low = not one.stage and not exact_stage_by_ratio(kdigo.STAGE_BY_RATIO, value, reference.value)
         low_since = (low_since or one.result.at) if low and value < peak.value else None
         confirmed = (
             low_since is not None and one.result.at - low_since >= kdigo.RECOVERY_CONFIRMED_AFTER.length
         )
         fallen = value <= kdigo.RECOVERING_SHARE_OF_PEAK.limit.value * peak.value
-        recovering = (recovering or one.result.at) if fallen or confirmed else None
+        rises = value > lowest * (1 + AS_HIGH_WITHIN / 100)
+        recovering = (recovering or one.result.at) if (fallen or confirmed) and not rises else None
     return peak, recovering, confirmed
 
 

@@ -228,8 +228,9 @@ def stage_kdigo(
     is one of its own.
 
     Once injury is found its reference stays for the episode: otherwise the second high
-    result would make the first one look normal. It stays for 90 days at most, since what
-    lasts longer is no longer acute.
+    result would make the first one look normal. The episode ends as recovery is confirmed, by two
+    results at least 24 hours apart without a stage, and after 90 days, since what lasts longer is
+    no longer acute.
 
     Args:
         results: Creatinine in umol/L, ascending in time, one a moment, none of them taken
@@ -245,6 +246,7 @@ def stage_kdigo(
     injured: list[bool] = []
     stages: list[KidneyStage] = []
     episode: _Episode | None = None
+    low_since: datetime | None = None
     steps = walk(
         usable(results),
         recent=kdigo.RATIO_WINDOW.length,
@@ -261,7 +263,8 @@ def stage_kdigo(
             reference = _reference(step, episode, estimated)
             outcome = _kdigo_one(step, reference, child_rate, episode.began if episode else None)
         if outcome.already is None:
-            episode = _episode_after(outcome, episode)
+            low_since = None if outcome.stage else low_since or step.result.at
+            episode = _episode_after(outcome, episode, low_since)
         stages.append(outcome)
         # What is no injury any more becomes the person's own level; during one it must not.
         injured.append(episode is not None)
@@ -284,9 +287,14 @@ def _still(episode: _Episode | None, step: Step) -> _Episode | None:
     return episode
 
 
-def _episode_after(outcome: KidneyStage, episode: _Episode | None) -> _Episode | None:
+def _episode_after(
+    outcome: KidneyStage, episode: _Episode | None, low_since: datetime | None
+) -> _Episode | None:
     reference = outcome.reference
-    if not outcome.stage or reference is None:
+    if low_since is not None:
+        is_over = outcome.result.at - low_since >= kdigo.RECOVERY_CONFIRMED_AFTER.length
+        return None if is_over else episode
+    if reference is None:
         return None
     if episode is not None and episode.reference.value <= reference.value:
         return episode
@@ -342,10 +350,12 @@ def _already(step: Step) -> Measurement | None:
     It is the newest, or stands for the median of them all, where the newest is no recovery from it.
     """
     now, newest, level = step.result.value, step.before, step.level
-    if newest is None or level is None:
+    if newest is None:
         return None
     if now <= newest.value * (1 + AS_HIGH_WITHIN / 100):
         return newest
+    if level is None:
+        return None
     has_risen = exact_stage_by_ratio(kdigo.STAGE_BY_RATIO, now, newest.value)
     return None if has_risen or now > level.value * (1 + AS_HIGH_WITHIN / 100) else level.results[-1]
 

@@ -18,6 +18,7 @@ from enum import StrEnum
 from itertools import groupby
 from typing import Final
 
+from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_baseline as baseline
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.values import Measurement, Remark
@@ -26,6 +27,8 @@ _EPOCH: Final = datetime(1970, 1, 1, tzinfo=UTC)
 _MICRO: Final = timedelta(microseconds=1)
 _DAY: Final = 86_400_000_000
 _NOON: Final = 12
+#: How many times lower a result is no longer on a level: the least that is a stage.
+_RECOVERED: Final = next(row.low for row in kdigo.STAGE_BY_RATIO.bands if row.low is not None)
 
 
 class ReferenceMethod(StrEnum):
@@ -61,7 +64,7 @@ class Step(Plain, frozen=True):
     Attributes:
         before: The newest result that is older than the recent window, where it is still recent
             enough to speak of a level that lasts.
-        level: The median of all such results.
+        level: The median of all such results since creatinine last was 1.5 times lower than it.
         rise_left_out: Whether a result of about 48 hours could not be counted, for want of a time.
         unordered: Another result of the same date, where nobody knows which of the two came first.
     """
@@ -145,6 +148,8 @@ def walk(
         )
         week.add(i)
         near.add(i)
+        if levels is not None and level is not None and level.value >= _RECOVERED * index.value:
+            levels.begin_at(i)
         if is_timed:
             two_days.add(places.moments[i], index)
 
@@ -325,6 +330,11 @@ class _Medians:
             return self._for_timed.at(self._places.own[i], day)
         return self._for_dated.at(day, day)
 
+    def begin_at(self, i: int) -> None:
+        """Leave every result before one out from now on."""
+        self._for_timed.begin_at(i)
+        self._for_dated.begin_at(i)
+
 
 class _Side:
     """Places in order of time, of which a stretch lies between two ages."""
@@ -375,6 +385,13 @@ class _MedianBetween:
         self._sides = (_Side(with_time, timed), _Side(without, places.days))
         self._all: list[tuple[Decimal, int]] = []
         self._clean: list[tuple[Decimal, int]] = []
+        self._first = 0
+
+    def begin_at(self, place: int) -> None:
+        """Leave every result before one out from now on."""
+        self._first = place
+        self._all.clear()
+        self._clean.clear()
 
     def at(self, *positions: int) -> tuple[Reference | None, Measurement | None]:
         """Return the median of results older than the youngest age, up to the oldest, and the newest.
@@ -384,17 +401,20 @@ class _MedianBetween:
         """
         for side, position in zip(self._sides, positions, strict=True):
             for place in side.entering(position - self._youngest):
+                if place < self._first:
+                    continue
                 entering = (self._results[place].value, place)
                 insort(self._all, entering)
                 if self._injured is not None and not self._injured[place]:
                     insort(self._clean, entering)
             for place in side.leaving(position - self._oldest):
                 self._drop((self._results[place].value, place))
+        newest = max((side.newest for side in self._sides if side.newest is not None), default=None)
+        before = self._results[newest] if newest is not None else None
         if not self._all:
-            return None, None
+            return None, before
         enough = len(self._clean) >= baseline.RESULTS_THAT_MUST_REMAIN
-        newest = max(side.newest for side in self._sides if side.newest is not None)
-        return self._median(self._clean if enough else self._all), self._results[newest]
+        return self._median(self._clean if enough else self._all), before
 
     def _drop(self, leaving: tuple[Decimal, int]) -> None:
         for held in (self._all, self._clean):
