@@ -478,6 +478,8 @@ def test_words(kind: ConditionKind, text: str, is_meant: bool) -> None:
         ("A15.0", K.TUBERCULOSIS),
         ("J21.0", K.VIRAL_INFECTION),
         ("J05.0", K.VIRAL_INFECTION),
+        ("J06.9", K.VIRAL_INFECTION),
+        ("A08.4", K.VIRAL_INFECTION),
         ("U07.1", K.VIRAL_INFECTION),
         ("J10.0", K.VIRAL_INFECTION),
         ("B00.4", K.ENCEPHALITIS),
@@ -490,6 +492,7 @@ def test_codes(code: str, kind: ConditionKind) -> None:
     assert {kind, K.INFECTION} <= found
     assert K.VIRAL_INFECTION not in (kinds_of_icd_10("J18.9", ICD_10) or ())
     assert K.VIRAL_INFECTION not in (kinds_of_icd_10("J05.1", ICD_10) or ())
+    assert K.VIRAL_INFECTION not in (kinds_of_icd_10("A08.5", ICD_10) or ())
 
 
 def _expected(told: Condition, *lines: Any) -> Record:

@@ -15,6 +15,7 @@ from tests.records import (
     answer_of,
     earlier,
     full_set,
+    given,
     observation,
     patient,
     procedure,
@@ -213,8 +214,33 @@ class TestBackground:
             _stay("new", "2 d", None, "Tern Ward", "Pneumonia"),
         )
         assert "with: Pneumonia." in _starting(one.handover.background, "Admitted")
+        assert _starting(one.handover.background, "Known") == "Known: not recorded."
         assert one.place == "Tern Ward"
         assert one.handover.situation[0].endswith("on Tern Ward.")
+
+    def test_a_visit_of_before_is_not_why(self) -> None:
+        """In whatever order stays are sent."""
+        one = _review(
+            *full_set(),
+            problem("Pneumonia"),
+            _stay("new", "2 d", None, "Tern Ward", "Pneumonia"),
+            _stay("old", "40 d", "39 d", "Clinic", "Vaccination"),
+        )
+        assert "with: Pneumonia." in _starting(one.handover.background, "Admitted")
+        assert _starting(one.handover.background, "Known") == "Known: nothing else."
+
+    def test_a_stay_without_a_reason_is_told_by_its_problem(self) -> None:
+        """The call says "here for" too."""
+        told = problem("Pneumonia", recordedDate=earlier("20 h"))
+        one = _review(*full_set(), told, stay(period={"start": earlier("24 h")}))
+        assert "Here for pneumonia" in _starting(one.handover.background, "Admitted")
+
+    def test_an_order_that_each_dose_closes(self) -> None:
+        closed = order("Ramipril", status="completed")
+        one = _review(*full_set(), closed, given("Ramipril", earlier("1 h")))
+        assert _starting(one.handover.background, "On the chart") == (
+            "On the chart: no order now; given lately: Ramipril."
+        )
 
     def test_blanks_are_named(self) -> None:
         """Neither a name nor a ward is left out in silence."""

@@ -34,6 +34,8 @@ class Whereabouts(StrEnum):
         return self in (Whereabouts.INTENSIVE_CARE, Whereabouts.THEATRE)
 
 
+HOSPITAL_NOT_NAMED: Final = "hospital not named"
+
 _OF_KIND = {
     CarePlace.WARD: Whereabouts.WARD,
     CarePlace.INTENSIVE_CARE: Whereabouts.INTENSIVE_CARE,
@@ -110,7 +112,7 @@ def place_of(record: Record, as_of: datetime) -> Place:
         ward, bed = in_one.groups()
     several = any(one.in_hospital and one.hospital.is_other_than(newest.hospital) for one in record.stays)
     if several and not (hospital and hospital in ward):
-        ward = ", ".join(filter(None, (ward, hospital or "hospital not named")))
+        ward = ", ".join(filter(None, (ward, hospital or HOSPITAL_NOT_NAMED)))
     return Place(ward, bed, hospital)
 
 

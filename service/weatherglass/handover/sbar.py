@@ -6,6 +6,7 @@ recorded, so that the caller can fill it in.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
+from typing import Final
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import NOT_RECORDED as CEILING_NOT_RECORDED
@@ -14,10 +15,11 @@ from weatherglass.facts.medicines.drug_chart import Standing
 from weatherglass.facts.results.result_levels import counts_for
 from weatherglass.facts.rounds.measures import measures_of, show
 from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS, ObservationSet
+from weatherglass.facts.whereabouts import HOSPITAL_NOT_NAMED, open_stays
 from weatherglass.handover.chart_aloud import chart_aloud
 from weatherglass.handover.investigations import WorthHaving, in_words, worth_having
 from weatherglass.handover.no_call import left_at
-from weatherglass.handover.spoken import Call, asked_for, course_of, spoken_call
+from weatherglass.handover.spoken import Call, asked_for, course_of, here_for, spoken_call
 from weatherglass.handover.until_then import LOOK_AGAIN, monitoring_until
 from weatherglass.model.findings import (
     POST_OPERATIVE_DAY,
@@ -30,6 +32,7 @@ from weatherglass.model.findings import (
     Urgency,
 )
 from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding
+from weatherglass.model.record.care import Stay
 from weatherglass.model.review import Handover
 from weatherglass.model.signals import AS_TOLD, CodedSignal, Letter, Signal, label_of
 from weatherglass.model.subject import Sex
@@ -61,6 +64,8 @@ _BESIDE_A_SCORE = (Signal.TEMPERATURE, CodedSignal.CONSCIOUSNESS)
 _ON_CHART = {Standing.IN_USE: "", Standing.REPORTED: "", Standing.ON_HOLD: " (on hold)"}
 _TOLD_ELSEWHERE = (Kind.SCORE, Kind.SCORE_NOT_APPLICABLE)
 _MOST_RESULTS = 8
+#: How a place is said that has no name.
+_NAMELESS: Final = {"": "on a ward that is not recorded", HOSPITAL_NOT_NAMED: "in a hospital that is not named"}
 
 
 def compose(
@@ -102,8 +107,8 @@ def _situation(bedside: Bedside, call: Call) -> Iterator[str]:
     who = subject.name or "a patient whose name is not recorded"
     age = aged(subject, bedside.local(bedside.as_of))
     sex = subject.sex.value if subject.sex in (Sex.FEMALE, Sex.MALE) else "sex not recorded"
-    place = call.place or "a ward that is not recorded"
-    yield (f"I am calling about {who}, {birth(subject)}, {numbered(subject)}, {age}, {sex}, on {place}.")
+    place = _NAMELESS.get(call.place, f"on {call.place}")
+    yield (f"I am calling about {who}, {birth(subject)}, {numbered(subject)}, {age}, {sex}, {place}.")
     if escalation is not None:
         yield asked_for(bedside, escalation, _CALLS[escalation.urgency])
         if escalation.because is not score:
@@ -131,19 +136,30 @@ def _after_a_comma(words: str) -> str:
 
 def _background(bedside: Bedside, findings: Sequence[Finding]) -> Iterator[str]:
     record = bedside.record
-    reasons = [stay.reason for stay in record.stays if stay.reason]
+    present = [stay for stay in open_stays(record.stays, bedside.as_of) if stay.reason]
     admitted = bedside.admitted_at
     when = f" on {bedside.clock.day(admitted)}" if admitted is not None else ""
-    yield f"Admitted{when} with: {reasons[-1] if reasons else _NOT_RECORDED}."
+    came = max((one for one in present if one.in_hospital), key=Stay.begun, default=None)
+    here = here_for(bedside) if came is None else ""
+    reason = came.reason if came is not None else _NOT_RECORDED
+    yield f"Admitted{when}. {here}" if here else f"Admitted{when} with: {reason}."
     yield from (one.sentence for one in findings if one.key == POST_OPERATIVE_DAY)
     problems = [one for one in record.conditions if one.active and one.text]
-    known = dict.fromkeys(one.text for one in problems if one.confirmed)
+    known = dict.fromkeys(one.text for one in problems if one.confirmed and one.text != reason)
     asked = dict.fromkeys(one.text for one in problems if not one.confirmed)
-    yield f"Known: {', '.join(known) or _NOT_RECORDED}."
+    is_known = any(one.text == reason for one in problems)
+    yield f"Known: {', '.join(known) or ('nothing else' if is_known else _NOT_RECORDED)}."
     if asked:
         yield f"Not confirmed: {', '.join(asked)}."
-    yield f"On the chart: {', '.join(_on_the_chart(bedside)) or _NOT_RECORDED}."
+    yield f"On the chart: {', '.join(_on_the_chart(bedside)) or _given_lately(bedside)}."
     yield f"Allergies: {'; '.join(dict.fromkeys(a.said for a in record.allergies)) or _NOT_RECORDED}."
+
+
+def _given_lately(bedside: Bedside) -> str:
+    """Name what was given where no order of it stands: some systems close an order with each dose."""
+    lines = [one for one in bedside.drug_chart.lines if one.standing is Standing.ENDED]
+    named = ", ".join(dict.fromkeys(one.medicine.text for one in lines if not one.medicine.is_unnamed))
+    return f"no order now; given lately: {named}" if named else _NOT_RECORDED
 
 
 def _on_the_chart(bedside: Bedside) -> Iterator[str]:

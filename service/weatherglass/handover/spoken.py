@@ -127,6 +127,11 @@ def _who(bedside: Bedside, place: str) -> str:
     return f"I am calling about {who}, {age}{sex}, {place or 'ward not recorded'}."
 
 
+def here_for(bedside: Bedside) -> str:
+    """Say why the patient is here, as the call does."""
+    return _here(_some([(text, False) for text, is_later in _reasons(bedside, ()) if not is_later]))
+
+
 def _here(reasons: Sequence[tuple[str, bool]]) -> str:
     """Say why the patient is here, and what came since, in a sentence each."""
     parts = (("Here for", False), ("On this stay:", True))

@@ -37,6 +37,7 @@ ICD_10_SPELLINGS: dict[str, str] = {
     "http://hl7.org/fhir/sid/icd-10-am": ICD_10,
     "http://fhir.de/CodeSystem/bfarm/icd-10-gm": ICD_10,
     "http://fhir.de/CodeSystem/dimdi/icd-10-gm": ICD_10,
+    "http://jpfhir.jp/fhir/core/mhlw/CodeSystem/ICD10-2013-full": ICD_10,
     "urn:oid:2.16.840.1.113883.6.3": ICD_10,
     "ICD-10": ICD_10,
     ICD_10_CM: ICD_10_CM,

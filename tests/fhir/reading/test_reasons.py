@@ -71,6 +71,11 @@ def _is_infection(record: Record) -> bool:
             True,
             id="icd-10",
         ),
+        pytest.param(
+            {"reasonCode": [{"coding": [{"system": "http://jpfhir.jp/fhir/core/mhlw/CodeSystem/ICD10-2013-full", "code": "J18.9"}]}]},
+            True,
+            id="icd-10-of-japan",
+        ),
         pytest.param({"reasonReference": [{"display": "Chest infection"}]}, True, id="a-reference-in-words"),
         pytest.param(
             {"diagnosis": [{"condition": {"reference": "Condition/away", "display": "Cellulitis"}}]},
