@@ -98,7 +98,9 @@ class TestRecovering:
     def test_a_second_rise_ends_the_recovery(self) -> None:
         assert "recovering" not in _course(_record(*self.EPISODE, (2, 190), (0, 260)))
 
-    @pytest.mark.parametrize(("newest", "recovering"), [("103", True), ("104", False)], ids=["14.4%", "15.6%"])
+    @pytest.mark.parametrize(
+        ("newest", "recovering"), [("103", True), ("104", False)], ids=["14.4%", "15.6%"]
+    )
     def test_what_rises_again_recovers_no_longer(self, newest: str, recovering: bool) -> None:
         """90, then more than chance may add (14.7 %), far below the peak still."""
         record = _record(*((days + 30, value) for days, value in self.EPISODE), (20, 90), (0, newest))

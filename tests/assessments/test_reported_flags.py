@@ -155,9 +155,15 @@ class TestNotJudged:
         (found,) = findings(record, Kind.NOT_JUDGED).values()
         assert found.urgency is Urgency.ROUTINE
         assert found.sentence == (
-            "Newest results outside their own range, with no limit here: CK 4200 U/L (30-200); "
-            "Amylase 420 U/L (28-100 U/L)."
+            "Newest results outside their own range, with no limit here: CK 4200 U/L (30-200)."
         )
+
+    def test_what_is_not_read_has_its_range_beside_it(self) -> None:
+        """And is not said to be judged by no limit as well."""
+        sent = _sent("Amylase", "420 U/L", flag=Flag.NONE, outside=True, reference="28-100 U/L")
+        now = bedside(chart({}, sent=(sent,)))
+        assert not findings(now.record, Kind.NOT_JUDGED)
+        assert "Amylase 420 U/L, its range 28-100 U/L" in now.latest_results.not_read[0]
 
     def test_a_day(self) -> None:
         kinase = reading(Signal.CREATINE_KINASE, 24.1, "4200", reference=("30", "200"))

@@ -97,10 +97,10 @@ class TestMissing:
         found = _index(chart({left: [(1, 100)]}))
         assert (found.value, [one.key for one in found.missing]) == (None, [gap])
 
-    def test_the_last_pair_within_a_day_is_shown_beside_it(self) -> None:
+    def test_the_last_pair_within_a_day_is_shown_instead(self) -> None:
         record = chart({HR: [(6, 100), (1, 110)], SBP: [(6, 100)]})
-        newest, last = scores(record, "shock-index")
-        assert (newest.value, last.value, last.is_current) == (None, Decimal("1.00"), False)
+        (last,) = scores(record, "shock-index")
+        assert (last.value, last.is_current, last.brief[-12:]) == (Decimal("1.00"), False, "(last known)")
         assert "02:00" in last.sentence
 
     def test_an_older_pair_is_not(self) -> None:

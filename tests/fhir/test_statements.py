@@ -54,6 +54,27 @@ class TestWords:
         report = {key: value for key, value in _report(**rest).items() if value is not None}
         assert _review(report).headline == f"NEWS2 0. {_QUIET}."
 
+    @pytest.mark.parametrize(
+        ("conclusion", "says_more"),
+        [
+            ("pH 7.4 [pH], pCO2 6.1 kPa [H]. Out of reference range: pCO2", False),
+            ("WBC 9000 /uL, Hct 38.3 %", False),
+            ("WBC 9000 /uL, Hct 38.3 %, blasts 4 %", True),
+            ("WBC 9000 /uL. Blasts seen", True),
+            ("Out of reference range: WBC", True),
+        ],
+    )
+    def test_results_that_are_printed_again_are_no_words(self, conclusion: str, says_more: bool) -> None:
+        """Each was sent by itself; one value more than there are results says more."""
+        results = [{"reference": "Observation/1"}, {"reference": "Observation/2"}]
+        said = _review(_report(conclusion=conclusion, result=results)).headline
+        assert ("report" in said) is says_more
+
+    def test_a_report_without_a_name_has_that_of_its_kind(self) -> None:
+        code = {"coding": [{"system": "http://loinc.org", "code": "", "display": ""}], "text": ""}
+        said = _review(_report(conclusion="Seen.", code=code, category=[{"text": "Radiology"}])).headline
+        assert "Radiology report" in said
+
     def test_what_is_not_json_is_named_and_nothing_is_lost(self) -> None:
         answer = answer_of(patient(), *full_set(), _report(conclusion=7))
         assert any(one.key is IssueKey.RESOURCE_NOT_USED for one in answer.issues)
@@ -275,6 +296,16 @@ class TestOrders:
     def _order(self, **rest: Any) -> Json:
         order: Json = asked_for("CT head", priority="stat", authoredOn=_AT)
         return {**order, **rest}
+
+    @pytest.mark.parametrize(("status", "is_open"), [("final", False), ("partial", True)])
+    def test_what_a_report_answers_is_done(self, status: str, is_open: bool) -> None:
+        order = self._order()
+        answered = [{"reference": f"ServiceRequest/{order['id']}"}]
+        for one in (
+            [order, _report(status=status, basedOn=answered)],
+            [_report(status=status, basedOn=answered), order],
+        ):
+            assert ("to be done at once" in _review(*one).headline) is is_open
 
     @pytest.mark.parametrize("priority", ["stat", "asap"])
     def test_what_is_to_be_done_at_once_is_no_calm(self, priority: str) -> None:

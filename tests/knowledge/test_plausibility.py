@@ -68,6 +68,8 @@ TYPED_AGAIN = {
     "urate": "10 4000",
     "nt-probnp": "0 300000",
     "ammonia": "1 3000",
+    "bnp": "0 100000",
+    "haematocrit": "5 90",
     "lipase": "0 100000",
     "amylase": "0 100000",
     "tsh": "0 1500",

@@ -76,7 +76,7 @@ KINDS: Final[Mapping[Kind, KindRow]] = dict.fromkeys(Kind, _NOTHING_MORE) | {
     Kind.ALLERGY: KindRow(is_cause=True, of_chart=True, own_time=True, elsewhere=True, for_comfort=True),
     Kind.SINGLE_SIGN: KindRow(of_signs=True, several=True, own_limits=True),
     Kind.REPORTED_CRITICAL: KindRow(several=True, is_result=True),
-    Kind.NOT_JUDGED: KindRow(never_first=True, in_full=True),
+    Kind.NOT_JUDGED: KindRow(never_first=True, in_passing=True),
     Kind.METABOLIC: KindRow(
         not_of_the_dying=True, several=True, is_cause=True, is_result=True, says_problem=True
     ),

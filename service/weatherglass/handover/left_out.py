@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from weatherglass.facts.acute_problems import new_and_untold, without_a_date
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.patient.illness import Illness
-from weatherglass.facts.results.unjudged import put_up_now, sent_and_unread, undated_of_late
+from weatherglass.facts.results.unjudged import put_up_now, undated_of_late
 from weatherglass.facts.rounds.measures import measure_of, show
 from weatherglass.handover.kinds import KINDS
 from weatherglass.knowledge.limits.out_of_range import OUT_OF_RANGE, USUAL_AFTER, USUAL_FOR, OutOfRange
@@ -120,7 +120,7 @@ def left_unjudged(bedside: Bedside, findings: Sequence[Finding], ahead: Later | 
     asked = {o for finding in findings if finding.urgency is not Urgency.ROUTINE for o in finding.evidence}
     left = [
         one
-        for one in sent_and_unread(bedside.record, bedside.as_of)
+        for one in bedside.sent_unread
         if one.flag is not Flag.CRITICAL  # Which is a finding by itself.
     ]
     # Signs of the patient come before results: a head names only the first of many.

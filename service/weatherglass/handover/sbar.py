@@ -65,7 +65,10 @@ _ON_CHART = {Standing.IN_USE: "", Standing.REPORTED: "", Standing.ON_HOLD: " (on
 _TOLD_ELSEWHERE = (Kind.SCORE, Kind.SCORE_NOT_APPLICABLE)
 _MOST_RESULTS = 8
 #: How a place is said that has no name.
-_NAMELESS: Final = {"": "on a ward that is not recorded", HOSPITAL_NOT_NAMED: "in a hospital that is not named"}
+_NAMELESS: Final = {
+    "": "on a ward that is not recorded",
+    HOSPITAL_NOT_NAMED: "in a hospital that is not named",
+}
 
 
 def compose(
@@ -89,7 +92,7 @@ def compose(
         spoken=spoken_call(bedside, call),
         situation=tuple(_situation(bedside, call)),
         background=(*_background(bedside, findings), *filter(None, (call.flagged,))),
-        assessment=(*assessed, *call.left_out),
+        assessment=(*assessed, *call.not_read, *call.left_out),
         apart=apart,
         recommendation=(
             *_recommendation(bedside, findings, call),

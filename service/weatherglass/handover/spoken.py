@@ -54,7 +54,8 @@ class Call(Plain, frozen=True):
         ceiling: The same in sentences.
         unassessed: What could not be assessed, in a sentence; empty when the patient was.
         closed: Why nobody is called, in a sentence; empty where somebody may be.
-        left_out: What was sent and nobody looked at, in sentences.
+        not_read: What was sent and not read, in a sentence.
+        left_out: What else nobody looked at, in sentences.
         danger_unread: What of it may name danger, in a sentence.
         has_unread_signs: Whether vital signs are among it.
         flagged: Warnings that stand on the record, in a sentence; empty without any.
@@ -69,6 +70,7 @@ class Call(Plain, frozen=True):
     ceiling: tuple[str, ...]
     unassessed: str
     closed: str
+    not_read: tuple[str, ...]
     left_out: tuple[str, ...]
     danger_unread: str
     has_unread_signs: bool

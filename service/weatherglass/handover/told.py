@@ -241,6 +241,8 @@ def _passes(finding: Finding) -> bool:
 
 
 def _is_in(results: Container[str], finding: Finding) -> bool:
+    if finding.kind is Kind.NOT_JUDGED:
+        return True  # Each row says that it is high or low.
     return finding.kind is Kind.LABORATORY_TREND and any(one.key in results for one in finding.measures)
 
 
@@ -262,7 +264,7 @@ def _speaks(review: Review, finding: Finding) -> bool:
         return True
     if is_settled(finding):
         return False
-    return is_pressing(finding) or bool(finding.missing) or finding.kind is Kind.NOT_JUDGED
+    return is_pressing(finding) or bool(finding.missing)
 
 
 def _is_called(review: Review, finding: Finding) -> bool:

@@ -5,6 +5,7 @@ from decimal import Decimal
 
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit, as_sent, unit_words
+from weatherglass.model.record.values import Flag
 from weatherglass.model.sources import Origin
 
 
@@ -68,8 +69,12 @@ class LatestResult(Plain, frozen=True):
 
     @property
     def mark(self) -> str:
-        """What is to be seen at a glance: 'high', 'low, flagged critical'; empty where nothing is."""
-        return ", ".join(filter(None, (self.side, self.flag and f"flagged {self.flag}")))
+        """What is to be seen at a glance: 'high', 'low, flagged critical'; empty where nothing is.
+
+        Out of its range it is abnormal: a flag adds to that only where it says "critical".
+        """
+        flag = "" if self.side and self.flag == Flag.ABNORMAL else self.flag
+        return ", ".join(filter(None, (self.side, flag and f"flagged {flag}")))
 
 
 class LatestResults(Plain, frozen=True):

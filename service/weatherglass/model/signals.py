@@ -112,6 +112,8 @@ class Signal(StrEnum):
     AST = "ast"
     LIPASE = "lipase"
     NT_PROBNP = "nt-probnp"
+    BNP = "bnp"
+    HAEMATOCRIT = "haematocrit"
     AMYLASE = "amylase"
     TSH = "tsh"
     # Blood gas
@@ -355,6 +357,8 @@ FACTS: dict[Signal, SignalFacts] = {
     Signal.ALT: SignalFacts("alanine aminotransferase", "ALT", Unit.UNIT_PER_LITRE),
     Signal.AST: SignalFacts("aspartate aminotransferase", "AST", Unit.UNIT_PER_LITRE),
     Signal.NT_PROBNP: SignalFacts("NT-proBNP", "NT-proBNP", Unit.NANOGRAM_PER_LITRE),
+    Signal.BNP: SignalFacts("BNP", "BNP", Unit.NANOGRAM_PER_LITRE),
+    Signal.HAEMATOCRIT: SignalFacts("haematocrit", "haematocrit", Unit.PERCENT),
     Signal.LIPASE: SignalFacts("lipase", "lipase", Unit.UNIT_PER_LITRE),
     Signal.AMYLASE: SignalFacts("amylase", "amylase", Unit.UNIT_PER_LITRE),
     Signal.TSH: SignalFacts("TSH", "TSH", Unit.MILLIUNIT_PER_LITRE),

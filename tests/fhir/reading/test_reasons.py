@@ -72,7 +72,18 @@ def _is_infection(record: Record) -> bool:
             id="icd-10",
         ),
         pytest.param(
-            {"reasonCode": [{"coding": [{"system": "http://jpfhir.jp/fhir/core/mhlw/CodeSystem/ICD10-2013-full", "code": "J18.9"}]}]},
+            {
+                "reasonCode": [
+                    {
+                        "coding": [
+                            {
+                                "system": "http://jpfhir.jp/fhir/core/mhlw/CodeSystem/ICD10-2013-full",
+                                "code": "J18.9",
+                            }
+                        ]
+                    }
+                ]
+            },
             True,
             id="icd-10-of-japan",
         ),

@@ -10,7 +10,7 @@ from datetime import timedelta
 from weatherglass.assessments.telling.basis import About, Course, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.blood.coagulation import COAGULATION, is_dic_asked
-from weatherglass.facts.results.unjudged import COUNTS_FOR, is_outside, newest_unjudged
+from weatherglass.facts.results.unjudged import is_outside, newest_unjudged
 from weatherglass.facts.rounds.child_cells import is_of_the_age
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.scores import bedside_pews_2009 as pews
@@ -120,34 +120,19 @@ def assess_not_judged(bedside: Bedside) -> Iterator[Finding]:
         for signal, one in newest_unjudged(bedside.record, bedside.as_of, bedside.gases)
         if is_outside(one) and signal not in judged
     ]
-    unread = _unread_outside(bedside)
-    if not read and not unread:
+    if not read:
         return
     said = [_read_words(signal, one) for signal, one in read]
-    said += [f"{one.name} {one.shown}{_range(one.reference)}" for one in unread]
     more = f"; and {len(said) - _MOST_NAMED} more" if len(said) > _MOST_NAMED else ""
-    times = [one.at for _, one in read] + [one.at for one in unread]
     outside = "Newest results outside their own range, with no limit here"
     yield tell(
         About(Kind.NOT_JUDGED, "outside-own-range", Letter.OVERALL),
         Urgency.ROUTINE,
-        rests_on(bedside, Course(min(times)), *read, *unread),
+        rests_on(bedside, Course(min(one.at for _, one in read)), *read),
         brief=outside,
         asks=f"{'; '.join(said[:_MOST_NAMED])}{more}",
-        measures=(
-            Measure(key="reported", label=one.name, value=one.shown, at=one.at, origin=one.origin)
-            for one in unread
-        ),
         sources=(_OUTSIDE,),
     )
-
-
-def _unread_outside(bedside: Bedside) -> list[SentValue]:
-    """Return the newest value of each name that is not read and is outside its range."""
-    newest = {
-        one.name: one for one in sorted(bedside.record.sent, key=lambda sent: sent.at) if not one.signal
-    }
-    return [one for one in newest.values() if one.outside and bedside.as_of - one.at <= COUNTS_FOR]
 
 
 def _read_words(signal: Signal, one: Measurement) -> str:

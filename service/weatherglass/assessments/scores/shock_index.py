@@ -52,9 +52,9 @@ def assess_shock_index(bedside: Bedside) -> Iterator[Finding]:
     recent = [q for q in quotients if bedside.as_of - q.at <= bedside.choices.look_back]
     newest = bedside.sets[-1]
     gaps = _gaps(newest)
-    if gaps and any(newest.number(signal) is not None for signal in _SIGNALS):
-        yield _missing(newest, gaps)
     if not recent:
+        if gaps and any(newest.number(signal) is not None for signal in _SIGNALS):
+            yield _missing(newest, gaps)
         return
     is_current = recent[-1].at == newest.end
     yield _finding(bedside, criteria.KEY, quotients, (criteria.RAISED, criteria.HIGH), is_current=is_current)
@@ -92,7 +92,7 @@ def _finding(
     points = tuple(_point(q, cutoffs, step) for q in quotients)
     shown, tier = points[-1].value, points[-1].tier
     run = last_run([one.at for one in points], [bool(one.tier) for one in points])
-    earlier = "" if is_current else f" {bedside.clock.at(newest.at)}, the last that can be worked out"
+    earlier = "" if is_current else f" {bedside.clock.at(newest.at)} (last known)"
     said = f"{_NAMES[key]} {shown}{f' ({tier})' if tier else ''}{earlier}"
     return ScoreFinding(
         kind=Kind.SCORE,

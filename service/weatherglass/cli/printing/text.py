@@ -43,10 +43,11 @@ def review_lines(review: Review, issues: Sequence[Issue]) -> Iterator[str]:
     every = [one for one in told(review) if not one.orders]
     said = set[str]()
     for letter, found in under_letters(review, every):
-        yield from ("", head("  ".join(filter(None, (letter.sign, letter.heading)))))
-        shown = with_their_course(one for one in found if not one.in_passing)
-        yield from (line for one in shown for line in finding_text(one, said))
+        shown = tuple(with_their_course(one for one in found if not one.in_passing))
         passing = named_together(one for one in found if one.in_passing and not one.in_results)
+        if shown or passing:
+            yield from ("", head("  ".join(filter(None, (letter.sign, letter.heading)))))
+        yield from (line for one in shown for line in finding_text(one, said))
         if passing:
             yield wrapped(f"Also: {'; '.join(passing)}.", "      ")
     yield from _results(review)

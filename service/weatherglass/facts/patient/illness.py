@@ -27,14 +27,14 @@ from weatherglass.facts.metabolic.unexplained_gap import UnexplainedGap, unexpla
 from weatherglass.facts.patient.breath_and_blood import BreathAndBlood
 from weatherglass.facts.results.latest_results import latest_results
 from weatherglass.facts.results.result_levels import GradedSeries, counts_for, graded_results
-from weatherglass.facts.results.unjudged import is_inside, newest_unjudged, signs_unread
+from weatherglass.facts.results.unjudged import is_inside, newest_unjudged, sent_and_unread, signs_unread
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import run_at_level
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits.out_of_range import USUAL_RANGES
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.pairs import Pair
-from weatherglass.knowledge.scores import shock_index
+from weatherglass.knowledge.scores import news2_2017, shock_index
 from weatherglass.knowledge.sepsis.neutropenic_sepsis import UNWELL
 from weatherglass.knowledge.sepsis.sepsis_strata import STARVATION_PULSE
 from weatherglass.model.findings import Measure
@@ -42,7 +42,7 @@ from weatherglass.model.latest import LatestResults
 from weatherglass.model.plain import replace
 from weatherglass.model.record.medicines import Administration
 from weatherglass.model.record.problems import ConditionKind
-from weatherglass.model.record.values import Measurement
+from weatherglass.model.record.values import Measurement, SentValue
 from weatherglass.model.signals import Signal
 
 
@@ -62,12 +62,25 @@ class Illness(BreathAndBlood):
     @cached_property
     def latest_results(self) -> LatestResults:
         """The newest results that a ward doctor reads first, and what was sent and not read."""
-        return latest_results(self.record, self.as_of, self.choices)
+        return latest_results(self.record, self.as_of, self.choices, self.sent_unread)
+
+    @cached_property
+    def sent_unread(self) -> tuple[SentValue, ...]:
+        """What of the last day could not be used, but for a total of NEWS2 that our own reaches."""
+        sent = sent_and_unread(self.record, self.as_of)
+        return tuple(one for one in sent if not self._is_reached_here(one))
+
+    def _is_reached_here(self, one: SentValue) -> bool:
+        if one.suspected != Signal.REPORTED_NEWS2 or not one.shown.isdecimal():
+            return False
+        near = self.choices.observation_set_window
+        own = (each.lowest for each in self.news2 if abs(each.at - one.at) <= near)
+        return self.is_below(news2_2017.MINIMUM_AGE) or max(own, default=-1) >= int(one.shown)
 
     @cached_property
     def signs_unread(self) -> Mapping[str, datetime | None]:
         """When each sign of the last day was sent that could not be read; None where nobody knows."""
-        return signs_unread(self.record, self.as_of)
+        return signs_unread(self.sent_unread, self.record, self.as_of)
 
     @cached_property
     def unjudged(self) -> tuple[Measure, ...]:

@@ -10,14 +10,14 @@ from decimal import Decimal
 from itertools import chain
 
 from weatherglass.facts.metabolic.calcium import ADJUSTED_HERE, NOT_ADJUSTED, series_of
-from weatherglass.facts.results.unjudged import UNJUDGED, is_inside, is_outside, sent_and_unread, words_unread
+from weatherglass.facts.results.unjudged import UNJUDGED, is_inside, is_outside, words_unread
 from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS
 from weatherglass.knowledge import latest_results as shown
 from weatherglass.model.latest import LatestResult, LatestResults, ResultThen
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.quantities import as_sent, plain
 from weatherglass.model.record.record import Record
-from weatherglass.model.record.values import Flag, Measurement, Series
+from weatherglass.model.record.values import Flag, Measurement, SentValue, Series
 from weatherglass.model.signals import FACTS, Sample, Signal
 from weatherglass.model.words.clock_words import Clock
 from weatherglass.model.words.value_words import number_words
@@ -39,13 +39,16 @@ _NO_RESULTS = frozenset(
 )
 
 
-def latest_results(record: Record, as_of: datetime, choices: LocalChoices) -> LatestResults:
+def latest_results(
+    record: Record, as_of: datetime, choices: LocalChoices, unread: Sequence[SentValue]
+) -> LatestResults:
     """Return the newest of each result of the last week, and what was sent and not read.
 
     Args:
         record: The record as it stood at `as_of`.
         as_of: The moment of the review.
         choices: How long a result that was not repeated counts.
+        unread: What of the last day could not be used.
     """
     # A panel has many values under one address: the flag is of one of them.
     flags = {(one.origin, one.signal): one.flag for one in record.sent if one.flag is not Flag.NONE}
@@ -59,7 +62,7 @@ def latest_results(record: Record, as_of: datetime, choices: LocalChoices) -> La
         if name or row.side or (signal in UNJUDGED and not is_inside(newest)):
             rows.append(row)
     clock = Clock(record.zone, as_of)
-    return LatestResults(tuple(rows), tuple(_not_read(record, as_of, clock)))
+    return LatestResults(tuple(rows), tuple(_not_read(record, as_of, clock, unread)))
 
 
 def _places() -> Iterator[tuple[str, Sequence[Signal]]]:
@@ -140,11 +143,13 @@ def _own_range(earlier: Sequence[Measurement], at: datetime) -> tuple[Decimal | 
     return (min(values), max(values)) if len(values) >= shown.OWN_LEAST else (None, None)
 
 
-def _not_read(record: Record, as_of: datetime, clock: Clock) -> Iterator[str]:
-    for one in sent_and_unread(record, as_of):
+def _not_read(record: Record, as_of: datetime, clock: Clock, unread: Sequence[SentValue]) -> Iterator[str]:
+    for one in unread:
         if not one.vital:
             flag = f", flagged {one.flag.value}" if one.flag is not Flag.NONE else ""
-            yield " ".join(filter(None, (one.heading, f"{one.shown}{flag}", f"({clock.full(one.at)})")))
+            own = f", its range {one.reference}" if one.outside else ""
+            said = (one.heading, f"{one.shown}{flag}{own}", f"({clock.full(one.at)})")
+            yield " ".join(filter(None, said))
     words = words_unread(record, as_of)
     yield from (f"{one.name}: {one.shown}" for one in words[:_MOST_IN_WORDS])
     if len(words) > _MOST_IN_WORDS:

@@ -40,6 +40,8 @@ UNJUDGED = (
     Signal.ALT,
     Signal.AST,
     Signal.NT_PROBNP,
+    Signal.BNP,
+    Signal.HAEMATOCRIT,
     Signal.LIPASE,
     Signal.AMYLASE,
     Signal.TSH,
@@ -84,6 +86,8 @@ def _is_judged(record: Record, as_of: datetime, signal: Signal, newest: Measurem
     """Tell whether a rule of one kind of patient has judged it."""
     if signal is Signal.BILIRUBIN:
         return _is_term_newborn(record, as_of)
+    if signal is Signal.HAEMATOCRIT:
+        return record.series(Signal.HAEMOGLOBIN).recent(as_of, COUNTS_FOR) is not None
     if signal is Signal.VITAL_CAPACITY:
         return bool(record.told_of(*vital_capacity.WEAK))
     if signal in _OF_THE_LIVER:  # Beyond its limit it still wants a reader where the pressure is not high.
@@ -121,6 +125,7 @@ def is_inside(result: Measurement) -> bool:
     return has_range and result.is_exact and not is_outside(result)
 
 
+_NUMBERS: Final = frozenset(signal.value for signal in Signal)
 #: Ours: what was sent within this time before the review has to be read or said.
 _SENT_LATELY: Final = timedelta(hours=24)
 
@@ -133,13 +138,24 @@ def sent_and_unread(record: Record, as_of: datetime) -> Sequence[SentValue]:
     return [
         one
         for one in _newest(record)
-        if (one.remark or one.origin not in used) and not one.aside and as_of - one.at <= _SENT_LATELY
+        if (one.remark or not (one.origin in used or _was_replaced(record, one)))
+        and not one.aside
+        and as_of - one.at <= _SENT_LATELY
     ]
 
 
-def signs_unread(record: Record, as_of: datetime) -> Mapping[str, datetime | None]:
+def _was_replaced(record: Record, one: SentValue) -> bool:
+    """Tell whether another value of its moment was used: an issue says so."""
+    if not one.signal or one.signal not in _NUMBERS:
+        return False
+    return any(read.at == one.at for read in record.series(Signal(one.signal)).items)
+
+
+def signs_unread(
+    unread: Sequence[SentValue], record: Record, as_of: datetime
+) -> Mapping[str, datetime | None]:
     """Return when each sign or result was sent that could not be read, by its key; None without its time."""
-    sent = [(one, one.at) for one in sent_and_unread(record, as_of)]
+    sent = [(one, one.at) for one in unread]
     undated = [(one.value, None) for one in undated_of_late(record, as_of)]
     return {one.signal or one.suspected: at for one, at in (*undated, *sent) if one.is_known}
 

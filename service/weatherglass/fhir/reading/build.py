@@ -17,6 +17,7 @@ from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.medicines.charted_medicine import with_names
 from weatherglass.fhir.reading.observations.observed_values import RANK_OF_STATUS
 from weatherglass.fhir.reading.patient_data import Answer, Number, PatientData, standing_of
+from weatherglass.fhir.reading.people.addresses import short_name
 from weatherglass.fhir.reading.people.patient import subject_of
 from weatherglass.model.dates_alone import NO_ZONE, is_date_alone, local_date
 from weatherglass.model.known_times import latest
@@ -54,7 +55,7 @@ def build_record(collector: Collector, data: PatientData) -> Record:
         reasons=tuple(sorted(data.reasons, key=lambda r: (r.origin, r.text))),
         directives=tuple(sorted(data.directives, key=lambda d: (d.kind, d.origin))),
         allergies=tuple(sorted(data.allergies, key=lambda a: a.origin)),
-        sent=tuple(data.sent),
+        sent=tuple(one for one in data.sent if short_name(one.origin) not in data.answered),
         undated=tuple(data.undated),
         put_up=tuple(sorted(data.put_up, key=lambda one: (one.name, one.origin))),
         labels=tuple(sorted(data.labels)),

@@ -134,6 +134,8 @@ class PatientData:
     #: Whether another Patient of this id contradicts it.
     doubtful: bool = False
     sent: list[SentValue] = field(default_factory=list)
+    #: What a report answers: an order in it is carried out.
+    answered: set[str] = field(default_factory=set)
     #: How many such values, the oldest, were left behind.
     sent_before: int = 0
     undated: list[Undated] = field(default_factory=list)

@@ -17,10 +17,12 @@ from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.gate import has_modifier
 from weatherglass.fhir.reading.observations.sent_values import name_of
 from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
+from weatherglass.fhir.reading.people.addresses import short_name
 from weatherglass.fhir.reading.problems.concept_words import text_of
 from weatherglass.fhir.reading.problems.problem_words import said_of
 from weatherglass.fhir.times import When
 from weatherglass.knowledge.emergencies.acute_problems import EMERGENCIES
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.problems import Condition
 from weatherglass.model.record.values import PutUp, SentValue
@@ -65,7 +67,8 @@ class _Statement(r4.Resource, gc=False):
     authored: str | None = None
     authoredOn: str | None = None
     sent: str | None = None
-    result: Raw = Raw()
+    basedOn: tuple[Reference, ...] = ()
+    result: tuple[Reference, ...] = ()
     conclusion: str = ""
     conclusionCode: tuple[CodeableConcept, ...] = ()
     presentedForm: Raw = Raw()
@@ -95,6 +98,15 @@ class _Row(Plain, frozen=True):
     codes: tuple[str, ...] = ()
     priority: frozenset[str] = frozenset()
 
+
+#: "pCO2 6.1 kPa [H], pO2 9.8 kPa. Out of reference range: pCO2": a name of one or two words and its number.
+_PARTS: Final = when_asked(r"[,;\u3001\u3002\n]|\.(?!\d)")
+_VALUE: Final = when_asked(
+    r"(\S+(?: \S+)?) [<>]?=? ?-?\d+(?:\.\d+)?(?: ?(?:%|[A-Za-z\u00b5]+|[^\s\d]*[/\[^]\S*|10[*^]\d+/\S+))?(?: \[[HLAN]+\])?"
+)
+_OUT_OF_RANGE: Final = when_asked(
+    r"(?i)^(?:out of|outside) (?:the )?(?:reference|normal) range: ?|^\u53c2\u7167\u7bc4\u56f2\u5916: ?"
+)
 
 _OPEN = frozenset({"requested", "received", "accepted", "ready", "in-progress", "on-hold", "active"})
 _TOLD = frozenset({"in-progress", "completed"})
@@ -159,12 +171,19 @@ def keep_statement(collector: Collector, entry: SentEntry, origin: Origin) -> No
         said = decode(entry.raw, _Statement)
     except UNREADABLE:
         return  # Its type is named as not read; nothing of it can be.
-    if not _counts(row, entry.kind, said):
+    is_said = _counts(row, entry.kind, said)
+    answers = {short_name(one.reference) for one in said.basedOn if one.reference}
+    if not (is_said or (answers and said.status in _REPORTED)):
         return
     data = collector.whose(getattr(said, row.about), entry)
     if data is None:
         return
-    name, shown = _named(next(_concepts(said, row.name), CodeableConcept()), row.word)
+    if said.status in _REPORTED:
+        data.answered |= answers
+    if not is_said:
+        return
+    named = (*_concepts(said, row.name), *said.category)
+    name, shown = _named(next((one for one in named if _has_name(one)), CodeableConcept()), row.word)
     if entry.kind == "Flag":
         _put_up(collector, data, PutUp(name=name, shown=shown, origin=origin), said.period or Period())
         return
@@ -172,7 +191,8 @@ def keep_statement(collector: Collector, entry: SentEntry, origin: Origin) -> No
     if when is None:
         return
     data.saw(when)
-    data.keep_sent(SentValue(name=name, shown=shown, at=when.at, origin=origin))
+    if not _prints_again(said):
+        data.keep_sent(SentValue(name=name, shown=shown, at=when.at, origin=origin))
     is_sure = (said.status or said.actuality) in row.sure
     for element in row.codes:
         data.conditions.extend(_emergencies(_concepts(said, element), when, origin, is_sure=is_sure))
@@ -198,9 +218,23 @@ def _put_up(collector: Collector, data: PatientData, flag: PutUp, period: Period
     data.put_up.append(replace(flag, at=at, ends=collector.ends(period.end)))
 
 
+def _prints_again(said: _Statement) -> bool:
+    """Tell whether a conclusion only prints the results again that were sent one by one."""
+    if not said.result or not said.conclusion:
+        return False
+    parts = [one.strip() for one in _PARTS.split(said.conclusion) if one.strip()]
+    values = [found[1].casefold() for found in map(_VALUE.fullmatch, parts) if found]
+    others = [_OUT_OF_RANGE.sub("", one).casefold() for one in parts if not _VALUE.fullmatch(one)]
+    return 0 < len(values) <= len(said.result) and set(others) <= {*values, ""}
+
+
+def _has_name(concept: CodeableConcept) -> bool:
+    return bool(concept.text) or any(one.code or one.display for one in concept.coding)
+
+
 def _named(concept: CodeableConcept, word: str) -> tuple[str, str]:
     """Return what a statement is called, and what it is where that does not say it."""
-    if not (concept.text or concept.coding):
+    if not _has_name(concept):
         return capital(word), ""
     name = name_of(concept)
     return name, "" if word in name.casefold() else word
