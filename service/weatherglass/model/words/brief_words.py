@@ -38,10 +38,12 @@ def score_in_brief(score: ScoreFinding, *, with_change: bool = True) -> str:
     Of an open total it names what is not known: 'NEWS2 at least 5 (alertness not known, so up to 8): ...'.
     """
     total = total_of(score)
-    # Beside the chosen score what is missing is named only where it could change what that one asks for.
-    if score.total is None and score.unknown and (score.highest_tier or not score.is_secondary):
+    # The chosen score names what is missing; of another it is said how high it could be, where that asks.
+    if score.total is None and score.unknown and not score.is_secondary:
         up_to = f", so up to {score.highest}" if score.highest_tier else ""
         total += f" ({unknown_of(score)} not known{up_to})"
+    elif score.total is None and score.highest_tier:
+        total += f" (up to {score.highest})"
     before = earlier_total(score.history)
     changed = ""
     if with_change and before is not None and score.total is not None and before.total != score.total:

@@ -102,7 +102,8 @@ class _Row(Plain, frozen=True):
 #: "pCO2 6.1 kPa [H], pO2 9.8 kPa. Out of reference range: pCO2": a name of one or two words and its number.
 _PARTS: Final = when_asked(r"[,;\u3001\u3002\n]|\.(?!\d)")
 _VALUE: Final = when_asked(
-    r"(\S+(?: \S+)?) [<>]?=? ?-?\d+(?:\.\d+)?(?: ?(?:%|[A-Za-z\u00b5]+|[^\s\d]*[/\[^]\S*|10[*^]\d+/\S+))?(?: \[[HLAN]+\])?"
+    r"(\S+(?: \S+)?) [<>]?=? ?-?\d+(?:\.\d+)?"
+    r"(?: ?(?:%|[A-Za-z\u00b5]+|[^\s\d]*[/\[^]\S*|10[*^]\d+/\S+))?(?: \[[HLAN]+\])?"
 )
 _OUT_OF_RANGE: Final = when_asked(
     r"(?i)^(?:out of|outside) (?:the )?(?:reference|normal) range: ?|^\u53c2\u7167\u7bc4\u56f2\u5916: ?"
