@@ -453,6 +453,19 @@ def test_what_is_worse_again_does_not_settle(since: Any, is_settling: bool) -> N
 
 
 @pytest.mark.parametrize(
+    ("known", "is_worse"),
+    [((condition(ConditionKind.HYPERCAPNIA),), False), ((), True)],
+    ids=["88-92", "94-98"],
+)
+def test_a_saturation_in_its_range_is_not_worse_again(known: Any, is_worse: bool) -> None:
+    """Ranges of BTS 2017: 93 % after 87 and 97 was "worse again" beside "oxygen down to 88-92 %"."""
+    given = {CodedSignal.OXYGEN_DELIVERY: OxygenDelivery.NASAL_CANNULA}
+    shown = ((3, "86"), (2, "97"), (1, "91"))
+    record = rounds(*((at, {Signal.SPO2: each, **given}) for at, each in shown), conditions=known)
+    assert ("worse again" in findings(record, Kind.SINGLE_SIGN)["spo2"].sentence) is is_worse
+
+
+@pytest.mark.parametrize(
     ("kind", "value", "expected"),
     [
         (ConditionKind.HYPERCAPNIA, "88", None),

@@ -528,3 +528,18 @@ def test_a_pressure_of_the_illness_is_not_usual(
     )
     found = findings(record, Kind.SINGLE_SIGN).get("systolic-pressure")
     assert (found is not None and found.urgency is Urgency.EMERGENCY) is is_emergency
+
+
+@pytest.mark.parametrize(("admitted", "said"), [(60, "the 84 of this illness"), (30, "the usual 84")])
+def test_a_pressure_of_an_illness_is_not_called_usual(admitted: float, said: str) -> None:
+    """Ours: systolic 80 of a sepsis was "4 below the usual 84", and all of these were of that sepsis."""
+    shown = [(hours, {Signal.SYSTOLIC_PRESSURE: 84}) for hours in (58, 44, 30, 16)]
+    record = rounds(
+        *shown,
+        (1, {Signal.SYSTOLIC_PRESSURE: 80}),
+        conditions=(condition(ConditionKind.SEPSIS, began=admitted),),
+        stays=(Stay(origin=Origin("Encounter/1"), starts=ago(admitted)),),
+    )
+    found = findings(record, Kind.SINGLE_SIGN)["systolic-pressure"]
+    assert f"4 below {said}" in found.sentence
+    assert f"4 below {said}" in found.brief

@@ -196,8 +196,8 @@ def test_the_amounts_are_compared_with_the_round_that_is_named() -> None:
 
 @pytest.mark.parametrize(
     ("most", "now", "urgency"),
-    [("4", "2", R), ("4", "4", P), ("4", "6", P), (None, "2", P)],
-    ids=["less", "as-much", "more", "flow-not-known"],
+    [("4", "2", R), ("4", "3", R), ("4", "3.1", P), ("4", "4", P), ("4", "6", P), (None, "2", P)],
+    ids=["less", "1-less", "0.9-less", "as-much", "more", "flow-not-known"],
 )
 def test_oxygen_on_its_way_down_asks_for_no_more(most: str | None, now: str, urgency: Urgency) -> None:
     """Ours: air, 2 L/min, then 1 L/min was "more oxygen is needed" for a day."""

@@ -121,6 +121,7 @@ class TestSepsisStrata:
         pytest.param(trend.PULSE_RISE_FLOOR, "110", "111", id="pulse-above-110"),
         pytest.param(trend.OXYGEN_FRACTION_STEP, "0.09", "0.10", id="fio2-step"),
         pytest.param(trend.OXYGEN_FLOW_STEP, "1.9", "2", id="flow-step"),
+        pytest.param(trend.OXYGEN_FLOW_LESS, "0.9", "1", id="flow-less"),
         pytest.param(trend.PRESSURE_FALL_CERTAIN, "100", "99", id="fall-certain-below-100"),
         pytest.param(trend.GCS_FALL, "1", "2", id="gcs-fall-2"),
         pytest.param(trend.SODIUM_CHANGE, "10", "11", id="sodium-change-more-than-10"),

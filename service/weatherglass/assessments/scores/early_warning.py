@@ -130,11 +130,8 @@ def _cautions(bedside: Bedside, result: SetResult) -> Iterator[str]:
     elif bedside.is_at_risk_of_keeping:
         on_scale_2 = bedside.on_scale_2(result.observed)
         if on_scale_2.total_words != result.total_words:
-            yield (
-                "Scored on SpO2 scale 1: no decision to use scale 2 is recorded; on scale 2 the score would "
-                f"be {on_scale_2.total_words}. Confirm whether hypercapnic respiratory failure has been "
-                "documented."
-            )
+            yield f"On SpO2 scale 2 the score would be {on_scale_2.total_words}."
+            yield "Confirm whether hypercapnic respiratory failure has been documented."
     if record.has(ConditionKind.SPINAL_CORD_INJURY):
         yield news2_2017.SPINAL_CORD_INJURY.text
 

@@ -152,7 +152,7 @@ def _past(
     label = last.sign.label if last.sign is not None else FACTS[signal].label
     said = f"{label} was {value_words(signal, last.shown)} {bedside.clock.at(last.shown.at)}"
     newest = since_then[-1] if since_then else None
-    best = _on_the_way_back(last, since_then)
+    best = None if _is_in_its_range(bedside, signal) else _on_the_way_back(last, since_then)
     now = (
         "not recorded since"
         if newest is None
@@ -169,6 +169,12 @@ def _past(
         sentence=f"{said}; {now}.",
         brief=said,
     )
+
+
+def _is_in_its_range(bedside: Bedside, signal: Signal) -> bool:
+    """Tell whether the newest saturation is not below the range that holds: it is where it is to be."""
+    course = bedside.saturation if signal is Signal.SPO2 else None
+    return course is not None and bool(course.below) and not course.below[-1]
 
 
 def _on_the_way_back(last: Graded, since_then: Sequence[Measurement]) -> Measurement | None:

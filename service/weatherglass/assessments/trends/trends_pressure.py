@@ -63,7 +63,7 @@ def assess_pressure_trend(bedside: Bedside) -> Iterator[Finding]:
     said = _words(bedside, newest, trend, level) if met else _settling(bedside, newest, stepped.run)
     brief = f"Systolic pressure {plain(newest.reading.value)} mmHg, no longer low or falling"
     if met:
-        brief = _brief(newest, None if is_sign else trend, _when(bedside, newest))
+        brief = _brief(bedside, newest, None if is_sign else trend, _when(bedside, newest))
     if is_sign and not met:
         brief = _was(bedside, stepped.run)
         said = f"{brief}; {plain(newest.reading.value)} mmHg {bedside.clock.at(newest.reading.at)}."
@@ -130,17 +130,25 @@ def _tolerable(bedside: Bedside, level: int) -> int:
     return level
 
 
-def _brief(newest: PressureStep, trend: SteadyTrend | None, when: str) -> str:
+def _brief(bedside: Bedside, newest: PressureStep, trend: SteadyTrend | None, when: str) -> str:
     if trend is not None:
         return f"Systolic pressure {plain(newest.reading.value)} mmHg{when}, {steadily(trend)}"
     again = ": repeat the pressure now" if newest.is_first_fall else ""
-    return f"Systolic pressure {plain(newest.reading.value)} mmHg{when}{_below(newest)}{again}"
+    return f"Systolic pressure {plain(newest.reading.value)} mmHg{when}{_below(bedside, newest)}{again}"
 
 
-def _below(newest: PressureStep) -> str:
+def _below(bedside: Bedside, newest: PressureStep) -> str:
+    said = _below_its_own(bedside, newest)
+    return f", {said}" if said else ""
+
+
+def _below_its_own(bedside: Bedside, newest: PressureStep) -> str:
+    """Say how far a pressure is below the own one; empty where it is not."""
     if newest.usual is None or newest.below_usual <= 0:
         return ""
-    return f", {plain(newest.below_usual)} below the usual {plain(newest.usual)}"
+    if bedside.own_pressures_are_of_an_illness:  # Which are nobody's usual ones.
+        return f"{plain(newest.below_usual)} below the {plain(newest.usual)} of this illness"
+    return f"{plain(newest.below_usual)} below the usual {plain(newest.usual)}"
 
 
 def _words(bedside: Bedside, newest: PressureStep, trend: SteadyTrend | None, level: int) -> str:
@@ -151,8 +159,9 @@ def _words(bedside: Bedside, newest: PressureStep, trend: SteadyTrend | None, le
         parts.append(limit_words(low.cutoff, with_unit=False))
     elif newest.is_low:
         parts.append("90 or less")
-    if newest.usual is not None and newest.usual > value and (level or trend is None):
-        parts.append(f"{plain(newest.usual - value)} below the usual {plain(newest.usual)}")
+    below = _below_its_own(bedside, newest)
+    if below and (level or trend is None):
+        parts.append(below)
     if trend is not None:
         parts.append(steady_words(trend, "mmHg"))
     mean = _mean_pressure(bedside, newest)

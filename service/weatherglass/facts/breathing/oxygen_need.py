@@ -67,7 +67,10 @@ def _most(fresh: Sequence[OxygenPoint], newest: OxygenStep) -> OxygenPoint | Non
     since = [one for one in fresh if least is not None and least.at < one.at < now.at]
     most = max(since, key=_support, default=now)
     is_less = now.step < most.step or (
-        now.step == most.step and now.flow is not None and most.flow is not None and now.flow < most.flow
+        now.step == most.step
+        and now.flow is not None
+        and most.flow is not None
+        and trend_limits.OXYGEN_FLOW_LESS.is_met_by(most.flow - now.flow)
     )
     return most if is_less else None
 

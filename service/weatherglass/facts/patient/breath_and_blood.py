@@ -105,11 +105,11 @@ class BreathAndBlood(Rounds):
     def was_low_as_usual(self, step: PressureStep) -> bool:
         """Tell whether a systolic pressure is low and no lower than what is usual now."""
         usual = self.usual.get(Signal.SYSTOLIC_PRESSURE)
-        was_ill = self._own_pressures_are_of_an_illness
+        was_ill = self.own_pressures_are_of_an_illness
         return self.may_use_news2 and is_low_as_usual(self.record, step, usual, was_ill=was_ill)
 
     @cached_property
-    def _own_pressures_are_of_an_illness(self) -> bool:
+    def own_pressures_are_of_an_illness(self) -> bool:
         """Whether all own pressures are of a stay in which something lowered them, or the score was high."""
         usual, since = self.usual.get(Signal.SYSTOLIC_PRESSURE), self.watched_since
         if usual is None or since is None or usual.first.at < since or self.pressure_of_an_old_cord:

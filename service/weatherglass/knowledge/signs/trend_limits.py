@@ -58,6 +58,7 @@ OXYGEN_HELD_AT: Final = _ROWS.cutoff("oxygen-held-at")
 OXYGEN_HELD_AT_COPD: Final = _ROWS.cutoff("oxygen-held-at-copd")
 OXYGEN_FRACTION_STEP: Final = _ROWS.cutoff("oxygen-fraction-step")
 OXYGEN_FLOW_STEP: Final = _ROWS.cutoff("oxygen-flow-step")
+OXYGEN_FLOW_LESS: Final = _ROWS.cutoff("oxygen-flow-less")
 OXYGEN_WINDOW: Final = _ROWS.window("oxygen-window")
 
 # Consciousness.
