@@ -155,3 +155,15 @@ def test_a_haemoglobin_that_antibodies_take(born: date, is_named: bool) -> None:
     found = findings(record, Kind.POSSIBLE_BLEEDING)["possible-bleeding"]
     assert ("ABO incompatibility takes haemoglobin too" in found.sentence) is is_named
     assert ("ABO incompatibility takes haemoglobin too" in found.brief) is is_named
+
+
+@pytest.mark.parametrize(
+    ("seen", "value", "urgency"),
+    [(74, "300", None), (74, "301", P), (50, "263", P), (90, "312", None), (90, "313", U)],
+    ids=["72-hours", "above-its-line", "later-than-the-day-says", "of-the-day-before", "surely-above"],
+)
+def test_a_baby_with_signs_was_born_by_then(seen: float, value: str, urgency: Urgency | None) -> None:
+    """150 at 24 to 34 hours "may be above the line for exchange" of a birth at the end of that day (ours)."""
+    record = chart({Signal.BILIRUBIN: [(2, value)], Signal.PULSE: [(seen, "140")]}, born=THIRD)
+    found = findings(record, Kind.CRITICAL_RESULT).get("newborn-bilirubin-high")
+    assert (found.urgency if found is not None else None) is urgency

@@ -125,7 +125,10 @@ def _line(hours: int) -> criteria.Line:
 
 
 def _hours(bedside: Bedside, at: datetime) -> tuple[int, int]:
-    """Return the lowest and highest age in whole hours that the time or the day of birth allows."""
+    """Return the lowest and highest age in whole hours that the time or the day of birth allows.
+
+    Whose signs were taken was born by then.
+    """
     born, born_at = bedside.record.subject.born, bedside.record.subject.born_at
     if born_at is not None:
         hours = max((at - born_at) // _HOUR, 0)
@@ -135,4 +138,5 @@ def _hours(bedside: Bedside, at: datetime) -> tuple[int, int]:
     local = bedside.local(at)
     began = datetime.combine(born, time(), tzinfo=local.tzinfo)
     oldest = max((local - began) // _HOUR, 0)
-    return max(oldest - 24, 0), oldest
+    was_born = (at - bedside.sets[0].start) // _HOUR if bedside.sets else 0
+    return max(oldest - 24, min(was_born, oldest), 0), oldest
