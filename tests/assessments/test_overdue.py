@@ -183,6 +183,22 @@ class TestStrayValues:
         assert "NEWS2 9 at 08:00 on 10 March (last complete set)" in whole.sentence
 
     @pytest.mark.parametrize(
+        ("hours", "lacks", "is_told"),
+        [
+            pytest.param(25, (CodedSignal.OXYGEN_DELIVERY,), False, id="all-but-one-since"),
+            pytest.param(24, (CodedSignal.OXYGEN_DELIVERY,), True, id="of-the-last-day"),
+            pytest.param(25, (CodedSignal.OXYGEN_DELIVERY, Signal.TEMPERATURE), True, id="all-but-two-since"),
+        ],
+    )
+    def test_a_round_that_lacks_one_sign_speaks_for_now(
+        self, hours: float, lacks: Any, is_told: bool
+    ) -> None:
+        """A 9 of twelve days ago stood as urgent beside "between 4 and 6, air or oxygen not known"."""
+        later = dict.fromkeys(lacks)
+        record = rounds((hours, TOTALS[9]), (1, later), (0.5, _STRAY))
+        assert (len(scores(record, "news2")) == 2) is is_told
+
+    @pytest.mark.parametrize(
         ("changed", "at"),
         [
             pytest.param(dict(_STRAY), 20, id="one-sign"),
@@ -270,8 +286,8 @@ class TestStrayValues:
         assert found.at == ago(20)
 
     def test_an_older_set_is_no_more_urgent_than_the_newest_can_be(self) -> None:
-        """Complete 9 a day and more ago; now all but the temperature is normal: 3 at most."""
-        _, whole = scores(rounds((30, TOTALS[9]), (0, {Signal.TEMPERATURE: None})), "news2")
+        """Complete 9 some hours ago; now all but the temperature is normal: 3 at most."""
+        _, whole = scores(rounds((20, TOTALS[9]), (0, {Signal.TEMPERATURE: None})), "news2")
         assert (whole.total, whole.urgency < Urgency.EMERGENCY) == (9, True)
 
     def test_a_screen_of_an_old_round_is_dated(self) -> None:

@@ -327,16 +327,19 @@ def rounds_told(bedside: Bedside, results: Sequence[SetResult]) -> Iterator[tupl
 def last_complete(bedside: Bedside, results: Sequence[SetResult]) -> int | None:
     """Return the place of the newest complete round within the look-back, or of the present illness.
 
-    However old it is: a stray value after it says nothing about what it came to.
+    However old it is: a stray value after it says nothing about what it came to. A later round that lacks
+    one row alone does, where the whole one is older than the look-back.
     """
     earliest = bedside.as_of - bedside.choices.look_back
-    if bedside.watched_since is not None:
-        earliest = min(earliest, bedside.watched_since)
+    began = min(earliest, bedside.watched_since or earliest)
     for place in range(len(results) - 1, -1, -1):
-        if results[place].observed.end < earliest:
+        one = results[place]
+        if one.observed.end < began:
             return None
-        if results[place].is_complete:
+        if one.is_complete:
             return place
+        if began < earliest and len(tuple(_open_keys(one))) == 1:
+            began = earliest
     return None
 
 
