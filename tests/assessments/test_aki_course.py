@@ -60,6 +60,16 @@ class TestLasting:
         disease = found.get("acute-kidney-disease")
         assert (measures_of(disease)["akd-stage"] if disease else None) == stage
 
+    @pytest.mark.parametrize(
+        ("peak", "newest", "urgency"),
+        [(150, 140, Urgency.ROUTINE), (140, 140, Urgency.PROMPT), (180, 165, Urgency.PROMPT)],
+        ids=["stage-1-below-its-peak", "at-its-peak", "stage-2"],
+    )
+    def test_what_stays_at_stage_1_calls_nobody(self, peak: int, newest: int, urgency: Urgency) -> None:
+        """Ours: a call for 82 of 52 µmol/L was 15 days late, of a woman of 92 with a new hip."""
+        disease = _course(_record((50, 80), (30, peak), (9, newest), (0, newest)))["acute-kidney-disease"]
+        assert disease.urgency is urgency
+
 
 class TestRecovering:
     EPISODE = ((20, 80), (4, 240), (3, 300))

@@ -480,7 +480,20 @@ def test_oxygen_at_home_is_no_new_need(flow: str, words: str, is_high: bool) -> 
     breathed = {CodedSignal.OXYGEN_DELIVERY: OxygenDelivery.NASAL_CANNULA, Signal.OXYGEN_FLOW: flow}
     at_home = (condition(ConditionKind.HOME_OXYGEN, text=words),) if words else ()
     found = _child(breathed, _born(0, days=240), conditions=(INFECTED, *at_home))
-    assert ("on a nasal cannula" in found.sentence) is is_high
+    assert ("oxygen by a nasal cannula" in found.sentence) is is_high
+
+
+@pytest.mark.parametrize(
+    ("known", "urgency"),
+    [((), Urgency.EMERGENCY), ((ConditionKind.ASTHMA,), Urgency.URGENT)],
+    ids=["none", "asthma"],
+)
+def test_the_oxygen_of_an_asthma_is_no_second_sign(known: Any, urgency: Urgency) -> None:
+    """Ours: 35 °C once, in a child of 4 with an asthma on 2.4 L/min, called critical care."""
+    seen = {Signal.TEMPERATURE: "35", CodedSignal.OXYGEN_DELIVERY: OxygenDelivery.NASAL_CANNULA}
+    record = rounds((1, {**QUIET, **seen}), born=_born(4), conditions=tuple(map(condition, known)))
+    (found,) = _found(record).values()
+    assert found.urgency is urgency
 
 
 class TestSeveralOfAMother:

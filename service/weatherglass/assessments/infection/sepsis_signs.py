@@ -275,7 +275,7 @@ def _abnormal_temperature_of_a_child(
     bedside: Bedside, heat: Measurement, signs: Sequence[Sign], others: Sequence[Sign]
 ) -> Iterator[Finding]:
     """Ask beside a high-risk sign, and where the temperature itself is one of the table."""
-    high = sum(one.risk is Risk.HIGH for one in others)
+    high = sum(one.risk is Risk.HIGH and not _is_for_asthma(bedside, one) for one in others)
     own = max((one.risk for one in signs if _is_temperature(one)), default=Risk.LOW)
     if high > 1 or (high and own is Risk.HIGH) or any(_is_rash(one) for one in others):
         yield _question(bedside, heat, others, Urgency.EMERGENCY, paediatric.SEVERAL_HIGH.source)
@@ -283,6 +283,12 @@ def _abnormal_temperature_of_a_child(
         yield _question(bedside, heat, others, Urgency.URGENT, paediatric.TEMPERATURE_ALONE.source)
     elif own is Risk.MODERATE:
         yield _question(bedside, heat, others, Urgency.PROMPT, paediatric.TEMPERATURE_ALONE.source)
+
+
+def _is_for_asthma(bedside: Bedside, sign: Sign) -> bool:
+    """Tell whether it is the oxygen of an asthma that is on record: no second sign of infection (ours)."""
+    is_oxygen = sign.measure is not None and sign.measure.key == CodedSignal.OXYGEN_DELIVERY.value
+    return is_oxygen and bool(bedside.record.known_of(ConditionKind.ASTHMA))
 
 
 def _skin(bedside: Bedside, signs: Sequence[Sign]) -> Iterator[Finding]:

@@ -81,11 +81,13 @@ def _persistent(bedside: Bedside, episode: Episode) -> Finding:
 
 def _disease(bedside: Bedside, episode: Episode) -> Finding:
     lasted = bedside.clock.apart(episode.began, episode.newest.at)
+    # Ours: the injury was called about; what stays at its lowest stage below its peak is for the round.
+    stays = episode.disease_stage == 1 and episode.newest.value < episode.peak.value
     return _finding(
         bedside,
         episode,
         key="acute-kidney-disease",
-        urgency=_less_in_recovery(bedside, episode),
+        urgency=Urgency.ROUTINE if stays else _less_in_recovery(bedside, episode),
         brief=f"Acute kidney disease {stage_word(episode.disease_stage)}",
         since=episode.began + kdigo.INJURY_LASTS.length,
         sentence=(

@@ -33,7 +33,7 @@ from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import CodedSignal, Signal, label_of
+from weatherglass.model.signals import CodedSignal, OxygenDelivery, Signal, label_of
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.tables.risk_tables import Risk, RiskAnswer, RiskSign, Where
 from weatherglass.model.words.value_words import plain_answer
@@ -263,7 +263,8 @@ def _oxygen(patient: Illness, months: int | None) -> _Series:
                 at=point.at,
                 origin=point.origins[0],
             )
-            words = told(patient, "on", point.words, point.at)
+            how = "" if point.device is OxygenDelivery.OXYGEN else "by "
+            words = told(patient, "oxygen", f"{how}{point.words}".removeprefix("oxygen, "), point.at)
             newest = Sign(Risk.HIGH, words, source, point.at, point.origins[0], measure)
     return _Series(seen, newest)
 
