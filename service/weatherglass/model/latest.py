@@ -5,7 +5,6 @@ from decimal import Decimal
 
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit, as_sent, unit_words
-from weatherglass.model.record.values import Flag
 from weatherglass.model.sources import Origin
 
 
@@ -73,7 +72,7 @@ class LatestResult(Plain, frozen=True):
 
         Out of its range it is abnormal: a flag adds to that only where it says "critical".
         """
-        flag = "" if self.side and self.flag == Flag.ABNORMAL else self.flag
+        flag = "" if self.side and self.flag == "abnormal" else self.flag
         return ", ".join(filter(None, (self.side, flag and f"flagged {flag}")))
 
 
