@@ -98,7 +98,7 @@ def test_failing_coagulation_is_something_else(results: Any) -> None:
 def test_a_normal_inr_speaks_for_it() -> None:
     found = _of(_record(kidneys=True, numbers={INR: [(3, "1.4")]}))
     assert found is not None
-    assert found.cautions == ("INR 1.4 does not speak for DIC.",)
+    assert found.cautions == ("INR 1.4 does not suggest DIC.",)
 
 
 def test_an_inr_of_a_vitamin_k_antagonist_says_nothing() -> None:

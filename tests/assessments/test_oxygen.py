@@ -210,7 +210,7 @@ class TestNoTarget:
         found = _found(record)["no-oxygen-target"]
         assert "94-98" not in found.sentence
         assert found.sentence.endswith(
-            f"no target saturation is recorded; the blood gas {words} speaks for 88-92% "
+            f"no target saturation is recorded; the blood gas {words} points to 88-92% "
             "until the team decides."
         )
         (gas,) = findings(record, Kind.BLOOD_GAS).values()

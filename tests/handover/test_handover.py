@@ -447,12 +447,12 @@ class TestWorthHaving:
         ("before", "said"),
         [
             pytest.param(
-                None, "blood cultures before antimicrobials if that delays nothing", id="none-given"
+                None, "blood cultures before antimicrobials if that does not delay them", id="none-given"
             ),
             pytest.param("2 h", "blood cultures", id="given"),
             pytest.param("24 h", "blood cultures", id="given-a-day-ago"),
             pytest.param(
-                "25 h", "blood cultures before antimicrobials if that delays nothing", id="long-ago"
+                "25 h", "blood cultures before antimicrobials if that does not delay them", id="long-ago"
             ),
         ],
     )

@@ -24,14 +24,14 @@ CHART = (
 def test_the_count_says_what_it_is() -> None:
     """Recognised is not checked: a rule spoke of fewer, and some nobody knows."""
     (review,) = reviewed(*injury(1), *CHART).reviews
-    assert counted(review) == "3 recognised; a rule spoke of 2; 2 not recognised"
+    assert counted(review) == "3 recognised; rules apply to 2; 2 not recognised"
 
 
 def test_a_chart_that_nobody_speaks_of() -> None:
     """It says so in its head."""
     (review,) = reviewed(order("Paracetamol 1 g")).reviews
     text = " ".join(review_text(review, ()).split())
-    assert f"1 recognised; a rule spoke of 0. {NOT_CHECKED_IN_SHORT}" in text
+    assert f"1 recognised; rules apply to 0. {NOT_CHECKED_IN_SHORT}" in text
 
 
 def test_the_number_of_combinations_is_counted() -> None:

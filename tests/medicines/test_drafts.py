@@ -32,8 +32,8 @@ def test_a_draft_is_never_held() -> None:
     ("medicine", "begins"),
     [
         ("Gentamicin 320 mg", "Consider not starting Gentamicin 320 mg"),
-        ("Vancomycin 1 g", "Consider reviewing need and dose of Vancomycin 1 g"),
-        ("Digoxin 125 microgram", "Consider reviewing need and dose of Digoxin 125 microgram"),
+        ("Vancomycin 1 g", "Consider reviewing the need for and dose of Vancomycin 1 g"),
+        ("Digoxin 125 microgram", "Consider reviewing the need for and dose of Digoxin 125 microgram"),
     ],
 )
 def test_whether_to_start_comes_before_a_level(medicine: str, begins: str) -> None:

@@ -35,7 +35,7 @@ def test_the_same_look_for_the_same_reason_is_one_decision() -> None:
     assert sorted(len(group) for group in groups) == [1, 3]
     (together,) = (group for group in groups if len(group) == 3)
     said = decision_sentence(together)
-    assert said.startswith("Consider reviewing need and dose of ")
+    assert said.startswith("Consider reviewing the need for and dose of ")
     assert all(said.count(name) == 1 for name in _REVIEWED)
     assert said.count("acute kidney injury stage 1") == 1
 

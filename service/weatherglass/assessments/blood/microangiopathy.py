@@ -146,4 +146,4 @@ def _cautions(found: Microangiopathy) -> Iterator[str]:
     if found.after_diarrhoea is not None:
         yield criteria.SHIGA_TOXIN.text
     if found.inr is not None:
-        yield f"INR {value_words(Signal.INR, found.inr)} does not speak for DIC."
+        yield f"INR {value_words(Signal.INR, found.inr)} does not suggest DIC."

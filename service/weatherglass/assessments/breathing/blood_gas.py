@@ -137,8 +137,8 @@ def _carbon_dioxide(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[
         yield _Said(
             key="hypercapnia",
             urgency=Urgency.ROUTINE,
-            sentence=f"Keeps carbon dioxide, without acidosis: {_numbers(newest)}.",
-            brief="Keeps carbon dioxide, without acidosis",
+            sentence=f"Carbon dioxide retained, without acidosis: {_numbers(newest)}.",
+            brief="Carbon dioxide retained, without acidosis",
             course=course,
             sources=(limits.HYPERCAPNIA.source,),
             cautions=_keeps(bedside),

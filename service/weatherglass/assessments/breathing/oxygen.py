@@ -263,7 +263,7 @@ def _no_target(bedside: Bedside) -> Iterator[Finding]:
 def _advice(bedside: Bedside, sample: GasSample | None) -> tuple[str, tuple[Source, ...]]:
     general = targets.PRESCRIBE_TO_A_RANGE.source
     if bedside.is_child:
-        return "; ask which range holds for this child", (general,)
+        return "; ask which range applies to this child", (general,)
     if bedside.saturation_misleads:
         return "; the saturation cannot guide it here", (general,)
     at_risk = bedside.is_at_risk_of_keeping
@@ -281,7 +281,7 @@ def _advice(bedside: Bedside, sample: GasSample | None) -> tuple[str, tuple[Sour
 def _advice_of_gas(sample: GasSample) -> tuple[str, tuple[Source, ...]]:
     published = targets.RISK_OF_HYPERCAPNIA
     shows = "respiratory acidosis" if sample.is_acid else "carbon dioxide is kept"
-    return f"; the blood gas ({shows}) speaks for {published.label} until the team decides", (
+    return f"; the blood gas ({shows}) points to {published.label} until the team decides", (
         published.source,
         targets.PRESCRIBE_TO_A_RANGE.source,
         *((limits.ACIDAEMIA.source,) if sample.is_acid else ()),

@@ -57,7 +57,7 @@ def assess_maternity_criteria(bedside: Bedside) -> Iterator[Finding]:
     yield from follow_reported(
         bedside,
         Signal.REPORTED_MATERNITY_SCORE,
-        note="Its table is not computed here; the national score escalates from a total of 2.",
+        note="It is not worked out here; the national score escalates from a total of 2.",
         levels=((ours.REPORTED_MATERNITY_PROMPT, Urgency.PROMPT),),
         source=_NATIONAL,
     )

@@ -37,7 +37,7 @@ def assess_paediatric_score(bedside: Bedside) -> Iterator[Finding]:
     yield from follow_reported(
         bedside,
         Signal.REPORTED_PAEDIATRIC_SCORE,
-        note="Its table is not computed here.",
+        note="It is not worked out here.",
         levels=_REPORTED,
     )
     asked_for = _KEY in bedside.choices.scores

@@ -44,7 +44,7 @@ def assess_low_pressure(bedside: Bedside) -> Iterator[Finding]:
             at=newest.reading.at,
         ),
         brief=f"Systolic pressure {plain(value)} mmHg{normal or ', low as usual'}",
-        sentence=f"Systolic pressure {plain(value)} mmHg{normal}: low, and no lower than usual for this "
+        sentence=f"Systolic pressure {plain(value)} mmHg{normal}: low, but no lower than usual for this "
         f"patient; {_tolerated(blood_flow)}. The score counts it all the same.",
         measures=(
             *_flow_measures(blood_flow),
@@ -74,7 +74,7 @@ def _tolerated(flow: Perfusion) -> str:
         (not_kept if flow.lactate_is_raised else kept).append(words)
     parts = []
     if kept:
-        parts.append(f"tolerated by {', '.join(kept)}" if not (not_kept or unknown) else ", ".join(kept))
+        parts.append(f"tolerated: {', '.join(kept)}" if not (not_kept or unknown) else ", ".join(kept))
     if not_kept:
         parts.append(f"but not kept: {', '.join(not_kept)}")
     if unknown:

@@ -27,7 +27,7 @@ NOT_CHECKED_IN_SHORT: Final = (
 def counted(review: Review) -> str:
     """Say how many medicines were recognised, of how many of them a rule spoke, and how many nobody knows."""
     known, unknown = review.medicines_reviewed, review.medicines_not_recognised
-    said = f"{known} recognised; a rule spoke of {len(_spoken_of(review.findings))}"
+    said = f"{known} recognised; rules apply to {len(_spoken_of(review.findings))}"
     return f"{said}; {unknown} not recognised" if unknown else said
 
 

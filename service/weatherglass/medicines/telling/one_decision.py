@@ -36,7 +36,7 @@ def decision_sentence(group: Sequence[MedicineFinding]) -> str:
     """Say one decision: of one medicine in its own sentence, of several in one for all.
 
     Returns:
-        "Consider reviewing need and dose of A, B and C: acute kidney injury stage 1 (...)."
+        "Consider reviewing the need for and dose of A, B and C: acute kidney injury stage 1 (...)."
     """
     first = group[0]
     if len(group) == 1 or first.decision is None:
