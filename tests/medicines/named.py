@@ -80,7 +80,6 @@ PROBLEMS = [
     ("Staggered paracetamol overdose", "Paracetamol 1 g", "paracetamol-poisoning-paracetamol", "hold"),
     ("Severe aortic stenosis", "Isosorbide mononitrate 60 mg", "aortic-stenosis-nitrate", "review"),
     ("Breastfeeding", "Codeine 30 mg", "breastfeeding-codeine", "review"),
-    ("Breast-feeding mother", "Tramadol 50 mg", "breastfeeding-codeine", "review"),
     ("Constipation", "Clozapine 200 mg", "clozapine-constipation", "review"),
     ("Faecal impaction", "Clozapine 200 mg", "clozapine-constipation", "review"),
     ("Paralytic ileus", "Clozapine 200 mg", "clozapine-ileus", "hold"),

@@ -78,6 +78,7 @@ _NALOXONE = Administration(
     at=ago(1),
     route=Route.INTRAVENOUS,
 )
+_REVERSAL = administered("Octaplex", 2, ingredients=["prothrombin complex"], route=Route.INTRAVENOUS)
 _INFECTION = condition(K.INFECTION, began=20)
 
 
@@ -175,6 +176,7 @@ CIRCUMSTANCES: dict[Circumstance, Part] = {
     R.DIABETES_INSIPIDUS: _problem(K.DIABETES_INSIPIDUS),
     R.PALLIATIVE: _problem(K.PALLIATIVE),
     R.INTRAVENOUS: Part(),
+    R.REVERSED: Part(doses=(_REVERSAL,)),
     R.EPIDURAL: Part(),
     R.SEDATES_ON_PURPOSE: Part(codes={CodedSignal.OXYGEN_DELIVERY: [(1, OxygenDelivery.VENTILATOR)]}),
 }

@@ -20,6 +20,9 @@ NO_HARM = [
     ("Hydronephrosis", "Oxybutynin 5 mg"),
     ("Constipation", "Senna 15 mg"),
     ("Nappy rash", "Lamotrigine 50 mg"),
+    # NHS Specialist Pharmacy Service: dihydrocodeine and tramadol can be used.
+    ("Breast-feeding mother", "Tramadol 50 mg"),
+    ("Breastfeeding", "Dihydrocodeine 30 mg"),
     ("Pressure ulcer", "Naproxen 500 mg"),
     ("Stress ulcer prophylaxis", "Naproxen 500 mg"),
     ("Peptic ulcer disease", "Clopidogrel 75 mg"),

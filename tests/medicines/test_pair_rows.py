@@ -34,6 +34,7 @@ class TestEachRow:
         elsewhere |= {"ceftriaxone-with-calcium-in-a-newborn", "after-a-direct-anticoagulant"}
         elsewhere |= {"bruton-inhibitor-with-anticoagulant", "blood-cancer-with-inhibitor"}
         elsewhere |= {pair.key for pair in PAIRS if pair.ended}  # test_whole_charts_sixth
+        elsewhere |= {"antiplatelet-with-anticoagulant"}
         assert {*EXAMPLES, *_WITH, *elsewhere} == {pair.key for pair in PAIRS}
 
     def test_what_says_it_stands_before(self) -> None:

@@ -20,6 +20,7 @@ class Treatment(StrEnum):
     NON_INVASIVE_VENTILATION = "non-invasive ventilation"
     INTENSIVE_CARE = "intensive care"
     ANTIMICROBIALS = "antimicrobials"
+    BLOOD = "blood"
 
 
 class Allowed(StrEnum):
@@ -45,6 +46,10 @@ _NAMES = {
     # What is refused by vein may still be given by mouth.
     Treatment.ANTIMICROBIALS: when_asked(
         r"(?<!\biv )(?<!\bintravenous )(?<!\bi\.v\. )\banti(?:biotics?|microbials?|bacterials?)\b"
+    ),
+    Treatment.BLOOD: when_asked(
+        r"\b(?:blood(?:[ -](?:products?|transfusions?|components?))?|transfusions?|red cells)\b"
+        r"(?! (?:tests?|samples?|taking|sugars?|glucose|pressure|counts?|gas|cultures?|thinners?))"
     ),
 }
 #: A turn between what a sentence allows and what it excludes; the last one before a name decides.

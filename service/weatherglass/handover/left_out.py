@@ -31,6 +31,7 @@ _CALLS_BY_NAME = frozenset(
         "seizure",
         "creatine-kinase-high",
         "haemoglobin-low",
+        "inr-high",
         "microangiopathy",
         "neutrophils-low",
         "paracetamol-level-high",

@@ -33,6 +33,10 @@ from weatherglass.model.sources import Origin
 _NAMED: Final = 3
 
 
+#: Rows of which doses are looked at.
+_LOOKED_AT: Final = tuple(each for each in TIME_CRITICAL if each.late or each.missed_after)
+
+
 class _Missed(Plain, frozen=True):
     """A dose that was due and of which nothing says that it was given."""
 
@@ -76,11 +80,14 @@ def _missed(bedside: Bedside, line: Line) -> _Missed | None:
     if line.is_running or is_replaced_by_infusion(bedside, line):
         return None
     of_line = bedside.named(line)
-    row = next((each for each in TIME_CRITICAL if each.late and of_line.is_one_of(each.members)), None)
-    if row is None or row.late is None:
+    row = next((each for each in _LOOKED_AT if of_line.is_one_of(each.members)), None)
+    if row is None:
         return None
-    missed = _omitted(bedside, line, row) or _late(bedside, line, order, row, row.late)
-    return missed if missed is not None and bedside.as_of - missed.due >= row.asked_after else None
+    missed = _omitted(bedside, line, row)
+    if missed is None and row.late is not None:
+        missed = _late(bedside, line, order, row, row.late)
+    after = row.missed_after or row.asked_after
+    return missed if missed is not None and bedside.as_of - missed.due >= after else None
 
 
 def _omitted(bedside: Bedside, line: Line, row: TimeCritical) -> _Missed | None:
@@ -179,8 +186,9 @@ def _presses_since(bedside: Bedside, one: _Missed) -> datetime | None:
 
 def _finding(bedside: Bedside, found: list[_Missed], situation: Situation) -> Finding:
     acute = situation.met.get(Trigger.ANY)
-    is_acute = acute is not None and not acute.doubt
-    since = min(one.due + one.row.asked_after for one in found)
+    # What may be late by a day is no more pressing in an illness.
+    is_acute = acute is not None and not acute.doubt and any(one.row.late for one in found)
+    since = min(one.due + (one.row.missed_after or one.row.asked_after) for one in found)
     pressing = [at for one in found if (at := _presses_since(bedside, one)) is not None]
     harms = ", ".join(dict.fromkeys(one.row.harm for one in found))
     doses = "dose" if len(found) == 1 else "doses"

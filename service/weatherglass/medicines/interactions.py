@@ -55,7 +55,7 @@ class _Found(Plain, frozen=True):
 
 def interactions(bedside: Bedside, situation: Situation) -> Iterator[InteractionFinding]:
     """Return every combination on the chart."""
-    lines = bedside.drug_chart.exposed
+    lines = [one for one in bedside.drug_chart.exposed if one.order not in bedside.left_at_home]
     swallowed = [line for line in lines if line.route in _SWALLOWED]
     on_chart = frozenset().union(*[line.classes for line in lines])
     sure = {trigger: met for trigger, met in situation.met.items() if not met.doubt}

@@ -44,6 +44,7 @@ from weatherglass.knowledge.medicines.pairs import (
 )
 from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
+from weatherglass.knowledge.medicines.washouts import WASHOUTS
 from weatherglass.medicines.judging.judgement import is_in_vein
 from weatherglass.medicines.judging.situation import Situation
 from weatherglass.medicines.telling.wording import each_once, name_of
@@ -77,6 +78,8 @@ def pairs(
         told.setdefault(finding.key, []).append(frozenset(finding.orders))
     found = []
     for met in bedside.pairs_met:
+        if is_left_at_home(bedside, met):
+            continue
         asked = _Asked(bedside, met, applying)
         orders = frozenset(line.order for line in met.lines)
         if _is_said(met.pair, orders, told) or not asked.is_spoken_of:
@@ -85,6 +88,26 @@ def pairs(
         asked_since = _worse_since(bedside, met.pair, situation) or _no_longer_calm(bedside, met)
         found.append(_finding(bedside, met, _urgency(asked), asked_since))
     return found
+
+
+def is_of_one_kind(met: MetPair) -> bool:
+    """Tell whether a pair asks which of two medicines of one kind is meant: that is no omission."""
+    return met.pair.other is None and met.pair.same == "no" and met.pair.against == "neither"
+
+
+def is_left_at_home(bedside: Bedside, met: MetPair) -> bool:
+    """Tell whether one of two is a home medicine that is not taken here, and no longer acts."""
+    left = [line for line in met.lines if line.order in bedside.left_at_home]
+    if not left or is_of_one_kind(met):
+        return False
+    return not met.pair.acts_on or any(not _acts_since_admission(bedside, line) for line in left)
+
+
+def _acts_since_admission(bedside: Bedside, line: Line) -> bool:
+    """Tell whether a medicine whose last dose was at home may still act."""
+    of_line, admitted = bedside.named(line), bedside.admitted_at
+    rows = (row for row in WASHOUTS if of_line.is_one_of(row.members))
+    return admitted is None or any(bedside.as_of - admitted <= row.lasts for row in rows)
 
 
 def _applying(situation: Situation) -> frozenset[str]:

@@ -12,14 +12,15 @@ from typing import Final
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.medicines.doses import daily_milligrams
+from weatherglass.facts.medicines.doses import daily_milligrams, is_preventive
 from weatherglass.facts.medicines.drug_chart import Line, Standing
-from weatherglass.facts.medicines.meeting_pairs import MetPair, against
+from weatherglass.facts.medicines.meeting_pairs import against
 from weatherglass.facts.whereabouts import Presence
 from weatherglass.knowledge.medicines import time_critical as table
 from weatherglass.knowledge.medicines.time_critical import TIME_CRITICAL, TimeCritical
 from weatherglass.medicines.doses_due import is_in_question
 from weatherglass.medicines.judging.situation import is_replaced_by_infusion, situation_of
+from weatherglass.medicines.pairs import is_left_at_home, is_of_one_kind
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.care import DirectiveKind
@@ -36,13 +37,14 @@ def assess_reconciliation(bedside: Bedside) -> Iterator[Finding]:
     admitted = bedside.admitted_at
     if admitted is None or bedside.in_hospital is not Presence.HERE:
         return
-    if bedside.as_of - admitted < table.HOME_ASKED_AFTER.length or not _has_orders(bedside):
+    if bedside.as_of - admitted < table.HOME_ASKED_AFTER.length or not bedside.has_orders:
         return
     if bedside.directives(DirectiveKind.END_OF_LIFE):
         return
     # What must not be given beside an order of here is asked about as that pair.
-    paired = {o for met in bedside.pairs_met if met.pair.urgency == "urgent" for o in against(met)}
-    paired |= {line.order for met in bedside.pairs_met if _is_one_kind(met) for line in met.lines}
+    told = [met for met in bedside.pairs_met if not is_left_at_home(bedside, met)]
+    paired = {o for met in told if met.pair.urgency == "urgent" for o in against(met)}
+    paired |= {line.order for met in told if is_of_one_kind(met) for line in met.lines}
     lines = [n for n in bedside.drug_chart.lines if _is_left_behind(n) and n.order not in paired]
     lines = [n for n in lines if not is_replaced_by_infusion(bedside, n)]
     # Nor is one whose next dose something speaks against: that names it, and that it is not ordered here.
@@ -135,21 +137,15 @@ def _other_dose(bedside: Bedside, lines: Sequence[Line], homes: Sequence[Medicin
     )
 
 
-def _is_one_kind(met: MetPair) -> bool:
-    """Tell whether a pair asks which of two medicines of one kind is meant: that is no omission."""
-    return met.pair.other is None and met.pair.same == "no" and met.pair.against == "neither"
-
-
-def _has_orders(bedside: Bedside) -> bool:
-    return any(o.status is OrderStatus.ACTIVE and not o.is_statement for o in bedside.record.orders)
-
-
 def _is_left_behind(line: Line) -> bool:
     return line.standing is Standing.REPORTED and not line.medicine.is_unnamed
 
 
 def _row(bedside: Bedside, line: Line) -> TimeCritical | None:
-    """Return why its sudden end harms; None where it does not."""
+    """Return why its sudden end harms; None where it does not, or where another takes its place.
+
+    A dose that only prevents clots takes the place of none that treats.
+    """
     of_line = bedside.named(line)
     row = next((row for row in TIME_CRITICAL if row.home and of_line.is_one_of(row.members)), None)
     if row is None or row.harms_within_hours:
@@ -161,7 +157,7 @@ def _row(bedside: Bedside, line: Line) -> TimeCritical | None:
 
 def _is_replaced(bedside: Bedside, row: TimeCritical) -> bool:
     return any(
-        each.line.standing is Standing.IN_USE and row.is_met_by(each.is_one_of)
+        each.line.standing is Standing.IN_USE and row.is_met_by(each.is_one_of) and not is_preventive(each)
         for each in bedside.named_lines
     )
 

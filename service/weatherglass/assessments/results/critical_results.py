@@ -281,8 +281,8 @@ def _urgency(one: BesideResult, band: CriticalBand) -> tuple[Urgency, tuple[Sour
         return min(urgency, Urgency.PROMPT), (limits.DOUBT_IS_REPEATED_FIRST.source,)
     if one.doubts:
         return min(urgency, Urgency.URGENT), (limits.DOUBT_IS_REPEATED_FIRST.source,)
-    if one.is_after_a_fit:
-        return min(urgency, Urgency.PROMPT), (limits.LACTATE_AFTER_A_FIT_FOR.source,)
+    if (eased := _answered(one, urgency)) is not None:
+        return eased
     if band.signal is Signal.NEUTROPHILS and one.bedside.neutropenia_is_expected:
         return min(urgency, Urgency.PROMPT), (EXPECTED,)
     if is_for_diabetes(band) and not one.bedside.has_diabetes:
@@ -291,6 +291,15 @@ def _urgency(one: BesideResult, band: CriticalBand) -> tuple[Urgency, tuple[Sour
         most = Urgency.PROMPT if one.not_acid else Urgency.URGENT
         return min(urgency, most), (_KETONES_ALONE,)
     return (Urgency.ROUTINE, known) if (known := _as_known(one, band, urgency)) else (urgency, ())
+
+
+def _answered(one: BesideResult, urgency: Urgency) -> tuple[Urgency, tuple[Source, ...]] | None:
+    """Return what a result is that vitamin K answers or a seizure explains; None for most."""
+    if one.vitamin_k is not None:
+        return Urgency(max(urgency - 1, Urgency.ROUTINE)), (limits.VITAMIN_K_ANSWERS_FOR.source,)
+    if one.is_after_a_fit:
+        return min(urgency, Urgency.PROMPT), (limits.LACTATE_AFTER_A_FIT_FOR.source,)
+    return None
 
 
 def _as_known(one: BesideResult, band: CriticalBand, urgency: Urgency) -> tuple[Source, ...]:

@@ -171,6 +171,9 @@ def treated(one: BesideResult) -> tuple[str, tuple[Source, ...]]:
 
 def _explained(one: BesideResult) -> tuple[str, tuple[Source, ...]] | None:
     """Say what explains a result or answers it: an operation, red cells, a seizure; None for most."""
+    if (dose := one.vitamin_k) is not None:
+        given = f"{dose.medicine.text} was given {one.bedside.clock.at(dose.at)}"
+        return f"; {given}: {limits.VITAMIN_K_ANSWERS.text}", (limits.VITAMIN_K_ANSWERS.source,)
     if one.is_as_for_long:
         return ", as for long", (limits.AS_FOR_LONG.source,)
     if one.slow_pulse is not None:

@@ -63,7 +63,11 @@ def antithrombotics(patient: Illness) -> tuple[MedicineOrder, ...]:
 def as_taken(patient: Illness, orders: Iterable[MedicineOrder]) -> str:
     """Name medicines that thin the blood, each once, with the word of who says that one is not taken."""
     refused = {line.order for line in patient.drug_chart.lines if line.not_taken is not None}
-    said = (f"{one.medicine.text}{_REFUSED if one.origin in refused else ''}" for one in orders)
+    orders = tuple(orders)
+    here = {one.medicine.ingredients for one in orders if not one.is_statement and one.medicine.ingredients}
+    # What is ordered here stands for the same medicine from home.
+    kept = (one for one in orders if not (one.is_statement and one.medicine.ingredients in here))
+    said = (f"{one.medicine.text}{_REFUSED if one.origin in refused else ''}" for one in kept)
     return ", ".join(dict.fromkeys(said))
 
 

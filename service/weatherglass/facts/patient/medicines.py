@@ -10,7 +10,7 @@ from weatherglass.facts.anaphylaxis import Anaphylaxis, met_as_suspects, recent_
 from weatherglass.facts.breathing.ventilation import Ventilation, ventilation
 from weatherglass.facts.medicines.allergy_check import Meeting, meetings
 from weatherglass.facts.medicines.doses import Dose, largest_doses
-from weatherglass.facts.medicines.drug_chart import DrugChart, Line, drug_chart
+from weatherglass.facts.medicines.drug_chart import DrugChart, Line, Standing, drug_chart
 from weatherglass.facts.medicines.meeting_pairs import MetPair, pairs_on_chart, washing_out
 from weatherglass.facts.medicines.named_lines import NamedLine, is_taken, named
 from weatherglass.facts.medicines.paracetamol import DaySum, paracetamol_of_a_day
@@ -18,9 +18,10 @@ from weatherglass.facts.metabolic.ketoacidosis import DIABETES, TREATS_DIABETES
 from weatherglass.facts.metabolic.potassium_shift import is_for_potassium
 from weatherglass.facts.patient.person import Person
 from weatherglass.facts.seizures import Seizure, recent_seizures
+from weatherglass.facts.whereabouts import Presence
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
 from weatherglass.knowledge.medicines.preventive_doses import HEAVY, NEW_JOINT, PREVENTS_AFTER_A_JOINT
-from weatherglass.knowledge.medicines.time_critical import EARLY
+from weatherglass.knowledge.medicines.time_critical import EARLY, RECONCILED_WITHIN
 from weatherglass.model.plain import replace
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.medicines import Administration, MedicineOrder, Omission, OrderStatus, Route
@@ -67,6 +68,25 @@ class Medicines(Person):
     def named_lines(self) -> tuple[NamedLine, ...]:
         """What is taken, reported as taken or about to be signed, with the words that name it."""
         return tuple(self.named(line) for line in self.drug_chart.lines if is_taken(line))
+
+    @cached_property
+    def left_at_home(self) -> frozenset[Origin]:
+        """Home medicines that nobody has ordered within a day in hospital: they are not taken here.
+
+        Where no orders are sent a statement is all that is known.
+        """
+        admitted = self.admitted_at
+        if admitted is None or self.in_hospital is not Presence.HERE:
+            return frozenset()
+        if self.as_of - admitted < RECONCILED_WITHIN.length or not self.has_orders:
+            return frozenset()
+        lines = (one for one in self.drug_chart.lines if one.standing is Standing.REPORTED)
+        return frozenset(one.order for one in lines if not one.medicine.is_unnamed)
+
+    @property
+    def has_orders(self) -> bool:
+        """Whether any medicine is ordered here."""
+        return any(o.status is OrderStatus.ACTIVE and not o.is_statement for o in self.record.orders)
 
     @cached_property
     def insulin_by_vein(self) -> tuple[Origin, ...]:

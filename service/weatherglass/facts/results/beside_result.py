@@ -191,6 +191,15 @@ class BesideResult:
         )
 
     @cached_property
+    def vitamin_k(self) -> Administration | None:
+        """The last vitamin K given since a high INR, for as long as it is awaited; None without one."""
+        if self.key != "inr-high":
+            return None
+        since = max(self.result.at, self.bedside.as_of - limits.VITAMIN_K_ANSWERS_FOR.length)
+        given = [one for one in self.bedside.record.administrations if one.at >= since]
+        return next((one for one in reversed(given) if "phytomenadione" in one.medicine.ingredients), None)
+
+    @cached_property
     def of_an_operation(self) -> Done | None:
         """The operation whose lactate, short of shock, this is, where the newest round is calm."""
         if self.key != "lactate-high" or self.graded.band is None or self.graded.band.urgency != "prompt":

@@ -35,6 +35,7 @@ class TimeCritical(OfMedicines, frozen=True, kw_only=True, dict=True):
         urgent_with: Problems with which one from home that is not ordered is urgent at once.
         worse: A value since a missed dose that makes it urgent, with one of `urgent_with`.
         asked_after: How long without a dose that was due nobody is asked about it, for it acts on.
+        missed_after: How long after the first of doses that are recorded as not given it is asked about.
     """
 
     key: str
@@ -43,6 +44,7 @@ class TimeCritical(OfMedicines, frozen=True, kw_only=True, dict=True):
     harm: str
     urgent_after: Lasting | None = None
     asked_after: Lasting = timedelta(0)
+    missed_after: Lasting | None = None
     ends_slowly: bool = False
     one_kind: bool = False
     instead: Who | None = None

@@ -30,6 +30,7 @@ from weatherglass.medicines.triggers.kidney_limits import met_limits
 from weatherglass.medicines.triggers.levels import MEASURED, met_levels
 from weatherglass.medicines.triggers.met import MetRule, MetTrigger, met_by, since_beyond
 from weatherglass.medicines.triggers.named_rules import met_named
+from weatherglass.medicines.triggers.operations import met_needle
 from weatherglass.medicines.triggers.recorded import met_not_taken
 from weatherglass.medicines.triggers.results import deciding_potassium
 from weatherglass.model.plain import Plain, replace
@@ -160,12 +161,18 @@ def is_in_vein(line: Line) -> bool:
     )
 
 
+#: Asked of what is given here.
+_OF_THE_ROUTE: Final = frozenset({Trigger.NOTHING_BY_MOUTH, Trigger.FASTING})
+
+
 def judge(bedside: Bedside, line: Line, situation: Situation) -> tuple[Judged, ...]:
     """Return every rule that speaks of a line, strongest action first."""
     found = []
     never_hold: bool | None = None
     of_line: frozenset[Circumstance] = _NOTHING
     for rule, met in _rules_for(bedside, line, situation):
+        if rule.trigger in _OF_THE_ROUTE and line.order in bedside.left_at_home:
+            continue
         if never_hold is None:
             never_hold = notes_for(line, situation).never_hold
             of_line = _of_line(bedside, line, situation)
@@ -198,6 +205,7 @@ def _rules_for(bedside: Bedside, line: Line, situation: Situation) -> Iterator[M
     yield from met_named(bedside, of_line, all_met)
     yield from met_doses(bedside, of_line)
     yield from met_not_taken(bedside, of_line)
+    yield from met_needle(bedside, of_line)
     if not MEASURED.isdisjoint(line.medicine.ingredients):
         yield from met_levels(bedside, line, injured=all_met.get(Trigger.AKI))
     if line.standing is Standing.DRAFT:

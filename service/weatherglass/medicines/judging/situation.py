@@ -11,6 +11,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.facts.newborn import is_newborn
 from weatherglass.facts.series.limits_met import Met, surely
+from weatherglass.knowledge.medicines.groups import members_of
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.medicines.rules.circumstances import CIRCUMSTANCES, CircumstanceRow
@@ -38,6 +39,7 @@ _STEROIDS = frozenset({MedicineClass.GLUCOCORTICOID.value, MedicineClass.MINERAL
 _LOWERS_GLUCOSE = frozenset(
     {MedicineClass.INSULIN.value, MedicineClass.SULFONYLUREA.value, MedicineClass.GLINIDE.value}
 )
+_REVERSING = members_of(["reverses-anticoagulants"]).anywhere
 _PROTECT_THE_STOMACH = frozenset({MedicineClass.PPI.value, MedicineClass.H2_ANTAGONIST.value})
 _NITRATES = frozenset({MedicineClass.NITRATE.value, MedicineClass.NICORANDIL.value})
 #: Circumstances that a line of these classes makes.
@@ -306,6 +308,11 @@ def _on_chart(bedside: Bedside, applies: Mapping[Circumstance, Applying]) -> Ite
         found = tuple(line.order for line in lines if not classes.isdisjoint(line.classes))
         if found:
             yield circumstance, Applying(origins=found)
+    since = bedside.as_of - timing.REVERSED_FOR.length
+    given = (one for one in bedside.record.administrations if one.at >= since)
+    reversing = tuple(one.origin for one in given if not _REVERSING.isdisjoint(one.medicine.ingredients))
+    if reversing:
+        yield Circumstance.REVERSED, Applying(origins=reversing)
     if bedside.insulin_by_vein:
         yield Circumstance.INSULIN_INFUSION_ON_CHART, Applying(origins=bedside.insulin_by_vein)
     yield from _steroid_by_injection(bedside, lines)

@@ -8,13 +8,18 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.medicines.doses import is_preventive
+from weatherglass.facts.medicines.named_lines import NamedLine
+from weatherglass.knowledge.medicines.needle_times import NEEDLE_TIMES
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import Trigger
-from weatherglass.medicines.triggers.met import MetTrigger, at_words, met_by_words, of_late
+from weatherglass.knowledge.medicines.rules.rules import RULES_BY_TRIGGER
+from weatherglass.medicines.triggers.met import MetRule, MetTrigger, at_words, met_by_words, of_late
 from weatherglass.model.clauses import Window
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.care import DirectiveKind, Procedure, ProcedureKind
 from weatherglass.model.record.problems import ConditionKind, Recorded
+from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import inside_a_sentence
 from weatherglass.terminology.procedures import is_small_operation, plans_operation
 
@@ -35,6 +40,7 @@ def operation_triggers(bedside: Bedside) -> Iterator[MetTrigger]:
         yield _of_procedure(bedside, Trigger.MINOR_BLEEDING, small, timing.MINOR_BLEEDING_FOR)
 
 
+_DAYS_AHEAD: Final = timedelta(days=2)
 #: What is cut, and a needle beside the spinal cord, where a bleed takes the legs, or deep in the body.
 _PAUSES: Final = frozenset({ProcedureKind.SURGERY, ProcedureKind.NEURAXIAL, ProcedureKind.DEEP_PUNCTURE})
 
@@ -164,3 +170,43 @@ def _of_procedure(
         since=min(at, bedside.as_of) if at is not None else None,
         source=window.source,
     )
+
+
+# A needle beside the spinal cord soon after a dose
+
+_BESIDE_THE_CORD: Final = frozenset({ProcedureKind.NEURAXIAL, ProcedureKind.NEURAXIAL_REMOVAL})
+
+
+def met_needle(bedside: Bedside, of_line: NamedLine) -> Iterator[MetRule]:
+    """Return the rule about one line whose last dose comes too soon before a needle that is asked for."""
+    dose = of_line.line.last_dose
+    row = next((row for row in NEEDLE_TIMES if of_line.is_one_of(row.members)), None) if dose else None
+    if dose is None or row is None:
+        return
+    ahead = [one for one in bedside.record.procedures if one.requested and _is_needle_ahead(bedside, one)]
+    if not ahead:
+        return
+    one = min(ahead, key=lambda p: (p.due or bedside.as_of, p.origin))
+    until = dose.until + (row.prevents if is_preventive(of_line) else row.treats)
+    if one.due is None or one.due >= until:
+        return
+    (rule,) = RULES_BY_TRIGGER[Trigger.NEEDLE_AFTER_DOSE]
+    clock = bedside.clock
+    said = (
+        f"given {clock.full(dose.at)}, {clock.apart(dose.until, one.due)} before "
+        f"{inside_a_sentence(one.text)}, and the table asks for {lasting(until - dose.until)}"
+    )
+    found = Recorded(one.text, one.at, one.origin)
+    met = met_by_words(
+        Trigger.NEEDLE_AFTER_DOSE, said, (found,), key="needle", source=row.sources[0], since=dose.at
+    )
+    is_near = one.due - bedside.as_of <= timing.OPERATION_WITHIN_HOURS.length
+    yield (
+        rule,
+        replace(met, grade=int(is_near), before=one.due, origins=(*met.origins, dose.origin)),
+    )
+
+
+def _is_needle_ahead(bedside: Bedside, one: Procedure) -> bool:
+    is_one = not _BESIDE_THE_CORD.isdisjoint(one.kinds)
+    return is_one and one.due is not None and timedelta(0) <= one.due - bedside.as_of <= _DAYS_AHEAD

@@ -13,6 +13,7 @@ from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.facts.medicines.named_lines import NamedLine
 from weatherglass.facts.pregnancy import pregnant_now
 from weatherglass.facts.series.limits_met import surely
+from weatherglass.facts.treatment_limits import Allowed, Treatment, allowed
 from weatherglass.knowledge.medicines.groups import members_of
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing
@@ -56,6 +57,7 @@ def recorded_triggers(bedside: Bedside) -> Iterator[MetTrigger]:
         _thrombolysis(bedside),
         _no_laxative(bedside),
         _no_steroid(bedside),
+        _blood_refused(bedside),
         _smoke_stopped(bedside),
         _last_days(bedside),
         _age_below(bedside, Trigger.UNDER_12, timing.UNDER_12),
@@ -231,6 +233,19 @@ def _no_steroid(bedside: Bedside) -> MetTrigger | None:
     source = timing.STEROID_BESIDE_SOURCE
     return MetTrigger(
         trigger=Trigger.NO_STEROID, short=said, said=said, since=latest(needing), sources=(source,)
+    )
+
+
+def _blood_refused(bedside: Bedside) -> MetTrigger | None:
+    """Return an advance directive that refuses blood."""
+    found = [
+        Recorded(one.text, one.at, one.origin)
+        for one in bedside.directives(DirectiveKind.ADVANCE_DIRECTIVE)
+        if allowed((one,), Treatment.BLOOD) is Allowed.EXCLUDED
+    ]
+    source = timing.BLOOD_REFUSED_SOURCE
+    return (
+        met_by_problems(Trigger.BLOOD_REFUSED, found, key="blood-refused", source=source) if found else None
     )
 
 

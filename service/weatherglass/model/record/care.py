@@ -37,6 +37,7 @@ class ProcedureKind(StrEnum):
     IRRIGATED_SURGERY = "an operation under irrigation fluid"
     JOINT_REPLACEMENT = "a new hip or knee"
     NEURAXIAL = "a needle or catheter beside the spinal cord"
+    NEURAXIAL_REMOVAL = "removal of a catheter beside the spinal cord"
     RESUSCITATION = "resuscitation"
     THROMBOLYSIS = "thrombolysis"
     COOLING = "cooling on purpose"

@@ -36,7 +36,14 @@ _READ_KINDS = frozenset(
     {ProcedureKind.CONTRAST_IMAGING, ProcedureKind.RENAL_REPLACEMENT, ProcedureKind.FASTING}
 )
 #: Read where it is asked for itself, and not because of another.
-_WHEN_ASKED_FOR = frozenset({ProcedureKind.SURGERY, ProcedureKind.NEURAXIAL, ProcedureKind.DEEP_PUNCTURE})
+_WHEN_ASKED_FOR = frozenset(
+    {
+        ProcedureKind.SURGERY,
+        ProcedureKind.NEURAXIAL,
+        ProcedureKind.NEURAXIAL_REMOVAL,
+        ProcedureKind.DEEP_PUNCTURE,
+    }
+)
 _ORDERS = ("plan", "directive", "order", "original-order", "reflex-order", "filler-order", "instance-order")
 _NO_ORDERS = ("proposal", "option")
 

@@ -98,6 +98,8 @@ class Trigger(StrEnum):
     WARFARIN_ACTS_ON = "warfarin that has ended acts on"
     PLATELETS_BELOW_100 = "platelets below 100"
     PLATELETS_BELOW_150 = "platelets below 150"
+    BLOOD_REFUSED = "a refusal of blood on record"
+    NEEDLE_AFTER_DOSE = "a needle or catheter beside the cord soon after a dose"
     NOT_TAKEN = "recorded as not taken"
     NOT_TO_BE_GIVEN = "ordered not to be given"
 
@@ -184,6 +186,7 @@ class Circumstance(StrEnum):
     )
     BLEEDING_STOPPED = "bleeding that is over"
     PREVENTS_DAYS_AFTER = "prevention begun a day or more after bleeding into a critical site"
+    REVERSED = "what reverses it was given"
     STOMACH_PROTECTED = "what protects the stomach on the chart"
     ASPIRIN_MEANT_IN_A_CHILD = "aspirin meant in a child"
     MAGNESIUM_MEANT = "magnesium meant in pre-eclampsia"
