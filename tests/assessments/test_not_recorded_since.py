@@ -122,6 +122,22 @@ class TestByWhen:
         }
         assert due == {datetime.fromisoformat(earlier("90 min"))}
 
+    def test_what_was_measured_again_waits_from_then(self) -> None:
+        """Left out, measured, and left out again: the hour counts from the last time, or it is never met."""
+        before = (_sign("pulse", "127", "12 h"), _sign("systolic-pressure", "95", "12 h"))
+        between = _sign("temperature", "36.8", "10 h")
+        found = _named(_review(*_well("20 h"), *before, between, *_FAST_AND_LOW, _WARM))
+        assert found is not None
+        assert found.since == datetime.fromisoformat(earlier("150 min"))
+
+    def test_what_asks_by_its_level_asks_since_that_began(self) -> None:
+        before, between = _sign("pulse", "136", "12 h"), _sign("temperature", "36.8", "10 h")
+        again = _sign("pulse", "135", "150 min")
+        found = _named(_review(*_well("20 h"), before, between, again, _WARM))
+        assert found is not None
+        assert found.urgency is Urgency.URGENT
+        assert found.since == datetime.fromisoformat(earlier("12 h"))
+
     def test_the_same_without_a_later_round(self) -> None:
         """An open round of four points that nobody has completed for an hour."""
         score = _review(*_FAST_AND_LOW).lead

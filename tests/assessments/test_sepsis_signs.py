@@ -496,6 +496,46 @@ def test_the_oxygen_of_an_asthma_is_no_second_sign(known: Any, urgency: Urgency)
     assert found.urgency is urgency
 
 
+class TestOxygenOfATreatedChild:
+    """Our choice: oxygen that is all that is left of high risk ranks as moderate once it is treated."""
+
+    def _urgency(
+        self, dosed: float | None, flow: str = "2", *, since: float = 3, born: date | None = None, **more: Any
+    ) -> Urgency:
+        breathed = {CodedSignal.OXYGEN_DELIVERY: OxygenDelivery.NASAL_CANNULA, Signal.OXYGEN_FLOW: flow}
+        quiet = {**QUIET, **breathed}
+        doses = (antibacterial(dosed),) if dosed is not None else ()
+        record = rounds(
+            *((hours, quiet) for hours in range(int(since), 1, -3)),
+            (1, {**quiet, **more.pop("now", {})}),
+            born=born or _born(4, days=1),
+            conditions=(INFECTED,),
+            administrations=doses,
+            **more,
+        )
+        return _found(record)["sepsis-signs"].urgency
+
+    def test_the_first_dose_is_never_late_for_it(self) -> None:
+        assert self._urgency(None) is E
+        assert self._urgency(1) is U
+
+    @pytest.mark.parametrize(("hours", "urgency"), [(24, U), (25, R)])
+    def test_after_a_day_it_is_the_course_of_it(self, hours: int, urgency: Urgency) -> None:
+        assert self._urgency(2, since=hours) is urgency
+
+    def test_a_second_sign_asks_on(self) -> None:
+        """Heart rate 130 at 4 years is of moderate risk, 140 of high risk."""
+        assert self._urgency(2, since=28, now={HR: 130}) is P
+        assert self._urgency(2, since=28, now={HR: 140}) is E
+
+    @pytest.mark.parametrize(("flow", "urgency"), [("5.9", R), ("6", E)])
+    def test_much_oxygen_is_of_high_risk_as_ever(self, flow: str, urgency: Urgency) -> None:
+        assert self._urgency(2, flow, since=28) is urgency
+
+    def test_a_raised_lactate_with_it(self) -> None:
+        assert self._urgency(2, since=28, numbers={Signal.LACTATE: [(1, "2.1")]}) is E
+
+
 class TestSeveralOfAMother:
     """A moderate sign with a lactate above 2 is high risk (NICE NG51 2016, from memory); labour is ours."""
 

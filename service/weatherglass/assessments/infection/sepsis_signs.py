@@ -13,7 +13,12 @@ from weatherglass.assessments.telling.sepsis_words import cause_sources, infecti
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.infection.antimicrobial import NOT_TO_BE_PUSHED, Treatment, last_dose
 from weatherglass.facts.infection.infection import SuspectedInfection
-from weatherglass.facts.infection.own_virus import Settled, beyond_its_virus_since, is_breathing_alone
+from weatherglass.facts.infection.own_virus import (
+    Settled,
+    beyond_its_virus_since,
+    is_breathing_alone,
+    is_oxygen_left,
+)
 from weatherglass.facts.infection.risk_course import RiskCourse, risk_course
 from weatherglass.facts.infection.risk_signs import (
     Sign,
@@ -168,16 +173,17 @@ def _urgency(
     source = (maternal.FIRST_DOSE if bedside.is_pregnant_or_recently else paediatric.WITHIN_THE_HOUR).source
     if is_only_asked(infection, signs):
         return Urgency.PROMPT, (_ONLY_ORDERS,)
+    is_treated = last_dose(infection.doses, bedside.as_of) is not None
+    if course.risk is Risk.HIGH and is_treated and is_oxygen_left(bedside, signs):
+        urgency, above = _of_moderate_risk(bedside, course, signs, is_treated=True)
+        return urgency, (paediatric.OXYGEN_LEFT.source, *above)
     if course.risk is Risk.MODERATE and all(one.is_history for one in signs.now):
-        is_treated = last_dose(infection.doses, bedside.as_of) is not None
         return Urgency.ROUTINE if is_treated else Urgency.PROMPT, (_HISTORY,)
     if course.risk is Risk.MODERATE and _is_of_an_operation(bedside, infection, signs):
         return Urgency.ROUTINE, (_OPERATED,)
-    if course.risk is Risk.MODERATE and course.since is not None:
-        is_treated = last_dose(infection.doses, bedside.as_of) is not None
-        if is_treated and bedside.as_of - course.since > _DAY:
-            is_one = sum(not one.is_history for one in signs.now) < 2
-            return Urgency.ROUTINE if is_one else Urgency.PROMPT, (_ABOVE,)
+    if course.risk is Risk.MODERATE:
+        urgency, above = _of_moderate_risk(bedside, course, signs, is_treated=is_treated)
+        return urgency, above or (source,)
     if course.risk is Risk.HIGH and is_breathing_alone(bedside, signs):
         is_old = course.since is not None and bedside.as_of - course.since > _DAY
         return Urgency.PROMPT if is_old else Urgency.URGENT, (
@@ -185,6 +191,15 @@ def _urgency(
             other_causes.FAST_IN_BRONCHIOLITIS.source,
         )
     return _URGENCY.get(course.risk, Urgency.ROUTINE), (source,) if course.risk > Risk.LOW else ()
+
+
+def _of_moderate_risk(
+    bedside: Bedside, course: RiskCourse, signs: Signs, *, is_treated: bool
+) -> tuple[Urgency, tuple[Source, ...]]:
+    if not is_treated or course.since is None or bedside.as_of - course.since <= _DAY:
+        return Urgency.URGENT, ()
+    is_one = sum(not one.is_history for one in signs.now) < 2
+    return Urgency.ROUTINE if is_one else Urgency.PROMPT, (_ABOVE,)
 
 
 def _is_of_an_operation(bedside: Bedside, infection: SuspectedInfection, signs: Signs) -> bool:

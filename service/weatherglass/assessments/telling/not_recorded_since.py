@@ -37,7 +37,9 @@ def not_recorded_since(
     parts = [spell_out(bedside, one)[place] for place, one in newest.before]
     oldest = min(one.observed.end for _, one in newest.before)
     urgency = _urgency(bedside, newest, oldest, alone=urgency_of(results[-1].tier))
-    run = last_run([one.at for one in rounds], [_level(one) >= urgency for one in rounds])
+    # What only waits to be measured again waits from when it was; what asks by its level, since that began.
+    at_level = last_run([one.at for one in rounds], [_level(one) >= urgency for one in rounds])
+    began = at_level if urgency >= Urgency.URGENT else oldest
     said = f"{capital(_values(bedside, parts))}, not recorded since"
     if results[-1].lowest and urgency >= Urgency.URGENT:
         total = "" if newest.filled.is_complete else "at least "
@@ -49,7 +51,7 @@ def not_recorded_since(
         urgency,
         rests_on(
             bedside,
-            run if urgency is not Urgency.ROUTINE else None,
+            began if urgency is not Urgency.ROUTINE else None,
             *(origin for place, one in newest.before for origin in one.results[place].origins),
             at=oldest,
         ),

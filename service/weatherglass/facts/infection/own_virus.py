@@ -7,7 +7,7 @@ severe there, and for some hours after a bronchodilator the pulse is the medicin
 from datetime import datetime
 from decimal import Decimal
 
-from weatherglass.facts.breathing.oxygen_course import OxygenPoint
+from weatherglass.facts.breathing.oxygen_course import OxygenPoint, is_much
 from weatherglass.facts.infection.risk_signs import Sign, Signs
 from weatherglass.facts.newborn import is_born_early, is_newborn
 from weatherglass.facts.patient.illness import Illness
@@ -28,6 +28,13 @@ def is_breathing_alone(patient: Illness, signs: Signs) -> bool:
         return False
     high = [one for one in signs.now if one.risk is Risk.HIGH]
     return bool(high) and all(_is_its_own(patient, one) for one in high)
+
+
+def is_oxygen_left(patient: Illness, signs: Signs) -> bool:
+    """Tell whether some oxygen is all that is left of high risk in a child."""
+    high = [one for one in signs.now if one.risk is Risk.HIGH]
+    is_all = bool(high) and all(map(_is_oxygen, high)) and not any(one.raises for one in signs.now)
+    return is_all and not patient.is_pregnant_or_recently and not is_much(patient.oxygen_course[-1])
 
 
 def beyond_its_virus_since(patient: Illness, signs: Signs) -> datetime | None:
@@ -96,13 +103,17 @@ def _is_its_own(patient: Illness, sign: Sign) -> bool:
     one = sign.measure
     if one is None:
         return False
-    if one.key == CodedSignal.OXYGEN_DELIVERY.value:
+    if _is_oxygen(sign):
         return True
     if not isinstance(one.value, Decimal):
         return False
     if one.key == Signal.RESPIRATION_RATE.value:
         return not _is_too_fast(patient, one.value)
     return one.key == Signal.PULSE.value and _wheezes(patient) and _is_pulse_of_a_wheeze(patient, one)
+
+
+def _is_oxygen(sign: Sign) -> bool:
+    return sign.measure is not None and sign.measure.key == CodedSignal.OXYGEN_DELIVERY.value
 
 
 def _is_too_fast(patient: Illness, rate: Decimal) -> bool:
