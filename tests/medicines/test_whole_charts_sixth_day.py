@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from tests.medicines.rounds import NOW, P, R, U, findings_of
+from tests.medicines.rounds import NOW, P, R, U, ended_order, findings_of
 from tests.medicines.wards import interactions, order, problem, result, reviewed, suggestions
 from tests.records import Json, asked_for, earlier, full_set, given, stay
 from weatherglass.model.findings import Urgency
@@ -198,3 +198,67 @@ def test_the_stomach_is_named_where_nothing_protects_it(beside: str, words: str)
     (found,) = interactions(reviewed(*full_set(), *chart)).values()
     assert words in found.sentence
     assert ("stomach" in found.sentence) is bool(words)
+
+
+class TestDispensed:
+    """Ours: what was handed over is named and not read as taken, for as long as it lasts."""
+
+    @staticmethod
+    def dispensed(days: float, **rest: Any) -> Json:
+        return {
+            "resourceType": "MedicationDispense",
+            "id": "handed",
+            "status": "completed",
+            "subject": {"reference": "Patient/p"},
+            "medicationCodeableConcept": {"text": "Warfarin 3 mg tablets"},
+            "whenHandedOver": earlier(f"{days} d"),
+            **rest,
+        }
+
+    @pytest.mark.parametrize(
+        ("days", "rest", "is_named"),
+        [
+            (28, {}, True),
+            (28.1, {}, False),
+            (55, {"daysSupply": {"value": 56}}, True),
+            (57, {"daysSupply": {"value": 56}}, False),
+            (3, {"daysSupply": {"value": 0}}, True),
+            (3, {"status": "cancelled"}, False),
+            (3, {"category": {"coding": [{"code": "inpatient"}]}}, False),
+            (3, {"category": {"coding": [{"code": "community"}]}}, True),
+            (3, {"whenHandedOver": None}, False),
+        ],
+    )
+    def test_for_as_long_as_it_lasts(self, days: float, rest: Json, *, is_named: bool) -> None:
+        (review,) = reviewed(*full_set(), self.dispensed(days, **rest)).reviews
+        assert ("Dispensed, not read as taken: Warfarin 3 mg tablets" in review.headline) is is_named
+        assert not review.medicines_reviewed
+
+    def test_not_where_the_chart_has_it(self) -> None:
+        (review,) = reviewed(*full_set(), self.dispensed(3), order("Warfarin 1 mg")).reviews
+        assert "Dispensed" not in review.headline
+
+
+@pytest.mark.parametrize(("prn", "is_asked"), [(True, True), (False, False)])
+def test_what_is_given_when_needed_replaces_nothing_regular(prn: bool, *, is_asked: bool) -> None:
+    """Ours: a fentanyl patch that ended, and morphine when needed."""
+    morphine = {**order("Morphine 5 mg"), "dosageInstruction": [{"text": "5 mg", "asNeededBoolean": prn}]}
+    ended = ended_order("Fentanyl 50 micrograms/hour patch", 2)
+    assert bool(findings_of(ended, morphine, key="long-treatment-ended")) is is_asked
+
+
+def test_a_needle_is_late_from_when_it_was_asked_for() -> None:
+    """Ours: a dose of before it was no fault then."""
+    due = (NOW + timedelta(hours=2)).isoformat()
+    needle = asked_for("Lumbar puncture", occurrenceDateTime=due, authoredOn=earlier("1 h"))
+    text = "Enoxaparin 40 mg injection"
+    found = said(needle, line(text, "40 mg SC once daily"), given(text, earlier("9 h")))
+    assert found is not None
+    assert found.since == NOW - timedelta(hours=1)
+
+
+def test_two_that_lengthen_qt_are_no_question_which_is_meant() -> None:
+    """Ours: one of them from home, and not ordered here, is asked about as left out."""
+    chart = (in_hospital(48), order("Ondansetron 4 mg"), home("Escitalopram 20 mg"))
+    assert not interactions(reviewed(*full_set(), *chart))
+    assert findings_of(*chart, key="home-medicines-not-ordered")

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from weatherglass.facts.acute_problems import new_and_untold, without_a_date
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.patient.illness import Illness
-from weatherglass.facts.results.unjudged import put_up_now, undated_of_late
+from weatherglass.facts.results.unjudged import put_up_now, supplied_now, undated_of_late
 from weatherglass.facts.rounds.measures import measure_of, show
 from weatherglass.handover.kinds import KINDS
 from weatherglass.knowledge.limits.out_of_range import OUT_OF_RANGE, USUAL_AFTER, USUAL_FOR, OutOfRange
@@ -67,6 +67,7 @@ class LeftOut(Plain, frozen=True):
     quiet: tuple[str, ...] = ()
     danger: tuple[str, ...] = ()
     flags: tuple[str, ...] = ()
+    supplied: tuple[str, ...] = ()
     ahead: str = ""
     has_signs: bool = False
 
@@ -93,8 +94,10 @@ class LeftOut(Plain, frozen=True):
 
     @property
     def flagged(self) -> str:
-        """What its sender put up as a warning to every reader, in a sentence; empty where there is none."""
-        return f"Flags, not read: {_named(self.flags)}." if self.flags else ""
+        """What its sender put up as a warning, and what was dispensed; empty where there is neither."""
+        flags = f"Flags, not read: {_named(self.flags)}." if self.flags else ""
+        supplied = f"Dispensed, not read as taken: {_named(self.supplied)}." if self.supplied else ""
+        return " ".join(filter(None, (flags, supplied)))
 
     @property
     def sentences(self) -> tuple[str, ...]:
@@ -152,6 +155,10 @@ def left_unjudged(bedside: Bedside, findings: Sequence[Finding], ahead: Later | 
         quiet=tuple(inside_a_sentence(one.brief) for one in quiet),
         danger=tuple(_said(bedside, one) for one in left if one.danger),
         flags=tuple(dict.fromkeys(one.name for one in standing)),
+        supplied=tuple(
+            f"{one.name} ({bedside.clock.full(one.at)})" if one.at is not None else one.name
+            for one in supplied_now(bedside.record, bedside.as_of, bedside.drug_chart.used)
+        ),
         has_signs=any(one.vital for one in (*known, *(one.value for one in undated))),
     )
 

@@ -51,8 +51,12 @@ def assess_ended_orders(bedside: Bedside) -> Iterator[Finding]:
 def _used(bedside: Bedside) -> Mapping[str, frozenset[Origin]]:
     """Return the orders in use of each row of what must not end at once, by its key."""
     rows = [row for row in TIME_CRITICAL if row.ends_slowly]
+    # What is given when needed takes the place of nothing that was regular.
+    regular = [
+        one for one in bedside.named_lines if one.line.charted is None or not one.line.charted.as_needed
+    ]
     return {
-        row.key: frozenset(each.line.order for each in bedside.named_lines if row.is_met_by(each.is_one_of))
+        row.key: frozenset(each.line.order for each in regular if row.is_met_by(each.is_one_of))
         for row in rows
     }
 

@@ -156,8 +156,12 @@ def _row(bedside: Bedside, line: Line) -> TimeCritical | None:
 
 
 def _is_replaced(bedside: Bedside, row: TimeCritical) -> bool:
+    """Tell whether a regular order here does, and not in a dose that only prevents clots."""
     return any(
-        each.line.standing is Standing.IN_USE and row.is_met_by(each.is_one_of) and not is_preventive(each)
+        each.line.standing is Standing.IN_USE
+        and not (each.line.charted is not None and each.line.charted.as_needed)
+        and row.is_met_by(each.is_one_of)
+        and not is_preventive(each)
         for each in bedside.named_lines
     )
 

@@ -5,11 +5,13 @@ it, or without a range, must not hide behind a calm sentence.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from datetime import datetime, timedelta
 from typing import Final
 
 from weatherglass.facts.blood.recorded_bleeding import measured_loss
 from weatherglass.facts.breathing.gas_samples import GasSample
+from weatherglass.facts.medicines.allergy_check import names_in
 from weatherglass.facts.newborn import is_born_early, is_newborn
 from weatherglass.facts.pregnancy import is_pregnant_or_recently
 from weatherglass.knowledge.breathing import vital_capacity
@@ -177,13 +179,26 @@ def undated_of_late(record: Record, as_of: datetime) -> Sequence[Undated]:
 
 def put_up_now(record: Record, as_of: datetime) -> tuple[Sequence[PutUp], Sequence[PutUp]]:
     """Return the warnings that stand and nobody read: those of the last day, and the older or undated."""
-    up = [one for one in record.put_up if one.ends is None or one.ends >= as_of]
+    up = [one for one in record.put_up if not one.is_supply and (one.ends is None or one.ends >= as_of)]
     new: list[PutUp] = []
     standing: list[PutUp] = []
     for one in up:
         is_new = one.at is not None and as_of - one.at <= _SENT_LATELY
         (new if is_new else standing).append(one)
     return new, standing
+
+
+def supplied_now(record: Record, as_of: datetime, used: AbstractSet[str]) -> Sequence[PutUp]:
+    """Return what was handed over and lasts, the newest of each, but for what the drug chart holds.
+
+    Args:
+        record: The record.
+        as_of: The moment of the review.
+        used: Ingredients on the chart.
+    """
+    lasting = [one for one in record.put_up if one.is_supply and (one.ends is None or one.ends >= as_of)]
+    newest = {one.name: one for one in sorted(lasting, key=lambda one: one.at or as_of)}
+    return [one for one in newest.values() if used.isdisjoint(names_in(one.name))]
 
 
 def _used(record: Record) -> frozenset[Origin]:

@@ -16,6 +16,7 @@ from weatherglass.fhir.reading.decoding import decode_one
 from weatherglass.fhir.reading.medicines.allergy import read_allergy
 from weatherglass.fhir.reading.medicines.medication import read_administration, read_request, read_statement
 from weatherglass.fhir.reading.medicines.order import read_service_request
+from weatherglass.fhir.reading.medicines.supplies import keep_supply
 from weatherglass.fhir.reading.observations.in_reports import read_results_inside, results_missing
 from weatherglass.fhir.reading.observations.observation import read_observation
 from weatherglass.fhir.reading.other_releases import is_denied
@@ -133,6 +134,8 @@ def _take_other(collector: Collector, item: SentEntry) -> None:
         pass
     elif item.kind in RESOURCE_TYPES or item.kind in NEWER_TYPES:
         collector.unused_types.setdefault(item.kind, []).append(item)
+        if item.kind == "MedicationDispense":
+            keep_supply(collector, item, origin_of(item, item.kind, identity_of(item)))
         if item.kind == "DocumentReference":
             keep_document(collector, item, origin_of(item, item.kind, identity_of(item)))
         if item.kind != "DiagnosticReport":

@@ -16,6 +16,7 @@ from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.medicines.rules.rules import RULES_BY_TRIGGER
 from weatherglass.medicines.triggers.met import MetRule, MetTrigger, at_words, met_by_words, of_late
 from weatherglass.model.clauses import Window
+from weatherglass.model.known_times import latest
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.care import DirectiveKind, Procedure, ProcedureKind
 from weatherglass.model.record.problems import ConditionKind, Recorded
@@ -198,7 +199,12 @@ def met_needle(bedside: Bedside, of_line: NamedLine) -> Iterator[MetRule]:
     )
     found = Recorded(one.text, one.at, one.origin)
     met = met_by_words(
-        Trigger.NEEDLE_AFTER_DOSE, said, (found,), key="needle", source=row.sources[0], since=dose.at
+        Trigger.NEEDLE_AFTER_DOSE,
+        said,
+        (found,),
+        key="needle",
+        source=row.sources[0],
+        since=latest((dose.at, one.at)),
     )
     is_near = one.due - bedside.as_of <= timing.OPERATION_WITHIN_HOURS.length
     yield (

@@ -259,6 +259,7 @@ class PutUp(Plain, frozen=True):
         shown: What it is, where its name does not say so ("flag").
         at: Since when; None where that is not known.
         ends: Until when; None while that is open.
+        is_supply: Whether it is a medicine that was handed over, which nobody may take.
     """
 
     name: str
@@ -266,3 +267,4 @@ class PutUp(Plain, frozen=True):
     origin: Origin
     at: datetime | None = None
     ends: datetime | None = None
+    is_supply: bool = False

@@ -52,7 +52,7 @@ COMFORT: Final = frozenset(
     }
 )
 #: How a look at one of them is asked for then.
-SYMPTOM_REVIEW: Final = "Consider a symptom review by the palliative team before {0} is changed"
+SYMPTOM_REVIEW: Final = "Consider a symptom review by the palliative team before any change of {0}"
 IN_LAST_DAYS: Final = Clause(
     text="Care at the end of life is recorded: comfort decides, and what does not serve it may be let go.",
     source=our_choice("in recorded last days of life no hold is suggested and nothing is above prompt"),
