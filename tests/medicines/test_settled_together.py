@@ -2,6 +2,7 @@
 
 from tests.medicines.wards import injury, interactions, order, problem, result, reviewed
 from tests.records import Json
+from weatherglass.batch.ward.ward_row import chart_lines
 from weatherglass.cli.printing.text import review_text
 from weatherglass.knowledge.medicines.pairs import PAIRS
 from weatherglass.model.findings import Urgency
@@ -53,3 +54,12 @@ def test_two_antiplatelets_on_hold_settle_no_stent() -> None:
     both = (order("Clopidogrel 75 mg", "B01AC04"), order("Aspirin 75 mg", "B01AC06"))
     found = interactions(reviewed(bleeding, stent, *both))
     assert not found["antiplatelet-stent-bleeding"].settled
+
+
+def test_the_ward_list_names_it_behind_them_in_few_words() -> None:
+    """A list that is printed for the night has room for what to do, and for few words of why."""
+    (review,) = reviewed(*_HIGH, *_BOTH).reviews
+    *before, last = chart_lines(review.findings)
+    assert _HARM in last
+    assert _SAYS not in last
+    assert any("Consider holding" in line and "Trimethoprim" in line for line in before)

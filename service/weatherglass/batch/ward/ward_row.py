@@ -10,7 +10,7 @@ from collections.abc import Sequence
 import msgspec
 
 from weatherglass.handover.kinds import KINDS
-from weatherglass.handover.told import asks_for_a_look, chart_place
+from weatherglass.handover.told import asks_for_a_look, chart_place, is_settled
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, RANK
 from weatherglass.model.findings import URGENCY_OF, Finding, State, Urgency, stands_beside
 from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding
@@ -247,7 +247,7 @@ def _shared(finding: MedicineFinding | InteractionFinding) -> object:
 
 def _chart_line(group: Sequence[MedicineFinding | InteractionFinding]) -> str:
     first = group[0]
-    said = first.sentence
+    said = f"{first.brief}." if is_settled(first) else first.sentence
     if isinstance(first, MedicineFinding):
         why = _why(first)
         named = list(
