@@ -53,9 +53,9 @@ class TestAdults:
             (
                 {"conditions": (condition(ConditionKind.HEART_FAILURE, text="Acute heart failure"),)},
                 E,
-                "Acute heart failure",
+                "acute heart failure",
             ),
-            ({"conditions": (condition(ConditionKind.HYPERTENSION, text="Papilloedema"),)}, E, "Papill"),
+            ({"conditions": (condition(ConditionKind.HYPERTENSION, text="Papilloedema"),)}, E, "papill"),
             ({"conditions": (condition(ConditionKind.STROKE, began=24),)}, U, "stroke team"),
             ({"conditions": (condition(ConditionKind.STROKE, began=25),)}, P, ""),
             ({"conditions": (condition(ConditionKind.STROKE),)}, P, ""),

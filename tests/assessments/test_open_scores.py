@@ -84,6 +84,11 @@ class TestCurb65:
         record = rounds((1, {CodedSignal.CONSCIOUSNESS: answer}))
         assert _range(_part(curb_65(bedside(record)), "confusion")) == (points, points)
 
+    def test_an_answer_is_said_in_words(self) -> None:
+        """It was "voice (1)"."""
+        record = rounds((1, {CodedSignal.CONSCIOUSNESS: Consciousness.VOICE}), conditions=(PNEUMONIA,))
+        assert "responds to voice (1)" in _one(record, "curb-65").sentence
+
     def test_a_band_is_said_only_where_both_ends_agree(self) -> None:
         whole = {Signal.DIASTOLIC_PRESSURE: [(1, 55)], Signal.UREA: [(1, "9")]}
         record = rounds((1, {}), numbers=whole, conditions=(PNEUMONIA,), born=OLD)

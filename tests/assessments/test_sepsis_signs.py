@@ -183,6 +183,15 @@ class TestOtherSigns:
         assert _child(given, _born(6)).urgency is urgency
 
     @pytest.mark.parametrize(
+        ("device", "said"),
+        [(OxygenDelivery.OXYGEN, "oxygen given"), (OxygenDelivery.NASAL_CANNULA, "by a nasal cannula")],
+    )
+    def test_oxygen_without_a_device_is_said_once(self, device: OxygenDelivery, said: str) -> None:
+        """Ours: it was "oxygen oxygen"."""
+        sentence = _child({CodedSignal.OXYGEN_DELIVERY: device}, _born(6)).sentence
+        assert said in sentence
+
+    @pytest.mark.parametrize(
         ("changed", "urgency"),
         [
             pytest.param({Signal.CAPILLARY_REFILL: 3}, U, id="refill-3"),

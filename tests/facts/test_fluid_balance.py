@@ -166,6 +166,6 @@ class TestBesideADiuretic:
         furosemide = order("Furosemide 80 mg", "loop-diuretic")
         record = chart({**kidneys, **numbers}, stays=(stay,), orders=(furosemide,))
         (line,) = findings(record, Kind.MEDICINE).values()
-        (volume,) = (said for said in line.cautions if said.startswith("Examine the volume state first."))
+        (volume,) = (said for said in line.cautions if said.startswith("Assess volume status first."))
         assert ("On record:" in volume) is bool(shown)
         assert shown in volume

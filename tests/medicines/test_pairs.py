@@ -362,6 +362,6 @@ def test_on_long_term_dialysis_no_kidney_is_spared() -> None:
 
 @pytest.mark.parametrize(("injured", "is_said"), [(injury(2), False), ([result("Na", "140")], True)])
 def test_a_routine_pair_that_a_hold_ends_is_not_told(injured: list[Json], is_said: bool) -> None:
-    """Ours: "or another pain relief" beside "consider holding naproxen" said one thing twice."""
+    """Ours: "or another analgesic" beside "consider holding naproxen" said one thing twice."""
     chart = found("Naproxen 250 mg", "Dexamethasone 8 mg", beside=tuple(injured))
     assert ("nsaid-with-steroid" in chart) is is_said

@@ -257,7 +257,7 @@ class TestSeveralLinesOfOneMedicine:
         """Each is named once in a combination, with its lines counted; no order is lost."""
         found = interactions(reviewed(*injury(2), *self.LINES, *self.OTHERS))["aki-nsaid-raas-diuretic"]
         assert found.sentence.startswith(
-            "Furosemide 40 mg tablets + Ibuprofen (2 lines) + Ramipril 5 mg capsules (3 lines), with acute"
+            "Furosemide 40 mg tablets + Ibuprofen (2 lines) + Ramipril 5 mg capsules (3 lines): acute"
         )
         assert len(found.orders) == len(found.medicines) == 6
 
@@ -308,4 +308,4 @@ def test_a_reason_that_the_sentence_gives_is_not_given_again(stem: str, why: str
 def test_a_reason_that_the_sentence_does_not_give_stands_behind_it() -> None:
     """A hold names what triggered it; why that matters is said after it."""
     said = in_text(review((WARD / "07-drowsy-opioids.json").read_bytes()))
-    assert "Why: It sedates and, with an opioid, can end breathing." in said
+    assert "Why: It sedates and, with an opioid, can suppress breathing." in said

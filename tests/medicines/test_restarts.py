@@ -93,7 +93,7 @@ def test_ketones_speak_for_no_hold_of_insulin() -> None:
     """A review of what must never be missed speaks for giving it: ketones asked for a pump to stay off."""
     pump = order("Fiasp PumpCart via insulin pump", status="on-hold")
     found = suggestions(reviewed(problem("Type 1 diabetes"), result("ketones", "1.9"), pump))
-    assert not any("still speaks for it" in one.sentence for one in found.values())
+    assert not any("still supports it" in one.sentence for one in found.values())
 
 
 def test_no_reason_known() -> None:

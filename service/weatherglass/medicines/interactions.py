@@ -148,7 +148,7 @@ def _brief(one: _Found) -> str:
 def _finding(bedside: Bedside, one: _Found, urgency: Urgency) -> InteractionFinding:
     combination = one.combination
     names = each_once((line.medicine.ingredients, line.medicine.written, name_of(line)) for line in one.lines)
-    because = f", with {'; '.join(met.short for met in one.met)}" if one.met else ""
+    because = f": {'; '.join(met.short for met in one.met)}" if one.met else ""
     # The last of the orders made the combination, or the trigger did.
     since = latest((earliest(met.since for met in one.met), *(line.since for line in one.lines)))
     return InteractionFinding(

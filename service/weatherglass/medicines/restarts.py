@@ -109,7 +109,7 @@ def _on_hold(
     if against:
         speaks = "; ".join(because)
         asks = "See that no further dose is given." if given else "Is there a plan for its restart?"
-        sentence = f"{brief}, and this still speaks for it: {speaks}. {asks}"
+        sentence = f"{brief}, and this still supports it: {speaks}. {asks}"
     elif high is not None:
         above = limit_words(triggers.DO_NOT_START_RAAS, with_unit=False)
         sentence = f"{brief}; {high.short} is {above}. Is there a plan for its restart?"

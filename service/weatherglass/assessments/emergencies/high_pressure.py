@@ -226,7 +226,7 @@ def _signs(bedside: Bedside) -> Iterator[_Sign]:
     if flow.alert_kept is Kept.NO:
         origin = flow.alertness_origins[0] if flow.alertness_origins else None
         is_confused = flow.alertness is Consciousness.NEW_CONFUSION
-        words = "new confusion" if is_confused else "a patient who is not alert"
+        words = "new confusion" if is_confused else "reduced alertness"
         yield _Sign(words, origin, bedside.not_alert_since)
     yield from _listed_signs(bedside)
     if bedside.aki_now.stage:
@@ -245,12 +245,12 @@ def _harm(bedside: Bedside, condition: Condition) -> str:
     """Say which sign of harm a problem on the list is; empty where it is none."""
     text, kinds = condition.text.casefold(), condition.kinds
     if ConditionKind.CHEST_PAIN in kinds or ConditionKind.ACUTE_CORONARY_SYNDROME in kinds:
-        return condition.text
+        return inside_a_sentence(condition.text)
     if ConditionKind.FLUID_OVERLOAD in kinds:
-        return condition.text
+        return inside_a_sentence(condition.text)
     if ConditionKind.HEART_FAILURE in kinds and (_FAILING.search(text) or _is_short_of_breath(bedside)):
-        return condition.text
-    return condition.text if _RETINA.search(text) or _PHAEO.search(text) else ""
+        return inside_a_sentence(condition.text)
+    return inside_a_sentence(condition.text) if _RETINA.search(text) or _PHAEO.search(text) else ""
 
 
 def _is_short_of_breath(bedside: Bedside) -> bool:

@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import is_end_of_life, is_not_for_resuscitation
+from weatherglass.facts.rounds.measures import answer_words
 from weatherglass.facts.rounds.signs_of_life import AbsentRate
 from weatherglass.facts.series.runs import run_at_level
 from weatherglass.knowledge.signs import single_signs as criteria
@@ -91,7 +92,7 @@ def _recorded(zeros: Sequence[tuple[Signal, Measurement]]) -> str:
 def _beside(absent: AbsentRate) -> str:
     """Say what else was seen, or that nothing was."""
     zeros = {signal for signal, _ in absent.zeros}
-    seen = [str(absent.alertness.value).replace("-", " ")] if absent.alertness is not None else []
+    seen = [answer_words(absent.alertness.value)] if absent.alertness is not None else []
     seen += [
         f"{FACTS[signal].label} {plain(one.value)}" for signal, one in absent.alive if signal not in zeros
     ]

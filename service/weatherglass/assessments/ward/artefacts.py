@@ -148,7 +148,7 @@ def _zero(bedside: Bedside, signal: Signal) -> Finding | None:
         Urgency.ROUTINE,
         rests_on(bedside, run, (signal, zero), (signal, newest)),
         brief=said,
-        asks="an artefact, or somebody helped",
+        asks="an artefact, or somebody intervened",
         sources=(plausibility.ZERO_MEANS_CHECK_RULE.source,),
         cautions=(plausibility.ZERO_MEANS_CHECK_RULE.text,),
     )

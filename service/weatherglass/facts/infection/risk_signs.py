@@ -264,7 +264,8 @@ def _oxygen(patient: Illness, months: int | None) -> _Series:
                 origin=point.origins[0],
             )
             how = "" if point.device is OxygenDelivery.OXYGEN else "by "
-            words = told(patient, "oxygen", f"{how}{point.words}".removeprefix("oxygen, "), point.at)
+            given = f"{how}{point.words}".removeprefix("oxygen, ")
+            words = told(patient, "oxygen", "given" if given == "oxygen" else given, point.at)
             newest = Sign(Risk.HIGH, words, source, point.at, point.origins[0], measure)
     return _Series(seen, newest)
 

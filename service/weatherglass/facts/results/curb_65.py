@@ -4,12 +4,12 @@ from collections.abc import Iterator
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.open_points import Known, OpenTotal, number_known, points_of_part
+from weatherglass.facts.rounds.measures import answer_words
 from weatherglass.knowledge.scores import curb_65_2003 as score
 from weatherglass.knowledge.scores.point_rows import parts_of
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
-from weatherglass.model.words.value_words import plain_answer
 
 _NUMBERS = (
     Signal.UREA,
@@ -55,5 +55,4 @@ def _confusion(bedside: Bedside) -> Known | None:
         return None
     if bedside.not_alert_since is None:
         return Known("alert", origins=newest.answer.origins, is_there=False)
-    words = plain_answer(newest.value)
-    return Known(words, origins=newest.answer.origins, began=bedside.not_alert_since)
+    return Known(answer_words(newest.value), origins=newest.answer.origins, began=bedside.not_alert_since)

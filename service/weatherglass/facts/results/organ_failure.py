@@ -9,6 +9,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.breathing.gas_samples import mmhg
 from weatherglass.facts.breathing.oxygen_course import breathed_at
 from weatherglass.facts.results.open_points import OpenTotal, Points, unknown_points
+from weatherglass.facts.rounds.measures import answer_words
 from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.knowledge.scores import organ_failure as table
 from weatherglass.knowledge.scores.organ_failure import Organ
@@ -19,7 +20,6 @@ from weatherglass.model.record.medicines import PERHAPS_A_VEIN
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Consciousness, OxygenDelivery, Sample, Signal
 from weatherglass.model.sources import Origin
-from weatherglass.model.words.value_words import plain_answer
 
 #: Of a brain that nothing but its alertness tells about: what is shown, and what is missing.
 NO_COMA_SCALE: Final = "coma scale"
@@ -252,7 +252,7 @@ def _by_alertness(bedside: Bedside) -> Points:
     while first and answers[first - 1].value is not Consciousness.ALERT:
         first -= 1
     worst = answers[dull[-1]].answer
-    shown = f"{plain_answer(worst.value)}, coma scale not recorded"
+    shown = f"{answer_words(worst.value)}, coma scale not recorded"
     since = answers[first].answer.at
     now = int(any(one.value is not Consciousness.ALERT for one in recent[-_NEWEST:]))
     return Points(
