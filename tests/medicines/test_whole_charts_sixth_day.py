@@ -11,7 +11,7 @@ import pytest
 
 from tests.medicines.rounds import NOW, P, R, U, ended_order, findings_of
 from tests.medicines.wards import interactions, order, problem, result, reviewed, suggestions
-from tests.records import Json, asked_for, earlier, full_set, given, stay
+from tests.records import Json, answer_of, asked_for, earlier, full_set, given, patient, stay
 from weatherglass.model.findings import Urgency
 from weatherglass.model.medicine_findings import MedicineFinding
 
@@ -262,3 +262,66 @@ def test_two_that_lengthen_qt_are_no_question_which_is_meant() -> None:
     chart = (in_hospital(48), order("Ondansetron 4 mg"), home("Escitalopram 20 mg"))
     assert not interactions(reviewed(*full_set(), *chart))
     assert findings_of(*chart, key="home-medicines-not-ordered")
+
+
+class TestSteadyInHeartFailure:
+    """Ours: treated heart failure at 91 to 99, no more than 20 below any reading of three days."""
+
+    @pytest.mark.parametrize(
+        ("known", "now", "before", "is_asked"),
+        [
+            ("Heart failure", "99", "119", False),
+            ("Heart failure", "99", "120", True),
+            ("Heart failure", "91", "100", False),
+            ("Heart failure", "90", "100", True),
+            ("Hypertension", "99", "119", True),
+        ],
+    )
+    def test_a_pressure_that_its_medicines_make(
+        self, known: str, now: str, before: str, *, is_asked: bool
+    ) -> None:
+        earlier_one = result("SBP", before, earlier("20 h"))
+        answer = reviewed(problem(known), earlier_one, result("SBP", now), line("Ramipril 5 mg"))
+        assert ("o" in suggestions(answer)) is is_asked
+
+    def test_one_reading_alone_is_not_known_to_be_steady(self) -> None:
+        answer = reviewed(problem("Heart failure"), result("SBP", "96"), line("Ramipril 5 mg"))
+        assert "o" in suggestions(answer)
+
+    def test_an_illness_beside_it_counts(self) -> None:
+        values = (result("SBP", "99", earlier("20 h")), result("SBP", "96"))
+        answer = reviewed(problem("Heart failure"), problem("Sepsis"), *values, line("Ramipril 5 mg"))
+        assert "o" in suggestions(answer)
+
+
+@pytest.mark.parametrize(
+    ("born", "beside", "is_told"),
+    [
+        ("1961-02-28", "Senna 7.5 mg", True),
+        ("1961-03-02", "Senna 7.5 mg", False),
+        ("1940-01-01", "Omeprazole 20 mg", False),
+        ("1940-01-01", "Senna 7.5 mg", True),
+    ],
+)
+def test_an_nsaid_of_days_beside_prevention(born: str, beside: str, *, is_told: bool) -> None:
+    """Ours: common after operations, from 65 on a question where nothing protects the stomach."""
+    chart = (
+        order("Ibuprofen 400 mg"),
+        line("Enoxaparin 40 mg injection", "40 mg SC once daily"),
+        order(beside),
+    )
+    answer = answer_of(patient(born), result("Na", "140"), *chart)
+    assert ("nsaid-with-anticoagulant" in interactions(answer)) is is_told
+
+
+@pytest.mark.parametrize("text", ["Apixaban 5 mg", "Warfarin 3 mg"])
+@pytest.mark.parametrize(
+    ("platelets", "expected"),
+    [("24", ("hold", U)), ("25", ("review", P)), ("49", ("review", P)), ("50", None)],
+)
+def test_few_platelets_and_an_anticoagulant_by_mouth(
+    text: str, platelets: str, expected: tuple[str, Urgency] | None
+) -> None:
+    """ISTH 2018 (secondary) by mouth as by injection; it was routine."""
+    found = said(result("platelets", platelets), line(text))
+    assert ((found.action, found.urgency) if found is not None else None) == expected

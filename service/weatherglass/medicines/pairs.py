@@ -20,7 +20,7 @@ from weatherglass.facts.medicines.meeting_pairs import MetPair, against, content
 from weatherglass.facts.medicines.named_lines import NamedLine
 from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge.medicines.groups import Members
-from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.medicines.medicine_classes import PROTECTS_THE_STOMACH, MedicineClass
 from weatherglass.knowledge.medicines.pairs import (
     BEGUN_HERE_AFTER,
     BEGUN_LATELY,
@@ -38,6 +38,7 @@ from weatherglass.knowledge.medicines.pairs import (
     NEAR_LOW_GLUCOSE,
     PAIRS,
     SLOW_FOR_A_PAIR,
+    STOMACH_OF_THE_OLD,
     URGENCY_SOURCE,
     Pair,
     PairCircumstance,
@@ -270,6 +271,15 @@ def _prevents(bedside: Bedside, met: MetPair) -> bool:
     return all(is_preventive(bedside.named(line)) for line in met.other)
 
 
+def _prevents_safely(bedside: Bedside, met: MetPair) -> bool:
+    """Tell whether every anticoagulant only prevents clots, beside an acid blocker or below an age."""
+    is_young = bedside.age is not None and bedside.age < STOMACH_OF_THE_OLD.value
+    is_protected = any(
+        not PROTECTS_THE_STOMACH.isdisjoint(line.classes) for line in bedside.drug_chart.exposed
+    )
+    return (is_young or is_protected) and _prevents(bedside, met)
+
+
 def _is_of_a_fresh_syndrome(bedside: Bedside, met: MetPair) -> bool:
     """Tell whether every anticoagulant of the pair is injected, in the first days of a coronary syndrome."""
     recorded = bedside.record.conditions_of(ConditionKind.ACUTE_CORONARY_SYNDROME)
@@ -338,6 +348,7 @@ _ANSWERS: Final[Mapping[PairCircumstance, Callable[[Bedside, MetPair], bool]]] =
     PairCircumstance.POTASSIUM_LOW_NORMAL: _potassium_is_low_normal,
     PairCircumstance.LIVER_DISEASE: _has_liver_disease,
     PairCircumstance.PREVENTIVE: _prevents,
+    PairCircumstance.PREVENTIVE_AND_SAFE: _prevents_safely,
     PairCircumstance.FRESH_CORONARY: _is_of_a_fresh_syndrome,
     PairCircumstance.BY_VEIN: _is_by_vein,
     PairCircumstance.PARACETAMOL_ADDED: _is_added_up,

@@ -197,3 +197,7 @@ def acts_locally(key: str, route: Route) -> bool:
 
 
 _KEYS: Final = frozenset(key.value for key in MedicineClass)
+
+
+#: What keeps acid from the stomach.
+PROTECTS_THE_STOMACH: Final = frozenset({MedicineClass.PPI.value, MedicineClass.H2_ANTAGONIST.value})

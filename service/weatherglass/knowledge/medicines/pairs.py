@@ -31,6 +31,7 @@ class PairCircumstance(StrEnum):
     POTASSIUM_LOW_NORMAL = "potassium below 4.0"
     LIVER_DISEASE = "liver disease"
     PREVENTIVE = "anticoagulant at a preventive dose"
+    PREVENTIVE_AND_SAFE = "anticoagulant at a preventive dose, stomach protected or below 65"
     FRESH_CORONARY = "injected in a fresh coronary syndrome"
     BY_VEIN = "the second by vein"
     PARACETAMOL_ADDED = "paracetamol of a day added up"
@@ -45,6 +46,10 @@ class PairCircumstance(StrEnum):
 
 INR_OF_THE_RANGE: Final = Share(
     value=Decimal("2.0"), source=our_choice("an INR of 2.0 or more is taken to be in its range or above")
+)
+STOMACH_OF_THE_OLD: Final = Share(
+    value=Decimal(65),
+    source=our_choice("below 65 an NSAID of days beside a preventive dose is common after operations"),
 )
 LOW_NORMAL_POTASSIUM: Final = Share(
     value=Decimal("4.0"), source=our_choice("a potassium below 4.0 leaves room for what raises it")

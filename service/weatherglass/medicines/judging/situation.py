@@ -12,7 +12,7 @@ from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.facts.newborn import is_newborn
 from weatherglass.facts.series.limits_met import Met, surely
 from weatherglass.knowledge.medicines.groups import members_of
-from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.medicines.medicine_classes import PROTECTS_THE_STOMACH, MedicineClass
 from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.medicines.rules.circumstances import CIRCUMSTANCES, CircumstanceRow
 from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP, IN_LAST_DAYS
@@ -40,13 +40,12 @@ _LOWERS_GLUCOSE = frozenset(
     {MedicineClass.INSULIN.value, MedicineClass.SULFONYLUREA.value, MedicineClass.GLINIDE.value}
 )
 _REVERSING = members_of(["reverses-anticoagulants"]).anywhere
-_PROTECT_THE_STOMACH = frozenset({MedicineClass.PPI.value, MedicineClass.H2_ANTAGONIST.value})
 _NITRATES = frozenset({MedicineClass.NITRATE.value, MedicineClass.NICORANDIL.value})
 #: Circumstances that a line of these classes makes.
 _BY_CLASS = (
     (Circumstance.NITRATE_ON_CHART, _NITRATES),
     (Circumstance.GLUCOSE_LOWERED, _LOWERS_GLUCOSE),
-    (Circumstance.STOMACH_PROTECTED, _PROTECT_THE_STOMACH),
+    (Circumstance.STOMACH_PROTECTED, PROTECTS_THE_STOMACH),
 )
 _ASKED_BY_NOTES = tuple(dict.fromkeys(each for entry in DO_NOT_STOP for each in entry.when))
 
