@@ -14,7 +14,7 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.clauses import Window
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.known_times import earliest, latest
-from weatherglass.model.record.care import Done, ProcedureKind
+from weatherglass.model.record.care import BESIDE_THE_CORD, Done, ProcedureKind
 from weatherglass.model.record.medicines import Administration
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.words.clock_words import exactly, lasting
@@ -27,7 +27,7 @@ _PLANNED = ((Signal.PLATELETS, criteria.PLANNED_PLATELETS), (Signal.INR, criteri
 
 def assess_block_and_heparin(bedside: Bedside) -> Iterator[Finding]:
     """Compare the newest block of a day with the last dose before it."""
-    blocks = [one for one in bedside.record.done(ProcedureKind.NEURAXIAL) if _is_new(bedside, one)]
+    blocks = [one for one in bedside.record.done(*BESIDE_THE_CORD) if _is_new(bedside, one)]
     block = blocks[-1] if blocks else None
     dose = _last_before(bedside, block) if block is not None else None
     if block is None or dose is None:

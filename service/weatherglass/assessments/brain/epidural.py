@@ -18,7 +18,7 @@ from weatherglass.knowledge.limits.context_choices import ANTICOAGULANTS
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.known_times import earliest
 from weatherglass.model.quantities import plain
-from weatherglass.model.record.care import ProcedureKind
+from weatherglass.model.record.care import BESIDE_THE_CORD
 from weatherglass.model.record.medicines import MedicineOrder, Route
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Letter, Signal
@@ -76,7 +76,7 @@ def _spine(bedside: Bedside) -> Iterator[Finding]:
     since = earliest(one.at for one in weak)
     thin = bedside.on_chart(ANTICOAGULANTS)
     waits = f"; {criteria.ANTICOAGULANT.text.format(_names(thin))}" if thin else ""
-    done = [one for one in bedside.record.done(ProcedureKind.NEURAXIAL) if one.origin in epidurals]
+    done = [one for one in bedside.record.done(*BESIDE_THE_CORD) if one.origin in epidurals]
     beside = (
         f"after {inside_a_sentence(done[-1].text)}" if len(done) == len(epidurals) else "with an epidural"
     )
@@ -113,7 +113,7 @@ def _epidurals(bedside: Bedside) -> Iterator[tuple[Origin, datetime | None]]:
         is_recent = until is not None and bedside.as_of - until <= criteria.AFTER.length
         if order.route is Route.EPIDURAL and is_recent:
             yield order.origin, order.began
-    for done in bedside.record.done(ProcedureKind.NEURAXIAL):
+    for done in bedside.record.done(*BESIDE_THE_CORD):
         if bedside.as_of - done.until <= criteria.AFTER.length:
             yield done.origin, done.until + criteria.BLOCK_WEARS_OFF.length
 

@@ -18,7 +18,7 @@ from weatherglass.medicines.triggers.met import MetRule, MetTrigger, at_words, m
 from weatherglass.model.clauses import Window
 from weatherglass.model.known_times import latest
 from weatherglass.model.plain import Plain, replace
-from weatherglass.model.record.care import DirectiveKind, Procedure, ProcedureKind
+from weatherglass.model.record.care import BESIDE_THE_CORD, DirectiveKind, Procedure, ProcedureKind
 from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import inside_a_sentence
@@ -175,8 +175,6 @@ def _of_procedure(
 
 # A needle beside the spinal cord soon after a dose
 
-_BESIDE_THE_CORD: Final = frozenset({ProcedureKind.NEURAXIAL, ProcedureKind.NEURAXIAL_REMOVAL})
-
 
 def met_needle(bedside: Bedside, of_line: NamedLine) -> Iterator[MetRule]:
     """Return the rule about one line whose last dose comes too soon before a needle that is asked for."""
@@ -214,5 +212,5 @@ def met_needle(bedside: Bedside, of_line: NamedLine) -> Iterator[MetRule]:
 
 
 def _is_needle_ahead(bedside: Bedside, one: Procedure) -> bool:
-    is_one = not _BESIDE_THE_CORD.isdisjoint(one.kinds)
+    is_one = not BESIDE_THE_CORD.isdisjoint(one.kinds)
     return is_one and one.due is not None and timedelta(0) <= one.due - bedside.as_of <= _DAYS_AHEAD

@@ -53,6 +53,9 @@ class ProcedureKind(StrEnum):
     DEEP_PUNCTURE = "a needle or a drain where a bleed cannot be pressed on"
 
 
+#: A needle or catheter beside the cord, and taking one out: blood there comes of either.
+BESIDE_THE_CORD = frozenset({ProcedureKind.NEURAXIAL, ProcedureKind.NEURAXIAL_REMOVAL})
+
 #: Operations, after which blood, fever and pulse are read as after one.
 OPERATIONS = frozenset(
     {
