@@ -105,7 +105,7 @@ class TestWhichSignal:
         total = {Signal.CALCIUM_TOTAL: [(1, "2.00")], Signal.ALBUMIN: [(1, 25)]}
         assert _strip(chart(total))["calcium (adjusted here)"].newest.shown == "2.30"
         del total[Signal.ALBUMIN]
-        assert "calcium (total, not adjusted)" in _strip(chart(total))
+        assert "calcium (not adjusted)" in _strip(chart(total))
 
 
 class TestRanges:

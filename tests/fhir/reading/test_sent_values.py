@@ -170,6 +170,21 @@ class TestUnread:
         assert sent[-1].at.isoformat() == "2026-01-28T23:00:00+00:00"
         assert any(i.text.startswith(f"{28 * 24 - MOST_SENT} older value(s)") for i in reading.issues)
 
+    @pytest.mark.parametrize(
+        ("sent", "said"),
+        [
+            ("Ferritin [Mass/volume] in Serum or Plasma", "Ferritin"),
+            ("Reticulocytes [#/volume] in Blood", "Reticulocytes [#/volume] in Blood"),
+            ("Ethanol [Mass/volume] in Blood by Gas chromatography", "Ethanol"),
+            ("Protein [Mass/volume] in Urine", "Protein in Urine"),
+            ("Fall risk [Morse Fall Scale]", "Fall risk [Morse Fall Scale]"),
+        ],
+    )
+    def test_how_it_was_measured_is_left_out_of_a_name(self, sent: str, said: str) -> None:
+        """Names of LOINC: the property and the usual sample; another sample stays."""
+        (one,) = _sent(_named(sent))
+        assert one.name == said
+
     def test_a_name_is_one_short_line(self) -> None:
         (one,) = _sent(_named("Ammonia\n\u202e" + "x" * 300))
         assert len(one.name) == 60

@@ -30,7 +30,7 @@ _OF_A_GAS = {
 }
 _ONE_VESSEL = (Signal.PH_ARTERIAL, Signal.PCO2_ARTERIAL, Signal.PO2_ARTERIAL)
 _VESSELS = {Sample.ARTERIAL: "arterial", Sample.CAPILLARY: "capillary", Sample.VENOUS: "venous"}
-_CALCIUM = {ADJUSTED_HERE: "adjusted here", NOT_ADJUSTED: "total, not adjusted"}
+_CALCIUM = {ADJUSTED_HERE: "adjusted here", NOT_ADJUSTED: "not adjusted"}
 #: Ours: words are many, and few of them are results.
 _MOST_IN_WORDS = 6
 _IN_THE_STRIP = frozenset(chain.from_iterable(place.signals for place in shown.READ_FIRST))

@@ -6,6 +6,7 @@ strings are taken, in one short line: no names of people, no notes.
 
 from collections.abc import Iterable, Iterator
 from decimal import Decimal, DecimalException
+from typing import Final
 
 import msgspec
 from msgspec import Raw
@@ -23,6 +24,7 @@ from weatherglass.fhir.reading.observations.danger_words import (
 )
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.fhir.times import When
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.quantities import Unit, unit_words
 from weatherglass.model.record.values import Flag, SentValue
 from weatherglass.model.signals import CodedSignal, Signal, label_of
@@ -33,6 +35,10 @@ Holder = Observation | Component
 
 #: Longest name and longest value that are shown.
 LONGEST = 60
+#: How LOINC says a property, the usual sample and the method: nothing of it is missed in a list.
+_HOW_MEASURED: Final = when_asked(
+    r" \[[A-Z][\w ]*/[\w ]+\](?: in (?:Serum or Plasma|Blood|Serum|Plasma)(?: by .*)?$)?"
+)
 #: Of a remark or a note as much is looked through, and as much is shown of what may be danger.
 _LONGEST_REMARK, _LONGEST_WORRY = 4000, 120
 _LONGEST_NUMBER = 20
@@ -198,6 +204,7 @@ def name_of(concept: CodeableConcept, read_as: Signal | CodedSignal | None = Non
     """Return what something is called, in one short line of its sender's words."""
     displays = [coding.display for coding in concept.coding if coding.display]
     words = one_line((concept.text or min(displays, default=""))[: LONGEST * 4])
+    words = _HOW_MEASURED.sub("", words)
     if not words and read_as is not None:
         words = label_of(read_as)
     if not words:
