@@ -146,3 +146,17 @@ def test_an_infarction_that_was_named_since(
     found = _found(_record((6, "40"), (2, "420"), conditions=(problem,), orders=orders))
     assert found.urgency is urgency
     assert ("as expected in NSTEMI" in found.sentence) is (urgency is R)
+
+
+@pytest.mark.parametrize(
+    ("newest", "treated", "urgency"),
+    [("900", True, R), ("1200", True, R), ("1201", True, U), ("900", False, U)],
+    ids=["10%-less", "20%-more", "above-20%", "not-treated"],
+)
+def test_a_treated_infarction_that_rises_no_more(newest: str, treated: bool, urgency: Urgency) -> None:
+    """Ours: 44712 after 54986 ng/L was "2 days late" on the third day of an infarction under treatment."""
+    problem = condition(ConditionKind.ACUTE_CORONARY_SYNDROME, text="NSTEMI", began=48)
+    orders = (order("Ticagrelor", "antiplatelet"),) if treated else ()
+    found = _found(_record((47, "100"), (25, "1000"), (1, newest), conditions=(problem,), orders=orders))
+    assert found.urgency is urgency
+    assert ("as expected in NSTEMI" in found.sentence) is (urgency is R)

@@ -138,8 +138,8 @@ def _known(bedside: Bedside) -> _Known:
 def _expected(known: _Known, results: Sequence[Measurement]) -> str:
     """Return in or after what a troponin is expected, "after NSTEMI"; empty where nothing explains it.
 
-    An infarction or an embolism that was written down before explains a fall alone: while troponin rises
-    after it somebody has to look.
+    An infarction or an embolism that was written down before explains a fall, and while it is treated what
+    is not above the result before: where troponin rises after it somebody has to look.
     """
     newest = results[-1]
     named = [one for one in known.problems if one.at is not None and latest_of(one.at) >= newest.at]
@@ -152,6 +152,9 @@ def _expected(known: _Known, results: Sequence[Measurement]) -> str:
     operated = [one for one in known.operated if earliest <= one.until <= newest.at]
     if operated and not _rises(results, operated[-1].until):
         return f"after {operated[-1].text}"
+    treated = [one for one in known.problems if one.at and earliest <= one.at <= newest.at]
+    if treated and known.is_treated and _rises_no_more(results):
+        return f"in {inside_a_sentence(treated[0].text)}"
     if not _falls(results, earliest):
         return ""
     texts = [one.text for one in reversed(done)]
@@ -167,6 +170,14 @@ def _rises(results: Sequence[Measurement], since: datetime) -> bool:
     share = 1 + limits.TROPONIN_CHANGE.value / 100
     highest = _ends(results[-1])[1]
     return lowest is not None and (highest is None or highest > share * lowest)
+
+
+def _rises_no_more(results: Sequence[Measurement]) -> bool:
+    """Tell whether the newest is not by the counted share above the one before."""
+    if len(results) < 2:
+        return False
+    lowest, highest = _ends(results[-2])[0], _ends(results[-1])[1]
+    return highest is not None and highest <= (1 + limits.TROPONIN_CHANGE.value / 100) * lowest
 
 
 def _falls(results: Sequence[Measurement], earliest: datetime) -> bool:
