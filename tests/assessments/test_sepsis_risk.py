@@ -26,7 +26,7 @@ from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.plain import replace
-from weatherglass.model.record.medicines import Administration, OrderStatus, Route
+from weatherglass.model.record.medicines import Administration, MatchMethod, OrderStatus, Route
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal, Skin
@@ -175,6 +175,21 @@ class TestTiming:
         sentence = _found(_record(total, hours=hours))["sepsis-risk"].sentence
         assert said in sentence
         assert sentence.endswith("no dose is recorded yet.")
+
+    @pytest.mark.parametrize(
+        ("hours", "method", "is_said"),
+        [(24, MatchMethod.NONE, True), (24.1, MatchMethod.NONE, False), (1, MatchMethod.NAME, False)],
+        ids=["of-the-day", "before-it", "recognised"],
+    )
+    def test_what_was_given_and_not_recognised(
+        self, hours: float, method: MatchMethod, is_said: bool
+    ) -> None:
+        """Ours: "none recorded" stood beside antibacterials whose Japanese names nobody here reads."""
+        given = administered("Xyzomycin", hours)
+        given = replace(given, medicine=replace(given.medicine, method=method))
+        found = _found(_record(7, hours=2, administrations=(given,)))["sepsis-risk"]
+        assert ("; given and not recognised: Xyzomycin" in found.sentence) is is_said
+        assert ("what was given is not recognised" in found.brief) is is_said
 
     @pytest.mark.parametrize(("total", "hours"), [(7, 1.1), (5, 3.1), (1, 6.1)])
     def test_past(self, total: int, hours: float) -> None:

@@ -4,8 +4,8 @@ Neutropenic sepsis is; so is a suspected infection with moderate or high risk by
 the tables of single signs; and sepsis that is recorded and confirmed.
 """
 
-from collections.abc import Callable, Mapping
-from datetime import datetime
+from collections.abc import Callable, Mapping, Sequence
+from datetime import datetime, timedelta
 from typing import Final
 
 from weatherglass.facts.infection.antimicrobial import (
@@ -29,11 +29,14 @@ from weatherglass.knowledge.sepsis import sepsis_strata
 from weatherglass.model.findings import Urgency
 from weatherglass.model.known_times import earliest
 from weatherglass.model.plain import Plain, replace
-from weatherglass.model.record.medicines import Administration
+from weatherglass.model.record.medicines import Administration, MatchMethod
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.sources import Origin, Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk
-from weatherglass.model.words.lists import inside_a_sentence
+from weatherglass.model.words.lists import inside_a_sentence, listed
+
+_A_DAY: Final = timedelta(hours=24)
+_MOST_UNKNOWN: Final = 3
 
 #: Within what time the first dose is due: by risk, lowest first.
 _BY_STRATUM: Final = tuple(one.antimicrobial_within for one in reversed(sepsis_strata.STRATA))
@@ -128,7 +131,19 @@ def first_antimicrobial(
     )
     if found.deadline is None:
         return found
-    return replace(found, words=f"{found.words}{_prevented(patient)}")
+    unknown = _not_recognised(patient)
+    beside = f"; given and not recognised: {listed(unknown[:_MOST_UNKNOWN])}" if unknown else ""
+    briefly = ", what was given is not recognised" if unknown else ""
+    words = f"{found.words}{_prevented(patient)}{beside}"
+    return replace(found, words=words, brief=f"{found.brief}{briefly}")
+
+
+def _not_recognised(patient: Illness) -> Sequence[str]:
+    """Return the medicines of the last day that nobody could recognise: one may be what is asked for."""
+    given = patient.record.administrations
+    since = patient.as_of - _A_DAY
+    lately = (dose.medicine for dose in given if since <= dose.at <= patient.as_of)
+    return tuple(dict.fromkeys(one.text for one in lately if one.method is MatchMethod.NONE))
 
 
 def _prevented(patient: Illness) -> str:
