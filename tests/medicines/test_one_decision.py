@@ -143,3 +143,21 @@ def test_a_low_pressure_asks_about_amlodipine_in_stage_1_too() -> None:
         reviewed(*injury(1), result("SBP", "95"), order("Amlodipine 5 mg tablets"))
     ).values()
     assert found.action == "hold"
+
+
+@pytest.mark.parametrize(
+    ("names", "said"),
+    [
+        (
+            ("Xyzomab", "Qwertex"),
+            "Qwertex and Xyzomab were not recognised, so they were not reviewed: find out",
+        ),
+        (("Xyzomab",), "Xyzomab was not recognised, so it was not reviewed: find out what it is."),
+    ],
+)
+def test_medicines_that_nobody_recognised_are_one_line(names: tuple[str, ...], said: str) -> None:
+    """Twelve lines of one sentence stood below a chart in a script that is not read."""
+    answer = reviewed(result("K", "4.5"), *map(order, names))
+    text = " ".join(review_text(answer.reviews[0], ()).split())
+    assert said in text
+    assert text.count("recognised, so") == 1

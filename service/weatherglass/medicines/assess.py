@@ -23,6 +23,7 @@ from weatherglass.medicines.judging.situation import Situation, is_replaced_by_i
 from weatherglass.medicines.pairs import Partners, pairs
 from weatherglass.medicines.recovery import recovered
 from weatherglass.medicines.restarts import restarts
+from weatherglass.medicines.telling.one_decision import NOT_RECOGNISED
 from weatherglass.medicines.telling.suggestions import dose_of, suggest
 from weatherglass.medicines.telling.wording import name_of
 from weatherglass.model.findings import Finding, Kind, Urgency
@@ -182,7 +183,7 @@ def _not_reviewed(line: Line) -> MedicineFinding:
         at=line.last_dose.at if line.last_dose is not None else None,
         evidence=(line.order,),
         sources=(_NOT_REVIEWED,),
-        decided_by="not recognised",
+        decided_by="not recognised as written" if line.classes or meant or held else NOT_RECOGNISED,
         order=line.order,
         medicine=line.medicine.text,
         action=Action.NOT_REVIEWED,

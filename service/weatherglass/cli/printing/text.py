@@ -20,7 +20,13 @@ from weatherglass.handover.told import (
 )
 from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.medicines.telling.coverage import NOT_CHECKED, NOT_CHECKED_IN_SHORT, counted
-from weatherglass.medicines.telling.one_decision import cautions_for_all, decision_sentence, decisions
+from weatherglass.medicines.telling.one_decision import (
+    cautions_for_all,
+    decision_sentence,
+    decisions,
+    not_recognised,
+    not_recognised_sentence,
+)
 from weatherglass.model.findings import Finding, Kind, ScoreFinding, Urgency
 from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding, MedicineReason
 from weatherglass.model.review import Review
@@ -192,8 +198,13 @@ def chart_text(review: Review) -> Iterator[str]:
     said = " ".join(filter(None, (*for_all.above, decided)))
     if said:
         yield wrapped(f"For all that follows: {said}", "  ")
-    for group in sorted(decisions(told), key=lambda one: chart_place(one[0])):
+    unknown = not_recognised(told)
+    apart = {id(one) for one in unknown}
+    known = [one for one in told if id(one) not in apart]
+    for group in sorted(decisions(known), key=lambda one: chart_place(one[0])):
         yield from _decision(group, review.clock, for_all)
+    if unknown:
+        yield marked(Urgency.ROUTINE, not_recognised_sentence(unknown))
 
 
 class _ForAll(NamedTuple):

@@ -13,6 +13,8 @@ from weatherglass.model.findings import Finding, Urgency
 from weatherglass.model.medicine_findings import Decision, MedicineFinding
 from weatherglass.model.words.lists import listed
 
+#: What decides where nothing else is known of a medicine.
+NOT_RECOGNISED: Final = "not recognised"
 _Told = TypeVar("_Told", bound=Finding)
 
 
@@ -44,6 +46,21 @@ def decision_sentence(group: Sequence[MedicineFinding]) -> str:
     asks, because, besides, _ = first.decision
     names = listed(list(dict.fromkeys(one.named for one in group)))
     return also_said(f"{asks.format(names)}: {'; '.join(because)}.", besides)
+
+
+def not_recognised(findings: Iterable[Finding]) -> tuple[MedicineFinding, ...]:
+    """Return the medicines of which nothing is said but that nobody recognised them."""
+    return tuple(
+        one for one in findings if isinstance(one, MedicineFinding) and one.decided_by == NOT_RECOGNISED
+    )
+
+
+def not_recognised_sentence(found: Sequence[MedicineFinding]) -> str:
+    """Say it of one in its own sentence, of several in one for all."""
+    names = listed(list(dict.fromkeys(one.medicine for one in found)))
+    if len(found) == 1:
+        return found[0].sentence
+    return f"{names} were not recognised, so they were not reviewed: find out what they are."
 
 
 def cautions_for_all(findings: Iterable[Finding]) -> tuple[str, ...]:
