@@ -73,6 +73,25 @@ class TestNotRead:
         assert "Sent and not read: Thyrotropin 88 mU/L (10:00 on 1 March)" in one.headline
         assert one.standing == "routine"
 
+    @pytest.mark.parametrize(
+        ("name", "is_slow"),
+        [
+            ("Cholesterol in HDL", True),
+            ("Triglyceride", True),
+            ("Hemoglobin A1c/Hemoglobin.total in Blood", True),
+            ("Albumin/Creatinine in Urine", True),
+            ("Fall risk total", True),
+            ("Cholinesterase", False),
+            ("Thyrotropin", False),
+        ],
+    )
+    def test_what_says_nothing_of_today_is_listed_and_in_no_head(self, name: str, is_slow: bool) -> None:
+        """Ours: six lipids were all that a head named of an outpatient."""
+        one = _review(_sent(name, "7.1", "mmol/L"))
+        assert (name not in one.headline) is is_slow
+        assert any(name in said for said in one.latest.not_read)
+        assert any(name in said for said in one.handover.assessment)
+
     def test_a_day_later_it_is_no_longer_in_the_head(self) -> None:
         assert _QUIET in _review(_sent("Thyrotropin", "88", "mU/L", at=earlier("24.1 h"))).headline
         assert _QUIET not in _review(_sent("Thyrotropin", "88", "mU/L", at=earlier("23.9 h"))).headline

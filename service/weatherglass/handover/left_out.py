@@ -13,6 +13,7 @@ from weatherglass.facts.results.unjudged import put_up_now, supplied_now, undate
 from weatherglass.facts.rounds.measures import measure_of, show
 from weatherglass.handover.kinds import KINDS
 from weatherglass.knowledge.limits.out_of_range import OUT_OF_RANGE, USUAL_AFTER, USUAL_FOR, OutOfRange
+from weatherglass.knowledge.limits.slow_results import says_nothing_of_today
 from weatherglass.model.findings import AkiFinding, Finding, Measure, State, Urgency
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.values import Flag, Later, Measurement, PutUp, SentValue, Undated
@@ -47,6 +48,7 @@ class LeftOut(Plain, frozen=True):
         known: Not read, though its words name a sign or result that is read in other codes, or its
             sender flagged it: without it the patient is not fully assessed.
         unread: Not read; what it is, is not known here.
+        slow: Not read, and of no acute illness by its name: listed, and in no head.
         unjudged: Read, and judged by no rule.
         abnormal: Judged, and clearly abnormal though no limit that calls is reached.
         problems: Problems of the last day that no finding asks for anybody about.
@@ -60,6 +62,7 @@ class LeftOut(Plain, frozen=True):
 
     known: tuple[str, ...] = ()
     unread: tuple[str, ...] = ()
+    slow: tuple[str, ...] = ()
     unjudged: tuple[str, ...] = ()
     abnormal: tuple[str, ...] = ()
     problems: tuple[str, ...] = ()
@@ -89,7 +92,7 @@ class LeftOut(Plain, frozen=True):
     @property
     def not_read_in_full(self) -> tuple[str, ...]:
         """The same for the handover, which has room for every value."""
-        named = (*self.known, *self.unread)
+        named = (*self.known, *self.unread, *self.slow)
         return (f"Sent and not read: {_named(named, _MOST_READ_OUT)}.",) if named else ()
 
     @property
@@ -127,6 +130,9 @@ def left_unjudged(bedside: Bedside, findings: Sequence[Finding], ahead: Later | 
         for one in bedside.sent_unread
         if one.flag is not Flag.CRITICAL  # Which is a finding by itself.
     ]
+    slow = [one for one in left if not one.danger and says_nothing_of_today(one.name)]
+    apart = {id(one) for one in slow}
+    left = [one for one in left if id(one) not in apart]
     # Signs of the patient come before results: a head names only the first of many.
     known = sorted((one for one in left if one.is_known), key=lambda one: not one.vital)
     undated = sorted(undated_of_late(bedside.record, bedside.as_of), key=lambda one: not one.value.vital)
@@ -141,6 +147,7 @@ def left_unjudged(bedside: Bedside, findings: Sequence[Finding], ahead: Later | 
             *dict.fromkeys(_said_without_a_day(bedside, one) for one in undated),
         ),
         unread=(*(_said(bedside, one) for one in unread), *(_said(bedside, one) for one in put_up)),
+        slow=tuple(_said(bedside, one) for one in slow),
         unjudged=tuple(_measured(bedside, one) for one in bedside.unjudged),
         abnormal=tuple(
             _measured(bedside, measure_of(signal, one))

@@ -37,6 +37,7 @@ from weatherglass.knowledge.limits import (
     out_of_range,
     plausibility,
     positive_tests,
+    slow_results,
     treatment_targets,
 )
 from weatherglass.knowledge.medicines import (
@@ -158,6 +159,7 @@ EDITIONS: Mapping[str, ModuleType] = {
     newborn_weight.PUBLIC_KEY: newborn_weight,
     obstetric_blood.PUBLIC_KEY: obstetric_blood,
     out_of_range.PUBLIC_KEY: out_of_range,
+    slow_results.PUBLIC_KEY: slow_results,
     seizures.PUBLIC_KEY: seizures,
     single_signs.PUBLIC_KEY: single_signs,
     slow_decline.PUBLIC_KEY: slow_decline,
