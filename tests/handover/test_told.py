@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.records import answer_of, earlier, full_set, observation, patient, problem, quantity
+from tests.records import answer_of, earlier, full_set, measured, observation, patient, problem, quantity
 from tests.web.records import demo
 from weatherglass.cli.printing.text import review_text
 from weatherglass.handover.told import Told, named_together, told
@@ -118,6 +118,19 @@ def test_a_result_that_a_crisis_holds_is_named_beside_it(glucose: str) -> None:
     low = every.get("glucose-low")
     assert (low is None) is (glucose == "22")
     assert low is None or low.speaks_by is None
+
+
+@pytest.mark.parametrize(
+    ("before", "in_passing"), [("120", True), (None, False)], ids=["stage-3", "not-staged"]
+)
+def test_a_very_high_creatinine_is_named_by_the_stage(before: str | None, in_passing: bool) -> None:
+    """The same number stood in four lines below each other. Our choice."""
+    values = [measured("now", "creatinine", "404", "umol/L")]
+    if before is not None:
+        values.append(measured("old", "creatinine", before, "umol/L", at=earlier("48 h")))
+    (one,) = answer_of(patient(), *full_set(), *values).reviews
+    (high,) = (each for each in told(one) if each.finding.key == "creatinine-high")
+    assert (high.in_passing, high.speaks_by is not None) == (in_passing, in_passing)
 
 
 def test_a_total_is_followed_in_its_own_line() -> None:

@@ -8,7 +8,7 @@ few words beside the one that speaks for it, and every word of it on demand.
 from collections.abc import Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TypeGuard
+from typing import Final, TypeGuard
 
 from weatherglass.handover.kinds import KINDS
 from weatherglass.handover.lines import Line, Role, lines_of
@@ -32,6 +32,9 @@ from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.brief_words import total_of
 from weatherglass.model.words.clock_words import Clock
 from weatherglass.model.words.lists import listed
+
+#: A creatinine that a stage of kidney injury names with what it means.
+_VERY_HIGH: Final = "creatinine-high"
 
 
 @dataclass(frozen=True)
@@ -127,7 +130,8 @@ def told(review: Review, clock: Clock | None = None) -> tuple[Told, ...]:
         aside = by is not None or not _speaks(review, finding)
         few = not aside and not _decides(review, finding) and not KINDS[finding.kind].in_full
         passes = _passes(finding) or (
-            by is not None and (stands_beside(finding) or by.kind is Kind.METABOLIC)
+            by is not None
+            and (stands_beside(finding) or by.kind is Kind.METABOLIC or finding.key == _VERY_HIGH)
         )
         called, course = _is_called(review, finding), _course_of(finding, findings)
         known = passes and _is_in(in_results, finding)
@@ -288,7 +292,7 @@ def _agreeing(review: Review, findings: Sequence[Finding]) -> Iterator[tuple[int
             by = next((one for one in findings if _course_of(one, (finding,))), review.lead)
         elif finding.kind is Kind.SCORE:
             by = review.lead
-        elif isinstance(finding, AkiFinding):
+        elif isinstance(finding, AkiFinding) or finding.key == _VERY_HIGH:
             by = stage
         elif decline is not None and _is_course_of(finding, decline):
             by = decline

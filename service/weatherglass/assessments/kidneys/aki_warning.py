@@ -36,7 +36,6 @@ _FLAG_WORDS: Final = {
     "LOW": "The result is below the laboratory's reference range.",
 }
 _ALONE: Final = {"HIGH": nhs.HIGH_WITHOUT_EARLIER_RESULT, "LOW": nhs.LOW_WITHOUT_EARLIER_RESULT}
-_REPEAT: Final = "Flag HIGH: repeat it, and look for earlier results."
 _BY: Final = "NHS England algorithm"
 
 
@@ -134,7 +133,9 @@ def _why_no_warning(bedside: Bedside, measured: Measurement, staged: KidneyStage
 def _sentence(bedside: Bedside, newest: KidneyStage, stage: int | None, why_not: str, flag: str) -> str:
     """Say the warning in words that read on from KDIGO's, which stand beside it."""
     if why_not:
-        also = _REPEAT if flag == "HIGH" and is_alone(newest) else _FLAG_WORDS.get(flag, "")
+        if is_alone(newest):  # KDIGO's says why, and what is asked for.
+            return f"Cannot be staged by the {_BY} either{'; flag HIGH' if flag == 'HIGH' else ''}."
+        also = _FLAG_WORDS.get(flag, "")
         return f"Cannot be staged by the {_BY}: {why_not}. {also}".rstrip()
     differs, injury = why_they_differ(bedside), bedside.kidneys.injury
     if not stage:
