@@ -220,6 +220,16 @@ class TestUrgency:
 
     ADDISONS = (problem("Addison's disease"), PARACETAMOL)
 
+    @pytest.mark.parametrize(
+        "words", ["Alcohol dependence", "Parkinson's disease", "Epilepsy", "Mechanical aortic valve"]
+    )
+    def test_what_does_not_fail_within_hours_is_no_emergency_of_a_sepsis(self, words: str) -> None:
+        """Ours: thiamine stood before NEWS2 9 and a pO2 of 7.2 kPa in the head of a septic shock."""
+        (found,) = missing(
+            problem(words), PARACETAMOL, problem("Sepsis"), result("RR", "28"), result("SBP", "80")
+        )
+        assert found.urgency is U
+
     def test_a_trigger(self) -> None:
         """Low sodium is one."""
         (found,) = missing(*self.ADDISONS, result("Na", "119"))
