@@ -209,6 +209,9 @@ def _limits_differ(one: KidneyStage, warning: KidneyStage) -> str:
     if one.rule is Rule.HEIGHT_KDIGO:
         height = kdigo.STAGE_3_CREATININE.limit.value
         return f"KDIGO makes any acute rise to {height} \u00b5mol/L or more stage 3"
+    is_slower = one.rise_from is not None and one.result.at - one.rise_from.at > nhs.RISE_WINDOW.length
+    if one.rule is Rule.RISE_KDIGO and is_slower:
+        return "the algorithm counts no rise from more than 48 hours before"
     if warning.rule is Rule.RISE_NHS or one.rule is Rule.RISE_KDIGO:
         return (
             f"KDIGO counts a rise of {kdigo.STAGE_1_RISE.limit.value} \u00b5mol/L or more in 48 hours, "

@@ -9,7 +9,7 @@ in mg/dL where both results of a pair were reported so.
 
 from collections.abc import Callable, Sequence
 from datetime import UTC, datetime, timedelta, tzinfo
-from decimal import Decimal
+from decimal import ROUND_FLOOR, Decimal
 from enum import StrEnum
 from typing import Final
 
@@ -253,6 +253,7 @@ def stage_kdigo(
         rise=kdigo.RISE_WINDOW.length,
         year=_YEAR,
         lasting=kdigo.DISEASE_LASTS.length,
+        slower=kdigo.RISE_IN_PROPORTION.length,
         injured=injured,
         zone=zone,
     )
@@ -373,6 +374,16 @@ def _of_the_episode(reference: Reference) -> Reference:
     )
 
 
+def _in_proportion(index: Measurement, earlier: Measurement | None) -> Decimal | None:
+    """Return what of a rise from a little more than 48 hours before is of 48 hours, cut to tenths."""
+    apart = index.at - earlier.at if earlier is not None else None
+    if earlier is None or apart is None or apart <= kdigo.RISE_WINDOW.length:
+        return None
+    seconds = Decimal(int(kdigo.RISE_WINDOW.length.total_seconds()))
+    rise = (index.value - earlier.value) * seconds / Decimal(int(apart.total_seconds()))
+    return rise.quantize(Decimal("0.1"), rounding=ROUND_FLOOR)
+
+
 def _kdigo_one(
     step: Step,
     reference: Reference | None,
@@ -385,6 +396,9 @@ def _kdigo_one(
     stage = _kdigo_ratio(index, reference)
     rise = index.value - rise_from.value if rise_from is not None else None
     rose = rise_from is not None and _kdigo_rise(index, rise_from)
+    slower = _in_proportion(index, step.slower_from)
+    if not rose and slower is not None and kdigo.STAGE_1_RISE.is_met_by(slower):
+        rise_from, rise, rose = step.slower_from, slower, True
     rule = Rule.RATIO
     if not stage and rose:
         stage, rule = 1, Rule.RISE_KDIGO

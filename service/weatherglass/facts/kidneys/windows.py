@@ -65,6 +65,7 @@ class Step(Plain, frozen=True):
         before: The newest result that is older than the recent window, where it is still recent
             enough to speak of a level that lasts.
         level: The median of all such results since creatinine last was 1.5 times lower than it.
+        slower_from: The lowest result of a little longer than a rise is counted in.
         rise_left_out: Whether a result of about 48 hours could not be counted, for want of a time.
         unordered: Another result of the same date, where nobody knows which of the two came first.
     """
@@ -75,6 +76,7 @@ class Step(Plain, frozen=True):
     median: Reference | None
     before: Measurement | None = None
     level: Reference | None = None
+    slower_from: Measurement | None = None
     rise_left_out: bool = False
     unordered: Measurement | None = None
 
@@ -109,6 +111,7 @@ def walk(
     rise: timedelta,
     year: timedelta,
     lasting: timedelta | None = None,
+    slower: timedelta | None = None,
     injured: Sequence[bool] | None = None,
     zone: tzinfo = UTC,
     by_calendar: bool = False,
@@ -121,6 +124,7 @@ def walk(
         rise: How far back a rise is counted from; always elapsed time.
         year: How far back the results of the median may lie.
         lasting: How far back a level lies that is said to last; None where nobody asks.
+        slower: How far back what has risen more slowly lies; None where nobody asks.
         injured: Which results so far belong to an injury; filled by the caller as the
             walk goes on. None leaves no result out of the median.
         zone: Where the days are counted.
@@ -129,6 +133,7 @@ def walk(
     places = _places(results, zone, by_calendar=by_calendar)
     week = _Week(results, places, recent // _MICRO)
     two_days = _LowestWithin(rise // _MICRO)
+    longer = _LowestWithin(slower // _MICRO) if slower is not None else None
     youngest = recent // _MICRO
     medians = _Medians(results, places, youngest, year // _MICRO, injured)
     levels = _Medians(results, places, youngest, lasting // _MICRO, None) if lasting is not None else None
@@ -143,6 +148,7 @@ def walk(
             medians.before(i)[0],
             before,
             level,
+            longer.lowest_before(places.moments[i]) if longer is not None and is_timed else None,
             near.is_left_out(i),
             near.unordered(i),
         )
@@ -152,6 +158,8 @@ def walk(
             levels.begin_at(i)
         if is_timed:
             two_days.add(places.moments[i], index)
+            if longer is not None:
+                longer.add(places.moments[i], index)
 
 
 class _Places(Plain, frozen=True):

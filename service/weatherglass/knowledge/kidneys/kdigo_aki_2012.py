@@ -58,6 +58,7 @@ STAGE_3_CHILD_EGFR: Final = _ROWS.cutoff("stage-3-child-egfr")
 ADULT_AGE: Final = _ROWS.age("adult-age")
 
 RISE_WINDOW: Final = _ROWS.window("rise-window")
+RISE_IN_PROPORTION: Final = _ROWS.window("rise-in-proportion")
 RATIO_WINDOW: Final = _ROWS.window("ratio-window")
 LOWEST_EARLIER_RESULT: Final = _ROWS.clause("lowest-earlier-result")
 
