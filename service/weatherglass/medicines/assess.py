@@ -175,7 +175,7 @@ def _not_reviewed(line: Line) -> MedicineFinding:
     )
     return MedicineFinding(
         kind=Kind.MEDICINE_NOT_REVIEWED,
-        key="not-recognised",
+        key="not-recognised-as-written" if line.classes or meant or held else NOT_RECOGNISED,
         letter=Letter.EXPOSURE,
         urgency=Urgency.ROUTINE,
         sentence=f"{name_of(line)}{said}{';' if line.classes else ':'} {asks}{meant}{held}",
@@ -183,7 +183,7 @@ def _not_reviewed(line: Line) -> MedicineFinding:
         at=line.last_dose.at if line.last_dose is not None else None,
         evidence=(line.order,),
         sources=(_NOT_REVIEWED,),
-        decided_by="not recognised as written" if line.classes or meant or held else NOT_RECOGNISED,
+        decided_by="not recognised",
         order=line.order,
         medicine=line.medicine.text,
         action=Action.NOT_REVIEWED,

@@ -13,8 +13,8 @@ from weatherglass.model.findings import Finding, Urgency
 from weatherglass.model.medicine_findings import Decision, MedicineFinding
 from weatherglass.model.words.lists import listed
 
-#: What decides where nothing else is known of a medicine.
-NOT_RECOGNISED: Final = "not recognised"
+#: The key where nothing else is known of a medicine.
+NOT_RECOGNISED: Final = "not-recognised"
 _Told = TypeVar("_Told", bound=Finding)
 
 
@@ -50,9 +50,7 @@ def decision_sentence(group: Sequence[MedicineFinding]) -> str:
 
 def not_recognised(findings: Iterable[Finding]) -> tuple[MedicineFinding, ...]:
     """Return the medicines of which nothing is said but that nobody recognised them."""
-    return tuple(
-        one for one in findings if isinstance(one, MedicineFinding) and one.decided_by == NOT_RECOGNISED
-    )
+    return tuple(one for one in findings if isinstance(one, MedicineFinding) and one.key == NOT_RECOGNISED)
 
 
 def not_recognised_sentence(found: Sequence[MedicineFinding]) -> str:
