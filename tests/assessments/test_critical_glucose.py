@@ -18,8 +18,8 @@ class TestGlucoseWithoutDiabetes:
     """JBDS prints 4.0 for people with diabetes in hospital."""
 
     def test_the_limit_for_diabetes_is_milder(self) -> None:
-        """Without recorded diabetes 3.9 is 'prompt', and says whom the limit is for."""
-        found = critical(chart({Signal.GLUCOSE: [(1, "3.9")]}))["glucose-low"]
+        """Without recorded diabetes 3.4 is 'prompt', and says whom the limit is for."""
+        found = critical(chart({Signal.GLUCOSE: [(1, "3.4")]}))["glucose-low"]
         assert found.urgency is P
         assert any("people with diabetes" in caution for caution in found.cautions)
 

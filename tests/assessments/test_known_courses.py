@@ -151,7 +151,8 @@ class TestHaemoglobin:
         assert _bleeding(record) == {"possible-bleeding": urgency}
 
     def test_into_a_closed_place_it_goes_on_asking(self) -> None:
-        bleed = condition(ConditionKind.INTRACRANIAL_BLEEDING, text="Subdural haematoma", began=50)
+        """A haemoglobin shows nothing of it; into the skull the mind does (its own test elsewhere)."""
+        bleed = condition(ConditionKind.CRITICAL_SITE_BLEEDING, text="Spinal haematoma", began=50)
         assert (
             _bleeding(rounds((1, {}), numbers={HB: [(49, 90), (2, 90)]}, conditions=(bleed,))) == self.ASKED
         )

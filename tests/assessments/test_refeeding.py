@@ -122,3 +122,12 @@ def test_a_child_is_asked_about_what_falls_and_not_about_weight() -> None:
     assert "phosphate 0.42 mmol/L (from 0.9)" in found.sentence
     assert _found(_body("34", conditions=(THIN,), born=CHILD)) is None
     assert _found(chart({PO4: [(3, "0.42")]}, conditions=(THIN,), born=CHILD)) is None
+
+
+@pytest.mark.parametrize(("newest", "since"), [("0.30", None), ("0.29", 2)])
+def test_a_critically_low_value_is_a_new_reason(newest: str, since: int | None) -> None:
+    """Phosphate below 0.3 mmol/L (the critical result): the hour counts from it (ours)."""
+    found = _found(chart({PO4: [(60, "0.9"), (30, "0.6"), (2, newest)]}, orders=(FEED,)))
+    assert found is not None
+    assert (found.urgency, found.since) == (Urgency.URGENT, ago(30))
+    assert found.asked_since == (ago(since) if since is not None else None)

@@ -430,7 +430,7 @@ class TestAPressureThatIsNotExact:
 def test_great_heat_is_brought_down_before_anybody_comes(heat: str, cools: bool) -> None:
     """Common practice, no source; 41 is our choice."""
     found = findings(rounds((1, {TEMP: heat})), Kind.SINGLE_SIGN)[TEMP.value]
-    assert found.at_once == ("Cool now (41 °C or more), whatever the cause" if cools else "")
+    assert found.at_once == ("Cool now, by water and air" if cools else "")
 
 
 @pytest.mark.parametrize(

@@ -267,7 +267,7 @@ class TestAssessment:
         assert not any("Potassium" in s for s in one.handover.assessment)
         assert one.investigations == ()
         high = _review(*full_set(), result("K", "6.7"))
-        assert any("ECG" in name for name in high.investigations)
+        assert "12-lead ECG" in high.at_bedside
 
     def test_a_low_pressure_that_is_usual_is_told(self) -> None:
         """The one who is called would ask."""
@@ -437,10 +437,11 @@ class TestWorthHaving:
         assert {"capillary glucose", "renal profile"} <= set(one.investigations)
 
     def test_each_once(self) -> None:
-        """An ECG is worth having for the score and for the potassium."""
+        """An ECG is asked for by the score and by the potassium, and at the bedside already."""
         ill = full_set(pulse="135 /min", respiration_rate="28 /min", spo2="90 %")
         one = _review(*ill, result("K", "6.7"))
-        assert one.investigations.count("12-lead ECG") == 1
+        assert one.at_bedside.count("12-lead ECG") == 1
+        assert "12-lead ECG" not in one.investigations
         assert "potassium again by 11:00" in one.investigations
 
     @pytest.mark.parametrize(

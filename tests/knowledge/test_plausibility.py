@@ -64,6 +64,8 @@ TYPED_AGAIN = {
     "white-cells": "0 1100",
     "bilirubin": "0 1129",
     "bile-acids": "0 2000",
+    "carboxyhaemoglobin": "0 100",
+    "methaemoglobin": "0 100",
     "fetal-heart": "20 300",
     "urate": "10 4000",
     "nt-probnp": "0 300000",

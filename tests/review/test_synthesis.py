@@ -163,7 +163,7 @@ class TestHeadline:
             pytest.param("2.9", True, True, id="2.9-diabetes"),
             pytest.param("3.9", True, True, id="3.9-diabetes"),
             pytest.param("2.9", False, True, id="2.9-none-recorded"),
-            pytest.param("3.9", False, False, id="3.9-none-recorded"),
+            pytest.param("3.4", False, False, id="3.4-none-recorded"),
         ],
     )
     def test_a_low_glucose_is_treated_before_anybody_arrives(

@@ -12,6 +12,7 @@ from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.knowledge.emergencies import anaphylaxis as limits
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import Allergy
+from weatherglass.model.record.medicines import Administration
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.sources import Origin
@@ -50,6 +51,21 @@ def suspects(reaction: Anaphylaxis, lines: Iterable[Line]) -> Iterator[Line]:
         spans = (reaction.at - at for at in moments if at is not None)
         if any(timedelta(0) <= span <= limits.SUSPECTED_WITHIN.length for span in spans):
             yield line
+
+
+def treatment_given(record: Record, reaction: Anaphylaxis) -> tuple[Administration, ...]:
+    """Return the doses of what treats a reaction, given around its beginning or since, oldest first."""
+    since = reaction.at - limits.GIVEN_FROM.length
+    return tuple(
+        one
+        for one in record.administrations
+        if one.at >= since and not limits.MEDICINES.isdisjoint(one.medicine.ingredients)
+    )
+
+
+def is_adrenaline(dose: Administration) -> bool:
+    """Tell whether a dose was the one that treats the reaction."""
+    return not limits.ADRENALINE.isdisjoint(dose.medicine.ingredients)
 
 
 def met_as_suspects(reaction: Anaphylaxis, lines: Iterable[Line]) -> Mapping[Origin, Meeting]:

@@ -14,7 +14,7 @@ from weatherglass.knowledge.sepsis.sepsis_strata import FEVER
 from weatherglass.model.known_times import earliest, latest
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain, replace
-from weatherglass.model.record.care import OPERATIONS
+from weatherglass.model.record.care import OPERATIONS, ProcedureKind
 from weatherglass.model.record.medicines import Medicine, OrderStatus, Route
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
@@ -167,8 +167,12 @@ def _problems(bedside: Bedside, crisis: Crisis) -> Iterator[Ground]:
     """
     within = crisis.recorded_within
     told = bedside.record.told_of(*crisis.problems) if crisis.problems else ()
+    oldest = bedside.as_of - within
+    if crisis.times > 1 and len({one.at for one in told if one.at and one.at >= oldest}) < crisis.times:
+        return
     for one in sorted(told, key=lambda one: one.kinds.isdisjoint(crisis.named)):
         is_settled = crisis.settled_by_operation and _was_operated(bedside, one.at)
+        is_settled |= bool(crisis.settled_by) and _was_done(bedside, crisis.settled_by, one.at)
         is_settled |= bool(crisis.acts_for) and _has_long_ended(one.text, bedside.as_of)
         if not is_settled and (not within or one.at is None or bedside.as_of - one.at <= within):
             began = one.at + crisis.mind_after if one.at is not None and crisis.mind_after else None
@@ -184,7 +188,11 @@ def _has_long_ended(text: str, as_of: datetime) -> bool:
 
 
 def _was_operated(bedside: Bedside, since: datetime | None) -> bool:
-    return any(since is None or one.at >= since for one in bedside.record.done(*OPERATIONS))
+    return _was_done(bedside, OPERATIONS, since)
+
+
+def _was_done(bedside: Bedside, kinds: frozenset[ProcedureKind], since: datetime | None) -> bool:
+    return any(since is None or one.at >= since for one in bedside.record.done(*kinds))
 
 
 def _of_dose(bedside: Bedside, crisis: Crisis) -> Ground | None:

@@ -211,6 +211,7 @@ _OF_NEUTROPENIA = frozenset({"neutropenic-sepsis", "neutrophils-low"})
 _LEAST_ROUNDS = 2
 _ACID = (Signal.PH_VENOUS, Signal.PH_ARTERIAL)
 _OF_KETOACIDOSIS = frozenset({"ketoacidosis", "ketones-high", "venous-gas", "metabolic-acidosis"})
+_OF_HYPEROSMOLARITY = frozenset({"hyperosmolar-state", "glucose-high", "sodium-high"})
 _MOTHERS_PRESSURE = "pregnancy-pressure"
 
 
@@ -231,6 +232,8 @@ def answer_to(bedside: Bedside, asking: Sequence[Finding], began: datetime) -> s
         return _by_doses_and_no_fever(bedside, began)
     if keys <= _OF_KETOACIDOSIS:
         return _by_insulin(bedside, began)
+    if "hyperosmolar-state" in keys and keys <= _OF_HYPEROSMOLARITY:
+        return _by_fluid(bedside, asking[0].urgency, began)
     if asking[0].urgency is Urgency.URGENT and all(_is_of_confusion(one) for one in asking):
         return _by_a_known_delirium(bedside)
     known_from = began - _JUST_BEFORE
@@ -341,6 +344,17 @@ def _by_insulin(bedside: Bedside, began: datetime) -> str:
         f"{orders[0].medicine.text} by vein, ketones {plain(most)}, now {plain(ketones[-1].value)}, "
         f"pH {plain(lowest)}, now {plain(values[-1].value)}"
     )
+
+
+def _by_fluid(bedside: Bedside, urgency: Urgency, began: datetime) -> str:
+    """Name what runs by a vein against a hyperosmolar state that comes down; it is then no emergency."""
+    running = (one for one in bedside.drug_chart.lines if one.may_be_running)
+    line = next((one for one in running if one.route is Route.INTRAVENOUS), None)
+    glucose = bedside.record.series(Signal.GLUCOSE).within(began, bedside.as_of)
+    if line is None or not glucose or urgency is not Urgency.URGENT:
+        return ""
+    most = max(one.value for one in glucose)
+    return f"{line.medicine.text} by vein, glucose {plain(most)}, now {plain(glucose[-1].value)}"
 
 
 def _has_come_down(rounds: Sequence[SetResult]) -> bool:

@@ -36,13 +36,23 @@ class _Asked(Plain, frozen=True):
     since: datetime
 
 
-def worth_having(bedside: Bedside, findings: Sequence[Finding]) -> WorthHaving:
-    """Compare what the findings ask for with what the record holds."""
+#: Named so where it is asked for at the bedside.
+_AT_BEDSIDE = {"capillary glucose": "glucose"}
+
+
+def worth_having(bedside: Bedside, findings: Sequence[Finding], at_bedside: str = "") -> WorthHaving:
+    """Compare what the findings ask for with what the record holds.
+
+    What is to be done at the bedside until somebody comes is not asked for once more.
+    """
+    asked_there = at_bedside.casefold()
     wanted: list[str] = []
     done: list[str] = []
     for name, asked in _by_name(bedside, findings).items():
         sample = _sample(bedside, asked)
         if sample is None:
+            if _AT_BEDSIDE.get(name, name.casefold()) in asked_there:
+                continue
             wanted.append(f"{name}{_last(bedside, asked)}")
             continue
         due = _due(bedside, asked, sample)

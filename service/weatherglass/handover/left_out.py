@@ -28,6 +28,7 @@ _KDIGO = "aki-kdigo"
 _CALLS_BY_NAME = frozenset(
     {
         "possible-bleeding",
+        "anaphylaxis",
         "neutropenic-sepsis",
         "seizure",
         "creatine-kinase-high",

@@ -77,7 +77,7 @@ def compose(
     call: Call,
 ) -> Handover:
     """Write the handover of one review; its findings are in the order of the review."""
-    worth = WorthHaving() if call.closed else worth_having(bedside, findings)
+    worth = WorthHaving() if call.closed else worth_having(bedside, findings, call.at_bedside)
     observed = _observed(bedside, call)
     told = tuple(_told(call, findings))
     results = tuple(results_aloud(bedside.latest_results, bedside.clock))

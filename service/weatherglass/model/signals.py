@@ -106,6 +106,8 @@ class Signal(StrEnum):
     URATE = "urate"
     AMMONIA = "ammonia"
     BILE_ACIDS = "bile-acids"
+    CARBOXYHAEMOGLOBIN = "carboxyhaemoglobin"
+    METHAEMOGLOBIN = "methaemoglobin"
     FETAL_HEART = "fetal-heart"
     CHLORIDE = "chloride"
     ALT = "alt"
@@ -353,6 +355,8 @@ FACTS: dict[Signal, SignalFacts] = {
     Signal.AMMONIA: SignalFacts("ammonia", "ammonia", Unit.MICROMOLE_PER_LITRE),
     Signal.FETAL_HEART: SignalFacts("fetal heart rate", "fetal heart", Unit.PER_MINUTE),
     Signal.BILE_ACIDS: SignalFacts("bile acids", "bile acids", Unit.MICROMOLE_PER_LITRE),
+    Signal.CARBOXYHAEMOGLOBIN: SignalFacts("carboxyhaemoglobin", "COHb", Unit.PERCENT),
+    Signal.METHAEMOGLOBIN: SignalFacts("methaemoglobin", "MetHb", Unit.PERCENT),
     Signal.CHLORIDE: SignalFacts("chloride", "Cl", _MMOL),
     Signal.ALT: SignalFacts("alanine aminotransferase", "ALT", Unit.UNIT_PER_LITRE),
     Signal.AST: SignalFacts("aspartate aminotransferase", "AST", Unit.UNIT_PER_LITRE),

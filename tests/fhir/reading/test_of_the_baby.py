@@ -4,7 +4,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from tests.records import bundle, observation, patient, quantity, text
+from tests.records import answer_of, bundle, full_set, measured, observation, patient, quantity, text
 from weatherglass.fhir.issues import IssueKey
 from weatherglass.model.signals import Signal
 from weatherglass.pipeline import Answer, review
@@ -69,3 +69,29 @@ def test_a_fetal_heart_belongs_in_the_mothers_record() -> None:
     )
     answer = review(text(bundle(patient("1995-01-01"), slow)), as_of=NOW)
     assert _is_used(answer)
+
+
+class TestWhoseItIs:
+    """FHIR R4, Observation.focus: what it is about, where that is not the patient of the record."""
+
+    def test_a_babys_value_in_its_mothers_record_is_the_babys(self) -> None:
+        """With a Patient of that reference sent; a sick baby had "no vital signs recorded"."""
+        mother, baby = patient("1995-01-01"), {**patient("2026-02-28"), "id": "b"}
+        about = [{"reference": "Patient/b"}]
+        signs = [{**one, "id": f"b-{one['id']}", "focus": about} for one in full_set(spo2="82 %")]
+        reviews = {
+            str(one.subject.origin): one for one in answer_of(mother, baby, *full_set(), *signs).reviews
+        }
+        assert any(each.key == "spo2" for each in reviews["Patient/b"].findings)
+        assert not any("82 %" in each.sentence for each in reviews["Patient/p"].findings)
+
+    @pytest.mark.parametrize(
+        ("name", "is_hers"), [("Newborn pulse", False), ("Twin 2 pulse", False), ("Pulse", True)]
+    )
+    def test_a_value_named_as_a_babys_is_not_hers(self, name: str, is_hers: bool) -> None:
+        """It is named as it was sent, and judged for nobody."""
+        sent = measured("x", "pulse", "188", "/min")
+        sent["code"]["text"] = name
+        (one,) = answer_of(patient("1995-01-01"), *full_set(pulse=None), sent).reviews
+        assert any(each.key == "pulse" and "188" in each.sentence for each in one.findings) is is_hers
+        assert (f"Sent and not read: {name} 188 /min" in one.headline) is not is_hers

@@ -11,7 +11,14 @@ from decimal import Decimal
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.blood.blatchford import blatchford
-from weatherglass.facts.blood.bleeding import BleedingNow, beyond, fall_of_an_operation, is_quiet_for_now
+from weatherglass.facts.blood.bleeding import (
+    BleedingNow,
+    beyond,
+    endoscopy_since,
+    fall_of_an_operation,
+    is_known_in_the_skull,
+    is_quiet_for_now,
+)
 from weatherglass.facts.blood.blood_loss import AfterOperation, BloodLoss
 from weatherglass.facts.blood.haemoglobin_fall import HaemoglobinFall
 from weatherglass.facts.blood.recorded_bleeding import RecordedBleeding
@@ -31,7 +38,7 @@ from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.statistics import reference_change
 from weatherglass.model.words.clock_words import Clock, lasting
-from weatherglass.model.words.lists import capital
+from weatherglass.model.words.lists import capital, inside_a_sentence
 from weatherglass.model.words.value_words import limit_words
 
 _GUT_SOURCES = (glasgow_blatchford_2000.SOURCE, glasgow_blatchford_2000.ONLY_SHOWN)
@@ -55,6 +62,10 @@ def assess_bleeding(bedside: Bedside) -> Iterator[Finding]:
     is_over = bedside.bleeding_has_stopped
     is_quiet = is_quiet_for_now(bedside, now)
     steady = f"; haemoglobin {_steady(bedside)}" if is_over or is_quiet else ""
+    seen = endoscopy_since(bedside, now) if is_quiet else None
+    if seen is not None:
+        steady += f"; {inside_a_sentence(seen.text)} {bedside.clock.at(seen.until)}"
+    is_over = is_over or seen is not None or is_known_in_the_skull(bedside, now)
     # What else may be behind a fall; of what is recorded the doubt is that nobody has confirmed it.
     besides = f"; {now.doubt}" if now.doubt and not evidence.recorded else ""
     yield tell(
@@ -77,6 +88,7 @@ def assess_bleeding(bedside: Bedside) -> Iterator[Finding]:
             *now.sources,
             *(_GUT_SOURCES if gut is not None else ()),
             *((ours.BLEEDING_SEEN_WITHIN.source, ours.STEADY_FOR_NOW.source) if is_quiet else ()),
+            *((ours.KNOWN_IN_THE_SKULL.source,) if now.is_in_the_skull_alone else ()),
         ),
         cautions=_cautions(bedside, evidence, fall),
         decided_by=now.rule,
@@ -386,6 +398,8 @@ def _cautions(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | Non
         low = reaches(trend_limits.OXYGEN_BESIDE_A_FALL)
         if not evidence.recorded and bedside.newest_beyond(Signal.SPO2, low, bedside.choices.look_back):
             yield trend_limits.OXYGEN_IS_NOT_BLOOD.text
+    if evidence.recorded and all(one.is_in_the_skull for one in evidence.recorded):
+        return  # Little blood does harm there, and neither haemoglobin nor pulse shows it.
     if evidence.fall is None:
         yield "There are no two haemoglobin results to compare: a fall cannot be seen or ruled out."
     if evidence.shock_index is not None:

@@ -12,6 +12,7 @@ from weatherglass.assessments.telling.signs_while_given import (
 )
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.drug_chart import Line, Standing
+from weatherglass.facts.pregnancy import pregnant_now
 from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge.brain import epidural as criteria
 from weatherglass.knowledge.limits.context_choices import ANTICOAGULANTS
@@ -74,29 +75,38 @@ def _spine(bedside: Bedside) -> Iterator[Finding]:
     if not weak:
         return
     since = earliest(one.at for one in weak)
+    is_labour = _runs_before_the_birth(bedside)
+    asked = criteria.DENSE_BLOCK if is_labour else criteria.SPINE
     thin = bedside.on_chart(ANTICOAGULANTS)
     waits = f"; {criteria.ANTICOAGULANT.text.format(_names(thin))}" if thin else ""
     done = [one for one in bedside.record.done(*BESIDE_THE_CORD) if one.origin in epidurals]
     beside = (
         f"after {inside_a_sentence(done[-1].text)}" if len(done) == len(epidurals) else "with an epidural"
     )
-    head = f"Bleeding or infection in the spine? {weak[0].text} {beside}"
+    question = "Too dense a block?" if is_labour else "Bleeding or infection in the spine?"
+    head = f"{question} {weak[0].text} {beside}"
     yield tell(
         About(Kind.TREATMENT_RESPONSE, "epidural-weak-legs", Letter.DISABILITY),
-        Urgency.EMERGENCY,
+        Urgency.PROMPT if is_labour else Urgency.EMERGENCY,
         rests_on(
             bedside, since, *(one.origin for one in weak), *epidurals, *(o.origin for o in thin), at=since
         ),
         brief=head,
-        asks=f"{criteria.SPINE.text}{waits}",
+        asks=f"{asked.text}{waits}",
         sources=(
-            criteria.SPINE.source,
+            asked.source,
             criteria.SPINE_IMAGED,
             criteria.AFTER.source,
             *((criteria.ANTICOAGULANT.source,) if thin else ()),
         ),
         decided_by="weak legs with an epidural",
     )
+
+
+def _runs_before_the_birth(bedside: Bedside) -> bool:
+    """Tell whether a local anaesthetic still goes in before a birth: heavy legs are expected then."""
+    is_pregnant = pregnant_now(bedside.record, bedside.as_of) is not None
+    return is_pregnant and any(_is_given(bedside, one) for one in bedside.drug_chart.lines)
 
 
 def _names(orders: Sequence[MedicineOrder]) -> str:

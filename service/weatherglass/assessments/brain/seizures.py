@@ -9,28 +9,37 @@ from weatherglass.facts.ceiling import is_end_of_life
 from weatherglass.facts.pregnancy import pregnant_now
 from weatherglass.facts.seizures import Seizure
 from weatherglass.knowledge.brain import seizures as asked
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.signs import single_signs as signs
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.care import ProcedureKind
-from weatherglass.model.record.medicines import Administration
+from weatherglass.model.record.medicines import Administration, Route
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Consciousness, Letter, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.words.lists import capital, listed
+from weatherglass.model.words.value_words import plain_answer
 
 #: Of these a seizure that is over and treated has its cause.
 _CAUSES = (ConditionKind.EPILEPSY, ConditionKind.ALCOHOL_WITHDRAWAL)
 
 
 class _Asks(Plain, frozen=True):
-    """What a seizure asks for; `calls` where it calls although it is over, `is_quiet` where it is past."""
+    """What a seizure asks for.
+
+    Attributes:
+        calls: It calls although it is over.
+        is_quiet: It is past.
+        wakes: It was treated, and the mind comes back.
+    """
 
     words: str
     sources: tuple[Source, ...]
     doses: tuple[Administration, ...] = ()
     calls: bool = False
     is_quiet: bool = False
+    wakes: bool = False
 
 
 def assess_seizures(bedside: Bedside) -> Iterator[Finding]:
@@ -42,10 +51,10 @@ def assess_seizures(bedside: Bedside) -> Iterator[Finding]:
     if worst.goes_on and not _may_be_eclampsia(bedside) and _is_awake(bedside, worst):
         worst = replace(worst, goes_on=False)
     since = worst.at if worst.goes_on else _first_of_these(bedside, found)
-    what = "Seizures that repeat or do not stop" if worst.goes_on else "A seizure is recorded"
-    said = f"{what}: {worst.text} ({bedside.clock.full(worst.at)})"
     asks = _asks(bedside, worst)
-    is_emergency = worst.goes_on or asks.calls
+    is_emergency = (worst.goes_on and not asks.wakes) or asks.calls
+    what = "Seizures that repeat or do not stop" if worst.goes_on else "A seizure is recorded"
+    said = f"{'Fits treated, waking' if asks.wakes else what}: {worst.text} ({bedside.clock.full(worst.at)})"
     is_past = not is_emergency and len(found) == 1 and _is_past(bedside, found[0])
     yield tell(
         About(Kind.SINGLE_SIGN, "seizure", Letter.DISABILITY),
@@ -57,7 +66,7 @@ def assess_seizures(bedside: Bedside) -> Iterator[Finding]:
         dated=worst.at,
         waits=asked.SEEN_WITHIN.length if is_past else None,
         sources=(
-            signs.SEIZURES_REPEATED if worst.goes_on else signs.SEIZURE_OVER,
+            signs.SEIZURES_REPEATED if worst.goes_on and not asks.wakes else signs.SEIZURE_OVER,
             signs.SEIZURE_COUNTS_FOR.source,
             *asks.sources,
             *((asked.SEEN_WITHIN.source,) if is_past else ()),
@@ -69,7 +78,7 @@ def assess_seizures(bedside: Bedside) -> Iterator[Finding]:
 def _urgency(asks: _Asks, *, is_emergency: bool, is_past: bool) -> Urgency:
     if is_emergency:
         return Urgency.EMERGENCY
-    if asks.is_quiet or asks.doses:
+    if (asks.is_quiet or asks.doses) and not asks.wakes:
         return Urgency.ROUTINE
     return Urgency.PROMPT if is_past else Urgency.URGENT
 
@@ -110,10 +119,14 @@ def _asks(bedside: Bedside, worst: Seizure) -> _Asks:
             return _Asks(other.text, (other.source, asked.ECLAMPSIA_CALLS), calls=True)
         first = f"{_goes_on(bedside, worst)}; " if worst.goes_on else ""
         treated = asked.ECLAMPSIA_AFTER_BIRTH if _has_given_birth(bedside) else asked.ECLAMPSIA
+        if doses or _magnesium_runs(bedside):
+            treated = asked.ECLAMPSIA_UNDER_MAGNESIUM  # Nobody is told to give what may be too much already.
         sources = (treated.source, asked.ECLAMPSIA_CALLS)
         return _Asks(f"{first}{treated.text}", sources, calls=True)
     if not worst.goes_on:
         return _over(bedside, worst)
+    if waking := _waking(bedside, worst):
+        return waking
     doses = _given(bedside, worst, asked.BENZODIAZEPINES)
     if len(doses) < asked.DOSES_BEFORE_SECOND_LINE:
         return _Asks(_goes_on(bedside, worst), (asked.GOES_ON.source,))
@@ -124,11 +137,28 @@ def _asks(bedside: Bedside, worst: Seizure) -> _Asks:
     return _Asks(words, (asked.GOES_ON.source, next_step.source), doses)
 
 
+def _waking(bedside: Bedside, worst: Seizure) -> _Asks | None:
+    """Return what is asked where fits were treated, none came after, and who sleeps answers better since."""
+    doses = _given(bedside, worst, asked.STOPS_FITS)
+    if not doses or any(one.at > doses[-1].at for one in bedside.seizures):
+        return None
+    since = [one.value for one in bedside.alertness if one.one.end >= worst.at]
+    is_newer = bool(since) and bedside.alertness[-1].one.end > doses[-1].at
+    if not is_newer or since[-1].is_deep or not any(each.is_deep for each in since):
+        return None
+    words = f"{_named(bedside, doses[-1:])} given, {plain_answer(since[-1])} now: {asked.WAKING.text}"
+    return _Asks(words, (asked.WAKING.source,), doses, wakes=True)
+
+
 def _may_be_eclampsia(bedside: Bedside) -> bool:
     """Tell whether a fit is eclampsia until shown otherwise: by its name, or of a mother without epilepsy."""
     if bedside.record.told_of(ConditionKind.PREECLAMPSIA):
         return True
     return bedside.is_pregnant_or_recently and not bedside.record.known_of(ConditionKind.EPILEPSY)
+
+
+def _magnesium_runs(bedside: Bedside) -> bool:
+    return any(one.route is not Route.ORAL for one in bedside.on_chart({MedicineClass.MAGNESIUM}))
 
 
 def _has_given_birth(bedside: Bedside) -> bool:

@@ -1,11 +1,11 @@
 """Has the patient had anaphylaxis in the last day, does it come back, and what may have caused it?"""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 from decimal import Decimal
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
-from weatherglass.facts.anaphylaxis import Anaphylaxis, suspects
+from weatherglass.facts.anaphylaxis import Anaphylaxis, is_adrenaline, suspects, treatment_given
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.rounds.pressure_course import Shock
@@ -13,8 +13,9 @@ from weatherglass.facts.series.runs import run_at_level
 from weatherglass.knowledge.emergencies import anaphylaxis as limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.record.medicines import Administration
 from weatherglass.model.signals import Letter, Signal
-from weatherglass.model.words.lists import capital, listed
+from weatherglass.model.words.lists import capital, inside_a_sentence, listed
 from weatherglass.model.words.value_words import value_words
 
 
@@ -36,40 +37,57 @@ def assess_anaphylaxis(bedside: Bedside) -> Iterator[Finding]:
     if shock is not None and not again:
         pressure = value_words(Signal.SYSTOLIC_PRESSURE, shock.reading)
         said += f", and systolic pressure {pressure} now"
-    asks = (
-        "airway, adrenaline by the local protocol, and stop what may have caused it"
-        if is_new
-        else "a second reaction can follow; keep away what may have caused it"
-    )
+    doses = treatment_given(bedside.record, reaction)
+    is_treated = not is_new and any(map(is_adrenaline, doses)) and _is_calm(bedside, doses[-1].at)
+    at_once = "airway, adrenaline by the local protocol, and stop what may have caused it"
+    asks = f"{at_once}; {_given(bedside, doses)}" if is_new else limits.WATCHED.text
+    if is_treated:
+        said = f"{name} {recorded}, {_given(bedside, doses)}"
     named = listed([line.medicine.text for line in before]) if before else ""
     yield tell(
         About(Kind.SINGLE_SIGN, "anaphylaxis", Letter.AIRWAY),
-        Urgency.EMERGENCY if is_new else Urgency.PROMPT,
+        Urgency.EMERGENCY if is_new else Urgency.ROUTINE if is_treated else Urgency.PROMPT,
         rests_on(
             bedside,
             since,
             reaction.origin,
             shock.reading if shock is not None else None,
             *(line.order for line in before),
+            *(one.origin for one in doses),
             at=reaction.at,
             asked_since=max(since, shock.since) if shock is not None and not again else None,
         ),
         brief=f"{said}{f', after {named}' if named else ''}",
         sentence=f"{said}: {asks}{f'; begun or given shortly before: {named}' if named else ''}.",
         measures=(measure_of(Signal.SYSTOLIC_PRESSURE, shock.reading),) if shock is not None else (),
-        at_once=capital(asks) if is_new else "",
+        at_once=capital(at_once) if is_new else "",
         dated=since,
         sources=(
             limits.EMERGENCY,
             limits.EMERGENCY_FOR.source,
             *((limits.GOES_ON,) if shock is not None else ()),
             limits.SUSPECTED_WITHIN.source,
-            limits.TREATED.source,
+            limits.TREATED.source if is_new else limits.WATCHED.source,
             *((limits.AGAIN_FROM.source,) if again else ()),
         ),
-        cautions=_cautions(bedside),
+        cautions=_cautions(bedside) if is_new else (),
         decided_by="a recorded anaphylaxis",
     )
+
+
+def _given(bedside: Bedside, doses: Sequence[Administration]) -> str:
+    """Say when adrenaline was given last, or that none was, whatever else was."""
+    last = next((one for one in reversed(doses) if is_adrenaline(one)), None)
+    if last is not None:
+        return f"{inside_a_sentence(last.medicine.name)} given {bedside.clock.at(last.at)}"
+    others = list(dict.fromkeys(inside_a_sentence(one.medicine.name) for one in doses))
+    return f"no dose of adrenaline is recorded{f' (given: {listed(others)})' if others else ''}"
+
+
+def _is_calm(bedside: Bedside, treated: datetime) -> bool:
+    """Tell whether an adult was measured since, and does not score high now."""
+    since = [one for one in bedside.news2_now if one.observed.end > treated]
+    return bool(since) and not limits.AGAIN_FROM.is_met_by(Decimal(since[-1].lowest))
 
 
 def _back_since(bedside: Bedside, reaction: datetime) -> datetime | None:

@@ -40,11 +40,15 @@ class _Sign(Plain, frozen=True):
     signal: Signal
     value: Measurement
     since: datetime
+    lowest: Measurement | None = None
 
     @property
     def words(self) -> str:
-        """As it is said: 'temperature 39.6 °C'."""
-        return named_value(self.signal, self.value, as_sent)
+        """As it is said: 'temperature 39.6 °C', of one that swings 'pulse 52 to 124 /min'."""
+        if self.lowest is None:
+            return named_value(self.signal, self.value, as_sent)
+        low, high = as_sent(self.lowest.value), as_sent(self.value.value)
+        return f"{named_value(self.signal, self.value, lambda _: f'{low} to {high}')} within a day"
 
 
 def assess_crises(bedside: Bedside) -> Iterator[Finding]:
@@ -238,6 +242,15 @@ def _signs(bedside: Bedside, crisis: Crisis) -> Iterator[_Sign]:
                 continue
             again = _risen_again(bedside, value) if signal is Signal.CREATININE else None
             yield _Sign(signal, value, max(filter(None, (since, again))))
+    yield from _swings(bedside, crisis)
+
+
+def _swings(bedside: Bedside, crisis: Crisis) -> Iterator[_Sign]:
+    for signal, cutoff in crisis.differences:
+        values = bedside.exact(signal, criteria.COUNTS_FOR.length)
+        low, high = (pick(values, key=lambda one: one.value, default=None) for pick in (min, max))
+        if low is not None and high is not None and cutoff.is_met_by(high.value - low.value):
+            yield _Sign(signal, high, max(low.at, high.at), low)
 
 
 def _of_twins(bedside: Bedside, cutoff: Cutoff) -> Beyond | None:

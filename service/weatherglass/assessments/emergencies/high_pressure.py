@@ -153,6 +153,7 @@ def _of_a_child(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[Fin
     if run is None or not (is_severe or signs):
         return
     newest = readings[-1]
+    asks = limits.CHILD_ASKS if bedside.altered_mind is None else limits.CHILD_IS_DULL
     beside = f" with {listed([inside_a_sentence(sign.words) for sign in signs])}" if signs else ""
     head = f"{'Severe' if is_severe else 'High'} pressure for the age, {newest.words}{beside}"
     is_worst = is_severe and bool(signs)
@@ -170,11 +171,11 @@ def _of_a_child(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[Fin
             asked_since=_asked_since(run, signs),
         ),
         brief=head,
-        asks=limits.CHILD_ASKS.text,
+        asks=asks.text,
         sources=(
             limits.CHILD_CENTILE.source,
             (limits.CHILD_SEVERE if is_severe else limits.CHILD_HIGH).source,
-            limits.CHILD_ASKS.source,
+            asks.source,
             limits.CHILD_URGENCY,
         ),
         decided_by="a systolic pressure far above the 95th centile of the age",
@@ -186,7 +187,7 @@ def _level_of_a_child(bedside: Bedside, one: _Pressure) -> int:
     years = bedside.age
     if not years or one.systolic is None:
         return 0
-    centile = limits.CHILD_CENTILE.value + 2 * years
+    centile = limits.CHILD_CENTILE.value + limits.CHILD_CENTILE_A_YEAR.value * years
     above = (limits.CHILD_HIGH.value, limits.CHILD_SEVERE.value)
     return sum(one.systolic.value >= centile + more for more in above)
 

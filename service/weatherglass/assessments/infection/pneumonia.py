@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from weatherglass.assessments.telling.open_scores import Interpretation, asked_from, band_words, open_score
 from weatherglass.assessments.telling.score_findings import why_not_adult
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.results.curb_65 import curb_65, pneumonia_on_record
+from weatherglass.facts.results.curb_65 import began_in_hospital, curb_65, pneumonia_on_record
 from weatherglass.knowledge.scores import curb_65_2003 as score
 from weatherglass.model.findings import Finding, Urgency
 from weatherglass.model.signals import Letter
@@ -18,7 +18,7 @@ from weatherglass.model.signals import Letter
 def assess_pneumonia(bedside: Bedside) -> Iterator[Finding]:
     """Score a recorded pneumonia."""
     said = pneumonia_on_record(bedside)
-    if not said or why_not_adult(bedside) is not None:
+    if not said or began_in_hospital(bedside) or why_not_adult(bedside) is not None:
         return
     found = curb_65(bedside)
     rule = f"CURB-65 of {score.SEVERE} or more"

@@ -388,6 +388,9 @@ def _if_it_does(bedside: Bedside, urgency: Urgency, others: Sequence[Sign]) -> s
     is_high = urgency is Urgency.EMERGENCY or any(one.risk is Risk.HIGH for one in others)
     if within is None or not is_high:
         return ""
+    dose = last_dose(bedside.antibacterial_doses, bedside.as_of)
+    if dose is not None:
+        return f"; if it does, the risk is high: {dose.medicine.text} was given {bedside.clock.at(dose.at)}"
     is_pushed = bedside.allowed(Limited.ANTIMICROBIALS) is not Allowed.EXCLUDED
     return f"; if it does, the risk is high{f', antimicrobial within {lasting(within)}' if is_pushed else ''}"
 

@@ -17,6 +17,7 @@ from weatherglass.knowledge.metabolic import metabolic as criteria
 from weatherglass.model.findings import Finding, Kind, Missing, Urgency
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import plain, round_half_up
+from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Source
@@ -86,19 +87,33 @@ def _met(bedside: Bedside, now: Osmolality, course: _Course) -> Finding:
     names = ", ".join(gap.label for gap in gaps)
     said = f"Criteria of the hyperosmolar hyperglycaemic state are met by JBDS: {_words(now)}"
     clauses = (said, _fall(course.first, now), f"not measured: {names}" if names else "")
+    is_treated = _comes_down(bedside, now, course)
     return _finding(
         bedside,
         now,
-        urgency=Urgency.EMERGENCY,
+        urgency=Urgency.URGENT if is_treated else Urgency.EMERGENCY,
         sentence=f"{'; '.join(filter(None, clauses))}.",
         brief=f"Hyperosmolar hyperglycaemic state by JBDS: {_words(now)}",
         course=course,
         beside=beside,
         gaps=gaps,
-        sources=(criteria.OSMOLALITY.source, criteria.HYPEROSMOLAR_GLUCOSE.source),
+        sources=(
+            criteria.OSMOLALITY.source,
+            criteria.HYPEROSMOLAR_GLUCOSE.source,
+            *((criteria.HYPEROSMOLAR_TREATED,) if is_treated else ()),
+        ),
         decided_by="the definition of the hyperosmolar hyperglycaemic state",
         cautions=tuple(_too_fast_or_slow(course.first, now)),
     )
+
+
+def _comes_down(bedside: Bedside, now: Osmolality, course: _Course) -> bool:
+    """Tell whether fluid or insulin runs, both numbers have come down, and the patient is awake and calm."""
+    first = course.first
+    is_down = _is_compared(first, now) and first.value > now.value and first.glucose.value > now.glucose.value
+    runs = any(one.may_be_running and one.route is Route.INTRAVENOUS for one in bedside.drug_chart.lines)
+    is_awake = bool(bedside.alertness) and bedside.altered_mind is None and bedside.shock is None
+    return is_down and runs and is_awake and bedside.as_of - now.at <= criteria.ANSWERED_BY_INSULIN.length
 
 
 def _still_high(bedside: Bedside, now: Osmolality, course: _Course) -> Iterator[Finding]:

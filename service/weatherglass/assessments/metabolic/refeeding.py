@@ -26,12 +26,19 @@ def assess_refeeding(bedside: Bedside) -> Iterator[Finding]:
     if risk is None or not (risk.is_high or risk.falling):
         return
     urgency, since = _urgency(risk)
+    stepped = min((one.grave_since for one in risk.falling if one.grave_since is not None), default=None)
     head = _head(risk)
     why = _why(risk)
     yield tell(
         About(Kind.METABOLIC, "refeeding", Letter.EXPOSURE),
         urgency,
-        rests_on(bedside, since, *_inputs(risk), at=None if risk.low else bedside.as_of),
+        rests_on(
+            bedside,
+            since,
+            *_inputs(risk),
+            at=None if risk.low else bedside.as_of,
+            asked_since=stepped,
+        ),
         brief=f"{head}: {listed([one.words for one in risk.low])}" if risk.low else f"{head}: {why}",
         sentence=f"{head}: {why}; {criteria.ASKS.text}.",
         measures=(measure_of(one.signal, one.newest) for one in risk.low),
@@ -45,6 +52,7 @@ def assess_refeeding(bedside: Bedside) -> Iterator[Finding]:
             criteria.FALL.source,
             criteria.FALL_ALONE.source,
             criteria.URGENT.source,
+            *((criteria.GRAVE,) if stepped is not None else ()),
         ),
         decided_by=_rule(urgency),
     )

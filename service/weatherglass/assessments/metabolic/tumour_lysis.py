@@ -18,6 +18,8 @@ from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import capital
 
+#: With kidneys that fail it stops hearts.
+_POTASSIUM = (Signal.POTASSIUM, Signal.POTASSIUM_GAS)
 _URATE = Missing(key="urate", label="urate", reason=MissingReason.NOT_RECORDED)
 
 
@@ -44,17 +46,22 @@ def assess_tumour_lysis(bedside: Bedside) -> Iterator[Finding]:
         return
     found = tuple(met.values())
     since = sorted(one.since for one in found)[1]
+    is_clinical = bool(bedside.aki_now.stage) and any(one.limit.signal in _POTASSIUM for one in found)
     kidneys = f", with acute kidney injury stage {bedside.aki_now.stage}" if bedside.aki_now.stage else ""
     said = ", ".join(one.words for one in found)
     head = f"Tumour lysis? {capital(said)}{kidneys}"
     yield tell(
         About(Kind.METABOLIC, "tumour-lysis", Letter.CIRCULATION),
-        Urgency.URGENT,
+        Urgency.EMERGENCY if is_clinical else Urgency.URGENT,
         rests_on(bedside, since, *((one.limit.signal, one.result) for one in found), cancer),
         brief=head,
         asks=criteria.ASKS.text,
         missing=() if bedside.exact(Signal.URATE, criteria.WITHIN.length) else (_URATE,),
-        sources=(*(one.limit.source for one in found), criteria.ASKS.source),
+        sources=(
+            *(one.limit.source for one in found),
+            criteria.ASKS.source,
+            *((criteria.CLINICAL,) if is_clinical else ()),
+        ),
         decided_by="two results of tumour lysis within a day, in somebody with a cancer",
     )
 

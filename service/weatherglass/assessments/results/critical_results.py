@@ -332,6 +332,8 @@ def _without_diabetes(one: BesideResult, urgency: Urgency) -> tuple[Urgency, tup
         return urgency, (limits.NOT_ALERT.source,)
     if one.insulin_before is not None:
         return urgency, (limits.INSULIN_GIVEN.source,)
+    if one.is_mildly_low:
+        return Urgency.ROUTINE, (limits.MILDLY_LOW.source,)
     return min(urgency, Urgency.PROMPT), (_NO_DIABETES,)
 
 

@@ -43,6 +43,9 @@ class _Kings(Plain, frozen=True):
 _TRANSPLANTATION: Final = "criteria of King's College for transplantation met"
 
 
+_EXPLAINS: Final = ConditionKind.BILE_DUCT_INFECTION
+
+
 def assess_liver(bedside: Bedside) -> Iterator[Finding]:
     """Bring INR, mind and liver together."""
     inr = _newest(bedside, Signal.INR)
@@ -51,6 +54,8 @@ def assess_liver(bedside: Bedside) -> Iterator[Finding]:
     liver = injury and replace(injury, is_acute=not known)
     if liver is None and known:
         liver = _Liver(inside_a_sentence(known[0].text), known[0].origin)
+    if liver is not None and not liver.is_poisoned and bedside.record.told_of(_EXPLAINS):
+        return  # Its jaundice is of the ducts, which are drained.
     if bedside.is_child and not (liver is not None and liver.is_poisoned):
         return  # Other limits of INR and transaminases than paracetamol's are those of adults.
     if inr is None or liver is None or not criteria.INR.is_met_by(inr.value):

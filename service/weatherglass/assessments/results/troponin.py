@@ -209,11 +209,19 @@ def _replay(bedside: Bedside, results: Sequence[Measurement]) -> list[_Result]:
         ]
         above = _above(result, flagged)
         changed = [one for one in around if _has_changed(one, result, is_above=bool(above))]
-        changed.sort(key=lambda one: abs(one.value - result.value))
-        judged.append(_Result(result, above, changed[-1] if changed else None))
+        judged.append(_Result(result, above, _comes_from(result, around, changed)))
         lowest.add(result.at, result.value, place)
         highest.add(result.at, result.value, place)
     return judged
+
+
+def _comes_from(
+    result: Measurement, around: Sequence[Measurement], changed: Sequence[Measurement]
+) -> Measurement | None:
+    """Return what a result is told against: the farther of the extremes, between the two the later one."""
+    if len(changed) > 1 and around[0].value < result.value < around[1].value:
+        return max(changed, key=lambda one: one.at)  # 400, 1900, 1300 has come down.
+    return max(changed, key=lambda one: abs(one.value - result.value), default=None)
 
 
 def _ends(result: Measurement) -> tuple[Decimal, Decimal | None]:

@@ -15,15 +15,16 @@ from weatherglass.facts.rounds.sign_limits import level_of, sign_met
 from weatherglass.facts.rounds.timeline import oxygen_of
 from weatherglass.facts.series.runs import Stepped, stepped_run
 from weatherglass.knowledge.limits import plausibility
+from weatherglass.knowledge.limits.context_choices import LONG_STANDING_FOR
 from weatherglass.knowledge.signs import single_signs as criteria
 from weatherglass.knowledge.signs.single_signs import SingleSign, Whose
 from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Measure, State, Urgency
-from weatherglass.model.plain import replace
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement, Remark
-from weatherglass.model.signals import FACTS, Letter, OxygenDelivery, Signal
+from weatherglass.model.signals import FACTS, Consciousness, Letter, OxygenDelivery, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.words.value_words import limit_words, value_words
 
@@ -45,6 +46,19 @@ _SIGNS = (
 _UNSURE = ((Signal.SYSTOLIC_PRESSURE, ("systolic-low",)),)
 #: One reading back inside the limits is no way back from anywhere.
 _LEAST_ON_THE_WAY = 2
+#: What slows a heart, or shows that it is too slow.
+_SLOW_BY_ILLNESS = (
+    ConditionKind.HEART_BLOCK,
+    ConditionKind.DANGEROUS_RHYTHM,
+    ConditionKind.ARRHYTHMIA,
+    ConditionKind.ACUTE_CORONARY_SYNDROME,
+    ConditionKind.CHEST_PAIN,
+    ConditionKind.COLLAPSE,
+    ConditionKind.HEART_FAILURE,
+    ConditionKind.EATING_DISORDER,
+    ConditionKind.HEAD_INJURY,
+    ConditionKind.INTRACRANIAL_BLEEDING,
+)
 _CHILD_SIGNS = ((Signal.SYSTOLIC_PRESSURE, ("systolic-low", "systolic-high")),)
 
 
@@ -103,9 +117,9 @@ def _present(bedside: Bedside, signal: Signal, newest: Graded, stepped: Stepped)
         raise ValueError("A present run has a limit.")
     said = f"{sign.label} {value_words(signal, newest.shown)}{_circumstances(bedside, signal, newest.shown)}"
     sentence = f"{said}: {_beyond(bedside, sign)}."
-    is_usual = _is_usual(bedside, sign)
-    if is_usual:
-        sentence = f"{said}: {_beyond(bedside, sign)}, and no lower than usual for this child."
+    own = _as_usual(bedside, sign, newest.shown)
+    if own is not None:
+        sentence = f"{said}: {_beyond(bedside, sign)}, and {own.words}."
     is_old = bedside.as_of - newest.shown.at > bedside.choices.stale_after
     is_dated = is_old or bedside.is_of_an_earlier_round(newest.shown.at)
     if is_dated:
@@ -116,19 +130,59 @@ def _present(bedside: Bedside, signal: Signal, newest: Graded, stepped: Stepped)
         signal,
         newest,
         course_of(bedside, stepped),
-        urgency=Urgency.ROUTINE if is_usual else URGENCY_OF[sign.urgency],
+        urgency=own.urgency if own is not None else URGENCY_OF[sign.urgency],
         sentence=" ".join(filter(None, (sentence, _doubt(bedside, signal, newest)))),
         brief=said,
         decided_by=f"{sign.label.lower()} {limit_words(sign.cutoff)}",
         dated=newest.shown.at if is_dated else None,
     )
+    if own is not None:
+        return replace(found, sources=(*found.sources, *own.sources))
     return begun_with(found, None if is_old else _at_once(bedside, sign))
 
 
-def _is_usual(bedside: Bedside, sign: SingleSign) -> bool:
-    """Tell whether a pressure that calls within the hour at this age is this child's own."""
-    is_of_a_child = sign.whose is Whose.CHILDREN and sign.key == "systolic-low"
-    return is_of_a_child and sign.urgency == "urgent" and bedside.pressure_of_a_child_is_usual
+class _Own(Plain, frozen=True):
+    """How a sign is told that is beyond its limit and this person's own."""
+
+    urgency: Urgency
+    words: str
+    sources: tuple[Source, ...] = ()
+
+
+def _as_usual(bedside: Bedside, sign: SingleSign, one: Measurement) -> _Own | None:
+    """Return how a sign is told that is no worse than usual for this person; None where it is, or may be."""
+    if sign.key == "systolic-low":
+        is_own = sign.whose is Whose.CHILDREN and bedside.pressure_of_a_child_is_usual
+        usual = _Own(Urgency.ROUTINE, "no lower than usual for this child")
+        return usual if is_own and sign.urgency == "urgent" else None
+    if sign.key == "pulse-low" and _is_own_slow_pulse(bedside, one):
+        return _Own(Urgency.URGENT, criteria.SLOW_AS_USUAL.text, (criteria.SLOW_AS_USUAL.source,))
+    if sign.signal is Signal.SPO2 and _is_of_a_mixing_heart(bedside, one):
+        return _Own(Urgency.PROMPT, criteria.BLUE_AS_USUAL.text, (criteria.BLUE_AS_USUAL.source,))
+    return None
+
+
+def _is_own_slow_pulse(bedside: Bedside, one: Measurement) -> bool:
+    """Tell whether a slow pulse is hardly below the own one, in a round that is calm but for it."""
+    usual, found = bedside.usual.get(Signal.PULSE), bedside.round_at(one.at)
+    if usual is None or found is None or not criteria.OWN_SLOW_PULSE.is_met_by(usual.median):
+        return False
+    is_own = usual.spans >= LONG_STANDING_FOR.length and usual.median - one.value <= criteria.OWN_NEAR.value
+    pressure = found.number(Signal.SYSTOLIC_PRESSURE)
+    is_calm = pressure is not None and criteria.OWN_PRESSURE.is_met_by(pressure.value)
+    is_alert = bool(bedside.alertness) and bedside.alertness[-1].value is Consciousness.ALERT
+    may_be_ill = bedside.record.has(*_SLOW_BY_ILLNESS) or bedside.on_chart(criteria.SLOWS_PULSE)
+    return is_own and is_calm and is_alert and not may_be_ill
+
+
+def _is_of_a_mixing_heart(bedside: Bedside, one: Measurement) -> bool:
+    """Tell whether a saturation without a target on record is the own one of a heart that mixes blood."""
+    usual = bedside.usual.get(Signal.SPO2)
+    is_known = bedside.saturation_floor is None and bedside.record.known_of(ConditionKind.MIXING_HEART)
+    if usual is None or not is_known or usual.spans < LONG_STANDING_FOR.length:
+        return False
+    is_own = usual.median - one.value <= criteria.OWN_NEAR.value
+    return is_own and criteria.OWN_SATURATION.is_met_by(one.value) and bedside.altered_mind is None
 
 
 def _at_once(bedside: Bedside, sign: SingleSign) -> Clause | None:
@@ -137,6 +191,8 @@ def _at_once(bedside: Bedside, sign: SingleSign) -> Clause | None:
         return None if bedside.saturation_misleads else criteria.OXYGEN_NOW
     if sign.key == "temperature-high" and URGENCY_OF[sign.urgency] is Urgency.EMERGENCY:
         return criteria.COOL_NOW
+    if sign.key == "temperature-low" and URGENCY_OF[sign.urgency] is Urgency.EMERGENCY:
+        return None if bedside.is_cooled_on_purpose else criteria.WARM_NOW
     # What sedates may be what stops a fit.
     has_fitted = bedside.record.has(ConditionKind.SEIZURE, ConditionKind.SEIZURES_GOING_ON)
     may_harm = not has_fitted and ConditionKind.PALLIATIVE not in bedside.problems

@@ -12,6 +12,7 @@ from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.metabolic import liver
 from weatherglass.knowledge.signs import trend_limits
+from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import Measure, Urgency
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.record.problems import ConditionKind
@@ -61,11 +62,13 @@ def sentence(one: BesideResult, band: CriticalBand) -> str:
     bedside, result = one.bedside, one.result
     value = valued(one.graded, result)
     before = _before(one)
-    if one.is_past and not one.doubts:
+    if one.is_past and not one.doubts and not one.is_mildly_low:
         return f"{_past(one, band)}{treated(one)[0]}."
     if not one.graded.is_current:
         age = bedside.clock.apart(result.at, bedside.as_of)
         return f"{value}, {age} ago and not repeated since: {band.label} then; repeat it."
+    if one.is_mildly_low:
+        return f"{_mildly_low(one)}."
     if one.doubts:
         return f"{value}{before}: possibly spurious ({', '.join(one.doubts)}); repeat at once."
     if bedside.as_of - result.at > _RECENT and one.antidote_answers is None:
@@ -83,6 +86,8 @@ def _brief(one: BesideResult, band: CriticalBand) -> str:
     value = valued(one.graded, one.result)
     if not one.graded.is_current:
         return f"{value}, {bedside.clock.apart(one.result.at, bedside.as_of)} ago and not repeated since"
+    if one.is_mildly_low:
+        return _mildly_low(one)
     if one.is_past and not one.doubts:
         return _past(one, band)
     value = f"{value}{_before(one)}"
@@ -132,6 +137,11 @@ def _past(one: BesideResult, band: CriticalBand) -> str:
         f"Glucose was {shown(one.graded, one.result)} {when}, and was not repeated: {band.label} then"
         f"{_beside_its_name(one, band)}{'' if is_end_of_life(one.bedside) else '; measure it now'}"
     )
+
+
+def _mildly_low(one: BesideResult) -> str:
+    when = one.bedside.clock.at(one.result.at)
+    return f"{valued(one.graded, one.result)} {when}: low for diabetes, which is not on record"
 
 
 def _antidote(one: BesideResult) -> tuple[str, tuple[Source, ...]]:
@@ -249,7 +259,8 @@ def measures(graded: GradedSeries) -> Iterator[Measure]:
 
 def cautions(one: BesideResult, band: CriticalBand) -> Iterator[str]:
     """Yield what to know before trusting or treating it."""
-    yield from _note(one, band)
+    if _binds_calcium(one, band) is None:
+        yield from _note(one, band)
     if one.doubts and one.key == "potassium-high":
         yield limits.SPURIOUS_POTASSIUM.text
     elif Remark.HAEMOLYSED in one.result.remarks:
@@ -260,8 +271,8 @@ def cautions(one: BesideResult, band: CriticalBand) -> Iterator[str]:
         yield limits.ADJUSTED_HERE.text
     if one.key == "calcium-low" and one.calcium_sign is None:
         yield limits.LOW_CALCIUM_WITH_SIGNS.text
-    if one.key == "calcium-low" and one.muscle_breaks_down:
-        yield limits.CALCIUM_IN_MUSCLE.text
+    if (bound := _binds_calcium(one, band)) is not None:
+        yield bound.text
     other = _other_specimen(one, band)
     if other is not None:
         then = "; treat what is confirmed, or what the ECG shows" if "potassium" in band.key else ""
@@ -270,11 +281,23 @@ def cautions(one: BesideResult, band: CriticalBand) -> Iterator[str]:
         yield limits.ADULT_LIMITS.text
 
 
+def _binds_calcium(one: BesideResult, band: CriticalBand) -> Clause | None:
+    """Return what is said where muscle or a cancer that breaks down binds calcium: it is not simply given."""
+    if band.key not in ("calcium-low", "calcium-ionised-low"):
+        return None
+    phosphate = one.near(Signal.PHOSPHATE)
+    if phosphate is not None and limits.PHOSPHATE_BINDS.is_met_by(phosphate.value):
+        return limits.CALCIUM_BOUND
+    return limits.CALCIUM_IN_MUSCLE if one.muscle_breaks_down else None
+
+
 def _note(one: BesideResult, band: CriticalBand) -> Iterator[str]:
     """Give the note of a band, unless it is for others or what it asks for is recorded."""
     has_diabetes = one.bedside.has_diabetes
     if one.is_low_glucose and one.insulin_before is not None:
         yield limits.INSULIN_GIVEN.text
+        return
+    if one.is_mildly_low:
         return
     if one.is_low_glucose and not has_diabetes:
         is_child = one.bedside.is_child

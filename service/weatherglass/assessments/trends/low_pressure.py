@@ -45,7 +45,7 @@ def assess_low_pressure(bedside: Bedside) -> Iterator[Finding]:
         ),
         brief=f"Systolic pressure {plain(value)} mmHg{normal or ', low as usual'}",
         sentence=f"Systolic pressure {plain(value)} mmHg{normal}: low, but no lower than usual for this "
-        f"patient; {_tolerated(blood_flow)}. The score counts it all the same.",
+        f"patient; {_tolerated(bedside)}. The score counts it all the same.",
         measures=(
             *_flow_measures(blood_flow),
             *usual_measures(Signal.SYSTOLIC_PRESSURE, usual),
@@ -54,6 +54,7 @@ def assess_low_pressure(bedside: Bedside) -> Iterator[Finding]:
             ours.LOW_AS_USUAL.source,
             ours.NEAR_USUAL.source,
             ours.URINE_KEPT.source,
+            *((ours.FAILING_HEART,) if bedside.pressure_of_a_failing_heart is not None else ()),
             trend_limits.PRESSURE_BASELINE_WINDOW.source,
         ),
         cautions=("A long-standing low pressure leaves less in reserve: a small fall counts.",),
@@ -61,13 +62,17 @@ def assess_low_pressure(bedside: Bedside) -> Iterator[Finding]:
     )
 
 
-def _tolerated(flow: Perfusion) -> str:
+def _tolerated(bedside: Bedside) -> str:
+    flow, creatinine = bedside.perfusion, bedside.creatinine_is_kept
     kept: list[str] = []
     not_kept: list[str] = []
     unknown: list[str] = []
     urine = f"urine {rate_words(flow.rate)}" if flow.rate is not None else "urine output"
     alert = flow.alertness_words or "alertness"
-    for status, words in ((flow.urine_kept, urine), (flow.alert_kept, alert)):
+    shown = [(flow.urine_kept, urine), (flow.alert_kept, alert)]
+    if flow.urine_kept is Kept.UNKNOWN and creatinine is not None:
+        shown[0] = (Kept.YES, f"creatinine {plain(creatinine.value)}, no injury")
+    for status, words in shown:
         {Kept.YES: kept, Kept.NO: not_kept, Kept.UNKNOWN: unknown}[status].append(words)
     if flow.lactate is not None:
         words = f"lactate {plain(flow.lactate.value)}"

@@ -16,8 +16,10 @@ from weatherglass.model.quantities import plain
 from weatherglass.model.record.medicines import Administration
 from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.signals import Letter, Signal
-from weatherglass.model.words.lists import capital, listed
+from weatherglass.model.words.lists import capital, inside_a_sentence, listed
 
+#: The symptom that a low glucose can be.
+_DISTRESS = "agitation"
 _SWITCHED_OFF = when_asked(r"\b(?:deactivat\w+|disabled|switched off|turned off|inactive)\b")
 
 
@@ -25,10 +27,14 @@ def assess_last_days(bedside: Bedside) -> Iterator[Finding]:
     """Name what is on record and can be relieved; nothing where no last days of life are recorded."""
     if bedside.has_died or not is_end_of_life(bedside):
         return
+    symptoms = {key: (one, asks) for key, one, asks in _symptoms(bedside)}
+    sugar = [*_low_sugar(bedside, symptoms.get(_DISTRESS))]
+    if sugar:
+        symptoms.pop(_DISTRESS, None)  # What can be met in minutes comes before what else distresses.
     for key, one, asks in (
         *_found(bedside),
-        *_low_sugar(bedside),
-        *_symptoms(bedside),
+        *sugar,
+        *((key, *told) for key, told in symptoms.items()),
         *_needed_often(bedside),
     ):
         yield tell(
@@ -90,7 +96,9 @@ def _found(bedside: Bedside) -> Iterator[tuple[str, Recorded, Clause]]:
         yield criteria.DEFIBRILLATOR.source.key, shocks[0], criteria.DEFIBRILLATOR
 
 
-def _low_sugar(bedside: Bedside) -> Iterator[tuple[str, Recorded, Clause]]:
+def _low_sugar(
+    bedside: Bedside, distress: tuple[Recorded, Clause] | None
+) -> Iterator[tuple[str, Recorded, Clause]]:
     """Yield a low glucose that a medicine makes: it distresses, and ends with sugar."""
     found = bedside.newest_beyond(
         Signal.GLUCOSE, reaches(criteria.LOW_SUGAR_AT), criteria.LOW_SUGAR_WITHIN.length
@@ -98,7 +106,8 @@ def _low_sugar(bedside: Bedside) -> Iterator[tuple[str, Recorded, Clause]]:
     lowering = bedside.on_chart(criteria.LOWERS_SUGAR)
     if found is not None and lowering:
         names = listed(sorted({one.medicine.text for one in lowering}))
-        text = f"Low glucose, {plain(found.newest.value)} mmol/L, on {names}"
+        beside = f", with {inside_a_sentence(distress[0].text)}" if distress is not None else ""
+        text = f"Low glucose, {plain(found.newest.value)} mmol/L, on {names}{beside}"
         yield "low-sugar", Recorded(text, found.since, found.newest.origin), criteria.LOW_SUGAR
 
 

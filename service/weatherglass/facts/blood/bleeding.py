@@ -102,6 +102,11 @@ class BleedingNow(Plain, frozen=True, kw_only=True):
         return tuple(one for one in self.recorded if one.is_critical)
 
     @property
+    def is_in_the_skull_alone(self) -> bool:
+        """Whether nothing is recorded but bleeding in the skull."""
+        return bool(self.recorded) and all(one.is_in_the_skull for one in self.recorded)
+
+    @property
     def is_small_fall(self) -> bool:
         """Whether a small fall in haemoglobin, as fluids and operations bring it, is all there is."""
         return self.fall is not None and not self.recorded and self.urgency is Urgency.PROMPT
@@ -220,6 +225,25 @@ def is_quiet_for_now(patient: Illness, now: BleedingNow) -> bool:
         and now.fall is None
         and _is_steady_for(ours.STEADY_FOR_NOW.length, patient, now)
     )
+
+
+def endoscopy_since(patient: Illness, now: BleedingNow) -> Done | None:
+    """Return the endoscopy of the gut since bleeding there was written down; None where there was none."""
+    since = _last_written(patient.blood_loss)
+    is_of_the_gut = bool(now.recorded) and all(one.is_visible_gut for one in now.recorded)
+    if since is None or not is_of_the_gut:
+        return None
+    done = patient.record.done(ProcedureKind.GUT_ENDOSCOPY)
+    return next((one for one in reversed(done) if since <= one.until <= patient.as_of), None)
+
+
+def is_known_in_the_skull(patient: Illness, now: BleedingNow) -> bool:
+    """Tell whether bleeding in the skull is a day old and nothing else makes it pressing: its team has it."""
+    since = _last_written(patient.blood_loss)
+    is_old = since is not None and patient.as_of - since >= ours.KNOWN_IN_THE_SKULL.length
+    is_awake = bool(patient.alertness) and patient.altered_mind is None
+    is_alone = now.urgency is Urgency.PROMPT and now.fall is None and now.is_in_the_skull_alone
+    return is_old and is_awake and is_alone
 
 
 def _is_steady_for(length: timedelta, patient: Illness, now: BleedingNow) -> bool:

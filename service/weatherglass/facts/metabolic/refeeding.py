@@ -6,7 +6,7 @@ from decimal import Decimal
 from functools import partial
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.series.limits_met import beyond, exact
+from weatherglass.facts.series.limits_met import beyond, exact, reaches
 from weatherglass.knowledge.metabolic import refeeding as criteria
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
@@ -34,12 +34,17 @@ class Sign(Plain, frozen=True):
 
 
 class LowOne(Plain, frozen=True):
-    """An electrolyte below its limit: the newest, since when so, and what it fell from in five days."""
+    """An electrolyte below its limit: the newest, since when so, and what it fell from in five days.
+
+    Attributes:
+        grave_since: Since when it has been so low that it harms by itself; None where it is not.
+    """
 
     signal: Signal
     newest: Measurement
     since: datetime
     before: Measurement | None
+    grave_since: datetime | None
 
     @property
     def share(self) -> Decimal:
@@ -155,7 +160,16 @@ def _low(bedside: Bedside) -> Iterator[LowOne]:
         within = [one for one in items if newest.at - one.at <= criteria.WITHIN.length]
         highest = max(within, key=lambda one: one.value)
         has_fallen = newest.value <= highest.value * (1 - criteria.FALL.value)
-        yield LowOne(signal, newest, found.since, highest if has_fallen else None)
+        grave = beyond(
+            items, reaches(criteria.GRAVELY_LOW[signal]), bedside.as_of, criteria.COUNTS_FOR.length
+        )
+        yield LowOne(
+            signal,
+            newest,
+            found.since,
+            highest if has_fallen else None,
+            grave.since if grave is not None else None,
+        )
 
 
 def _is_low(signal: Signal, one: Measurement) -> bool:

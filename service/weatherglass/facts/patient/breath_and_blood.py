@@ -15,7 +15,7 @@ from weatherglass.facts.breathing.hypoxaemia import Hypoxaemia, LowOxygen, hypox
 from weatherglass.facts.breathing.oxygen_course import OxygenPoint, oxygen_course
 from weatherglass.facts.breathing.oxygen_need import OxygenNeed, oxygen_need
 from weatherglass.facts.breathing.saturation import OxygenExcess, SaturationCourse, saturation_course
-from weatherglass.facts.patient.rounds_now import Rounds
+from weatherglass.facts.patient.rounds_now import LOWERS_PRESSURE, Rounds
 from weatherglass.facts.rounds.dysreflexia import Dysreflexia, dysreflexia
 from weatherglass.facts.rounds.pressure_course import (
     Kept,
@@ -29,10 +29,12 @@ from weatherglass.facts.rounds.pressure_course import (
 )
 from weatherglass.facts.rounds.sign_grades import lowest_of
 from weatherglass.facts.rounds.sign_limits import sign_met
+from weatherglass.facts.series.limits_met import reaches
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.facts.series.usual_range import UsualRange, usual_range
 from weatherglass.knowledge.breathing import blood_gas
 from weatherglass.knowledge.emergencies.acute_problems import COUNTS_FOR as ACUTE_COUNTS_FOR
+from weatherglass.knowledge.emergencies.crises import CRISES
 from weatherglass.knowledge.limits.context_choices import GONE_AFTER
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.medicines.rules.rules import RULES_BY_TRIGGER
@@ -49,13 +51,9 @@ _CRITICAL = (
     ConditionKind.SEIZURES_GOING_ON,
     ConditionKind.CARBON_MONOXIDE,
 )
-#: What lowers the pressure of who has it: readings of that time alone show nobody's own normal.
-_LOWER_PRESSURE = (
-    ConditionKind.SEPSIS,
-    ConditionKind.INFECTION,
-    ConditionKind.SHOCK,
-    ConditionKind.BLEEDING,
-)
+#: What a pulse oximeter takes for oxygen, or for its lack; by co-oximetry, from where it is asked about.
+_MISLEADING = (ConditionKind.CARBON_MONOXIDE, ConditionKind.METHAEMOGLOBIN)
+_MISLEADS = tuple(sign for one in CRISES if not one.named.isdisjoint(_MISLEADING) for sign in one.signs)
 #: The vital signs that have a range usual for the patient.
 VITAL_SIGNS = (
     Signal.RESPIRATION_RATE,
@@ -115,17 +113,18 @@ class BreathAndBlood(Rounds):
         if usual is None or since is None or usual.first.at < since or self.pressure_of_an_old_cord:
             return False
         lately = since - GONE_AFTER.length
-        if any(one.at is None or one.at >= lately for one in self.record.told_of(*_LOWER_PRESSURE)):
+        if any(one.at is None or one.at >= lately for one in self.record.told_of(*LOWERS_PRESSURE)):
             return True
         return self.scored_high(usual.first.at, usual.last.at)
 
     @property
     def low_pressure_is_tolerated(self) -> bool:
-        """Whether a pressure that is low as usual is known to do, or an old cord injury explains it."""
+        """Whether a low pressure is tolerated: flow is kept, or an old cord injury or a heart explains it."""
         if not self.pressure_is_low_as_usual:
             return False
         flow = self.perfusion
-        explained = self.pressure_of_an_old_cord is not None and flow.alert_kept is Kept.YES
+        own = self.pressure_of_an_old_cord or self.pressure_of_a_failing_heart
+        explained = own is not None and flow.alert_kept is Kept.YES
         return flow.is_kept or (explained and not flow.is_failing)
 
     @cached_property
@@ -328,7 +327,10 @@ class BreathAndBlood(Rounds):
     @cached_property
     def saturation_misleads(self) -> bool:
         """Whether carbon monoxide or methaemoglobin of the last day makes a pulse oximeter read wrongly."""
-        return self._was_written(ConditionKind.CARBON_MONOXIDE, ConditionKind.METHAEMOGLOBIN)
+        return self._was_written(*_MISLEADING) or any(
+            self.newest_beyond(signal, reaches(cutoff), ACUTE_COUNTS_FOR.length)
+            for signal, cutoff in _MISLEADS
+        )
 
     @cached_property
     def oxygen_excess(self) -> OxygenExcess | None:

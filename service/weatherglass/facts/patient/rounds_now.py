@@ -32,6 +32,7 @@ from weatherglass.facts.series.usual_range import UsualRange, usual_range
 from weatherglass.facts.whereabouts import Presence, in_hospital_since
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits.context_choices import GONE_AFTER, STEADY_BESIDE_A_HIGH_SCORE
+from weatherglass.knowledge.limits.critical_results import LACTATE
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.knowledge.signs.child_trends import size_in_a_child
@@ -44,6 +45,13 @@ from weatherglass.model.record.values import Measurement, Series
 from weatherglass.model.signals import Consciousness, OxygenDelivery, Signal
 from weatherglass.model.sources import Source
 
+#: What lowers the pressure of who has it: readings of that time alone show nobody's own normal.
+LOWERS_PRESSURE = (
+    ConditionKind.SEPSIS,
+    ConditionKind.INFECTION,
+    ConditionKind.SHOCK,
+    ConditionKind.BLEEDING,
+)
 #: The points of a sign that call by themselves.
 _RED = 3
 _SCALE_1_ROWS = news2_2017.PARAMETERS
@@ -175,14 +183,45 @@ class Rounds(Kidneys):
             one.at is not None and self.as_of - one.at > ours.OLD_CORD_INJURY.length for one in injuries
         ):
             return None
+        return self._long_low_pressure
+
+    @cached_property
+    def pressure_of_a_failing_heart(self) -> UsualRange | None:
+        """The own pressures where a failing heart keeps them low and the kidneys bear it; None elsewhere.
+
+        Not where an infection, bleeding or shock of late, or a lactate, may lower it.
+        """
+        if not self.record.known_of(ConditionKind.HEART_FAILURE):
+            return None
+        lately = self.as_of - GONE_AFTER.length
+        if any(one.at is None or one.at >= lately for one in self.record.told_of(*LOWERS_PRESSURE)):
+            return None
+        lactate = self.record.series(Signal.LACTATE).recent(self.as_of, ours.LONG_STANDING_FOR.length)
+        if lactate is not None and LACTATE[-1].cutoff.is_met_by(lactate.value):
+            return None
+        return self._long_low_pressure if self.creatinine_is_kept is not None else None
+
+    @cached_property
+    def creatinine_is_kept(self) -> Measurement | None:
+        """The newest creatinine where it is of the last day and, beside earlier ones, shows no injury."""
+        newest = self.kidneys.injury.creatinine
+        is_kept = newest is not None and newest.stage == 0 and not self.aki_now.stage
+        if newest is None or not is_kept or newest.result.remarks:
+            return None
+        is_new = self.as_of - newest.result.at <= ours.LONG_STANDING_FOR.length
+        return newest.result if is_new else None
+
+    @property
+    def _long_low_pressure(self) -> UsualRange | None:
         usual = usual_range(self.record.series(Signal.SYSTOLIC_PRESSURE).items, self.as_of)
         if usual is None or not ours.LOW_AS_USUAL.is_met_by(usual.median):
             return None
         return usual if usual.spans >= ours.LONG_STANDING_FOR.length else None
 
     def _with_its_tier(self, one: SetResult) -> SetResult:
-        """Return a round whose only 3 is the pressure of an old injury of the cord by its total alone."""
-        usual = self.pressure_of_an_old_cord if one.highest_single == _RED else None
+        """Return a round whose only 3 is the pressure of an old cord injury or a heart by its total."""
+        is_red = one.highest_single == _RED
+        usual = (self.pressure_of_an_old_cord or self.pressure_of_a_failing_heart) if is_red else None
         pressure = one.observed.number(Signal.SYSTOLIC_PRESSURE)
         if usual is None or pressure is None or not ours.NEAR_USUAL.is_met_by(usual.median - pressure.value):
             return one

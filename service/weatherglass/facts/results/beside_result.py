@@ -84,6 +84,21 @@ class BesideResult:
         return self.key == "glucose-low"
 
     @cached_property
+    def is_mildly_low(self) -> bool:
+        """Whether a low glucose is one that the well may have, in who is awake and takes nothing for it."""
+        record = self.bedside.record
+        return (
+            self.is_low_glucose
+            and self.graded.band is not None
+            and is_for_diabetes(self.graded.band)
+            and limits.MILDLY_LOW.is_met_by(self.result.value)
+            and not self.bedside.has_diabetes
+            and self.not_alert_since is None
+            and self.insulin_before is None
+            and not record.has(*_LOWERS_GLUCOSE)
+        )
+
+    @cached_property
     def antidote_answers(self) -> Administration | None:
         """The first acetylcysteine given for a high paracetamol, in somebody alert; None without one."""
         if self.signal is not Signal.PARACETAMOL_LEVEL or self.bedside.altered_mind is not None:
@@ -354,6 +369,18 @@ class BesideResult:
         return found[-1] if found else None
 
 
+_LOWERS_GLUCOSE = (
+    ConditionKind.LIVER_DISEASE,
+    ConditionKind.ACUTE_LIVER_FAILURE,
+    ConditionKind.POISONING,
+    ConditionKind.ADRENAL_INSUFFICIENCY,
+    ConditionKind.INFECTION,
+    ConditionKind.SEPSIS,
+    ConditionKind.ALCOHOL_DEPENDENCE,
+    ConditionKind.MALNUTRITION,
+    ConditionKind.EATING_DISORDER,
+    ConditionKind.METABOLIC_DISEASE,
+)
 _OF_LIVER = (Signal.ALT, Signal.AST)
 _OF_LOW_CALCIUM = (ConditionKind.LOW_CALCIUM_SIGNS, ConditionKind.SEIZURES_GOING_ON, ConditionKind.SEIZURE)
 

@@ -32,6 +32,17 @@ def pneumonia_on_record(bedside: Bedside) -> tuple[Origin, ...]:
     return tuple(dict.fromkeys(origin for kinds, origin in said if ConditionKind.PNEUMONIA in kinds))
 
 
+def began_in_hospital(bedside: Bedside) -> bool:
+    """Tell whether every pneumonia on record was first written down days into this stay."""
+    infection, admitted = bedside.infection, bedside.admitted_at
+    if infection is None or admitted is None:
+        return False
+    told = [one.began for one in infection.conditions if ConditionKind.PNEUMONIA in one.kinds]
+    is_reason = any(ConditionKind.PNEUMONIA in one.kinds for one in infection.reasons)
+    from_then = admitted + score.IN_HOSPITAL_FROM.length
+    return bool(told) and not is_reason and all(at is not None and at >= from_then for at in told)
+
+
 def curb_65(bedside: Bedside) -> OpenTotal:
     """Work the score out from what was measured in the last day."""
     known = dict(_known(bedside))

@@ -38,6 +38,8 @@ UNJUDGED = (
     Signal.URATE,
     Signal.AMMONIA,
     Signal.BILE_ACIDS,
+    Signal.CARBOXYHAEMOGLOBIN,
+    Signal.METHAEMOGLOBIN,
     Signal.CHLORIDE,
     Signal.ALT,
     Signal.AST,

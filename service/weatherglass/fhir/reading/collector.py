@@ -226,6 +226,12 @@ class Collector:
         key = self._key_of_identifier(subject.identifier) if subject.identifier is not None else ""
         return self.patients.get(key) if key else None
 
+    def sent_patient(self, reference: Reference, entry: SentEntry) -> PatientData | None:
+        """Return whom a reference means where a Patient of it was sent; never an issue, and nobody new."""
+        key = self._people.key_of(reference.reference, entry.full_url) if reference.reference else ""
+        found = self.patients.get(key) if key else None
+        return found if found is not None and found.patient is not None else None
+
     def keep_labels(self, data: PatientData, entry: SentEntry) -> None:
         """Keep the security labels of a resource of this patient."""
         try:

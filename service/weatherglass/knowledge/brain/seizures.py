@@ -24,6 +24,7 @@ FEVER_FROM: Final = _ROWS.window("fever-from")
 FEVER_UNTIL: Final = _ROWS.age("fever-until")
 ECLAMPSIA_TREATED: Final = _ROWS.clause("eclampsia-treated")
 MAGNESIUM: Final = frozenset({MedicineClass.MAGNESIUM.value})
+ECLAMPSIA_UNDER_MAGNESIUM: Final = _ROWS.clause("eclampsia-under-magnesium")
 ECLAMPSIA_CALLS: Final = _ROWS.source("eclampsia-calls")
 SECOND_LINE: Final = _ROWS.clause("second-line")
 THIRD_LINE: Final = _ROWS.clause("third-line")
@@ -38,6 +39,7 @@ STOPS_FITS: Final = BENZODIAZEPINES | {
         MedicineClass.BARBITURATE,
     )
 }
+WAKING: Final = _ROWS.clause("waking")
 SEEN_WITHIN: Final = _ROWS.window("seen-within")
 AWAKE_FOR: Final = _ROWS.window("awake-for")
 DOSES_BEFORE_SECOND_LINE: Final = 2

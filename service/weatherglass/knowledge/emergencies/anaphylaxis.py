@@ -19,18 +19,10 @@ GOES_ON: Final = _ROWS.source("goes-on")
 EMERGENCY: Final = _ROWS.source("emergency")
 TREATED: Final = _ROWS.clause("treated")
 BETA_BLOCKER: Final = _ROWS.clause("beta-blocker")
+WATCHED: Final = _ROWS.clause("watched")
+GIVEN_FROM: Final = _ROWS.window("given-from")
+ADRENALINE: Final = frozenset({"adrenaline", "epinephrine"})
+#: What is given for it.
+MEDICINES: Final = ADRENALINE | {"chlorphenamine", "chlorpheniramine", "cetirizine", "hydrocortisone"}
 #: Names of what treats a reaction and so did not cause it.
-TREATMENTS: Final = frozenset(
-    {
-        "adrenaline",
-        "epinephrine",
-        "chlorphenamine",
-        "chlorpheniramine",
-        "cetirizine",
-        "hydrocortisone",
-        "salbutamol",
-        "glucagon",
-        "oxygen",
-        "sodium chloride",
-    }
-)
+TREATMENTS: Final = MEDICINES | {"salbutamol", "glucagon", "oxygen", "sodium chloride"}

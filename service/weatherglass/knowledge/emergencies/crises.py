@@ -78,6 +78,7 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
         named: What is asked, as a problem on record: then it is said and no question any more.
         recorded_within: of which none counts that was written down longer ago; zero where all do; beside an
             early pregnancy it is what stands in `beside` that counts no longer,
+        times: How often one of them was written down within that time, at different hours, at least,
         classes: or classes of medicines on the chart,
         acts_for: or given, or ended, within this time: they act on;
         pairs: or pairs of medicines on the chart,
@@ -99,13 +100,15 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
         below_days: Not asked from this age in days on; zero where there is no such age.
         fever_days: Or a temperature of 38 or more on each of so many days, zero where that says nothing.
         whoever: Or who is of this age, in these words; empty where that says nothing.
-        settled_by_operation: Whether an operation since the problem was written down answers it.
+        settled_by_operation: Whether an operation since the problem was written down answers it,
+        settled_by: or a procedure of these kinds.
         treated: What is asked instead where it is being treated.
         unless: Problems of the last weeks that answer it.
         mind_after: How long after the problem a mind must have altered to count, unless it was alert between;
             zero where that is all one.
         unless_gap: Whether an anion gap that nothing explains comes first.
         numbers: The measured signs, as they are written.
+        swings: By how much a sign differs within the day: a sign each, too.
         new: Results of these that were as high for long are none of them.
         asked_by: Keys of findings that ask the same by what was measured; not asked beside one as urgent.
         after: Classes of which one was begun two days to eight weeks ago, as an order or a dose.
@@ -116,6 +119,7 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
     problems: frozenset[ConditionKind] = frozenset()
     named: frozenset[ConditionKind] = frozenset()
     recorded_within: Days = timedelta(0)
+    times: int = 1
     classes: tuple[MedicineClass, ...] = ()
     acts_for: Days = timedelta(0)
     pairs: frozenset[str] = frozenset()
@@ -137,6 +141,7 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
     fever_days: int = 0
     whoever: str = ""
     settled_by_operation: bool = False
+    settled_by: frozenset[ProcedureKind] = frozenset()
     treated: Treated | None = None
     unless: tuple[ConditionKind, ...] = ()
     mind_after: Hours = timedelta(0)
@@ -144,6 +149,7 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
     asked_by: frozenset[str] = frozenset()
     after: frozenset[MedicineClass] = frozenset()
     numbers: tuple[str, ...]
+    swings: tuple[str, ...] = ()
     new: frozenset[Signal] = frozenset()
     grades: tuple[Grade, ...]
 
@@ -155,7 +161,7 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
         """
         if unknown := self.pairs - {pair.key for pair in pairs.PAIRS}:
             raise TableError(f"{sorted(unknown)} is no pair.")
-        _ = self.signs
+        _ = self.signs, self.differences
 
     @cached_property
     def is_of_what_is_on_record(self) -> bool:
@@ -178,6 +184,11 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
     def signs(self) -> tuple[tuple[Signal, Cutoff], ...]:
         """The measured signs, each with its limit."""
         return tuple(_sign(line, self.sources[0]) for line in self.numbers)
+
+    @cached_property
+    def differences(self) -> tuple[tuple[Signal, Cutoff], ...]:
+        """The signs that may swing, each with the difference from which it does."""
+        return tuple(_sign(line, self.sources[0]) for line in self.swings)
 
 
 def _sign(line: str, source: Source) -> tuple[Signal, Cutoff]:

@@ -9,6 +9,7 @@ Left out, with reasons:
 from typing import Final
 
 from weatherglass.knowledge.data_files import cutoff
+from weatherglass.knowledge.limits.critical_results import CRITICAL_RESULTS
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.signals import Signal
@@ -41,6 +42,13 @@ LOW: Final[dict[Signal, Cutoff]] = {
     Signal.PHOSPHATE: cutoff(Signal.PHOSPHATE, "< 0.8", _LOW),
     Signal.POTASSIUM: cutoff(Signal.POTASSIUM, "< 3.5", _LOW),
     Signal.MAGNESIUM: cutoff(Signal.MAGNESIUM, "< 0.7", _LOW),
+}
+GRAVE: Final = _ROWS.source("grave")
+#: So low that the reason for the call has stepped up: the most urgent limit of each.
+GRAVELY_LOW: Final[dict[Signal, Cutoff]] = {
+    band.signal: band.cutoff
+    for band in reversed(CRITICAL_RESULTS)
+    if band.signal in LOW and not band.cutoff.compare.is_upward
 }
 FALL: Final = _ROWS.share("fall")
 FALL_ALONE: Final = _ROWS.share("fall-alone")

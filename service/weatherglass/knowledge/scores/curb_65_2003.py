@@ -20,6 +20,7 @@ BANDS: Final = (Band(3, "severe", _LIM), Band(2, "moderate", _LIM), Band(0, "mil
 SEVERE: Final = 3
 OLD: Final = _ROWS.age("old")
 COUNTS_FOR: Final = _ROWS.window("counts-for")
+IN_HOSPITAL_FROM: Final = _ROWS.window("in-hospital-from")
 ASKS: Final = _ROWS.clause("asks")
 CONFUSED: Final = _ROWS.clause("confused")
 OUTSIDE_HOSPITAL: Final = _ROWS.clause("outside-hospital")

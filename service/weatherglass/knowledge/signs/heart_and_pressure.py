@@ -41,9 +41,11 @@ FAILING_SATURATION: Final = _ROWS.cutoff("failing-saturation")
 # In a child from the first birthday on.
 
 CHILD_CENTILE: Final = _ROWS.share("child-centile")
+CHILD_CENTILE_A_YEAR: Final = _ROWS.share("child-centile-a-year")
 CHILD_HIGH: Final = _ROWS.share("child-high")
 CHILD_SEVERE: Final = _ROWS.share("child-severe")
 CHILD_ASKS: Final = _ROWS.clause("child-asks")
+CHILD_IS_DULL: Final = _ROWS.clause("child-is-dull")
 CHILD_URGENCY: Final = _ROWS.source("child-urgency")
 
 # In pregnancy and for 42 days after.

@@ -122,6 +122,7 @@ ADULT_FROM: Final = _ROWS.age("adult-from")
 NO_SIGNS_OF_LIFE: Final = _ROWS.clause("no-signs-of-life")
 CHECK_NOW: Final = _ROWS.window("check-now")
 OXYGEN_NOW: Final = _ROWS.clause("oxygen-now")
+WARM_NOW: Final = _ROWS.clause("warm-now")
 COOL_NOW: Final = _ROWS.clause("cool-now")
 CHILD_WEIGHT: Final = _ROWS.cutoff("child-weight")
 NEAR_TARGET: Final = _ROWS.cutoff("near-target")
@@ -133,6 +134,21 @@ VASODILATOR_OFF: Final = _ROWS.clause("vasodilator-off")
 VASODILATORS: Final = frozenset(
     {MedicineClass.NITRATE, MedicineClass.ARTERIOLAR_VASODILATOR, MedicineClass.DIHYDROPYRIDINE}
 )
+OWN_SLOW_PULSE: Final = _ROWS.cutoff("own-slow-pulse")
+OWN_NEAR: Final = _ROWS.share("own-near")
+OWN_PRESSURE: Final = _ROWS.cutoff("own-pressure")
+SLOW_AS_USUAL: Final = _ROWS.clause("slow-as-usual")
+SLOWS_PULSE: Final = frozenset(
+    {
+        MedicineClass.BETA_BLOCKER,
+        MedicineClass.RATE_LIMITING_CALCIUM_BLOCKER,
+        MedicineClass.DIGITALIS,
+        MedicineClass.IVABRADINE,
+        MedicineClass.ANTIARRHYTHMIC,
+    }
+)
+OWN_SATURATION: Final = _ROWS.cutoff("own-saturation")
+BLUE_AS_USUAL: Final = _ROWS.clause("blue-as-usual")
 TARGET_ALLOWS: Final = _ROWS.clause("target-allows")
 CONTRADICTED: Final = _ROWS.clause("contradicted")
 SEIZURE_COUNTS_FOR: Final = _ROWS.window("seizure-counts-for")

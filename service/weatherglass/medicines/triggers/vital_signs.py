@@ -84,7 +84,7 @@ def _low_pressure(bedside: Bedside) -> MetTrigger | None:
     if certainty is Met.NO and fall is None:
         return None
     very_low = meets(triggers.SHOCK_SYSTOLIC, measured)
-    is_tolerated = very_low is Met.NO or bedside.perfusion.is_kept
+    is_tolerated = very_low is Met.NO or bedside.low_pressure_is_tolerated
     if fall is None and bedside.pressure_is_low_as_usual and is_tolerated:
         return None
     if fall is None and very_low is Met.NO and _is_steady_in_heart_failure(bedside, measured):

@@ -49,6 +49,8 @@ class ProcedureKind(StrEnum):
     PANCREAS_SURGERY = "surgery of the pancreas"
     KIDNEY_REMOVED = "removal of a kidney"
     INSTRUMENTED = "a duct, the bladder or the prostate entered"
+    BLADDER_CATHETER = "a catheter into the bladder"
+    GUT_ENDOSCOPY = "an endoscopy of the gut"
     PACEMAKER = "a pacemaker put in"
     DEEP_PUNCTURE = "a needle or a drain where a bleed cannot be pressed on"
 

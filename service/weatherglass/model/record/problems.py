@@ -306,6 +306,15 @@ class ConditionKind(StrEnum):
     HYPERTHERMIA_RISK = "risk of malignant hyperthermia"
     SMOKER = "smoking"
     SMOKE_STOPPED = "smoking that was given up lately"
+    SOURCE_TO_DRAIN = "an infection that is drained or cut out"
+    BILE_DUCT_INFECTION = "infection of the bile ducts"
+    CROUP = "croup"
+    LARYNGECTOMY = "a windpipe that ends at the neck"
+    HANGING = "a hanging"
+    ORGANOPHOSPHATE = "poisoning by organophosphates"
+    BLEEDING_AFTER_BIRTH = "bleeding after a birth"
+    WOUND_OPENED = "a wound that has opened"
+    BURST_BELLY = "a burst belly wound"
     CIRCUMSTANCE_OF_LIFE = "a circumstance of life, no illness"
 
 

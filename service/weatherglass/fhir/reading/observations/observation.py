@@ -6,6 +6,8 @@ is explained. Most Observations need no explaining; what they cost is a few look
 
 from datetime import UTC, datetime
 
+import msgspec
+
 from weatherglass.fhir.datatypes import CodeableConcept
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import Component, Observation
@@ -19,7 +21,7 @@ from weatherglass.fhir.reading.observations.observed_values import (
     ObservedValues,
 )
 from weatherglass.fhir.reading.observations.observed_words import device_of
-from weatherglass.fhir.reading.observations.of_the_baby import is_of_the_baby
+from weatherglass.fhir.reading.observations.of_the_baby import is_named_so, is_of_the_baby
 from weatherglass.fhir.reading.observations.positive import is_positive, problem_of, test_of
 from weatherglass.fhir.reading.observations.seen import sign_seen
 from weatherglass.fhir.reading.observations.sent_values import (
@@ -55,6 +57,7 @@ def read_observation(collector: Collector, obs: Observation, entry: SentEntry, o
         # Written back by an earlier review: reading it would make a score its own input.
         collector.unused_codes.setdefault(Unread(OWN_EARLIER_RESULT), []).append(f"{entry.path}.code")
         return
+    obs = _of_whom_it_is(collector, obs, entry)
     rank = RANK_OF_STATUS.get(obs.status)
     if rank is None:
         _not_counted(collector, obs, entry, origin)
@@ -84,7 +87,8 @@ def read_observation(collector: Collector, obs: Observation, entry: SentEntry, o
             read_decision(collector, data, obs, None, origin, entry)
         return
     when, began = timed
-    if obs.note and not _is_of_the_unborn(meaning) and is_of_the_baby(obs, data.patient, when):
+    says_whose = obs.note or obs.code.text
+    if says_whose and not _is_of_the_unborn(meaning) and is_of_the_baby(obs, data.patient, when):
         _not_hers(collector, obs, entry, origin, data, when, meaning)
         return
     data.saw(when)
@@ -101,6 +105,16 @@ def read_observation(collector: Collector, obs: Observation, entry: SentEntry, o
         _take_components(collector, obs, entry, reader)
     if obs.note:
         reader.say_note(meaning)
+
+
+def _of_whom_it_is(collector: Collector, obs: Observation, entry: SentEntry) -> Observation:
+    """Return an Observation under the one patient it is about, where a Patient of that reference was sent.
+
+    A baby's value in its mother's record is the baby's; of anybody else nobody knows whose it is.
+    """
+    if len(obs.focus) != 1 or collector.sent_patient(obs.focus[0], entry) is None:
+        return obs
+    return msgspec.structs.replace(obs, subject=obs.focus[0], focus=())
 
 
 def _is_of_the_unborn(meaning: Meaning | Contested | None) -> bool:
@@ -121,13 +135,15 @@ def _not_hers(
     signal = meaning.signal if isinstance(meaning, Numeric | Coded) else None
     parts: list[Observation | Component] = [obs, *obs.component]
     shown = ", ".join(filter(None, map(shown_value, parts)))
-    name = f"The baby's {inside_a_sentence(name_of(obs.code, signal))}"
+    name = name_of(obs.code, signal)
+    if not is_named_so(name):
+        name = f"The baby's {inside_a_sentence(name)}"
     data.keep_sent(SentValue(name=name, shown=shown, at=when.at, origin=origin))
     collector.note(
         Severity.WARNING,
         IssueKey.NOT_THE_PATIENT,
         f"{entry.path}.note",
-        "Its note says that it is the baby's; not used. Send it with the baby as its subject.",
+        "Its note or name says that it is the baby's; not used. Send it with the baby as its subject.",
         data.key,
     )
 

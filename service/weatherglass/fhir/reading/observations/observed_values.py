@@ -26,7 +26,11 @@ from weatherglass.fhir.reading.observations.observed_words import (
     remarks_in,
 )
 from weatherglass.fhir.reading.observations.sent_values import has_a_value, note_value, sent_value, words_of
-from weatherglass.fhir.reading.observations.worded_numbers import beyond_the_meter, number_in_words
+from weatherglass.fhir.reading.observations.worded_numbers import (
+    beyond_the_meter,
+    coma_scale_in_words,
+    number_in_words,
+)
 from weatherglass.fhir.reading.observations.worded_signs import skin_in_a_note, without_skin
 from weatherglass.fhir.reading.patient_data import Answer, Converted, PatientData, SentEntry
 from weatherglass.fhir.reading.plans.decision import read_decision, scale_2_was_used
@@ -66,6 +70,8 @@ MAX_EXPONENT = 12
 OWN_IDENTIFIER = OWN_RESULTS.encode()
 _references = msgspec.json.Decoder(tuple[Reference, ...]).decode
 _PROVISIONAL = frozenset({Remark.PROVISIONAL})
+#: Signals that are written in words of their own.
+_OWN_WORDS = {Signal.GLUCOSE: beyond_the_meter, Signal.GCS_TOTAL: coma_scale_in_words}
 
 
 class ObservedValues:
@@ -211,8 +217,8 @@ class ObservedValues:
 
     def _in_words(self, meaning: Numeric, holder: Observation | Component, at: str) -> Quantity | None:
         """Return a number that was sent as words, where its unit is written and known, or none is needed."""
-        meter = beyond_the_meter(holder.valueString) if meaning.signal is Signal.GLUCOSE else None
-        found = meter or number_in_words(holder.valueString)
+        own = _OWN_WORDS.get(meaning.signal)
+        found = (own and own(holder.valueString)) or number_in_words(holder.valueString)
         if found is None:
             return None
         if not found.unit and not units.needs_no_unit(meaning.signal):

@@ -17,6 +17,11 @@ _NUMBER: Final = when_asked(
     r"(?:\s*\*|\s+\(?(?:HH?|LL?)\)?(?=\s))?"  # As flagged beside it.
     r"(?:\s+(10[*^x]\S+)|\s*((?!/\d)[^\d\s.,;:<>(\u2013-][^,;:<>()]*(?:/\([\w.]+\))?))?"
 )
+#: "E4V5M6", "GCS 14 (E3 V5 M6)", "15/15"; a part that could not be tested (VT) is no number.
+_COMA: Final = when_asked(
+    r"(?:gcs|glasgow coma (?:scale|score))?\s*[:=]?\s*(1[0-5]|[3-9])?(?:\s*/\s*15)?\s*[(,;:=]?\s*"
+    r"(?:e\s*=?\s*([1-4])[\s,;/]*v\s*=?\s*([1-5])[\s,;/]*m\s*=?\s*([1-6]))?\s*\)?(?:\s*=\s*(1[0-5]|[3-9]))?"
+)
 _COMPARED: Final = {"\u2264": "<=", "\u2265": ">="}
 #: Ours, from memory: the scale of a glucose meter ends at 1.1 and at 27.8 mmol/L at the nearest.
 _LO, _HI = ("<", b"1.1"), (">", b"27.8")
@@ -30,6 +35,26 @@ def beyond_the_meter(words: str | None) -> Quantity | None:
         return None
     comparator, value = compared
     return Quantity(value=msgspec.Raw(value), comparator=comparator, unit="mmol/L")
+
+
+def coma_scale_in_words(words: str | None) -> Quantity | None:
+    """Return the total of a coma scale in words; None where there is none, or it is not the sum of its parts.
+
+    Examples:
+        >>> found = [coma_scale_in_words(each) for each in ("E3 V5 M6", "GCS 15/15", "14 (E3V5M6)", "E4VTM6")]
+        >>> [one and bytes(one.value) for one in found]
+        [b'14', b'15', b'14', None]
+        >>> coma_scale_in_words("15 (E3V5M6)") is None
+        True
+    """
+    found = _COMA.fullmatch((words or "").strip()[:_LONGEST].casefold())
+    if found is None:
+        return None
+    before, *parts, after = found.groups()
+    totals = {*filter(None, (before, after))}
+    if all(parts):
+        totals.add(str(sum(map(int, parts))))
+    return Quantity(value=msgspec.Raw(totals.pop().encode())) if len(totals) == 1 else None
 
 
 def number_in_words(words: str | None) -> Quantity | None:

@@ -121,14 +121,19 @@ _CEILING = phrases(
 #: "Ceiling of care: ..." names the question; what follows is the answer, whatever it is.
 _NAMED_CEILING = phrases(
     r"(?:(?:ceiling|limits?) of (?:care|treatment|therapy|escalation)|treatment ceiling)"
-    r"(?: is| at|\s*[:=-])\s*(?:is |at )?\w+"
+    r"(?:(?: is| at|\s*[:=-])\s*(?:is |at )?\w+| (?:niv|cpap|bipap|hfno|high[- ]flow|ward|hdu|level (?:1|2))\b)"
 )
 _FULL_TREATMENT = phrases(
-    r"for (?:full|all)(?: active)? (?:escalation|treatments?|active treatment|organ support)",
+    r"for (?:full|all)(?: other)?(?: active)? (?:escalation|treatments?|active treatment|organ support)",
     r"full escalation|full (?:active )?treatments?",
     r"no (?:treatment )?ceiling(?: of (?:care|treatment|escalation))?",
     r"no limits? (?:of|on|to) (?:care|treatment)",
     r"for (?:icu|itu|critical care|intensive care|level 3)(?: admission| care)?(?=\s*$)",
+)
+#: What a ceiling leaves: part of it in the team's words, and by itself no decision.
+_STILL_FOR = when_asked(
+    r"^(?:(?:still|is|remains) )?for (?:(?:all|other|active|iv|oral|intravenous|and|or|treatments?|"
+    r"antibiotics?|fluids?|oxygen|blood|products?|transfusions?)(?:, ?| |$))+$"
 )
 _ASKS_FOR_CEILING = phrases(r"ceilings? of (?:care|treatment|therapy|escalation)|treatment ceiling")
 #: A ceiling for one, and for another how an illness is treated ("viral, supportive care only").
@@ -217,8 +222,11 @@ def not_read_in(text: str) -> str:
         'No drip, no feeding tube; For NIV'
     """
     parts = (" ".join(part.split()) for part in _SENTENCE.split(text))
+    told = "; ".join(one.text for one in read_words(text).said if one.kind is DirectiveKind.CEILING)
     return "; ".join(
-        part for part in parts if part and not (_OF_THE_FORM.match(part.casefold()) or read_words(part).said)
+        part
+        for part in parts
+        if part and part not in told and not (_OF_THE_FORM.match(part.casefold()) or read_words(part).said)
     )
 
 
@@ -254,6 +262,7 @@ def read_words(text: str, *, about_oxygen: bool = False, is_target: bool = False
         ['CEILING']
     """
     found: list[Said] = []
+    allowed: list[str] = []
     undecided = False
     for part in _SENTENCE.split(text):
         written = " ".join(part.split())
@@ -264,8 +273,10 @@ def read_words(text: str, *, about_oxygen: bool = False, is_target: bool = False
         target = oxygen and (is_target or about_oxygen or _TARGET.search(said) is not None)
         here = _in_sentence(written, _TOLD.sub(" ", said), target=target)
         found.extend(one for one in here.said if one not in found)
+        if _STILL_FOR.match(said):
+            allowed.append(written)
         undecided = undecided or here.undecided
-    found = _one_ceiling(found)
+    found = _one_ceiling(found, allowed)
     targets = {(s.target_low, s.target_high) for s in found if s.kind is DirectiveKind.OXYGEN_TARGET}
     if len(targets) > 1:
         # "88-92, then 94-98" leaves open which of them holds now.
@@ -274,13 +285,13 @@ def read_words(text: str, *, about_oxygen: bool = False, is_target: bool = False
     return Reading(said=tuple(found), undecided=undecided)
 
 
-def _one_ceiling(found: list[Said]) -> list[Said]:
-    """Keep the sentences of one ceiling together, in the team's words and order."""
+def _one_ceiling(found: list[Said], allowed: list[str]) -> list[Said]:
+    """Keep the sentences of one ceiling together, in the team's words, with what it leaves behind them."""
     texts = [one.text for one in found if one.kind is DirectiveKind.CEILING]
-    if len(texts) < 2:
+    if not texts or len(texts) + len(allowed) < 2:
         return found
-    others = [one for one in found if one.kind is not DirectiveKind.CEILING]
-    return [Said(kind=DirectiveKind.CEILING, text="; ".join(texts)), *others]
+    others = [one for one in found if one.kind is not DirectiveKind.CEILING and one.text not in allowed]
+    return [Said(kind=DirectiveKind.CEILING, text="; ".join((*texts, *allowed))), *others]
 
 
 def _in_sentence(written: str, said: str, *, target: bool) -> Reading:

@@ -177,6 +177,7 @@ class Circumstance(StrEnum):
     SEDATES_ON_PURPOSE = "sedates somebody ventilated"
     NITRATE_ON_CHART = "a nitrate on the chart"
     GLUCOSE_LOWERED = "what lowers glucose on the chart"
+    GLUCOSE_CRISIS = "ketoacidosis or a hyperosmolar state of these days"
     INSULIN_INFUSION_ON_CHART = "an insulin infusion on the chart"
     STEROID_INJECTED = "a steroid given by injection"
     STEROID_INJECTIONS_ORDERED = "a steroid given by injection that goes on"
