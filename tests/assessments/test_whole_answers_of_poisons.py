@@ -207,6 +207,13 @@ def test_a_calcium_that_phosphate_binds_is_not_simply_given(phosphate: str, is_b
     assert ("gluconate" in cautions) is not is_bound
 
 
+def test_a_potassium_comes_before_results_that_are_as_urgent() -> None:
+    """What stops the heart is told first, not what comes first in the alphabet."""
+    results = [_lab("2157-6", "42000", "U/L"), _lab("2823-3", "6.2", "mmol/L")]
+    words = _review(*results, *full_set()).found
+    assert words.startswith("Potassium 6.2")
+
+
 @pytest.mark.parametrize(
     ("glucose", "told", "urgency"),
     [

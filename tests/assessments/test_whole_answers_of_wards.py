@@ -226,7 +226,7 @@ def test_bleeding_after_a_birth_is_met_at_the_bedside(words: str, is_asked: bool
     birth = procedure("Spontaneous vaginal delivery", performedDateTime=earlier("1 h"))
     sent = (*full_set(), _told(words, "50 min"), birth)
     (one,) = answer_of(patient("1995-01-01", gender="female"), *sent).reviews
-    assert ("Rub the womb" in one.at_bedside) is is_asked
+    assert ("Rub up a contraction" in one.at_bedside) is is_asked
 
 
 def test_what_is_done_at_the_bedside_is_not_worth_having_once_more() -> None:

@@ -165,11 +165,18 @@ def asks_for_a_look(finding: Finding) -> TypeGuard[MedicineFinding]:
     return isinstance(finding, MedicineFinding) and bool(ACTIONS[finding.action].asks)
 
 
+#: Of results that are as urgent these come before all others: what kills within the hour.
+_FIRST_OF_RESULTS = ("glucose-low", "haemoglobin-low", "potassium-high")
+
+
 def rank_of(finding: Finding) -> int:
-    """Return the place of a suggestion or a pair among the equally urgent; 0 for anything else.
+    """Return the place of a result, a suggestion or a pair among the equally urgent; 0 for anything else.
 
     What not to give comes before what to look at, and before the pair that it settles.
     """
+    if finding.kind is Kind.CRITICAL_RESULT:
+        is_first = finding.key in _FIRST_OF_RESULTS
+        return _FIRST_OF_RESULTS.index(finding.key) if is_first else len(_FIRST_OF_RESULTS)
     if isinstance(finding, InteractionFinding):
         return LAST if finding.settled else int(finding.raised)
     if not isinstance(finding, MedicineFinding):

@@ -83,7 +83,7 @@ def _spine(bedside: Bedside) -> Iterator[Finding]:
     beside = (
         f"after {inside_a_sentence(done[-1].text)}" if len(done) == len(epidurals) else "with an epidural"
     )
-    question = "Too dense a block?" if is_labour else "Bleeding or infection in the spine?"
+    question = "Dense epidural block?" if is_labour else "Bleeding or infection in the spine?"
     head = f"{question} {weak[0].text} {beside}"
     yield tell(
         About(Kind.TREATMENT_RESPONSE, "epidural-weak-legs", Letter.DISABILITY),

@@ -54,7 +54,8 @@ def assess_seizures(bedside: Bedside) -> Iterator[Finding]:
     asks = _asks(bedside, worst)
     is_emergency = (worst.goes_on and not asks.wakes) or asks.calls
     what = "Seizures that repeat or do not stop" if worst.goes_on else "A seizure is recorded"
-    said = f"{'Fits treated, waking' if asks.wakes else what}: {worst.text} ({bedside.clock.full(worst.at)})"
+    what = "Seizures treated, waking up" if asks.wakes else what
+    said = f"{what}: {worst.text} ({bedside.clock.full(worst.at)})"
     is_past = not is_emergency and len(found) == 1 and _is_past(bedside, found[0])
     yield tell(
         About(Kind.SINGLE_SIGN, "seizure", Letter.DISABILITY),

@@ -141,7 +141,7 @@ def _past(one: BesideResult, band: CriticalBand) -> str:
 
 def _mildly_low(one: BesideResult) -> str:
     when = one.bedside.clock.at(one.result.at)
-    return f"{valued(one.graded, one.result)} {when}: low for diabetes, which is not on record"
+    return f"{valued(one.graded, one.result)} {when}: below the limit used in diabetes, none on record"
 
 
 def _antidote(one: BesideResult) -> tuple[str, tuple[Source, ...]]:
