@@ -11,7 +11,7 @@ import pytest
 
 from tests.medicines.rounds import NOW, P, R, U, ended_order, findings_of
 from tests.medicines.wards import interactions, order, problem, result, reviewed, suggestions
-from tests.records import Json, answer_of, asked_for, earlier, full_set, given, patient, stay
+from tests.records import Json, answer_of, asked_for, earlier, full_set, given, patient, procedure, stay
 from weatherglass.model.findings import Urgency
 from weatherglass.model.medicine_findings import MedicineFinding
 
@@ -325,3 +325,36 @@ def test_few_platelets_and_an_anticoagulant_by_mouth(
     """ISTH 2018 (secondary) by mouth as by injection; it was routine."""
     found = said(result("platelets", platelets), line(text))
     assert ((found.action, found.urgency) if found is not None else None) == expected
+
+
+def test_a_needle_that_went_in_is_no_longer_ahead() -> None:
+    text, due = "Enoxaparin 40 mg injection", (NOW + timedelta(minutes=10)).isoformat()
+    needle = asked_for("Lumbar puncture", occurrenceDateTime=due, authoredOn=earlier("2 h"))
+    done = procedure("Lumbar puncture", performedDateTime=earlier("1 h"))
+    found = said(needle, done, line(text, "40 mg SC once daily"), given(text, earlier("9 h")))
+    assert found is None
+
+
+def test_before_a_needle_a_treating_dose_has_the_rules_of_an_operation() -> None:
+    text, due = "Enoxaparin 80 mg injection", (NOW + timedelta(hours=2)).isoformat()
+    needle = asked_for("Lumbar puncture", occurrenceDateTime=due)
+    found = said(needle, line(text, "80 mg SC twice daily"), given(text, earlier("9 h")))
+    assert found is not None
+    assert [each.rule for each in found.reasons] == ["operation-near-anticoagulant"]
+
+
+@pytest.mark.parametrize(
+    ("reasons", "is_asked"),
+    [(("pulse 46", "HR 48"), False), (("pulse 46", "nil by mouth"), True), (("", ""), True)],
+)
+def test_a_dose_withheld_for_a_slow_pulse(reasons: tuple[str, ...], *, is_asked: bool) -> None:
+    """Ours: somebody has thought of it."""
+    doses = [
+        given(
+            "Bisoprolol 5 mg", earlier(f"{hours} h"), id=f"not-{hours}", status="not-done",
+            statusReason=[{"text": why}] if why else [],
+        )
+        for hours, why in zip((40, 16), reasons, strict=True)
+    ]  # fmt: skip
+    chart = (line("Bisoprolol 5 mg", authoredOn=earlier("90 h")), *doses)
+    assert bool(findings_of(*chart, key="doses-not-given")) is is_asked

@@ -24,6 +24,7 @@ from weatherglass.medicines.judging.situation import Situation, is_replaced_by_i
 from weatherglass.medicines.pairs import pairs
 from weatherglass.medicines.telling.wording import as_charted, name_of
 from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.medicines import MedicineOrder
 from weatherglass.model.signals import Letter
@@ -33,6 +34,10 @@ from weatherglass.model.sources import Origin
 _NAMED: Final = 3
 
 
+#: A dose that somebody left out for a sign that it would worsen.
+_WITHHELD: Final = when_asked(
+    r"(?i)\b(?:pulse|heart rate|hr|brady\w*|slow|pressure|bp|hypotens\w*|drows\w*|sedat\w*)\b"
+)
 #: Rows of which doses are looked at.
 _LOOKED_AT: Final = tuple(each for each in TIME_CRITICAL if each.late or each.missed_after)
 
@@ -94,7 +99,7 @@ def _omitted(bedside: Bedside, line: Line, row: TimeCritical) -> _Missed | None:
     """Return the doses recorded as not given since the last that was; it is late from the first of them."""
     given = line.last_dose.at if line.last_dose is not None else None
     doses = [one for one in bedside.omitted.get(line.order, ()) if given is None or one.at > given]
-    if not doses:
+    if not doses or (row.missed_after is not None and all(_WITHHELD.search(one.reason) for one in doses)):
         return None
     newest, times = doses[-1], len({one.at for one in doses})
     why = f", {newest.reason}" if newest.reason else ""

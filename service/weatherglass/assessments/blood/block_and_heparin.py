@@ -11,7 +11,7 @@ from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.facts.series.limits_met import reaches
 from weatherglass.knowledge.brain import epidural as criteria
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.model.clauses import Window
+from weatherglass.knowledge.medicines.needle_times import LOW_MOLECULAR_WEIGHT_HEPARIN
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.known_times import earliest, latest
 from weatherglass.model.record.care import BESIDE_THE_CORD, Done, ProcedureKind
@@ -34,7 +34,7 @@ def assess_block_and_heparin(bedside: Bedside) -> Iterator[Finding]:
         return
     asked = _asked(bedside)
     apart = block.at - dose.at
-    if apart >= asked.length:
+    if apart >= asked:
         return
     head = f"{block.text} {exactly(apart)} after {dose.medicine.text}"
     yield tell(
@@ -42,8 +42,8 @@ def assess_block_and_heparin(bedside: Bedside) -> Iterator[Finding]:
         Urgency.URGENT,
         rests_on(bedside, block.at, block, dose),
         brief=head,
-        sentence=f"{head}, where {lasting(asked.length)} are asked for: {criteria.TOO_SOON.text}.",
-        sources=(asked.source, criteria.TOO_SOON.source),
+        sentence=f"{head}, where {lasting(asked)} are asked for: {criteria.TOO_SOON.text}.",
+        sources=(LOW_MOLECULAR_WEIGHT_HEPARIN.sources[0], criteria.TOO_SOON.source),
         decided_by="a block near the cord too soon after a low molecular weight heparin",
     )
 
@@ -102,11 +102,12 @@ def _last_before(bedside: Bedside, block: Done) -> Administration | None:
     return next((one for one in given if _LMWH in one.medicine.classes), None)
 
 
-def _asked(bedside: Bedside) -> Window:
+def _asked(bedside: Bedside) -> timedelta:
     """Return how long is asked for: a day where an order is surely more than prevention, else half."""
     lines = [one for one in bedside.drug_chart.lines if _LMWH in one.classes]
     is_treated = any(_is_treatment(bedside, one) for one in lines)
-    return criteria.AFTER_TREATMENT if is_treated else criteria.AFTER_PREVENTION
+    row = LOW_MOLECULAR_WEIGHT_HEPARIN
+    return row.treats if is_treated else row.prevents
 
 
 def _is_treatment(bedside: Bedside, line: Line) -> bool:

@@ -28,3 +28,7 @@ class NeedleTime(OfMedicines, frozen=True, kw_only=True, dict=True):
 
 
 NEEDLE_TIMES: Final = toml_members("medicines/needle_times.toml", NeedleTime)
+#: What is given to prevent clots as a rule, and whose hours are asked of a needle that has gone in.
+LOW_MOLECULAR_WEIGHT_HEPARIN: Final = next(
+    row for row in NEEDLE_TIMES if row.key == "low-molecular-weight-heparin"
+)

@@ -175,6 +175,8 @@ def _of_procedure(
 
 # A needle beside the spinal cord soon after a dose
 
+_TAKEN_OUT: Final = frozenset({ProcedureKind.NEURAXIAL_REMOVAL})
+
 
 def met_needle(bedside: Bedside, of_line: NamedLine) -> Iterator[MetRule]:
     """Return the rule about one line whose last dose comes too soon before a needle that is asked for."""
@@ -182,11 +184,18 @@ def met_needle(bedside: Bedside, of_line: NamedLine) -> Iterator[MetRule]:
     row = next((row for row in NEEDLE_TIMES if of_line.is_one_of(row.members)), None) if dose else None
     if dose is None or row is None:
         return
-    ahead = [one for one in bedside.record.procedures if one.requested and _is_needle_ahead(bedside, one)]
+    prevents = is_preventive(of_line)
+    # Of one that treats the rules of the operation speak before a needle.
+    asked = BESIDE_THE_CORD if prevents else _TAKEN_OUT
+    ahead = [
+        one
+        for one in bedside.record.procedures
+        if one.requested and not asked.isdisjoint(one.kinds) and _is_needle_ahead(bedside, one)
+    ]
     if not ahead:
         return
     one = min(ahead, key=lambda p: (p.due or bedside.as_of, p.origin))
-    until = dose.until + (row.prevents if is_preventive(of_line) else row.treats)
+    until = dose.until + (row.prevents if prevents else row.treats)
     if one.due is None or one.due >= until:
         return
     (rule,) = RULES_BY_TRIGGER[Trigger.NEEDLE_AFTER_DOSE]
@@ -212,5 +221,8 @@ def met_needle(bedside: Bedside, of_line: NamedLine) -> Iterator[MetRule]:
 
 
 def _is_needle_ahead(bedside: Bedside, one: Procedure) -> bool:
-    is_one = not BESIDE_THE_CORD.isdisjoint(one.kinds)
-    return is_one and one.due is not None and timedelta(0) <= one.due - bedside.as_of <= _DAYS_AHEAD
+    """Tell whether it is due in these days, and nothing of its kind was done since it was asked for."""
+    done = bedside.record.done(*(one.kinds & BESIDE_THE_CORD))
+    if one.at is not None and any(each.at >= one.at for each in done):
+        return False
+    return one.due is not None and timedelta(0) <= one.due - bedside.as_of <= _DAYS_AHEAD
