@@ -131,6 +131,21 @@ class TestTheEndOfOne:
             assert "(ended " in finding.sentence
             assert "acts on" not in finding.sentence
 
+    @pytest.mark.parametrize(
+        ("text", "lasted", "beside", "is_asked"),
+        [
+            ("Phenytoin 300 mg", 5, "Warfarin 3 mg", True),
+            ("Phenytoin 300 mg", 4.9, "Warfarin 3 mg", False),
+            ("Dexamethasone 8 mg", 2, "Gliclazide 80 mg", True),
+            ("Dexamethasone 8 mg", 1.9, "Gliclazide 80 mg", False),
+        ],
+    )
+    def test_only_after_days_of_it(self, text: str, lasted: float, beside: str, *, is_asked: bool) -> None:
+        """Ours: induction takes days, and a dose or two of a steroid is no treatment."""
+        gone = ended_order(text, 2, lasted=lasted)
+        found = interactions(reviewed(*full_set(), result("glucose", "5.2"), gone, order(beside)))
+        assert bool(found) is is_asked
+
     def test_both_in_use_have_no_end(self) -> None:
         found = interactions(reviewed(*full_set(), order("Epilim 500 mg"), order("Phenytoin 300 mg")))
         assert not {key for key in found if "after" in key}

@@ -358,3 +358,11 @@ def test_a_dose_withheld_for_a_slow_pulse(reasons: tuple[str, ...], *, is_asked:
     ]  # fmt: skip
     chart = (line("Bisoprolol 5 mg", authoredOn=earlier("90 h")), *doses)
     assert bool(findings_of(*chart, key="doses-not-given")) is is_asked
+
+
+def test_what_its_team_is_asked_about_is_not_asked_for_as_forgotten() -> None:
+    """Ours: apixaban from home in the first days of a stroke had two sentences."""
+    stroke = problem("Ischaemic stroke", since=earlier("40 h"))
+    chart = (in_hospital(40), order("Aspirin 300 mg"), home("Apixaban 5 mg"), stroke)
+    assert not findings_of(*chart, key="home-medicines-not-ordered")
+    assert "home" in suggestions(reviewed(*full_set(), *chart))

@@ -17,9 +17,12 @@ from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.facts.medicines.meeting_pairs import against
 from weatherglass.facts.whereabouts import Presence
 from weatherglass.knowledge.medicines import time_critical as table
+from weatherglass.knowledge.medicines.rules.actions import Action
+from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.medicines.time_critical import TIME_CRITICAL, TimeCritical
 from weatherglass.medicines.doses_due import is_in_question
-from weatherglass.medicines.judging.situation import is_replaced_by_infusion, situation_of
+from weatherglass.medicines.judging.judgement import judge
+from weatherglass.medicines.judging.situation import Situation, is_replaced_by_infusion, situation_of
 from weatherglass.medicines.pairs import is_left_at_home, is_of_one_kind
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.quantities import plain
@@ -58,6 +61,7 @@ def assess_reconciliation(bedside: Bedside) -> Iterator[Finding]:
         for line, row in left
         if row is not None and not (is_first_day and not row.harms_within_hours)
         if not _was_given(line, given)
+        if row.harms_within_hours or not _is_asked_about(bedside, line, situation)
     ]
     # Nor is what a pair speaks against asked for.
     unwanted = {order for met in bedside.pairs_met for order in against(met)}
@@ -164,6 +168,14 @@ def _is_replaced(bedside: Bedside, row: TimeCritical) -> bool:
         and not is_preventive(each)
         for each in bedside.named_lines
     )
+
+
+def _is_asked_about(bedside: Bedside, line: Line, situation: Situation | None) -> bool:
+    """Tell whether a problem on record asks its team about it: the day on which an anticoagulant begins."""
+    if situation is None:
+        return False
+    judged = judge(bedside, line, situation)
+    return any(one.rule.trigger is Trigger.RECORDED_PROBLEM and one.action is Action.REVIEW for one in judged)
 
 
 def _was_given(line: Line, given: Iterable[frozenset[str]]) -> bool:

@@ -84,6 +84,8 @@ def washing_out(chart: DrugChart, given: Sequence[Administration], as_of: dateti
         if rows and last is None:
             last = {name: dose.at for dose in given for name in dose.medicine.ingredients}
         doses = [last[name] for name in order.medicine.ingredients if last and name in last]
+        taken = order.ends - order.began if order.began is not None else None
+        rows = [row for row in rows if taken is None or taken >= row.taken_for]
         if any(as_of - max(doses, default=order.ends) <= row.lasts for row in rows):
             yield line
 

@@ -3,6 +3,7 @@
 The rows stand in `washouts.toml`; a pair says in `pairs.toml` that it is one of them.
 """
 
+from datetime import timedelta
 from typing import Final
 
 from weatherglass.knowledge.data_files import Lasting, toml_members
@@ -18,11 +19,13 @@ class Washout(OfMedicines, frozen=True, kw_only=True, dict=True):
     Attributes:
         key: Stable key.
         lasts: For how long after its last dose that is recorded, else after its order has ended.
+        taken_for: How long it was taken at least, where that is known.
         lowered: Whether a lower dose in use counts as an end of the higher one.
     """
 
     key: str
     lasts: Lasting
+    taken_for: Lasting = timedelta(0)
     lowered: bool = False
     sources: tuple[Source, ...]
 
