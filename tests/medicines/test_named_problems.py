@@ -282,6 +282,15 @@ class TestProblems:
             ("hold", urgency) if urgency is not None else None
         )
 
+    def test_a_calcium_that_nothing_adjusts_is_named_as_the_total(self) -> None:
+        """Without albumin it is not "adjusted calcium"."""
+        low = observation("ca", "2000-8", valueQuantity=quantity("2.05", "mmol/L"))
+        finding = said(low, text="Denosumab 60 mg")
+        assert finding is not None
+        told = repr(finding)
+        assert "total calcium 2.05 mmol/L" in told
+        assert "adjusted calcium 2.05" not in told
+
     @pytest.mark.parametrize(
         ("recorded", "text", "action", "urgency"),
         [

@@ -6,6 +6,7 @@ from typing import Literal
 
 from weatherglass.assessments.telling.basis import origins_of
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.metabolic.calcium import NOT_ADJUSTED
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.limits_met import Met, meets
 from weatherglass.facts.series.runs import first_of_run
@@ -83,7 +84,9 @@ def since_beyond(items: Sequence[Measurement], cutoff: Cutoff, *, least: Met = M
 
 def words_of(signal: Signal, measured: Measurement, label: str = "") -> str:
     """Write a value as it is said: 'potassium 6.2 mmol/L', 'glucose below 1.1 mmol/L'."""
-    return f"{label or FACTS[signal].label} {value_words(signal, measured)}"
+    is_total = measured.method == NOT_ADJUSTED
+    named = label or FACTS[Signal.CALCIUM_TOTAL if is_total else signal].label
+    return f"{named} {value_words(signal, measured)}"
 
 
 def at_words(said: str, moment: datetime | None, clock: Clock) -> str:
