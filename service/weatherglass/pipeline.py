@@ -9,7 +9,7 @@ from datetime import datetime
 from functools import lru_cache
 
 from weatherglass.budget import check
-from weatherglass.fhir.issues import Issue, IssueKey, Severity
+from weatherglass.fhir.issues import Issue, named_issue
 from weatherglass.fhir.reading.bundle import Reading, read_bytes, read_lines
 from weatherglass.fhir.reading.decoding import looks_like_lines
 from weatherglass.fhir.writing.frame.detail import Detail, Stamp
@@ -147,19 +147,11 @@ def review_each(
         record = read.at_home(as_of) if as_of is not None else read
         moment = as_of or record.newest
         if moment is None:
-            issues.append(
-                Issue(
-                    Severity.WARNING,
-                    IssueKey.EMPTY,
-                    "",
-                    "There is nothing with a time to review for this patient.",
-                    key,
-                )
-            )
+            issues.append(named_issue("nothing-with-a-time", "", key))
             continue
         later = tuple(_later_than(record, moment))
         if later:
-            issues.append(_not_looked_at(len(later), key))
+            issues.append(named_issue("later-than-the-review", "", key, number=len(later)))
         yield assess(record, moment, choices, only, between=check, ahead=_little_ahead(later, moment))
 
 
@@ -175,13 +167,3 @@ def _little_ahead(later: Iterable[datetime], moment: datetime) -> Later | None:
     """Return what is later by so little that it may be of now; what is later by more is of another day."""
     near = [at for at in later if at - moment <= CLOCK_AHEAD.length and not is_date_alone(at)]
     return Later(len(near), max(near)) if near else None
-
-
-def _not_looked_at(later: int, key: str) -> Issue:
-    return Issue(
-        Severity.INFORMATION,
-        IssueKey.LATER_THAN_AS_OF,
-        "",
-        f"{later} value(s) are later than the moment of the review and were not looked at.",
-        key,
-    )

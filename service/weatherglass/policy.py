@@ -10,7 +10,7 @@ from datetime import timedelta
 from decimal import Decimal
 from difflib import get_close_matches
 from pathlib import Path
-from typing import Annotated, Any, Literal, Self
+from typing import Annotated, Any, ClassVar, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 from pydantic_core import ErrorDetails
@@ -113,50 +113,38 @@ class MedicineFile(BaseModel):
         return self
 
 
-class LimitsFile(BaseModel):
+class SignLimitsFile(BaseModel):
+    """A site's own limits of one single sign on one side; they take the place of ours as a whole."""
+
+    model_config = ConfigDict(extra="forbid")
+    of: ClassVar[str] = "sign"
+
+    emergency: Decimal | None = None
+    urgent: Decimal | None = None
+
+    @property
+    def given(self) -> dict[str, Decimal]:
+        """The limits that are given, the most urgent first."""
+        return self.model_dump(exclude_none=True)
+
+    @model_validator(mode="after")
+    def _is_not_empty(self) -> Self:
+        if not self.given:
+            raise ValueError(f"give at least one limit, or leave the {self.of} out")
+        return self
+
+
+class LimitsFile(SignLimitsFile):
     """A site's own limits of one analyte and side, in the core's unit of the analyte.
 
     They take the place of the published ones as a whole: an urgency that is left out has
     no limit.
     """
 
-    model_config = ConfigDict(extra="forbid")
+    of: ClassVar[str] = "analyte"
 
-    emergency: Decimal | None = None
-    urgent: Decimal | None = None
     prompt: Decimal | None = None
     routine: Decimal | None = None
-
-    @property
-    def given(self) -> dict[str, Decimal]:
-        """The limits that are given, the most urgent first."""
-        return self.model_dump(exclude_none=True)
-
-    @model_validator(mode="after")
-    def _is_not_empty(self) -> Self:
-        if not self.given:
-            raise ValueError("give at least one limit, or leave the analyte out")
-        return self
-
-
-class SignLimitsFile(BaseModel):
-    """A site's own limits of one single sign on one side; they take the place of ours as a whole."""
-
-    model_config = ConfigDict(extra="forbid")
-
-    emergency: Decimal | None = None
-    urgent: Decimal | None = None
-
-    @property
-    def given(self) -> dict[str, Decimal]:
-        """The limits that are given, the most urgent first."""
-        return self.model_dump(exclude_none=True)
-
-    @model_validator(mode="after")
-    def _is_not_empty(self) -> Self:
-        if not self.given:
-            raise ValueError("give at least one limit, or leave the sign out")
-        return self
 
 
 class Policy(BaseModel):

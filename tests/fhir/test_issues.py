@@ -1,7 +1,11 @@
 """Issues that say the same are one issue that counts its places; common practice, no source."""
 
+import re
+from pathlib import Path
+
+import weatherglass
 from tests.records import bundle, observation, quantity, text
-from weatherglass.fhir.issues import Issue, IssueKey, Severity, grouped
+from weatherglass.fhir.issues import _ROWS, Issue, IssueKey, Severity, grouped
 from weatherglass.fhir.writing.frame.terms import Terms
 from weatherglass.fhir.writing.outcome import write_outcome
 from weatherglass.pipeline import review
@@ -38,3 +42,16 @@ def test_an_answer_does_not_grow_with_what_was_not_used() -> None:
     answer = review(text(bundle(patient, *many)))
     assert sum(issue.key is IssueKey.UNIT_UNKNOWN for issue in answer.issues) == 400
     assert len(answer.collection(stamp())) < 60_000
+
+
+#: A name is given as it is, or is one of two.
+_SAID = re.compile(r'\b(?:say|named_issue)\(\s*"([a-z0-9-]+)"[,)]')
+
+
+def test_every_sentence_is_said_and_every_name_has_one() -> None:
+    """The names of `knowledge/issues.csv` are those that the code gives."""
+    service = Path(weatherglass.__file__).parent
+    paths = [service / "pipeline.py", *(service / "fhir").rglob("*.py"), *(service / "api").rglob("*.py")]
+    code = "\n".join(path.read_text("utf-8") for path in [*paths, service / "batch" / "reviewing.py"])
+    assert set(_SAID.findall(code)) <= _ROWS.keys()
+    assert [name for name in _ROWS if f'"{name}"' not in code] == []

@@ -8,7 +8,6 @@ from hypothesis import strategies as st
 
 from weatherglass.knowledge.limits import critical_results as critical
 from weatherglass.knowledge.limits.critical_results import CRITICAL_RESULTS
-from weatherglass.model.signals import FACTS
 from weatherglass.model.tables.bands import Compare, Cutoff
 from weatherglass.model.tables.critical_band import CriticalBand
 
@@ -136,7 +135,7 @@ def test_a_series_is_one_analyte_and_one_side(key: str) -> None:
     """Bands of one key share signal, unit and side, the most severe first."""
     bands = [band for band in CRITICAL_RESULTS if band.key == key]
     assert len({band.signal for band in bands}) == 1
-    assert {band.cutoff.limit.unit for band in bands} == {FACTS[bands[0].signal].unit}
+    assert {band.cutoff.limit.unit for band in bands} == {bands[0].signal.unit}
     limits = [band.cutoff.limit.value for band in bands]
     assert limits == sorted(limits, reverse=key.endswith("-high"))
 

@@ -377,7 +377,7 @@ def _texts() -> Iterator[tuple[str, str]]:
     for combination in COMBINATIONS:
         yield combination.key, combination.sentence
     for level in LEVEL_RULES:
-        yield level.ingredient, level.reason
+        yield level.key, level.reason
     yield from ((action, row.words) for action, row in ACTIONS.items() if row.words)
     for risk in THROMBOSIS_RISKS:
         yield risk.text, risk.text
@@ -455,7 +455,7 @@ class TestLimits:
 class TestCompanions:
     def test_level_rules(self) -> None:
         """Daily for aminoglycosides and vancomycin, three days for the others; each is an ingredient."""
-        hours = {r.ingredient: r.overdue.length / timedelta(hours=1) for r in LEVEL_RULES if r.overdue}
+        hours = {r.key: r.overdue.length / timedelta(hours=1) for r in LEVEL_RULES if r.overdue}
         assert hours == {
             "gentamicin": 24,
             "tobramycin": 24,

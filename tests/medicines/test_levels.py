@@ -44,25 +44,25 @@ def _rules(numbers: dict[Signal, Any], order_: MedicineOrder) -> set[str]:
     return {reason.rule for finding in found for reason in finding.reasons if reason.rule.startswith("level")}
 
 
-@pytest.mark.parametrize("rule", LEVEL_RULES, ids=lambda rule: str(rule.ingredient))
+@pytest.mark.parametrize("rule", LEVEL_RULES, ids=lambda rule: str(rule.key))
 class TestEachLevel:
     def test_the_range_that_was_sent(self, rule: LevelRule) -> None:
         """The laboratory's own range comes before any limit of ours; its ends lie inside."""
         for value, side in (("4.9", "low"), ("5", ""), ("10", ""), ("10.1", "high")):
             level = reading(rule.signal, 5, value, reference=("5", "10"))
-            expected = {f"level-{side}-{rule.ingredient}"} if side else set()
-            assert _rules({rule.signal: (level,)}, _order(rule.ingredient)) == expected
+            expected = {f"level-{side}-{rule.key}"} if side else set()
+            assert _rules({rule.signal: (level,)}, _order(rule.key)) == expected
 
     def test_overdue_in_kidney_injury(self, rule: LevelRule) -> None:
         """No level within its time, and only in kidney injury."""
         if rule.overdue is None:
-            assert not any("overdue" in key for key in _rules(INJURY, _order(rule.ingredient, starts=100)))
+            assert not any("overdue" in key for key in _rules(INJURY, _order(rule.key, starts=100)))
             return
         hours = rule.overdue.length.total_seconds() / 3600
-        name = {f"level-overdue-{rule.ingredient}"}
-        old = _order(rule.ingredient, starts=100)
+        name = {f"level-overdue-{rule.key}"}
+        old = _order(rule.key, starts=100)
         assert _rules(INJURY, old) == name
-        calm = str(rule.low.limit.value) if rule.low is not None else "0.05"
+        calm = str(rule.low.cutoff.limit.value) if rule.low is not None else "0.05"
         assert _rules({**INJURY, rule.signal: [(hours + 1, calm)]}, old) == name
         assert _rules({**INJURY, rule.signal: [(hours - 1, calm)]}, old) == set()
         assert _rules({Signal.CREATININE: [(96, 80), (1, 82)]}, old) == set()
@@ -72,11 +72,11 @@ class TestEachLevel:
         if rule.overdue is None:
             return
         hours = rule.overdue.length.total_seconds() / 3600
-        assert _rules(INJURY, _order(rule.ingredient, starts=hours - 1)) == set()
+        assert _rules(INJURY, _order(rule.key, starts=hours - 1)) == set()
 
     def test_on_hold(self, rule: LevelRule) -> None:
         """What is on hold has no level that is overdue."""
-        held = _order(rule.ingredient, starts=100, status=OrderStatus.ON_HOLD)
+        held = _order(rule.key, starts=100, status=OrderStatus.ON_HOLD)
         assert _rules(INJURY, held) == set()
 
 
@@ -353,7 +353,7 @@ class TestTroughAndPeak:
         assert _rules({**INJURY, Signal.GENTAMICIN_LEVEL: (peak,)}, _order("gentamicin", starts=100)) == set()
 
 
-@pytest.mark.parametrize("rule", LEVEL_RULES, ids=lambda rule: str(rule.ingredient))
+@pytest.mark.parametrize("rule", LEVEL_RULES, ids=lambda rule: str(rule.key))
 def test_every_level_can_be_read(rule: LevelRule) -> None:
     """No rule says "no level" of one that no code of ours means."""
     decoded = {meaning.signal for meaning in LOINC_MEANINGS.values() if isinstance(meaning, Numeric)}

@@ -33,7 +33,7 @@ from weatherglass.batch.output.table_rows import Sections, nobodys_lines, table_
 from weatherglass.batch.output.totals import Burden, Totals, add_up
 from weatherglass.batch.sources.framing import CONTAINER, INCOMPLETE, SAME_NUMBER, opened_all, text_of
 from weatherglass.batch.ward.ward_row import WardRow, changed, refused_row, row_line, ward_row
-from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
+from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError, named_issue
 from weatherglass.fhir.reading.bundle import Reading, items_of, read_items
 from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.writing.bundle import lines_of, outcome_entry, write_collection
@@ -50,10 +50,6 @@ REJECTED, PATIENTS, WARD = "rejected", "patients", "ward"
 _CRASHED = "The review of this patient failed ({}); nothing was concluded. Please report it."
 _ENDED = "The review of this patient was ended by the system twice; nothing was concluded."
 _UNREADABLE = "Nothing that was sent for this patient could be used."
-_SAME_NUMBER = (
-    "Another Patient of the run has the same number; reviewed apart, and a part of the record may be there. "
-    "If they are one person, send Patient.link or one id."
-)
 _MARKS = (INCOMPLETE, SAME_NUMBER)
 _NOTHING_TIMED = "There is nothing with a time to review."
 
@@ -253,7 +249,7 @@ def _entry(entry: Entry, person: str, review: Review | None) -> Entry:
 
 def _double(patient: str) -> Issue:
     """Say that another patient of the run has the same number; every line is used all the same."""
-    return Issue(Severity.WARNING, IssueKey.SEVERAL_PATIENTS, f"{patient}.identifier", _SAME_NUMBER, patient)
+    return named_issue("same-number-in-run", f"{patient}.identifier", patient)
 
 
 def _settle(

@@ -43,9 +43,7 @@ class Turned:
     """One finding that is said otherwise.
 
     Attributes:
-        kind: Kind of the finding.
         key: Key inside the kind; the two are its criterion.
-        turn: How it turned.
         before: As it was said; None when it was not.
         after: As it is said; None when it is not.
     """

@@ -40,8 +40,6 @@ class Onset(Struct, frozen=True, array_like=True):
     """A finding that newly reached an urgency.
 
     Attributes:
-        at: The moment.
-        kind: Its kind.
         urgency: The urgency reached; above routine.
         is_new: Whether it was not there before, at any urgency above routine.
         key: Its limit, where its kind has limits of ours; empty otherwise.
@@ -82,7 +80,6 @@ class Step(Struct, frozen=True, array_like=True):
     """What one ladder said at one moment.
 
     Attributes:
-        at: The moment.
         level: The rung: the lowest possible total of a score, or the urgency of a review.
         highest: The highest possible total; the same as `level` when nothing was missing.
         missed: What was missing.
@@ -105,7 +102,6 @@ class Outcome(Struct, frozen=True, array_like=True):
     """Something that should have been foreseen.
 
     Attributes:
-        at: When.
         kind: What, in one word or the list's own.
         day_only: Whether only the day is recorded; `at` is then the end of it.
     """
@@ -157,7 +153,6 @@ class Watched:
     """One patient with the outcomes that count.
 
     Attributes:
-        trace: The patient.
         events: Outcomes with ward time shortly before, each once, in order of time.
     """
 

@@ -129,7 +129,6 @@ class Bedside(Threats):
 
     Attributes:
         record: The record as it stood at `as_of`; nothing later is visible.
-        as_of: The moment of the review.
         choices: What the site has chosen.
     """
 

@@ -59,7 +59,6 @@ class PregnantNow(Plain, frozen=True):
     Attributes:
         said: In the words of the record.
         since: When it was first recorded, as far as that is known.
-        origins: Where.
         by_test: Whether nothing but a test says so.
     """
 

@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterable, Iterator
 from enum import StrEnum
 
-from weatherglass.model.patterns import when_asked
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.record.care import Directive, DirectiveKind
 from weatherglass.model.remembered import remembered
 
@@ -32,44 +32,21 @@ class Allowed(StrEnum):
     EXCLUDED = "excluded"
 
 
+_WORDS = word_patterns("treatment-patterns.toml")
+_NON_INVASIVE_VENTILATION = _WORDS["non-invasive-ventilation"]
+_INTENSIVE_CARE = _WORDS["intensive-care"]
+_ANTIMICROBIALS = _WORDS["antimicrobials"]
+_BLOOD = _WORDS["blood"]
 _NAMES = {
-    Treatment.NON_INVASIVE_VENTILATION: when_asked(
-        r"\b(?:niv|n\.i\.v|cpap|bi-?pap|bilevel|non-?\s?invasive(?: ventilation)?|"
-        r"(?<!invasive )(?<!mechanical )ventilat(?:ion|ory support|ed?)|mask ventilation)\b"
-    ),
-    Treatment.INTENSIVE_CARE: when_asked(
-        r"\b(?:p?icu|nicu|itu|ccu|intensive (?:care|therapy)|critical care|level (?:3|three)|hdu|"
-        r"high[ -]dependency|"
-        r"intubat(?:ion|ed?)|(?<!non-)(?<!non )(?<!non)(?:invasive|mechanical) ventilation|"
-        r"ventilator|organ support)\b"
-    ),
-    # What is refused by vein may still be given by mouth.
-    Treatment.ANTIMICROBIALS: when_asked(
-        r"(?<!\biv )(?<!\bintravenous )(?<!\bi\.v\. )\banti(?:biotics?|microbials?|bacterials?)\b"
-    ),
-    Treatment.BLOOD: when_asked(
-        r"\b(?:blood(?:[ -](?:products?|transfusions?|components?))?|transfusions?|red cells)\b"
-        r"(?! (?:tests?|samples?|taking|sugars?|glucose|pressure|counts?|gas|cultures?|thinners?))"
-    ),
+    Treatment.NON_INVASIVE_VENTILATION: _NON_INVASIVE_VENTILATION,
+    Treatment.INTENSIVE_CARE: _INTENSIVE_CARE,
+    Treatment.ANTIMICROBIALS: _ANTIMICROBIALS,
+    Treatment.BLOOD: _BLOOD,
 }
-#: A turn between what a sentence allows and what it excludes; the last one before a name decides.
-_TURNS = when_asked(
-    r"(?P<off>\bnot(?: a candidate)?(?: to (?:be|have|go|receive|start))?\b|\bno\b|\bnever\b|\bwithout\b|"
-    r"\bdeclin(?:es?|ed|ing)\b|\brefus(?:es?|ed|ing|al)\b|\bexclud(?:es|ed|ing)\b|\bexcept\b|\bavoid\b|\bdni\b|"
-    r"\bdo(?:es)? not\b|\bdon't\b|\binappropriate\b|\bunsuitable\b|\bwithhold\b)"
-    r"|(?P<on>(?<!not )(?<!not a candidate )\bfor\b|\bbut\b|[.;:\n]|\baccepts?\b|\bagree[sd]?\b|\bmay\b|"
-    r"\bup to\b|\bmaximum\b|\bfull\b|\bceiling\b|\bonly\b|\byes\b)"
-)
-#: What stands behind the name: "NIV not appropriate", "NIV: no".
-_OFF_BEHIND = when_asked(
-    r"^\s*(?:/\s*\w+\s*|(?:or|and)\s+\w+\s*)?[:=(-]?\s*(?:is |are |would be |has been )?"
-    r"(?:not\b|no\b|inappropriate|declined|refused|excluded|futile|contraindicated|unsuitable)"
-)
-_WARD_ONLY = when_asked(
-    r"\bward[- ](?:based|level|care|ceiling|only)|\bnot for (?:any )?(?:further )?escalation|"
-    r"\bdo not escalate|\blevel (?:1|one)(?: care)? (?:only|ceiling)"
-)
-_COMFORT = when_asked(r"\bcomfort|\bsymptom(?:atic)? (?:control|care)|\bpalliati|\bdying\b|\blast days\b")
+_TURNS = _WORDS["turns"]
+_OFF_BEHIND = _WORDS["off-behind"]
+_WARD_ONLY = _WORDS["ward-only"]
+_COMFORT = _WORDS["comfort"]
 
 
 def allowed(directives: Iterable[Directive], treatment: Treatment) -> Allowed:

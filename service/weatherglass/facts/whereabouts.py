@@ -73,7 +73,6 @@ class Place(Plain, frozen=True):
 
     Attributes:
         ward: The ward; with its hospital where the record tells of several.
-        bed: The bed.
         hospital: The hospital, where it is named.
     """
 

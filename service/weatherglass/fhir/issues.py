@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Self
 
+from weatherglass.knowledge.data_files import Columns, csv_rows
 from weatherglass.model.plain import Plain
 
 
@@ -22,109 +23,65 @@ class Severity(StrEnum):
 
 
 class IssueKey(StrEnum):
-    """Our stable issue codes, each with the FHIR issue type it is sent as."""
+    """Our stable issue codes, each with the FHIR issue type it is sent as (R4 value set issue-type)."""
 
-    NOT_JSON = "not-json"
-    DUPLICATE_KEY = "duplicate-key"
-    TOO_DEEP = "too-deep"
-    NUMBER_TOO_LONG = "number-too-long"
-    WRONG_TYPE = "wrong-type"
-    WRONG_RESOURCE = "wrong-resource"
-    EMPTY = "empty"
-    NO_PATIENT = "no-patient"
-    MISSING_ELEMENT = "missing-element"
-    BAD_TIME = "bad-time"
-    PARTIAL_TIME = "partial-time"
-    NO_TIME = "no-time"
-    LATER_THAN_AS_OF = "later-than-as-of"
-    NOT_FINAL = "not-final"
-    PRELIMINARY = "preliminary"
-    UNIT_MISSING = "unit-missing"
-    UNIT_UNKNOWN = "unit-unknown"
-    UNIT_BY_NAME = "unit-by-name"
-    VALUE_MISSING = "value-missing"
-    VALUE_NOT_USABLE = "value-not-usable"
-    VALUE_UNKNOWN = "value-unknown"
-    IMPLAUSIBLE = "implausible"
-    COMPARATOR = "comparator"
-    CONFLICT = "conflict"
-    DUPLICATE = "duplicate"
-    CODE_NOT_USED = "code-not-used"
-    RESOURCE_NOT_USED = "resource-not-used"
-    REFERENCE_NOT_FOUND = "reference-not-found"
-    MODIFIER = "modifier-not-supported"
-    INCOMPLETE_BUNDLE = "incomplete-bundle"
-    MEDICINE_NOT_RECOGNISED = "medicine-not-recognised"
-    DELETED = "deleted"
-    NOT_THE_PATIENT = "not-about-the-patient"
-    BAD_PARAMETER = "bad-parameter"
-    TOO_LARGE = "too-large"
-    ALL_USED = "all-used"
-    INVALID = "invalid-resource"
-    SEVERAL_PATIENTS = "several-patients"
-    WRONG_ADDRESS = "wrong-address"
-    WRONG_METHOD = "wrong-method"
-    WRONG_FORMAT = "wrong-format"
-    BUSY = "busy"
-    TOO_COSTLY = "too-costly"
-    NOT_SIGNED_IN = "not-signed-in"
-    TOKEN_EXPIRED = "token-expired"  # noqa: S105 - a code, not a token.
-    NOT_ALLOWED = "not-allowed"
-    FAULT = "fault"
-    MORE = "more-of-these"
+    fhir_type: str
 
+    def __new__(cls, key: str, fhir_type: str = "") -> Self:
+        """Return a member that is its key."""
+        member = str.__new__(cls, key)
+        member._value_ = key
+        member.fhir_type = fhir_type
+        return member
 
-#: The FHIR issue type each of our codes is sent as (R4 value set issue-type).
-FHIR_TYPE: dict[IssueKey, str] = {
-    IssueKey.NOT_JSON: "structure",
-    IssueKey.DUPLICATE_KEY: "structure",
-    IssueKey.TOO_DEEP: "structure",
-    IssueKey.NUMBER_TOO_LONG: "value",
-    IssueKey.WRONG_TYPE: "structure",
-    IssueKey.WRONG_RESOURCE: "structure",
-    IssueKey.EMPTY: "required",
-    IssueKey.NO_PATIENT: "required",
-    IssueKey.MISSING_ELEMENT: "required",
-    IssueKey.BAD_TIME: "value",
-    IssueKey.PARTIAL_TIME: "value",
-    IssueKey.NO_TIME: "required",
-    IssueKey.LATER_THAN_AS_OF: "informational",
-    IssueKey.NOT_FINAL: "informational",
-    IssueKey.PRELIMINARY: "informational",
-    IssueKey.UNIT_MISSING: "value",
-    IssueKey.UNIT_UNKNOWN: "value",
-    IssueKey.UNIT_BY_NAME: "code-invalid",
-    IssueKey.VALUE_MISSING: "value",
-    IssueKey.VALUE_NOT_USABLE: "not-supported",
-    IssueKey.VALUE_UNKNOWN: "code-invalid",
-    IssueKey.IMPLAUSIBLE: "value",
-    IssueKey.COMPARATOR: "value",
-    IssueKey.CONFLICT: "conflict",
-    IssueKey.DUPLICATE: "duplicate",
-    IssueKey.CODE_NOT_USED: "informational",
-    IssueKey.RESOURCE_NOT_USED: "informational",
-    IssueKey.REFERENCE_NOT_FOUND: "not-found",
-    IssueKey.MODIFIER: "not-supported",
-    IssueKey.INCOMPLETE_BUNDLE: "incomplete",
-    IssueKey.MEDICINE_NOT_RECOGNISED: "code-invalid",
-    IssueKey.DELETED: "informational",
-    IssueKey.NOT_THE_PATIENT: "not-supported",
-    IssueKey.BAD_PARAMETER: "value",
-    IssueKey.TOO_LARGE: "too-long",
-    IssueKey.ALL_USED: "informational",
-    IssueKey.INVALID: "structure",
-    IssueKey.SEVERAL_PATIENTS: "business-rule",
-    IssueKey.WRONG_ADDRESS: "not-found",
-    IssueKey.WRONG_METHOD: "not-supported",
-    IssueKey.WRONG_FORMAT: "not-supported",
-    IssueKey.BUSY: "throttled",
-    IssueKey.TOO_COSTLY: "too-costly",
-    IssueKey.NOT_SIGNED_IN: "login",
-    IssueKey.TOKEN_EXPIRED: "expired",
-    IssueKey.NOT_ALLOWED: "forbidden",
-    IssueKey.FAULT: "exception",
-    IssueKey.MORE: "informational",
-}
+    NOT_JSON = "not-json", "structure"
+    DUPLICATE_KEY = "duplicate-key", "structure"
+    TOO_DEEP = "too-deep", "structure"
+    NUMBER_TOO_LONG = "number-too-long", "value"
+    WRONG_TYPE = "wrong-type", "structure"
+    WRONG_RESOURCE = "wrong-resource", "structure"
+    EMPTY = "empty", "required"
+    NO_PATIENT = "no-patient", "required"
+    MISSING_ELEMENT = "missing-element", "required"
+    BAD_TIME = "bad-time", "value"
+    PARTIAL_TIME = "partial-time", "value"
+    NO_TIME = "no-time", "required"
+    LATER_THAN_AS_OF = "later-than-as-of", "informational"
+    NOT_FINAL = "not-final", "informational"
+    PRELIMINARY = "preliminary", "informational"
+    UNIT_MISSING = "unit-missing", "value"
+    UNIT_UNKNOWN = "unit-unknown", "value"
+    UNIT_BY_NAME = "unit-by-name", "code-invalid"
+    VALUE_MISSING = "value-missing", "value"
+    VALUE_NOT_USABLE = "value-not-usable", "not-supported"
+    VALUE_UNKNOWN = "value-unknown", "code-invalid"
+    IMPLAUSIBLE = "implausible", "value"
+    COMPARATOR = "comparator", "value"
+    CONFLICT = "conflict", "conflict"
+    DUPLICATE = "duplicate", "duplicate"
+    CODE_NOT_USED = "code-not-used", "informational"
+    RESOURCE_NOT_USED = "resource-not-used", "informational"
+    REFERENCE_NOT_FOUND = "reference-not-found", "not-found"
+    MODIFIER = "modifier-not-supported", "not-supported"
+    INCOMPLETE_BUNDLE = "incomplete-bundle", "incomplete"
+    MEDICINE_NOT_RECOGNISED = "medicine-not-recognised", "code-invalid"
+    DELETED = "deleted", "informational"
+    NOT_THE_PATIENT = "not-about-the-patient", "not-supported"
+    BAD_PARAMETER = "bad-parameter", "value"
+    TOO_LARGE = "too-large", "too-long"
+    ALL_USED = "all-used", "informational"
+    INVALID = "invalid-resource", "structure"
+    SEVERAL_PATIENTS = "several-patients", "business-rule"
+    WRONG_ADDRESS = "wrong-address", "not-found"
+    WRONG_METHOD = "wrong-method", "not-supported"
+    WRONG_FORMAT = "wrong-format", "not-supported"
+    BUSY = "busy", "throttled"
+    TOO_COSTLY = "too-costly", "too-costly"
+    NOT_SIGNED_IN = "not-signed-in", "login"
+    TOKEN_EXPIRED = "token-expired", "expired"
+    NOT_ALLOWED = "not-allowed", "forbidden"
+    FAULT = "fault", "exception"
+    MORE = "more-of-these", "informational"
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,6 +99,22 @@ class Issue:
     path: str
     text: str
     patient: str = ""
+
+
+class _Row(Columns, frozen=True):
+    name: str
+    severity: Severity
+    key: IssueKey
+    text: str
+
+
+_ROWS = {row.name: row for row in csv_rows("issues.csv", _Row)}
+
+
+def named_issue(name: str, path: str, patient: str = "", **said: object) -> Issue:
+    """Return an issue of `knowledge/issues.csv`, with what its text leaves open filled in."""
+    row = _ROWS[name]
+    return Issue(row.severity, row.key, path, row.text.format(**said) if said else row.text, patient)
 
 
 class Same(Plain, frozen=True):

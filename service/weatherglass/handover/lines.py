@@ -42,7 +42,6 @@ class Line(Plain, frozen=True):
     """One sentence of a finding.
 
     Attributes:
-        role: What it is for.
         label: What it is read under.
         said: What it says, for a place that shows the label apart.
         words: The sentence, with its label where it needs one.

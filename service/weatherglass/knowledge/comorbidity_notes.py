@@ -21,11 +21,9 @@ class ComorbidityNote(Columns, frozen=True, kw_only=True):
     """One reason to read a number differently.
 
     Attributes:
-        key: Stable key.
         name: Its few words.
         text: The sentence.
         conditions: Any of these on record.
-        none_of: And none of these.
         classes: Or any of these medicines on the chart.
         on_scale_1: Only while no decision to use SpO2 scale 2 is recorded.
     """

@@ -27,7 +27,6 @@ class ContestedChoice(Plain, frozen=True, kw_only=True):
     Attributes:
         question: What is decided, in the words of its criterion.
         answer: What was chosen.
-        speaks_for: Why.
         speaks_against: What somebody who contests it says.
         module: Where it lives, below `weatherglass.`.
     """

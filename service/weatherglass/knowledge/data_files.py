@@ -28,7 +28,7 @@ from typing import Annotated, Any, Final, TypeVar, Union, get_args, get_origin, 
 import msgspec
 
 from weatherglass.model.quantities import Quantity, Unit
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Mark, Publication, Source, common_practice, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
 
@@ -142,7 +142,7 @@ def cutoff(signal: Signal, when: str, source: Source) -> Cutoff:
     Raises:
         TableError: If it is no inequality with a number.
     """
-    return limit(when, FACTS[signal].unit, source)
+    return limit(when, signal.unit, source)
 
 
 def limit(when: str, unit: Unit, source: Source) -> Cutoff:
@@ -177,6 +177,13 @@ class SignalLimit(Columns, frozen=True, dict=True):
     def cutoff(self) -> Cutoff:
         """The limit."""
         return cutoff(self.signal, self.when, self.source)
+
+
+class Timed(Columns, frozen=True):
+    """A length of time, with who says so."""
+
+    length: Lasting
+    source: Source
 
 
 def _text_of(name: str) -> str:

@@ -5,16 +5,16 @@ A row says what is worth having beside a finding, never that it must be done; by
 record shows that it was done, and when it is worth having again while its reason lasts.
 """
 
-from datetime import timedelta
 from typing import Annotated, Final, Literal
 
 from weatherglass.knowledge.data_files import Columns, Hours, csv_rows
-from weatherglass.model.clauses import Window
+from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Urgency
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Source, our_choice
+from weatherglass.model.sources import Source
 
 PUBLIC_KEY: Final = "investigations"
+_ROWS: Final = PrintedRows("investigations-rows")
 
 
 def _urgency(word: str) -> Urgency:
@@ -60,14 +60,6 @@ class Investigation(Columns, frozen=True, kw_only=True):
 
 INVESTIGATIONS: Final = csv_rows("investigations.csv", Investigation)
 #: Ours: a dose this recent is treatment that goes on.
-TREATED_WITHIN: Final = Window(
-    length=timedelta(hours=24),
-    source=our_choice("antimicrobials given in the last 24 hours count as given, for blood cultures"),
-)
-DONE_BEFORE: Final = Window(
-    length=timedelta(hours=1),
-    source=our_choice("a sample of up to an hour before its reason began counts as done for it"),
-)
-DONE_FOR: Final = Window(
-    length=timedelta(hours=24), source=our_choice("what was done is worth having again after a day")
-)
+TREATED_WITHIN: Final = _ROWS.window("treated-within")
+DONE_BEFORE: Final = _ROWS.window("done-before")
+DONE_FOR: Final = _ROWS.window("done-for")

@@ -38,11 +38,7 @@ class PrintedRows:
     """The rows of one file, by name; a module asks for each as what it is."""
 
     def __init__(self, file: str) -> None:
-        """Read `FILE.csv`, from this folder on.
-
-        Raises:
-            TableError: If a row does not fit, or cites a row that does not stand before it.
-        """
+        """Read `FILE.csv`, from this folder on."""
         self._file = file
         self._rows: dict[str, tuple[str, Source]] = {}
         csv_table(f"{file}.csv", _Row, self._take)

@@ -59,6 +59,7 @@ from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Origin
+from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import capital
 
 _WEEK: Final = timedelta(days=7)
@@ -172,10 +173,10 @@ def _newest(bedside: Bedside, signal: Signal) -> Measurement | None:
     return bedside.record.series(signal).recent(bedside.as_of, bedside.choices.laboratory_counts_for)
 
 
-def _inr_is(*, low: bool) -> Callable[[Bedside, MetPair], bool]:
+def _by_result(signal: Signal, limit: Cutoff, *, is_met: bool = True) -> Callable[[Bedside, MetPair], bool]:
     def answer(bedside: Bedside, _: MetPair) -> bool:
-        newest = _newest(bedside, Signal.INR)
-        return newest is not None and (newest.value < INR_OF_THE_RANGE.value) is low
+        newest = _newest(bedside, signal)
+        return newest is not None and limit.is_met_by(newest.value) is is_met
 
     return answer
 
@@ -183,14 +184,14 @@ def _inr_is(*, low: bool) -> Callable[[Bedside, MetPair], bool]:
 def _inr_since(bedside: Bedside, met: MetPair) -> bool:
     began = [line.since for line in met.lines]
     newest = bedside.record.series(Signal.INR).latest
-    if newest is None or newest.value > INR_ABOVE_USUAL.value:
+    if newest is None or INR_ABOVE_USUAL.is_met_by(newest.value):
         return False
     return all(each is not None and each < newest.at for each in began)
 
 
 def _is_inr_climbing(bedside: Bedside, _: MetPair) -> bool:
     newest = _newest(bedside, Signal.INR)
-    if newest is None or newest.value <= INR_ABOVE_USUAL.value:
+    if newest is None or not INR_ABOVE_USUAL.is_met_by(newest.value):
         return False
     before = bedside.record.series(Signal.INR).within(newest.at - INR_COMPARED_WITHIN.length, newest.at)
     return any(newest.value - one.value >= INR_CLIMBS_BY.value for one in before)
@@ -210,7 +211,7 @@ def _level_since(bedside: Bedside, met: MetPair) -> bool:
 
 
 def _is_in_order(bedside: Bedside, line: Line, settled: datetime) -> bool:
-    signals = [each.signal for each in LEVEL_RULES if each.ingredient in line.medicine.ingredients]
+    signals = [each.signal for each in LEVEL_RULES if each.key in line.medicine.ingredients]
     newest = [found for signal in signals if (found := bedside.record.series(signal).latest) is not None]
     if not newest or max(each.at for each in newest) < settled:
         return False
@@ -222,7 +223,7 @@ def _inr_is_not_due(bedside: Bedside, met: MetPair) -> bool:
     newest, due = _newest(bedside, Signal.INR), _inr_due(met)
     return (
         newest is not None
-        and newest.value <= INR_ABOVE_USUAL.value
+        and not INR_ABOVE_USUAL.is_met_by(newest.value)
         and due is not None
         and bedside.as_of < due
     )
@@ -238,24 +239,9 @@ def _no_potassium(bedside: Bedside, _: MetPair) -> bool:
     return bedside.record.series(Signal.POTASSIUM).recent(bedside.as_of, _WEEK) is None
 
 
-def _potassium_is_low_normal(bedside: Bedside, _: MetPair) -> bool:
-    newest = _newest(bedside, Signal.POTASSIUM)
-    return newest is not None and newest.value < LOW_NORMAL_POTASSIUM.value
-
-
-def _is_qt_long(bedside: Bedside, _: MetPair) -> bool:
-    newest = _newest(bedside, Signal.CORRECTED_QT)
-    return newest is not None and newest.value >= LONG_FOR_A_PAIR.value
-
-
-def _is_breathing_slow(bedside: Bedside, _: MetPair) -> bool:
-    newest = _newest(bedside, Signal.RESPIRATION_RATE)
-    return newest is not None and newest.value <= SLOW_FOR_A_PAIR.value
-
-
 def _glucose_near_low(bedside: Bedside) -> list[Measurement]:
     lately = bedside.record.series(Signal.GLUCOSE).within(bedside.as_of - timedelta(days=1), bedside.as_of)
-    return [one for one in lately if one.value < NEAR_LOW_GLUCOSE.value]
+    return [one for one in lately if NEAR_LOW_GLUCOSE.is_met_by(one.value)]
 
 
 def _is_glucose_near_low(bedside: Bedside, _: MetPair) -> bool:
@@ -340,20 +326,20 @@ def _is_every_other_day(line: Line) -> bool:
 
 
 _ANSWERS: Final[Mapping[PairCircumstance, Callable[[Bedside, MetPair], bool]]] = {
-    PairCircumstance.INR_BELOW_RANGE: _inr_is(low=True),
-    PairCircumstance.INR_IN_RANGE: _inr_is(low=False),
+    PairCircumstance.INR_BELOW_RANGE: _by_result(Signal.INR, INR_OF_THE_RANGE, is_met=False),
+    PairCircumstance.INR_IN_RANGE: _by_result(Signal.INR, INR_OF_THE_RANGE),
     PairCircumstance.INR_SINCE: _inr_since,
     PairCircumstance.INR_NOT_DUE: _inr_is_not_due,
     PairCircumstance.POTASSIUM_UNKNOWN: _no_potassium,
-    PairCircumstance.POTASSIUM_LOW_NORMAL: _potassium_is_low_normal,
+    PairCircumstance.POTASSIUM_LOW_NORMAL: _by_result(Signal.POTASSIUM, LOW_NORMAL_POTASSIUM),
     PairCircumstance.LIVER_DISEASE: _has_liver_disease,
     PairCircumstance.PREVENTIVE: _prevents,
     PairCircumstance.PREVENTIVE_AND_SAFE: _prevents_safely,
     PairCircumstance.FRESH_CORONARY: _is_of_a_fresh_syndrome,
     PairCircumstance.BY_VEIN: _is_by_vein,
     PairCircumstance.PARACETAMOL_ADDED: _is_added_up,
-    PairCircumstance.QTC_480: _is_qt_long,
-    PairCircumstance.SLOW_BREATHING: _is_breathing_slow,
+    PairCircumstance.QTC_480: _by_result(Signal.CORRECTED_QT, LONG_FOR_A_PAIR),
+    PairCircumstance.SLOW_BREATHING: _by_result(Signal.RESPIRATION_RATE, SLOW_FOR_A_PAIR),
     PairCircumstance.LEVEL_SINCE: _level_since,
     PairCircumstance.FIRST_BEGUN: _first_is_new,
     PairCircumstance.INR_CLIMBING: _is_inr_climbing,
@@ -364,6 +350,13 @@ _ANSWERS: Final[Mapping[PairCircumstance, Callable[[Bedside, MetPair], bool]]] =
 _SPECIAL: Final = frozenset(each.value for each in _ANSWERS)
 
 
+_WORSE_BY_RESULT: Final = (
+    (PairCircumstance.QTC_480, Signal.CORRECTED_QT, LONG_FOR_A_PAIR),
+    (PairCircumstance.INR_CLIMBING, Signal.INR, INR_ABOVE_USUAL),
+    (PairCircumstance.SLOW_BREATHING, Signal.RESPIRATION_RATE, SLOW_FOR_A_PAIR),
+)
+
+
 def _worse_since(bedside: Bedside, pair: Pair, situation: Situation) -> datetime | None:
     """Return since when a trigger or a result makes a pair more urgent; None where none does."""
     worse = [
@@ -371,14 +364,13 @@ def _worse_since(bedside: Bedside, pair: Pair, situation: Situation) -> datetime
         for trigger, met in situation.met.items()
         if trigger.value in pair.worse_when and not met.doubt
     ]
-    if PairCircumstance.QTC_480.value in pair.worse_when:
-        worse.append(_since(bedside, Signal.CORRECTED_QT, lambda value: value >= LONG_FOR_A_PAIR.value))
-    if PairCircumstance.INR_CLIMBING.value in pair.worse_when:
-        worse.append(_since(bedside, Signal.INR, lambda value: value > INR_ABOVE_USUAL.value))
+    worse += [
+        _since(bedside, signal, limit.is_met_by)
+        for each, signal, limit in _WORSE_BY_RESULT
+        if each.value in pair.worse_when
+    ]
     if PairCircumstance.GLUCOSE_BELOW_6.value in pair.only_when:
         worse.extend(one.at for one in _glucose_near_low(bedside))
-    if PairCircumstance.SLOW_BREATHING.value in pair.worse_when:
-        worse.append(_since(bedside, Signal.RESPIRATION_RATE, lambda value: value <= SLOW_FOR_A_PAIR.value))
     return earliest(worse)
 
 
@@ -386,9 +378,9 @@ def _no_longer_calm(bedside: Bedside, met: MetPair) -> datetime | None:
     """Return since when a result is no longer one beside which both may be meant, or one is due."""
     pair = met.pair
     if PairCircumstance.POTASSIUM_LOW_NORMAL.value in pair.calm_when:
-        return _since(bedside, Signal.POTASSIUM, lambda value: value >= LOW_NORMAL_POTASSIUM.value)
+        return _since(bedside, Signal.POTASSIUM, lambda value: not LOW_NORMAL_POTASSIUM.is_met_by(value))
     if PairCircumstance.INR_SINCE.value in pair.calm_when:
-        above = _since(bedside, Signal.INR, lambda value: value > INR_ABOVE_USUAL.value)
+        above = _since(bedside, Signal.INR, INR_ABOVE_USUAL.is_met_by)
         due = _inr_due(met) if PairCircumstance.INR_NOT_DUE.value in pair.calm_when else None
         is_due = due is not None and due <= bedside.as_of and _newest(bedside, Signal.INR) is not None
         return due if is_due and above is None else above

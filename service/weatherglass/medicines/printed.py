@@ -263,7 +263,7 @@ def _needed(one: Combination) -> str:
 def _levels() -> PrintedTable:
     rows = tuple(
         (
-            level.ingredient,
+            level.key,
             f"{_too_high(level)}; below the range that was sent"
             + (f"; older than {lasting(level.overdue.length)} in kidney injury" if level.overdue else ""),
             ACTIONS[level.when_high].label.lower(),
@@ -277,7 +277,7 @@ def _levels() -> PrintedTable:
 
 
 def _too_high(level: LevelRule) -> str:
-    own = level.before_dose.limit if level.before_dose is not None else None
+    own = level.before_dose.limit.cutoff if level.before_dose is not None else None
     beyond = f", or {limit_words(own)} before a dose where none is sent" if own is not None else ""
     return f"above the range that was sent{beyond}"
 

@@ -272,7 +272,6 @@ class ScoreFinding(Finding, frozen=True, kw_only=True):
         is_secondary: True for a score that is shown beside the one chosen for this patient.
         when: The moment of an older set, in words; empty for the newest one.
         value: The score itself where it is a quotient and no sum of points.
-        unit: Unit of the score.
         history: Past scores, oldest first, this one last.
     """
 

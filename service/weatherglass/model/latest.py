@@ -29,7 +29,6 @@ class LatestResult(Plain, frozen=True):
         key: Key of the signal ("haemoglobin").
         name: Its short name; of a gas with the vessel, of a potassium whether it is of a gas.
         unit: The unit of the numbers.
-        newest: The newest result.
         previous: The one before it of the same signal, however old; None where there is none.
         low: Lower end of the range that its sender sent with it, None where that is open or not sent.
         high: Its upper end.

@@ -45,7 +45,6 @@ class Decision(NamedTuple):
         asks: What is asked, with {0} where the medicines are named.
         because: The reasons, each once.
         besides: What else is asked, each as a part of a sentence.
-        urgency: How soon.
     """
 
     asks: str

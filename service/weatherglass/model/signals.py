@@ -5,9 +5,8 @@ which signal is the reader's business. A `Letter` is where it stands in the syst
 """
 
 from enum import Enum, IntEnum, StrEnum
-from typing import Final
+from typing import Final, Self
 
-from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit
 
 
@@ -36,119 +35,157 @@ class Letter(StrEnum):
 AS_TOLD: Final = (Letter.OVERALL, *(letter for letter in Letter if letter is not Letter.OVERALL))
 
 
+_HG: Final = Unit.MILLIMETRE_OF_MERCURY
+_MMOL: Final = Unit.MILLIMOLE_PER_LITRE
+_MG: Final = Unit.MILLIGRAM_PER_LITRE
+_SCORE: Final = Unit.SCORE
+
+
 class Signal(StrEnum):
-    """Everything measured that the review can use."""
+    """Everything measured that the review can use.
+
+    Attributes:
+        label: What a clinician reads.
+        short: The same in short.
+        unit: The one unit in which it is known here.
+    """
+
+    label: str
+    short: str
+    unit: Unit
 
     # Signals key most dictionaries of the hot path; the enum's own hash is slower code.
     __hash__ = str.__hash__
 
+    def __new__(cls, key: str, label: str = "", short: str = "", unit: Unit = Unit.FRACTION) -> Self:
+        """Return a member that is its key."""
+        signal = str.__new__(cls, key)
+        signal._value_ = key
+        signal.label, signal.short, signal.unit = label, short, unit
+        return signal
+
     # Vital signs
-    RESPIRATION_RATE = "respiration-rate"
-    SPO2 = "spo2"
-    OXYGEN_FLOW = "oxygen-flow"
-    FIO2 = "fio2"
-    SYSTOLIC_PRESSURE = "systolic-pressure"
-    DIASTOLIC_PRESSURE = "diastolic-pressure"
-    MEAN_PRESSURE = "mean-pressure"
-    PULSE = "pulse"
-    TEMPERATURE = "temperature"
-    GCS_TOTAL = "gcs-total"
-    GCS_EYE = "gcs-eye"
-    GCS_MOTOR = "gcs-motor"
-    GCS_VERBAL = "gcs-verbal"
-    CAPILLARY_REFILL = "capillary-refill"
-    WEIGHT = "weight"
-    HEIGHT = "height"
-    GESTATION = "gestation"
-    URINE_VOLUME = "urine-volume"
-    URINE_RATE = "urine-rate"
-    URINE_RATE_FOR_WEIGHT = "urine-rate-for-weight"
-    FLUID_INTAKE = "fluid-intake"
-    FLUID_OUTPUT = "fluid-output"
-    BLOOD_LOSS = "blood-loss"
+    RESPIRATION_RATE = "respiration-rate", "respiration rate", "RR", Unit.PER_MINUTE
+    SPO2 = "spo2", "oxygen saturation", "SpO2", Unit.PERCENT
+    OXYGEN_FLOW = "oxygen-flow", "oxygen flow", "O2 flow", Unit.LITRE_PER_MINUTE
+    FIO2 = "fio2", "inspired oxygen fraction", "FiO2", Unit.FRACTION
+    SYSTOLIC_PRESSURE = "systolic-pressure", "systolic blood pressure", "SBP", _HG
+    DIASTOLIC_PRESSURE = "diastolic-pressure", "diastolic blood pressure", "DBP", _HG
+    MEAN_PRESSURE = "mean-pressure", "mean blood pressure", "MAP", _HG
+    PULSE = "pulse", "pulse", "HR", Unit.PER_MINUTE
+    TEMPERATURE = "temperature", "temperature", "Temp", Unit.DEGREE_CELSIUS
+    GCS_TOTAL = "gcs-total", "Glasgow Coma Scale", "GCS", _SCORE
+    GCS_EYE = "gcs-eye", "Glasgow Coma Scale, eyes", "GCS E", _SCORE
+    GCS_MOTOR = "gcs-motor", "Glasgow Coma Scale, motor", "GCS M", _SCORE
+    GCS_VERBAL = "gcs-verbal", "Glasgow Coma Scale, verbal", "GCS V", _SCORE
+    CAPILLARY_REFILL = "capillary-refill", "capillary refill time", "CRT", Unit.SECOND
+    WEIGHT = "weight", "weight", "weight", Unit.KILOGRAM
+    HEIGHT = "height", "height", "height", Unit.CENTIMETRE
+    GESTATION = "gestation", "gestation", "gestation", Unit.WEEK
+    URINE_VOLUME = "urine-volume", "urine volume", "urine", Unit.MILLILITRE
+    URINE_RATE = "urine-rate", "urine output", "urine", Unit.MILLILITRE_PER_HOUR
+    URINE_RATE_FOR_WEIGHT = (
+        "urine-rate-for-weight",
+        "urine output for body weight",
+        "urine",
+        Unit.MILLILITRE_PER_KILOGRAM_HOUR,
+    )
+    FLUID_INTAKE = "fluid-intake", "fluid intake", "in", Unit.MILLILITRE
+    FLUID_OUTPUT = "fluid-output", "fluid output", "out", Unit.MILLILITRE
+    BLOOD_LOSS = "blood-loss", "blood loss", "blood loss", Unit.MILLILITRE
     # Blood chemistry and counts
-    CREATININE = "creatinine"
-    EGFR = "egfr"
-    POTASSIUM = "potassium"
-    POTASSIUM_GAS = "potassium-gas"
-    SODIUM = "sodium"
-    SODIUM_GAS = "sodium-gas"
-    UREA = "urea"
-    HAEMOGLOBIN = "haemoglobin"
-    PLATELETS = "platelets"
-    WHITE_CELLS = "white-cells"
-    NEUTROPHILS = "neutrophils"
-    INR = "inr"
-    APTT = "aptt"
-    FIBRINOGEN = "fibrinogen"
-    PROTHROMBIN_TIME = "prothrombin-time"
-    D_DIMER = "d-dimer"
-    GLUCOSE = "glucose"
-    CRP = "crp"
-    PROCALCITONIN = "procalcitonin"
-    BILIRUBIN = "bilirubin"
-    TROPONIN = "troponin"
-    CREATINE_KINASE = "creatine-kinase"
-    LACTATE_DEHYDROGENASE = "lactate-dehydrogenase"
-    HAPTOGLOBIN = "haptoglobin"
-    OSMOLALITY = "osmolality"
-    CORRECTED_QT = "corrected-qt"
-    QRS_DURATION = "qrs-duration"
-    VITAL_CAPACITY = "vital-capacity"
+    CREATININE = "creatinine", "creatinine", "creatinine", Unit.MICROMOLE_PER_LITRE
+    EGFR = "egfr", "reported eGFR", "eGFR", Unit.EGFR
+    POTASSIUM = "potassium", "potassium", "K", _MMOL
+    POTASSIUM_GAS = "potassium-gas", "potassium (blood gas)", "K (gas)", _MMOL
+    SODIUM = "sodium", "sodium", "Na", _MMOL
+    SODIUM_GAS = "sodium-gas", "sodium (blood gas)", "Na (gas)", _MMOL
+    UREA = "urea", "urea", "urea", _MMOL
+    HAEMOGLOBIN = "haemoglobin", "haemoglobin", "Hb", Unit.GRAM_PER_LITRE
+    PLATELETS = "platelets", "platelets", "platelets", Unit.BILLION_PER_LITRE
+    WHITE_CELLS = "white-cells", "white cells", "WBC", Unit.BILLION_PER_LITRE
+    NEUTROPHILS = "neutrophils", "neutrophils", "neutrophils", Unit.BILLION_PER_LITRE
+    INR = "inr", "INR", "INR", Unit.INR
+    APTT = "aptt", "activated partial thromboplastin time", "APTT", Unit.SECOND
+    FIBRINOGEN = "fibrinogen", "fibrinogen", "fibrinogen", Unit.GRAM_PER_LITRE
+    PROTHROMBIN_TIME = "prothrombin-time", "prothrombin time", "PT", Unit.SECOND
+    D_DIMER = "d-dimer", "D-dimer", "D-dimer", _MG
+    GLUCOSE = "glucose", "glucose", "glucose", _MMOL
+    CRP = "crp", "C-reactive protein", "CRP", _MG
+    PROCALCITONIN = "procalcitonin", "procalcitonin", "procalcitonin", Unit.MICROGRAM_PER_LITRE
+    BILIRUBIN = "bilirubin", "bilirubin", "bilirubin", Unit.MICROMOLE_PER_LITRE
+    TROPONIN = "troponin", "troponin", "troponin", Unit.NANOGRAM_PER_LITRE
+    CREATINE_KINASE = "creatine-kinase", "creatine kinase", "CK", Unit.UNIT_PER_LITRE
+    LACTATE_DEHYDROGENASE = "lactate-dehydrogenase", "lactate dehydrogenase", "LDH", Unit.UNIT_PER_LITRE
+    HAPTOGLOBIN = "haptoglobin", "haptoglobin", "haptoglobin", Unit.GRAM_PER_LITRE
+    OSMOLALITY = "osmolality", "osmolality", "osmolality", Unit.MILLIOSMOLE_PER_KILOGRAM
+    CORRECTED_QT = "corrected-qt", "corrected QT interval", "QTc", Unit.MILLISECOND
+    QRS_DURATION = "qrs-duration", "QRS duration", "QRS", Unit.MILLISECOND
+    VITAL_CAPACITY = "vital-capacity", "vital capacity", "VC", Unit.MILLILITRE
     # Three quantities that are never mixed: one is worked out of another, or is a part of it.
-    CALCIUM_TOTAL = "calcium-total"
-    CALCIUM_ADJUSTED = "calcium-adjusted"
-    CALCIUM_IONISED = "calcium-ionised"
-    MAGNESIUM = "magnesium"
-    KETONES = "ketones"
-    ALBUMIN = "albumin"
-    PHOSPHATE = "phosphate"
-    URATE = "urate"
-    AMMONIA = "ammonia"
-    BILE_ACIDS = "bile-acids"
-    CARBOXYHAEMOGLOBIN = "carboxyhaemoglobin"
-    METHAEMOGLOBIN = "methaemoglobin"
-    FETAL_HEART = "fetal-heart"
-    CHLORIDE = "chloride"
-    ALT = "alt"
-    AST = "ast"
-    LIPASE = "lipase"
-    NT_PROBNP = "nt-probnp"
-    BNP = "bnp"
-    HAEMATOCRIT = "haematocrit"
-    AMYLASE = "amylase"
-    TSH = "tsh"
+    CALCIUM_TOTAL = "calcium-total", "total calcium", "total Ca", _MMOL
+    CALCIUM_ADJUSTED = "calcium-adjusted", "adjusted calcium", "calcium", _MMOL
+    CALCIUM_IONISED = "calcium-ionised", "ionised calcium", "ionised Ca", _MMOL
+    MAGNESIUM = "magnesium", "magnesium", "Mg", _MMOL
+    KETONES = "ketones", "blood ketones", "ketones", _MMOL
+    ALBUMIN = "albumin", "albumin", "albumin", Unit.GRAM_PER_LITRE
+    PHOSPHATE = "phosphate", "phosphate", "phosphate", _MMOL
+    URATE = "urate", "urate", "urate", Unit.MICROMOLE_PER_LITRE
+    AMMONIA = "ammonia", "ammonia", "ammonia", Unit.MICROMOLE_PER_LITRE
+    BILE_ACIDS = "bile-acids", "bile acids", "bile acids", Unit.MICROMOLE_PER_LITRE
+    CARBOXYHAEMOGLOBIN = "carboxyhaemoglobin", "carboxyhaemoglobin", "COHb", Unit.PERCENT
+    METHAEMOGLOBIN = "methaemoglobin", "methaemoglobin", "MetHb", Unit.PERCENT
+    FETAL_HEART = "fetal-heart", "fetal heart rate", "fetal heart", Unit.PER_MINUTE
+    CHLORIDE = "chloride", "chloride", "Cl", _MMOL
+    ALT = "alt", "alanine aminotransferase", "ALT", Unit.UNIT_PER_LITRE
+    AST = "ast", "aspartate aminotransferase", "AST", Unit.UNIT_PER_LITRE
+    LIPASE = "lipase", "lipase", "lipase", Unit.UNIT_PER_LITRE
+    NT_PROBNP = "nt-probnp", "NT-proBNP", "NT-proBNP", Unit.NANOGRAM_PER_LITRE
+    BNP = "bnp", "BNP", "BNP", Unit.NANOGRAM_PER_LITRE
+    HAEMATOCRIT = "haematocrit", "haematocrit", "haematocrit", Unit.PERCENT
+    AMYLASE = "amylase", "amylase", "amylase", Unit.UNIT_PER_LITRE
+    TSH = "tsh", "TSH", "TSH", Unit.MILLIUNIT_PER_LITRE
     # Blood gas
-    LACTATE = "lactate"
-    PH_ARTERIAL = "ph-arterial"
-    PH_VENOUS = "ph-venous"
-    PCO2_ARTERIAL = "pco2-arterial"
-    PCO2_VENOUS = "pco2-venous"
-    PO2_ARTERIAL = "po2-arterial"
-    BICARBONATE = "bicarbonate"
-    BASE_EXCESS = "base-excess"
+    LACTATE = "lactate", "lactate", "lactate", _MMOL
+    PH_ARTERIAL = "ph-arterial", "arterial pH", "pH", Unit.PH
+    PH_VENOUS = "ph-venous", "venous pH", "venous pH", Unit.PH
+    PCO2_ARTERIAL = "pco2-arterial", "arterial pCO2", "pCO2", Unit.KILOPASCAL
+    PCO2_VENOUS = "pco2-venous", "venous pCO2", "venous pCO2", Unit.KILOPASCAL
+    PO2_ARTERIAL = "po2-arterial", "arterial pO2", "pO2", Unit.KILOPASCAL
+    BICARBONATE = "bicarbonate", "bicarbonate", "HCO3", _MMOL
+    BASE_EXCESS = "base-excess", "base excess", "BE", _MMOL
     # Drug levels
-    DIGOXIN_LEVEL = "digoxin-level"
-    LITHIUM_LEVEL = "lithium-level"
-    VANCOMYCIN_LEVEL = "vancomycin-level"
-    GENTAMICIN_LEVEL = "gentamicin-level"
-    TOBRAMYCIN_LEVEL = "tobramycin-level"
-    PHENYTOIN_LEVEL = "phenytoin-level"
-    TACROLIMUS_LEVEL = "tacrolimus-level"
-    CICLOSPORIN_LEVEL = "ciclosporin-level"
-    THEOPHYLLINE_LEVEL = "theophylline-level"
-    CARBAMAZEPINE_LEVEL = "carbamazepine-level"
-    VALPROATE_LEVEL = "valproate-level"
-    PHENOBARBITAL_LEVEL = "phenobarbital-level"
-    AMIKACIN_LEVEL = "amikacin-level"
-    METHOTREXATE_LEVEL = "methotrexate-level"
-    PARACETAMOL_LEVEL = "paracetamol-level"
-    SALICYLATE_LEVEL = "salicylate-level"
+    DIGOXIN_LEVEL = "digoxin-level", "digoxin level", "digoxin", Unit.MICROGRAM_PER_LITRE
+    LITHIUM_LEVEL = "lithium-level", "lithium level", "lithium", _MMOL
+    VANCOMYCIN_LEVEL = "vancomycin-level", "vancomycin level", "vancomycin", _MG
+    GENTAMICIN_LEVEL = "gentamicin-level", "gentamicin level", "gentamicin", _MG
+    TOBRAMYCIN_LEVEL = "tobramycin-level", "tobramycin level", "tobramycin", _MG
+    PHENYTOIN_LEVEL = "phenytoin-level", "phenytoin level", "phenytoin", _MG
+    TACROLIMUS_LEVEL = "tacrolimus-level", "tacrolimus level", "tacrolimus", Unit.MICROGRAM_PER_LITRE
+    CICLOSPORIN_LEVEL = "ciclosporin-level", "ciclosporin level", "ciclosporin", Unit.MICROGRAM_PER_LITRE
+    THEOPHYLLINE_LEVEL = "theophylline-level", "theophylline level", "theophylline", _MG
+    CARBAMAZEPINE_LEVEL = "carbamazepine-level", "carbamazepine level", "carbamazepine", _MG
+    VALPROATE_LEVEL = "valproate-level", "valproate level", "valproate", _MG
+    PHENOBARBITAL_LEVEL = "phenobarbital-level", "phenobarbital level", "phenobarbital", _MG
+    AMIKACIN_LEVEL = "amikacin-level", "amikacin level", "amikacin", _MG
+    METHOTREXATE_LEVEL = "methotrexate-level", "methotrexate level", "methotrexate", Unit.MICROMOLE_PER_LITRE
+    PARACETAMOL_LEVEL = "paracetamol-level", "paracetamol level", "paracetamol", _MG
+    SALICYLATE_LEVEL = "salicylate-level", "salicylate level", "salicylate", _MG
     # Scores somebody else reported; trended and compared, never trusted as ours
-    REPORTED_NEWS2 = "reported-news2"
-    REPORTED_PAEDIATRIC_SCORE = "reported-paediatric-score"
-    REPORTED_MATERNITY_SCORE = "reported-maternity-score"
-    REPORTED_4AT = "reported-4at"
+    REPORTED_NEWS2 = "reported-news2", "reported NEWS2", "NEWS2", _SCORE
+    REPORTED_PAEDIATRIC_SCORE = (
+        "reported-paediatric-score",
+        "reported national paediatric score",
+        "PEWS",
+        _SCORE,
+    )
+    REPORTED_MATERNITY_SCORE = (
+        "reported-maternity-score",
+        "reported maternity score",
+        "maternity score",
+        _SCORE,
+    )
+    REPORTED_4AT = "reported-4at", "reported 4AT", "4AT", _SCORE
 
 
 class Sample(StrEnum):
@@ -278,124 +315,6 @@ class PregnancyStatus(StrEnum):
     PREGNANT = "pregnant"
 
 
-class SignalFacts(Plain, frozen=True):
-    """The label a clinician reads, the short form, and the one unit of a signal."""
-
-    label: str
-    short: str
-    unit: Unit
-
-
-_PER_MIN = Unit.PER_MINUTE
-_HG = Unit.MILLIMETRE_OF_MERCURY
-_MMOL = Unit.MILLIMOLE_PER_LITRE
-
-FACTS: dict[Signal, SignalFacts] = {
-    Signal.RESPIRATION_RATE: SignalFacts("respiration rate", "RR", _PER_MIN),
-    Signal.SPO2: SignalFacts("oxygen saturation", "SpO2", Unit.PERCENT),
-    Signal.OXYGEN_FLOW: SignalFacts("oxygen flow", "O2 flow", Unit.LITRE_PER_MINUTE),
-    Signal.FIO2: SignalFacts("inspired oxygen fraction", "FiO2", Unit.FRACTION),
-    Signal.SYSTOLIC_PRESSURE: SignalFacts("systolic blood pressure", "SBP", _HG),
-    Signal.DIASTOLIC_PRESSURE: SignalFacts("diastolic blood pressure", "DBP", _HG),
-    Signal.MEAN_PRESSURE: SignalFacts("mean blood pressure", "MAP", _HG),
-    Signal.PULSE: SignalFacts("pulse", "HR", _PER_MIN),
-    Signal.TEMPERATURE: SignalFacts("temperature", "Temp", Unit.DEGREE_CELSIUS),
-    Signal.GCS_TOTAL: SignalFacts("Glasgow Coma Scale", "GCS", Unit.SCORE),
-    Signal.GCS_EYE: SignalFacts("Glasgow Coma Scale, eyes", "GCS E", Unit.SCORE),
-    Signal.GCS_MOTOR: SignalFacts("Glasgow Coma Scale, motor", "GCS M", Unit.SCORE),
-    Signal.GCS_VERBAL: SignalFacts("Glasgow Coma Scale, verbal", "GCS V", Unit.SCORE),
-    Signal.CAPILLARY_REFILL: SignalFacts("capillary refill time", "CRT", Unit.SECOND),
-    Signal.WEIGHT: SignalFacts("weight", "weight", Unit.KILOGRAM),
-    Signal.HEIGHT: SignalFacts("height", "height", Unit.CENTIMETRE),
-    Signal.GESTATION: SignalFacts("gestation", "gestation", Unit.WEEK),
-    Signal.URINE_VOLUME: SignalFacts("urine volume", "urine", Unit.MILLILITRE),
-    Signal.URINE_RATE: SignalFacts("urine output", "urine", Unit.MILLILITRE_PER_HOUR),
-    Signal.URINE_RATE_FOR_WEIGHT: SignalFacts(
-        "urine output for body weight", "urine", Unit.MILLILITRE_PER_KILOGRAM_HOUR
-    ),
-    Signal.FLUID_INTAKE: SignalFacts("fluid intake", "in", Unit.MILLILITRE),
-    Signal.FLUID_OUTPUT: SignalFacts("fluid output", "out", Unit.MILLILITRE),
-    Signal.BLOOD_LOSS: SignalFacts("blood loss", "blood loss", Unit.MILLILITRE),
-    Signal.CREATININE: SignalFacts("creatinine", "creatinine", Unit.MICROMOLE_PER_LITRE),
-    Signal.EGFR: SignalFacts("reported eGFR", "eGFR", Unit.EGFR),
-    Signal.POTASSIUM: SignalFacts("potassium", "K", _MMOL),
-    Signal.POTASSIUM_GAS: SignalFacts("potassium (blood gas)", "K (gas)", _MMOL),
-    Signal.SODIUM: SignalFacts("sodium", "Na", _MMOL),
-    Signal.SODIUM_GAS: SignalFacts("sodium (blood gas)", "Na (gas)", _MMOL),
-    Signal.UREA: SignalFacts("urea", "urea", _MMOL),
-    Signal.HAEMOGLOBIN: SignalFacts("haemoglobin", "Hb", Unit.GRAM_PER_LITRE),
-    Signal.PLATELETS: SignalFacts("platelets", "platelets", Unit.BILLION_PER_LITRE),
-    Signal.WHITE_CELLS: SignalFacts("white cells", "WBC", Unit.BILLION_PER_LITRE),
-    Signal.NEUTROPHILS: SignalFacts("neutrophils", "neutrophils", Unit.BILLION_PER_LITRE),
-    Signal.INR: SignalFacts("INR", "INR", Unit.INR),
-    Signal.APTT: SignalFacts("activated partial thromboplastin time", "APTT", Unit.SECOND),
-    Signal.FIBRINOGEN: SignalFacts("fibrinogen", "fibrinogen", Unit.GRAM_PER_LITRE),
-    Signal.PROTHROMBIN_TIME: SignalFacts("prothrombin time", "PT", Unit.SECOND),
-    Signal.D_DIMER: SignalFacts("D-dimer", "D-dimer", Unit.MILLIGRAM_PER_LITRE),
-    Signal.GLUCOSE: SignalFacts("glucose", "glucose", _MMOL),
-    Signal.CRP: SignalFacts("C-reactive protein", "CRP", Unit.MILLIGRAM_PER_LITRE),
-    Signal.PROCALCITONIN: SignalFacts("procalcitonin", "procalcitonin", Unit.MICROGRAM_PER_LITRE),
-    Signal.BILIRUBIN: SignalFacts("bilirubin", "bilirubin", Unit.MICROMOLE_PER_LITRE),
-    Signal.TROPONIN: SignalFacts("troponin", "troponin", Unit.NANOGRAM_PER_LITRE),
-    Signal.CREATINE_KINASE: SignalFacts("creatine kinase", "CK", Unit.UNIT_PER_LITRE),
-    Signal.LACTATE_DEHYDROGENASE: SignalFacts("lactate dehydrogenase", "LDH", Unit.UNIT_PER_LITRE),
-    Signal.HAPTOGLOBIN: SignalFacts("haptoglobin", "haptoglobin", Unit.GRAM_PER_LITRE),
-    Signal.OSMOLALITY: SignalFacts("osmolality", "osmolality", Unit.MILLIOSMOLE_PER_KILOGRAM),
-    Signal.CORRECTED_QT: SignalFacts("corrected QT interval", "QTc", Unit.MILLISECOND),
-    Signal.QRS_DURATION: SignalFacts("QRS duration", "QRS", Unit.MILLISECOND),
-    Signal.VITAL_CAPACITY: SignalFacts("vital capacity", "VC", Unit.MILLILITRE),
-    Signal.CALCIUM_TOTAL: SignalFacts("total calcium", "total Ca", _MMOL),
-    Signal.CALCIUM_ADJUSTED: SignalFacts("adjusted calcium", "calcium", _MMOL),
-    Signal.CALCIUM_IONISED: SignalFacts("ionised calcium", "ionised Ca", _MMOL),
-    Signal.MAGNESIUM: SignalFacts("magnesium", "Mg", _MMOL),
-    Signal.KETONES: SignalFacts("blood ketones", "ketones", _MMOL),
-    Signal.ALBUMIN: SignalFacts("albumin", "albumin", Unit.GRAM_PER_LITRE),
-    Signal.PHOSPHATE: SignalFacts("phosphate", "phosphate", _MMOL),
-    Signal.URATE: SignalFacts("urate", "urate", Unit.MICROMOLE_PER_LITRE),
-    Signal.AMMONIA: SignalFacts("ammonia", "ammonia", Unit.MICROMOLE_PER_LITRE),
-    Signal.FETAL_HEART: SignalFacts("fetal heart rate", "fetal heart", Unit.PER_MINUTE),
-    Signal.BILE_ACIDS: SignalFacts("bile acids", "bile acids", Unit.MICROMOLE_PER_LITRE),
-    Signal.CARBOXYHAEMOGLOBIN: SignalFacts("carboxyhaemoglobin", "COHb", Unit.PERCENT),
-    Signal.METHAEMOGLOBIN: SignalFacts("methaemoglobin", "MetHb", Unit.PERCENT),
-    Signal.CHLORIDE: SignalFacts("chloride", "Cl", _MMOL),
-    Signal.ALT: SignalFacts("alanine aminotransferase", "ALT", Unit.UNIT_PER_LITRE),
-    Signal.AST: SignalFacts("aspartate aminotransferase", "AST", Unit.UNIT_PER_LITRE),
-    Signal.NT_PROBNP: SignalFacts("NT-proBNP", "NT-proBNP", Unit.NANOGRAM_PER_LITRE),
-    Signal.BNP: SignalFacts("BNP", "BNP", Unit.NANOGRAM_PER_LITRE),
-    Signal.HAEMATOCRIT: SignalFacts("haematocrit", "haematocrit", Unit.PERCENT),
-    Signal.LIPASE: SignalFacts("lipase", "lipase", Unit.UNIT_PER_LITRE),
-    Signal.AMYLASE: SignalFacts("amylase", "amylase", Unit.UNIT_PER_LITRE),
-    Signal.TSH: SignalFacts("TSH", "TSH", Unit.MILLIUNIT_PER_LITRE),
-    Signal.LACTATE: SignalFacts("lactate", "lactate", _MMOL),
-    Signal.PH_ARTERIAL: SignalFacts("arterial pH", "pH", Unit.PH),
-    Signal.PH_VENOUS: SignalFacts("venous pH", "venous pH", Unit.PH),
-    Signal.PCO2_ARTERIAL: SignalFacts("arterial pCO2", "pCO2", Unit.KILOPASCAL),
-    Signal.PCO2_VENOUS: SignalFacts("venous pCO2", "venous pCO2", Unit.KILOPASCAL),
-    Signal.PO2_ARTERIAL: SignalFacts("arterial pO2", "pO2", Unit.KILOPASCAL),
-    Signal.BICARBONATE: SignalFacts("bicarbonate", "HCO3", _MMOL),
-    Signal.BASE_EXCESS: SignalFacts("base excess", "BE", _MMOL),
-    Signal.DIGOXIN_LEVEL: SignalFacts("digoxin level", "digoxin", Unit.MICROGRAM_PER_LITRE),
-    Signal.LITHIUM_LEVEL: SignalFacts("lithium level", "lithium", _MMOL),
-    Signal.VANCOMYCIN_LEVEL: SignalFacts("vancomycin level", "vancomycin", Unit.MILLIGRAM_PER_LITRE),
-    Signal.GENTAMICIN_LEVEL: SignalFacts("gentamicin level", "gentamicin", Unit.MILLIGRAM_PER_LITRE),
-    Signal.TOBRAMYCIN_LEVEL: SignalFacts("tobramycin level", "tobramycin", Unit.MILLIGRAM_PER_LITRE),
-    Signal.PHENYTOIN_LEVEL: SignalFacts("phenytoin level", "phenytoin", Unit.MILLIGRAM_PER_LITRE),
-    Signal.TACROLIMUS_LEVEL: SignalFacts("tacrolimus level", "tacrolimus", Unit.MICROGRAM_PER_LITRE),
-    Signal.CICLOSPORIN_LEVEL: SignalFacts("ciclosporin level", "ciclosporin", Unit.MICROGRAM_PER_LITRE),
-    Signal.THEOPHYLLINE_LEVEL: SignalFacts("theophylline level", "theophylline", Unit.MILLIGRAM_PER_LITRE),
-    Signal.CARBAMAZEPINE_LEVEL: SignalFacts("carbamazepine level", "carbamazepine", Unit.MILLIGRAM_PER_LITRE),
-    Signal.VALPROATE_LEVEL: SignalFacts("valproate level", "valproate", Unit.MILLIGRAM_PER_LITRE),
-    Signal.PHENOBARBITAL_LEVEL: SignalFacts("phenobarbital level", "phenobarbital", Unit.MILLIGRAM_PER_LITRE),
-    Signal.AMIKACIN_LEVEL: SignalFacts("amikacin level", "amikacin", Unit.MILLIGRAM_PER_LITRE),
-    Signal.METHOTREXATE_LEVEL: SignalFacts("methotrexate level", "methotrexate", Unit.MICROMOLE_PER_LITRE),
-    Signal.PARACETAMOL_LEVEL: SignalFacts("paracetamol level", "paracetamol", Unit.MILLIGRAM_PER_LITRE),
-    Signal.SALICYLATE_LEVEL: SignalFacts("salicylate level", "salicylate", Unit.MILLIGRAM_PER_LITRE),
-    Signal.REPORTED_NEWS2: SignalFacts("reported NEWS2", "NEWS2", Unit.SCORE),
-    Signal.REPORTED_PAEDIATRIC_SCORE: SignalFacts("reported national paediatric score", "PEWS", Unit.SCORE),
-    Signal.REPORTED_MATERNITY_SCORE: SignalFacts("reported maternity score", "maternity score", Unit.SCORE),
-    Signal.REPORTED_4AT: SignalFacts("reported 4AT", "4AT", Unit.SCORE),
-}
-
 #: Words for the coded answers, as they stand in a sentence.
 CODED_LABELS: dict[CodedSignal, str] = {
     CodedSignal.CONSCIOUSNESS: "consciousness",
@@ -437,6 +356,4 @@ def seriousness_of(answer: Enum) -> int:
 
 def label_of(signal: Signal | CodedSignal) -> str:
     """Return the words a clinician reads for a signal."""
-    if isinstance(signal, Signal):
-        return FACTS[signal].label
-    return CODED_LABELS[signal]
+    return signal.label if isinstance(signal, Signal) else CODED_LABELS[signal]

@@ -10,33 +10,11 @@ import re
 from collections.abc import Container
 from typing import Final
 
+from weatherglass.knowledge.data_files import Columns, csv_rows
+from weatherglass.knowledge.medicines.name_words import JOINED_IN_GERMAN
 from weatherglass.model.patterns import when_asked
 
-#: Words of a product's name that are no name; without accents.
-PLAIN_WORDS: Final = frozenset(
-    """
-    und mit zur zum bei je pro von die das filmtablette filmtabletten retardtablette retardtabletten
-    retardkapsel retardkapseln ret tbl tabl kps kapsel kapseln hartkapseln weichkapseln tablette tabletten
-    brausetablette brausetabletten schmelztablette schmelztabletten tropfen trpf gtt saft fiebersaft sirup
-    losung infusionslosung injektionslosung pulver granulat beutel ampulle ampullen amp flasche
-    durchstechflasche fertigspritze fertigspritzen fertigpen spritze perfusor kurzinfusion injektion inj
-    patrone patronen mite comp forte akut uno zapfchen suppositorium suppositorien klistier salbe creme
-    pflaster augentropfen augensalbe ohrentropfen nasenspray nasentropfen dosieraerosol inhalat ie
-    einheiten mikrogramm gramm hub hube tag tage stunde stunden std natrium kalium hydrochlorid succinat
-    tartrat fumarat sulfat mesilat besilat maleat citrat acetat phosphat carbonat taglich tgl wochentlich
-    morgens mittags abends nachts bedarf einmal zweimal dreimal viermal
-    """.split()
-)
-
-_JOINED: Final = """
-    hydrochlorid dihydrochlorid hydrobromid bromid butylbromid succinat hydrogensuccinat tartrat
-    hydrogentartrat fumarat hemifumarat sulfat mesilat besilat tosilat maleat hydrogenmaleat citrat acetat
-    phosphat hydrogenphosphat natriumphosphat carbonat nitrat lactat valerat propionat dipropionat furoat
-    axetil proxetil medoxomil cilexetil etexilat decanoat natrium dinatrium kalium calcium magnesium
-    arginin dihydrat trihydrat tropfen saft tabletten filmtabletten kapseln zapfchen salbe creme gel
-    pflaster augentropfen nasenspray perfusor infusion spritze fertigspritze retard
-    """.split()
-_ONE_WORD: Final = when_asked(rf"([a-z]{{5,}}?)({'|'.join(_JOINED)})")
+_ONE_WORD: Final = when_asked(rf"([a-z]{{5,}}?)({'|'.join(JOINED_IN_GERMAN)})")
 #: The longest words that lose nothing: "dose", "zinc" and their like are no names.
 _SHORT: Final = 5
 
@@ -66,28 +44,13 @@ def parted(word: str, known: Container[str]) -> tuple[str, str] | None:
     return (found[1], found[2]) if found is not None and found[1] in known else None
 
 
-_WORDS: Final = {
-    r"(?:1 ?x ?|ein ?mal )?(?:t(?:ä|ae)glich|tgl\.?)": "daily",
-    r"(?:pro|am|/) ?tag|/ ?d\b": "a day",
-    r"(?:1 ?x ?|ein ?mal )?(?:w(?:ö|oe)chentlich|(?:pro|die|in der|/) ?woche)|1 ?x woche": "weekly",
-    r"alle (\d+) ?(?:stunden|std\.?|h)": r"every \1 hours",
-    r"alle (\d+) tage": r"every \1 days",
-    r"zwei ?mal": "twice",
-    r"drei ?mal": "three times",
-    r"vier ?mal": "four times",
-    r"fr(?:ü|ue)h|morgens": "morning",
-    r"mittags": "noon",
-    r"abends": "evening",
-    r"zur nacht|nachts": "night",
-    r"bei bedarf|b\. ?b(?:ed)?\.|bedarfsweise": "as needed",
-    r"(mon|diens|donners|frei|sams|sonn)tags?|mittwochs?": "",
-    r"einmalig": "stat",
-    r"i\.? ?e\.?|einheiten|(?<=\d )e|(?<=\d)e": "units",
-    r"mikrogramm": "micrograms",
-    r"tabletten?|tabl?\.|tbl\.?|filmtbl\.?|kapseln?|kps\.?": "tablets",
-    r"beutel": "sachets",
-    r"z(?:ä|ae)pfchen": "suppositories",
-}
+class _Row(Columns, frozen=True):
+    written: str
+    means: str = ""
+
+
+#: A day of the week means nothing by itself: it is put by its name.
+_WORDS: Final = {row.written: row.means for row in csv_rows("dose-translations.csv", _Row)}
 _DAYS: Final = {"mon": "mondays", "diens": "tuesdays", "donners": "thursdays", "frei": "fridays",
                 "sams": "saturdays", "sonn": "sundays"}  # fmt: skip
 _PARTS: Final = tuple((when_asked(rf"(?<!\w)(?:{said})(?!\w)"), meant) for said, meant in _WORDS.items())

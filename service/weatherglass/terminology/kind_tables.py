@@ -39,11 +39,7 @@ class _WordRow(Columns, frozen=True):
 
 
 def read_codes(name: str, kind: type[Kind], systems: Collection[str]) -> tuple[Codes[Kind], ...]:
-    """Read a table of codes: one mapping for each of these systems, in their order.
-
-    Raises:
-        TableError: A row does not fit, or a code stands twice in one system; the line is named.
-    """
+    """Read a table of codes: one mapping for each of these systems, in their order."""
     found: dict[str, Codes[Kind]] = {system: {} for system in systems}
 
     def take(row: _CodeRow) -> None:
@@ -60,11 +56,7 @@ def read_codes(name: str, kind: type[Kind], systems: Collection[str]) -> tuple[C
 
 
 def read_words(name: str, kind: type[Kind]) -> Words[Kind]:
-    """Read a table of words.
-
-    Raises:
-        TableError: A row does not fit; it is named.
-    """
+    """Read a table of words."""
     found: list[tuple[str, re.Pattern[str], frozenset[Kind]]] = []
 
     def take(_: str, row: _WordRow) -> None:

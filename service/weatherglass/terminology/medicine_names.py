@@ -26,6 +26,7 @@ from weatherglass.knowledge.medicines.ingredients import (
     NOT_AN_INGREDIENT,
 )
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.medicines.name_words import PLAIN
 from weatherglass.knowledge.medicines.named_medicines import NAMED_IN_A_ROW
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
@@ -65,47 +66,10 @@ _FORM_WORDS: tuple[tuple[Route, str], ...] = (
 )
 _ROUTE_WORDS = (*ROUTE_WORDS[:-1], *_FORM_WORDS[:-2], ROUTE_WORDS[-1], *_FORM_WORDS[-2:])
 
-#: Words of a product's name that are no name: forms, packs, salts, units, times.
-_PLAIN_WORDS = frozenset(
-    """
-    a and as at by for in of or per plus the to use with w v
-    g mg mcg microgram micrograms ug nanogram nanograms ng ml l litre litres unit units iu mmol meq
-    kcal percent gram grams milligram milligrams hour hours hr hrs h day days dose doses x
-    tablet tablets tab tabs capsule capsules cap caps caplet caplets soft hard gelatin shell chewable
-    dispersible effervescent soluble orodispersible melt melts film coated enteric gastro resistant
-    modified release prolonged extended delayed sustained slow immediate mr sr xl xr er dr la cr ec
-    oral liquid solution suspension syrup elixir mixture drops drop concentrate powder granules sachet
-    sachets reconstitution injection injections injectable infusion intravenous iv subcutaneous
-    intramuscular im vial vials ampoule ampoules prefilled pre filled syringe syringes pen pens cartridge
-    bag bags bottle bottles pack sterile preservative free sugar
-    inhaler inhalation inhaled nebuliser nebulizer nebules dry metered actuation actuations breath cfc
-    respules respimat spacer accuhaler autohaler breezhaler diskhaler diskus easi breathe easyhaler ellipta
-    evohaler genuair handihaler modulite nexthaler spiromax turbohaler turbuhaler twisthaler zonda
-    spray nasal eye ear cream ointment gel lotion foam patch patches transdermal topical cutaneous
-    suppository suppositories rectal enema enemas pessary pessaries vaginal mouthwash lozenge lozenges
-    sodium potassium calcium magnesium hydrochloride hcl sulfate sulphate phosphate acetate citrate
-    maleate fumarate tartrate bitartrate mesilate mesylate besilate besylate bromide chloride hydroxide
-    carbonate gluconate succinate propionate furoate dipropionate nitrate xinafoate butylbromide
-    dihydrate trihydrate monohydrate anhydrous hydrate acid base
-    retard plus duo mix xr
-    once twice thrice three four five six seven eight ten twelve times time daily nightly weekly monthly
-    fortnightly hourly hrly hly every each alternate other week weeks month months od bd tds qds bid tid qid
-    qd prn om on nocte mane max maximum up regular regularly loading maintenance course
-    morning night evening needed when required stat before after food meals mouth over minute minutes mins
-    combined contraceptive pill continus contin en continuous csci driver bolus
-    unt actuat min kg husk compound strong npf nebs forte advance sa depot lar implant implants
-    decanoate palmitate pamoate embonate enantate barrier flexpen kwikpen solostar flextouch innolet
-    junior adult paediatric infant feed feeds cold flu
-    double strength standard protein fibre multi energy compact shake concentrated
-    orange lemon lime chocolate natural plain
-    plasters inhalator quickmist via cannula cannulae venturi hypokit minims
-    """.split()
-).union(german_charts.PLAIN_WORDS)
-
 
 def is_plain(word: str) -> bool:
     """Tell whether a word of a product's name is a form, a salt, a unit or a time, and no name."""
-    return word in _PLAIN_WORDS
+    return word in PLAIN
 
 
 def _words(text: str) -> list[str]:
@@ -285,7 +249,7 @@ def ingredients_named(text: str) -> NameMatch:
     at = 0
     while at < len(words):
         word = words[at]
-        if word not in names and word not in _PLAIN_WORDS and (parts := german_charts.parted(word, names)):
+        if word not in names and word not in PLAIN and (parts := german_charts.parted(word, names)):
             word, form = parts
             words[at] = word
             rank = min(rank, routes.get(form, rank))
@@ -299,7 +263,7 @@ def ingredients_named(text: str) -> NameMatch:
                 step = len(spelled)
                 break
         else:
-            is_known = word in _PLAIN_WORDS or word in routes or len(word) == 1
+            is_known = word in PLAIN or word in routes or len(word) == 1
             is_plain = is_plain and (is_known or at >= of_the_name)
         at += step
     said = text.casefold()

@@ -207,11 +207,7 @@ class _AnswerRow(Columns, frozen=True):
 
 
 def read_answers() -> Mapping[str, Mapping[str, Enum]]:
-    """Read the answers of each set.
-
-    Raises:
-        TableError: A row does not fit, or an answer stands twice in one set; the line is named.
-    """
+    """Read the answers of each set."""
     found: dict[str, dict[str, Enum]] = {name: {} for name in _KINDS}
 
     def take(row: _AnswerRow) -> None:
@@ -282,11 +278,7 @@ class Table(Plain, frozen=True):
 
 
 def read_table() -> Table:
-    """Read the table of codes.
-
-    Raises:
-        TableError: A row does not fit, or a code stands twice in one system; the line is named.
-    """
+    """Read the table of codes."""
     found: dict[str, dict[str, Meaning]] = {system: {} for system in _SYSTEMS.values()}
     lookalikes: dict[str, str] = {}
     exertion: set[str] = set()

@@ -53,11 +53,7 @@ Kinds = frozenset[Kind]
 
 
 def read_table() -> tuple[Codes[Kind], ...]:
-    """Read the codes by system: ICD-10, what WHO's and the American edition have alone, SNOMED CT.
-
-    Raises:
-        TableError: A row does not fit, or a code stands twice in one system; the line is named.
-    """
+    """Read the codes by system: ICD-10, what WHO's and the American edition have alone, SNOMED CT."""
     systems = ("ICD-10", "ICD-10 by WHO", "ICD-10-CM", "SNOMED CT")
     return read_codes("problem-codes.csv", Kind, systems)
 

@@ -10,7 +10,7 @@ Left out: contrast media that are swallowed, and gadolinium (the rules are about
 the blood).
 """
 
-from weatherglass.model.patterns import when_asked
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.record.care import ProcedureKind as Kind
 from weatherglass.terminology.in_english import in_english
 from weatherglass.terminology.kind_tables import kinds_named, read_codes, read_words
@@ -19,15 +19,9 @@ ICD_10_PCS = "http://www.cms.gov/Medicare/Coding/ICD10"
 SNOMED_KINDS, PCS_PREFIXES = read_codes("procedure-codes.csv", Kind, ("SNOMED CT", "ICD-10-PCS"))
 WORDS = read_words("procedure-words.toml", Kind)
 
-#: Both series are taken, so contrast is given.
-_WITH_AND_WITHOUT = when_asked(
-    r"\bwith(?:out)?\s*(?:and|/|\+|&|or|and/or)\s*with(?:out)?\b|\bpre[ -]?(?:and|/)[ -]?post\b"
-)
-_WITHOUT = when_asked(
-    r"\b(?:without|no|non|w/o)[ -](?:iv |intravenous |iodinated )*contrast\b|\bnon-?contrast\b|"
-    r"\boral contrast\b|\bmr[ai]?\b[^.;\n]*|\bmagnetic resonance\b[^.;\n]*|\bgadolinium\b[^.;\n]*|"
-    r"\bfluorescein angiogra\w+|\bretinal angiogra\w+|\bassessment for\b[^.;\n]*|\breferral to\b[^.;\n]*"
-)
+_WORDS = word_patterns("procedure-patterns.toml")
+_WITH_AND_WITHOUT = _WORDS["with-and-without"]
+_WITHOUT = _WORDS["without"]
 
 
 def kinds_in_words(text: str) -> frozenset[Kind]:
@@ -43,13 +37,8 @@ def kinds_in_words(text: str) -> frozenset[Kind]:
     return kinds_named(WORDS, said)
 
 
-#: What is asked for because an operation was, and is none.
-_BECAUSE_OF_ONE = when_asked(
-    r"\b(?:after|post|following|since|s/p|status post|clinic|referral|refer|review|consult\w*|follow-?up|"
-    r"assessment|physio\w*|education|wound|dressing|histolog\w*|histopatholog\w*|pathology|specimen|"
-    r"care|teaching|appointment|scan|imaging|x-?ray)\b|\bpost-?op\w*"
-)
-_PLANNED = when_asked(r"\b(?:elective|planned|awaiting|scheduled|listed for|admitted for|for|pre-?op\w*)\b")
+_BECAUSE_OF_ONE = _WORDS["because-of-one"]
+_PLANNED = _WORDS["planned"]
 
 
 def is_because_of_one(text: str) -> bool:
@@ -62,11 +51,7 @@ def is_because_of_one(text: str) -> bool:
     return bool(_BECAUSE_OF_ONE.search(text.casefold()))
 
 
-#: Operations that pause no anticoagulant and ask for no fast as a rule.
-_SMALL = when_asked(
-    r"\b(?:cataracts?|phaco\w*|intravitreal|dental|tooth|teeth|skin (?:lesions?|cancers?|biops\w+|tags?)|mole|naevus|"
-    r"carpal tunnel|trigger finger|ingrown|toenail|vasectomy|under local)\b"
-)
+_SMALL = _WORDS["small"]
 
 
 def is_small_operation(text: str) -> bool:

@@ -22,7 +22,7 @@ from typing import Literal
 from weatherglass.knowledge.data_files import Columns, cite, csv_table
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import Unit
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.signals import Signal
 
 UCUM = "http://unitsofmeasure.org"
 #: How the tables write that no unit is sent.
@@ -101,11 +101,7 @@ def _above_zero(*factors: Decimal) -> None:
 
 
 def read_spellings(name: str) -> dict[str, Units]:
-    """Read the spellings of each dimension.
-
-    Raises:
-        TableError: A row does not fit or stands twice; file and line are named.
-    """
+    """Read the spellings of each dimension."""
     found: dict[str, Units] = {}
 
     def take(row: _Spelling) -> None:
@@ -121,12 +117,7 @@ def read_spellings(name: str) -> dict[str, Units]:
 
 
 def read_units(name: str, spellings: Mapping[str, Units]) -> dict[str, Units]:
-    """Read what each signal may be sent in, by the key of the signal.
-
-    Raises:
-        TableError: A row names no dimension or signal, or brings a unit twice, or its factor has no
-            source; file and line are named.
-    """
+    """Read what each signal may be sent in, by the key of the signal."""
     found: dict[str, Units] = {}
 
     def take(row: _Sent) -> None:
@@ -172,7 +163,7 @@ ACCEPTED: dict[Signal, Units] = {Signal(key): units for key, units in _SENT.item
 
 def expected_units(signal: Signal) -> str:
     """Name the units worth sending for a signal, the canonical one first."""
-    canonical = FACTS[signal].unit.value
+    canonical = signal.unit.value
     others = [
         code
         for code, conversion in ACCEPTED[signal].items()
@@ -183,7 +174,7 @@ def expected_units(signal: Signal) -> str:
 
 def needs_no_unit(signal: Signal) -> bool:
     """Tell whether a bare number of this signal has only one meaning."""
-    return FACTS[signal].unit in {Unit.PH, Unit.INR, Unit.SCORE}
+    return signal.unit in {Unit.PH, Unit.INR, Unit.SCORE}
 
 
 # One plain spelling for the many ways in which a unit is written: case, spaces, signs and words.

@@ -9,6 +9,7 @@ from datetime import time
 from decimal import Decimal
 from typing import Final
 
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
 from weatherglass.terminology.german_charts import in_english
@@ -56,42 +57,32 @@ _UNITS: Final = {
 #: A comma parts thousands and nothing else: "2,5 mg" is not read, for it may be either.
 _NUMBER: Final = rf"(\d{{1,3}}(?:,\d{{3}})+|\d+(?:\.\d+)?|{'|'.join(_COUNTS)})"
 _UNIT: Final = rf"({'|'.join(sorted(map(re.escape, _UNITS), key=len, reverse=True))})"
-_AMOUNT: Final = when_asked(
-    rf"(?<![\w./,]){_NUMBER}\s*{_UNIT}?(?:\s*(?:-|to)\s*{_NUMBER})?\s*{_UNIT}(?![\w/])(?!\s*(?:per|/))"
-)
-#: "One to be taken twice a day", "take one or two 4 times a day", "1 bd": tablets by their number alone.
-_PIECES: Final = when_asked(
-    rf"^(?:take |give )?({'|'.join(_COUNTS)}|[1-4])(?: ?(?:-|to|or) ?({'|'.join(_COUNTS)}|[1-4]))?"
-    r"(?: to be (?:taken|swallowed))? (?=once|twice|every|daily|weekly|nightly|a day|a week|at |"
-    r"(?:in the |each )(?:day|morning|evening|afternoon|night|week)|"
-    r"od\b|o\.d|bd\b|b\.d|bid\b|tds\b|t\.d|tid\b|qds\b|q\.d|qid\b|mane|nocte|"
-    rf"(?:\d+|{'|'.join(_COUNTS)}) ?(?:x|times|hourly))"
-)
-#: A number that is left where how often is taken out: what it means nobody knows.
-_A_NUMBER: Final = when_asked(rf"\d|\b(?:{'|'.join(_COUNTS)})\b")
-_LONGEST: Final = 200
-_MOST: Final = when_asked(r"\b(?:max(?:imum)?\.?|no more than|not more than)\b(.*)$")
-_AS_NEEDED: Final = when_asked(r"\bp\.?r\.?n\b|\b(?:as|when|if) (?:needed|required|necessary)\b")
 _TIMES: Final = {"once": 1, "one time": 1, "twice": 2, "two times": 2, "three times": 3, "four times": 4,
                  "five times": 5, "six times": 6}  # fmt: skip
-_COUNTED: Final = when_asked(rf"\b({'|'.join(_TIMES)}) (?:a |per |each |every )?(day|daily|week|weekly)\b")
-#: "4 times a day", "4x/day", "x4 daily".
-_IN_DIGITS: Final = when_asked(
-    r"\b(?:(?P<times>\d{1,2}) ?(?:x|times)|x ?(?P<after>\d{1,2})) ?(?:/|a |per |each |every )? ?"
-    r"(?P<of>day|daily|week|weekly)\b"
-)
-_DOTTED: Final = when_asked(r"\b([btqo])\.? ?([dip])\.( ?[sd]\.?)?(?= |$|,|;)")
 _SHORT: Final = {"od": 1, "bd": 2, "bid": 2, "tds": 3, "tid": 3, "qds": 4, "qid": 4}
-_SHORTENED: Final = when_asked(rf"\b({'|'.join(_SHORT)})\b")
-_HOURS: Final = when_asked(
-    r"\bevery (?:\d+ ?(?:-|to) ?)?(\d+) ?(?:hours?|hrs?|h)\b|\bq ?(\d+) ?h\b"
-    r"|\b(?:\d+ ?(?:-|to) ?)?(\d+)[ -]?(?:hourly|hrly|hly)\b"
+_WORDS: Final = word_patterns(
+    "dose-patterns.toml",
+    number=_NUMBER,
+    unit=_UNIT,
+    counts="|".join(_COUNTS),
+    times="|".join(_TIMES),
+    short="|".join(_SHORT),
 )
-_DAYS: Final = when_asked(r"\b(?:mon|tues|wednes|thurs|fri|satur|sun)days?\b")
-#: "Mon/Wed/Fri": of one alone nobody knows that it is a day ("sat up").
-_SHORT_DAYS: Final = when_asked(r"\b(?:mon|tues?|wed|thu(?:rs?)?|fri|sat|sun)\b")
-_WEEKLY: Final = when_asked(r"\bweekly\b|\b(?:a|per|each|every) week\b")
-_DAILY: Final = when_asked(r"\bdaily\b|\b(?:a|per|each|every) day\b")
+_AMOUNT: Final = _WORDS["amount"]
+_PIECES: Final = _WORDS["pieces"]
+_A_NUMBER: Final = _WORDS["a-number"]
+_LONGEST: Final = 200
+_MOST: Final = _WORDS["most"]
+_AS_NEEDED: Final = _WORDS["as-needed"]
+_COUNTED: Final = _WORDS["counted"]
+_IN_DIGITS: Final = _WORDS["in-digits"]
+_DOTTED: Final = _WORDS["dotted"]
+_SHORTENED: Final = _WORDS["shortened"]
+_HOURS: Final = _WORDS["hours"]
+_DAYS: Final = _WORDS["days"]
+_SHORT_DAYS: Final = _WORDS["short-days"]
+_WEEKLY: Final = _WORDS["weekly"]
+_DAILY: Final = _WORDS["daily"]
 #: Times of a day: each that is named is a dose.
 _PARTS: Final = (
     r"\bmornings?\b|\bmane\b",
@@ -100,23 +91,15 @@ _PARTS: Final = (
     r"\bnights?\b|\bnocte\b|\bnightly\b|\bbedtime\b",
 )
 _PARTS_OF_A_DAY: Final = tuple(map(when_asked, _PARTS))
-#: Of a dose that is meant for once, or not on every day that is named.
-_NOT_READ: Final = when_asked(
-    r"\b(?:stat|once only|single dose|alternate|every other|except|then|reduc\w+|increas\w+|titrat\w+|"
-    r"loading|sliding|per kg|month\w*|as per|according)\b|/kg|"
-    r"\bevery (?:two|2|three|3|four|4) (?:days|weeks)\b"
-)
+_NOT_READ: Final = _WORDS["not-read"]
 _WEEK: Final = Decimal(7)
-_PART: Final = r"(\d{1,3}(?:[.,][25]5?)?|\u00bd|\u00bc|1/2|1/4)"
 _PART_OF_ONE: Final = {
     "\u00bd": Decimal("0.5"),
     "1/2": Decimal("0.5"),
     "\u00bc": Decimal("0.25"),
     "1/4": Decimal("0.25"),
 }
-_SCHEME: Final = when_asked(
-    rf"(?<![\w.,/-]){_PART} ?- ?{_PART} ?- ?{_PART}(?: ?- ?{_PART})?(?![\w.,/-])\.?(?: ?{_UNIT}(?!\w))?"
-)
+_SCHEME: Final = _WORDS["scheme"]
 #: Of more nobody knows that they are tablets.
 _TABLETS_AT_ONCE: Final = Decimal(4)
 
@@ -210,15 +193,8 @@ def worded_most(text: str) -> WordedDose | None:
     return WordedDose(amount, meant, most / amount, most) if most is not None and amount else None
 
 
-#: Of what is given once and is then over.
-_FOR_ONCE: Final = when_asked(
-    r"\bstat\b|\bonce[ -]only\b|\bone[- ]off\b|\b(?:single|one) dose only\b|\bonce[.]?$"
-)
-#: Of what goes on nevertheless: "once at night" is every night.
-_GOES_ON: Final = when_asked(
-    r"\b(?:then|followed|repeat\w*|every|each|daily|weekly|monthly|when|if|prn|od|bd|tds|qds|nightly|bedtime|"
-    r"mornings?|mane|noon|midday|lunch\w*|evenings?|nights?|nocte|meals?|food)\b"
-)
+_FOR_ONCE: Final = _WORDS["for-once"]
+_GOES_ON: Final = _WORDS["goes-on"]
 
 
 def says_once(text: str) -> bool:
@@ -234,17 +210,10 @@ def says_once(text: str) -> bool:
     return _FOR_ONCE.search(words) is not None and _GOES_ON.search(words) is None
 
 
-#: Words beside which an amount may be a strength, or a part of the dose.
-_NOT_ALONE: Final = when_asked(
-    r"\b(?:tab\w*|cap\w*|sachets?|amp\w*|vials?|pens?|puffs?|drops?|sprays?|doses?|patch\w*|total|divided|"
-    r"x|\u00d7|loading|then|to|max\w*|up|of|per|strength|half|two|three|four)\b|[/x\u00d7-]\s*\d|\d\s*[/x\u00d7]"
-)
+_NOT_ALONE: Final = _WORDS["not-alone"]
 
 
-#: The fluid in which a dose is given is none.
-_DISSOLVED: Final = when_asked(
-    r"\b(?:in|with) (?:\d+ ?ml (?:of )?)?(?:\d+ ?% ?)?(?:glucose|dextrose|sodium chloride|saline|water)\b.*$"
-)
+_DISSOLVED: Final = _WORDS["dissolved"]
 
 
 def only_amount(text: str) -> tuple[Decimal, str] | None:
@@ -267,7 +236,7 @@ def only_amount(text: str) -> tuple[Decimal, str] | None:
 
 #: FHIR R4 value set timing-abbreviation, where its letters are no words of a dose.
 _ABBREVIATED: Final = {"qd": "1", "qod": "0.5", "am": "1", "pm": "1", "bed": "1"}
-_EVERY_HOURS: Final = when_asked(r"q(\d{1,2})h")
+_EVERY_HOURS: Final = _WORDS["every-hours"]
 
 
 def times_a_day(text: str) -> Decimal | None:
@@ -290,13 +259,9 @@ def times_a_day(text: str) -> Decimal | None:
     return None if _NOT_READ.search(words) else _a_day(words)
 
 
-#: "8am", "6.30 pm", "12 noon".
-_HALF_DAY: Final = when_asked(r"\b(1[0-2]|[1-9])(?:[:.]([0-5]\d))? ?(am|pm|noon|midday)\b")
-_CLOCK: Final = when_asked(r"\b([01]?\d|2[0-3])[:.]([0-5]\d)\b(?! ?(?:mg|g|ml|mmol|units?))")
-#: Beside these a time is not when a dose of every day is due.
-_NO_DAILY_TIME: Final = when_asked(
-    r"\b(?:from|until|till|start\w*|stop\w*|first|next|last|review\w*|after|before)\b"
-)
+_HALF_DAY: Final = _WORDS["half-day"]
+_CLOCK: Final = _WORDS["clock"]
+_NO_DAILY_TIME: Final = _WORDS["no-daily-time"]
 
 
 def _on_the_clock(words: str) -> str:

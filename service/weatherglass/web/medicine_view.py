@@ -41,7 +41,6 @@ class MedicineView:
     """One line of the drug chart; `told` is None where it has no suggestion of its own.
 
     Attributes:
-        finding: The suggestion.
         told: The same, with its lines.
         action: What is suggested; with a doubt, what is suggested if that is confirmed.
         last_given: When the last dose was, where something pressing is asked of it and a dose is recorded.

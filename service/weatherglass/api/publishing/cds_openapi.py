@@ -4,56 +4,9 @@ from typing import Any
 
 from fastapi import Response
 
+from weatherglass.api.publishing.openapi import PARTS
+
 _JSON = "application/json"
-_CARDS: dict[str, Any] = {
-    "type": "object",
-    "description": "A CDS Hooks 2.0.1 response.",
-    "required": ["cards"],
-    "properties": {
-        "cards": {
-            "type": "array",
-            "maxItems": 5,
-            "items": {
-                "type": "object",
-                "required": ["summary", "indicator", "source"],
-                "properties": {
-                    "summary": {"type": "string", "maxLength": 139},
-                    "indicator": {"enum": ["info", "warning", "critical"]},
-                    "source": {"type": "object", "required": ["label"]},
-                },
-            },
-        }
-    },
-}
-_CALL: dict[str, Any] = {
-    "type": "object",
-    "description": "A CDS Hooks 2.0.1 request.",
-    "required": ["hook", "hookInstance", "context"],
-    "properties": {
-        "hook": {"enum": ["patient-view", "order-select", "order-sign"]},
-        "hookInstance": {"type": "string", "format": "uuid"},
-        "context": {
-            "type": "object",
-            "required": ["userId", "patientId"],
-            "properties": {"userId": {"type": "string"}, "patientId": {"type": "string"}},
-        },
-        "prefetch": {"type": "object"},
-    },
-}
-_HEARD: dict[str, Any] = {
-    "type": "object",
-    "description": "CDS Hooks 2.0.1 feedback.",
-    "required": ["feedback"],
-    "properties": {"feedback": {"type": "array", "items": {"type": "object"}}},
-}
-_SERVICES: dict[str, Any] = {
-    "type": "object",
-    "description": "A CDS Hooks 2.0.1 discovery document.",
-    "required": ["services"],
-    "properties": {
-        "services": {"type": "array", "items": {"type": "object", "required": ["hook", "id", "description"]}}
-    },
-}
 
 
 def _declared(answer: dict[str, Any], about: str, body: dict[str, Any] | None = None) -> dict[str, Any]:
@@ -68,9 +21,9 @@ def _declared(answer: dict[str, Any], about: str, body: dict[str, Any] | None = 
 
 
 #: What the routes are declared with.
-DISCOVERY = _declared(_SERVICES, "The services.")
-CALL = _declared(_CARDS, "The cards.", _CALL)
-FEEDBACK = _declared({"type": "object"}, "It was counted.", _HEARD)
+DISCOVERY = _declared(PARTS["services"], "The services.")
+CALL = _declared(PARTS["cards"], "The cards.", PARTS["call"])
+FEEDBACK = _declared({"type": "object"}, "It was counted.", PARTS["feedback"])
 CONFIGURATION = _declared(
     {"type": "object", "required": ["token_endpoint", "capabilities"]}, "How to get an access token."
 )

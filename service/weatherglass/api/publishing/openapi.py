@@ -34,86 +34,8 @@ Every failure under `/fhir` and `/cds-services` is an OperationOutcome; elsewher
 `application/problem+json`. Two answers come before any address is known and have no body: 431 to a head
 of more than 64 KiB, and 408 to a head that does not arrive.
 """
-_TAGS = [
-    {"name": "review", "description": "The FHIR operations."},
-    {"name": "cds", "description": "CDS Hooks 2.0.1: cards at the bedside."},
-    {"name": "definitions", "description": "What the service publishes about itself."},
-]
-_SCHEMAS: dict[str, Any] = {
-    "Bundle": {
-        "type": "object",
-        "description": "A FHIR R4 Bundle.",
-        "required": ["resourceType"],
-        "properties": {
-            "resourceType": {"const": "Bundle"},
-            "type": {"type": "string"},
-            "entry": {
-                "type": "array",
-                "items": {
-                    "type": "object",
-                    "properties": {"fullUrl": {"type": "string"}, "resource": {"type": "object"}},
-                },
-            },
-        },
-    },
-    "Parameters": {
-        "type": "object",
-        "description": "FHIR R4 Parameters: `record`, `asOf`, `criteria`, `detail`, `members`.",
-        "required": ["resourceType", "parameter"],
-        "properties": {
-            "resourceType": {"const": "Parameters"},
-            "parameter": {
-                "type": "array",
-                "items": {
-                    "type": "object",
-                    "required": ["name"],
-                    "properties": {"name": {"enum": ["record", "asOf", "criteria", "detail", "members"]}},
-                },
-            },
-        },
-    },
-    "OperationOutcome": {
-        "type": "object",
-        "description": "A FHIR R4 OperationOutcome.",
-        "required": ["resourceType", "issue"],
-        "properties": {
-            "resourceType": {"const": "OperationOutcome"},
-            "issue": {
-                "type": "array",
-                "minItems": 1,
-                "items": {"type": "object", "required": ["severity", "code", "details"]},
-            },
-        },
-    },
-    "Resource": {"type": "object", "required": ["resourceType"]},
-    "Problem": {
-        "type": "object",
-        "description": "RFC 9457 problem details.",
-        "required": ["type", "title", "status"],
-        "properties": {
-            "type": {"type": "string"},
-            "title": {"type": "string"},
-            "status": {"type": "integer"},
-            "detail": {"type": "string"},
-        },
-    },
-}
-_FAILURES = {
-    "400": "The request cannot be read: not JSON, not a Bundle, a wrong parameter, nothing in it usable.",
-    "401": "Nobody has signed in, or the token is not believed.",
-    "403": "The token does not reach this, or is for another patient.",
-    "404": "Nothing is at this address.",
-    "405": "This address does not take this method.",
-    "406": "The answer is wanted in a format that is not written here, or in another FHIR version.",
-    "408": "The body did not arrive in the time that this service waits for one.",
-    "412": "Prefetch that is needed was not sent and cannot be fetched.",
-    "413": "The body is larger than this service takes.",
-    "415": "The body is in a format that is not read here, or in another FHIR version.",
-    "422": "The request is well formed but breaks a rule of the operation.",
-    "429": "The service holds as many requests as it may; come again soon.",
-    "500": "A fault of the service.",
-    "503": "The service is busy, or a token cannot be checked at the moment.",
-}
+#: What FHIR, CDS Hooks and the service itself say of bodies and failures, whatever the framework knows.
+PARTS: dict[str, Any] = json.loads(Path(__file__).with_name("openapi.json").read_bytes())
 _OF_BODIES = ("408", "412", "413", "415", "422", "429")
 _LOCKED = ("401", "403", "503")
 
@@ -149,15 +71,7 @@ _OPTIONS = [
     },
 ]
 
-_STATUS: dict[str, Any] = {
-    "application/json": {
-        "schema": {
-            "type": "object",
-            "required": ["status"],
-            "properties": {"status": {"enum": ["pass", "fail"]}},
-        }
-    }
-}
+_STATUS: dict[str, Any] = {"application/json": {"schema": PARTS["ready"]}}
 #: What the route of readiness is declared with.
 READINESS: dict[int | str, dict[str, Any]] = {
     200: {"description": "Requests can be answered.", "content": _STATUS},
@@ -229,11 +143,11 @@ def _description(app: FastAPI) -> dict[str, Any]:
         summary="Who is getting worse, why, and what on the drug chart needs a second look.",
         description=ABOUT,
         routes=app.routes,
-        tags=_TAGS,
+        tags=PARTS["tags"],
         license_info={"name": "Apache-2.0", "identifier": "Apache-2.0"},
     )
     schemas = found.setdefault("components", {}).setdefault("schemas", {})
-    schemas.update(_SCHEMAS)
+    schemas.update(PARTS["schemas"])
     schemas.pop("HTTPValidationError", None)
     schemas.pop("ValidationError", None)
     for path, item in found["paths"].items():
@@ -253,7 +167,7 @@ def _add_failures(path: str, operation: dict[str, Any]) -> None:
     responses = operation["responses"]
     # The framework's own 422 is never sent: an address that is not valid is a 400 here.
     responses.pop("422", None)
-    for status, about in _FAILURES.items():
+    for status, about in PARTS["failures"].items():
         if _may_answer(status, path, operation):
             responses.setdefault(status, {"description": about, "content": content})
 

@@ -25,7 +25,6 @@ class Limiter:
     """The limits of one application, and what is under way.
 
     Attributes:
-        settings: The limits.
         in_flight: How many requests are held in memory, their bodies whole.
         receiving: How many bodies are on their way; none of them keeps a slot from anybody.
         held_bytes: How many bytes of bodies are held in memory.

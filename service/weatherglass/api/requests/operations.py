@@ -31,7 +31,7 @@ from weatherglass.api.requests.operation_input import (
 from weatherglass.api.service import Service
 from weatherglass.api.telemetry.request_facts import note_issues, note_reviews, noting, phase
 from weatherglass.budget import OverBudgetError
-from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError, issues_of
+from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError, issues_of, named_issue
 from weatherglass.fhir.reading.bundle import Reading, items_of, items_of_lines, read_items
 from weatherglass.fhir.strict import invalid_parts
 from weatherglass.fhir.writing.bundle import encode_collection, entry, lines_of, outcome_entry, write_review
@@ -220,13 +220,7 @@ def write_document(service: Service, given: OperationInput, reading: Reading) ->
     if len(answer.reviews) != 1:
         none = not answer.reviews
         raise UnprocessableError(
-            Issue(
-                Severity.ERROR,
-                IssueKey.NO_PATIENT if none else IssueKey.SEVERAL_PATIENTS,
-                "Bundle",
-                "A handover document is about exactly one patient with something to review; "
-                "send NDJSON for one document a line.",
-            ),
+            named_issue("document-of-nobody" if none else "document-of-several", "Bundle"),
             *answer.issues,
         )
     return write_handover(answer.reviews[0], answer.issues, service.stamp)

@@ -25,7 +25,7 @@ from weatherglass.cds_hooks.prefetch import Prefetched, prefetched, queries
 from weatherglass.cds_hooks.request import Call, read_call
 from weatherglass.cds_hooks.services import SERVICES, CdsService, discovery
 from weatherglass.ehr.client.addresses import without_slash
-from weatherglass.fhir.issues import Issue, IssueKey, Severity
+from weatherglass.fhir.issues import named_issue
 from weatherglass.fhir.writing.bundle import encode
 from weatherglass.fhir.writing.frame.terms import Json
 
@@ -122,17 +122,7 @@ async def _complete(called: Call, service: Service) -> Prefetched:
         given = prefetched(called, fetched)
     lacking = given.lacks(called.service.needed)
     if lacking:
-        raise PreconditionError(
-            *(
-                Issue(
-                    Severity.ERROR,
-                    IssueKey.MISSING_ELEMENT,
-                    f"prefetch.{key}",
-                    "Needed and not sent; send it, or name a FHIR server that this service may ask.",
-                )
-                for key in lacking
-            )
-        )
+        raise PreconditionError(*(named_issue("prefetch-missing", f"prefetch.{key}") for key in lacking))
     return given
 
 

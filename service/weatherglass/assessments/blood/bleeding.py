@@ -339,26 +339,20 @@ def _measures(
     if fall is not None:
         yield measure_of(Signal.HAEMOGLOBIN, fall.newest)
         yield measure_of(Signal.HAEMOGLOBIN, fall.before, key="from", label="haemoglobin before")
-        yield Measure(key="fall", label="fall in haemoglobin", value=fall.fall, unit=Unit.GRAM_PER_LITRE)
+        yield Measure("fall", "fall in haemoglobin", fall.fall, Unit.GRAM_PER_LITRE)
     for one in evidence.recorded:
-        yield Measure(key="recorded-bleeding", label="recorded", value=one.text, at=one.at, origin=one.origin)
+        yield Measure("recorded-bleeding", "recorded", one.text, at=one.at, origin=one.origin)
     index = evidence.shock_index
     if index is not None:
         yield measure_of(Signal.PULSE, index.pulse)
         yield measure_of(Signal.SYSTOLIC_PRESSURE, index.systolic)
-        yield Measure(
-            key="shock-index",
-            label="shock index",
-            value=index.shown,
-            unit=Unit.RATIO,
-            at=index.pulse.at,
-        )
+        yield Measure("shock-index", "shock index", index.shown, Unit.RATIO, index.pulse.at)
     if gut is not None:
         yield Measure(
-            key=glasgow_blatchford_2000.KEY,
-            label=f"Glasgow-Blatchford score{' at least' if gut.unknown else ''}",
-            value=Decimal(gut.lowest),
-            unit=Unit.SCORE,
+            glasgow_blatchford_2000.KEY,
+            f"Glasgow-Blatchford score{' at least' if gut.unknown else ''}",
+            Decimal(gut.lowest),
+            Unit.SCORE,
         )
     for signal, sign in evidence.child.signs if evidence.child is not None else ():
         yield measure_of(signal, sign)
@@ -371,15 +365,11 @@ def _measures(
     if platelets is not None:
         yield measure_of(Signal.PLATELETS, platelets.newest)
     for order in antithrombotics(bedside):
-        yield Measure(
-            key="antithrombotic", label="on the chart", value=order.medicine.text, origin=order.origin
-        )
+        yield Measure("antithrombotic", "on the chart", order.medicine.text, origin=order.origin)
     for name, origin in may_still_act(bedside):
-        yield Measure(key="antithrombotic-ended", label="only just ended", value=name, origin=origin)
+        yield Measure("antithrombotic-ended", "only just ended", name, origin=origin)
     for operation in evidence.operations:
-        yield Measure(
-            key="operation", label="operation", value=operation.text, at=operation.at, origin=operation.origin
-        )
+        yield Measure("operation", "operation", operation.text, at=operation.at, origin=operation.origin)
 
 
 def _origins(

@@ -16,7 +16,7 @@ from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record.care import DirectiveKind
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import FACTS, Letter, Signal
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import capital, inside_a_sentence, listed
@@ -38,7 +38,7 @@ def _is_met(bedside: Bedside, cutoff: Cutoff, signal: Signal) -> Shown | None:
 
 def _shown(signal: Signal, one: Measurement, since: datetime) -> Shown:
     measure = measure_of(signal, one)
-    return Shown(f"{FACTS[signal].short} {show(measure)}", since, (one.origin,), measure)
+    return Shown(f"{signal.short} {show(measure)}", since, (one.origin,), measure)
 
 
 # Acute fatty liver

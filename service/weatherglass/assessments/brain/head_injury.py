@@ -288,9 +288,7 @@ def _measures(coma: _Coma | None, thins: tuple[_Thins, ...], inr: Measurement | 
     if inr is not None and thins:
         yield measure_of(Signal.INR, inr)
     for order in thins:
-        yield Measure(
-            key="antithrombotic", label="on the chart", value=order.medicine.text, origin=order.origin
-        )
+        yield Measure("antithrombotic", "on the chart", order.medicine.text, origin=order.origin)
 
 
 def _inputs(

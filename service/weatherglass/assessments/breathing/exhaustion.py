@@ -60,9 +60,9 @@ def _by_effort(bedside: Bedside) -> _Tired | None:
     if effort is None or first is None:
         return None
     shown = Measure(
-        key="respiratory-effort",
-        label="effort of breathing",
-        value=str(effort.value.value),
+        "respiratory-effort",
+        "effort of breathing",
+        str(effort.value.value),
         at=effort.at,
         origin=effort.origin,
     )

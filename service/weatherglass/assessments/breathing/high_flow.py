@@ -87,12 +87,10 @@ def _finding(bedside: Bedside, indices: Sequence[_Index], limit: gas.RoxLimit) -
         brief=said,
         sentence=f"{said}, {below}: {critical_care_now(bedside)}.",
         measures=(
-            Measure(key="rox-index", label="ROX index", value=newest.value, unit=Unit.RATIO),
+            Measure("rox-index", "ROX index", newest.value, Unit.RATIO),
             measure_of(Signal.SPO2, newest.saturation),
             measure_of(Signal.RESPIRATION_RATE, newest.rate),
-            Measure(
-                key="oxygen-delivery", label="air or oxygen", value=newest.point.words, at=newest.point.at
-            ),
+            Measure("oxygen-delivery", "air or oxygen", newest.point.words, at=newest.point.at),
         ),
         sources=(limit.cutoff.source, gas.ROX_ASKS.source),
         decided_by="a ROX index below its limit on high-flow oxygen",

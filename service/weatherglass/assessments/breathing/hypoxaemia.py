@@ -64,6 +64,6 @@ def _measures(newest: Measurement, point: OxygenPoint | None) -> Iterator[Measur
     yield measure_of(Signal.PO2_ARTERIAL, newest)
     quotient = _quotient(newest, point)
     if quotient is not None:
-        yield Measure(key="p-f-ratio", label="pO2 over FiO2", value=quotient, unit=Unit.KILOPASCAL)
+        yield Measure("p-f-ratio", "pO2 over FiO2", quotient, Unit.KILOPASCAL)
     if point is not None:
-        yield Measure(key="oxygen-delivery", label="air or oxygen", value=point.words, at=point.at)
+        yield Measure("oxygen-delivery", "air or oxygen", point.words, at=point.at)

@@ -183,23 +183,17 @@ def _measures(target: Directive, shown: Saturation) -> Iterator[Measure]:
     for key, value in (("target-low", target.target_low), ("target-high", target.target_high)):
         if value is not None:
             yield Measure(
-                key=key,
-                label=f"prescribed saturation, {key.removeprefix('target-')}",
-                value=value,
-                unit=Unit.PERCENT,
-                at=target.at,
-                origin=target.origin,
+                key,
+                f"prescribed saturation, {key.removeprefix('target-')}",
+                value,
+                Unit.PERCENT,
+                target.at,
+                target.origin,
             )
 
 
 def _breathed_measure(point: OxygenPoint) -> Measure:
-    return Measure(
-        key="oxygen-delivery",
-        label="air or oxygen",
-        value=point.words,
-        at=point.at,
-        origin=point.origins[0],
-    )
+    return Measure("oxygen-delivery", "air or oxygen", point.words, at=point.at, origin=point.origins[0])
 
 
 def _published(target: Directive) -> Source:

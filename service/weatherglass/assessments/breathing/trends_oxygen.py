@@ -103,14 +103,14 @@ def _measures(newest: OxygenStep, spo2: Measurement | None) -> Iterator[Measure]
         ("least-support", "least support of 24 hours", newest.least),
     ):
         if point is not None:
-            yield Measure(key=key, label=label, value=point.words, at=point.at, origin=point.origins[0])
+            yield Measure(key, label, point.words, at=point.at, origin=point.origins[0])
     point = newest.point
     for key, label, value, unit in (
         ("oxygen-flow", "oxygen flow", point.flow, Unit.LITRE_PER_MINUTE),
         ("fio2", "inspired oxygen fraction", point.fraction, Unit.FRACTION),
     ):
         if value is not None:
-            yield Measure(key=key, label=label, value=value, unit=unit, at=point.at)
+            yield Measure(key, label, value, unit, point.at)
     if spo2 is not None:
         yield measure_of(Signal.SPO2, spo2)
 

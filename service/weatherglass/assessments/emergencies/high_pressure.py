@@ -25,7 +25,7 @@ from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import FACTS, Consciousness, Letter, Signal
+from weatherglass.model.signals import Consciousness, Letter, Signal
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import inside_a_sentence, listed
@@ -410,11 +410,7 @@ def _pregnant_sentence(
     hellp: str,
     known: str,
 ) -> str:
-    results = (
-        listed([f"{FACTS[signal].short} {value_words(signal, one)}" for signal, one in blood])
-        if blood
-        else ""
-    )
+    results = listed([f"{signal.short} {value_words(signal, one)}" for signal, one in blood]) if blood else ""
     if newest is None:
         return f"In pregnancy or up to 42 days after, {results}{hellp}."
     how = "Severe high pressure" if level > 1 else "High pressure"
@@ -426,7 +422,7 @@ def _pregnant_sentence(
 def _pregnant_brief(
     newest: _Pressure | None, level: int, blood: Sequence[tuple[Signal, Measurement]], *, hellp: str
 ) -> str:
-    results = listed([f"{FACTS[signal].short} {plain(one.value)}" for signal, one in blood]) if blood else ""
+    results = listed([f"{signal.short} {plain(one.value)}" for signal, one in blood]) if blood else ""
     if newest is None:
         return f"In or after pregnancy {results}{hellp}"
     how = "Severe high pressure" if level > 1 else "High pressure"
@@ -454,4 +450,4 @@ def _pregnant_rule(level: int, blood: Sequence[tuple[Signal, Measurement]], *, i
         return f"platelets {limit_words(limits.HELLP_PLATELETS, with_unit=False)} with raised liver tests"
     severe = (limits.PREGNANT_SEVERE_SYSTOLIC, limits.PREGNANT_SEVERE_DIASTOLIC)
     pressure = _from(*(severe if level > 1 else (limits.PREGNANT_SYSTOLIC, limits.PREGNANT_DIASTOLIC)))
-    return f"{pressure} with {FACTS[blood[0][0]].label} as in pre-eclampsia" if blood else pressure
+    return f"{pressure} with {blood[0][0].label} as in pre-eclampsia" if blood else pressure

@@ -101,7 +101,7 @@ def _measures(found: NeutropenicSepsis) -> Iterator[Measure]:
         if one is not None:
             yield measure_of(signal, one)
     for told in found.told:
-        yield Measure(key="neutropenia", label="recorded as", value=told.text, at=told.at, origin=told.origin)
+        yield Measure("neutropenia", "recorded as", told.text, at=told.at, origin=told.origin)
 
 
 def _sources(found: NeutropenicSepsis, *, is_settled: bool) -> Iterator[Source]:

@@ -213,16 +213,12 @@ def _features(bedside: Bedside, found: Stratum) -> Iterator[str]:
 
 def _measures(bedside: Bedside, infection: SuspectedInfection, found: Stratum) -> Iterator[Measure]:
     result, features = found.result, bedside.risk_features
-    yield Measure(
-        key="news2", label="NEWS2", value=Decimal(result.lowest), unit=Unit.SCORE, at=result.observed.end
-    )
+    yield Measure("news2", "NEWS2", Decimal(result.lowest), Unit.SCORE, result.observed.end)
     if features.lactate is not None:
         yield measure_of(Signal.LACTATE, features.lactate)
     if features.skin is not None:
         seen = features.skin
-        yield Measure(
-            key="skin", label="skin", value=plain_answer(seen.value), at=seen.at, origin=seen.origin
-        )
+        yield Measure("skin", "skin", plain_answer(seen.value), at=seen.at, origin=seen.origin)
     yield from infection_measures(infection)
 
 

@@ -96,11 +96,7 @@ def _disease(bedside: Bedside, episode: Episode) -> Finding:
         ),
         decided_by=f"at least {_TIMES} times the reference between {_WEEK} and {_CHRONIC} days",
         source=kdigo.INJURY_LASTS.source,
-        further=(
-            Measure(
-                key="akd-stage", label="stage of acute kidney disease", value=Decimal(episode.disease_stage)
-            ),
-        ),
+        further=(Measure("akd-stage", "stage of acute kidney disease", Decimal(episode.disease_stage)),),
     )
 
 
@@ -126,11 +122,11 @@ def _recovering(bedside: Bedside, episode: Episode, since: datetime) -> Finding:
         decided_by=f"at most {_SHARE} of the peak, or two results below {_TIMES} times",
         source=kdigo.RECOVERING_SHARE_OF_PEAK.source,
         further=(
-            Measure(key="share-of-peak", label="share of the peak", value=two_places(share), unit=Unit.RATIO),
+            Measure("share-of-peak", "share of the peak", two_places(share), Unit.RATIO),
             Measure(
-                key="recovery-confirmed",
-                label=f"two results below {_TIMES} times the reference, {_APART} hours apart",
-                value="yes" if episode.confirmed else "no",
+                "recovery-confirmed",
+                f"two results below {_TIMES} times the reference, {_APART} hours apart",
+                "yes" if episode.confirmed else "no",
             ),
         ),
     )
@@ -158,17 +154,12 @@ def _finding(
         measures=(
             _creatinine("creatinine", "creatinine", episode.newest),
             Measure(
-                key="reference-value",
-                label=f"reference creatinine ({episode.reference.method.value})",
-                value=episode.reference.value,
-                unit=_MICRO,
+                "reference-value",
+                f"reference creatinine ({episode.reference.method.value})",
+                episode.reference.value,
+                _MICRO,
             ),
-            Measure(
-                key="ratio",
-                label="ratio to the reference value",
-                value=two_places(episode.ratio),
-                unit=Unit.RATIO,
-            ),
+            Measure("ratio", "ratio to the reference value", two_places(episode.ratio), Unit.RATIO),
             _creatinine("peak", "highest creatinine of the episode", episode.peak),
             *further,
         ),
@@ -236,7 +227,7 @@ def _late(bedside: Bedside, late: LateRecognition) -> Finding:
         measures=(
             _creatinine("creatinine", "creatinine", late.newest),
             _creatinine("peak", "highest creatinine of 7 days", late.peak),
-            Measure(key="ratio", label="peak over newest", value=two_places(late.ratio), unit=Unit.RATIO),
+            Measure("ratio", "peak over newest", two_places(late.ratio), Unit.RATIO),
         ),
         sources=(ours.LATE_RECOGNITION.source, kdigo.STAGE_BY_RATIO.source),
         cautions=(_NEVER_OVER,),

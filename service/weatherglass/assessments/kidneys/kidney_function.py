@@ -88,24 +88,20 @@ def _measures(
 ) -> Iterator[Measure]:
     at = rate.creatinine.at
     yield Measure(
-        key="egfr",
-        label=f"estimated filtration rate ({rate.equation.name})",
-        value=_whole(rate.value),
-        unit=Unit.EGFR,
-        at=at,
+        "egfr", f"estimated filtration rate ({rate.equation.name})", _whole(rate.value), Unit.EGFR, at
     )
-    yield Measure(key="equation", label="equation", value=rate.equation.key)
-    yield Measure(key="unsteady-state", label="unsteady state", value="; ".join(why) if why else "no")
+    yield Measure("equation", "equation", rate.equation.key)
+    yield Measure("unsteady-state", "unsteady state", "; ".join(why) if why else "no")
     yield measure_of(Signal.CREATININE, rate.creatinine)
     if rate.size is not None:
         yield measure_of(Signal.HEIGHT, rate.size)
     if clearance is not None and clearance.size is not None:
         yield Measure(
-            key="creatinine-clearance",
-            label=clearance.equation.name,
-            value=_whole(clearance.value),
-            unit=Unit.MILLILITRE_PER_MINUTE,
-            at=at,
+            "creatinine-clearance",
+            clearance.equation.name,
+            _whole(clearance.value),
+            Unit.MILLILITRE_PER_MINUTE,
+            at,
         )
         yield measure_of(Signal.WEIGHT, clearance.size)
     reported = bedside.record.series(Signal.EGFR).last_by(bedside.as_of)

@@ -22,7 +22,7 @@ from weatherglass.model.quantities import plain
 from weatherglass.model.record.medicines import MedicineOrder, OrderStatus
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import FACTS, Letter, Signal
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import listed
@@ -207,7 +207,7 @@ def _low_since(bedside: Bedside, cutoff: Cutoff) -> _Low | None:
 
 
 def _shown(blood: Sequence[_Blood]) -> str:
-    return listed([f"{FACTS[signal].short} {plain(one.value)}" for signal, one, _ in blood])
+    return listed([f"{signal.short} {plain(one.value)}" for signal, one, _ in blood])
 
 
 def _systolic(low: _Low) -> str:

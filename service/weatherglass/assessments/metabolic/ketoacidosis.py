@@ -44,7 +44,7 @@ from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import FACTS, Letter, Signal
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import capital
@@ -351,5 +351,5 @@ def _said(shown: tuple[tuple[Signal, Measurement], ...]) -> str:
     said = []
     for signal, one in shown:
         unit = " mmol/L" if signal in (Signal.KETONES, Signal.GLUCOSE) else ""
-        said.append(f"{FACTS[signal].short} {as_told(one)}{unit}")
+        said.append(f"{signal.short} {as_told(one)}{unit}")
     return ", ".join(said)

@@ -11,7 +11,7 @@ from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.quantities import plain
-from weatherglass.model.signals import FACTS, Letter, Signal
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import capital, listed
 
@@ -35,7 +35,7 @@ def _raising(bedside: Bedside) -> str:
 
 def _changed(bedside: Bedside, signal: Signal, found: SodiumChange) -> Finding:
     newest, before, change = found.newest, found.before, found.change
-    label = FACTS[signal].label
+    label = signal.label
     risk = found.risk if found.is_corrected else ""
     most = trend_limits.SODIUM_RISE_AT_RISK if risk else trend_limits.SODIUM_CHANGE
     at_most = f"at most {most.limit.value} in a day{f' with {risk}' if risk else ''}"
@@ -55,7 +55,7 @@ def _changed(bedside: Bedside, signal: Signal, found: SodiumChange) -> Finding:
         sentence=f"{said}: a rapid change{after}.",
         measures=(
             measure_of(signal, before, key="from", label=f"{label} before"),
-            Measure(key="change", label=f"change of {label}", value=change, unit=FACTS[signal].unit),
+            Measure("change", f"change of {label}", change, signal.unit),
         ),
         sources=(
             trend_limits.SODIUM_CHANGE.source,

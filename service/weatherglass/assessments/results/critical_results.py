@@ -21,7 +21,7 @@ from weatherglass.knowledge.metabolic import liver, potassium_shift
 from weatherglass.knowledge.sepsis.neutropenic_sepsis import EXPECTED, TREATED_FOR
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, State, Urgency
 from weatherglass.model.quantities import as_sent
-from weatherglass.model.signals import FACTS, Letter, Signal
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.critical_band import CriticalBand
 from weatherglass.model.words.lists import listed
@@ -174,7 +174,7 @@ def _beyond(one: BesideResult, band: CriticalBand, run: Run) -> Finding:
         sources=(band.source, *extra, *words.treated(one)[1]),
         cautions=words.cautions(one, band),
         at_once=words.at_once(one, urgency),
-        decided_by=f"{FACTS[band.signal].label} {limit_words(band.cutoff)}",
+        decided_by=f"{band.signal.label} {limit_words(band.cutoff)}",
     )
 
 

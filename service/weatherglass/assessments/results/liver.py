@@ -16,7 +16,7 @@ from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import FACTS, Letter, Signal
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import inside_a_sentence
@@ -132,7 +132,7 @@ def _newest(bedside: Bedside, signal: Signal) -> Measurement | None:
 
 def _injury(bedside: Bedside) -> _Liver | None:
     alt = _newest(bedside, Signal.ALT)
-    shown = f"{FACTS[Signal.ALT].short} {plain(alt.value)}" if alt is not None else ""
+    shown = f"{Signal.ALT.short} {plain(alt.value)}" if alt is not None else ""
     poisoned = _paracetamol(bedside)
     if poisoned is not None:
         words = " and ".join(filter(None, (shown, "paracetamol poisoning on record")))

@@ -17,7 +17,7 @@ from weatherglass.knowledge.scores import bedside_pews_2009 as pews
 from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
 from weatherglass.model.medicine_findings import MedicineFinding
 from weatherglass.model.record.values import Flag, Measurement, SentValue
-from weatherglass.model.signals import FACTS, Letter, Signal
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import our_choice
 from weatherglass.model.words.value_words import value_words
 
@@ -81,10 +81,7 @@ def _of_another_age(bedside: Bedside, values: Sequence[SentValue]) -> Finding:
         rests_on(bedside, Course(min(one.at for one in values)), *values),
         brief="Flagged as critical by the sender, with no points at this age in Bedside PEWS",
         asks=said,
-        measures=(
-            Measure(key="reported", label=one.name, value=one.shown, at=one.at, origin=one.origin)
-            for one in values
-        ),
+        measures=(Measure("reported", one.name, one.shown, at=one.at, origin=one.origin) for one in values),
         sources=(pews.BEDSIDE_PEWS[0].definition.source, _ANOTHER_AGE),
         decided_by="a critical flag of its sender's on a sign that scores 0 at this age",
     )
@@ -102,11 +99,7 @@ def _critical(bedside: Bedside, values: Sequence[SentValue], place: int, *, doub
         rests_on(bedside, since, *(one for one in values if one.at >= since)),
         brief=said,
         sentence=f"{said} {bedside.clock.at(newest.at)}{own}.",
-        measures=(
-            Measure(
-                key="reported", label=newest.name, value=newest.shown, at=newest.at, origin=newest.origin
-            ),
-        ),
+        measures=(Measure("reported", newest.name, newest.shown, at=newest.at, origin=newest.origin),),
         sources=(_CRITICAL, *((_ANOTHER_AGE,) if doubted else ())),
         decided_by="a critical flag of its sender's",
     )
@@ -140,7 +133,7 @@ def _read_words(signal: Signal, one: Measurement) -> str:
     own = f"{low:f}-{high:f}" if low is not None and high is not None else ""
     if not own:
         own = f"up to {high:f}" if high is not None else f"from {low:f}"
-    return f"{FACTS[signal].short} {value_words(signal, one)}{_range(own)}"
+    return f"{signal.short} {value_words(signal, one)}{_range(own)}"
 
 
 def _range(own: str) -> str:

@@ -307,13 +307,13 @@ def _measures(newest: _Result, before: Measurement | None) -> Iterator[Measure]:
     if against is not None:
         yield measure_of(Signal.TROPONIN, against, key="previous", label="troponin before")
         change = newest.result.value - against.value
-        yield Measure(key="change", label="change of troponin", value=change, unit=Unit.NANOGRAM_PER_LITRE)
+        yield Measure("change", "change of troponin", change, Unit.NANOGRAM_PER_LITRE)
     if newest.result.reference_high is not None:
         yield Measure(
-            key="reference-high",
-            label="laboratory's own limit, high",
-            value=newest.result.reference_high,
-            unit=Unit.NANOGRAM_PER_LITRE,
+            "reference-high",
+            "laboratory's own limit, high",
+            newest.result.reference_high,
+            Unit.NANOGRAM_PER_LITRE,
             origin=newest.result.origin,
         )
 

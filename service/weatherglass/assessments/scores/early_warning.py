@@ -206,15 +206,6 @@ def _the_newest(bedside: Bedside, newest: Sequence[_Disagreement]) -> str:
 
 def _both(one: _Disagreement) -> Iterator[Measure]:
     yield Measure(
-        key="reported-total",
-        label="reported NEWS2",
-        value=one.reported.value,
-        at=one.reported.at,
-        origin=one.reported.origin,
+        "reported-total", "reported NEWS2", one.reported.value, at=one.reported.at, origin=one.reported.origin
     )
-    yield Measure(
-        key="recomputed-total",
-        label="recomputed NEWS2",
-        value=Decimal(one.total),
-        at=one.recomputed.observed.end,
-    )
+    yield Measure("recomputed-total", "recomputed NEWS2", Decimal(one.total), at=one.recomputed.observed.end)

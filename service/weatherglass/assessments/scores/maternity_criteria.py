@@ -33,7 +33,7 @@ from weatherglass.knowledge.sepsis import maternal_sepsis
 from weatherglass.model.findings import Finding, Kind, Measure, MissingReason, ScorePart, Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.problems import ConditionKind
-from weatherglass.model.signals import FACTS, Letter, OxygenDelivery, Signal
+from weatherglass.model.signals import Letter, OxygenDelivery, Signal
 from weatherglass.model.sources import Publication
 from weatherglass.model.tables.bands import Compare
 from weatherglass.model.tables.scores import CutoffTable, ScoreParameter
@@ -153,8 +153,8 @@ def oliguria(observed: ObservationSet, chart: UrineChart) -> RowResult:
 def _passed(passed: Passed) -> Measure:
     """Return the hourly rate, cut so that no limit is reached by rounding."""
     rate = passed.per_hour.quantize(Decimal(1), rounding=ROUND_DOWN)
-    facts = FACTS[Signal.URINE_RATE]
-    return Measure(Signal.URINE_RATE.value, facts.label, rate, facts.unit, passed.ended, passed.origins[-1])
+    rate_of = Signal.URINE_RATE
+    return Measure(rate_of.value, rate_of.label, rate, rate_of.unit, passed.ended, passed.origins[-1])
 
 
 def _finding(bedside: Bedside, history: Sequence[SetResult], *, is_current: bool) -> Finding:

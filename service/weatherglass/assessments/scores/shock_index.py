@@ -28,7 +28,7 @@ from weatherglass.model.findings import (
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Unit
 from weatherglass.model.record.problems import ConditionKind
-from weatherglass.model.signals import FACTS, Letter, Signal
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import listed
@@ -75,7 +75,7 @@ def _gaps(one: ObservationSet) -> tuple[Missing, ...]:
             reason = MissingReason.IMPLAUSIBLE
         else:
             continue
-        found.append(Missing(key=signal.value, label=FACTS[signal].label, reason=reason))
+        found.append(Missing(key=signal.value, label=signal.label, reason=reason))
     return tuple(found)
 
 

@@ -13,7 +13,7 @@ from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.care import DirectiveKind, Resuscitation
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import FACTS, Letter, Signal
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.words.lists import capital, small
 
 
@@ -80,12 +80,12 @@ def _check(
         within=criteria.CHECK_NOW.length,
         sources=(criteria.NO_SIGNS_OF_LIFE.source, criteria.CHECK_NOW.source),
         cautions=("If the patient is well, the value is an artefact: correct it.",),
-        decided_by=f"{' and '.join(FACTS[signal].label for signal, _ in zeros)} of 0",
+        decided_by=f"{' and '.join(signal.label for signal, _ in zeros)} of 0",
     )
 
 
 def _recorded(zeros: Sequence[tuple[Signal, Measurement]]) -> str:
-    names = " and ".join(FACTS[signal].label for signal, _ in zeros)
+    names = " and ".join(signal.label for signal, _ in zeros)
     return f"{capital(names)} {'are' if len(zeros) > 1 else 'is'} recorded as 0"
 
 
@@ -93,7 +93,5 @@ def _beside(absent: AbsentRate) -> str:
     """Say what else was seen, or that nothing was."""
     zeros = {signal for signal, _ in absent.zeros}
     seen = [answer_words(absent.alertness.value)] if absent.alertness is not None else []
-    seen += [
-        f"{FACTS[signal].label} {plain(one.value)}" for signal, one in absent.alive if signal not in zeros
-    ]
+    seen += [f"{signal.label} {plain(one.value)}" for signal, one in absent.alive if signal not in zeros]
     return f"; beside it {', '.join(seen)}" if seen else ", and nothing beside it"

@@ -24,7 +24,7 @@ from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement, Remark
-from weatherglass.model.signals import FACTS, Consciousness, Letter, OxygenDelivery, Signal
+from weatherglass.model.signals import Consciousness, Letter, OxygenDelivery, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.words.value_words import limit_words, value_words
 
@@ -205,7 +205,7 @@ def _at_once(bedside: Bedside, sign: SingleSign) -> Clause | None:
 def _past(
     bedside: Bedside, signal: Signal, last: Graded, since_then: Sequence[Measurement], stepped: Stepped
 ) -> Finding:
-    label = last.sign.label if last.sign is not None else FACTS[signal].label
+    label = last.sign.label if last.sign is not None else signal.label
     said = f"{label} was {value_words(signal, last.shown)} {bedside.clock.at(last.shown.at)}"
     newest = since_then[-1] if since_then else None
     best = None if _is_in_its_range(bedside, signal) else _on_the_way_back(last, since_then)

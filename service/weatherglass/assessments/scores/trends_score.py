@@ -59,7 +59,6 @@ class _Step:
 
     Attributes:
         lowest: The round with the lowest total of the previous 24 hours.
-        highest: The round with the highest.
         newly_red: Parameters that score 3 and did not within the day before.
         sets_high: Complete sets in a row, up to this one, at 5 or more. An incomplete one that is surely
             below ends them too, and so does as long without one as who has left would be.
@@ -264,18 +263,18 @@ def _measures(step: _Step) -> Iterator[Measure]:
         )
         yield _score("rise", "rise of NEWS2", Decimal(step.rise))
     if step.newly_red:
-        yield Measure(key="newly-3", label="newly 3 points", value=", ".join(step.newly_red))
+        yield Measure("newly-3", "newly 3 points", ", ".join(step.newly_red))
     if step.sets_high:
         yield Measure(
-            key="sets-at-5-or-more",
-            label="complete sets in a row at 5 or more",
-            value=Decimal(step.sets_high),
+            "sets-at-5-or-more",
+            "complete sets in a row at 5 or more",
+            Decimal(step.sets_high),
             at=step.high_since,
         )
 
 
 def _score(key: str, label: str, value: Decimal, at: datetime | None = None) -> Measure:
-    return Measure(key=key, label=label, value=value, unit=Unit.SCORE, at=at)
+    return Measure(key, label, value, Unit.SCORE, at)
 
 
 def _is_open_and_high(steps: Sequence[_Step], run: Run) -> bool:
@@ -306,7 +305,7 @@ def _slope(steps: Sequence[_Step]) -> tuple[Measure, ...]:
         return ()
     return (
         _score("slope-per-day", f"slope a day over {len(held)} sets", slope),
-        Measure(key="probability", label="one-sided probability without a trend", value=found.p_rising),
+        Measure("probability", "one-sided probability without a trend", found.p_rising),
     )
 
 

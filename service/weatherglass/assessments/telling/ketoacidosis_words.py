@@ -12,7 +12,7 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.metabolic import metabolic as criteria
 from weatherglass.model.quantities import as_sent, plain, round_half_up
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.signals import Signal
 from weatherglass.model.words.clock_words import lasting
 
 _TENTH = Decimal("0.1")
@@ -37,7 +37,7 @@ def courses(bedside: Bedside, since: datetime) -> Iterator[str]:
         pair = _pair(bedside, signal, since)
         if pair is not None and pair[0].value != pair[1].value:
             first, last = pair
-            name = FACTS[signal].short
+            name = signal.short
             yield (f"{name} {as_sent(first.value)} to {as_sent(last.value)} in {lasting(last.at - first.at)}")
 
 

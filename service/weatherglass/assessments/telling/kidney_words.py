@@ -66,61 +66,54 @@ def creatinine_measures(one: KidneyStage) -> Iterator[Measure]:
     yield measure_of(Signal.CREATININE, one.result)
     if one.reference is not None:
         yield _reference_measure("reference-value", one.reference)
-        yield Measure(key="reference-method", label="reference method", value=one.reference.method.value)
+        yield Measure("reference-method", "reference method", one.reference.method.value)
         if one.reference.chosen_from > 1:
             yield Measure(
-                key="reference-count",
-                label="results the reference was chosen from",
-                value=Decimal(one.reference.chosen_from),
+                "reference-count", "results the reference was chosen from", Decimal(one.reference.chosen_from)
             )
     if one.other is not None:
         yield _reference_measure("other-reference-value", one.other)
     if one.ratio is not None:
-        yield Measure(
-            key="ratio", label="ratio to the reference value", value=two_places(one.ratio), unit=Unit.RATIO
-        )
+        yield Measure("ratio", "ratio to the reference value", two_places(one.ratio), Unit.RATIO)
     if one.rise is not None and one.rise_from is not None:
         yield Measure(
-            key="absolute-rise",
-            label="rise from the lowest of 48 hours",
-            value=one.rise,
-            unit=_MICRO,
-            at=one.rise_from.at,
-            origin=one.rise_from.origin,
+            "absolute-rise",
+            "rise from the lowest of 48 hours",
+            one.rise,
+            _MICRO,
+            one.rise_from.at,
+            one.rise_from.origin,
         )
     if one.stage is not None:
-        yield Measure(key="creatinine-stage", label="stage by creatinine", value=Decimal(one.stage))
+        yield Measure("creatinine-stage", "stage by creatinine", Decimal(one.stage))
 
 
 def urine_measures(one: UrineStage) -> Iterator[Measure]:
     """Return the numbers behind a stage by urine output."""
     if one.stage is not None:
-        yield Measure(key="urine-stage", label="stage by urine output", value=Decimal(one.stage), at=one.at)
+        yield Measure("urine-stage", "stage by urine output", Decimal(one.stage), at=one.at)
     if one.passed is None or not one.passed.origins:
         return
     origin = one.passed.origins[-1]
     hours = Decimal(one.passed.seconds) / 3600
     yield Measure(
-        key="urine-volume",
-        label="urine volume",
-        value=one.passed.volume.quantize(Decimal("0.1"), rounding=ROUND_HALF_UP),
-        unit=Unit.MILLILITRE,
-        at=one.at,
-        origin=origin,
+        "urine-volume",
+        "urine volume",
+        one.passed.volume.quantize(Decimal("0.1"), rounding=ROUND_HALF_UP),
+        Unit.MILLILITRE,
+        one.at,
+        origin,
     )
     yield Measure(
-        key="urine-hours",
-        label="charted hours",
-        value=hours.quantize(Decimal("0.1"), rounding=ROUND_HALF_UP),
-        unit=Unit.HOUR,
+        "urine-hours", "charted hours", hours.quantize(Decimal("0.1"), rounding=ROUND_HALF_UP), Unit.HOUR
     )
     if one.weight is not None:
         yield Measure(
-            key="urine-rate",
-            label="urine output",
-            value=one.passed.per_kilogram(one.weight.value),
-            unit=Unit.MILLILITRE_PER_KILOGRAM_HOUR,
-            at=one.at,
+            "urine-rate",
+            "urine output",
+            one.passed.per_kilogram(one.weight.value),
+            Unit.MILLILITRE_PER_KILOGRAM_HOUR,
+            one.at,
         )
         yield measure_of(Signal.WEIGHT, one.weight)
 
@@ -150,12 +143,12 @@ def _results_of(one: KidneyStage) -> list[Measurement]:
 def _reference_measure(key: str, reference: Reference) -> Measure:
     source = reference.results[-1] if reference.results else None
     return Measure(
-        key=key,
-        label=f"reference creatinine ({reference.method.value})",
-        value=reference.value.quantize(Decimal("0.1")) if not reference.results else reference.value,
-        unit=_MICRO,
-        at=source.at if source is not None else None,
-        origin=source.origin if source is not None else None,
+        key,
+        f"reference creatinine ({reference.method.value})",
+        reference.value.quantize(Decimal("0.1")) if not reference.results else reference.value,
+        _MICRO,
+        source.at if source is not None else None,
+        source.origin if source is not None else None,
     )
 
 

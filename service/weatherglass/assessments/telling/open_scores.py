@@ -59,7 +59,6 @@ class Interpretation(Plain, frozen=True, kw_only=True):
     Attributes:
         remark: What follows the total, with its own comma.
         in_brief: What follows it in few words, where that is less.
-        asked: What is asked for.
         names_parts: Whether the parts are named beside their values (organs), or the values say enough.
         band: The band of the total; None while it is open, or where it has none.
     """
@@ -164,7 +163,7 @@ def _label(one: Points) -> str:
 
 
 def _measure(score: str, one: Points) -> Measure:
-    return Measure(key=f"{score}-{one.part}", label=_label(one), value=one.shown, at=one.at)
+    return Measure(f"{score}-{one.part}", _label(one), one.shown, at=one.at)
 
 
 def _gap(one: Points) -> Missing:
@@ -186,8 +185,6 @@ def _part(one: Points) -> ScorePart:
         shown=one.shown,
         said=f"{_label(one)} {one.shown}",
         short=one.shown,
-        measured=(Measure(key=_key(one), label=_label(one), value=one.shown, at=one.at),)
-        if one.at is not None
-        else (),
+        measured=(Measure(_key(one), _label(one), one.shown, at=one.at),) if one.at is not None else (),
         missing=_gap(one) if one.is_open else None,
     )

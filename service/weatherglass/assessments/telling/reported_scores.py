@@ -16,7 +16,7 @@ from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import FACTS, Letter, Signal
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import capital
@@ -103,7 +103,7 @@ def _counts(rise: Decimal, value: Decimal) -> bool:
 
 
 def _said(bedside: Bedside, signal: Signal, newest: Measurement, rise: Decimal | None) -> str:
-    label = FACTS[signal].label
+    label = signal.label
     said = f"{capital(label)} {plain(newest.value)} {bedside.clock.at(newest.at)}"
     has_risen = rise is not None and rise > 0
     return f"{said}, up {plain(rise)} from the lowest of 24 hours" if rise is not None and has_risen else said
@@ -119,5 +119,5 @@ def _measures(signal: Signal, shown: Sequence[Measurement], rise: Decimal | None
     for one in shown:
         yield measure_of(signal, one)
     if rise is not None:
-        unit = FACTS[signal].unit
-        yield Measure(key="rise", label="rise from the lowest of 24 hours", value=rise, unit=unit)
+        unit = signal.unit
+        yield Measure("rise", "rise from the lowest of 24 hours", rise, unit)

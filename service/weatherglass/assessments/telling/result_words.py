@@ -17,7 +17,7 @@ from weatherglass.model.findings import Measure, Urgency
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement, Remark
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.critical_band import CriticalBand
 from weatherglass.model.words.lists import capital, inside_a_sentence
@@ -247,14 +247,14 @@ def measures(graded: GradedSeries) -> Iterator[Measure]:
     """Spell out the result, the one before, and the laboratory's own limits."""
     signal = graded.bands[0].signal
     result = graded.newest
-    unit, label = FACTS[signal].unit, FACTS[signal].label
+    unit, label = signal.unit, signal.label
     yield measure_of(signal, result)
     if len(graded.results) > 1:
         yield measure_of(signal, graded.results[-2], key="previous", label=f"{label} before")
     for key, limit in (("reference-low", result.reference_low), ("reference-high", result.reference_high)):
         if limit is not None:
             own = f"laboratory's own limit, {key.removeprefix('reference-')}"
-            yield Measure(key=key, label=own, value=limit, unit=unit, origin=result.origin)
+            yield Measure(key, own, limit, unit, origin=result.origin)
 
 
 def cautions(one: BesideResult, band: CriticalBand) -> Iterator[str]:

@@ -14,17 +14,15 @@ def infection_measures(infection: SuspectedInfection) -> Iterator[Measure]:
     """Spell out why infection is suspected, and its treatment."""
     label = "suspected or known infection"
     for one in infection.conditions:
-        yield Measure(key="infection", label=label, value=one.text, at=one.began, origin=one.origin)
+        yield Measure("infection", label, one.text, at=one.began, origin=one.origin)
     for reason in infection.reasons:
-        yield Measure(key="infection", label=label, value=reason.text, at=reason.at, origin=reason.origin)
+        yield Measure("infection", label, reason.text, at=reason.at, origin=reason.origin)
     for order in infection.orders:
         key = "antimicrobial" if order in infection.treating else "antibacterial"
-        yield Measure(key=key, label="on the chart", value=order.medicine.text, origin=order.origin)
+        yield Measure(key, "on the chart", order.medicine.text, origin=order.origin)
     if infection.doses:
         dose = infection.doses[-1]
-        yield Measure(
-            key="last-dose", label="last dose", value=dose.medicine.text, at=dose.at, origin=dose.origin
-        )
+        yield Measure("last-dose", "last dose", dose.medicine.text, at=dose.at, origin=dose.origin)
 
 
 def cause_sources(infection: SuspectedInfection) -> Iterator[Source]:

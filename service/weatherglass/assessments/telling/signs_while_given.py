@@ -8,7 +8,7 @@ from weatherglass.facts.series.limits_met import reaches
 from weatherglass.model.findings import Measure
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain, unit_words
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.tables.bands import Cutoff
 
@@ -32,7 +32,7 @@ def sign_of(
     if found is None:
         return None
     unit = unit_words(cutoff.limit.unit) if with_unit else ""
-    words = f"{FACTS[signal].label} {plain(found.newest.value)} {unit}".rstrip()
+    words = f"{signal.label} {plain(found.newest.value)} {unit}".rstrip()
     return SignWhileGiven(signal.value, words, found.newest.at, found.since, (found.newest.origin,))
 
 
@@ -46,6 +46,4 @@ def altered_mind(bedside: Bedside, counts_for: timedelta) -> SignWhileGiven | No
 
 def sign_measures(signs: Iterable[SignWhileGiven]) -> tuple[Measure, ...]:
     """Spell the signs out."""
-    return tuple(
-        Measure(key=one.key, label=one.key.replace("-", " "), value=one.words, at=one.at) for one in signs
-    )
+    return tuple(Measure(one.key, one.key.replace("-", " "), one.words, at=one.at) for one in signs)

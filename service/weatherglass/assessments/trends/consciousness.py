@@ -365,9 +365,9 @@ def _measures(seen: _Seen) -> Iterator[Measure]:
     if row is not None:
         word = plain_answer(row.answer.value)
         yield Measure(
-            key="consciousness",
-            label="consciousness",
-            value=word,
+            "consciousness",
+            "consciousness",
+            word,
             at=seen.shown.answer.at,
             origin=seen.shown.answer.origins[0],
         )
@@ -380,4 +380,4 @@ def _measures(seen: _Seen) -> Iterator[Measure]:
 
 def _points(key: str, label: str, value: Decimal, measured: Measurement | None = None) -> Measure:
     at, origin = (measured.at, measured.origin) if measured is not None else (None, None)
-    return Measure(key=key, label=label, value=value, unit=Unit.SCORE, at=at, origin=origin)
+    return Measure(key, label, value, Unit.SCORE, at, origin)

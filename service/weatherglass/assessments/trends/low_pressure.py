@@ -90,18 +90,18 @@ def _tolerated(bedside: Bedside) -> str:
 def _flow_measures(flow: Perfusion) -> Iterator[Measure]:
     if flow.rate is not None and flow.urine is not None:
         yield Measure(
-            key="urine-rate",
-            label=f"urine output over {lasting(timedelta(seconds=flow.urine.window))}",
-            value=flow.rate,
-            unit=Unit.MILLILITRE_PER_KILOGRAM_HOUR,
-            at=flow.urine.ended,
-            origin=flow.urine.origins[-1] if flow.urine.origins else None,
+            "urine-rate",
+            f"urine output over {lasting(timedelta(seconds=flow.urine.window))}",
+            flow.rate,
+            Unit.MILLILITRE_PER_KILOGRAM_HOUR,
+            flow.urine.ended,
+            flow.urine.origins[-1] if flow.urine.origins else None,
         )
     if flow.alertness is not None:
         yield Measure(
-            key="consciousness",
-            label="consciousness",
-            value=flow.alertness_words,
+            "consciousness",
+            "consciousness",
+            flow.alertness_words,
             at=flow.alertness_at,
             origin=flow.alertness_origins[0],
         )

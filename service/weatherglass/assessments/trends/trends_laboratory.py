@@ -24,7 +24,7 @@ from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit, plain, unit_words
 from weatherglass.model.record.values import Measurement, Remark
-from weatherglass.model.signals import FACTS, Letter, Signal
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.statistics import (
     MANN_KENDALL_SOURCE,
@@ -151,7 +151,7 @@ def _low_haemoglobin(bedside: Bedside, items: Sequence[Measurement]) -> Finding 
     if run is None or not low[-1]:
         return None
     own = newest.reference_low
-    unit = unit_words(FACTS[Signal.HAEMOGLOBIN].unit)
+    unit = unit_words(Signal.HAEMOGLOBIN.unit)
     limit = f"the laboratory's own limit of {plain(own)}" if own is not None else f"{cutoff.limit.value}"
     said = f"Haemoglobin {plain(newest.value)} {unit}"
     return tell(
@@ -291,7 +291,7 @@ def _sentence(
             "more than chance explains"
         )
     if steady is not None:
-        per_day = f"{plain(abs(steady.per_day).quantize(_TENTH))} {unit_words(FACTS[signal].unit)}"
+        per_day = f"{plain(abs(steady.per_day).quantize(_TENTH))} {unit_words(signal.unit)}"
         over = f"{steady.results} results in {lasting(newest.at - steady.first.at)}"
         parts.append(f"{_way(steady)} steadily over {over}, by {per_day} a day")
     return f"{_named(signal, newest)}: {'; '.join(parts)}."
@@ -302,9 +302,8 @@ def _way(steady: _Steady) -> str:
 
 
 def _named(signal: Signal, newest: Measurement) -> str:
-    facts = FACTS[signal]
-    name = capital(facts.label)
-    return f"{name} {_short(newest.value)} {unit_words(facts.unit)}".rstrip()
+    name = capital(signal.label)
+    return f"{name} {_short(newest.value)} {unit_words(signal.unit)}".rstrip()
 
 
 def _short(value: Decimal) -> str:
@@ -316,22 +315,12 @@ def _measures(
 ) -> Iterator[Measure]:
     newest, before = results[-1], results[-2]
     yield measure_of(signal, newest)
-    yield measure_of(signal, before, key="previous", label=f"{FACTS[signal].label} before")
+    yield measure_of(signal, before, key="previous", label=f"{signal.label} before")
     percent = _percent(before, newest)
     if percent is not None:
         limit = change.rise if percent >= 0 else change.fall
-        yield Measure(
-            key="change",
-            label="change from the result before",
-            value=percent.quantize(_TENTH),
-            unit=Unit.PERCENT,
-        )
-        yield Measure(
-            key="reference-change",
-            label="reference change value",
-            value=limit.quantize(_TENTH),
-            unit=Unit.PERCENT,
-        )
+        yield Measure("change", "change from the result before", percent.quantize(_TENTH), Unit.PERCENT)
+        yield Measure("reference-change", "reference change value", limit.quantize(_TENTH), Unit.PERCENT)
     if steady is not None:
         yield from slope_measures(
             signal,

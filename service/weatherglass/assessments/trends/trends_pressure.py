@@ -207,10 +207,7 @@ def _measures(bedside: Bedside, newest: PressureStep, trend: SteadyTrend | None)
     yield measure_of(Signal.SYSTOLIC_PRESSURE, newest.reading)
     if newest.usual is not None:
         yield Measure(
-            key="fall",
-            label="below the own normal",
-            value=newest.usual - newest.reading.value,
-            unit=Unit.MILLIMETRE_OF_MERCURY,
+            "fall", "below the own normal", newest.usual - newest.reading.value, Unit.MILLIMETRE_OF_MERCURY
         )
     if trend is not None:
         yield from steady_measures(Signal.SYSTOLIC_PRESSURE, trend)

@@ -117,9 +117,7 @@ def _measures(
 ) -> Iterator[Measure]:
     yield measure_of(Signal.PULSE, newest)
     if usual is not None:
-        yield Measure(
-            key="median-24-hours", label="median pulse of 24 hours", value=usual, unit=Unit.PER_MINUTE
-        )
+        yield Measure("median-24-hours", "median pulse of 24 hours", usual, Unit.PER_MINUTE)
     if trend is not None:
         yield from steady_measures(Signal.PULSE, trend)
     yield from usual_measures(Signal.PULSE, bedside.usual.get(Signal.PULSE))

@@ -14,7 +14,7 @@ from weatherglass.facts.series.steady import SteadyCourse, steady_measures, stea
 from weatherglass.facts.series.usual_range import usual_measures
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.quantities import plain, unit_words
-from weatherglass.model.signals import FACTS, Letter, Signal
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.words.lists import capital
 
 _LETTERS = {
@@ -47,9 +47,9 @@ def _held_by_oxygen(bedside: Bedside, signal: Signal, course: SteadyCourse) -> O
 def _finding(bedside: Bedside, signal: Signal, course: SteadyCourse, state: State) -> Finding:
     trend = course.trend
     newest = bedside.record.series(signal).items[-1]
-    label = FACTS[signal].label
+    label = signal.label
     name = capital(label)
-    unit = unit_words(FACTS[signal].unit)
+    unit = unit_words(signal.unit)
     settling = state is State.SETTLING
     said = steady_words(trend, unit)
     ended = "no longer"

@@ -11,7 +11,7 @@ from weatherglass.knowledge.sepsis.sepsis_strata import FEVER
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.quantities import plain, unit_words
-from weatherglass.model.signals import FACTS, Letter, Signal
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import our_choice
 from weatherglass.model.words.clock_words import lasting
 
@@ -24,13 +24,10 @@ def assess_usual_values(bedside: Bedside) -> Iterator[Finding]:
     usual = bedside.usual
     if not usual:
         return
-    said = [
-        f"{FACTS[signal].label} {_span(signal, one)} {unit_words(FACTS[signal].unit)}"
-        for signal, one in usual.items()
-    ]
+    said = [f"{signal.label} {_span(signal, one)} {unit_words(signal.unit)}" for signal, one in usual.items()]
     spans = lasting(max(one.spans for one in usual.values()))
     whose = _whose(bedside, spans)
-    counts = ", ".join(f"{FACTS[signal].short} {one.readings}" for signal, one in usual.items())
+    counts = ", ".join(f"{signal.short} {one.readings}" for signal, one in usual.items())
     yield tell(
         About(Kind.CONTEXT, "usual-values", Letter.OVERALL),
         Urgency.ROUTINE,

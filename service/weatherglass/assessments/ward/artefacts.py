@@ -25,7 +25,7 @@ from weatherglass.knowledge.limits import plausibility
 from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.values import Artefact, Measurement
-from weatherglass.model.signals import FACTS, Letter, Signal
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.statistics import MAX_POINTS, OUTLIER_LIMIT, OUTLIER_SOURCE, robust_z
 from weatherglass.model.words.lists import capital
@@ -73,7 +73,7 @@ def assess_artefacts(bedside: Bedside) -> Iterator[Finding]:
 
 def _impossible(bedside: Bedside, signal: Signal, artefacts: Sequence[Artefact]) -> Finding | None:
     newest = artefacts[-1].measurement
-    label = FACTS[signal].label
+    label = signal.label
     good = bedside.record.series(signal).latest
     # Nothing newer stands in for it: the sign is in fact not known.
     is_open = good is None or good.at < newest.at
@@ -140,7 +140,7 @@ def _zero(bedside: Bedside, signal: Signal) -> Finding | None:
     newest = items[-1]
     if not newest.value:
         return None  # Said first of all, as a sign that calls by itself.
-    label = FACTS[signal].label
+    label = signal.label
     zero = next(one for one in reversed(items) if not one.value)
     said = f"{capital(label)} was recorded as 0 {bedside.clock.at(zero.at)}, and {plain(newest.value)} since"
     return tell(
@@ -178,7 +178,7 @@ def _verify(bedside: Bedside) -> Finding | None:
             for signal, one, _, z in far
             for measure in (
                 measure_of(signal, one),
-                Measure(key="robust-z", label=f"robust distance of {FACTS[signal].label}", value=z),
+                Measure("robust-z", f"robust distance of {signal.label}", z),
             )
         ),
         sources=(OUTLIER_SOURCE, ours.OUTLIER_READINGS.source),

@@ -25,7 +25,7 @@ def assess_comorbidities(bedside: Bedside) -> Iterator[Finding]:
         brief=f"In mind: {listed([note.name for note, _ in applying])}",
         sentence=f"Read the numbers with this in mind. {' '.join(note.text for note, _ in applying)}",
         measures=(
-            Measure(key=note.key, label=note.name, value=named, origin=origin)
+            Measure(note.key, note.name, named, origin=origin)
             for note, origins in applying
             for named, origin in origins
         ),

@@ -39,15 +39,7 @@ def assess_concern(bedside: Bedside) -> Iterator[Finding]:
         rests_on(bedside, run, *worried[-3:], answers[-1]),
         brief=who if run.is_present else f"{who}, no longer",
         sentence=f"{who}{f': {note}' if note else ''}{later}.",
-        measures=(
-            Measure(
-                key="concern",
-                label="concern of",
-                value=str(newest.value),
-                at=newest.at,
-                origin=newest.origin,
-            ),
-        ),
+        measures=(Measure("concern", "concern of", str(newest.value), at=newest.at, origin=newest.origin),),
         dated=newest.at,
         sources=(_URGENT, news2_2017.JUDGEMENT_FIRST.source),
         cautions=(news2_2017.JUDGEMENT_FIRST.text,),

@@ -137,11 +137,11 @@ def _measures(found: FluidBalance) -> Iterator[Measure]:
     for name, one in (("day", found.day), ("cumulative", found.cumulative)):
         if one is not None and one.difference is not None:
             yield Measure(
-                key=f"fluid-balance-{name}",
-                label=f"fluid balance, {name}",
-                value=round_half_up(one.difference, _WHOLE),
-                unit=Unit.MILLILITRE,
-                at=one.end,
+                f"fluid-balance-{name}",
+                f"fluid balance, {name}",
+                round_half_up(one.difference, _WHOLE),
+                Unit.MILLILITRE,
+                one.end,
             )
     if found.weights is not None:
         yield measure_of(Signal.WEIGHT, found.weights[1])

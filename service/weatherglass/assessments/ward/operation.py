@@ -29,11 +29,7 @@ def assess_operation(bedside: Bedside) -> Iterator[Finding]:
         asks=f"{newest.text}, {bedside.clock.full(ended)}",
         measures=(
             Measure(
-                key="post-operative-day",
-                label="days since the operation",
-                value=Decimal(day),
-                at=ended,
-                origin=newest.origin,
+                "post-operative-day", "days since the operation", Decimal(day), at=ended, origin=newest.origin
             ),
         ),
         sources=(ours.POST_OPERATIVE_FOR.source,),

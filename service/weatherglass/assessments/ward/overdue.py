@@ -68,7 +68,7 @@ def assess_overdue(bedside: Bedside) -> Iterator[Finding]:
         sentence=_sentence(bedside, asked, due, late),
         measures=(
             *(() if asked.has_none else (_last_round(asked),)),
-            Measure(key="due", label="next round due", value=f"every {_every(asked.every)}", at=due),
+            Measure("due", "next round due", f"every {_every(asked.every)}", at=due),
         ),
         sources=(
             *asked.sources,
@@ -84,7 +84,7 @@ def assess_overdue(bedside: Bedside) -> Iterator[Finding]:
 
 
 def _last_round(asked: _Asked) -> Measure:
-    return Measure(key="last-round", label="last round of observations", value=asked.because, at=asked.at)
+    return Measure("last-round", "last round of observations", asked.because, at=asked.at)
 
 
 def _sentence(bedside: Bedside, asked: _Asked, due: datetime, late: str) -> str:

@@ -33,9 +33,9 @@ def assess_step_down(bedside: Bedside) -> Iterator[Finding]:
         asks="watch more closely than the score asks",
         measures=(
             Measure(
-                key="left-critical-care",
-                label="left critical care",
-                value=left.place or "critical care",
+                "left-critical-care",
+                "left critical care",
+                left.place or "critical care",
                 at=left.ends,
                 origin=left.origin,
             ),

@@ -22,7 +22,7 @@ from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record.medicines import PERHAPS_A_VEIN, Administration, MedicineOrder, OrderStatus
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import FACTS, Letter, Signal
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Origin, Source, our_choice
 from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.value_words import value_words
@@ -171,7 +171,7 @@ def _course_after(bedside: Bedside, treatment: _Treatment) -> Finding | None:
         three = _three(bedside, signal, treatment.at)
         if three is None:
             continue
-        parts.append(f"{FACTS[signal].label} {_words(signal, three, treatment.at)}")
+        parts.append(f"{signal.label} {_words(signal, three, treatment.at)}")
         measures.extend(_measures(signal, three))
         origins.extend(one.origin for one in three)
     if not parts:
@@ -222,7 +222,7 @@ def _words(signal: Signal, three: Sequence[Measurement], at: datetime) -> str:
 
 def _measures(signal: Signal, three: Sequence[Measurement]) -> Iterator[Measure]:
     for when, one in zip(("before", "after", "now"), three, strict=False):
-        yield measure_of(signal, one, key=f"{signal.value}-{when}", label=f"{FACTS[signal].label} {when}")
+        yield measure_of(signal, one, key=f"{signal.value}-{when}", label=f"{signal.label} {when}")
 
 
 def _score(bedside: Bedside, at: datetime) -> tuple[SetResult, ...] | None:
@@ -240,11 +240,7 @@ def _score(bedside: Bedside, at: datetime) -> tuple[SetResult, ...] | None:
 def _score_measures(score: Sequence[SetResult]) -> Iterator[Measure]:
     for when, result in zip(("before", "after", "now"), score, strict=False):
         yield Measure(
-            key=f"news2-{when}",
-            label=f"NEWS2 {when}",
-            value=Decimal(result.lowest),
-            unit=Unit.SCORE,
-            at=result.observed.end,
+            f"news2-{when}", f"NEWS2 {when}", Decimal(result.lowest), Unit.SCORE, result.observed.end
         )
 
 

@@ -15,7 +15,7 @@ from weatherglass.knowledge.metabolic.potassium_shift import SHIFT_LASTS
 from weatherglass.knowledge.scores import organ_failure
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Urgency
 from weatherglass.model.record.medicines import Route
-from weatherglass.model.signals import FACTS, Letter
+from weatherglass.model.signals import Letter
 from weatherglass.model.words.lists import capital
 
 _VASOPRESSORS = frozenset(organ_failure.VASOPRESSORS[organ_failure.SOFA_2])
@@ -73,7 +73,7 @@ def _finding(bedside: Bedside, row: WatchedInfusion, line: Line) -> Finding | No
     if bedside.as_of - counted_from < row.late:
         return None
     due = counted_from + row.every
-    label = FACTS[row.measured[0]].label
+    label = row.measured[0].label
     began = "" if last is not None and last.at >= counted_from else "it began at "
     since = f"{began}{bedside.clock.full(counted_from)}"
     head = f"{capital(line.medicine.name)} by vein, and {label} not measured since {since}"

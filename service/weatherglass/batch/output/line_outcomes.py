@@ -38,7 +38,6 @@ class Rejected(msgspec.Struct, kw_only=True, omit_defaults=True):
     Attributes:
         patient: Whose it is; empty when it is nobody's.
         resource: Its type and id, when it has them.
-        reasons: Why.
         line: The line itself, when it is UTF-8.
         line_bytes: The line in base64, when it is not.
     """

@@ -46,7 +46,6 @@ class Shared(NamedTuple):
     Attributes:
         line: As it travels.
         names: What it is referred to by.
-        needs: What it refers to itself.
         counts: 1 when it counts as a line here, 0 when it is counted elsewhere.
     """
 

@@ -38,7 +38,6 @@ class Totals(msgspec.Struct, kw_only=True):
         nobodys: Lines that are nobody's and were rejected.
         reasons: Rejected lines by issue code.
         urgencies: Reviewed patients by urgency.
-        kinds: Burden by kind of finding.
         read_as: Values in the records, by what they were read as.
         not_read: Values whose code is not read, by code.
         left_out: Reservations of the reading, by issue code.

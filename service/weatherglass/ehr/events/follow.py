@@ -67,7 +67,6 @@ class Follower:
     """Follows the records of one server.
 
     Attributes:
-        transport: The server.
         choices: What the site has chosen.
         code_base: Base of the local code systems.
         settle: How long to wait for more about the same patient, in seconds.

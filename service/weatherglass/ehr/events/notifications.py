@@ -38,7 +38,6 @@ class Notification:
     """What a notification says.
 
     Attributes:
-        kind: What it is for.
         patients: Whose record has changed ("Patient/p1").
         resources: What has changed where the patient is not named ("Observation/x").
         own: How many of the changes are what we wrote ourselves.

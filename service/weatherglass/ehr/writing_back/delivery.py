@@ -76,7 +76,6 @@ class Delivery:
     """Delivers results to one server.
 
     Attributes:
-        transport: The server.
         dry_run: Look and count, but write nothing.
         with_provenance: Whether Provenance is written; it is found again by its tag only, which
             not every server searches for.

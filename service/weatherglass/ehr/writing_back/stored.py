@@ -87,7 +87,6 @@ class Finder:
     """Finds our results at one server, by the parameters that it knows.
 
     Attributes:
-        transport: The server.
         capabilities: What it says it can search by.
     """
 

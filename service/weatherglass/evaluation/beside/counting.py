@@ -57,8 +57,6 @@ class Beside:
     """Two sets of rules on one past.
 
     Attributes:
-        old: What the old rules are.
-        new: What the new rules are.
         compared: Patients of both sides.
         different: Patients of whom something is said otherwise at some moment.
         only_old: Patients that only the old side has.

@@ -35,7 +35,6 @@ class Look(Struct, frozen=True, array_like=True):
     """One look at a patient.
 
     Attributes:
-        at: When.
         rank: Urgency as a number.
         row: What was said; None where it was the same as at the look before.
     """

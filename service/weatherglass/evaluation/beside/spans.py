@@ -23,7 +23,6 @@ class Span:
         starts: The first look at which they are.
         ends: The next look at which they are not, or the end of the time on the ward.
         looks: How many looks.
-        first: The difference at the first of them.
     """
 
     starts: datetime

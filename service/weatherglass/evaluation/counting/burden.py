@@ -16,8 +16,6 @@ class Staffing:
     """Who looks after how many; ours, to be replaced by the site's own numbers.
 
     Attributes:
-        nurse_patients: Patients of one nurse.
-        doctor_patients: Patients of one doctor.
         shift: How long a shift lasts; goes into a day without rest.
         rearm: How long an alert silences the next of the same patient.
     """

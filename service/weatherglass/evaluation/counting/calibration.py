@@ -37,7 +37,6 @@ class After:
 
     Attributes:
         name: The kind, with the limit where it has limits of its own.
-        urgency: The urgency that was reached.
         per_100_days: How often, for each 100 patient-days.
         followed: How many, and how many of them before an outcome.
     """

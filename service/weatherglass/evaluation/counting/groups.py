@@ -40,7 +40,6 @@ class Group:
 
     Attributes:
         division: What was divided by: "age", "sex", "ward" or "hour of day".
-        name: Which group.
         days: Its patient-days on wards.
         rounds: How many rounds.
         outcomes: How many outcomes.

@@ -17,7 +17,7 @@ from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import as_sent, round_half_up
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import FACTS, Sample, Signal
+from weatherglass.model.signals import Sample, Signal
 
 _TENTH = Decimal("0.1")
 _KILOPASCAL = (Signal.PCO2_ARTERIAL, Signal.PCO2_VENOUS, Signal.PO2_ARTERIAL)
@@ -259,7 +259,7 @@ VENOUS = (Signal.PH_VENOUS, Signal.PCO2_VENOUS)
 
 def _said(signal: Signal, one: Measurement) -> str:
     unit = " kPa" if signal in _KILOPASCAL else ""
-    return f"{FACTS[signal].short} {as_sent(one.value)}{unit}"
+    return f"{signal.short} {as_sent(one.value)}{unit}"
 
 
 def mmhg(kilopascal: Decimal) -> Decimal:

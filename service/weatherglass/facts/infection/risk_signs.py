@@ -225,7 +225,7 @@ def _answers(patient: Illness, row: RiskAnswer) -> _Series:
         if is_met:
             shown = plain_answer(value.value)
             name = label_of(row.signal)
-            measure = Measure(key=row.signal.value, label=name, value=shown, at=at, origin=origin)
+            measure = Measure(row.signal.value, name, shown, at=at, origin=origin)
             said = patient, _NAMES.get(row.signal, name), _SHOWN.get(shown, shown), at
             words, plain_words = told(*said, is_answer=True), told_plainly(*said)
             newest = Sign(row.risk, words, row.source, at, origin, measure, plain=plain_words)
@@ -257,11 +257,7 @@ def _oxygen(patient: Illness, months: int | None) -> _Series:
         newest = None
         if is_met:
             measure = Measure(
-                key="oxygen-delivery",
-                label="air or oxygen",
-                value=point.words,
-                at=point.at,
-                origin=point.origins[0],
+                "oxygen-delivery", "air or oxygen", point.words, at=point.at, origin=point.origins[0]
             )
             how = "" if point.device is OxygenDelivery.OXYGEN else "by "
             given = f"{how}{point.words}".removeprefix("oxygen, ")
@@ -301,12 +297,7 @@ def _urine(patient: Illness, rows: Sequence[RiskSign], months: int | None) -> _S
         newest = None
         if row is not None:
             measure = Measure(
-                key="urine-rate",
-                label="urine output",
-                value=rate,
-                unit=Unit.MILLILITRE_PER_KILOGRAM_HOUR,
-                at=end,
-                origin=passed.origins[-1],
+                "urine-rate", "urine output", rate, Unit.MILLILITRE_PER_KILOGRAM_HOUR, end, passed.origins[-1]
             )
             words = told(patient, "urine", rate_words(rate), end)
             newest = Sign(row.risk, words, row.source, end, passed.origins[-1], measure)

@@ -5,13 +5,13 @@ from datetime import datetime
 from weatherglass.facts.patient.illness import Illness
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.signals import Signal
 from weatherglass.model.words.value_words import value_words
 
 
 def told_value(patient: Illness, signal: Signal, one: Measurement) -> str:
     """Say a value with its unit: 'lactate 3.2 mmol/L', or 'lactate (was 3.2 mmol/L at 22:00 ...)'."""
-    return told(patient, FACTS[signal].label, value_words(signal, one), one.at)
+    return told(patient, signal.label, value_words(signal, one), one.at)
 
 
 def told(patient: Illness, label: str, shown: str, at: datetime, *, is_answer: bool = False) -> str:

@@ -32,7 +32,6 @@ class KidneyChart:
 
     Attributes:
         record: The record as it stood at `as_of`.
-        as_of: The moment of the review.
         choices: What the site has chosen.
     """
 

@@ -23,9 +23,7 @@ class Episode(Plain, frozen=True):
     Attributes:
         began: When criteria were first met.
         last_met: The newest result that meets them.
-        reference: The reference of the episode.
         peak: Its highest result.
-        highest_stage: Its highest stage.
         newest: The newest result, in the episode or after it.
         ratio: The newest result over the reference, exact.
         recovering_since: The first result of the present run of recovery, if there is one.
@@ -67,7 +65,6 @@ class LateRecognition(Plain, frozen=True):
 
     Attributes:
         peak: The earlier, higher result.
-        newest: The newest result.
         ratio: Peak over newest.
         stage: The stage that the peak would have had.
         since: The first result that showed it.

@@ -166,7 +166,6 @@ class _Places(Plain, frozen=True):
     """Where results lie on the line of time, in microseconds.
 
     Attributes:
-        moments: Of each result.
         days: The calendar day of each, where it was recorded.
         own: What two results with a time are compared by: their moments, or their days.
         is_timed: Whether a time was recorded.

@@ -19,8 +19,6 @@ class UnexplainedGap(Plain, frozen=True):
     """The gap of the newest sample.
 
     Attributes:
-        sample: The sample.
-        gap: Its gap.
         osmolal: What a measured osmolality adds; None without one.
         since: When the first sample of the run was taken that showed one.
         severe_since: Since when such a sample was severely acid as well; None where it is not.

@@ -42,7 +42,6 @@ class Person:
 
     Attributes:
         record: The record as it stood at `as_of`; nothing later is visible.
-        as_of: The moment of the review.
         choices: What the site has chosen.
     """
 

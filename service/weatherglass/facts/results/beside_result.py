@@ -42,9 +42,7 @@ class BesideResult:
     """The newest result of a graded series, in this patient.
 
     Attributes:
-        bedside: The patient.
         graded: The series with its bands.
-        result: Its newest result.
     """
 
     def __init__(self, bedside: Bedside, graded: GradedSeries) -> None:
@@ -130,7 +128,7 @@ class BesideResult:
         level = next((each for each in LEVEL_RULES if each.signal is self.signal), None)
         if level is None or level.too_early is None:
             return False
-        doses = given_in_turn(self.bedside.record.administrations, level.ingredient)
+        doses = given_in_turn(self.bedside.record.administrations, level.key)
         return is_too_early(level, self.result.at, doses)
 
     @cached_property

@@ -18,7 +18,7 @@ from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.quantities import as_sent, plain
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Flag, Measurement, SentValue, Series
-from weatherglass.model.signals import FACTS, Sample, Signal
+from weatherglass.model.signals import Sample, Signal
 from weatherglass.model.words.clock_words import Clock
 from weatherglass.model.words.value_words import number_words
 
@@ -97,8 +97,8 @@ def _row(
     own_low, own_high = _own_range(earlier, newest.at)
     return LatestResult(
         key=signal.value,
-        name=_named(name or FACTS[signal].short, signal, newest),
-        unit=FACTS[signal].unit,
+        name=_named(name or signal.short, signal, newest),
+        unit=signal.unit,
         newest=_then(newest),
         previous=_then(earlier[-1]) if earlier else None,
         low=newest.reference_low,

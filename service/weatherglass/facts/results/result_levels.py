@@ -18,7 +18,7 @@ from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Quantity, as_sent, round_half_up
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement, Remark
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.signals import Signal
 from weatherglass.model.sources import local_policy
 from weatherglass.model.tables.bands import Compare, Cutoff
 from weatherglass.model.tables.critical_band import CriticalBand
@@ -52,7 +52,6 @@ class GradedSeries:
         results: Oldest first.
         bands: Most severe first.
         levels: For each result, 0 inside the limits, 1 beyond the mildest, and so on.
-        as_of: The moment of the review.
         counts_for: How long a result that was not repeated counts.
     """
 
@@ -133,10 +132,10 @@ def _own_bands(key: str, own: Mapping[str, Decimal]) -> tuple[CriticalBand, ...]
         CriticalBand(
             key=key,
             signal=signal,
-            label=f"{side} {FACTS[signal].label} by local limits",
+            label=f"{side} {signal.label} by local limits",
             cutoff=Cutoff(
                 compare=compare,
-                limit=Quantity(own[urgency], FACTS[signal].unit),
+                limit=Quantity(own[urgency], signal.unit),
                 source=local_policy(f"critical_limits.{key}.{urgency}"),
             ),
             urgency=urgency,
@@ -240,7 +239,7 @@ def doubts_about_potassium(record: Record, result: Measurement) -> tuple[str, ..
         day = timedelta(hours=24)
         near = record.series(signal).within(result.at - day, result.at + day)
         if any(cutoff.is_met_by(count.value) for count in near):
-            doubts.append(f"very high {FACTS[signal].label}")
+            doubts.append(f"very high {signal.label}")
     return tuple(doubts)
 
 

@@ -35,10 +35,8 @@ class Alertness(Plain, frozen=True):
     """What one round shows of alertness.
 
     Attributes:
-        one: The round.
         answer: ACVPU, from the answers and the coma scale.
         said: ACVPU as it was answered in words, None without such an answer.
-        scale: The coma scale.
         top: The highest coma scale of the time before.
     """
 
@@ -93,9 +91,7 @@ class AlteredMind(Plain, frozen=True):
     def measure(self) -> Measure:
         """It, as it is spelt out."""
         origin = next(iter(self.origins), None)
-        return Measure(
-            key="consciousness", label="consciousness", value=self.words, at=self.since, origin=origin
-        )
+        return Measure("consciousness", "consciousness", self.words, at=self.since, origin=origin)
 
 
 _MINDS = {

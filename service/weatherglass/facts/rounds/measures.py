@@ -7,7 +7,7 @@ from weatherglass.facts.rounds.timeline import ObservationSet, oxygen_of
 from weatherglass.model.findings import Measure, Missing, MissingReason
 from weatherglass.model.quantities import plain, unit_words
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import FACTS, CodedSignal, OxygenDelivery, Signal
+from weatherglass.model.signals import CodedSignal, OxygenDelivery, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.value_words import plain_answer
 
@@ -58,14 +58,8 @@ def measures_of(
 
 def measure_of(signal: Signal, measured: Measurement, *, key: str = "", label: str = "") -> Measure:
     """Return one number as a measure, by the key and label of its signal unless it has others."""
-    facts = FACTS[signal]
     return Measure(
-        key=key or signal.value,
-        label=label or facts.label,
-        value=measured.value,
-        unit=facts.unit,
-        at=measured.at,
-        origin=measured.origin,
+        key or signal.value, label or signal.label, measured.value, signal.unit, measured.at, measured.origin
     )
 
 
@@ -92,9 +86,9 @@ def oxygen_word(delivery: object) -> str:
 
 
 def _coded_measure(signal: CodedSignal, word: str, at: datetime, origin: Origin) -> Measure:
-    return Measure(key=signal.value, label=signal.value.replace("-", " "), value=word, at=at, origin=origin)
+    return Measure(signal.value, signal.value.replace("-", " "), word, at=at, origin=origin)
 
 
 def missing_of(signal: Signal) -> Missing:
     """Return a value that would have told, and that nobody recorded."""
-    return Missing(key=signal.value, label=FACTS[signal].label, reason=MissingReason.NOT_RECORDED)
+    return Missing(key=signal.value, label=signal.label, reason=MissingReason.NOT_RECORDED)

@@ -25,7 +25,6 @@ class Graded(Plain, frozen=True):
     """The newest value of a sign as it counts.
 
     Attributes:
-        shown: The value that counts.
         better: A better one of the same round that contradicts it.
     """
 

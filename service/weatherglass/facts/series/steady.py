@@ -20,7 +20,7 @@ from weatherglass.model.findings import Measure
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.statistics import (
     MANN_KENDALL_SOURCE,
@@ -226,17 +226,16 @@ def slope_measures(
     sides: Literal["one-sided", "two-sided"] = "two-sided",
 ) -> Iterator[Measure]:
     """Spell out any trend: where it began, its slope and its probability by chance."""
-    facts = FACTS[signal]
     yield Measure(
-        key="trend-from",
-        label=f"{facts.label} at the beginning of the trend",
-        value=first.value,
-        unit=facts.unit,
-        at=first.at,
-        origin=first.origin,
+        "trend-from",
+        f"{signal.label} at the beginning of the trend",
+        first.value,
+        signal.unit,
+        first.at,
+        first.origin,
     )
-    yield Measure(key="slope-per-day", label=f"slope a day over {over}", value=per_day, unit=facts.unit)
-    yield Measure(key="probability", label=f"{sides} probability without a trend", value=probability)
+    yield Measure("slope-per-day", f"slope a day over {over}", per_day, signal.unit)
+    yield Measure("probability", f"{sides} probability without a trend", probability)
 
 
 #: What a steady trend rests on, where NEWS2 is used and in pregnancy.

@@ -13,7 +13,7 @@ from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Measure
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.signals import Signal
 
 WINDOW = trend_limits.PRESSURE_BASELINE_WINDOW.length
 EXCLUDED = trend_limits.PRESSURE_BASELINE_EXCLUDES.length
@@ -63,8 +63,5 @@ def usual_measures(signal: Signal, usual: UsualRange | None, *, prefix: str = "u
     """Spell out a usual range: its low end, its middle and its high end."""
     if usual is None:
         return
-    facts = FACTS[signal]
     for end, value in (("low", usual.low), ("high", usual.high), ("median", usual.median)):
-        yield Measure(
-            key=f"{prefix}-{end}", label=f"usual {facts.label}, {end}", value=value, unit=facts.unit
-        )
+        yield Measure(f"{prefix}-{end}", f"usual {signal.label}, {end}", value, signal.unit)

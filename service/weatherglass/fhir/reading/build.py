@@ -12,7 +12,6 @@ from itertools import groupby
 from operator import itemgetter
 from statistics import median
 
-from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.medicines.charted_medicine import with_names
 from weatherglass.fhir.reading.observations.observed_values import RANK_OF_STATUS
@@ -99,14 +98,7 @@ def _settle_sent(collector: Collector, data: PatientData) -> None:
     data.trim_sent()
     data.trim_undated()
     if data.sent_before:
-        collector.note(
-            Severity.INFORMATION,
-            IssueKey.CODE_NOT_USED,
-            data.key,
-            f"{data.sent_before} older value(s) that were not read, or that their sender flagged, are "
-            "not listed one by one.",
-            data.key,
-        )
+        collector.say("older-not-listed", data.key, data.key, number=data.sent_before)
 
 
 def _say_days(collector: Collector, data: PatientData, numbers: Mapping[Signal, Series[Measurement]]) -> None:
@@ -115,14 +107,7 @@ def _say_days(collector: Collector, data: PatientData, numbers: Mapping[Signal, 
         return
     dated = sum(is_date_alone(one.at) for series in numbers.values() for one in series.items)
     if dated:
-        collector.note(
-            Severity.INFORMATION,
-            IssueKey.PARTIAL_TIME,
-            data.key,
-            f"{dated} result(s) have a date and no time of day: compared by their day, and left out of what "
-            "is counted in hours. Send the time.",
-            data.key,
-        )
+        collector.say("dates-alone", data.key, data.key, number=dated)
 
 
 def _set_reversed_pairs_apart(
@@ -147,14 +132,7 @@ def _set_reversed_pairs_apart(
             numbers[signal] = Series(kept)
         else:
             del numbers[signal]
-    collector.note(
-        Severity.WARNING,
-        IssueKey.IMPLAUSIBLE,
-        data.key,
-        f"The diastolic pressure is not below the systolic one in {len(reversed_at)} pair(s); both were "
-        "kept apart as likely artefacts and not scored.",
-        data.key,
-    )
+    collector.say("pressures-reversed", data.key, data.key, pairs=len(reversed_at))
 
 
 def _numbers(
@@ -184,31 +162,12 @@ def _one_of(collector: Collector, data: PatientData, signal: Signal, numbers: li
     standing = [number[1] for number in numbers if standing_of(number[2], number[3]) == best]
     values = [measurement.value for measurement in standing]
     if len({number[1].value for number in numbers}) == 1:
-        collector.note(
-            Severity.INFORMATION,
-            IssueKey.DUPLICATE,
-            where,
-            f"The same {label_of(signal)} at the same time was sent more than once; counted once.",
-            data.key,
-        )
+        collector.say("value-sent-twice", where, data.key, label=label_of(signal))
         return min(standing, key=lambda measurement: measurement.origin)
     if len(set(values)) == 1:
-        collector.note(
-            Severity.WARNING,
-            IssueKey.CONFLICT,
-            where,
-            f"Two values of {label_of(signal)} at one time: the corrected or later issued one was used.",
-            data.key,
-        )
+        collector.say("value-corrected", where, data.key, label=label_of(signal))
         return standing[0]
-    collector.note(
-        Severity.WARNING,
-        IssueKey.CONFLICT,
-        where,
-        f"Different values of {label_of(signal)} at one time and nothing to choose by: the middle "
-        "value is shown, and used only where all of them mean the same.",
-        data.key,
-    )
+    collector.say("values-differ", where, data.key, label=label_of(signal))
     chosen = standing[0]
     return replace(
         chosen,
@@ -270,14 +229,7 @@ def _said_together(
 ) -> CodedObservation:
     if signal is CodedSignal.OXYGEN_DELIVERY and _named_device(before, item) is not None:
         return _named_device(before, item) or item
-    collector.note(
-        Severity.WARNING,
-        IssueKey.CONFLICT,
-        answer.entry.path,
-        f"Two different answers for {label_of(signal)} at one time; the corrected, later issued or "
-        "more serious one was used.",
-        data.key,
-    )
+    collector.say("answers-differ", answer.entry.path, data.key, label=label_of(signal))
     if signal is CodedSignal.CONSCIOUSNESS and answer.rank <= _FINAL:
         return replace(item, beside=before.beside or before)
     return item

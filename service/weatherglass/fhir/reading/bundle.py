@@ -37,8 +37,6 @@ from weatherglass.model.record.record import Record
 from weatherglass.model.signals import label_of
 from weatherglass.terminology.observations import MEANINGS, Vocabulary
 
-_NOBODY = "Nothing that was sent is about a patient, so nothing was reviewed."
-_PAGES = "The search result has further pages that were not sent; the review may be incomplete."
 #: How nearly every entry begins.
 _OBSERVATION = (b'{"resourceType":"Observation"', b'{"resourceType": "Observation"')
 
@@ -196,7 +194,7 @@ def read_items(
         else:
             later.append(item)
     if are_missing(pages):
-        collector.note(Severity.WARNING, IssueKey.INCOMPLETE_BUNDLE, LINKS, _PAGES)
+        collector.say("further-pages", LINKS)
     for item in watched(without_older(collector, kept)):
         keep_referenced(collector, item)
     settle_merged(collector)
@@ -205,7 +203,7 @@ def read_items(
     for item in watched(without_older(collector, observations)):
         take(collector, item)
     for item in collector.deletions:
-        collector.note(Severity.INFORMATION, IssueKey.DELETED, item.path, "A deleted entry; not used.")
+        collector.say("deleted-entry", item.path)
     collector.counted += len(collector.deletions)
     say_copies(collector)
     collector.say_servers()
@@ -218,7 +216,7 @@ def read_items(
     )
     if not records and not collector.issues:
         # Else it would be said that everything was used.
-        collector.note(Severity.INFORMATION, IssueKey.EMPTY, "", _NOBODY)
+        collector.say("nobody", "")
     issues = tuple(sorted(collector.issues, key=_issue_order))
     return Reading(records, issues, collector.counted, _unread(collector))
 

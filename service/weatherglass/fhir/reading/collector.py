@@ -10,7 +10,7 @@ from typing import Generic, TypeVar
 
 from weatherglass.fhir.datatypes import Identifier, Period, Reference
 from weatherglass.fhir.decoding import UNREADABLE
-from weatherglass.fhir.issues import Issue, IssueKey, Severity
+from weatherglass.fhir.issues import Issue, IssueKey, Severity, named_issue
 from weatherglass.fhir.r4 import Encounter, Location, Medication, Patient
 from weatherglass.fhir.reading.patient_data import Converted, PatientData, SentEntry
 from weatherglass.fhir.reading.people.addresses import (
@@ -125,6 +125,10 @@ class Collector:
         """Write down an issue."""
         self.issues.append(Issue(severity, key, path, text, patient))
 
+    def say(self, name: str, path: str, patient: str = "", **said: object) -> None:
+        """Write down an issue by its name in `knowledge/issues.csv`, with what its text leaves open."""
+        self.issues.append(named_issue(name, path, patient, **said))
+
     def sign_named_in(self, words: str) -> Signal | CodedSignal | None:
         """Return the sign that the words of a code name."""
         try:
@@ -178,8 +182,7 @@ class Collector:
         if reference:
             key = self._people.key_of(reference, entry.full_url) or self._key_asked_for(reference)
             if not key or (subject is not None and not may_be_a_patient(subject)):
-                severity, issue, text = self._people.why_nobody(reference)
-                self.note(severity, issue, f"{entry.path}.{element}", text)
+                self.say(self._people.why_nobody(reference), f"{entry.path}.{element}")
                 return None
             found = self.patients.get(key)
             if found is None:
@@ -193,12 +196,7 @@ class Collector:
             if key:
                 self.keep_labels(self.patients[key], entry)
                 return self.patients[key]
-        self.note(
-            Severity.ERROR,
-            IssueKey.NO_PATIENT,
-            f"{entry.path}.{element}",
-            f"No patient is named, so the resource was not used; send {element}.reference.",
-        )
+        self.say("no-patient-named", f"{entry.path}.{element}", element=element)
         return None
 
     def _compare_numbers(self, found: PatientData, said: Identifier, at: str) -> None:
@@ -207,13 +205,7 @@ class Collector:
         of_system = {one.value for one in known if one.system and one.system == said.system and one.value}
         if said.value and of_system and said.value not in of_system:
             found.doubtful = True
-            self.note(
-                Severity.WARNING,
-                IssueKey.CONFLICT,
-                at,
-                "The number differs from that of the Patient that is referred to: two patients may be mixed.",
-                found.key,
-            )
+            self.say("other-number", at, found.key)
 
     def whose(self, subject: Reference | None, entry: SentEntry) -> PatientData | None:
         """Find whose value this is that is not read; never an issue."""
@@ -237,13 +229,7 @@ class Collector:
         try:
             data.labels |= labels_of(entry.raw)
         except UNREADABLE:
-            self.note(
-                Severity.WARNING,
-                IssueKey.WRONG_TYPE,
-                f"{entry.path}.meta.security",
-                "Security labels that cannot be read, so the results do not carry them; send Codings.",
-                data.key,
-            )
+            self.say("labels-not-read", f"{entry.path}.meta.security", data.key)
 
     def seen(self, reference: str | None) -> PatientData | None:
         """Return the patient of a reference that has been resolved before; never an issue."""
@@ -253,14 +239,7 @@ class Collector:
     def say_servers(self) -> None:
         """Write down who was read as one patient although references name several servers."""
         for key, servers in self._people.on_several_servers():
-            self.note(
-                Severity.WARNING,
-                IssueKey.CONFLICT,
-                key,
-                f"References name this patient on {servers} servers; read as one patient, because the id is "
-                "the same. If these are different people, send them apart.",
-                key,
-            )
+            self.say("several-servers", key, key, servers=servers)
 
     # What is referred to
 

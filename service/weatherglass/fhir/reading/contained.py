@@ -12,7 +12,6 @@ from msgspec import Struct
 
 from weatherglass.fhir.containers import Named
 from weatherglass.fhir.decoding import UNREADABLE
-from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.patient_data import SentEntry
 
@@ -40,9 +39,4 @@ def say_contained(collector: Collector, entry: SentEntry, *, but: AbstractSet[st
         return  # What is not readable is said where it matters.
     lost = sum(one.resourceType in DATA - but for one in inside)
     if lost:
-        collector.note(
-            Severity.WARNING,
-            IssueKey.RESOURCE_NOT_USED,
-            f"{entry.path}.contained",
-            f"{lost} contained resource(s) with data were not read; send each as a resource of its own.",
-        )
+        collector.say("contained-not-read", f"{entry.path}.contained", number=lost)

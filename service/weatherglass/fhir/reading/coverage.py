@@ -76,7 +76,6 @@ class CodeRow(Plain, frozen=True):
     """What became of one code in one unit.
 
     Attributes:
-        sent: The code.
         read_as: What it means here; empty when it is not read.
         words: The key of the signal that its words name, where it is not read.
         times: How often it came with a value.

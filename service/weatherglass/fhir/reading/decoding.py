@@ -35,12 +35,7 @@ def decode_one(
         return None
     if repeated is None:
         return resource
-    collector.note(
-        Severity.ERROR,
-        IssueKey.DUPLICATE_KEY,
-        f"{entry.path}{repeated}",
-        "The element stands twice in one object, so its value is not certain; the resource was not used.",
-    )
+    collector.say("element-twice", f"{entry.path}{repeated}")
     return None
 
 

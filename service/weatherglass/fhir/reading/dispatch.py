@@ -127,7 +127,7 @@ def _take_inside(collector: Collector, item: SentEntry) -> None:
 
 def _take_other(collector: Collector, item: SentEntry) -> None:
     if item.kind == TOO_DEEP:
-        collector.note(Severity.ERROR, IssueKey.TOO_DEEP, item.path, "Nested too deeply; not used.")
+        collector.say("too-deep", item.path)
     elif item.kind == "OperationOutcome":
         _say_outcome(collector, item)
     elif item.kind == "DiagnosticReport" and _take_report(collector, item):
@@ -141,13 +141,10 @@ def _take_other(collector: Collector, item: SentEntry) -> None:
         if item.kind != "DiagnosticReport":
             keep_statement(collector, item, origin_of(item, item.kind, identity_of(item)))
             say_contained(collector, item)
+    elif item.kind in OLDER_TYPES:
+        collector.say("earlier-release", item.path, kind=item.kind)
     else:
-        collector.note(
-            Severity.ERROR,
-            IssueKey.WRONG_RESOURCE,
-            item.path,
-            _not_r4(item.kind),
-        )
+        collector.say("not-r4", item.path)
 
 
 def _take_report(collector: Collector, item: SentEntry) -> bool:
@@ -162,18 +159,7 @@ def _say_outcome(collector: Collector, item: SentEntry) -> None:
     if found is not None and found.issue and {one.severity for one in found.issue} == {"information"}:
         collector.unused_types.setdefault(item.kind, []).append(item)
         return
-    collector.note(
-        Severity.WARNING,
-        IssueKey.INCOMPLETE_BUNDLE,
-        item.path,
-        "The sender reports a problem of its own; the record may be incomplete.",
-    )
-
-
-def _not_r4(kind: str) -> str:
-    if kind in OLDER_TYPES:
-        return f"{kind} is a resource of an earlier release of FHIR (DSTU2 or STU3); not used. Send R4."
-    return "Not a FHIR R4 resource: resourceType is missing, unreadable or unknown; not used."
+    collector.say("sender-reports-a-problem", item.path)
 
 
 def say_unused(collector: Collector) -> None:
@@ -182,12 +168,7 @@ def say_unused(collector: Collector) -> None:
         severity = Severity.WARNING if unread.suspected is not None else Severity.INFORMATION
         collector.note(severity, IssueKey.CODE_NOT_USED, paths[0], _why_unread(unread, len(paths)))
     for kind, places in sorted(collector.unused_types.items()):
-        collector.note(
-            Severity.INFORMATION,
-            IssueKey.RESOURCE_NOT_USED,
-            places[0].path,
-            f"{len(places)} {kind} resource(s): this type is not read by this software.",
-        )
+        collector.say("type-not-read", places[0].path, number=len(places), kind=kind)
 
 
 def _by_code(counted: tuple[Unread, list[str]]) -> tuple[str, str]:
@@ -222,25 +203,18 @@ def say_missing_members(collector: Collector, observations: Iterable[SentEntry])
     there = {name for entry in observations for name in _names(entry, "Observation", identity_of(entry))}
     missed = [(entry, missing) for entry in reports if (missing := results_missing(entry.raw, there))]
     if missed:
-        collector.note(
-            Severity.INFORMATION,
-            IssueKey.VALUE_MISSING,
+        collector.say(
+            "results-not-sent",
             f"{missed[0][0].path}.result",
-            f"{sum(number for _, number in missed)} result(s) of {len(missed)} report(s) were not sent; "
-            "nothing was read from them.",
+            number=sum((number for _, number in missed)),
+            reports=len(missed),
         )
     for panel in collector.panels:
         # A member that stands inside its panel is read, or named, with it.
         named = [unversioned(member) for member in panel.members if not member.startswith("#")]
         missing = sum(name not in there and short_name(name) not in there for name in named)
         if missing:
-            collector.note(
-                Severity.WARNING,
-                IssueKey.VALUE_MISSING,
-                f"{panel.path}.hasMember",
-                f"{missing} member(s) of the panel were not sent; nothing was read from them.",
-                panel.patient,
-            )
+            collector.say("members-not-sent", f"{panel.path}.hasMember", panel.patient, number=missing)
 
 
 # Names
@@ -292,12 +266,5 @@ def says_nothing(collector: Collector, entry: SentEntry, concepts: Iterable[Code
     is_none = said.startswith(_NONE)
     if not said or (is_none and entry.kind == "AllergyIntolerance"):
         return False
-    collector.note(
-        Severity.INFORMATION,
-        IssueKey.RESOURCE_NOT_USED,
-        entry.path,
-        "Says that none is known; it stands for no entry."
-        if is_none
-        else "Says that nothing is known about this; it stands for no entry.",
-    )
+    collector.say("none-is-known" if is_none else "nothing-is-known", entry.path)
     return True

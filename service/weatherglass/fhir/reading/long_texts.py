@@ -7,7 +7,6 @@ meaning is its beginning, so that the time it takes does not depend on its sende
 import json
 import re
 
-from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.json_faults import path_at
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.patient_data import SentEntry
@@ -34,12 +33,8 @@ def bounded(collector: Collector, entry: SentEntry) -> SentEntry:
         return entry
     first, count = cut
     where = path_at(raw[:first].decode("utf-8", "replace"))
-    collector.note(
-        Severity.WARNING,
-        IssueKey.TOO_LARGE,
-        f"{entry.path}.{where}" if where else entry.path,
-        f"{count} text(s) of more than {LONGEST_READ} characters: only the beginning was read for a meaning; "
-        "read the rest at its source.",
+    collector.say(
+        "texts-cut", f"{entry.path}.{where}" if where else entry.path, number=count, most=LONGEST_READ
     )
     return replace(entry, raw=beginning)
 

@@ -6,7 +6,6 @@ happen" keeps the resource from being used; of the rest it is said that it was n
 
 from msgspec import Struct
 
-from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.patient_data import SentEntry
 
@@ -57,13 +56,6 @@ def is_denied(collector: Collector, entry: SentEntry, resource: Struct) -> bool:
             continue
         denies = bytes(written) in _NEGATED.get(element, ())
         denied = denied or denies
-        collector.note(
-            Severity.ERROR if denies else Severity.WARNING,
-            IssueKey.WRONG_TYPE,
-            f"{entry.path}.{element}",
-            f"This element is {release}'s and says that it did not happen, so the resource was not used; "
-            f"send R4: {instead}."
-            if denies
-            else f"This element is {release}'s and was not read; send R4: {instead}.",
-        )
+        issue = "other-release-denies" if denies else "other-release"
+        collector.say(issue, f"{entry.path}.{element}", release=release, instead=instead)
     return denied

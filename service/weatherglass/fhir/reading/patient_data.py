@@ -51,7 +51,6 @@ class Converted(Plain, frozen=True):
     """One number in the unit of its signal.
 
     Attributes:
-        value: The number.
         printed: The number as it was sent, where that is printed beside it.
         is_possible: Whether it is within what is possible for an adult.
     """

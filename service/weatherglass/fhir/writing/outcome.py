@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from weatherglass.fhir.issues import FHIR_TYPE, Issue, IssueKey, Same, Severity, grouped
+from weatherglass.fhir.issues import Issue, IssueKey, Same, Severity, grouped
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
 from weatherglass.fhir.writing.frame.terms import Json, Terms, words_of
@@ -39,7 +39,7 @@ def _issue(same: Same, terms: Terms) -> Json:
     issue = same.issue
     written: Json = {
         "severity": issue.severity.value,
-        "code": FHIR_TYPE[issue.key],
+        "code": issue.key.fhir_type,
         "details": terms.concept("issue", issue.key.value, words_of(issue.key.value)),
         "diagnostics": same.text,
     }

@@ -52,30 +52,7 @@ class Opened(Columns, frozen=True):
 
 
 class AcuteProblem(AskingRow, frozen=True, kw_only=True):
-    """One problem that is an emergency by its name.
-
-    Attributes:
-        problem: The kind of problem, wherever it is written,
-        reasons: or kinds that say so only as the reason of an open stay or where they are known to be new.
-        procedures: Kinds of procedure that say the same, once they are done.
-        only_new: How new the problem has to be; None where its name alone says that it is.
-        but_not: Kinds that the same words must not mean.
-        beside: A problem without which it asks nothing.
-        unless: Problems on record that answer it.
-        soon: How soon.
-        full_for: For how long it asks so soon.
-        operation: Whether an operation answers it,
-        operated_before: up to this long before it was written down.
-        against: Classes of medicines that are named where they are on the chart.
-        once_given: What is asked instead once hydrocortisone was given; empty where that is no answer.
-        treated: Classes that answer it where they are on the chart.
-        antidotes: Medicines of which a dose since then answers it: who gives one has asked what was taken.
-        opened: Whether a coronary stent answers it.
-        given: What is asked instead once a medicine that opens vessels was given.
-        antimicrobial: Whether a dose of an antibacterial answers it.
-        measured: Results that another question judges in its place.
-        once_heard: What is asked promptly instead once a fetal heart was counted since.
-    """
+    """One problem that is an emergency by its name; its columns are explained in `acute-problems.toml`."""
 
     problem: ConditionKind
     reasons: frozenset[ConditionKind] = frozenset()

@@ -13,27 +13,20 @@ from weatherglass.knowledge.data_files import Columns, Days, Hours, TableError, 
 from weatherglass.knowledge.limits.asking_rows import AskingRow
 from weatherglass.knowledge.medicines import pairs
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.model.clauses import Window
+from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.record.care import OPERATIONS, ProcedureKind
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Source, our_choice
+from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.tables.scores import UrgencyWord
 
 PUBLIC_KEY: Final = "crises"
-COUNTS_FOR: Final = Window(
-    length=timedelta(hours=24), source=our_choice("signs and results of the last day count for a crisis")
-)
-TWINS_FOR: Final = Window(
-    length=timedelta(hours=1),
-    source=our_choice("of twins any slow fetal heart of an hour counts: a later one may be the other's"),
-)
-ANSWERED_FOR: Final = Window(
-    length=timedelta(days=28),
-    source=our_choice("a problem that answers the question of a crisis does so for four weeks"),
-)
+_ROWS: Final = PrintedRows("emergencies/crises-rows")
+COUNTS_FOR: Final = _ROWS.window("counts-for")
+TWINS_FOR: Final = _ROWS.window("twins-for")
+ANSWERED_FOR: Final = _ROWS.window("answered-for")
 #: How long ago what a crisis comes after was begun, at least and at most.
 AFTER: Final = (timedelta(days=2), timedelta(days=56))
 
@@ -42,13 +35,7 @@ ADULT_MONTHS: Final = 16 * 12
 
 
 class Grade(Columns, frozen=True):
-    """How soon, at which signs.
-
-    Attributes:
-        soon: How soon.
-        numbers: How many measured signs are asked for.
-        mind: Whether an altered mind is asked for.
-    """
+    """How soon, at which signs."""
 
     soon: UrgencyWord
     numbers: int
@@ -56,13 +43,7 @@ class Grade(Columns, frozen=True):
 
 
 class Treated(Columns, frozen=True):
-    """What is asked instead where the crisis is being treated.
-
-    Attributes:
-        classes: Classes of which one is given by a vein or into a muscle.
-        asks: What the sentence goes on with then, behind the name of the medicine.
-        by_any_route: Whether a dose by mouth treats it too; then a line on the chart alone does not.
-    """
+    """What is asked instead where the crisis is being treated."""
 
     classes: tuple[MedicineClass, ...]
     asks: str
@@ -70,50 +51,7 @@ class Treated(Columns, frozen=True):
 
 
 class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
-    """One crisis.
-
-    Attributes:
-        asked: The question.
-        problems: Problems of which one is on record,
-        named: What is asked, as a problem on record: then it is said and no question any more.
-        recorded_within: of which none counts that was written down longer ago; zero where all do; beside an
-            early pregnancy it is what stands in `beside` that counts no longer,
-        times: How often one of them was written down within that time, at different hours, at least,
-        classes: or classes of medicines on the chart,
-        acts_for: or given, or ended, within this time: they act on;
-        pairs: or pairs of medicines on the chart,
-        given: or classes of medicines given in the last day, or a procedure of `procedures` done then,
-        within_hours: of which none counts that was given longer ago, and no sign that was there before it;
-            zero where a day counts, and whatever there is;
-        operated: or an operation this long ago at most,
-        operated_after: and this long ago at least;
-        procedures: or, in its place, a procedure of these kinds.
-        early_pregnancy: or a pregnancy of the first weeks, or known by a test alone;
-        beside: Problems of which one is there too, none where that does not matter.
-        beside_within: of which none counts that was written down longer ago; zero where all do.
-        mother: Whether pregnancy or its end within 42 days must be there, or else what stands in `beside`.
-        unless_mother: Whether it is not asked then: white cells, pulse and lactate rise in every labour.
-        but_not: Classes on the chart that answer the question.
-        unless_by: Routes of which a line on the chart leaves it to another question.
-        from_months: Not asked of who is younger; who has no age recorded is taken for an adult.
-        below_months: Not asked from this age on; zero where there is no such age.
-        below_days: Not asked from this age in days on; zero where there is no such age.
-        fever_days: Or a temperature of 38 or more on each of so many days, zero where that says nothing.
-        whoever: Or who is of this age, in these words; empty where that says nothing.
-        settled_by_operation: Whether an operation since the problem was written down answers it,
-        settled_by: or a procedure of these kinds.
-        treated: What is asked instead where it is being treated.
-        unless: Problems of the last weeks that answer it.
-        mind_after: How long after the problem a mind must have altered to count, unless it was alert between;
-            zero where that is all one.
-        unless_gap: Whether an anion gap that nothing explains comes first.
-        numbers: The measured signs, as they are written.
-        swings: By how much a sign differs within the day: a sign each, too.
-        new: Results of these that were as high for long are none of them.
-        asked_by: Keys of findings that ask the same by what was measured; not asked beside one as urgent.
-        after: Classes of which one was begun two days to eight weeks ago, as an order or a dose.
-        grades: How soon, the most urgent first.
-    """
+    """One crisis; its columns are explained in `crises.toml`."""
 
     asked: str
     problems: frozenset[ConditionKind] = frozenset()
@@ -154,11 +92,7 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
     grades: tuple[Grade, ...]
 
     def __post_init__(self) -> None:
-        """Refuse a pair or a sign that is none.
-
-        Raises:
-            ValueError: If it names one.
-        """
+        """Refuse a pair or a sign that is none."""
         if unknown := self.pairs - {pair.key for pair in pairs.PAIRS}:
             raise TableError(f"{sorted(unknown)} is no pair.")
         _ = self.signs, self.differences

@@ -19,21 +19,7 @@ PUBLIC_KEY: Final = "rescue-doses"
 
 
 class RescueDose(AskingRow, frozen=True, kw_only=True, dict=True):
-    """What a dose of a rescue medicine asks for.
-
-    Attributes:
-        asked: What the sentence begins with.
-        names: Ingredients of which one was given,
-        routes: by one of these ways,
-        strength: whose words have this pattern; any where it is empty.
-        strength_without_route: The same where no route is recorded.
-        hours: For how long a dose asks.
-        unless: Problems on record that say what it was for.
-        measured: What answers it once it is measured after the dose.
-        soon: How soon.
-        back: A sign, with its limit, that shows what it was given for to be back: an emergency,
-        back_hours: for so long after the dose.
-    """
+    """What a dose of a rescue medicine asks for; its columns are explained in `rescue-doses.toml`."""
 
     asked: str
     names: frozenset[str]

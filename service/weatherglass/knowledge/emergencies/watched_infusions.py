@@ -18,12 +18,7 @@ PUBLIC_KEY: Final = "watched-infusions"
 class WatchedInfusion(AskingRow, frozen=True, kw_only=True):
     """What is measured while a medicine is given by vein.
 
-    Attributes:
-        classes: Classes of the medicine.
-        measured: Signals of which one counts, the first one named.
-        every: How often, by what is published.
-        late: How long after the last value, or after it began, it is said.
-        soon: How soon.
+    Its columns are explained in `watched-infusions.toml`.
     """
 
     classes: frozenset[MedicineClass]

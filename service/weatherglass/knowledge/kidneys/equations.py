@@ -36,7 +36,6 @@ class Equation(Plain, frozen=True, kw_only=True):
     Attributes:
         key: The name in results.
         name: The name in a sentence.
-        unit: The unit of the result.
         lowest_age: The youngest age in completed years that it is published for.
         highest_age: The oldest age that it is used for.
         limits: When not to rely on it.
@@ -65,7 +64,6 @@ class AgeOutOfRangeError(ValueError):
     """An equation was asked about an age that it is not published for.
 
     Attributes:
-        equation: The equation.
         age_years: The age in completed years.
     """
 

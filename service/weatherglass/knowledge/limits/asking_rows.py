@@ -9,7 +9,6 @@ class AskingRow(Columns, frozen=True, kw_only=True):
     """What a question asks for.
 
     Attributes:
-        key: Stable key.
         letter: Where it is told.
         asks: What the sentence goes on with.
         at_once: What is done at the bedside before anybody comes.

@@ -40,11 +40,7 @@ class _Row(Columns, frozen=True):
 
 
 def critical_bands(name: str) -> tuple[CriticalBand, ...]:
-    """Return the rows of `limits/NAME.csv`; inside one key the most severe comes first.
-
-    Raises:
-        TableError: If a row does not fit.
-    """
+    """Return the rows of `limits/NAME.csv`; inside one key the most severe comes first."""
     return csv_table(f"limits/{name}.csv", _Row, _band)
 
 

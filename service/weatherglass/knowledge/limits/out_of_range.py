@@ -15,7 +15,7 @@ from weatherglass.knowledge.data_files import Columns, cite, csv_rows, cutoff
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.record.problems import ConditionKind
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
 
@@ -60,7 +60,7 @@ USUAL_RANGES: Final = {row.signal: row for row in csv_rows("limits/usual-ranges.
 OUT_OF_RANGE: Final = tuple(
     OutOfRange(
         row.signal,
-        FACTS[row.signal].label,
+        row.signal.label,
         cutoff(row.signal, row.when, cite(row.source)),
         row.unless,
         row.unless_on,

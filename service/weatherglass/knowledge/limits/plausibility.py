@@ -18,7 +18,7 @@ from typing import Final, Literal
 from weatherglass.knowledge.data_files import Columns, csv_rows
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.quantities import Unit
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
 
 PUBLIC_KEY: Final = "plausibility"
@@ -47,7 +47,7 @@ class PlausibleRange(Columns, frozen=True, kw_only=True):
     @property
     def unit(self) -> Unit:
         """The unit of both ends."""
-        return FACTS[self.signal].unit
+        return self.signal.unit
 
     def holds(self, value: Decimal) -> bool:
         """Tell whether a value in the signal's unit can be true."""

@@ -16,19 +16,7 @@ PUBLIC_KEY: Final = "positive-tests"
 
 
 class PositiveTest(Columns, frozen=True, kw_only=True):
-    """One kind of test.
-
-    Attributes:
-        names: What words of its name look like,
-        codes: or its codes in LOINC.
-        found: What an answer looks like that names what was found.
-        called: What it is called where it came without words; empty where that is its problem.
-        problem: What a positive one means.
-        suspected: Whether another test has to confirm it.
-        units: Units of a number, in small letters, of which any other says nothing; none where any is read,
-        at_least: the number from which it is positive,
-        below: and below which it is negative.
-    """
+    """One kind of test; its columns are explained in `positive-tests.toml`."""
 
     key: str
     names: str

@@ -28,19 +28,7 @@ _DRUG_ALLERGY: Final = publication("nice-cg183")
 class AllergyClass(Columns, frozen=True, kw_only=True):
     """One class in which a recorded allergy to one member, or to the class, counts for all.
 
-    Attributes:
-        key: Stable key.
-        label: What a member is, with its article ("a penicillin").
-        members: Names of its medicines, whole words.
-        beginnings: And every word that begins so.
-        endings: And every word that ends so.
-        but_not: Words that begin or end so and are none.
-        words: How a record writes the class itself.
-        codes: SNOMED CT codes of the class as a substance, or of an allergy to it.
-        atc: Beginnings of ATC codes that are all of the class.
-        by_member: Whether an allergy to one member is one to all; otherwise only the class word is.
-        asks: Whether the other members are a question rather than to be avoided.
-        expected: Reactions that are the usual effect of the class and no allergy.
+    Its columns are explained in `allergy_classes.toml`.
     """
 
     key: str
@@ -80,12 +68,7 @@ class AllergyClass(Columns, frozen=True, kw_only=True):
 class Relative(Columns, frozen=True, kw_only=True):
     """Medicines of another kind that may cause a reaction too.
 
-    Attributes:
-        of: Keys of the classes whose allergy raises the question.
-        said: Why, as the rest of a sentence.
-        classes: Keys of classes whose members are meant.
-        members: Or names of medicines.
-        after_severe: Whether they are avoided, and not asked about, after a severe reaction.
+    Its columns are explained in `allergy_relatives.toml`.
     """
 
     source: Source

@@ -28,7 +28,6 @@ class ClassDefinition(Plain, frozen=True, kw_only=True):
     """One class and the ATC codes that belong to it.
 
     Attributes:
-        key: The class.
         label: The words a clinician reads, singular.
         atc_prefixes: Starts of ATC codes that belong to the class.
         atc_excluded: Starts of ATC codes that do not, although a prefix fits.

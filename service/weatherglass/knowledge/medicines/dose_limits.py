@@ -5,7 +5,6 @@ amount and one frequency, is judged. The
 conversion of one opioid into another is left out: no table of it could be read.
 """
 
-from datetime import timedelta
 from decimal import Decimal
 from functools import cached_property
 from typing import Final, Literal
@@ -14,32 +13,21 @@ from weatherglass.knowledge.data_files import Columns, toml_members
 from weatherglass.knowledge.medicines.groups import OfMedicines, Who
 from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, MedicineRule, RestartPlan, Trigger
-from weatherglass.model.clauses import Share, Window
+from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.plain import replace
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.scores import UrgencyWord
 
 PUBLIC_KEY: Final = "dose-limits"
-LOW_CLEARANCE: Final = Share(
-    value=Decimal(30), source=our_choice("below a clearance of 30 mL/min a low dose is taken to be meant")
-)
-FIRST_FOR: Final = Window(
-    length=timedelta(days=3),
-    source=our_choice("a first patch acts fully after a day or more: asked about for 3 days"),
-)
+_ROWS: Final = PrintedRows("medicines/dose-limits-rows")
+LOW_CLEARANCE: Final = _ROWS.share("low-clearance")
+FIRST_FOR: Final = _ROWS.window("first-for")
 SILENT_SOURCE: Final = our_choice("a dose that cannot be read is not judged, which some rows say")
 
 
 class Criteria(Columns, frozen=True):
-    """Criteria of a lower dose, of which some are asked for.
-
-    Attributes:
-        needed: How many.
-        age: From this age on, years.
-        at_most_kg: Up to this weight.
-        creatinine_from: From this creatinine on, umol/L.
-    """
+    """Criteria of a lower dose, of which some are asked for."""
 
     needed: int
     age: int | None = None
@@ -59,38 +47,7 @@ class Criteria(Columns, frozen=True):
 class DoseLimit(OfMedicines, frozen=True, kw_only=True, dict=True):
     """One limit of a written dose; what is None does not limit.
 
-    Attributes:
-        unit: Of `max_daily` and `max_single`: milligrams, units, or what no strength makes milligrams of.
-        too_low_daily: A dose a day that is no more than this is asked about where fewer than the needed
-            criteria are met, and none that is not known could make it enough.
-        per_kg_daily: Milligrams for each kilogram a day.
-        per_kg_single: Milligrams for each kilogram at once.
-        into_a_vein: Only where that is the route, which alone is said where the row names no dose.
-        not_into_a_vein: Silent where that is the route, or may be.
-        written: What is said of every order that the row means, whatever its dose, at every age.
-        for_hours: Only of an order that has stood so long and whose end is not written.
-        two_in_one: Only of a line that holds two of these.
-        given_more: Only where more doses were given in a day than the order allows.
-        two_doses: Only of an order whose words say another dose than its number; of children too.
-        first_of: Only of an order not signed yet or of these days, where nothing of these was taken before.
-        least_per_kg_daily: The same where less is too little, in kidneys that are known to clear it.
-        treats_from: The daily dose above which that is asked: up to it, another use is meant.
-        most_often: Doses a day.
-        max_rate: Millimoles an hour, where the words of an infusion say its rate.
-        max_hourly: In `unit`, where an infusion says its rate; with `first_of` only above it.
-        once_into_a_vein: Silent where it goes into a vein and is of no single dose: a bag holds more.
-        times_last: How many times the dose of another order of the same medicine.
-        from_age: Only from this age on.
-        below_kg: Only below this weight.
-        from_kg: Only from this weight on, or where none is known.
-        unless_treated_for_cancer: Silent where treatment of a cancer is recorded.
-        for_children: Only in children; the others speak of adults only.
-        summed: Every line of paracetamol counts together, with what is given when needed.
-        with_problem: Only where one of these is recorded; always when empty.
-        without_problem: Silent where one of these is recorded.
-        criteria: Only where enough of these are met.
-        in_order: Words of a dose that is not written as numbers, and in order.
-        soon_unwritten: How soon where no dose is written as numbers; None where it is then silent.
+    Its columns are explained in `dose_limits.toml`.
     """
 
     key: str

@@ -4,7 +4,6 @@ The rows stand in `expected_medicines.toml`. A chart that holds none of them is 
 proof of an omission: it may be given elsewhere, by a pump, or have been stopped on purpose.
 """
 
-from datetime import timedelta
 from functools import cached_property
 from typing import Final
 
@@ -12,7 +11,7 @@ from weatherglass.knowledge.data_files import Columns, Lasting, Named, cutoff, t
 from weatherglass.knowledge.medicines.groups import Who
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.rule import Trigger
-from weatherglass.model.clauses import Window
+from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Signal
@@ -21,6 +20,7 @@ from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.tables.scores import UrgencyWord
 
 PUBLIC_KEY: Final = "expected-medicines"
+_ROWS: Final = PrintedRows("medicines/expected-medicines-rows")
 
 #: Bleeds, or soon may: what is expected against clots is then not urged.
 BLEEDING_SPEAKS_AGAINST: Final = frozenset(
@@ -52,29 +52,7 @@ class WorseValue(Columns, frozen=True, dict=True):
 class ExpectedMedicine(Columns, frozen=True, kw_only=True):
     """One problem and the medicine that goes with it.
 
-    Attributes:
-        key: Stable key.
-        problem: The problem, as it begins a sentence.
-        medicine: The medicine as a reader calls it.
-        kinds: What the problem is recorded as.
-        procedures: Or a procedure that says the same.
-        lasts: Whether an inactive record of the problem counts.
-        speaks_against_by_bleeding: Whether a bleeding may be why it is not given.
-        highest: How urgent it can become.
-        within: How long ago it may have begun, by a recorded date; None where that does not matter.
-        classes: Any of these in use is enough.
-        core: Those whose end is asked about although another of `classes` is in use.
-        harm: What its absence brings.
-        worse: A value that makes the question urgent.
-        for_comfort: Whether it is asked about in recorded last days of life too.
-        only_these: It is missing where something of `classes` is in use and all of that is of these.
-        treats: Whether a dose that only prevents clots is not enough.
-        suspected: Whether a suspicion of the problem is enough.
-        pressing: Of `kinds`, those that make it urgent by themselves while they are new.
-        named: Or any of these in use is enough.
-        beside: Only where one of these is recorded too.
-        once: Whether it is given once: a dose or an order since the problem began answers it.
-        in_altered_mind: What its absence may mean where the mind is altered now, which makes it urgent.
+    Its columns are explained in `expected_medicines.toml`.
     """
 
     key: str
@@ -109,14 +87,7 @@ class ExpectedMedicine(Columns, frozen=True, kw_only=True):
 
 EXPECTED: Final = toml_members("medicines/expected_medicines.toml", ExpectedMedicine)
 #: An order that ended within this time, or without a date, is asked about by name.
-RECENTLY_ENDED: Final = Window(
-    length=timedelta(days=14), source=our_choice("an order that ended in the last 14 days is asked about")
-)
+RECENTLY_ENDED: Final = _ROWS.window("recently-ended")
 #: For how long a problem that presses by itself is new.
-PRESSES_FOR: Final = Window(
-    length=timedelta(days=7), source=our_choice("a problem makes it urgent by itself for its first 7 days")
-)
-URGENCY_SOURCE: Final = our_choice(
-    "prompt; urgent with any acute trigger; an emergency with shock, sepsis or ketones; prompt at most in "
-    "recorded last days of life"
-)
+PRESSES_FOR: Final = _ROWS.window("presses-for")
+URGENCY_SOURCE: Final = _ROWS.source("urgency-source")

@@ -30,16 +30,7 @@ class _Row(Columns, frozen=True):
 
 
 class Members(Plain, frozen=True, kw_only=True):
-    """Which lines of a chart are meant.
-
-    Attributes:
-        classes: Keys of classes.
-        names: International names and whole words.
-        anywhere: Names that count by a local route too.
-        forms: Words of a form, which means whatever medicine has it; no name of one.
-        but_not: Words that take a line out again.
-        needs: Words of which a line must hold one too, such as its form; none where any form is meant.
-    """
+    """Which lines of a chart are meant; its columns are explained in `groups.toml`."""
 
     classes: frozenset[str] = _NONE
     names: frozenset[str] = _NONE

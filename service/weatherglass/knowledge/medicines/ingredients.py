@@ -83,11 +83,7 @@ class Ingredient(Columns, frozen=True, dict=True):
 
 
 def ingredients() -> tuple[Ingredient, ...]:
-    """Return the rows of `ingredients.csv`.
-
-    Raises:
-        TableError: If a row does not fit; its line and column are named.
-    """
+    """Return the rows of `ingredients.csv`."""
     return tuple(csv_rows("medicines/ingredients.csv", Ingredient))
 
 

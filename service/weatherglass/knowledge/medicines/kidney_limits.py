@@ -71,20 +71,7 @@ class Band(Plain, frozen=True, kw_only=True):
 
 
 class KidneyLimit(OfMedicines, frozen=True, kw_only=True, dict=True):
-    """The bands of one medicine, the lowest first.
-
-    Attributes:
-        key: Stable key.
-        by: Whether its publication asks for Cockcroft-Gault or for an eGFR.
-        bands: As they are written.
-        narrow: Whether it asks for a weight where none is known and the person is old.
-        dialysis: What is asked in place of the lowest band on long-term dialysis; empty where that stands.
-        in_injury: Whether it holds in stages 2 and 3 of an injury too.
-        route: "vein" or "mouth" where only that is meant.
-        unless: Circumstances in which it is silent.
-        only_when: Circumstances without which it is silent.
-        only_drafts: Whether it speaks of an order that is not signed yet, and of nothing that is taken.
-    """
+    """The bands of one medicine, the lowest first; its columns are explained in `kidney_limits.toml`."""
 
     key: str
     by: Literal["clearance", "rate"]

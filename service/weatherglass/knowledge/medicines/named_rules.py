@@ -30,13 +30,7 @@ PUBLIC_KEY: Final = "named-medicine-rules"
 class NamedRule(OfMedicines, frozen=True, kw_only=True, dict=True):
     """One rule with the lines that it speaks of; the other columns are those of `rule.MedicineRule`.
 
-    Attributes:
-        problem: Recorded problems that set it off; none where a trigger does.
-        lasts: Whether a problem counts that is no longer active.
-        within: How long ago a dated problem may have begun; zero where that does not matter.
-        dated: Whether a problem, or a stay for it, counts only where it is known to have begun within that.
-        begun_within: How lately its order was begun, as far as is known; zero where that does not matter.
-        until: What brings it back.
+    Its columns are explained in `named_rules.toml`.
     """
 
     key: str
@@ -60,11 +54,7 @@ class NamedRule(OfMedicines, frozen=True, kw_only=True, dict=True):
     rank: Rank | None = None
 
     def __post_init__(self) -> None:
-        """Refuse a rule that nothing or two things set off.
-
-        Raises:
-            TableError: If it is one.
-        """
+        """Refuse a rule that nothing or two things set off."""
         if bool(self.problem) is not (self.trigger is Trigger.RECORDED_PROBLEM):
             raise TableError("either a problem or a trigger sets it off.")
 

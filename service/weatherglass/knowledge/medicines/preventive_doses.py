@@ -18,14 +18,7 @@ PUBLIC_KEY: Final = "preventive-doses"
 
 
 class PreventiveDose(OfMedicines, frozen=True, kw_only=True, dict=True):
-    """The preventive dose of one medicine.
-
-    Attributes:
-        key: Stable key.
-        most: The highest dose of a day, by "mg" or "unit".
-        doses: The most doses of a day, where as much in more of them treats; zero where that is all one.
-        in_order: Words of such a dose, in small letters.
-    """
+    """The preventive dose of one medicine; its columns are explained in `preventive_doses.toml`."""
 
     key: str
     most: Mapping[str, Decimal]

@@ -20,23 +20,7 @@ _ROWS: Final = PrintedRows("medicines/time-critical-rows")
 
 
 class TimeCritical(OfMedicines, frozen=True, kw_only=True, dict=True):
-    """One group of medicines.
-
-    Attributes:
-        key: Stable key.
-        late: From when a dose that is due at a time counts as late; None where doses are not looked at.
-        home: Whether one that is taken at home and not ordered here is asked about soon.
-        harm: What lateness brings.
-        urgent_after: How long without a dose that was due makes it urgent; None where that alone never does.
-        ends_slowly: Whether one that lasted long and ends at once is asked about.
-        one_kind: Whether another of them that is ordered takes the place of one from home.
-        instead: Others of which one in use takes its place too.
-        only_with: Problems without which the end of a long one is not asked about; none where it always is.
-        urgent_with: Problems with which one from home that is not ordered is urgent at once.
-        worse: A value since a missed dose that makes it urgent, with one of `urgent_with`.
-        asked_after: How long without a dose that was due nobody is asked about it, for it acts on.
-        missed_after: How long after the first of doses that are recorded as not given it is asked about.
-    """
+    """One group of medicines; its columns are explained in `time_critical.toml`."""
 
     key: str
     late: Lasting | None = None

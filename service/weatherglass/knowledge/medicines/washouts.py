@@ -17,7 +17,6 @@ class Washout(OfMedicines, frozen=True, kw_only=True, dict=True):
     """One medicine or group.
 
     Attributes:
-        key: Stable key.
         lasts: For how long after its last dose that is recorded, else after its order has ended.
         taken_for: How long it was taken at least, where that is known.
         lowered: Whether a lower dose in use counts as an end of the higher one.

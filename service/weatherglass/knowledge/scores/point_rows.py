@@ -11,7 +11,7 @@ from typing import Final, NamedTuple
 from weatherglass.knowledge.data_files import Columns, cite, csv_table, limit
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
 
@@ -59,9 +59,6 @@ def point_rows(name: str, units: Mapping[str, Unit] | None = None) -> tuple[Poin
     Args:
         name: The file.
         units: Of inputs that are worked out and no signal of a record.
-
-    Raises:
-        TableError: If a row does not fit.
     """
     own = units or {}
 
@@ -82,7 +79,7 @@ def point_rows(name: str, units: Mapping[str, Unit] | None = None) -> tuple[Poin
 
 
 def _cutoff(row: _Row, units: Mapping[str, Unit], source: Source) -> Cutoff:
-    unit = units[row.input] if row.input in units else FACTS[Signal(row.input)].unit
+    unit = units[row.input] if row.input in units else Signal(row.input).unit
     return limit(row.when, unit, source)
 
 

@@ -18,7 +18,7 @@ from typing import Final, Literal
 from weatherglass.knowledge.data_files import Columns, TableError, cite, length, toml_rows
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Quantity, Unit
-from weatherglass.model.signals import ACVPU, FACTS, CodedSignal, OxygenDelivery, RespiratoryEffort, Signal
+from weatherglass.model.signals import ACVPU, CodedSignal, OxygenDelivery, RespiratoryEffort, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Band, BandTable, ChoiceTable, Compare, Cutoff, GapRule
 from weatherglass.model.tables.scores import (
@@ -103,20 +103,12 @@ class _Score(Columns, frozen=True):
 
 
 def printed_score(public_key: str) -> ScoreDefinition:
-    """Return the score of the file `scores/PUBLIC_KEY.toml`.
-
-    Raises:
-        TableError: If a row of the file does not fit.
-    """
+    """Return the score of the file `scores/PUBLIC_KEY.toml`."""
     return _definition(public_key, _printed(public_key))
 
 
 def printed_by_age(public_key: str) -> tuple[AgedScore, ...]:
-    """Return a score that has rows of its own for each band of age, youngest first.
-
-    Raises:
-        TableError: If a row of the file does not fit.
-    """
+    """Return a score that has rows of its own for each band of age, youngest first."""
     score = _printed(public_key)
     return tuple(
         AgedScore(
@@ -189,7 +181,7 @@ class _Form(Plain, frozen=True):
     def _table(self, row: _Row, signal: Signal | CodedSignal) -> ScoreTable:
         if isinstance(signal, CodedSignal):
             return self._answers(row, signal)
-        unit = row.unit or FACTS[signal].unit
+        unit = row.unit or signal.unit
         return self._bands(row, unit) if row.bands else self._outside(row, unit)
 
     def _source(self, row: _Row) -> Source:

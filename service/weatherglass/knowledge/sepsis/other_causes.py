@@ -17,18 +17,7 @@ PUBLIC_KEY: Final = "infections-of-other-causes"
 
 
 class OtherCause(Columns, frozen=True, kw_only=True):
-    """One cause that antibacterials do not treat.
-
-    Attributes:
-        key: Stable key.
-        kind: What the problem is recorded as.
-        classes: What counts as its treatment.
-        medicine: That treatment as a reader calls it.
-        counts_for: How long a record speaks of now where its treatment does not; None for always.
-        due: Whether it is due as an antimicrobial is.
-        alone: What holds while no bacteria are there; empty where its own medicine is due.
-        source: Where that is stated.
-    """
+    """One cause that antibacterials do not treat; its columns are explained in `other-causes.toml`."""
 
     key: str
     kind: Named[ConditionKind]

@@ -4,7 +4,7 @@ from typing import Literal
 
 from weatherglass.knowledge.data_files import Columns, cite, csv_table, limit
 from weatherglass.model.quantities import Unit
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.signals import Signal
 from weatherglass.model.tables.risk_tables import Risk, RiskSign, Where
 
 Part = Literal["rates", "signs", "urine"]
@@ -30,17 +30,13 @@ class RiskRow(Columns, frozen=True):
 
 
 def risk_rows(edition: str, part: Part) -> tuple[RiskSign, ...]:
-    """Return the rows of one list of an edition, in their order.
-
-    Raises:
-        TableError: A row does not fit; its line is named.
-    """
+    """Return the rows of one list of an edition, in their order."""
     rows = csv_table(f"sepsis/{edition}.csv", RiskRow, lambda row: (row.part, _sign(row)))
     return tuple(sign for own, sign in rows if own == part)
 
 
 def _sign(row: RiskRow) -> RiskSign:
-    unit = Unit.MILLILITRE_PER_KILOGRAM_HOUR if row.part == "urine" else FACTS[row.signal].unit
+    unit = Unit.MILLILITRE_PER_KILOGRAM_HOUR if row.part == "urine" else row.signal.unit
     return RiskSign(
         signal=row.signal,
         risk=Risk[row.risk.upper()],

@@ -16,7 +16,7 @@ from weatherglass.knowledge.scores import bedside_pews_2009 as pews
 from weatherglass.knowledge.signs.single_signs import SingleSign, Whose
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Quantity
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.signals import Signal
 from weatherglass.model.tables.bands import BandTable, Compare, Cutoff
 from weatherglass.model.tables.scores import UrgencyWord
 
@@ -46,7 +46,7 @@ def _sign(
         label=label,
         cutoff=Cutoff(
             compare=Compare.AT_MOST if low else Compare.AT_LEAST,
-            limit=Quantity(_limit(table, points=points, low=low), FACTS[signal].unit),
+            limit=Quantity(_limit(table, points=points, low=low), signal.unit),
             source=table.source,
         ),
         urgency=urgency,
@@ -101,7 +101,7 @@ def systolic_of_the_early(weeks: int) -> tuple[SingleSign, ...]:
             _sign("systolic-low", _SBP, "Systolic pressure", pews.SYSTOLIC_PRESSURE[0], 4, urgency),
             cutoff=Cutoff(
                 compare=Compare.BELOW,
-                limit=Quantity(weeks + more, FACTS[_SBP].unit),
+                limit=Quantity(weeks + more, _SBP.unit),
                 source=_EARLY,
             ),
         )
@@ -127,7 +127,7 @@ _SLOW: Final = _ROWS.source("slow")
 SLOW_BREATHING: Final = tuple(
     Cutoff(
         compare=Compare.AT_MOST,
-        limit=Quantity(_limit(table, points=2, low=True), FACTS[_RR].unit),
+        limit=Quantity(_limit(table, points=2, low=True), _RR.unit),
         source=_SLOW,
     )
     for table in pews.RESPIRATION_RATE

@@ -48,7 +48,6 @@ class SingleSign(Plain, frozen=True, kw_only=True):
         key: Sign and side ("respiration-low"); a site changes the limits by it.
         label: How the sign is said at the beginning of a sentence.
         cutoff: The limit, with its inequality and source.
-        whose: Whom it is for.
         nearest: The published form that it is nearest to, where it is not that form itself.
     """
 

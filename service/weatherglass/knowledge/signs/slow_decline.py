@@ -15,7 +15,7 @@ from typing import Final, Literal
 from weatherglass.knowledge.data_files import Columns, csv_rows
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.quantities import Quantity
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Compare, Cutoff
 
@@ -61,7 +61,7 @@ class DayLimit(Columns, frozen=True, dict=True):
     @cached_property
     def cutoff(self) -> Cutoff:
         """The limit."""
-        limit = Quantity(self.above, FACTS[Signal.CRP].unit)
+        limit = Quantity(self.above, Signal.CRP.unit)
         return Cutoff(compare=Compare.ABOVE, limit=limit, source=self.source)
 
 

@@ -41,7 +41,6 @@ class Symptom(Columns, frozen=True):
     """What somebody wrote down that can be relieved, and what is looked at.
 
     Attributes:
-        key: Stable key.
         words: How it is written, in small letters.
         asks: What the sentence goes on with.
     """

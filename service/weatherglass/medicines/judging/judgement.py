@@ -246,15 +246,9 @@ def potassium_forbids_start(bedside: Bedside) -> MetTrigger | None:
     if found is None or meets(triggers.DO_NOT_START_RAAS, found.measured) is not Met.YES:
         return None
     signal, measured, _ = found
-    items = bedside.record.series(signal).items
-    return met_by(
-        Trigger.HYPERKALAEMIA,
-        signal,
-        measured,
-        clock=bedside.clock,
-        source=triggers.DO_NOT_START_RAAS.source,
-        since=since_beyond(items, triggers.DO_NOT_START_RAAS, least=Met.YES),
-    )
+    limit = triggers.DO_NOT_START_RAAS
+    since = since_beyond(bedside.record.series(signal).items, limit, least=Met.YES)
+    return met_by(bedside, Trigger.HYPERKALAEMIA, signal, measured, limit.source, since)
 
 
 # One rule and one line

@@ -64,7 +64,6 @@ class Situation(Plain, frozen=True):
     """What is the matter with a patient, as far as the rules ask.
 
     Attributes:
-        met: The triggers that are met.
         triggers: Their names, in the order of `met`.
         applies: The circumstances that apply.
         unconfirmed: Problems that nobody has confirmed, by the circumstance they would make.

@@ -104,9 +104,7 @@ def _bleeding_measures(now: BleedingNow) -> Iterator[Measure]:
     if fall is not None:
         yield from (measure_of(Signal.HAEMOGLOBIN, each) for each in (fall.newest, fall.before))
     for each in now.recorded:
-        yield Measure(
-            key="bleeding", label="recorded bleeding", value=each.text, at=each.at, origin=each.origin
-        )
+        yield Measure("bleeding", "recorded bleeding", each.text, at=each.at, origin=each.origin)
     newest = index or one
     if newest is not None:
         yield measure_of(Signal.PULSE, newest.pulse)
@@ -184,9 +182,7 @@ def _score_now(bedside: Bedside) -> SetResult | None:
 
 def _score_measure(score: SetResult) -> Measure:
     label = "NEWS2" if score.is_complete else "NEWS2, lowest possible"
-    return Measure(
-        key="news2", label=label, value=Decimal(score.lowest), unit=Unit.SCORE, at=score.observed.end
-    )
+    return Measure("news2", label, Decimal(score.lowest), Unit.SCORE, score.observed.end)
 
 
 def _serious_since(bedside: Bedside) -> datetime | None:

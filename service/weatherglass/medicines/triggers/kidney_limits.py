@@ -149,11 +149,11 @@ def _of_clearance(bedside: Bedside, clearance: Estimate, band: Band) -> MetTrigg
         said=at_words(short, clearance.creatinine.at, bedside.clock),
         measures=(
             Measure(
-                key="creatinine-clearance",
-                label=clearance.equation.name,
-                value=value,
-                unit=Unit.MILLILITRE_PER_MINUTE,
-                at=clearance.creatinine.at,
+                "creatinine-clearance",
+                clearance.equation.name,
+                value,
+                Unit.MILLILITRE_PER_MINUTE,
+                clearance.creatinine.at,
             ),
         ),
         origins=tuple(dict.fromkeys(one.origin for one in used)),
@@ -185,12 +185,12 @@ def _of_rate(
 def _met_rate(bedside: Bedside, rate: Measurement, cutoff: Cutoff) -> MetTrigger:
     method = bedside.kidney_function.method
     found = met_by(
+        bedside,
         Trigger.LOW_EGFR,
         Signal.EGFR,
         rate,
-        clock=bedside.clock,
-        source=cutoff.source,
-        since=rate_below_since(bedside, cutoff, (rate, method)),
+        cutoff.source,
+        rate_below_since(bedside, cutoff, (rate, method)),
         cautions=age_caution(rate, bedside),
         label=rate_label(method),
     )

@@ -33,7 +33,7 @@ from weatherglass.medicines.triggers.met import MetTrigger, age_caution, at_word
 from weatherglass.model.findings import Measure
 from weatherglass.model.plain import replace
 from weatherglass.model.record.values import Measurement, Remark
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.tables.bands import Cutoff
 
@@ -174,12 +174,12 @@ def _low_rate(bedside: Bedside) -> MetTrigger | None:
     if unsteady:
         cautions.append(f"It may not be steady: {unsteady[0]}.")
     met = met_by(
+        bedside,
         Trigger.LOW_EGFR,
         Signal.EGFR,
         measured,
-        clock=bedside.clock,
-        source=(triggers.EGFR_30 if below_30 else triggers.EGFR_45).source,
-        since=rate_below_since(bedside, triggers.EGFR_45, found),
+        (triggers.EGFR_30 if below_30 else triggers.EGFR_45).source,
+        rate_below_since(bedside, triggers.EGFR_45, found),
         certainty=certainty,
         cautions=tuple(cautions),
         label=rate_label(method),
@@ -189,7 +189,7 @@ def _low_rate(bedside: Bedside) -> MetTrigger | None:
 
 def rate_label(method: str) -> str:
     """Name a filtration rate: as reported only where the laboratory did."""
-    return "eGFR" if method else FACTS[Signal.EGFR].label
+    return "eGFR" if method else Signal.EGFR.label
 
 
 def rate_known(method: str) -> str:

@@ -23,7 +23,7 @@ from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Quantity
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.signals import Signal
 from weatherglass.model.tables.bands import Compare, Cutoff
 from weatherglass.model.tables.scores import UrgencyWord
 
@@ -74,12 +74,12 @@ def _of_results(bedside: Bedside, trigger: Trigger, limits: Sequence[ResultLimit
         return None
     grade, cutoff = found
     return met_by(
+        bedside,
         trigger,
         signal,
         newest,
-        clock=bedside.clock,
-        source=cutoff.source,
-        since=since_beyond(items, known[-1][1]),
+        cutoff.source,
+        since_beyond(items, known[-1][1]),
         asked_since=since_beyond(items, cutoff),
         grade=grade,
         cautions=age_caution(newest, bedside),
@@ -106,7 +106,7 @@ def _cutoff(bedside: Bedside, limit: ResultLimit, newest: Measurement) -> Cutoff
     times = _TIMES_UPPER_LIMIT.get(limit.trigger)
     if times is None or limit.grade or upper is None or upper <= Decimal(0):
         return limit.cutoff
-    own = Quantity(upper * times, FACTS[limit.signal].unit)
+    own = Quantity(upper * times, limit.signal.unit)
     return Cutoff(compare=Compare.AT_LEAST, limit=own, source=limit.source)
 
 
@@ -141,12 +141,12 @@ def acidosis_triggers(bedside: Bedside) -> Iterator[MetTrigger]:
     first = acid[0]
     beside = [part for part in (*acid[1:], *([now.ketones] if now.ketones else [])) if part is not first]
     yield met_by(
+        bedside,
         Trigger.METABOLIC_ACIDOSIS,
         first.signal,
         first.result,
-        clock=bedside.clock,
-        source=first.source,
-        since=min(part.result.at for part in acid),
+        first.source,
+        min(part.result.at for part in acid),
         also=[(part.signal, part.result) for part in beside],
     )
 

@@ -32,7 +32,7 @@ from weatherglass.model.known_times import latest
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import Quantity, plain, round_half_up
 from weatherglass.model.record.values import Measurement, Remark
-from weatherglass.model.signals import FACTS, Sample, Signal
+from weatherglass.model.signals import Sample, Signal
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
 from weatherglass.model.words.clock_words import lasting
@@ -61,75 +61,62 @@ class LevelRules(Plain, frozen=True):
 _READ_AGAINST: Final = "A level is read against the time of the last dose."
 
 
-def _high(level: LevelRule) -> MedicineRule:
+def _rule(
+    level: LevelRule, which: str, trigger: Trigger, action: Action, reason: str, source: Source, *caution: str
+) -> MedicineRule:
+    """Return a rule of the ordinary shape; `which` is a part of its key."""
     return MedicineRule(
-        key=f"level-high-{level.ingredient}",
-        trigger=Trigger.LEVEL_HIGH,
-        classes=BY_NAME[level.ingredient].classes,
-        action=level.when_high,
-        also=(Action.LEVEL,),
-        milder=level.eases,
-        reason=level.high_reason,
-        caution=(_READ_AGAINST, f"The next dose is for {level.team}."),
-        monitor=(f"{level.ingredient} level again",),
-        restart=level.restart if level.when_high is Action.HOLD else None,
-        sources=(level.source,),
+        key=f"level-{which}-{level.key}",
+        trigger=trigger,
+        classes=BY_NAME[level.key].classes,
+        action=action,
+        reason=reason,
+        caution=(_READ_AGAINST, *caution),
+        restart=level.restart if action is Action.HOLD else None,
+        sources=(source,),
     )
+
+
+def _high(level: LevelRule) -> MedicineRule:
+    next_dose = f"The next dose is for {level.team}."
+    trigger, reason = Trigger.LEVEL_HIGH, level.high_reason
+    high = _rule(level, "high", trigger, level.when_high, reason, level.source, next_dose)
+    return replace(high, also=(Action.LEVEL,), milder=level.eases, monitor=(f"{level.key} level again",))
 
 
 def _low(level: LevelRule) -> MedicineRule:
-    return MedicineRule(
-        key=f"level-low-{level.ingredient}",
-        trigger=Trigger.LEVEL_LOW,
-        classes=BY_NAME[level.ingredient].classes,
-        action=Action.REVIEW,
-        reason=level.reason,
-        caution=(_READ_AGAINST, "Ask first whether doses were missed."),
-        monitor=(f"{level.ingredient} level again",),
-        sources=(_SENT_RANGE,),
-    )
+    missed = "Ask first whether doses were missed."
+    low = _rule(level, "low", Trigger.LEVEL_LOW, Action.REVIEW, level.reason, _SENT_RANGE, missed)
+    return replace(low, monitor=(f"{level.key} level again",))
 
 
 def _overdue_rule(level: LevelRule) -> MedicineRule | None:
     if level.overdue is None:
         return None
-    return MedicineRule(
-        key=f"level-overdue-{level.ingredient}",
-        trigger=Trigger.LEVEL_OVERDUE,
-        classes=BY_NAME[level.ingredient].classes,
-        action=Action.LEVEL,
-        reason=level.reason,
-        caution=(_READ_AGAINST,),
-        monitor=(f"{level.ingredient} level before the next dose",),
-        sources=(level.overdue.source,),
-    )
+    source = level.overdue.source
+    overdue = _rule(level, "overdue", Trigger.LEVEL_OVERDUE, Action.LEVEL, level.reason, source)
+    return replace(overdue, monitor=(f"{level.key} level before the next dose",))
 
 
 def _hidden_rule(level: LevelRule) -> MedicineRule | None:
-    if not level.is_bound:
+    if not level.bound_to_albumin:
         return None
-    return MedicineRule(
-        key=f"level-hidden-{level.ingredient}",
-        trigger=Trigger.LEVEL_HIGH,
-        classes=BY_NAME[level.ingredient].classes,
-        action=Action.REVIEW,
-        reason="With little albumin more of it is free than the total says: look for unsteadiness and "
-        "sleepiness, and ask for a free level before the dose goes up.",
-        caution=(_READ_AGAINST, f"The next dose is for {level.team}."),
-        sources=(levels.BOUND,),
+    reason = (
+        "With little albumin more of it is free than the total says: look for unsteadiness and "
+        "sleepiness, and ask for a free level before the dose goes up."
     )
+    next_dose = f"The next dose is for {level.team}."
+    return _rule(level, "hidden", Trigger.LEVEL_HIGH, Action.REVIEW, reason, levels.BOUND, next_dose)
 
 
 #: By ingredient.
 AS_RULES: Final = {
-    level.ingredient: LevelRules(level, _high(level), _low(level), _overdue_rule(level), _hidden_rule(level))
+    level.key: LevelRules(level, _high(level), _low(level), _overdue_rule(level), _hidden_rule(level))
     for level in LEVEL_RULES
 }
 #: Ingredients whose level is measured.
 MEASURED: Final = frozenset(AS_RULES)
-_KEYS: Final = {
-    level.ingredient: frozenset(c.value for c in BY_NAME[level.ingredient].classes) for level in LEVEL_RULES
-}
+_KEYS: Final = {level.key: frozenset(c.value for c in BY_NAME[level.key].classes) for level in LEVEL_RULES}
 
 
 def met_levels(bedside: Bedside, line: Line, *, injured: MetTrigger | None) -> Iterator[MetRule]:
@@ -187,7 +174,7 @@ class _Limit(Plain, frozen=True):
 
 
 def _too_high(bedside: Bedside, level: LevelRule, measured: Measurement) -> MetTrigger | None:
-    doses = given_in_turn(bedside.record.administrations, level.ingredient)
+    doses = given_in_turn(bedside.record.administrations, level.key)
     limits = _limits(bedside, level, measured, doses)
     certainty = max((meets(each.cutoff, measured) for each in limits), default=Met.NO)
     if certainty is Met.NO:
@@ -223,7 +210,7 @@ def _hidden(bedside: Bedside, level: LevelRule, measured: Measurement) -> MetTri
     albumins = bedside.record.series(Signal.ALBUMIN)
     albumin = albumins.recent(bedside.as_of, bedside.choices.laboratory_counts_for)
     low_since = since_beyond(albumins.items, levels.LOW_ALBUMIN, least=Met.YES)
-    if not level.is_bound or albumin is None or low_since is None:
+    if not level.bound_to_albumin or albumin is None or low_since is None:
         return None
     share = levels.BOUND_FOR_EACH_GRAM * albumin.value + levels.FREE
     meant = measured.value / share
@@ -247,7 +234,7 @@ def _hidden(bedside: Bedside, level: LevelRule, measured: Measurement) -> MetTri
 
 def _worse(bedside: Bedside, level: LevelRule) -> tuple[Signal, Measurement, Cutoff] | None:
     """Return what makes a toxic level an emergency, measured lately."""
-    for one in level.worse_with:
+    for one in level.worse:
         newest = bedside.record.series(one.signal).recent(bedside.as_of, VITAL_SIGNS_COUNT_FOR.length)
         if newest is not None and surely(one.cutoff, newest):
             return one.signal, newest, one.cutoff
@@ -299,7 +286,7 @@ def _before_dose(
 ) -> Sequence[_Limit]:
     limit = level.before_dose
     if level.in_infusion is not None and doses.runs_at(measured.at):
-        return (_Limit(level.in_infusion, 1),)
+        return (_Limit(level.in_infusion.cutoff, 1),)
     if limit is None or not _is_before_dose(level, measured, doses, sent_range=sent is not None):
         return ()
     own = limit.limit_for(is_newborn=is_newborn, doses=bisect_right(doses.began, measured.at))
@@ -320,7 +307,7 @@ def _is_before_dose(level: LevelRule, measured: Measurement, doses: GivenInTurn,
 def _sent(level: LevelRule, compare: Compare, value: Decimal | None) -> Cutoff | None:
     if value is None:
         return None
-    unit = FACTS[level.signal].unit
+    unit = level.signal.unit
     return Cutoff(compare=compare, limit=Quantity(value, unit), source=_SENT_RANGE)
 
 
@@ -334,8 +321,10 @@ def _doubt(level: LevelRule, measured: Measurement, doses: GivenInTurn, certaint
 
 
 def _too_low(bedside: Bedside, level: LevelRule, measured: Measurement) -> MetTrigger | None:
+    own = level.low.cutoff if level.low is not None else None
+
     def limit_of_one(one: Measurement) -> Cutoff | None:
-        return _sent(level, Compare.BELOW, one.reference_low) or level.low
+        return _sent(level, Compare.BELOW, one.reference_low) or own
 
     def is_low(one: Measurement) -> bool:
         limit = limit_of_one(one)
@@ -400,7 +389,7 @@ def _overdue(
     if measured is not None and bedside.as_of - measured.at <= length:
         return None
     known = f"the last one {bedside.clock.full(measured.at)}" if measured is not None else "none is recorded"
-    short = f"no {level.ingredient} level in the last {lasting(length)} during acute kidney injury"
+    short = f"no {level.key} level in the last {lasting(length)} during acute kidney injury"
     since: datetime | None = injured.since
     if measured is not None and since is not None:
         since = max(since, measured.at + length)

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from datetime import datetime
-from typing import Literal
+from typing import Literal, TypedDict, Unpack
 
 from weatherglass.assessments.telling.basis import origins_of
 from weatherglass.facts.bedside import Bedside
@@ -18,7 +18,7 @@ from weatherglass.model.known_times import earliest
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.tables.scores import UrgencyWord
@@ -31,7 +31,6 @@ class MetTrigger(Plain, frozen=True, kw_only=True):
     """One trigger that is met.
 
     Attributes:
-        trigger: Which one.
         short: What met it, for a sentence about a medicine.
         said: The same with its time.
         since: When the present run of it began.
@@ -85,7 +84,7 @@ def since_beyond(items: Sequence[Measurement], cutoff: Cutoff, *, least: Met = M
 def words_of(signal: Signal, measured: Measurement, label: str = "") -> str:
     """Write a value as it is said: 'potassium 6.2 mmol/L', 'glucose below 1.1 mmol/L'."""
     is_total = measured.method == NOT_ADJUSTED
-    named = label or FACTS[Signal.CALCIUM_TOTAL if is_total else signal].label
+    named = label or (Signal.CALCIUM_TOTAL if is_total else signal).label
     return f"{named} {value_words(signal, measured)}"
 
 
@@ -95,13 +94,13 @@ def at_words(said: str, moment: datetime | None, clock: Clock) -> str:
 
 
 def met_by(
+    bedside: Bedside,
     trigger: Trigger,
     signal: Signal,
     measured: Measurement,
-    *,
-    clock: Clock,
     source: Source,
     since: datetime | None,
+    *,
     asked_since: datetime | None = None,
     certainty: Met = Met.YES,
     grade: int = 0,
@@ -118,7 +117,7 @@ def met_by(
     return MetTrigger(
         trigger=trigger,
         short=short,
-        said=at_words(short, measured.at, clock),
+        said=at_words(short, measured.at, bedside.clock),
         measures=tuple(measure_of(each, value) for each, value in values),
         origins=origins_of(value for _, value in values),
         since=since,
@@ -129,6 +128,30 @@ def met_by(
         cautions=cautions,
         is_provisional=any(value.is_provisional for _, value in values),
     )
+
+
+class Also(TypedDict, total=False):
+    """What else a trigger that a value meets may have; see `met_by`."""
+
+    asked_since: datetime | None
+    grade: int
+    also: Sequence[tuple[Signal, Measurement]]
+    doubt: str
+    cautions: tuple[str, ...]
+
+
+def met_beyond(
+    bedside: Bedside,
+    trigger: Trigger,
+    signal: Signal,
+    measured: Measurement,
+    cutoff: Cutoff,
+    **more: Unpack[Also],
+) -> MetTrigger:
+    """Return the trigger that a value beyond a limit meets, since values have been beyond it."""
+    since = since_beyond(bedside.series(signal).items, cutoff)
+    certainty = meets(cutoff, measured)
+    return met_by(bedside, trigger, signal, measured, cutoff.source, since, certainty=certainty, **more)
 
 
 def met_by_words(
@@ -158,9 +181,7 @@ def met_by_words(
         trigger=trigger,
         short=short,
         said=said or short,
-        measures=tuple(
-            Measure(key=key, label=label, value=one.text, at=one.at, origin=one.origin) for one in found
-        ),
+        measures=tuple(Measure(key, label, one.text, at=one.at, origin=one.origin) for one in found),
         origins=origins_of(found),
         since=since or earliest(one.at for one in found),
         sources=(source,),

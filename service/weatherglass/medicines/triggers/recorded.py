@@ -389,14 +389,8 @@ def _warfarin_acts_on(bedside: Bedside) -> MetTrigger | None:
     if not ended:
         return None
     at, text = max(ended)
-    met = met_by(
-        Trigger.WARFARIN_ACTS_ON,
-        Signal.INR,
-        newest,
-        clock=bedside.clock,
-        source=timing.DIRECT_AFTER_WARFARIN.source,
-        since=max(at, newest.at),
-    )
+    since, source = max(at, newest.at), timing.DIRECT_AFTER_WARFARIN.source
+    met = met_by(bedside, Trigger.WARFARIN_ACTS_ON, Signal.INR, newest, source, since)
     after = f"after {text}, ended {bedside.clock.full(at)}"
     return replace(met, short=f"{met.short} {after}", said=f"{met.said} {after}")
 

@@ -19,6 +19,7 @@ from weatherglass.medicines.triggers.met import (
     age_caution,
     at_words,
     limit_of,
+    met_beyond,
     met_by,
     since_beyond,
     since_when,
@@ -83,24 +84,14 @@ def _beyond(
     if found is None or cutoff is None:
         return None
     measured = found[1]
-    certainty = meets(cutoff, measured)
-    if certainty is Met.NO:
+    if meets(cutoff, measured) is Met.NO:
         return None
-    items = bedside.record.series(signal).items
-    is_worse = worse is not None and surely(worse, measured)
-    decisive = worse if worse is not None and is_worse else cutoff
-    return met_by(
-        trigger,
-        signal,
-        measured,
-        clock=bedside.clock,
-        source=decisive.source,
-        since=since_beyond(items, cutoff),
-        asked_since=since_beyond(items, decisive) if is_worse else None,
-        certainty=certainty,
-        grade=grade + int(is_worse),
-        cautions=age_caution(measured, bedside),
-    )
+    cautions = age_caution(measured, bedside)
+    met = met_beyond(bedside, trigger, signal, measured, cutoff, grade=grade, cautions=cautions)
+    if worse is None or not surely(worse, measured):
+        return met
+    asked_since = since_beyond(bedside.record.series(signal).items, worse)
+    return replace(met, grade=grade + 1, asked_since=asked_since, sources=(worse.source,))
 
 
 # Potassium and sodium
@@ -166,7 +157,6 @@ def _high_potassium(bedside: Bedside) -> MetTrigger | None:
         return None
     limits = [limit for limit in worse_potassium(bedside, signal) if surely(limit, measured)]
     grade, cutoff = len(limits), (mildest, *limits)[-1]
-    clock = bedside.clock
     cautions = list(age_caution(measured, bedside))
     moved_to = _moved_to(bedside, measured)
     if moved_to is not None:
@@ -175,16 +165,16 @@ def _high_potassium(bedside: Bedside) -> MetTrigger | None:
     if doubts:
         before = last_undoubted(bedside, measured)
         if before is not None:
-            said = at_words(words_of(*before), before[1].at, clock)
+            said = at_words(words_of(*before), before[1].at, bedside.clock)
             cautions.append(f"The last potassium without such a doubt: {said}.")
     items = [one for one in bedside.record.series(signal).items if one.at <= measured.at]
     met = met_by(
+        bedside,
         Trigger.HYPERKALAEMIA,
         signal,
         measured,
-        clock=clock,
-        source=cutoff.source,
-        since=since_beyond(items, mildest),
+        cutoff.source,
+        since_beyond(items, mildest),
         asked_since=moved_to.at
         if moved_to
         else since_beyond(items, cutoff)
@@ -242,16 +232,17 @@ def _low_sodium(bedside: Bedside) -> MetTrigger | None:
     highest = max(earlier, key=lambda m: (m.value, m.at))
     if not triggers.SODIUM_FALL.is_met_by(highest.value - measured.value):
         return None
+    since = since_when(
+        bedside.record.series(signal).items,
+        lambda one: triggers.SODIUM_FALL.is_met_by(highest.value - one.value),
+    )
     return met_by(
+        bedside,
         Trigger.LOW_SODIUM,
         signal,
         measured,
-        clock=bedside.clock,
-        source=triggers.SODIUM_FALL.source,
-        since=since_when(
-            bedside.record.series(signal).items,
-            lambda one: triggers.SODIUM_FALL.is_met_by(highest.value - one.value),
-        ),
+        triggers.SODIUM_FALL.source,
+        since,
         also=((signal, highest),),
         cautions=age_caution(measured, bedside),
     )
@@ -297,12 +288,12 @@ def _halved_platelets(bedside: Bedside) -> MetTrigger | None:
     items = bedside.record.series(Signal.PLATELETS).items
     short = f"{words_of(Signal.PLATELETS, measured)}, down from {plain(highest.value)}"
     met = met_by(
+        bedside,
         Trigger.PLATELETS_HALVED_ON_HEPARIN,
         Signal.PLATELETS,
         measured,
-        clock=bedside.clock,
-        source=share.source,
-        since=since_when(items, lambda one: _is_below(one, highest, share)),
+        share.source,
+        since_when(items, lambda one: _is_below(one, highest, share)),
         grade=int(share is triggers.PLATELETS_HALVED),
         also=((Signal.PLATELETS, highest),),
         cautions=age_caution(measured, bedside),
@@ -355,12 +346,12 @@ def _low_glucose(bedside: Bedside) -> MetTrigger | None:
     is_worse = worse is not None and measured is items[-1] and surely(worse, measured)
     again = f"{len(low)} low glucose values in 24 hours." if len(low) > 1 else ""
     return met_by(
+        bedside,
         Trigger.HYPOGLYCAEMIA,
         Signal.GLUCOSE,
         measured,
-        clock=bedside.clock,
-        source=limit.source,
-        since=low[0].at,
+        limit.source,
+        low[0].at,
         asked_since=since_beyond(items, worse) if worse is not None and is_worse else None,
         certainty=meets(limit, measured),
         grade=int(is_worse),
@@ -384,12 +375,12 @@ def _lactate(bedside: Bedside) -> MetTrigger | None:
     if not acid:
         return None
     return met_by(
+        bedside,
         Trigger.LACTATE_OR_ACIDOSIS,
         Signal.LACTATE,
         measured,
-        clock=bedside.clock,
-        source=raised.source,
-        since=min(measured.at, acid[-1].at),
+        raised.source,
+        min(measured.at, acid[-1].at),
         also=((Signal.PH_ARTERIAL, acid[-1]),),
         cautions=age_caution(measured, bedside),
     )

@@ -20,7 +20,14 @@ from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.medicines.rules.timing import VITAL_SIGNS_COUNT_FOR
 from weatherglass.knowledge.signs import single_signs
-from weatherglass.medicines.triggers.met import MetTrigger, at_words, met_by, since_beyond, since_when
+from weatherglass.medicines.triggers.met import (
+    MetTrigger,
+    at_words,
+    met_beyond,
+    met_by,
+    since_beyond,
+    since_when,
+)
 from weatherglass.model.findings import Measure
 from weatherglass.model.known_times import earliest, latest
 from weatherglass.model.plain import replace
@@ -91,16 +98,17 @@ def _low_pressure(bedside: Bedside) -> MetTrigger | None:
         return None
     cutoff = triggers.HYPOTENSION_SYSTOLIC if certainty is not Met.NO else triggers.HYPOTENSION_FALL
     is_unsure = fall is not None and fall.is_first_fall and certainty is not Met.YES
+    since = since_when(
+        bedside.record.series(Signal.SYSTOLIC_PRESSURE).items,
+        lambda one: one in falls or meets(triggers.HYPOTENSION_SYSTOLIC, one) is not Met.NO,
+    )
     met = met_by(
+        bedside,
         Trigger.HYPOTENSION,
         Signal.SYSTOLIC_PRESSURE,
         measured,
-        clock=bedside.clock,
-        source=cutoff.source,
-        since=since_when(
-            bedside.record.series(Signal.SYSTOLIC_PRESSURE).items,
-            lambda one: one in falls or meets(triggers.HYPOTENSION_SYSTOLIC, one) is not Met.NO,
-        ),
+        cutoff.source,
+        since,
         asked_since=_since_met(bedside, Signal.SYSTOLIC_PRESSURE, triggers.SHOCK_SYSTOLIC, very_low),
         certainty=Met.YES if fall is not None else certainty,
         grade=int(very_low is Met.YES),
@@ -131,9 +139,7 @@ def _since_met(bedside: Bedside, signal: Signal, worse: Cutoff, is_met: Met) -> 
 
 def _with_usual(met: MetTrigger, normal: Decimal, at: datetime, clock: Clock) -> MetTrigger:
     short = f"{met.short}, usually {plain(normal)}"
-    usual = Measure(
-        key="usual-median", label="usual systolic blood pressure", value=normal, unit=met.measures[0].unit
-    )
+    usual = Measure("usual-median", "usual systolic blood pressure", normal, met.measures[0].unit)
     return replace(
         met,
         short=short,
@@ -152,36 +158,14 @@ def _slow_pulse(bedside: Bedside, *, low_pressure: bool) -> MetTrigger | None:
         return None
     very_slow = meets(triggers.BRADYCARDIA, measured)
     cutoff = triggers.BRADYCARDIA
-    certainty = very_slow
     if very_slow is Met.NO and low_pressure:
         cutoff = triggers.BRADYCARDIA_WITH_HYPOTENSION
-        certainty = meets(cutoff, measured)
-    if certainty is Met.NO:
-        return _merely_slow(bedside, measured)
-    items = bedside.record.series(Signal.PULSE).items
-    return met_by(
-        Trigger.BRADYCARDIA,
-        Signal.PULSE,
-        measured,
-        clock=bedside.clock,
-        source=cutoff.source,
-        since=since_beyond(items, cutoff),
-        certainty=certainty,
-        grade=int(very_slow is Met.YES),
-    )
-
-
-def _merely_slow(bedside: Bedside, measured: Measurement) -> MetTrigger | None:
+    if meets(cutoff, measured) is not Met.NO:
+        grade = int(very_slow is Met.YES)
+        return met_beyond(bedside, Trigger.BRADYCARDIA, Signal.PULSE, measured, cutoff, grade=grade)
     if meets(triggers.SLOW_PULSE, measured) is not Met.YES:
         return None
-    return met_by(
-        Trigger.SLOW_PULSE,
-        Signal.PULSE,
-        measured,
-        clock=bedside.clock,
-        source=triggers.SLOW_PULSE.source,
-        since=since_beyond(bedside.series(Signal.PULSE).items, triggers.SLOW_PULSE),
-    )
+    return met_beyond(bedside, Trigger.SLOW_PULSE, Signal.PULSE, measured, triggers.SLOW_PULSE)
 
 
 # Consciousness and breathing
@@ -221,38 +205,17 @@ def _breathing(bedside: Bedside) -> MetTrigger | None:
     measured = newest(bedside, Signal.RESPIRATION_RATE)
     if measured is None:
         return None
-    items = bedside.record.series(Signal.RESPIRATION_RATE).items
-    clock = bedside.clock
     by_itself, cutoff = _slow_breathing(bedside)
-    slow = meets(by_itself, measured)
-    if slow is not Met.NO:
-        return met_by(
-            Trigger.REDUCED_CONSCIOUSNESS,
-            Signal.RESPIRATION_RATE,
-            measured,
-            clock=clock,
-            source=by_itself.source,
-            since=since_beyond(items, by_itself),
-            certainty=slow,
-            grade=1,
-        )
-    certainty = meets(cutoff, measured)
-    if certainty is Met.NO:
+    trigger, signal = Trigger.REDUCED_CONSCIOUSNESS, Signal.RESPIRATION_RATE
+    if meets(by_itself, measured) is not Met.NO:
+        return met_beyond(bedside, trigger, signal, measured, by_itself, grade=1)
+    if meets(cutoff, measured) is Met.NO:
         return None
     gas = _retention(bedside, measured)
     sleepy = (_sleepy(bedside, to_voice=True) or _sleepy_scale(bedside, to_voice=True)) if not gas else None
     if gas is None and sleepy is None:
         return None
-    met = met_by(
-        Trigger.REDUCED_CONSCIOUSNESS,
-        Signal.RESPIRATION_RATE,
-        measured,
-        clock=clock,
-        source=cutoff.source,
-        since=since_beyond(items, cutoff),
-        certainty=certainty,
-        also=(gas,) if gas is not None else (),
-    )
+    met = met_beyond(bedside, trigger, signal, measured, cutoff, also=(gas,) if gas is not None else ())
     return _beside(met, sleepy) if sleepy is not None else met
 
 
@@ -283,12 +246,12 @@ def _acidosis(bedside: Bedside) -> MetTrigger | None:
     if kept is None:
         return None
     met = met_by(
+        bedside,
         Trigger.REDUCED_CONSCIOUSNESS,
         Signal.PH_ARTERIAL,
         kept.ph,
-        clock=bedside.clock,
-        source=triggers.ACIDOSIS.source,
-        since=kept.since,
+        triggers.ACIDOSIS.source,
+        kept.since,
         also=((Signal.PCO2_ARTERIAL, kept.pco2),),
         doubt=kept.doubt,
     )
@@ -326,15 +289,13 @@ def _coma_scale(bedside: Bedside) -> MetTrigger | None:
         return None
     measured = shown.scale.measured
     very_low = meets(single_signs.COMA, measured)
-    met = met_by(
+    met = met_beyond(
+        bedside,
         Trigger.REDUCED_CONSCIOUSNESS,
         Signal.GCS_TOTAL,
         measured,
-        clock=bedside.clock,
-        source=triggers.LOW_GCS.source,
-        since=since_beyond(bedside.series(Signal.GCS_TOTAL).items, triggers.LOW_GCS),
+        triggers.LOW_GCS,
         asked_since=_since_met(bedside, Signal.GCS_TOTAL, single_signs.COMA, very_low),
-        certainty=meets(triggers.LOW_GCS, measured),
         grade=int(single_signs.COMA.is_met_by(measured.value)),
     )
     # A total that was added up rests on its three parts.
@@ -366,9 +327,7 @@ def _met_by_answer(
         trigger=trigger,
         short=words,
         said=at_words(words, said.at, bedside.clock),
-        measures=(
-            Measure(key="consciousness", label="consciousness", value=words, at=said.at, origin=origin),
-        ),
+        measures=(Measure("consciousness", "consciousness", words, at=said.at, origin=origin),),
         origins=said.origins,
         since=_answered_since(bedside, answers),
         grade=grade,
@@ -395,12 +354,5 @@ def _sleepy_scale(bedside: Bedside, *, to_voice: bool = False) -> MetTrigger | N
     cutoff = triggers.AS_TO_VOICE if to_voice or bedside.confusion_is_usual else triggers.DROWSY_GCS
     if shown is None or shown.scale is None or meets(cutoff, shown.scale.measured) is not Met.YES:
         return None
-    met = met_by(
-        Trigger.DROWSINESS,
-        Signal.GCS_TOTAL,
-        shown.scale.measured,
-        clock=bedside.clock,
-        source=cutoff.source,
-        since=since_beyond(bedside.series(Signal.GCS_TOTAL).items, cutoff),
-    )
+    met = met_beyond(bedside, Trigger.DROWSINESS, Signal.GCS_TOTAL, shown.scale.measured, cutoff)
     return replace(met, origins=shown.scale.origins)

@@ -131,7 +131,6 @@ class Stay(Plain, frozen=True, kw_only=True):
     Attributes:
         critical_care: Whether it is intensive, high dependency or coronary care.
         kind: What kind of place it is; of critical care only intensive care has its own.
-        hospital: Which hospital it is in.
         ended_in_death: Whether it is recorded to have ended so.
     """
 
@@ -214,7 +213,6 @@ class Allergy(Plain, frozen=True, kw_only=True):
         reactions: What happened, as written.
         severity: How bad the worst recorded reaction was; empty where that is not recorded.
         is_high_risk: Recorded as of high criticality.
-        is_intolerance: Recorded as an intolerance and not as an allergy.
         confirmed: False where it is recorded as not confirmed.
         recorded: When it was written down.
         denies: It says that there is no allergy, or that none is known.

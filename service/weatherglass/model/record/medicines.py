@@ -70,7 +70,6 @@ class Medicine(Plain, frozen=True, kw_only=True):
         text: As written on the chart.
         ingredients: International non-proprietary names recognised.
         classes: Keys of the medicine classes it belongs to (`MedicineClass` values).
-        method: How it was recognised.
         route_hint: The route that the name itself tells ("gel", "eye drops").
         also_named: Ingredients that the words mention and the code does not cover.
     """

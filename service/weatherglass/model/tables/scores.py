@@ -186,7 +186,6 @@ class ScoreDefinition:
         alternatives: Stand-ins, each scored instead of the parameter it `replaces`.
         either: Groups of keys of which only the highest score counts, once.
         thresholds: The tiers, in the order in which they are tried; the first reached holds.
-        applies_to: Whom the score is published for.
         range: The printed lowest and highest total.
         source: The publication.
         notes: What a reader of the result has to know.

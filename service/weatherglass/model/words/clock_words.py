@@ -33,7 +33,6 @@ class Clock:
     """How the moments of one review are said: in the record's own zone, the year where it matters.
 
     Attributes:
-        zone: The record's own zone.
         now: The moment of the review; None where that is not known, and then every year is said.
     """
 

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from weatherglass.model.quantities import plain, unit_words
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.signals import Signal
 from weatherglass.model.tables.bands import Compare, Cutoff
 
 
@@ -27,12 +27,12 @@ def number_words(
 
 def named_value(signal: Signal, one: Measurement, write: Callable[[Decimal], str] = plain) -> str:
     """Say it with the name of the signal: 'lactate 3.2 mmol/L'."""
-    return f"{FACTS[signal].label} {value_words(signal, one, write)}"
+    return f"{signal.label} {value_words(signal, one, write)}"
 
 
 def value_words(signal: Signal, one: Measurement, write: Callable[[Decimal], str] = plain) -> str:
     """Say the number with its unit: '79 %', 'below 1.1 mmol/L'."""
-    return f"{number_words(one, write)} {unit_words(FACTS[signal].unit)}".rstrip()
+    return f"{number_words(one, write)} {unit_words(signal.unit)}".rstrip()
 
 
 _COMPARED = {

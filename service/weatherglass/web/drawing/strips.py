@@ -18,7 +18,7 @@ from weatherglass.model.findings import MissingReason
 from weatherglass.model.quantities import plain, round_half_up, unit_words
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import ACVPU, FACTS, CodedSignal, Consciousness, OxygenDelivery, Signal
+from weatherglass.model.signals import ACVPU, CodedSignal, Consciousness, OxygenDelivery, Signal
 from weatherglass.model.words.lists import span
 from weatherglass.model.words.value_words import number_words
 from weatherglass.web.drawing.clockface import Clockface
@@ -138,7 +138,7 @@ def _number_strip(
     round_began: datetime | None,
 ) -> StripView:
     first = signals[0]
-    unit = unit_words(FACTS[first].unit)
+    unit = unit_words(first.unit)
     series = record.series(first)
     band = usual.get(first)
     aside = [a.measurement for a in record.artefacts if a.signal in signals]

@@ -18,7 +18,7 @@ from weatherglass.fhir.reading.problems.concept_words import coded, status_of, t
 from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.knowledge.emergencies.acute_problems import EMERGENCIES
-from weatherglass.model.patterns import when_asked
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.record.care import Allergy
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.sources import Origin
@@ -40,17 +40,9 @@ _NONE_KNOWN = {
     "no-known-food-allergies": "No known food allergies",
     "no-known-environmental-allergies": "No known environmental allergies",
 }
-_NONE = when_asked(
-    r"^(?:no known|nil|none|nkda|nka|nkma|no (?:drug |medication |food )?allerg|no history|no information|"
-    r"not known|not asked|unable to|unknown|not recorded|not allergic)\b|"
-    r"\b(?:not allergic|de-?labell?ed|no allergy)\b"
-)
-#: Words of a record that are no part of the name of a substance.
-_ABOUT = when_asked(
-    r"\b(?:allerg(?:y|ies|ic)|hypersensitiv(?:e|ity)|sensitiv(?:e|ity)|intoleran(?:t|ce)|adverse|reactions?|"
-    r"reacts|anaphyla\w+|drugs?|medicines?|medications?|substance|finding|product|propensity|disposition|"
-    r"caused|induced|due|severe|mild|moderate|preparations?|containing|group|class|to|of|the|by|and)\b"
-)
+_WORDS = word_patterns("allergy-patterns.toml")
+_NONE = _WORDS["none"]
+_ABOUT = _WORDS["about"]
 #: Codes of reactions that often come without words.
 _REACTIONS = {
     "39579001": "anaphylaxis",
@@ -88,24 +80,11 @@ def read_allergy(
     if not text and (ingredients or groups):
         text = next(iter(ingredients), "") or min(groups).replace("-", " ")
     if not text:
-        collector.note(
-            Severity.WARNING,
-            IssueKey.MISSING_ELEMENT,
-            f"{entry.path}.code",
-            "The allergy names nothing that is known here; send code.text or a display.",
-            data.key,
-        )
+        collector.say("allergy-unnamed", f"{entry.path}.code", data.key)
         return
     denies = bool(none_known) or _NONE.search(text.casefold().strip()) is not None
     if "medication" in allergy.category and not (denies or groups or _is_known(ingredients)):
-        collector.note(
-            Severity.WARNING,
-            IssueKey.MEDICINE_NOT_RECOGNISED,
-            f"{entry.path}.code",
-            "The medicine of the allergy was not recognised, so it is compared with the chart by its words "
-            "only; send a code or the generic name.",
-            data.key,
-        )
+        collector.say("allergy-not-recognised", f"{entry.path}.code", data.key)
     data.allergies.append(
         Allergy(
             origin=origin,
@@ -138,8 +117,7 @@ def _emergencies(
             yield Condition(origin=origin, text=f"{words} ({text})", kinds=kinds, began=began, has_onset=True)
 
 
-#: What makes a problem of the list an allergy; without a medicine or a class that is named it is none.
-_PROBLEM = when_asked(r"\b(?:allerg(?:y|ic)|anaphyla\w+|angio.?o?edema|hypersensitiv\w+|heparin.induced)\b")
+_PROBLEM = _WORDS["problem"]
 
 
 def allergy_of_problem(problem: Condition, asserted: str) -> Allergy | None:
@@ -173,26 +151,14 @@ def _is_in_force(
     clinical = status_of(allergy.clinicalStatus)
     if verification in _NOT_TRUE or clinical in ("inactive", "resolved"):
         element = "verificationStatus" if verification in _NOT_TRUE else "clinicalStatus"
-        collector.note(
-            Severity.INFORMATION,
-            IssueKey.NOT_FINAL,
-            f"{entry.path}.{element}",
-            "A refuted, wrongly entered, inactive or resolved allergy is not shown.",
-            data.key,
-        )
+        collector.say("allergy-not-in-force", f"{entry.path}.{element}", data.key)
         return False
     if has_modifier(allergy):
         # Unlike anything else it is shown: to miss an allergy can hurt, to ask about one cannot.
         text = f"{MODIFIED}; shown as unconfirmed."
         collector.note(Severity.WARNING, IssueKey.MODIFIER, entry.path, text, data.key)
     if clinical not in ("", "active") or verification not in ("", "unconfirmed", "presumed", "confirmed"):
-        collector.note(
-            Severity.WARNING,
-            IssueKey.VALUE_UNKNOWN,
-            f"{entry.path}.clinicalStatus",
-            "Not a known status of an allergy; shown all the same.",
-            data.key,
-        )
+        collector.say("allergy-status-unknown", f"{entry.path}.clinicalStatus", data.key)
     return True
 
 

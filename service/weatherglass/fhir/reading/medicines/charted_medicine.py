@@ -13,7 +13,6 @@ from msgspec import Raw, Struct
 from weatherglass.fhir import r4
 from weatherglass.fhir.datatypes import CodeableConcept, Reference
 from weatherglass.fhir.decoding import UNREADABLE, decode
-from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
 from weatherglass.fhir.reading.problems.concept_words import coded, text_of, texts_of
@@ -49,7 +48,8 @@ def medicine_of(
         shown = shown or one_line(reference.display or "")
         medication = _referred(collector, reference, contained, entry.full_url)
         if medication is None and reference.reference:
-            _not_sent(collector, data, entry, is_shown=bool(shown))
+            issue = "medication-by-display" if shown else "medication-not-sent"
+            collector.say(issue, f"{entry.path}.medicationReference", data.key)
         if medication is not None:
             if medication.code is not None:
                 concepts.append(medication.code)
@@ -61,15 +61,9 @@ def medicine_of(
     element = "medicationReference" if concept is None and reference is not None else _CONCEPT
     if not codes and not texts:
         if concept is None and reference is None and is_of_release_5(entry):
-            collector.note(Severity.ERROR, IssueKey.WRONG_TYPE, f"{entry.path}.medication", _R5, data.key)
+            collector.say("medicine-of-release-5", f"{entry.path}.medication", data.key)
         elif element == _CONCEPT or medication is not None or not (reference and reference.reference):
-            collector.note(
-                Severity.WARNING,
-                IssueKey.MISSING_ELEMENT,
-                f"{entry.path}.{element}",
-                "The medicine is not named, so it was not reviewed; send a code or its generic name.",
-                data.key,
-            )
+            collector.say("medicine-unnamed", f"{entry.path}.{element}", data.key)
         return Medicine(text=UNNAMED)
     identity = identify(codes, [*texts, *collector.own_medicines.named(codes, texts)])
     _say_doubts(collector, data, f"{entry.path}.{element}", identity)
@@ -86,29 +80,12 @@ def medicine_of(
 def _say_doubts(collector: Collector, data: PatientData, at: str, identity: Identity) -> None:
     """Say that nobody recognised a medicine, or that its code and its words name different ones."""
     if identity.method is MatchMethod.NONE:
-        collector.note(
-            Severity.WARNING,
-            IssueKey.MEDICINE_NOT_RECOGNISED,
-            at,
-            "The medicine was not recognised and is listed as not reviewed; send an ATC, RxNorm or "
-            "SNOMED CT ingredient code, or the generic name.",
-            data.key,
-        )
+        collector.say("medicine-not-recognised", at, data.key)
     if not set(identity.also_named) <= set(identity.ingredients):
-        collector.note(
-            Severity.WARNING,
-            IssueKey.CONFLICT,
-            at,
-            "The code and the words name different medicines; both are shown, the code was reviewed.",
-            data.key,
-        )
+        collector.say("medicine-named-twice", at, data.key)
 
 
 _CONCEPT = "medicationCodeableConcept"
-_R5 = (
-    "This is FHIR R5, so the medicine was not reviewed; send R4: medicationCodeableConcept or "
-    "medicationReference."
-)
 
 
 class _OfRelease5(Struct, gc=False):
@@ -132,19 +109,6 @@ def _by_code(identity: Identity, codes: Sequence[tuple[str, str]]) -> str:
     if not name and identity.method is not MatchMethod.NONE and codes:
         name = f"{identity.method.value} {one_line(codes[0][1])}"
     return capital(name) or UNNAMED
-
-
-def _not_sent(collector: Collector, data: PatientData, entry: SentEntry, *, is_shown: bool) -> None:
-    collector.note(
-        Severity.WARNING,
-        IssueKey.REFERENCE_NOT_FOUND,
-        f"{entry.path}.medicationReference",
-        "The Medication is not in the request; it was recognised by its display text only."
-        if is_shown
-        else "The Medication is not in the request and the order has no display; send it with _include or "
-        "contained.",
-        data.key,
-    )
 
 
 _Charted = TypeVar("_Charted", MedicineOrder, Administration)

@@ -13,7 +13,6 @@ from msgspec import Raw
 
 from weatherglass.fhir.datatypes import Quantity, Ratio, TimingRepeat
 from weatherglass.fhir.decoding import UNREADABLE, decode
-from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import AdministrationDosage, Dosage
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.patient_data import PatientData
@@ -32,10 +31,6 @@ from weatherglass.terminology.worded_dose import (
 _Dosage = TypeVar("_Dosage", Dosage, AdministrationDosage)
 
 _TIMES_A_DAY = {"h": Decimal(24), "d": Decimal(1), "min": Decimal(1440), "wk": 1 / Decimal(7)}
-_MISREAD = (
-    "The dosage is not as FHIR R4 has it, so dose, route and times were not read from it; the medicine "
-    "itself was used."
-)
 
 
 class Dose(NamedTuple):
@@ -85,7 +80,7 @@ def read_dosages(
             found.append(decode(part, into))
         except UNREADABLE:
             where = f"{path}[{position}]" if text.startswith(b"[") else path
-            collector.note(Severity.WARNING, IssueKey.WRONG_TYPE, where, _MISREAD, data.key)
+            collector.say("dosage-misread", where, data.key)
     return tuple(found)
 
 

@@ -10,7 +10,6 @@ from datetime import datetime
 
 from weatherglass.fhir import r4
 from weatherglass.fhir.datatypes import CodeableConcept, Reference
-from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import AdministrationDosage, Dosage
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.gate import is_modified, say_status
@@ -79,16 +78,12 @@ def read_request(
     if is_modified(collector, request, entry.path):
         return
     if request.doNotPerform:
-        _left_out(
-            collector,
-            f"{entry.path}.doNotPerform",
-            "An order not to give the medicine; compared with the other orders, and not reviewed.",
-        )
+        collector.say("medicine-not-to-give", f"{entry.path}.doNotPerform")
         if status is OrderStatus.ACTIVE and request.intent in INTENTS_IN_FORCE:
             _forbid(collector, request, entry, origin)
         return
     if request.intent not in INTENTS_IN_FORCE:
-        _left_out(collector, f"{entry.path}.intent", "Only orders are reviewed, not proposals or options.")
+        collector.say("no-order", f"{entry.path}.intent")
         return
     charted = _charted(collector, request, entry)
     if charted is None:
@@ -187,13 +182,7 @@ def read_administration(
     started, ended = collector.period(given.effectivePeriod)
     at = collector.instant(given.effectiveDateTime, data) or started
     if at is None:
-        collector.note(
-            Severity.WARNING,
-            IssueKey.NO_TIME,
-            f"{entry.path}.effectiveDateTime",
-            "There is no usable time, so the dose was not counted; send effectiveDateTime or a period.",
-            data.key,
-        )
+        collector.say("dose-without-time", f"{entry.path}.effectiveDateTime", data.key)
         return
     if is_omitted:
         order, reason = _request_origin(given.request), _first_text(given.statusReason)
@@ -321,10 +310,6 @@ def _validity(
 
 def _first_text(concepts: Sequence[CodeableConcept]) -> str:
     return next((text for text in map(text_of, concepts) if text), "")
-
-
-def _left_out(collector: Collector, path: str, text: str) -> None:
-    collector.note(Severity.INFORMATION, IssueKey.NOT_FINAL, path, text)
 
 
 def route_of(concept: CodeableConcept | None) -> Route:

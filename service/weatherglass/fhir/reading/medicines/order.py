@@ -1,7 +1,6 @@
 """Orders other than medicines: decisions, oxygen targets, contrast imaging and dialysis."""
 
 from weatherglass.fhir.datatypes import CodeableConcept, Period
-from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import ServiceRequest
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.gate import has_modifier
@@ -81,8 +80,7 @@ def read_service_request(
     if kinds and not forbids:
         _keep_order(source, request, kinds)
     elif kinds and not decides:
-        text = "An order not to do this; nothing was recorded."
-        source.note(Severity.INFORMATION, IssueKey.RESOURCE_NOT_USED, "doNotPerform", text)
+        source.say("order-not-to", "doNotPerform")
     if decides and _is_in_force(source, request):
         source.keep(forbidden(source, request.code, "", "code") if forbids else _decided(source, request))
 

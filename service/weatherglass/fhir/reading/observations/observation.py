@@ -73,13 +73,7 @@ def read_observation(collector: Collector, obs: Observation, entry: SentEntry, o
     if data is None:
         return
     if obs.focus:
-        collector.note(
-            Severity.WARNING,
-            IssueKey.NOT_THE_PATIENT,
-            f"{entry.path}.focus",
-            "The Observation is about somebody or something else than its subject; not used.",
-            data.key,
-        )
+        collector.say("not-about-the-subject", f"{entry.path}.focus", data.key)
         return
     timed = _time_of(collector, obs, entry, data, origin)
     if timed is None:
@@ -139,13 +133,7 @@ def _not_hers(
     if not is_named_so(name):
         name = f"The baby's {inside_a_sentence(name)}"
     data.keep_sent(SentValue(name=name, shown=shown, at=when.at, origin=origin))
-    collector.note(
-        Severity.WARNING,
-        IssueKey.NOT_THE_PATIENT,
-        f"{entry.path}.note",
-        "Its note or name says that it is the baby's; not used. Send it with the baby as its subject.",
-        data.key,
-    )
+    collector.say("note-of-the-baby", f"{entry.path}.note", data.key)
 
 
 def _take_components(
@@ -189,26 +177,14 @@ def _time_of(
         element = "effectiveTiming"
         text = obs.effectiveTiming.event[0]
     if text is None:
-        collector.note(
-            Severity.WARNING,
-            IssueKey.NO_TIME,
-            f"{entry.path}.effectiveDateTime",
-            "There is no time, so the value was not used; send effectiveDateTime with an offset.",
-            data.key,
-        )
+        collector.say("value-without-time", f"{entry.path}.effectiveDateTime", data.key)
         # When it was made known is no time to score it by, and enough to say that it was sent.
         _keep_as_sent(collector, obs, entry, origin)
         return None
     when = collector.when(text)
     if when is None or not when.has_day:
-        key = IssueKey.BAD_TIME if when is None else IssueKey.PARTIAL_TIME
-        collector.note(
-            Severity.WARNING,
-            key,
-            f"{entry.path}.{element}",
-            "Not a usable time, so the value was not used; send a full dateTime with seconds and offset.",
-            data.key,
-        )
+        issue = "time-not-read" if when is None else "time-without-a-day"
+        collector.say(issue, f"{entry.path}.{element}", data.key)
         _keep_as_sent(collector, obs, entry, origin)
         return None
     return when, began
@@ -219,15 +195,8 @@ def _not_counted(collector: Collector, obs: Observation, entry: SentEntry, origi
     # A value that may well be true is missed; one that was taken back is not.
     parts: list[Observation | Component] = [obs, *obs.component]
     missed = obs.status not in {"cancelled", "entered-in-error"} and any(map(has_a_value, parts))
-    severity = Severity.WARNING if missed else Severity.INFORMATION
-    collector.note(
-        severity if known else Severity.ERROR,
-        IssueKey.NOT_FINAL if known else IssueKey.WRONG_TYPE,
-        f"{entry.path}.status",
-        "A value with this status is not used."
-        if known
-        else "Not a status of an Observation; not used. Send final, preliminary, amended or corrected.",
-    )
+    of_known = "status-not-counted-value" if missed else "status-not-counted"
+    collector.say(of_known if known else "not-a-status", f"{entry.path}.status")
     if missed:
         _keep_as_sent(collector, obs, entry, origin)
 

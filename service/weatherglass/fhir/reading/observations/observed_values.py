@@ -13,7 +13,6 @@ import msgspec
 from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS
 from weatherglass.fhir.datatypes import CodeableConcept, Quantity, Reference
 from weatherglass.fhir.decoding import UNREADABLE
-from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import Component, Observation
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.collector import Panel as MissingOf
@@ -45,7 +44,7 @@ from weatherglass.knowledge.limits.plausibility import (
 )
 from weatherglass.model.quantities import Unit
 from weatherglass.model.record.values import Measurement, Remark, SentValue, Spread
-from weatherglass.model.signals import FACTS, CodedSignal, OxygenDelivery, Signal, label_of
+from weatherglass.model.signals import CodedSignal, OxygenDelivery, Signal, label_of
 from weatherglass.model.sources import Origin
 from weatherglass.terminology import observations as codes
 from weatherglass.terminology import units
@@ -178,7 +177,7 @@ class ObservedValues:
         if members:
             self.collector.panels.append(MissingOf(self.entry.path + at, self.data.key, members))
         else:
-            self._warn(IssueKey.VALUE_MISSING, at, "The panel has no components; nothing was read from it.")
+            self._say("panel-empty", at)
             # "92/50" as the panel's own value is no number of ours, and is not dropped without its name.
             self.say_unread(msgspec.structs.replace(obs, code=CodeableConcept(text=panel.name)))
 
@@ -193,12 +192,7 @@ class ObservedValues:
     def _chosen(self, contested: Contested, at: str) -> Numeric | Coded:
         """Return which of several meanings is used, and say so."""
         chosen = contested.chosen
-        self._warn(
-            IssueKey.CONFLICT,
-            f"{at}.code",
-            f"The codings mean different things; read as {label_of(chosen.signal)}. "
-            "Send codings of one meaning.",
-        )
+        self._say("codings-differ", f"{at}.code", label=label_of(chosen.signal))
         return chosen
 
     # Numbers
@@ -222,16 +216,11 @@ class ObservedValues:
         if found is None:
             return None
         if not found.unit and not units.needs_no_unit(meaning.signal):
-            found = msgspec.structs.replace(found, unit=_COUNTED.get(FACTS[meaning.signal].unit))
+            found = msgspec.structs.replace(found, unit=_COUNTED.get(meaning.signal.unit))
         is_known = meaning.units.written(found.unit) if found.unit else units.needs_no_unit(meaning.signal)
         if not is_known:
             return None
-        self._say(
-            Severity.INFORMATION,
-            IssueKey.UNIT_BY_NAME,
-            f"{at}.valueString",
-            "The number was read from words; send valueQuantity.",
-        )
+        self._say("number-from-words", f"{at}.valueString")
         return found
 
     def _converted(self, meaning: Numeric, quantity: Quantity, at: str) -> Converted | None:
@@ -278,25 +267,16 @@ class ObservedValues:
         elif holder.dataAbsentReason is not None:
             self._say_absent(at)
         elif has_a_value(holder):
-            self._warn(
-                IssueKey.VALUE_NOT_USABLE,
-                f"{at}.value",
-                f"Not a number with a unit, so not used; send valueQuantity in "
-                f"{units.expected_units(meaning.signal)}.",
-            )
+            self._say("not-a-number", f"{at}.value", units=units.expected_units(meaning.signal))
         elif holder is not self.obs or not self.obs.component:
             odd = holder is self.obs and _OTHER_VALUE.search(bytes(self.entry.raw)) is not None
-            said = "There is a value of a type that R4 does not have here" if odd else "There is no value"
-            self._warn(IssueKey.VALUE_MISSING, at, f"{said}; counted as missing.")
+            self._say("value-of-another-type" if odd else "no-value", at)
 
     def _integer(self, meaning: Numeric, holder: Observation | Component, at: str) -> None:
         """Take in a number that cannot have a unit, where only one is possible."""
-        if not units.needs_no_unit(meaning.signal) and FACTS[meaning.signal].unit not in _COUNTED:
-            self._warn(
-                IssueKey.UNIT_MISSING,
-                f"{at}.valueInteger",
-                f"The unit is missing, so the value was not used; send valueQuantity in "
-                f"{units.expected_units(meaning.signal)}.",
+        if not units.needs_no_unit(meaning.signal) and meaning.signal.unit not in _COUNTED:
+            self._say(
+                "integer-without-unit", f"{at}.valueInteger", units=units.expected_units(meaning.signal)
             )
             return
         value = self._decimal(holder.valueInteger, f"{at}.valueInteger")
@@ -305,35 +285,26 @@ class ObservedValues:
             self._keep(meaning, number, at, None)
 
     def _say_absent(self, at: str) -> None:
-        self._say(
-            Severity.INFORMATION,
-            IssueKey.VALUE_MISSING,
-            f"{at}.dataAbsentReason",
-            "No value: the record says why it is absent; counted as missing.",
-        )
+        self._say("value-absent", f"{at}.dataAbsentReason")
 
     def _decimal(self, raw: bytes, at: str) -> Decimal | None:
         text = bytes(raw)
         if not text or text == b"null":
-            self._warn(IssueKey.VALUE_MISSING, at, "There is no value; counted as missing.")
+            self._say("no-value", at)
             return None
         if text[0] not in b"-0123456789":
-            self._error(IssueKey.WRONG_TYPE, at, "Expected a JSON number; not used.")
+            self._say("not-a-json-number", at)
             return None
         if len(text) > MAX_NUMBER_LENGTH:
-            self._error(
-                IssueKey.NUMBER_TOO_LONG,
-                at,
-                f"The number has more than {MAX_NUMBER_LENGTH} characters; not used.",
-            )
+            self._say("number-too-long", at, most=MAX_NUMBER_LENGTH)
             return None
         try:
             value = Decimal(text.decode("ascii"))
         except (DecimalException, UnicodeDecodeError):
-            self._error(IssueKey.WRONG_TYPE, at, "Expected a JSON number; not used.")
+            self._say("not-a-json-number", at)
             return None
         if value and abs(value.adjusted()) > MAX_EXPONENT:
-            self._error(IssueKey.IMPLAUSIBLE, at, "The number is far outside any measurement; not used.")
+            self._say("number-far-outside", at)
             return None
         return value
 
@@ -345,48 +316,28 @@ class ObservedValues:
                 return accepted[""]
             if units.needs_no_unit(meaning.signal):
                 return units.SAME
-            self._warn(
-                IssueKey.UNIT_MISSING,
-                f"{at}.valueQuantity",
-                f"The unit is missing, so the value was not used; send code "
-                f"{units.expected_units(meaning.signal)} with system {UCUM}.",
+            self._say(
+                "unit-missing", f"{at}.valueQuantity", units=units.expected_units(meaning.signal), system=UCUM
             )
             return None
         found = accepted.written(name) or accepted.written(quantity.unit or "")
         if found is None:
-            self._warn(
-                IssueKey.UNIT_UNKNOWN,
-                f"{at}.valueQuantity.code",
-                f"Not a unit of this measurement, so the value was not used; send "
-                f"{units.expected_units(meaning.signal)}.",
+            self._say(
+                "not-a-unit-of-it", f"{at}.valueQuantity.code", units=units.expected_units(meaning.signal)
             )
             return None
         if quantity.code is None or found.by_name or (quantity.system not in (None, UCUM)):
-            self._say(
-                Severity.INFORMATION,
-                IssueKey.UNIT_BY_NAME,
-                f"{at}.valueQuantity",
-                f"The unit was read by its name; send the UCUM code with system {UCUM}.",
-            )
+            self._say("unit-by-name", f"{at}.valueQuantity", system=UCUM)
         return found
 
     def _spread(self, comparator: str, value: Decimal, at: str) -> Spread | None:
-        self._say(
-            Severity.WARNING,
-            IssueKey.COMPARATOR,
-            f"{at}.valueQuantity.comparator",
-            "Only a limit is known; used where every value beyond it means the same.",
-        )
+        self._say("limit-alone", f"{at}.valueQuantity.comparator")
         return Spread(None, value) if comparator in ("<", "<=") else Spread(value, None)
 
     def _keep(self, meaning: Numeric, number: Converted, at: str, spread: Spread | None) -> None:
         signal = meaning.signal
         if not self.when.is_instant and signal in _NEEDS_AN_HOUR:
-            self._warn(
-                IssueKey.PARTIAL_TIME,
-                ".effectiveDateTime",
-                "A vital sign needs the time of day to be scored; not used.",
-            )
+            self._say("vital-sign-by-day", ".effectiveDateTime")
             return
         remarks = self.remarks
         obs = self.obs
@@ -410,12 +361,7 @@ class ObservedValues:
         )
         if not number.is_possible and not self._is_a_childs(signal, number.value):
             self.data.artefacts.append((signal, measurement))
-            self._warn(
-                IssueKey.IMPLAUSIBLE,
-                f"{at}.valueQuantity.value",
-                "Outside what is possible for this measurement; kept apart as a likely artefact "
-                "and not scored. Check the patient and the unit.",
-            )
+            self._say("implausible", f"{at}.valueQuantity.value")
             return
         self.used = True
         self.data.numbers.setdefault(signal, []).append(
@@ -452,11 +398,7 @@ class ObservedValues:
         possible = LIMITS.get(meaning.signal)
         if high is not None and possible is not None and not possible.holds(high):
             # Results are divided by it where there is no earlier one to compare them with.
-            self._warn(
-                IssueKey.VALUE_NOT_USABLE,
-                ".referenceRange[0].high",
-                "An upper reference limit that cannot be one; send the laboratory's limit. Not used.",
-            )
+            self._say("not-a-reference-limit", ".referenceRange[0].high")
             high = None
         return low, high
 
@@ -465,7 +407,7 @@ class ObservedValues:
     def _answer(self, meaning: Coded, holder: Observation | Component, at: str) -> None:
         if meaning.fixed is not None:
             if isinstance(holder, Observation) and holder.valueBoolean is False:
-                self._warn(IssueKey.VALUE_NOT_USABLE, f"{at}.valueBoolean", "Coded as not present; not used.")
+                self._say("not-present", f"{at}.valueBoolean")
                 return
             self._keep_answer(meaning.signal, meaning.fixed, "")
             if meaning.fixed is OxygenDelivery.OXYGEN and holder.valueQuantity is not None:
@@ -476,22 +418,18 @@ class ObservedValues:
             if holder.dataAbsentReason is not None:
                 self._say_absent(at)
             else:
-                self._warn(
-                    IssueKey.VALUE_UNKNOWN,
+                self._say(
+                    "answer-unknown",
                     f"{at}.value",
-                    f"Not a known answer for {codes.LOCAL_SYSTEM.rpartition(':')[2]} "
-                    f"'{meaning.signal.value}'; counted as missing.",
+                    system=codes.LOCAL_SYSTEM.rpartition(":")[2],
+                    signal=meaning.signal.value,
                 )
             return
         self._keep_answer(meaning.signal, value, note_of(self.obs))
 
     def _keep_answer(self, signal: CodedSignal, value: Enum, text: str) -> None:
         if not self.when.is_instant:
-            self._warn(
-                IssueKey.PARTIAL_TIME,
-                ".effectiveDateTime",
-                "A bedside observation needs the time of day to be used; not used.",
-            )
+            self._say("answer-by-day", ".effectiveDateTime")
             return
         answer = Answer(value, self.when.at, self.origin, self.rank, self.obs, self.entry, text)
         self.used = True
@@ -506,14 +444,8 @@ class ObservedValues:
 
     # Issues
 
-    def _say(self, severity: Severity, key: IssueKey, at: str, text: str) -> None:
-        self.collector.note(severity, key, self.entry.path + at, text, self.data.key)
-
-    def _warn(self, key: IssueKey, at: str, text: str) -> None:
-        self._say(Severity.WARNING, key, at, text)
-
-    def _error(self, key: IssueKey, at: str, text: str) -> None:
-        self._say(Severity.ERROR, key, at, text)
+    def _say(self, issue: str, at: str, **said: object) -> None:
+        self.collector.say(issue, self.entry.path + at, self.data.key, **said)
 
 
 def _is_possible(signal: Signal, value: Decimal) -> bool:

@@ -14,6 +14,7 @@ from weatherglass.fhir.datatypes import CodeableConcept, Coding, Quantity
 from weatherglass.fhir.r4 import Observation
 from weatherglass.fhir.reading.observations.sent_values import shown_value, words_of
 from weatherglass.fhir.reading.plans.plan_words import names_a_plan
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.signals import Skin
 from weatherglass.terminology import plans
@@ -27,46 +28,23 @@ _SKIN: Final = (
     ("ashen", when_asked(r"\bashen\b")),
     ("cyanosed", when_asked(r"\bcyanos(?:ed|is)\b|\bcyanotic\b")),
 )
-_ABOUT_SKIN: Final = when_asked(
-    r"\b(?:skin|rash|colou?r|petechia[el]?|purpur(?:a|ic)|mottl\w+|ashen|cyanos\w+)\b"
-)
-#: What makes words no sign: denied, doubtful, of another person, or past.
-_NOT_SAID: Final = when_asked(
-    r"\b(?:no|not|nil|none|never|without|absent|absence|denie[sd]|false|negative|resolved|fad(?:ed|ing)|"
-    r"history|previous(?:ly)?|if|unless|watch|monitor|look|check(?:ed)?|safety[- ]net\w*|peripheral|"
-    r"acrocyanosis)\b|\?"
-)
-_PIECES: Final = when_asked(r"[.;,:\n]+|\bbut\b")
+_WORDS: Final = word_patterns("sign-patterns.toml")
+_ABOUT_SKIN: Final = _WORDS["about-skin"]
+_NOT_SAID: Final = _WORDS["not-said"]
+_PIECES: Final = _WORDS["pieces"]
 _LONGEST_NOTE: Final = 400
-#: The skin of one limb is that of its vessels.
-_OF_A_LIMB: Final = when_asked(
-    r"\b(?:left|right|one|l|r) (?:foot|leg|hand|arm|calf|toes?|fingers?|limb|knee|thigh)\b"
-)
-_OVER: Final = when_asked(
-    r"\b(?:resolved|settled|fad(?:ed|ing)|old|healing|earlier|improv\w+|better|pink|yesterday|usual(?:ly)?|livedo"
-    r"|chronic(?:ally)?|long-?standing)\b"
-)
+_OF_A_LIMB: Final = _WORDS["of-a-limb"]
+_OVER: Final = _WORDS["over"]
 _AFFIRMS: Final = frozenset({"yes", "present", "true", "seen", "positive", *plans.YES_CODES})
 
 
-#: "Oxygen delivery device", "Respiratory support", "Mode of ventilation".
-_DEVICE: Final = when_asked(
-    r"\b(?:(?:oxygen|o2|respiratory|breathing|ventilat(?:ion|ory)) (?:delivery |therapy )?"
-    r"(?:device|support|interface|mode|method)|(?:mode|type) of (?:ventilation|oxygen(?: delivery)?))\b"
-)
-_PUNCTUATION: Final = when_asked(r"[^a-z0-9]+")
-#: "Estimated blood loss", "Total measured blood loss (mL)", "EBL"; no rate, no share.
-_BLOOD_LOSS: Final = when_asked(r"\b(?:blood[ -]loss|ebl|qbl|mbl)\b(?! (?:rate|anaemia|anemia|%|percent\w*))")
-_NOT_LOST: Final = when_asked(r"\b(?:menstrual|previous|history|expected|allowable|maximum|target|risk)\b")
-_AMOUNT: Final = when_asked(
-    r"(\d{1,5}(?:\.\d{1,3})?)\s*(ml|mls|millilit(?:re|er)s?|l|lit(?:re|er)s?|g|grams?)\.?"
-)
-#: "CTG: bradycardia 80 for 5 minutes", "Fetal heart: down to 70".
-_FETAL_HEART: Final = when_asked(r"\b(?:ctg|cardiotocogra\w+|f(?:o)?etal heart|fhr)\b")
-_SLOW_HEART: Final = when_asked(
-    r"\b(?:bradycardi[ac]|down to|deceleration to|drop(?:ped|s)? to|f(?:o)?etal heart(?: rate)?)\D{0,12}"
-    r"([4-9]\d)\b(?!\s*(?:s|sec\w*|min\w*|%)\b)"
-)
+_DEVICE: Final = _WORDS["device"]
+_PUNCTUATION: Final = _WORDS["punctuation"]
+_BLOOD_LOSS: Final = _WORDS["blood-loss"]
+_NOT_LOST: Final = _WORDS["not-lost"]
+_AMOUNT: Final = _WORDS["amount"]
+_FETAL_HEART: Final = _WORDS["fetal-heart"]
+_SLOW_HEART: Final = _WORDS["slow-heart"]
 _FETAL_HEART_RATE: Final = "55283-6"
 _IN_MILLILITRES: Final = {"g": "mL", "gram": "mL", "grams": "mL"}
 

@@ -9,19 +9,13 @@ from collections.abc import Sequence
 from weatherglass.fhir.datatypes import CodeableConcept, Coding
 from weatherglass.fhir.r4 import Location
 from weatherglass.fhir.reading.problems.concept_words import has_code, texts_of
-from weatherglass.model.patterns import when_asked
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.record.care import CarePlace
 
 #: v3-RoleCode (ServiceDeliveryLocationRoleType): intensive and coronary care. From memory.
 _CRITICAL_CODES = frozenset({"ICU", "PEDICU", "PEDNICU", "CCU", "NCCS", "309904001"})
-_CRITICAL_WORDS = when_asked(
-    r"\b(intensive (care|therapy)|critical care|coronary care|high[ -]dependency|"
-    r"icu|itu|hdu|ccu|picu|nicu|sicu|micu|cicu|gicu)\b"
-)
-#: What surrounds the words when the place is not critical care itself.
-_NOT_CRITICAL = when_asked(
-    r"\b(psychiatric|mental health|post|after|clinic|follow[ -]?up|step[ -]?down|outreach|transferred from)\b"
-)
+_WORDS = word_patterns("place-patterns.toml")
+_CRITICAL_WORDS, _NOT_CRITICAL = _WORDS["critical"], _WORDS["not-critical"]
 #: The same list, without high dependency and coronary care, and SNOMED CT of places. From memory.
 _KINDS_BY_CODE = {
     "ICU": CarePlace.INTENSIVE_CARE,
@@ -34,36 +28,10 @@ _KINDS_BY_CODE = {
     "225738002": CarePlace.THEATRE,
 }
 _KINDS_BY_WORDS = (
-    (
-        CarePlace.MENTAL_HEALTH,
-        when_asked(r"\b(psychiatr(?:ic|y)|mental health|mother (and|&) baby unit)\b"),
-        when_asked(r"\b(liaison|clinic|follow[ -]?up|team|transferred from|post|assessment (room|suite))\b"),
-    ),
-    (
-        CarePlace.INTENSIVE_CARE,
-        when_asked(
-            r"\b(intensive (care|therapy)|critical care(?! outreach)|icu|itu|picu|nicu|sicu|micu|cicu|gicu)\b"
-        ),
-        when_asked(rf"{_NOT_CRITICAL.pattern}|\bhigh[ -]dependency\b|\bhdu\b|\bcoronary\b"),
-    ),
-    (
-        CarePlace.THEATRE,
-        when_asked(
-            r"\b(theatres?|operating (room|theatre|suite)|anaesthetic room|anesthesia room|pacu|"
-            r"post[ -]?an(a)?esthe(tic|sia) care( unit)?)\b"
-        ),
-        when_asked(
-            r"\b(admissions?|waiting|lounge|pre-?op\w*|pre-?assessment|from|post[ -]?theatre|clinic)\b"
-        ),
-    ),
-    (
-        CarePlace.EMERGENCY_DEPARTMENT,
-        when_asked(
-            r"\b(emergency (department|room|unit|care centre)|accident (and|&) emergency|a ?& ?e|"
-            r"resus(citation)? (room|bay|area))\b|^(ed|er)\b"
-        ),
-        when_asked(r"\b(clinic|follow[ -]?up|from|surgical|gyna?ecology|eye)\b"),
-    ),
+    (CarePlace.MENTAL_HEALTH, _WORDS["mental-health"], _WORDS["not-mental-health"]),
+    (CarePlace.INTENSIVE_CARE, _WORDS["intensive-care"], _WORDS["not-intensive-care"]),
+    (CarePlace.THEATRE, _WORDS["theatre"], _WORDS["not-theatre"]),
+    (CarePlace.EMERGENCY_DEPARTMENT, _WORDS["emergency-department"], _WORDS["not-emergency-department"]),
 )
 
 

@@ -8,7 +8,6 @@ from collections.abc import Iterable, Iterator
 from datetime import datetime
 
 from weatherglass.fhir.datatypes import Reference
-from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import Encounter, EncounterLocation, Location
 from weatherglass.fhir.reading.collector import Collector, Waiting
 from weatherglass.fhir.reading.gate import is_modified, say_status
@@ -75,23 +74,11 @@ def read_encounter(collector: Collector, encounter: Encounter, entry: SentEntry,
         return
     class_code = _class_of(encounter)
     if class_code not in _INPATIENT and class_code not in _OTHER_CLASSES:
-        collector.note(
-            Severity.WARNING,
-            IssueKey.VALUE_UNKNOWN,
-            f"{entry.path}.class",
-            "Not a known class of Encounter; read as an inpatient stay.",
-            data.key,
-        )
+        collector.say("encounter-class-unknown", f"{entry.path}.class", data.key)
     for label, text in _period_texts(encounter):
         read = collector.when(text)
         if read is None:
-            collector.note(
-                Severity.WARNING,
-                IssueKey.BAD_TIME,
-                f"{entry.path}.{label}",
-                "Not a usable time; the stay was used without it.",
-                data.key,
-            )
+            collector.say("stay-time-not-read", f"{entry.path}.{label}", data.key)
     collector.encounters.append(Waiting(data, encounter, entry, origin))
 
 
@@ -152,13 +139,7 @@ def _stays_of(collector: Collector, waiting: Waiting) -> list[Stay]:
     encounter = waiting.encounter
     starts, ends = collector.period(encounter.period)
     if encounter.status == "finished" and ends is None:
-        collector.note(
-            Severity.WARNING,
-            IssueKey.MISSING_ELEMENT,
-            f"{waiting.entry.path}.period.end",
-            "Finished, but without an end; kept as past. Send period.end.",
-            waiting.data.key,
-        )
+        collector.say("encounter-without-end", f"{waiting.entry.path}.period.end", waiting.data.key)
         if starts is None:
             return []
         ends = starts
@@ -258,12 +239,8 @@ def _spot(
     written = (held.period.start, held.period.end) if held.period is not None else (None, None)
     if not chain:
         shown = one_line(held.location.display or "")
-        collector.note(
-            Severity.INFORMATION,
-            IssueKey.REFERENCE_NOT_FOUND,
-            f"{waiting.entry.path}.location[{index}].location",
-            "The Location was not sent; only its display text, if any, is shown.",
-            waiting.data.key,
+        collector.say(
+            "location-not-sent", f"{waiting.entry.path}.location[{index}].location", waiting.data.key
         )
         return _Spot(shown, "", says_critical(shown), kind_in_words(shown), starts, ends, (), written, "")
     ward, bed = _ward_and_bed(chain)

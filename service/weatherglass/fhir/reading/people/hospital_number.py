@@ -14,7 +14,6 @@ from msgspec import Raw
 
 from weatherglass.fhir.datatypes import CodeableConcept, Period, PersonIdentifier, Reference
 from weatherglass.fhir.decoding import UNREADABLE
-from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import Encounter, Location
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.patient_data import PatientData
@@ -32,10 +31,6 @@ from weatherglass.model.record.care import Stay
 # shows beside itself; its own entry is not read.
 
 _SITE = "si"
-_AT_ONCE = (
-    "Stays in several hospitals are open at once; where the patient is was read from the one begun last. "
-    "Send the end of the others (Encounter.period.end)."
-)
 
 
 def hospital_of(encounter: Encounter, chain: Sequence[Location], full_url: str | None) -> Hospital:
@@ -77,7 +72,7 @@ def say_open_at_once(collector: Collector, patients: Iterable[PatientData]) -> N
     for data in patients:
         still = [stay for stay in data.stays if stay.ends is None and stay.in_hospital]
         if any(still[0].hospital.is_other_than(stay.hospital) for stay in still[1:]):
-            collector.note(Severity.WARNING, IssueKey.CONFLICT, data.key, _AT_ONCE, data.key)
+            collector.say("several-hospitals", data.key, data.key)
 
 
 def hospital_now(stays: Iterable[Stay]) -> Hospital:

@@ -15,7 +15,6 @@ from msgspec import Struct
 
 from weatherglass.fhir.datatypes import Reference
 from weatherglass.fhir.decoding import UNREADABLE
-from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import Patient
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.observations.codes_shown import shown
@@ -48,14 +47,7 @@ def settle_merged(collector: Collector) -> None:
     for key, data in sorted(collector.patients.items()):
         if _is_out_of_use(data) and not data.replaced_by:
             data.inactive = True
-            collector.note(
-                Severity.WARNING,
-                IssueKey.NOT_THE_PATIENT,
-                f"{data.patient_path or key}.active",
-                "The Patient is marked as no longer in use, and nothing says what replaced it; check that "
-                "this is the right one.",
-                key,
-            )
+            collector.say("patient-not-in-use", f"{data.patient_path or key}.active", key)
 
 
 def _say_same_numbers(collector: Collector) -> None:
@@ -67,14 +59,7 @@ def _say_same_numbers(collector: Collector) -> None:
             if number.system and number.value:
                 holders.setdefault((number.system, number.value), set()).add(key)
     for key in sorted(set().union(*(keys for keys in holders.values() if len(keys) > 1))):
-        collector.note(
-            Severity.WARNING,
-            IssueKey.SEVERAL_PATIENTS,
-            f"{_place(collector, key)}.identifier",
-            "Another Patient of the request has the same number; reviewed apart, and a part of the record "
-            "may be there. If they are one person, send Patient.link or one id.",
-            key,
-        )
+        collector.say("same-number", f"{_place(collector, key)}.identifier", key)
 
 
 def _replacements(collector: Collector) -> Iterator[tuple[str, str]]:
@@ -140,27 +125,14 @@ def _was_sent(collector: Collector, key: str) -> bool:
 
 def _say_joined(collector: Collector, old: str, new: str) -> None:
     there = old in collector.patients
-    collector.note(
-        Severity.INFORMATION,
-        IssueKey.SEVERAL_PATIENTS,
-        f"{_place(collector, old if there else new)}.link",
-        "Recorded as replaced by another Patient of the request; read as one person."
-        if there
-        else "The Patient replaces another one; what was sent with it under the other is read as its own.",
-        new,
-    )
+    place = _place(collector, old if there else new)
+    collector.say("replaced" if there else "replaces", f"{place}.link", new)
 
 
 def _say_apart(collector: Collector, old: str, new: str) -> None:
     collector.patients[old].replaced_by = _named(new)
-    said = (
-        "Recorded as replaced, and what is recorded contradicts itself; joined with nobody and reviewed "
-        "apart. Check Patient.link."
-        if new == CONTRADICTORY
-        else "Recorded as replaced by a Patient that was not read together with this one; reviewed apart, "
-        "and the rest of the record may be there. Send both."
-    )
-    collector.note(Severity.WARNING, IssueKey.SEVERAL_PATIENTS, f"{_place(collector, old)}.link", said, old)
+    issue = "replaced-contradictorily" if new == CONTRADICTORY else "replaced-by-unsent"
+    collector.say(issue, f"{_place(collector, old)}.link", old)
 
 
 def _place(collector: Collector, key: str) -> str:

@@ -8,7 +8,6 @@ from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 
 from weatherglass.fhir.datatypes import HumanName
-from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import Patient
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
@@ -31,21 +30,9 @@ def read_patient(
     """Keep a Patient under its names; say what of it cannot be used."""
     collector.keep_patient(patient, names, key, entry)
     if patient.birthDate and read_date(patient.birthDate) is None:
-        collector.note(
-            Severity.WARNING,
-            IssueKey.BAD_TIME,
-            f"{key}.birthDate",
-            "Not a date, so the age is unknown; send YYYY-MM-DD.",
-            key,
-        )
+        collector.say("birth-date-not-read", f"{key}.birthDate", key)
     if patient.gender and patient.gender not in _SEXES:
-        collector.note(
-            Severity.WARNING,
-            IssueKey.VALUE_UNKNOWN,
-            f"{key}.gender",
-            "Not an administrative gender; read as unknown.",
-            key,
-        )
+        collector.say("gender-unknown", f"{key}.gender", key)
 
 
 def subject_of(data: PatientData, newest: datetime | None = None) -> Subject:

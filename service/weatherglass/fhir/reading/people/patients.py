@@ -8,18 +8,7 @@ only references name servers, they are read as one person, and that is said.
 
 from collections.abc import Iterable, Mapping
 
-from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.people.addresses import patient_name, server_of, split_address, unversioned
-
-_CONTAINED = (
-    "The patient is contained in this resource alone, so nothing says whose other resources are; not used. "
-    "Send the Patient as a resource of its own."
-)
-_SEVERAL = (
-    "Several servers have a Patient of this id, and nothing says which one is meant; not used. "
-    "Send the full address."
-)
-_NO_PATIENT = "The reference does not name a Patient; the resource was not used."
 
 
 class People:
@@ -94,13 +83,13 @@ class People:
         self._servers.setdefault(key, set()).add(server)
         return key
 
-    def why_nobody(self, reference: str) -> tuple[Severity, IssueKey, str]:
-        """Return what to say of a reference that means nobody."""
+    def why_nobody(self, reference: str) -> str:
+        """Return the issue to write down of a reference that means nobody."""
         if reference.startswith("#"):
-            return Severity.ERROR, IssueKey.NO_PATIENT, _CONTAINED
+            return "patient-contained"
         if patient_name(unversioned(reference)) in self._several:
-            return Severity.ERROR, IssueKey.NO_PATIENT, _SEVERAL
-        return Severity.WARNING, IssueKey.NOT_THE_PATIENT, _NO_PATIENT
+            return "patient-ambiguous"
+        return "not-a-patient"
 
     def on_several_servers(self) -> list[tuple[str, int]]:
         """Return who was read as one person although references name several servers, and how many."""

@@ -8,7 +8,6 @@ from datetime import datetime
 from typing import Final
 
 from weatherglass.fhir.datatypes import CodeableConcept, Quantity, Range
-from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import Observation
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.observations.sent_values import shown_value, words_of
@@ -30,7 +29,6 @@ from weatherglass.model.sources import Origin
 from weatherglass.terminology import observations as codes
 from weatherglass.terminology import plans as known
 
-_NO_PLAN: Final = "States that there is none; that is no decision, so nothing was recorded."
 _ABOUT_CPR: Final = when_asked(r"cpr|resus|code")
 #: Characters of a plan that are told beside what was read; ours.
 _LONGEST_REST: Final = 400
@@ -51,12 +49,7 @@ def read_decision(
     path = entry.path if entry is not None else str(origin)
     source = PlanSource(collector, data, path, origin, at, recorded_by=who(*obs.performer))
     if obs.status == "preliminary":
-        source.note(
-            Severity.INFORMATION,
-            IssueKey.PRELIMINARY,
-            "status",
-            "A preliminary decision is not in force; not used.",
-        )
+        source.say("decision-preliminary", "status")
         return
     reader = _READERS.get(_decision_named(obs.code))
     if reader is not None:
@@ -97,13 +90,7 @@ def _resuscitation(source: PlanSource, obs: Observation) -> None:
         source.undecided("value")
         source.unread(_as_sent(obs, "Resuscitation"))
     else:
-        source.note(
-            Severity.WARNING,
-            IssueKey.VALUE_UNKNOWN,
-            "value",
-            "Not a known resuscitation decision, so the decision is unknown; send SNOMED CT 450475007 "
-            "(for) or 450476008 (not for).",
-        )
+        source.say("resuscitation-unknown", "value")
         source.unread(_as_sent(obs, "Resuscitation"))
 
 
@@ -112,15 +99,10 @@ def _advance_directive(source: PlanSource, obs: Observation) -> None:
     texts = [text for text in (obs.valueString or "", *texts_of(value)) if text.strip()]
     said = {text.casefold().strip() for text in texts}
     if obs.valueBoolean is False or has_code(value, known.NO_CODES) or said & known.NO_CODES:
-        source.note(
-            Severity.INFORMATION,
-            IssueKey.VALUE_NOT_USABLE,
-            "value",
-            _NO_PLAN,
-        )
+        source.say("no-plan", "value")
         return
     if not texts and not obs.valueBoolean and not has_code(value, known.YES_CODES):
-        _no_value(source)
+        source.say("no-decision-value", "value")
         return
     stated = source.in_texts(texts, "value", is_target=False)
     shown = first_text(text for text in texts if text.casefold().strip() not in known.YES_CODES)
@@ -142,12 +124,7 @@ def _scale(source: PlanSource, obs: Observation) -> None:
     if len(found) == 1:
         source.keep([Said(kind=DirectiveKind.SPO2_SCALE, spo2_scale=found.pop())])
         return
-    source.note(
-        Severity.WARNING,
-        IssueKey.VALUE_UNKNOWN,
-        "value",
-        "Not an SpO2 scale, so no decision was recorded; send valueInteger 1 or 2.",
-    )
+    source.say("not-a-scale", "value")
 
 
 def _oxygen_target(source: PlanSource, obs: Observation) -> None:
@@ -170,12 +147,7 @@ def _oxygen_target(source: PlanSource, obs: Observation) -> None:
     targets = [one for one in found if one.kind is DirectiveKind.OXYGEN_TARGET]
     source.keep(targets)
     if not targets:
-        source.note(
-            Severity.WARNING,
-            IssueKey.VALUE_NOT_USABLE,
-            "value",
-            "Not a saturation target; send valueRange with low and high in %.",
-        )
+        source.say("not-a-target-range", "value")
 
 
 def _ceiling(source: PlanSource, obs: Observation) -> None:
@@ -206,7 +178,7 @@ def _plan(source: PlanSource, obs: Observation) -> None:
     if shown.casefold() in known.NO_CODES or has_code(value, known.NO_CODES):
         refuses = any(one.resuscitation is Resuscitation.NOT_FOR for one in by_name)
         if refuses or not _ABOUT_CPR.search(name.casefold()):
-            source.note(Severity.INFORMATION, IssueKey.VALUE_NOT_USABLE, "value", _NO_PLAN)
+            source.say("no-plan", "value")
             return
     elif not shown or shown.casefold() in known.YES_CODES or has_code(value, known.YES_CODES):
         found = found or by_name
@@ -215,13 +187,7 @@ def _plan(source: PlanSource, obs: Observation) -> None:
         found = found or list(read_words(f"{name}: {shown}").said)
     source.keep(found)
     if not found:
-        source.note(
-            Severity.WARNING,
-            IssueKey.VALUE_UNKNOWN,
-            "value",
-            "Not a decision that can be read, so none was recorded; send SNOMED CT 450475007 (for "
-            "resuscitation) or 450476008 (not for), or the ceiling in words.",
-        )
+        source.say("decision-not-read", "value")
         source.unread(_as_sent(obs, name))
 
 
@@ -241,13 +207,8 @@ def _texts(source: PlanSource, obs: Observation) -> list[str]:
     """Return the words of a value; none is written down."""
     texts = [text for text in (obs.valueString or "", *texts_of(obs.valueCodeableConcept)) if text.strip()]
     if not texts:
-        _no_value(source)
+        source.say("no-decision-value", "value")
     return texts
-
-
-def _no_value(source: PlanSource) -> None:
-    text = "There is no value, so no decision was recorded."
-    source.note(Severity.WARNING, IssueKey.VALUE_MISSING, "value", text)
 
 
 #: By the name a decision has in the table of observation codes.

@@ -9,7 +9,6 @@ from datetime import datetime
 from decimal import Decimal, InvalidOperation
 
 from weatherglass.fhir.datatypes import CodeableConcept, Period, Quantity, Range, Reference
-from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import Resource
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.gate import is_modified, say_status
@@ -31,10 +30,6 @@ from weatherglass.model.record.care import Directive, DirectiveKind, Resuscitati
 from weatherglass.model.sources import Origin
 from weatherglass.terminology import plans as known
 
-_UNDECIDED = (
-    "Touches a decision about treatment without stating one in force, or states two that differ; "
-    "nothing was recorded from that part. Ask the team."
-)
 _LONGEST_PLAN = 400
 _LONGEST_NUMBER = 20
 
@@ -71,14 +66,13 @@ class PlanSource(Plain, frozen=True):
                 )
             )
 
-    def note(self, severity: Severity, key: IssueKey, element: str, text: str) -> None:
-        """Write down an issue at an element of the resource."""
-        at = f"{self.path}.{element}" if element else self.path
-        self.collector.note(severity, key, at, text, self.data.key)
+    def say(self, issue: str, element: str) -> None:
+        """Write down an issue, by its name in `knowledge/issues.csv`, at an element of the resource."""
+        self.collector.say(issue, f"{self.path}.{element}" if element else self.path, self.data.key)
 
     def undecided(self, element: str, words: str = "") -> None:
         """Write down that a part touches a decision without making one, and keep that it was sent."""
-        self.note(Severity.WARNING, IssueKey.VALUE_NOT_USABLE, element, _UNDECIDED)
+        self.say("undecided", element)
         if names_a_plan(words):
             self.keep([Said(kind=DirectiveKind.UNREAD, text=one_line(words[:_LONGEST_PLAN]))])
 
@@ -140,12 +134,7 @@ class PlanSource(Plain, frozen=True):
         """Read a saturation target from a range in percent."""
         low, high = _percent(held.low), _percent(held.high)
         if low is None or high is None or not LOWEST_TARGET <= low < high <= HIGHEST_TARGET:
-            self.note(
-                Severity.WARNING,
-                IssueKey.VALUE_NOT_USABLE,
-                element,
-                "Not a saturation target, so none was recorded; send low and high in %.",
-            )
+            self.say("not-a-target", element)
             return []
         return [Said(kind=DirectiveKind.OXYGEN_TARGET, target_low=low, target_high=high)]
 
@@ -170,20 +159,9 @@ def open_source(
     roughly = max((when.at for when in known if when is not None), default=None)
     source = PlanSource(collector, data, entry.path, origin, at, roughly, ends, recorded_by)
     if roughly is not None:
-        source.note(
-            Severity.WARNING,
-            IssueKey.PARTIAL_TIME,
-            "",
-            "Only a month or a year: said, but not used to tell which decision is the newer one; send "
-            "YYYY-MM-DD or a full dateTime.",
-        )
+        source.say("decision-day-unknown", "")
     elif any(text and collector.dated(text) is None for text in dates):
-        source.note(
-            Severity.WARNING,
-            IssueKey.BAD_TIME,
-            "",
-            "Not a usable date, so the decision was kept without it; send YYYY-MM-DD or a full dateTime.",
-        )
+        source.say("decision-date-not-read", "")
     return source
 
 

@@ -11,16 +11,7 @@ import re
 from dataclasses import dataclass
 from decimal import Decimal
 
-from weatherglass.fhir.reading.plans.refusal_words import (
-    ASK_ABOUT_BLOOD,
-    ASKED_OF_BLOOD,
-    NO_ANTIBIOTICS,
-    NO_BLOOD,
-    NO_OBSERVATIONS,
-    NO_SUPPORT,
-    phrases,
-)
-from weatherglass.model.patterns import when_asked
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import DirectiveKind, Resuscitation
 from weatherglass.model.remembered import remembered
@@ -54,164 +45,48 @@ class Reading:
         return bool(self.said) or self.undecided
 
 
-_CPR = r"(?:attempted |attempting )?(?:cpr|(?:cardio-?pulmonary )?resus(?:citation|citate)?)"
-_NOT_FOR_CPR = phrases(
-    r"dna-?cpr|dnar|dnr|no[- ]code|allow(?: a)? natural death",
-    rf"(?:do not|don't) (?:attempt (?:a )?)?{_CPR}",
-    rf"(?:not|isn't) (?:to be )?for (?:a )?{_CPR}",
-    rf"no (?:attempt at )?{_CPR}",
-    # "Not for ICU or CPR".
-    rf"(?:not|isn't) for (?:[\w-]{{1,20}}(?: [\w-]{{1,20}})?(?: or | nor | and |/)){{1,3}}{_CPR}",
-    rf"{_CPR}(?: status| decision)?\s*[:=]?\s*(?:no|not for)",
-    r"not to be resuscitated",
-)
-#: "Not for intubation, ventilation or CPR": what follows a comma is a clause of its own elsewhere.
-_ITEM = r"(?!for )[\w-]{1,20}(?: (?!for )[\w-]{1,20}){0,2}"
-_LISTED_WITH_CPR = when_asked(
-    rf"\b(?:not|isn't) for (?:{_ITEM}, ?){{1,4}}(?:{_ITEM},? )?(?:or|nor) {_CPR}\b(?!\?)"
-)
-_FOR_CPR = phrases(
-    rf"(?<!not )(?<!not to be )for (?:full |active )?{_CPR}",
-    rf"(?<!not )for (?:full|all)(?: active)? (?:treatments?|escalation) (?:including|with|and) {_CPR}",
-    rf"yes,? {_CPR}|full[ -]code|attempt (?:full )?{_CPR}",
-    rf"{_CPR}(?: status| decision)?\s*[:=]\s*(?:yes|for)",
-)
-_ESCALATED_CARE = (
-    r"icu|itu|hdu|ccu|picu|nicu|paediatric (?:intensive|critical) care|critical care|intensive care|intensive therapy|high[ -]dependency|"
-    r"level (?:2|3|two|three)|intubation|(?:invasive |mechanical )?ventilation|organ support|"
-    r"niv|cpap|bipap|hfno|hfnc|high[ -]flow(?: oxygen)?|non-?invasive ventilation|life support|(?:ha?emo|peritoneal )?dialysis|rrt|renal replacement(?: therapy)?|"
-    r"ha?emofiltration|inotropes?|vasopressors?|(?:further )?escalation|met calls?|"
-    r"(?:re-?)?admission to hospital|hospital (?:re-?)?admission|transfer to hospital"
-)
-_TO_GO_TO = r"(?:to )?(?:go to|have|be (?:(?:admitted|taken|moved|transferred|sent) to)?)"
-#: Said of today, and no decision.
-_TODAY = phrases(r"at present|currently|at the moment|for now|right now|for the time being|today|tonight|yet")
-_FOR_NOW = r"(?:required|needed|planned|indicated|currently|today|at present|yet)"
-_FIT = r"(?:a candidate|suitable|appropriate|fit|eligible|accepted)"
-_CEILING = phrases(
-    rf"(?:(?:not|isn't) (?:{_FIT} )?|inappropriate |unsuitable )for "
-    rf"(?:admission to |transfer to |referral to )?(?:{_ESCALATED_CARE})(?![ -](?:step|discharge|follow))",
-    rf"(?:{_ESCALATED_CARE}) (?:care |admission )?(?:is |would be |was )?(?:felt |thought |deemed )?"
-    r"(?:to be )?(?:not appropriate|not suitable|inappropriate|unsuitable|futile)"
-    rf"(?! {_FOR_NOW})",
-    rf"(?:would|will|does|do) not (?:benefit from|want|like|wish(?: for)?)(?: {_TO_GO_TO})? (?:{_ESCALATED_CARE})",
-    rf"(?:wish(?:es)?|prefers?|wants?|likes?|rather|asks?|asked) not (?:{_TO_GO_TO} )?(?:{_ESCALATED_CARE})",
-    r"(?:not|isn't) for (?:a )?(?:crash(?! diet)|2222|outreach|critical care outreach|rapid response)(?: calls?)?",
-    r"(?:(?:not|isn't) for (?:any |further |more )*|no further )active treatments?(?! (?:of|for)\b)",
-    r"active treatments? (?:withdrawn|stopped|discontinued)|withdraw(?:al of)? active treatments?",
-    r"no life[- ](?:prolonging|sustaining|extending) (?:treatments?|measures)|limited (?:medical )?interventions?",
-    r"treat(?:ment of)? (?:the )?reversible(?: causes)? only|(?:for|best) supportive (?:care|treatment)(?: only)?",
-    r"hdu (?:max|maximum)|full ward(?:[- ]based)? care",
-    rf"no (?:admission to |transfer to )?(?:{_ESCALATED_CARE})"
-    rf"(?! {_FOR_NOW})",
-    rf"(?:not|isn't) for {_CPR}(?:,| or| nor| and|/) ?(?:{_ESCALATED_CARE})",
-    # "For ward care, not ICU": the clause begins with what is left out.
-    rf"^not (?:{_ESCALATED_CARE})(?! {_FOR_NOW})",
-    r"(?:not|isn't) for (?:any |further |more )*(?:iv |intravenous |oral )?anti(?:biotics?|microbials?)",
-    r"ward[- ](?:based|level)(?: (?:care|ceiling|treatment|management))?|ward (?:care )?(?:ceiling|only)",
-    r"(?:ward|niv|cpap|bipap|hfno|hfnc|high[- ]flow(?: oxygen)?|hdu|high[ -]dependency|"
-    r"level (?:1|2|one|two)|oral antibiotics|iv antibiotics|ward[- ]based care)(?: care)? "
-    r"(?:is |as |= ?)?(?:the |a )?(?:ceiling|only)",
-    r"(?:maximum|max|up to|limited to) (?:of )?(?:ward|niv|cpap|hdu|level (?:1|2))"
-    r"(?:[ -](?:level|based) care)?",
-    r"dni|do not (?:intubate|ventilate|escalate|transfer)",
-    r"comfort (?:(?:care|measures)(?: only)?|only)|comfort[- ]focused(?: care| treatments?)?|selective treatments?",
-    r"symptom(?:atic)? (?:control|care) only",
-)
-#: "Ceiling of care: ..." names the question; what follows is the answer, whatever it is.
-_NAMED_CEILING = phrases(
-    r"(?:(?:ceiling|limits?) of (?:care|treatment|therapy|escalation)|treatment ceiling)"
-    r"(?:(?: is| at|\s*[:=-])\s*(?:is |at )?\w+| (?:niv|cpap|bipap|hfno|high[- ]flow|ward|hdu|level (?:1|2))\b)"
-)
-_FULL_TREATMENT = phrases(
-    r"for (?:full|all)(?: other)?(?: active)? (?:escalation|treatments?|active treatment|organ support)",
-    r"full escalation|full (?:active )?treatments?",
-    r"no (?:treatment )?ceiling(?: of (?:care|treatment|escalation))?",
-    r"no limits? (?:of|on|to) (?:care|treatment)",
-    r"for (?:icu|itu|critical care|intensive care|level 3)(?: admission| care)?(?=\s*$)",
-)
-#: What a ceiling leaves: part of it in the team's words, and by itself no decision.
-_STILL_FOR = when_asked(
-    r"^(?:(?:still|is|remains) )?for (?:(?:all|other|active|iv|oral|intravenous|and|or|treatments?|"
-    r"antibiotics?|fluids?|oxygen|blood|products?|transfusions?)(?:, ?| |$))+$"
-)
-_ASKS_FOR_CEILING = phrases(r"ceilings? of (?:care|treatment|therapy|escalation)|treatment ceiling")
-#: A ceiling for one, and for another how an illness is treated ("viral, supportive care only").
-_OF_AN_ILLNESS = phrases(r"supportive (?:care|treatment) only", r"no further active treatments?")
-_NOTHING_ELSE_SAID = when_asked(r"^supportive (?:care|treatment) only$")
-#: Part of a resuscitation, and no decision on the whole: "airway and bagging, no compressions".
-_IN_PART = phrases(
-    r"(?:chest |cardiac )?compressions", r"bag(?:ging)?[ -](?:and[ -])?(?:valve[ -])?mask(?: only)?"
-)
+_WORDS = word_patterns("plan-patterns.toml")
+_NOT_FOR_CPR = _WORDS["not-for-cpr"]
+_LISTED_WITH_CPR = _WORDS["listed-with-cpr"]
+_FOR_CPR = _WORDS["for-cpr"]
+_TODAY = _WORDS["today"]
+_CEILING = _WORDS["ceiling"]
+_NAMED_CEILING = _WORDS["named-ceiling"]
+_FULL_TREATMENT = _WORDS["full-treatment"]
+_STILL_FOR = _WORDS["still-for"]
+_ASKS_FOR_CEILING = _WORDS["asks-for-ceiling"]
+_OF_AN_ILLNESS = _WORDS["of-an-illness"]
+_NOTHING_ELSE_SAID = _WORDS["nothing-else-said"]
+_IN_PART = _WORDS["in-part"]
 _MENTIONED = (_NOT_FOR_CPR, _FOR_CPR, _ASKS_FOR_CEILING, _OF_AN_ILLNESS, _IN_PART)
-_END_OF_LIFE = phrases(
-    r"comfort (?:(?:care|measures) )?only|symptom(?:atic)? (?:control|care) only",
-    r"end[- ]of[- ]life|last (?:days|hours)(?: or (?:days|hours))? of life|dying phase",
-    r"(?:actively|imminently) dying|care of (?:the )?dying|dying (?:person|patient|care)|terminal (?:care|phase)",
-    r"^(?:(?:now|is|patient is|thought to be|recogni[sz]ed as|felt to be) )*dying(?=\s*(?:$|[:;-]))|^(?:for )?tlc(?: only)?$|eolc?(?: care)?(?! (?:discussion|planning))",
-    r"sterbephase|terminalphase|sterbend\w*",  # As German problem lists have it.
-    r"expected to die|prognosis (?:of |is |likely )?(?:hours|short hours)(?: to (?:short )?days)?",
-    r"re-?(?:orient|direct)(?:ed|ion|ation|ated)? of (?:care|treatment)",
-)
-#: What a form or a field is called that asks for such a decision; the answer stands beside it. Ours.
-_NAMES_A_PLAN = phrases(
-    rf"(?:{_CPR}|code) (?:status|decision|order|plan|form|recommendation)|dna-?cpr|dnar|^resus$",
-    r"(?:(?:treatment|emergency) )?escalation (?:plan|decision|form)|tep(?: form)?",
-    r"emergency care (?:and treatment )?plan|respect (?:form|plan)|treatment limitations?",
-    r"(?:ceilings?|limit(?:ation)?s?) of (?:care|treatment|therapy|escalation)|treatment (?:ceiling|limits?)",
-    r"advance (?:care plan|decision|directive|statement)|living will|lasting power of attorney",
-)
-#: Taken back or still to come: holds for the whole sentence.
-_NOT_IN_FORCE = phrases(
-    r"to be (?:discussed|decided|confirmed|considered|addressed|completed|agreed|signed)",
-    r"(?:for|needs?|awaiting|awaits|requires?|pending) (?:a |further )?"
-    r"(?:discussion|decision|family|agreement)",
-    r"(?:discussion|decision)s? (?:pending|needed|required|ongoing)|pending$|tbc|under review",
-    r"not (?:yet )?(?:in place|decided|completed|applicable|recorded|discussed|documented)",
-    r"not (?:yet )?(?:agreed|signed|valid)",
-    r"revoked|revokes|rescind(?:ed|s)|withdrawn|cancel(?:led|ed)|suspended|lifted|superseded|void|expired",
-    r"no longer|reversed|overturned",
-)
-#: Who wrote it, and who was told: no part of what was decided.
-_OF_THE_FORM = when_asked(
-    r"(?:dr|mr|mrs|ms|consultant|registrar|nok|next of kin|family|relatives|patient)\b(?:[^.]*\b(?:aware|informed|told|agrees?)\b|[^ ]* \w+$)"
-    r"|(?:fully |all )?(?:discussed|agreed|reviewed|completed|signed|updated|review due|date)\b"
-)
-#: Talk about a decision: holds for its own clause.
-_NOT_STATED = phrases(
-    r"discuss(?:ion|ed|ions|ing)?|to (?:decide|confirm|consider|address)|consider(?:ing|ed)?|query",
-    r"declin(?:es|ed)|previous(?:ly)?|former(?:ly)?|unknown|if|unless|family history|history of",
-    r"mother|father|husband|wife|stopped|discontinued|possible|possibly",
-)
-#: "DNACPR (discussed with the family)" reports who was told; the decision stands before it.
-_TOLD = when_asked(
-    r"[,(;\u2013\u2014-]\s*(?:this was |was |and )?(?:fully )?(?:discussed|agreed) with\b[^.;)]*\)?"
-)
-_CLAUSE = when_asked(r"[,()]|\bbut\b|\bhowever\b|(?<=\D) [-\u2013\u2014] | [-\u2013\u2014] (?=\D)")
-_SENTENCE = when_asked(r"(?<![.;])[.;]++(?=\s|$)|\n")
+_END_OF_LIFE = _WORDS["end-of-life"]
+_NAMES_A_PLAN = _WORDS["names-a-plan"]
+_NOT_IN_FORCE = _WORDS["not-in-force"]
+_OF_THE_FORM = _WORDS["of-the-form"]
+_NOT_STATED = _WORDS["not-stated"]
+_TOLD = _WORDS["told"]
+_CLAUSE = _WORDS["clause"]
+_SENTENCE = _WORDS["sentence"]
 #: Characters looked at before and after a word for one that undoes it; longer than any such phrase.
 _NEAR = 40
-#: The word that undoes what follows it ("no DNACPR", "without DNACPR", "not DNR").
-_UNDONE_BEFORE = when_asked(r"\b(?:no|not|without|isn't|nil)(?: for)?(?: a| an| any| current| valid| on)? $")
-_UNDONE_AFTER = when_asked(
-    r"^(?: (?:order|form|decision|status))?(?: in place)?\s*[:=-]?\s*(?:no|none|nil|not|false|absent)\b"
-)
-_NOT_BEFORE = when_asked(
-    rf"\b(?:(?:not|isn't)(?: currently| yet)?(?: {_FIT}| indicated)?|inappropriate|unsuitable) $"
-)
-_NEGATED = when_asked(r"\b(?:no|not|never|isn't)\b")
+_UNDONE_BEFORE = _WORDS["undone-before"]
+_UNDONE_AFTER = _WORDS["undone-after"]
+_NOT_BEFORE = _WORDS["not-before"]
+_NEGATED = _WORDS["negated"]
 
-_RANGE = when_asked(r"(?<![\d.])(\d{2,3})\s*%?\s*(?:[-\u2010-\u2014]|to|and)\s*(\d{2,3})(?![\d.])\s*%?")
-_SATURATION = when_asked(r"\b(?:spo2|sao2|sp02|o2|oxygen|sats?|saturations?)\b|spo\u2082|o\u2082")
-_TARGET = phrases(
-    r"targets?|targeting|aims?|aiming|goals?|maintain(?:ed)?|keep|titrat(?:e|ed|ing)|prescri(?:be|bed|ption)",
-    r"range|alert|scale (?:1|2)|usual(?:ly)?|baseline",
-)
-#: A range after one of these is a range of that sign.
-_OTHER_SIGN = when_asked(r"\b(?:heart|pulse|rate|hr|bp|systolic|pressure|map|age|weight)\b")
-_OTHER_UNIT = when_asked(r"^\s*(?:bpm|mm ?hg|beats|/min|breaths|kg|l/min|litres|mls?|days|hours)\b")
-_RANGE_DENIED = when_asked(r"\b(?:not|no longer|avoid)(?: for| at| aim(?:ing)? for)? $")
-_SCALE = when_asked(r"\bscale (1|2|one|two)\b")
+_RANGE = _WORDS["range"]
+_SATURATION = _WORDS["saturation"]
+_TARGET = _WORDS["target"]
+_OTHER_SIGN = _WORDS["other-sign"]
+_OTHER_UNIT = _WORDS["other-unit"]
+_RANGE_DENIED = _WORDS["range-denied"]
+_SCALE = _WORDS["scale"]
+_NO_BLOOD = _WORDS["no-blood"]
+_NO_ANTIBIOTICS = _WORDS["no-antibiotics"]
+_NO_SUPPORT = _WORDS["no-support"]
+_NO_OBSERVATIONS = _WORDS["no-observations"]
+_ASK_ABOUT_BLOOD = _WORDS["ask-about-blood"]
+_ASKED_OF_BLOOD = " (ask what is refused)"
 
 
 def not_read_in(text: str) -> str:
@@ -295,8 +170,8 @@ def _one_ceiling(found: list[Said], allowed: list[str]) -> list[Said]:
 
 
 def _in_sentence(written: str, said: str, *, target: bool) -> Reading:
-    stopped = NO_OBSERVATIONS.search(said)
-    if stopped and not _NOT_IN_FORCE.search(rest := NO_OBSERVATIONS.sub(" ", said)) and "?" not in said:
+    stopped = _NO_OBSERVATIONS.search(said)
+    if stopped and not _NOT_IN_FORCE.search(rest := _NO_OBSERVATIONS.sub(" ", said)) and "?" not in said:
         beside = _in_sentence(written, rest, target=target)
         ended = Said(kind=DirectiveKind.NO_OBSERVATIONS, text=written)
         return Reading(said=(ended, *beside.said), undecided=beside.undecided)
@@ -307,7 +182,7 @@ def _in_sentence(written: str, said: str, *, target: bool) -> Reading:
         found.append(Said(kind=DirectiveKind.RESUSCITATION, resuscitation=Resuscitation.NOT_FOR))
     if any(one.text == written and one.kind is DirectiveKind.ADVANCE_DIRECTIVE for one in found):
         # "Jehovah's Witness, refuses blood products": the sentence says what is refused.
-        found = [one for one in found if one.text != written + ASKED_OF_BLOOD]
+        found = [one for one in found if one.text != written + _ASKED_OF_BLOOD]
     undecided = any(reading.undecided for reading in read)
     if (found or undecided) and _NOT_IN_FORCE.search(said):
         return Reading(undecided=True)
@@ -344,10 +219,10 @@ def _in_clause(written: str, said: str, *, target: bool) -> Reading:
 
 def _refused(written: str, said: str) -> list[Said]:
     for pattern, ask in (
-        (NO_BLOOD, ""),
-        (NO_ANTIBIOTICS, ""),
-        (NO_SUPPORT, ""),
-        (ASK_ABOUT_BLOOD, ASKED_OF_BLOOD),
+        (_NO_BLOOD, ""),
+        (_NO_ANTIBIOTICS, ""),
+        (_NO_SUPPORT, ""),
+        (_ASK_ABOUT_BLOOD, _ASKED_OF_BLOOD),
     ):
         match = pattern.search(said)
         if match and not _NEGATED.search(said[: match.start()]):

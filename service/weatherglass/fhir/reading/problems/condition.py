@@ -5,7 +5,6 @@ from datetime import timedelta
 from typing import Final
 
 from weatherglass.fhir import r4
-from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.gate import is_modified
 from weatherglass.fhir.reading.medicines.allergy import allergy_of_problem
@@ -36,34 +35,18 @@ def read_condition(collector: Collector, condition: r4.Condition, entry: SentEnt
         return
     verification = status_of(condition.verificationStatus)
     if verification not in _UNCONFIRMED | {"", "confirmed"}:
-        _unknown_status(collector, data, entry, "verificationStatus")
+        collector.say("condition-status-unknown", f"{entry.path}.verificationStatus", data.key)
         verification = "unconfirmed"
     clinical = status_of(condition.clinicalStatus)
     if clinical not in _ACTIVE | _INACTIVE | {""}:
-        _unknown_status(collector, data, entry, "clinicalStatus")
+        collector.say("condition-status-unknown", f"{entry.path}.clinicalStatus", data.key)
     words = meaning_of(condition)
     text = text_of(condition.code)
     if not text and not words.kinds:
-        _note(
-            collector,
-            data,
-            entry,
-            Severity.WARNING,
-            IssueKey.MISSING_ELEMENT,
-            ".code",
-            "The Condition has no code that is known here and no words to show; send code.text.",
-        )
+        collector.say("condition-unnamed", f"{entry.path}.code", data.key)
         return
     if words.set_aside:
-        _note(
-            collector,
-            data,
-            entry,
-            Severity.INFORMATION,
-            IssueKey.VALUE_NOT_USABLE,
-            ".code.text",
-            "Part of the words denies a problem or is about somebody else; that part was not used.",
-        )
+        collector.say("condition-denied-in-part", f"{entry.path}.code.text", data.key)
     is_sure = verification not in _UNCONFIRMED and not words.asked
     found = _problem(collector, condition, words, origin, clinical=clinical, is_sure=is_sure)
     data.conditions.append(found)
@@ -128,28 +111,9 @@ def _may_be_used(collector: Collector, data: PatientData, condition: r4.Conditio
     if is_modified(collector, condition, entry.path, data.key):
         return False
     if status_of(condition.verificationStatus) in _NOT_TRUE:
-        text = "A refuted or wrongly entered Condition is not used."
-        at = ".verificationStatus"
-        _note(collector, data, entry, Severity.INFORMATION, IssueKey.NOT_FINAL, at, text)
+        collector.say("condition-not-true", f"{entry.path}.verificationStatus", data.key)
         return False
     return True
-
-
-def _unknown_status(collector: Collector, data: PatientData, entry: SentEntry, element: str) -> None:
-    text = "Not a known status of a Condition; kept with a reservation."
-    _note(collector, data, entry, Severity.WARNING, IssueKey.VALUE_UNKNOWN, f".{element}", text)
-
-
-def _note(
-    collector: Collector,
-    data: PatientData,
-    entry: SentEntry,
-    severity: Severity,
-    key: IssueKey,
-    at: str,
-    text: str,
-) -> None:
-    collector.note(severity, key, entry.path + at, text, data.key)
 
 
 # Decisions that a team keeps on the problem list, where some records have no other place for them.

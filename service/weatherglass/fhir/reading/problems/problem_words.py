@@ -12,7 +12,7 @@ from datetime import datetime
 from weatherglass.fhir import r4
 from weatherglass.fhir.datatypes import Annotation, CodeableConcept, Coding, Reference
 from weatherglass.fhir.reading.problems.concept_words import text_of, texts_of, united
-from weatherglass.model.patterns import when_asked
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.terminology import problems as table
@@ -20,40 +20,18 @@ from weatherglass.terminology.in_english import in_english
 from weatherglass.terminology.kind_tables import kinds_named
 from weatherglass.terminology.observations import SNOMED, system_meant
 
-#: A stretch of text that is about somebody else, up to the end of the sentence.
-_SOMEBODY_ELSE = when_asked(
-    r"\b(?:family history|fhx?|mother|father|brother|sister|parent|sibling)\b[^.;\n]*"
-    r"|\b(?:infant|baby|newborn|neonate|child) of\b[^.;\n]*\bmother\b[^.;\n]*"
-)
-#: A denial reaches to the end of its sentence: "no history of COPD, diabetes or stroke".
-_DENIED = when_asked(
-    r"\b(?:no|not(?! (?:walking|weight[- ]?bearing|bearing weight)\b)|never|without|"
-    r"denies|denied|excluded|negative for|ruled out|rule out|r/o|absence of|"
-    r"nil(?! (?:by mouth|per os))|"
-    r"(?:at )?(?:high |increased |low )?risk (?:of|for)|screening for|prophylaxis (?:for|against|of)|"
-    r"vaccination (?:for|against)|fear of|contact with|exposure to|"
-    r"(?:advance decision to )?refus(?:e|es|ed|ing|al of)(?! to (?:walk|stand|bear|weight))|"
-    r"declin(?:es|ed)(?! in\b))\b"
-    r"[^.;\n]*?(?=$|[.;\n]|\bbut\b|\bhowever\b|\bhas\b)"
-)
-_CLAUSE = when_asked(r"[^.;,\n]+")
-_DENIED_AFTER = when_asked(
-    r"\b(?:ruled out|excluded|not (?:confirmed|present|found)|unlikely|negative(?! for)|"
-    r"prophyla\w*(?! (?:for|against|of)\b))\b|(?<!not )(?<!not yet )(?<!brief )\bresolved\b|"
-    r"\b(?:declined|refused)\b(?=\s*(?:$|[)\]]|by\b))"
-)
-#: "Pneumonia, now resolved": the comma does not part them.
-_RESOLVED_APART = when_asked(r",(?=\s*(?:now |since |has |have )?resolved\b)")
-_PREVENTS = when_asked(r"\b(?:prophyla\w*|prevention)\b")
-_YEAR = when_asked(r"(?<![\d.])(?:19|20)\d\d(?![\d.])")
-_ASKED = when_asked(r"\?|\b(?:query|possible|possibly|probable|suspected|suspicion of|differential)\b")
-_HISTORY = when_asked(
-    r"\b(?:history of|h/o|hx of|past history|previous|prior|past medical history|"
-    r"as a (?:child|baby)|in (?:childhood|infancy|adolescence)|childhood)\b"
-)
-#: A blood group, and no denial: its "negative" is put so that it is not read as one.
-_RHESUS_NEGATIVE = when_asked(r"\b(?:rh ?\(?d?\)?|rhesus(?: ?\(?d\)?)?)(?: blood group)?[- ]neg(?:ative)?\b")
-_PREFIX_NON = when_asked(r"\bnon[ -](?=\w)")
+_WORDS = word_patterns("problem-patterns.toml")
+_SOMEBODY_ELSE = _WORDS["somebody-else"]
+_DENIED = _WORDS["denied"]
+_CLAUSE = _WORDS["clause"]
+_DENIED_AFTER = _WORDS["denied-after"]
+_RESOLVED_APART = _WORDS["resolved-apart"]
+_PREVENTS = _WORDS["prevents"]
+_YEAR = _WORDS["year"]
+_ASKED = _WORDS["asked"]
+_HISTORY = _WORDS["history"]
+_RHESUS_NEGATIVE = _WORDS["rhesus-negative"]
+_PREFIX_NON = _WORDS["prefix-non"]
 
 
 class Words(Plain, frozen=True):

@@ -2,7 +2,6 @@
 
 from weatherglass.fhir import r4
 from weatherglass.fhir.datatypes import CodeableConcept, Period
-from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.gate import is_modified, say_status
 from weatherglass.fhir.reading.patient_data import SentEntry
@@ -32,24 +31,12 @@ def read_procedure(collector: Collector, procedure: r4.Procedure, entry: SentEnt
         return
     text = text_of(procedure.code)
     if not text and not kinds:
-        collector.note(
-            Severity.WARNING,
-            IssueKey.MISSING_ELEMENT,
-            f"{entry.path}.code",
-            "The Procedure has no code that is known here and no words to show; send code.text.",
-            data.key,
-        )
+        collector.say("procedure-unnamed", f"{entry.path}.code", data.key)
         return
     period = procedure.performedPeriod or Period(start=procedure.performedDateTime)
     at, ended = collector.period(period)
     if at is None and kinds and not planned:
-        collector.note(
-            Severity.WARNING,
-            IssueKey.NO_TIME,
-            f"{entry.path}.performedDateTime",
-            "There is no usable time, so no rule can tell how recent it is; send performedDateTime.",
-            data.key,
-        )
+        collector.say("procedure-without-time", f"{entry.path}.performedDateTime", data.key)
     data.procedures.append(
         Procedure(
             origin=origin,

@@ -66,7 +66,6 @@ class Same(Plain, frozen=True):
     """Entries that are one resource.
 
     Attributes:
-        entries: All of them.
         apart: Whether there is another resource of this type and id.
     """
 

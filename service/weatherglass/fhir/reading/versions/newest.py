@@ -34,7 +34,7 @@ from msgspec import Raw, Struct
 
 from weatherglass.fhir.datatypes import HumanName, Identifier
 from weatherglass.fhir.decoding import UNREADABLE
-from weatherglass.fhir.issues import Issue, IssueKey, Severity
+from weatherglass.fhir.issues import Issue
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.reading.versions.identity import (
@@ -48,30 +48,6 @@ from weatherglass.fhir.reading.versions.identity import (
 )
 from weatherglass.fhir.reading.versions.resolution import Settled, Version, is_shortened, settled
 from weatherglass.model.plain import replace
-
-_OLDER = "An older version of a resource that was sent more than once; the newest was used."
-_BEFORE_DELETION = "A version from before the resource was deleted; not used."
-_SHORTENED = "A shortened copy (tag SUBSETTED) of a version that was sent whole as well; not used."
-_PASSED_OVER = (
-    "Versions of one resource differ, and no time or number says which is the newest: one that was sent "
-    "whole or whose status is further on was used, not this one. Check the record; send meta.lastUpdated."
-)
-_PERHAPS_DELETED = (
-    "A version of a resource that is also deleted here, and nothing says which came later: taken as deleted. "
-    "Check the record; send meta.lastUpdated and response.lastModified."
-)
-_PASSED_OVER_BY_CONTENT = (
-    "Versions of one resource differ, and nothing says which is the newest: another one was used, not this "
-    "one. Check the record; send meta.lastUpdated."
-)
-_TWO_PEOPLE = (
-    "Two Patients of one id differ in birth date, sex or number: this one was not used, and what was sent "
-    "may be of two people. Check who it is about; send the records of each server apart."
-)
-_ALL_READ = (
-    "Versions of one resource differ, and nothing says which is the newest: all {} were read, so it may "
-    "count more than once. Check the record; send meta.lastUpdated."
-)
 
 
 def without_older(collector: Collector, places: Sequence[SentEntry]) -> list[SentEntry]:
@@ -146,23 +122,23 @@ def _say(collector: Collector, one: Settled) -> None:
     for version in one.older:
         if not is_deleted and _is_somebody_else(version, one.read[0], is_older=True):
             collector.doubtful.add(one.read[0].entry.sent.path)
-            _note(collector, version, Severity.WARNING, IssueKey.SEVERAL_PATIENTS, _TWO_PEOPLE)
+            _note(collector, version, "two-people")
         elif is_deleted:
-            _note(collector, version, Severity.INFORMATION, IssueKey.DELETED, _BEFORE_DELETION)
+            _note(collector, version, "before-deletion")
         else:
-            _note(collector, version, Severity.INFORMATION, IssueKey.DUPLICATE, _OLDER)
+            _note(collector, version, "older-version")
     for version in one.passed_over:
         if is_shortened(version, one.read[0]):
-            _note(collector, version, Severity.INFORMATION, IssueKey.DUPLICATE, _SHORTENED)
+            _note(collector, version, "shortened-version")
         elif not is_deleted and _is_somebody_else(version, one.read[0]):
             collector.doubtful.add(one.read[0].entry.sent.path)
-            _note(collector, version, Severity.WARNING, IssueKey.SEVERAL_PATIENTS, _TWO_PEOPLE)
+            _note(collector, version, "two-people")
         else:
-            text = _PERHAPS_DELETED if is_deleted else _why_passed_over(version, one.read[0])
-            _note(collector, version, Severity.WARNING, IssueKey.CONFLICT, text)
+            passed_over = _passed_over(version, one.read[0])
+            _note(collector, version, "version-perhaps-deleted" if is_deleted else passed_over)
     if len(one.read) > 1:
         first = min(one.read, key=lambda version: version.entry.number)
-        _note(collector, first, Severity.WARNING, IssueKey.CONFLICT, _ALL_READ.format(len(one.read)))
+        _note(collector, first, "all-versions-read", number=len(one.read))
 
 
 def _is_somebody_else(version: Version, read: Version, *, is_older: bool = False) -> bool:
@@ -172,14 +148,14 @@ def _is_somebody_else(version: Version, read: Version, *, is_older: bool = False
     return not (is_older and have_one_name(one, other))
 
 
-def _why_passed_over(version: Version, read: Version) -> str:
+def _passed_over(version: Version, read: Version) -> str:
     is_equal = (version.whole, version.stage) == (read.whole, read.stage)
-    return _PASSED_OVER_BY_CONTENT if is_equal else _PASSED_OVER
+    return "version-by-content" if is_equal else "version-passed-over"
 
 
-def _note(collector: Collector, version: Version, severity: Severity, key: IssueKey, text: str) -> None:
+def _note(collector: Collector, version: Version, issue: str, **said: object) -> None:
     if version.entry.number >= 0:
-        collector.note(severity, key, version.entry.sent.path, text)
+        collector.say(issue, version.entry.sent.path, "", **said)
 
 
 def say_copies(collector: Collector) -> None:
@@ -187,12 +163,7 @@ def say_copies(collector: Collector) -> None:
     if not collector.copies:
         return
     first = min(collector.copies, key=lambda sent: (len(sent.container), sent.container, sent.position))
-    collector.note(
-        Severity.INFORMATION,
-        IssueKey.DUPLICATE,
-        first.path,
-        f"{len(collector.copies)} resource(s) were sent again with the same content; each was counted once.",
-    )
+    collector.say("copies", first.path, number=len(collector.copies))
 
 
 class _Person(Struct, gc=False):

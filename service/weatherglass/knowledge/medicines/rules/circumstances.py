@@ -24,14 +24,7 @@ def _within(words: str) -> timedelta | None:
 class CircumstanceRow(Columns, frozen=True, kw_only=True):
     """One circumstance: what on the record makes it, and how it is said.
 
-    Attributes:
-        key: The circumstance.
-        holds: How it stands after "if"; empty where it only switches rules on or off.
-        passed: The same when it no longer is so; empty for what lasts.
-        problems: Any of these problems makes it.
-        procedures: Any of these procedures, done and not only asked for, makes it.
-        lasts: Whether an inactive problem counts as well.
-        within: It counts this long after it began; None always. Undated counts.
+    Its columns are explained in `circumstances.toml`.
     """
 
     key: Named[Circumstance]

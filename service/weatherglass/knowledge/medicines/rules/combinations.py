@@ -13,24 +13,7 @@ from weatherglass.model.sources import Source
 
 
 class Combination(Columns, frozen=True, kw_only=True):
-    """One combination.
-
-    Attributes:
-        key: Stable key.
-        groups: Each group must be met by at least one order in force.
-        triggers: If given, all of these must be present.
-        any_trigger: If given, at least one of these must be present.
-        circumstances: If given, at least one of these must hold.
-        in_one_order: Whether one order must meet every group (a combination product).
-        swallowed: Whether only what is swallowed is meant; a route that is not recorded may be.
-        harm: What it comes to, in few words.
-        sentence: What the reader sees, in words of ours.
-        urgent: Whether somebody should act within the hour.
-        urgent_with: If given, only with one of these.
-        calm_when: Circumstances in which nobody has to.
-        answered_by: Circumstances that answer what is asked: then it is not told.
-        sources: Where it is stated.
-    """
+    """One combination; its columns are explained in `combinations.toml`."""
 
     key: str
     groups: tuple[tuple[MedicineClass, ...], ...]

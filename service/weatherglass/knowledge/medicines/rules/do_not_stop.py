@@ -20,7 +20,6 @@ class DoNotStop(Columns, frozen=True, kw_only=True):
     """One group of medicines whose omission harms.
 
     Attributes:
-        key: Stable key.
         classes: Classes it holds for.
         harm: What sudden omission brings, in one sentence of ours.
         when: If given, it holds only when one of these does.

@@ -20,7 +20,7 @@ class _Said(Columns, frozen=True):
 def _read() -> Mapping[str, frozenset[str]]:
     found = {row.rule: row.said_by for row in csv_rows("medicines/rules/reasons-said.csv", _Said)}
     known = {rule.key for rule in RULES} | {rule.key for rule in NAMED_RULES}
-    known |= {f"level-high-{level.ingredient}" for level in LEVEL_RULES}
+    known |= {f"level-high-{level.key}" for level in LEVEL_RULES}
     for key, said_by in found.items():
         if unknown := ({key} | said_by) - known:
             raise TableError(f"reasons-said.csv: no rule is called {', '.join(sorted(unknown))}.")

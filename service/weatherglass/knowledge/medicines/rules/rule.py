@@ -15,7 +15,8 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.knowledge.medicines.rules.forms import Form
 from weatherglass.knowledge.medicines.rules.ways_back import way_back
-from weatherglass.model.sources import Source, our_choice
+from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.model.sources import Source
 from weatherglass.model.tables.scores import UrgencyWord
 
 
@@ -247,7 +248,6 @@ class RestartPlan(Columns, frozen=True):
     """What brings a held medicine back.
 
     Attributes:
-        conditions: What has to be so.
         then: What goes with the restart itself.
         who: Who decides.
         within: By when somebody looks at it.
@@ -282,13 +282,10 @@ def plan_words(conditions: Sequence[str], then: Sequence[str]) -> str:
 
 
 #: Ours: which of several suggestions is read first.
-RANK_SOURCE: Final = our_choice(
-    "of suggestions equally urgent the medicine comes first that the danger names first"
-)
+_ROWS: Final = PrintedRows("medicines/rules/rule-rows")
+RANK_SOURCE: Final = _ROWS.source("rank-source")
 #: Ours: the deadline and the roles of a restart plan; no publication sets them.
-RESTART_SOURCE: Final = our_choice(
-    "looked at again at the next senior ward review, and no later than 24 hours"
-)
+RESTART_SOURCE: Final = _ROWS.source("restart-source")
 
 
 class Rank(Columns, frozen=True):

@@ -15,11 +15,7 @@ from weatherglass.knowledge.medicines.rules.triggers import TRIGGERS
 
 
 def rules_of(name: str) -> tuple[MedicineRule, ...]:
-    """Return the rules of `rules/NAME.toml`, in the order of the file.
-
-    Raises:
-        TableError: If a row does not fit; file, row and column are named.
-    """
+    """Return the rules of `rules/NAME.toml`, in the order of the file."""
     return toml_members(f"medicines/rules/{name}.toml", MedicineRule)
 
 
@@ -62,7 +58,7 @@ def _by_trigger() -> dict[Trigger, tuple[MedicineRule, ...]]:
         ("rule", [rule.key for rule in RULES]),
         ("combination", [combination.key for combination in COMBINATIONS]),
         ("do-not-stop entry", [entry.key for entry in DO_NOT_STOP]),
-        ("level rule", [level.ingredient for level in LEVEL_RULES]),
+        ("level rule", [level.key for level in LEVEL_RULES]),
     ):
         if len(set(keys)) != len(keys):
             raise ValueError(f"A {kind} key is used twice.")
@@ -71,7 +67,7 @@ def _by_trigger() -> dict[Trigger, tuple[MedicineRule, ...]]:
     if set(TRIGGERS) != set(Trigger):
         raise ValueError("A trigger has no meaning.")
     _have_words(RULES)
-    if unknown := [level.ingredient for level in LEVEL_RULES if level.ingredient not in BY_NAME]:
+    if unknown := [level.key for level in LEVEL_RULES if level.key not in BY_NAME]:
         raise ValueError(f"Level rules for unlisted ingredients: {unknown}.")
     return {trigger: tuple(rule for rule in RULES if rule.trigger is trigger) for trigger in Trigger}
 

@@ -23,13 +23,7 @@ ANTITHROMBOTICS: Final = (
 class ThrombosisRisk(Columns, frozen=True, kw_only=True):
     """One condition that makes leaving out an antithrombotic dangerous.
 
-    Attributes:
-        key: Stable key.
-        kinds: Recorded conditions; all of them must be present.
-        within: Only counts this long after it began; None counts always. An undated
-            condition counts, because the record does not say that it is old.
-        name: What it is called.
-        note: What is said behind its name; empty for most.
+    Its columns are explained in `thrombosis.toml`.
     """
 
     key: str

@@ -129,11 +129,7 @@ _numbers: Final[dict[str, Decimal]] = {
 
 
 def with_numbers(trigger: Trigger, words: str) -> str:
-    """Return words of a trigger with its numbers filled in.
-
-    Raises:
-        TableError: If they name a number that is nowhere.
-    """
+    """Return words of a trigger with its numbers filled in."""
     if "{" not in words:
         return words
     own = {f"limit {one.grade}": one.cutoff.limit.value for one in RESULT_LIMITS if one.trigger is trigger}

@@ -12,8 +12,8 @@ from weatherglass.knowledge.data_files import length
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, PRECEDENCE, Action
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.medicines.rules.triggers import TRIGGERS, TriggerRow, with_numbers
+from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.plain import Plain
-from weatherglass.model.sources import our_choice
 from weatherglass.model.tables.scores import UrgencyWord
 
 
@@ -46,10 +46,8 @@ def _grades(trigger: Trigger, row: TriggerRow) -> tuple[Grade, ...]:
 GRADES: Final[Mapping[Trigger, tuple[Grade, ...]]] = {
     trigger: _grades(trigger, row) for trigger, row in TRIGGERS.items()
 }
-URGENCY_SOURCE: Final = our_choice(
-    "a hold is looked at before the next dose, sooner when the trigger is dangerous; a review waits for "
-    "the round"
-)
+_ROWS: Final = PrintedRows("medicines/rules/urgencies-rows")
+URGENCY_SOURCE: Final = _ROWS.source("urgency-source")
 
 #: By when a suggestion is looked at again, at the latest: before the next dose where that is sooner.
 LOOK_AGAIN: Final[Mapping[UrgencyWord, timedelta]] = {
@@ -64,11 +62,7 @@ LOOK_AGAIN_FOR: Final[Mapping[Trigger, timedelta]] = {
 }
 #: A value in doubt is repeated urgently, and its answer waits for somebody.
 LOOK_AGAIN_IN_DOUBT: Final = timedelta(hours=4)
-LOOK_AGAIN_SOURCE: Final = our_choice(
-    "no publication sets these times: again within 1 hour of an emergency, of slow breathing and of "
-    "naloxone, 2 hours of drowsiness and of raised ketones, 4 of what is urgent or in doubt, 12 of what is "
-    "prompt, 24 of the rest"
-)
+LOOK_AGAIN_SOURCE: Final = _ROWS.source("look-again-source")
 
 
 def _check() -> None:

@@ -1,0 +1,17 @@
+"""Words of names of medicines that are no name; the lists stand in `name-words.toml`."""
+
+from typing import Final
+
+from weatherglass.knowledge.data_files import Columns, toml_rows
+
+
+class _List(Columns, frozen=True):
+    no_names: str
+
+
+_LISTS: Final = {
+    key: row.no_names.split() for key, row in toml_rows("medicines/name-words.toml", _List).items()
+}
+PLAIN: Final = frozenset((*_LISTS["plain"], *_LISTS["plain-in-german"]))
+#: Salts and forms that German joins to a name: "Metoprololsuccinat".
+JOINED_IN_GERMAN: Final = tuple(_LISTS["joined-in-german"])
