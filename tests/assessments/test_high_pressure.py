@@ -162,7 +162,7 @@ class TestPregnancy:
         found = _found(record, "pregnancy-pressure")
         assert found is not None
         assert found.sentence == (
-            "Severe high pressure in pregnancy or up to 42 days after, 172/112 mmHg, with platelets 84 "
+            "Severe hypertension in pregnancy or up to 42 days after, 172/112 mmHg, with platelets 84 "
             "\u00d710\u2079/L, creatinine 96 \u00b5mol/L and ALT 90 U/L, as in pre-eclampsia: HELLP "
             "syndrome has to be excluded."
         )  # fmt: skip

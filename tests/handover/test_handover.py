@@ -497,7 +497,7 @@ def test_a_childs_temperature_and_alertness_are_read_out() -> None:
 
 
 def test_a_girl_with_child_is_for_those_who_deliver_and_those_who_know_her_age() -> None:
-    """Severe high pressure at 15 in pregnancy: the sentence asks for obstetrics, and so does the call."""
+    """Severe hypertension at 15 in pregnancy: the sentence asks for obstetrics, and so does the call."""
     girl = patient("2011-01-01")
     (review,) = answer_of(
         girl,

@@ -130,8 +130,8 @@ def _of_an_adult(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[Fi
             at=newest.at,
             asked_since=_asked_since(run, signs or brain),
         ),
-        brief=f"Severe high pressure {newest.words}{beside}",
-        sentence=f"Severe high pressure, {newest.words}{beside}{_asks(urgency)}.",
+        brief=f"Severe hypertension {newest.words}{beside}",
+        sentence=f"Severe hypertension, {newest.words}{beside}{_asks(urgency)}.",
         sources=(
             limits.SEVERE_SYSTOLIC.source,
             *((limits.SIGNS_BESIDE.source,) if signs else ()),
@@ -413,7 +413,7 @@ def _pregnant_sentence(
     results = listed([f"{signal.short} {value_words(signal, one)}" for signal, one in blood]) if blood else ""
     if newest is None:
         return f"In pregnancy or up to 42 days after, {results}{hellp}."
-    how = "Severe high pressure" if level > 1 else "High pressure"
+    how = "Severe hypertension" if level > 1 else "High pressure"
     beside = f", with {results}{'' if known else ', as in pre-eclampsia'}" if results else ""
     asks = hellp or (": obstetric team now" if level > 1 else known or _ASKS)
     return f"{how} in pregnancy or up to 42 days after, {newest.words}{beside}{asks}."
@@ -425,7 +425,7 @@ def _pregnant_brief(
     results = listed([f"{signal.short} {plain(one.value)}" for signal, one in blood]) if blood else ""
     if newest is None:
         return f"In or after pregnancy {results}{hellp}"
-    how = "Severe high pressure" if level > 1 else "High pressure"
+    how = "Severe hypertension" if level > 1 else "High pressure"
     beside = f" with {results}" if results else ""
     return f"{how} in or after pregnancy, {newest.words}{beside}{hellp}"
 
