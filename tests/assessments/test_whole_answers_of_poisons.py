@@ -181,6 +181,21 @@ class TestBleedingThatSomebodyHasSeenTo:
         found = asked_of((K.MELAENA, K.BLEEDING, *beside), 0.1, {MIND: CALM})
         assert ("variceal-bleeding" in found) is is_asked
 
+    @pytest.mark.parametrize(
+        ("said", "is_asked"),
+        [
+            (("Oesophageal varices", "Haematemesis"), True),
+            (("Variceal bleed",), True),
+            (("Portal hypertension", "Melaena"), True),
+            (("Fatty liver", "Haematemesis"), False),
+            (("Varicose veins", "Melaena"), False),
+        ],
+    )
+    def test_varices_by_their_words(self, said: tuple[str, ...], is_asked: bool) -> None:
+        """What a problem list calls them (common practice, no source)."""
+        found = _findings(*(_told(words, "2 h") for words in said), *full_set())
+        assert ("variceal-bleeding" in found) is is_asked
+
 
 @pytest.mark.parametrize(
     ("creatinine", "potassium", "urgency"), [("168", "6.0", E), ("82", "6.0", U), ("168", "5.9", U)]
