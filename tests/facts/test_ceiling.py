@@ -141,27 +141,6 @@ def test_two_that_disagree_are_both_shown() -> None:
     assert "not for attempted resuscitation (" in told
 
 
-@pytest.mark.parametrize(
-    ("refused", "allowed", "both"),
-    [
-        pytest.param(20, 90, False, id="refused-on-this-admission"),
-        pytest.param(20, 70, True, id="both-of-this-admission"),
-        pytest.param(80, 90, True, id="both-of-before"),
-        pytest.param(90, 20, True, id="allowed-on-this-admission"),
-        pytest.param(20, None, True, id="allowed-without-a-date"),
-    ],
-)
-def test_a_refusal_of_this_admission_ends_what_was_before_it(
-    refused: float, allowed: float | None, both: bool
-) -> None:
-    """Ours: "for" of half a year before made the ward's own refusal a conflict on every page."""
-    told = (_said(refused, resuscitation=NOT_FOR), _said(allowed, resuscitation=FOR))
-    (said,) = _limits(*told, admitted=48)
-    assert said.startswith("Conflicting") is both
-    now = bedside(chart(directives=told, stays=(Stay(origin=Origin("Encounter/1"), starts=ago(48)),)))
-    assert any("conflict" in one.words for one in decisions_in_short(now)) is both
-
-
 def test_a_record_without_an_answer_decides_nothing() -> None:
     """Neither alone nor beside one that has an answer."""
     assert _limits(_said(10)) == ()

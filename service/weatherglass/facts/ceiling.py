@@ -5,7 +5,7 @@ unknown, not "for full treatment". A decision about resuscitation says nothing a
 any other treatment.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 from weatherglass.facts.bedside import Bedside
@@ -151,7 +151,7 @@ def decisions_in_short(bedside: Bedside) -> tuple[DecisionInShort, ...]:
 
 
 def _resuscitation_in_short(bedside: Bedside) -> DecisionInShort:
-    found = {d.resuscitation for d in _on_resuscitation(bedside)}
+    found = {d.resuscitation for d in bedside.directives(DirectiveKind.RESUSCITATION)} - {None}
     if len(found) > 1:
         return DecisionInShort("DNACPR: records conflict, ask the team", DecisionShape.CONFLICT, True)
     if Resuscitation.NOT_FOR in found:
@@ -172,20 +172,8 @@ def _limits_in_short(bedside: Bedside, kind: DirectiveKind) -> Iterator[Decision
         yield DecisionInShort(words, DecisionShape.LIMIT)
 
 
-def _on_resuscitation(bedside: Bedside) -> Sequence[Directive]:
-    """Return the decisions about resuscitation, newest first, without what this admission has taken back.
-
-    A newer refusal of this admission ends a "for" of before it; the other way round both are said.
-    """
-    told = [d for d in bedside.directives(DirectiveKind.RESUSCITATION) if d.resuscitation is not None]
-    newest = told[0].at if told and told[0].resuscitation is Resuscitation.NOT_FOR else None
-    if newest is None or bedside.admitted_at is None or _is_from_before(bedside, newest):
-        return told
-    return [d for d in told if d.resuscitation is Resuscitation.NOT_FOR or not _is_from_before(bedside, d.at)]
-
-
 def _resuscitation(bedside: Bedside) -> Iterator[str]:
-    decisions = _on_resuscitation(bedside)
+    decisions = [d for d in bedside.directives(DirectiveKind.RESUSCITATION) if d.resuscitation is not None]
     if not decisions:
         return
     if len({d.resuscitation for d in decisions}) > 1:
