@@ -20,6 +20,7 @@ from tests.assessments.crisis_records import (
     crises,
     operation,
 )
+from tests.assessments.whole_answers import MIND, YEAR, found_in
 from tests.charts import NOW, condition, rounds
 from tests.records import (
     AT,
@@ -36,18 +37,10 @@ from tests.records import (
     round_before,
     stay,
 )
-from weatherglass.model.findings import Finding, Urgency
+from weatherglass.model.findings import Urgency
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import ConditionKind as K
-from weatherglass.model.signals import CodedSignal, Consciousness, Signal
-
-YEAR = 365.25
-MIND = CodedSignal.CONSCIOUSNESS
-
-
-def _findings(*resources: Json, born: str = "1960-01-01") -> dict[str, Finding]:
-    (one,) = answer_of(patient(born), *resources).reviews
-    return {each.key: each for each in sorted(one.findings, key=lambda each: each.urgency)}
+from weatherglass.model.signals import Consciousness, Signal
 
 
 class TestASourceThatIsDrained:
@@ -107,8 +100,8 @@ class TestASourceThatIsDrained:
             for code, value in numbers.items()
         ]
         ill = full_set(consciousness="new-confusion")
-        assert "liver-failure" in _findings(*ill, *results)
-        assert "liver-failure" not in _findings(*ill, *results, problem("Acute cholangitis"))
+        assert "liver-failure" in found_in(*ill, *results)
+        assert "liver-failure" not in found_in(*ill, *results, problem("Acute cholangitis"))
 
 
 class TestAMotherWhoseHeartMayFail:
@@ -161,8 +154,8 @@ def test_croup_that_tires(spo2: str, mind: Consciousness, is_asked: bool) -> Non
 def test_stridor_beside_croup_asks_for_what_croup_needs() -> None:
     """Two lines of a problem list are one illness: no wound of the neck is opened (ours)."""
     told = [problem(words, id=words, recordedDate=AT, onsetDateTime=AT) for words in ("Croup", "Stridor")]
-    with_croup = _findings(*full_set(), *told, born="2023-01-01")
-    alone = _findings(*full_set(), told[1], born="2023-01-01")
+    with_croup = found_in(*full_set(), *told, born="2023-01-01")
+    alone = found_in(*full_set(), told[1], born="2023-01-01")
     (asked,) = (one for one in with_croup.values() if "Stridor" in one.sentence)
     assert "dexamethasone" in asked.sentence
     assert "wound" not in asked.sentence
@@ -207,7 +200,7 @@ class TestWhatIsUsual:
             if value is not None:
                 sent = quantity(value, "umol/L")
                 results.append(observation(f"k{back}", "14682-9", at=earlier(back), valueQuantity=sent))
-        found = _findings(*_of_days(**low), *full_set(**low), problem(told), *results)
+        found = found_in(*_of_days(**low), *full_set(**low), problem(told), *results)
         assert max(found[key].urgency for key in ("news2", "systolic-pressure") if key in found) is urgency
 
     def test_not_with_an_infection_of_these_days(self) -> None:
@@ -218,7 +211,7 @@ class TestWhatIsUsual:
             for back in ("90 h", "3 h")
         ]
         told = problem("Heart failure"), problem("Pneumonia", id="i", recordedDate=earlier("20 h"))
-        found = _findings(*_of_days(**low), *full_set(**low), *told, *results)
+        found = found_in(*_of_days(**low), *full_set(**low), *told, *results)
         assert found["news2"].urgency is U
 
     @pytest.mark.parametrize(
@@ -239,7 +232,7 @@ class TestWhatIsUsual:
     ) -> None:
         """Within the hour and not at once; a heart that is as slow as a limit that calls has no usual."""
         shown = {"pulse": f"{pulse} /min", "systolic_pressure": f"{systolic} mm[Hg]"}
-        found = _findings(*_of_days(pulse=f"{usual} /min"), *full_set(**shown), *more, born="2000-01-01")
+        found = found_in(*_of_days(pulse=f"{usual} /min"), *full_set(**shown), *more, born="2000-01-01")
         assert found["pulse"].urgency is urgency
 
     @pytest.mark.parametrize(
@@ -257,7 +250,7 @@ class TestWhatIsUsual:
     ) -> None:
         """Where nobody has written down which range holds, that is what is asked."""
         before = _of_days(spo2=f"{usual} %")
-        found = _findings(*before, *full_set(spo2=f"{newest} %"), problem(told), born="2025-10-01")
+        found = found_in(*before, *full_set(spo2=f"{newest} %"), problem(told), born="2025-10-01")
         assert found["spo2"].urgency is urgency
 
 
@@ -284,7 +277,7 @@ def test_status_that_was_treated(
     if again is not None:
         late = earlier(again)
         sent.append(problem("Seizure", id="s", onsetDateTime=late, recordedDate=late))
-    assert _findings(*sent)["seizure"].urgency is urgency
+    assert found_in(*sent)["seizure"].urgency is urgency
 
 
 @pytest.mark.parametrize(("hours", "is_told"), [(47, True), (48, False)])
@@ -293,7 +286,7 @@ def test_curb_65_is_not_for_a_pneumonia_of_the_ward(hours: int, is_told: bool) -
     written = earlier("1 h")
     came = earlier(f"{hours + 1} h")
     told = problem("Pneumonia", onsetDateTime=written, recordedDate=written)
-    found = _findings(stay(period={"start": came}), *full_set(), told)
+    found = found_in(stay(period={"start": came}), *full_set(), told)
     assert ("curb-65" in found) is is_told
 
 
@@ -301,7 +294,7 @@ def test_what_was_given_stands_beside_the_question_of_a_childs_sepsis() -> None:
     """It said "antimicrobial within 1 hour" beside a ceftriaxone of half an hour ago."""
     ill = full_set(temperature="39.4 Cel", pulse="168 /min", consciousness="voice")
     dose = given("Ceftriaxone", earlier("20 min"), "J01DD04")
-    without, beside = (_findings(*ill, *more, born="2023-01-01") for more in ((), (dose,)))
+    without, beside = (found_in(*ill, *more, born="2023-01-01") for more in ((), (dose,)))
     asked = "screen-for-infection"
     assert "antimicrobial within 1 hour" in without[asked].sentence
     if asked in beside:
@@ -362,5 +355,5 @@ def test_a_low_glucose_comes_before_the_agitation_that_it_may_be() -> None:
 def test_a_slow_heart_of_an_unborn_child_by_ultrasound() -> None:
     """LOINC 11948-7, from memory, is read as what it is; it was not used beside 96 a minute."""
     slow = observation("f", "11948-7", at=AT, valueQuantity=quantity("96", "/min"))
-    found = _findings(problem("Pregnancy, 40 weeks"), *full_set(), slow, born="1996-01-01")
+    found = found_in(problem("Pregnancy, 40 weeks"), *full_set(), slow, born="1996-01-01")
     assert found["slow-fetal-heart"].urgency is E

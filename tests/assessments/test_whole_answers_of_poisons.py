@@ -5,42 +5,25 @@ from typing import Any
 import pytest
 
 from tests.assessments.crisis_records import CALM, CONFUSED, E, P, U, asked_of, crises
+from tests.assessments.whole_answers import MIND, found_in, known_since, reviewed
 from tests.charts import condition, rounds
 from tests.records import (
     Json,
-    answer_of,
     earlier,
     full_set,
     given,
     observation,
     ordered,
-    patient,
     problem,
     procedure,
     quantity,
     round_before,
 )
-from weatherglass.model.findings import Finding, Urgency
+from weatherglass.model.findings import Urgency
 from weatherglass.model.record.problems import ConditionKind as K
-from weatherglass.model.review import Review
-from weatherglass.model.signals import CodedSignal, Consciousness, Signal
+from weatherglass.model.signals import Consciousness, Signal
 
-MIND = CodedSignal.CONSCIOUSNESS
 R = Urgency.ROUTINE
-
-
-def _review(*resources: Json, born: str = "1960-01-01") -> Review:
-    (one,) = answer_of(patient(born), *resources).reviews
-    return one
-
-
-def _findings(*resources: Json, born: str = "1960-01-01") -> dict[str, Finding]:
-    found = sorted(_review(*resources, born=born).findings, key=lambda each: each.urgency)
-    return {each.key: each for each in found}
-
-
-def _told(words: str, back: str, **rest: Any) -> Json:
-    return problem(words, recordedDate=earlier(back), onsetDateTime=earlier(back), **rest)
 
 
 def _lab(code: str, value: str, unit: str, back: str = "1 h") -> Json:
@@ -65,7 +48,7 @@ class TestAnaphylaxis:
         """With adrenaline given and an adult calm since; a steroid alone is no treatment of it (ours)."""
         doses = [given(dose, earlier("4.9 h"))] if dose is not None else []
         calm = round_before("2 h")
-        review = _review(_told("Anaphylaxis", "5 h"), *doses, *calm, *full_set(**now))
+        review = reviewed(known_since("Anaphylaxis", "5 h"), *doses, *calm, *full_set(**now))
         found = {each.key: each for each in review.findings}["anaphylaxis"]
         assert found.urgency is urgency
         assert ("Quiet for now: anaphylaxis" in review.headline) is (urgency is R)
@@ -73,12 +56,12 @@ class TestAnaphylaxis:
     def test_what_was_not_given_is_said(self) -> None:
         """A steroid and an antihistamine were given, and no adrenaline."""
         doses = [given(words, earlier("20 min"), id=words) for words in ("Hydrocortisone", "Chlorphenamine")]
-        found = _findings(_told("Anaphylaxis", "30 min"), *doses, *full_set())["anaphylaxis"]
+        found = found_in(known_since("Anaphylaxis", "30 min"), *doses, *full_set())["anaphylaxis"]
         assert (
             "no dose of adrenaline is recorded (given: chlorphenamine and hydrocortisone)" in found.sentence
         )
         dose = given("Adrenaline", earlier("20 min"))
-        treated = _findings(_told("Anaphylaxis", "30 min"), dose, *full_set())["anaphylaxis"]
+        treated = found_in(known_since("Anaphylaxis", "30 min"), dose, *full_set())["anaphylaxis"]
         assert "no dose" not in treated.sentence
 
 
@@ -111,7 +94,7 @@ def test_co_oximetry(
 def test_methaemoglobin_is_read_and_the_saturation_is_not_chased() -> None:
     """LOINC 2614-6: 34 % beside 85 % was sent and not read; oxygen "to the target range" misleads."""
     low = full_set(spo2="84 %")
-    review = _review(*low, _lab("2614-6", "34", "%"))
+    review = reviewed(*low, _lab("2614-6", "34", "%"))
     assert "Methaemoglobinaemia? Co-oximetry with methaemoglobin 34 %" in review.headline
     assert "target range" not in review.at_bedside
 
@@ -126,7 +109,7 @@ def test_methaemoglobin_is_read_and_the_saturation_is_not_chased() -> None:
 )
 def test_what_is_done_at_once(words: str, says: str, never: str) -> None:
     """Nobody sits up an injured neck, and whoever drips with a cholinergic poison is undressed first."""
-    review = _review(_told(words, "30 min"), *full_set())
+    review = reviewed(known_since(words, "30 min"), *full_set())
     assert review.urgency is E
     assert says in review.at_bedside
     assert never not in review.at_bedside
@@ -134,14 +117,14 @@ def test_what_is_done_at_once(words: str, says: str, never: str) -> None:
 
 def test_atropine_answers_a_cholinergic_poison() -> None:
     """Whoever has given it knows (ours)."""
-    told, dose = _told("Organophosphate poisoning", "30 min"), given("Atropine", earlier("20 min"))
-    assert _review(told, dose, *full_set()).urgency is not E
+    told, dose = known_since("Organophosphate poisoning", "30 min"), given("Atropine", earlier("20 min"))
+    assert reviewed(told, dose, *full_set()).urgency is not E
 
 
 @pytest.mark.parametrize(("temperature", "is_warmed"), [("32.0 Cel", True), ("32.1 Cel", False)])
 def test_who_is_cold_is_warmed(temperature: str, is_warmed: bool) -> None:
     """32 °C or less: laid flat, handled gently, warmed (Resuscitation Council UK 2021, from memory)."""
-    assert ("warm the trunk" in _review(*full_set(temperature=temperature)).at_bedside) is is_warmed
+    assert ("warm the trunk" in reviewed(*full_set(temperature=temperature)).at_bedside) is is_warmed
 
 
 class TestBleedingThatSomebodyHasSeenTo:
@@ -152,7 +135,9 @@ class TestBleedingThatSomebodyHasSeenTo:
         """With a steady haemoglobin of six hours; an endoscopy before the bleeding answers nothing."""
         blood = [_lab("718-7", "84", "g/L", each) for each in ("13 h", "2 h")]
         looked = procedure("Gastroscopy", performedDateTime=earlier(back))
-        found = _findings(_told("Haematemesis", "24 h"), *blood, looked, *full_set())["possible-bleeding"]
+        found = found_in(known_since("Haematemesis", "24 h"), *blood, looked, *full_set())[
+            "possible-bleeding"
+        ]
         assert found.urgency is urgency
 
     @pytest.mark.parametrize(
@@ -162,7 +147,7 @@ class TestBleedingThatSomebodyHasSeenTo:
     def test_blood_in_the_skull(self, back: str, mind: str | None, urgency: Urgency) -> None:
         """In who is known to be awake; neither is a haemoglobin asked for that shows nothing of it."""
         signs = full_set(consciousness=mind)
-        found = _findings(_told("Subarachnoid haemorrhage", back), *signs)["possible-bleeding"]
+        found = found_in(known_since("Subarachnoid haemorrhage", back), *signs)["possible-bleeding"]
         assert found.urgency is urgency
         assert not any("haemoglobin" in each for each in found.cautions)
 
@@ -193,7 +178,7 @@ class TestBleedingThatSomebodyHasSeenTo:
     )
     def test_varices_by_their_words(self, said: tuple[str, ...], is_asked: bool) -> None:
         """What a problem list calls them (common practice, no source)."""
-        found = _findings(*(_told(words, "2 h") for words in said), *full_set())
+        found = found_in(*(known_since(words, "2 h") for words in said), *full_set())
         assert ("variceal-bleeding" in found) is is_asked
 
 
@@ -209,7 +194,7 @@ def test_clinical_tumour_lysis(creatinine: str, potassium: str, urgency: Urgency
         _lab("14879-1", "2.6", "mmol/L"),
         _lab("14933-6", "600", "umol/L"),
     ]
-    found = _findings(problem("Burkitt lymphoma"), *results, *full_set())["tumour-lysis"]
+    found = found_in(problem("Burkitt lymphoma"), *results, *full_set())["tumour-lysis"]
     assert found.urgency is urgency
 
 
@@ -217,7 +202,7 @@ def test_clinical_tumour_lysis(creatinine: str, potassium: str, urgency: Urgency
 def test_a_calcium_that_phosphate_binds_is_not_simply_given(phosphate: str, is_bound: bool) -> None:
     """It said "calcium gluconate to be considered" beside "calcium only with signs of its lack"."""
     results = [_lab("29265-6", "1.8", "mmol/L"), _lab("14879-1", phosphate, "mmol/L")]
-    cautions = " ".join(_findings(*results, *full_set())["calcium-low"].cautions)
+    cautions = " ".join(found_in(*results, *full_set())["calcium-low"].cautions)
     assert ("phosphate binds it" in cautions) is is_bound
     assert ("gluconate" in cautions) is not is_bound
 
@@ -225,7 +210,7 @@ def test_a_calcium_that_phosphate_binds_is_not_simply_given(phosphate: str, is_b
 def test_a_potassium_comes_before_results_that_are_as_urgent() -> None:
     """What stops the heart is told first, not what comes first in the alphabet."""
     results = [_lab("2157-6", "42000", "U/L"), _lab("2823-3", "6.2", "mmol/L")]
-    words = _review(*results, *full_set()).found
+    words = reviewed(*results, *full_set()).found
     assert words.startswith("Potassium 6.2")
 
 
@@ -240,7 +225,7 @@ def test_a_potassium_comes_before_results_that_are_as_urgent() -> None:
 )
 def test_a_glucose_that_the_well_have(glucose: str, told: str, urgency: Urgency) -> None:
     """4.0 is printed for diabetes (JBDS 2021); from 3.5 nobody else is called (ours)."""
-    found = _findings(_lab("15074-8", glucose, "mmol/L", "10 min"), problem(told), *full_set())
+    found = found_in(_lab("15074-8", glucose, "mmol/L", "10 min"), problem(told), *full_set())
     assert found["glucose-low"].urgency is urgency
 
 
@@ -266,5 +251,5 @@ class TestAHyperosmolarStateUnderTreatment:
         line = ordered("Sodium chloride 0.9%", authoredOn=earlier("10 h"))
         line["dosageInstruction"] = [{"text": "250 mL/h intravenous infusion"}]
         sent = [*results, *full_set(consciousness=mind), problem("Type 2 diabetes mellitus")]
-        found = _findings(*sent, *([line] if fluid else []))["hyperosmolar-state"]
+        found = found_in(*sent, *([line] if fluid else []))["hyperosmolar-state"]
         assert found.urgency is urgency

@@ -1,15 +1,16 @@
 """Whole answers of the wards: what comes again, what a drain, a catheter or a wire has changed."""
 
 from datetime import timedelta
+from functools import partial
 from typing import Any
 
 import pytest
 
 from tests.assessments.crisis_records import CALM, CONFUSED, HR, SBP, E, P, T, U, crises, operation
+from tests.assessments.whole_answers import MIND, YEAR, found_in, known_since
 from tests.charts import NOW, condition, rounds
 from tests.records import (
     AT,
-    Json,
     answer_of,
     earlier,
     full_set,
@@ -20,23 +21,13 @@ from tests.records import (
     procedure,
     quantity,
 )
-from weatherglass.model.findings import Finding, Urgency
+from weatherglass.model.findings import Urgency
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import ConditionKind as K
-from weatherglass.model.signals import CodedSignal, Consciousness, Signal
+from weatherglass.model.signals import Consciousness, Signal
 
-MIND = CodedSignal.CONSCIOUSNESS
-YEAR = 365.25
 TROPONIN = "67151-1"
-
-
-def _findings(*resources: Json, born: str = "1960-01-01", gender: str = "male") -> dict[str, Finding]:
-    (one,) = answer_of(patient(born, gender=gender), *resources).reviews
-    return {each.key: each for each in sorted(one.findings, key=lambda each: each.urgency)}
-
-
-def _told(words: str, back: str, **rest: Any) -> Json:
-    return problem(words, recordedDate=earlier(back), onsetDateTime=earlier(back), **rest)
+_of_a_man = partial(found_in, gender="male")
 
 
 @pytest.mark.parametrize(
@@ -125,10 +116,10 @@ class TestHeavyLegsUnderAnEpidural:
     def test_in_labour_it_is_the_block(self, mother: bool, born: bool, urgency: Urgency) -> None:
         """After the birth, and in who is not in labour, blood in the spine comes first."""
         line = {**self.RUNS, "dosageInstruction": [{"route": {"text": "epidural"}}]}
-        told = [_told("Heavy legs", "1 h")]
+        told = [known_since("Heavy legs", "1 h")]
         told += [problem("Pregnancy, 40 weeks", id="p")] if mother else []
         birth = procedure("Spontaneous vaginal delivery", performedDateTime=earlier("2 h"))
-        found = _findings(*full_set(), line, *told, *([birth] if born else []), born="1995-01-01")
+        found = _of_a_man(*full_set(), line, *told, *([birth] if born else []), born="1995-01-01")
         assert found["epidural-weak-legs"].urgency is urgency
 
 
@@ -140,7 +131,7 @@ class TestMagnesiumThatRuns:
         """It said "magnesium sulfate into a vein" at the bedside beside a level of 4.1 and lost reflexes."""
         line = ordered("Magnesium sulfate", "B05XA05", authoredOn=earlier("3 h"))
         line["dosageInstruction"] = [{"text": "1 g/hour intravenous infusion"}]
-        sent = [*full_set(consciousness="voice"), _told("Eclampsia", "3 h")]
+        sent = [*full_set(consciousness="voice"), known_since("Eclampsia", "3 h")]
         sent += [line] if given_as == "order" else []
         (one,) = answer_of(patient("2000-01-01"), *sent).reviews
         pushes = "magnesium sulfate into a vein" in one.at_bedside.casefold()
@@ -160,7 +151,7 @@ class TestMagnesiumThatRuns:
 )
 def test_a_wound_that_opens(told: str, beside: dict[str, str], urgency: Urgency | None) -> None:
     """Looked at on the day (common practice); one that shows the gut is covered at once."""
-    found = _findings(*full_set(**beside), _told(told, "2 h"))
+    found = _of_a_man(*full_set(**beside), known_since(told, "2 h"))
     asked = [each for each in found.values() if "ound" in each.sentence or "Burst" in each.sentence]
     asked = [each for each in asked if each.key in ("wound-opened", "burst-belly-recorded")]
     assert max((each.urgency for each in asked), default=None) is urgency
@@ -203,7 +194,7 @@ def test_moderate_cholestasis_of_pregnancy(acids: str, is_asked: bool) -> None:
     """40 to 99 µmol/L (RCOG Green-top Guideline 43, from memory)."""
     sent = observation("b", "14628-2", at=AT, valueQuantity=quantity(acids, "umol/L"))
     told = problem("Pregnancy, 36 weeks")
-    found = _findings(*full_set(), sent, told, born="1995-01-01", gender="female")
+    found = found_in(*full_set(), sent, told, born="1995-01-01")
     assert ("cholestasis-of-pregnancy" in found) is is_asked
 
 
@@ -213,8 +204,8 @@ def test_moderate_cholestasis_of_pregnancy(acids: str, is_asked: bool) -> None:
 def test_a_blow_in_pregnancy(pulse: str, systolic: str, urgency: Urgency) -> None:
     """The child is traced for 4 hours (from memory); pulse and pressure are ours."""
     signs = full_set(pulse=f"{pulse} /min", systolic_pressure=f"{systolic} mm[Hg]")
-    told = [problem("Pregnancy, 30 weeks", id="p"), _told("Road traffic collision", "3 h")]
-    found = _findings(*signs, *told, born="1995-01-01", gender="female")
+    told = [problem("Pregnancy, 30 weeks", id="p"), known_since("Road traffic collision", "3 h")]
+    found = found_in(*signs, *told, born="1995-01-01")
     assert found["blow-in-pregnancy"].urgency is urgency
 
 
@@ -224,7 +215,7 @@ def test_a_blow_in_pregnancy(pulse: str, systolic: str, urgency: Urgency) -> Non
 def test_bleeding_after_a_birth_is_met_at_the_bedside(words: str, is_asked: bool) -> None:
     """Tone, trauma, tissue, thrombin (RCOG Green-top Guideline 52, from memory)."""
     birth = procedure("Spontaneous vaginal delivery", performedDateTime=earlier("1 h"))
-    sent = (*full_set(), _told(words, "50 min"), birth)
+    sent = (*full_set(), known_since(words, "50 min"), birth)
     (one,) = answer_of(patient("1995-01-01", gender="female"), *sent).reviews
     assert ("Rub up a contraction" in one.at_bedside) is is_asked
 
@@ -234,7 +225,7 @@ def test_what_is_done_at_the_bedside_is_not_worth_having_once_more() -> None:
     signs = full_set(pulse="34 /min", systolic_pressure="102 mm[Hg]")
     with_block, without = (
         answer_of(patient(), *signs, *told).reviews[0]
-        for told in ((_told("Complete heart block", "2 h"),), ())
+        for told in ((known_since("Complete heart block", "2 h"),), ())
     )
     assert "12-lead ECG" in with_block.at_bedside
     assert "12-lead ECG" not in with_block.investigations
@@ -255,7 +246,7 @@ def test_a_troponin_comes_from_the_later_extreme(values: tuple[str, ...], says: 
         observation(f"t{back}", TROPONIN, at=earlier(f"{back} h"), valueQuantity=quantity(value, "ng/L"))
         for back, value in zip((20, 16, 2), values, strict=True)
     ]
-    assert says in _findings(*full_set(), *results)["troponin"].sentence
+    assert says in _of_a_man(*full_set(), *results)["troponin"].sentence
 
 
 def test_a_ceiling_that_names_what_is_given() -> None:
@@ -271,5 +262,5 @@ def test_a_ceiling_that_names_what_is_given() -> None:
 def test_a_high_pressure_of_a_dull_child_is_not_lowered_first(mind: str, says: str) -> None:
     """Beside a falling mind and pulse it keeps the brain fed (common practice)."""
     high = full_set(systolic_pressure="150 mm[Hg]", consciousness=mind)
-    found = _findings(*high, _told("Headache", "2 h"), born="2015-01-01")["high-pressure-of-a-child"]
+    found = _of_a_man(*high, known_since("Headache", "2 h"), born="2015-01-01")["high-pressure-of-a-child"]
     assert says in found.sentence

@@ -55,9 +55,7 @@ def _decided(bedside: Bedside) -> Iterator[str]:
 
 def _asked_by_the_chart(bedside: Bedside) -> Iterator[str]:
     """Ask what a syringe driver of an opioid and a sedative is for, where no decision says so."""
-    driven = [
-        line for line in bedside.drug_chart.lines if line.may_be_running and line.route is Route.SUBCUTANEOUS
-    ]
+    driven = [line for line in bedside.drug_chart.perhaps_running if line.route is Route.SUBCUTANEOUS]
     of_each = [
         next((line.medicine.text for line in driven if kind in line.classes), "") for kind in _OF_LAST_DAYS
     ]

@@ -348,7 +348,7 @@ def _by_insulin(bedside: Bedside, began: datetime) -> str:
 
 def _by_fluid(bedside: Bedside, urgency: Urgency, began: datetime) -> str:
     """Name what runs by a vein against a hyperosmolar state that comes down; it is then no emergency."""
-    running = (one for one in bedside.drug_chart.lines if one.may_be_running)
+    running = bedside.drug_chart.perhaps_running
     line = next((one for one in running if one.route is Route.INTRAVENOUS), None)
     glucose = bedside.record.series(Signal.GLUCOSE).within(began, bedside.as_of)
     if line is None or not glucose or urgency is not Urgency.URGENT:

@@ -64,18 +64,19 @@ def assess_medicines(bedside: Bedside) -> Iterator[Finding]:
     yield from _without_a_name(chart.lines)
     told = [one for line in chart.lines if (one := _of_line(bedside, line, situation, spoken)) is not None]
     yield from told
+    held = {one.order: one.urgency for one in told if one.action in _WITHHELD}
     for both in (*_without_repeats(together, paired), *paired):
-        settled = _is_settled(both, told)
+        settled = _is_settled(both, held)
         if both.urgency is not Urgency.ROUTINE or not settled:
             yield replace(both, settled=True) if settled else both
     yield from restarts(bedside, situation, recovered(bedside, situation), Partners(bedside, situation))
 
 
-def _is_settled(both: InteractionFinding, told: Iterable[MedicineFinding]) -> bool:
+def _is_settled(both: InteractionFinding, held: Mapping[Origin, Urgency]) -> bool:
     """Tell whether holds that are suggested, as soon as it presses, leave no two of what is together."""
-    held = {one.order for one in told if one.action in _WITHHELD and one.urgency >= both.urgency}
-    is_together = both.key not in _OF_ONE and len(set(both.orders)) > 1
-    return is_together and len(set(both.orders) - held) < 2
+    orders = set(both.orders)
+    left = [one for one in orders if one not in held or held[one] < both.urgency]
+    return both.key not in _OF_ONE and len(left) < 2 <= len(orders)
 
 
 def _of_line(bedside: Bedside, line: Line, situation: Situation, against: _Against) -> MedicineFinding | None:

@@ -90,7 +90,7 @@ def assess_bleeding(bedside: Bedside) -> Iterator[Finding]:
             *((ours.BLEEDING_SEEN_WITHIN.source, ours.STEADY_FOR_NOW.source) if is_quiet else ()),
             *((ours.KNOWN_IN_THE_SKULL.source,) if now.is_in_the_skull_alone else ()),
         ),
-        cautions=_cautions(bedside, evidence, fall),
+        cautions=_cautions(bedside, now, evidence),
         decided_by=now.rule,
     )
 
@@ -382,13 +382,13 @@ def _origins(
     return tuple(dict.fromkeys(origins))
 
 
-def _cautions(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None) -> Iterator[str]:
-    if fall is not None:
+def _cautions(bedside: Bedside, now: BleedingNow, evidence: BloodLoss) -> Iterator[str]:
+    if now.fall is not None:
         yield trend_limits.FALL_IS_NOT_BLEEDING.text
         low = reaches(trend_limits.OXYGEN_BESIDE_A_FALL)
         if not evidence.recorded and bedside.newest_beyond(Signal.SPO2, low, bedside.choices.look_back):
             yield trend_limits.OXYGEN_IS_NOT_BLOOD.text
-    if evidence.recorded and all(one.is_in_the_skull for one in evidence.recorded):
+    if now.is_in_the_skull_alone:
         return  # Little blood does harm there, and neither haemoglobin nor pulse shows it.
     if evidence.fall is None:
         yield "There are no two haemoglobin results to compare: a fall cannot be seen or ruled out."

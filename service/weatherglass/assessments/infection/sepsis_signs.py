@@ -179,7 +179,7 @@ def _urgency(
         return urgency, (paediatric.OXYGEN_LEFT.source, *above)
     if course.risk is Risk.MODERATE and all(one.is_history for one in signs.now):
         return Urgency.ROUTINE if is_treated else Urgency.PROMPT, (_HISTORY,)
-    if course.risk is Risk.MODERATE and _is_of_an_operation(bedside, infection, signs):
+    if course.risk is Risk.MODERATE and is_treated and _is_of_an_operation(bedside, infection, signs):
         return Urgency.ROUTINE, (_OPERATED,)
     if course.risk is Risk.MODERATE:
         urgency, above = _of_moderate_risk(bedside, course, signs, is_treated=is_treated)
@@ -198,17 +198,19 @@ def _of_moderate_risk(
 ) -> tuple[Urgency, tuple[Source, ...]]:
     if not is_treated or course.since is None or bedside.as_of - course.since <= _DAY:
         return Urgency.URGENT, ()
-    is_one = sum(not one.is_history for one in signs.now) < 2
-    return Urgency.ROUTINE if is_one else Urgency.PROMPT, (_ABOVE,)
+    return Urgency.ROUTINE if _is_one(signs) else Urgency.PROMPT, (_ABOVE,)
 
 
 def _is_of_an_operation(bedside: Bedside, infection: SuspectedInfection, signs: Signs) -> bool:
     """Tell whether one sign follows an operation, around which antibacterials alone say infection."""
     since = bedside.as_of - _AFTER_OPERATION
-    is_treated = last_dose(infection.doses, bedside.as_of) is not None
-    is_one = sum(not one.is_history for one in signs.now) < 2
     is_new = any(one.until >= since for one in bedside.record.done(*OPERATIONS))
-    return infection.by_orders_alone and is_treated and is_one and is_new
+    return infection.by_orders_alone and _is_one(signs) and is_new
+
+
+def _is_one(signs: Signs) -> bool:
+    """Tell whether no more than one is seen; what is of the history is none."""
+    return sum(not one.is_history for one in signs.now) < 2
 
 
 _ONLY_ASKED = "Is infection suspected? Only an antibacterial on the chart says so"
@@ -275,7 +277,7 @@ def _ask(bedside: Bedside, signs: Signs) -> Iterator[Finding]:
     heat = abnormal_temperature(bedside)
     if heat is not None and bedside.is_cold_by_starvation and sepsis.COLD.is_met_by(heat.value):
         heat = None
-    others = tuple(one for one in signs.now if not _is_temperature(one))
+    others = tuple(one for one in signs.now if not one.is_of(Signal.TEMPERATURE))
     if heat is None:
         yield from _skin(bedside, others)
     elif bedside.is_pregnant_or_recently:
@@ -291,7 +293,7 @@ def _abnormal_temperature_of_a_child(
 ) -> Iterator[Finding]:
     """Ask beside a high-risk sign, and where the temperature itself is one of the table."""
     high = sum(one.risk is Risk.HIGH and not _is_for_asthma(bedside, one) for one in others)
-    own = max((one.risk for one in signs if _is_temperature(one)), default=Risk.LOW)
+    own = max((one.risk for one in signs if one.is_of(Signal.TEMPERATURE)), default=Risk.LOW)
     if high > 1 or (high and own is Risk.HIGH) or any(_is_rash(one) for one in others):
         yield _question(bedside, heat, others, Urgency.EMERGENCY, paediatric.SEVERAL_HIGH.source)
     elif high or own is Risk.HIGH:
@@ -302,13 +304,13 @@ def _abnormal_temperature_of_a_child(
 
 def _is_for_asthma(bedside: Bedside, sign: Sign) -> bool:
     """Tell whether it is the oxygen of an asthma that is on record: no second sign of infection (ours)."""
-    is_oxygen = sign.measure is not None and sign.measure.key == CodedSignal.OXYGEN_DELIVERY.value
-    return is_oxygen and bool(bedside.record.known_of(ConditionKind.ASTHMA))
+    is_known = bool(bedside.record.known_of(ConditionKind.ASTHMA))
+    return is_known and sign.is_of(CodedSignal.OXYGEN_DELIVERY)
 
 
 def _skin(bedside: Bedside, signs: Sequence[Sign]) -> Iterator[Finding]:
     """Ask about a skin that is of high risk where the temperature says nothing."""
-    skin = next((one for one in signs if _is_skin(one)), None)
+    skin = next((one for one in signs if one.is_of(CodedSignal.SKIN)), None)
     if skin is None:
         return
     others = [one for one in signs if one is not skin]
@@ -331,15 +333,7 @@ def _skin(bedside: Bedside, signs: Sequence[Sign]) -> Iterator[Finding]:
 
 
 def _is_rash(sign: Sign) -> bool:
-    return _is_skin(sign) and sign.measure is not None and sign.measure.value == _RASH
-
-
-def _is_skin(sign: Sign) -> bool:
-    return sign.measure is not None and sign.measure.key == CodedSignal.SKIN.value
-
-
-def _is_temperature(sign: Sign) -> bool:
-    return sign.measure is not None and sign.measure.key == Signal.TEMPERATURE.value
+    return sign.is_of(CodedSignal.SKIN) and sign.measure is not None and sign.measure.value == _RASH
 
 
 def _in_a_mother(bedside: Bedside, heat: Measurement, others: Sequence[Sign]) -> Finding:
@@ -430,11 +424,7 @@ def _asked(
 
 def _leading(others: Sequence[Sign]) -> Iterator[Sign]:
     """Yield the worst sign, and the lactate and the kidneys, which make it worse."""
-    return (one for place, one in enumerate(others) if not place or one.raises or _is_lactate(one))
-
-
-def _is_lactate(sign: Sign) -> bool:
-    return sign.measure is not None and sign.measure.key == Signal.LACTATE.value
+    return (one for place, one in enumerate(others) if not place or one.raises or one.is_of(Signal.LACTATE))
 
 
 def _began(bedside: Bedside, heat: Measurement, urgency: Urgency) -> tuple[datetime, datetime | None]:

@@ -111,7 +111,7 @@ def _comes_down(bedside: Bedside, now: Osmolality, course: _Course) -> bool:
     """Tell whether fluid or insulin runs, both numbers have come down, and the patient is awake and calm."""
     first = course.first
     is_down = _is_compared(first, now) and first.value > now.value and first.glucose.value > now.glucose.value
-    runs = any(one.may_be_running and one.route is Route.INTRAVENOUS for one in bedside.drug_chart.lines)
+    runs = any(one.route is Route.INTRAVENOUS for one in bedside.drug_chart.perhaps_running)
     is_awake = bool(bedside.alertness) and bedside.altered_mind is None and bedside.shock is None
     return is_down and runs and is_awake and bedside.as_of - now.at <= criteria.ANSWERED_BY_INSULIN.length
 

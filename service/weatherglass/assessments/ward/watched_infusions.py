@@ -37,7 +37,7 @@ def _held_pressure(bedside: Bedside) -> Iterator[Finding]:
 
     No more than prompt elsewhere: who has one is mostly in critical care, and the record does not say so.
     """
-    running = (line for line in bedside.drug_chart.lines if line.may_be_running)
+    running = bedside.drug_chart.perhaps_running
     line = next((one for one in running if not _VASOPRESSORS.isdisjoint(one.medicine.ingredients)), None)
     if line is None:
         return

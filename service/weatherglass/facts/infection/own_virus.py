@@ -32,9 +32,11 @@ def is_breathing_alone(patient: Illness, signs: Signs) -> bool:
 
 def is_oxygen_left(patient: Illness, signs: Signs) -> bool:
     """Tell whether some oxygen is all that is left of high risk in a child."""
+    if patient.is_pregnant_or_recently or any(one.raises for one in signs.now):
+        return False
     high = [one for one in signs.now if one.risk is Risk.HIGH]
-    is_all = bool(high) and all(map(_is_oxygen, high)) and not any(one.raises for one in signs.now)
-    return is_all and not patient.is_pregnant_or_recently and not is_much(patient.oxygen_course[-1])
+    is_all = bool(high) and all(one.is_of(CodedSignal.OXYGEN_DELIVERY) for one in high)
+    return is_all and not is_much(patient.oxygen_course[-1])
 
 
 def beyond_its_virus_since(patient: Illness, signs: Signs) -> datetime | None:
@@ -103,17 +105,13 @@ def _is_its_own(patient: Illness, sign: Sign) -> bool:
     one = sign.measure
     if one is None:
         return False
-    if _is_oxygen(sign):
+    if sign.is_of(CodedSignal.OXYGEN_DELIVERY):
         return True
     if not isinstance(one.value, Decimal):
         return False
     if one.key == Signal.RESPIRATION_RATE.value:
         return not _is_too_fast(patient, one.value)
     return one.key == Signal.PULSE.value and _wheezes(patient) and _is_pulse_of_a_wheeze(patient, one)
-
-
-def _is_oxygen(sign: Sign) -> bool:
-    return sign.measure is not None and sign.measure.key == CodedSignal.OXYGEN_DELIVERY.value
 
 
 def _is_too_fast(patient: Illness, rate: Decimal) -> bool:

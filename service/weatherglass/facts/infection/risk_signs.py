@@ -72,6 +72,10 @@ class Sign(Plain, frozen=True):
     plain: str = ""
     since: datetime | None = None
 
+    def is_of(self, signal: Signal | CodedSignal) -> bool:
+        """Tell whether it was seen by this signal."""
+        return self.measure is not None and self.measure.key == signal.value
+
 
 class Signs(Plain, frozen=True):
     """Every sign that is there now, the worst first, and when each held."""

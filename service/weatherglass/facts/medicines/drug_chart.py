@@ -131,6 +131,11 @@ class DrugChart(Plain, frozen=True):
         """The lines that act on the patient, or would once signed."""
         return tuple(line for line in self.lines if line.standing in _COUNTS)
 
+    @property
+    def perhaps_running(self) -> tuple[Line, ...]:
+        """The lines whose order is for what runs without an end."""
+        return tuple(line for line in self.lines if line.may_be_running)
+
 
 def drug_chart(record: Record, as_of: datetime) -> DrugChart:
     """Put orders, statements and doses given together, as they stand at a moment."""

@@ -15,7 +15,7 @@ from weatherglass.facts.breathing.hypoxaemia import Hypoxaemia, LowOxygen, hypox
 from weatherglass.facts.breathing.oxygen_course import OxygenPoint, oxygen_course
 from weatherglass.facts.breathing.oxygen_need import OxygenNeed, oxygen_need
 from weatherglass.facts.breathing.saturation import OxygenExcess, SaturationCourse, saturation_course
-from weatherglass.facts.patient.rounds_now import LOWERS_PRESSURE, Rounds
+from weatherglass.facts.patient.rounds_now import Rounds
 from weatherglass.facts.rounds.dysreflexia import Dysreflexia, dysreflexia
 from weatherglass.facts.rounds.pressure_course import (
     Kept,
@@ -35,7 +35,6 @@ from weatherglass.facts.series.usual_range import UsualRange, usual_range
 from weatherglass.knowledge.breathing import blood_gas
 from weatherglass.knowledge.emergencies.acute_problems import COUNTS_FOR as ACUTE_COUNTS_FOR
 from weatherglass.knowledge.emergencies.crises import CRISES
-from weatherglass.knowledge.limits.context_choices import GONE_AFTER
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.medicines.rules.rules import RULES_BY_TRIGGER
 from weatherglass.model.plain import replace
@@ -112,10 +111,7 @@ class BreathAndBlood(Rounds):
         usual, since = self.usual.get(Signal.SYSTOLIC_PRESSURE), self.watched_since
         if usual is None or since is None or usual.first.at < since or self.pressure_of_an_old_cord:
             return False
-        lately = since - GONE_AFTER.length
-        if any(one.at is None or one.at >= lately for one in self.record.told_of(*LOWERS_PRESSURE)):
-            return True
-        return self.scored_high(usual.first.at, usual.last.at)
+        return self.pressure_may_be_lowered(since) or self.scored_high(usual.first.at, usual.last.at)
 
     @property
     def low_pressure_is_tolerated(self) -> bool:

@@ -46,7 +46,7 @@ from weatherglass.model.signals import Consciousness, OxygenDelivery, Signal
 from weatherglass.model.sources import Source
 
 #: What lowers the pressure of who has it: readings of that time alone show nobody's own normal.
-LOWERS_PRESSURE = (
+_LOWERS_PRESSURE = (
     ConditionKind.SEPSIS,
     ConditionKind.INFECTION,
     ConditionKind.SHOCK,
@@ -175,6 +175,11 @@ class Rounds(Kidneys):
             )
         )
 
+    def pressure_may_be_lowered(self, since: datetime) -> bool:
+        """Tell whether an infection, bleeding or shock may lower the pressure from a moment on."""
+        lately = since - GONE_AFTER.length
+        return any(one.at is None or one.at >= lately for one in self.record.told_of(*_LOWERS_PRESSURE))
+
     @cached_property
     def pressure_of_an_old_cord(self) -> UsualRange | None:
         """The own pressures where an old injury of the cord keeps them low; None elsewhere."""
@@ -193,8 +198,7 @@ class Rounds(Kidneys):
         """
         if not self.record.known_of(ConditionKind.HEART_FAILURE):
             return None
-        lately = self.as_of - GONE_AFTER.length
-        if any(one.at is None or one.at >= lately for one in self.record.told_of(*LOWERS_PRESSURE)):
+        if self.pressure_may_be_lowered(self.as_of):
             return None
         lactate = self.record.series(Signal.LACTATE).recent(self.as_of, ours.LONG_STANDING_FOR.length)
         if lactate is not None and LACTATE[-1].cutoff.is_met_by(lactate.value):

@@ -215,8 +215,8 @@ def _vasopressor(bedside: Bedside, score: str) -> tuple[int, str, datetime, Orig
             least = table.VASOPRESSORS[score].get(name, 0)
             if least > best[0]:
                 best = (least, name, dose.at, dose.origin)
-    for line in bedside.drug_chart.lines:
-        if not line.may_be_running or line.route not in PERHAPS_A_VEIN or line.since is None:
+    for line in bedside.drug_chart.perhaps_running:
+        if line.route not in PERHAPS_A_VEIN or line.since is None:
             continue
         for name in line.medicine.ingredients:
             least = table.VASOPRESSORS[score].get(name, 0)

@@ -179,9 +179,13 @@ def undated_of_late(record: Record, as_of: datetime) -> Sequence[Undated]:
     return [one for one in record.undated if one.latest is None or as_of - one.latest <= _SENT_LATELY]
 
 
+def _lasting(record: Record, as_of: datetime) -> Iterator[PutUp]:
+    return (one for one in record.put_up if one.ends is None or one.ends >= as_of)
+
+
 def put_up_now(record: Record, as_of: datetime) -> tuple[Sequence[PutUp], Sequence[PutUp]]:
     """Return the warnings that stand and nobody read: those of the last day, and the older or undated."""
-    up = [one for one in record.put_up if not one.is_supply and (one.ends is None or one.ends >= as_of)]
+    up = [one for one in _lasting(record, as_of) if not one.is_supply]
     new: list[PutUp] = []
     standing: list[PutUp] = []
     for one in up:
@@ -198,7 +202,7 @@ def supplied_now(record: Record, as_of: datetime, used: AbstractSet[str]) -> Seq
         as_of: The moment of the review.
         used: Ingredients on the chart.
     """
-    lasting = [one for one in record.put_up if one.is_supply and (one.ends is None or one.ends >= as_of)]
+    lasting = [one for one in _lasting(record, as_of) if one.is_supply]
     newest = {one.name: one for one in sorted(lasting, key=lambda one: one.at or as_of)}
     return [one for one in newest.values() if used.isdisjoint(names_in(one.name))]
 
