@@ -235,6 +235,13 @@ class TestBackground:
         one = _review(*full_set(), told, stay(period={"start": earlier("24 h")}))
         assert "Here for pneumonia" in _starting(one.handover.background, "Admitted")
 
+    def test_who_is_not_known_to_be_admitted_is_not_said_to_be(self) -> None:
+        """A fall of this morning and no stay: "Admitted. Here for fall" was said."""
+        fell = {"onsetDateTime": earlier("3 h"), "recordedDate": earlier("3 h")}
+        background = _review(problem("Fall", **fell), *full_set()).handover.background
+        assert background[0].startswith("Here for fall")
+        assert not any(line.startswith("Admitted") for line in background)
+
     def test_an_order_that_each_dose_closes(self) -> None:
         closed = order("Ramipril", status="completed")
         one = _review(*full_set(), closed, given("Ramipril", earlier("1 h")))

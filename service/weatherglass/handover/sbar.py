@@ -145,7 +145,10 @@ def _background(bedside: Bedside, findings: Sequence[Finding]) -> Iterator[str]:
     came = max((one for one in present if one.in_hospital), key=Stay.begun, default=None)
     here = here_for(bedside) if came is None else ""
     reason = came.reason if came is not None else _NOT_RECORDED
-    yield f"Admitted{when}. {here}" if here else f"Admitted{when} with: {reason}."
+    if here:  # Why somebody is here does not say that they were admitted.
+        yield f"Admitted{when}. {here}" if when else here
+    else:
+        yield f"Admitted{when} with: {reason}."
     yield from (one.sentence for one in findings if one.key == POST_OPERATIVE_DAY)
     problems = [one for one in record.conditions if one.active and one.text]
     known = dict.fromkeys(one.text for one in problems if one.confirmed and one.text != reason)
