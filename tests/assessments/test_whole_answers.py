@@ -203,6 +203,19 @@ class TestWhatIsUsual:
         found = found_in(*_of_days(**low), *full_set(**low), problem(told), *results)
         assert max(found[key].urgency for key in ("news2", "systolic-pressure") if key in found) is urgency
 
+    @pytest.mark.parametrize(("told", "is_routine"), [("Heart failure", True), ("Hypertension", False)])
+    def test_a_low_pressure_as_usual_is_no_trend(self, told: str, *, is_routine: bool) -> None:
+        """A 3 that asks by the total alone does not ask as newly 3 either (all ours)."""
+        rounds = [
+            one for back in (60, 48, 36, 24) for one in round_before(f"{back} h", systolic_pressure="92 mm[Hg]")
+        ]
+        results = [
+            observation(f"k{back}", "14682-9", at=earlier(back), valueQuantity=quantity("118", "umol/L"))
+            for back in ("90 h", "3 h")
+        ]
+        found = found_in(*rounds, *full_set(systolic_pressure="88 mm[Hg]"), problem(told), *results)
+        assert (found["news2"].urgency is Urgency.ROUTINE) is is_routine
+
     def test_not_with_an_infection_of_these_days(self) -> None:
         """A failing heart may be septic as well."""
         low = {"systolic_pressure": "88 mm[Hg]"}

@@ -288,10 +288,22 @@ class TestSteadyInHeartFailure:
         answer = reviewed(problem("Heart failure"), result("SBP", "96"), line("Ramipril 5 mg"))
         assert "o" in suggestions(answer)
 
-    def test_an_illness_beside_it_counts(self) -> None:
+    @pytest.mark.parametrize(
+        ("beside", "is_asked"),
+        [
+            ((), False),
+            ((problem("Sepsis"),), True),
+            ((problem("Pneumonia", recordedDate=earlier("20 h")),), True),
+            ((problem("Pneumonia", recordedDate=earlier("60 h")),), False),
+            ((result("lactate", "2.0", earlier("3 h")),), False),
+            ((result("lactate", "2.1", earlier("3 h")),), True),
+        ],
+    )
+    def test_an_illness_beside_it_counts(self, beside: tuple[Json, ...], *, is_asked: bool) -> None:
+        """One fact with the findings: no infection of two days, no lactate that is raised."""
         values = (result("SBP", "99", earlier("20 h")), result("SBP", "96"))
-        answer = reviewed(problem("Heart failure"), problem("Sepsis"), *values, line("Ramipril 5 mg"))
-        assert "o" in suggestions(answer)
+        answer = reviewed(problem("Heart failure"), *beside, *values, line("Ramipril 5 mg"))
+        assert ("o" in suggestions(answer)) is is_asked
 
 
 @pytest.mark.parametrize(

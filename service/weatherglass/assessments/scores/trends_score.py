@@ -166,7 +166,13 @@ def _newly_red(result: SetResult, not_red: dict[int, datetime], at: datetime) ->
             not_red[place] = at
         elif place in not_red and at - not_red[place] <= _WINDOW:
             newly.append(result.rows[place].label)
-    return newly
+    return newly if newly and not _is_as_usual(result) else []
+
+
+def _is_as_usual(result: SetResult) -> bool:
+    """Tell whether what scores 3 is as usual for this person, so that the total alone asks."""
+    asks = news2_2017.NEWS2.tier_for(total=result.lowest, highest_single=result.highest_single)
+    return result.tier != asks
 
 
 def _level(step: _Step) -> int:

@@ -191,19 +191,33 @@ class Rounds(Kidneys):
         return self._long_low_pressure
 
     @cached_property
-    def pressure_of_a_failing_heart(self) -> UsualRange | None:
-        """The own pressures where a failing heart keeps them low and the kidneys bear it; None elsewhere.
+    def heart_alone_lowers_pressure(self) -> bool:
+        """Whether a failing heart is known, and nothing of late beside it may lower the pressure.
 
-        Not where an infection, bleeding or shock of late, or a lactate, may lower it.
+        That is an infection, bleeding, shock, a raised lactate or an injury of the kidneys.
         """
-        if not self.record.known_of(ConditionKind.HEART_FAILURE):
-            return None
+        if not self.record.known_of(ConditionKind.HEART_FAILURE) or self.aki_now.stage:
+            return False
         if self.pressure_may_be_lowered(self.as_of):
-            return None
+            return False
         lactate = self.record.series(Signal.LACTATE).recent(self.as_of, ours.LONG_STANDING_FOR.length)
-        if lactate is not None and LACTATE[-1].cutoff.is_met_by(lactate.value):
-            return None
-        return self._long_low_pressure if self.creatinine_is_kept is not None else None
+        return lactate is None or not LACTATE[-1].cutoff.is_met_by(lactate.value)
+
+    @property
+    def pressure_of_a_failing_heart(self) -> UsualRange | None:
+        """The own pressures where a failing heart keeps them low and the kidneys bear it; None elsewhere."""
+        is_borne = self.heart_alone_lowers_pressure and self.creatinine_is_kept is not None
+        return self._long_low_pressure if is_borne else None
+
+    def is_steady_in_heart_failure(self, pressure: Measurement) -> bool:
+        """Tell whether a failing heart alone lowers a pressure, and no reading of days was far above it."""
+        before = self.record.series(Signal.SYSTOLIC_PRESSURE).within(
+            pressure.at - ours.STEADY_FOR.length, pressure.at
+        )
+        earlier = [one.value for one in before if one.at < pressure.at]
+        if not earlier or not self.heart_alone_lowers_pressure:
+            return False
+        return ours.STEADY_IN_HEART_FAILURE.is_met_by(max(earlier) - pressure.value)
 
     @cached_property
     def creatinine_is_kept(self) -> Measurement | None:

@@ -32,7 +32,6 @@ from weatherglass.model.findings import Measure
 from weatherglass.model.known_times import earliest, latest
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import as_sent, plain
-from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import DEEP, Consciousness, Signal
 from weatherglass.model.sources import Source
@@ -94,7 +93,7 @@ def _low_pressure(bedside: Bedside) -> MetTrigger | None:
     is_tolerated = very_low is Met.NO or bedside.low_pressure_is_tolerated
     if fall is None and bedside.pressure_is_low_as_usual and is_tolerated:
         return None
-    if fall is None and very_low is Met.NO and _is_steady_in_heart_failure(bedside, measured):
+    if fall is None and very_low is Met.NO and _is_of_the_heart(bedside, measured):
         return None
     cutoff = triggers.HYPOTENSION_SYSTOLIC if certainty is not Met.NO else triggers.HYPOTENSION_FALL
     is_unsure = fall is not None and fall.is_first_fall and certainty is not Met.YES
@@ -119,15 +118,10 @@ def _low_pressure(bedside: Bedside) -> MetTrigger | None:
     return _with_usual(met, fall.usual, measured.at, bedside.clock)
 
 
-def _is_steady_in_heart_failure(bedside: Bedside, measured: Measurement) -> bool:
-    """Tell whether a pressure short of 90 is that of treated heart failure, and nothing else lowers it."""
-    is_ill = bedside.aki_now.stage or bedside.bleeding is not None or bedside.sepsis is not None
-    if is_ill or not any(one.active for one in bedside.problems.get(ConditionKind.HEART_FAILURE, ())):
-        return False
-    start = measured.at - triggers.STEADY_FOR.length
-    before = bedside.series(Signal.SYSTOLIC_PRESSURE).within(start, measured.at)
-    earlier = [one.value for one in before if one.at < measured.at]
-    return bool(earlier) and max(earlier) - measured.value <= triggers.STEADY_IN_HEART_FAILURE.value
+def _is_of_the_heart(bedside: Bedside, measured: Measurement) -> bool:
+    """Tell whether a failing heart alone lowers a pressure, and no sign of bleeding or sepsis is there."""
+    is_ill = bedside.bleeding is not None or bedside.sepsis is not None
+    return not is_ill and bedside.is_steady_in_heart_failure(measured)
 
 
 def _since_met(bedside: Bedside, signal: Signal, worse: Cutoff, is_met: Met) -> datetime | None:

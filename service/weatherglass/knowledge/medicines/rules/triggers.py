@@ -100,8 +100,6 @@ HYPERCAPNIA: Final = critical_results.HYPERCAPNIA
 # --- consciousness and breathing -----------------------------------------------------
 SLOW_BREATHING: Final = _own_limits["slow-breathing"]
 SLOW_BREATHING_WITH_HYPERCAPNIA: Final = _own_limits["slow-breathing-with-hypercapnia"]
-STEADY_IN_HEART_FAILURE: Final = _ROWS.share("steady-in-heart-failure")
-STEADY_FOR: Final = _ROWS.window("steady-for")
 NO_ANSWER_SOURCE: Final = _ROWS.source("no-answer-source")
 LOW_GCS: Final = _own_limits["low-gcs"]
 #: Sedation comes before slow breathing: it is looked at while the patient can still be woken.
