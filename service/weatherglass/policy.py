@@ -45,6 +45,7 @@ class RolesFile(BaseModel):
     ward_nurse: str = Roles().ward_nurse
     ward_doctor: str = Roles().ward_doctor
     senior: str = Roles().senior
+    surgical_senior: str = Roles().surgical_senior
     critical_care: str = Roles().critical_care
     intensive_care: str = Roles().intensive_care
     anaesthetist: str = Roles().anaesthetist

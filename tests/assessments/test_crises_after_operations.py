@@ -85,6 +85,15 @@ def test_leak_of_an_anastomosis(
     assert not is_asked or asked["leak-of-an-anastomosis"].urgency is U
 
 
+@pytest.mark.parametrize(("began", "is_asked"), [(160, True), (97, True), (95, False), (10, False)])
+def test_a_perforation_that_was_operated_on_answers_no_leak(began: float, is_asked: bool) -> None:
+    """Ours: a burst diverticulum of before, or found in theatre and written down in the day after."""
+    burst = condition(ConditionKind.GUT_CATASTROPHE, text="Perforated diverticulitis", began=began)
+    done = (operation(ProcedureKind.BOWEL_SURGERY, 5),)
+    asked = crises(rounds((1, {T: "38.0", HR: "101", RR: "21"}), conditions=(burst,), procedures=done))
+    assert ("leak-of-an-anastomosis" in asked) is is_asked
+
+
 @pytest.mark.parametrize(
     ("heat", "pulse", "bilirubin", "crp", "pain", "days", "is_asked"),
     [

@@ -207,7 +207,9 @@ class TestWhatIsUsual:
     def test_a_low_pressure_as_usual_is_no_trend(self, told: str, *, is_routine: bool) -> None:
         """A 3 that asks by the total alone does not ask as newly 3 either (all ours)."""
         rounds = [
-            one for back in (60, 48, 36, 24) for one in round_before(f"{back} h", systolic_pressure="92 mm[Hg]")
+            one
+            for back in (60, 48, 36, 24)
+            for one in round_before(f"{back} h", systolic_pressure="92 mm[Hg]")
         ]
         results = [
             observation(f"k{back}", "14682-9", at=earlier(back), valueQuantity=quantity("118", "umol/L"))

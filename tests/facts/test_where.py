@@ -4,7 +4,7 @@ Who is called there, and that totals made for wards call nobody in intensive car
 says of itself that it does not cover patients in critical care areas.
 """
 
-from typing import Any
+from typing import Any, ClassVar
 
 import pytest
 
@@ -331,3 +331,56 @@ class TestWhatElseChanges:
         one = _review(_stay(THEATRE), _machine(), _infusion("Propofol"), *asleep, *_coma("1", "1", "1"))
         assert one.escalation is None
         assert not [f for f in one.findings if f.key == "screen-for-infection"]
+
+
+class TestWhoOperates:
+    """Ours: a surgical stay calls the surgical registrar, in an emergency with the medical one."""
+
+    SICK: ClassVar = {"respiration_rate": "22 /min", "systolic_pressure": "98 mm[Hg]", "pulse": "112 /min"}
+    AT_ONCE: ClassVar = {**SICK, "systolic_pressure": "86 mm[Hg]"}
+
+    @staticmethod
+    def _called(shown: dict[str, str], *resources: Json) -> tuple[str, ...]:
+        call = _review(*full_set(**shown), *resources).escalation
+        assert call is not None
+        return call.roles
+
+    @pytest.mark.parametrize(
+        ("service", "operated", "who"),
+        [
+            ("General Surgery", None, "surgical"),
+            ("Trauma and orthopaedics", None, "surgical"),
+            ("Urology", None, "surgical"),
+            ("外科", None, "surgical"),
+            ("General medicine", "20 h", "medical"),
+            ("Vascular medicine", None, "medical"),
+            ("Orthogeriatrics", None, "medical"),
+            ("Patient transport", None, "medical"),
+            ("", None, "medical"),
+            ("", "20 h", "surgical"),
+            ("", "50 h", "medical"),
+        ],
+    )
+    def test_a_stay_is_surgical_by_its_service_or_an_operation_in_it(
+        self, service: str, operated: str | None, who: str
+    ) -> None:
+        """An operation of before this stay makes none; a service that is said decides."""
+        said = {"serviceType": {"text": service}} if service else {}
+        done = (procedure("Laparotomy", performedDateTime=earlier(operated)),) if operated else ()
+        roles = self._called(self.SICK, {**_stay(WARD), **said}, *done)
+        assert roles == ("ward doctor", f"{who} registrar")
+
+    def test_in_an_emergency_a_physician_comes_too(self) -> None:
+        done = procedure("Laparotomy", performedDateTime=earlier("20 h"))
+        outreach = "critical care outreach team"
+        assert self._called(self.AT_ONCE, _stay(WARD), done) == (
+            "surgical registrar",
+            "medical registrar",
+            outreach,
+        )
+        assert self._called(self.AT_ONCE, _stay(WARD)) == ("medical registrar", outreach)
+
+    def test_an_emergency_department_has_its_own(self) -> None:
+        said = {"serviceType": {"text": "General Surgery"}}
+        roles = self._called(self.SICK, {**_stay(ED, cls="EMER"), **said})
+        assert roles == ("emergency department senior doctor",)

@@ -14,7 +14,7 @@ from weatherglass.knowledge.sepsis.sepsis_strata import FEVER
 from weatherglass.model.known_times import earliest, latest
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain, replace
-from weatherglass.model.record.care import OPERATIONS, ProcedureKind
+from weatherglass.model.record.care import OPERATIONS, Done, ProcedureKind
 from weatherglass.model.record.medicines import Medicine, OrderStatus, Route
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
@@ -154,9 +154,15 @@ def _with_what_stands_beside(bedside: Bedside, crisis: Crisis, ground: Ground) -
 
 
 def _is_known(bedside: Bedside, crisis: Crisis) -> bool:
-    """Tell whether what is asked for was written down of late: then it is no question any more."""
+    """Tell whether what is asked for was written down of late: then it is no question any more.
+
+    What was written down before an operation is what was operated on, and not what comes of it.
+    """
     known = bedside.record.told_of(*crisis.unless) if crisis.unless else ()
     since = bedside.as_of - criteria.ANSWERED_FOR.length
+    if known and crisis.operated and not crisis.problems:
+        found_by_then = min(crisis.operated_after, criteria.FOUND_IN_THEATRE.length)
+        since = max([since, *(one.until + found_by_then for one in _operations(bedside, crisis))])
     return any(one.at is not None and one.at >= since for one in known)
 
 
@@ -213,10 +219,18 @@ def _of_dose(bedside: Bedside, crisis: Crisis) -> Ground | None:
 def _of_operation(bedside: Bedside, crisis: Crisis) -> Ground | None:
     if not crisis.operated:
         return None
-    for one in reversed(bedside.record.done(*(crisis.procedures or OPERATIONS))):
-        if crisis.operated_after <= bedside.as_of - one.until <= crisis.operated:
-            return Ground(f"{one.text}, {bedside.clock.day(one.at)},", (one.origin,), at=one.until)
+    for one in reversed(_operations(bedside, crisis)):
+        return Ground(f"{one.text}, {bedside.clock.day(one.at)},", (one.origin,), at=one.until)
     return None
+
+
+def _operations(bedside: Bedside, crisis: Crisis) -> tuple[Done, ...]:
+    """Return the operations that it comes after, the last one last."""
+    return tuple(
+        one
+        for one in bedside.record.done(*(crisis.procedures or OPERATIONS))
+        if crisis.operated_after <= bedside.as_of - one.until <= crisis.operated
+    )
 
 
 def _of_pair(bedside: Bedside, crisis: Crisis) -> Ground | None:

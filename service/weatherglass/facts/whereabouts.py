@@ -9,11 +9,12 @@ from datetime import UTC, datetime, timedelta
 from enum import StrEnum
 from typing import Final
 
+from weatherglass.knowledge.limits.context_choices import POST_OPERATIVE_FOR
 from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.known_times import latest
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
-from weatherglass.model.record.care import CarePlace, Stay
+from weatherglass.model.record.care import OPERATIONS, CarePlace, Stay
 from weatherglass.model.record.record import Record
 
 
@@ -168,6 +169,18 @@ def in_hospital_since(record: Record, as_of: datetime) -> datetime | None:
                 return None
             began = min(began, stay.starts)
     return began if began <= as_of else None
+
+
+def is_surgical(record: Record, as_of: datetime) -> bool:
+    """Tell whether surgeons look after the present stay: its service says it, or else an operation in it."""
+    present = [stay for stay in open_stays(record.stays, as_of) if stay.in_hospital]
+    said = [stay for stay in present if stay.surgical is not None]
+    if said:
+        return bool(max(said, key=Stay.begun).surgical)
+    came = in_hospital_since(record, as_of)
+    return came is not None and any(
+        came <= one.at and as_of - one.until <= POST_OPERATIVE_FOR.length for one in record.done(*OPERATIONS)
+    )
 
 
 class Due(Plain, frozen=True):

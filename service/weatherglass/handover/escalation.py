@@ -16,7 +16,7 @@ from weatherglass.facts.breathing.ventilation import mask_going_on
 from weatherglass.facts.ceiling import has_ceiling, is_not_for_resuscitation, is_wish_alone
 from weatherglass.facts.results.preeclampsia import hellp_since
 from weatherglass.facts.rounds.scoring import SetResult
-from weatherglass.facts.whereabouts import Due, Whereabouts, due_here
+from weatherglass.facts.whereabouts import Due, Whereabouts, due_here, is_surgical
 from weatherglass.handover.kinds import KINDS
 from weatherglass.handover.told import rank_of
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
@@ -162,7 +162,7 @@ def _roles(bedside: Bedside, leading: Finding, urgency: Urgency) -> tuple[str, .
         return (ward_doctor, roles.pharmacist)
     if bedside.own_doctor:
         return (bedside.own_doctor,)
-    seniors = _seniors(bedside)
+    seniors = _seniors(bedside, urgency)
     if urgency is Urgency.EMERGENCY:
         # Outreach brings critical care to the bedside; a ceiling that rules it out is for the team.
         return (*seniors, _critical_care(bedside))
@@ -179,16 +179,22 @@ def _critical_care(bedside: Bedside) -> str:
     return roles.paediatric_critical_care if is_for_a_child else roles.critical_care
 
 
-def _seniors(bedside: Bedside) -> tuple[str, ...]:
-    """Return who decides for this person: of a girl with child both who deliver and who know her age."""
+def _seniors(bedside: Bedside, urgency: Urgency) -> tuple[str, ...]:
+    """Return who decides for this person: of a girl with child both who deliver and who know her age.
+
+    Who operated is called first; in an emergency a physician as well, for a surgeon may be in theatre.
+    """
     roles = bedside.choices.roles
     of_age = (roles.paediatric_senior,) if bedside.is_child else ()
     if bedside.is_pregnant_or_recently:
         return (roles.maternity_senior, *of_age)
     if of_age:
         return of_age
-    is_there = bedside.where is Whereabouts.EMERGENCY_DEPARTMENT
-    return (roles.emergency_department if is_there else roles.senior,)
+    if bedside.where is Whereabouts.EMERGENCY_DEPARTMENT:
+        return (roles.emergency_department,)
+    if not is_surgical(bedside.record, bedside.as_of):
+        return (roles.senior,)
+    return (roles.surgical_senior, *((roles.senior,) if urgency is Urgency.EMERGENCY else ()))
 
 
 def _within(deadlines: Deadlines, urgency: Urgency) -> timedelta:

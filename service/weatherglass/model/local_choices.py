@@ -35,6 +35,7 @@ class Roles(Plain, frozen=True, kw_only=True):
     ward_nurse: str = "registered nurse in charge"
     ward_doctor: str = "ward doctor"
     senior: str = "medical registrar"
+    surgical_senior: str = "surgical registrar"
     critical_care: str = "critical care outreach team"
     intensive_care: str = "intensive care doctor"
     anaesthetist: str = "anaesthetist"

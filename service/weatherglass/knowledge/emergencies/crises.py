@@ -27,6 +27,7 @@ _ROWS: Final = PrintedRows("emergencies/crises-rows")
 COUNTS_FOR: Final = _ROWS.window("counts-for")
 TWINS_FOR: Final = _ROWS.window("twins-for")
 ANSWERED_FOR: Final = _ROWS.window("answered-for")
+FOUND_IN_THEATRE: Final = _ROWS.window("found-in-theatre")
 #: How long ago what a crisis comes after was begun, at least and at most.
 AFTER: Final = (timedelta(days=2), timedelta(days=56))
 

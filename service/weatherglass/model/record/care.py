@@ -132,6 +132,7 @@ class Stay(Plain, frozen=True, kw_only=True):
         critical_care: Whether it is intensive, high dependency or coronary care.
         kind: What kind of place it is; of critical care only intensive care has its own.
         ended_in_death: Whether it is recorded to have ended so.
+        surgical: Whether surgeons look after it; None where nothing says who does.
     """
 
     origin: Origin
@@ -146,6 +147,7 @@ class Stay(Plain, frozen=True, kw_only=True):
     reason: str = ""
     hospital: Hospital = NOT_NAMED
     ended_in_death: bool = False
+    surgical: bool | None = None
 
     def begun(self) -> tuple[bool, datetime, str]:
         """Return what puts stays in order of their beginnings; one without a time is before all others."""

@@ -15,6 +15,7 @@ from weatherglass.model.record.care import CarePlace
 #: v3-RoleCode (ServiceDeliveryLocationRoleType): intensive and coronary care. From memory.
 _CRITICAL_CODES = frozenset({"ICU", "PEDICU", "PEDNICU", "CCU", "NCCS", "309904001"})
 _WORDS = word_patterns("place-patterns.toml")
+_SURGICAL, _NOT_SURGICAL = _WORDS["surgical"], _WORDS["not-surgical"]
 _CRITICAL_WORDS, _NOT_CRITICAL = _WORDS["critical"], _WORDS["not-critical"]
 #: The same list, without high dependency and coronary care, and SNOMED CT of places. From memory.
 _KINDS_BY_CODE = {
@@ -70,6 +71,21 @@ def kind_of_place(chain: Sequence[Location]) -> CarePlace:
         if kind is not CarePlace.WARD:
             return kind
     return CarePlace.WARD
+
+
+def is_surgical(service: CodeableConcept | None, types: Sequence[CodeableConcept]) -> bool | None:
+    """Tell whether surgeons look after a stay: by the service that has it, or its type; None where none says.
+
+    A type that names no operation says nothing of who looks after it.
+    """
+    said = [text.casefold() for text in texts_of(*((service,) if service is not None else ()))]
+    if any(said):
+        return any(map(_says_surgical, said))
+    return True if any(_says_surgical(text.casefold()) for text in texts_of(*types)) else None
+
+
+def _says_surgical(words: str) -> bool:
+    return _SURGICAL.search(words) is not None and _NOT_SURGICAL.search(words) is None
 
 
 def is_critical_place(location: Location) -> bool:

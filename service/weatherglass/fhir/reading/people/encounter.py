@@ -17,6 +17,7 @@ from weatherglass.fhir.reading.people.addresses import split_address
 from weatherglass.fhir.reading.people.care_places import (
     is_critical,
     is_critical_place,
+    is_surgical,
     kind_in_words,
     kind_of,
     kind_of_place,
@@ -162,6 +163,7 @@ def _stays_of(collector: Collector, waiting: Waiting) -> list[Stay]:
             hospital=hospital_of(encounter, spot.chain, waiting.entry.full_url),
             reason=_reason(encounter),
             ended_in_death=_ended_in_death(encounter),
+            surgical=is_surgical(encounter.serviceType, encounter.type),
         )
         for spot in (*spots, *_nowhere(spots, starts, ends))
     ]
