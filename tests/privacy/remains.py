@@ -9,6 +9,7 @@ import gc
 import json
 import secrets
 import sys
+import threading
 from collections.abc import Iterator
 
 from starlette.testclient import TestClient
@@ -22,10 +23,43 @@ REVIEW = "/fhir/$review-deterioration"
 _LINES = "application/fhir+ndjson"
 #: How long the planted texts are: one that fits into any cache, and one of many pages.
 LENGTHS = (24, 60_000)
+#: By kind of resource a word that is read, so that later questions are asked of the text behind it.
+_READ = {
+    "Condition": "Pneumonia",
+    "Procedure": "Appendicectomy",
+    "MedicationRequest": "Morphine 10 mg tablets",
+    "MedicationAdministration": "Gentamicin 80 mg/2 mL",
+    "AllergyIntolerance": "Penicillin",
+    "CarePlan": "Not for resuscitation",
+    "Flag": "Infection",
+    "ServiceRequest": "Crossmatch",
+    "Encounter": "Sepsis",
+}
 
 
 def planted(text: str) -> list[Json]:
-    """Return resources with a text wherever a sender may write one."""
+    """Return resources with a text wherever a sender may write one, alone and behind what is read."""
+    person = {"resourceType": "Patient", "id": "p", "name": [{"text": text, "family": text}]}
+    kinds = [*_kinds(text), *(_behind(word, kind, text) for kind, word in _READ.items())]
+    return [person, *({**kind, "id": f"x{number}"} for number, kind in enumerate(kinds))]
+
+
+def _behind(word: str, kind: str, text: str) -> Json:
+    """Return a resource of a kind that is read by a word, which a text follows."""
+    said: Json = {"text": f"{word} {text}"}
+    own: Json = {"code": said, "category": [said], "reasonCode": [said]}
+    if kind.startswith("Medication"):
+        own = {**_dosed(said, f"2 tablets {text}"), "reasonCode": [said], "intent": "order"}
+    if kind == "CarePlan":
+        own = {"title": said["text"], "intent": "plan"}
+    whom = "patient" if kind == "AllergyIntolerance" else "subject"
+    done = kind in ("Procedure", "MedicationAdministration")
+    status = "in-progress" if kind == "Encounter" else "completed" if done else "active"
+    times = {"effectiveDateTime": _AT, "performedDateTime": _AT, "recordedDate": _AT, "authoredOn": _AT}
+    return {"resourceType": kind, "status": status, whom: {"reference": "Patient/p"}, **times, **own}
+
+
+def _kinds(text: str) -> list[Json]:
     coded = {
         "coding": [{"system": system, "code": text, "display": text} for system in (ATC, LOINC, text)],
         "text": text,
@@ -55,14 +89,7 @@ def planted(text: str) -> list[Json]:
         {"resourceType": "AllergyIntolerance", "patient": {"reference": "Patient/p"}},
         {"resourceType": text},
     ]
-    person = {"resourceType": "Patient", "id": "p", "name": [{"text": text, "family": text}]}
-    return [
-        person,
-        *(
-            {**shared, "effectiveDateTime": _AT, "issued": text, **kind, "id": f"x{number}"}
-            for number, kind in enumerate(kinds)
-        ),
-    ]
+    return [{**shared, "effectiveDateTime": _AT, "issued": text, **kind} for kind in kinds]
 
 
 _AT = "2026-03-12T07:00:00Z"
@@ -125,8 +152,10 @@ def main() -> int:
     with TestClient(app) as client:
         statuses.extend(_send(client, (first + second) * (length // 24)) for length in LENGTHS)
         client.get("/health/live")
-    # The client goes first: it holds its last request for a moment.
+    # The client goes first: it holds its last request a moment longer, as does a thread that has answered.
     del client
+    for thread in set(threading.enumerate()) - {threading.current_thread()}:
+        thread.join(timeout=10)
     gc.collect()
     found = list(held(first, second))
     sys.stdout.write(f"{statuses}\n" + ("\n".join(found) or "nothing is held") + "\n")

@@ -88,6 +88,12 @@ def test_every_synonym(row: object) -> None:
         ("Lisinopril 10 MG Oral Tablet", ["lisinopril"]),
         ("FUROSEMIDE 40mg tablets", ["furosemide"]),
         ("Furosemide40mg", ["furosemide"]),
+        # A name with its number is no name without it; DF and AF are salts (common practice, no source).
+        ("DF 118 Forte 40 mg tablets", ["dihydrocodeine"]),
+        ("df118", ["dihydrocodeine"]),
+        ("DF-118", ["dihydrocodeine"]),
+        ("Emtricitabine 200 mg / tenofovir DF 245 mg tablets", ["emtricitabine", "tenofovir disoproxil"]),
+        ("Tenofovir AF 25 mg", ["tenofovir alafenamide"]),
         ("Metformin hydrochloride 500 mg modified-release tablets", ["metformin"]),
         ("24 HR metformin hydrochloride 500 MG Extended Release Oral Tablet", ["metformin"]),
         ("insulin glargine 100 unit/mL pen", ["insulin glargine"]),

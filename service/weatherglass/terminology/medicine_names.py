@@ -14,6 +14,7 @@ order is then listed as not reviewed. Spelling mistakes are not guessed at, for 
 import unicodedata
 from collections.abc import Iterable
 from functools import cache
+from string import ascii_lowercase, digits
 from typing import NamedTuple
 
 from weatherglass.knowledge.medicines.ingredient_tables.abbreviations import written_out
@@ -51,7 +52,11 @@ class NameMatch(Plain, frozen=True):
     others: tuple[str, ...] = ()
 
 
-_WORD = when_asked(r"[a-z]+")
+#: Names that are none without their number: "DF 118" is one, the end of "tenofovir DF" is not.
+_NUMBERED = (name for name in TRADE_NAMES if name[-1].isdigit())
+_WORD = when_asked(
+    "|".join((*(rf"\b{n.rstrip(digits)}[ -]?{n.lstrip(ascii_lowercase)}\b" for n in _NUMBERED), "[a-z]+"))
+)
 
 #: Words for a form, after those for a route, in the order in which they decide.
 _FORM_WORDS: tuple[tuple[Route, str], ...] = (
@@ -73,12 +78,12 @@ def is_plain(word: str) -> bool:
 
 
 def _words(text: str) -> list[str]:
-    """Split a name into lower-case words without accents, digits or punctuation."""
+    """Split a name into lower-case words without accents, digits (but of names with a number) or stops."""
     folded = written_out(short_forms(text.casefold()))
     if not folded.isascii():
         decomposed = unicodedata.normalize("NFKD", folded)
         folded = "".join(letter for letter in decomposed if not unicodedata.combining(letter))
-    return _WORD.findall(folded)
+    return [word.replace(" ", "").replace("-", "") for word in _WORD.findall(folded)]
 
 
 _ONE_STRENGTH = when_asked(r"\d[\d.,]*\s*(?:mg|g|micrograms?|mcg|ng|units?|mmol)\b")

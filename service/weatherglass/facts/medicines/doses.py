@@ -2,13 +2,13 @@
 
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
-from functools import lru_cache
 from typing import Final, NamedTuple
 
 from weatherglass.facts.medicines.named_lines import NamedLine
 from weatherglass.knowledge.medicines.preventive_doses import PREVENTIVE_DOSES, PreventiveDose
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.record.medicines import MedicineOrder
+from weatherglass.model.remembered import remembered
 from weatherglass.model.sources import Origin
 
 # What one tablet or one millilitre holds, by the name of a medicine: "2.5 mg tablets", "10 mg/5 mL".
@@ -31,7 +31,7 @@ class Strength(NamedTuple):
     unit: str
 
 
-@lru_cache(maxsize=4096)
+@remembered(4096)
 def strength_of(name: str, unit: str) -> Strength | None:
     """Return what one of a unit holds, where the name says one strength and no other.
 
