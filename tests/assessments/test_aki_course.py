@@ -158,6 +158,13 @@ class TestRecognisedLate:
             assert found.urgency is Urgency.ROUTINE
             assert f"KDIGO stage {stage}" in found.sentence
 
+    @pytest.mark.parametrize(("before", "urgency"), [(210, Urgency.ROUTINE), (209, Urgency.PROMPT)])
+    def test_what_falls_is_not_flat(self, before: int, urgency: Urgency) -> None:
+        """Ours: 140 after 210 is told with its course, and not once more as high without a rise."""
+        record = _record((1, before), (0, 140))
+        assert findings(record, Kind.AKI_STAGE)["aki-kdigo"].urgency is urgency
+        assert ("recognised-in-recovery" in _course(record)) is (urgency is Urgency.ROUTINE)
+
     @pytest.mark.parametrize(("days", "is_told"), [(3, False), (14, False), (14.1, True)])
     def test_a_new_graft_that_works_is_no_injury(self, days: float, *, is_told: bool) -> None:
         """Ours: 680 fell to 172 in the five days after a transplant."""

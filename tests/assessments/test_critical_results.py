@@ -464,3 +464,22 @@ def test_what_is_still_abnormal_is_not_back_inside(newest: str, words: str) -> N
     """CTCAE 5.0, from memory: a sodium of 129 after 124 is hyponatraemia still."""
     found = critical(chart({Signal.SODIUM: [(20, "124"), (2, newest)]}))["sodium-low"]
     assert words in found.sentence
+
+
+@pytest.mark.parametrize(("newest", "is_settling"), [("2.9", False), ("3.4", False), ("4.4", True)])
+def test_what_has_crossed_to_the_other_side_is_not_back_inside(newest: str, is_settling: bool) -> None:
+    """A potassium of 5.8 that insulin has brought to 2.9 was told as "back inside the limit"."""
+    found = critical(chart({Signal.POTASSIUM: [(10, "5.8"), (1, newest)]}))
+    assert ("potassium-high" in found) is is_settling
+
+
+@pytest.mark.parametrize(
+    ("before", "urgency"),
+    [("620", R), ("549", U), (None, U)],
+    ids=["an-injury-that-ends", "no-injury", "alone"],
+)
+def test_a_creatinine_that_has_come_down_asks_nobody_by_itself(before: str | None, urgency: Urgency) -> None:
+    """Ours: 620 before a catheter and 380 a day later; 549 is less than 1.5 times the 366 that followed."""
+    values = [(26, before), (2, "380" if before != "549" else "366.1")]
+    record = chart({Signal.CREATININE: [(hours, value) for hours, value in values if value is not None]})
+    assert critical(record)["creatinine-high"].urgency is urgency

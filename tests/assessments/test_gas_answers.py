@@ -13,7 +13,7 @@ import pytest
 from tests.charts import ago, chart, condition, findings, reading, rounds
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record.care import Directive, DirectiveKind, Stay
-from weatherglass.model.record.problems import ConditionKind
+from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Sample, Signal
 from weatherglass.model.sources import Origin
@@ -423,6 +423,33 @@ class TestTooMuchOxygen:
         assert "spo2-above-target" not in findings(record, Kind.OXYGEN_TARGET)
         assert found.asked_since == ago(1)
 
+    @pytest.mark.parametrize(("ph", "pco2", "urgency"), [("7.34", "6.5", U), ("7.34", "6.6", E)])
+    def test_a_little_carbon_dioxide_is_no_emergency(self, ph: str, pco2: str, urgency: Urgency) -> None:
+        """Ours: from where a mask is considered; pH 7.34 with 6.03 kPa called critical care."""
+        record = rounds(
+            (1, {Signal.SPO2: 94, CodedSignal.OXYGEN_DELIVERY: OxygenDelivery.NASAL_CANNULA}),
+            numbers=_gas(ph, pco2, "27"),
+            directives=(TARGET,),
+        )
+        found = _found(record)["respiratory-acidosis"]
+        assert "More oxygen is given" in found.sentence
+        assert found.urgency is urgency
+
+    @pytest.mark.parametrize(
+        ("answer", "conditions", "is_less_asked"),
+        [
+            (Consciousness.PAIN, (), False),
+            (Consciousness.VOICE, (), True),
+            (Consciousness.PAIN, (condition(ConditionKind.COPD),), True),
+        ],
+    )
+    def test_who_is_in_coma_is_given_oxygen_first(
+        self, answer: Consciousness, conditions: tuple[Condition, ...], is_less_asked: bool
+    ) -> None:
+        """Ours: a poisoned patient in coma was to be given less oxygen at 94 %; the airway comes first."""
+        found = _found(self._record(94, answer=answer, conditions=conditions))["respiratory-acidosis"]
+        assert ("reduce oxygen" in found.sentence) is is_less_asked
+
     @pytest.mark.parametrize(("spo2", "needed"), [(92, True), (93, False)])
     def test_needed_or_given(self, spo2: int, needed: bool) -> None:
         said = " ".join(self._sentences(self._record(spo2, gas=False, directives=(TARGET,))))
@@ -492,3 +519,11 @@ def test_a_very_acid_sample_is_outlived_with_its_lactate(
     numbers = {**_gas("7.18", "5.1", "14", hours=6.5), Signal.LACTATE: lactate}
     found = findings(rounds((1, {}), numbers=numbers), Kind.BLOOD_GAS)
     assert max(one.urgency for one in found.values()) is urgency
+
+
+@pytest.mark.parametrize(("later", "is_told"), [("22", False), ("21.9", True)])
+def test_an_acid_venous_gas_is_over_where_a_later_bicarbonate_is_not_low(later: str, is_told: bool) -> None:
+    """Ours: a ketoacidosis that was over still called by its gas of the day before."""
+    base = [(6, "16"), (1, later)]
+    record = chart({Signal.PH_VENOUS: [(6, "7.28")], Signal.PCO2_VENOUS: [(6, "4.6")], HCO3: base})
+    assert ("venous-gas" in _found(record)) is is_told

@@ -38,7 +38,8 @@ def _suspected(**rest: Any) -> bool:
 @pytest.mark.parametrize(
     ("why", "suspected"),
     [
-        pytest.param(_reason(500), True, id="of-the-present-stay"),
+        pytest.param(_reason(336), True, id="of-the-present-stay"),
+        pytest.param(_reason(336.1), False, id="of-more-than-two-weeks-ago"),
         pytest.param(_reason(30, ends=24), True, id="of-a-stay-that-ended-a-day-ago"),
         pytest.param(_reason(30, ends=24.1), False, id="of-one-before"),
         pytest.param(_reason(72, inpatient=False), True, id="of-a-request-of-72-hours"),
@@ -151,3 +152,39 @@ class TestTheQuestion:
     def test_a_reason_of_the_stay_is_a_suspicion(self) -> None:
         record: Record = rounds((1, TOTALS[7]), reasons=(_reason(5),))
         assert set(found_in(record, Kind.SEPSIS_RISK)) == {"sepsis-risk"}
+
+
+@pytest.mark.parametrize(
+    ("days", "treated", "is_suspected"),
+    [
+        pytest.param(14, {}, True, id="two-weeks"),
+        pytest.param(14.1, {}, False, id="more"),
+        pytest.param(
+            14.1,
+            {"orders": (order("Amoxicillin", "antibacterial"),)},
+            True,
+            id="an-antibacterial-on-the-chart",
+        ),
+        pytest.param(40, {"orders": (order("Amoxicillin", "antibacterial"),)}, True, id="of-weeks"),
+    ],
+)
+def test_an_infection_that_is_over(days: float, treated: dict[str, Any], is_suspected: bool) -> None:
+    """Of two weeks ago, and treated no more, it suspects nothing of now."""
+    known = condition(ConditionKind.INFECTION, text="Pneumonia", began=24 * days)
+    assert _suspected(conditions=(known,), **treated) is is_suspected
+
+
+@pytest.mark.parametrize(("hours", "is_suspected"), [(72, True), (72.1, False)])
+def test_the_last_dose_of_a_course(hours: float, is_suspected: bool) -> None:
+    known = condition(ConditionKind.INFECTION, text="Pneumonia", began=24 * 16)
+    record = chart(conditions=(known,), administrations=(antibacterial(hours),))
+    assert (suspected_infection(record, NOW, antibacterial_doses(record)) is not None) is is_suspected
+
+
+def test_a_question_names_the_infection_of_before() -> None:
+    """It asks whether an infection explains the score, and pushes no antimicrobial by a clock."""
+    known = condition(ConditionKind.INFECTION, text="Pneumonia", began=24 * 16)
+    shown = {Signal.RESPIRATION_RATE: "22", Signal.PULSE: "112", Signal.SYSTOLIC_PRESSURE: "98"}
+    (asked,) = found_in(rounds((1, shown), conditions=(known,)), Kind.SEPSIS_RISK).values()
+    assert "None is recorded as suspected since pneumonia (" in asked.sentence
+    assert "antimicrobial" not in asked.sentence

@@ -88,6 +88,30 @@ class TestAnswered:
         rounds = (*_round(6, "20 h"), _dose("19 h"), *_round(5, "30 min"))
         assert " it was due by " in _line(_review(*rounds, high))
 
+    def test_what_is_answered_sets_no_deadline_for_the_rest(self) -> None:
+        """It began a day ago and is met; the potassium is of half an hour ago."""
+        high = measured("k", "potassium", "6.1", "mmol/L", at=earlier("30 min"))
+        rounds = (*_round(6, "20 h"), _dose("19 h"), *_round(5, "20 min"), _dose("2 h", "last"))
+        assert " within 30 minutes, by 10:30" in _line(_review(*rounds, high))
+
+    @pytest.mark.parametrize(("pulse", "is_answered"), [("112", True), ("131", False)])
+    def test_an_emergency_by_its_total_alone(self, pulse: str, *, is_answered: bool) -> None:
+        """Improving pneumonia that stays at 7 was 17 hours late; a sign of 3 is late still."""
+        now = {
+            "respiration_rate": "22 /min",
+            "spo2": "92 %",
+            "pulse": f"{pulse} /min",
+            "temperature": "38.4 Cel",
+        }
+        worse = [
+            {**one, "id": f"{one['id']}-b", "effectiveDateTime": earlier("20 h")}
+            for one in full_set(**{**now, "respiration_rate": "26 /min", "pulse": "131 /min"})
+        ]
+        review = _review(*worse, _dose("19 h"), *full_set(**now), _dose("2 h", "last"))
+        assert review.escalation is not None
+        assert review.urgency is Urgency.EMERGENCY
+        assert bool(review.escalation.answered) is is_answered
+
 
 def _on_oxygen(rate: str, spo2: str, pulse: str, ago: str, mind: str = "alert") -> list[Json]:
     changed = {"respiration_rate": f"{rate} /min", "spo2": f"{spo2} %", "pulse": f"{pulse} /min"}

@@ -40,7 +40,10 @@ from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import capital
 from weatherglass.model.words.value_words import limit_words
 
-_CARBON_DIOXIDE = our_choice("respiratory acidosis is 'urgent', below pH 7.25 an emergency")
+_CARBON_DIOXIDE = our_choice(
+    "respiratory acidosis is 'urgent', below pH 7.25 an emergency; beside more oxygen than the target from "
+    "the carbon dioxide at which ventilation by a mask is considered"
+)
 _OPEN_VESSEL = our_choice(
     "acidosis that may be venous is 'prompt', 'urgent' on oxygen, at risk of hypercapnia, not alert or "
     "beside a medicine that sedates"
@@ -181,7 +184,7 @@ def _respiratory_acidosis(bedside: Bedside, samples: Sequence[GasSample], course
     urgency = Urgency.EMERGENCY if unroused is not None else _RESPIRATORY[level]
     excess = bedside.oxygen_excess
     too_much = bedside.has_acidosis_of_oxygen
-    if too_much:
+    if too_much and level >= Kept.TO_VENTILATE:
         urgency = Urgency.EMERGENCY
     if level < Kept.LOW_PH and is_early_newborn(bedside.record, bedside.as_of):
         urgency = min(urgency, Urgency.PROMPT)

@@ -23,7 +23,7 @@ from weatherglass.facts.treatment_limits import Treatment
 from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.signals import Letter
+from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import our_choice
 from weatherglass.model.words.value_words import limit_words
 
@@ -42,6 +42,8 @@ def assess_venous_gas(bedside: Bedside) -> Iterator[Finding]:
     arterial = bedside.arterial_gases
     if arterial and arterial[-1].ph.at >= newest.ph.at:
         return  # The arterial sample says more.
+    if newest.metabolic and _is_over(bedside, newest):
+        return
     run = run_at_level([s.ph.at for s in samples], [_level(s) for s in samples])
     is_met = run is not None and run.is_present
     of_chloride = bedside.chloride_after_ketones is not None
@@ -72,6 +74,14 @@ def assess_venous_gas(bedside: Bedside) -> Iterator[Finding]:
         steps=gas_steps(bedside, newest),
         decided_by=_rule(newest),
     )
+
+
+def _is_over(bedside: Bedside, sample: GasSample) -> bool:
+    """Tell whether a later bicarbonate of whatever sample is no longer low."""
+    later = bedside.record.series(Signal.BICARBONATE).recent(bedside.as_of, bedside.choices.gas_counts_for)
+    if later is None or not later.is_exact or later.at <= sample.ph.at:
+        return False
+    return not limits.BICARBONATE_LOW.is_met_by(later.value)
 
 
 def _brief(sample: GasSample, what: str) -> str:

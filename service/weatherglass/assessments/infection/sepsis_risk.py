@@ -277,7 +277,7 @@ def _screen(bedside: Bedside, results: Sequence[SetResult]) -> Finding | None:
             at=newest.observed.end,
             asked_since=max(since, signs.since) if since is not None and signs is not None else since,
         ),
-        brief=_asked_in_brief(newest, values),
+        brief=_asked_in_brief(bedside, newest, values),
         sentence=_asked(bedside, newest, values),
         sources=(
             sepsis.SCREEN_FOR_INFECTION.source,
@@ -313,17 +313,18 @@ def _skin(bedside: Bedside) -> Finding | None:
     )
 
 
-def _asked_in_brief(newest: SetResult, values: Sequence[tuple[Signal, Measurement]]) -> str:
+def _asked_in_brief(bedside: Bedside, newest: SetResult, values: Sequence[tuple[Signal, Measurement]]) -> str:
+    since = bedside.no_infection_since
     if not values:
-        return f"NEWS2 {newest.total_words}: could infection explain it? None is recorded as suspected"
-    return f"Is this sepsis? No infection recorded, but {_listed(values)}"
+        return f"NEWS2 {newest.total_words}: could infection explain it? None is recorded as suspected{since}"
+    return f"Is this sepsis? No infection recorded{since}, but {_listed(values)}"
 
 
 def _asked(bedside: Bedside, newest: SetResult, values: Sequence[tuple[Signal, Measurement]]) -> str:
     """Ask whether infection explains the score; where something speaks of it, what it would mean."""
     total = newest.total_words
     if not values:
-        return f"{_asked_in_brief(newest, values)}."
+        return f"{_asked_in_brief(bedside, newest, values)}."
     stratum = _STRATA[
         max(risk_by_round(bedside, newest), Risk.HIGH if bedside.risk_features.words else Risk.LOW)
     ]
@@ -337,7 +338,7 @@ def _asked(bedside: Bedside, newest: SetResult, values: Sequence[tuple[Signal, M
         hours = f"; {dose.medicine.text} was given {bedside.clock.at(dose.at)}"
     return (
         f"Is this sepsis? NEWS2 {total} with {_listed((*values, *beside))}, and no infection recorded as "
-        f"suspected: if it is, the risk is {stratum.label}{hours}."
+        f"suspected{bedside.no_infection_since}: if it is, the risk is {stratum.label}{hours}."
     )
 
 

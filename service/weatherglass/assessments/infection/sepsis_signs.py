@@ -371,7 +371,7 @@ def _question(
     beside = f" with {_listed(others)}" if others else ""
     sentence = (
         f"{_heat(bedside, heat)} {_who(bedside)}{beside}: could infection explain it? "
-        f"None is recorded as suspected{_if_it_does(bedside, urgency, others)}."
+        f"None is recorded as suspected{bedside.no_infection_since}{_if_it_does(bedside, urgency, others)}."
     )
     return _asked(bedside, heat, others, urgency, sentence, "screen-for-infection", (source, _ASKED))
 

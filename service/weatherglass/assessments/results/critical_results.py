@@ -76,8 +76,8 @@ def _of_series(bedside: Bedside, graded: GradedSeries) -> Finding | None:
     shift = bedside.potassium_shift
     if shift is not None and _is_moved(graded, shift):
         return _moved(bedside, graded, run, shift)
-    if graded.band is None and _is_of_what_goes_on(bedside, graded):
-        return None  # What it belongs to says how far it has come.
+    if graded.band is None and (_is_of_what_goes_on(bedside, graded) or _has_crossed(bedside, graded)):
+        return None  # What it belongs to says how far it has come, or the other side of its limits.
     if graded.band is None:
         return _falling_again(bedside, graded, run) or _settling(bedside, graded, run)
     return _beyond(BesideResult(bedside, graded), graded.band, run)
@@ -93,6 +93,13 @@ def _is_of_what_goes_on(bedside: Bedside, graded: GradedSeries) -> bool:
     if graded.bands[0].signal in (Signal.CREATININE, Signal.UREA):
         return bedside.aki_now.stage > 0
     return graded.key in ("ketones-high", "glucose-high") and bedside.ketoacidosis.goes_on
+
+
+def _has_crossed(bedside: Bedside, graded: GradedSeries) -> bool:
+    """Tell whether a result that was too high is too low now, or the other way: it is back inside nothing."""
+    analyte, _, side = graded.key.rpartition("-")
+    other = bedside.graded.get(f"{analyte}-{'low' if side == 'high' else 'high'}")
+    return other is not None and other.band is not None and other.newest.at >= graded.newest.at
 
 
 def _never_repeated(bedside: Bedside, graded: GradedSeries) -> Finding | None:
@@ -319,6 +326,8 @@ def _as_known(one: BesideResult, band: CriticalBand, urgency: Urgency) -> tuple[
     answered = next((row.source for is_so, row in answers if is_so), None)
     if answered is not None:
         return (answered,)
+    if one.kidneys_recover:
+        return (limits.KIDNEYS_RECOVER,)
     if band.signal is Signal.CREATININE and on_replacement:
         return (_ON_REPLACEMENT,)
     if band.signal is Signal.CREATININE and one.is_as_known:

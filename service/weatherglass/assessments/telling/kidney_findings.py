@@ -154,6 +154,8 @@ def flat_and_high_since(bedside: Bedside) -> datetime | None:
     one = bedside.kidneys.injury.creatinine
     if one is None or one.stage or one.other is not None or bedside.kidney_disease_is_known:
         return None
+    if bedside.kidneys.late_recognition is not None:
+        return None  # It falls: what is past is told with its course.
     lowest = one.reference
     if lowest is None or lowest.method is not ReferenceMethod.LOWEST_7_DAYS or not lowest.results:
         return None

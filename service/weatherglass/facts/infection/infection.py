@@ -23,7 +23,7 @@ from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.care import COVERED_BY_ONE_DOSE
 from weatherglass.model.record.medicines import Administration, Medicine, MedicineOrder, OrderStatus
-from weatherglass.model.record.problems import INFECTED, Condition, Reason
+from weatherglass.model.record.problems import INFECTED, Condition, Reason, Recorded
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import CodedObservation, Measurement
 from weatherglass.model.signals import CodedSignal, Signal
@@ -125,12 +125,17 @@ def suspected_infection(
     record: Record, as_of: datetime, doses: tuple[Administration, ...]
 ) -> SuspectedInfection | None:
     """Return why infection is suspected at a moment, or None; `doses` are those of antibacterials."""
-    conditions = record.conditions_of(*INFECTED)
     operated = _covered(record)
     orders = tuple(
         order for order in record.orders if _tells(order, as_of) and not _is_of_an_operation(order, operated)
     )
-    reasons = tuple(one for one in record.reasons if one.kinds & INFECTED and _stands(one, as_of))
+    over = _over_before(orders, doses, as_of)
+    conditions = tuple(one for one in record.conditions_of(*INFECTED) if not _is_before(one.began, over))
+    reasons = tuple(
+        one
+        for one in record.reasons
+        if one.kinds & INFECTED and _stands(one, as_of) and not _is_before(one.at, over)
+    )
     dosed = _dosed_since(record, doses, as_of)
     if not conditions and not orders and not reasons and dosed is None:
         return None
@@ -152,6 +157,25 @@ def suspected_infection(
         by_orders_alone=not (conditions or reasons or dosed or any(map(_is_for_infection, orders))),
         cause=cause,
     )
+
+
+def infection_of_before(record: Record, as_of: datetime) -> Recorded | None:
+    """Return the last infection on record that is of so long ago that nothing of now is suspected by it."""
+    over = as_of - ours.INFECTION_OVER_AFTER.length
+    told = [one for one in record.told_of(*INFECTED) if _is_before(one.at, over)]
+    return max(told, key=lambda one: (one.at or over, one.origin), default=None)
+
+
+def _over_before(
+    orders: Sequence[MedicineOrder], doses: Sequence[Administration], as_of: datetime
+) -> datetime | None:
+    """Return the moment before which an infection is over by now; None while one is treated."""
+    is_treated = bool(orders) or (bool(doses) and as_of - doses[-1].at <= ours.UNTREATED_FOR.length)
+    return None if is_treated else as_of - ours.INFECTION_OVER_AFTER.length
+
+
+def _is_before(at: datetime | None, over: datetime | None) -> bool:
+    return at is not None and over is not None and at < over
 
 
 def _is_for_bacteria(

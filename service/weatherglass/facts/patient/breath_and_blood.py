@@ -160,8 +160,12 @@ class BreathAndBlood(Rounds):
 
     @cached_property
     def needs_oxygen_first(self) -> bool:
-        """Whether shock or another critical illness of the last day asks for oxygen first."""
-        return self.shock is not None or self._was_written(*_CRITICAL)
+        """Whether shock, coma or another critical illness of the last day asks for oxygen first.
+
+        Who is not roused by voice, and in no disease that keeps carbon dioxide, keeps it for want of breath.
+        """
+        is_in_coma = self.unroused_since is not None and not self.is_at_risk_of_keeping
+        return is_in_coma or self.shock is not None or self._was_written(*_CRITICAL)
 
     def _was_written(self, *kinds: ConditionKind) -> bool:
         """Tell whether any of these was written down in the last day, or without a date."""

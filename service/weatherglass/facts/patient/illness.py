@@ -11,6 +11,7 @@ from weatherglass.facts.infection.infection import (
     RiskFeatures,
     SuspectedInfection,
     antibacterial_doses,
+    infection_of_before,
     risk_features,
     suspected_infection,
 )
@@ -44,6 +45,7 @@ from weatherglass.model.record.medicines import Administration
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement, SentValue
 from weatherglass.model.signals import Signal
+from weatherglass.model.words.lists import inside_a_sentence
 
 
 def _bars(pair: Pair) -> bool:
@@ -196,6 +198,14 @@ class Illness(BreathAndBlood):
         return gap if gap is not None and gap.is_of_chloride else None
 
     # Infection
+
+    @property
+    def no_infection_since(self) -> str:
+        """What an infection that is over adds to there being none: ' since Pneumonia (12 February)'."""
+        past = infection_of_before(self.record, self.as_of)
+        if past is None or past.at is None:
+            return ""
+        return f" since {inside_a_sentence(past.text)} ({self.clock.day(past.at)})"
 
     @cached_property
     def infection(self) -> SuspectedInfection | None:

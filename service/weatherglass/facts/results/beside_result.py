@@ -285,6 +285,12 @@ class BesideResult:
         return is_far_down and len(kidneys) > 1 and kidneys[-1].value <= kidneys[0].value
 
     @property
+    def kidneys_recover(self) -> bool:
+        """Whether it is a creatinine that has come down so far that no stage of injury is left."""
+        has_fallen = self.bedside.kidneys.late_recognition is not None and not self.bedside.aki_now.stage
+        return self.key == "creatinine-high" and has_fallen
+
+    @property
     def potassium_is_needed(self) -> Source | None:
         """Why a low potassium counts more: for the heart, or with a low magnesium on what lengthens QT."""
         if not self.is_low_potassium:

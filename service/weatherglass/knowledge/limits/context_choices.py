@@ -97,6 +97,8 @@ POST_OPERATIVE_FOR: Final = _ROWS.window("post-operative-for")
 # Infection.
 
 REASON_COUNTS_FOR: Final = _ROWS.window("reason-counts-for")
+INFECTION_OVER_AFTER: Final = _ROWS.window("infection-over-after")
+UNTREATED_FOR: Final = _ROWS.window("untreated-for")
 ANTIBACTERIAL_TELLS_FOR: Final = _ROWS.window("antibacterial-tells-for")
 ONE_DOSE_BEFORE: Final = _ROWS.window("one-dose-before")
 ONE_DOSE_AFTER: Final = _ROWS.window("one-dose-after")
