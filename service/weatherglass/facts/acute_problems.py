@@ -5,22 +5,18 @@ from datetime import datetime
 
 from weatherglass.knowledge.emergencies import acute_problems as criteria
 from weatherglass.knowledge.emergencies.acute_problems import AcuteProblem, Newness
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.dates_alone import latest_of
 from weatherglass.model.known_times import earliest
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.sources import Origin
 
-#: Words of a name that is of the past, or of what was done about it.
-_BYGONE = when_asked(
-    r"\b(?:status post|s/p|post[- ]stemi|(?<!on )chronic|treated|repaired|drained|corrected|risk|in situ"
-    r"|(?:days?|weeks?|months?|years?) ago|rehabilitation|tracheostomy for|orchidopexy)\b"
-)
-#: Words of what is not there: where nothing else is named, nothing is new.
-_ABSENT = when_asked(r"^(?:no|nil|keine?)\b|\b(?:excluded|ruled out|no evidence of|ausgeschlossen)\b")
+_WORDS = word_patterns("record-patterns.toml")
+_BYGONE = _WORDS["bygone"]
+_ABSENT = _WORDS["absent"]
 #: Judged by its cells and a fever; its name alone is no calm.
 _NEUTROPENIC_SEPSIS = frozenset({ConditionKind.NEUTROPENIA, ConditionKind.SEPSIS})
 

@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.model.patterns import when_asked
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.record.care import Directive, DirectiveKind, Resuscitation
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.review import DecisionInShort, DecisionShape
@@ -27,7 +27,8 @@ _CONFLICT = "Records of limits and of full treatment conflict: ask the team whic
 _CONFLICT_IN_SHORT = DecisionInShort("limits: records conflict, ask the team", DecisionShape.CONFLICT)
 #: Common practice, no source: together under the skin for a day they are for the comfort of the dying.
 _OF_LAST_DAYS = (MedicineClass.OPIOID, MedicineClass.BENZODIAZEPINE)
-_WISH = when_asked(r"\b(?:wish(?:es|ed)?|prefer(?:s|red)?|wants?|rather)\b")
+_WORDS = word_patterns("record-patterns.toml")
+_WISH = _WORDS["wish"]
 NOT_RECORDED = "Resuscitation status and treatment ceiling: not recorded, so not known."
 
 

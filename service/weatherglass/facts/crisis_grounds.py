@@ -11,8 +11,8 @@ from weatherglass.knowledge.emergencies import crises as criteria
 from weatherglass.knowledge.emergencies.crises import Crisis
 from weatherglass.knowledge.medicines.medicine_classes import acts_locally
 from weatherglass.knowledge.sepsis.sepsis_strata import FEVER
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.known_times import earliest, latest
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.care import OPERATIONS, Done, ProcedureKind
 from weatherglass.model.record.medicines import Medicine, OrderStatus, Route
@@ -21,7 +21,8 @@ from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import capital, inside_a_sentence, listed
 
-_ENDED: Final = when_asked(r"\b(?:complet\w*|finish\w*|stopp\w*|ended|until)\b\D{0,20}((?:19|20)\d\d)")
+_WORDS: Final = word_patterns("record-patterns.toml")
+_ENDED: Final = _WORDS["treatment-ended"]
 
 
 class Ground(Plain, frozen=True):

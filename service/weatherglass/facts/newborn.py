@@ -4,16 +4,15 @@ from datetime import datetime
 from typing import Final
 
 from weatherglass.knowledge.limits import newborn_jaundice
-from weatherglass.model.patterns import when_asked
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.record.record import Record
 from weatherglass.model.signals import Signal
 
-_EARLY: Final = when_asked(
-    r"\b(?:prematur\w+|pre-?term|(?:born|birth|delivered|gestation)\b[^.;]*\b(?:2[2-9]|3[0-7])(?:\s*\+\s*[0-6])?\s*w\w*)"
-)
+_WORDS: Final = word_patterns("record-patterns.toml")
+_EARLY: Final = _WORDS["born-early"]
 #: Weeks from which a baby counts as born at term here.
 _TERM: Final = 38
-_WEEKS: Final = when_asked(r"\b(2[2-9]|3[0-7])(?:\s*\+\s*[0-6])?\s*(?:w\w*|/\s*40)")
+_WEEKS: Final = _WORDS["weeks-at-birth"]
 
 
 def weeks_when_born_early(record: Record) -> int | None:

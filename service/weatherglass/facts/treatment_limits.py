@@ -47,6 +47,7 @@ _TURNS = _WORDS["turns"]
 _OFF_BEHIND = _WORDS["off-behind"]
 _WARD_ONLY = _WORDS["ward-only"]
 _COMFORT = _WORDS["comfort"]
+_NIV_IS_MOST = _WORDS["niv-is-most"]
 
 
 def allowed(directives: Iterable[Directive], treatment: Treatment) -> Allowed:
@@ -104,7 +105,7 @@ def of_words(text: str, treatment: Treatment) -> Allowed:
 
 def _niv_is_most(words: str) -> bool:
     """Tell whether non-invasive ventilation is the most that is offered."""
-    return bool(re.search(r"\b(?:niv|cpap|bi-?pap)\b[^.;]*\b(?:ceiling|only|maximum)\b", words))
+    return _NIV_IS_MOST.search(words) is not None
 
 
 def _is_excluded(words: str, name: re.Match[str]) -> bool:

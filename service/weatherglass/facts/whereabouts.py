@@ -10,9 +10,9 @@ from enum import StrEnum
 from typing import Final
 
 from weatherglass.knowledge.limits.context_choices import POST_OPERATIVE_FOR
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.known_times import latest
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import OPERATIONS, CarePlace, Stay
 from weatherglass.model.record.record import Record
@@ -87,8 +87,8 @@ class Place(Plain, frozen=True):
         return ", ".join(filter(None, (self.ward, self.bed)))
 
 
-#: "Ward 7, bed 12", "AMU Bed C3": each bed was a ward of its own, with a sheet of its own.
-_WITH_A_BED: Final = when_asked(r"(?i)^(.*\w)[\s,;/-]++(bed\s*(?:[a-z]?\d\w*|[a-z]))$")
+_WORDS: Final = word_patterns("record-patterns.toml")
+_WITH_A_BED: Final = _WORDS["with-a-bed"]
 
 
 def place_of(record: Record, as_of: datetime) -> Place:

@@ -8,10 +8,11 @@ few words beside the one that speaks for it, and every word of it on demand.
 from collections.abc import Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Final, TypeGuard
+from typing import TypeGuard
 
 from weatherglass.handover.kinds import KINDS
 from weatherglass.handover.lines import Line, Role, lines_of
+from weatherglass.knowledge.limits.critical_bands import BY_STAGE, FIRST
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS
 from weatherglass.model.findings import (
     SLOW_DECLINE,
@@ -32,9 +33,6 @@ from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.brief_words import total_of
 from weatherglass.model.words.clock_words import Clock
 from weatherglass.model.words.lists import listed
-
-#: A creatinine that a stage of kidney injury names with what it means.
-_VERY_HIGH: Final = "creatinine-high"
 
 
 @dataclass(frozen=True)
@@ -131,7 +129,7 @@ def told(review: Review, clock: Clock | None = None) -> tuple[Told, ...]:
         few = not aside and not _decides(review, finding) and not KINDS[finding.kind].in_full
         passes = _passes(finding) or (
             by is not None
-            and (stands_beside(finding) or by.kind is Kind.METABOLIC or finding.key == _VERY_HIGH)
+            and (stands_beside(finding) or by.kind is Kind.METABOLIC or finding.key in BY_STAGE)
         )
         called, course = _is_called(review, finding), _course_of(finding, findings)
         known = passes and _is_in(in_results, finding)
@@ -165,18 +163,13 @@ def asks_for_a_look(finding: Finding) -> TypeGuard[MedicineFinding]:
     return isinstance(finding, MedicineFinding) and bool(ACTIONS[finding.action].asks)
 
 
-#: Of results that are as urgent these come before all others: what kills within the hour.
-_FIRST_OF_RESULTS = ("glucose-low", "haemoglobin-low", "potassium-high")
-
-
 def rank_of(finding: Finding) -> int:
     """Return the place of a result, a suggestion or a pair among the equally urgent; 0 for anything else.
 
     What not to give comes before what to look at, and before the pair that it settles.
     """
     if finding.kind is Kind.CRITICAL_RESULT:
-        is_first = finding.key in _FIRST_OF_RESULTS
-        return _FIRST_OF_RESULTS.index(finding.key) if is_first else len(_FIRST_OF_RESULTS)
+        return FIRST.index(finding.key) if finding.key in FIRST else len(FIRST)
     if isinstance(finding, InteractionFinding):
         return LAST if finding.settled else int(finding.raised)
     if not isinstance(finding, MedicineFinding):
@@ -299,7 +292,7 @@ def _agreeing(review: Review, findings: Sequence[Finding]) -> Iterator[tuple[int
             by = next((one for one in findings if _course_of(one, (finding,))), review.lead)
         elif finding.kind is Kind.SCORE:
             by = review.lead
-        elif isinstance(finding, AkiFinding) or finding.key == _VERY_HIGH:
+        elif isinstance(finding, AkiFinding) or finding.key in BY_STAGE:
             by = stage
         elif decline is not None and _is_course_of(finding, decline):
             by = decline

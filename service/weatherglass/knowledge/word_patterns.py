@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Mapping
+from functools import cache
 
 from weatherglass.knowledge.data_files import Columns, toml_rows
 from weatherglass.model.patterns import when_asked
@@ -18,6 +19,7 @@ def phrases(*each: str) -> re.Pattern[str]:
     return when_asked(rf"\b(?:{'|'.join(each)})\b")
 
 
+@cache
 def word_patterns(name: str, **given: str) -> Mapping[str, re.Pattern[str]]:
     """Return the patterns of a file by their names, each compiled when it is asked.
 

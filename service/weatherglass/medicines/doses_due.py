@@ -19,12 +19,12 @@ from weatherglass.knowledge.medicines import time_critical as table
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
 from weatherglass.knowledge.medicines.time_critical import TIME_CRITICAL, TimeCritical
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.medicines.judging.judgement import judge
 from weatherglass.medicines.judging.situation import Situation, is_replaced_by_infusion, situation_of
 from weatherglass.medicines.pairs import pairs
 from weatherglass.medicines.telling.wording import as_charted, name_of
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.medicines import MedicineOrder
 from weatherglass.model.signals import Letter
@@ -34,10 +34,8 @@ from weatherglass.model.sources import Origin
 _NAMED: Final = 3
 
 
-#: A dose that somebody left out for a sign that it would worsen.
-_WITHHELD: Final = when_asked(
-    r"(?i)\b(?:pulse|heart rate|hr|brady\w*|slow|pressure|bp|hypotens\w*|drows\w*|sedat\w*)\b"
-)
+_WORDS: Final = word_patterns("chart-patterns.toml")
+_WITHHELD: Final = _WORDS["withheld-for-a-sign"]
 #: Rows of which doses are looked at.
 _LOOKED_AT: Final = tuple(each for each in TIME_CRITICAL if each.late or each.missed_after)
 

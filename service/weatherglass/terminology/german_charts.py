@@ -59,6 +59,15 @@ _ANY: Final = when_asked(
 )
 
 
+#: Ours: no dosage says it later.
+LONGEST: Final = 200
+
+
+def plainly(text: str) -> str:
+    """Return the words of a dosage in lower case, in English, with single spaces."""
+    return in_english(" ".join(text[:LONGEST].casefold().split()))
+
+
 def in_english(said: str) -> str:
     """Put German words of a dosage into those that are read; anything else stays as it is.
 

@@ -29,6 +29,7 @@ from weatherglass.knowledge.medicines.ingredients import (
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.name_words import PLAIN
 from weatherglass.knowledge.medicines.named_medicines import NAMED_IN_A_ROW
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.medicines import Route
@@ -86,9 +87,9 @@ def _words(text: str) -> list[str]:
     return [word.replace(" ", "").replace("-", "") for word in _WORD.findall(folded)]
 
 
-_ONE_STRENGTH = when_asked(r"\d[\d.,]*\s*(?:mg|g|micrograms?|mcg|ng|units?|mmol)\b")
-#: What joins a second medicine to a first.
-_JOINS = when_asked(r"\b(?:with|and|plus)\b|[+&,;]|/\s*[^\W\d]{4}")
+_WORDS = word_patterns("chart-patterns.toml")
+_ONE_STRENGTH = _WORDS["one-strength"]
+_JOINS = _WORDS["joins"]
 
 
 def _naming(text: str) -> str:
@@ -106,39 +107,22 @@ def _naming(text: str) -> str:
     return said[: strengths[0].end()] if is_one else said
 
 
-#: Potassium or magnesium added to something, by its own amount; a salt of a medicine has none in mmol.
-_ADDED = when_asked(
-    r"\b(?P<ion>potassium|k\+|magnesium|mg\+\+|calcium|phosphates?|citrate)(?![a-z])[\s:(,=-]*"
-    r"(?P<amount>\d+(?:[.,]\d+)?)\s*(?:mmols?|millimoles?|meq)\b"
-    r"|(?P<amount_before>\d+(?:[.,]\d+)?)\s*(?:mmols?|millimoles?|meq)(?:\s*(?:/|per)\s*(?:l|lit(?:re|er)))?"
-    r"\s+(?:of\s+)?(?P<ion_after>potassium|k\+|magnesium|calcium|phosphates?|citrate)(?![a-z])(?!\s+\d)"
-    r"|(?:\b(?:with|plus|added|and)|[%+/,])\s*(?P<percent>potassium)\s+(?P<share>\d+(?:[.,]\d+)?)\s*%"
-    r"|\b(?:with|plus)\s+(?:added\s+)?(?P<without_amount>potassium|magnesium)"
-    r"(?=\s*(?:$|[,;.+/)]|infusion|iv\b|bag|in\b|per\b|as\b))"
-)
+_ADDED = _WORDS["added"]
 _SUPPLEMENTS = {
     "potassium": "potassium chloride",
     "k+": "potassium chloride",
     "magnesium": "magnesium sulfate",
 }
-#: Products that hold a trace, or what blood holds too: no supplement of potassium.
-_TRACE = when_asked(
-    r"\b(?:macrogols?|polyethylene glycol|movicol|laxido|cosmocol|moviprep|klean.?prep|plenvu|alginate|"
-    r"alginic|gaviscon|oral rehydration|rehydration|dioralyte|electrolade|hartmann|ringer|plasma.?lyte|"
-    r"compound sodium lactate|h[a]?emofiltration|h[a]?emodialysis|dialysate)"
-)
+_TRACE = _WORDS["trace"]
 
 
 def _is_trace(said: str) -> bool:
     return _TRACE.search(said) is not None
 
 
-#: Fluids to which electrolytes are added; what stands behind them is no salt of theirs.
-_ZERO = when_asked(r"\b(?:potassium|magnesium|calcium|phosphate)\s+0(?:[.,]0+)?\s*(?:mmol|meq)")
+_ZERO = _WORDS["none-of-it"]
 _FLUIDS = frozenset({"sodium chloride", "glucose", "dextrose", "parenteral nutrition"})
-_ELECTROLYTE = when_asked(
-    r"(?<!no )(?<!without )\b(?:potassium|magnesium|calcium|phosphate)\b(?![ -]?(?:free|0))"
-)
+_ELECTROLYTE = _WORDS["electrolyte"]
 
 
 def _is_in_a_fluid(said: str, others: Iterable[str]) -> bool:

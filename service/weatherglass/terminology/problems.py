@@ -22,7 +22,6 @@ Left out, with reasons:
 import re
 
 from weatherglass.knowledge.data_files import Columns, csv_table, named
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.record.problems import ConditionKind as Kind
 from weatherglass.terminology.kind_tables import Codes, read_codes, read_words
 
@@ -64,10 +63,6 @@ ICD_10_PREFIXES, ICD_10_WHO_PREFIXES, ICD_10_CM_PREFIXES, SNOMED_KINDS = read_ta
 #: Hypotension by code or words; with "long-standing" beside it, that pressure is usual.
 #: SNOMED CT 45007003 is confirmed by public value sets; the others are ICD-10.
 LOW_PRESSURE_CODES = frozenset({"45007003", "I95", "I950", "I958", "I959", "I9589"})
-LOW_PRESSURE_WORDS = when_asked(r"\b(?:low blood pressure|hypotension|low bp)\b")
-USUAL_WORDS = when_asked(
-    r"\b(?:long[ -]standing|chronic|usual(?:ly)?|constitutional|baseline|always runs low|normal for)\b"
-)
 
 
 class _Passing(Columns, frozen=True):

@@ -7,6 +7,7 @@ or a urinary sodium raises no doubt.
 """
 
 from weatherglass.knowledge.data_files import Columns, csv_table
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.signals import CodedSignal, Signal
 
@@ -26,17 +27,8 @@ def _sign(row: _Row) -> tuple[Signal | CodedSignal, str]:
 #: What is looked for, in this order where two begin at one place: the more exact first.
 _SIGNS = csv_table("sign-words.csv", _Row, _sign)
 _URINE = "urine (?:output|volume)|urinary output|hourly urine|diuresis"
-#: Another fluid, a fraction, an aim, a setting: not the sign that the word beside it names.
-_OTHERWISE = when_asked(
-    r"\b(?:urine|urinary|csf|cerebrospinal|dialysate|dialysis|stool|fa?ecal|saliva|sweat|hair|amniotic|pleural"
-    r"|ascites|ascitic|synovial|peritoneal|cord|tissue|red cells?|erythrocytes?|corpuscular|mch|mchc|mpv"
-    r"|mean volume|width|dehydrogenase|ldh|esterase|alkaline|mb|clearance|ratio|percent|percentage|fraction"
-    r"|100|a1c|hba1c|glycated|glycosylated|carboxy|met|fetal|variability|pulmonary|central|intracranial"
-    r"|ambient|room|skin|incubator|water|target|goal|aim|limit|alarm|setting|intake|dose|susceptib\w*"
-    r"|resist\w*|antibod\w*|antigen|iga|igg|igm|gene|family|history|exertion|exercise|direct|indirect"
-    r"|difference|foetal|mixed venous"
-    r"|conjugated|unconjugated|average|tolerance|culture)\b"
-)
+_WORDS = word_patterns("sign-patterns.toml")
+_OTHERWISE = _WORDS["otherwise"]
 
 
 def _rows() -> str:

@@ -12,7 +12,7 @@ from typing import Final
 from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
-from weatherglass.terminology.german_charts import in_english
+from weatherglass.terminology.german_charts import LONGEST, plainly
 
 
 class WordedDose(Plain, frozen=True):
@@ -71,7 +71,6 @@ _WORDS: Final = word_patterns(
 _AMOUNT: Final = _WORDS["amount"]
 _PIECES: Final = _WORDS["pieces"]
 _A_NUMBER: Final = _WORDS["a-number"]
-_LONGEST: Final = 200
 _MOST: Final = _WORDS["most"]
 _AS_NEEDED: Final = _WORDS["as-needed"]
 _COUNTED: Final = _WORDS["counted"]
@@ -102,11 +101,6 @@ _PART_OF_ONE: Final = {
 _SCHEME: Final = _WORDS["scheme"]
 #: Of more nobody knows that they are tablets.
 _TABLETS_AT_ONCE: Final = Decimal(4)
-
-
-def _said(text: str) -> str:
-    """Return the words of a dosage in lower case, in English, with single spaces."""
-    return in_english(" ".join(text[:_LONGEST].casefold().split()))
 
 
 def _by_scheme(parts: "re.Match[str]", said: str) -> WordedDose | None:
@@ -142,7 +136,7 @@ def worded_dose(text: str) -> WordedDose | None:
         >>> worded_dose("15 mg once a week on Mondays").a_day < 1, worded_dose("as per INR")
         (True, None)
     """
-    words = _said(text) if len(text) <= _LONGEST else ""
+    words = plainly(text) if len(text) <= LONGEST else ""
     if not words:
         return None
     ends = _MOST.search(words)
@@ -183,7 +177,7 @@ def worded_most(text: str) -> WordedDose | None:
         >>> worded_most("1 mg when needed") is None
         True
     """
-    words = _said(text) if len(text) <= _LONGEST else ""
+    words = plainly(text) if len(text) <= LONGEST else ""
     ends = _MOST.search(words) if words else None
     amounts = _AMOUNT.findall(words[: ends.start()]) if ends is not None else []
     if len(amounts) != 1 or amounts[0][2]:
@@ -206,7 +200,7 @@ def says_once(text: str) -> bool:
         >>> [says_once(each) for each in ("5 mg stat then 2.5 mg twice daily", "40 mg once at night")]
         [False, False]
     """
-    words = _said(text)
+    words = plainly(text)
     return _FOR_ONCE.search(words) is not None and _GOES_ON.search(words) is None
 
 
@@ -227,7 +221,7 @@ def only_amount(text: str) -> tuple[Decimal, str] | None:
         >>> only_amount("50 units IV stat in glucose 50% 50 mL")
         (Decimal('50'), 'unit')
     """
-    words = _DISSOLVED.sub("", _said(text))
+    words = _DISSOLVED.sub("", plainly(text))
     found = _AMOUNT.findall(words)
     if len(found) != 1 or _NOT_ALONE.search(words):
         return None
@@ -248,7 +242,7 @@ def times_a_day(text: str) -> Decimal | None:
         >>> times_a_day("WK") == times_a_day("weekly") == Decimal(1) / 7
         True
     """
-    words = _said(text)
+    words = plainly(text)
     hours = _EVERY_HOURS.fullmatch(words)
     if hours is not None:
         return 24 / Decimal(hours[1]) if int(hours[1]) else None
@@ -285,7 +279,7 @@ def clock_times(text: str) -> tuple[time, ...]:
         >>> clock_times("first dose at 18:00, then three times daily"), clock_times("0.25 mg daily")
         ((), ())
     """
-    words = _on_the_clock(_said(text))
+    words = _on_the_clock(plainly(text))
     if " at " not in f" {words}" or _NO_DAILY_TIME.search(words) or _NOT_READ.search(words):
         return ()
     return tuple(sorted({time(int(hour), int(minute)) for hour, minute in _CLOCK.findall(words)}))
@@ -298,7 +292,7 @@ def says_as_needed(text: str) -> bool:
         >>> says_as_needed("10 mg PRN"), says_as_needed("10 mg at night")
         (True, False)
     """
-    return _AS_NEEDED.search(_said(text)) is not None
+    return _AS_NEEDED.search(plainly(text)) is not None
 
 
 def _larger(first: str, first_unit: str, last: str, unit: str) -> tuple[Decimal, str]:

@@ -4,6 +4,7 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.model.patterns import when_asked
+from weatherglass.terminology.german_charts import plainly
 
 _COUNTS: Final = {
     "one": 1,
@@ -19,25 +20,23 @@ _COUNTS: Final = {
 }
 _NUMBER: Final = rf"(\d{{1,2}}|{'|'.join(_COUNTS)})"
 #: A month is the longest one, so that no dose is late before its day.
-_DAYS: Final = {"day": 1, "week": 7, "month": 31, "year": 366, "tag": 1, "woche": 7, "monat": 31, "jahr": 366}
-_UNIT: Final = r"(day|week|month|year|tag|woche|monat|jahr)(?:s|e|n|en)?"
-#: "Every 2 weeks", "4-weekly", "q4w", "alle 4 Wochen".
+_DAYS: Final = {"day": 1, "week": 7, "month": 31, "year": 366}
+#: "Every 2 weeks", "4-weekly", "q4w".
 _COUNTED: Final = when_asked(
-    rf"\b(?:every|each|alle) {_NUMBER} ?{_UNIT}\b|\b{_NUMBER}[ -]?(week|month|year)ly\b"
+    rf"\b(?:every|each) {_NUMBER} ?(day|week|month|year)s?\b|\b{_NUMBER}[ -]?(week|month|year)ly\b"
     rf"|\bq ?{_NUMBER} ?(w|m)\b"
 )
 _LETTERS: Final = {"w": "week", "m": "month"}
 _WORDS: Final = {
     r"\bfortnight(?:ly)?\b|\b(?:alternate|every other|every second) weeks?\b": 14,
-    r"\b(?:every|each|once a|a|per|pro) month\b|\bmonthly\b|\bmonatlich\b": 31,
+    r"\b(?:every|each|once a|a|per) month\b|\bmonthly\b": 31,
     r"\bquarterly\b": 92,
-    r"\b(?:every|each|once a|per) year\b|\b(?:yearly|annually)\b|\bj(?:ä|ae)hrlich\b": 366,
-    r"\b(?:every|each|once a|a|per|pro) week\b|\bweekly\b|\bw(?:ö|oe)chentlich\b": 7,
+    r"\b(?:every|each|once a|per) year\b|\b(?:yearly|annually)\b": 366,
+    r"\b(?:every|each|once a|a|per) week\b|\bweekly\b": 7,
 }
 _PATTERNS: Final = tuple((when_asked(words), days) for words, days in _WORDS.items())
 #: What is given on several days, or changes.
 _NOT_READ: Final = when_asked(r"\b(?:twice|two times|three times|then|for \d+ doses|loading|day \d)\b")
-_LONGEST: Final = 200
 
 
 def days_between(text: str) -> Decimal | None:
@@ -46,12 +45,14 @@ def days_between(text: str) -> Decimal | None:
     Examples:
         >>> [str(days_between(each)) for each in ("100 mg IM every 2 weeks", "4-weekly", "monthly")]
         ['14', '28', '31']
+        >>> [str(days_between(each)) for each in ("alle 4 Wochen", "monatlich", "1x wöchentlich")]
+        ['28', '31', '7']
         >>> [str(days_between(each)) for each in ("60 mg every six months", "fortnightly", "weekly")]
         ['186', '14', '7']
         >>> days_between("twice weekly"), days_between("5 mg daily"), days_between("day 1, then monthly")
         (None, None, None)
     """
-    said = " ".join(text[:_LONGEST].casefold().split())
+    said = plainly(text)
     if _NOT_READ.search(said):
         return None
     found = _COUNTED.search(said)
@@ -62,9 +63,7 @@ def days_between(text: str) -> Decimal | None:
     return next((Decimal(days) for pattern, days in _PATTERNS if pattern.search(said)), None)
 
 
-_COURSE: Final = when_asked(
-    rf"\b(?:for|f(?:ü|ue)r) {_NUMBER}(?:/7| ?days?| ?tage?)\b|\b{_NUMBER}[ -]?day course\b"
-)
+_COURSE: Final = when_asked(rf"\bfor {_NUMBER}(?:/7| ?days?)\b|\b{_NUMBER}[ -]?day course\b")
 #: Of what changes on the way, or lasts at least so long.
 _CHANGES: Final = when_asked(r"\b(?:then|reduc\w+|wean\w*|taper\w*|increas\w+|review|minimum|at least)\b")
 
@@ -75,10 +74,12 @@ def course_of(text: str) -> int | None:
     Examples:
         >>> course_of("30 mg once daily for 5 days"), course_of("100 mg daily, seven day course")
         (5, 7)
+        >>> course_of("50 mg täglich für 3 Tage")
+        3
         >>> course_of("40 mg for 3 days then 20 mg"), course_of("30 mg daily")
         (None, None)
     """
-    said = " ".join(text[:_LONGEST].casefold().split())
+    said = plainly(text)
     found = _COURSE.findall(said)
     if len(found) != 1 or _CHANGES.search(said):
         return None

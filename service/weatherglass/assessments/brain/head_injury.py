@@ -17,8 +17,8 @@ from weatherglass.knowledge.brain import head_injury as nice
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.signs import trend_limits
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.medicines import Administration, MatchMethod, MedicineOrder
@@ -28,14 +28,11 @@ from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.lists import capital
 
-_HEAD = when_asked(r"\bhead (?:injury|trauma)|\bconcussion|\bskull fracture")
-_FALL = when_asked(r"\b(?:fall|fell)\b")
-#: More than one vomit, as it is written; a single one is no reason.
-_VOMITS = when_asked(
-    r"\bvomiting\b|\b(?:repeated|recurrent|several) vomit|"
-    r"\bvomit\w*(?: x| times)? ?(?:twice|again|[2-9]|(?:two|three|four|several|many) times)"
-)
-_DENIED = when_asked(r"\b(?:no|not|without|denies|never)\b[\w ]{0,12} (?:vomit|sick)")
+_WORDS = word_patterns("asked-patterns.toml")
+_HEAD = _WORDS["head"]
+_FALL = _WORDS["fall"]
+_VOMITS = _WORDS["vomits"]
+_DENIED = _WORDS["denied-vomiting"]
 _ANTIPLATELETS = (MedicineClass.ANTIPLATELET, MedicineClass.ASPIRIN, MedicineClass.P2Y12_INHIBITOR)
 
 

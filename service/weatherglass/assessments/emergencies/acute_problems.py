@@ -14,8 +14,8 @@ from weatherglass.facts.medicines.hydrocortisone_given import hydrocortisone_giv
 from weatherglass.knowledge.emergencies import acute_problems as criteria
 from weatherglass.knowledge.emergencies.acute_problems import AcuteProblem
 from weatherglass.knowledge.medicines.medicine_classes import acts_locally
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.findings import RECORDED_AS_SUCH, URGENCY_OF, Finding, Kind, Urgency
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import replace
 from weatherglass.model.record.care import OPERATIONS, ProcedureKind
 from weatherglass.model.signals import Signal
@@ -49,7 +49,8 @@ def _is_answered(bedside: Bedside, row: AcuteProblem, found: Written) -> bool:
     )
 
 
-_ASKS = when_asked(r"suspect|query|possible|probable|likely|\?")
+_WORDS = word_patterns("asked-patterns.toml")
+_ASKS = _WORDS["suspected"]
 _STENT = frozenset({ProcedureKind.CORONARY_STENT})
 
 

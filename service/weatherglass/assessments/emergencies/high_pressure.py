@@ -19,8 +19,8 @@ from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.signs import heart_and_pressure as limits
 from weatherglass.knowledge.signs import trend_limits
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.problems import Condition, ConditionKind
@@ -32,14 +32,15 @@ from weatherglass.model.words.lists import inside_a_sentence, listed
 from weatherglass.model.words.value_words import limit_words, value_words
 
 _BRIDGE = trend_limits.REPEAT_AFTER.length
-_RETINA = when_asked(r"\bpapill?o?edema\b|\bretinal h(?:a)?emorrhage|\bhypertensive retinopathy")
-_PHAEO = when_asked(r"\bpha?eochromocytoma")
-_ISCHAEMIA = when_asked(r"^(?!.*(?:transient|ha?emorrhag|bleed)).*\b(?:ischa?emi|infarct)")
+_WORDS = word_patterns("asked-patterns.toml")
+_RETINA = _WORDS["retina"]
+_PHAEO = _WORDS["phaeochromocytoma"]
+_ISCHAEMIA = _WORDS["ischaemia"]
 _OF_LATE = timedelta(days=2)
 _HEADACHES = (ConditionKind.HEADACHE, ConditionKind.SEVERE_HEADACHE)
 _OF_THE_BRAIN = (ConditionKind.DISTURBED_SIGHT, ConditionKind.SEIZURE)
 _LEFT_BELOW = (limits.LEFT_SYSTOLIC, limits.LEFT_DIASTOLIC)
-_FAILING = when_asked(r"\b(?:acute|decompensat\w*|worsening|pulmonary o?edema)\b")
+_FAILING = _WORDS["failing-heart"]
 
 
 class _Pressure(Plain, frozen=True):

@@ -8,14 +8,15 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.metabolic.sodium_change import SodiumChange
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.knowledge.signs import trend_limits
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.quantities import plain
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import capital, listed
 
-_STRONG_SALT = when_asked(r"\bsodium chloride (?:1\.8|2\.7|3|5|10|30) ?%|\bhypertonic saline\b")
+_WORDS = word_patterns("asked-patterns.toml")
+_STRONG_SALT = _WORDS["strong-salt"]
 
 
 def assess_sodium_change(bedside: Bedside) -> Iterator[Finding]:

@@ -9,9 +9,9 @@ from weatherglass.facts.ceiling import is_end_of_life
 from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.facts.series.limits_met import reaches
 from weatherglass.knowledge.ward import last_days as criteria
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import COMFORT, Finding, Kind, Urgency
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.medicines import Administration
 from weatherglass.model.record.problems import ConditionKind, Recorded
@@ -20,7 +20,8 @@ from weatherglass.model.words.lists import capital, inside_a_sentence, listed
 
 #: The symptom that a low glucose can be.
 _DISTRESS = "agitation"
-_SWITCHED_OFF = when_asked(r"\b(?:deactivat\w+|disabled|switched off|turned off|inactive)\b")
+_WORDS = word_patterns("asked-patterns.toml")
+_SWITCHED_OFF = _WORDS["switched-off"]
 
 
 def assess_last_days(bedside: Bedside) -> Iterator[Finding]:

@@ -16,8 +16,8 @@ from weatherglass.facts.rounds.scoring import SetResult
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import treatment_targets as targets
 from weatherglass.knowledge.sepsis import sepsis_strata
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency, newest_at
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record.medicines import PERHAPS_A_VEIN, Administration, MedicineOrder, OrderStatus
@@ -40,7 +40,8 @@ _VITAL = frozenset(
         Signal.GLUCOSE,
     }
 )
-_VOLUME = when_asked(r"(?i)(?<!\d)(\d++(?:\.\d++)?)\s*+(ml|millilit\w*|l|lit\w*)\b")
+_WORDS = word_patterns("asked-patterns.toml")
+_VOLUME = _WORDS["volume"]
 _COURSE = our_choice("before and after are shown as a course; nothing is said about the cause")
 _HELD_WHEN = our_choice("a held medicine is counted from its last recorded dose, of the last 7 days")
 _MOST_HELD = 5

@@ -14,7 +14,7 @@ from weatherglass.facts.results.open_points import (
 )
 from weatherglass.knowledge.scores import glasgow_blatchford_2000 as score
 from weatherglass.knowledge.scores.point_rows import parts_of
-from weatherglass.model.patterns import when_asked
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.plain import replace
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
@@ -22,7 +22,8 @@ from weatherglass.model.signals import Signal
 from weatherglass.model.subject import Sex
 
 _COUNTS_FOR = timedelta(hours=24)
-_FAINTED = when_asked(r"\b(?:syncope|faint(?:ed|ing)?|collapsed?|blackout)\b")
+_WORDS = word_patterns("record-patterns.toml")
+_FAINTED = _WORDS["fainted"]
 _FAINTING = "whether the patient fainted"
 _BY_SEX = (score.OF_MEN, score.OF_WOMEN)
 

@@ -6,6 +6,7 @@ from decimal import Decimal
 from itertools import accumulate, pairwise
 
 from weatherglass.knowledge.limits import context_choices as ours
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
@@ -129,16 +130,12 @@ def recorded_bleeding(
     return found
 
 
-_GUT = when_asked(r"\b(?:ha?ematemesis|mela?ena|vomit\w* blood|coffee[- ]ground|black (?:\w+ )?stools?)")
+_WORDS = word_patterns("record-patterns.toml")
+_GUT = _WORDS["bleeds-from-the-gut"]
 
-#: Of these, what the Glasgow-Blatchford score calls melaena.
-_BLACK = when_asked(r"\b(?:mela?ena|black (?:\w+ )?stools?)\b")
+_BLACK = _WORDS["black-stools"]
 
-#: Not of a catheter that lies in the epidural space.
-_SKULL = when_asked(
-    r"\b(?:subdural|subarachnoid|extradural|epidural|intracranial|intracerebral|cerebral)\b"
-    r"(?! (?:site|catheter|space|palsy))"
-)
+_SKULL = _WORDS["inside-the-skull"]
 
 
 def _written(

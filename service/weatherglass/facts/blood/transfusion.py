@@ -3,17 +3,15 @@
 from collections.abc import Iterator
 from datetime import datetime
 
-from weatherglass.model.patterns import when_asked
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.sources import Origin
 
-_BLOOD = when_asked(
-    r"\b(?:red (?:blood )?cells?|prbc|erythrozyten\w*|platelets?|thrombozyten\w*|fresh frozen plasma|ffp"
-    r"|cryoprecipitate|granulocytes)\b"
-)
-_NO_RED_CELLS = when_asked(r"\b(?:platelets?|thrombozyten\w*|plasma|ffp|cryoprecipitate|granulocytes)\b")
+_WORDS = word_patterns("record-patterns.toml")
+_BLOOD = _WORDS["blood-product"]
+_NO_RED_CELLS = _WORDS["no-red-cells"]
 
 
 class Transfusion(Plain, frozen=True):

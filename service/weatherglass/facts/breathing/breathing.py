@@ -10,13 +10,14 @@ from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.signs import single_signs
-from weatherglass.model.patterns import when_asked
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement
 
-_ACUTE = when_asked(r"\b(?:acute|exacerbat\w*|attack|severe|life[- ]threatening|status|near[- ]fatal)\b")
-_ASTHMA = when_asked(r"\basthma")
+_WORDS = word_patterns("record-patterns.toml")
+_ACUTE = _WORDS["attack"]
+_ASTHMA = _WORDS["asthma"]
 
 
 def asthma_is_acute(record: Record, as_of: datetime) -> bool:

@@ -25,8 +25,8 @@ from weatherglass.knowledge.sepsis import maternal_sepsis as maternal
 from weatherglass.knowledge.sepsis import paediatric_sepsis as paediatric
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.knowledge.sepsis.sepsis_strata import NAMED_RAISES_RISK
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.findings import Measure
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record.care import ProcedureKind
@@ -270,7 +270,8 @@ def _oxygen(patient: Illness, months: int | None) -> _Series:
     return _Series(seen, newest)
 
 
-_FLOW = when_asked(r"(\d{1,2}(?:\.\d{1,3})?) ?(?:l|litres?)\b")
+_WORDS = word_patterns("record-patterns.toml")
+_FLOW = _WORDS["oxygen-at-home"]
 
 
 def _is_usual(patient: Illness, point: OxygenPoint) -> bool:

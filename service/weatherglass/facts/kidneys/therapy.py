@@ -12,7 +12,7 @@ from typing import Final
 
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_baseline as baseline
-from weatherglass.model.patterns import when_asked
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import Condition, ConditionKind
@@ -111,14 +111,10 @@ def _sessions(record: Record) -> Iterator[Session]:
             yield Session(None, None, came.origin)
 
 
-#: Ours: dialysis that its own words call long-term began at no known time, whenever it was written down.
-_LONG_TERM: Final = when_asked(
-    r"\b(?:end[- ]stage|es[rk][df]|chronic|ckd|long[- ]term|maintenance|regular|established|dependen\w+|"
-    r"home (?:ha?emo)?dialysis|capd|apd|stage (?:5|v))\b"
-)
-_ACUTE: Final = when_asked(r"\b(?:acute|aki)\b")
-#: Ours: kidneys that are called this had failed before any session; one on record is none of an injury.
-_END_STAGE: Final = when_asked(r"\b(?:end[- ]stage|es[rk][df]|(?:ckd|disease) ?(?:stage )?(?:5d?|v))\b")
+_WORDS: Final = word_patterns("record-patterns.toml")
+_LONG_TERM: Final = _WORDS["dialysis-of-long"]
+_ACUTE: Final = _WORDS["acute-kidneys"]
+_END_STAGE: Final = _WORDS["end-stage"]
 
 
 def _failed_kidneys(record: Record) -> Condition | None:

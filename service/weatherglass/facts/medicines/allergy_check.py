@@ -14,6 +14,7 @@ from typing import Final
 from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.knowledge.medicines import allergy_classes as table
 from weatherglass.knowledge.medicines.allergy_classes import CLASSES, RELATIVES, AllergyClass, Relative
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import Allergy
@@ -64,11 +65,10 @@ class Meeting(Plain, frozen=True):
 _LONGEST_NAME: Final = 4
 _WORD: Final = when_asked(r"[a-z]+")
 _HYPHENED: Final = when_asked(r"[a-z]+(?:-[a-z]+)+")
-_WHILE_IT_RAN: Final = when_asked(
-    r" (?:during|on|with|after|from) (?:(?:the|a|an|rapid|fast|quick|iv) )*infusions?$"
-)
+_WORDS: Final = word_patterns("chart-patterns.toml")
+_WHILE_IT_RAN: Final = _WORDS["while-it-ran"]
 _SEVERE: Final = when_asked(rf"\b(?:{'|'.join((*table.SEVERE, *table.SEVERE_DELAYED))})")
-_NOT_ASKED_FOR: Final = when_asked(r"\b(?:no|not|without|every|stop)(?: more| further)? [\w-]+(?: stopped)?")
+_NOT_ASKED_FOR: Final = _WORDS["not-asked-for"]
 _DELAYED: Final = when_asked(rf"\b(?:{'|'.join(table.SEVERE_DELAYED)})")
 
 

@@ -16,7 +16,7 @@ from typing import Final
 
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
 from weatherglass.knowledge.medicines.rules import triggers
-from weatherglass.model.patterns import when_asked
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.medicines import (
     Administration,
@@ -57,8 +57,8 @@ class Standing(StrEnum):
 _COUNTS = frozenset(each for each in Standing if each.is_taken or each is Standing.ENDED)
 
 
-#: What is said of an infusion with a rate. Ours.
-_RATE: Final = when_asked(r"(?:/ ?|\bper )(?:h|hr|hour|min|minute)\b")
+_WORDS: Final = word_patterns("chart-patterns.toml")
+_RATE: Final = _WORDS["rate"]
 _RUNS_BY: Final = frozenset({Route.INTRAVENOUS, Route.SUBCUTANEOUS, Route.EPIDURAL, Route.UNKNOWN})
 
 

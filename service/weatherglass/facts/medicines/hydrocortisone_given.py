@@ -6,10 +6,11 @@ from typing import Final
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.metabolic import metabolic as criteria
-from weatherglass.model.patterns import when_asked
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.record.medicines import PARENTERAL, Administration, Route
 
-_MILLIGRAMS: Final = when_asked(r"(?<![\d.])(\d+(?:\.\d+)?) ?mg\b")
+_WORDS: Final = word_patterns("chart-patterns.toml")
+_MILLIGRAMS: Final = _WORDS["milligrams"]
 
 
 def hydrocortisone_given(bedside: Bedside, since: datetime) -> Administration | None:

@@ -11,7 +11,7 @@ from weatherglass.facts.medicines.named_lines import NamedLine, named
 from weatherglass.knowledge.medicines.groups import ByMember
 from weatherglass.knowledge.medicines.pairs import PAIRS, Pair
 from weatherglass.knowledge.medicines.washouts import WASHOUTS
-from weatherglass.model.patterns import when_asked
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.medicines import Administration, MedicineOrder, Route
 from weatherglass.model.sources import Origin
@@ -188,12 +188,8 @@ def _parts_of(line: Line) -> frozenset[str]:
     return frozenset(_PARTS.findall(order.dose_text.casefold())) if order is not None else frozenset()
 
 
-#: Words of the times of a day: one medicine in one dose, in the morning and at night, is no order twice.
-_PARTS: Final = when_asked(
-    r"\b(?:mornings?|mane|om|am|noon|midday|lunch\w*|tea ?time|evenings?|pm|nights?|nocte|nightly|bedtime)\b"
-    r"|\b(?:\d{1,2}[:.]|\d\d)\d{2}\b(?! ?(?:m?c?g|micro|units?|ml|mmol)\b)"
-    r"|\b(?:mon|tues|wednes|thurs|fri|satur|sun)days?\b"
-)
+_WORDS: Final = word_patterns("chart-patterns.toml")
+_PARTS: Final = _WORDS["parts-of-a-day"]
 
 
 def _dose_of_a_day(line: Line) -> tuple[object, ...] | None:

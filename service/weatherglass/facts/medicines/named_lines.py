@@ -8,7 +8,7 @@ from weatherglass.facts.medicines.allergy_check import names_in
 from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.knowledge.medicines.groups import Members
 from weatherglass.knowledge.medicines.medicine_classes import LOCAL_ROUTES, MedicineClass
-from weatherglass.model.patterns import when_asked
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.medicines import PERHAPS_A_VEIN, Route
 
@@ -22,25 +22,23 @@ _SAID = {
     Route.TRANSDERMAL: "patch",
 }
 _UNDER_THE_SKIN = frozenset({Route.SUBCUTANEOUS, Route.UNKNOWN})
-#: What runs under the skin for a day, and is no single injection.
-_RUNS = when_asked(r"\b24 ?-?h|driver|continuous|syringe pump|csci")
+_WORDS = word_patterns("chart-patterns.toml")
+_RUNS = _WORDS["runs-under-the-skin"]
 
 
-#: An insulin that a pump gives all day, whatever the order calls it; not the syringe of an infusion by vein.
-_PUMP = when_asked(r"\bcsii\b|\bcontinuous subcutaneous insulin|(?<!syringe )\bpump\b")
+_PUMP = _WORDS["insulin-pump"]
 
 
-#: What is written of a fluid that is mostly water: glucose up to 5 %, or saline of half strength or less.
-_STRENGTH = when_asked(r"(?<![\d.])(\d{1,2}(?:\.\d{1,3})?) ?%")
-_SUGAR, _SALT = when_asked(r"\b(?:glucose|dextrose)\b"), when_asked(r"\b(?:sodium chloride|saline)\b")
-_BOTH = when_asked(r"\b(?:glucose|dextrose)[ -]saline\b")
+_STRENGTH = _WORDS["strength"]
+_SUGAR = _WORDS["sugar"]
+_SALT = _WORDS["salt"]
+_BOTH = _WORDS["sugar-and-salt"]
 _FULL, _WEAK = "0.9", frozenset({"0.18", "0.225", "0.45"})
 #: What such a fluid holds; anything else is a medicine that is only dissolved in it.
 _OF_FLUIDS = frozenset({"glucose", "dextrose", "sodium chloride", "saline", "potassium chloride", "water"})
 
 
-#: How a dose is given that would kill, by the words of the dosage.
-_HOW = when_asked(r"\b(intrathecal(?:ly)?|bolus|iv push|slow push)\b")
+_HOW = _WORDS["would-kill"]
 _AS_SAID = {
     **dict.fromkeys(("intrathecal", "intrathecally"), "intrathecal"),
     **dict.fromkeys(("bolus", "iv push", "slow push"), "bolus"),

@@ -12,8 +12,8 @@ from weatherglass.facts.medicines.doses import PIECES, most_of_a_day, single_in
 from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.facts.medicines.named_lines import NamedLine
 from weatherglass.knowledge.medicines.groups import GROUPS
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.known_times import latest
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.medicines import Administration, MedicineOrder
 from weatherglass.model.sources import Origin
@@ -42,11 +42,9 @@ class DaySum(Plain, frozen=True):
 
 
 _MEMBERS: Final = GROUPS["paracetamol"]
-#: "30/500", "500 mg", "1 g": a strength in a name; of a compound the paracetamol is the larger part.
-_PAIR: Final = when_asked(
-    r"(?<![\d.])(\d{1,4}(?:\.\d+)?) ?(?:mg)? ?/ ?(\d{1,4}(?:\.\d+)?)(?![\d.])(?! ?m?l\b)"
-)
-_SINGLE: Final = when_asked(r"(?<![\d./])(\d{1,4}(?:\.\d+)?) ?(mg|g)\b(?! ?/ ?\d* ?m?l\b)")
+_WORDS: Final = word_patterns("chart-patterns.toml")
+_PAIR: Final = _WORDS["strength-of-a-pair"]
+_SINGLE: Final = _WORDS["strength-of-one"]
 
 
 def paracetamol_of_a_day(

@@ -8,7 +8,7 @@ from functools import partial
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.series.limits_met import beyond, exact, reaches
 from weatherglass.knowledge.metabolic import refeeding as criteria
-from weatherglass.model.patterns import when_asked
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.problems import ConditionKind
@@ -18,11 +18,9 @@ from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import inside_a_sentence
 from weatherglass.model.words.value_words import named_value
 
-_FED = when_asked(
-    r"\b(?:parenteral nutrition|tpn|enteral (?:feed(?:ing|s)?|nutrition)|"
-    r"(?:nasogastric|naso-gastric|ng|peg|tube) feed(?:ing|s)?)\b"
-)
-_ALCOHOL = when_asked(r"\balcohol(?:ic|ism)?\b")
+_WORDS = word_patterns("record-patterns.toml")
+_FED = _WORDS["fed"]
+_ALCOHOL = _WORDS["alcohol"]
 
 
 class Sign(Plain, frozen=True):

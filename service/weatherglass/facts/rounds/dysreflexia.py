@@ -5,15 +5,13 @@ from collections.abc import Sequence
 from weatherglass.facts.rounds.pressure_course import PressureStep
 from weatherglass.facts.series.runs import Run, last_run
 from weatherglass.knowledge.brain import neurogenic_pressure as limits
-from weatherglass.model.patterns import when_asked
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.record.record import Record
 
-#: Levels from which no such pressure comes, as they are written: "T8", "thoracic 10", "L1", "lumbar".
-_LOW_LEVEL = when_asked(
-    r"\b(?:t(?:horacic)? ?(?:[7-9]|1[0-2])|l(?:umbar)? ?[1-5]|lumbar|sacral|conus|cauda)\b"
-)
+_WORDS = word_patterns("record-patterns.toml")
+_LOW_LEVEL = _WORDS["low-level-of-the-cord"]
 
 
 class Dysreflexia(Plain, frozen=True):

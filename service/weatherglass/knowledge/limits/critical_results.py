@@ -14,45 +14,14 @@ Left out, with reasons:
 
 from typing import Final
 
-from weatherglass.knowledge.data_files import Columns, cite, csv_table, cutoff, publication
+from weatherglass.knowledge.data_files import publication
+from weatherglass.knowledge.limits import critical_bands as bands
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.record.problems import ConditionKind
-from weatherglass.model.signals import Signal
-from weatherglass.model.tables.critical_band import CriticalBand
-from weatherglass.model.tables.scores import UrgencyWord
 
 PUBLIC_KEY: Final = "critical-results"
 _ROWS: Final = PrintedRows("limits/critical-results-rows")
-
-
-class _Row(Columns, frozen=True):
-    """A limit; the remark is for whoever reviews the file, and never shown."""
-
-    key: str
-    signal: Signal
-    when: str
-    label: str
-    urgency: UrgencyWord
-    source: str
-    note: str = ""
-    remark: str = ""
-
-
-def critical_bands(name: str) -> tuple[CriticalBand, ...]:
-    """Return the rows of `limits/NAME.csv`; inside one key the most severe comes first."""
-    return csv_table(f"limits/{name}.csv", _Row, _band)
-
-
-def _band(row: _Row) -> CriticalBand:
-    return CriticalBand(
-        key=row.key,
-        signal=row.signal,
-        label=row.label,
-        cutoff=cutoff(row.signal, row.when, cite(row.source)),
-        urgency=row.urgency,
-        note=row.note,
-    )
 
 
 BARNSLEY: Final = publication("barnsley-limits")
@@ -62,11 +31,11 @@ BARNSLEY: Final = publication("barnsley-limits")
 #: one is. Left out: ciclosporin and valproate (no limit holds for everybody), clozapine and lamotrigine (no
 #: code of their levels could be confirmed), amikacin, gentamicin, tobramycin and vancomycin (only a level
 #: before the next dose has a limit, which stands with the rule on that medicine).
-DRUG_LEVELS: Final = critical_bands("drug-levels")
+DRUG_LEVELS: Final = bands.of("drug-levels")
 #: Every limit of `critical-results.csv` and `drug-levels.csv`.
-CRITICAL_RESULTS: Final = (*critical_bands("critical-results"), *DRUG_LEVELS)
+CRITICAL_RESULTS: Final = (*bands.RESULTS, *DRUG_LEVELS)
 #: What holds in the first days of life in the place of the limits of the same key.
-NEWBORN_RESULTS: Final = critical_bands("newborn-results")
+NEWBORN_RESULTS: Final = bands.of("newborn-results")
 NEWBORN_FOR: Final = _ROWS.window("newborn-for")
 POTASSIUM_OF_NEWBORN_FOR: Final = _ROWS.window("potassium-of-newborn-for")
 LACTATE: Final = tuple(band for band in CRITICAL_RESULTS if band.key == "lactate-high")

@@ -20,6 +20,8 @@ class CriticalBand(Plain, frozen=True, kw_only=True):
         cutoff: The printed limit.
         urgency: Our ranking.
         note: What to know before acting, empty when nothing.
+        first: Its place among results that are as urgent; 0 where it has none.
+        by_stage: Whether a stage of kidney injury says it.
     """
 
     key: str
@@ -28,6 +30,8 @@ class CriticalBand(Plain, frozen=True, kw_only=True):
     cutoff: Cutoff
     urgency: UrgencyWord
     note: str = ""
+    first: int = 0
+    by_stage: bool = False
 
     @property
     def source(self) -> Source:

@@ -9,18 +9,12 @@ from typing import Final
 from weatherglass.fhir.r4 import Observation, Patient
 from weatherglass.fhir.times import When, read_date
 from weatherglass.knowledge.scores.score_choices import YOUNGEST_PREGNANT
-from weatherglass.model.patterns import when_asked
+from weatherglass.knowledge.word_patterns import word_patterns
 
 _BABY: Final = r"(?:baby|newborn|neonate|infant|f(?:o)?etus|f(?:o)?etal|twin)"
-_NOTHING_ELSE: Final = when_asked(
-    rf"^\W*(?:(?:of|for|on|from) )?(?:the |her )?{_BABY}(?:'s)?"
-    r"(?: (?:girl|boy|one|two|i{1,2}|[12ab]|heart(?: rate)?|hr|obs(?:ervations?)?|values?|weight|birth))*"
-    r"\W*$"
-)
-_SAID: Final = when_asked(
-    rf"\b(?:taken|measured|recorded) (?:of|on|from) (?:the |her )?{_BABY}\b"
-    r"|\bbaby's (?:obs|observations|values?)\b"
-)
+_WORDS: Final = word_patterns("sign-patterns.toml")
+_NOTHING_ELSE: Final = _WORDS["only-the-baby"]
+_SAID: Final = _WORDS["taken-of-the-baby"]
 
 #: How the name of a value begins that is of a baby.
 _BEGINS: Final = (

@@ -11,14 +11,15 @@ from typing import Final
 from weatherglass.fhir.r4 import Observation
 from weatherglass.fhir.reading.observations.sent_values import name_of, shown_value, words_of
 from weatherglass.knowledge.limits.positive_tests import PositiveTest, test_named
-from weatherglass.model.patterns import when_asked
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.record.problems import Condition
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import capital
 from weatherglass.terminology.observations import LOINC, system_meant
 
-_NEGATIVE: Final = when_asked(r"\b(?:no|not|negative|neg|nil|none|absent|undetected|non-?reactive)\b")
-_POSITIVE: Final = when_asked(r"\b(?:positive|pos|present|detected|seen|found|reactive|identified)\b")
+_WORDS: Final = word_patterns("sign-patterns.toml")
+_NEGATIVE: Final = _WORDS["negative"]
+_POSITIVE: Final = _WORDS["positive"]
 #: SNOMED CT: positive, present, detected; negative, absent, not detected.
 _YES: Final = frozenset({"10828004", "52101004", "260373001"})
 _NO: Final = frozenset({"260385009", "2667000", "260415000"})

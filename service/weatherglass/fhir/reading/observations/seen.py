@@ -12,7 +12,7 @@ from weatherglass.fhir.reading.observations.sent_values import shown_value, word
 from weatherglass.fhir.reading.problems.concept_words import has_code, text_of
 from weatherglass.fhir.reading.problems.problem_words import said_of
 from weatherglass.knowledge.emergencies.acute_problems import EMERGENCIES
-from weatherglass.model.patterns import when_asked
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.sources import Origin
 from weatherglass.terminology import plans
@@ -30,11 +30,8 @@ _AND: Final = frozenset(
         ConditionKind.COLLAPSE,
     }
 )
-#: Of what is done about a sign, not of the sign.
-_ABOUT_IT: Final = when_asked(
-    r"\b(?:assess\w*|screen\w*|precautions?|protocol|pathway|plan|education|advice|advised|discussed|monitor\w*|"
-    r"checked|management|score|scale|watch\w*|chart|free)\b"
-)
+_WORDS: Final = word_patterns("sign-patterns.toml")
+_ABOUT_IT: Final = _WORDS["about-it"]
 
 
 def sign_seen(obs: Observation, at: datetime, origin: Origin) -> Condition | None:

@@ -27,7 +27,7 @@ from weatherglass.fhir.reading.people.hospital_number import hospital_of, say_op
 from weatherglass.fhir.reading.problems.concept_words import has_code, text_of, texts_of
 from weatherglass.fhir.reading.problems.problem_words import asserted, said_of
 from weatherglass.fhir.safe_text import one_line
-from weatherglass.model.patterns import when_asked
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.care import Allergy, CarePlace, Stay
 from weatherglass.model.record.problems import Condition, Reason
@@ -59,7 +59,8 @@ _BED, _WARD, _ROOM = "bd", "wa", "ro"
 _DEEPEST = 8
 #: HL7 discharge-disposition, and its words elsewhere.
 _EXPIRED = "exp"
-_DIED = when_asked(r"\b(?:died|deceased|expired|patient death)\b")
+_WORDS = word_patterns("place-patterns.toml")
+_DIED = _WORDS["died"]
 
 
 def read_encounter(collector: Collector, encounter: Encounter, entry: SentEntry, origin: Origin) -> None:

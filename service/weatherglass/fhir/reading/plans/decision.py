@@ -23,13 +23,14 @@ from weatherglass.fhir.reading.plans.plan_source import (
 from weatherglass.fhir.reading.plans.plan_words import Said, not_read_in, read_words
 from weatherglass.fhir.reading.problems.concept_words import codes_of, has_code, texts_of
 from weatherglass.fhir.safe_text import one_line
-from weatherglass.model.patterns import when_asked
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.record.care import Directive, DirectiveKind, Resuscitation
 from weatherglass.model.sources import Origin
 from weatherglass.terminology import observations as codes
 from weatherglass.terminology import plans as known
 
-_ABOUT_CPR: Final = when_asked(r"cpr|resus|code")
+_WORDS: Final = word_patterns("plan-patterns.toml")
+_ABOUT_CPR: Final = _WORDS["about-cpr"]
 #: Characters of a plan that are told beside what was read; ours.
 _LONGEST_REST: Final = 400
 _NO_ANSWER: Final = frozenset(

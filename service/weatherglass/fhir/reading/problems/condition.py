@@ -1,6 +1,5 @@
 """Conditions: what a rule can use of a problem list."""
 
-import re
 from datetime import timedelta
 from typing import Final
 
@@ -13,6 +12,7 @@ from weatherglass.fhir.reading.plans.plan_source import open_source, speaks
 from weatherglass.fhir.reading.plans.plan_words import Said
 from weatherglass.fhir.reading.problems.concept_words import status_of, text_of
 from weatherglass.fhir.reading.problems.problem_words import Words, asserted, earlier_year_in, meaning_of
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.plain import replace
 from weatherglass.model.record.care import DirectiveKind
 from weatherglass.model.record.problems import Condition, ConditionKind
@@ -125,8 +125,8 @@ def _may_be_used(collector: Collector, data: PatientData, condition: r4.Conditio
 #: Ours: a problem list is seldom tidied, and last days are few. Older than this it only limits; without a
 #: date it counts beside a syringe driver of what relieves.
 _LAST_DAYS_COUNT_FOR: Final = timedelta(days=28)
-#: "No CPAP" beside sleep apnoea tells of a habit; a ceiling in a problem says so.
-_A_CEILING: Final = re.compile(r"\bnot for\b|\bward[- ](?:based|level|care|ceiling)|\bceiling\b|\bdo not\b")
+_WORDS: Final = word_patterns("plan-patterns.toml")
+_A_CEILING: Final = _WORDS["ceiling-in-a-problem"]
 
 _KINDS: Final = frozenset(
     {

@@ -33,6 +33,8 @@ _ASKED = _WORDS["asked"]
 _HISTORY = _WORDS["history"]
 _RHESUS_NEGATIVE = _WORDS["rhesus-negative"]
 _PREFIX_NON = _WORDS["prefix-non"]
+_LOW_PRESSURE = _WORDS["low-pressure"]
+_USUAL = _WORDS["usual"]
 
 
 class Words(Plain, frozen=True):
@@ -149,10 +151,10 @@ def _is_usual_low_pressure(
     """
     said = " ".join(texts).casefold()
     coded = {(c.code or "").replace(".", "") for c in concept.coding} if concept is not None else set()
-    if not table.LOW_PRESSURE_WORDS.search(said) and coded.isdisjoint(table.LOW_PRESSURE_CODES):
+    if not _LOW_PRESSURE.search(said) and coded.isdisjoint(table.LOW_PRESSURE_CODES):
         return False
     beside = _DENIED.sub(" ", " ".join([said, *(note.text.casefold() for note in notes)]))
-    return table.USUAL_WORDS.search(beside) is not None
+    return _USUAL.search(beside) is not None
 
 
 def _kinds_by_code(concept: CodeableConcept | None) -> frozenset[ConditionKind] | None:

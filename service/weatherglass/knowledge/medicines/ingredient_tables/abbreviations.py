@@ -14,6 +14,7 @@ from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, TableError, csv_rows
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.sources import common_practice
 
@@ -36,11 +37,8 @@ MEANT: Final[Mapping[str, str]] = {row.short: row.means for row in _ROWS if row.
 #: Short form in lower case, and what it may be, as a part of a sentence.
 EITHER: Final[Mapping[str, str]] = {row.short: row.remark for row in _ROWS if not row.means}
 _CLASSES: Final[Mapping[str, tuple[MedicineClass, ...]]] = {row.short: row.classes for row in _ROWS}
-#: What says that there is none of it, or that it is no medicine that is taken.
-_NONE_OF_IT: Final = when_asked(
-    r"\b(?:no|not|nil|none|without|never|avoid|contra-?indicated|declined|refused|intoleran(?:t|ce)|allerg(?:y|ic)"
-    r"|citrate|sparing)\b"
-)
+_WORDS: Final = word_patterns("chart-patterns.toml")
+_NONE_OF_IT: Final = _WORDS["no-medicine"]
 
 
 def _any_of(names: Mapping[str, str]) -> re.Pattern[str]:
