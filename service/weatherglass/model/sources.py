@@ -5,9 +5,10 @@ enough to put a finger on the number ("Chart 1, row 'Respiration rate'").
 """
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import Final, NamedTuple, NewType
+from typing import Final, NamedTuple, NewType, Protocol
 
 from weatherglass.model.plain import Plain
 
@@ -70,6 +71,22 @@ class Source:
             'Keeling D et al.'
         """
         return _AUTHOR_ENDS.split(self.citation, maxsplit=1)[0]
+
+
+class _Stated(Protocol):
+    """A limit, a time, a sentence, a row: what has its source with it."""
+
+    @property
+    def source(self) -> Source: ...
+
+
+#: What a finding names as its source: the place itself, or what is stated there.
+Cited = Source | _Stated
+
+
+def sources_of(cited: Iterable[Cited]) -> tuple[Source, ...]:
+    """Return where what is cited is stated, the first one first and each place once."""
+    return tuple(dict.fromkeys(one if isinstance(one, Source) else one.source for one in cited))
 
 
 class Publication(Plain, frozen=True, kw_only=True):

@@ -87,8 +87,8 @@ def assess_bleeding(bedside: Bedside) -> Iterator[Finding]:
         sources=(
             *now.sources,
             *(_GUT_SOURCES if gut is not None else ()),
-            *((ours.BLEEDING_SEEN_WITHIN.source, ours.STEADY_FOR_NOW.source) if is_quiet else ()),
-            *((ours.KNOWN_IN_THE_SKULL.source,) if now.is_in_the_skull_alone else ()),
+            *((ours.BLEEDING_SEEN_WITHIN, ours.STEADY_FOR_NOW) if is_quiet else ()),
+            *((ours.KNOWN_IN_THE_SKULL,) if now.is_in_the_skull_alone else ()),
         ),
         cautions=_cautions(bedside, now, evidence),
         decided_by=now.rule,
@@ -148,7 +148,7 @@ def _across_an_operation(bedside: Bedside) -> Finding | None:
         brief=f"{said}, {down}{', steady' if bedside.blood_loss.steady is not None else ''}",
         sentence=f"{said}, {down}, {_steady(bedside)}.",
         measures=(measure_of(Signal.HAEMOGLOBIN, fall.before, key="from", label="haemoglobin before"),),
-        sources=(trend_limits.HAEMOGLOBIN_FALL.source, ours.STEADY_AFTER_OPERATION.source),
+        sources=(trend_limits.HAEMOGLOBIN_FALL, ours.STEADY_AFTER_OPERATION),
     )
 
 
@@ -172,7 +172,7 @@ def _settled(bedside: Bedside, fall: HaemoglobinFall | None) -> Finding | None:
         sentence=f"Haemoglobin {plain(fall.newest.value)} g/L: the fall of "
         f"{limit_words(trend_limits.HAEMOGLOBIN_FALL)} that was seen until "
         f"{bedside.clock.full(fall.run.until)} has not gone on.",
-        sources=(trend_limits.HAEMOGLOBIN_FALL.source,),
+        sources=(trend_limits.HAEMOGLOBIN_FALL,),
     )
 
 

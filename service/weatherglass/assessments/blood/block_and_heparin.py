@@ -43,7 +43,7 @@ def assess_block_and_heparin(bedside: Bedside) -> Iterator[Finding]:
         rests_on(bedside, block.at, block, dose),
         brief=head,
         sentence=f"{head}, where {lasting(asked)} are asked for: {criteria.TOO_SOON.text}.",
-        sources=(LOW_MOLECULAR_WEIGHT_HEPARIN.sources[0], criteria.TOO_SOON.source),
+        sources=(LOW_MOLECULAR_WEIGHT_HEPARIN.sources[0], criteria.TOO_SOON),
         decided_by="a block near the cord too soon after a low molecular weight heparin",
     )
 
@@ -88,7 +88,7 @@ def assess_planned_block(bedside: Bedside) -> Iterator[Finding]:
         ),
         brief=head,
         asks=criteria.PLANNED.text,
-        sources=(*(limit.source for _, limit in _PLANNED), criteria.PLANNED.source),
+        sources=(*(limit for _, limit in _PLANNED), criteria.PLANNED),
         decided_by="a needle beside the cord that is asked for while blood clots badly",
     )
 

@@ -10,7 +10,7 @@ from weatherglass.knowledge.blood import microangiopathy as criteria
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Letter, Signal
-from weatherglass.model.sources import Source
+from weatherglass.model.sources import Cited
 from weatherglass.model.words.lists import capital, listed
 from weatherglass.model.words.value_words import value_words
 
@@ -118,20 +118,20 @@ def _is_known(bedside: Bedside, found: Microangiopathy) -> bool:
     return known is not None and bedside.as_of - known > criteria.KNOWN_FROM.length
 
 
-def _sources(found: Microangiopathy) -> Iterator[Source]:
-    yield criteria.ASKED.source
+def _sources(found: Microangiopathy) -> Iterator[Cited]:
+    yield criteria.ASKED
     low = criteria.FEWER_PLATELETS if found.after_diarrhoea is not None else criteria.LOW_PLATELETS
-    yield (criteria.VERY_LOW_PLATELETS if found.is_very_low else low).source
-    yield (criteria.HAEMOGLOBIN_PROVEN if found.is_proven else criteria.HAEMOGLOBIN).source
+    yield (criteria.VERY_LOW_PLATELETS if found.is_very_low else low)
+    yield (criteria.HAEMOGLOBIN_PROVEN if found.is_proven else criteria.HAEMOGLOBIN)
     keys = {one.measure.key for one in found.breakdown if one.measure is not None}
     yield from (source for signal, source in _BREAKDOWN if signal.value in keys)
     if found.after_diarrhoea is not None:
-        yield criteria.SHIGA_TOXIN.source
-    yield criteria.OTHERWISE_EXPLAINED.source
-    yield criteria.ASKS.source
-    yield criteria.NO_PLATELETS.source
-    yield criteria.EXCHANGE_WITHIN.source
-    yield criteria.TURNS.source
+        yield criteria.SHIGA_TOXIN
+    yield criteria.OTHERWISE_EXPLAINED
+    yield criteria.ASKS
+    yield criteria.NO_PLATELETS
+    yield criteria.EXCHANGE_WITHIN
+    yield criteria.TURNS
     yield criteria.URGENCY
 
 

@@ -47,7 +47,7 @@ def assess_transfusion_reaction(bedside: Bedside) -> Iterator[Finding]:
         brief=head,
         asks=f"{first.text}, and {_then(bedside, given, signs)}",
         at_once=capital(first.text),
-        sources=(limits.FEVER.source, first.source, limits.COUNTS_FOR.source, limits.GRADED),
+        sources=(limits.FEVER, first, limits.COUNTS_FOR, limits.GRADED),
         decided_by="a new sign during a transfusion or shortly after it",
     )
 

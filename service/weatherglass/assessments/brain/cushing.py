@@ -67,10 +67,7 @@ def assess_cushing(bedside: Bedside) -> Iterator[Finding]:
         f"{', '.join(_said(signal, one) for signal, one in parts)}: the pressure inside the skull may be "
         "rising; pupils, senior review and CT of the head to be considered.",
         measures=(measure_of(signal, change.newest) for signal, change in parts),
-        sources=(
-            rise.source,
-            *((trend_limits.GCS_FALL.source,) if falls else ()),
-        ),
+        sources=(rise, *((trend_limits.GCS_FALL,) if falls else ())),
         decided_by="a rising pressure with a falling pulse" + (" and a falling coma scale" if falls else ""),
     )
 

@@ -40,6 +40,6 @@ def assess_delirium(bedside: Bedside) -> Iterator[Finding]:
             remark=band_words(score.BANDS, found),
             asked=asked_from(found, score.POSSIBLE, Urgency.PROMPT, score.ASKS.text, rule=rule),
             letter=Letter.DISABILITY,
-            sources=(*(band.source for band in score.BANDS), score.ASKS.source),
+            sources=(*score.BANDS, score.ASKS),
         ),
     )

@@ -29,6 +29,6 @@ def assess_dysreflexia(bedside: Bedside) -> Iterator[Finding]:
         brief=f"{head}: bladder and bowel now",
         sentence=f"{head}: {limits.ASKS.text}.",
         at_once=capital(limits.ASKS.text),
-        sources=(limits.HIGH.source, limits.RISE.source, limits.ASKS.source),
+        sources=(limits.HIGH, limits.RISE, limits.ASKS),
         decided_by=f"a systolic of {high} after an injury of the spinal cord",
     )

@@ -56,7 +56,7 @@ def _sedation(bedside: Bedside) -> Iterator[Finding]:
         brief=head,
         asks=asks.text,
         measures=sign_measures(signs),
-        sources=(criteria.WHOM_TO_ASK, asks.source),
+        sources=(criteria.WHOM_TO_ASK, asks),
         decided_by="a climbing block" if is_high else "a sign with an epidural",
     )
 
@@ -93,12 +93,7 @@ def _spine(bedside: Bedside) -> Iterator[Finding]:
         ),
         brief=head,
         asks=f"{asked.text}{waits}",
-        sources=(
-            asked.source,
-            criteria.SPINE_IMAGED,
-            criteria.AFTER.source,
-            *((criteria.ANTICOAGULANT.source,) if thin else ()),
-        ),
+        sources=(asked, criteria.SPINE_IMAGED, criteria.AFTER, *((criteria.ANTICOAGULANT,) if thin else ())),
         decided_by="weak legs with an epidural",
     )
 

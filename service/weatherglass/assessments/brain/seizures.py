@@ -68,9 +68,9 @@ def assess_seizures(bedside: Bedside) -> Iterator[Finding]:
         waits=asked.SEEN_WITHIN.length if is_past else None,
         sources=(
             signs.SEIZURES_REPEATED if worst.goes_on and not asks.wakes else signs.SEIZURE_OVER,
-            signs.SEIZURE_COUNTS_FOR.source,
+            signs.SEIZURE_COUNTS_FOR,
             *asks.sources,
-            *((asked.SEEN_WITHIN.source,) if is_past else ()),
+            *((asked.SEEN_WITHIN,) if is_past else ()),
         ),
         decided_by="a recorded seizure",
     )

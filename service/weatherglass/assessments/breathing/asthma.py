@@ -58,7 +58,7 @@ def assess_asthma(bedside: Bedside) -> Iterator[Finding]:
         brief=brief,
         asks=critical_care_now(bedside),
         measures=(sign.measure for sign in signs),
-        sources=(sign.source for sign in signs),
+        sources=signs,
         cautions=("In asthma a normal carbon dioxide means tiring, and oxygen goes to 94-98%.",),
         decided_by=f"asthma with {signs[0].words}",
     )

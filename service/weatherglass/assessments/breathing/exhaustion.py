@@ -48,7 +48,7 @@ def _finding(bedside: Bedside, tired: _Tired, mind: AlteredMind) -> Finding:
         brief=head,
         asks=criteria.TIRED.text,
         measures=tired.measures,
-        sources=(criteria.TIRED.source, tired.source),
+        sources=(criteria.TIRED, tired),
         decided_by="hard or slowing breaths with an altered mind",
     )
 

@@ -92,6 +92,6 @@ def _finding(bedside: Bedside, indices: Sequence[_Index], limit: gas.RoxLimit) -
             measure_of(Signal.RESPIRATION_RATE, newest.rate),
             Measure("oxygen-delivery", "air or oxygen", newest.point.words, at=newest.point.at),
         ),
-        sources=(limit.cutoff.source, gas.ROX_ASKS.source),
+        sources=(limit.cutoff, gas.ROX_ASKS),
         decided_by="a ROX index below its limit on high-flow oxygen",
     )

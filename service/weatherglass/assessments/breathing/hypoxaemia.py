@@ -33,7 +33,7 @@ def assess_hypoxaemia(bedside: Bedside) -> Iterator[Finding]:
         brief=f"Hypoxaemia, pO2 {plain(newest.value)} kPa{_breathed(point)}",
         sentence=_sentence(newest, point, level),
         measures=_measures(newest, point),
-        sources=(limit.source,),
+        sources=(limit,),
         decided_by="" if level == 1 else f"pO2 below {limit.limit.value} kPa",
     )
 

@@ -107,9 +107,9 @@ def _outside(
         at_once=excess.at_once if is_above and run.is_present and excess is not None else "",
         sources=(
             _published(target),
-            targets.PRESCRIBED_RANGE_FIRST.source,
+            targets.PRESCRIBED_RANGE_FIRST,
             rule,
-            *((news2_2017.OXYGEN_NEED_IS_DETERIORATION.source, _HELD) if held else ()),
+            *((news2_2017.OXYGEN_NEED_IS_DETERIORATION, _HELD) if held else ()),
         ),
         cautions=_cautions(bedside, target, shown, is_above=is_above),
         decided_by=f"saturation {'above' if is_above else 'below'} the prescribed {_range(target)}",

@@ -19,7 +19,7 @@ from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, OxygenDelivery, Signal
-from weatherglass.model.sources import Source, our_choice
+from weatherglass.model.sources import Cited, our_choice
 from weatherglass.model.words.clock_words import lasting
 
 _RESERVOIR_OR_MORE = our_choice("a reservoir mask or more ranks as a need above 40 %")
@@ -93,7 +93,7 @@ def _settling(bedside: Bedside, need: OxygenNeed) -> Finding:
         rests_on(bedside, need.run, newest.point),
         brief=f"The need for oxygen is no longer growing: {newest.point.words}",
         measures=_measures(newest, None),
-        sources=(trend_limits.OXYGEN_FLOW_STEP.source,),
+        sources=(trend_limits.OXYGEN_FLOW_STEP,),
     )
 
 
@@ -115,13 +115,13 @@ def _measures(newest: OxygenStep, spo2: Measurement | None) -> Iterator[Measure]
         yield measure_of(Signal.SPO2, spo2)
 
 
-def _sources(bedside: Bedside, point: OxygenPoint, *, is_high: bool) -> Iterator[Source]:
-    yield trend_limits.OXYGEN_FLOW_STEP.source
-    yield news2_2017.OXYGEN_NEED_IS_DETERIORATION.source
+def _sources(bedside: Bedside, point: OxygenPoint, *, is_high: bool) -> Iterator[Cited]:
+    yield trend_limits.OXYGEN_FLOW_STEP
+    yield news2_2017.OXYGEN_NEED_IS_DETERIORATION
     if is_high:
-        yield trend_limits.OXYGEN_HIGH_NEED.source
+        yield trend_limits.OXYGEN_HIGH_NEED
         at_risk = bedside.record.has(ConditionKind.COPD)
-        yield (trend_limits.OXYGEN_HELD_AT_COPD if at_risk else trend_limits.OXYGEN_HELD_AT).source
+        yield (trend_limits.OXYGEN_HELD_AT_COPD if at_risk else trend_limits.OXYGEN_HELD_AT)
         if point.fraction is None:
             yield _RESERVOIR_OR_MORE
 

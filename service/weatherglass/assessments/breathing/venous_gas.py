@@ -62,10 +62,10 @@ def assess_venous_gas(bedside: Bedside) -> Iterator[Finding]:
         sentence=f"Venous gas{what}: {newest.numbers}{_answer(bedside, newest)}.",
         sources=(
             _VENOUS,
-            gas.VENOUS_STANDS_IN.source,
-            gas.VENOUS_NOT_HIGH.source,
-            *((gas.SEVERE_ACIDAEMIA.source,) if newest.is_severe else ()),
-            *((gas.VENOUS_KEPT_PH.source,) if newest.is_acid and newest.is_surely_high else ()),
+            gas.VENOUS_STANDS_IN,
+            gas.VENOUS_NOT_HIGH,
+            *((gas.SEVERE_ACIDAEMIA,) if newest.is_severe else ()),
+            *((gas.VENOUS_KEPT_PH,) if newest.is_acid and newest.is_surely_high else ()),
         ),
         cautions=(
             *((gas.VENOUS_STANDS_IN.text,) if newest.metabolic else ()),

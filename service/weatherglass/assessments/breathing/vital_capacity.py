@@ -51,9 +51,9 @@ def assess_vital_capacity(bedside: Bedside) -> Iterator[Finding]:
         brief=what,
         asks=criteria.ASKS.text if levels[-1] else "",
         sources=(
-            criteria.LOW.source if weight is not None else criteria.LOW_WITHOUT_WEIGHT.source,
-            criteria.FALL.source,
-            criteria.BEFORE.source,
+            criteria.LOW if weight is not None else criteria.LOW_WITHOUT_WEIGHT,
+            criteria.FALL,
+            criteria.BEFORE,
         ),
         decided_by="vital capacity for the weight, and its fall" if levels[-1] else "",
     )

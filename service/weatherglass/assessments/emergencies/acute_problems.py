@@ -89,7 +89,7 @@ def _finding(bedside: Bedside, row: AcuteProblem, written: Sequence[Written]) ->
         asks=f"{asks}{allergies_beside(bedside, asks)}{named}",
         is_full=is_full and given is None and not heard,
         dated=found.at,
-        sources=(criteria.COUNTS_FOR.source, criteria.FULL_FOR.source),
+        sources=(criteria.COUNTS_FOR, criteria.FULL_FOR),
         decided_by="a problem that is an emergency by its name",
     )
     if row.given is None or not opened or not finding.at_once:

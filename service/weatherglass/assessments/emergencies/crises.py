@@ -165,7 +165,7 @@ def _finding(
         urgency=URGENCY_OF[grade.soon],
         brief=f"{likely} with {listed(few)}" if said else likely,
         asks=f"{asks}{allergies_beside(bedside, asks)}",
-        sources=(criteria.COUNTS_FOR.source,),
+        sources=(criteria.COUNTS_FOR,),
         decided_by="what is on record and its signs together",
     )
 

@@ -26,7 +26,7 @@ from weatherglass.model.quantities import plain
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Consciousness, Letter, Signal
-from weatherglass.model.sources import Origin, Source
+from weatherglass.model.sources import Cited, Origin
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import inside_a_sentence, listed
 from weatherglass.model.words.value_words import limit_words, value_words
@@ -134,9 +134,9 @@ def _of_an_adult(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[Fi
         brief=f"Severe hypertension {newest.words}{beside}",
         sentence=f"Severe hypertension, {newest.words}{beside}{_asks(urgency)}.",
         sources=(
-            limits.SEVERE_SYSTOLIC.source,
-            *((limits.SIGNS_BESIDE.source,) if signs else ()),
-            limits.LEFT_SYSTOLIC.source if left else limits.PRESSURE_URGENCY.source,
+            limits.SEVERE_SYSTOLIC,
+            *((limits.SIGNS_BESIDE,) if signs else ()),
+            limits.LEFT_SYSTOLIC if left else limits.PRESSURE_URGENCY,
         ),
         decided_by=f"{_from(limits.SEVERE_SYSTOLIC, limits.SEVERE_DIASTOLIC)}{beside}",
     )
@@ -174,9 +174,9 @@ def _of_a_child(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[Fin
         brief=head,
         asks=asks.text,
         sources=(
-            limits.CHILD_CENTILE.source,
-            (limits.CHILD_SEVERE if is_severe else limits.CHILD_HIGH).source,
-            asks.source,
+            limits.CHILD_CENTILE,
+            (limits.CHILD_SEVERE if is_severe else limits.CHILD_HIGH),
+            asks,
             limits.CHILD_URGENCY,
         ),
         decided_by="a systolic pressure far above the 95th centile of the age",
@@ -332,7 +332,7 @@ def _of_pregnancy(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[F
         ),
         sources=(
             *_pregnant_sources(level, blood, is_hellp=is_hellp),
-            *((limits.PREGNANT_TREATED_SYSTOLIC.source, limits.PREGNANT_AIM.source) if is_held else ()),
+            *((limits.PREGNANT_TREATED_SYSTOLIC, limits.PREGNANT_AIM) if is_held else ()),
         ),
         cautions=("The limits of 140/90 and 160/110 are from memory; check them locally.",) if level else (),
         decided_by=_pregnant_rule(level, blood, is_hellp=is_hellp),
@@ -433,13 +433,13 @@ def _pregnant_brief(
 
 def _pregnant_sources(
     level: int, blood: Sequence[tuple[Signal, Measurement]], *, is_hellp: bool
-) -> Iterator[Source]:
+) -> Iterator[Cited]:
     if level:
-        yield (limits.PREGNANT_SEVERE_SYSTOLIC if level > 1 else limits.PREGNANT_SYSTOLIC).source
+        yield (limits.PREGNANT_SEVERE_SYSTOLIC if level > 1 else limits.PREGNANT_SYSTOLIC)
     cutoffs = dict(PREECLAMPSIA_RESULTS)
-    yield from dict.fromkeys(cutoffs[signal].source for signal, _ in blood)
+    yield from dict.fromkeys(cutoffs[signal] for signal, _ in blood)
     if is_hellp:
-        yield limits.HELLP_PLATELETS.source
+        yield limits.HELLP_PLATELETS
 
 
 def _from(systolic: Cutoff, diastolic: Cutoff) -> str:

@@ -62,6 +62,6 @@ def _finding(
         brief=f"{value}{was} {day}: a leak to be excluded",
         sentence=f"{value}{was} {day}, above {plain(limit.cutoff.limit.value)}: a leak or another infection "
         "to be excluded.",
-        sources=(limit.cutoff.source, limits.CRP_IS_PROMPT),
+        sources=(limit.cutoff, limits.CRP_IS_PROMPT),
         decided_by="C-reactive protein above the limit of its day after bowel surgery",
     )

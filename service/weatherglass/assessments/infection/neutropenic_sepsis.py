@@ -15,7 +15,7 @@ from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.knowledge.sepsis import neutropenic_sepsis as criteria
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency, newest_at
 from weatherglass.model.signals import Letter, Signal
-from weatherglass.model.sources import Source
+from weatherglass.model.sources import Cited
 
 #: From the second dose on nobody is told to give the first.
 _GOES_ON = 2
@@ -104,21 +104,21 @@ def _measures(found: NeutropenicSepsis) -> Iterator[Measure]:
         yield Measure("neutropenia", "recorded as", told.text, at=told.at, origin=told.origin)
 
 
-def _sources(found: NeutropenicSepsis, *, is_settled: bool) -> Iterator[Source]:
-    yield criteria.EMERGENCY.source
+def _sources(found: NeutropenicSepsis, *, is_settled: bool) -> Iterator[Cited]:
+    yield criteria.EMERGENCY
     if found.neutrophils is not None:
         is_very_low = criteria.NEUTROPHILS.is_met_by(found.neutrophils.value)
-        yield (criteria.NEUTROPHILS if is_very_low else criteria.LOW_NEUTROPHILS).source
+        yield (criteria.NEUTROPHILS if is_very_low else criteria.LOW_NEUTROPHILS)
     if found.fever is not None:
-        yield criteria.TEMPERATURE.source
+        yield criteria.TEMPERATURE
     if found.unwell is not None and found.fever is None:
-        yield criteria.UNWELL.source
+        yield criteria.UNWELL
     if found.fever is not None and found.told:
-        yield criteria.FEVER_ON_CHEMOTHERAPY.source
+        yield criteria.FEVER_ON_CHEMOTHERAPY
     if any(is_cytotoxic(one.text) for one in found.told):
-        yield criteria.CYTOTOXIC.source
+        yield criteria.CYTOTOXIC
     if any(criteria.STOPPERS.intersection(one.text.casefold().split()) for one in found.told):
-        yield criteria.STOPS_NEUTROPHILS.source
-    yield criteria.AT_THE_LATEST.source
+        yield criteria.STOPS_NEUTROPHILS
+    yield criteria.AT_THE_LATEST
     if is_settled:
-        yield criteria.TREATED_FOR.source
+        yield criteria.TREATED_FOR

@@ -43,7 +43,7 @@ from weatherglass.model.record.care import OPERATIONS, ProcedureKind
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal, Skin
-from weatherglass.model.sources import Source, our_choice
+from weatherglass.model.sources import Cited, Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk
 from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import capital, inside_a_sentence, listed
@@ -224,26 +224,26 @@ def _measures(bedside: Bedside, infection: SuspectedInfection, found: Stratum) -
 
 def _sources(
     bedside: Bedside, stratum: sepsis.SepsisStratum, found: Stratum, extra: tuple[Source, ...]
-) -> Iterator[Source]:
+) -> Iterator[Cited]:
     features = bedside.risk_features
-    yield stratum.source
-    yield sepsis.NEEDS_SUSPECTED_INFECTION.source
+    yield stratum
+    yield sepsis.NEEDS_SUSPECTED_INFECTION
     if stratum.timing_source is not None:
         yield stratum.timing_source
     if features.lactate is not None:
-        yield sepsis.LACTATE_RAISES_RISK.source
+        yield sepsis.LACTATE_RAISES_RISK
     if features.skin is not None:
         yield sepsis.SKIN_RAISES_RISK_SOURCE
     if named_infections(bedside):
-        yield sepsis.NAMED_RAISES_RISK.source
-        yield sepsis.NAMED_FOR.source
+        yield sepsis.NAMED_RAISES_RISK
+        yield sepsis.NAMED_FOR
     if found.has_kidney_injury:
-        yield sepsis.AKI_RAISES_RISK.source
+        yield sepsis.AKI_RAISES_RISK
     if features.words:
         yield _FEATURE
     if found.by_round > found.by_total:
-        yield sepsis.SINGLE_THREE_RAISES_RISK.source
-        yield sepsis.SINGLE_THREE_IS_REVIEWED.source
+        yield sepsis.SINGLE_THREE_RAISES_RISK
+        yield sepsis.SINGLE_THREE_IS_REVIEWED
     yield from extra
 
 
@@ -280,10 +280,10 @@ def _screen(bedside: Bedside, results: Sequence[SetResult]) -> Finding | None:
         brief=_asked_in_brief(bedside, newest, values),
         sentence=_asked(bedside, newest, values),
         sources=(
-            sepsis.SCREEN_FOR_INFECTION.source,
-            sepsis.NEEDS_SUSPECTED_INFECTION.source,
-            sepsis.ASKED_UNLESS_EXPLAINED.source,
-            sepsis.CRP_HIGH.source if values else _SCREEN,
+            sepsis.SCREEN_FOR_INFECTION,
+            sepsis.NEEDS_SUSPECTED_INFECTION,
+            sepsis.ASKED_UNLESS_EXPLAINED,
+            sepsis.CRP_HIGH if values else _SCREEN,
         ),
         decided_by="NEWS2 5 or more without suspected infection",
     )
@@ -308,7 +308,7 @@ def _skin(bedside: Bedside) -> Finding | None:
         rests_on(bedside, since or skin.at, skin),
         brief=f"{capital(words)}: look for shock and infection",
         sentence=f"{capital(words)}: shock, or an infection not recorded? {sepsis.SKIN_ASKS.text}",
-        sources=(sepsis.SKIN_ASKS.source, sepsis.SKIN_RAISES_RISK_SOURCE),
+        sources=(sepsis.SKIN_ASKS, sepsis.SKIN_RAISES_RISK_SOURCE),
         decided_by="a skin sign of high risk without suspected infection",
     )
 

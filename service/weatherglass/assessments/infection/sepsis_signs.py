@@ -131,12 +131,7 @@ def _risk(bedside: Bedside, infection: SuspectedInfection, signs: Signs, course:
         measures=(*_measures(signs.now), *infection_measures(infection)),
         behind="" if is_only_asked(infection, signs) else _behind(signs, course.risk, treatment),
         within=treatment.within(since) if treatment is not None else None,
-        sources=(
-            _table(bedside),
-            *(one.source for one in signs.now),
-            *extra,
-            *cause_sources(infection),
-        ),
+        sources=(_table(bedside), *signs.now, *extra, *cause_sources(infection)),
         decided_by=f"{course.risk.word} risk by single signs" if course.risk > Risk.LOW else "",
     )
 
@@ -162,7 +157,7 @@ def _at_rest(bedside: Bedside, infection: SuspectedInfection, signs: Signs, rest
         brief=brief,
         sentence=f"{brief}: {shown} {own}; ask again whether bacteria are there too.",
         measures=(*_measures(signs.now), *infection_measures(infection)),
-        sources=(_table(bedside), other_causes.BREATHING_ALONE.source, *cause_sources(infection)),
+        sources=(_table(bedside), other_causes.BREATHING_ALONE, *cause_sources(infection)),
         decided_by="a virus alone that is no worse",
     )
 
@@ -327,7 +322,7 @@ def _skin(bedside: Bedside, signs: Sequence[Sign]) -> Iterator[Finding]:
         "suspected.",
         measures=_measures(signs),
         dated=skin.at,
-        sources=(paediatric.SKIN_ALONE.source, *(one.source for one in signs)),
+        sources=(paediatric.SKIN_ALONE, *signs),
         decided_by="a skin sign of high risk without suspected infection",
     )
 
@@ -417,7 +412,7 @@ def _asked(
         brief=f"{shown}: look for infection",
         sentence=sentence,
         measures=_measures(others),
-        sources=(*sources, *(one.source for one in others)),
+        sources=(*sources, *others),
         decided_by="an abnormal temperature without suspected infection",
     )
 

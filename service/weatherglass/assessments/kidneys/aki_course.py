@@ -163,7 +163,7 @@ def _finding(
             _creatinine("peak", "highest creatinine of the episode", episode.peak),
             *further,
         ),
-        sources=(source, kdigo.DISEASE_LASTS.source),
+        sources=(source, kdigo.DISEASE_LASTS),
         cautions=(_NEVER_OVER,),
         decided_by=decided_by,
     )
@@ -202,7 +202,7 @@ def _graft(bedside: Bedside) -> Iterator[Finding]:
             _creatinine("creatinine", "creatinine", newest),
             _creatinine("reference-value", "creatinine before", usual),
         ),
-        sources=(ours.GRAFT_RISE.source, ours.GRAFT_REFERENCE_FOR.source),
+        sources=(ours.GRAFT_RISE, ours.GRAFT_REFERENCE_FOR),
         decided_by="a creatinine a quarter above its usual one in a transplanted kidney",
     )
 
@@ -229,7 +229,7 @@ def _late(bedside: Bedside, late: LateRecognition) -> Finding:
             _creatinine("peak", "highest creatinine of 7 days", late.peak),
             Measure("ratio", "peak over newest", two_places(late.ratio), Unit.RATIO),
         ),
-        sources=(ours.LATE_RECOGNITION.source, kdigo.STAGE_BY_RATIO.source),
+        sources=(ours.LATE_RECOGNITION, kdigo.STAGE_BY_RATIO),
         cautions=(_NEVER_OVER,),
         decided_by="a fall that shows an earlier injury",
     )

@@ -43,7 +43,7 @@ from weatherglass.knowledge.kidneys import kidney_choices as ours
 from weatherglass.model.findings import AkiFinding, Finding, Kind, Measure, Missing, MissingReason, Urgency
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
-from weatherglass.model.sources import Source
+from weatherglass.model.sources import Cited, sources_of
 from weatherglass.model.words.lists import inside_a_sentence
 
 _NOT_TOLD_APART = "so acute injury cannot be told from chronic"
@@ -85,7 +85,7 @@ def _kdigo(bedside: Bedside, measured: Sequence[Measurement]) -> AkiFinding:
             measures=tuple(_measures(injury)),
         ),
         missing=_missing(injury),
-        sources=(*kdigo_sources(bedside, injury), *_of_flat(bedside, stage), *asked.sources),
+        sources=sources_of((*kdigo_sources(bedside, injury), *_of_flat(bedside, stage), *asked.sources)),
         cautions=tuple(kdigo_cautions(bedside, injury, stage)),
         decided_by=_decided_by(bedside, injury, stage, urgency),
         criterion="aki-kdigo",
@@ -131,9 +131,9 @@ def _flat_since(bedside: Bedside, stage: int | None) -> datetime | None:
     return flat_and_high_since(bedside) if stage == 0 else None
 
 
-def _of_flat(bedside: Bedside, stage: int | None) -> Iterator[Source]:
+def _of_flat(bedside: Bedside, stage: int | None) -> Iterator[Cited]:
     if _flat_since(bedside, stage) is not None:
-        yield from (ours.FLAT_AND_HIGH.source, ours.HIGH_WITHOUT_A_RANGE.source)
+        yield from (ours.FLAT_AND_HIGH, ours.HIGH_WITHOUT_A_RANGE)
 
 
 def _decided_by(bedside: Bedside, injury: Injury, stage: int | None, urgency: Urgency) -> str:

@@ -29,7 +29,7 @@ from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
 from weatherglass.model.findings import AkiFinding, Finding, Kind, Urgency
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter
-from weatherglass.model.sources import Source
+from weatherglass.model.sources import Cited, sources_of
 
 _FLAG_WORDS: Final = {
     "HIGH": "The result is above the laboratory's reference range.",
@@ -66,7 +66,7 @@ def _nhs(bedside: Bedside, measured: Measurement) -> AkiFinding:
         **rests_on(
             bedside, course, *inputs_of(newest), at=measured.at, measures=tuple(creatinine_measures(newest))
         ),
-        sources=(*_sources(bedside, newest, flag), *asked.sources),
+        sources=sources_of((*_sources(bedside, newest, flag), *asked.sources)),
         cautions=tuple(_nhs_cautions(bedside, newest, stage)),
         decided_by=newest.rule if stage else HIGH_ALONE if urgency is not Urgency.ROUTINE else "",
         criterion="aki-warning-stage",
@@ -82,29 +82,29 @@ def _nhs(bedside: Bedside, measured: Measurement) -> AkiFinding:
     )
 
 
-def _sources(bedside: Bedside, newest: KidneyStage, flag: str) -> Iterator[Source]:
-    yield from (nhs.STAGE_BY_RATIO.source, nhs.STAGE_1_RISE.source)
+def _sources(bedside: Bedside, newest: KidneyStage, flag: str) -> Iterator[Cited]:
+    yield from (nhs.STAGE_BY_RATIO, nhs.STAGE_1_RISE)
     if bedside.kidneys.therapy.on(newest.result.at):
-        yield nhs.NOT_ON_DIALYSIS.source
+        yield nhs.NOT_ON_DIALYSIS
     if is_alone(newest) and flag:
-        yield _ALONE[flag].source
+        yield _ALONE[flag]
     yield from _of_the_reference(newest)
 
 
-def _of_the_reference(newest: KidneyStage) -> Iterator[Source]:
+def _of_the_reference(newest: KidneyStage) -> Iterator[Cited]:
     """Yield the readings of the algorithm on which its reference, or its stage, depends."""
     used, other, value = newest.reference, newest.other, newest.result.value
     if used is None:
         return
     if used.method is ReferenceMethod.UPPER_LIMIT:
-        yield nhs.CHILD_WITHOUT_EARLIER_RESULT.source
+        yield nhs.CHILD_WITHOUT_EARLIER_RESULT
     if used.method is ReferenceMethod.MEDIAN_YEAR and not used.chosen_from % 2:
-        yield nhs.MEDIAN_OF_EVEN_COUNT.source
+        yield nhs.MEDIAN_OF_EVEN_COUNT
     by_other = exact_stage_by_ratio(nhs.STAGE_BY_RATIO, value, other.value) if other is not None else None
     if newest.rule is Rule.RATIO and by_other is not None and by_other != newest.stage:
-        yield nhs.HIGHER_RATIO.source
+        yield nhs.HIGHER_RATIO
     if newest.rule is Rule.RISE_NHS and nhs.STAGE_3_CREATININE.is_met_by(value):
-        yield nhs.RISE_ALONE_IS_STAGE_1.source
+        yield nhs.RISE_ALONE_IS_STAGE_1
 
 
 def _urgency(

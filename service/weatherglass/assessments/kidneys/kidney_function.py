@@ -19,7 +19,7 @@ from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
-from weatherglass.model.sources import Source
+from weatherglass.model.sources import Cited
 from weatherglass.model.words.lists import capital
 
 _KEY: Final = "filtration-rate"
@@ -109,7 +109,7 @@ def _measures(
         yield replace(measure_of(Signal.EGFR, reported), key="reported-egfr")
 
 
-def _sources(rate: Estimate, clearance: Estimate | None) -> tuple[Source, ...]:
+def _sources(rate: Estimate, clearance: Estimate | None) -> tuple[Cited, ...]:
     sources = [rate.equation.source]
     if rate.size is None:
         sources.append(DEFAULT_ADULT_EQUATION_SOURCE)

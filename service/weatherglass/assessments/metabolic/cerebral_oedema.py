@@ -65,7 +65,7 @@ def _of_the_mind(bedside: Bedside, began: datetime, mind: AlteredMind, since: da
         sentence=f"{head} of {bedside.clock.full(began)}: {criteria.OEDEMA_ASKS.text}.",
         measures=(mind.measure,),
         at_once=_AT_ONCE,
-        sources=(criteria.OEDEMA_ASKS.source, criteria.CHILD_NOT_AWAKE.source),
+        sources=(criteria.OEDEMA_ASKS, criteria.CHILD_NOT_AWAKE),
         decided_by="alertness that is lost during ketoacidosis in a child",
     )
 
@@ -87,7 +87,7 @@ def _of_signs(bedside: Bedside, began: datetime, signs: Sequence[_Sign]) -> Find
         brief=head,
         sentence=f"{head} of {bedside.clock.full(began)}: {criteria.OEDEMA_SIGNS.text}.",
         at_once=_AT_ONCE if several else "",
-        sources=(criteria.OEDEMA_SIGNS.source, criteria.OEDEMA_SIGNS_CALL),
+        sources=(criteria.OEDEMA_SIGNS, criteria.OEDEMA_SIGNS_CALL),
         decided_by="signs of cerebral oedema during ketoacidosis in a child",
     )
 

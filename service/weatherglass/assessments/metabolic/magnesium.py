@@ -54,10 +54,10 @@ def assess_magnesium(bedside: Bedside) -> Iterator[Finding]:
         if level is not None
         else (Missing(key="magnesium", label="magnesium", reason=MissingReason.NOT_RECORDED),),
         sources=(
-            criteria.RESPIRATION.source,
-            criteria.LEVEL.source,
-            criteria.URINE.source,
-            criteria.ASKS.source,
+            criteria.RESPIRATION,
+            criteria.LEVEL,
+            criteria.URINE,
+            criteria.ASKS,
             criteria.NOT_IN_ASTHMA,
             *((criteria.TOGETHER,) if together else ()),
         ),

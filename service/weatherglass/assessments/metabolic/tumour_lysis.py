@@ -58,8 +58,8 @@ def assess_tumour_lysis(bedside: Bedside) -> Iterator[Finding]:
         asks=criteria.ASKS.text,
         missing=() if bedside.exact(Signal.URATE, criteria.WITHIN.length) else (_URATE,),
         sources=(
-            *(one.limit.source for one in found),
-            criteria.ASKS.source,
+            *(one.limit for one in found),
+            criteria.ASKS,
             *((criteria.CLINICAL,) if is_clinical else ()),
         ),
         decided_by="two results of tumour lysis within a day, in somebody with a cancer",

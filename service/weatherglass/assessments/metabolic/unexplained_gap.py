@@ -57,10 +57,10 @@ def assess_unexplained_gap(bedside: Bedside) -> Iterator[Finding]:
             if one is None
         ),
         sources=(
-            gas.GAP_ASKS.source,
-            gas.GAP_LEFT.source,
-            gas.ANION_GAP.source,
-            *((gas.OSMOLAL_GAP.source,) if found.osmolal is not None else ()),
+            gas.GAP_ASKS,
+            gas.GAP_LEFT,
+            gas.ANION_GAP,
+            *((gas.OSMOLAL_GAP,) if found.osmolal is not None else ()),
             _URGENCY,
         ),
         decided_by="an anion gap that lactate and ketones do not explain",

@@ -22,7 +22,7 @@ from weatherglass.knowledge.sepsis.neutropenic_sepsis import EXPECTED, TREATED_F
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, State, Urgency
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.signals import Letter, Signal
-from weatherglass.model.sources import Source, our_choice
+from weatherglass.model.sources import Cited, Source, our_choice
 from weatherglass.model.tables.critical_band import CriticalBand
 from weatherglass.model.words.lists import listed
 from weatherglass.model.words.value_words import limit_words
@@ -126,7 +126,7 @@ def _never_repeated(bedside: Bedside, graded: GradedSeries) -> Finding | None:
         asks=f"{band.label} then; repeat it now",
         measures=words.measures(graded),
         dated=newest.at,
-        sources=(limits.NEVER_REPEATED_FOR.source, band.source),
+        sources=(limits.NEVER_REPEATED_FOR, band),
         decided_by="a critical result that was never repeated",
     )
 
@@ -162,7 +162,7 @@ def _moved(bedside: Bedside, graded: GradedSeries, run: Run, shift: PotassiumShi
         "as that wears off; repeat it.",
         measures=(*words.measures(graded), measure_of(shift.signal, shift.high, key="before-the-dose")),
         dated=shift.high.at,
-        sources=(potassium_shift.SHIFT_LASTS.source, potassium_shift.STILL_HIGH),
+        sources=(potassium_shift.SHIFT_LASTS, potassium_shift.STILL_HIGH),
         decided_by="a potassium that a dose has moved",
     )
 
@@ -178,7 +178,7 @@ def _beyond(one: BesideResult, band: CriticalBand, run: Run) -> Finding:
         sentence=words.sentence(one, band),
         measures=words.measures(one.graded),
         dated=one.result.at if one.is_past else None,
-        sources=(band.source, *extra, *words.treated(one)[1]),
+        sources=(band, *extra, *words.treated(one)[1]),
         cautions=words.cautions(one, band),
         at_once=words.at_once(one, urgency),
         decided_by=f"{band.signal.label} {limit_words(band.cutoff)}",
@@ -208,7 +208,7 @@ def _falling_again(bedside: Bedside, graded: GradedSeries, run: Run) -> Finding 
         brief=f"{head}: it may fall again",
         sentence=f"{head}: {limits.MAY_FALL_AGAIN.text}.",
         measures=words.measures(graded),
-        sources=(limits.MAY_FALL_AGAIN.source, limits.FALLS_AGAIN.source, graded.bands[-1].source),
+        sources=(limits.MAY_FALL_AGAIN, limits.FALLS_AGAIN, graded.bands[-1]),
         decided_by="a low glucose on what goes on releasing insulin",
     )
 
@@ -236,7 +236,7 @@ def _settling(bedside: Bedside, graded: GradedSeries, run: Run) -> Finding:
         brief=f"{said}{words.preliminary(result)}",
         sentence=f"{said}: {_of_a_lower_one(graded)}.",
         measures=words.measures(graded),
-        sources=(graded.bands[-1].source,),
+        sources=(graded.bands[-1],),
     )
 
 
@@ -279,15 +279,15 @@ def _is_lowered(one: BesideResult) -> bool:
     return band is not None and is_for_diabetes(band) and not one.bedside.has_diabetes
 
 
-def _urgency(one: BesideResult, band: CriticalBand) -> tuple[Urgency, tuple[Source, ...]]:
+def _urgency(one: BesideResult, band: CriticalBand) -> tuple[Urgency, tuple[Cited, ...]]:
     """Return our ranking of a result, and the choices that lowered it."""
     urgency = URGENCY_OF[band.urgency]
     if not one.graded.is_current:
         return Urgency.ROUTINE, (_OLD,)
     if one.is_too_early:
-        return min(urgency, Urgency.PROMPT), (limits.DOUBT_IS_REPEATED_FIRST.source,)
+        return min(urgency, Urgency.PROMPT), (limits.DOUBT_IS_REPEATED_FIRST,)
     if one.doubts:
-        return min(urgency, Urgency.URGENT), (limits.DOUBT_IS_REPEATED_FIRST.source,)
+        return min(urgency, Urgency.URGENT), (limits.DOUBT_IS_REPEATED_FIRST,)
     if (eased := _answered(one, urgency)) is not None:
         return eased
     if band.signal is Signal.NEUTROPHILS and one.bedside.neutropenia_is_expected:
@@ -300,19 +300,19 @@ def _urgency(one: BesideResult, band: CriticalBand) -> tuple[Urgency, tuple[Sour
     return (Urgency.ROUTINE, known) if (known := _as_known(one, band, urgency)) else (urgency, ())
 
 
-def _answered(one: BesideResult, urgency: Urgency) -> tuple[Urgency, tuple[Source, ...]] | None:
+def _answered(one: BesideResult, urgency: Urgency) -> tuple[Urgency, tuple[Cited, ...]] | None:
     """Return what a result is that vitamin K answers or a seizure explains; None for most."""
     if one.vitamin_k is not None:
-        return Urgency(max(urgency - 1, Urgency.ROUTINE)), (limits.VITAMIN_K_ANSWERS_FOR.source,)
+        return Urgency(max(urgency - 1, Urgency.ROUTINE)), (limits.VITAMIN_K_ANSWERS_FOR,)
     if one.is_after_a_fit:
-        return min(urgency, Urgency.PROMPT), (limits.LACTATE_AFTER_A_FIT_FOR.source,)
+        return min(urgency, Urgency.PROMPT), (limits.LACTATE_AFTER_A_FIT_FOR,)
     return None
 
 
-def _as_known(one: BesideResult, band: CriticalBand, urgency: Urgency) -> tuple[Source, ...]:
+def _as_known(one: BesideResult, band: CriticalBand, urgency: Urgency) -> tuple[Cited, ...]:
     """Return why a result is expected in this patient; empty where it is not."""
     if band.signal is Signal.NEUTROPHILS and one.bedside.neutropenia_is_treated:
-        return (TREATED_FOR.source,)
+        return (TREATED_FOR,)
     on_replacement = one.bedside.kidneys.therapy.is_long_term_at(one.result.at)
     if one.key == "potassium-high" and urgency is Urgency.PROMPT and on_replacement:
         return (_BEFORE_A_SESSION,)
@@ -331,18 +331,18 @@ def _as_known(one: BesideResult, band: CriticalBand, urgency: Urgency) -> tuple[
     if band.signal is Signal.CREATININE and on_replacement:
         return (_ON_REPLACEMENT,)
     if band.signal is Signal.CREATININE and one.is_as_known:
-        return (_AS_KNOWN, limits.CREATININE_UP.source)
+        return (_AS_KNOWN, limits.CREATININE_UP)
     return ()
 
 
-def _without_diabetes(one: BesideResult, urgency: Urgency) -> tuple[Urgency, tuple[Source, ...]]:
+def _without_diabetes(one: BesideResult, urgency: Urgency) -> tuple[Urgency, tuple[Cited, ...]]:
     """Lower the limit for diabetes where none is recorded, unless something makes the value count."""
     if one.not_alert_since is not None:
-        return urgency, (limits.NOT_ALERT.source,)
+        return urgency, (limits.NOT_ALERT,)
     if one.insulin_before is not None:
-        return urgency, (limits.INSULIN_GIVEN.source,)
+        return urgency, (limits.INSULIN_GIVEN,)
     if one.is_mildly_low:
-        return Urgency.ROUTINE, (limits.MILDLY_LOW.source,)
+        return Urgency.ROUTINE, (limits.MILDLY_LOW,)
     return min(urgency, Urgency.PROMPT), (_NO_DIABETES,)
 
 
@@ -355,20 +355,20 @@ def _calls_with_a_sign(one: BesideResult, urgency: Urgency) -> Source | None:
     return limits.LOW_CALCIUM_WITH_SIGNS.source if one.calcium_sign is not None else None
 
 
-def _raised(one: BesideResult, urgency: Urgency) -> tuple[Urgency, tuple[Source, ...]] | None:
+def _raised(one: BesideResult, urgency: Urgency) -> tuple[Urgency, tuple[Cited, ...]] | None:
     """Return what a result is where something beside it makes it worse than its band; None elsewhere."""
     if not one.graded.is_current:
         return None
     if one.is_sodium:
-        return (max(urgency, one.brain.urgency), (one.brain.source,)) if one.brain is not None else None
+        return (max(urgency, one.brain.urgency), (one.brain,)) if one.brain is not None else None
     if (calls := _calls_with_a_sign(one, urgency)) is not None:
         return Urgency.EMERGENCY, (calls,)
     if urgency < Urgency.URGENT and one.is_low_in_ketoacidosis:
-        return Urgency.URGENT, (limits.POTASSIUM_IN_KETOACIDOSIS.source,)
+        return Urgency.URGENT, (limits.POTASSIUM_IN_KETOACIDOSIS,)
     if urgency < Urgency.URGENT and one.may_dull:
-        return Urgency.URGENT, (limits.NOT_ALERT.source,)
+        return Urgency.URGENT, (limits.NOT_ALERT,)
     if urgency < Urgency.PROMPT and (needed := one.potassium_is_needed) is not None:
         return Urgency.PROMPT, (needed,)
     if one.key == "inr-high" and urgency is Urgency.PROMPT and one.liver_fails:
-        return Urgency.URGENT, (limits.LIVER_INJURY.source,)
+        return Urgency.URGENT, (limits.LIVER_INJURY,)
     return None

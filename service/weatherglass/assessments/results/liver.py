@@ -94,11 +94,11 @@ def _finding(bedside: Bedside, inr: Measurement, liver: _Liver, mind: AlteredMin
         brief=f"{head}{met}",
         asks=asks.text,
         sources=(
-            criteria.INR.source,
-            criteria.ALT.source,
-            criteria.BILIRUBIN.source,
-            asks.source,
-            *((kings.source,) if kings is not None else ()),
+            criteria.INR,
+            criteria.ALT,
+            criteria.BILIRUBIN,
+            asks,
+            *((kings,) if kings is not None else ()),
         ),
         decided_by="a prolonged INR with altered mind in liver disease or liver injury"
         if mind is not None

@@ -61,10 +61,10 @@ def assess_newborn_jaundice(bedside: Bedside) -> Iterator[Finding]:
         asks=asks.text,
         sources=(
             criteria.TABLE,
-            asks.source,
+            asks,
             criteria.BETWEEN,
-            *((criteria.FAST_RISE.source, criteria.RISE_OVER.source) if rise else ()),
-            *((criteria.THROUGH_SKIN.source,) if is_skin else ()),
+            *((criteria.FAST_RISE, criteria.RISE_OVER) if rise else ()),
+            *((criteria.THROUGH_SKIN,) if is_skin else ()),
         ),
         cautions=(criteria.FOR_TERM.text, *((criteria.THROUGH_SKIN.text,) if is_skin else ())),
         decided_by="bilirubin above the line of the age in hours",

@@ -49,10 +49,7 @@ def assess_newborn_weight(bedside: Bedside) -> Iterator[Finding]:
         ),
         brief=head,
         asks=criteria.ASKS.text,
-        sources=(
-            (criteria.MUCH if much is not None else criteria.LOST).source,
-            criteria.BIRTH_WEIGHT_BY.source,
-        ),
+        sources=((criteria.MUCH if much is not None else criteria.LOST), criteria.BIRTH_WEIGHT_BY),
         decided_by="more than a tenth of the birth weight lost",
     )
 
@@ -122,6 +119,6 @@ def _less(
         rests_on(bedside, began, first, (Signal.WEIGHT, newest)),
         brief=f"Weight {plain(newest.value)} kg, {share} % less than {plain(first.value)} kg on {then}",
         asks=asks.text,
-        sources=(asks.source,),
+        sources=(asks,),
         decided_by="a weight that has fallen in childhood",
     )

@@ -82,7 +82,7 @@ def _of_another_age(bedside: Bedside, values: Sequence[SentValue]) -> Finding:
         brief="Flagged as critical by the sender, with no points at this age in Bedside PEWS",
         asks=said,
         measures=(Measure("reported", one.name, one.shown, at=one.at, origin=one.origin) for one in values),
-        sources=(pews.BEDSIDE_PEWS[0].definition.source, _ANOTHER_AGE),
+        sources=(pews.BEDSIDE_PEWS[0].definition, _ANOTHER_AGE),
         decided_by="a critical flag of its sender's on a sign that scores 0 at this age",
     )
 

@@ -23,7 +23,7 @@ from weatherglass.model.record.care import Done, ProcedureKind
 from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.record.values import Flag, Measurement, Series
 from weatherglass.model.signals import Letter, Signal
-from weatherglass.model.sources import Origin, Source
+from weatherglass.model.sources import Cited, Origin
 from weatherglass.model.words.lists import inside_a_sentence
 from weatherglass.model.words.value_words import value_words
 
@@ -92,7 +92,7 @@ def _of_assay(bedside: Bedside, results: Sequence[Measurement], *, key: str) -> 
         brief=_value(bedside, newest, before),
         sentence=_sentence(bedside, newest, before, after, is_old=is_old),
         measures=_measures(newest, before),
-        sources=(*_sources(newest), *((limits.TROPONIN_EXPECTED_FOR.source,) if after else ())),
+        sources=(*_sources(newest), *((limits.TROPONIN_EXPECTED_FOR,) if after else ())),
         cautions=(limits.NOT_AN_INFARCTION.text,) if newest.asks and not after else (),
         decided_by=_rule(newest) if is_urgent else "",
     )
@@ -318,10 +318,10 @@ def _measures(newest: _Result, before: Measurement | None) -> Iterator[Measure]:
         )
 
 
-def _sources(newest: _Result) -> Iterator[Source]:
-    yield limits.TROPONIN_ABOVE.source
+def _sources(newest: _Result) -> Iterator[Cited]:
+    yield limits.TROPONIN_ABOVE
     if newest.result.reference_high is None:
-        yield limits.TROPONIN_WITHOUT_LIMIT.source
+        yield limits.TROPONIN_WITHOUT_LIMIT
     if newest.against is not None:
-        yield limits.TROPONIN_CHANGE.source
-    yield limits.NOT_AN_INFARCTION.source
+        yield limits.TROPONIN_CHANGE
+    yield limits.NOT_AN_INFARCTION

@@ -53,10 +53,6 @@ def assess_child_in_shock(bedside: Bedside) -> Iterator[Finding]:
         brief=head,
         asks=(criteria.OF_A_RHYTHM if is_fast else criteria.SHOCK).text,
         at_once="12-lead ECG, a vein, glucose now" if is_fast else "Oxygen, a vein or a bone, glucose now",
-        sources=(
-            criteria.SHOCK.source,
-            criteria.SHOCK_CALLS,
-            *((criteria.OF_A_RHYTHM.source,) if is_fast else ()),
-        ),
+        sources=(criteria.SHOCK, criteria.SHOCK_CALLS, *((criteria.OF_A_RHYTHM,) if is_fast else ())),
         decided_by="signs of shock in a child",
     )

@@ -30,7 +30,7 @@ from weatherglass.model.quantities import plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
-from weatherglass.model.sources import Source, our_choice
+from weatherglass.model.sources import Cited, our_choice
 
 _SCORE = news2_2017.NEWS2
 _DISAGREES = our_choice("a reported total is shown beside the recomputed one, never in its place")
@@ -136,12 +136,12 @@ def _cautions(bedside: Bedside, result: SetResult) -> Iterator[str]:
         yield news2_2017.SPINAL_CORD_INJURY.text
 
 
-def _of_the_scale(bedside: Bedside) -> tuple[Source, ...]:
+def _of_the_scale(bedside: Bedside) -> tuple[Cited, ...]:
     """Return why this scale of saturation was used, where anybody could expect the other."""
     by_decision = news2_2017.SCALE_2_NEEDS_A_DECISION.source
     if bedside.scale_2_decision is not None:
         return (by_decision,)
-    return (news2_2017.SCALE_2_ELIGIBILITY.source, by_decision) if bedside.is_at_risk_of_keeping else ()
+    return (news2_2017.SCALE_2_ELIGIBILITY, by_decision) if bedside.is_at_risk_of_keeping else ()
 
 
 class _Disagreement(Plain, frozen=True):
@@ -181,7 +181,7 @@ def _reported(bedside: Bedside, results: Sequence[SetResult]) -> Iterator[Findin
         brief=said,
         sentence=f"{said}{_the_newest(bedside, newest) if len(wrong) > 1 else ''}; check the chart.",
         measures=(measure for one in newest for measure in _both(one)),
-        sources=(_SCORE.source, _DISAGREES),
+        sources=(_SCORE, _DISAGREES),
         decided_by="reported and recomputed totals differ",
     )
 

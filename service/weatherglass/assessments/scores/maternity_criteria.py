@@ -94,7 +94,7 @@ def _oxygen_from_the_first(bedside: Bedside) -> Iterator[Finding]:
         brief=f"Oxygen is needed: {newest.words}{reached}",
         sentence=f"Oxygen is needed in pregnancy or soon after: {newest.words}{reached}.",
         measures=(measure_of(Signal.SPO2, spo2),) if spo2 is not None else (),
-        sources=(criteria.NEW_OXYGEN.source, maternal_sepsis.OXYGEN.source),
+        sources=(criteria.NEW_OXYGEN, maternal_sepsis.OXYGEN),
         decided_by="oxygen is needed in pregnancy, and no earlier air is recorded",
     )
 
@@ -165,10 +165,7 @@ def _finding(bedside: Bedside, history: Sequence[SetResult], *, is_current: bool
         history,
         sentence=_sentence(bedside, result, is_current=is_current),
         cautions=_cautions(bedside, result),
-        sources=(
-            ours.MATERNITY.source,
-            *((ours.SATURATION_ON_OXYGEN.source,) if is_on_oxygen(result.observed) else ()),
-        ),
+        sources=(ours.MATERNITY, *((ours.SATURATION_ON_OXYGEN,) if is_on_oxygen(result.observed) else ())),
         is_current=is_current,
     )
 

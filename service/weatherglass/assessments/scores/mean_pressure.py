@@ -69,7 +69,7 @@ def _mean_beside_systolic(bedside: Bedside, mean: Measurement) -> Iterator[Findi
         Urgency.ROUTINE,
         rests_on(bedside, Course(mean.at), (Signal.MEAN_PRESSURE, mean)),
         brief=said,
-        sources=(low.source,),
+        sources=(low,),
     )
 
 

@@ -44,7 +44,7 @@ def assess_modified_early_warning(bedside: Bedside) -> Iterator[Finding]:
             results[:count],
             cautions=() if bedside.age is not None else (UNKNOWN_AGE,),
             # What the score has no rows for is said by the catalogue and by NEWS2 beside it.
-            sources=(ours.ADULT_FROM.source,),
+            sources=(ours.ADULT_FROM,),
             is_current=is_current,
             is_secondary=True,
         )

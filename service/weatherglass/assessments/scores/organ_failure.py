@@ -17,7 +17,7 @@ from weatherglass.facts.results.organ_failure import organ_failure
 from weatherglass.knowledge.scores import organ_failure as table
 from weatherglass.model.findings import Finding, ScoreFinding, Urgency
 from weatherglass.model.known_times import earliest
-from weatherglass.model.sources import Source
+from weatherglass.model.sources import Cited
 from weatherglass.model.tables.risk_tables import Risk
 
 _LEAST_SHOWN: Final = 2
@@ -98,26 +98,26 @@ def _how_soon(bedside: Bedside, began: datetime | None) -> Urgency:
     return Urgency.PROMPT if infection.by_orders_alone or is_another else Urgency.URGENT
 
 
-def _sources(found: OpenTotal) -> tuple[Source, ...]:
+def _sources(found: OpenTotal) -> tuple[Cited, ...]:
     read = () if found.score == table.SOFA else (table.SOFA_2_READ,)
     first = next(row.source for row in table.ROWS if row.score == found.score)
     return (
         first,
         *read,
-        table.SEPSIS_3.source,
-        table.URGENT.source,
-        table.KNOWN_AFTER.source,
-        table.A_DAY.source,
-        table.BASELINE_FROM.source,
+        table.SEPSIS_3,
+        table.URGENT,
+        table.KNOWN_AFTER,
+        table.A_DAY,
+        table.BASELINE_FROM,
         *_of_alertness(found),
     )
 
 
-def _of_alertness(found: OpenTotal) -> Iterator[Source]:
+def _of_alertness(found: OpenTotal) -> Iterator[Cited]:
     """Yield why the brain has the points that it has, where no coma scale is recorded."""
     brain = next(one for one in found.parts if one.part == table.Organ.BRAIN)
     if brain.is_stand_in:
-        yield table.ALERT_IS_15.source
+        yield table.ALERT_IS_15
 
 
 def _cautions(found: OpenTotal) -> tuple[str, ...]:

@@ -129,7 +129,7 @@ def _finding(
         [each for _, each in results],
         remark=f", at or above {reached.at_least}" if reached is not None else "",
         cautions=_cautions(bedside, band.definition, result),
-        sources=(ours.CHILD_UNTIL.source, *((ours.CALM_CHILD.source,) if is_whole else ())),
+        sources=(ours.CHILD_UNTIL, *((ours.CALM_CHILD,) if is_whole else ())),
         variant=f"rows for {band.label}",
         is_current=is_current,
     )

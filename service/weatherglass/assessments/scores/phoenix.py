@@ -30,14 +30,7 @@ def assess_phoenix(bedside: Bedside) -> Iterator[Finding]:
             edition=score.PUBLIC_KEY,
             remark=_remark(found),
             asked=asked_from(found, score.LEAST, Urgency.URGENT, score.URGENT.text, rule=rule),
-            sources=(
-                *dict.fromkeys(row.source for row in score.ROWS),
-                score.SEPSIS.source,
-                score.SHOCK.source,
-                score.COUNTS_FOR.source,
-                score.ALERT.source,
-                score.URGENT.source,
-            ),
+            sources=(*score.ROWS, score.SEPSIS, score.SHOCK, score.COUNTS_FOR, score.ALERT, score.URGENT),
             evidence=bedside.infection.origins,
         ),
     )

@@ -29,7 +29,7 @@ from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Unit
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Letter, Signal
-from weatherglass.model.sources import Source
+from weatherglass.model.sources import Cited, sources_of
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import listed
 
@@ -107,11 +107,7 @@ def _finding(
             (Signal.SYSTOLIC_PRESSURE, newest.systolic),
             at=newest.at,
         ),
-        sources=tuple(
-            dict.fromkeys(
-                (*(c.source for c in cutoffs), criteria.NEVER_ALONE.source, *_unreliable_source(bedside))
-            )
-        ),
+        sources=sources_of((*cutoffs, criteria.NEVER_ALONE, *_unreliable_source(bedside))),
         cautions=tuple(_cautions(bedside, tier)),
         tier=tier,
         is_current=is_current,
@@ -154,8 +150,8 @@ def shown_value(value: Decimal, cutoffs: Sequence[Cutoff], step: Decimal) -> Dec
     return rounded
 
 
-def _unreliable_source(bedside: Bedside) -> tuple[Source, ...]:
-    return (criteria.UNRELIABLE_WITH_RATE_CONTROL.source,) if bedside.pulse_is_held_down else ()
+def _unreliable_source(bedside: Bedside) -> tuple[Cited, ...]:
+    return (criteria.UNRELIABLE_WITH_RATE_CONTROL,) if bedside.pulse_is_held_down else ()
 
 
 def _cautions(bedside: Bedside, tier: str) -> Iterator[str]:

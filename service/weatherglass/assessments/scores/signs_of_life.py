@@ -78,7 +78,7 @@ def _check(
         brief=brief,
         sentence=f"{said}. {_recorded(zeros)} {bedside.clock.at(at)}{_beside(absent)}.",
         within=criteria.CHECK_NOW.length,
-        sources=(criteria.NO_SIGNS_OF_LIFE.source, criteria.CHECK_NOW.source),
+        sources=(criteria.NO_SIGNS_OF_LIFE, criteria.CHECK_NOW),
         cautions=("If the patient is well, the value is an artefact: correct it.",),
         decided_by=f"{' and '.join(signal.label for signal, _ in zeros)} of 0",
     )

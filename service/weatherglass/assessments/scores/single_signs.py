@@ -25,7 +25,7 @@ from weatherglass.model.quantities import plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement, Remark
 from weatherglass.model.signals import Consciousness, Letter, OxygenDelivery, Signal
-from weatherglass.model.sources import Source
+from weatherglass.model.sources import Cited, Source
 from weatherglass.model.words.value_words import limit_words, value_words
 
 _LETTERS = {
@@ -320,7 +320,7 @@ def _measure(signal: Signal, one: Measurement) -> Measure:
     return measure_of(signal, replace(one, value=spread.low if one.value <= middle else spread.high))
 
 
-def _sources(signal: Signal, graded: Graded) -> tuple[Source, ...]:
+def _sources(signal: Signal, graded: Graded) -> tuple[Cited, ...]:
     found = list(graded.sign.sources) if graded.sign is not None else []
     if signal is Signal.SPO2:
         found.append(criteria.TARGET_ALLOWS.source)

@@ -208,9 +208,9 @@ def _news2(bedside: Bedside, steps: Sequence[_Step]) -> Finding | None:
         course=course,
         measures=(*_measures(newest), *slope),
         sources=(
-            trend_limits.SCORE_RISE.source,
-            news2_2017.URGENT_RESPONSE.source,
-            *((trend_limits.SUSTAINED_HIGH.source,) if newest.sets_high > 1 else ()),
+            trend_limits.SCORE_RISE,
+            news2_2017.URGENT_RESPONSE,
+            *((trend_limits.SUSTAINED_HIGH,) if newest.sets_high > 1 else ()),
             *((THEIL_SEN_SOURCE, MANN_KENDALL_SOURCE) if slope else ()),
         ),
         cautions=_cautions(newest),

@@ -18,7 +18,7 @@ from weatherglass.model.findings import Finding, Kind, Measure, Missing, State, 
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
-from weatherglass.model.sources import Origin, Source
+from weatherglass.model.sources import Cited, Origin, sources_of
 from weatherglass.model.words.lists import capital
 
 
@@ -95,7 +95,7 @@ def tell(
     basis: Basis,
     *,
     brief: str,
-    sources: Iterable[Source],
+    sources: Iterable[Cited],
     sentence: str = "",
     asks: str = "",
     measures: Iterable[Measure] = (),
@@ -109,7 +109,7 @@ def tell(
         urgency: How soon somebody should act.
         basis: What it rests on.
         brief: Its few words.
-        sources: Who says so, the first one first; each is named once.
+        sources: Who says so, or what is stated there, the first one first; each place is named once.
         sentence: What a clinician reads first, where that does not begin with the few words.
         asks: Otherwise, what follows them behind a colon; the few words alone where nothing does.
         measures: Numbers that it shows beside those that it rests on.
@@ -131,7 +131,7 @@ def tell(
         measures=(*basis["measures"], *measures),
         evidence=basis["evidence"],
         provisional=basis["provisional"],
-        sources=tuple(dict.fromkeys(sources)),
+        sources=sources_of(sources),
         cautions=tuple(cautions),
         **more,
     )
@@ -232,7 +232,7 @@ def asked_by(
     is_full: bool = True,
     dated: datetime | None = None,
     brief: str = "",
-    sources: tuple[Source, ...] = (),
+    sources: tuple[Cited, ...] = (),
 ) -> Finding:
     """Return what a row asks.
 

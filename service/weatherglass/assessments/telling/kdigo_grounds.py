@@ -12,7 +12,7 @@ from weatherglass.knowledge.kidneys import kidney_baseline as baseline
 from weatherglass.knowledge.kidneys import kidney_choices as ours
 from weatherglass.model.clauses import Clause
 from weatherglass.model.record.values import Remark
-from weatherglass.model.sources import Source
+from weatherglass.model.sources import Cited
 
 
 def rests_on_estimate(injury: Injury) -> bool:
@@ -24,46 +24,46 @@ def rests_on_estimate(injury: Injury) -> bool:
     return injury.therapy is None and not by_urine
 
 
-def kdigo_sources(bedside: Bedside, injury: Injury) -> tuple[Source, ...]:
+def kdigo_sources(bedside: Bedside, injury: Injury) -> tuple[Cited, ...]:
     """Return what a stage rests on, or why there is none."""
-    sources = [kdigo.STAGE_BY_RATIO.source, kdigo.STAGE_1_RISE.source]
+    sources: list[Cited] = [kdigo.STAGE_BY_RATIO, kdigo.STAGE_1_RISE]
     if injury.urine is not None:
-        sources += [kdigo.URINE_CRITERIA[0].source, kdigo.URINE_COVERAGE.source]
+        sources += [kdigo.URINE_CRITERIA[0], kdigo.URINE_COVERAGE]
     if injury.therapy is not None:
-        sources += [kdigo.STAGE_3_RENAL_REPLACEMENT.source, baseline.ON_THERAPY_AFTER_SESSION.source]
-    sources += [clause.source for clause, _ in _of_therapy(bedside, injury)]
+        sources += [kdigo.STAGE_3_RENAL_REPLACEMENT, baseline.ON_THERAPY_AFTER_SESSION]
+    sources += [clause for clause, _ in _of_therapy(bedside, injury)]
     sources += _of_creatinine(injury)
     if rests_on_estimate(injury):
-        sources.append(baseline.BACK_CALCULATED.source)
-    return tuple(dict.fromkeys((*sources, *_why_not(bedside, injury))))
+        sources.append(baseline.BACK_CALCULATED)
+    return (*sources, *_why_not(bedside, injury))
 
 
-def _of_creatinine(injury: Injury) -> Iterator[Source]:
+def _of_creatinine(injury: Injury) -> Iterator[Cited]:
     one = injury.creatinine
     if one is None:
         return
     if one.rule is Rule.HEIGHT_KDIGO:
-        yield from (kdigo.STAGE_3_CREATININE.source, kdigo.STAGE_3_NEEDS_ACUTE_RISE.source)
+        yield from (kdigo.STAGE_3_CREATININE, kdigo.STAGE_3_NEEDS_ACUTE_RISE)
     if one.already is not None:
-        yield baseline.NOT_OF_THIS_WEEK.source
+        yield baseline.NOT_OF_THIS_WEEK
     if one.reference is not None and one.reference.method is ReferenceMethod.EPISODE:
-        yield ours.EPISODE_REFERENCE.source
+        yield ours.EPISODE_REFERENCE
     if one.reference is not None and one.reference.left_out:
-        yield baseline.EARLIER_INJURY_LEFT_OUT.source
+        yield baseline.EARLIER_INJURY_LEFT_OUT
 
 
-def _why_not(bedside: Bedside, injury: Injury) -> Iterator[Source]:
+def _why_not(bedside: Bedside, injury: Injury) -> Iterator[Cited]:
     """Yield what leaves the stage open."""
     if bedside.kidneys.therapy.is_long_term_at(bedside.as_of):
-        yield ours.LONG_TERM_THERAPY.source
+        yield ours.LONG_TERM_THERAPY
         return
     newest = bedside.kidneys.newest
     if injury.stage is None and newest is not None and bedside.kidneys.therapy.on(newest.at):
-        yield baseline.NEVER_ON_DIALYSIS.source
+        yield baseline.NEVER_ON_DIALYSIS
     if injury.old is not None:
-        yield ours.CREATININE_STANDS.source
+        yield ours.CREATININE_STANDS
     if is_alone(injury.creatinine) and injury.urine is not None and injury.urine.stage == 0:
-        yield ours.URINE_CLEARS_NOTHING.source
+        yield ours.URINE_CLEARS_NOTHING
 
 
 def kdigo_cautions(bedside: Bedside, injury: Injury, stage: int | None) -> Iterator[str]:

@@ -61,9 +61,9 @@ def not_recorded_since(
         within=ours.MEASURED_AGAIN_WITHIN.length if urgency is Urgency.PROMPT else None,
         measures=(measure for part in parts for measure in part.measured),
         sources=(
-            definition.source,
-            ours.LAST_KNOWN.source,
-            *((ours.MEASURED_AGAIN_WITHIN.source,) if urgency is Urgency.PROMPT else ()),
+            definition,
+            ours.LAST_KNOWN,
+            *((ours.MEASURED_AGAIN_WITHIN,) if urgency is Urgency.PROMPT else ()),
         ),
         decided_by=f"{definition.name} {tier.label} by what was last recorded" if tier is not None else "",
     )

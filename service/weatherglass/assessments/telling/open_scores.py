@@ -22,7 +22,7 @@ from weatherglass.model.findings import (
 from weatherglass.model.known_times import latest
 from weatherglass.model.plain import Plain
 from weatherglass.model.signals import Letter
-from weatherglass.model.sources import Origin, Source
+from weatherglass.model.sources import Cited, Origin, sources_of
 from weatherglass.model.words.lists import listed
 
 
@@ -70,7 +70,7 @@ class Interpretation(Plain, frozen=True, kw_only=True):
     asked: Asked = NOBODY
     letter: Letter = Letter.OVERALL
     cautions: tuple[str, ...] = ()
-    sources: tuple[Source, ...] = ()
+    sources: tuple[Cited, ...] = ()
     band: Band | None = None
     names_parts: bool = False
     evidence: tuple[Origin, ...] = ()
@@ -110,7 +110,7 @@ def open_score(bedside: Bedside, found: OpenTotal, read: Interpretation) -> Scor
             measures=tuple(_measure(found.score, one) for one in known),
         ),
         missing=tuple(_gap(one) for one in found.unknown),
-        sources=tuple(dict.fromkeys(read.sources)),
+        sources=sources_of(read.sources),
         cautions=read.cautions,
         decided_by=asked.rule,
         edition=read.edition,

@@ -67,9 +67,9 @@ def follow_reported(
         dated=newest.at,
         sources=(
             *((source,) if source is not None else ()),
-            *((met.source,) if met is not None else ()),
-            trend_limits.SCORE_RISE.source,
-            REPORTED_RISE.source,
+            *((met,) if met is not None else ()),
+            trend_limits.SCORE_RISE,
+            REPORTED_RISE,
         ),
         decided_by=_rule(met, has_risen=risen[-1]) if is_fresh else "",
     )

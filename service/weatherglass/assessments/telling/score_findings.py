@@ -29,7 +29,7 @@ from weatherglass.model.findings import (
 )
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.signals import Letter
-from weatherglass.model.sources import Mark, Source, our_choice
+from weatherglass.model.sources import Cited, Mark, Source, our_choice, sources_of
 from weatherglass.model.tables.scores import ResponseTier, ScoreDefinition
 from weatherglass.model.words.brief_words import score_in_brief
 from weatherglass.model.words.lists import listed, small
@@ -52,7 +52,7 @@ def score_finding(
     sentence: str = "",
     urgency: Urgency | None = None,
     cautions: Iterable[str] = (),
-    sources: tuple[Source, ...] = (),
+    sources: tuple[Cited, ...] = (),
     variant: str = "",
     is_current: bool = True,
     is_secondary: bool = False,
@@ -184,18 +184,18 @@ def _response(tier: ResponseTier, *, is_limited: bool) -> str:
 
 
 def _sources(
-    definition: ScoreDefinition, result: SetResult, further: tuple[Source, ...]
+    definition: ScoreDefinition, result: SetResult, further: tuple[Cited, ...]
 ) -> tuple[Source, ...]:
     tier = result.tier
-    named = [definition.source]
+    named: list[Cited] = [definition]
     if tier is not None:
         named += [one for one in (tier.source, tier.response_source) if one is not None]
     # A row that is less certain than the rest of its score says so itself.
-    named += [row.table.source for row in result.rows if row.table.source.mark is Mark.FROM_MEMORY]
+    named += [row.table for row in result.rows if row.table.source.mark is Mark.FROM_MEMORY]
     named += further
     if not result.is_complete:
         named.append(LOWEST_TOTAL)
-    return tuple(dict.fromkeys(named))
+    return sources_of(named)
 
 
 AT_THIS_AGE, IN_PREGNANCY = "at this age", "in or after pregnancy"

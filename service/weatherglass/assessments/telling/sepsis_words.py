@@ -6,7 +6,7 @@ from weatherglass.facts.infection.antimicrobial import Treatment
 from weatherglass.facts.infection.infection import SuspectedInfection
 from weatherglass.knowledge.sepsis.other_causes import BACTERIA_ARE_ASKED
 from weatherglass.model.findings import Measure
-from weatherglass.model.sources import Source
+from weatherglass.model.sources import Cited
 from weatherglass.model.words.lists import capital
 
 
@@ -25,11 +25,11 @@ def infection_measures(infection: SuspectedInfection) -> Iterator[Measure]:
         yield Measure("last-dose", "last dose", dose.medicine.text, at=dose.at, origin=dose.origin)
 
 
-def cause_sources(infection: SuspectedInfection) -> Iterator[Source]:
+def cause_sources(infection: SuspectedInfection) -> Iterator[Cited]:
     """Yield what a sentence rests on that does not ask for an antibacterial."""
     if infection.cause is not None:
-        yield infection.cause.source
-        yield BACTERIA_ARE_ASKED.source
+        yield infection.cause
+        yield BACTERIA_ARE_ASKED
 
 
 def with_treatment(said: str, treatment: Treatment | None) -> str:

@@ -26,7 +26,7 @@ from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import CodedSignal, Consciousness, Letter, Signal
-from weatherglass.model.sources import Origin, Source
+from weatherglass.model.sources import Cited, Origin
 from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import capital, listed, small
 from weatherglass.model.words.value_words import limit_words, plain_answer
@@ -146,7 +146,7 @@ def _under_sedation(bedside: Bedside, machine: Ventilation) -> Iterator[Finding]
         brief=said,
         asks="it does not show the brain; pupils do",
         measures=_measures(newest),
-        sources=(limits.COMA_UNDER_SEDATION.source,),
+        sources=(limits.COMA_UNDER_SEDATION,),
     )
 
 
@@ -351,7 +351,7 @@ def _cautions(bedside: Bedside, seen: _Seen) -> Iterator[str]:
 # What it rests on
 
 
-def _sources(seen: _Seen) -> tuple[Source, ...]:
+def _sources(seen: _Seen) -> tuple[Cited, ...]:
     row = seen.calls_by_answer
     found = [row.source] if row is not None else []
     found += [source for sign in seen.signs for source in sign.sources]

@@ -14,7 +14,7 @@ from weatherglass.knowledge.signs import slow_decline as limits
 from weatherglass.model.findings import SLOW_DECLINE, Finding, Kind, Measure
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.signals import Letter
-from weatherglass.model.sources import Source
+from weatherglass.model.sources import Cited
 from weatherglass.model.statistics import MANN_KENDALL_SOURCE
 from weatherglass.model.words.clock_words import lasting
 
@@ -53,8 +53,8 @@ def _measures(signs: tuple[Declined, ...]) -> Iterator[Measure]:
         )
 
 
-def _sources(signs: tuple[Declined, ...]) -> Iterator[Source]:
+def _sources(signs: tuple[Declined, ...]) -> Iterator[Cited]:
     yield MANN_KENDALL_SOURCE
-    yield limits.TOGETHER.source
-    yield from dict.fromkeys(one.sign.source for one in signs)
+    yield limits.TOGETHER
+    yield from dict.fromkeys(one.sign for one in signs)
     yield limits.PROMPT

@@ -25,7 +25,7 @@ from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit, plain, unit_words
 from weatherglass.model.record.values import Measurement, Remark
 from weatherglass.model.signals import Letter, Signal
-from weatherglass.model.sources import Source, our_choice
+from weatherglass.model.sources import Cited, Source, our_choice
 from weatherglass.model.statistics import (
     MANN_KENDALL_SOURCE,
     MIN_POINTS_FOR_SIGNIFICANCE,
@@ -332,15 +332,15 @@ def _measures(
         )
 
 
-def _sources(source: Source, steady: _Steady | None, urgency: Urgency, *, falls: bool) -> Iterator[Source]:
+def _sources(source: Source, steady: _Steady | None, urgency: Urgency, *, falls: bool) -> Iterator[Cited]:
     if falls:
-        yield trend_limits.HAEMOGLOBIN_FALL.source
+        yield trend_limits.HAEMOGLOBIN_FALL
     yield source
     yield REFERENCE_CHANGE_SOURCE
     if steady is not None:
         yield THEIL_SEN_SOURCE
         yield MANN_KENDALL_SOURCE
-        yield ours.LABORATORY_POINTS.source
+        yield ours.LABORATORY_POINTS
     if urgency is Urgency.PROMPT:
         yield _LEFT_THE_RANGE
 

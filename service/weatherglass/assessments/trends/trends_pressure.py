@@ -25,7 +25,7 @@ from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
-from weatherglass.model.sources import Source, our_choice
+from weatherglass.model.sources import Cited, Source, our_choice
 from weatherglass.model.words.value_words import limit_words
 
 _FALLEN = f"more than {trend_limits.PRESSURE_FALL.limit.value} mmHg"
@@ -81,7 +81,7 @@ def assess_pressure_trend(bedside: Bedside) -> Iterator[Finding]:
         measures=_measures(bedside, newest, trend),
         dated=newest.reading.at if met and _when(bedside, newest) else None,
         at_once=VASODILATOR_OFF.text if runs else "",
-        sources=(*_sources(bedside, newest, trend), *((VASODILATOR_OFF.source,) if runs else ())),
+        sources=(*_sources(bedside, newest, trend), *((VASODILATOR_OFF,) if runs else ())),
         cautions=_cautions(bedside, newest),
         decided_by=_rule(bedside, newest, trend),
     )
@@ -217,7 +217,7 @@ def _measures(bedside: Bedside, newest: PressureStep, trend: SteadyTrend | None)
     yield from usual_measures(Signal.SYSTOLIC_PRESSURE, bedside.usual.get(Signal.SYSTOLIC_PRESSURE))
 
 
-def _sources(bedside: Bedside, newest: PressureStep, trend: SteadyTrend | None) -> tuple[Source, ...]:
+def _sources(bedside: Bedside, newest: PressureStep, trend: SteadyTrend | None) -> tuple[Cited, ...]:
     low = sign_met(bedside.signs["systolic-low"], newest.reading)
     fall = _confirmed_fall(bedside, newest)
     sources: tuple[Source, ...] = low.sources if low is not None else ()

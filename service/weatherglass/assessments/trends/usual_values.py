@@ -43,7 +43,7 @@ def assess_usual_values(bedside: Bedside) -> Iterator[Finding]:
             f"Middle half of the readings ({counts}); the first and the last of each are named.",
             *((_WHILE_ILL,) if _are_of_this_admission(bedside) else ()),
         ),
-        sources=(trend_limits.PRESSURE_BASELINE_WINDOW.source, _MIDDLE_HALF),
+        sources=(trend_limits.PRESSURE_BASELINE_WINDOW, _MIDDLE_HALF),
     )
 
 

@@ -26,7 +26,7 @@ from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.values import Artefact, Measurement
 from weatherglass.model.signals import Letter, Signal
-from weatherglass.model.sources import Source
+from weatherglass.model.sources import Cited
 from weatherglass.model.statistics import MAX_POINTS, OUTLIER_LIMIT, OUTLIER_SOURCE, robust_z
 from weatherglass.model.words.lists import capital
 from weatherglass.model.words.value_words import named_value, value_words
@@ -117,7 +117,7 @@ def _what_to_do(signal: Signal, *, is_open: bool) -> str:
     return "A later value was used."
 
 
-def _limit_sources(bedside: Bedside, signal: Signal) -> tuple[Source, ...]:
+def _limit_sources(bedside: Bedside, signal: Signal) -> tuple[Cited, ...]:
     is_child = bedside.is_below(plausibility.CHILD_BELOW)
     limits = plausibility.limits_for(signal, is_child=is_child)
     pair = plausibility.DIASTOLIC_BELOW_SYSTOLIC.source
@@ -149,7 +149,7 @@ def _zero(bedside: Bedside, signal: Signal) -> Finding | None:
         rests_on(bedside, run, (signal, zero), (signal, newest)),
         brief=said,
         asks="an artefact, or somebody intervened",
-        sources=(plausibility.ZERO_MEANS_CHECK_RULE.source,),
+        sources=(plausibility.ZERO_MEANS_CHECK_RULE,),
         cautions=(plausibility.ZERO_MEANS_CHECK_RULE.text,),
     )
 
@@ -181,7 +181,7 @@ def _verify(bedside: Bedside) -> Finding | None:
                 Measure("robust-z", f"robust distance of {signal.label}", z),
             )
         ),
-        sources=(OUTLIER_SOURCE, ours.OUTLIER_READINGS.source),
+        sources=(OUTLIER_SOURCE, ours.OUTLIER_READINGS),
         cautions=("An outlier is marked and never left out: it may be the first true sign.",),
     )
 

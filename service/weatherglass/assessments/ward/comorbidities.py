@@ -29,7 +29,7 @@ def assess_comorbidities(bedside: Bedside) -> Iterator[Finding]:
             for note, origins in applying
             for named, origin in origins
         ),
-        sources=(IN_CONTEXT, *(note.source for note, _ in applying)),
+        sources=(IN_CONTEXT, *(note for note, _ in applying)),
         cautions=("None of this takes anything off a score.",),
     )
 

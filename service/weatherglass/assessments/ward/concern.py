@@ -41,7 +41,7 @@ def assess_concern(bedside: Bedside) -> Iterator[Finding]:
         sentence=f"{who}{f': {note}' if note else ''}{later}.",
         measures=(Measure("concern", "concern of", str(newest.value), at=newest.at, origin=newest.origin),),
         dated=newest.at,
-        sources=(_URGENT, news2_2017.JUDGEMENT_FIRST.source),
+        sources=(_URGENT, news2_2017.JUDGEMENT_FIRST),
         cautions=(news2_2017.JUDGEMENT_FIRST.text,),
         decided_by="a recorded concern" if run.is_present else "",
     )

@@ -41,7 +41,7 @@ def assess_fluid_balance(bedside: Bedside) -> Iterator[Finding]:
         sentence=f"Fluid: {'; '.join(parts)}.",
         measures=_measures(found),
         missing=tuple(_missing(found)),
-        sources=(ours.A_DAY.source, ours.COVERED.source, kdigo.URINE_CRITERIA[0].source),
+        sources=(ours.A_DAY, ours.COVERED, kdigo.URINE_CRITERIA[0]),
     )
 
 

@@ -44,7 +44,7 @@ def assess_last_days(bedside: Bedside) -> Iterator[Finding]:
             rests_on(bedside, one.at, one),
             brief=f"For comfort: {one.text}",
             asks=asks.text,
-            sources=(asks.source, criteria.COMFORT, criteria.RECORDED_WITHIN.source),
+            sources=(asks, criteria.COMFORT, criteria.RECORDED_WITHIN),
             decided_by="what relieves in recorded last days of life",
         )
 

@@ -32,6 +32,6 @@ def assess_operation(bedside: Bedside) -> Iterator[Finding]:
                 "post-operative-day", "days since the operation", Decimal(day), at=ended, origin=newest.origin
             ),
         ),
-        sources=(ours.POST_OPERATIVE_FOR.source,),
+        sources=(ours.POST_OPERATIVE_FOR,),
         cautions=("Bleeding, infection, clots and opioids come first to mind after an operation.",),
     )

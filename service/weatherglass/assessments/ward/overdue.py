@@ -70,12 +70,7 @@ def assess_overdue(bedside: Bedside) -> Iterator[Finding]:
             *(() if asked.has_none else (_last_round(asked),)),
             Measure("due", "next round due", f"every {_every(asked.every)}", at=due),
         ),
-        sources=(
-            *asked.sources,
-            _GRACE,
-            ours.STRAY_VALUES.source,
-            *((_MENTAL_HEALTH,) if is_elsewhere else ()),
-        ),
+        sources=(*asked.sources, _GRACE, ours.STRAY_VALUES, *((_MENTAL_HEALTH,) if is_elsewhere else ())),
         cautions=("End-of-life care is recorded: observations may have been stopped on purpose.",)
         if dying
         else (),

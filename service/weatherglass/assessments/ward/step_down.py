@@ -40,6 +40,6 @@ def assess_step_down(bedside: Bedside) -> Iterator[Finding]:
                 origin=left.origin,
             ),
         ),
-        sources=(ours.STEP_DOWN_COUNTS_FOR.source, ours.RISING_AFTER_CRITICAL_CARE.source),
+        sources=(ours.STEP_DOWN_COUNTS_FOR, ours.RISING_AFTER_CRITICAL_CARE),
         cautions=(ours.RISING_AFTER_CRITICAL_CARE.text,),
     )

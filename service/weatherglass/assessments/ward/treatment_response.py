@@ -189,7 +189,7 @@ def _course_after(bedside: Bedside, treatment: _Treatment) -> Finding | None:
         brief=said,
         asks="; ".join(parts),
         measures=measures,
-        sources=(treatment.source, _COURSE),
+        sources=(treatment, _COURSE),
         cautions=_cautions(bedside, treatment, score),
     )
 

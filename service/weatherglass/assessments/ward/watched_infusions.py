@@ -48,7 +48,7 @@ def _held_pressure(bedside: Bedside) -> Iterator[Finding]:
         rests_on(bedside, line.since, line.order),
         brief=head,
         asks=criteria.HELD_PRESSURE.text,
-        sources=(criteria.HELD_PRESSURE.source,),
+        sources=(criteria.HELD_PRESSURE,),
         decided_by="a vasopressor that runs into a vein",
     )
 
