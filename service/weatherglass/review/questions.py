@@ -4,13 +4,10 @@ from types import ModuleType
 
 from weatherglass.assessments.blood.bleeding import assess_bleeding
 from weatherglass.assessments.blood.block_and_heparin import assess_block_and_heparin, assess_planned_block
-from weatherglass.assessments.blood.coagulation import assess_coagulation
-from weatherglass.assessments.blood.heparin import assess_heparin
 from weatherglass.assessments.blood.microangiopathy import assess_microangiopathy
 from weatherglass.assessments.blood.obstetric_blood import assess_obstetric_blood
 from weatherglass.assessments.blood.transfusion_reaction import assess_transfusion_reaction
 from weatherglass.assessments.brain.cushing import assess_cushing
-from weatherglass.assessments.brain.delirium import assess_delirium
 from weatherglass.assessments.brain.dysreflexia import assess_dysreflexia
 from weatherglass.assessments.brain.epidural import assess_epidural
 from weatherglass.assessments.brain.head_injury import assess_head_injury
@@ -31,7 +28,6 @@ from weatherglass.assessments.emergencies.high_pressure import assess_high_press
 from weatherglass.assessments.emergencies.rescue_doses import assess_rescue_doses
 from weatherglass.assessments.infection.after_bowel_surgery import assess_after_bowel_surgery
 from weatherglass.assessments.infection.neutropenic_sepsis import assess_neutropenic_sepsis
-from weatherglass.assessments.infection.pneumonia import assess_pneumonia
 from weatherglass.assessments.infection.sepsis_risk import assess_sepsis_risk
 from weatherglass.assessments.infection.sepsis_signs import assess_sepsis_signs
 from weatherglass.assessments.kidneys.aki_course import assess_aki_course
@@ -60,7 +56,13 @@ from weatherglass.assessments.scores.mean_pressure import assess_mean_pressure
 from weatherglass.assessments.scores.modified_early_warning import assess_modified_early_warning
 from weatherglass.assessments.scores.organ_failure import assess_organ_failure
 from weatherglass.assessments.scores.paediatric_score import assess_paediatric_score
-from weatherglass.assessments.scores.phoenix import assess_phoenix
+from weatherglass.assessments.scores.recorded_reasons import (
+    assess_coagulation,
+    assess_delirium,
+    assess_heparin,
+    assess_phoenix,
+    assess_pneumonia,
+)
 from weatherglass.assessments.scores.sepsis_screens import assess_sepsis_screens
 from weatherglass.assessments.scores.shock_index import assess_shock_index
 from weatherglass.assessments.scores.signs_of_life import assess_signs_of_life

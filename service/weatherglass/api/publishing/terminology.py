@@ -51,8 +51,8 @@ def _sub_scores() -> dict[str, str]:
     for definition in score_definitions():
         for parameter, _ in definition.tables():
             found.setdefault(f"{definition.key}-{parameter.key}", parameter.label)
-    for score, parts in open_scores.PARTS.items():
-        found |= {f"{score}-{part}": part.replace("-", " ") for part in parts}
+    for key, score in open_scores.OPEN_SCORES.items():
+        found |= {f"{key}-{part}": part.replace("-", " ") for part in score.parts}
     return found
 
 

@@ -48,8 +48,6 @@ def _finding(bedside: Bedside, found: OpenTotal) -> ScoreFinding:
         bedside,
         found,
         Interpretation(
-            name=table.NAMES[found.score],
-            edition=table.PUBLIC_KEY,
             in_brief=f"{own}{', with infection' if decides else ''}",
             names_parts=True,
             remark=f"{own}{sepsis}{better}",

@@ -9,6 +9,7 @@ from datetime import datetime
 from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.open_points import OpenTotal, Points
+from weatherglass.knowledge.scores.open_scores import OPEN_SCORES
 from weatherglass.knowledge.scores.point_rows import Band, band_of
 from weatherglass.model.findings import (
     Kind,
@@ -63,8 +64,6 @@ class Interpretation(Plain, frozen=True, kw_only=True):
         band: The band of the total; None while it is open, or where it has none.
     """
 
-    name: str
-    edition: str
     remark: str = ""
     in_brief: str | None = None
     asked: Asked = NOBODY
@@ -87,7 +86,8 @@ def _brief(found: OpenTotal, read: Interpretation) -> str:
     total = str(found.lowest) if found.lowest == found.highest else f"{found.lowest} to {found.highest}"
     most = sorted((one for one in found.parts if one.lowest), key=lambda one: -one.lowest)[:3]
     because = f": {', '.join(one.shown for one in most)}" if most else ""
-    return f"{read.name} {total}{read.remark if read.in_brief is None else read.in_brief}{because}"
+    remark = read.remark if read.in_brief is None else read.in_brief
+    return f"{OPEN_SCORES[found.score].name} {total}{remark}{because}"
 
 
 def open_score(bedside: Bedside, found: OpenTotal, read: Interpretation) -> ScoreFinding:
@@ -113,8 +113,8 @@ def open_score(bedside: Bedside, found: OpenTotal, read: Interpretation) -> Scor
         sources=sources_of(read.sources),
         cautions=read.cautions,
         decided_by=asked.rule,
-        edition=read.edition,
-        name=read.name,
+        edition=OPEN_SCORES[found.score].edition,
+        name=OPEN_SCORES[found.score].name,
         total=found.lowest if found.lowest == found.highest else None,
         lowest=found.lowest,
         highest=found.highest,
@@ -137,7 +137,8 @@ def _sentence(found: OpenTotal, read: Interpretation) -> str:
         said += _open(opened)
     if read.asked.words:
         said.append(read.asked.words)
-    return f"{read.name} {total}{read.remark}{': ' if said else ''}{'; '.join(said)}."
+    name = OPEN_SCORES[found.score].name
+    return f"{name} {total}{read.remark}{': ' if said else ''}{'; '.join(said)}."
 
 
 def _open(opened: Sequence[Points]) -> Iterator[str]:

@@ -1,7 +1,7 @@
-"""Every score whose parts may stay open, by its key: what it is called and which parts it has."""
+"""Every score whose parts may stay open, by its key: what it is called, where it is published, its parts."""
 
 from collections.abc import Mapping
-from typing import Final
+from typing import Final, NamedTuple
 
 from weatherglass.knowledge.scores import (
     curb_65_2003,
@@ -13,21 +13,25 @@ from weatherglass.knowledge.scores import (
 )
 from weatherglass.knowledge.scores.point_rows import parts_of
 
-#: Key of the score to its parts.
-PARTS: Final[Mapping[str, tuple[str, ...]]] = {
-    **{key: tuple(organ.value for organ in organ_failure.Organ) for key in organ_failure.NAMES},
-    curb_65_2003.KEY: parts_of(curb_65_2003.ROWS),
-    isth_dic_2001.KEY: parts_of(isth_dic_2001.ROWS),
-    four_ts_2006.KEY: parts_of(four_ts_2006.ROWS),
-    four_at_2014.KEY: ("total",),
-    phoenix_2024.KEY: ("respiration", "vasoactives", "lactate", "mean-pressure", "coagulation", "brain"),
-}
-#: Key of the score to the edition that it is published under.
-EDITIONS: Final[Mapping[str, str]] = {
-    **dict.fromkeys(organ_failure.NAMES, organ_failure.PUBLIC_KEY),
+
+class OpenScore(NamedTuple):
+    """One such score."""
+
+    name: str
+    edition: str
+    parts: tuple[str, ...]
+
+
+_PHOENIX = ("respiration", "vasoactives", "lactate", "mean-pressure", "coagulation", "brain")
+OPEN_SCORES: Final[Mapping[str, OpenScore]] = {
     **{
-        module.KEY: module.PUBLIC_KEY
-        for module in (curb_65_2003, isth_dic_2001, four_ts_2006, four_at_2014, phoenix_2024)
+        key: OpenScore(name, organ_failure.PUBLIC_KEY, tuple(organ_failure.Organ))
+        for key, name in organ_failure.NAMES.items()
     },
+    curb_65_2003.KEY: OpenScore(curb_65_2003.NAME, curb_65_2003.PUBLIC_KEY, parts_of(curb_65_2003.ROWS)),
+    isth_dic_2001.KEY: OpenScore(isth_dic_2001.NAME, isth_dic_2001.PUBLIC_KEY, parts_of(isth_dic_2001.ROWS)),
+    four_ts_2006.KEY: OpenScore(four_ts_2006.NAME, four_ts_2006.PUBLIC_KEY, parts_of(four_ts_2006.ROWS)),
+    four_at_2014.KEY: OpenScore(four_at_2014.NAME, four_at_2014.PUBLIC_KEY, ("total",)),
+    phoenix_2024.KEY: OpenScore(phoenix_2024.NAME, phoenix_2024.PUBLIC_KEY, _PHOENIX),
 }
-NAMES: Final = frozenset(EDITIONS) | frozenset(EDITIONS.values())
+NAMES: Final = frozenset(OPEN_SCORES) | frozenset(one.edition for one in OPEN_SCORES.values())
