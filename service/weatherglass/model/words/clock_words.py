@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
+from functools import cached_property
 
 from weatherglass.model.dates_alone import is_date_alone, is_month_alone, is_year_alone
 
@@ -28,7 +29,7 @@ MONTHS = (
 _FAR = timedelta(days=180)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Clock:
     """How the moments of one review are said: in the record's own zone, the year where it matters.
 
@@ -55,7 +56,9 @@ class Clock:
             >>> clock.full(datetime(2025, 6, 20, 12, tzinfo=DATE_ALONE))
             '20 June 2025'
         """
-        return " on ".join(filter(None, (self._time(moment), self.day(moment))))
+        local = self.local(moment)
+        day = _day(moment, local, year=self._is_far(moment, local))
+        return day if is_date_alone(moment) else f"{_time(local)} on {day}"
 
     def at(self, moment: datetime) -> str:
         """Write a moment inside a sentence: 'at 10:05 on 12 March', 'on 20 June'."""
@@ -66,16 +69,18 @@ class Clock:
 
     def dated(self, moment: datetime) -> str:
         """Write a moment with its year, whatever it is: '10:05 on 12 March 2026'."""
-        return " on ".join(filter(None, (self._time(moment), _day(self.local(moment), year=True))))
+        local = self.local(moment)
+        day = _day(moment, local, year=True)
+        return day if is_date_alone(moment) else f"{_time(local)} on {day}"
 
     def day(self, moment: datetime) -> str:
         """Write the day of a moment: '12 March'."""
         local = self.local(moment)
-        return _day(local, year=self._is_far(local))
+        return _day(moment, local, year=self._is_far(moment, local))
 
     def time(self, moment: datetime) -> str:
         """Write the time of day alone: '10:05'; the day where no time is known."""
-        return self._time(moment) or self.day(moment)
+        return self.day(moment) if is_date_alone(moment) else _time(self.local(moment))
 
     def spoken(self, moment: datetime) -> str:
         """Write a moment where the day of the review stands above: '10:05' of that day, else as `full`."""
@@ -87,12 +92,14 @@ class Clock:
 
     def short(self, moment: datetime) -> str:
         """Write a moment for a list: '12 Mar 10:05', '20 Jun 2025 10:05'."""
-        return f"{self.day_in_short(moment)} {self._time(moment)}".rstrip()
+        local = self.local(moment)
+        day = _day(moment, local, year=self._is_far(moment, local), letters=3)
+        return day if is_date_alone(moment) else f"{day} {_time(local)}"
 
     def day_in_short(self, moment: datetime) -> str:
         """Write the day of a moment for a list: '12 Mar', '20 Jun 2025'."""
         local = self.local(moment)
-        return _day(local, year=self._is_far(local), letters=3)
+        return _day(moment, local, year=self._is_far(moment, local), letters=3)
 
     def apart(self, earlier: datetime, later: datetime) -> str:
         """Write the time between two moments, in days where only the date of one is known.
@@ -111,29 +118,34 @@ class Clock:
 
     def is_today(self, moment: datetime) -> bool:
         """Tell whether a moment is on the day of the review."""
-        return self.now is not None and self.local(self.now).date() == self.local(moment).date()
+        return self._here is not None and self._here.date() == self.local(moment).date()
 
     def local(self, moment: datetime) -> datetime:
         """Return a moment in the record's own zone; a date alone is the same date in every zone."""
         return moment if is_date_alone(moment) else moment.astimezone(self.zone)
 
-    def _time(self, moment: datetime) -> str:
-        if is_date_alone(moment):
-            return ""
-        local = moment.astimezone(self.zone)
-        return f"{local.hour:02d}:{local.minute:02d}"
+    @cached_property
+    def _here(self) -> datetime | None:
+        """The moment of the review in the record's own zone."""
+        return self.local(self.now) if self.now is not None else None
 
-    def _is_far(self, local: datetime) -> bool:
-        now = self.now
-        return now is None or local.year != self.local(now).year or abs(now - local) > _FAR
+    def _is_far(self, moment: datetime, local: datetime) -> bool:
+        here = self._here
+        return here is None or local.year != here.year or abs(here - moment) > _FAR
 
 
-def _day(local: datetime, *, year: bool, letters: int | None = None) -> str:
-    if is_year_alone(local):
-        return str(local.year)
+def _time(local: datetime) -> str:
+    return f"{local.hour:02d}:{local.minute:02d}"
+
+
+def _day(moment: datetime, local: datetime, *, year: bool, letters: int | None = None) -> str:
+    """Write a day; how much of it was recorded is asked of the moment itself, which most often is in UTC."""
     month = MONTHS[local.month - 1][:letters]
-    if is_month_alone(local):
-        return f"{month} {local.year}"
+    if is_date_alone(moment):
+        if is_year_alone(moment):
+            return str(local.year)
+        if is_month_alone(moment):
+            return f"{month} {local.year}"
     return f"{local.day} {month} {local.year}" if year else f"{local.day} {month}"
 
 
