@@ -79,7 +79,7 @@ def _asked(finding: Finding) -> Iterator[Line]:
     """Yield what a score or a stage asks for, and who asks; then how often a score asks for observations."""
     if not isinstance(finding, ScoreFinding | AkiFinding) or not finding.response:
         return
-    by = finding.response_by if isinstance(finding, ScoreFinding) else Role.ASKED.value
+    by = finding.response_by if isinstance(finding, ScoreFinding) else str(Role.ASKED)
     words = f"{by}: {finding.response}."
     yield Line(Role.ASKED, by, finding.response, words, words)
     if isinstance(finding, ScoreFinding) and finding.monitoring:
@@ -90,18 +90,17 @@ def _missing(gap: Missing) -> Line:
     why = f"{gap.label} ({gap.reason.value}"
     low, high = gap.could_add or (0, 0)
     said = f"{why}; could add {span(low, high)})" if gap.could_add is not None else f"{why})"
-    return replace(_labelled(Role.MISSING, said), short=f"{Role.MISSING.value}: {why}).")
+    return replace(_labelled(Role.MISSING, said), short=f"{Role.MISSING}: {why}).")
 
 
 def _why(reason: MedicineReason) -> Line:
     said = " ".join(filter(None, (reason.why, reason.trigger)))
-    label = Role.WHY.value
     return Line(
         Role.WHY,
-        label,
+        str(Role.WHY),
         said,
-        f"{label}: {said}",
-        f"{label}: {reason.trigger or reason.why}.",
+        f"{Role.WHY}: {said}",
+        f"{Role.WHY}: {reason.trigger or reason.why}.",
         reason.source,
         is_said=reason.trigger_is_said,
         besides=reason.why,
@@ -126,7 +125,7 @@ def _of_medicine(finding: MedicineFinding, clock: Clock) -> Iterator[Line]:
 def _way_back(restart: Restart, clock: Clock) -> Line:
     """Say when a held medicine may come back, who decides, and by when."""
     line = _labelled(Role.RESTART, f"{restart.condition}; decided by {_decided(restart, clock)}")
-    return replace(line, short=f"{Role.RESTART.value}: {restart.condition}.")
+    return replace(line, short=f"{Role.RESTART}: {restart.condition}.")
 
 
 def decided_for_all(findings: Iterable[Finding], clock: Clock) -> str:
@@ -148,11 +147,11 @@ def plan_words(restart: Restart) -> str:
 
 
 def _plain(role: Role, said: str, words: str) -> Line:
-    return Line(role, role.value, said, words, words)
+    return Line(role, str(role), said, words, words)
 
 
 def _labelled(role: Role, said: str) -> Line:
-    return _plain(role, said, f"{role.value}: {said}.")
+    return _plain(role, said, f"{role}: {said}.")
 
 
 def standing_words(finding: Finding, when: Callable[[datetime], str]) -> str:

@@ -74,9 +74,13 @@ def unit_sign(unit: Unit) -> str:
     return _SIGNS.get(unit, unit.value)
 
 
+#: A unit as it is said after a number; empty where nobody says one.
+_WORDS: Final = {unit: "" if unit in _UNSPOKEN else unit_sign(unit) for unit in Unit}
+
+
 def unit_words(unit: Unit) -> str:
     """Return a unit as it is said after a number; empty where nobody says one."""
-    return "" if unit in _UNSPOKEN else unit_sign(unit)
+    return _WORDS[unit]
 
 
 class UnitMismatchError(ValueError):
@@ -142,15 +146,15 @@ def plain(value: Decimal) -> str:
         >>> plain(Decimal("82.1814")), plain(Decimal("69.97")), plain(Decimal("37.7778"))
         ('82.2', '69.97', '37.78')
     """
-    text = format(value, "f")
+    text = _written(value)
     if "." not in text:
         return text
     if len(text) > _SHORT:
         places = max(0, _DIGITS - 1 - value.adjusted())
-        text = format(round_half_up(value, Decimal(1).scaleb(-places)), "f")
+        text = _written(round_half_up(value, Decimal(1).scaleb(-places)))
         step = {0: _HUNDREDTH, 1: _TENTH}.get(value.adjusted())
         if step is not None and (step == _HUNDREDTH or value >= _NO_TENTHS_FROM):
-            shorter = format(round_half_up(value, step), "f")
+            shorter = str(round_half_up(value, step))
             text = text if shorter[-1] in "05" or shorter in _LIMITS else shorter
     return text.rstrip("0").rstrip(".") if "." in text else text
 
@@ -162,8 +166,14 @@ def as_sent(value: Decimal) -> str:
         >>> as_sent(Decimal("7.0")), as_sent(Decimal("7.40")), as_sent(Decimal("36.7222222"))
         ('7.0', '7.40', '36.7')
     """
-    text = format(value, "f")
+    text = _written(value)
     return text if "." in text and len(text) <= _SHORT else plain(value)
+
+
+def _written(value: Decimal) -> str:
+    """Write a decimal without an exponent, which few have: to ask for none costs three times as much."""
+    text = str(value)
+    return format(value, "f") if "E" in text else text
 
 
 _DIGITS = 4

@@ -16,7 +16,7 @@ from weatherglass.fhir.writing.frame.terms import EXTENSION_BASE, IDENTIFIER_SYS
 from weatherglass.handover.told import Told
 from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.findings import Finding, Measure, State, Urgency
-from weatherglass.model.quantities import Unit, plain, unit_words
+from weatherglass.model.quantities import plain, unit_words
 from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.clock_words import Clock
@@ -188,7 +188,7 @@ def source_list(sources: tuple[Source, ...]) -> str:
 
 def quantity(value: Decimal, unit: str) -> Json:
     """Return a Quantity with its UCUM unit; the number keeps its digits."""
-    return {"value": number(value), **dict(unit_fields(unit))}
+    return {"value": number(value), **unit_fields(unit)}
 
 
 def number(value: Decimal) -> Decimal:
@@ -206,18 +206,13 @@ _HELD = 18
 _HELD_DIGITS = Context(prec=_HELD)
 
 
-@lru_cache(maxsize=64)
-def _unit_said(unit: Unit) -> str:
-    """Return a unit as it is read out after a number, with the space before it."""
-    return f" {unit_words(unit)}".rstrip()
-
-
 def say(measure: Measure, context: WritingContext | None = None) -> str:
     """Write a measure as a reader wants it: 'creatinine 196 umol/L, 12 Mar 06:10'."""
     if isinstance(measure.value, str):
         said = measure.value
     else:
-        said = plain(measure.value) + (_unit_said(measure.unit) if measure.unit is not None else "")
+        unit = unit_words(measure.unit) if measure.unit is not None else ""
+        said = f"{plain(measure.value)} {unit}" if unit else plain(measure.value)
     when = f", {context.clock(measure.at)}" if context is not None and measure.at is not None else ""
     return clean(f"{measure.label} {said}{when}")
 

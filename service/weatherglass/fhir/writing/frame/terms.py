@@ -4,6 +4,7 @@ Local code systems hang from one base, `urn:weatherglass:codes:` unless a site
 publishes under its own address. Standard systems are named as HL7 names them.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -147,6 +148,6 @@ def words_of(code: str) -> str:
 
 
 @lru_cache(maxsize=256)
-def unit_fields(code: str) -> tuple[tuple[str, str], ...]:
-    """Return the unit fields of a Quantity; none for a bare ratio."""
-    return (("unit", UNIT_SIGNS.get(code, code)), ("system", UCUM), ("code", code))
+def unit_fields(code: str) -> Mapping[str, str]:
+    """Return the unit fields of a Quantity."""
+    return {"unit": UNIT_SIGNS.get(code, code), "system": UCUM, "code": code}
