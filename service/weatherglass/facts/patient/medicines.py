@@ -1,6 +1,6 @@
 """What the patient takes: the drug chart, the allergies it meets, the doses; and who is sedated by it."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from datetime import datetime, timedelta
 from decimal import Decimal
 from functools import cached_property
@@ -38,10 +38,9 @@ class Medicines(Person):
         """Every medicine in use, reported, on hold, not signed yet, or ended and still acting."""
         return drug_chart(self.record, self.as_of)
 
-    def on_chart(self, classes: Iterable[MedicineClass]) -> tuple[MedicineOrder, ...]:
+    def on_chart(self, classes: Collection[MedicineClass]) -> tuple[MedicineOrder, ...]:
         """Return the active orders of these classes that reach the blood, home medicines too."""
-        wanted = [each.value for each in classes]
-        return tuple(order for order, reaching in self._in_force if not reaching.isdisjoint(wanted))
+        return tuple([order for order, reaching in self._in_force if not reaching.isdisjoint(classes)])
 
     @cached_property
     def _in_force(self) -> tuple[tuple[MedicineOrder, frozenset[str]], ...]:

@@ -117,7 +117,7 @@ def notes_for(line: Line, situation: Situation) -> Notes:
     applying = situation.for_notes
     if line.charted is not None and line.charted.as_needed:
         applying = (*applying, Circumstance.AS_NEEDED)
-    if _only_prevents(named(line)):
+    if _only_prevents(line, named):
         applying = (*applying, Circumstance.PREVENTIVE_DOSE)
     if not _IN_VEIN_MATTERS.isdisjoint(line.classes) and is_in_vein(line):
         applying = (*applying, Circumstance.INTRAVENOUS)
@@ -125,12 +125,11 @@ def notes_for(line: Line, situation: Situation) -> Notes:
     return replace(notes, never_hold=True) if Circumstance.LAST_DAYS in situation.applies else notes
 
 
-def _only_prevents(of_line: NamedLine) -> bool:
+def _only_prevents(line: Line, name: Callable[[Line], NamedLine]) -> bool:
     """Tell whether it is an anticoagulant, or aciclovir, in a dose that only prevents."""
-    classes, order = of_line.line.classes, of_line.line.charted
-    if MedicineClass.ACICLOVIR_LIKE.value in classes:
-        return order is not None and not is_in_vein(of_line.line) and prevents_by_its_dose(order)
-    return not _INJECTED_ANTICOAGULANT.isdisjoint(classes) and is_preventive(of_line)
+    if MedicineClass.ACICLOVIR_LIKE in line.classes:
+        return line.charted is not None and not is_in_vein(line) and prevents_by_its_dose(line.charted)
+    return not _INJECTED_ANTICOAGULANT.isdisjoint(line.classes) and is_preventive(name(line))
 
 
 @lru_cache(maxsize=4096)
@@ -354,7 +353,7 @@ def _of_line(bedside: Bedside, line: Line, situation: Situation) -> frozenset[Ci
         found |= {Circumstance.AS_NEEDED}
     if line.route in _NOT_SWALLOWED:
         found |= {Circumstance.NOT_SWALLOWED}
-    if _only_prevents(bedside.named(line)):
+    if _only_prevents(line, bedside.named):
         found |= {Circumstance.PREVENTIVE_DOSE}
         now = bedside.bleeding
         if bedside.bleeding_has_stopped or (now is not None and now.is_small_fall):
