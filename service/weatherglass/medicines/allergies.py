@@ -57,7 +57,7 @@ def assess_allergies(bedside: Bedside) -> Iterator[Finding]:
 def _finding(bedside: Bedside, line: Line, met: Meeting, situation: Situation) -> MedicineFinding:
     notes = notes_for(line, situation)
     action = _action(line, met, never_hold=notes.never_hold)
-    is_awaited = MedicineClass.ANTIBACTERIAL.value in line.classes and Trigger.SEPSIS in situation.met
+    is_awaited = MedicineClass.ANTIBACTERIAL in line.classes and Trigger.SEPSIS in situation.met
     still_needed = is_awaited and met.strength in _STILL_NEEDED and not _is_borne(met, line)
     # While it is asked about nothing is given; of a draft the prescriber is asked at once.
     is_draft = line.standing is Standing.DRAFT

@@ -113,8 +113,8 @@ def _acts_since_admission(bedside: Bedside, line: Line) -> bool:
 
 
 def _applying(situation: Situation) -> frozenset[str]:
-    sure = (each.value for each, met in situation.met.items() if not met.doubt)
-    return frozenset((*(each.value for each in situation.applies), *sure))
+    sure = (each for each, met in situation.met.items() if not met.doubt)
+    return frozenset[str]((*situation.applies, *sure))
 
 
 def _is_said(pair: Pair, orders: frozenset[Origin], told: Mapping[str, list[frozenset[Origin]]]) -> bool:
@@ -149,7 +149,7 @@ class _Asked(Plain, frozen=True):
 def _urgency(asked: _Asked) -> Urgency:
     pair = asked.met.pair
     urgency = URGENCY_OF[pair.urgency]
-    if Circumstance.LAST_DAYS.value in asked.applying:
+    if Circumstance.LAST_DAYS in asked.applying:
         return Urgency.ROUTINE
     if asked.any_of(pair.worse_when):
         urgency = Urgency(min(urgency + 1, Urgency.URGENT))
@@ -360,16 +360,14 @@ _WORSE_BY_RESULT: Final = (
 def _worse_since(bedside: Bedside, pair: Pair, situation: Situation) -> datetime | None:
     """Return since when a trigger or a result makes a pair more urgent; None where none does."""
     worse = [
-        met.since
-        for trigger, met in situation.met.items()
-        if trigger.value in pair.worse_when and not met.doubt
+        met.since for trigger, met in situation.met.items() if trigger in pair.worse_when and not met.doubt
     ]
     worse += [
         _since(bedside, signal, limit.is_met_by)
         for each, signal, limit in _WORSE_BY_RESULT
-        if each.value in pair.worse_when
+        if each in pair.worse_when
     ]
-    if PairCircumstance.GLUCOSE_BELOW_6.value in pair.only_when:
+    if PairCircumstance.GLUCOSE_BELOW_6 in pair.only_when:
         worse.extend(one.at for one in _glucose_near_low(bedside))
     return earliest(worse)
 
@@ -377,11 +375,11 @@ def _worse_since(bedside: Bedside, pair: Pair, situation: Situation) -> datetime
 def _no_longer_calm(bedside: Bedside, met: MetPair) -> datetime | None:
     """Return since when a result is no longer one beside which both may be meant, or one is due."""
     pair = met.pair
-    if PairCircumstance.POTASSIUM_LOW_NORMAL.value in pair.calm_when:
+    if PairCircumstance.POTASSIUM_LOW_NORMAL in pair.calm_when:
         return _since(bedside, Signal.POTASSIUM, lambda value: not LOW_NORMAL_POTASSIUM.is_met_by(value))
-    if PairCircumstance.INR_SINCE.value in pair.calm_when:
+    if PairCircumstance.INR_SINCE in pair.calm_when:
         above = _since(bedside, Signal.INR, INR_ABOVE_USUAL.is_met_by)
-        due = _inr_due(met) if PairCircumstance.INR_NOT_DUE.value in pair.calm_when else None
+        due = _inr_due(met) if PairCircumstance.INR_NOT_DUE in pair.calm_when else None
         is_due = due is not None and due <= bedside.as_of and _newest(bedside, Signal.INR) is not None
         return due if is_due and above is None else above
     return None

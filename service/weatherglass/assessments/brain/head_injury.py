@@ -149,7 +149,7 @@ def _thins(bedside: Bedside, injury: _Injury | None, coma: _Coma | None) -> tupl
     if strong or falls:
         return strong
     platelets = bedside.on_chart(_ANTIPLATELETS)
-    is_more = any(MedicineClass.ASPIRIN.value not in one.medicine.classes for one in platelets)
+    is_more = any(MedicineClass.ASPIRIN not in one.medicine.classes for one in platelets)
     return platelets if is_more else ()
 
 
@@ -170,7 +170,7 @@ def _thrombolysis(bedside: Bedside) -> tuple[Administration, ...]:
     doses = {
         dose.medicine.text: dose
         for dose in bedside.record.administrations
-        if MedicineClass.THROMBOLYTIC.value in dose.medicine.classes
+        if MedicineClass.THROMBOLYTIC in dose.medicine.classes
         and bedside.as_of - dose.until <= nice.THROMBOLYSIS_COUNTS_FOR.length
     }
     return tuple(doses.values())

@@ -109,5 +109,5 @@ def _shock(bedside: Bedside, reaction: Anaphylaxis) -> Shock | None:
 
 def _cautions(bedside: Bedside) -> Iterator[str]:
     yield limits.TREATED.text
-    if any(MedicineClass.BETA_BLOCKER.value in line.classes for line in bedside.drug_chart.exposed):
+    if any(MedicineClass.BETA_BLOCKER in line.classes for line in bedside.drug_chart.exposed):
         yield limits.BETA_BLOCKER.text

@@ -288,7 +288,7 @@ def _after_a_stroke(bedside: Bedside) -> Iterator[_Sign]:
             yield _Sign(told.text, told.origin, told.at)
     for dose in bedside.record.administrations:
         given = dose.until
-        if MedicineClass.THROMBOLYTIC.value in dose.medicine.classes and bedside.as_of - given <= window:
+        if MedicineClass.THROMBOLYTIC in dose.medicine.classes and bedside.as_of - given <= window:
             yield _Sign(f"{dose.medicine.text} given {bedside.clock.at(dose.at)}", dose.origin, dose.at)
 
 

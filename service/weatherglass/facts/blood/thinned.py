@@ -114,7 +114,7 @@ def _just_ended(patient: Illness) -> tuple[MedicineOrder, ...]:
         classes = systemic_classes(order.medicine.classes, order.route)
         if order.ends is None or classes.isdisjoint(_ANTICOAGULANTS):
             continue
-        slow = MedicineClass.VITAMIN_K_ANTAGONIST.value in classes
+        slow = MedicineClass.VITAMIN_K_ANTAGONIST in classes
         acts_for = ours.VITAMIN_K_ANTAGONIST_ACTS_FOR if slow else ours.ANTICOAGULANT_ACTS_FOR
         is_fresh = order.ends <= patient.as_of <= order.ends + acts_for.length
         if is_fresh and not is_in_use(order.medicine, patient.drug_chart.used):

@@ -113,7 +113,7 @@ def anaesthetics(lines: Iterable[Line], as_of: datetime) -> tuple[str, ...]:
         dict.fromkeys(
             line.medicine.text
             for line in _sedating(lines, as_of)
-            if MedicineClass.PROPOFOL.value in line.classes and line.standing is Standing.IN_USE
+            if MedicineClass.PROPOFOL in line.classes and line.standing is Standing.IN_USE
         )
     )
 

@@ -126,7 +126,7 @@ def _is_pulse_of_a_wheeze(patient: Illness, one: Measure) -> bool:
     if not isinstance(value, Decimal) or since is None or one.at is None:
         return False
     is_dosed = any(
-        since <= dose.at <= one.at and MedicineClass.BETA_AGONIST.value in dose.medicine.classes
+        since <= dose.at <= one.at and MedicineClass.BETA_AGONIST in dose.medicine.classes
         for dose in patient.record.administrations
     )
     added = criteria.BRONCHODILATOR_ADDS.value if is_dosed else Decimal(0)

@@ -93,7 +93,7 @@ class Medicines(Person):
         return tuple(
             line.order
             for line in self.drug_chart.exposed
-            if MedicineClass.INSULIN.value in line.classes and line.route is Route.INTRAVENOUS
+            if MedicineClass.INSULIN in line.classes and line.route is Route.INTRAVENOUS
         )
 
     @cached_property

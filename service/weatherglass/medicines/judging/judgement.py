@@ -347,7 +347,7 @@ def _of_line(bedside: Bedside, line: Line, situation: Situation) -> frozenset[Ci
     found = _NOTHING
     if is_in_vein(line):
         found |= {Circumstance.INTRAVENOUS}
-    elif MedicineClass.INSULIN.value in line.classes and bedside.named(line).is_one_of(_FOR_MEALS):
+    elif MedicineClass.INSULIN in line.classes and bedside.named(line).is_one_of(_FOR_MEALS):
         found |= {Circumstance.MEALTIME_INSULIN}
     if line.charted is not None and line.charted.as_needed:
         found |= {Circumstance.AS_NEEDED}
@@ -361,7 +361,7 @@ def _of_line(bedside: Bedside, line: Line, situation: Situation) -> frozenset[Ci
         bled = bedside.bled_critically_at
         if bled is not None and prevents_after(bedside, line, bled) and _CLOUDED.isdisjoint(situation.met):
             found |= {Circumstance.PREVENTS_DAYS_AFTER}
-    if MedicineClass.GLUCOCORTICOID.value in line.classes and _is_raised(line):
+    if MedicineClass.GLUCOCORTICOID in line.classes and _is_raised(line):
         found |= {Circumstance.STEROID_RAISED}
     if line.route is Route.EPIDURAL:
         found |= {Circumstance.EPIDURAL}
@@ -393,7 +393,7 @@ _RESCUE_WORDS: Final = frozenset(
 
 def _is_rescue(bedside: Bedside, line: Line) -> bool:
     """Tell whether a benzodiazepine lies ready for a seizure and was not given: it made nobody drowsy."""
-    if MedicineClass.BENZODIAZEPINE.value not in line.classes:
+    if MedicineClass.BENZODIAZEPINE not in line.classes:
         return False
     dose = line.last_dose
     if dose is not None and bedside.as_of - dose.until <= timing.RESCUE_ACTS_FOR.length:
@@ -414,7 +414,7 @@ _FLUSH: Final = frozenset({"flush", "flushes", "lock", "hepsal", "hepflush"})
 
 
 def _is_flush(line: Line) -> bool:
-    is_heparin = MedicineClass.HEPARIN.value in line.classes
+    is_heparin = MedicineClass.HEPARIN in line.classes
     return is_heparin and not _FLUSH.isdisjoint(line.medicine.text.casefold().split())
 
 

@@ -347,7 +347,7 @@ def _steroid_by_injection(bedside: Bedside, lines: Iterable[Line]) -> Iterator[_
 
 def is_replaced_by_infusion(bedside: Bedside, line: Line) -> bool:
     """Tell whether a line is insulin that is not long-acting, while insulin goes into a vein in its place."""
-    if MedicineClass.INSULIN.value not in line.classes or bedside.named(line).is_one_of(BASAL_INSULIN):
+    if MedicineClass.INSULIN not in line.classes or bedside.named(line).is_one_of(BASAL_INSULIN):
         return False
     # One more than itself is enough to ask for.
     return any(one != line.order for one in bedside.insulin_by_vein[:2])
@@ -359,5 +359,5 @@ def _long_term_steroids(lines: Iterable[Line], as_of: datetime) -> Iterator[Line
             continue
         # A beginning that nobody recorded may be long ago.
         lasting = line.since is None or as_of - line.since >= timing.LONG_TERM_STEROID.length
-        if lasting or MedicineClass.MINERALOCORTICOID.value in line.classes:
+        if lasting or MedicineClass.MINERALOCORTICOID in line.classes:
             yield line

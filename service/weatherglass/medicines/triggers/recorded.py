@@ -209,7 +209,7 @@ def _no_laxative(bedside: Bedside) -> MetTrigger | None:
     began = [
         line.since
         for line in bedside.drug_chart.lines
-        if MedicineClass.OPIOID.value in line.classes
+        if MedicineClass.OPIOID in line.classes
         and line.standing is Standing.IN_USE
         and line.charted is not None
         and not line.charted.as_needed
