@@ -76,12 +76,53 @@ def test_it_is_something_else(text: str, kind: K) -> None:
         ("Cannabis hyperemesis syndrome", K.VOMITING_OR_DIARRHOEA),
         ("Conjunctival haemorrhage", K.MINOR_BLEEDING),
         ("Group B streptococcus (GBS) bacteraemia", K.INFECTION),
+        # A "negative" that is part of a name denies nothing.
+        ("Sepsis due to other Gram-negative organisms", K.SEPSIS),
+        ("Pneumonia due to Gram-negatives", K.PNEUMONIA),
+        ("Carcinoma of the breast, receptor negative", K.CANCER),
     ],
 )
 def test_what_it_sounds_like_is_still_read(text: str, kind: K) -> None:
     words = kinds_in_words(text)
     assert kind in words.kinds
     assert not words.past
+
+
+@pytest.mark.parametrize(
+    ("text", "kind"),
+    [
+        ("Legionnaires disease", K.PNEUMONIA),
+        ("Omphalitis of newborn", K.INFECTION),
+        ("Pyothorax with fistula", K.SOURCE_TO_DRAIN),
+        ("Pyogenic arthritis, unspecified", K.LONG_INFECTION),
+        ("Waterhouse-Friderichsen syndrome", K.SEPSIS),
+        ("Primary adrenocortical insufficiency", K.ADRENAL_INSUFFICIENCY),
+        ("Addison disease", K.ADRENAL_INSUFFICIENCY),
+        ("Atrioventricular block, complete", K.HEART_BLOCK),
+        ("Atrioventricular block, second degree", K.ARRHYTHMIA),
+        ("Embolism and thrombosis of arteries of lower extremities", K.LIMB_ISCHAEMIA),
+        ("Phlebitis and thrombophlebitis of other deep vessels", K.VENOUS_THROMBOEMBOLISM),
+        ("Perforation of intestine (nontraumatic)", K.GUT_CATASTROPHE),
+        ("Shock, unspecified", K.SHOCK),
+        ("Other shock", K.SHOCK),
+        ("Respiratory arrest", K.RESPIRATORY_ARREST),
+        ("Cardio-respiratory arrest", K.CARDIAC_ARREST),
+        ("Pulseless electrical activity, not elsewhere classified", K.CARDIAC_ARREST),
+        ("Premature separation of placenta, unspecified", K.BLEEDING_BEFORE_BIRTH),
+        ("Rupture of uterus during labour", K.BIRTH_EMERGENCY),
+        ("Alcoholic liver disease", K.LIVER_DISEASE),
+        ("Hepatorenal syndrome", K.LIVER_DISEASE),
+        ("Cerebral oedema", K.RAISED_BRAIN_PRESSURE),
+        ("Calculus of ureter", K.URETERIC_STONE),
+    ],
+)
+def test_the_title_is_read_as_the_words_of_the_ward_are(text: str, kind: K) -> None:
+    assert kind in kinds_in_words(text).kinds
+
+
+@pytest.mark.parametrize("text", ["State of emotional shock and stress", "Electric shock", "Spinal shock"])
+def test_not_every_shock_is_one(text: str) -> None:
+    assert K.SHOCK not in kinds_in_words(text).kinds
 
 
 @pytest.mark.parametrize(

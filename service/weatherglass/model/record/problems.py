@@ -98,6 +98,7 @@ class ConditionKind(StrEnum):
     PARACETAMOL_POISONING = "paracetamol overdose or poisoning"
     ARRHYTHMIA = "arrhythmia of this illness"
     CARDIAC_ARREST = "cardiac arrest"
+    RESPIRATORY_ARREST = "a respiratory arrest"
     HYPERTHYROIDISM = "hyperthyroidism"
     HYPOTHYROIDISM = "hypothyroidism"
     PRE_EXCITATION = "pre-excitation"

@@ -32,6 +32,7 @@ _YEAR = _WORDS["year"]
 _ASKED = _WORDS["asked"]
 _HISTORY = _WORDS["history"]
 _RHESUS_NEGATIVE = _WORDS["rhesus-negative"]
+_NEGATIVE_BY_NAME = _WORDS["negative-by-name"]
 _PREFIX_NON = _WORDS["prefix-non"]
 _LOW_PRESSURE = _WORDS["low-pressure"]
 _USUAL = _WORDS["usual"]
@@ -65,7 +66,7 @@ def kinds_in_words(text: str) -> Words:
         True
     """
     everything = _PREFIX_NON.sub("non", in_english(text).replace("\u2019", "'"))
-    everything = _RHESUS_NEGATIVE.sub("rhesus d minus", everything)
+    everything = _NEGATIVE_BY_NAME.sub(r"\1 minus", _RHESUS_NEGATIVE.sub("rhesus d minus", everything))
     said = asserted(everything)
     kinds = kinds_named(table.WORDS, said)
     return Words(
