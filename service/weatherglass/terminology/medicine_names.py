@@ -14,7 +14,6 @@ order is then listed as not reviewed. Spelling mistakes are not guessed at, for 
 import unicodedata
 from collections.abc import Iterable
 from functools import cache
-from string import ascii_lowercase, digits
 from typing import NamedTuple
 
 from weatherglass.knowledge.medicines.ingredient_tables.abbreviations import written_out
@@ -53,11 +52,7 @@ class NameMatch(Plain, frozen=True):
     others: tuple[str, ...] = ()
 
 
-#: Names that are none without their number: "DF 118" is one, the end of "tenofovir DF" is not.
-_NUMBERED = (name for name in TRADE_NAMES if name[-1].isdigit())
-_WORD = when_asked(
-    "|".join((*(rf"\b{n.rstrip(digits)}[ -]?{n.lstrip(ascii_lowercase)}\b" for n in _NUMBERED), "[a-z]+"))
-)
+_WORD = when_asked(r"[a-z]+")
 
 #: Words for a form, after those for a route, in the order in which they decide.
 _FORM_WORDS: tuple[tuple[Route, str], ...] = (
@@ -79,12 +74,12 @@ def is_plain(word: str) -> bool:
 
 
 def _words(text: str) -> list[str]:
-    """Split a name into lower-case words without accents, digits (but of names with a number) or stops."""
+    """Split a name into lower-case words without accents, digits or punctuation."""
     folded = written_out(short_forms(text.casefold()))
     if not folded.isascii():
         decomposed = unicodedata.normalize("NFKD", folded)
         folded = "".join(letter for letter in decomposed if not unicodedata.combining(letter))
-    return [word.replace(" ", "").replace("-", "") for word in _WORD.findall(folded)]
+    return _WORD.findall(folded)
 
 
 _WORDS = word_patterns("chart-patterns.toml")
