@@ -266,6 +266,13 @@ class TestNewProblems:
         assert any(f.kind is Kind.MEDICINE and f.urgency is Urgency.ROUTINE for f in one.findings)
         assert "New on record: Urinary retention" in one.headline
 
+    @pytest.mark.parametrize("words", ["Heart failure", "Type 2 respiratory failure"])
+    def test_what_is_kept_in_mind_does_not_hide_it(self, words: str) -> None:
+        """That a failing heart is in mind is no word about one that began an hour ago."""
+        one = _review(problem(words, onsetDateTime="2026-03-01T09:00:00+04:00"))
+        assert any(f.kind is Kind.CONTEXT for f in one.findings)
+        assert f"New on record: {words}" in one.headline
+
     def test_what_a_finding_rests_on_is_not(self) -> None:
         one = _review(problem("Pneumonia", onsetDateTime="2026-03-01T09:00:00+04:00"))
         assert "New on record: Pneumonia" not in one.headline

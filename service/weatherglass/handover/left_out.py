@@ -11,7 +11,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.patient.illness import Illness
 from weatherglass.facts.results.unjudged import put_up_now, supplied_now, undated_of_late
 from weatherglass.facts.rounds.measures import measure_of, show
-from weatherglass.handover.kinds import KINDS
+from weatherglass.handover.kinds import KINDS, KindRow
 from weatherglass.knowledge.limits.out_of_range import OUT_OF_RANGE, USUAL_AFTER, USUAL_FOR, OutOfRange
 from weatherglass.knowledge.limits.slow_results import says_nothing_of_today
 from weatherglass.model.findings import AkiFinding, Finding, Measure, State, Urgency
@@ -117,13 +117,17 @@ class LeftOut(Plain, frozen=True):
         return (*self.not_read, *ahead, *quiet, *abnormal, *unjudged, *problems, *undated)
 
 
+def _is_beside(kind: KindRow) -> bool:
+    return kind.of_chart or kind.never_first
+
+
 def left_unjudged(bedside: Bedside, findings: Sequence[Finding], ahead: Later | None = None) -> LeftOut:
     """Return what of the last day no rule has looked at.
 
     A value that lies inside the range that its sender gave it, unflagged, has been judged by that.
     """
-    # What a routine line of the chart says of a medicine is no word about the problem.
-    said = (f for f in findings if f.urgency is not Urgency.ROUTINE or not KINDS[f.kind].of_chart)
+    # What a routine line says of a medicine, or of the whole patient, is no word about a problem it rests on.
+    said = (f for f in findings if f.urgency is not Urgency.ROUTINE or not _is_beside(KINDS[f.kind]))
     told = {origin for finding in said for origin in finding.evidence}
     asked = {o for finding in findings if finding.urgency is not Urgency.ROUTINE for o in finding.evidence}
     left = [
