@@ -1,7 +1,7 @@
 """A high pressure after an injury of the spinal cord: Bycroft 2005, as restated.
 
-Systolic of 150 or more, more than 20 above the own normal, at or above T6. That it is an emergency is
-our choice.
+Systolic of 150 or more, more than 20 above the own normal, at or above T6. That it is an emergency, and
+40 above the own normal whatever the number, are our choices.
 """
 
 import pytest
@@ -22,11 +22,19 @@ def _found(values: list[tuple[float, str]], text: str = "Spinal cord injury at T
 
 @pytest.mark.parametrize(("systolic", "is_told"), [("150", True), ("149", False)])
 def test_from_150(systolic: str, is_told: bool) -> None:
-    found = _found([*USUAL, (1, systolic)])
+    found = _found([(30, "118"), (24, "122"), (18, "120"), (1, systolic)])
     assert (found is not None) is is_told
     if found is not None:
         assert (found.urgency, found.since) == (Urgency.EMERGENCY, ago(1))
-        assert "usually 106" in found.sentence
+        assert "usually 120" in found.sentence
+
+
+@pytest.mark.parametrize(("systolic", "is_told"), [("146", True), ("145", False)])
+def test_far_above_the_own_normal_below_150(systolic: str, is_told: bool) -> None:
+    """Ours: these people live at 90 to 110, so that 40 above it is as sudden a rise as 150 is in others."""
+    found = _found([*USUAL, (1, systolic)])
+    assert (found is not None) is is_told
+    assert found is None or "usually 106" in found.sentence
 
 
 def test_a_pressure_that_is_usual_is_no_rise() -> None:

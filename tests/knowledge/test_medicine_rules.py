@@ -256,7 +256,7 @@ class TestActions:
         named |= {key for row in EXPECTED for key in row.classes}
         named |= {MedicineClass(key) for rule in NAMED_RULES for key in rule.members.classes}
         named |= {MedicineClass(key) for cause in CAUSES for key in cause.classes}
-        named |= {key for crisis in CRISES for key in crisis.classes}
+        named |= {key for crisis in CRISES for key in (*crisis.classes, *crisis.given)}
         named |= {key for row in ACUTE_PROBLEMS for key in (*row.treated, *row.against)}
         assert set(MedicineClass) - named == {MedicineClass.ANTIDOTE}
 

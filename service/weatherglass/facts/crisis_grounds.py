@@ -22,6 +22,7 @@ from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import capital, inside_a_sentence, listed
 
 _WORDS: Final = word_patterns("record-patterns.toml")
+_ONE_DAY: Final = timedelta(days=1)
 _ENDED: Final = _WORDS["treatment-ended"]
 
 
@@ -49,7 +50,9 @@ def ground_of(bedside: Bedside, crisis: Crisis) -> Ground | None:
 
 
 def _ground(bedside: Bedside, crisis: Crisis) -> Ground | None:
-    is_for_others = crisis.unless_mother and bedside.is_pregnant_or_recently
+    is_for_others = (crisis.unless_mother and bedside.is_pregnant_or_recently) or (
+        crisis.may_be_pregnant and not bedside.may_be_pregnant
+    )
     # What only prevents answers no question.
     if is_for_others or beyond_prevention(bedside, crisis.but_not):
         return None
@@ -246,7 +249,7 @@ def _of_fever(bedside: Bedside, crisis: Crisis) -> Ground | None:
     """Return a fever that was measured on each of so many days, the last one today or yesterday."""
     if not crisis.fever_days:
         return None
-    oldest = bedside.as_of - timedelta(days=crisis.fever_days + 1)
+    oldest = bedside.as_of - criteria.FEVER_LOOKED_FOR.length
     hot = [
         one
         for one in bedside.record.series(Signal.TEMPERATURE).within(oldest, bedside.as_of)
@@ -255,13 +258,18 @@ def _of_fever(bedside: Bedside, crisis: Crisis) -> Ground | None:
     first_of: dict[date, Measurement] = {}
     for one in hot:
         first_of.setdefault(bedside.local(one.at).date(), one)
-    for last in (0, 1):
-        until = bedside.local(bedside.as_of).date() - timedelta(days=last)
-        days = [until - timedelta(days=each) for each in reversed(range(crisis.fever_days))]
-        if all(day in first_of for day in days):
-            words = f"Fever on each of {crisis.fever_days} days"
-            return Ground(words, tuple(first_of[day].origin for day in days), at=first_of[days[-1]].at)
-    return None
+    today = bedside.local(bedside.as_of).date()
+    last = next((day for day in (today, today - _ONE_DAY) if day in first_of), None)
+    days: list[date] = []
+    while last is not None and last in first_of:
+        days.insert(0, last)
+        last -= _ONE_DAY
+    if len(days) < crisis.fever_days:
+        return None
+    enough = first_of[days[crisis.fever_days - 1]].at
+    return Ground(
+        f"Fever on each of {len(days)} days", tuple(first_of[day].origin for day in days), at=enough
+    )
 
 
 def _name(medicine: Medicine) -> str:

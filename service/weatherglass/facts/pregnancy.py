@@ -15,10 +15,12 @@ from weatherglass.knowledge.scores.score_choices import (
     EARLY_IN_PREGNANCY,
     EARLY_WHERE_UNKNOWN,
     LONGEST_PREGNANCY,
+    NOT_PREGNANT_FOR,
     OLDEST_BY_TEST,
     YOUNGEST_PREGNANT,
 )
 from weatherglass.model.known_times import earliest
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import Condition, ConditionKind, Reason, Recorded
@@ -30,6 +32,8 @@ from weatherglass.model.subject import Sex
 _KINDS = frozenset({ConditionKind.PREGNANCY, ConditionKind.POSTPARTUM})
 _BY_TEST = frozenset({ConditionKind.POSITIVE_PREGNANCY_TEST})
 _WINDOW = RECENTLY_PREGNANT.length
+#: What ends the question: a womb that is gone, and the years after it.
+_CANNOT = when_asked(r"\b(?:hysterectom\w+|(?:post-?)?menopaus\w+|mayer[- ]rokitansky)")
 _LONGEST = LONGEST_PREGNANCY.length + _WINDOW
 
 
@@ -51,6 +55,20 @@ def is_pregnant_or_recently(record: Record, moment: datetime) -> bool:
         began <= moment <= until and not _is_over(began, last_birth)
         for began, until in _charted(record, moment)
     )
+
+
+def may_be_pregnant(record: Record, moment: datetime) -> bool:
+    """Tell whether a woman is of an age to be pregnant, with none recorded and nothing that rules one out."""
+    subject = record.subject
+    months = subject.age_in_months_at(moment)
+    if subject.sex is not Sex.FEMALE or months is None:
+        return False
+    if not YOUNGEST_PREGNANT.years * 12 <= months < OLDEST_BY_TEST.years * 12:
+        return False
+    last = record.coded(CodedSignal.PREGNANCY).latest
+    is_ruled_out = last is not None and moment - last.at <= NOT_PREGNANT_FOR.length
+    cannot = any(_CANNOT.search(one.text.casefold()) for one in record.conditions)
+    return not (is_ruled_out or cannot or is_pregnant_or_recently(record, moment))
 
 
 class PregnantNow(Plain, frozen=True):

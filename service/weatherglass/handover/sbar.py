@@ -32,7 +32,7 @@ from weatherglass.model.findings import (
     Urgency,
 )
 from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding
-from weatherglass.model.record.care import Stay
+from weatherglass.model.record.care import ProcedureKind, Stay
 from weatherglass.model.review import Handover
 from weatherglass.model.signals import AS_TOLD, CodedSignal, Letter, Signal, label_of
 from weatherglass.model.subject import Sex
@@ -64,6 +64,7 @@ _BESIDE_A_SCORE = (Signal.TEMPERATURE, CodedSignal.CONSCIOUSNESS)
 _ON_CHART = {Standing.IN_USE: "", Standing.REPORTED: "", Standing.ON_HOLD: " (on hold)"}
 _TOLD_ELSEWHERE = (Kind.SCORE, Kind.SCORE_NOT_APPLICABLE)
 _MOST_RESULTS = 8
+_MOST_PROCEDURES = 4
 #: How a place is said that has no name.
 _NAMELESS: Final = {
     "": "on a ward that is not recorded",
@@ -145,11 +146,12 @@ def _background(bedside: Bedside, findings: Sequence[Finding]) -> Iterator[str]:
     came = max((one for one in present if one.in_hospital), key=Stay.begun, default=None)
     here = here_for(bedside) if came is None else ""
     reason = came.reason if came is not None else _NOT_RECORDED
+    said = [f"Admitted{when} with: {reason}."]
     if here:  # Why somebody is here does not say that they were admitted.
-        yield f"Admitted{when}. {here}" if when else here
-    else:
-        yield f"Admitted{when} with: {reason}."
-    yield from (one.sentence for one in findings if one.key == POST_OPERATIVE_DAY)
+        said = [f"Admitted{when}. {here}" if when else here]
+    said += [one.sentence for one in findings if one.key == POST_OPERATIVE_DAY]
+    yield from said
+    yield from _procedures(bedside, " ".join(said))
     problems = [one for one in record.conditions if one.active and one.text]
     known = dict.fromkeys(one.text for one in problems if one.confirmed and one.text != reason)
     asked = dict.fromkeys(one.text for one in problems if not one.confirmed)
@@ -159,6 +161,16 @@ def _background(bedside: Bedside, findings: Sequence[Finding]) -> Iterator[str]:
         yield f"Not confirmed: {', '.join(asked)}."
     yield f"On the chart: {', '.join(_on_the_chart(bedside)) or _given_lately(bedside)}."
     yield f"Allergies: {'; '.join(dict.fromkeys(a.said for a in record.allergies)) or _NOT_RECORDED}."
+
+
+def _procedures(bedside: Bedside, said: str) -> Iterator[str]:
+    """Name the newest of what was done and bears on a finding, where nothing before has named it."""
+    done = sorted(bedside.record.done(*ProcedureKind), key=lambda one: one.until, reverse=True)
+    named = {one.text: bedside.clock.day(one.at) for one in reversed(done) if one.text not in said}
+    words = [f"{text}, {day}" for text, day in reversed(named.items()) if text]
+    if words:
+        more = f"; and {len(words) - _MOST_PROCEDURES} more" if len(words) > _MOST_PROCEDURES else ""
+        yield f"Procedures: {'; '.join(words[:_MOST_PROCEDURES])}{more}."
 
 
 def _given_lately(bedside: Bedside) -> str:

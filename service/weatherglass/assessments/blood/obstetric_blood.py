@@ -72,11 +72,11 @@ def _first_met(bedside: Bedside, line: Sequence[tuple[Signal, Cutoff]]) -> Shown
 
 
 def _told(bedside: Bedside) -> Iterator[Shown]:
-    """Yield vomiting on record and a mind that is altered now."""
-    for one in bedside.record.told_of(ConditionKind.VOMITING_OR_DIARRHOEA):
-        if "vomit" in one.text.casefold():
-            yield Shown(inside_a_sentence(one.text), None, (one.origin,))
-            break
+    """Yield vomiting and pain in the belly on record, and a mind that is altered now."""
+    told = bedside.record.told_of
+    vomits = [one for one in told(ConditionKind.VOMITING_OR_DIARRHOEA) if "vomit" in one.text.casefold()]
+    for one in (*vomits[:1], *told(ConditionKind.ABDOMINAL_PAIN)[:1]):
+        yield Shown(inside_a_sentence(one.text), None, (one.origin,))
     mind = bedside.altered_mind
     if mind is not None:
         yield Shown(mind.words, mind.since, mind.origins)

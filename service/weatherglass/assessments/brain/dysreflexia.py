@@ -21,7 +21,7 @@ def assess_dysreflexia(bedside: Bedside) -> Iterator[Finding]:
     against = f", usually {plain(usual)}" if usual is not None else ""
     injury = inside_a_sentence(found.injury.text)
     head = f"Autonomic dysreflexia? Systolic pressure {plain(reading.value)} mmHg{against}, with {injury}"
-    high = limit_words(limits.HIGH, with_unit=False)
+    high, far = (limit_words(each, with_unit=False) for each in (limits.HIGH, limits.FAR_ABOVE))
     yield tell(
         About(Kind.HIGH_PRESSURE, "autonomic-dysreflexia", Letter.CIRCULATION),
         Urgency.EMERGENCY,
@@ -29,6 +29,6 @@ def assess_dysreflexia(bedside: Bedside) -> Iterator[Finding]:
         brief=f"{head}: bladder and bowel now",
         sentence=f"{head}: {limits.ASKS.text}.",
         at_once=capital(limits.ASKS.text),
-        sources=(limits.HIGH, limits.RISE, limits.ASKS),
-        decided_by=f"a systolic of {high} after an injury of the spinal cord",
+        sources=(limits.HIGH, limits.RISE, limits.FAR_ABOVE, limits.ASKS),
+        decided_by=f"a systolic of {high}, or {far} above the own normal, after an injury of the spinal cord",
     )

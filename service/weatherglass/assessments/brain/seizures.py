@@ -8,8 +8,10 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import is_end_of_life
 from weatherglass.facts.pregnancy import pregnant_now
 from weatherglass.facts.seizures import Seizure
+from weatherglass.facts.series.limits_met import Beyond, reaches
 from weatherglass.knowledge.brain import seizures as asked
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.signs import heart_and_pressure as pressure
 from weatherglass.knowledge.signs import single_signs as signs
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.plain import Plain, replace
@@ -18,8 +20,9 @@ from weatherglass.model.record.medicines import Administration, Route
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Consciousness, Letter, Signal
 from weatherglass.model.sources import Source
+from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import capital, listed
-from weatherglass.model.words.value_words import plain_answer
+from weatherglass.model.words.value_words import named_value, plain_answer
 
 #: Of these a seizure that is over and treated has its cause.
 _CAUSES = (ConditionKind.EPILEPSY, ConditionKind.ALCOHOL_WITHDRAWAL)
@@ -32,6 +35,7 @@ class _Asks(Plain, frozen=True):
         calls: It calls although it is over.
         is_quiet: It is past.
         wakes: It was treated, and the mind comes back.
+        pressure: What makes it one of a pregnancy that nobody has entered.
     """
 
     words: str
@@ -40,6 +44,7 @@ class _Asks(Plain, frozen=True):
     calls: bool = False
     is_quiet: bool = False
     wakes: bool = False
+    pressure: tuple[Signal, Beyond] | None = None
 
 
 def assess_seizures(bedside: Bedside) -> Iterator[Finding]:
@@ -56,11 +61,21 @@ def assess_seizures(bedside: Bedside) -> Iterator[Finding]:
     what = "Seizures that repeat or do not stop" if worst.goes_on else "A seizure is recorded"
     what = "Seizures treated, waking up" if asks.wakes else what
     said = f"{what}: {worst.text} ({bedside.clock.full(worst.at)})"
+    high = asks.pressure
+    if high is not None:
+        said = f"{said}, with {named_value(high[0], high[1].newest)}"
     is_past = not is_emergency and len(found) == 1 and _is_past(bedside, found[0])
     yield tell(
         About(Kind.SINGLE_SIGN, "seizure", Letter.DISABILITY),
         _urgency(asks, is_emergency=is_emergency, is_past=is_past),
-        rests_on(bedside, since, *found, *(one.origin for one in asks.doses)),
+        rests_on(
+            bedside,
+            since,
+            *found,
+            *(one.origin for one in asks.doses),
+            *(((high[0], high[1].newest),) if high is not None else ()),
+            asked_since=max(since, high[1].since) if high is not None else None,
+        ),
         brief=said,
         asks=asks.words,
         at_once=capital(asks.words) if is_emergency else "",
@@ -124,8 +139,9 @@ def _asks(bedside: Bedside, worst: Seizure) -> _Asks:
             treated = asked.ECLAMPSIA_UNDER_MAGNESIUM  # Nobody is told to give what may be too much already.
         sources = (treated.source, asked.ECLAMPSIA_CALLS)
         return _Asks(f"{first}{treated.text}", sources, calls=True)
-    if not worst.goes_on:
-        return _over(bedside, worst)
+    unknown = _of_an_unknown_pregnancy(bedside, worst)
+    if unknown is not None or not worst.goes_on:
+        return unknown or _over(bedside, worst)
     if waking := _waking(bedside, worst):
         return waking
     doses = _given(bedside, worst, asked.BENZODIAZEPINES)
@@ -156,6 +172,30 @@ def _may_be_eclampsia(bedside: Bedside) -> bool:
     if bedside.record.told_of(ConditionKind.PREECLAMPSIA):
         return True
     return bedside.is_pregnant_or_recently and not bedside.record.known_of(ConditionKind.EPILEPSY)
+
+
+def _of_an_unknown_pregnancy(bedside: Bedside, worst: Seizure) -> _Asks | None:
+    """Ask for a test where a high pressure may make a fit without a known cause one of a pregnancy."""
+    if not bedside.may_be_pregnant or bedside.record.known_of(*_CAUSES) or _is_awake(bedside, worst):
+        return None
+    high = _pressed(bedside, pressure.PREGNANT_SYSTOLIC, pressure.PREGNANT_DIASTOLIC)
+    if high is None:
+        return None
+    severe = _pressed(bedside, pressure.PREGNANT_SEVERE_SYSTOLIC, pressure.PREGNANT_SEVERE_DIASTOLIC)
+    first = f"{_goes_on(bedside, worst)}; " if worst.goes_on else ""
+    text = asked.ECLAMPSIA_UNKNOWN
+    sources = (text.source, pressure.PREGNANT_SYSTOLIC.source)
+    return _Asks(f"{first}{text.text}", sources, calls=severe is not None, pressure=severe or high)
+
+
+def _pressed(bedside: Bedside, *limits: Cutoff) -> tuple[Signal, Beyond] | None:
+    """Return the newest systolic or diastolic pressure of the last day beyond its limit, and since when."""
+    signals = Signal.SYSTOLIC_PRESSURE, Signal.DIASTOLIC_PRESSURE
+    for signal, cutoff in zip(signals, limits, strict=True):
+        found = bedside.newest_beyond(signal, reaches(cutoff), signs.SEIZURE_COUNTS_FOR.length)
+        if found is not None:
+            return signal, found
+    return None
 
 
 def _magnesium_runs(bedside: Bedside) -> bool:

@@ -56,7 +56,7 @@ def assess_crises(bedside: Bedside) -> Iterator[Finding]:
     if bedside.is_peri_arrest:
         return
     asked: dict[str, Finding] = {}
-    months, days = bedside.age_in_months, bedside.age_in_days
+    months, days = bedside.age_in_months, bedside.days_lived
     record = bedside.record
     taken = frozenset[str]().union(
         *(one.medicine.classes for one in record.orders),

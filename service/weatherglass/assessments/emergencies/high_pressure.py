@@ -227,8 +227,9 @@ def _signs(bedside: Bedside) -> Iterator[_Sign]:
     flow = bedside.perfusion
     if flow.alert_kept is Kept.NO:
         origin = flow.alertness_origins[0] if flow.alertness_origins else None
-        is_confused = flow.alertness is Consciousness.NEW_CONFUSION
-        words = "new confusion" if is_confused else "reduced alertness"
+        mind = bedside.altered_mind
+        is_confused = flow.alertness is Consciousness.NEW_CONFUSION and mind is not None
+        words = mind.words if is_confused and mind is not None else "reduced alertness"
         yield _Sign(words, origin, bedside.not_alert_since)
     yield from _listed_signs(bedside)
     if bedside.aki_now.stage:

@@ -18,6 +18,7 @@ from weatherglass.facts.infection.own_virus import (
     beyond_its_virus_since,
     is_breathing_alone,
     is_oxygen_left,
+    is_pulse_of_a_fever_left,
 )
 from weatherglass.facts.infection.risk_course import RiskCourse, risk_course
 from weatherglass.facts.infection.risk_signs import (
@@ -108,11 +109,13 @@ def _risk(bedside: Bedside, infection: SuspectedInfection, signs: Signs, course:
     treatment = bedside.first_antimicrobial
     since = course.since if course.risk > Risk.LOW else infection.since
     urgency, extra = _urgency(bedside, infection, course, signs)
+    is_of_a_day = _ABOVE in extra or paediatric.PULSE_LEFT.source in extra
     # The signs asked before anybody suspected an infection: a suspicion puts nothing off.
-    before = next((one for one in _ask(bedside, signs) if one.urgency >= urgency), None)
+    asking = () if is_of_a_day else _ask(bedside, signs)
+    before = next((one for one in asking if one.urgency >= urgency), None)
     beyond = beyond_its_virus_since(bedside, signs) if urgency is Urgency.EMERGENCY else None
     began = max(since, beyond) if beyond is not None and since is not None else since
-    if _ABOVE in extra and urgency is Urgency.PROMPT and began is not None:
+    if is_of_a_day and urgency is Urgency.PROMPT and began is not None:
         began += _DAY  # It asks because a day of treatment has not settled it.
     asked = [began, *((before.asked_since or before.since,) if before is not None else ())]
     return tell(
@@ -172,6 +175,10 @@ def _urgency(
     if course.risk is Risk.HIGH and is_treated and is_oxygen_left(bedside, signs):
         urgency, above = _of_moderate_risk(bedside, course, signs, is_treated=True)
         return urgency, (paediatric.OXYGEN_LEFT.source, *above)
+    if course.risk is Risk.HIGH and is_treated and is_pulse_of_a_fever_left(bedside, signs):
+        is_old = course.since is not None and bedside.as_of - course.since > _DAY
+        if is_old:
+            return Urgency.PROMPT, (paediatric.PULSE_LEFT.source,)
     if course.risk is Risk.MODERATE and all(one.is_history for one in signs.now):
         return Urgency.ROUTINE if is_treated else Urgency.PROMPT, (_HISTORY,)
     if course.risk is Risk.MODERATE and is_treated and _is_of_an_operation(bedside, infection, signs):

@@ -301,7 +301,9 @@ def _urgency(one: BesideResult, band: CriticalBand) -> tuple[Urgency, tuple[Cite
 
 
 def _answered(one: BesideResult, urgency: Urgency) -> tuple[Urgency, tuple[Cited, ...]] | None:
-    """Return what a result is that vitamin K answers or a seizure explains; None for most."""
+    """Return what a result is that something on record answers or explains; None for most."""
+    if one.is_of_known_immunity:
+        return min(urgency, Urgency.PROMPT), (limits.IMMUNE,)
     if one.vitamin_k is not None:
         return Urgency(max(urgency - 1, Urgency.ROUTINE)), (limits.VITAMIN_K_ANSWERS_FOR,)
     if one.is_after_a_fit:

@@ -10,6 +10,7 @@ from decimal import Decimal
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.newborn import is_born_early, weeks_when_born_early
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.limits import newborn_jaundice as criteria
 from weatherglass.model.clauses import Clause
@@ -51,6 +52,7 @@ def assess_newborn_jaundice(bedside: Bedside) -> Iterator[Finding]:
     if light is not None:
         asks = criteria.UNDER_LIGHT
     under = f", falling under {inside_a_sentence(light.text)}" if light is not None else ""
+    is_early = weeks_when_born_early(bedside.record) is not None
     is_skin = newest.method == criteria.THROUGH_SKIN_METHOD
     head = f"Bilirubin {plain(newest.value)} \u00b5mol/L {above.words}{rising}{under}"
     yield tell(
@@ -63,12 +65,22 @@ def assess_newborn_jaundice(bedside: Bedside) -> Iterator[Finding]:
             criteria.TABLE,
             asks,
             criteria.BETWEEN,
+            *((criteria.FOR_EARLY, criteria.EARLY_LIGHT_AT_BIRTH) if is_early else ()),
             *((criteria.FAST_RISE, criteria.RISE_OVER) if rise else ()),
             *((criteria.THROUGH_SKIN,) if is_skin else ()),
         ),
-        cautions=(criteria.FOR_TERM.text, *((criteria.THROUGH_SKIN.text,) if is_skin else ())),
+        cautions=(*_whose_lines(bedside), *((criteria.THROUGH_SKIN.text,) if is_skin else ())),
         decided_by="bilirubin above the line of the age in hours",
     )
+
+
+def _whose_lines(bedside: Bedside) -> tuple[str, ...]:
+    """Say whose lines they are; nothing of a baby that is known to be born at term."""
+    if weeks_when_born_early(bedside.record) is not None:
+        return (criteria.FOR_EARLY.text,)
+    weeks = bedside.record.series(Signal.GESTATION).latest
+    is_of_term = weeks is not None and weeks.is_exact and not is_born_early(bedside.record)
+    return () if is_of_term else (criteria.FOR_TERM.text,)
 
 
 def _falls_under_light(bedside: Bedside, items: tuple[Measurement, ...]) -> Done | None:
@@ -104,7 +116,8 @@ def _since(bedside: Bedside, items: tuple[Measurement, ...], above: _Above) -> d
 
 def _above(bedside: Bedside, one: Measurement) -> _Above | None:
     youngest, oldest = _hours(bedside, one.at)
-    low, high = _line(youngest), _line(oldest)
+    weeks = weeks_when_born_early(bedside.record)
+    low, high = _line(youngest, weeks), _line(oldest, weeks)
     if one.value > high.exchange:
         words = f"is above the line for exchange transfusion ({span(low.exchange, high.exchange)})"
         return _Above(Urgency.EMERGENCY, criteria.EXCHANGE, words)
@@ -120,7 +133,18 @@ def _above(bedside: Bedside, one: Measurement) -> _Above | None:
     return None
 
 
-def _line(hours: int) -> criteria.Line:
+def _line(hours: int, weeks: int | None) -> criteria.Line:
+    """Return the lines of an age in hours: of who was born early those of its weeks."""
+    if weeks is not None:
+        flat = criteria.EARLY_FROM.length // _HOUR
+        share = Decimal(min(hours, flat)) / flat
+        exchange = weeks * criteria.EARLY_EACH_WEEK.value
+        ends = (
+            (criteria.EARLY_LIGHT_AT_BIRTH.value, exchange - criteria.EARLY_LIGHT_LESS.value),
+            (criteria.EARLY_EXCHANGE_AT_BIRTH.value, exchange),
+        )
+        light, blood = (round_half_up(first + (last - first) * share, Decimal(1)) for first, last in ends)
+        return criteria.Line(hours=hours, phototherapy=light, exchange=blood)
     return next(line for line in reversed(criteria.LINES) if line.hours <= hours)
 
 

@@ -186,6 +186,8 @@ def _explained(one: BesideResult) -> tuple[str, tuple[Source, ...]] | None:
         return f"; {given}: {limits.VITAMIN_K_ANSWERS.text}", (limits.VITAMIN_K_ANSWERS.source,)
     if one.is_as_for_long:
         return ", as for long", (limits.AS_FOR_LONG.source,)
+    if one.is_of_known_immunity:
+        return ", in known immune thrombocytopenia", (limits.IMMUNE_FROM.source,)
     if one.slow_pulse is not None:
         return f", with a pulse of {as_sent(one.slow_pulse.value)}", (limits.POTASSIUM_SLOW_PULSE.source,)
     if one.red_cells is not None:
@@ -261,6 +263,8 @@ def cautions(one: BesideResult, band: CriticalBand) -> Iterator[str]:
     """Yield what to know before trusting or treating it."""
     if _binds_calcium(one, band) is None:
         yield from _note(one, band)
+    if one.is_of_known_immunity:
+        yield limits.IMMUNE.text
     if one.doubts and one.key == "potassium-high":
         yield limits.SPURIOUS_POTASSIUM.text
     elif Remark.HAEMOLYSED in one.result.remarks:

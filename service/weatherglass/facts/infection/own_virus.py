@@ -11,8 +11,10 @@ from weatherglass.facts.breathing.oxygen_course import OxygenPoint, is_much
 from weatherglass.facts.infection.risk_signs import Sign, Signs
 from weatherglass.facts.newborn import is_born_early, is_newborn
 from weatherglass.facts.patient.illness import Illness
+from weatherglass.facts.series.limits_met import reaches
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.sepsis import other_causes as criteria
+from weatherglass.knowledge.sepsis.sepsis_strata import FEVER
 from weatherglass.model.findings import Measure
 from weatherglass.model.known_times import earliest
 from weatherglass.model.plain import Plain
@@ -20,6 +22,9 @@ from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import CodedSignal, Signal
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.tables.risk_tables import Risk
+
+#: What a fever itself makes faster or higher.
+_OF_A_FEVER = (Signal.PULSE, Signal.RESPIRATION_RATE, Signal.TEMPERATURE)
 
 
 def is_breathing_alone(patient: Illness, signs: Signs) -> bool:
@@ -37,6 +42,20 @@ def is_oxygen_left(patient: Illness, signs: Signs) -> bool:
     high = [one for one in signs.now if one.risk is Risk.HIGH]
     is_all = bool(high) and all(one.is_of(CodedSignal.OXYGEN_DELIVERY) for one in high)
     return is_all and not is_much(patient.oxygen_course[-1])
+
+
+def is_pulse_of_a_fever_left(patient: Illness, signs: Signs) -> bool:
+    """Tell whether a pulse in a fever is all that is left of high risk in a child, with nothing beside it.
+
+    Breathing of moderate risk is the fever's too.
+    """
+    if patient.is_pregnant_or_recently or any(one.raises for one in signs.now):
+        return False
+    high = [one for one in signs.now if one.risk is Risk.HIGH]
+    is_pulse = bool(high) and all(one.is_of(Signal.PULSE) for one in high)
+    is_all = is_pulse and all(any(map(one.is_of, _OF_A_FEVER)) for one in signs.now)
+    hot = patient.newest_beyond(Signal.TEMPERATURE, reaches(FEVER), patient.choices.look_back)
+    return is_all and hot is not None
 
 
 def beyond_its_virus_since(patient: Illness, signs: Signs) -> datetime | None:

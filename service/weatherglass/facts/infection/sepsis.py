@@ -21,16 +21,19 @@ from weatherglass.facts.infection.risk_course import Deadline, RiskCourse, risk_
 from weatherglass.facts.infection.risk_signs import Signs, is_only_asked
 from weatherglass.facts.infection.stratum import Stratum, is_idle
 from weatherglass.facts.patient.illness import Illness
+from weatherglass.facts.series.limits_met import reaches
 from weatherglass.facts.treatment_limits import Allowed
 from weatherglass.facts.treatment_limits import Treatment as Limited
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.sepsis import neutropenic_sepsis as neutropenic
 from weatherglass.knowledge.sepsis import sepsis_strata
+from weatherglass.knowledge.sepsis.other_causes import MORE_THAN_A_VIRUS
 from weatherglass.model.findings import Urgency
 from weatherglass.model.known_times import earliest
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.medicines import Administration, MatchMethod
 from weatherglass.model.record.problems import Condition, ConditionKind
+from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin, Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk
 from weatherglass.model.words.lists import inside_a_sentence, listed
@@ -119,9 +122,10 @@ def first_antimicrobial(
         return None
     if patient.allowed(Limited.ANTIMICROBIALS) is Allowed.EXCLUDED and not patient.antibacterial_doses:
         return NOT_TO_BE_PUSHED
+    of_bacteria = neutropenia is not None or _is_more_than_a_virus(patient)
     found = first_dose(
-        patient.infection if neutropenia is None else _against_bacteria(patient.infection),
-        _doses(patient) if neutropenia is None else patient.antibacterial_doses,
+        _against_bacteria(patient.infection) if of_bacteria else patient.infection,
+        patient.antibacterial_doses if of_bacteria else _doses(patient),
         patient.clock,
         patient.as_of,
         since=since,
@@ -158,6 +162,15 @@ def _doses(patient: Illness) -> tuple[Administration, ...]:
     """Return the doses that count as the antimicrobial: what treats another cause, where that is all."""
     infection = patient.infection
     return infection.doses if infection is not None and infection.cause else patient.antibacterial_doses
+
+
+def _is_more_than_a_virus(patient: Illness) -> bool:
+    """Tell whether a fever with blood that does not reach the tissues stands beside a virus on record."""
+    cause = patient.infection.cause if patient.infection is not None else None
+    if cause is None or cause.kind is not ConditionKind.VIRAL_INFECTION:
+        return False
+    shown = ((Signal.TEMPERATURE, sepsis_strata.FEVER), (Signal.LACTATE, MORE_THAN_A_VIRUS))
+    return all(patient.newest_beyond(each, reaches(limit), _A_DAY) is not None for each, limit in shown)
 
 
 def _against_bacteria(infection: SuspectedInfection | None) -> SuspectedInfection | None:

@@ -1,11 +1,11 @@
 """Who the patient is at one moment: age, pregnancy, stays, death, and the decisions on record."""
 
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import datetime, timedelta
 from decimal import Decimal
 from functools import cached_property
 
-from weatherglass.facts.pregnancy import is_pregnant_or_recently
+from weatherglass.facts.pregnancy import is_pregnant_or_recently, may_be_pregnant
 from weatherglass.facts.series.runs import Run, state_of
 from weatherglass.facts.treatment_limits import Allowed, Treatment, allowed
 from weatherglass.facts.whereabouts import (
@@ -68,6 +68,12 @@ class Person:
         """Age in days where the person lives, None when the birth date is not recorded."""
         return self.record.subject.age_in_days_at(self.local(self.as_of))
 
+    @property
+    def days_lived(self) -> int | None:
+        """Whole days since the hour of birth; where only its day is recorded the age in days."""
+        born_at = self.record.subject.born_at
+        return (self.as_of - born_at) // timedelta(days=1) if born_at is not None else self.age_in_days
+
     def is_below(self, limit: AgeLimit) -> bool:
         """Tell whether the patient is known to be younger; who has no age recorded is taken as an adult."""
         return self.age is not None and self.age < limit.years
@@ -96,6 +102,11 @@ class Person:
     def is_pregnant_or_recently(self) -> bool:
         """Whether pregnancy, or its end within the published window, is recorded."""
         return is_pregnant_or_recently(self.record, self.as_of)
+
+    @cached_property
+    def may_be_pregnant(self) -> bool:
+        """Whether no pregnancy is recorded of a woman who may be, and nothing rules one out."""
+        return may_be_pregnant(self.record, self.as_of)
 
     @cached_property
     def confusion_is_usual(self) -> bool:

@@ -5,6 +5,7 @@ from decimal import Decimal
 from functools import cached_property
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.blood.thinned import antithrombotics
 from weatherglass.facts.blood.transfusion import Transfusion, transfusions
 from weatherglass.facts.medicines.given_in_turn import given_in_turn, is_too_early
 from weatherglass.facts.metabolic.calcium import NOT_ADJUSTED
@@ -320,6 +321,19 @@ class BesideResult:
             return False
         explained = self.bedside.record.told_of(*_LOWERED_ON_PURPOSE, ConditionKind.MINOR_BLEEDING)
         return not explained and self.bedside.signs_of_infection is None
+
+    @cached_property
+    def is_of_known_immunity(self) -> bool:
+        """Whether few platelets are of known immune thrombocytopenia, with no bleeding and no fever."""
+        if self.key != "platelets-low" or self.bedside.bleeding is not None:
+            return False
+        record, since = self.bedside.record, self.bedside.as_of - limits.IMMUNE_FROM.length
+        known = any(
+            one.at is None or one.at <= since for one in record.told_of(ConditionKind.IMMUNE_THROMBOCYTOPENIA)
+        )
+        thinned = antithrombotics(self.bedside)
+        told = record.told_of(ConditionKind.MINOR_BLEEDING, ConditionKind.HEAD_INJURY)
+        return known and not thinned and not told and self.bedside.signs_of_infection is None
 
     @cached_property
     def slow_pulse(self) -> Measurement | None:

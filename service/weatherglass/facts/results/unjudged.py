@@ -12,7 +12,7 @@ from typing import Final
 from weatherglass.facts.blood.recorded_bleeding import measured_loss
 from weatherglass.facts.breathing.gas_samples import GasSample
 from weatherglass.facts.medicines.allergy_check import names_in
-from weatherglass.facts.newborn import is_born_early, is_newborn
+from weatherglass.facts.newborn import is_born_early, is_newborn, weeks_when_born_early
 from weatherglass.facts.pregnancy import is_pregnant_or_recently
 from weatherglass.knowledge.breathing import vital_capacity
 from weatherglass.knowledge.signs.heart_and_pressure import PREECLAMPSIA_LIVER
@@ -89,7 +89,7 @@ def newest_unjudged(
 def _is_judged(record: Record, as_of: datetime, signal: Signal, newest: Measurement) -> bool:
     """Tell whether a rule of one kind of patient has judged it."""
     if signal is Signal.BILIRUBIN:
-        return _is_term_newborn(record, as_of)
+        return _has_a_bilirubin_line(record, as_of)
     if signal is Signal.HAEMATOCRIT:
         return record.series(Signal.HAEMOGLOBIN).recent(as_of, COUNTS_FOR) is not None
     if signal is Signal.VITAL_CAPACITY:
@@ -101,9 +101,9 @@ def _is_judged(record: Record, as_of: datetime, signal: Signal, newest: Measurem
     return _is_judged_loss(record, as_of, signal)
 
 
-def _is_term_newborn(record: Record, as_of: datetime) -> bool:
-    """Tell whether bilirubin is held against lines of an age in hours, which are those of a baby at term."""
-    return is_newborn(record, as_of) and not is_born_early(record)
+def _has_a_bilirubin_line(record: Record, as_of: datetime) -> bool:
+    """Tell whether bilirubin is held against lines of an age in hours: at term, or of known weeks."""
+    return is_newborn(record, as_of) and not (is_born_early(record) and weeks_when_born_early(record) is None)
 
 
 def _is_judged_loss(record: Record, as_of: datetime, signal: Signal) -> bool:

@@ -33,5 +33,8 @@ def dysreflexia(record: Record, pressure: Sequence[PressureStep]) -> Dysreflexia
 
 
 def _is_high(step: PressureStep) -> bool:
-    is_above = step.usual is None or limits.RISE.is_met_by(step.reading.value - step.usual)
-    return limits.HIGH.is_met_by(step.reading.value) and is_above
+    high = limits.HIGH.is_met_by(step.reading.value)
+    if step.usual is None:
+        return high
+    rise = step.reading.value - step.usual
+    return limits.FAR_ABOVE.is_met_by(rise) or (high and limits.RISE.is_met_by(rise))

@@ -4,8 +4,7 @@ The Swansea criteria of acute fatty liver were read in restatements. Fibrinogen 
 a number inside the range of others is low; creatinine falls, so that one inside it is high.
 
 Left out, with reasons:
-    Of the Swansea criteria: abdominal pain, thirst, urate, ammonia, ascites or a bright liver, and biopsy,
-        which no signal that is read holds. So six of those that are left is the stricter half.
+    Of the Swansea criteria: thirst, ascites or a bright liver, and biopsy, which nothing that is read holds.
 """
 
 from typing import Final
@@ -33,6 +32,8 @@ CRITERIA: Final[tuple[tuple[tuple[Signal, Cutoff], ...], ...]] = (
     ((Signal.BILIRUBIN, _ROWS.cutoff("bilirubin")),),
     ((Signal.CREATININE, _ROWS.cutoff("creatinine-of-criteria")),),
     ((Signal.WHITE_CELLS, _ROWS.cutoff("white-cells")),),
+    ((Signal.URATE, _ROWS.cutoff("urate")),),
+    ((Signal.AMMONIA, _ROWS.cutoff("ammonia")),),
 )
 FATTY_LIVER_ASKS: Final = _ROWS.clause("fatty-liver-asks")
 

@@ -13,4 +13,5 @@ _ROWS: Final = PrintedRows("brain/neurogenic-pressure-rows")
 
 RISE: Final = _ROWS.cutoff("rise")
 HIGH: Final = _ROWS.cutoff("high")
+FAR_ABOVE: Final = _ROWS.cutoff("far-above")
 ASKS: Final = _ROWS.clause("asks")

@@ -26,6 +26,7 @@ PUBLIC_KEY: Final = "crises"
 _ROWS: Final = PrintedRows("emergencies/crises-rows")
 COUNTS_FOR: Final = _ROWS.window("counts-for")
 TWINS_FOR: Final = _ROWS.window("twins-for")
+FEVER_LOOKED_FOR: Final = _ROWS.window("fever-looked-for")
 ANSWERED_FOR: Final = _ROWS.window("answered-for")
 FOUND_IN_THEATRE: Final = _ROWS.window("found-in-theatre")
 #: How long ago what a crisis comes after was begun, at least and at most.
@@ -68,6 +69,7 @@ class Crisis(AskingRow, frozen=True, kw_only=True, dict=True):
     operated_after: Days = timedelta(0)
     procedures: frozenset[ProcedureKind] = frozenset()
     early_pregnancy: bool = False
+    may_be_pregnant: bool = False
     beside: tuple[ConditionKind, ...] = ()
     beside_within: Days = timedelta(0)
     mother: bool = False

@@ -1,9 +1,7 @@
 """Above which bilirubin a newborn is treated, by age in hours.
 
-Data only: the threshold table of NICE CG98 for babies of 38 weeks or more, in its order.
-
-Left out, with reasons:
-    The graphs for babies born earlier: they are drawings. Their lines are lower, and that is said.
+Data only: the threshold table of NICE CG98 for babies of 38 weeks or more, in its order, and of its graphs
+for babies born earlier the two numbers between which each line runs straight.
 """
 
 from decimal import Decimal
@@ -27,6 +25,12 @@ INTENSIFIED: Final = _ROWS.clause("intensified")
 UNDER_LIGHT: Final = _ROWS.clause("under-light")
 LIGHT_COUNTS_FOR: Final = _ROWS.window("light-counts-for")
 FOR_TERM: Final = _ROWS.clause("for-term")
+FOR_EARLY: Final = _ROWS.clause("for-early")
+EARLY_FROM: Final = _ROWS.window("early-from")
+EARLY_EACH_WEEK: Final = _ROWS.share("early-each-week")
+EARLY_LIGHT_LESS: Final = _ROWS.share("early-light-less")
+EARLY_LIGHT_AT_BIRTH: Final = _ROWS.share("early-light-at-birth")
+EARLY_EXCHANGE_AT_BIRTH: Final = _ROWS.share("early-exchange-at-birth")
 THROUGH_SKIN: Final = _ROWS.clause("through-skin")
 #: Of the code in `observations.csv` that says so.
 THROUGH_SKIN_METHOD: Final = "58941-6"

@@ -141,6 +141,7 @@ class MedicineClass(StrEnum):
     CANCER_MEDICINE = "cancer-medicine"
     CHECKPOINT_INHIBITOR = "checkpoint-inhibitor"
     T_CELL_THERAPY = "t-cell-therapy"
+    LONG_LOCAL_ANAESTHETIC = "long-acting-local-anaesthetic"
     COMPLEMENT_INHIBITOR = "complement-inhibitor"
     IODINATED_CONTRAST = "iodinated-contrast"
     ANTIDOTE = "antidote"

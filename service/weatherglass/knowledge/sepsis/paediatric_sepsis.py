@@ -67,6 +67,7 @@ ANSWERS: Final = (
 #: Any oxygen counts as more than usual below this age: what is usual is not read.
 OXYGEN_BELOW_MONTHS: Final = 144
 OXYGEN: Final = _ROWS.clause("oxygen")
+PULSE_LEFT: Final = _ROWS.clause("pulse-left")
 OXYGEN_LEFT: Final = _ROWS.clause("oxygen-left")
 USUAL_FLOW: Final = _ROWS.cutoff("usual-flow")
 WITHIN_THE_HOUR: Final = _ROWS.clause("within-the-hour")

@@ -52,6 +52,8 @@ class ProcedureKind(StrEnum):
     BLADDER_CATHETER = "a catheter into the bladder"
     GUT_ENDOSCOPY = "an endoscopy of the gut"
     PACEMAKER = "a pacemaker put in"
+    TRACHEOSTOMY = "a tracheostomy"
+    LARYNX_REMOVED = "removal of the larynx"
     DEEP_PUNCTURE = "a needle or a drain where a bleed cannot be pressed on"
 
 
