@@ -10,7 +10,13 @@ from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 
-from weatherglass.facts.infection.other_cause import Told, cause_of, doses_against, with_treatment
+from weatherglass.facts.infection.other_cause import (
+    Told,
+    cause_of,
+    doses_against,
+    is_of_a_lasting_cause,
+    with_treatment,
+)
 from weatherglass.facts.infection.prevention import only_prevents, without_prevention
 from weatherglass.facts.series.limits_met import surely
 from weatherglass.facts.series.runs import began_without_gap
@@ -23,7 +29,7 @@ from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.care import COVERED_BY_ONE_DOSE
 from weatherglass.model.record.medicines import Administration, Medicine, MedicineOrder, OrderStatus
-from weatherglass.model.record.problems import INFECTED, Condition, Reason, Recorded
+from weatherglass.model.record.problems import INFECTED, Condition, ConditionKind, Reason, Recorded
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import CodedObservation, Measurement
 from weatherglass.model.signals import CodedSignal, Signal
@@ -130,11 +136,13 @@ def suspected_infection(
         order for order in record.orders if _tells(order, as_of) and not _is_of_an_operation(order, operated)
     )
     over = _over_before(orders, doses, as_of)
-    conditions = tuple(one for one in record.conditions_of(*INFECTED) if not _is_before(one.began, over))
+    conditions = tuple(
+        one for one in record.conditions_of(*INFECTED) if not _is_over(one.kinds, one.began, over, as_of)
+    )
     reasons = tuple(
         one
         for one in record.reasons
-        if one.kinds & INFECTED and _stands(one, as_of) and not _is_before(one.at, over)
+        if one.kinds & INFECTED and _stands(one, as_of) and not _is_over(one.kinds, one.at, over, as_of)
     )
     dosed = _dosed_since(record, doses, as_of)
     if not conditions and not orders and not reasons and dosed is None:
@@ -162,7 +170,7 @@ def suspected_infection(
 def infection_of_before(record: Record, as_of: datetime) -> Recorded | None:
     """Return the last infection on record that is of so long ago that nothing of now is suspected by it."""
     over = as_of - ours.INFECTION_OVER_AFTER.length
-    told = [one for one in record.told_of(*INFECTED) if _is_before(one.at, over)]
+    told = [one for one in record.told_of(*INFECTED) if _is_over(one.kinds, one.at, over, as_of)]
     return max(told, key=lambda one: (one.at or over, one.origin), default=None)
 
 
@@ -174,8 +182,12 @@ def _over_before(
     return None if is_treated else as_of - ours.INFECTION_OVER_AFTER.length
 
 
-def _is_before(at: datetime | None, over: datetime | None) -> bool:
-    return at is not None and over is not None and at < over
+def _is_over(
+    kinds: frozenset[ConditionKind], at: datetime | None, over: datetime | None, as_of: datetime
+) -> bool:
+    """Tell whether an infection is of before a moment; what lasts by its cause has days of its own."""
+    is_before = at is not None and over is not None and at < over
+    return is_before and at is not None and not is_of_a_lasting_cause(kinds, at, as_of)
 
 
 def _is_for_bacteria(

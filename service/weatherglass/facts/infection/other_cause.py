@@ -50,6 +50,12 @@ def _is_of_now(cause: OtherCause, one: Told, as_of: datetime) -> bool:
     return one.at is not None and as_of - one.at <= cause.counts_for
 
 
+def is_of_a_lasting_cause(kinds: frozenset[ConditionKind], at: datetime, as_of: datetime) -> bool:
+    """Tell whether an infection is of another cause whose record still speaks: tuberculosis, malaria."""
+    cause = next((one for one in CAUSES if one.kind in kinds), None)
+    return cause is not None and (cause.counts_for is None or as_of - at <= cause.counts_for)
+
+
 def _is_treated(record: Record, cause: OtherCause, as_of: datetime) -> bool:
     """Tell whether its own treatment is on the chart or was given in the last day."""
     if any(as_of - dose.at <= _DAY for dose in doses_against(record, cause)):
