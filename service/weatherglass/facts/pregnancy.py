@@ -19,8 +19,8 @@ from weatherglass.knowledge.scores.score_choices import (
     OLDEST_BY_TEST,
     YOUNGEST_PREGNANT,
 )
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.known_times import earliest
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import Condition, ConditionKind, Reason, Recorded
@@ -33,7 +33,8 @@ _KINDS = frozenset({ConditionKind.PREGNANCY, ConditionKind.POSTPARTUM})
 _BY_TEST = frozenset({ConditionKind.POSITIVE_PREGNANCY_TEST})
 _WINDOW = RECENTLY_PREGNANT.length
 #: What ends the question: a womb that is gone, and the years after it.
-_CANNOT = when_asked(r"\b(?:hysterectom\w+|(?:post-?)?menopaus\w+|mayer[- ]rokitansky)")
+_WORDS = word_patterns("record-patterns.toml")
+_CANNOT = _WORDS["no-pregnancy-any-more"]
 _LONGEST = LONGEST_PREGNANCY.length + _WINDOW
 
 
