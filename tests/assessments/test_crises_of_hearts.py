@@ -180,3 +180,30 @@ def test_acute_chest_syndrome(shown: dict[Any, str], urgency: Urgency | None) ->
     for born in (date(1990, 1, 1), date(2024, 1, 1)):
         found = crises(rounds((1, shown), conditions=(sickle,), born=born)).get("acute-chest")
         assert (found.urgency if found else None) is urgency
+
+
+@pytest.mark.parametrize(
+    ("pulse", "systolic", "began", "is_asked"),
+    [("150", "89", 48, True), ("149", "89", 2, False), ("150", "90", 2, False), ("150", "89", 48.1, False)],
+)
+def test_a_fast_rhythm_that_fails_the_circulation(
+    pulse: str, systolic: str, began: float, is_asked: bool
+) -> None:
+    """Resuscitation Council UK 2021, from memory: in shock electricity comes first; the numbers are ours."""
+    rhythm = condition(ConditionKind.ARRHYTHMIA, text="Supraventricular tachycardia", began=began)
+    found = crises(rounds((1, {HR: pulse, SBP: systolic}), conditions=(rhythm,))).get("fast-rhythm")
+    assert (found.urgency if found is not None else None) is (E if is_asked else None)
+
+
+@pytest.mark.parametrize(
+    ("pulse", "began", "paced", "is_asked"),
+    [("40", 9, False, True), ("41", 9, False, False), ("40", 9, True, False), ("40", 169, False, False)],
+)
+def test_a_block_goes_on_as_long_as_the_pulse_is_slow(
+    pulse: str, began: float, *, paced: bool, is_asked: bool
+) -> None:
+    """From memory; ours: after nine hours nothing asked for a pacer beside a pulse of 30."""
+    block = condition(ConditionKind.HEART_BLOCK, text="Complete heart block", began=began)
+    done = (was_done(ProcedureKind.PACEMAKER, hours=2),) if paced else ()
+    found = crises(rounds((1, {HR: pulse}), conditions=(block,), procedures=done)).get("slow-rhythm")
+    assert (found.urgency if found is not None else None) is (E if is_asked else None)

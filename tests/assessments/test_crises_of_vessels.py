@@ -136,6 +136,26 @@ def test_a_reaction_to_an_infusion(signs: dict[Any, Any], dose: Any, urgency: Ur
 
 
 @pytest.mark.parametrize(
+    ("signs", "dose", "urgency"),
+    [
+        pytest.param({BP: 89, SPO2: 91}, _dose(1, kind="antibacterial"), U, id="two-within-an-hour"),
+        pytest.param({BP: 89, SPO2: 91, RATE: 25}, _dose(1, kind="nsaid"), E, id="three"),
+        pytest.param({BP: 90, SPO2: 91}, _dose(1, kind="antibacterial"), None, id="one"),
+        pytest.param({BP: 89, SPO2: 92}, _dose(1, kind="antibacterial"), None, id="the-other-alone"),
+        pytest.param({BP: 89, SPO2: 91}, _dose(1.1, kind="antibacterial"), None, id="longer-ago"),
+        pytest.param({BP: 89, SPO2: 91}, _dose(0.2, kind="antibacterial"), None, id="signs-before-the-dose"),
+        pytest.param({BP: 89, SPO2: 91}, _dose(1, Route.ORAL, "antibacterial"), None, id="swallowed"),
+    ],
+)
+def test_anaphylaxis_by_what_came_after_a_dose(
+    signs: dict[Any, Any], dose: Any, urgency: Urgency | None
+) -> None:
+    """Ours: 76 mmHg and 89 % twelve minutes after co-amoxiclav were told as sepsis, "already treated"."""
+    found = crises_asked(signs, administrations=(dose,)).get("anaphylaxis-after-a-dose")
+    assert (found.urgency if found is not None else None) is urgency
+
+
+@pytest.mark.parametrize(
     ("signs", "problems", "urgency"),
     [
         ({SPO2: 91, RATE: 23}, (), None),

@@ -137,3 +137,20 @@ def test_a_falling_coma_scale_after_thrombolysis(hours: float, coma: list[Any], 
             "CT of the head and glucose now, reversal to be discussed; stop the thrombolysis if "
             "it still runs."
         )
+
+
+@pytest.mark.parametrize(
+    ("coma", "known", "urgency"),
+    [
+        pytest.param([(4, 14), (1, 14)], True, P, id="as-usual"),
+        pytest.param([(4, 14), (1, 14)], False, E, id="of-nobody-known-to-be-confused"),
+        pytest.param([(4, 15), (1, 14)], True, E, id="was-better"),
+        pytest.param([(4, 13), (1, 13)], True, E, id="lower-than-confusion-makes-it"),
+    ],
+)
+def test_long_standing_confusion_is_no_low_coma_scale(coma: list[Any], known: bool, urgency: Urgency) -> None:
+    """Ours: 14 for 38 hours in dementia, on apixaban, was an emergency "1 day 13 h ago"."""
+    dementia = (condition(ConditionKind.CHRONIC_CONFUSION, text="Dementia", began=9000),) if known else ()
+    found = _found(chart({GCS: coma}, conditions=(INJURY, *dementia), orders=(WARFARIN,)))
+    assert found is not None
+    assert found.urgency is urgency

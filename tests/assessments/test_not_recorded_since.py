@@ -267,3 +267,21 @@ class TestBesideWhatCallsByItself:
         assert found is not None
         assert found.urgency is Urgency.URGENT
         assert found.brief == "Pulse 128 at 07:30 on 1 March, not recorded since: NEWS2 at least 6 with it"
+
+
+def test_the_mind_is_told_once() -> None:
+    """Ours: beside a round that calls by itself it stood here, and once more as a sign of its own."""
+    before = [alertness("voice", id="a", effectiveDateTime=earlier("50 min"))]
+    fast = _sign("respiration-rate", "22", "50 min")
+    now = [
+        _sign("spo2", "84", "5 min"),
+        _sign("pulse", "136", "5 min"),
+        _sign("temperature", "39.4", "5 min"),
+    ]
+    review = _review(*_well("8 h"), *before, fast, *now)
+    found = _named(review)
+    assert found is not None
+    assert found.urgency is Urgency.ROUTINE
+    assert found.sentence.startswith("Breathing 22 at ")
+    assert "voice" not in found.sentence
+    assert any("Responds only to voice" in one.sentence for one in review.findings)

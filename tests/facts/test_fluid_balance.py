@@ -169,3 +169,47 @@ class TestBesideADiuretic:
         (volume,) = (said for said in line.cautions if said.startswith("Assess volume status first."))
         assert ("On record:" in volume) is bool(shown)
         assert shown in volume
+
+
+RETENTION = condition(ConditionKind.URINARY_RETENTION, text="Urinary retention", began=30)
+
+
+def _much(hourly: int, hours: int, **rest: Any) -> Finding | None:
+    numbers = {URINE: _over(URINE, *((back + 1.0, float(back), hourly) for back in reversed(range(hours))))}
+    record = chart(numbers, **{"conditions": (RETENTION,), **rest})
+    return findings(record, Kind.METABOLIC).get("urine-after-obstruction")
+
+
+@pytest.mark.parametrize(
+    ("hourly", "hours", "rest", "is_told"),
+    [
+        pytest.param(200, 6, {}, True, id="200-an-hour"),
+        pytest.param(199, 6, {}, False, id="less"),
+        pytest.param(400, 4, {}, True, id="four-hours"),
+        pytest.param(400, 3, {}, False, id="three-hours"),
+        pytest.param(400, 6, {"conditions": ()}, False, id="nothing-obstructed"),
+        pytest.param(
+            400,
+            6,
+            {"conditions": (condition(ConditionKind.URINARY_RETENTION, text="Retention", began=169),)},
+            False,
+            id="of-more-than-a-week-ago",
+        ),
+        pytest.param(
+            400, 6, {"orders": (order("Furosemide 40 mg", "loop-diuretic"),)}, False, id="a-diuretic"
+        ),
+    ],
+)
+def test_much_urine_after_an_obstruction(
+    hourly: int, hours: int, rest: dict[str, Any], *, is_told: bool
+) -> None:
+    """From memory: 200 mL/h for hours; 420 mL/h with a sodium that rose to 147 were told nowhere."""
+    assert (_much(hourly, hours, **rest) is not None) is is_told
+
+
+def test_a_further_hour_of_it_moves_no_deadline() -> None:
+    first, later = _much(400, 10), _much(400, 14)
+    assert first is not None
+    assert later is not None
+    assert first.since == ago(6)
+    assert later.since == ago(10)

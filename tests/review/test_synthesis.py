@@ -104,6 +104,29 @@ class TestHeadline:
         assert one.headline.startswith("Pulse 146")
         assert "Is this patient bleeding?" in one.headline
 
+    @pytest.mark.parametrize(("potassium", "is_first"), [("6.5", True), ("6.4", False)])
+    def test_a_potassium_that_kills_comes_before_what_else_a_result_shows(
+        self, potassium: str, *, is_first: bool
+    ) -> None:
+        """Ours: 7.1 stood behind an infection and the gas of the same sample."""
+        one = _review(
+            *full_set(),
+            result("K", potassium),
+            *(
+                observation(code, code, valueQuantity=quantity(value, unit))
+                for code, value, unit in (
+                    ("2746-6", "7.16", "[pH]"),
+                    ("1963-8", "11", "mmol/L"),
+                )
+            ),
+        )
+        assert one.headline.startswith("Potassium") is is_first
+
+    def test_a_pressure_that_the_pulse_names_is_not_said_once_more(self) -> None:
+        one = _review(*full_set(pulse="188 /min", systolic_pressure="84 mm[Hg]"))
+        assert one.headline.startswith("Pulse 188 /min with systolic pressure 84 mmHg.")
+        assert one.headline.count("84 mmHg") == 1
+
     def test_bleeding_says_what_is_recorded(self) -> None:
         """The few words of a ward list name the bleeding."""
         melaena = {

@@ -42,6 +42,7 @@ def leading_finding(findings: Sequence[Finding]) -> Finding | None:
 
 #: A lactate shows what something else does: of equals the other one leads.
 LACTATE = "lactate-high"
+_POTASSIUM = frozenset({"potassium-high", "potassium-gas-high"})
 
 
 def _precedence(finding: Finding) -> tuple[object, ...]:
@@ -58,11 +59,17 @@ def _precedence(finding: Finding) -> tuple[object, ...]:
         # What signs or results come to together comes before each of them.
         finding.key != SLOW_DECLINE,
         finding.kind is not Kind.METABOLIC,
+        not _stops_the_heart(finding),
         finding.key == LACTATE,
         finding.kind,
         rank_of(finding),
         finding.key,
     )
+
+
+def _stops_the_heart(finding: Finding) -> bool:
+    """Tell whether it is a potassium so high that it kills before anything else that a result shows."""
+    return finding.key in _POTASSIUM and finding.urgency is Urgency.EMERGENCY
 
 
 def is_catastrophic(finding: Finding) -> bool:

@@ -231,7 +231,7 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_watched_infusions, Kind.METABOLIC, Kind.CARDIAC),
     question(assess_treatment_response, Kind.TREATMENT_RESPONSE),
     question(assess_step_down, Kind.CONTEXT),
-    question(assess_fluid_balance, Kind.CONTEXT),
+    question(assess_fluid_balance, Kind.CONTEXT, Kind.METABOLIC),
     question(assess_last_days, Kind.CONTEXT),
     question(assess_operation, Kind.CONTEXT),
     question(assess_comorbidities, Kind.CONTEXT),

@@ -377,6 +377,8 @@ def _restated(bedside: Bedside, findings: Sequence[Finding]) -> Iterator[str]:
             _is_told(finding, grounds) or names.get(finding.key, Urgency.ROUTINE) >= finding.urgency
         ):
             yield finding.key  # What it has come to says its name.
+        if finding.kind is Kind.SINGLE_SIGN and finding.key == Signal.PULSE.value:
+            yield from (one.key for one in finding.measures[1:])  # It says the pressure beside it.
         if finding.key == "neutropenic-sepsis":  # Which says the count with what it means.
             yield "neutrophils-low"
         if finding.key == "rising-pressure":  # Which says the pressure with what it may mean.

@@ -126,6 +126,8 @@ def test_a_refusal_of_blood_changes_no_urgency() -> None:
             "Recorded advance directive: Refuses tracheostomy and invasive ventilation",
         ),
         ("Declines dialysis", "Recorded advance directive: Declines dialysis"),
+        ("Declines NIV and intensive care", "Recorded advance directive: Declines NIV and intensive care"),
+        ("Declines escalation to HDU", "Recorded advance directive: Declines escalation to HDU"),
         ("For full active treatment including CPR", "Recorded: for attempted resuscitation"),
         ("For full active treatment including CPR", "Recorded: For full active treatment including CPR"),
     ],

@@ -66,7 +66,8 @@ def assess_head_injury(bedside: Bedside) -> Iterator[Finding]:
     falls = coma is not None and coma.before is not None
     if injury is None and not (falls and thins):
         return
-    urgency, since, sources = _urgency(bedside, injury, coma, thins)
+    low = None if coma is not None and _is_as_usual(bedside, coma) else coma
+    urgency, since, sources = _urgency(bedside, injury, low, thins)
     if urgency is None or since is None:
         return
     inr = bedside.inr_now
@@ -84,7 +85,7 @@ def assess_head_injury(bedside: Bedside) -> Iterator[Finding]:
         measures=_measures(coma, thins, inr),
         sources=sources,
         cautions=(nice.OTHER_REASONS.text,) if injury is not None and injury.is_head else (),
-        decided_by=_rule(injury, coma, thins),
+        decided_by=_rule(injury, low, thins),
     )
 
 
@@ -136,6 +137,13 @@ def _coma(bedside: Bedside) -> _Coma | None:
         low.since if low is not None else newest.at,
         fell.since if fell is not None else newest.at,
     )
+
+
+def _is_as_usual(bedside: Bedside, coma: _Coma) -> bool:
+    """Tell whether a coma scale just short of 15 is that of long-standing confusion, and was never better."""
+    of_a_day = bedside.exact(Signal.GCS_TOTAL, bedside.choices.look_back)
+    was_better = any(one.value > coma.newest.value for one in of_a_day)
+    return bedside.confusion_is_usual and nice.AS_CONFUSED.is_met_by(coma.newest.value) and not was_better
 
 
 def _thins(bedside: Bedside, injury: _Injury | None, coma: _Coma | None) -> tuple[_Thins, ...]:

@@ -256,13 +256,17 @@ def _finding(
     decided_by: str = "",
     dated: datetime | None = None,
 ) -> Finding:
+    lowered = _lowered_pressure(bedside, signal, graded.shown)
     return tell(
         About(Kind.SINGLE_SIGN, signal.value, _LETTERS[signal]),
         urgency,
-        rests_on(bedside, course, graded.shown, graded.better),
+        rests_on(bedside, course, graded.shown, graded.better, lowered),
         brief=brief,
         sentence=sentence,
-        measures=(_measure(signal, graded.shown),),
+        measures=(
+            _measure(signal, graded.shown),
+            *((measure_of(Signal.SYSTOLIC_PRESSURE, lowered),) if lowered is not None else ()),
+        ),
         dated=dated,
         sources=_sources(signal, graded),
         decided_by=decided_by,
@@ -282,10 +286,16 @@ def _circumstances(bedside: Bedside, signal: Signal, one: Measurement) -> str:
         if oxygen is None:
             return ""
         return " on air" if oxygen.value is OxygenDelivery.AIR else " on oxygen"
-    systolic = found.number(Signal.SYSTOLIC_PRESSURE) if signal is Signal.PULSE else None
-    if systolic is not None and sign_met(bedside.signs["systolic-low"], systolic) is not None:
-        return f" with systolic pressure {plain(systolic.value)} mmHg"
-    return ""
+    systolic = _lowered_pressure(bedside, signal, one)
+    return f" with systolic pressure {plain(systolic.value)} mmHg" if systolic is not None else ""
+
+
+def _lowered_pressure(bedside: Bedside, signal: Signal, one: Measurement) -> Measurement | None:
+    """Return the low pressure of the round of a pulse, which is said with it."""
+    found = bedside.round_at(one.at) if signal is Signal.PULSE else None
+    systolic = found.number(Signal.SYSTOLIC_PRESSURE) if found is not None else None
+    is_low = systolic is not None and sign_met(bedside.signs["systolic-low"], systolic) is not None
+    return systolic if is_low else None
 
 
 def _beyond(bedside: Bedside, sign: SingleSign) -> str:

@@ -19,7 +19,7 @@ from weatherglass.facts.whereabouts import Presence
 from weatherglass.knowledge.scores import score_choices as ours
 from weatherglass.model.findings import NOT_RECORDED_SINCE, Finding, Kind, ScorePart, Urgency
 from weatherglass.model.record.care import DirectiveKind
-from weatherglass.model.signals import Letter
+from weatherglass.model.signals import CodedSignal, Letter
 from weatherglass.model.tables.scores import ScoreDefinition
 from weatherglass.model.words.brief_words import driver_of
 from weatherglass.model.words.clock_words import lasting
@@ -40,6 +40,8 @@ def not_recorded_since(
     # What only waits to be measured again waits from when it was; what asks by its level, since that began.
     at_level = last_run([one.at for one in rounds], [_level(one) >= urgency for one in rounds])
     began = at_level if urgency >= Urgency.URGENT else oldest
+    if urgency is Urgency.ROUTINE:  # The mind is told as a sign of its own, with when it was.
+        parts = [one for one in parts if one.key != CodedSignal.CONSCIOUSNESS.value] or parts
     said = f"{capital(_values(bedside, parts))}, not recorded since"
     if results[-1].lowest and urgency >= Urgency.URGENT:
         total = "" if newest.filled.is_complete else "at least "

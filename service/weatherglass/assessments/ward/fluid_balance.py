@@ -1,10 +1,11 @@
 """How does the fluid balance stand: in, out, cumulative, urine an hour, weight, and gaps of the chart?
 
 For information: it is shown where it explains something, an injured kidney, a failing heart, or where
-it is far from even, and calls nobody.
+it is far from even. It calls somebody only where much urine follows an obstruction.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from datetime import datetime
 from decimal import ROUND_CEILING, Decimal
 from typing import Final
 
@@ -14,15 +15,17 @@ from weatherglass.facts.fluid_balance import Balance, FluidBalance, HourlyUrine
 from weatherglass.facts.kidneys.urine import at_any_weight, rate_words
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.ward import fluid_balance as ours
 from weatherglass.model.findings import Finding, Kind, Measure, Missing, MissingReason, Urgency
 from weatherglass.model.quantities import Unit, plain, round_half_up
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Origin
-from weatherglass.model.words.lists import capital
+from weatherglass.model.words.lists import capital, inside_a_sentence
 
 KEY: Final = "fluid-balance"
+_OBSTRUCTED: Final = (ConditionKind.URINARY_OBSTRUCTION, ConditionKind.URINARY_RETENTION)
 _WHOLE, _TENTH = Decimal(1), Decimal("0.1")
 _EXPLAINS: Final = (ConditionKind.HEART_FAILURE, ConditionKind.FLUID_OVERLOAD, ConditionKind.DEHYDRATION)
 
@@ -31,9 +34,52 @@ def assess_fluid_balance(bedside: Bedside) -> Iterator[Finding]:
     """Show the balance where it explains something or is far from even."""
     found = bedside.fluid_balance
     parts = list(_parts(bedside, found))
-    if not parts or not _is_worth_showing(bedside, found):
-        return
-    yield tell(
+    much = _much_after_obstruction(bedside, found)
+    if much is not None:
+        yield much
+    elif parts and _is_worth_showing(bedside, found):
+        yield _shown(bedside, found, parts)
+
+
+def _much_after_obstruction(bedside: Bedside, found: FluidBalance) -> Finding | None:
+    """Ask about much urine where what obstructed it was let go; a diuretic on the chart explains it."""
+    obstructed = [
+        one
+        for one in bedside.record.told_of(*_OBSTRUCTED)
+        if one.at is not None and bedside.as_of - one.at <= ours.AFTER_OBSTRUCTION.length
+    ]
+    urine, since = found.urine, _much_since(bedside)
+    if not obstructed or urine is None or since is None or bedside.on_chart((MedicineClass.LOOP_DIURETIC,)):
+        return None
+    name = inside_a_sentence(obstructed[0].text)
+    return tell(
+        About(Kind.METABOLIC, "urine-after-obstruction", Letter.CIRCULATION),
+        Urgency.PROMPT,
+        rests_on(bedside, since, *urine.passed.origins, obstructed[0].origin, at=urine.passed.ended),
+        brief=f"Urine {_ml(urine.passed.per_hour)} mL/h over {_hours(urine)} after {name}",
+        asks=ours.MUCH_ASKS.text,
+        sources=(ours.MUCH_URINE.source, ours.MUCH_ASKS.source),
+        decided_by="much urine after an obstruction",
+    )
+
+
+def _much_since(bedside: Bedside) -> datetime | None:
+    """Return since when the charted hours have been of much urine; None where the newest are not, or old."""
+    chart = bedside.kidneys.urine
+    since = None
+    for end in reversed(chart.ends):
+        passed = chart.over(end, ours.URINE_OVER.length)
+        is_much = passed.seconds and ours.MUCH_URINE.is_met_by(passed.per_hour)
+        if not is_much or passed.seconds < ours.MUCH_FOR.length.total_seconds():
+            break
+        since = end
+    newest = chart.ends[-1] if chart.ends else None
+    is_old = newest is None or bedside.as_of - newest > ours.URINE_OVER.length
+    return None if is_old else since
+
+
+def _shown(bedside: Bedside, found: FluidBalance, parts: Sequence[str]) -> Finding:
+    return tell(
         About(Kind.CONTEXT, KEY, Letter.CIRCULATION),
         Urgency.ROUTINE,
         rests_on(bedside, None, *_origins(found), at=bedside.as_of),

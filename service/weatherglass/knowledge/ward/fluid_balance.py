@@ -1,6 +1,6 @@
 """Fluid balance: over which time, how much of it has to be charted, and what is worth showing.
 
-No publication was read for these; each is our choice and says why. What is shown asks for nobody.
+No publication was read for these; each is our choice and says why.
 """
 
 from typing import Final
@@ -25,3 +25,10 @@ HOURLY: Final = _ROWS.window("hourly")
 HOURLY_ENTRIES: Final = 4
 GAP: Final = _ROWS.window("gap")
 BOUND_SAYS_SOMETHING: Final = _ROWS.cutoff("bound-says-something")
+
+# Much urine where what obstructed it was let go.
+
+MUCH_URINE: Final = _ROWS.cutoff("much-urine")
+MUCH_FOR: Final = _ROWS.window("much-for")
+AFTER_OBSTRUCTION: Final = _ROWS.window("after-obstruction")
+MUCH_ASKS: Final = _ROWS.clause("much-asks")
