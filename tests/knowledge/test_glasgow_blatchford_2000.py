@@ -5,11 +5,12 @@ from typing import Any
 
 import pytest
 
-from tests.charts import NOW, bedside, chart, condition
+from tests.charts import NOW, bedside, chart, condition, was_done
 from weatherglass.assessments.blood.bleeding import assess_bleeding
 from weatherglass.facts.blood.blatchford import blatchford
 from weatherglass.facts.results.open_points import Known, OpenTotal, points_of_part
 from weatherglass.knowledge.scores import glasgow_blatchford_2000 as score
+from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.subject import Sex
@@ -48,6 +49,21 @@ def test_what_is_known_is_added_up() -> None:
     assert found is not None
     assert (found.lowest, found.highest) == (13, 15)
     assert [one.part for one in found.unknown] == ["fainting"]
+
+
+@pytest.mark.parametrize(("days", "is_shown"), [(0.5, False), (7, False), (7.1, True)])
+def test_not_once_somebody_has_looked_inside(days: float, *, is_shown: bool) -> None:
+    """Ours: the score was told three days after an ulcer had been clipped."""
+    looked = was_done(ProcedureKind.GUT_ENDOSCOPY, hours=24 * days)
+    values = {
+        Signal.UREA: "20",
+        Signal.HAEMOGLOBIN: "82",
+        Signal.SYSTOLIC_PRESSURE: "98",
+        Signal.PULSE: "118",
+    }
+    series = {signal: [(1, value)] for signal, value in values.items()}
+    record = chart(series, conditions=(HAEMATEMESIS,), procedures=(looked,))
+    assert (blatchford(bedside(record)) is not None) is is_shown
 
 
 def test_what_the_record_says_besides() -> None:

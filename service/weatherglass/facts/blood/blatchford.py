@@ -12,10 +12,12 @@ from weatherglass.facts.results.open_points import (
     number_known,
     points_of_part,
 )
+from weatherglass.knowledge.limits.context_choices import BLEEDING_LISTED_FOR
 from weatherglass.knowledge.scores import glasgow_blatchford_2000 as score
 from weatherglass.knowledge.scores.point_rows import parts_of
 from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.plain import replace
+from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
@@ -29,8 +31,14 @@ _BY_SEX = (score.OF_MEN, score.OF_WOMEN)
 
 
 def blatchford(bedside: Bedside) -> OpenTotal | None:
-    """Work the score out where bleeding from the gut is recorded in an adult; None elsewhere."""
+    """Work the score out where bleeding from the gut is recorded in an adult; None elsewhere.
+
+    It is meant before anybody has looked inside.
+    """
     loss = bedside.blood_loss
+    looked = bedside.record.done(ProcedureKind.GUT_ENDOSCOPY)
+    if any(bedside.as_of - one.until <= BLEEDING_LISTED_FOR.length for one in looked):
+        return None
     if loss.shock_index is None or not any(one.is_visible_gut for one in loss.recorded):
         return None
     known = dict(_known(bedside))

@@ -14,7 +14,10 @@ KEY: Final = "glasgow-blatchford"
 PUBLIC_KEY: Final = "glasgow-blatchford-2000"
 
 SOURCE: Final = publication("blatchford-2000").at("the table of the score", Mark.SECONDARY)
-ONLY_SHOWN: Final = our_choice("the score is shown with its least possible value and decides no urgency")
+ONLY_SHOWN: Final = our_choice(
+    "the score is shown with its least possible value and decides no urgency; not within 7 days of an "
+    "endoscopy, for it is meant before one"
+)
 ROWS: Final = point_rows(PUBLIC_KEY)
 OF_MEN: Final = "haemoglobin-of-men"
 OF_WOMEN: Final = "haemoglobin-of-women"
