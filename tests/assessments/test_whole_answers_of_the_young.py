@@ -18,6 +18,7 @@ from tests.records import (
     given,
     observation,
     on_air,
+    ordered,
     patient,
     procedure,
     quantity,
@@ -515,6 +516,45 @@ def test_a_coma_scale_is_not_called_confusion() -> None:
     said = " ".join(one.sentence for one in found.values())
     assert "138 mmHg with coma scale 13" in said
     assert "new confusion" not in said
+
+
+# What is asked of who knows the person, and what an order says by its name alone
+
+
+@pytest.mark.parametrize(
+    ("words", "is_said"),
+    [
+        ("Severe learning disability", True),
+        ("Down's syndrome", True),
+        ("Trisomy 21", True),
+        ("Dyslexia", False),
+    ],
+)
+def test_a_learning_disability_is_kept_in_mind(words: str, is_said: bool) -> None:
+    """Common practice, no source: illness shows as a change of behaviour, which who knows the person sees."""
+    found = reviewed(known_since(words, "900 d"), *_round()).findings
+    said = [one for one in found if "Learning disability: pain and breathlessness" in one.sentence]
+    assert bool(said) is is_said
+    assert all(one.urgency is R for one in said)
+
+
+@pytest.mark.parametrize(
+    ("words", "doses", "is_told"),
+    [
+        ("midazolam 2.5 mg SC when required", 3, True),
+        ("midazolam 2.5 mg SC when required", 2, False),
+        ("midazolam 2.5 mg SC twice a day", 3, False),
+    ],
+)
+def test_an_order_that_says_as_needed_in_its_name_alone(words: str, doses: int, is_told: bool) -> None:
+    """Common practice: three doses as needed in 24 hours ask for a look at what is given regularly."""
+    had = [
+        {**given("midazolam 2.5 mg SC", earlier(f"{2 + 6 * each} h")), "id": f"d{each}"}
+        for each in range(doses)
+    ]
+    order = ordered(words, authoredOn=earlier("28 h"))
+    found = found_in(known_since("Last days of life", "30 h"), order, *had)
+    assert ("comfort-needed-often" in found) is is_told
 
 
 # What was done is part of the background

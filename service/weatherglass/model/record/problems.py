@@ -127,6 +127,7 @@ class ConditionKind(StrEnum):
     TUBERCULOSIS = "tuberculosis"
     AIRWAY_THREATENED = "a threatened airway"
     TRACHEOSTOMY = "a tracheostomy"
+    LEARNING_DISABILITY = "a learning disability"
     IMMUNE_THROMBOCYTOPENIA = "immune thrombocytopenia"
     TRACHEOSTOMY_BLOCKED = "a tracheostomy that is blocked or out"
     STRIDOR_IN_CROUP = "stridor in croup"

@@ -44,6 +44,7 @@ from weatherglass.model.record.medicines import (
 )
 from weatherglass.model.sources import Origin
 from weatherglass.terminology.routes import route_in_dosage, route_named
+from weatherglass.terminology.worded_dose import says_as_needed
 
 #: Intents that mean the medicine is meant to be given.
 #: `plan` and the order family count; `proposal` and `option` are somebody's idea.
@@ -265,7 +266,7 @@ def _order(
         starts=starts,
         ends=ends,
         written=written,
-        as_needed=first is not None and is_as_needed(first),
+        as_needed=is_as_needed(first) if first is not None else says_as_needed(medicine.text),
         dose_text=one_line(first.text or "") or rate_of(first) if first else "",
         dose=day.dose.amount,
         daily_dose=day.regular,
