@@ -401,6 +401,17 @@ class TestProblemList:
         assert [f.urgency for f in review.findings if f.kind is Kind.ALLERGY] == [urgency]
         assert f"Allergies: {text}." in review.handover.background
 
+    def test_it_is_said_once(self) -> None:
+        """As an allergy, and not among what else is known; in the head without a second "allergy to"."""
+        review = _review(problem("Penicillin allergy"), order("Amoxicillin 500 mg"))
+        assert "Known: nothing else." in review.handover.background
+        assert review.headline.startswith("Recorded allergy: Penicillin allergy, and Amoxicillin 500 mg on")
+
+    @pytest.mark.parametrize("text", ["No known drug allergies", "NKDA", "No allergies"])
+    def test_that_there_is_none_counts_too(self, text: str) -> None:
+        review = _review(problem(text), order("Amoxicillin 500 mg"))
+        assert f"Allergies: {text}." in review.handover.background
+
     @pytest.mark.parametrize(
         "text",
         [

@@ -152,10 +152,12 @@ def _background(bedside: Bedside, findings: Sequence[Finding]) -> Iterator[str]:
     said += [one.sentence for one in findings if one.key == POST_OPERATIVE_DAY]
     yield from said
     yield from _procedures(bedside, " ".join(said))
-    problems = [one for one in record.conditions if one.active and one.text]
+    told_as_allergies = {one.origin for one in record.allergies}
+    active = [one for one in record.conditions if one.active and one.text]
+    problems = [one for one in active if one.kinds or one.origin not in told_as_allergies]
     known = dict.fromkeys(one.text for one in problems if one.confirmed and one.text != reason)
     asked = dict.fromkeys(one.text for one in problems if not one.confirmed)
-    is_known = any(one.text == reason for one in problems)
+    is_known = len(problems) < len(active) or any(one.text == reason for one in problems)
     yield f"Known: {', '.join(known) or ('nothing else' if is_known else _NOT_RECORDED)}."
     if asked:
         yield f"Not confirmed: {', '.join(asked)}."

@@ -100,7 +100,7 @@ def _brief(met: Meeting, medicine: str, standing: Standing) -> str:
     where = "about to be ordered" if standing is Standing.DRAFT else "on the chart"
     if met.group == SUSPECTED:
         return f"{met.allergy.text} shortly after {medicine}"
-    return f"Recorded {met.noun} to {met.allergy.text}, and {medicine} {where}"
+    return f"{_title(met)} {met.allergy.text}, and {medicine} {where}"
 
 
 def _reason(met: Meeting, action: Action) -> MedicineReason:
@@ -215,7 +215,7 @@ def _contrast(bedside: Bedside, procedure: Procedure, met: Meeting) -> MedicineF
         letter=Letter.EXPOSURE,
         urgency=urgency,
         sentence=f"Recorded allergy: {met.allergy.said}. Ask the radiologist before {procedure.text}.",
-        brief=f"Recorded allergy to {met.allergy.text}, and {procedure.text} is asked for",
+        brief=f"Recorded allergy: {met.allergy.text}, and {procedure.text} is asked for",
         **rests_on(bedside, since, met.allergy.origin, procedure.origin),
         sources=_sources(met),
         cautions=(_ASK_PEOPLE,),

@@ -117,16 +117,18 @@ def _emergencies(
             yield Condition(origin=origin, text=f"{words} ({text})", kinds=kinds, began=began, has_onset=True)
 
 
-_PROBLEM = _WORDS["problem"]
+_PROBLEM, _NONE_ON_THE_LIST = _WORDS["problem"], _WORDS["none-on-the-list"]
 
 
 def allergy_of_problem(problem: Condition, asserted: str) -> Allergy | None:
-    """Return the allergy that a problem of the list records, None when it records none.
+    """Return the allergy that a problem of the list records, or that it says there is none; else None.
 
     Args:
         problem: As it was read.
         asserted: Its own words without what they deny or say of somebody else.
     """
+    if _NONE_ON_THE_LIST.search(problem.text.casefold()):
+        return Allergy(origin=problem.origin, text=problem.text, recorded=problem.began, denies=True)
     if not _PROBLEM.search(asserted) or _NONE.search(asserted):
         return None
     names = " ".join(_ABOUT.sub(" ", asserted).split())
