@@ -259,6 +259,10 @@ class KidneyChart:
         newest = self.nhs[-1] if self.nhs else None
         if newest is None:
             return False
+        this_week = newest.result.at - kdigo.RATIO_WINDOW.length
+        earlier = sorted((one for one in self.results if one.at < this_week), key=lambda one: one.at)
+        if not earlier or earlier[-1].at - earlier[0].at < baseline.CHRONIC_FOR.length:
+            return False  # No rate has to be worked out where the results do not reach so far.
         medians = [
             r
             for r in (newest.reference, newest.other)
@@ -266,9 +270,9 @@ class KidneyChart:
         ]
         if not medians or not self._is_low(replace(medians[0].results[-1], value=medians[0].value)):
             return False
-        this_week = newest.result.at - kdigo.RATIO_WINDOW.length
-        low = [one.at for one in self.results if one.at < this_week and self._is_low(one)]
-        return bool(low) and max(low) - min(low) >= baseline.CHRONIC_FOR.length
+        first = next((one.at for one in earlier if self._is_low(one)), None)
+        last = next((one.at for one in reversed(earlier) if self._is_low(one)), None)
+        return first is not None and last is not None and last - first >= baseline.CHRONIC_FOR.length
 
     def _is_low(self, result: Measurement) -> bool:
         rate = self.rate_of(result)
