@@ -41,3 +41,18 @@ def test_beside_the_entries() -> None:
     held = _LONG % 1
     body = b'{"type":"collection","entry":[{"resource":' + held + b'}],"type":"batch"}'
     assert _refused(body, held) == "Bundle.type"
+
+
+@pytest.mark.parametrize(
+    "entry", ['{"fullUrl":"a","fullUrl":"b","resource":%s}', '{"fullUrl":"a","resource":%s,"fullUrl":"b"}']
+)
+@pytest.mark.parametrize("usual", ['{"fullUrl":"a","resource":%s}', '{"fullUrl": "a", "resource": %s}'])
+@pytest.mark.parametrize("place", range(4))
+def test_wherever_it_stands_among_entries_that_are_alike(place: int, usual: str, entry: str) -> None:
+    held = [(_LONG % number).decode() for number in range(4)]
+    entries = [(entry if number == place else usual) % one for number, one in enumerate(held)]
+    sent = [one.encode() for one in held]
+    body = '{"entry":[' + ", ".join(entries) + "]}"
+    assert _refused(body.encode(), *sent) == f"Bundle.entry[{place}].fullUrl"
+    alike = '{"entry":[' + ", ".join(usual % one for one in held) + "]}"
+    require_single_keys(alike.encode(), "entry", "Bundle", sent)

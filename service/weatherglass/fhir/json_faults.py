@@ -152,11 +152,9 @@ def duplicate_key(body: bytes) -> str | None:
     found: list[str] = []
 
     def look(pairs: Sequence[tuple[str, Any]]) -> None:
-        seen: set[str] = set()
-        for key, _ in pairs:
-            if key in seen and not found:
-                found.append(key)
-            seen.add(key)
+        if len(dict(pairs)) < len(pairs):
+            keys = [key for key, _ in pairs]
+            found.append(next(key for place, key in enumerate(keys) if key in keys[:place]))
 
     try:
         json.loads(body, object_pairs_hook=look)

@@ -5,6 +5,7 @@ first. Resources are looked at where they are read; here everything around them 
 the resources cut out, so that it costs little however large they are.
 """
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 
 import msgspec
@@ -19,6 +20,8 @@ _WORTH_CUTTING = 200
 #: A value is looked for by so much of its beginning, its type and id as a rule: of a longer piece Python lays
 #: out tables first, which costs more than the search.
 _BEGINNING = 80
+#: What stands between two resources as a rule: both lie in objects of an address and a resource alone.
+_USUAL = re.compile(rb'\}, ?\{"fullUrl": ?"[!#-\[\]-~]*+", ?"resource": ?')
 
 
 class _Element(msgspec.Struct, gc=False):
@@ -93,15 +96,24 @@ def twice(path: str) -> UnreadableError:
 
 
 def _around(body: bytes, resources: Iterable[bytes]) -> bytes:
-    """Return a body without its resources, which stand one behind the other; what is not found stays."""
+    """Return a body without its resources, which stand one behind the other; what is not found stays.
+
+    Of usual objects that follow each other one is left: the others are like it.
+    """
     pieces: list[bytes] = []
     kept_to = 0
+    was_usual = False
     for resource in resources:
-        if len(resource) >= _WORTH_CUTTING:
-            at = body.find(resource[:_BEGINNING], kept_to)
-            if at >= 0 and body.startswith(resource, at):
+        if len(resource) < _WORTH_CUTTING:
+            continue
+        between = _USUAL.match(body, kept_to)
+        is_usual = between is not None and body.startswith(resource, between.end())
+        at = between.end() if between and is_usual else body.find(resource[:_BEGINNING], kept_to)
+        if at >= 0 and (is_usual or body.startswith(resource, at)):
+            if not (is_usual and was_usual):
                 pieces += (body[kept_to:at], b"0")
-                kept_to = at + len(resource)
+            kept_to = at + len(resource)
+            was_usual = is_usual
     return b"".join((*pieces, body[kept_to:]))
 
 
