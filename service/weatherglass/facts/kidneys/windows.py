@@ -137,7 +137,7 @@ def walk(
     youngest = recent // _MICRO
     medians = _Medians(results, places, youngest, year // _MICRO, injured)
     levels = _Medians(results, places, youngest, lasting // _MICRO, None) if lasting is not None else None
-    near = _NearDates(results, places, rise // _MICRO)
+    near = _NearDates(results, places, rise // _MICRO) if not all(places.is_timed) else None
     for i, index in enumerate(results):
         is_timed = places.is_timed[i]
         level, before = levels.before(i) if levels is not None else (None, None)
@@ -149,11 +149,12 @@ def walk(
             before,
             level,
             longer.lowest_before(places.moments[i]) if longer is not None and is_timed else None,
-            near.is_left_out(i),
-            near.unordered(i),
+            near is not None and near.is_left_out(i),
+            near.unordered(i) if near is not None else None,
         )
         week.add(i)
-        near.add(i)
+        if near is not None:
+            near.add(i)
         if levels is not None and level is not None and level.value >= _RECOVERED * index.value:
             levels.begin_at(i)
         if is_timed:
@@ -214,7 +215,7 @@ class _Week:
             self._take_in(day)
         asked: tuple[tuple[_LowestWithin, int], ...]
         if self._places.is_timed[i]:
-            asked = ((self._timed, self._places.own[i]), (self._dated, day))
+            asked = ((self._timed, self._places.own[i]), (self._dated, day))[: 1 + self._has_dates]
         else:
             asked = ((self._any, day),)
         found = [(window.lowest_before(position), window.count_before()) for window, position in asked]
@@ -389,7 +390,8 @@ class _MedianBetween:
         self._injured = injured
         with_time = [i for i, is_timed in enumerate(places.is_timed) if is_timed]
         without = [i for i, is_timed in enumerate(places.is_timed) if not is_timed]
-        self._sides = (_Side(with_time, timed), _Side(without, places.days))
+        sides = (_Side(with_time, timed), _Side(without, places.days))
+        self._sides = sides if without else sides[:1]
         self._all: list[tuple[Decimal, int]] = []
         self._clean: list[tuple[Decimal, int]] = []
         self._first = 0
@@ -406,7 +408,7 @@ class _MedianBetween:
         Args:
             positions: The moment as results with a time are placed, and as dates alone are.
         """
-        for side, position in zip(self._sides, positions, strict=True):
+        for side, position in zip(self._sides, positions, strict=False):
             for place in side.entering(position - self._youngest):
                 if place < self._first:
                     continue
@@ -416,7 +418,8 @@ class _MedianBetween:
                     insort(self._clean, entering)
             for place in side.leaving(position - self._oldest):
                 self._drop((self._results[place].value, place))
-        newest = max((side.newest for side in self._sides if side.newest is not None), default=None)
+        seen = [side.newest for side in self._sides]
+        newest = max((place for place in seen if place is not None), default=None)
         before = self._results[newest] if newest is not None else None
         if not self._all:
             return None, before
