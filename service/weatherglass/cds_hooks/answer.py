@@ -160,9 +160,8 @@ def _once(items: Iterable[SentEntry]) -> Iterable[SentEntry]:
     """Leave out what two keys bring twice, such as a creatinine that is a laboratory result too."""
     seen: set[bytes] = set()
     for item in items:
-        raw = bytes(item.raw)
-        if raw not in seen:
-            seen.add(raw)
+        if item.raw not in seen:
+            seen.add(item.raw)
             yield item
 
 

@@ -75,7 +75,7 @@ def read_drafts(call: Call) -> DraftOrders:
         read = replace(item, raw=_as_draft(elements), full_url=None)
         names = frozenset({read.path, f"{REQUEST}/{identity}"} if identity else {read.path})
         items.append(read)
-        drafts.append(Draft(names, Order(bytes(item.raw), identity, True), item.path))
+        drafts.append(Draft(names, Order(item.raw, identity, True), item.path))
     selected = tuple(d for d in drafts if not d.names.isdisjoint(call.selections))
     return DraftOrders(selected or tuple(drafts), tuple(items))
 
@@ -127,7 +127,7 @@ def orders_by_name(items: Iterable[SentEntry], drafts: DraftOrders) -> Mapping[s
             identity = _id_of(item)
             names = {f"{REQUEST}/{identity}" if identity else item.path, item.full_url, item.alias}
             for name in names - {None}:
-                found.setdefault(name or "", []).append(Order(bytes(item.raw), identity, False))
+                found.setdefault(name or "", []).append(Order(item.raw, identity, False))
     for draft in drafts.drafts:
         for name in draft.names:
             found.setdefault(name, []).append(draft.order)

@@ -185,7 +185,7 @@ def _replay_group(
             found.unreadable += 1
             return
         # How it ended is read from the newest versions too.
-        ending = ending_of(bytes(item.raw) for item in items if item.position < len(own))
+        ending = ending_of(item.raw for item in items if item.position < len(own))
         looks = Looking() if said is not None else None
         keep = Keep(looks, parts)
         traces = [trace_of(group.key, record, ending, choices, keep) for _, record in reading.records]

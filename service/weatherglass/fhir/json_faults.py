@@ -125,7 +125,7 @@ _MOST_SHAPES = 8192
 _sound_shapes: set[int] = set()
 
 
-def repeated_key(raw: bytes | Raw) -> str | None:
+def repeated_key(text: bytes) -> str | None:
     """Return the first key that stands twice in one object of a resource, if any does.
 
     Decoders keep the last of two values without a word, and which one was meant is not
@@ -133,7 +133,6 @@ def repeated_key(raw: bytes | Raw) -> str | None:
     once and remembered by its hash; two resources of one shape hold the same keys in
     the same places, because no two FHIR elements differ only in what is struck out.
     """
-    text = bytes(raw)
     shape = hash(text.translate(None, _VARIABLE))
     if shape in _sound_shapes:
         return None

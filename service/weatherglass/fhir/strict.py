@@ -53,7 +53,7 @@ def load_models(kinds: Iterable[str]) -> None:
 def _of_item(item: SentEntry) -> Iterator[Issue]:
     if item.kind == "DELETE" or is_page(item):
         return
-    yield from _judged(bytes(item.raw), item.kind, item.path)
+    yield from _judged(item.raw, item.kind, item.path)
 
 
 def _of_shell(body: bytes) -> Iterator[Issue]:

@@ -34,7 +34,7 @@ def sealed(item: SentEntry) -> bytes:
     if is_page(item):
         return INCOMPLETE
     # Newlines stand only between the elements of JSON, never inside a string.
-    text = bytes(item.raw).replace(b"\n", b" ").replace(b"\r", b" ")
+    text = item.raw.replace(b"\n", b" ").replace(b"\r", b" ")
     if item.kind == DELETION:
         return _DELETED + text
     address = (item.full_url or "").encode()

@@ -116,7 +116,7 @@ def _entries(bundle: Bundle, container: str) -> Iterator[SentEntry]:
 
 
 def _items_in(entry: Entry, container: str, position: int) -> Iterator[SentEntry]:
-    raw = entry.resource
+    raw = bytes(entry.resource)
     if entry.request is not None and entry.request.method == "DELETE":
         deletion, address = deletion_of(entry)
         yield SentEntry(container, position, DELETION, deletion, address)
@@ -134,7 +134,7 @@ def _items_in(entry: Entry, container: str, position: int) -> Iterator[SentEntry
         yield SentEntry(container, position, "", raw)
     else:
         held = [each.resource for each in inner.entry]
-        require_single_keys(bytes(raw), "entry", SentEntry(container, position).path, held)
+        require_single_keys(raw, "entry", SentEntry(container, position).path, held)
         yield from _entries(inner, f"{SentEntry(container, position).path}.entry")
         yield from page_of(inner, entry.fullUrl)
 

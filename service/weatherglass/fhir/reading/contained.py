@@ -31,7 +31,7 @@ _container = msgspec.json.Decoder(_Container).decode
 
 def say_contained(collector: Collector, entry: SentEntry, *, but: AbstractSet[str] = frozenset()) -> None:
     """Write down that a resource which is not used has data inside it; `but` names types that are read."""
-    if b'"contained"' not in bytes(entry.raw):
+    if b'"contained"' not in entry.raw:
         return
     try:
         inside = _container(entry.raw).contained

@@ -221,7 +221,7 @@ def _observations(items: Iterable[SentEntry]) -> Iterator[tuple[str, Observation
             obs = _decoded(item.raw)
             if obs is not None:
                 yield origin_of(item, "Observation", obs.id), obs
-        elif item.kind == "DiagnosticReport" and b'"contained"' in bytes(item.raw):
+        elif item.kind == "DiagnosticReport" and b'"contained"' in item.raw:
             yield from _inside(item)
 
 

@@ -23,9 +23,7 @@ RESOURCE_TYPE = re.compile(rb'\{\s*"resourceType"\s*:\s*"([A-Za-z]{1,64})"')
 _MESSAGE_PATH = re.compile(r"^(?P<what>.*?)(?: - at `(?P<path>[^`]*)`)?$", re.DOTALL)
 
 
-def decode_one(
-    collector: Collector, raw: bytes | Raw, entry: SentEntry, into: type[_Resource]
-) -> _Resource | None:
+def decode_one(collector: Collector, raw: bytes, entry: SentEntry, into: type[_Resource]) -> _Resource | None:
     """Decode one resource; None and an issue with its path when it cannot be read."""
     try:
         resource = decode(raw, into)
@@ -39,11 +37,11 @@ def decode_one(
     return None
 
 
-def _issue_of(fault: Exception, raw: bytes | Raw, path: str) -> Issue:
+def _issue_of(fault: Exception, raw: bytes, path: str) -> Issue:
     if isinstance(fault, msgspec.ValidationError):
         return _type_issue(fault, path)
     if isinstance(fault, msgspec.DecodeError):
-        where, what = place_of_fault(bytes(raw))
+        where, what = place_of_fault(raw)
         place = f"{path}.{where}" if where else path
         return Issue(Severity.ERROR, IssueKey.NOT_JSON, place, f"Not valid JSON: {what}; not used.")
     return Issue(Severity.ERROR, IssueKey.TOO_DEEP, path, "Nested too deeply; not used.")
@@ -138,7 +136,7 @@ def _too_deep(container: str) -> Issue:
     )
 
 
-def peek(raw: Raw) -> str:
+def peek(raw: bytes | Raw) -> str:
     """Tell what an entry is, empty when it does not say."""
     try:
         return decode(raw, Named).resourceType

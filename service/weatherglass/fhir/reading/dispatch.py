@@ -103,7 +103,7 @@ def take(collector: Collector, item: SentEntry) -> None:
     if kind in _CAN_BE_NOTHING and says_nothing(collector, item, _about(resource)):
         return
     reader(collector, resource, item, origin_of(item, kind, resource.id))
-    if b'"contained"' in bytes(item.raw):
+    if b'"contained"' in item.raw:
         _take_inside(collector, item)
 
 
@@ -258,7 +258,7 @@ def says_nothing(collector: Collector, entry: SentEntry, concepts: Iterable[Code
         entry: The resource.
         concepts: What it is about.
     """
-    if _SYSTEM.encode() not in bytes(entry.raw):
+    if _SYSTEM.encode() not in entry.raw:
         return False
     codings = (coding for one in concepts if one is not None for coding in one.coding)
     codes = [coding.code or "" for coding in codings if (coding.system or "").rstrip("/").endswith(_SYSTEM)]

@@ -27,7 +27,7 @@ def bounded(collector: Collector, entry: SentEntry) -> SentEntry:
     """Return a resource without the far ends of its long texts; an issue when there were any."""
     if len(entry.raw) <= LONGEST_READ:
         return entry
-    raw = bytes(entry.raw)
+    raw = entry.raw
     beginning, cut = _cut(raw)
     if not cut:
         return entry

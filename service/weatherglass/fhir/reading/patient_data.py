@@ -6,8 +6,6 @@ from decimal import Decimal
 from enum import Enum
 from functools import lru_cache
 
-from msgspec import Raw
-
 from weatherglass.fhir.r4 import Observation, Patient
 from weatherglass.fhir.times import When, read_when
 from weatherglass.model.plain import Plain, replace
@@ -25,7 +23,7 @@ class SentEntry(Plain, frozen=True):
     container: str
     position: int
     kind: str = ""
-    raw: bytes | Raw = b""
+    raw: bytes = b""
     full_url: str | None = None
     #: Whether the request holds another resource of this type and id, on another server.
     apart: bool = False

@@ -39,7 +39,7 @@ class _Report(r4.Resource, gc=False):
 
 def read_results_inside(collector: Collector, entry: SentEntry) -> bool:
     """Read the Observations inside a report or a panel; tell whether there were any to read."""
-    if b'"contained"' not in bytes(entry.raw):
+    if b'"contained"' not in entry.raw:
         return False
     try:
         report = decode(entry.raw, _Report)
@@ -51,7 +51,7 @@ def read_results_inside(collector: Collector, entry: SentEntry) -> bool:
         say_contained(collector, entry)
         return False
     say_contained(collector, entry, but=frozenset({"Observation"}))
-    read = (_read(collector, report, entry, number, raw) for number, raw in inside)
+    read = (_read(collector, report, entry, number, bytes(raw)) for number, raw in inside)
     # Once a patient: a look for labels goes through the whole report.
     for data in {id(data): data for data in read if data is not None}.values():
         collector.keep_labels(data, entry)  # What is secret of a report is secret of its results.
@@ -59,7 +59,7 @@ def read_results_inside(collector: Collector, entry: SentEntry) -> bool:
 
 
 def _read(
-    collector: Collector, report: _Report, around: SentEntry, number: int, raw: Raw
+    collector: Collector, report: _Report, around: SentEntry, number: int, raw: bytes
 ) -> PatientData | None:
     """Read one result inside, and return whose it is."""
     entry = SentEntry(f"{around.path}.contained", number, "Observation", raw, around.full_url)

@@ -12,7 +12,7 @@ from weatherglass.fhir.datatypes import CodeableConcept
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import Component, Observation
 from weatherglass.fhir.reading.collector import Collector, Unread
-from weatherglass.fhir.reading.gate import is_modified
+from weatherglass.fhir.reading.gate import has_modifier, is_modified
 from weatherglass.fhir.reading.observations.code_mapping import has_meaningful_component, meaning_of
 from weatherglass.fhir.reading.observations.codes_shown import shown
 from weatherglass.fhir.reading.observations.observed_values import (
@@ -62,7 +62,7 @@ def read_observation(collector: Collector, obs: Observation, entry: SentEntry, o
     if rank is None:
         _not_counted(collector, obs, entry, origin)
         return
-    if is_modified(collector, obs, entry.path):
+    if has_modifier(obs) and is_modified(collector, obs, entry.path):
         _keep_as_sent(collector, obs, entry, origin)
         return
     obs, meaning = _understood(collector, obs)

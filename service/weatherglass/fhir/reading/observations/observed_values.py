@@ -269,7 +269,7 @@ class ObservedValues:
         elif has_a_value(holder):
             self._say("not-a-number", f"{at}.value", units=units.expected_units(meaning.signal))
         elif holder is not self.obs or not self.obs.component:
-            odd = holder is self.obs and _OTHER_VALUE.search(bytes(self.entry.raw)) is not None
+            odd = holder is self.obs and _OTHER_VALUE.search(self.entry.raw) is not None
             self._say("value-of-another-type" if odd else "no-value", at)
 
     def _integer(self, meaning: Numeric, holder: Observation | Component, at: str) -> None:

@@ -149,7 +149,7 @@ def deletion_of(entry: Entry) -> tuple[bytes, str | None]:
 
 def deleted_by(sent: SentEntry) -> Named | None:
     """Return what a deletion names; None when it does not say."""
-    kind, identity = _named_in(bytes(sent.raw))
+    kind, identity = _named_in(sent.raw)
     return Named(-1, kind, identity, sent) if identity else None
 
 

@@ -137,7 +137,7 @@ def _distinct(entries: Iterable[Named]) -> tuple[list[Named], list[Named]]:
     """Return one entry for each text, in order of the texts, and the other entries."""
     by_text: dict[bytes, list[Named]] = {}
     for entry in entries:
-        by_text.setdefault(bytes(entry.sent.raw), []).append(entry)
+        by_text.setdefault(entry.sent.raw, []).append(entry)
     different = [same for _, same in sorted(by_text.items())]
     return [same[0] for same in different], [other for same in different for other in same[1:]]
 
@@ -146,7 +146,7 @@ def _in_order_of_content(versions: Iterable[Version]) -> tuple[list[Version], li
     """Return one version for each content, however it is written, and the entries of the others."""
     by_content: dict[str, list[Version]] = {}
     for version in versions:
-        by_content.setdefault(_content_of(bytes(version.entry.sent.raw)), []).append(version)
+        by_content.setdefault(_content_of(version.entry.sent.raw), []).append(version)
     different = [same for _, same in sorted(by_content.items())]
     return [same[0] for same in different], [other.entry for same in different for other in same[1:]]
 
