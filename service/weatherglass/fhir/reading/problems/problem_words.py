@@ -22,6 +22,7 @@ from weatherglass.terminology.observations import SNOMED, system_meant
 
 _WORDS = word_patterns("problem-patterns.toml")
 _SOMETHING_ELSE = _WORDS["something-else"]
+_VACCINE = _WORDS["vaccine"]
 _SOMEBODY_ELSE = _WORDS["somebody-else"]
 _DENIED = _WORDS["denied"]
 _CLAUSE = _WORDS["clause"]
@@ -97,7 +98,8 @@ def earlier_year_in(text: str, written: datetime | None) -> str | None:
 
 def asserted(everything: str) -> str:
     """Return the words without those that deny a problem, mean another or are about somebody else."""
-    said = _SOMEBODY_ELSE.sub(" ", _SOMETHING_ELSE.sub(" ", everything))
+    said = _VACCINE.sub(" ", everything) if "vaccin" in everything else everything
+    said = _SOMEBODY_ELSE.sub(" ", _SOMETHING_ELSE.sub(" ", said))
     said = _CLAUSE.sub(_after_denial, _RESOLVED_APART.sub("", said))
     return _DENIED.sub(" ", said)
 
