@@ -10,7 +10,6 @@ handed in as a question, and asked only where somebody would be asked to give th
 
 from collections.abc import Callable, Mapping
 from datetime import datetime
-from functools import cached_property
 
 from weatherglass.facts.blood.bleeding import BleedingNow, began_last, bleeding_now, has_stopped
 from weatherglass.facts.infection.antimicrobial import Objection, Treatment, last_dose
@@ -24,6 +23,7 @@ from weatherglass.facts.patient.illness import Illness
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.sepsis import neutropenic_sepsis
 from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.once import cached_property
 from weatherglass.model.record.medicines import PARENTERAL, Route
 from weatherglass.model.record.record import Record
 from weatherglass.model.sources import Origin

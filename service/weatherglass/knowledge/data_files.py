@@ -19,7 +19,7 @@ from collections.abc import Set as AbstractSet
 from datetime import timedelta
 from decimal import Decimal
 from enum import Enum
-from functools import cache, cached_property, partial
+from functools import cache, partial
 from io import StringIO
 from pkgutil import get_data
 from types import UnionType
@@ -27,6 +27,7 @@ from typing import Annotated, Any, Final, TypeVar, Union, get_args, get_origin, 
 
 import msgspec
 
+from weatherglass.model.once import cached_property
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Mark, Publication, Source, common_practice, our_choice

@@ -9,7 +9,6 @@ the same lines.
 from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime, timedelta
 from decimal import Decimal
-from functools import cached_property
 from typing import Final
 
 from weatherglass.assessments.telling.basis import rests_on
@@ -54,6 +53,7 @@ from weatherglass.medicines.triggers.levels import MEASURED, met_levels
 from weatherglass.model.findings import URGENCY_OF, Kind, Urgency
 from weatherglass.model.known_times import earliest, latest
 from weatherglass.model.medicine_findings import InteractionFinding
+from weatherglass.model.once import cached_property
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement

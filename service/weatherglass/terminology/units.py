@@ -16,10 +16,10 @@ its phosphorus; of D-dimer, units of fibrinogen equivalents are the one way of c
 import re
 from collections.abc import Mapping
 from decimal import Decimal
-from functools import cached_property
 from typing import Literal
 
 from weatherglass.knowledge.data_files import Columns, cite, csv_table
+from weatherglass.model.once import cached_property
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import Unit
 from weatherglass.model.signals import Signal

@@ -2,7 +2,6 @@
 
 from datetime import datetime
 from decimal import Decimal
-from functools import cached_property
 
 from weatherglass.facts.kidneys.course import Episode, LateRecognition, last_episode, recognised_late
 from weatherglass.facts.kidneys.estimates import Estimate, clearance, estimated_baseline, filtration_rate
@@ -19,6 +18,7 @@ from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
 from weatherglass.model.findings import Missing
 from weatherglass.model.known_times import earliest
 from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.once import cached_property
 from weatherglass.model.plain import replace
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import ConditionKind

@@ -1,7 +1,5 @@
 """Oxygen, blood gases and blood pressure at one moment, against the patient's own normal."""
 
-from functools import cached_property
-
 from weatherglass.facts.breathing.breathing import Retention, asthma_is_acute, retention
 from weatherglass.facts.breathing.gas_samples import (
     ARTERIAL,
@@ -37,6 +35,7 @@ from weatherglass.knowledge.emergencies.acute_problems import COUNTS_FOR as ACUT
 from weatherglass.knowledge.emergencies.crises import CRISES
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.medicines.rules.rules import RULES_BY_TRIGGER
+from weatherglass.model.once import cached_property
 from weatherglass.model.plain import replace
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement

@@ -3,7 +3,6 @@
 from collections.abc import Mapping
 from datetime import datetime
 from decimal import Decimal
-from functools import cached_property
 
 from weatherglass.facts.blood.blood_loss import BloodLoss, blood_loss
 from weatherglass.facts.blood.haemoglobin_fall import HaemoglobinFall
@@ -40,6 +39,7 @@ from weatherglass.knowledge.sepsis.neutropenic_sepsis import UNWELL
 from weatherglass.knowledge.sepsis.sepsis_strata import STARVATION_PULSE
 from weatherglass.model.findings import Measure
 from weatherglass.model.latest import LatestResults
+from weatherglass.model.once import cached_property
 from weatherglass.model.plain import replace
 from weatherglass.model.record.medicines import Administration
 from weatherglass.model.record.problems import ConditionKind

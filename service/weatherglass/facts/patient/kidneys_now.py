@@ -1,12 +1,11 @@
 """How the kidneys stand at one moment, and what goes in and out."""
 
-from functools import cached_property
-
 from weatherglass.facts.fluid_balance import FluidBalance, fluid_balance
 from weatherglass.facts.kidneys.chart import KidneyChart
 from weatherglass.facts.kidneys.function_now import FunctionNow, function_now
 from weatherglass.facts.kidneys.injury import AkiNow
 from weatherglass.facts.patient.medicines import Medicines
+from weatherglass.model.once import cached_property
 from weatherglass.model.record.problems import ConditionKind
 
 

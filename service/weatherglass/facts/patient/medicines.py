@@ -3,7 +3,6 @@
 from collections.abc import Collection, Iterable, Mapping
 from datetime import datetime, timedelta
 from decimal import Decimal
-from functools import cached_property
 from typing import Final
 
 from weatherglass.facts.anaphylaxis import Anaphylaxis, met_as_suspects, recent_anaphylaxis
@@ -22,6 +21,7 @@ from weatherglass.facts.whereabouts import Presence
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
 from weatherglass.knowledge.medicines.preventive_doses import HEAVY, NEW_JOINT, PREVENTS_AFTER_A_JOINT
 from weatherglass.knowledge.medicines.time_critical import EARLY, RECONCILED_WITHIN
+from weatherglass.model.once import cached_property
 from weatherglass.model.plain import replace
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.medicines import Administration, MedicineOrder, Omission, OrderStatus, Route

@@ -3,7 +3,6 @@
 from collections.abc import Mapping
 from datetime import datetime, timedelta
 from decimal import Decimal
-from functools import cached_property
 
 from weatherglass.facts.pregnancy import is_pregnant_or_recently, may_be_pregnant
 from weatherglass.facts.series.runs import Run, state_of
@@ -22,6 +21,7 @@ from weatherglass.knowledge.signs import single_signs
 from weatherglass.model.clauses import AgeLimit
 from weatherglass.model.findings import State
 from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.once import cached_property
 from weatherglass.model.record.care import Directive, DirectiveKind
 from weatherglass.model.record.medicines import OrderStatus, Route
 from weatherglass.model.record.problems import Condition, ConditionKind

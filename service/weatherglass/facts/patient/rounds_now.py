@@ -4,7 +4,6 @@ from bisect import bisect_right
 from collections.abc import Callable
 from datetime import datetime, timedelta
 from decimal import Decimal
-from functools import cached_property
 
 from weatherglass.facts.breathing.breathing import unroused_since
 from weatherglass.facts.newborn import is_newborn, weeks_when_born_early
@@ -38,6 +37,7 @@ from weatherglass.knowledge.signs import trend_limits
 from weatherglass.knowledge.signs.child_trends import size_in_a_child
 from weatherglass.knowledge.signs.single_signs import COOLED_FOR
 from weatherglass.model.findings import MissingReason, Urgency
+from weatherglass.model.once import cached_property
 from weatherglass.model.plain import replace
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import ConditionKind

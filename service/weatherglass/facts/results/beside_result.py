@@ -2,7 +2,6 @@
 
 from datetime import datetime, timedelta
 from decimal import Decimal
-from functools import cached_property
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.blood.thinned import antithrombotics
@@ -21,6 +20,7 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES
 from weatherglass.knowledge.metabolic import liver, potassium_shift
 from weatherglass.model.dates_alone import is_date_alone
+from weatherglass.model.once import cached_property
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.record.care import OPERATIONS, Done, ProcedureKind
 from weatherglass.model.record.medicines import Administration

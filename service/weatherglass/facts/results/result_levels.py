@@ -9,11 +9,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
-from functools import cached_property
 
 from weatherglass.facts.metabolic.calcium import series_of
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.once import cached_property
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import Quantity, as_sent, round_half_up
 from weatherglass.model.record.record import Record

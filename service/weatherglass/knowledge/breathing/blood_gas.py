@@ -11,11 +11,11 @@ Left out, with reasons:
 """
 
 from decimal import Decimal
-from functools import cached_property
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, Hours, csv_rows
 from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.model.once import cached_property
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Compare, Cutoff

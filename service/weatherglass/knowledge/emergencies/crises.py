@@ -6,7 +6,6 @@ the record.
 
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import timedelta
-from functools import cached_property
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, Days, Hours, TableError, cutoff, toml_members
@@ -14,6 +13,7 @@ from weatherglass.knowledge.limits.asking_rows import AskingRow
 from weatherglass.knowledge.medicines import pairs
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.model.once import cached_property
 from weatherglass.model.record.care import OPERATIONS, ProcedureKind
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.problems import ConditionKind

@@ -4,11 +4,11 @@ The rows stand in `rescue-doses.toml`. Each is a question: a record says that a 
 """
 
 from datetime import timedelta
-from functools import cached_property
 from typing import Final
 
 from weatherglass.knowledge.data_files import Hours, cutoff, toml_members
 from weatherglass.knowledge.limits.asking_rows import AskingRow
+from weatherglass.model.once import cached_property
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Signal

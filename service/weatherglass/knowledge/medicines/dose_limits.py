@@ -6,7 +6,6 @@ conversion of one opioid into another is left out: no table of it could be read.
 """
 
 from decimal import Decimal
-from functools import cached_property
 from typing import Final, Literal
 
 from weatherglass.knowledge.data_files import Columns, toml_members
@@ -14,6 +13,7 @@ from weatherglass.knowledge.medicines.groups import OfMedicines, Who
 from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, MedicineRule, RestartPlan, Trigger
 from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.model.once import cached_property
 from weatherglass.model.plain import replace
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.sources import Source, our_choice

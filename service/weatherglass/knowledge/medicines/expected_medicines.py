@@ -4,7 +4,6 @@ The rows stand in `expected_medicines.toml`. A chart that holds none of them is 
 proof of an omission: it may be given elsewhere, by a pump, or have been stopped on purpose.
 """
 
-from functools import cached_property
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, Lasting, Named, cutoff, toml_members
@@ -12,6 +11,7 @@ from weatherglass.knowledge.medicines.groups import Who
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.model.once import cached_property
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Signal

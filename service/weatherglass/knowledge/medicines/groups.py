@@ -6,11 +6,12 @@ that a medicine is met although nobody here has given it a class.
 """
 
 from collections.abc import Callable, Iterable, Mapping
-from functools import cached_property, reduce
+from functools import reduce
 from typing import Annotated, Final, Generic, TypeVar
 
 from weatherglass.knowledge.data_files import Columns, TableError, toml_rows
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.model.once import cached_property
 from weatherglass.model.plain import Plain
 from weatherglass.model.sources import our_choice
 

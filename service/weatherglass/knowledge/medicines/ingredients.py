@@ -12,12 +12,12 @@ Left out, with reasons:
 
 from collections import Counter
 from collections.abc import Mapping
-from functools import cached_property
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, csv_rows, publication
 from weatherglass.knowledge.medicines.class_codes import ATC_INDEX, classes_of
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.model.once import cached_property
 from weatherglass.model.sources import Mark, Source
 
 # One ingredient: its international name, its classes, and the codes that mean it.

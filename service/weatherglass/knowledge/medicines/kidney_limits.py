@@ -11,13 +11,13 @@ Left out, with reasons:
 """
 
 from decimal import Decimal
-from functools import cached_property
 from typing import Final, Literal
 
 from weatherglass.knowledge.data_files import Columns, TableError, publication, toml_members
 from weatherglass.knowledge.medicines.groups import OfMedicines
 from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, MedicineRule, RestartPlan, Trigger
+from weatherglass.model.once import cached_property
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.sources import Source, our_choice

@@ -6,7 +6,6 @@ contra-indication asks for another medicine; what must never end suddenly is rev
 
 from collections.abc import Mapping
 from datetime import timedelta
-from functools import cached_property
 from typing import Final
 
 from weatherglass.knowledge.data_files import Days, TableError, toml_members
@@ -20,6 +19,7 @@ from weatherglass.knowledge.medicines.rules.rule import (
     Sentences,
     Trigger,
 )
+from weatherglass.model.once import cached_property
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.scores import UrgencyWord

@@ -7,12 +7,12 @@ Left out, with reasons:
     A change by a quarter from before: taken back in 2011.
 """
 
-from functools import cached_property
 from typing import Final
 
 from weatherglass.knowledge.data_files import SignalLimit, csv_rows, cutoff
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.model.once import cached_property
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.tables.bands import Cutoff
 

@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
-from functools import cached_property
 
 from weatherglass.model.dates_alone import is_date_alone, is_month_alone, is_year_alone
+from weatherglass.model.once import cached_property
 
 _HOUR = timedelta(hours=1)
 _DAY = timedelta(days=1)
