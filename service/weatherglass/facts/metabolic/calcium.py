@@ -35,6 +35,12 @@ def series_of(record: Record, signal: Signal) -> Series[Measurement]:
     return Series(adjusted_calcium(record)) if signal is Signal.CALCIUM_ADJUSTED else record.series(signal)
 
 
+def signals_of(record: Record) -> frozenset[Signal]:
+    """Return every signal of which `series_of` can have a value."""
+    of_calcium = (Signal.CALCIUM_ADJUSTED,) if Signal.CALCIUM_TOTAL in record.numbers else ()
+    return frozenset((*record.numbers, *of_calcium))
+
+
 def _from_totals(record: Record) -> Iterator[Measurement]:
     better = [record.series(s) for s in (Signal.CALCIUM_ADJUSTED, Signal.CALCIUM_IONISED)]
     exact = Series([one for one in record.series(Signal.ALBUMIN).items if one.is_exact])

@@ -9,7 +9,7 @@ from datetime import datetime
 from decimal import Decimal
 from itertools import chain
 
-from weatherglass.facts.metabolic.calcium import ADJUSTED_HERE, NOT_ADJUSTED, series_of
+from weatherglass.facts.metabolic.calcium import ADJUSTED_HERE, NOT_ADJUSTED, series_of, signals_of
 from weatherglass.facts.results.unjudged import UNJUDGED, is_inside, is_outside, words_unread
 from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS
 from weatherglass.knowledge import latest_results as shown
@@ -53,8 +53,9 @@ def latest_results(
     # A panel has many values under one address: the flag is of one of them.
     flags = {(one.origin, one.signal): one.flag for one in record.sent if one.flag is not Flag.NONE}
     rows = []
+    measured = signals_of(record)
     for name, signals in _PLACES:
-        found = _newest_of(record, signals, as_of, choices)
+        found = None if measured.isdisjoint(signals) else _newest_of(record, signals, as_of, choices)
         if found is None:
             continue
         signal, series, newest = found

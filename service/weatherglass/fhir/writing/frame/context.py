@@ -51,6 +51,7 @@ class WritingContext:
     _references: dict[str, Json] = field(default_factory=dict)
     _times: dict[datetime, str] = field(default_factory=dict)
     _clocks: dict[datetime, str] = field(default_factory=dict)
+    _lasting: dict[tuple[datetime, tzinfo | None], str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         """Set the clock that moments are said by."""
@@ -93,8 +94,19 @@ class WritingContext:
 
     def uuid(self, finding: Finding, edition: str = "") -> str:
         """Return the lasting name of a finding."""
-        at = _lasting(finding.at) if finding.at is not None else ""
+        at = self._lasts(finding.at) if finding.at is not None else ""
         return self.once(finding_uuid(self.patient, finding.kind, finding.key, edition, at, finding.evidence))
+
+    def _lasts(self, moment: datetime) -> str:
+        """Return a moment as a part of a name, in the zone that it was written in."""
+        # A date alone moves with the moment of the review until its noon; its name must not.
+        if is_date_alone(moment):
+            return f"{moment.date().isoformat()}T12:00:00+00:00"
+        key = moment, moment.tzinfo
+        written = self._lasting.get(key)
+        if written is None:
+            written = self._lasting[key] = moment.isoformat()
+        return written
 
     def once(self, uuid: str) -> str:
         """Return a name that nothing else of this patient's results has: the name itself, the first time."""
@@ -215,8 +227,3 @@ def say(measure: Measure, context: WritingContext | None = None) -> str:
         said = f"{plain(measure.value)} {unit}" if unit else plain(measure.value)
     when = f", {context.clock(measure.at)}" if context is not None and measure.at is not None else ""
     return clean(f"{measure.label} {said}{when}")
-
-
-def _lasting(moment: datetime) -> str:
-    # A date alone moves with the moment of the review until its noon; its name must not.
-    return f"{moment.date().isoformat()}T12:00:00+00:00" if is_date_alone(moment) else moment.isoformat()

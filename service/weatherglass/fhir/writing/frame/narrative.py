@@ -43,7 +43,7 @@ def paragraph(text: str) -> str:
 
 def bullets(items: Iterable[str]) -> str:
     """Return a list, or nothing when there are no items."""
-    texts = [item for item in items if item]
+    texts = list(filter(None, items))
     if not texts:
         return ""
     return f"<ul><li>{'</li><li>'.join(map(escape, texts))}</li></ul>"
