@@ -6,7 +6,6 @@ few words beside the one that speaks for it, and every word of it on demand.
 """
 
 from collections.abc import Container, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from typing import TypeGuard
 
 from weatherglass.handover.kinds import KINDS
@@ -26,6 +25,7 @@ from weatherglass.model.findings import (
 )
 from weatherglass.model.medicine_findings import LAST, InteractionFinding, MedicineFinding, MedicineReason
 from weatherglass.model.once import cached_property
+from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.review import Review
 from weatherglass.model.signals import AS_TOLD, Letter
@@ -35,8 +35,7 @@ from weatherglass.model.words.clock_words import Clock
 from weatherglass.model.words.lists import listed
 
 
-@dataclass(frozen=True)
-class Told:
+class Told(Plain, frozen=True, dict=True):
     """One finding, ready to be laid out.
 
     Attributes:

@@ -233,7 +233,7 @@ class BreathAndBlood(Rounds):
         is_kept = self.keeps_carbon_dioxide is not None and self.ventilation is None
         return is_kept and not self.needs_oxygen_first
 
-    @property
+    @cached_property
     def is_known_to_keep(self) -> bool:
         """Whether carbon dioxide is known to be kept, from before or by the newest gas."""
         return bool(self.record.known_of(ConditionKind.HYPERCAPNIA)) or self._keeps_by_gas

@@ -84,8 +84,10 @@ class ByMember(Generic[_Limit]):
 
     def that_may_mean(self, classes: frozenset[str], words: frozenset[str]) -> list[_Limit]:
         """Return the rows that could mean a line with these classes and words, in the order of the table."""
-        found = {place for key in self._of_class.keys() & classes for place in self._of_class[key]}
-        found.update(place for word in self._of_word.keys() & words for place in self._of_word[word])
+        found = set[int]().union(
+            *map(self._of_class.__getitem__, self._of_class.keys() & classes),
+            *map(self._of_word.__getitem__, self._of_word.keys() & words),
+        )
         return [self._rows[place] for place in sorted(found)]
 
 
