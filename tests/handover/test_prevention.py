@@ -1,7 +1,7 @@
 """An antibacterial alone, beside kidney injury, asks a question and sets no deadline (our choice).
 
-A night dose for prevention or one at an operation is on the chart as a treatment is. That kidney
-injury raises the risk is from memory (NICE NG51, features).
+One at an operation is on the chart as a treatment is; a night dose that only prevents asks nothing. That
+kidney injury raises the risk is from memory (NICE NG51, features).
 """
 
 import pytest
@@ -19,7 +19,7 @@ def _about_infection(*resources: Json) -> Finding:
 
 @pytest.mark.parametrize(
     ("name", "atc"),
-    [("Trimethoprim 100 mg at night", "J01EA01"), ("Cefuroxime 1.5 g once at induction", "J01DC02")],
+    [("Trimethoprim 200 mg twice a day", "J01EA01"), ("Cefuroxime 1.5 g once at induction", "J01DC02")],
 )
 def test_an_order_alone_asks_whether_infection_is_meant(name: str, atc: str) -> None:
     found = _about_infection(*injury(2), order(name, atc))
@@ -30,7 +30,7 @@ def test_an_order_alone_asks_whether_infection_is_meant(name: str, atc: str) -> 
 
 
 def test_without_kidney_injury_nobody_is_asked() -> None:
-    assert _about_infection(order("Trimethoprim 100 mg at night", "J01EA01")).urgency is Urgency.ROUTINE
+    assert _about_infection(order("Trimethoprim 200 mg twice a day", "J01EA01")).urgency is Urgency.ROUTINE
 
 
 def test_with_a_recorded_infection_kidney_injury_makes_it_high() -> None:

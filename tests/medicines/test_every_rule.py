@@ -170,6 +170,12 @@ CIRCUMSTANCES: dict[Circumstance, Part] = {
     R.LONG_TERM_STEROID: _problem(K.ADRENAL_INSUFFICIENCY),
     R.TRANSPLANT: _problem(K.TRANSPLANT),
     R.SYSTEMIC_SCLEROSIS: _problem(K.SYSTEMIC_SCLEROSIS),
+    R.ADRENAL_INSUFFICIENCY: _problem(K.ADRENAL_INSUFFICIENCY),
+    R.RECENT_FALL: _problem(K.FALL, began=5),
+    R.KETONES_OF_CRISIS: Part({S.KETONES: [(1, "4.0")]}),
+    R.SEIZURES_GOING_ON: Part(
+        problems=(condition(K.SEIZURES_GOING_ON, began=5),), implies=frozenset({R.EPILEPSY})
+    ),
     R.CANCER: _problem(K.CANCER),
     R.EPILEPSY: _problem(K.EPILEPSY),
     R.RECENT_SEIZURE: _problem(K.SEIZURE),

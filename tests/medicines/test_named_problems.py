@@ -366,7 +366,7 @@ class TestProblems:
         for recorded, text, _, _ in PROBLEMS:
             finding = said(problem(recorded), text=text, status="draft")
             assert finding is not None
-            if text.startswith(("Methotrexate", "Co-careldopa")):
+            if text.startswith(("Methotrexate", "Co-careldopa", "Rocuronium", "Suxamethonium")):
                 continue
             assert finding.action == "avoid", text
 

@@ -30,6 +30,7 @@ IN_PREGNANCY = [
     ("Atorvastatin 20 mg", "pregnancy-others", "review", R),
     ("Trimethoprim 200 mg", "pregnancy-trimethoprim", "review", P),
     ("Fluconazole 150 mg", "pregnancy-azole", "review", P),
+    ("Ciprofloxacin 500 mg", "pregnancy-quinolone", "review", P),
 ]
 
 

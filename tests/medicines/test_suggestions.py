@@ -495,7 +495,7 @@ class TestOrderDoesNotMatter:
         chart = [RAMIPRIL, IBUPROFEN, order("Furosemide 40 mg", "C03CA01"), order("Unknown X")]
         rest = [*injury(2), result("K", "6.1")]
         expected = about_medicines(reviewed(*rest, *chart))
-        assert len(expected) >= 6
+        assert len(expected) >= 5
         for each in permutations(chart):
             assert about_medicines(reviewed(*each, *rest)) == expected
 

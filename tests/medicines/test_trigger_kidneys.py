@@ -46,7 +46,7 @@ class TestKidneys:
         )
         met = situation_in(record).met[T.AKI]
         assert met.grade == 1
-        assert met.short.startswith("acute kidney injury stage 2 (urine 0.42 mL/kg/h")
+        assert met.said.startswith(f"{met.short} (urine 0.42 mL/kg/h")
         assert {m.key for m in met.measures} == {"urine-rate", "urine-hours"}
 
     def test_replacement_therapy(self) -> None:
@@ -61,7 +61,7 @@ class TestKidneys:
         record = chart({S.CREATININE: [(96, 80), (30, 130)]}, procedures=(session,))
         met = situation_in(record).met[T.AKI]
         assert met.grade == 2
-        assert "renal replacement therapy was started" in met.short
+        assert "renal replacement therapy was started" in met.said
 
     def test_estimated_baseline(self) -> None:
         """A stage that rests on an estimated baseline says so."""

@@ -40,6 +40,7 @@ _WITHHELD: Final = frozenset(key for key, action in ACTIONS.items() if action.wi
 
 #: What is dangerous with the illness and not beside another: to hold both antiplatelets settles no stent.
 _OF_ONE: Final = frozenset(one.key for one in COMBINATIONS if len(one.groups) == 1)
+_SAID_BY_HOLDS: Final = frozenset(one.key for one in COMBINATIONS if one.said_by_holds)
 
 
 class _Against(Plain, frozen=True):
@@ -67,16 +68,20 @@ def assess_medicines(bedside: Bedside) -> Iterator[Finding]:
     held = {one.order: one.urgency for one in told if one.action in _WITHHELD}
     for both in (*_without_repeats(together, paired), *paired):
         settled = _is_settled(both, held)
-        if both.urgency is not Urgency.ROUTINE or not settled:
+        is_said = both.key in _SAID_BY_HOLDS and not _left(both, held)
+        if not is_said and (both.urgency is not Urgency.ROUTINE or not settled):
             yield replace(both, settled=True) if settled else both
     yield from restarts(bedside, situation, recovered(bedside, situation), Partners(bedside, situation))
 
 
 def _is_settled(both: InteractionFinding, held: Mapping[Origin, Urgency]) -> bool:
     """Tell whether holds that are suggested, as soon as it presses, leave no two of what is together."""
-    orders = set(both.orders)
-    left = [one for one in orders if one not in held or held[one] < both.urgency]
-    return both.key not in _OF_ONE and len(left) < 2 <= len(orders)
+    return both.key not in _OF_ONE and len(_left(both, held)) < 2 <= len(set(both.orders))
+
+
+def _left(both: InteractionFinding, held: Mapping[Origin, Urgency]) -> set[Origin]:
+    """Return the orders that no hold is suggested of, or none as soon as they press together."""
+    return {one for one in both.orders if one not in held or held[one] < both.urgency}
 
 
 def _of_line(bedside: Bedside, line: Line, situation: Situation, against: _Against) -> MedicineFinding | None:

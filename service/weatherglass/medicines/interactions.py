@@ -77,7 +77,7 @@ def interactions(bedside: Bedside, situation: Situation) -> Iterator[Interaction
         if last_days and not _NOT_IN_LAST_DAYS.isdisjoint(one.combination.triggers):
             continue
         urgency = _urgency(one, situation)
-        if _is_said_by_another(one, found) or _is_told_sooner(one, urgency, found, situation):
+        if _is_said_by_another(one, found) or _is_told_sooner(one, found, situation):
             continue
         yield _finding(bedside, one, urgency)
 
@@ -113,14 +113,12 @@ def _is_said_by_another(one: _Found, found: Sequence[_Found]) -> bool:
     return any(other.met and orders <= {line.order for line in other.lines} for other in found)
 
 
-def _is_told_sooner(one: _Found, urgency: Urgency, found: Sequence[_Found], situation: Situation) -> bool:
-    """Tell whether another combination says the same harm of the same orders, and asks for a look sooner."""
-    return any(
-        other.combination.harm == one.combination.harm
-        and other.lines == one.lines
-        and _urgency(other, situation) > urgency
-        for other in found
-    )
+def _is_told_sooner(one: _Found, found: Sequence[_Found], situation: Situation) -> bool:
+    """Tell whether another combination says the same harm of the same orders, and asks as soon or sooner."""
+    same = [
+        each for each in found if each.combination.harm == one.combination.harm and each.lines == one.lines
+    ]
+    return max(same, key=lambda each: _urgency(each, situation)) is not one
 
 
 def _urgency(one: _Found, situation: Situation) -> Urgency:

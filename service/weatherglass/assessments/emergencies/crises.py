@@ -18,6 +18,7 @@ from weatherglass.facts.series.limits_met import Beyond, reaches
 from weatherglass.knowledge.emergencies import crises as criteria
 from weatherglass.knowledge.emergencies.crises import Crisis, Grade
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
+from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS
 from weatherglass.model.findings import URGENCY_OF, Finding
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import as_sent
@@ -31,7 +32,10 @@ from weatherglass.model.words.value_words import named_value
 
 #: Ours: so many signs in a head.
 _MOST_NAMED: Final = 4
-_ASKED_BY: Final = {one.key: one.asked_by for one in criteria.CRISES if one.asked_by}
+_ASKED_BY: Final = {
+    **{one.key: one.asked_by for one in criteria.CRISES if one.asked_by},
+    **{one.key: one.asked_by for one in COMBINATIONS if one.asked_by},
+}
 
 
 class _Sign(Plain, frozen=True):
@@ -71,7 +75,7 @@ def assess_crises(bedside: Bedside) -> Iterator[Finding]:
 
 
 def asked_once(findings: Iterable[Finding]) -> Iterator[Finding]:
-    """Leave out a crisis that another finding asks as urgently, by what was measured.
+    """Leave out a crisis, or a combination on the chart, that another finding asks as urgently.
 
     What is to be done at the bedside goes on to that one.
     """
@@ -83,7 +87,7 @@ def asked_once(findings: Iterable[Finding]) -> Iterator[Finding]:
         other = next((each for each in found if each.key in by and each.urgency >= one.urgency), None)
         if other is not None:
             left_out.add(one.key)
-            passed_on[other.key] = one.at_once
+            passed_on[other.key] = passed_on.get(other.key) or one.at_once
     for one in found:
         if one.key not in left_out:
             yield replace(one, at_once=one.at_once or passed_on[one.key]) if one.key in passed_on else one

@@ -228,6 +228,7 @@ def _worse(all_met: Mapping[Trigger, MetTrigger]) -> Iterator[_Applies]:
         (Trigger.HEAD_INJURY, Circumstance.HEAD_INJURY_WITH_SIGN),
         (Trigger.THROMBOLYSED, Circumstance.THROMBOLYSED_WITH_SIGN),
         (Trigger.OPERATION_PLANNED, Circumstance.OPERATION_NEAR),
+        (Trigger.RAISED_KETONES, Circumstance.KETONES_OF_CRISIS),
     ):
         met = all_met.get(trigger)
         if met is not None and met.grade and not met.doubt:

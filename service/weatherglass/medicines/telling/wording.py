@@ -5,11 +5,13 @@ from typing import Final
 
 from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
+from weatherglass.knowledge.medicines.rules.reasons_said import SAID_BY
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.judging.judgement import Judged
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.words.lists import capital, small
+from weatherglass.terminology.worded_dose import says_as_needed
 
 
 class Ask(Plain, frozen=True):
@@ -39,7 +41,7 @@ _STANDING_WORDS: Final = {
 def name_of(line: Line) -> str:
     """Return the chart's words for a line, with what has to be known of it."""
     notes = []
-    if line.charted is not None and line.charted.as_needed:
+    if line.charted is not None and line.charted.as_needed and not says_as_needed(line.medicine.written):
         notes.append("when needed")
     if line.classes and not line.is_recognised:
         notes.append("which one is not known")
@@ -150,7 +152,14 @@ def suggestion(line: Line, judged: Sequence[Judged], also: Iterable[Action]) -> 
     said = f"{asks.format(name_of(line))}: {'; '.join(because)}."
     why: tuple[str, ...] = ()
     if lead is Action.CONTINUE:
-        why = tuple(dict.fromkeys(one.rule.reason for one in judged if one.action is lead))
+        keys = {one.rule.key for one in judged}
+        why = tuple(
+            dict.fromkeys(
+                one.rule.reason
+                for one in judged
+                if one.action is lead and SAID_BY.get(one.rule.key, frozenset()).isdisjoint(keys)
+            )
+        )
         said = " ".join((said, *why))
     further = tuple(
         ACTIONS[each].also for each in also if ACTIONS[each].also and each not in ACTIONS[lead].says

@@ -100,14 +100,14 @@ def _by_creatinine(bedside: Bedside, newest: KidneyStage, now: AkiNow, source: S
     if newest.reference is not None and newest.ratio is not None:
         said += f", {cut(newest.ratio)} times {tenths(newest.reference.value)}"
     name = "acute kidney disease" if now.is_disease else "acute kidney injury"
-    short = f"{name} stage {now.stage} ({said})"
+    short = f"{name} stage {now.stage}"
     cautions = list(age_caution(newest.result, bedside))
     if newest.reference is not None and newest.reference.method is ReferenceMethod.ESTIMATED:
         cautions.append(ESTIMATE_OVERCALLS.text)
     return MetTrigger(
         trigger=Trigger.AKI,
         short=short,
-        said=at_words(short, newest.result.at, bedside.clock),
+        said=at_words(f"{short} ({said})", newest.result.at, bedside.clock),
         measures=tuple(m for m in creatinine_measures(newest) if m.key in _SHOWN),
         origins=origins_of(inputs_of(newest)),
         since=now.since,
@@ -134,11 +134,11 @@ def _by_urine_or_therapy(bedside: Bedside, now: AkiNow) -> MetTrigger:
         evidence = urine.passed.origins if urine is not None and urine.passed is not None else ()
         measures = tuple(m for m in urine_measures(urine) if m.key in _SHOWN) if urine is not None else ()
         source = kdigo.URINE_CRITERIA[0].source
-    short = f"acute kidney injury stage {now.stage} ({said})"
+    short = f"acute kidney injury stage {now.stage}"
     return MetTrigger(
         trigger=Trigger.AKI,
         short=short,
-        said=at_words(short, at, bedside.clock),
+        said=at_words(f"{short} ({said})", at, bedside.clock),
         measures=measures,
         origins=evidence,
         since=now.since,

@@ -191,6 +191,7 @@ def _as_one(parts: Iterable[MetTrigger | None]) -> MetTrigger | None:
         since=earliest(met.since for met in found),
         asked_since=earliest(worst),
         sources=tuple(dict.fromkeys(source for met in found for source in met.sources)),
+        cautions=(triggers.OTHER_CAUSES.text,),
         is_provisional=any(met.is_provisional for met in found),
     )
 

@@ -16,6 +16,7 @@ from weatherglass.fhir.decoding import UNREADABLE, decode
 from weatherglass.fhir.r4 import AdministrationDosage, Dosage
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.patient_data import PatientData
+from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
 from weatherglass.terminology.worded_dose import (
     clock_times,
@@ -82,6 +83,30 @@ def read_dosages(
             where = f"{path}[{position}]" if text.startswith(b"[") else path
             collector.say("dosage-misread", where, data.key)
     return tuple(found)
+
+
+#: What one piece of a medicine holds, and is not yet a dose: "500 mg tablets".
+_OF_A_PIECE = when_asked(
+    r"\b\d[\d.,]* ?(?:mg|g|micrograms?|mcg|units?) "
+    r"(?=(?:mr |m/r |sr |xl |ec |e/c |gr )?(?:tab|cap|sachet|supp))"
+)
+
+
+def named_dosage(name: str) -> tuple[Dosage, ...]:
+    """Return the dosage that a chart writes into the name of a medicine, and nowhere else.
+
+    Examples:
+        >>> [one.text for one in named_dosage("Methotrexate 10 mg once a day")]
+        ['methotrexate 10 mg once a day']
+        >>> [one.text for one in named_dosage("Apixaban 5 mg tablets twice a day")]
+        ['apixaban tablets twice a day']
+        >>> named_dosage("Apixaban 5 mg tablets")
+        ()
+    """
+    said = " ".join(name.casefold().split())
+    if times_a_day(said) is None and not says_as_needed(said) and not says_once(said):
+        return ()
+    return (Dosage(text=_OF_A_PIECE.sub("", said)),)
 
 
 def dose_of(dosage: Dosage | AdministrationDosage | None) -> Dose:

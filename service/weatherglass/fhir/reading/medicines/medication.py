@@ -20,6 +20,7 @@ from weatherglass.fhir.reading.medicines.dosage import (
     dose_of,
     is_as_needed,
     is_for_once,
+    named_dosage,
     other_dose_of,
     rate_of,
     read_dosages,
@@ -44,7 +45,6 @@ from weatherglass.model.record.medicines import (
 )
 from weatherglass.model.sources import Origin
 from weatherglass.terminology.routes import route_in_dosage, route_named
-from weatherglass.terminology.worded_dose import says_as_needed
 
 #: Intents that mean the medicine is meant to be given.
 #: `plan` and the order family count; `proposal` and `option` are somebody's idea.
@@ -256,6 +256,8 @@ def _order(
     status_reason: str = "",
     is_statement: bool = False,
 ) -> MedicineOrder:
+    dose_text = one_line(dosages[0].text or "") or rate_of(dosages[0]) if dosages else ""
+    dosages = dosages or named_dosage(medicine.text)
     first = dosages[0] if dosages else None
     day = day_of(dosages)
     return MedicineOrder(
@@ -266,8 +268,8 @@ def _order(
         starts=starts,
         ends=ends,
         written=written,
-        as_needed=is_as_needed(first) if first is not None else says_as_needed(medicine.text),
-        dose_text=one_line(first.text or "") or rate_of(first) if first else "",
+        as_needed=first is not None and is_as_needed(first),
+        dose_text=dose_text,
         dose=day.dose.amount,
         daily_dose=day.regular,
         daily_at_most=day.at_most,

@@ -29,6 +29,8 @@ class Combination(Columns, frozen=True, kw_only=True):
     urgent_with: tuple[Named[Trigger], ...] = ()
     calm_when: tuple[Named[Circumstance], ...] = ()
     answered_by: tuple[Named[Circumstance], ...] = ()
+    asked_by: frozenset[str] = frozenset()
+    said_by_holds: bool = False
 
     def __post_init__(self) -> None:
         """Refuse a combination without medicines, words or source."""

@@ -100,6 +100,8 @@ HYPERCAPNIA: Final = critical_results.HYPERCAPNIA
 # --- consciousness and breathing -----------------------------------------------------
 SLOW_BREATHING: Final = _own_limits["slow-breathing"]
 SLOW_BREATHING_WITH_HYPERCAPNIA: Final = _own_limits["slow-breathing-with-hypercapnia"]
+#: What else is thought of beside every medicine that may have made somebody drowsy.
+OTHER_CAUSES: Final = _ROWS.clause("other-causes")
 NO_ANSWER_SOURCE: Final = _ROWS.source("no-answer-source")
 LOW_GCS: Final = _own_limits["low-gcs"]
 #: Sedation comes before slow breathing: it is looked at while the patient can still be woken.
