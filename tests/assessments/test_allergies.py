@@ -345,7 +345,7 @@ class TestNothingIsPushed:
         assert "whether it was given" not in said
         assert "Consider continuing" not in said
         assert f"Recorded allergy: {recorded}" in said
-        assert "An antibacterial is still needed without delay" in said
+        assert "An antibiotic is still needed without delay" in said
 
     def test_the_push_stays_without_an_allergy(self) -> None:
         """The rule itself has not gone."""

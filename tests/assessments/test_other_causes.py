@@ -144,7 +144,7 @@ class TestAVirus:
             "a senior decides within 1 hour, by 08:30 on 12 March, whether bacteria are there too"
             in found.sentence
         )
-        assert "influenza A alone asks for no antibacterial" in found.sentence
+        assert "influenza A alone asks for no antibiotic" in found.sentence
         assert "no dose is recorded" not in found.sentence
         assert found.brief.endswith("decide by 08:30 whether bacteria are there too")
         assert found.urgency is E

@@ -100,7 +100,7 @@ def test_a_pair_says_what_it_asks_for(client: TestClient) -> None:
         KIDNEYS, "methotrexate sodium 2.5 mg tablets, fifteen milligrams once a week on Mondays only"
     )
     cards = _cards(client, sign(KIDNEYS, long))
-    assert any("Another antibacterial now, and a blood count." in card["detail"] for card in cards)
+    assert any("Another antibiotic now, and a blood count." in card["detail"] for card in cards)
 
 
 def test_every_pressing_pair_of_a_draft_is_named(client: TestClient) -> None:

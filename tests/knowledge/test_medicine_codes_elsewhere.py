@@ -37,7 +37,7 @@ _OTHER_ATC_NAMES = {
 
 #: Rows of the index where a name finds more than the code, each with the reason.
 _NAME_FINDS_MORE = {
-    "A02BD01": "antibacterials of an eradication pack are reviewed by name",
+    "A02BD01": "antibiotics of an eradication pack are reviewed by name",
     "A02BD02": "as above",
     "A02BD03": "as above",
     "A02BD04": "as above",

@@ -36,8 +36,8 @@ from weatherglass.model.words.lists import capital, small
 
 _CONTRAST: Final = "iodinated-contrast"
 _STILL_NEEDED: Final = {
-    Strength.AVOID: "An antibacterial is still needed without delay: choose another now.",
-    Strength.ASK: "An antibacterial is still needed without delay: decide now.",
+    Strength.AVOID: "An antibiotic is still needed without delay: choose another now.",
+    Strength.ASK: "An antibiotic is still needed without delay: decide now.",
 }
 _UNKNOWN: Final = "what happened is not recorded, so ask whether it was a side effect or an allergy"
 _ASK_PEOPLE: Final = "Ask the patient or the family what happened, and when."

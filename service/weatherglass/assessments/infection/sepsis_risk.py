@@ -184,7 +184,7 @@ def _question(bedside: Bedside, infection: SuspectedInfection, found: Stratum) -
 
 def _brief(found: Stratum, treatment: Treatment | None) -> str:
     if found.would_be_high:
-        return "Is infection suspected? Only an antibacterial on the chart says so"
+        return "Is infection suspected? Only an antibiotic on the chart says so"
     alone = f" by NEWS2 alone, but {listed(found.severe)}" if found.severe else ""
     head = f"Suspected infection, {_STRATA[found.risk].label} risk{alone}"
     return f"{head}: {treatment.brief}" if treatment is not None and treatment.brief else head

@@ -55,14 +55,14 @@ _DAY = sepsis.RISK_GOES_ON_FOR.length
 _ABOVE = our_choice("a moderate risk that is treated and a day old is 'prompt', by one sign 'routine'")
 _AFTER_OPERATION = timedelta(days=2)
 _OPERATED = our_choice(
-    "a moderate risk by one sign is 'routine' for two days after an operation, where antibacterials that are "
+    "a moderate risk by one sign is 'routine' for two days after an operation, where antibiotics that are "
     "given say infection and nothing else does"
 )
 _HISTORY = our_choice(
     "a moderate risk by the history alone, without a sign, is 'prompt', and 'routine' once it is treated"
 )
 _ONLY_ORDERS = our_choice(
-    "where only an antibacterial on the chart says infection, and only kidney injury and history would make "
+    "where only an antibiotic on the chart says infection, and only kidney injury and history would make "
     "its risk high, it is asked whether infection is meant"
 )
 _ASKED = our_choice(
@@ -215,7 +215,7 @@ def _is_one(signs: Signs) -> bool:
     return sum(not one.is_history for one in signs.now) < 2
 
 
-_ONLY_ASKED = "Is infection suspected? Only an antibacterial on the chart says so"
+_ONLY_ASKED = "Is infection suspected? Only an antibiotic on the chart says so"
 
 
 def _only_asked(infection: SuspectedInfection, signs: Signs) -> str:

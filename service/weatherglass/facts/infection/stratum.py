@@ -32,11 +32,11 @@ _URGENCY = {
 _TREATED = our_choice("a low risk that is being treated is 'routine'")
 _RAISED = our_choice("high risk by a feature is 'urgent' below NEWS2 5, an emergency from 5")
 _CALLED = our_choice(
-    "sepsis that somebody wrote down in the last day is 'prompt' at any score, until an antibacterial is on "
+    "sepsis that somebody wrote down in the last day is 'prompt' at any score, until an antibiotic is on "
     "the chart or was given"
 )
 _ASKED = our_choice(
-    "where nothing but an antibacterial without an indication speaks of infection and the score is low, "
+    "where nothing but an antibiotic without an indication speaks of infection and the score is low, "
     "kidney injury (a feature from memory) asks whether infection is meant, and sets no deadline"
 )
 _KIDNEYS_KNOWN = our_choice(
