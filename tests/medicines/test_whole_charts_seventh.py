@@ -10,7 +10,7 @@ import pytest
 
 from tests.medicines.rounds import P, R, U
 from tests.medicines.wards import interactions, order, problem, result, reviewed, suggestions
-from tests.records import Json, alertness, answer_of, earlier, full_set, patient
+from tests.records import Json, alertness, answer_of, earlier, full_set, given, patient
 from weatherglass.cli.printing.text import review_text
 from weatherglass.fhir.reading.medicines.dosage import day_of, named_dosage
 from weatherglass.model.findings import Urgency
@@ -196,3 +196,15 @@ def test_an_ordinary_chart_is_quiet() -> None:
     fine = (result("K", "4.4"), result("creatinine", "80"), alertness("alert"))
     answer = reviewed(*full_set(), *fine, *(order(each) for each in names))
     assert all(one.urgency is R for one in suggestions(answer).values())
+
+
+@pytest.mark.parametrize(
+    ("dose", "is_asked"),
+    [("Octaplex 2500 units", False), ("Idarucizumab 5 g", False), ("Vitamin K 10 mg", True)],
+)
+def test_what_was_reversed_is_not_asked_to_be(dose: str, *, is_asked: bool) -> None:
+    """Common practice, no source: vitamin K alone acts within hours, and reverses nothing by itself now."""
+    bleed = problem("Acute subdural haematoma", since=earlier("5 h"))
+    (one,) = reviewed(*full_set(), bleed, order("Warfarin 3 mg"), given(dose, earlier("3 h"))).reviews
+    (found,) = [f for f in one.findings if f.key.startswith("head-bleed")]
+    assert ("asked about reversing it" in found.sentence) is is_asked

@@ -106,7 +106,7 @@ def _heard(bedside: Bedside, row: AcuteProblem, found: Written) -> str:
 
 
 def _opened_by(bedside: Bedside, row: AcuteProblem, found: Written) -> str:
-    """Return what is asked for once the vessel is being opened; empty where it is not."""
+    """Return what is asked for once a vessel is being opened or clotting restored; else empty."""
     if row.given is None:
         return ""
     since = found.at - criteria.FULL_FOR.length
@@ -114,6 +114,7 @@ def _opened_by(bedside: Bedside, row: AcuteProblem, found: Written) -> str:
         (one.medicine.text, one.at)
         for one in bedside.record.administrations
         if any(not acts_locally(key, one.route) for key in one.medicine.classes & row.given.classes)
+        or not row.given.medicines.isdisjoint(one.medicine.ingredients)
     )
     done = ((one.text, one.at) for one in bedside.record.done(*row.given.procedures))
     for text, at in (*doses, *done):

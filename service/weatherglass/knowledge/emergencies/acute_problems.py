@@ -36,19 +36,21 @@ class Newness(StrEnum):
 
 
 class Opened(Columns, frozen=True):
-    """What is asked instead once a vessel is being opened.
+    """What is asked instead once a vessel is being opened, or what thins the blood was reversed.
 
     Attributes:
         classes: Classes of which one was given by a vein, or
         procedures: kinds of procedure of which one was done, since shortly before the problem was written.
+        medicines: Or medicines of which one was given.
         asks: What the sentence goes on with then, behind the name of what was given or done.
         at_once: What is done at the bedside then.
     """
 
-    classes: frozenset[MedicineClass]
-    procedures: frozenset[ProcedureKind]
     asks: str
     at_once: str
+    classes: frozenset[MedicineClass] = frozenset()
+    procedures: frozenset[ProcedureKind] = frozenset()
+    medicines: frozenset[str] = frozenset()
 
 
 class AcuteProblem(AskingRow, frozen=True, kw_only=True):
