@@ -1,6 +1,7 @@
 """Single numbers, times and sentences in the CSV files beside the modules of knowledge."""
 
 import csv
+import re
 from datetime import timedelta
 from decimal import Decimal
 from pathlib import Path
@@ -11,6 +12,7 @@ from weatherglass.knowledge import data_files
 from weatherglass.knowledge.data_files import TableError
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.quantities import Unit
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.sources import our_choice
 from weatherglass.model.tables.bands import Compare
 
@@ -33,7 +35,7 @@ def test_every_row_is_asked_for_once_by_its_module(file: Path) -> None:
     code = module.read_text("utf-8")
     with file.open(encoding="utf-8", newline="") as lines:
         names = [row["name"] for row in csv.DictReader(lines)]
-    assert [name for name in names if code.count(f'("{name}")') != 1] == []
+    assert [name for name in names if len(re.findall(rf'\("{name}"[,)]', code)) != 1] == []
 
 
 def test_there_are_such_files() -> None:
@@ -44,6 +46,7 @@ def test_a_row_says_what_it_is_asked_as(rows: Path) -> None:
     rows.write_text(
         f"{HEAD}low,< 90 mm[Hg],ours: x,\nlong,4 hours,as low,\nadult,16 years,ours: y,never shown\n"
         "infant,29 days,ours: y,\nfactor,0.25,ours: z,\nasks,look at the drain,ours: z,\nalone,,ours: z,\n"
+        "kinds,heart failure; dialysis,ours: z,\n"
     )
     read = PrintedRows("invented")
     low = read.cutoff("low")
@@ -55,6 +58,9 @@ def test_a_row_says_what_it_is_asked_as(rows: Path) -> None:
     assert read.share("factor").value == Decimal("0.25")
     assert read.clause("asks").text == "look at the drain"
     assert read.source("alone") == our_choice("z")
+    assert read.members("kinds", ConditionKind) == (ConditionKind.HEART_FAILURE, ConditionKind.DIALYSIS)
+    with pytest.raises(TableError, match="look at the drain"):
+        read.members("asks", ConditionKind)
 
 
 @pytest.mark.parametrize("says", ["90", "< 90", "below 90 mm[Hg]", "< many mm[Hg]", "< 90 mmHg", ""])

@@ -11,26 +11,9 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import SetResult
 from weatherglass.knowledge.scores import score_choices as ours
 from weatherglass.model.record.care import OPERATIONS
-from weatherglass.model.record.problems import ConditionKind as Kind
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 
 _DAY: Final = timedelta(hours=24)
-_OF_CIRCULATION: Final = (
-    Kind.VOMITING_OR_DIARRHOEA,
-    Kind.DEHYDRATION,
-    Kind.BLEEDING,
-    Kind.ANAPHYLAXIS,
-)
-_OF_BREATHING: Final = (
-    Kind.ASTHMA,
-    Kind.VIRAL_WHEEZE,
-    Kind.STRIDOR_IN_CROUP,
-    Kind.PERTUSSIS,
-    Kind.NEWBORN_LUNGS,
-    Kind.BREATHLESSNESS,
-    Kind.APNOEA,
-    Kind.SPELL_OF_A_BABY,
-)
 
 
 def is_whole_enough(bedside: Bedside, result: SetResult) -> bool:
@@ -39,8 +22,9 @@ def is_whole_enough(bedside: Bedside, result: SetResult) -> bool:
         return False
     asked_for = {
         "systolic-pressure": not bedside.is_below(ours.CALM_BELOW) or _was_operated(bedside),
-        "capillary-refill": bedside.infection is not None or bool(bedside.record.told_of(*_OF_CIRCULATION)),
-        "respiratory-effort": bool(bedside.record.told_of(*_OF_BREATHING)),
+        "capillary-refill": bedside.infection is not None
+        or bool(bedside.record.told_of(*ours.CALM_CIRCULATION)),
+        "respiratory-effort": bool(bedside.record.told_of(*ours.CALM_BREATHING)),
     }
     missing = [row.key for row, one in result.scored if one.points is None]
     return all(not asked_for.get(key, True) for key in missing) and _is_calm(result)

@@ -8,6 +8,7 @@ reviews the file, which is never shown. What a row says is written by what it is
     an age      "16 years"
     a number    "0.25"
     a sentence  in our words
+    a list      "beta-blocker; digitalis", each by the value of its kind
 
 A source is the line that `cite` reads; "as NAME" stands for the source of an earlier row.
 """
@@ -15,6 +16,7 @@ A source is the line that `cite` reads; "as NAME" stands for the source of an ea
 from collections.abc import Callable
 from datetime import timedelta
 from decimal import Decimal
+from enum import StrEnum
 from typing import TypeVar
 
 from weatherglass.knowledge.data_files import Columns, TableError, cite, csv_table, length, limit
@@ -24,6 +26,7 @@ from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
 
 Made = TypeVar("Made")
+Member = TypeVar("Member", bound=StrEnum)
 _AS = "as "
 
 
@@ -87,6 +90,10 @@ class PrintedRows:
     def clause(self, name: str) -> Clause:
         """Return a rule in words."""
         return self._made(name, lambda says, source: Clause(text=says, source=source))
+
+    def members(self, name: str, kind: type[Member]) -> tuple[Member, ...]:
+        """Return a list of problems, classes of medicines or the like: "heart block; collapse"."""
+        return self._made(name, lambda says, _: tuple(kind(one.strip()) for one in says.split(";")))
 
 
 def _cutoff(says: str, source: Source) -> Cutoff:

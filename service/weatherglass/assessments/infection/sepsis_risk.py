@@ -53,29 +53,6 @@ from weatherglass.model.words.value_words import named_value, plain_answer
 _STRATA = tuple(reversed(sepsis.STRATA))
 _FEATURE = our_choice("a feature that raises the risk counts for 24 hours")
 _SCREEN = our_choice("the question of infection is 'prompt'; the score has an urgency of its own")
-#: Named beside a low risk, which is that of the vital signs alone.
-_NAMED_SEVERE = (
-    ConditionKind.BLOOD_INFECTION,
-    ConditionKind.LONG_INFECTION,
-    ConditionKind.DIALYSIS_PERITONITIS,
-)
-_EXPLAINS = (
-    ConditionKind.BLEEDING,
-    ConditionKind.MELAENA,
-    ConditionKind.ARRHYTHMIA,
-    ConditionKind.POISONING,
-    ConditionKind.CARDIAC_ARREST,
-)
-#: What does so at first: after these days infection is as likely as in anybody.
-_EXPLAINS_AT_FIRST = (
-    ConditionKind.ST_ELEVATION,
-    ConditionKind.AORTIC_CATASTROPHE,
-    ConditionKind.BURN,
-    ConditionKind.PULMONARY_EMBOLISM,
-    ConditionKind.HIGH_RISK_EMBOLISM,
-    ConditionKind.ANAPHYLAXIS,
-    ConditionKind.AIRWAY_THREATENED,
-)
 
 
 def assess_sepsis_risk(bedside: Bedside) -> Iterator[Finding]:
@@ -134,7 +111,7 @@ def _severe_beside(bedside: Bedside) -> Iterator[str]:
     named = called_sepsis(bedside)
     if named is not None:
         yield f"{named.text} is recorded ({bedside.clock.full(named.at)})" if named.at else named.text
-    for one in bedside.record.told_of(*_NAMED_SEVERE)[:1]:
+    for one in bedside.record.told_of(*sepsis.NAMED_SEVERE)[:1]:
         yield f"{inside_a_sentence(one.text)} is recorded"
     if pneumonia_on_record(bedside) and curb_65(bedside).lowest >= curb_65_2003.SEVERE:
         yield "the pneumonia is severe by CURB-65"
@@ -373,11 +350,11 @@ def _is_explained(bedside: Bedside, newest: SetResult) -> bool:
         return True
     if breathing is not None and sepsis.SLOW_BREATHING.is_met_by(breathing.value):
         return True
-    if bedside.record.came_for(*_EXPLAINS) or any(
+    if bedside.record.came_for(*sepsis.EXPLAINS) or any(
         one.may_have_begun_within(EXPLAINS_FOR.length, bedside.as_of)
-        for one in bedside.record.conditions_of(*_EXPLAINS)
+        for one in bedside.record.conditions_of(*sepsis.EXPLAINS)
     ):
         return True
     first_from = bedside.as_of - sepsis.EXPLAINS_AT_FIRST_FOR.length
-    at_first = bedside.record.told_of(*_EXPLAINS_AT_FIRST)
+    at_first = bedside.record.told_of(*sepsis.EXPLAINS_AT_FIRST)
     return any(one.at is not None and one.at >= first_from for one in at_first)

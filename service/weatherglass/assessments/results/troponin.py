@@ -20,7 +20,7 @@ from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record.care import Done, ProcedureKind
-from weatherglass.model.record.problems import ConditionKind, Recorded
+from weatherglass.model.record.problems import Recorded
 from weatherglass.model.record.values import Flag, Measurement, Series
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Cited, Origin
@@ -31,12 +31,6 @@ _WINDOW = limits.TROPONIN_CHANGE_WINDOW.length
 #: So many newest results of an assay are held against what explains them.
 _MOST = 50
 _ON_THE_HEART = (ProcedureKind.CARDIAC_SURGERY, ProcedureKind.CORONARY_STENT)
-_KNOWN = (
-    ConditionKind.ACUTE_CORONARY_SYNDROME,
-    ConditionKind.ST_ELEVATION,
-    ConditionKind.PULMONARY_EMBOLISM,
-    ConditionKind.MYOCARDITIS,
-)
 _ASKS = "ECG and senior review; whether this is an infarction is not judged here"
 
 
@@ -130,7 +124,7 @@ def _known(bedside: Bedside) -> _Known:
     return _Known(
         record.done(*_ON_THE_HEART),
         record.done(ProcedureKind.CARDIAC_SURGERY),
-        record.known_of(*_KNOWN),
+        record.known_of(*limits.TROPONIN_KNOWN_FROM),
         is_treated=bool(bedside.on_chart(ANTITHROMBOTICS)),
     )
 

@@ -46,19 +46,6 @@ _SIGNS = (
 _UNSURE = ((Signal.SYSTOLIC_PRESSURE, ("systolic-low",)),)
 #: One reading back inside the limits is no way back from anywhere.
 _LEAST_ON_THE_WAY = 2
-#: What slows a heart, or shows that it is too slow.
-_SLOW_BY_ILLNESS = (
-    ConditionKind.HEART_BLOCK,
-    ConditionKind.DANGEROUS_RHYTHM,
-    ConditionKind.ARRHYTHMIA,
-    ConditionKind.ACUTE_CORONARY_SYNDROME,
-    ConditionKind.CHEST_PAIN,
-    ConditionKind.COLLAPSE,
-    ConditionKind.HEART_FAILURE,
-    ConditionKind.EATING_DISORDER,
-    ConditionKind.HEAD_INJURY,
-    ConditionKind.INTRACRANIAL_BLEEDING,
-)
 _CHILD_SIGNS = ((Signal.SYSTOLIC_PRESSURE, ("systolic-low", "systolic-high")),)
 
 
@@ -171,7 +158,7 @@ def _is_own_slow_pulse(bedside: Bedside, one: Measurement) -> bool:
     pressure = found.number(Signal.SYSTOLIC_PRESSURE)
     is_calm = pressure is not None and criteria.OWN_PRESSURE.is_met_by(pressure.value)
     is_alert = bool(bedside.alertness) and bedside.alertness[-1].value is Consciousness.ALERT
-    may_be_ill = bedside.record.has(*_SLOW_BY_ILLNESS) or bedside.on_chart(criteria.SLOWS_PULSE)
+    may_be_ill = bedside.record.has(*criteria.SLOW_BY_ILLNESS) or bedside.on_chart(criteria.SLOWS_PULSE)
     return is_own and is_calm and is_alert and not may_be_ill
 
 

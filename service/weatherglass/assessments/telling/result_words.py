@@ -15,7 +15,6 @@ from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import Measure, Urgency
 from weatherglass.model.quantities import as_sent
-from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement, Remark
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
@@ -31,14 +30,6 @@ OTHER_SPECIMEN = {
     Signal.SODIUM: (Signal.SODIUM_GAS, "a blood gas"),
     Signal.SODIUM_GAS: (Signal.SODIUM, "the laboratory"),
 }
-
-#: Who may have no thiamine left.
-_LACKS_THIAMINE = (
-    ConditionKind.ALCOHOL_DEPENDENCE,
-    ConditionKind.ALCOHOL_WITHDRAWAL,
-    ConditionKind.MALNUTRITION,
-    ConditionKind.HYPEREMESIS,
-)
 
 
 def valued(graded: GradedSeries, result: Measurement) -> str:
@@ -308,7 +299,7 @@ def _note(one: BesideResult, band: CriticalBand) -> Iterator[str]:
         baby = limits.LOOK_FOR_A_CAUSE_IN_A_BABY if one.bedside.is_below(limits.A_BABY) else None
         child = baby or limits.LOOK_FOR_A_CAUSE_IN_A_CHILD
         yield (child if is_child else limits.LOOK_FOR_A_CAUSE).text
-    if one.is_low_glucose and one.bedside.record.told_of(*_LACKS_THIAMINE):
+    if one.is_low_glucose and one.bedside.record.told_of(*limits.LACKS_THIAMINE):
         yield limits.THIAMINE_WITH_GLUCOSE.text
     is_other = has_diabetes or one.may_dull or one.bedside.is_below(limits.A_BABY)
     if not band.note or (is_for_diabetes(band) and is_other):

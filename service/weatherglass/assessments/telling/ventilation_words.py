@@ -11,7 +11,6 @@ from weatherglass.facts.treatment_limits import Allowed, Treatment
 from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.knowledge.ward.intensive_care import TUBE_COUNTS_FOR
 from weatherglass.model.quantities import plain
-from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import OxygenDelivery
 
 _CLAUSES = {
@@ -69,17 +68,9 @@ def mask_words(bedside: Bedside) -> str:
     """Say when a mask is thought of: after an hour of treatment in adults whose muscles are sound."""
     if bedside.is_child:
         return gas.MASK_OF_A_CHILD.text
-    if bedside.record.has(*_WEAK):
+    if bedside.record.has(*gas.WEAK_MUSCLES):
         return gas.MASK_WITHOUT_WAITING.text
     return "if it persists after an hour of treatment, consider non-invasive ventilation"
-
-
-_WEAK = (
-    ConditionKind.WEAK_BREATHING,
-    ConditionKind.MYASTHENIA,
-    ConditionKind.MYASTHENIC_CRISIS,
-    ConditionKind.GUILLAIN_BARRE,
-)
 
 
 def numbers_that_disagree(sample: GasSample) -> tuple[str, ...]:

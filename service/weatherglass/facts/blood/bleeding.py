@@ -51,14 +51,6 @@ _LEAST_CALM = 2
 _LACTATE_FOR = timedelta(hours=6)
 #: An INR so high, or platelets so few, that what has stopped can begin again.
 _CLOTS_BADLY = ("inr-high", "platelets-low")
-#: What takes the water out of blood, and how long before it was seen to be thick.
-_THICKENS = (
-    ConditionKind.BURN,
-    ConditionKind.LARGE_BURN,
-    ConditionKind.KETOACIDOSIS,
-    ConditionKind.PANCREATITIS,
-    ConditionKind.DEHYDRATION,
-)
 _LOST_LATELY = timedelta(days=3)
 _IN_SHOCK = "a shock index of 1.0 or more"
 _RECORDED_ALONE = our_choice("recorded bleeding without another sign is 'prompt'")
@@ -355,7 +347,7 @@ def _was_thick(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None) 
     if not (ours.THICK_BLOOD.is_met_by(fall.before.value) and ours.THINNED_TO.is_met_by(fall.newest.value)):
         return ""
     since = fall.before.at - _LOST_LATELY
-    told = [one for one in patient.record.known_of(*_THICKENS) if one.at is None or one.at >= since]
+    told = [one for one in patient.record.known_of(*ours.THICKENS_BLOOD) if one.at is None or one.at >= since]
     return f"fluid after {inside_a_sentence(told[0].text)} thins blood that was thick" if told else ""
 
 

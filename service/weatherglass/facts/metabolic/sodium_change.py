@@ -9,18 +9,10 @@ from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
-from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement, Remark, Series
 from weatherglass.model.signals import Signal
 from weatherglass.model.words.lists import inside_a_sentence, listed
-
-#: Where a rise harms the brain sooner.
-_HARM_SOONER = (
-    ConditionKind.ALCOHOL_DEPENDENCE,
-    ConditionKind.MALNUTRITION,
-    ConditionKind.LIVER_DISEASE,
-)
 
 
 class SodiumChange(Plain, frozen=True):
@@ -124,7 +116,7 @@ def _at_risk(record: Record, before: Measurement) -> str:
     """Return what makes a brain easily harmed by a rise from a low sodium; empty where nothing does."""
     if not trend_limits.SODIUM_LOW_BEFORE.is_met_by(before.value):
         return ""
-    names = [inside_a_sentence(one.text) for one in record.told_of(*_HARM_SOONER)]
+    names = [inside_a_sentence(one.text) for one in record.told_of(*trend_limits.SODIUM_HARMS_SOONER)]
     if trend_limits.SODIUM_VERY_LOW_BEFORE.is_met_by(before.value):
         names.append(f"sodium {plain(before.value)} before")
     return listed(list(dict.fromkeys(names))) if names else ""

@@ -94,7 +94,7 @@ class BesideResult:
             and not self.bedside.has_diabetes
             and self.not_alert_since is None
             and self.insulin_before is None
-            and not record.has(*_LOWERS_GLUCOSE)
+            and not record.has(*limits.LOWERS_GLUCOSE)
         )
 
     @cached_property
@@ -319,7 +319,7 @@ class BesideResult:
         is_lower = not before or before[-1] > self.result.value * limits.AS_FOR_LONG.value
         if is_lower or self.bedside.bleeding is not None or self.bedside.neutropenic_sepsis is not None:
             return False
-        explained = self.bedside.record.told_of(*_LOWERED_ON_PURPOSE, ConditionKind.MINOR_BLEEDING)
+        explained = self.bedside.record.told_of(*limits.CELLS_LOWERED, ConditionKind.MINOR_BLEEDING)
         return not explained and self.bedside.signs_of_infection is None
 
     @cached_property
@@ -387,28 +387,8 @@ class BesideResult:
         return found[-1] if found else None
 
 
-_LOWERS_GLUCOSE = (
-    ConditionKind.LIVER_DISEASE,
-    ConditionKind.ACUTE_LIVER_FAILURE,
-    ConditionKind.POISONING,
-    ConditionKind.ADRENAL_INSUFFICIENCY,
-    ConditionKind.INFECTION,
-    ConditionKind.SEPSIS,
-    ConditionKind.ALCOHOL_DEPENDENCE,
-    ConditionKind.MALNUTRITION,
-    ConditionKind.EATING_DISORDER,
-    ConditionKind.METABOLIC_DISEASE,
-)
 _OF_LIVER = (Signal.ALT, Signal.AST)
 _OF_LOW_CALCIUM = (ConditionKind.LOW_CALCIUM_SIGNS, ConditionKind.SEIZURES_GOING_ON, ConditionKind.SEIZURE)
-
-
-#: Cells that treatment has lowered fall and come back: what was, says nothing of now.
-_LOWERED_ON_PURPOSE = (
-    ConditionKind.CHEMOTHERAPY,
-    ConditionKind.ACUTE_LEUKAEMIA,
-    ConditionKind.STEM_CELL_TRANSPLANT,
-)
 
 
 def is_for_diabetes(band: CriticalBand) -> bool:

@@ -29,13 +29,6 @@ _NEWEST: Final = 2
 _VENTILATION = (OxygenDelivery.PRESSURE_SUPPORT, OxygenDelivery.VENTILATOR)
 _SUPPORT = {"": tuple(OxygenDelivery), "ventilation": _VENTILATION}
 _SUPPORT["support"] = (OxygenDelivery.HIGH_FLOW, *_VENTILATION)
-#: What raises bilirubin with a sound liver.
-_HAEMOLYSES = (
-    ConditionKind.SICKLE_DISEASE,
-    ConditionKind.SICKLE_CRISIS,
-    ConditionKind.HAEMOLYSIS,
-    ConditionKind.IMMUNE_HAEMOLYSIS,
-)
 _BASELINE = {
     Organ.COAGULATION: (Signal.PLATELETS, "platelets"),
     Organ.LIVER: (Signal.BILIRUBIN, "bilirubin"),
@@ -113,7 +106,7 @@ def _with_baseline(bedside: Bedside, score: str, found: Points) -> Points:
         )
         if one.is_exact
     ]
-    is_haemolysed = signal is Signal.BILIRUBIN and bool(bedside.record.known_of(*_HAEMOLYSES))
+    is_haemolysed = signal is Signal.BILIRUBIN and bool(bedside.record.known_of(*table.HAEMOLYSES))
     if not earlier and signal is not Signal.CREATININE and (is_haemolysed or _liver_was_ill(bedside)):
         earlier = [one for one in bedside.record.series(signal).items if one.is_exact][:1]
     if not earlier:

@@ -36,24 +36,8 @@ KNOWN_FROM: Final = _ROWS.window("known-from")
 TURNS: Final = _ROWS.share("turns")
 OF_THE_IMMUNE_SYSTEM: Final = _ROWS.clause("of-the-immune-system")
 NOT_BELOW: Final = _ROWS.age("not-below")
-#: What explains low platelets with a low haemoglobin, where nothing shows that red cells break down.
-OTHER_CAUSES: Final = frozenset(
-    {
-        ConditionKind.CANCER,
-        ConditionKind.CHEMOTHERAPY,
-        ConditionKind.LIVER_DISEASE,
-        ConditionKind.BLEEDING,
-        ConditionKind.TRANSPLANT,
-        ConditionKind.NEUTROPENIA,
-        ConditionKind.STEM_CELL_TRANSPLANT,
-    }
-)
-#: Of which vessels and kidneys suffer together: with the two results a kidney injury is enough to ask.
-INFLAMES_VESSELS: Final = (
-    ConditionKind.IMMUNE_DISEASE,
-    ConditionKind.SYSTEMIC_SCLEROSIS,
-    ConditionKind.ANTIPHOSPHOLIPID,
-)
+OTHER_CAUSES: Final = frozenset(_ROWS.members("other-causes", ConditionKind))
+INFLAMES_VESSELS: Final = _ROWS.members("inflames-vessels", ConditionKind)
 #: Of these, what makes bilirubin and haptoglobin say nothing.
 FEW_NEUTROPHILS: Final = _ROWS.cutoff("few-neutrophils")
 LIVER: Final = ConditionKind.LIVER_DISEASE

@@ -17,6 +17,7 @@ from weatherglass.knowledge.data_files import Columns, Hours, csv_rows
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.once import cached_property
 from weatherglass.model.quantities import Quantity, Unit
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Compare, Cutoff
 
@@ -136,3 +137,4 @@ ASTHMA_BREATHING: Final = _ROWS.cutoff("asthma-breathing")
 ASTHMA_PULSE: Final = _ROWS.cutoff("asthma-pulse")
 ASTHMA_MIND: Final = _ROWS.source("asthma-mind")
 ASTHMA_ACUTE_FOR: Final = _ROWS.window("asthma-acute-for")
+WEAK_MUSCLES: Final = _ROWS.members("weak-muscles", ConditionKind)

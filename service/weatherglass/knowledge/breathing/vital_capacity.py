@@ -19,10 +19,4 @@ COUNTS_FOR: Final = _ROWS.window("counts-for")
 WEIGHT_COUNTS_FOR: Final = _ROWS.window("weight-counts-for")
 ASKS: Final = _ROWS.clause("asks")
 
-#: In whom it is followed; of anybody else no limit is published for it here.
-WEAK: Final = (
-    ConditionKind.GUILLAIN_BARRE,
-    ConditionKind.MYASTHENIA,
-    ConditionKind.MYASTHENIC_CRISIS,
-    ConditionKind.WEAK_BREATHING,
-)
+WEAK: Final = _ROWS.members("weak", ConditionKind)

@@ -12,6 +12,7 @@ from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import Quantity, Unit
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
@@ -46,17 +47,7 @@ ENOUGH_BLOOD_LEFT: Final = _ROWS.cutoff("enough-blood-left")
 READS_AS_FAHRENHEIT: Final = _ROWS.cutoff("reads-as-fahrenheit")
 READS_AS_GRAMS_A_DECILITRE: Final = _ROWS.cutoff("reads-as-grams-a-decilitre")
 VITAL_SIGNS_COUNT_FOR: Final = _ROWS.window("vital-signs-count-for")
-ANTICOAGULANTS: Final = frozenset(
-    {
-        MedicineClass.VITAMIN_K_ANTAGONIST,
-        MedicineClass.HEPARIN,
-        MedicineClass.LMWH,
-        MedicineClass.FONDAPARINUX,
-        MedicineClass.DIRECT_THROMBIN_INHIBITOR,
-        MedicineClass.FACTOR_XA_INHIBITOR,
-        MedicineClass.THROMBOLYTIC,
-    }
-)
+ANTICOAGULANTS: Final = frozenset(_ROWS.members("anticoagulants", MedicineClass))
 ANTIPLATELETS: Final = frozenset(
     {MedicineClass.ANTIPLATELET, MedicineClass.ASPIRIN, MedicineClass.P2Y12_INHIBITOR}
 )
@@ -196,3 +187,4 @@ FLUID_WORDS: Final = (
 )
 FLUID_RULE: Final = _ROWS.clause("fluid-rule")
 FLUID_LEAST_ML: Final = _ROWS.share("fluid-least-ml")
+THICKENS_BLOOD: Final = _ROWS.members("thickens-blood", ConditionKind)

@@ -81,11 +81,7 @@ NEVER_REPEATED_FOR: Final = _ROWS.window("never-repeated-for")
 FALLS_AGAIN: Final = _ROWS.window("falls-again")
 KEEPS_SULFONYLUREA: Final = (ConditionKind.CHRONIC_KIDNEY_DISEASE, ConditionKind.DIALYSIS)
 POTASSIUM_IN_KETOACIDOSIS: Final = _ROWS.clause("potassium-in-ketoacidosis")
-HEART_NEEDS_POTASSIUM: Final = (
-    ConditionKind.ACUTE_CORONARY_SYNDROME,
-    ConditionKind.ARRHYTHMIA,
-    ConditionKind.CARDIAC_ARREST,
-)
+HEART_NEEDS_POTASSIUM: Final = _ROWS.members("heart-needs-potassium", ConditionKind)
 FAST_PULSE: Final = _ROWS.cutoff("fast-pulse")
 VERY_FAST_PULSE: Final = _ROWS.cutoff("very-fast-pulse")
 DIGOXIN_ACTS_FOR: Final = _ROWS.window("digoxin-acts-for")
@@ -124,3 +120,6 @@ RED_CELLS_ANSWER_FOR: Final = _ROWS.window("red-cells-answer-for")
 LACTATE_AFTER_A_FIT_FOR: Final = _ROWS.window("lactate-after-a-fit-for")
 GLUCOSE_IS_PAST: Final = _ROWS.window("glucose-is-past")
 TREAT_WHOEVER: Final = _ROWS.cutoff("treat-whoever")
+LACKS_THIAMINE: Final = _ROWS.members("lacks-thiamine", ConditionKind)
+LOWERS_GLUCOSE: Final = _ROWS.members("lowers-glucose", ConditionKind)
+CELLS_LOWERED: Final = _ROWS.members("cells-lowered", ConditionKind)

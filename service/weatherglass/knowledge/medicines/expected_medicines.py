@@ -22,18 +22,7 @@ from weatherglass.model.tables.scores import UrgencyWord
 PUBLIC_KEY: Final = "expected-medicines"
 _ROWS: Final = PrintedRows("medicines/expected-medicines-rows")
 
-#: Bleeds, or soon may: what is expected against clots is then not urged.
-BLEEDING_SPEAKS_AGAINST: Final = frozenset(
-    {
-        Trigger.BLEEDING,
-        Trigger.CRITICAL_BLEEDING,
-        Trigger.HEAD_INJURY,
-        Trigger.LOW_PLATELETS,
-        Trigger.PLATELETS_HALVED_ON_HEPARIN,
-        Trigger.INR_5_TO_8,
-        Trigger.INR_ABOVE_8,
-    }
-)
+BLEEDING_SPEAKS_AGAINST: Final = frozenset(_ROWS.members("bleeding-speaks-against", Trigger))
 
 
 class WorseValue(Columns, frozen=True, dict=True):

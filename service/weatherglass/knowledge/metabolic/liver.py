@@ -22,14 +22,7 @@ BILIRUBIN: Final = _ROWS.cutoff("bilirubin")
 CLEARED_FROM: Final = _ROWS.window("cleared-from")
 ALERT_FOR: Final = _ROWS.window("alert-for")
 COUNTS_FOR: Final = _ROWS.window("counts-for")
-#: They prolong the INR by themselves.
-EXPLAINS_INR: Final = frozenset(
-    {
-        MedicineClass.VITAMIN_K_ANTAGONIST,
-        MedicineClass.FACTOR_XA_INHIBITOR,
-        MedicineClass.DIRECT_THROMBIN_INHIBITOR,
-    }
-)
+EXPLAINS_INR: Final = frozenset(_ROWS.members("explains-inr", MedicineClass))
 KINGS_PH: Final = _ROWS.cutoff("kings-ph")
 KINGS_LACTATE: Final = _ROWS.cutoff("kings-lactate")
 KINGS_INR: Final = _ROWS.cutoff("kings-inr")

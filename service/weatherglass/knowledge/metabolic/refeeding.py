@@ -26,15 +26,7 @@ LOSS_FROM: Final = _ROWS.window("loss-from")
 LOSS_UNTIL: Final = _ROWS.window("loss-until")
 WEIGHT_COUNTS_FOR: Final = _ROWS.window("weight-counts-for")
 LOW_BEFORE: Final = _ROWS.clause("low-before")
-MEDICINES: Final = frozenset(
-    {
-        MedicineClass.INSULIN,
-        MedicineClass.LOOP_DIURETIC,
-        MedicineClass.THIAZIDE,
-        MedicineClass.POTASSIUM_SPARING,
-        MedicineClass.CANCER_MEDICINE,
-    }
-)
+MEDICINES: Final = frozenset(_ROWS.members("medicines", MedicineClass))
 ALCOHOL_OR_MEDICINES: Final = _ROWS.clause("alcohol-or-medicines")
 _LOW: Final = _ROWS.source("low")
 #: Where the laboratory sends no lower limit of its own.

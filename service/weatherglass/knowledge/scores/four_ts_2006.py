@@ -43,14 +43,6 @@ EXPOSED_BEFORE: Final = _ROWS.window("exposed-before")
 DAYS: Final = ((0, 4, 0), (4, 5, 1), (5, 11, 2), (11, 10_000, 1))
 FIRST_DAY: Final = _ROWS.window("first-day")
 DAY_4: Final = _ROWS.clause("day-4")
-OTHER_CAUSES: Final = (
-    ConditionKind.INFECTION,
-    ConditionKind.SEPSIS,
-    ConditionKind.CANCER,
-    ConditionKind.CHEMOTHERAPY,
-    ConditionKind.LIVER_DISEASE,
-    ConditionKind.BLEEDING,
-    ConditionKind.PREECLAMPSIA,
-)
+OTHER_CAUSES: Final = _ROWS.members("other-causes", ConditionKind)
 ASKS: Final = _ROWS.clause("asks")
 TO_BE_COMPLETED: Final = _ROWS.clause("to-be-completed")

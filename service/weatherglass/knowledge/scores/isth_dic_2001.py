@@ -27,14 +27,7 @@ _ISTH: Final = _ROWS.source("isth")
 ROWS: Final = point_rows(PUBLIC_KEY, {PROLONGATION: Unit.SECOND})
 BANDS: Final = (Band(5, "overt DIC", _ISTH), Band(0, "not overt DIC now", _ISTH))
 OVERT: Final = 5
-#: A disorder that is known to bring it; infection and sepsis stand for themselves.
-DISORDERS: Final = (
-    ConditionKind.CANCER,
-    ConditionKind.LIVER_DISEASE,
-    ConditionKind.HEAD_INJURY,
-    ConditionKind.POISONING,
-    ConditionKind.CARDIAC_ARREST,
-)
+DISORDERS: Final = _ROWS.members("disorders", ConditionKind)
 WITH_A_DISORDER: Final = _ROWS.clause("with-a-disorder")
 ASKED_PLATELETS: Final = _ROWS.cutoff("asked-platelets")
 ASKED_FIBRINOGEN: Final = _ROWS.cutoff("asked-fibrinogen")

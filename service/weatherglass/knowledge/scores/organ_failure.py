@@ -14,6 +14,7 @@ from typing import Final
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.knowledge.scores.point_rows import point_rows
 from weatherglass.model.quantities import Unit
+from weatherglass.model.record.problems import ConditionKind
 
 PUBLIC_KEY: Final = "organ-failure"
 _ROWS: Final = PrintedRows("scores/organ-failure-rows")
@@ -57,3 +58,4 @@ ALERT_IS_15: Final = _ROWS.clause("alert-is-15")
 SOFA_2_READ: Final = _ROWS.source("sofa-2-read")
 BASELINE_FROM: Final = _ROWS.window("baseline-from")
 BASELINE_UNTIL: Final = _ROWS.window("baseline-until")
+HAEMOLYSES: Final = _ROWS.members("haemolyses", ConditionKind)

@@ -7,6 +7,7 @@ to judge.
 from typing import Final
 
 from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.model.record.problems import ConditionKind
 
 PUBLIC_KEY: Final = "score-choices"
 _ROWS: Final = PrintedRows("scores/score-choices-rows")
@@ -46,3 +47,5 @@ REPORTED_PAEDIATRIC_URGENT: Final = _ROWS.cutoff("reported-paediatric-urgent")
 REPORTED_PAEDIATRIC_PROMPT: Final = _ROWS.cutoff("reported-paediatric-prompt")
 REPORTED_MATERNITY_PROMPT: Final = _ROWS.cutoff("reported-maternity-prompt")
 REPORTED_RISE: Final = _ROWS.clause("reported-rise")
+CALM_CIRCULATION: Final = _ROWS.members("calm-circulation", ConditionKind)
+CALM_BREATHING: Final = _ROWS.members("calm-breathing", ConditionKind)

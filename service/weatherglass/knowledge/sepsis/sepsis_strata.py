@@ -19,6 +19,7 @@ from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.plain import Plain
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Skin
 from weatherglass.model.sources import Mark, Source
 from weatherglass.model.tables.scores import UrgencyWord
@@ -94,3 +95,6 @@ STARVATION_PULSE: Final = _ROWS.cutoff("starvation-pulse")
 SIGNS_COUNT_FOR: Final = _ROWS.window("signs-count-for")
 SLOW_BREATHING: Final = _ROWS.cutoff("slow-breathing")
 NO_IMPROVEMENT_RAISES_RISK: Final = _ROWS.clause("no-improvement-raises-risk")
+NAMED_SEVERE: Final = _ROWS.members("named-severe", ConditionKind)
+EXPLAINS: Final = _ROWS.members("explains", ConditionKind)
+EXPLAINS_AT_FIRST: Final = _ROWS.members("explains-at-first", ConditionKind)

@@ -9,6 +9,7 @@ from typing import Final
 
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.model.record.problems import ConditionKind
 
 PUBLIC_KEY: Final = "heart-and-pressure"
 _ROWS: Final = PrintedRows("signs/heart-and-pressure-rows")
@@ -58,14 +59,7 @@ PREGNANT_TREATED_SYSTOLIC: Final = _ROWS.cutoff("pregnant-treated-systolic")
 PREGNANT_TREATED_DIASTOLIC: Final = _ROWS.cutoff("pregnant-treated-diastolic")
 PREGNANT_TREATED_FOR: Final = _ROWS.window("pregnant-treated-for")
 PREGNANT_AIM: Final = _ROWS.clause("pregnant-aim")
-#: What lowers a pressure in pregnancy.
-PREGNANT_TREATED_WITH: Final = (
-    MedicineClass.BETA_BLOCKER,
-    MedicineClass.DIHYDROPYRIDINE,
-    MedicineClass.CENTRAL_ANTIHYPERTENSIVE,
-    MedicineClass.ARTERIOLAR_VASODILATOR,
-    MedicineClass.ACE_INHIBITOR,
-)
+PREGNANT_TREATED_WITH: Final = _ROWS.members("pregnant-treated-with", MedicineClass)
 PREECLAMPSIA_PLATELETS: Final = _ROWS.cutoff("preeclampsia-platelets")
 PREECLAMPSIA_CREATININE: Final = _ROWS.cutoff("preeclampsia-creatinine")
 PREECLAMPSIA_LIVER: Final = _ROWS.cutoff("preeclampsia-liver")
@@ -81,3 +75,4 @@ CUSHING_PULSE: Final = _ROWS.cutoff("cushing-pulse")
 CUSHING_FALL: Final = _ROWS.cutoff("cushing-fall")
 CUSHING_CHILD_RISE: Final = _ROWS.share("cushing-child-rise")
 CUSHING_CHILD_FALL: Final = _ROWS.share("cushing-child-fall")
+TROPONIN_KNOWN_FROM: Final = _ROWS.members("troponin-known-from", ConditionKind)

@@ -22,6 +22,7 @@ from weatherglass.knowledge.data_files import Columns, cite, csv_rows, csv_table
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.plain import Plain
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Consciousness, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
@@ -130,22 +131,12 @@ GLUCOSE_NOW: Final = _ROWS.clause("glucose-now")
 GLUCOSE_NEAR: Final = _ROWS.window("glucose-near")
 NO_MORE_SEDATION: Final = _ROWS.clause("no-more-sedation")
 VASODILATOR_OFF: Final = _ROWS.clause("vasodilator-off")
-VASODILATORS: Final = frozenset(
-    {MedicineClass.NITRATE, MedicineClass.ARTERIOLAR_VASODILATOR, MedicineClass.DIHYDROPYRIDINE}
-)
+VASODILATORS: Final = frozenset(_ROWS.members("vasodilators", MedicineClass))
 OWN_SLOW_PULSE: Final = _ROWS.cutoff("own-slow-pulse")
 OWN_NEAR: Final = _ROWS.share("own-near")
 OWN_PRESSURE: Final = _ROWS.cutoff("own-pressure")
 SLOW_AS_USUAL: Final = _ROWS.clause("slow-as-usual")
-SLOWS_PULSE: Final = frozenset(
-    {
-        MedicineClass.BETA_BLOCKER,
-        MedicineClass.RATE_LIMITING_CALCIUM_BLOCKER,
-        MedicineClass.DIGITALIS,
-        MedicineClass.IVABRADINE,
-        MedicineClass.ANTIARRHYTHMIC,
-    }
-)
+SLOWS_PULSE: Final = frozenset(_ROWS.members("slows-pulse", MedicineClass))
 OWN_SATURATION: Final = _ROWS.cutoff("own-saturation")
 BLUE_AS_USUAL: Final = _ROWS.clause("blue-as-usual")
 TARGET_ALLOWS: Final = _ROWS.clause("target-allows")
@@ -153,3 +144,4 @@ CONTRADICTED: Final = _ROWS.clause("contradicted")
 SEIZURE_COUNTS_FOR: Final = _ROWS.window("seizure-counts-for")
 SEIZURE_OVER: Final = _ROWS.source("seizure-over")
 SEIZURES_REPEATED: Final = _ROWS.source("seizures-repeated")
+SLOW_BY_ILLNESS: Final = _ROWS.members("slow-by-illness", ConditionKind)

@@ -17,6 +17,7 @@ from typing import Final, Literal
 from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.plain import Plain
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Mark, Source
 
@@ -177,3 +178,4 @@ PUBLISHED_REFERENCE_CHANGES: Final = tuple(
 )
 CHANGE_IS_A_MINIMUM: Final = _ROWS.clause("change-is-a-minimum")
 SEPARATE_SPECIMENS: Final = _ROWS.clause("separate-specimens")
+SODIUM_HARMS_SOONER: Final = _ROWS.members("sodium-harms-sooner", ConditionKind)

@@ -80,53 +80,10 @@ SERIOUS_ILLNESS_SCORE: Final = replace(
 
 # --- what is said beside a suggestion --------------------------------------------------
 LIMITED_EVIDENCE: Final = _ROWS.clause("limited-evidence")
-#: Classes that the review asked about.
-LIMITED_EVIDENCE_FOR: Final = frozenset(
-    {
-        _C.ACE_INHIBITOR,
-        _C.ARB,
-        _C.ARNI,
-        _C.RENIN_INHIBITOR,
-        _C.MRA,
-        _C.LOOP_DIURETIC,
-        _C.THIAZIDE,
-        _C.POTASSIUM_SPARING,
-        _C.NSAID,
-        _C.METFORMIN,
-        _C.SULFONYLUREA,
-        _C.SGLT2_INHIBITOR,
-    }
-)
+LIMITED_EVIDENCE_FOR: Final = frozenset(_ROWS.members("limited-evidence-for", _C))
 IN_HEART_FAILURE: Final = _ROWS.clause("in-heart-failure")
-HEART_FAILURE_MEDICINES: Final = frozenset(
-    {
-        _C.ACE_INHIBITOR,
-        _C.ARB,
-        _C.ARNI,
-        _C.MRA,
-        _C.BETA_BLOCKER,
-        _C.LOOP_DIURETIC,
-        _C.THIAZIDE,
-        _C.SGLT2_INHIBITOR,
-        _C.IVABRADINE,
-    }
-)
-#: Ended during a kidney injury or a high potassium, these are asked about once it is over:
-#: long-term medicines that are lost by being forgotten.
-ASKED_ABOUT_AFTERWARDS: Final = frozenset(
-    {
-        _C.ACE_INHIBITOR,
-        _C.ARB,
-        _C.ARNI,
-        _C.RENIN_INHIBITOR,
-        _C.MRA,
-        _C.LOOP_DIURETIC,
-        _C.THIAZIDE,
-        _C.POTASSIUM_SPARING,
-        _C.METFORMIN,
-        _C.SGLT2_INHIBITOR,
-    }
-)
+HEART_FAILURE_MEDICINES: Final = frozenset(_ROWS.members("heart-failure-medicines", _C))
+ASKED_ABOUT_AFTERWARDS: Final = frozenset(_ROWS.members("asked-about-afterwards", _C))
 ASKED_ABOUT_AFTERWARDS_SOURCE: Final = _ROWS.source("asked-about-afterwards-source")
 
 #: A dose a day in milligrams that is enough in an infection, by name.
