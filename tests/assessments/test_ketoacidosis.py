@@ -1,7 +1,4 @@
-"""Adrenal crisis (Society for Endocrinology 2016, Clin Med 2020;20:371); ketoacidosis (JBDS, secondary).
-
-The numbers beside a low pressure are our choice.
-"""
+"""Ketoacidosis: what it is, how severe, what brought it, its course (JBDS, secondary; where said, memory)."""
 
 from datetime import date
 from decimal import Decimal
@@ -11,25 +8,14 @@ import pytest
 
 from tests.charts import administered, ago, chart, condition, findings, order, reading
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.plain import replace
 from weatherglass.model.record.care import CarePlace, Stay
-from weatherglass.model.record.medicines import MatchMethod, Medicine, OrderStatus, Route
+from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Signal
 from weatherglass.model.sources import Origin
 
 E, U, P = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT
-_HYDROCORTISONE = replace(
-    order("Hydrocortisone", "glucocorticoid"),
-    medicine=Medicine(
-        text="Hydrocortisone",
-        ingredients=("hydrocortisone",),
-        classes=frozenset({"glucocorticoid"}),
-        method=MatchMethod.NAME,
-    ),
-)
-ADDISON = condition(ConditionKind.ADRENAL_INSUFFICIENCY, text="Addison's disease")
 TYPE_1 = condition(ConditionKind.DIABETES_TYPE_1)
 SYS, NA, K, GLUCOSE = Signal.SYSTOLIC_PRESSURE, Signal.SODIUM, Signal.POTASSIUM, Signal.GLUCOSE
 KETONES, HCO3, VENOUS = Signal.KETONES, Signal.BICARBONATE, Signal.PH_VENOUS
@@ -37,161 +23,6 @@ KETONES, HCO3, VENOUS = Signal.KETONES, Signal.BICARBONATE, Signal.PH_VENOUS
 
 def _found(record: Record, key: str) -> Finding | None:
     return findings(record, Kind.METABOLIC).get(key)
-
-
-def _crisis(record: Record) -> Finding | None:
-    return _found(record, "adrenal-crisis")
-
-
-class TestAdrenalCrisis:
-    """Risk, a systolic of 100 or less, and sodium, potassium or glucose."""
-
-    @pytest.mark.parametrize(
-        ("systolic", "blood", "told"),
-        [
-            (100, {NA: "129"}, True),
-            (101, {NA: "129"}, False),
-            (84, {NA: "130"}, False),
-            (84, {K: "5.5"}, True),
-            (84, {K: "5.4"}, False),
-            (84, {GLUCOSE: "3.9"}, True),
-            (84, {GLUCOSE: "4.0"}, False),
-            (84, {Signal.POTASSIUM_GAS: "6.2"}, True),
-        ],
-    )
-    def test_both_ends(self, systolic: int, blood: dict[Signal, str], told: bool) -> None:
-        numbers: dict[Signal, Any] = {SYS: [(1, systolic)], **{s: [(2, v)] for s, v in blood.items()}}
-        found = _crisis(chart(numbers, conditions=(ADDISON,)))
-        assert (found is not None) == told
-        if found is not None:
-            assert found.urgency is E
-
-    @pytest.mark.parametrize(
-        ("steroid", "told"),
-        [
-            (order("Prednisolone 10 mg", "glucocorticoid", starts=24 * 28), False),
-            (order("Prednisolone 10 mg", "glucocorticoid", starts=24 * 28.1), True),
-            (order("Prednisolone", "glucocorticoid", starts=None, is_statement=True), True),
-            (order("Prednisolone", "glucocorticoid", starts=24 * 90, ends=24 * 28), True),
-            (order("Prednisolone", "glucocorticoid", starts=24 * 90, ends=24 * 28.1), False),
-        ],
-    )
-    def test_long_term_steroid(self, steroid: Any, told: bool) -> None:
-        """More than 4 weeks, also when it ended a short while ago."""
-        numbers = {SYS: [(1, 84)], NA: [(2, "122")]}
-        assert (_crisis(chart(numbers, orders=(steroid,))) is not None) == told
-
-    def test_one_on_hold_counts(self) -> None:
-        """A dose that is left out is the commonest cause."""
-        held = order("Prednisolone 10 mg", "glucocorticoid", starts=24 * 90, status=OrderStatus.ON_HOLD)
-        found = _crisis(chart({SYS: [(1, 84)], NA: [(2, "122")]}, orders=(held,)))
-        assert found is not None
-        assert "Prednisolone 10 mg on hold" in found.sentence
-
-    @pytest.mark.parametrize(
-        ("systolic", "sodium", "urgency"),
-        [(100, "129", U), (101, "129", P), (110, "129", P), (111, "129", None), (84, "130", None)],
-    )
-    def test_one_that_ended_nobody_recorded_when(
-        self, systolic: int, sodium: str, urgency: Urgency | None
-    ) -> None:
-        """Our choice: it may have been a short course, so it is asked and never an emergency."""
-        numbers = {SYS: [(1, systolic)], NA: [(2, sodium)]}
-        ended = order("Prednisolone 10 mg", "glucocorticoid", starts=24 * 90, status=OrderStatus.STOPPED)
-        found = _found(chart(numbers, orders=(ended,)), "steroid-missed")
-        assert (found.urgency if found else None) is urgency
-
-    @pytest.mark.parametrize(
-        "others",
-        [
-            (order("Prednisolone", "glucocorticoid", starts=24 * 28, status=OrderStatus.STOPPED),),
-            (
-                order("Prednisolone", "glucocorticoid", starts=24 * 90, status=OrderStatus.STOPPED),
-                order("Hydrocortisone", "glucocorticoid", starts=10),
-            ),
-        ],
-    )
-    def test_a_short_one_or_another_in_its_place_is_not_missed(self, others: Any) -> None:
-        numbers = {SYS: [(1, 84)], NA: [(2, "122")]}
-        assert _found(chart(numbers, orders=others), "steroid-missed") is None
-
-    def test_words_and_since(self) -> None:
-        numbers = {
-            SYS: [(9, 90), (1, 84)],
-            NA: [(5, "124"), (2, "122")],
-            K: [(2, "6.2")],
-            GLUCOSE: [(2, "2.9")],
-        }
-        found = _crisis(chart(numbers, conditions=(ADDISON,)))
-        assert found is not None
-        assert found.sentence == (
-            "Adrenal crisis? Addison's disease with systolic pressure 84 mmHg and Na 122, K 6.2 and glucose "
-            "2.9: hydrocortisone 100 mg intravenously or intramuscularly now, and fluids, for the team to "
-            "consider without waiting for tests; no steroid is on the chart."
-        )
-        assert found.since == ago(5)
-
-    @pytest.mark.parametrize(
-        ("hours", "words", "route", "is_done"),
-        [
-            (6, "100 mg", Route.INTRAVENOUS, True),
-            (6.1, "100 mg", Route.INTRAVENOUS, False),
-            (3, "", Route.INTRAMUSCULAR, True),
-            (3, "50 mg", Route.UNKNOWN, True),
-            (3, "49 mg", Route.UNKNOWN, False),
-            (3, "", Route.UNKNOWN, False),
-            (3, "100 mg", Route.ORAL, False),
-        ],
-    )
-    def test_hydrocortisone_given_is_not_asked_for_again(
-        self, hours: float, words: str, route: Route, is_done: bool
-    ) -> None:
-        """Our choice: a dose for a crisis since the pressure fell, of the last six hours."""
-        dose = administered(
-            "Hydrocortisone", hours, ingredients=("hydrocortisone",), dose_text=words, route=route
-        )
-        numbers = {SYS: [(8, 84), (1, 88)], NA: [(2, "122")]}
-        found = _crisis(chart(numbers, conditions=(ADDISON,), administrations=(dose,)))
-        assert found is not None
-        assert found.urgency is E
-        assert ("hydrocortisone was given" in found.sentence) is is_done
-        assert ("hydrocortisone 100 mg" in found.sentence) is not is_done
-
-    @pytest.mark.parametrize(("fell", "is_done"), [(3, True), (2.9, False)])
-    def test_hydrocortisone_before_the_fall_is_no_answer(self, fell: float, is_done: bool) -> None:
-        dose = administered("Hydrocortisone", 3, ingredients=("hydrocortisone",), route=Route.INTRAVENOUS)
-        found = _crisis(
-            chart({SYS: [(fell, 84)], NA: [(2, "122")]}, conditions=(ADDISON,), administrations=(dose,))
-        )
-        assert found is not None
-        assert ("hydrocortisone was given" in found.sentence) is is_done
-
-    @pytest.mark.parametrize(
-        ("hours", "others", "is_asked"),
-        [
-            (6, (), True),
-            (6.1, (), False),
-            (3, (order("Prednisolone", "glucocorticoid"),), True),
-            (3, (_HYDROCORTISONE,), False),
-        ],
-    )
-    def test_what_follows_a_dose_that_answered(self, hours: float, others: Any, is_asked: bool) -> None:
-        """Simpson 2020, box 1: 200 mg in 24 hours follow; a single dose was "nothing urgent found"."""
-        dose = administered(
-            "Hydrocortisone", hours, ingredients=("hydrocortisone",), route=Route.INTRAMUSCULAR
-        )
-        numbers = {SYS: [(7, 84), (1, 108)], NA: [(2, "122")]}
-        record = chart(numbers, conditions=(ADDISON,), administrations=(dose,), orders=others)
-        found = _found(record, "adrenal-crisis-after")
-        assert (found is not None) is is_asked
-        assert found is None or (found.urgency, "200 mg in 24 hours" in found.sentence) == (
-            Urgency.PROMPT,
-            True,
-        )
-        assert _crisis(record) is None
-
-    def test_nobody_else(self) -> None:
-        assert _crisis(chart({SYS: [(1, 84)], NA: [(2, "122")]})) is None
 
 
 class TestKetoacidosis:
@@ -559,91 +390,6 @@ def test_insulin_by_the_vein_in_intensive_care_is_no_diabetes(
         stays=(stay,),
     )
     assert (_found(record, "ketoacidosis") is not None) == asked
-
-
-class TestCourseOfTheHyperosmolarState:
-    """JBDS 2022: a fall of 3 to 8 mOsm/kg an hour; its end is from memory."""
-
-    def _found(self, *sodium: tuple[float, str], glucose: str = "40") -> Finding | None:
-        hours = [hour for hour, _ in sodium]
-        values: dict[Signal, Any] = {NA: list(sodium), GLUCOSE: [(h, "40") for h in hours[:-1]]}
-        values[GLUCOSE].append((hours[-1], glucose))
-        values[Signal.UREA] = [(h, "20") for h in hours]
-        return _hyperosmolar(chart(values))
-
-    @pytest.mark.parametrize(
-        ("last", "words"),
-        [("150", "does not fall"), ("144.1", "too slowly"), ("144", ""), ("134", ""), ("133.9", "too fast")],
-    )
-    def test_rate(self, last: str, words: str) -> None:
-        """Twice the sodium over four hours: 12 is 3 an hour, 32 is 8."""
-        found = self._found((5, "150"), (1, last))
-        assert found is not None
-        said = " ".join(found.cautions)
-        assert (words in said) if words else not said
-
-    def test_below_its_criteria_it_is_not_over(self) -> None:
-        found = self._found((9, "150"), (1, "140"), glucose="20")
-        assert found is not None
-        assert (found.urgency, found.since) == (Urgency.PROMPT, ago(9))
-        assert "is not over" in found.sentence
-
-    def test_below_300_it_is(self) -> None:
-        assert self._found((9, "150"), (1, "130"), glucose="19") is None
-
-
-UREA = Signal.UREA
-
-
-def _hyperosmolar(record: Record) -> Finding | None:
-    return _found(record, "hyperosmolar-state")
-
-
-class TestHyperosmolarState:
-    """JBDS 2022: osmolality 320, glucose 30, ketones at most 3.0, pH above 7.3, bicarbonate 15 or more."""
-
-    @pytest.mark.parametrize(
-        ("changed", "told"),
-        [
-            pytest.param({}, True, id="all"),
-            pytest.param({GLUCOSE: "29.9"}, False, id="glucose-29.9"),
-            pytest.param({GLUCOSE: "30", NA: "140", UREA: "10"}, True, id="osmolality-320"),
-            pytest.param({GLUCOSE: "30", NA: "140", UREA: "9.9"}, False, id="osmolality-319.9"),
-            pytest.param({KETONES: "3.0"}, True, id="ketones-3.0"),
-            pytest.param({KETONES: "3.1"}, False, id="ketones-3.1"),
-            pytest.param({VENOUS: "7.31"}, True, id="ph-7.31"),
-            pytest.param({VENOUS: "7.30"}, False, id="ph-7.30"),
-            pytest.param({HCO3: "15"}, True, id="bicarbonate-15"),
-            pytest.param({HCO3: "14.9"}, False, id="bicarbonate-14.9"),
-        ],
-    )
-    def test_both_ends(self, changed: dict[Signal, str], told: bool) -> None:
-        values = {GLUCOSE: "48", NA: "152", UREA: "26", KETONES: "1.2", VENOUS: "7.36", HCO3: "21", **changed}
-        found = _hyperosmolar(chart({signal: [(1, value)] for signal, value in values.items()}))
-        assert (found is not None) == told
-        if found is not None:
-            assert found.urgency is E
-            assert not found.missing
-
-    def test_what_was_not_measured_is_named(self) -> None:
-        found = _hyperosmolar(chart({GLUCOSE: [(1, "48")], NA: [(1, "152")]}))
-        assert found is not None
-        assert found.sentence == (
-            "Criteria of the hyperosmolar hyperglycaemic state are met by JBDS: osmolality at least 352 "
-            "mOsm/kg, glucose 48 mmol/L; not measured: urea, blood ketones, venous pH."
-        )
-
-    def test_a_repeat_moves_nothing(self) -> None:
-        numbers = {GLUCOSE: [(6, "44"), (1, "41")], NA: [(6, "150"), (1, "151")], UREA: [(6, "24")]}
-        found = _hyperosmolar(chart(numbers))
-        assert found is not None
-        assert found.since == ago(6)
-
-    def test_a_sodium_that_is_missing_gives_no_osmolality(self) -> None:
-        assert _hyperosmolar(chart({GLUCOSE: [(1, "48")], UREA: [(1, "60")]})) is None
-
-    def test_a_result_of_yesterday_does_not_count(self) -> None:
-        assert _hyperosmolar(chart({GLUCOSE: [(1, "48")], NA: [(25.1, "152")]})) is None
 
 
 @pytest.mark.parametrize(
