@@ -13,18 +13,14 @@ from weatherglass.knowledge.medicines.class_codes import (
     SYSTEMIC_DESPITE_LOCAL_ATC,
     classes_of,
 )
-from weatherglass.knowledge.medicines.ingredients import (
-    BY_NAME,
-    COMPOUND_NAMES,
-    INGREDIENTS,
-    NOT_AN_INGREDIENT,
-)
+from weatherglass.knowledge.medicines.ingredients import BY_NAME, COMPOUND_NAMES, INGREDIENTS
 from weatherglass.knowledge.medicines.medicine_classes import (
     LOCAL_ROUTES,
     SYSTEMIC_BY_LOCAL_ROUTE,
     MedicineClass,
     acts_locally,
 )
+from weatherglass.knowledge.medicines.name_words import NOT_AN_INGREDIENT
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.sources import Mark
 

@@ -19,14 +19,9 @@ from typing import NamedTuple
 from weatherglass.knowledge.medicines.ingredient_tables.abbreviations import written_out
 from weatherglass.knowledge.medicines.ingredient_tables.trade_names import ROUTES, TRADE_NAMES
 from weatherglass.knowledge.medicines.ingredient_tables.without_a_rule import KNOWN_WITHOUT_A_RULE
-from weatherglass.knowledge.medicines.ingredients import (
-    BY_NAME,
-    COMPOUND_NAMES,
-    INGREDIENTS,
-    NOT_AN_INGREDIENT,
-)
+from weatherglass.knowledge.medicines.ingredients import BY_NAME, COMPOUND_NAMES, INGREDIENTS
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.knowledge.medicines.name_words import PLAIN
+from weatherglass.knowledge.medicines.name_words import NOT_AN_INGREDIENT, PLAIN
 from weatherglass.knowledge.medicines.named_medicines import NAMED_IN_A_ROW
 from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.patterns import when_asked
@@ -34,7 +29,7 @@ from weatherglass.model.plain import Plain
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.remembered import remembered
 from weatherglass.terminology import german_charts
-from weatherglass.terminology.routes import ROUTE_WORDS, short_forms
+from weatherglass.terminology.routes import ranked, short_forms
 
 
 class NameMatch(Plain, frozen=True):
@@ -55,17 +50,7 @@ class NameMatch(Plain, frozen=True):
 _WORD = when_asked(r"[a-z]+")
 
 #: Words for a form, after those for a route, in the order in which they decide.
-_FORM_WORDS: tuple[tuple[Route, str], ...] = (
-    (Route.VAGINAL, "pessary pessaries"),
-    (Route.TOPICAL, "cream ointment lotion liniment shampoo foam plaster salbe creme"),
-    (Route.TOPICAL, "mouthwash gargle lozenge lozenges throat"),
-    (Route.RECTAL, "suppository suppositories enema enemas zapfchen suppositorien klistier"),
-    (Route.ORAL, "tablet tablets tab tabs capsule capsules cap caps caplet caplets syrup elixir linctus"),
-    (Route.ORAL, "tablette tabletten filmtabletten retardtabletten kapseln retardkapseln saft sirup"),
-    # After the capsules, because of gel capsules.
-    (Route.TOPICAL, "gel emulgel"),
-)
-_ROUTE_WORDS = (*ROUTE_WORDS[:-1], *_FORM_WORDS[:-2], ROUTE_WORDS[-1], *_FORM_WORDS[-2:])
+_ROUTE_WORDS = ranked("name")
 
 
 def is_plain(word: str) -> bool:

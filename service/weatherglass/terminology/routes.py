@@ -1,4 +1,4 @@
-"""How a medicine gets in, from SNOMED CT route codes or the route's own words.
+"""How a medicine gets in, from SNOMED CT route codes or the route's own words, of `route-words.csv`.
 
 Topical, inhaled and eye, ear or nose preparations are not systemic; the medicine
 rules leave them out, so a route that is not recognised stays "not recorded". Whole
@@ -6,71 +6,40 @@ words are compared: "pectoral" is not "oral", and "percutaneous" is not "cutaneo
 """
 
 from collections.abc import Iterable
+from typing import Final, Literal
 
+from weatherglass.knowledge.data_files import Columns, csv_rows
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.remembered import remembered
 
-#: SNOMED CT route-of-administration codes; from memory except where a word says the same.
-_BY_CODE: dict[str, Route] = {
-    "26643006": Route.ORAL,
-    "47625008": Route.INTRAVENOUS,
-    "34206005": Route.SUBCUTANEOUS,
-    "78421000": Route.INTRAMUSCULAR,
-    "45890007": Route.TRANSDERMAL,
-    "404820008": Route.EPIDURAL,
-    "72607000": Route.INTRATHECAL,
-    "37161004": Route.RECTAL,
-    "37839007": Route.SUBLINGUAL,
-    "6064005": Route.TOPICAL,
-    "18679011000001101": Route.INHALED,
-    "447694001": Route.INHALED,
-    "54485002": Route.OPHTHALMIC,
-    "10547007": Route.OTIC,
-    "46713006": Route.NASAL,
-    "16857009": Route.VAGINAL,
-    "127492001": Route.ENTERAL,
-    "127491008": Route.ENTERAL,
-}
-#: Words of routes, in the order in which they decide: a route as recorded and the name of a product
-#: are read by the same ones.
-ROUTE_WORDS: tuple[tuple[Route, str], ...] = (
-    (
-        Route.OPHTHALMIC,
-        "ophthalmic eye eyes ocular intraocular intravitreal intracameral conjunctival augentropfen",
-    ),
-    (Route.OTIC, "otic aural ear ears ohrentropfen"),
-    (Route.VAGINAL, "vaginal vaginally intravaginal"),
-    (Route.NASAL, "nasal nasally intranasal nose nostril nostrils nasenspray nasentropfen"),
-    (
-        Route.INHALED,
-        "inhalation inhalational inhaled inhaler inhalant inh nebulised nebulized nebuliser dosieraerosol",
-    ),
-    (Route.INHALED, "nebulizer nebulisation nebulization nebules neb nebs"),
-    (Route.INTRATHECAL, "intrathecal intrathecally"),
-    (Route.OTHER, "flush lock"),
-    (Route.EPIDURAL, "epidural"),
-    (Route.TRANSDERMAL, "transdermal transdermally patch patches pflaster"),
-    (Route.ENTERAL, "nasogastric gastrostomy nasojejunal jejunostomy jejunal intestinal enteral"),
-    (Route.TOPICAL, "topical topically cutaneous scalp"),
-    (Route.RECTAL, "rectal rectally rectum"),
-    (Route.SUBLINGUAL, "sublingual sublingually buccal buccally oromucosal sl"),
-    (Route.INTRAVENOUS, "intravenous intravenously iv ivi"),
-    (Route.SUBCUTANEOUS, "subcutaneous subcutaneously subcut sc csci subkutan"),
-    (Route.INTRAMUSCULAR, "intramuscular intramuscularly im"),
-    (Route.INTRAVENOUS, "infusion infusions"),
-    (Route.ORAL, "oral orally po"),
-)
-#: Words that tell a route only where nothing but a route is written: in a name they are units,
-#: medicines or parts of other words.
-_ALONE: tuple[tuple[Route, str], ...] = (
-    (Route.ENTERAL, "ng nj peg"),
-    (Route.INTRAVENOUS, "vein"),
-    (Route.SUBCUTANEOUS, "sq"),
-    (Route.TOPICAL, "skin"),
-    (Route.ORAL, "mouth"),
-)
-_WORDS = (*ROUTE_WORDS[:-1], *_ALONE[:-1], ROUTE_WORDS[-1], _ALONE[-1])
+
+class _Row(Columns, frozen=True):
+    """Words of a route, those that decide first above.
+
+    Attributes:
+        where: Words of a route and of the name of a product alike; `alone`: only where nothing but a route is
+            written, for in a name they are units, medicines or parts of other words; `name`: only in a name,
+            where they are forms; `whole`: short forms that count only where nothing else is said.
+        snomed: SNOMED CT route-of-administration codes; from memory except where a word says the same.
+    """
+
+    route: Route
+    words: str
+    where: Literal["", "alone", "name", "whole"] = ""
+    snomed: tuple[str, ...] = ()
+
+
+_ROWS: Final = csv_rows("route-words.csv", _Row)
+_BY_CODE: Final = {code: row.route for row in _ROWS for code in row.snomed}
+
+
+def ranked(where: str) -> tuple[tuple[Route, str], ...]:
+    """Return the words of routes with those of one other place, in the order in which they decide."""
+    return tuple((row.route, row.words) for row in _ROWS if row.where in ("", where))
+
+
+_WORDS = ranked("alone")
 _RANK = {word: rank for rank, (_, words) in enumerate(_WORDS) for word in words.split()}
 #: "Infusion" is into a vein where no other route is named.
 _INFUSED = _RANK["infusion"]
@@ -90,8 +59,7 @@ _INTO_THE_BODY = frozenset(
 #: Phrases that mean another route than their words.
 _PHRASES = (("under the skin", "subcutaneous"), ("under the tongue", "sublingual"))
 _DOTTED = when_asked(r"\b([isp])[./]([vmclor])\b\.?")
-#: Short forms that are words of their own only when nothing else is said.
-_SHORT = {"pr": Route.RECTAL, "pv": Route.VAGINAL, "top": Route.TOPICAL, "td": Route.TRANSDERMAL}
+_SHORT: Final = {row.words: row.route for row in _ROWS if row.where == "whole"}
 _WORD = when_asked(r"[a-z]+")
 
 

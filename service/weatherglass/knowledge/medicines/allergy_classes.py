@@ -17,7 +17,14 @@ Left out, with reasons:
 from collections.abc import Mapping
 from typing import Final
 
-from weatherglass.knowledge.data_files import Columns, TableError, publication, toml_members, toml_table
+from weatherglass.knowledge.data_files import (
+    Columns,
+    TableError,
+    publication,
+    toml_members,
+    toml_rows,
+    toml_table,
+)
 from weatherglass.model.sources import Mark, Source, our_choice
 
 PUBLIC_KEY: Final = "allergy-classes"
@@ -91,49 +98,17 @@ CLASSES: Final[Mapping[str, AllergyClass]] = {
 }
 RELATIVES: Final = toml_table("medicines/allergy_relatives.toml", Relative, _relative)
 
-#: Reactions that make an allergy severe, as they are written; each is the start of a word.
-SEVERE: Final = (
-    "anaphyla",
-    "angioedema",
-    "angio oedema",
-    "angioneurotic",
-    "laryngeal",
-    "throat swelling",
-    "swelling of throat",
-    "swollen throat",
-    "swelling of tongue",
-    "tongue swelling",
-    "airway",
-    "bronchospasm",
-    "respiratory arrest",
-    "cardiac arrest",
-    "collapse",
-    "shock",
-    "life threatening",
-    "agranulocytosis",
-    "heparin induced",
-)
-#: Severe reactions of days: the whole class and its relatives are avoided.
-SEVERE_DELAYED: Final = (
-    "stevens",
-    r"sjs\b",
-    r"ten\b",
-    "toxic epidermal",
-    "lyell",
-    r"dress\b",
-    "drug reaction with eosinophilia",
-    "blistering",
-    "exfoliative",
-)
+
+class _Written(Columns, frozen=True):
+    words: tuple[str, ...]
+
+
+_REACTIONS: Final = toml_rows("medicines/reaction-words.toml", _Written)
+#: Reactions that make an allergy severe, and those of days; each is the start of a word.
+SEVERE: Final = _REACTIONS["severe"].words
+SEVERE_DELAYED: Final = _REACTIONS["severe-delayed"].words
 #: What a medicine does to many people and is no allergy.
-SIDE_EFFECTS: Final = frozenset(
-    (
-        "nausea|vomiting|nausea and vomiting|feeling sick|sickness|sick|diarrhoea|diarrhea|constipation"
-        "|headache|dizziness|dizzy|drowsiness|drowsy|stomach upset|upset stomach|gi upset|gi intolerance"
-        "|abdominal pain|stomach pain|indigestion|dyspepsia|heartburn|gastrointestinal upset|thrush|fatigue"
-        "|dry mouth|gastrointestinal intolerance|side effect|side effects"
-    ).split("|")
-)
+SIDE_EFFECTS: Final = frozenset(_REACTIONS["side-effects"].words)
 SEVERE_SOURCE: Final = _DRUG_ALLERGY.at(
     "signs of anaphylaxis and of severe delayed reactions", Mark.SECONDARY
 )

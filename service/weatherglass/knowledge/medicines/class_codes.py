@@ -15,7 +15,7 @@ Left out, with reasons:
 
 from typing import Final
 
-from weatherglass.knowledge.data_files import Columns, csv_table, publication
+from weatherglass.knowledge.data_files import Columns, csv_rows, csv_table, publication
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.medicines import Route
@@ -83,25 +83,15 @@ def _class(row: _Row) -> ClassDefinition:
 
 _ROWS: Final = csv_table("medicines/class-codes.csv", _Row, _class)
 
-#: ATC groups of products for local use, with the route each stands for. `ENTERAL`: acts in the gut.
-LOCAL_ATC_PREFIXES: Final[tuple[tuple[str, Route], ...]] = (
-    ("A01A", Route.TOPICAL),
-    ("A07AA", Route.ENTERAL),
-    ("A07EA", Route.ENTERAL),
-    ("B05C", Route.TOPICAL),
-    ("C05A", Route.TOPICAL),
-    ("C05BA", Route.TOPICAL),
-    ("D", Route.TOPICAL),
-    ("G01", Route.VAGINAL),
-    ("G02CC", Route.VAGINAL),
-    ("M02", Route.TOPICAL),
-    ("R01A", Route.NASAL),
-    ("R02", Route.TOPICAL),
-    ("R03A", Route.INHALED),
-    ("R03B", Route.INHALED),
-    ("S01", Route.OPHTHALMIC),
-    ("S02", Route.OTIC),
-    ("S03", Route.OPHTHALMIC),
+
+class _Local(Columns, frozen=True):
+    code: str
+    route: Route
+
+
+#: ATC groups of products for local use, with the route each stands for; `enteral`: acts in the gut.
+LOCAL_ATC_PREFIXES: Final = tuple(
+    (row.code, row.route) for row in csv_rows("medicines/local-atc.csv", _Local)
 )
 
 #: Medicines for the skin that are swallowed or injected although they stand under D.

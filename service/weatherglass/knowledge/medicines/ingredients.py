@@ -107,26 +107,6 @@ COMBINATION_CODES: Final[dict[str, tuple[str, ...]]] = {
     row.name: row.ingredients for row in _COMPOUNDS if not row.name.islower()
 }
 
-#: Phrases that hold the name of an ingredient without being it.
-NOT_AN_INGREDIENT: Final[tuple[str, ...]] = (
-    "digoxin immune fab",
-    "digoxin specific antibody",
-    "digoxin specific antibodies",
-    "digoxin-specific fab",
-    "insulin degludec antibody",
-    "insulin-like growth factor",
-    "insulin needle",
-    "insulin needles",
-    "insulin pen needle",
-    "insulin pen needles",
-    "insulin pump",
-    "insulin safety syringe",
-    "insulin syringe",
-    "insulin syringes",
-    "aspirin free",
-    "codeine free",
-)
-
 
 def _checked(rows: tuple[Ingredient, ...]) -> dict[str, Ingredient]:
     """Refuse a table that contradicts itself."""

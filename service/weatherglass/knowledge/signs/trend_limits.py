@@ -14,12 +14,11 @@ Left out, with reasons:
 from decimal import Decimal
 from typing import Final, Literal
 
-from weatherglass.knowledge.data_files import publication
+from weatherglass.knowledge.data_files import Columns, csv_rows
 from weatherglass.knowledge.printed_rows import PrintedRows
-from weatherglass.model.plain import Plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Mark, Source
+from weatherglass.model.sources import Source
 
 PUBLIC_KEY: Final = "trend-limits"
 _ROWS: Final = PrintedRows("signs/trend-limits-rows")
@@ -95,7 +94,7 @@ SODIUM_LOW_BEFORE: Final = _ROWS.cutoff("sodium-low-before")
 # Reference change: how much a result may change by chance.
 
 
-class BiologicalVariation(Plain, frozen=True, kw_only=True):
+class BiologicalVariation(Columns, frozen=True, kw_only=True):
     """Variation of one analyte, in percent, and the form of its reference change."""
 
     signal: Signal
@@ -105,7 +104,7 @@ class BiologicalVariation(Plain, frozen=True, kw_only=True):
     source: Source
 
 
-class PublishedReferenceChange(Plain, frozen=True, kw_only=True):
+class PublishedReferenceChange(Columns, frozen=True, kw_only=True):
     """A reference change value printed as such, in percent in both directions."""
 
     signal: Signal
@@ -113,69 +112,9 @@ class PublishedReferenceChange(Plain, frozen=True, kw_only=True):
     source: Source
 
 
-FRONTIERS_2022: Final = publication("front-med-2022-9-1009358")
-EFLM: Final = publication("eflm-biological-variation")
-ARCH_PATHOL_1992: Final = publication("arch-pathol-1992-116-825")
-YAMAN_2013: Final = publication("jcla-2013-27-438")
-
-
-def _varies(
-    signal: Signal,
-    analytical: str,
-    within: str,
-    source: Source,
-    form: Literal["symmetric", "log-normal"] = "symmetric",
-) -> BiologicalVariation:
-    return BiologicalVariation(
-        signal=signal,
-        analytical_cv=Decimal(analytical),
-        within_subject_cv=Decimal(within),
-        form=form,
-        source=source,
-    )
-
-
-BIOLOGICAL_VARIATION: Final = (
-    _varies(
-        Signal.CREATININE,
-        "1.1",
-        "5.2",
-        FRONTIERS_2022.at("Abstract, CVI of creatinine 5.2%, CVA assumed 1.1%"),
-    ),
-    _varies(
-        Signal.HAEMOGLOBIN,
-        "1.0",
-        "2.8",
-        ARCH_PATHOL_1992.at("abstract, haemoglobin within-subject 2.8%", Mark.SECONDARY),
-    ),
-    _varies(
-        Signal.PLATELETS,
-        "2.0",
-        "9",
-        ARCH_PATHOL_1992.at("abstract, platelets within-subject 6.7% in men and 8.6% in women; 9% taken"),
-    ),
-    _varies(
-        Signal.CRP,
-        "5",
-        "34",
-        EFLM.at("C-reactive protein, within-subject 30-42%", Mark.FROM_MEMORY),
-        form="log-normal",
-    ),
-)
+BIOLOGICAL_VARIATION: Final = tuple(csv_rows("signs/biological-variation.csv", BiologicalVariation))
 #: Measured in stable kidney-transplant recipients, whose variation exceeds that of the healthy.
-PUBLISHED_REFERENCE_CHANGES: Final = tuple(
-    PublishedReferenceChange(
-        signal=signal,
-        percent=Decimal(percent),
-        source=YAMAN_2013.at(f"Abstract, reference change value of {name}"),
-    )
-    for signal, percent, name in (
-        (Signal.SODIUM, "3.25", "sodium"),
-        (Signal.POTASSIUM, "12.81", "potassium"),
-        (Signal.UREA, "16.5", "urea"),
-        (Signal.ALBUMIN, "12.57", "albumin"),
-    )
-)
+PUBLISHED_REFERENCE_CHANGES: Final = tuple(csv_rows("signs/reference-changes.csv", PublishedReferenceChange))
 CHANGE_IS_A_MINIMUM: Final = _ROWS.clause("change-is-a-minimum")
 SEPARATE_SPECIMENS: Final = _ROWS.clause("separate-specimens")
 SODIUM_HARMS_SOONER: Final = _ROWS.members("sodium-harms-sooner", ConditionKind)
