@@ -109,6 +109,18 @@ def _medicine(words: str, atc: str) -> Json:
     return {"text": words, **({"coding": [{"system": ATC, "code": atc}]} if atc else {})}
 
 
+def taken(words: str, **rest: Any) -> Json:
+    """Return a MedicationStatement of what is being taken; keyword arguments add or replace elements."""
+    found = {"resourceType": "MedicationStatement", "id": "t", "status": "active", **_OF_P}
+    return {**found, "medicationCodeableConcept": {"text": words}, **rest}
+
+
+def allergy(words: str, **rest: Any) -> Json:
+    """Return an AllergyIntolerance in words; keyword arguments add or replace elements."""
+    found = {"resourceType": "AllergyIntolerance", "id": "a", "patient": _OF_P["subject"]}
+    return {**found, "code": {"text": words}, **rest}
+
+
 def problem(words: str, **rest: Any) -> Json:
     """Return an active Condition in words; keyword arguments add or replace elements."""
     status = {"coding": [{"system": _CLINICAL, "code": "active"}]}

@@ -11,7 +11,7 @@ import pytest
 
 from tests.charts import ago, condition, findings, rounds
 from tests.medicines.wards import order, problem, result, reviewed, suggestions
-from tests.records import Json, earlier, full_set
+from tests.records import Json, allergy, earlier, full_set
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.medicine_findings import MedicineFinding
 from weatherglass.model.record.problems import ConditionKind
@@ -124,13 +124,7 @@ def test_a_beta_blocker_is_named() -> None:
 )
 def test_the_sepsis_line_calls_no_suspect_an_allergy(allergic: bool, says: str) -> None:
     """What came before a reaction is no recorded allergy until somebody records one."""
-    known = {
-        "resourceType": "AllergyIntolerance",
-        "id": "a",
-        "clinicalStatus": {"coding": [{"code": "active"}]},
-        "code": {"text": "Penicillin"},
-        "patient": {"reference": "Patient/p"},
-    }
+    known = allergy("Penicillin", clinicalStatus={"coding": [{"code": "active"}]})
     answer = reviewed(
         *full_set(systolic_pressure="86 mm[Hg]", pulse="132 /min", respiration_rate="28 /min"),
         problem("Pneumonia", since=earlier("4 h")),

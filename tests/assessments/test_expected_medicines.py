@@ -10,7 +10,7 @@ from datetime import timedelta
 import pytest
 
 from tests.medicines.wards import order, problem, result, reviewed
-from tests.records import AT, Json, earlier, full_set, given, procedure, stay
+from tests.records import AT, Json, earlier, full_set, given, procedure, stay, taken
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.medicine_findings import MedicineFinding
 from weatherglass.model.review import Review
@@ -44,14 +44,7 @@ def missing(*resources: Json) -> list[Finding]:
 
 def home(text: str) -> Json:
     """Return a statement of what is taken at home."""
-    return {
-        "resourceType": "MedicationStatement",
-        "id": "home",
-        "status": "active",
-        "subject": {"reference": "Patient/p"},
-        "medicationCodeableConcept": {"text": text},
-        "effectivePeriod": {"start": "2025-01-01T00:00:00Z"},
-    }
+    return taken(text, id="home", effectivePeriod={"start": "2025-01-01T00:00:00Z"})
 
 
 def ended(text: str, days: float | None = None, status: str = "stopped") -> Json:

@@ -12,6 +12,7 @@ from starlette.testclient import TestClient
 
 from tests.cds_hooks.calls import bundle, draft, patient_id, record, sign, view
 from tests.cds_hooks.schemas import accept
+from tests.records import allergy, problem
 from weatherglass.cds_hooks.orders import read_drafts, without_redrafted
 from weatherglass.cds_hooks.request import read_call
 from weatherglass.cds_hooks.services import MEDICINE_SAFETY
@@ -414,14 +415,13 @@ ALLERGIES = [
 
 
 def _allergic(call: dict[str, Any], name: str, reaction: str, criticality: str) -> dict[str, Any]:
-    recorded = {
-        "resourceType": "AllergyIntolerance",
-        "id": "a1",
-        "patient": {"reference": f"Patient/{patient_id(name)}"},
-        "criticality": criticality,
-        "code": {"text": "Penicillin"},
-        "reaction": [{"manifestation": [{"text": reaction}]}],
-    }
+    recorded = allergy(
+        "Penicillin",
+        id="a1",
+        patient={"reference": f"Patient/{patient_id(name)}"},
+        criticality=criticality,
+        reaction=[{"manifestation": [{"text": reaction}]}],
+    )
     call["prefetch"]["allergies"] = bundle(recorded)
     return call
 
@@ -455,18 +455,17 @@ def test_every_card_about_a_medicine_says_what_was_not_checked(client: TestClien
 
 
 def _recorded(text: str) -> dict[str, Any]:
-    return {
-        "resourceType": "Condition",
-        "id": "told",
-        "subject": {"reference": f"Patient/{patient_id(WELL)}"},
-        "code": {"text": text},
-        "clinicalStatus": {
+    return problem(
+        text,
+        id="told",
+        subject={"reference": f"Patient/{patient_id(WELL)}"},
+        clinicalStatus={
             "coding": [
                 {"system": "http://terminology.hl7.org/CodeSystem/condition-clinical", "code": "active"}
             ]
         },
-        "recordedDate": "2026-03-12T05:00:00Z",
-    }
+        recordedDate="2026-03-12T05:00:00Z",
+    )
 
 
 class TestAtTheSigning:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.records import measured, ordered
+from tests.records import measured, ordered, patient
 from weatherglass.cli.main import run
 from weatherglass.fhir.safe_text import UNSEEN, clean
 from weatherglass.fhir.writing.frame.narrative import bullets, escape
@@ -17,7 +17,7 @@ _STEERS = "\x1b]0;x\x07\x9b2J\u202e\rwell"
 
 
 def _bundle() -> bytes:
-    person = {"resourceType": "Patient", "id": f"p{_STEERS}", "gender": "odd", "name": [{"text": _STEERS}]}
+    person = patient(None, id=f"p{_STEERS}", gender="odd", name=[{"text": _STEERS}])
     order = ordered(f"Ibuprofen{_STEERS}", id="q", subject={"reference": f"Patient/p{_STEERS}"})
     pulse = {**measured("o", "pulse", "180", "/min"), "subject": order["subject"]}
     entries = [{"resource": one} for one in (person, order, pulse)]

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from tests.records import Json, answer_of, asked_for, bundle, full_set, observation, patient, text
+from tests.records import Json, allergy, answer_of, asked_for, bundle, full_set, observation, patient, text
 from weatherglass.fhir.issues import IssueKey
 from weatherglass.model.findings import Urgency
 from weatherglass.model.review import Review
@@ -266,13 +266,7 @@ class TestFlags:
 
 class TestReactions:
     def _allergy(self, words: str, **rest: Any) -> Json:
-        return {
-            "resourceType": "AllergyIntolerance",
-            "id": "a",
-            "patient": {"reference": "Patient/p"},
-            "code": {"text": "Teicoplanin"},
-            "reaction": [{"manifestation": [{"text": words}], **rest}],
-        }
+        return allergy("Teicoplanin", reaction=[{"manifestation": [{"text": words}], **rest}])
 
     def test_anaphylaxis_of_today_is_met(self) -> None:
         one = _review(self._allergy("Anaphylaxis", onset=_AT))

@@ -1,7 +1,7 @@
 """Every door tells the same in one order, the worst first: common practice; among equals it is ours."""
 
 from tests.medicines.wards import injury, order, reviewed
-from tests.records import Json, earlier, full_set, measured, observation, quantity
+from tests.records import Json, allergy, earlier, full_set, measured, observation, quantity
 from weatherglass.batch.ward.ward_row import chart_lines
 from weatherglass.cli.printing.text import review_text
 from weatherglass.fhir.writing.frame.detail import Detail
@@ -13,13 +13,7 @@ from weatherglass.model.signals import Letter
 from weatherglass.model.words.brief_words import rank_on_ward
 from weatherglass.stamp import stamp
 
-_PENICILLIN = {
-    "resourceType": "AllergyIntolerance",
-    "id": "a",
-    "patient": {"reference": "Patient/p"},
-    "code": {"text": "Penicillin"},
-    "reaction": [{"manifestation": [{"text": "anaphylaxis"}]}],
-}
+_PENICILLIN = allergy("Penicillin", reaction=[{"manifestation": [{"text": "anaphylaxis"}]}])
 
 
 def _review(*resources: Json) -> Review:

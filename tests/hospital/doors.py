@@ -8,7 +8,7 @@ from pathlib import Path
 import psutil
 
 from tests.hospital.day import Day, Knock, knock
-from tests.records import Json
+from tests.records import Json, ordered
 
 #: Seconds of the machine between two calls, two looks at memory.
 _BETWEEN_CALLS = 1.0
@@ -51,15 +51,13 @@ def view(day: Day, patient: str) -> Knock:
 
 def sign(day: Day, patient: str) -> Knock:
     """Sign a draft order: the order-sign hook."""
-    draft: Json = {
-        "resourceType": "MedicationRequest",
-        "id": "draft-1",
-        "status": "draft",
-        "intent": "order",
-        "subject": {"reference": f"Patient/{patient}"},
-        "authoredOn": day.clock.now().isoformat(),
-        "medicationCodeableConcept": {"text": "Diclofenac 50 mg tablets"},
-    }
+    draft: Json = ordered(
+        "Diclofenac 50 mg tablets",
+        id="draft-1",
+        status="draft",
+        subject={"reference": f"Patient/{patient}"},
+        authoredOn=day.clock.now().isoformat(),
+    )
     orders = {"resourceType": "Bundle", "type": "collection", "entry": [{"resource": draft}]}
     context = {"patientId": patient, "draftOrders": orders}
     return knock(day, "order-sign", patient, lambda: day.house.hook("medicine-safety", "order-sign", context))

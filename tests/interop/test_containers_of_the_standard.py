@@ -12,7 +12,7 @@ from uuid import NAMESPACE_URL, uuid5
 
 import pytest
 
-from tests.records import AT, Json, full_set, measured, observation, patient, problem, quantity, text
+from tests.records import AT, Json, allergy, full_set, measured, observation, patient, problem, quantity, text
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.pipeline import Answer, review, review_body
 
@@ -52,13 +52,7 @@ def _record() -> list[Json]:
             "id": "spiro",
             "code": _coded("http://www.whocc.no/atc", "C03DA01", "spironolactone"),
         },
-        {
-            "resourceType": "AllergyIntolerance",
-            "id": "a",
-            "clinicalStatus": {"coding": [{"code": "active"}]},
-            "code": {"text": "Penicillin"},
-            "patient": SUBJECT,
-        },
+        allergy("Penicillin", clinicalStatus={"coding": [{"code": "active"}]}, patient=SUBJECT),
         problem("Heart failure"),
     ]
 

@@ -3,7 +3,7 @@
 from typing import Any
 
 from tests.medicines.wards import injury, nameless, order, reviewed
-from tests.records import patient, reading_of
+from tests.records import patient, reading_of, taken
 from weatherglass.cds_hooks.services import SERVICES
 from weatherglass.cli.printing.text import review_text
 from weatherglass.facts.medicines.drug_chart import DrugChart
@@ -61,14 +61,7 @@ class TestALineWithoutASuggestionOfItsOwn:
 
     def test_a_home_medicine_beside_its_order(self) -> None:
         """The order is what is given; the dose at home is said, which may be another one."""
-        home = {
-            "resourceType": "MedicationStatement",
-            "id": "home",
-            "status": "active",
-            "subject": {"reference": "Patient/p"},
-            "medicationCodeableConcept": {"text": "Ibuprofen 200 mg tablets"},
-            "dosage": [{"text": "200 mg twice a day"}],
-        }
+        home = taken("Ibuprofen 200 mg tablets", id="home", dosage=[{"text": "200 mg twice a day"}])
         said = self._words(*injury(2), order("Ibuprofen 400 mg tablets", "M01AE01"), home)
         assert said == (
             "Reported as taken; the order above is what was looked at: Ibuprofen, 200 mg twice a day."

@@ -6,7 +6,7 @@ import pytest
 
 from tests.medicines.at_nine import at_nine, clock
 from tests.medicines.wards import order
-from tests.records import Json
+from tests.records import Json, given
 from weatherglass.model.findings import Finding, Urgency
 
 
@@ -18,15 +18,12 @@ def _order(text: str = "Lantus 100 units/mL", often: int = 1, **rest: Any) -> Js
 
 
 def _dose(time: str, units: int = 30, text: str = "Insulin glargine", day: str = "2026-03-01") -> Json:
-    return {
-        "resourceType": "MedicationAdministration",
-        "id": f"d-{day}-{time}".replace(":", ""),
-        "status": "completed",
-        "subject": {"reference": "Patient/p"},
-        "medicationCodeableConcept": {"text": text},
-        "effectiveDateTime": clock(time, day),
-        "dosage": {"dose": {"value": units, "unit": "unit"}},
-    }
+    return given(
+        text,
+        clock(time, day),
+        id=f"d-{day}-{time}".replace(":", ""),
+        dosage={"dose": {"value": units, "unit": "unit"}},
+    )
 
 
 def _twice(*resources: Json) -> list[Finding]:

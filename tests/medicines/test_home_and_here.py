@@ -6,7 +6,7 @@ import pytest
 
 from tests.medicines.rounds import NOW, P, R, U, broken_hip, ended_order, findings_of, said_of
 from tests.medicines.wards import interactions, order, problem, result, reviewed, suggestions
-from tests.records import Json, earlier, full_set, given, stay
+from tests.records import Json, earlier, full_set, given, stay, taken
 from weatherglass.knowledge.medicines.washouts import WASHOUTS
 from weatherglass.model.findings import Kind, Urgency
 from weatherglass.model.medicine_findings import MedicineFinding
@@ -65,13 +65,7 @@ class TestLeftAtHome:
         ],
     )
     def test_what_harms_within_hours(self, text: str, hours: float, urgency: Urgency | None) -> None:
-        home = {
-            "resourceType": "MedicationStatement",
-            "id": "home",
-            "status": "active",
-            "subject": {"reference": "Patient/p"},
-            "medicationCodeableConcept": {"text": text},
-        }
+        home = taken(text, id="home")
         here = stay(period={"start": (NOW - timedelta(hours=hours)).isoformat()})
         found = findings_of(here, order("Paracetamol 1 g"), home, key="home-medicines-not-ordered")
         assert [f.urgency for f in found] == ([urgency] if urgency is not None else [])
@@ -109,14 +103,7 @@ class TestLeftAtHome:
 
 
 def _home(text: str, dose: str = "") -> Json:
-    return {
-        "resourceType": "MedicationStatement",
-        "id": f"home-{text[:4].lower()}",
-        "status": "active",
-        "subject": {"reference": "Patient/p"},
-        "medicationCodeableConcept": {"text": text},
-        **({"dosage": [{"text": dose}]} if dose else {}),
-    }
+    return taken(text, id=f"home-{text[:4].lower()}", **({"dosage": [{"text": dose}]} if dose else {}))
 
 
 class TestHomeAndHere:

@@ -18,7 +18,7 @@ from tests.medicines.wards import (
     stay_for,
     suggestions,
 )
-from tests.records import Json, answer_of, earlier, full_set, observation, patient, quantity
+from tests.records import Json, answer_of, earlier, full_set, observation, patient, quantity, taken
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.medicine_findings import MedicineFinding
 
@@ -394,14 +394,9 @@ def test_clozapine_given_after_a_gap_still_asks(
 
 
 def test_clozapine_given_after_it_was_not_taken_at_home() -> None:
-    said = {
-        "resourceType": "MedicationStatement",
-        "id": "s",
-        "status": "not-taken",
-        "subject": {"reference": "Patient/p"},
-        "medicationCodeableConcept": {"text": "Clozapine"},
-        "effectivePeriod": {"start": "2026-02-20T08:00:00+04:00"},
-    }
+    said = taken(
+        "Clozapine", id="s", status="not-taken", effectivePeriod={"start": "2026-02-20T08:00:00+04:00"}
+    )
     chart = {**order("Clozapine 300 mg"), "id": "o"}
     dose = _clozapine("2026-02-28T22:00:00+04:00")
     found = suggestions(answer_of(patient(), chart, said, dose, result("K", "4.0"))).get("o")

@@ -11,7 +11,7 @@ import pytest
 
 from tests.medicines.paired import EXAMPLES, P, R, U, found, line
 from tests.medicines.wards import dosed, injury, interactions, order, problem, result, reviewed, suggestions
-from tests.records import AT, Json, answer_of, earlier, flag, observation, patient, quantity, stay
+from tests.records import AT, Json, answer_of, earlier, flag, observation, patient, quantity, stay, taken
 from weatherglass.handover.told import rank_of
 from weatherglass.model.findings import Urgency
 
@@ -144,13 +144,7 @@ class TestHowUrgent:
         assert ("lamotrigine-begun-on-valproate" in found(ordered, "Epilim 500 mg")) is is_said
 
     def test_what_is_only_reported_is_a_step_less(self) -> None:
-        home = {
-            "resourceType": "MedicationStatement",
-            "id": "home",
-            "status": "active",
-            "subject": {"reference": "Patient/p"},
-            "medicationCodeableConcept": {"text": "Apixaban 5 mg"},
-        }
+        home = taken("Apixaban 5 mg", id="home")
         chart = found(home, line(1, "Enoxaparin 40 mg injection"))
         assert chart["two-anticoagulants-named"].urgency is P
         assert "reported as taken" in chart["two-anticoagulants-named"].sentence

@@ -22,7 +22,19 @@ from tests.medicines.wards import (
     the_only,
     unconfirmed,
 )
-from tests.records import AT, Json, answer_of, asked_for, bundle, earlier, given, patient, text
+from tests.records import (
+    AT,
+    Json,
+    allergy,
+    answer_of,
+    asked_for,
+    bundle,
+    earlier,
+    given,
+    patient,
+    taken,
+    text,
+)
 from weatherglass.fhir.issues import IssueKey
 from weatherglass.knowledge.medicines.rules.actions import PRECEDENCE
 from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP
@@ -271,15 +283,7 @@ class TestNotes:
 
     def test_allergy_for_context(self) -> None:
         """A recorded allergy that names an ingredient is shown; another is not."""
-        allergies = [
-            {
-                "resourceType": "AllergyIntolerance",
-                "id": name,
-                "patient": {"reference": "Patient/p"},
-                "code": {"text": name},
-            }
-            for name in ("Ibuprofen", "Penicillin")
-        ]
+        allergies = [allergy(name, id=name) for name in ("Ibuprofen", "Penicillin")]
         (answer,) = reviewed(*injury(1), *allergies, IBUPROFEN).reviews
         (found,) = [f for f in answer.findings if f.kind is Kind.MEDICINE]
         assert [c for c in found.cautions if "allergy" in c] == ["Recorded allergy: Ibuprofen."]
@@ -312,13 +316,7 @@ class TestNotes:
 
     def test_reported_and_ended(self) -> None:
         """A statement and a dose of an ended order say what they are."""
-        home = {
-            "resourceType": "MedicationStatement",
-            "id": "home",
-            "status": "active",
-            "subject": {"reference": "Patient/p"},
-            "medicationCodeableConcept": {"text": "Ibuprofen 400 mg"},
-        }
+        home = taken("Ibuprofen 400 mg", id="home")
         reported = the_only(*injury(1), home)
         assert "reported as taken, not ordered here" in reported.sentence
         assert reported.action == "hold"

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from tests.records import ordered, stay
+from tests.records import asked_for, ordered, stay
 from weatherglass.fhir.reading.bundle import read_bytes
 from weatherglass.model.record.medicines import MedicineOrder
 from weatherglass.model.record.problems import ConditionKind
@@ -34,16 +34,7 @@ def _stay(**rest: Any) -> dict[str, Any]:
 
 
 def _asked(**rest: Any) -> dict[str, Any]:
-    return {
-        "resourceType": "ServiceRequest",
-        "id": "s",
-        "status": "active",
-        "intent": "order",
-        "subject": SUBJECT,
-        "code": {"text": "Blood cultures"},
-        "authoredOn": "2026-03-11T08:00:00Z",
-        **rest,
-    }
+    return asked_for("Blood cultures", subject=SUBJECT, authoredOn="2026-03-11T08:00:00Z", **rest)
 
 
 def _line(**rest: Any) -> MedicineOrder:

@@ -46,7 +46,7 @@ class TestContainedPatients:
 
     @staticmethod
     def _of(identity: str, value: str) -> Json:
-        held = [{"resourceType": "Patient", "id": "p", "gender": "male"}]
+        held = [patient(None, gender="male")]
         return {**pulse(identity, value, "#p"), "contained": held}
 
     def test_two_of_them_are_never_one(self) -> None:
