@@ -34,7 +34,7 @@ from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.problems import ConditionKind
-from weatherglass.model.signals import CodedSignal, Consciousness, Signal
+from weatherglass.model.signals import PH_OF_EITHER, CodedSignal, Consciousness, Signal
 from weatherglass.model.words.lists import capital, listed
 
 #: Ours: what is suspected is written down within the hour after the round that showed it.
@@ -42,7 +42,6 @@ _JUST_BEFORE = timedelta(hours=1)
 _OF_SIGNS = frozenset({Kind.SCORE, Kind.SCORE_TREND})
 _OF_NEUTROPENIA = frozenset({"neutropenic-sepsis", "neutrophils-low"})
 _LEAST_ROUNDS = 2
-_ACID = (Signal.PH_VENOUS, Signal.PH_ARTERIAL)
 _OF_KETOACIDOSIS = frozenset({"ketoacidosis", "ketones-high", "venous-gas", "metabolic-acidosis"})
 _OF_HYPEROSMOLARITY = frozenset({"hyperosmolar-state", "glucose-high", "sodium-high"})
 _MOTHERS_PRESSURE = "pregnancy-pressure"
@@ -154,7 +153,7 @@ def _by_insulin(bedside: Bedside, _: Sequence[Finding], began: datetime) -> str:
     """Name insulin by a vein, with ketones and acid that have both turned and are fresh."""
     orders = [one for one in bedside.on_chart((MedicineClass.INSULIN,)) if one.route is Route.INTRAVENOUS]
     ketones = bedside.record.series(Signal.KETONES).within(began, bedside.as_of)
-    acid = next((s for s in map(bedside.record.series, _ACID) if s.within(began, bedside.as_of)), None)
+    acid = next((s for s in map(bedside.record.series, PH_OF_EITHER) if s.within(began, bedside.as_of)), None)
     if not orders or acid is None or len(ketones) < _LEAST_ROUNDS:
         return ""
     values = acid.within(began, bedside.as_of)

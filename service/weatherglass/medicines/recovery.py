@@ -14,7 +14,7 @@ from weatherglass.medicines.triggers.met import limit_of, since_beyond, words_of
 from weatherglass.model.findings import Measure, newest_at
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import Signal
+from weatherglass.model.signals import POTASSIUM_OF_EITHER, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.tables.bands import Cutoff
 
@@ -80,7 +80,7 @@ def _kidneys(bedside: Bedside, situation: Situation) -> Iterator[Recovered]:
 def _potassium(bedside: Bedside, situation: Situation) -> Iterator[Recovered]:
     if Trigger.HYPERKALAEMIA in situation.met:
         return
-    for signal in (Signal.POTASSIUM, Signal.POTASSIUM_GAS):
+    for signal in POTASSIUM_OF_EITHER:
         items = bedside.record.series(signal).items
         limit = limit_of(bedside, signal, "high", "prompt")
         place = len(items) - 1

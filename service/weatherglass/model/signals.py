@@ -204,6 +204,12 @@ class Sample(StrEnum):
     INVASIVE = "invasive"
 
 
+#: What a laboratory and a gas analyser both measure, and what either vessel tells.
+POTASSIUM_OF_EITHER: Final = (Signal.POTASSIUM, Signal.POTASSIUM_GAS)
+SODIUM_OF_EITHER: Final = (Signal.SODIUM, Signal.SODIUM_GAS)
+PH_OF_EITHER: Final = (Signal.PH_VENOUS, Signal.PH_ARTERIAL)
+
+
 class CodedSignal(StrEnum):
     """What is observed as a word rather than a number."""
 

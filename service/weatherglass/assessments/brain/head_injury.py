@@ -33,7 +33,6 @@ _HEAD = _WORDS["head"]
 _FALL = _WORDS["fall"]
 _VOMITS = _WORDS["vomits"]
 _DENIED = _WORDS["denied-vomiting"]
-_ANTIPLATELETS = (MedicineClass.ANTIPLATELET, MedicineClass.ASPIRIN, MedicineClass.P2Y12_INHIBITOR)
 
 
 class _Injury(Plain, frozen=True):
@@ -156,7 +155,7 @@ def _thins(bedside: Bedside, injury: _Injury | None, coma: _Coma | None) -> tupl
     # NICE leaves aspirin alone out.
     if strong or falls:
         return strong
-    platelets = bedside.on_chart(_ANTIPLATELETS)
+    platelets = bedside.on_chart(ours.ANTIPLATELETS)
     is_more = any(MedicineClass.ASPIRIN not in one.medicine.classes for one in platelets)
     return platelets if is_more else ()
 

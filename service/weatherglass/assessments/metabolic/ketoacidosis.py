@@ -44,7 +44,7 @@ from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import Letter, Signal
+from weatherglass.model.signals import PH_OF_EITHER, POTASSIUM_OF_EITHER, Letter, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import capital
@@ -129,8 +129,8 @@ def _met(bedside: Bedside, course: KetoacidosisCourse) -> _Said | None:
 def _unmeasured(bedside: Bedside) -> Iterator[Missing]:
     """Name what the severity and the end of it need and nobody measured."""
     wanted = (
-        (Signal.PH_VENOUS, (Signal.PH_VENOUS, Signal.PH_ARTERIAL)),
-        (Signal.POTASSIUM, (Signal.POTASSIUM, Signal.POTASSIUM_GAS)),
+        (Signal.PH_VENOUS, PH_OF_EITHER),
+        (Signal.POTASSIUM, POTASSIUM_OF_EITHER),
         (Signal.GLUCOSE, (Signal.GLUCOSE,)),
     )
     for named, signals in wanted:
@@ -228,7 +228,7 @@ def _not_since(bedside: Bedside, until: datetime) -> Iterator[Signal]:
     taken = {signal for signal, one in newest.items() if one is not None and one.at > until}
     if Signal.KETONES not in taken:
         yield Signal.KETONES
-    if not taken & {Signal.PH_ARTERIAL, Signal.PH_VENOUS}:
+    if not taken.intersection(PH_OF_EITHER):
         yield Signal.PH_VENOUS
 
 

@@ -14,12 +14,11 @@ from weatherglass.model.findings import Finding, Kind, Missing, MissingReason, U
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import as_sent
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import Letter, Signal
+from weatherglass.model.signals import POTASSIUM_OF_EITHER, Letter, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import capital
 
 #: With kidneys that fail it stops hearts.
-_POTASSIUM = (Signal.POTASSIUM, Signal.POTASSIUM_GAS)
 _URATE = Missing(key="urate", label="urate", reason=MissingReason.NOT_RECORDED)
 
 
@@ -46,7 +45,9 @@ def assess_tumour_lysis(bedside: Bedside) -> Iterator[Finding]:
         return
     found = tuple(met.values())
     since = sorted(one.since for one in found)[1]
-    is_clinical = bool(bedside.aki_now.stage) and any(one.limit.signal in _POTASSIUM for one in found)
+    is_clinical = bool(bedside.aki_now.stage) and any(
+        one.limit.signal in POTASSIUM_OF_EITHER for one in found
+    )
     kidneys = f", with acute kidney injury stage {bedside.aki_now.stage}" if bedside.aki_now.stage else ""
     said = ", ".join(one.words for one in found)
     head = f"Tumour lysis? {capital(said)}{kidneys}"

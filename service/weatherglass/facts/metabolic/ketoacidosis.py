@@ -18,7 +18,7 @@ from weatherglass.model.plain import Plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import Signal
+from weatherglass.model.signals import PH_OF_EITHER, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
 
@@ -179,7 +179,7 @@ def _ended(record: Record, after: datetime, before: datetime) -> bool:
 def _ending(record: Record, after: datetime, until: datetime) -> Ending:
     """Read the newest ketones and pH that were taken after the criteria were last met."""
     ketones = _newest(record, (Signal.KETONES,), after, until)
-    acid = _newest(record, (Signal.PH_VENOUS, Signal.PH_ARTERIAL), after, until)
+    acid = _newest(record, PH_OF_EITHER, after, until)
     low = ketones is not None and surely(criteria.RESOLVED_KETONES, ketones)
     sweet = acid is not None and surely(criteria.RESOLVED_PH, acid)
     if low and sweet:

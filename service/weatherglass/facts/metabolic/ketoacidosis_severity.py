@@ -10,10 +10,9 @@ from weatherglass.knowledge.metabolic.metabolic import SEVERITY, Severity
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import Signal
+from weatherglass.model.signals import POTASSIUM_OF_EITHER, Signal
 from weatherglass.model.sources import Mark
 
-_ADMISSION: Final = (Signal.POTASSIUM, Signal.POTASSIUM_GAS)
 #: Ours: a potassium so near the beginning is the one of the admission.
 _NEAR_THE_BEGINNING: Final = timedelta(hours=4)
 _SAME_ROUND: Final = timedelta(hours=1)
@@ -51,7 +50,7 @@ def _met(bedside: Bedside, since: datetime) -> Iterator[Severe]:
 
 def _result(bedside: Bedside, signal: Signal, since: datetime) -> Measurement | None:
     series = bedside.series(signal)
-    if signal in _ADMISSION:
+    if signal in POTASSIUM_OF_EITHER:
         return series.nearest(since, _NEAR_THE_BEGINNING)
     newest = series.recent(bedside.as_of, bedside.choices.gas_counts_for)
     if signal is Signal.SPO2 and newest is not None and not _on_air(bedside, newest.at):

@@ -12,9 +12,7 @@ from weatherglass.model.plain import Plain
 from weatherglass.model.record.medicines import Administration, MedicineOrder
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import Signal
-
-_SIGNALS = (Signal.POTASSIUM, Signal.POTASSIUM_GAS)
+from weatherglass.model.signals import POTASSIUM_OF_EITHER, Signal
 
 
 class PotassiumShift(Plain, frozen=True):
@@ -66,7 +64,7 @@ def _before(record: Record, at: datetime) -> tuple[Signal, Measurement] | None:
     """Return the last exact potassium of the hours before a dose, of either specimen."""
     found = [
         (signal, one)
-        for signal in _SIGNALS
+        for signal in POTASSIUM_OF_EITHER
         if (one := record.series(signal).last_by(at)) is not None
         and one.is_exact
         and at - one.at <= limits.SHIFT_LASTS.length

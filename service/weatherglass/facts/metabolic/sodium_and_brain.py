@@ -13,7 +13,7 @@ from weatherglass.model.findings import Urgency
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import Consciousness, Signal
+from weatherglass.model.signals import SODIUM_OF_EITHER, Consciousness
 from weatherglass.model.sources import Origin, Source
 
 #: Ours: how long before a sample a sign may have been seen for which that sample is the reason.
@@ -99,7 +99,7 @@ def _is_answered(bedside: Bedside, sodium: Measurement, fit: Seizure) -> bool:
     earliest = sodium.at - trend_limits.SODIUM_WINDOW.length
     lowest = min(
         one.value
-        for signal in (Signal.SODIUM, Signal.SODIUM_GAS)
+        for signal in SODIUM_OF_EITHER
         for one in (*bedside.record.series(signal).within(earliest, sodium.at), sodium)
     )
     return limits.SODIUM_ANSWERED.is_met_by(sodium.value - lowest)

@@ -44,7 +44,7 @@ from weatherglass.model.plain import replace
 from weatherglass.model.record.medicines import Administration
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement, SentValue
-from weatherglass.model.signals import Signal
+from weatherglass.model.signals import SODIUM_OF_EITHER, Signal
 from weatherglass.model.words.lists import inside_a_sentence
 
 
@@ -161,7 +161,7 @@ class Illness(BreathAndBlood):
         """Every rapid change of sodium that still stands, of either specimen."""
         found = {
             signal: sodium_change(self.record, signal, self.as_of, counts_for(signal, self.choices))
-            for signal in (Signal.SODIUM, Signal.SODIUM_GAS)
+            for signal in SODIUM_OF_EITHER
         }
         return {signal: change for signal, change in found.items() if change is not None}
 

@@ -26,7 +26,7 @@ from weatherglass.model.record.care import OPERATIONS, Done, ProcedureKind
 from weatherglass.model.record.medicines import Administration
 from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.record.values import Measurement, Remark
-from weatherglass.model.signals import Signal
+from weatherglass.model.signals import SODIUM_OF_EITHER, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.critical_band import CriticalBand
 
@@ -65,7 +65,7 @@ class BesideResult:
     @property
     def is_sodium(self) -> bool:
         """Whether it is a sodium, of either specimen."""
-        return self.signal in (Signal.SODIUM, Signal.SODIUM_GAS)
+        return self.signal in SODIUM_OF_EITHER
 
     @property
     def is_low_potassium(self) -> bool:

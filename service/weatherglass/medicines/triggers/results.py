@@ -29,7 +29,7 @@ from weatherglass.model.clauses import Share
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import plain
 from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import Signal
+from weatherglass.model.signals import POTASSIUM_OF_EITHER, Signal
 from weatherglass.model.tables.bands import Cutoff
 
 #: Circumstances of a potassium by its grade.
@@ -137,7 +137,7 @@ def deciding_potassium(bedside: Bedside) -> Potassium | None:
 def last_undoubted(bedside: Bedside, newest: Measurement) -> tuple[Signal, Measurement] | None:
     """Return the last potassium before a doubtful one that nothing speaks against."""
     best: tuple[Signal, Measurement] | None = None
-    for signal in (Signal.POTASSIUM, Signal.POTASSIUM_GAS):
+    for signal in POTASSIUM_OF_EITHER:
         for one in reversed(bedside.record.series(signal).items):
             if one is newest or one.at > newest.at or potassium_doubts(bedside, signal, one):
                 continue
