@@ -485,6 +485,24 @@ def test_inside_the_range_of_who_is_known_to_keep_carbon_dioxide(
 
 
 @pytest.mark.parametrize(
+    ("value", "kinds", "is_emergency"),
+    [
+        ("88", (ConditionKind.COPD, ConditionKind.HOME_OXYGEN), False),
+        ("87", (ConditionKind.COPD, ConditionKind.HOME_OXYGEN), True),
+        ("88", (ConditionKind.HOME_OXYGEN,), True),
+    ],
+)
+def test_inside_the_range_of_who_lives_on_oxygen(
+    value: str, kinds: tuple[ConditionKind, ...], *, is_emergency: bool
+) -> None:
+    """BTS 2017: oxygen at home for obstructive disease: 88-92 %, as where carbon dioxide is kept."""
+    on_oxygen = {Signal.SPO2: value, CodedSignal.OXYGEN_DELIVERY: OxygenDelivery.NASAL_CANNULA}
+    record = rounds((1, on_oxygen), conditions=tuple(map(condition, kinds)))
+    found = findings(record, Kind.SINGLE_SIGN).get("spo2")
+    assert (found is not None and found.urgency is Urgency.EMERGENCY) is is_emergency
+
+
+@pytest.mark.parametrize(
     ("value", "pco2", "lactate", "is_emergency"),
     [
         pytest.param("88", "7.2", None, False, id="lowest-of-the-range"),

@@ -235,8 +235,13 @@ class BreathAndBlood(Rounds):
 
     @cached_property
     def is_known_to_keep(self) -> bool:
-        """Whether carbon dioxide is known to be kept, from before or by the newest gas."""
-        return bool(self.record.known_of(ConditionKind.HYPERCAPNIA)) or self._keeps_by_gas
+        """Whether carbon dioxide is known to be kept, from before or by the newest gas.
+
+        Obstructive disease that lives on oxygen at home counts as known: its range is the same (BTS 2017).
+        """
+        known = self.record.known_of
+        lives_on_oxygen = known(ConditionKind.COPD) and known(ConditionKind.HOME_OXYGEN)
+        return bool(known(ConditionKind.HYPERCAPNIA) or lives_on_oxygen) or self._keeps_by_gas
 
     @property
     def may_keep_carbon_dioxide(self) -> bool:
