@@ -22,7 +22,7 @@ from tests.medicines.wards import (
     reviewed,
     suggestions,
 )
-from tests.records import AT, Json, earlier, full_set, given, observation, quantity, stay
+from tests.records import AT, Json, earlier, full_set, given, observation, procedure, quantity, stay
 from weatherglass.model.findings import Kind, Urgency
 from weatherglass.model.medicine_findings import MedicineFinding
 
@@ -120,6 +120,25 @@ class TestRules:
         assert full.do_not_stop
         assert not any("thrombosis" in each for each in low.cautions)
         assert any("thrombosis" in each for each in full.cautions)
+
+    @pytest.mark.parametrize(
+        ("dose", "done", "is_said"),
+        [
+            ("2.5 mg twice daily", True, False),
+            ("5 mg twice daily", True, True),
+            ("2.5 mg twice daily", False, True),
+        ],
+    )
+    def test_a_tablet_that_only_prevents_is_no_valve_either(
+        self, dose: str, *, done: bool, is_said: bool
+    ) -> None:
+        """After a new joint 2.5 mg twice a day only prevents (SmPC of apixaban): no stroke is brought on."""
+        bled = problem("Melaena", since=earlier("5 h"))
+        joint = [procedure("Total hip replacement", performedDateTime=earlier("5 d"))] if done else []
+        found = said_of(bled, *joint, text="Apixaban", dose=dose)
+        assert found is not None
+        assert found.action == "hold"
+        assert bool(found.do_not_stop) is is_said
 
     def test_hiv_is_no_infection_of_today(self) -> None:
         (well,) = reviewed(*full_set(), problem("HIV infection")).reviews

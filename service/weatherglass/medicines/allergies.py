@@ -55,7 +55,7 @@ def assess_allergies(bedside: Bedside) -> Iterator[Finding]:
 
 
 def _finding(bedside: Bedside, line: Line, met: Meeting, situation: Situation) -> MedicineFinding:
-    notes = notes_for(line, situation)
+    notes = notes_for(bedside, line, situation)
     action = _action(line, met, never_hold=notes.never_hold)
     is_awaited = MedicineClass.ANTIBACTERIAL in line.classes and Trigger.SEPSIS in situation.met
     still_needed = is_awaited and met.strength in _STILL_NEEDED and not _is_borne(met, line)

@@ -97,7 +97,7 @@ def _given_since(bedside: Bedside, line: Line) -> str:
 def _on_hold(
     bedside: Bedside, line: Line, situation: Situation, over: Sequence[Recovered], partner: Line | None
 ) -> MedicineFinding:
-    never_hold = notes_for(line, situation).never_hold
+    never_hold = notes_for(bedside, line, situation).never_hold
     against = [one for one in judge(bedside, line, situation) if _speaks_for_it(one, never_hold=never_hold)]
     high = potassium_forbids_start(bedside) if not _NOT_STARTED_ABOVE_IT.isdisjoint(line.classes) else None
     passed = [one for one in over if _was_concerned(line, one)]
@@ -287,7 +287,7 @@ def _finding(
     since = _since(all_met, passed)
     plans = [one.rule.restart for one in against if one.rule.restart is not None]
     plans = plans or [p for one in passed for p in _plans(line, one)] or [_ANY_PLAN]
-    notes = notes_for(line, situation)
+    notes = notes_for(bedside, line, situation)
     stands = bool(all_met) or is_forbidden
     last_days = Circumstance.LAST_DAYS in situation.applies
     asked = _urgency(situation, is_vital=notes.never_hold and not last_days, stands=stands)

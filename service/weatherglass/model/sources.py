@@ -86,7 +86,7 @@ Cited = Source | _Stated
 
 def sources_of(cited: Iterable[Cited]) -> tuple[Source, ...]:
     """Return where what is cited is stated, the first one first and each place once."""
-    return tuple(dict.fromkeys(one if isinstance(one, Source) else one.source for one in cited))
+    return tuple(dict.fromkeys([one if isinstance(one, Source) else one.source for one in cited]))
 
 
 class Publication(Plain, frozen=True, kw_only=True):

@@ -13,7 +13,6 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.blood.thinned import prevents_after
 from weatherglass.facts.medicines.doses import daily_milligrams, is_preventive, prevents_by_its_dose
 from weatherglass.facts.medicines.drug_chart import Line, Standing
-from weatherglass.facts.medicines.named_lines import NamedLine, named
 from weatherglass.facts.series.limits_met import Met, meets
 from weatherglass.knowledge.medicines.groups import members_of
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
@@ -112,12 +111,12 @@ def _index() -> dict[Trigger, dict[str, tuple[_Indexed, ...]]]:
 _BY_TRIGGER: Final = _index()
 
 
-def notes_for(line: Line, situation: Situation) -> Notes:
+def notes_for(bedside: Bedside, line: Line, situation: Situation) -> Notes:
     """Return what is kept beside every suggestion about a line."""
     applying = situation.for_notes
     if line.charted is not None and line.charted.as_needed:
         applying = (*applying, Circumstance.AS_NEEDED)
-    if _only_prevents(line, named):
+    if _only_prevents(bedside, line):
         applying = (*applying, Circumstance.PREVENTIVE_DOSE)
     if not _IN_VEIN_MATTERS.isdisjoint(line.classes) and is_in_vein(line):
         applying = (*applying, Circumstance.INTRAVENOUS)
@@ -125,11 +124,11 @@ def notes_for(line: Line, situation: Situation) -> Notes:
     return replace(notes, never_hold=True) if Circumstance.LAST_DAYS in situation.applies else notes
 
 
-def _only_prevents(line: Line, name: Callable[[Line], NamedLine]) -> bool:
+def _only_prevents(bedside: Bedside, line: Line) -> bool:
     """Tell whether it is an anticoagulant, or aciclovir, in a dose that only prevents."""
     if MedicineClass.ACICLOVIR_LIKE in line.classes:
         return line.charted is not None and not is_in_vein(line) and prevents_by_its_dose(line.charted)
-    return not _INJECTED_ANTICOAGULANT.isdisjoint(line.classes) and is_preventive(name(line))
+    return not _INJECTED_ANTICOAGULANT.isdisjoint(line.classes) and is_preventive(bedside.named(line))
 
 
 @lru_cache(maxsize=4096)
@@ -173,7 +172,7 @@ def judge(bedside: Bedside, line: Line, situation: Situation) -> tuple[Judged, .
         if rule.trigger in _OF_THE_ROUTE and line.order in bedside.left_at_home:
             continue
         if never_hold is None:
-            never_hold = notes_for(line, situation).never_hold
+            never_hold = notes_for(bedside, line, situation).never_hold
             of_line = _of_line(bedside, line, situation)
         judged = _apply(bedside, rule, met, line, situation, never_hold=never_hold, of_line=of_line)
         if judged is not None:
@@ -353,7 +352,7 @@ def _of_line(bedside: Bedside, line: Line, situation: Situation) -> frozenset[Ci
         found |= {Circumstance.AS_NEEDED}
     if line.route in _NOT_SWALLOWED:
         found |= {Circumstance.NOT_SWALLOWED}
-    if _only_prevents(line, bedside.named):
+    if _only_prevents(bedside, line):
         found |= {Circumstance.PREVENTIVE_DOSE}
         now = bedside.bleeding
         if bedside.bleeding_has_stopped or (now is not None and now.is_small_fall):

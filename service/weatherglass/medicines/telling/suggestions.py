@@ -39,7 +39,7 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
     judged = _most_urgent_first(judged)
     lead = judged[0].action
     leading = [one for one in judged if one.action is lead]
-    notes = notes_for(line, situation)
+    notes = notes_for(bedside, line, situation)
     fixed = fixed_parts(judged, standing=line.standing, never_hold=notes.never_hold)
     since = earliest(one.since for one in leading)
     urgency = max(_urgency_of_all(line, judged), _of_a_draft(line, leading))
