@@ -120,6 +120,15 @@ class TestPassed:
         assert one.escalation is not None
         assert one.escalation.overdue is None
 
+    def test_what_passed_some_seconds_ago_is_due(self) -> None:
+        """A door with a clock of its own said "0 min ago"."""
+        one = _review(_potassium("6.7", ""), as_of=_NOW + timedelta(minutes=30, seconds=40))
+        assert one.escalation is not None
+        assert one.escalation.overdue is not None
+        assert call_line(one.escalation, one.clock).endswith("now: it is due by 10:30.")
+        assert due_in_short(one.escalation, one.clock) == "by 10:30"
+        assert "0 min" not in review_text(one, ())
+
     def test_every_door_says_it(self) -> None:
         """Text, handover, page, ward list and the request to call somebody."""
         answer = answer_of(patient(), *round_before("", **_ILL), as_of=_NOW + timedelta(hours=2))

@@ -15,9 +15,9 @@ def deadline(call: Escalation, clock: Clock) -> str:
     if call.answered and not call.is_now:
         soon = "now, " if call.urgency is Urgency.EMERGENCY else ""
         return f"{soon}for a review: {call.answered}; it was first due by {clock.spoken(call.due)}"
-    if call.overdue is not None:
+    if call.overdue is not None and call.overdue >= _A_MINUTE:
         return f"now: it was due by {clock.spoken(call.due)}, {exactly(call.overdue)} ago"
-    if not call.is_now and _left(call, clock) <= _A_MINUTE:
+    if call.overdue is not None or (not call.is_now and _left(call, clock) <= _A_MINUTE):
         return f"now: it is due by {clock.spoken(call.due)}"
     return deadline_again(call, clock)
 
@@ -39,7 +39,7 @@ def look_again(by: datetime, clock: Clock) -> str:
     """Say by when a suggestion is looked at again: 'look again by ...', 'look again now: it was due ...'."""
     if clock.now is None or by > clock.now:
         return f"look again by {clock.spoken(by)}"
-    if by == clock.now:
+    if clock.now - by < _A_MINUTE:
         return "look again now"
     return f"look again now: it was due by {clock.spoken(by)}, {exactly(clock.now - by)} ago"
 
@@ -62,4 +62,6 @@ def due_in_short(call: Escalation, clock: Clock) -> str:
     due = f"by {clock.spoken(call.due)}"
     if call.answered:
         return f"first due {due}; {call.answered}"
-    return due if call.overdue is None else f"was due {due}, {exactly(call.overdue)} ago"
+    if call.overdue is None or call.overdue < _A_MINUTE:
+        return due
+    return f"was due {due}, {exactly(call.overdue)} ago"
