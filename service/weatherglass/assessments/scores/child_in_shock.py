@@ -25,7 +25,7 @@ def _may_be_a_rhythm(bedside: Bedside, shown: ChildInShock) -> bool:
 
 
 def assess_child_in_shock(bedside: Bedside) -> Iterator[Finding]:
-    """Ask within the hour at two of the signs; at once at all three, or at two with an altered mind."""
+    """Ask within the hour at two of the signs; at once where they are late, or with an altered mind."""
     shown = bedside.blood_loss.child
     if shown is None or len(shown.signs) < 2 or not bedside.age_in_months:
         return
@@ -35,7 +35,7 @@ def assess_child_in_shock(bedside: Bedside) -> Iterator[Finding]:
         return
     mind = bedside.altered_mind
     dull = latest((shown.since, mind.since)) if mind is not None else None
-    at_once = earliest((shown.all_since, dull))
+    at_once = earliest((shown.late_since, dull))
     is_fast = _may_be_a_rhythm(bedside, shown)
     signs = [named_value(*sign) for sign in shown.signs]
     words = listed([*signs, mind.words] if mind is not None else signs)

@@ -48,13 +48,14 @@ class ChildInShock(NamedTuple):
         signs: A pulse fast for the age, a pressure low for it, a slow capillary refill: any of them.
         is_shock: Whether it is shock: two of them, or a pressure far too low.
         since: Since when every round has shown as much; of shock since when it is shock.
-        all_since: Since when every round has shown all three; None where the newest does not.
+        late_since: Since when every round has shown all three, or a pressure far too low beside another: it
+            falls last. None where the newest does not.
     """
 
     signs: tuple[tuple[Signal, Measurement], ...]
     is_shock: bool
     since: datetime
-    all_since: datetime | None = None
+    late_since: datetime | None = None
 
     @property
     def words(self) -> str:
@@ -75,10 +76,11 @@ def child_in_shock(rounds: Sequence[ObservationSet], as_of: datetime, months: in
         if not shown or (is_shock and not _is_shock(shown, months)):
             break
         since = one.end
-    whole = first_of_run(seen, lambda one: len(one[1]) == len(_SIGNS_OF_LOSS))
-    return ChildInShock(signs, is_shock, since, whole[0].end if whole is not None else None)
+    late = first_of_run(seen, lambda one: _is_late(one[1], months))
+    return ChildInShock(signs, is_shock, since, late[0].end if late is not None else None)
 
 
+_Signs = Sequence[tuple[Signal, Measurement]]
 _SIGNS_OF_LOSS = (Signal.PULSE, Signal.SYSTOLIC_PRESSURE, Signal.CAPILLARY_REFILL)
 
 
@@ -103,10 +105,17 @@ def _shows_loss(signal: Signal, value: Decimal, months: int) -> bool:
     return pews.CAPILLARY_REFILL.points_of(value) > 0
 
 
-def _is_shock(signs: Sequence[tuple[Signal, Measurement]], months: int) -> bool:
+def _is_shock(signs: _Signs, months: int) -> bool:
+    return len(signs) > 1 or _is_far_too_low(signs, months)
+
+
+def _is_late(signs: _Signs, months: int) -> bool:
+    return len(signs) == len(_SIGNS_OF_LOSS) or (len(signs) > 1 and _is_far_too_low(signs, months))
+
+
+def _is_far_too_low(signs: _Signs, months: int) -> bool:
     pressure = next((one.value for signal, one in signs if signal is Signal.SYSTOLIC_PRESSURE), None)
-    is_low = pressure is not None and ours.CHILD_PRESSURE_POINTS.is_met_by(pressure_below(pressure, months))
-    return len(signs) > 1 or is_low
+    return pressure is not None and ours.CHILD_PRESSURE_POINTS.is_met_by(pressure_below(pressure, months))
 
 
 _WEEK = trend_limits.HAEMOGLOBIN_LAST_KNOWN.length
