@@ -98,6 +98,17 @@ class TestPresentAndAbsent:
         (found,) = missing(problem("Addison's disease"), order("Beclometasone 100 microgram inhaler"))
         assert "glucocorticoid" in found.sentence
 
+    @pytest.mark.parametrize(
+        ("condition", "hours", "urgency"),
+        [("Addison's disease", 48, U), ("Addison's disease", 49, P), ("Epilepsy", 6, P)],
+    )
+    def test_an_operation_presses_for_a_steroid(self, condition: str, hours: int, urgency: Urgency) -> None:
+        """An operation is a stress that the adrenals would answer (common practice); two days are ours."""
+        done = procedure("Laparoscopic cholecystectomy", performedDateTime=earlier(f"{hours} h"))
+        found = next(f for f in missing(problem(condition), done, PARACETAMOL) if "clots" not in f.sentence)
+        assert found.urgency is urgency
+        assert ("the stress of an operation" in found.sentence) is (urgency is U)
+
     @pytest.mark.parametrize(("days", "asked"), [(14, True), (15, False)])
     def test_of_late(self, days: int, asked: bool) -> None:
         """Our choice: an order is asked about by name for 14 days."""

@@ -58,6 +58,7 @@ class ExpectedMedicine(Columns, frozen=True, kw_only=True):
     speaks_against_by_bleeding: bool = False
     highest: UrgencyWord = "emergency"
     worse: WorseValue | None = None
+    after_operation: Lasting | None = None
     for_comfort: bool = True
     only_these: Who | None = None
     treats: bool = False
