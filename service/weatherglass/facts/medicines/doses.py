@@ -5,6 +5,7 @@ from decimal import Decimal
 from typing import Final, NamedTuple
 
 from weatherglass.facts.medicines.named_lines import NamedLine
+from weatherglass.knowledge.medicines.groups import ByMember
 from weatherglass.knowledge.medicines.preventive_doses import PREVENTIVE_DOSES, PreventiveDose
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.record.medicines import MedicineOrder
@@ -183,11 +184,17 @@ def largest_doses(orders: Iterable[MedicineOrder]) -> Mapping[tuple[str, str], t
     return found
 
 
+_BY_MEMBER: Final = ByMember(PREVENTIVE_DOSES, lambda row: row.members)
+
+
 def is_preventive(of_line: NamedLine) -> bool:
     """Tell whether an injected anticoagulant is, by its dose or its reason, surely for prevention alone."""
     order = of_line.line.charted
-    row = next((row for row in PREVENTIVE_DOSES if of_line.is_one_of(row.members)), None)
-    if order is None or row is None:
+    if order is None:
+        return False
+    rows = _BY_MEMBER.that_may_mean(of_line.line.classes, of_line.words)
+    row = next((row for row in rows if of_line.is_one_of(row.members)), None)
+    if row is None:
         return False
     return order.for_prophylaxis or _is_at_most(row, order)
 

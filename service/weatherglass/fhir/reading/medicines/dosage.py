@@ -144,7 +144,8 @@ def other_dose_of(dosages: Sequence[Dosage]) -> str:
     """Return the dose that the words of the one instruction say, where its number is another; else empty."""
     if len(dosages) != 1:
         return ""
-    number, said = dose_of(dosages[0]), only_amount(dosages[0].text or "")
+    number = dose_of(dosages[0])
+    said = only_amount(dosages[0].text or "") if number.amount is not None else None
     if number.amount is None or said is None:
         return ""
     amount, unit = said
@@ -197,8 +198,9 @@ def _day_of(dosages: Sequence[Dosage]) -> Day:
 
 def _single_dose(dosage: Dosage) -> Dose:
     """Return one dose of an instruction that says no frequency, as a number or as the one amount in words."""
-    dose, said = dose_of(dosage), only_amount(dosage.text or "")
-    return Dose(*said) if dose.amount is None and said is not None else dose
+    dose = dose_of(dosage)
+    said = only_amount(dosage.text or "") if dose.amount is None else None
+    return Dose(*said) if said is not None else dose
 
 
 def _part_of(dosage: Dosage) -> Day | None:
