@@ -3,7 +3,7 @@
 from datetime import date, timedelta
 from typing import Any
 
-from tests.charts import NOW, condition, findings, rounds
+from tests.charts import NOW, PNEUMONIA, TOTALS, condition, findings, rounds
 from weatherglass.model.findings import Finding, Kind
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.record.record import Record
@@ -23,6 +23,13 @@ def aged(years: int, *, days: int = 0) -> date:
 
 def risk_in(record: Record, **rest: Any) -> dict[str, Finding]:
     return findings(record, Kind.SEPSIS_RISK, **rest)
+
+
+def of_total(
+    total: int, *, hours: float = 1, conditions: tuple[Condition, ...] = (PNEUMONIA,), **rest: Any
+) -> Record:
+    """Return one round of a total, with pneumonia on record where nothing else is said."""
+    return rounds((hours, TOTALS[total]), conditions=conditions, **rest)
 
 
 def child_sign(changed: dict[Any, Any], born: date, **rest: Any) -> Finding:

@@ -8,35 +8,16 @@ from typing import Any
 
 import pytest
 
-from tests.charts import (
-    PNEUMONIA,
-    TOTALS,
-    administered,
-    ago,
-    antibacterial,
-    condition,
-    findings,
-    order,
-    rounds,
-)
-from weatherglass.model.findings import Finding, Kind, State, Urgency
+from tests.assessments.signs_of_sepsis import of_total, risk_in
+from tests.charts import PNEUMONIA, TOTALS, administered, ago, antibacterial, condition, order, rounds
+from weatherglass.model.findings import State, Urgency
 from weatherglass.model.plain import replace
 from weatherglass.model.record.medicines import Administration, MatchMethod
-from weatherglass.model.record.problems import Condition, ConditionKind
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Signal, Skin
 
 E, U, P, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE
-
-
-def _record(
-    total: int, *, hours: float = 1, conditions: tuple[Condition, ...] = (PNEUMONIA,), **rest: Any
-) -> Record:
-    return rounds((hours, TOTALS[total]), conditions=conditions, **rest)
-
-
-def _found(record: Record, **rest: Any) -> dict[str, Finding]:
-    return findings(record, Kind.SEPSIS_RISK, **rest)
 
 
 class TestTiming:
@@ -52,7 +33,7 @@ class TestTiming:
     )
     def test_not_yet_due(self, total: int, hours: float, said: str) -> None:
         """Before the deadline: no dose yet."""
-        sentence = _found(_record(total, hours=hours))["sepsis-risk"].sentence
+        sentence = risk_in(of_total(total, hours=hours))["sepsis-risk"].sentence
         assert said in sentence
         assert sentence.endswith("no dose is recorded yet.")
 
@@ -67,14 +48,14 @@ class TestTiming:
         """Ours: "none recorded" stood beside antibacterials whose Japanese names nobody here reads."""
         given = administered("Xyzomycin", hours)
         given = replace(given, medicine=replace(given.medicine, method=method))
-        found = _found(_record(7, hours=2, administrations=(given,)))["sepsis-risk"]
+        found = risk_in(of_total(7, hours=2, administrations=(given,)))["sepsis-risk"]
         assert ("; given and not recognised: Xyzomycin" in found.sentence) is is_said
         assert ("what was given is not recognised" in found.brief) is is_said
 
     @pytest.mark.parametrize(("total", "hours"), [(7, 1.1), (5, 3.1), (1, 6.1)])
     def test_past(self, total: int, hours: float) -> None:
         """After it: that time is past."""
-        found = _found(_record(total, hours=hours))["sepsis-risk"]
+        found = risk_in(of_total(total, hours=hours))["sepsis-risk"]
         words = "Antimicrobial was due at 07:54 on 12 March, 6 minutes ago: no dose is recorded; suspected"
         assert found.sentence.startswith(words)
         assert found.brief.endswith(": antimicrobial was due 07:54, none recorded")
@@ -99,12 +80,12 @@ class TestTiming:
         record = rounds(
             (30, TOTALS[0]), (10, TOTALS[7]), (1, TOTALS[7]), conditions=(PNEUMONIA,), administrations=doses
         )
-        assert said in _found(record)["sepsis-risk"].sentence
+        assert said in risk_in(record)["sepsis-risk"].sentence
 
     def test_on_the_chart_without_a_dose(self) -> None:
         """An order from before the score and no dose: ask whether it was given."""
-        record = _record(7, orders=(order("Doxycycline", "antibacterial", starts=40),))
-        sentence = _found(record)["sepsis-risk"].sentence
+        record = of_total(7, orders=(order("Doxycycline", "antibacterial", starts=40),))
+        sentence = risk_in(record)["sepsis-risk"].sentence
         assert "Doxycycline is on the chart, no dose is recorded: ask" in sentence
 
     def test_no_deadline_for_an_old_risk(self) -> None:
@@ -115,7 +96,7 @@ class TestTiming:
             conditions=(condition(ConditionKind.INFECTION),),
             administrations=(antibacterial(5),),
         )
-        found = _found(record)["sepsis-risk"]
+        found = risk_in(record)["sepsis-risk"]
         assert found.state is State.CONTINUING
         assert "within" not in found.sentence
         assert "being treated: Amoxicillin, last dose 03:00" in found.sentence
@@ -125,16 +106,16 @@ class TestTiming:
         record = rounds(
             (20, TOTALS[7]), (0.2, TOTALS[7]), conditions=(condition(ConditionKind.INFECTION, began=0.5),)
         )
-        found = _found(record)["sepsis-risk"]
+        found = risk_in(record)["sepsis-risk"]
         assert found.since == ago(0.5)
         assert found.sentence.endswith("no dose is recorded yet.")
 
 
 def test_a_low_risk_that_is_treated_is_routine() -> None:
     """With an antimicrobial on the chart a low risk asks nobody to come."""
-    assert _found(_record(3))["sepsis-risk"].urgency is P
-    treated = _record(3, orders=(order("Amoxicillin", "antibacterial"),))
-    assert _found(treated)["sepsis-risk"].urgency is R
+    assert risk_in(of_total(3))["sepsis-risk"].urgency is P
+    treated = of_total(3, orders=(order("Amoxicillin", "antibacterial"),))
+    assert risk_in(treated)["sepsis-risk"].urgency is R
 
 
 @pytest.mark.parametrize(
@@ -148,15 +129,15 @@ def test_a_low_risk_that_is_treated_is_routine() -> None:
 def test_states(totals: list[tuple[float, int]], state: State, since: float) -> None:
     """Since when the risk has been at this stratum or above."""
     record = rounds(*((h, TOTALS[t]) for h, t in totals), conditions=(PNEUMONIA,))
-    found = _found(record)["sepsis-risk"]
+    found = risk_in(record)["sepsis-risk"]
     assert (found.state, found.since) == (state, ago(since))
 
 
 def test_an_old_score_and_later_ones() -> None:
     """A score counts for a day, and nothing later than the review is seen."""
-    assert not _found(_record(7, hours=24.1))
+    assert not risk_in(of_total(7, hours=24.1))
     record = rounds((10, TOTALS[1]), (1, TOTALS[7]), conditions=(PNEUMONIA,))
-    assert ": low risk" in _found(record, as_of=ago(2))["sepsis-risk"].sentence
+    assert ": low risk" in risk_in(record, as_of=ago(2))["sepsis-risk"].sentence
 
 
 class TestTimesOfTreatment:
@@ -164,7 +145,7 @@ class TestTimesOfTreatment:
 
     def test_a_dose_at_the_moment_of_the_risk_is_treatment_before_it(self) -> None:
         """A dose given just then answers for what was there before; whether it is right is asked."""
-        found = _found(_record(7, hours=2, administrations=(antibacterial(2),)))["sepsis-risk"]
+        found = risk_in(of_total(7, hours=2, administrations=(antibacterial(2),)))["sepsis-risk"]
         assert "already treated (Amoxicillin" in found.sentence
 
     def test_an_order_in_force_before_the_risk(self) -> None:
@@ -172,26 +153,29 @@ class TestTimesOfTreatment:
         begun = order("Amoxicillin", "antibacterial", starts=5)
         later = order("Amoxicillin", "antibacterial", starts=1, written=ago(5))
         assert (
-            "no dose is recorded: ask" in _found(_record(7, hours=2, orders=(begun,)))["sepsis-risk"].sentence
+            "no dose is recorded: ask"
+            in risk_in(of_total(7, hours=2, orders=(begun,)))["sepsis-risk"].sentence
         )
-        assert "is recorded: ask" not in _found(_record(7, hours=2, orders=(later,)))["sepsis-risk"].sentence
+        assert (
+            "is recorded: ask" not in risk_in(of_total(7, hours=2, orders=(later,)))["sepsis-risk"].sentence
+        )
 
     def test_the_risk_of_a_feature_began_with_the_feature(self) -> None:
         """A lactate above 2 (from memory) raises the risk from its own time."""
-        record = _record(2, hours=1, numbers={Signal.LACTATE: [(3, "2.6")]})
-        assert _found(record)["sepsis-risk"].since == ago(3)
+        record = of_total(2, hours=1, numbers={Signal.LACTATE: [(3, "2.6")]})
+        assert risk_in(record)["sepsis-risk"].since == ago(3)
 
     def test_the_first_of_two_features(self) -> None:
         """With mottled skin seen later, the earlier lactate says since when."""
-        record = _record(
+        record = of_total(
             2, hours=1, numbers={Signal.LACTATE: [(3, "2.6")]}, codes={CodedSignal.SKIN: [(2, Skin.MOTTLED)]}
         )
-        assert _found(record)["sepsis-risk"].since == ago(3)
+        assert risk_in(record)["sepsis-risk"].since == ago(3)
 
     def test_another_medicine_given_is_no_antibacterial(self) -> None:
         """A dose of paracetamol never counts as the first antimicrobial."""
         other = administered("Paracetamol", 1.5)
-        sentence = _found(_record(7, hours=2, administrations=(other,)))["sepsis-risk"].sentence
+        sentence = risk_in(of_total(7, hours=2, administrations=(other,)))["sepsis-risk"].sentence
         assert "Paracetamol" not in sentence
         assert "no dose is recorded" in sentence
 
@@ -200,7 +184,7 @@ class TestTheDeadlineStands:
     """Nothing that comes later moves it, but for a step up (our reading of 'within ... of the score')."""
 
     def _due(self, record: Record) -> datetime:
-        found = _found(record)["sepsis-risk"]
+        found = risk_in(record)["sepsis-risk"]
         assert found.asked_since is not None
         assert found.within is not None
         return found.asked_since + found.within
@@ -251,7 +235,7 @@ class TestTheDeadlineStands:
             Signal.PULSE: 80,
         }
         record = rounds((6, TOTALS[7]), (1, stray), conditions=(PNEUMONIA,))
-        found = _found(record)["sepsis-risk"]
+        found = risk_in(record)["sepsis-risk"]
         assert found.urgency is E
         assert self._due(record) == ago(5)
 
@@ -259,5 +243,5 @@ class TestTheDeadlineStands:
         record = rounds((1, TOTALS[1]), conditions=(PNEUMONIA,), numbers={Signal.LACTATE: [(9, "3.2")]})
         assert (
             "raised by lactate (was 3.2 mmol/L at 23:00 on 11 March)"
-            in _found(record)["sepsis-risk"].sentence
+            in risk_in(record)["sepsis-risk"].sentence
         )

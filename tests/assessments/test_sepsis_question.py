@@ -4,24 +4,14 @@ from typing import Any
 
 import pytest
 
-from tests.charts import PNEUMONIA, TOTALS, ago, antibacterial, bedside, condition, findings, order, rounds
+from tests.assessments.signs_of_sepsis import of_total, risk_in
+from tests.charts import TOTALS, ago, antibacterial, bedside, condition, findings, order, rounds
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record.problems import Condition, ConditionKind
-from weatherglass.model.record.record import Record
+from weatherglass.model.findings import Kind, Urgency
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import CodedSignal, Signal, Skin
 
 E, U, P, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE
-
-
-def _record(
-    total: int, *, hours: float = 1, conditions: tuple[Condition, ...] = (PNEUMONIA,), **rest: Any
-) -> Record:
-    return rounds((hours, TOTALS[total]), conditions=conditions, **rest)
-
-
-def _found(record: Record, **rest: Any) -> dict[str, Finding]:
-    return findings(record, Kind.SEPSIS_RISK, **rest)
 
 
 @pytest.mark.parametrize(
@@ -42,7 +32,7 @@ def test_what_speaks_of_infection_makes_the_question_urgent(numbers: Any, urgenc
     """Our choice: a fever, or two of cold, white cells and C-reactive protein, from NEWS2 5."""
     heat = numbers.pop(Signal.TEMPERATURE, [(1, "37.0")])[0][1]
     signs = {**TOTALS[5], Signal.TEMPERATURE: heat, Signal.RESPIRATION_RATE: "25", Signal.PULSE: "112"}
-    found = _found(rounds((1, signs), numbers=numbers))["screen-for-infection"]
+    found = risk_in(rounds((1, signs), numbers=numbers))["screen-for-infection"]
     assert found.urgency is urgency
     assert found.sentence.startswith("Is this sepsis?") is (urgency is U)
 
@@ -60,7 +50,7 @@ def test_what_speaks_of_infection_makes_the_question_urgent(numbers: Any, urgenc
 def test_what_explains_a_score_at_first(kind: ConditionKind, began: float, heat: str, asked: bool) -> None:
     """Our choice: two days, without a fever."""
     signs = {**TOTALS[5], Signal.TEMPERATURE: heat, Signal.RESPIRATION_RATE: "25", Signal.PULSE: "112"}
-    found = _found(rounds((1, signs), conditions=(condition(kind, began=began),)))
+    found = risk_in(rounds((1, signs), conditions=(condition(kind, began=began),)))
     assert ("screen-for-infection" in found) == asked
 
 
@@ -80,27 +70,27 @@ def test_cold_and_few_white_cells_of_starvation(
     signs = {Signal.TEMPERATURE: "34.8", Signal.SYSTOLIC_PRESSURE: "82", Signal.PULSE: pulse}
     numbers: dict[Signal, Any] = {Signal.WHITE_CELLS: [(3, "2.4")]}
     numbers |= {Signal.CRP: [(3, crp)]} if crp is not None else {}
-    found = _found(rounds((1, signs), numbers=numbers, conditions=(condition(kind),)))
+    found = risk_in(rounds((1, signs), numbers=numbers, conditions=(condition(kind),)))
     assert bool(found) == asked
 
 
 def test_the_question_counts_from_when_something_spoke_of_infection() -> None:
     signs = {Signal.RESPIRATION_RATE: "25", Signal.PULSE: "112"}
     hot = {**signs, Signal.TEMPERATURE: "38.4"}
-    found = _found(rounds((6, signs), (3, hot), (1, hot)))["screen-for-infection"]
+    found = risk_in(rounds((6, signs), (3, hot), (1, hot)))["screen-for-infection"]
     assert (found.since, found.asked_since) == (ago(6), ago(3))
 
 
 def test_the_question_says_what_it_would_mean() -> None:
     signs = {Signal.RESPIRATION_RATE: "25", Signal.PULSE: "132", Signal.TEMPERATURE: "39.1"}
-    found = _found(rounds((1, signs)))["screen-for-infection"]
+    found = risk_in(rounds((1, signs)))["screen-for-infection"]
     assert "antimicrobial within 1 hour" in found.sentence  # NICE NG253: high risk from NEWS2 7.
 
 
 def test_the_question_says_what_was_given() -> None:
     """Ceftriaxone of an hour ago stood beside "antimicrobial within 1 hour". Ours."""
     signs = {Signal.RESPIRATION_RATE: "25", Signal.PULSE: "132", Signal.TEMPERATURE: "39.1"}
-    found = _found(rounds((1, signs), administrations=(antibacterial(0.5, "Ceftriaxone"),)))[
+    found = risk_in(rounds((1, signs), administrations=(antibacterial(0.5, "Ceftriaxone"),)))[
         "screen-for-infection"
     ]
     assert "Ceftriaxone was given" in found.sentence
@@ -110,9 +100,9 @@ def test_the_question_says_what_was_given() -> None:
 def test_an_antibacterial_that_is_dangerous_beside_another_medicine_is_not_asked_for() -> None:
     """Methotrexate with trimethoprim: the pair's own source; that it is not asked for is our choice."""
     trimethoprim = order("Trimethoprim 200 mg", "antibacterial", "trimethoprim")
-    alone = _found(_record(7, orders=(trimethoprim,)))["sepsis-risk"]
+    alone = risk_in(of_total(7, orders=(trimethoprim,)))["sepsis-risk"]
     assert "ask whether it was given and is right" in alone.sentence
-    beside = _found(_record(7, orders=(trimethoprim, order("Methotrexate 15 mg", "methotrexate"))))[
+    beside = risk_in(of_total(7, orders=(trimethoprim, order("Methotrexate 15 mg", "methotrexate"))))[
         "sepsis-risk"
     ]
     assert (
@@ -136,7 +126,7 @@ class TestCalledSepsis:
     def test_at_a_total_of_0(self, began: float, dosed: bool, urgency: Urgency, is_said: bool) -> None:
         named = condition(ConditionKind.SEPSIS, ConditionKind.INFECTION, text="Sepsis", began=began)
         doses = (antibacterial(2),) if dosed else ()
-        found = _found(_record(0, conditions=(named,), administrations=doses))["sepsis-risk"]
+        found = risk_in(of_total(0, conditions=(named,), administrations=doses))["sepsis-risk"]
         assert found.urgency is urgency
         assert ("by NEWS2 alone, but Sepsis is recorded" in found.sentence) is is_said
 

@@ -8,38 +8,18 @@ from typing import Any
 
 import pytest
 
-from tests.charts import (
-    PNEUMONIA,
-    TOTALS,
-    ago,
-    antibacterial,
-    condition,
-    findings,
-    measures_of,
-    order,
-    rounds,
-)
+from tests.assessments.signs_of_sepsis import of_total, risk_in
+from tests.charts import PNEUMONIA, TOTALS, ago, antibacterial, condition, measures_of, order, rounds
 from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
-from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.findings import Urgency
 from weatherglass.model.plain import replace
 from weatherglass.model.record.medicines import OrderStatus, Route
-from weatherglass.model.record.problems import Condition, ConditionKind
-from weatherglass.model.record.record import Record
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal, Skin
 from weatherglass.model.sources import Mark
 from weatherglass.model.words.lists import inside_a_sentence
 
 E, U, P, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE
-
-
-def _record(
-    total: int, *, hours: float = 1, conditions: tuple[Condition, ...] = (PNEUMONIA,), **rest: Any
-) -> Record:
-    return rounds((hours, TOTALS[total]), conditions=conditions, **rest)
-
-
-def _found(record: Record, **rest: Any) -> dict[str, Finding]:
-    return findings(record, Kind.SEPSIS_RISK, **rest)
 
 
 @pytest.mark.parametrize(
@@ -56,7 +36,7 @@ def _found(record: Record, **rest: Any) -> dict[str, Finding]:
 )
 def test_strata(total: int, label: str, urgency: Urgency) -> None:
     """Both ends of every stratum, where infection is suspected."""
-    found = _found(_record(total))["sepsis-risk"]
+    found = risk_in(of_total(total))["sepsis-risk"]
     assert f": {label} risk" in found.sentence
     assert found.urgency is urgency
     assert "Condition/Pneumonia" in found.evidence
@@ -103,7 +83,7 @@ class TestSuspected:
     )
     def test_suspected(self, rest: dict[str, Any], key: str) -> None:
         """Without it a NEWS2 of 5 asks a question and gives no stratum."""
-        assert set(_found(rounds((1, TOTALS[5]), **rest))) == {key}
+        assert set(risk_in(rounds((1, TOTALS[5]), **rest))) == {key}
 
     @pytest.mark.parametrize(
         ("falls_to", "heat", "asked"), [("90", "37.0", False), ("90", "38.5", True), ("125", "37.0", True)]
@@ -112,12 +92,12 @@ class TestSuspected:
         """Ours: it was asked beside 34 g/L that were lost after an aortic repair."""
         shown = {Signal.PULSE: "132", Signal.SYSTOLIC_PRESSURE: "100", Signal.TEMPERATURE: heat}
         blood = {Signal.HAEMOGLOBIN: [(30, "130"), (2, falls_to)]}
-        assert ("screen-for-infection" in _found(rounds((1, shown), numbers=blood))) is asked
+        assert ("screen-for-infection" in risk_in(rounds((1, shown), numbers=blood))) is asked
 
     @pytest.mark.parametrize(("total", "asked"), [(4, False), (5, True)])
     def test_screen(self, total: int, asked: bool) -> None:
         """The question is asked from 5."""
-        found = _found(_record(total, conditions=()))
+        found = risk_in(of_total(total, conditions=()))
         assert bool(found) == asked
         for finding in found.values():
             assert finding.urgency is U  # With a fever.
@@ -140,7 +120,7 @@ class TestFeatures:
     )
     def test_lactate(self, total: int, rest: dict[str, Any], urgency: Urgency, raised: bool) -> None:
         """A lactate above 2 makes the risk high; below NEWS2 5 that is 'urgent'."""
-        found = _found(_record(total, **rest))["sepsis-risk"]
+        found = risk_in(of_total(total, **rest))["sepsis-risk"]
         assert found.urgency is urgency
         assert ("raised by lactate" in found.sentence) == raised
         if raised:
@@ -149,7 +129,7 @@ class TestFeatures:
     @pytest.mark.parametrize("skin", list(Skin))
     def test_skin(self, skin: Skin) -> None:
         """Each skin sign makes the risk high."""
-        found = _found(_record(2, codes={CodedSignal.SKIN: [(1, skin)]}))["sepsis-risk"]
+        found = risk_in(of_total(2, codes={CodedSignal.SKIN: [(1, skin)]}))["sepsis-risk"]
         assert found.urgency is U
         assert "high risk" in found.sentence
         assert measures_of(found)["skin"] == skin.value.replace("-rash", " rash")
@@ -158,7 +138,7 @@ class TestFeatures:
 def test_an_incomplete_score_may_be_higher() -> None:
     """The lowest possible total gives the stratum, and that is said."""
     record = rounds((1, {**TOTALS[7], Signal.TEMPERATURE: None}), conditions=(PNEUMONIA,))
-    found = _found(record)["sepsis-risk"]
+    found = risk_in(record)["sepsis-risk"]
     assert "NEWS2 at least 6" in found.sentence
     assert any("may be higher" in caution for caution in found.cautions)
 
@@ -184,7 +164,7 @@ class TestNeverLowBeside:
         ],
     )
     def test_a_single_3(self, changed: dict[Any, Any], label: str, urgency: Urgency) -> None:
-        found = _found(rounds((1, changed), conditions=(PNEUMONIA,)))["sepsis-risk"]
+        found = risk_in(rounds((1, changed), conditions=(PNEUMONIA,)))["sepsis-risk"]
         assert f"{label} risk of severe illness or death, raised by" in found.sentence
         assert "(3 points)" in found.sentence
         assert found.urgency is urgency
@@ -193,7 +173,7 @@ class TestNeverLowBeside:
     def test_kidney_injury(self, total: int, urgency: Urgency) -> None:
         """As a lactate does; of a result that still counts."""
         creatinine = {Signal.CREATININE: [(60, 80), (3, 150)]}
-        found = _found(_record(total, numbers=creatinine))["sepsis-risk"]
+        found = risk_in(of_total(total, numbers=creatinine))["sepsis-risk"]
         assert "high risk" in found.sentence
         assert "acute kidney injury stage 1" in found.sentence
         assert found.urgency is urgency
@@ -209,21 +189,21 @@ class TestNeverLowBeside:
             numbers=creatinine,
             administrations=(antibacterial(49), antibacterial(5)),
         )
-        found = _found(record)["sepsis-risk"]
+        found = risk_in(record)["sepsis-risk"]
         assert found.urgency is P
         assert "high risk" in found.sentence
 
     def test_an_old_result_of_the_kidneys_says_nothing(self) -> None:
         creatinine = {Signal.CREATININE: [(24 * 20, 80), (24 * 8, 150)]}
-        assert "kidney" not in _found(_record(2, numbers=creatinine))["sepsis-risk"].sentence
+        assert "kidney" not in risk_in(of_total(2, numbers=creatinine))["sepsis-risk"].sentence
 
 
 def test_the_least_risk_of_an_open_total_is_called_so() -> None:
     """Law 1: what is not known is not low."""
-    record = _record(4)
+    record = of_total(4)
     open_ = replace(record, numbers={s: v for s, v in record.numbers.items() if s is not Signal.SPO2})
-    assert "at least low risk" in _found(open_)["sepsis-risk"].sentence
-    assert ": low risk" in _found(record)["sepsis-risk"].sentence
+    assert "at least low risk" in risk_in(open_)["sepsis-risk"].sentence
+    assert ": low risk" in risk_in(record)["sepsis-risk"].sentence
 
 
 @pytest.mark.parametrize(
@@ -239,5 +219,5 @@ def test_a_deep_infection_stands_beside_a_low_risk(words: str, is_named: bool) -
     """Ours: "very low risk" is that of the vital signs alone, and is said so."""
     read = kinds_in_words(words)
     infection = condition(*read.kinds, began=30, text=words)
-    found = _found(_record(0, conditions=(infection,)))["sepsis-risk"]
+    found = risk_in(of_total(0, conditions=(infection,)))["sepsis-risk"]
     assert (f"by NEWS2 alone, but {inside_a_sentence(words)} is recorded" in found.sentence) is is_named

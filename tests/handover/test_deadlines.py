@@ -128,6 +128,7 @@ class TestPassed:
         assert call_line(one.escalation, one.clock).endswith("now: it is due by 10:30.")
         assert due_in_short(one.escalation, one.clock) == "by 10:30"
         assert "0 min" not in review_text(one, ())
+        assert (ward_line(one).late, first_of(one).is_overdue) == ("", False)
 
     def test_every_door_says_it(self) -> None:
         """Text, handover, page, ward list and the request to call somebody."""

@@ -221,11 +221,11 @@ def _of_dose(bedside: Bedside, crisis: Crisis) -> Ground | None:
 
 
 def _of_operation(bedside: Bedside, crisis: Crisis) -> Ground | None:
-    if not crisis.operated:
+    done = _operations(bedside, crisis) if crisis.operated else ()
+    if not done:
         return None
-    for one in reversed(_operations(bedside, crisis)):
-        return Ground(f"{one.text}, {bedside.clock.day(one.at)},", (one.origin,), at=one.until)
-    return None
+    one = done[-1]
+    return Ground(f"{one.text}, {bedside.clock.day(one.at)},", (one.origin,), at=one.until)
 
 
 def _operations(bedside: Bedside, crisis: Crisis) -> tuple[Done, ...]:

@@ -73,6 +73,12 @@ class Escalation(Plain, frozen=True, kw_only=True):
     reader: str = ""
 
     @property
+    def late(self) -> timedelta | None:
+        """How long ago the deadline passed, as it is told; None while that is less than a minute."""
+        is_told = self.overdue is not None and self.overdue >= timedelta(minutes=1)
+        return self.overdue if is_told else None
+
+    @property
     def is_now(self) -> bool:
         """Whether there is no time to name: whoever is called comes at once."""
         return self.is_arrest or self.is_undated or self.within <= timedelta(minutes=1)

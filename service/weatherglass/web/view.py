@@ -282,7 +282,7 @@ def first_of(review: Review) -> First:
         besides=call.besides if call is not None else "",
         bedside=review.at_bedside,
         due_at=call.due.isoformat() if call is not None and not call.is_now else "",
-        is_overdue=call is not None and call.overdue is not None,
+        is_overdue=call is not None and call.late is not None,
         investigations=review.investigations,
         not_assessed=review.not_assessed or review.closed,
         left_out=review.unread,

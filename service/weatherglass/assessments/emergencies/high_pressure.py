@@ -228,8 +228,8 @@ def _signs(bedside: Bedside) -> Iterator[_Sign]:
     if flow.alert_kept is Kept.NO:
         origin = flow.alertness_origins[0] if flow.alertness_origins else None
         mind = bedside.altered_mind
-        is_confused = flow.alertness is Consciousness.NEW_CONFUSION and mind is not None
-        words = mind.words if is_confused and mind is not None else "reduced alertness"
+        is_confused = flow.alertness is Consciousness.NEW_CONFUSION
+        words = mind.words if mind is not None and is_confused else "reduced alertness"
         yield _Sign(words, origin, bedside.not_alert_since)
     yield from _listed_signs(bedside)
     if bedside.aki_now.stage:

@@ -58,7 +58,7 @@ def _much_after_obstruction(bedside: Bedside, found: FluidBalance) -> Finding | 
         rests_on(bedside, since, *urine.passed.origins, obstructed[0].origin, at=urine.passed.ended),
         brief=f"Urine {_ml(urine.passed.per_hour)} mL/h over {_hours(urine)} after {name}",
         asks=ours.MUCH_ASKS.text,
-        sources=(ours.MUCH_URINE.source, ours.MUCH_ASKS.source),
+        sources=(ours.MUCH_URINE, ours.MUCH_ASKS),
         decided_by="much urine after an obstruction",
     )
 

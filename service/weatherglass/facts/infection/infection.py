@@ -186,8 +186,9 @@ def _is_over(
     kinds: frozenset[ConditionKind], at: datetime | None, over: datetime | None, as_of: datetime
 ) -> bool:
     """Tell whether an infection is of before a moment; what lasts by its cause has days of its own."""
-    is_before = at is not None and over is not None and at < over
-    return is_before and at is not None and not is_of_a_lasting_cause(kinds, at, as_of)
+    if at is None or over is None or at >= over:
+        return False
+    return not is_of_a_lasting_cause(kinds, at, as_of)
 
 
 def _is_for_bacteria(

@@ -15,8 +15,8 @@ def deadline(call: Escalation, clock: Clock) -> str:
     if call.answered and not call.is_now:
         soon = "now, " if call.urgency is Urgency.EMERGENCY else ""
         return f"{soon}for a review: {call.answered}; it was first due by {clock.spoken(call.due)}"
-    if call.overdue is not None and call.overdue >= _A_MINUTE:
-        return f"now: it was due by {clock.spoken(call.due)}, {exactly(call.overdue)} ago"
+    if call.late is not None:
+        return f"now: it was due by {clock.spoken(call.due)}, {exactly(call.late)} ago"
     if call.overdue is not None or (not call.is_now and _left(call, clock) <= _A_MINUTE):
         return f"now: it is due by {clock.spoken(call.due)}"
     return deadline_again(call, clock)
@@ -62,6 +62,4 @@ def due_in_short(call: Escalation, clock: Clock) -> str:
     due = f"by {clock.spoken(call.due)}"
     if call.answered:
         return f"first due {due}; {call.answered}"
-    if call.overdue is None or call.overdue < _A_MINUTE:
-        return due
-    return f"was due {due}, {exactly(call.overdue)} ago"
+    return due if call.late is None else f"was due {due}, {exactly(call.late)} ago"

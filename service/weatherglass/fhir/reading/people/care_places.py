@@ -78,7 +78,7 @@ def is_surgical(service: CodeableConcept | None, types: Sequence[CodeableConcept
 
     A type that names no operation says nothing of who looks after it.
     """
-    said = [text.casefold() for text in texts_of(*((service,) if service is not None else ()))]
+    said = [text.casefold() for text in texts_of(service)]
     if any(said):
         return any(map(_says_surgical, said))
     return True if any(_says_surgical(text.casefold()) for text in texts_of(*types)) else None
