@@ -10,7 +10,6 @@ from typing import Final
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import SetResult
 from weatherglass.knowledge.scores import score_choices as ours
-from weatherglass.model.record.care import OPERATIONS
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 
 _DAY: Final = timedelta(hours=24)
@@ -40,4 +39,4 @@ def _is_calm(result: SetResult) -> bool:
 
 
 def _was_operated(bedside: Bedside) -> bool:
-    return any(bedside.as_of - one.until <= _DAY for one in bedside.record.done(*OPERATIONS))
+    return bedside.operated_within(_DAY) is not None

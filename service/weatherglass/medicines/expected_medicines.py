@@ -32,7 +32,7 @@ from weatherglass.medicines.triggers.met import MetTrigger, since_beyond, words_
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Urgency
 from weatherglass.model.known_times import earliest
 from weatherglass.model.plain import Plain, replace
-from weatherglass.model.record.care import OPERATIONS, Allergy
+from weatherglass.model.record.care import Allergy
 from weatherglass.model.record.medicines import MedicineOrder, OrderStatus
 from weatherglass.model.record.problems import Condition
 from weatherglass.model.signals import Letter
@@ -266,12 +266,10 @@ def _most(bedside: Bedside, one: _Absent, situation: Situation) -> _Reason:
 def _reasons(bedside: Bedside, one: _Absent, situation: Situation) -> Iterator[_Reason]:
     if one.problem.presses is not None:
         yield _Reason(Urgency.URGENT, "", one.problem.presses)
-    if one.row.after_operation is not None:
-        for done in bedside.record.done(*OPERATIONS)[-1:]:
-            if bedside.as_of - done.until <= one.row.after_operation:
-                yield _Reason(
-                    Urgency.URGENT, f"the stress of an operation ({done.text})", done.until, (done.origin,)
-                )
+    stress = bedside.operated_within(one.row.after_operation) if one.row.after_operation else None
+    if stress is not None:
+        said = f"the stress of an operation ({stress.text})"
+        yield _Reason(Urgency.URGENT, said, stress.until, (stress.origin,))
     mind = bedside.altered_mind
     if one.row.in_altered_mind and mind is not None:
         yield _Reason(Urgency.URGENT, mind.words, mind.since, mind.origins)

@@ -39,7 +39,7 @@ from weatherglass.knowledge.sepsis import paediatric_sepsis as paediatric
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
 from weatherglass.model.known_times import earliest
-from weatherglass.model.record.care import OPERATIONS, ProcedureKind
+from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import CodedSignal, Letter, Signal, Skin
@@ -205,8 +205,7 @@ def _of_moderate_risk(
 
 def _is_of_an_operation(bedside: Bedside, infection: SuspectedInfection, signs: Signs) -> bool:
     """Tell whether one sign follows an operation, around which antibacterials alone say infection."""
-    since = bedside.as_of - _AFTER_OPERATION
-    is_new = any(one.until >= since for one in bedside.record.done(*OPERATIONS))
+    is_new = bedside.operated_within(_AFTER_OPERATION) is not None
     return infection.by_orders_alone and _is_one(signs) and is_new
 
 

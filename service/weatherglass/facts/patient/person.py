@@ -22,7 +22,7 @@ from weatherglass.model.clauses import AgeLimit
 from weatherglass.model.findings import State
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.once import cached_property
-from weatherglass.model.record.care import Directive, DirectiveKind
+from weatherglass.model.record.care import OPERATIONS, Directive, DirectiveKind, Done
 from weatherglass.model.record.medicines import OrderStatus, Route
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.record.record import Record
@@ -107,6 +107,11 @@ class Person:
     def may_be_pregnant(self) -> bool:
         """Whether no pregnancy is recorded of a woman who may be, and nothing rules one out."""
         return may_be_pregnant(self.record, self.as_of)
+
+    def operated_within(self, length: timedelta) -> Done | None:
+        """Return the last operation that ended no longer ago; None where none did."""
+        done = reversed(self.record.done(*OPERATIONS))
+        return next((one for one in done if self.as_of - one.until <= length), None)
 
     @cached_property
     def confusion_is_usual(self) -> bool:
