@@ -10,7 +10,7 @@ from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record.care import Stay
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
-from weatherglass.model.signals import Signal
+from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 from weatherglass.model.sources import Origin
 
 E, U, P = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT
@@ -39,6 +39,8 @@ def _found(record: Record) -> Finding | None:
         pytest.param(INJURY, [], (order("Aspirin", "aspirin", "antiplatelet"),), None, id="aspirin-alone"),
         pytest.param(FALL, [(1, 15)], (WARFARIN,), P, id="fall-on-warfarin"),
         pytest.param(FALL, [(1, 14)], (), None, id="fall-alone"),
+        pytest.param(FALL, [(1, 14)], (WARFARIN,), U, id="fall-and-14-on-warfarin"),
+        pytest.param(FALL, [(1, 12)], (WARFARIN,), U, id="fall-and-12-on-warfarin"),
         pytest.param(None, [(5, 15), (1, 14)], (WARFARIN,), None, id="fall-of-1"),
         pytest.param(None, [(5, 15), (1, 13)], (WARFARIN,), E, id="fall-of-2-on-warfarin"),
         pytest.param(None, [(5, 15), (1, 13)], (), None, id="fall-of-2-alone-is-said-elsewhere"),
@@ -49,6 +51,60 @@ def test_how_soon(injury: Any, coma: list[Any], orders: tuple[Any, ...], urgency
     conditions = (injury,) if injury is not None else ()
     found = _found(chart({GCS: coma} if coma else {}, conditions=conditions, orders=orders))
     assert (found.urgency if found is not None else None) is urgency
+
+
+@pytest.mark.parametrize(
+    ("injury", "said", "orders", "urgency"),
+    [
+        (INJURY, Consciousness.ALERT, (WARFARIN,), P),
+        (INJURY, Consciousness.NEW_CONFUSION, (WARFARIN,), E),
+        (INJURY, Consciousness.VOICE, (), U),
+        (INJURY, Consciousness.PAIN, (), E),
+        (FALL, Consciousness.ALERT, (WARFARIN,), P),
+        (FALL, Consciousness.NEW_CONFUSION, (WARFARIN,), U),
+        (FALL, Consciousness.PAIN, (WARFARIN,), U),
+        (FALL, Consciousness.VOICE, (), None),
+    ],
+)
+def test_less_than_alert_without_a_coma_scale(
+    injury: Any, said: Consciousness, orders: tuple[Any, ...], urgency: Urgency | None
+) -> None:
+    """NICE NG232: whoever is not fully conscious is imaged within 1 hour; 8 hours are for the others."""
+    found = _found(
+        chart({}, codes={CodedSignal.CONSCIOUSNESS: [(2, said)]}, conditions=(injury,), orders=orders)
+    )
+    assert (found.urgency if found is not None else None) is urgency
+    if found is not None and said is not Consciousness.ALERT:
+        assert "CT of the head within 1 hour" in found.sentence
+        assert found.since == ago(2)
+
+
+def test_a_fall_and_response_to_voice_on_an_anticoagulant() -> None:
+    found = _found(
+        chart(
+            {},
+            codes={CodedSignal.CONSCIOUSNESS: [(8, Consciousness.VOICE), (2, Consciousness.VOICE)]},
+            conditions=(FALL,),
+            orders=(WARFARIN,),
+        )
+    )
+    assert found is not None
+    assert found.sentence == (
+        "Fall on the ward, response to voice only, on Warfarin: unless the head was surely not hit, CT of "
+        "the head within 1 hour and before the next dose, reversal to be discussed; glucose and pupils now."
+    )
+    assert found.since == ago(6)  # Both reasons have been there since the fall.
+
+
+@pytest.mark.parametrize(("hours", "when"), [(8, "within 8 hours of it"), (8.1, "now")])
+def test_when_eight_hours_have_passed(hours: float, when: str) -> None:
+    fall = condition(ConditionKind.FALL, text="Fall", began=hours)
+    found = _found(chart(conditions=(fall,), orders=(WARFARIN,)))
+    assert found is not None
+    assert (
+        f"If so, CT {'is to be considered now' if when == 'now' else f'{when} is to be considered'}."
+        in found.sentence
+    )
 
 
 @pytest.mark.parametrize(

@@ -53,6 +53,16 @@ class _Coma(Plain, frozen=True):
     fell_since: datetime
 
 
+class _Dull(Plain, frozen=True):
+    """Less than full consciousness, in words: by the coma scale or by what was answered."""
+
+    words: str
+    since: datetime
+    at: datetime
+    at_once: bool
+    seen: Input
+
+
 #: An order on the chart, or a dose of thrombolysis that was given.
 _Thins = MedicineOrder | Administration
 
@@ -66,25 +76,27 @@ def assess_head_injury(bedside: Bedside) -> Iterator[Finding]:
     if injury is None and not (falls and thins):
         return
     low = None if coma is not None and _is_as_usual(bedside, coma) else coma
-    urgency, since, sources = _urgency(bedside, injury, low, thins)
+    dull = _dull(bedside, low) if injury is not None else None
+    urgency, since, sources = _urgency(bedside, injury, low, dull, thins)
     if urgency is None or since is None:
         return
     inr = bedside.inr_now
+    head = _head(injury, coma, dull, thins, inr)
     yield tell(
         About(Kind.HEAD_INJURY, "head-injury", Letter.DISABILITY),
         urgency,
         rests_on(
             bedside,
             since,
-            *_inputs(injury, coma, thins, inr),
+            *_inputs(injury, coma, dull, thins, inr),
             at=coma.newest.at if coma is not None else (injury.at if injury is not None else None) or since,
         ),
-        brief=_brief(injury, _head(injury, coma, thins, inr)),
-        sentence=f"{_head(injury, coma, thins, inr)}: {_asks(injury, urgency, thins)}.",
+        brief=_brief(injury, head),
+        sentence=f"{head}: {_asks(bedside, injury, urgency, thins)}.",
         measures=_measures(coma, thins, inr),
         sources=sources,
         cautions=(nice.OTHER_REASONS.text,) if injury is not None and injury.is_head else (),
-        decided_by=_rule(injury, low, thins),
+        decided_by=_rule(injury, low, dull, thins),
     )
 
 
@@ -138,6 +150,19 @@ def _coma(bedside: Bedside) -> _Coma | None:
     )
 
 
+def _dull(bedside: Bedside, coma: _Coma | None) -> _Dull | None:
+    """Return consciousness that is less than full, by the coma scale, else by what was answered."""
+    if coma is not None and nice.COMA_LATER.is_met_by(coma.newest.value):
+        at_once = nice.COMA_AT_ONCE.is_met_by(coma.newest.value)
+        return _Dull(
+            f"coma scale {plain(coma.newest.value)}", coma.low_since, coma.newest.at, at_once, coma.newest
+        )
+    mind = bedside.altered_mind
+    if mind is None or mind.since is None:
+        return None
+    return _Dull(mind.words, mind.since, mind.at or mind.since, mind.is_deep, mind)
+
+
 def _is_as_usual(bedside: Bedside, coma: _Coma) -> bool:
     """Tell whether a coma scale just short of 15 is that of long-standing confusion, and was never better."""
     of_a_day = bedside.exact(Signal.GCS_TOTAL, bedside.choices.look_back)
@@ -187,24 +212,31 @@ def _thrombolysis(bedside: Bedside) -> tuple[Administration, ...]:
 
 
 def _urgency(
-    bedside: Bedside, injury: _Injury | None, coma: _Coma | None, thins: tuple[_Thins, ...]
+    bedside: Bedside,
+    injury: _Injury | None,
+    coma: _Coma | None,
+    dull: _Dull | None,
+    thins: tuple[_Thins, ...],
 ) -> tuple[Urgency | None, datetime | None, tuple[Source, ...]]:
     """Return how soon, since when that holds, and what says so."""
     if coma is not None and thins and coma.before is not None:
         return Urgency.EMERGENCY, coma.fell_since, (nice.FALLING_COMA.source, trend_limits.GCS_FALL.source)
     if injury is None:
         return None, None, ()
-    if coma is not None and injury.is_head and nice.COMA_LATER.is_met_by(coma.newest.value):
-        if nice.COMA_AT_ONCE.is_met_by(coma.newest.value) or thins:
-            sources = (nice.COMA_AT_ONCE.source, *((nice.ANTICOAGULANT.source,) if thins else ()))
-            return Urgency.EMERGENCY, coma.low_since, sources
-        if injury.at is None or coma.newest.at - injury.at >= nice.TWO_HOURS.length:
-            return Urgency.URGENT, coma.low_since, (nice.COMA_LATER.source,)
+    began = injury.at or bedside.admitted_at or bedside.as_of
+    if dull is not None:
+        since = max(dull.since, injury.at or dull.since)
+        sources = (nice.COMA_AT_ONCE.source, *((nice.ANTICOAGULANT.source,) if thins else ()))
+        if injury.is_head and (dull.at_once or thins):
+            return Urgency.EMERGENCY, since, sources
+        if thins:  # Nobody has said that the head was hit, nor that it was not.
+            return Urgency.URGENT, since, (nice.FALL_AND_DULL.source, *sources[1:])
+        if injury.is_head and (injury.at is None or dull.at - injury.at >= nice.TWO_HOURS.length):
+            return Urgency.URGENT, since, (nice.COMA_LATER.source,)
     if injury.is_head and _has_vomited(injury):
-        began = injury.at or bedside.admitted_at or bedside.as_of
         return Urgency.URGENT, began, (nice.OTHER_REASONS.source,)
     if thins:
-        return Urgency.PROMPT, injury.at or bedside.admitted_at or bedside.as_of, (nice.ANTICOAGULANT.source,)
+        return Urgency.PROMPT, began, (nice.ANTICOAGULANT.source,)
     return None, None, ()
 
 
@@ -214,14 +246,14 @@ def _has_vomited(injury: _Injury) -> bool:
     return bool(_VOMITS.search(words)) and not _DENIED.search(words)
 
 
-def _rule(injury: _Injury | None, coma: _Coma | None, thins: tuple[_Thins, ...]) -> str:
+def _rule(injury: _Injury | None, coma: _Coma | None, dull: _Dull | None, thins: tuple[_Thins, ...]) -> str:
     parts = []
     if injury is not None:
         parts.append("a head injury" if injury.is_head else "a fall")
     if coma is not None and coma.before is not None:
         parts.append("a coma scale that falls by 2 or more")
-    elif coma is not None and nice.COMA_LATER.is_met_by(coma.newest.value):
-        parts.append("a coma scale below 15")
+    elif dull is not None:
+        parts.append("less than full consciousness")
     elif injury is not None and injury.is_head and _has_vomited(injury):
         parts.append("more than one vomit")
     if thins:
@@ -233,7 +265,11 @@ def _rule(injury: _Injury | None, coma: _Coma | None, thins: tuple[_Thins, ...])
 
 
 def _head(
-    injury: _Injury | None, coma: _Coma | None, thins: tuple[_Thins, ...], inr: Measurement | None
+    injury: _Injury | None,
+    coma: _Coma | None,
+    dull: _Dull | None,
+    thins: tuple[_Thins, ...],
+    inr: Measurement | None,
 ) -> str:
     parts = [injury.text.rstrip(".")] if injury is not None else []
     if coma is not None and coma.before is not None:
@@ -241,6 +277,8 @@ def _head(
         parts.append(
             f"coma scale {plain(coma.newest.value)}, down {plain(fall)} from {plain(coma.before.value)}"
         )
+    elif dull is not None:
+        parts.append(dull.words)
     elif coma is not None and injury is not None:
         parts.append(f"coma scale {plain(coma.newest.value)}")
     if thins:
@@ -264,19 +302,20 @@ def _brief(injury: _Injury | None, head: str) -> str:
     return head if injury is not None else f"Bleeding into the head? {head}"
 
 
-def _asks(injury: _Injury | None, urgency: Urgency, thins: tuple[_Thins, ...]) -> str:
+def _asks(bedside: Bedside, injury: _Injury | None, urgency: Urgency, thins: tuple[_Thins, ...]) -> str:
     reversal = ", reversal to be discussed" if thins else ""
     if any(isinstance(one, Administration) for one in thins):
         reversal += "; stop the thrombolysis if it still runs"
     if injury is None:
         return f"bleeding inside the skull has to be excluded: CT of the head and glucose now{reversal}"
-    if urgency is Urgency.EMERGENCY:
-        return f"CT of the head within 1 hour{reversal}; glucose and pupils now"
-    if urgency is Urgency.URGENT:
-        return "CT of the head within 1 hour; glucose and pupils now"
-    if not injury.is_head:
-        return "was the head hit? If so, CT within 8 hours is to be considered"
-    return "CT of the head within 8 hours to be considered"
+    if urgency >= Urgency.URGENT:
+        if not injury.is_head:
+            reversal = f" and before the next dose{reversal}"
+        unless = "" if injury.is_head else "unless the head was surely not hit, "
+        return f"{unless}CT of the head within 1 hour{reversal}; glucose and pupils now"
+    is_over = injury.at is not None and bedside.as_of - injury.at > nice.EIGHT_HOURS.length
+    when = "is to be considered now" if is_over else "within 8 hours of it is to be considered"
+    return f"CT of the head {when}" if injury.is_head else f"was the head hit? If so, CT {when}"
 
 
 # The inputs
@@ -296,9 +335,14 @@ def _measures(coma: _Coma | None, thins: tuple[_Thins, ...], inr: Measurement | 
 
 
 def _inputs(
-    injury: _Injury | None, coma: _Coma | None, thins: tuple[_Thins, ...], inr: Measurement | None
+    injury: _Injury | None,
+    coma: _Coma | None,
+    dull: _Dull | None,
+    thins: tuple[_Thins, ...],
+    inr: Measurement | None,
 ) -> Iterator[Input]:
     yield injury.origin if injury is not None else None
     yield from (coma.before, coma.newest) if coma is not None else ()
+    yield dull.seen if dull is not None else None
     yield inr if thins else None
     yield from (order.origin for order in thins)
