@@ -417,11 +417,20 @@ def test_poisoned_and_drowsy(words: str, born: date, signs: dict[Signal, str], k
     assert found == ({} if key is None else {key: E})
 
 
+_INJURIES = (
+    "injury-of-an-infant",
+    "injury-of-a-dull-infant",
+    "injury-and-fit-of-an-infant",
+    "bruise-of-an-infant",
+)
+
+
 @pytest.mark.parametrize(
     ("words", "born", "ill", "urgency"),
     [
         ("Spiral fracture of femur", BABY, {}, P),
-        ("Retinal haemorrhages", BABY, DROWSY, U),
+        ("Retinal haemorrhages", BABY, DROWSY, E),
+        ("Bruise to cheek", BABY, DROWSY, E),
         ("Bruise to cheek", BABY, {}, P),
         ("Bruising of the shin", date(2025, 9, 13), {}, P),  # Not 6 months old yet.
         ("Bruising of the shin", date(2025, 9, 12), {}, None),
@@ -438,8 +447,22 @@ def test_an_injury_that_nobody_has_explained(
     kinds = kinds_in_words(words).kinds
     told = tuple(condition(kind, text=words, began=3) for kind in kinds)
     found = _of(rounds((1, {**QUIET, **ill}), born=born, conditions=told))
-    asked = [one for key, one in found.items() if key in ("injury-of-an-infant", "bruise-of-an-infant")]
+    asked = [one for key, one in found.items() if key in _INJURIES]
     assert [one.urgency for one in asked] == ([urgency] if urgency else [])
+
+
+@pytest.mark.parametrize(("hours", "urgency"), [(2, E), (73, P)])
+def test_an_injury_and_a_fit(hours: float, urgency: Urgency) -> None:
+    """NICE CG89, from memory: an inflicted head injury; an emergency though awake again (ours)."""
+    told = (
+        *(
+            condition(kind, text="Fracture of femur", began=3)
+            for kind in kinds_in_words("Fracture of femur").kinds
+        ),
+        condition(K.SEIZURE, text="Seizure", began=hours),
+    )
+    found = _of(rounds((1, QUIET), born=BABY, conditions=told))
+    assert [one.urgency for key, one in found.items() if key in _INJURIES] == [urgency]
 
 
 @pytest.mark.parametrize(("bilirubin", "is_asked"), [("40", True), ("420", False)])

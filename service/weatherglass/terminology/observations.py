@@ -223,6 +223,7 @@ def read_answers() -> Mapping[str, Mapping[str, Enum]]:
 
 _ANSWERS = read_answers()
 OXYGEN_DEVICE_WORDS = _ANSWERS["oxygen-device"]
+EFFORT_WORDS = _ANSWERS["effort"]
 
 
 def answer_in_words(code: str) -> str:

@@ -12,7 +12,7 @@ from weatherglass.fhir.reading.observations.danger_words import (
     may_be_danger,
 )
 from weatherglass.fhir.reading.observations.worded_signs import skin_in_a_note, without_skin
-from weatherglass.model.findings import Kind, Urgency
+from weatherglass.model.findings import Kind, ScoreFinding, Urgency
 from weatherglass.model.signals import CodedSignal, Skin
 from weatherglass.pipeline import Answer
 
@@ -50,6 +50,29 @@ def test_skin_that_calls_is_read_in_words(said: Json) -> None:
     (review,) = _review(said).reviews
     assert review.urgency >= Urgency.URGENT
     assert CodedSignal.SKIN.value.replace("-", " ") in review.headline
+
+
+@pytest.mark.parametrize(
+    ("said", "effort"),
+    [
+        (_said("Grunting", valueString="Present"), "severe"),
+        (_said("Grunting", valueBoolean=True), "severe"),
+        (_said("Respiratory effort", valueString="Grunting"), "severe"),
+        (_said("Work of breathing", valueCodeableConcept={"text": "Moderately increased"}), "moderate"),
+        (_said("Work of breathing", valueString="Normal"), "normal"),
+        (_said("Grunting", valueString="Absent"), "not known"),
+        (_said("Grunting", valueBoolean=False), "not known"),
+        (_said("Respiratory effort", valueString="see notes"), "not known"),
+    ],
+)
+def test_how_hard_a_child_breathes_is_read_by_its_name(said: Json, effort: str) -> None:
+    """NICE NG51 (2016), under 12: grunting is high risk; it stands as severe effort of breathing (ours)."""
+    (review,) = _review(said).reviews
+    scores = (one for one in review.findings if isinstance(one, ScoreFinding) and one.key == "bedside-pews")
+    parts = {part.key: part for score in scores for part in score.parts}
+    read = parts.get("respiratory-effort")
+    assert (read.short if read is not None and read.points is not None else "not known") == effort
+    assert ("effort of breathing" in review.headline) is (effort == "severe")
 
 
 @pytest.mark.parametrize(

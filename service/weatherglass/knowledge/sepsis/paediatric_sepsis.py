@@ -53,7 +53,7 @@ ANSWERS: Final = (
         signal=CodedSignal.RESPIRATORY_EFFORT,
         risk=Risk.HIGH,
         answers=frozenset({RespiratoryEffort.SEVERE}),
-        source=our_choice("severe effort of breathing stands for grunting, which is not read"),
+        source=our_choice("severe effort of breathing stands for grunting, and grunting is severe effort"),
         below_months=144,
     ),
     RiskAnswer(

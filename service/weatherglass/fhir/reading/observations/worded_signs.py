@@ -18,7 +18,7 @@ from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.signals import Skin
 from weatherglass.terminology import plans
-from weatherglass.terminology.observations import LOCAL_SYSTEM, LOINC, OXYGEN_DEVICE_WORDS
+from weatherglass.terminology.observations import EFFORT_WORDS, LOCAL_SYSTEM, LOINC, OXYGEN_DEVICE_WORDS
 from weatherglass.terminology.units import UCUM
 
 #: Our own words for what the skin shows, in the order in which they decide.
@@ -39,6 +39,8 @@ _AFFIRMS: Final = frozenset({"yes", "present", "true", "seen", "positive", *plan
 
 
 _DEVICE: Final = _WORDS["device"]
+_EFFORT: Final = _WORDS["effort"]
+_GRUNTS: Final = _WORDS["grunts"]
 _PUNCTUATION: Final = _WORDS["punctuation"]
 _BLOOD_LOSS: Final = _WORDS["blood-loss"]
 _NOT_LOST: Final = _WORDS["not-lost"]
@@ -74,7 +76,9 @@ def plan_by_name(obs: Observation) -> Observation:
 
 def by_its_words(obs: Observation) -> Observation:
     """Return an Observation of no known code under one of our own, where its words say what it is."""
-    return plan_by_name(device_by_name(blood_loss_by_name(fetal_heart_in_words(skin_in_words(obs)))))
+    return plan_by_name(
+        effort_by_name(device_by_name(blood_loss_by_name(fetal_heart_in_words(skin_in_words(obs)))))
+    )
 
 
 def fetal_heart_in_words(obs: Observation) -> Observation:
@@ -105,6 +109,23 @@ def device_by_name(obs: Observation) -> Observation:
         return obs
     code = _own_code(obs.code.text, "oxygen-delivery")
     return msgspec.structs.replace(obs, code=code, valueString=said, valueCodeableConcept=None)
+
+
+def effort_by_name(obs: Observation) -> Observation:
+    """Return an Observation under our own code where its name and its words say how hard somebody breathes.
+
+    "Work of breathing: moderate", "Grunting: present"; any other is returned as it is.
+    """
+    name, said = words_of(obs.code).casefold(), shown_value(obs).casefold().strip(" .")
+    if not _EFFORT.search(name) and not (_GRUNTS.search(name) and said in _AFFIRMS):
+        return obs
+    said = "grunting" if said in _AFFIRMS else _PUNCTUATION.sub(" ", said)
+    if said not in EFFORT_WORDS:
+        return obs
+    code = _own_code(obs.code.text, "respiratory-effort")
+    return msgspec.structs.replace(
+        obs, code=code, valueString=said, valueCodeableConcept=None, valueBoolean=None
+    )
 
 
 def _own_code(name: str | None, code: str) -> CodeableConcept:
