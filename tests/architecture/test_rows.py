@@ -1,11 +1,12 @@
 """Every row of `knowledge/` is what some code does: a row that nothing reads could silently be untrue.
 
-A constant is read where code outside its module names it, or where one of its own module that is read
-does. What the catalogue prints by walking over a module is not reading. A rule that states an absence
-may be named by the test that checks it instead.
+A constant, of the module or of a row in capitals of its CSV file, is read where code outside its module
+names it, or where one of its own module that is read does. What the catalogue prints by walking over a
+module is not reading. A rule that states an absence may be named by the test that checks it instead.
 """
 
 import ast
+import csv
 import re
 from collections.abc import Iterator, Mapping
 from pathlib import Path
@@ -40,15 +41,20 @@ def _given(statement: ast.stmt) -> list[str]:
     return [one.id for one in each if isinstance(one, ast.Name)]
 
 
-def _rows(modules: Mapping[str, ast.Module]) -> dict[Row, int]:
-    """Return every public constant, with its line."""
-    return {
-        (name, given): statement.lineno
-        for name, tree in modules.items()
-        for statement in tree.body
-        for given in _given(statement)
-        if _CONSTANT.fullmatch(given)
-    }
+def _rows(root: Path, modules: Mapping[str, ast.Module]) -> Iterator[tuple[Row, int]]:
+    """Yield every public constant, with its line in its module or in the file of its module."""
+    for name, tree in modules.items():
+        for statement in tree.body:
+            yield from (
+                ((name, given), statement.lineno) for given in _given(statement) if _CONSTANT.fullmatch(given)
+            )
+        module = root.joinpath("service", *name.split("."))
+        file = module.with_name(f"{module.name.replace('_', '-')}-rows.csv")
+        if file.exists():
+            with file.open(encoding="utf-8", newline="") as lines:
+                for line, row in enumerate(csv.reader(lines), start=1):
+                    if _CONSTANT.fullmatch(row[0]):
+                        yield (name, row[0]), line
 
 
 def _named(text: str) -> Iterator[Row]:
@@ -97,7 +103,7 @@ def unread_rows(root: Path) -> list[str]:
     }
     return [
         f"{module.removeprefix('weatherglass.')}:{line} {name}"
-        for (module, name), line in _rows(modules).items()
+        for (module, name), line in _rows(root, modules)
         if (module, name) not in read
     ]
 
@@ -115,10 +121,13 @@ def test_an_unread_row_is_found(tmp_path: Path) -> None:
     (knowledge / "rows.py").write_text(
         "READ = 1\nBY_TEST = 2\nPART = 3\nWHOLE = (PART,)\nUNREAD = 4\nOF_UNREAD = 5\nTABLE = (OF_UNREAD,)\n"
     )
+    (knowledge / "rows-rows.csv").write_text(
+        "name,says,source\nREAD_ROW,1,ours: x\nUNREAD_ROW,1,ours: x\nlow,1,ours: x\n"
+    )
     (knowledge.parent / "code.py").write_text(
         "from weatherglass.knowledge import rows as table\n"
         "from weatherglass.knowledge.rows import READ as one\n"
-        "print(one, table.WHOLE)\n"
+        "print(one, table.WHOLE, table.READ_ROW)\n"
     )
     (tmp_path / "tests" / "test_rows.py").write_text(
         "from weatherglass.knowledge import rows\nassert rows.BY_TEST\n"
@@ -127,4 +136,5 @@ def test_an_unread_row_is_found(tmp_path: Path) -> None:
         "knowledge.rows:5 UNREAD",
         "knowledge.rows:6 OF_UNREAD",
         "knowledge.rows:7 TABLE",
+        "knowledge.rows:3 UNREAD_ROW",
     ]

@@ -30,12 +30,40 @@ def rows(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 @pytest.mark.parametrize("file", FILES, ids=lambda file: file.stem)
 def test_every_row_is_asked_for_once_by_its_module(file: Path) -> None:
-    """A row that no module asks for would silently say nothing."""
+    """A row in small letters that no module asks for would silently say nothing."""
     module = file.parent / f"{file.stem.removesuffix('-rows').replace('-', '_')}.py"
     code = module.read_text("utf-8")
     with file.open(encoding="utf-8", newline="") as lines:
         names = [row["name"] for row in csv.DictReader(lines)]
-    assert [name for name in names if len(re.findall(rf'\("{name}"[,)]', code)) != 1] == []
+    asked = [name for name in names if not name.isupper()]
+    assert [name for name in asked if len(re.findall(rf'\("{name}"[,)]', code)) != 1] == []
+    assert len(asked) == len(names) or f'{file.stem}", globals())' in code
+
+
+def test_a_row_in_capitals_is_a_constant_of_the_kind_that_its_words_are(rows: Path) -> None:
+    rows.write_text(
+        f"{HEAD}LOW,< 90 mm[Hg],ours: x,\nLONG,4 hours,as LOW,\nADULT,16 years,ours: y,\n"
+        "FACTOR,0.25,ours: z,\nASKS,24 hours of urine and blood,ours: z,\nALONE,,ours: z,\n"
+        "asked-for,4 hours,ours: z,\n"
+    )
+    module: dict[str, object] = {}
+    read = PrintedRows("invented", module)
+    assert module == {
+        "LOW": read.cutoff("LOW"),
+        "LONG": read.window("LONG"),
+        "ADULT": read.age("ADULT"),
+        "FACTOR": read.share("FACTOR"),
+        "ASKS": read.clause("ASKS"),
+        "ALONE": our_choice("z"),
+    }
+
+
+@pytest.mark.parametrize("says", ["< 90", "<90 mm[Hg]", "4 houres", "4 weeks", "1..2"])
+def test_what_begins_like_a_number_and_is_none_is_refused_by_name(rows: Path, says: str) -> None:
+    """It would be a sentence otherwise."""
+    rows.write_text(f"{HEAD}LOW,{says},ours: x,\n")
+    with pytest.raises(TableError, match=r"invented.csv, 'LOW'"):
+        PrintedRows("invented", {})
 
 
 def test_there_are_such_files() -> None:

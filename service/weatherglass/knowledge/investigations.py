@@ -14,7 +14,7 @@ from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
 
 PUBLIC_KEY: Final = "investigations"
-_ROWS: Final = PrintedRows("investigations-rows")
+_ROWS: Final = PrintedRows("investigations-rows", globals())
 
 
 def _urgency(word: str) -> Urgency:
@@ -59,7 +59,3 @@ class Investigation(Columns, frozen=True, kw_only=True):
 
 
 INVESTIGATIONS: Final = csv_rows("investigations.csv", Investigation)
-#: Ours: a dose this recent is treatment that goes on.
-TREATED_WITHIN: Final = _ROWS.window("treated-within")
-DONE_BEFORE: Final = _ROWS.window("done-before")
-DONE_FOR: Final = _ROWS.window("done-for")

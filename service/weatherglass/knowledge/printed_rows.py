@@ -10,10 +10,13 @@ reviews the file, which is never shown. What a row says is written by what it is
     a sentence  in our words
     a list      "beta-blocker; digitalis", each by the value of its kind
 
-A source is the line that `cite` reads; "as NAME" stands for the source of an earlier row.
+A row whose name is in capitals is a constant of the module, by that name and of the kind that its words are;
+mypy knows it by `tests/architecture/rows_of_modules.py`. What a module needs otherwise it asks for by name,
+in small letters. A source is the line that `cite` reads; "as NAME" stands for the source of an earlier row.
 """
 
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Iterator
 from datetime import timedelta
 from decimal import Decimal
 from enum import StrEnum
@@ -27,7 +30,10 @@ from weatherglass.model.tables.bands import Cutoff
 
 Made = TypeVar("Made")
 Member = TypeVar("Member", bound=StrEnum)
+Row = Cutoff | Window | AgeLimit | Share | Clause | Source
 _AS = "as "
+#: How what is no sentence begins.
+_NUMBER = re.compile(r"[<>]|[-\d.]+( \w+)?$")
 
 
 class _Row(Columns, frozen=True):
@@ -40,11 +46,17 @@ class _Row(Columns, frozen=True):
 class PrintedRows:
     """The rows of one file, by name; a module asks for each as what it is."""
 
-    def __init__(self, file: str) -> None:
-        """Read `FILE.csv`, from this folder on."""
+    def __init__(self, file: str, module: dict[str, object] | None = None) -> None:
+        """Read `FILE.csv`, from this folder on, and give the module (its `globals()`) its constants."""
         self._file = file
         self._rows: dict[str, tuple[str, Source]] = {}
         csv_table(f"{file}.csv", _Row, self._take)
+        if module is not None:
+            module.update(self.constants())
+
+    def constants(self) -> Iterator[tuple[str, Row]]:
+        """Yield what the rows in capitals are, each by its name."""
+        return ((name, self._made(name, _as_written)) for name in self._rows if name.isupper())
 
     def _take(self, row: _Row) -> None:
         if row.name in self._rows:
@@ -77,7 +89,7 @@ class PrintedRows:
 
     def window(self, name: str) -> Window:
         """Return a length of time: "4 hours"."""
-        return self._made(name, lambda says, source: Window(length=_time(says), source=source))
+        return self._made(name, _window)
 
     def age(self, name: str) -> AgeLimit:
         """Return an age: "16 years", "29 days"."""
@@ -85,7 +97,7 @@ class PrintedRows:
 
     def share(self, name: str) -> Share:
         """Return a number without a unit: "0.25"."""
-        return self._made(name, lambda says, source: Share(value=Decimal(says), source=source))
+        return self._made(name, _share)
 
     def clause(self, name: str) -> Clause:
         """Return a rule in words."""
@@ -96,9 +108,29 @@ class PrintedRows:
         return self._made(name, lambda says, _: tuple(kind(one.strip()) for one in says.split(";")))
 
 
+def _as_written(says: str, source: Source) -> Row:
+    if not says:
+        return source
+    if not _NUMBER.match(says):
+        return Clause(text=says, source=source)
+    if says[0] in "<>":
+        return _cutoff(says, source)
+    _, _, unit = says.partition(" ")
+    make = _age if unit == "years" else _window if unit else _share
+    return make(says, source)
+
+
 def _cutoff(says: str, source: Source) -> Cutoff:
     when, _, unit = says.rpartition(" ")
     return limit(when, Unit(unit), source)
+
+
+def _window(says: str, source: Source) -> Window:
+    return Window(length=_time(says), source=source)
+
+
+def _share(says: str, source: Source) -> Share:
+    return Share(value=Decimal(says), source=source)
 
 
 def _time(says: str) -> timedelta:

@@ -16,10 +16,8 @@ from weatherglass.model.signals import Signal
 from weatherglass.model.tables.bands import Cutoff
 
 PUBLIC_KEY: Final = "obstetric-blood"
-_ROWS: Final = PrintedRows("blood/obstetric-blood-rows")
+_ROWS: Final = PrintedRows("blood/obstetric-blood-rows", globals())
 
-COUNTS_FOR: Final = _ROWS.window("counts-for")
-ENOUGH: Final = _ROWS.share("enough")
 #: In the order in which they are said; several limits of one line are one criterion.
 CRITERIA: Final[tuple[tuple[tuple[Signal, Cutoff], ...], ...]] = (
     ((Signal.ALT, _ROWS.cutoff("alt")), (Signal.AST, _ROWS.cutoff("ast"))),
@@ -35,16 +33,8 @@ CRITERIA: Final[tuple[tuple[tuple[Signal, Cutoff], ...], ...]] = (
     ((Signal.URATE, _ROWS.cutoff("urate")),),
     ((Signal.AMMONIA, _ROWS.cutoff("ammonia")),),
 )
-FATTY_LIVER_ASKS: Final = _ROWS.clause("fatty-liver-asks")
 
-FIBRINOGEN: Final = _ROWS.cutoff("fibrinogen")
-CLOTTING_ASKS: Final = _ROWS.clause("clotting-asks")
-CLOTTING_WITH_A_DIRECTIVE: Final = _ROWS.clause("clotting-with-a-directive")
-CLOTTING_INR: Final = _ROWS.cutoff("clotting-inr")
-CLOTTING_PLATELETS: Final = _ROWS.cutoff("clotting-platelets")
 #: They prolong the INR by themselves.
 EXPLAINS_INR: Final = (MedicineClass.VITAMIN_K_ANTAGONIST,)
 
 CREATININE: Final = PREECLAMPSIA_CREATININE
-CREATININE_ASKS: Final = _ROWS.clause("creatinine-asks")
-CREATININE_VERY_HIGH: Final = _ROWS.cutoff("creatinine-very-high")

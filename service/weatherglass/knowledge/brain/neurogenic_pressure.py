@@ -9,9 +9,4 @@ from typing import Final
 from weatherglass.knowledge.printed_rows import PrintedRows
 
 PUBLIC_KEY: Final = "neurogenic-pressure"
-_ROWS: Final = PrintedRows("brain/neurogenic-pressure-rows")
-
-RISE: Final = _ROWS.cutoff("rise")
-HIGH: Final = _ROWS.cutoff("high")
-FAR_ABOVE: Final = _ROWS.cutoff("far-above")
-ASKS: Final = _ROWS.clause("asks")
+_ROWS: Final = PrintedRows("brain/neurogenic-pressure-rows", globals())

@@ -18,10 +18,8 @@ from weatherglass.model.signals import Signal
 from weatherglass.model.tables.scores import UrgencyWord
 
 PUBLIC_KEY: Final = "acute-problems"
-_ROWS: Final = PrintedRows("emergencies/acute-problems-rows")
-COUNTS_FOR: Final = _ROWS.window("counts-for")
+_ROWS: Final = PrintedRows("emergencies/acute-problems-rows", globals())
 FULL_FOR: Final = _ROWS.window("full-for")
-KNOWN_AT_FIRST: Final = _ROWS.window("known-at-first")
 
 
 class Newness(StrEnum):

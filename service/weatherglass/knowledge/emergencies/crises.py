@@ -23,12 +23,7 @@ from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.tables.scores import UrgencyWord
 
 PUBLIC_KEY: Final = "crises"
-_ROWS: Final = PrintedRows("emergencies/crises-rows")
-COUNTS_FOR: Final = _ROWS.window("counts-for")
-TWINS_FOR: Final = _ROWS.window("twins-for")
-FEVER_LOOKED_FOR: Final = _ROWS.window("fever-looked-for")
-ANSWERED_FOR: Final = _ROWS.window("answered-for")
-FOUND_IN_THEATRE: Final = _ROWS.window("found-in-theatre")
+_ROWS: Final = PrintedRows("emergencies/crises-rows", globals())
 #: How long ago what a crisis comes after was begun, at least and at most.
 AFTER: Final = (timedelta(days=2), timedelta(days=56))
 

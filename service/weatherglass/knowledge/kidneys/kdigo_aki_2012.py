@@ -28,7 +28,7 @@ from weatherglass.model.tables.bands import BandTable, Compare, Cutoff, GapRule,
 PUBLICATION: Final = publication("kdigo-aki-2012")
 
 PUBLIC_KEY: Final = "kdigo-aki-2012"
-_ROWS: Final = PrintedRows("kidneys/kdigo-aki-2012-rows")
+_ROWS: Final = PrintedRows("kidneys/kdigo-aki-2012-rows", globals())
 _CREATININE = "Section 2, Table 2, serum creatinine"
 _URINE = "Section 2, Table 2, urine output"
 
@@ -45,22 +45,6 @@ STAGE_BY_RATIO: Final = BandTable(
     ),
     source=PUBLICATION.at(f"{_CREATININE}, times baseline"),
 )
-
-STAGE_1_RISE: Final = _ROWS.cutoff("stage-1-rise")
-STAGE_1_RISE_MASS: Final = _ROWS.cutoff("stage-1-rise-mass")
-
-STAGE_3_CREATININE: Final = _ROWS.cutoff("stage-3-creatinine")
-STAGE_3_CREATININE_MASS: Final = _ROWS.cutoff("stage-3-creatinine-mass")
-STAGE_3_NEEDS_ACUTE_RISE: Final = _ROWS.clause("stage-3-needs-acute-rise")
-STAGE_3_RENAL_REPLACEMENT: Final = _ROWS.clause("stage-3-renal-replacement")
-
-STAGE_3_CHILD_EGFR: Final = _ROWS.cutoff("stage-3-child-egfr")
-ADULT_AGE: Final = _ROWS.age("adult-age")
-
-RISE_WINDOW: Final = _ROWS.window("rise-window")
-RISE_IN_PROPORTION: Final = _ROWS.window("rise-in-proportion")
-RATIO_WINDOW: Final = _ROWS.window("ratio-window")
-LOWEST_EARLIER_RESULT: Final = _ROWS.clause("lowest-earlier-result")
 
 
 class UrineCriterion(Plain, frozen=True, kw_only=True):
@@ -97,14 +81,3 @@ LEAST_RATE: Final = URINE_CRITERIA[-1].rate
 
 STAGE_3: Final = 3
 ANURIA_STAGE: Final = STAGE_3
-ANURIA_WINDOW: Final = _ROWS.window("anuria-window")
-ANURIA_VOLUME: Final = _ROWS.cutoff("anuria-volume")
-URINE_COVERAGE: Final = _ROWS.share("urine-coverage")
-
-# What follows the stage: recovery, persistence, acute kidney disease.
-
-INJURY_LASTS: Final = _ROWS.window("injury-lasts")
-DISEASE_LASTS: Final = _ROWS.window("disease-lasts")
-PERSISTENT_AFTER: Final = _ROWS.window("persistent-after")
-RECOVERING_SHARE_OF_PEAK: Final = _ROWS.cutoff("recovering-share-of-peak")
-RECOVERY_CONFIRMED_AFTER: Final = _ROWS.window("recovery-confirmed-after")

@@ -18,8 +18,7 @@ from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.statistics import reference_change
 
-_ROWS: Final = PrintedRows("kidneys/kidney-baseline-rows")
-KNOWN_BASELINE_FIRST: Final = _ROWS.clause("known-baseline-first")
+_ROWS: Final = PrintedRows("kidneys/kidney-baseline-rows", globals())
 
 
 class BaselineRule(Plain, frozen=True, kw_only=True):
@@ -82,13 +81,5 @@ _VARIES: Final = next(v for v in trend_limits.BIOLOGICAL_VARIATION if v.signal i
 AS_HIGH_WITHIN: Final = reference_change(
     analytical_cv=_VARIES.analytical_cv, within_subject_cv=_VARIES.within_subject_cv
 ).rise
-NOT_OF_THIS_WEEK: Final = _ROWS.clause("not-of-this-week")
 #: Ours: results of an earlier injury are left out while at least this many others remain.
 RESULTS_THAT_MUST_REMAIN: Final = 2
-EARLIER_INJURY_LEFT_OUT: Final = _ROWS.clause("earlier-injury-left-out")
-NEVER_ON_DIALYSIS: Final = _ROWS.clause("never-on-dialysis")
-ON_THERAPY_AFTER_SESSION: Final = _ROWS.window("on-therapy-after-session")
-CHRONIC_BELOW: Final = _ROWS.cutoff("chronic-below")
-CHRONIC_FOR: Final = _ROWS.window("chronic-for")
-NEVER_ESTIMATED: Final = _ROWS.clause("never-estimated")
-ESTIMATE_OVERCALLS: Final = _ROWS.clause("estimate-overcalls")

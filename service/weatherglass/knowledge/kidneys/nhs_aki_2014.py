@@ -25,7 +25,7 @@ from weatherglass.model.tables.bands import BandTable, GapRule, band
 
 PUBLICATION: Final = publication("nhs-england-aki-2014")
 PUBLIC_KEY: Final = "nhs-aki-2014"
-_ROWS: Final = PrintedRows("kidneys/nhs-aki-2014-rows")
+_ROWS: Final = PrintedRows("kidneys/nhs-aki-2014-rows", globals())
 _FLOW = "Algorithm"
 
 #: Stage by the newest result over the reference value; 0 means no warning by ratio.
@@ -42,24 +42,8 @@ STAGE_BY_RATIO: Final = BandTable(
     source=PUBLICATION.at(f"{_FLOW}, RV ratio", Mark.SECONDARY),
 )
 
-STAGE_1_RISE: Final = _ROWS.cutoff("stage-1-rise")
-
-STAGE_3_CREATININE: Final = _ROWS.cutoff("stage-3-creatinine")
-STAGE_3_CHILD_TIMES_UPPER_LIMIT: Final = _ROWS.cutoff("stage-3-child-times-upper-limit")
-ADULT_AGE: Final = _ROWS.age("adult-age")
-
-RECENT_WINDOW: Final = _ROWS.window("recent-window")
-YEAR_WINDOW: Final = _ROWS.window("year-window")
-RISE_WINDOW: Final = _ROWS.window("rise-window")
-ELAPSED_TIME: Final = _ROWS.clause("elapsed-time")
-MEDIAN_OF_EVEN_COUNT: Final = _ROWS.clause("median-of-even-count")
-HIGHER_RATIO: Final = _ROWS.clause("higher-ratio")
-RISE_ALONE_IS_STAGE_1: Final = _ROWS.clause("rise-alone-is-stage-1")
-
-CHILD_WITHOUT_EARLIER_RESULT: Final = _ROWS.clause("child-without-earlier-result")
 
 MINIMUM_AGE: Final = _ROWS.age("minimum-age")
-NOT_ON_DIALYSIS: Final = _ROWS.clause("not-on-dialysis")
 
 #: The term of QS76, statement 3.
 RESULT_NAME: Final = "AKI warning stage"
@@ -68,12 +52,3 @@ STAGE_WORDING: Final = {
     2: f"{RESULT_NAME} 2",
     3: f"{RESULT_NAME} 3",
 }
-
-HIGH_WITHOUT_EARLIER_RESULT: Final = _ROWS.clause("high-without-earlier-result")
-LOW_WITHOUT_EARLIER_RESULT: Final = _ROWS.clause("low-without-earlier-result")
-
-STAGE_2_REVIEW_IF_ACUTELY_ILL: Final = _ROWS.window("stage-2-review-if-acutely-ill")
-STAGE_2_REVIEW_IF_STABLE: Final = _ROWS.window("stage-2-review-if-stable")
-STAGE_3_NEPHROLOGY: Final = _ROWS.window("stage-3-nephrology")
-
-CHRONIC_DISEASE_CAUTION: Final = _ROWS.clause("chronic-disease-caution")

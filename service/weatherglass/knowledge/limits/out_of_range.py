@@ -21,11 +21,7 @@ from weatherglass.model.tables.bands import Cutoff
 
 PUBLIC_KEY: Final = "out-of-range"
 _FILE: Final = "limits/out-of-range.csv"
-_ROWS: Final = PrintedRows("limits/out-of-range-rows")
-
-USUAL_AFTER: Final = _ROWS.window("usual-after")
-USUAL_FOR: Final = _ROWS.window("usual-for")
-CLOCK_AHEAD: Final = _ROWS.window("clock-ahead")
+_ROWS: Final = PrintedRows("limits/out-of-range-rows", globals())
 
 
 class _Row(Columns, frozen=True):

@@ -20,9 +20,7 @@ from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.scores import UrgencyWord
 
 PUBLIC_KEY: Final = "dose-limits"
-_ROWS: Final = PrintedRows("medicines/dose-limits-rows")
-LOW_CLEARANCE: Final = _ROWS.share("low-clearance")
-FIRST_FOR: Final = _ROWS.window("first-for")
+_ROWS: Final = PrintedRows("medicines/dose-limits-rows", globals())
 SILENT_SOURCE: Final = our_choice("a dose that cannot be read is not judged, which some rows say")
 
 

@@ -20,7 +20,7 @@ from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.tables.scores import UrgencyWord
 
 PUBLIC_KEY: Final = "expected-medicines"
-_ROWS: Final = PrintedRows("medicines/expected-medicines-rows")
+_ROWS: Final = PrintedRows("medicines/expected-medicines-rows", globals())
 
 BLEEDING_SPEAKS_AGAINST: Final = frozenset(_ROWS.members("bleeding-speaks-against", Trigger))
 
@@ -76,8 +76,3 @@ class ExpectedMedicine(Columns, frozen=True, kw_only=True):
 
 
 EXPECTED: Final = toml_members("medicines/expected_medicines.toml", ExpectedMedicine)
-#: An order that ended within this time, or without a date, is asked about by name.
-RECENTLY_ENDED: Final = _ROWS.window("recently-ended")
-#: For how long a problem that presses by itself is new.
-PRESSES_FOR: Final = _ROWS.window("presses-for")
-URGENCY_SOURCE: Final = _ROWS.source("urgency-source")

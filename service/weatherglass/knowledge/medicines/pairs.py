@@ -16,7 +16,7 @@ from weatherglass.model.sources import Source
 from weatherglass.model.tables.scores import UrgencyWord
 
 PUBLIC_KEY: Final = "medicine-pairs"
-_ROWS: Final = PrintedRows("medicines/pairs-rows")
+_ROWS: Final = PrintedRows("medicines/pairs-rows", globals())
 
 
 class PairCircumstance(StrEnum):
@@ -42,24 +42,6 @@ class PairCircumstance(StrEnum):
     FRESH_CLOT = "a clot of the last 3 months"
     CHILD = "a child"
     GLUCOSE_BELOW_6 = "a glucose below 6.0 in the last day"
-
-
-INR_OF_THE_RANGE: Final = _ROWS.cutoff("inr-of-the-range")
-STOMACH_OF_THE_OLD: Final = _ROWS.share("stomach-of-the-old")
-LOW_NORMAL_POTASSIUM: Final = _ROWS.cutoff("low-normal-potassium")
-NEAR_LOW_GLUCOSE: Final = _ROWS.cutoff("near-low-glucose")
-SLOW_FOR_A_PAIR: Final = _ROWS.cutoff("slow-for-a-pair")
-LONG_FOR_A_PAIR: Final = _ROWS.cutoff("long-for-a-pair")
-FRESH_CORONARY_FOR: Final = _ROWS.window("fresh-coronary-for")
-FRESH_CLOT_FOR: Final = _ROWS.window("fresh-clot-for")
-INR_DUE: Final = _ROWS.window("inr-due")
-INR_ABOVE_USUAL: Final = _ROWS.cutoff("inr-above-usual")
-INR_CLIMBS_BY: Final = _ROWS.share("inr-climbs-by")
-INR_COMPARED_WITHIN: Final = _ROWS.window("inr-compared-within")
-BEGUN_LATELY: Final = _ROWS.window("begun-lately")
-BEGUN_HERE_AFTER: Final = _ROWS.window("begun-here-after")
-FIRST_EVERY_OTHER_DAY: Final = _ROWS.share("first-every-other-day")
-LEVEL_SETTLES: Final = _ROWS.window("level-settles")
 
 
 _CIRCUMSTANCES: Final = frozenset(
@@ -109,4 +91,3 @@ class Pair(Columns, frozen=True, kw_only=True):
 
 #: Every pair, in the order of the file; what `said_by` names comes before it.
 PAIRS: Final = toml_members("medicines/pairs.toml", Pair)
-URGENCY_SOURCE: Final = _ROWS.source("urgency-source")

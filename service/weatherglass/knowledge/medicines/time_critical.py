@@ -16,7 +16,7 @@ from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.sources import Source
 
 PUBLIC_KEY: Final = "time-critical-medicines"
-_ROWS: Final = PrintedRows("medicines/time-critical-rows")
+_ROWS: Final = PrintedRows("medicines/time-critical-rows", globals())
 
 
 class TimeCritical(OfMedicines, frozen=True, kw_only=True, dict=True):
@@ -48,23 +48,8 @@ class TimeCritical(OfMedicines, frozen=True, kw_only=True, dict=True):
 
 
 TIME_CRITICAL: Final = toml_members("medicines/time_critical.toml", TimeCritical)
-GAP_SOURCE: Final = _ROWS.source("gap-source")
-LEAST_GAP: Final = _ROWS.window("least-gap")
-RECORDED_LATELY: Final = _ROWS.window("recorded-lately")
-EARLY: Final = _ROWS.window("early")
-OTHER_DOSE: Final = _ROWS.share("other-dose")
-LASTED_LONG: Final = _ROWS.window("lasted-long")
-GIVEN_AFTER_SOURCE: Final = _ROWS.source("given-after-source")
-GIVEN_TWICE_WITHIN: Final = _ROWS.share("given-twice-within")
-WRITTEN_TOGETHER: Final = _ROWS.window("written-together")
 BASAL_INSULIN: Final = members_of(("basal-insulin",))
 #: What harms when a dose is given twice.
 HARMS_TWICE: Final = members_of(("harmful-when-given-twice", "basal-insulin", "any-anticoagulant"))
-HOME_ASKED_AFTER: Final = _ROWS.window("home-asked-after")
-RECONCILED_WITHIN: Final = _ROWS.window("reconciled-within")
-URGENCY_SOURCE: Final = _ROWS.source("urgency-source")
-DEPOT_GRACE: Final = _ROWS.share("depot-grace")
-DEPOT_GRACE_AT_LEAST: Final = _ROWS.window("depot-grace-at-least")
-COURSE_GRACE: Final = _ROWS.window("course-grace")
 #: What is injected for weeks or months, where its order says so.
 ACTS_FOR_WEEKS: Final = members_of(("antipsychotic", "buprenorphine", "denosumab"))

@@ -13,15 +13,6 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.printed_rows import PrintedRows
 
 PUBLIC_KEY: Final = "magnesium-infusion"
-_ROWS: Final = PrintedRows("metabolic/magnesium-infusion-rows")
+_ROWS: Final = PrintedRows("metabolic/magnesium-infusion-rows", globals())
 
 CLASSES: Final = frozenset({MedicineClass.MAGNESIUM})
-RESPIRATION: Final = _ROWS.cutoff("respiration")
-LEVEL: Final = _ROWS.cutoff("level")
-URINE: Final = _ROWS.cutoff("urine")
-URINE_WITHIN: Final = _ROWS.window("urine-within")
-SIGNS_COUNT_FOR: Final = _ROWS.window("signs-count-for")
-GIVEN_WITHIN: Final = _ROWS.window("given-within")
-NOT_IN_ASTHMA: Final = _ROWS.source("not-in-asthma")
-ASKS: Final = _ROWS.clause("asks")
-TOGETHER: Final = _ROWS.source("together")

@@ -16,18 +16,9 @@ from weatherglass.model.signals import Signal
 from weatherglass.model.tables.bands import Cutoff
 
 PUBLIC_KEY: Final = "refeeding"
-_ROWS: Final = PrintedRows("metabolic/refeeding-rows")
+_ROWS: Final = PrintedRows("metabolic/refeeding-rows", globals())
 
-THIN: Final = _ROWS.share("thin")
-LEAN: Final = _ROWS.share("lean")
-LOSS: Final = _ROWS.share("loss")
-LESSER_LOSS: Final = _ROWS.share("lesser-loss")
-LOSS_FROM: Final = _ROWS.window("loss-from")
-LOSS_UNTIL: Final = _ROWS.window("loss-until")
-WEIGHT_COUNTS_FOR: Final = _ROWS.window("weight-counts-for")
-LOW_BEFORE: Final = _ROWS.clause("low-before")
 MEDICINES: Final = frozenset(_ROWS.members("medicines", MedicineClass))
-ALCOHOL_OR_MEDICINES: Final = _ROWS.clause("alcohol-or-medicines")
 _LOW: Final = _ROWS.source("low")
 #: Where the laboratory sends no lower limit of its own.
 LOW: Final[dict[Signal, Cutoff]] = {
@@ -35,17 +26,9 @@ LOW: Final[dict[Signal, Cutoff]] = {
     Signal.POTASSIUM: cutoff(Signal.POTASSIUM, "< 3.5", _LOW),
     Signal.MAGNESIUM: cutoff(Signal.MAGNESIUM, "< 0.7", _LOW),
 }
-GRAVE: Final = _ROWS.source("grave")
 #: So low that the reason for the call has stepped up: the most urgent limit of each.
 GRAVELY_LOW: Final[dict[Signal, Cutoff]] = {
     band.signal: band.cutoff
     for band in reversed(CRITICAL_RESULTS)
     if band.signal in LOW and not band.cutoff.compare.is_upward
 }
-FALL: Final = _ROWS.share("fall")
-FALL_ALONE: Final = _ROWS.share("fall-alone")
-WITHIN: Final = _ROWS.window("within")
-COUNTS_FOR: Final = _ROWS.window("counts-for")
-FED_FOR: Final = _ROWS.window("fed-for")
-ASKS: Final = _ROWS.clause("asks")
-URGENT: Final = _ROWS.clause("urgent")

@@ -17,7 +17,7 @@ from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.tables.bands import Cutoff
 
 PUBLIC_KEY: Final = "tumour-lysis"
-_ROWS: Final = PrintedRows("metabolic/tumour-lysis-rows")
+_ROWS: Final = PrintedRows("metabolic/tumour-lysis-rows", globals())
 
 
 class LysisLimit(SignalLimit, frozen=True):
@@ -33,9 +33,5 @@ class LysisLimit(SignalLimit, frozen=True):
 
 
 LIMITS: Final = csv_rows("metabolic/tumour-lysis.csv", LysisLimit)
-TOGETHER: Final = _ROWS.share("together")
-WITHIN: Final = _ROWS.window("within")
 CANCER: Final = (ConditionKind.CANCER, ConditionKind.CHEMOTHERAPY)
 MEDICINES: Final = frozenset({MedicineClass.CANCER_MEDICINE})
-CLINICAL: Final = _ROWS.source("clinical")
-ASKS: Final = _ROWS.clause("asks")

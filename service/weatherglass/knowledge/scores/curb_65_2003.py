@@ -11,16 +11,10 @@ from weatherglass.knowledge.scores.point_rows import Band, point_rows
 
 KEY: Final = "curb-65"
 PUBLIC_KEY: Final = "curb-65-2003"
-_ROWS: Final = PrintedRows("scores/curb-65-2003-rows")
+_ROWS: Final = PrintedRows("scores/curb-65-2003-rows", globals())
 NAME: Final = "CURB-65"
 
 _LIM: Final = _ROWS.source("lim")
 ROWS: Final = point_rows(PUBLIC_KEY)
 BANDS: Final = (Band(3, "severe", _LIM), Band(2, "moderate", _LIM), Band(0, "mild", _LIM))
 SEVERE: Final = 3
-OLD: Final = _ROWS.age("old")
-COUNTS_FOR: Final = _ROWS.window("counts-for")
-IN_HOSPITAL_FROM: Final = _ROWS.window("in-hospital-from")
-ASKS: Final = _ROWS.clause("asks")
-CONFUSED: Final = _ROWS.clause("confused")
-OUTSIDE_HOSPITAL: Final = _ROWS.clause("outside-hospital")

@@ -18,7 +18,7 @@ from weatherglass.model.sources import Mark, Source
 
 KEY: Final = "four-ts"
 PUBLIC_KEY: Final = "four-ts-2006"
-_ROWS: Final = PrintedRows("scores/four-ts-2006-rows")
+_ROWS: Final = PrintedRows("scores/four-ts-2006-rows", globals())
 NAME: Final = "4Ts"
 ROWS: Final = point_rows(PUBLIC_KEY)
 
@@ -33,16 +33,6 @@ BANDS: Final = (
     Band(0, "low probability", _lo("0 to 3 points")),
 )
 NOT_LOW: Final = 4
-FALL: Final = _ROWS.share("fall")
-FALL_BY_HALF: Final = _ROWS.share("fall-by-half")
-NADIR: Final = _ROWS.share("nadir")
-LEAST_NADIR: Final = _ROWS.share("least-nadir")
-BEFORE: Final = _ROWS.window("before")
-EXPOSED_BEFORE: Final = _ROWS.window("exposed-before")
 #: From and until which day of heparin a fall brings these points.
 DAYS: Final = ((0, 4, 0), (4, 5, 1), (5, 11, 2), (11, 10_000, 1))
-FIRST_DAY: Final = _ROWS.window("first-day")
-DAY_4: Final = _ROWS.clause("day-4")
 OTHER_CAUSES: Final = _ROWS.members("other-causes", ConditionKind)
-ASKS: Final = _ROWS.clause("asks")
-TO_BE_COMPLETED: Final = _ROWS.clause("to-be-completed")

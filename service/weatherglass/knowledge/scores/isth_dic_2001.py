@@ -17,7 +17,7 @@ from weatherglass.model.record.problems import ConditionKind
 
 KEY: Final = "isth-dic"
 PUBLIC_KEY: Final = "isth-dic-2001"
-_ROWS: Final = PrintedRows("scores/isth-dic-2001-rows")
+_ROWS: Final = PrintedRows("scores/isth-dic-2001-rows", globals())
 NAME: Final = "ISTH score of overt DIC"
 PROLONGATION: Final = "prolongation of prothrombin time"
 STRONG_RISE: Final = "strong rise of D-dimer"
@@ -28,13 +28,3 @@ ROWS: Final = point_rows(PUBLIC_KEY, {PROLONGATION: Unit.SECOND})
 BANDS: Final = (Band(5, "overt DIC", _ISTH), Band(0, "not overt DIC now", _ISTH))
 OVERT: Final = 5
 DISORDERS: Final = _ROWS.members("disorders", ConditionKind)
-WITH_A_DISORDER: Final = _ROWS.clause("with-a-disorder")
-ASKED_PLATELETS: Final = _ROWS.cutoff("asked-platelets")
-ASKED_FIBRINOGEN: Final = _ROWS.cutoff("asked-fibrinogen")
-OF_OLD: Final = _ROWS.share("of-old")
-OF_OLD_FROM: Final = _ROWS.window("of-old-from")
-OF_OLD_UNTIL: Final = _ROWS.window("of-old-until")
-COUNTS_FOR: Final = _ROWS.window("counts-for")
-INR_IS_SHORT: Final = _ROWS.cutoff("inr-is-short")
-ASKS: Final = _ROWS.clause("asks")
-ANTICOAGULANT: Final = _ROWS.clause("anticoagulant")

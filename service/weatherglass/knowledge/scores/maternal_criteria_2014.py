@@ -26,11 +26,8 @@ PULSE: Final = MATERNAL_CRITERIA.table("pulse", CutoffTable)
 RESPIRATION_RATE: Final = MATERNAL_CRITERIA.table("respiration", CutoffTable)
 SPO2_ON_AIR: Final = MATERNAL_CRITERIA.table("spo2", CutoffTable)
 URINE_RATE: Final = MATERNAL_CRITERIA.table("urine-output", CutoffTable)
-_ROWS: Final = PrintedRows("scores/maternal-criteria-2014-rows")
-URINE_WINDOW: Final = _ROWS.window("urine-window")
+_ROWS: Final = PrintedRows("scores/maternal-criteria-2014-rows", globals())
 #: Printed as agitation, confusion or unresponsiveness.
 CONSCIOUSNESS: Final = MATERNAL_CRITERIA.table("consciousness", ChoiceTable)
 
-NEW_OXYGEN: Final = _ROWS.window("new-oxygen")
 PREECLAMPSIA_SYMPTOMS: Final = _ROWS.clause("preeclampsia-symptoms")
-VERIFY_SINGLE_VALUES: Final = _ROWS.clause("verify-single-values")

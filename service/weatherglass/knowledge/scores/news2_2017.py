@@ -43,21 +43,8 @@ TEMPERATURE: Final = NEWS2.table("temperature", BandTable)
 THRESHOLDS: Final = NEWS2.thresholds
 EMERGENCY, URGENT, SINGLE_RED, LOW, ZERO = THRESHOLDS
 
-_ROWS: Final = PrintedRows("scores/news2-2017-rows")
-CONTINUOUS_MONITORING: Final = _ROWS.clause("continuous-monitoring")
+_ROWS: Final = PrintedRows("scores/news2-2017-rows", globals())
 
-URGENT_RESPONSE: Final = _ROWS.cutoff("urgent-response")
-EMERGENCY_RESPONSE: Final = _ROWS.cutoff("emergency-response")
-
-MINIMUM_AGE: Final = _ROWS.age("minimum-age")
-NOT_IN_PREGNANCY: Final = _ROWS.clause("not-in-pregnancy")
-RECENTLY_PREGNANT: Final = _ROWS.window("recently-pregnant")
 
 SCALE_2_LOWEST_TARGET: Final = Quantity(Decimal(88), Unit.PERCENT)
 SCALE_2_HIGHEST_TARGET: Final = Quantity(Decimal(92), Unit.PERCENT)
-SCALE_2_ELIGIBILITY: Final = _ROWS.clause("scale-2-eligibility")
-SCALE_2_NEEDS_A_DECISION: Final = _ROWS.clause("scale-2-needs-a-decision")
-UNKNOWN_CONFUSION_IS_NEW: Final = _ROWS.clause("unknown-confusion-is-new")
-SPINAL_CORD_INJURY: Final = _ROWS.clause("spinal-cord-injury")
-JUDGEMENT_FIRST: Final = _ROWS.clause("judgement-first")
-OXYGEN_NEED_IS_DETERIORATION: Final = _ROWS.clause("oxygen-need-is-deterioration")

@@ -17,7 +17,7 @@ from weatherglass.model.quantities import Unit
 from weatherglass.model.record.problems import ConditionKind
 
 PUBLIC_KEY: Final = "organ-failure"
-_ROWS: Final = PrintedRows("scores/organ-failure-rows")
+_ROWS: Final = PrintedRows("scores/organ-failure-rows", globals())
 SOFA: Final = "sofa"
 SOFA_2: Final = "sofa-2"
 NAMES: Final = {SOFA: "SOFA", SOFA_2: "SOFA-2"}
@@ -44,18 +44,10 @@ _UNITS: Final = {
 ROWS: Final = point_rows("organ-failure", _UNITS)
 MOST: Final = 4
 WITHOUT_SUPPORT: Final = 2
-A_DAY: Final = _ROWS.window("a-day")
 #: What a running infusion brings at least; the dose decides how much more.
 VASOPRESSORS: Final = {
     SOFA: {"noradrenaline": 3, "adrenaline": 3, "dopamine": 2, "dobutamine": 2},
     SOFA_2: {"noradrenaline": 2, "adrenaline": 2, "dopamine": 2, "dobutamine": 2, "vasopressin": 2},
 }
 CHANGE: Final = 2
-SEPSIS_3: Final = _ROWS.clause("sepsis-3")
-URGENT: Final = _ROWS.clause("urgent")
-KNOWN_AFTER: Final = _ROWS.window("known-after")
-ALERT_IS_15: Final = _ROWS.clause("alert-is-15")
-SOFA_2_READ: Final = _ROWS.source("sofa-2-read")
-BASELINE_FROM: Final = _ROWS.window("baseline-from")
-BASELINE_UNTIL: Final = _ROWS.window("baseline-until")
 HAEMOLYSES: Final = _ROWS.members("haemolyses", ConditionKind)

@@ -16,23 +16,15 @@ from weatherglass.model.quantities import Unit
 
 KEY: Final = "phoenix"
 PUBLIC_KEY: Final = "phoenix-2024"
-_ROWS: Final = PrintedRows("scores/phoenix-2024-rows")
+_ROWS: Final = PrintedRows("scores/phoenix-2024-rows", globals())
 NAME: Final = "Phoenix score"
 
 ROWS: Final = point_rows(
     PUBLIC_KEY, {"p-f-mmhg": Unit.MILLIMETRE_OF_MERCURY, "s-f": Unit.RATIO, "vasoactives": Unit.SCORE}
 )
-SEPSIS: Final = _ROWS.clause("sepsis")
-SHOCK: Final = _ROWS.clause("shock")
 LEAST: Final = 2
-UNDER: Final = _ROWS.age("under")
 #: The first month of each band of mean pressure, oldest first.
 PRESSURE_FROM: Final = (144, 60, 24, 12, 1, 0)
-MOST_OF_COAGULATION: Final = _ROWS.share("most-of-coagulation")
-READABLE_SATURATION: Final = _ROWS.share("readable-saturation")
 VASOACTIVES: Final = frozenset(
     {"noradrenaline", "adrenaline", "dopamine", "dobutamine", "milrinone", "vasopressin"}
 )
-COUNTS_FOR: Final = _ROWS.window("counts-for")
-URGENT: Final = _ROWS.clause("urgent")
-ALERT: Final = _ROWS.clause("alert")

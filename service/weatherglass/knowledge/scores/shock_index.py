@@ -16,12 +16,4 @@ from weatherglass.knowledge.printed_rows import PrintedRows
 KEY: Final = "shock-index"
 AGE_KEY: Final = "age-shock-index"
 PUBLIC_KEY: Final = "shock-index-2019"
-_ROWS: Final = PrintedRows("scores/shock-index-rows")
-
-RAISED: Final = _ROWS.cutoff("raised")
-HIGH: Final = _ROWS.cutoff("high")
-AGE_HIGH: Final = _ROWS.cutoff("age-high")
-AGE_COUNTS_FROM: Final = _ROWS.cutoff("age-counts-from")
-MINIMUM_AGE: Final = _ROWS.age("minimum-age")
-NEVER_ALONE: Final = _ROWS.clause("never-alone")
-UNRELIABLE_WITH_RATE_CONTROL: Final = _ROWS.clause("unreliable-with-rate-control")
+_ROWS: Final = PrintedRows("scores/shock-index-rows", globals())

@@ -19,7 +19,7 @@ from weatherglass.model.sources import Mark
 from weatherglass.model.tables.risk_tables import Risk, RiskAnswer
 
 PUBLIC_KEY: Final = "maternal-sepsis-2025"
-_ROWS: Final = PrintedRows("sepsis/maternal-sepsis-rows")
+_ROWS: Final = PrintedRows("sepsis/maternal-sepsis-rows", globals())
 PUBLICATION: Final = publication("nice-ng255")
 
 _COPY, _MEMORY = Mark.SECONDARY, Mark.FROM_MEMORY
@@ -40,16 +40,3 @@ ANSWERS: Final = (
         source=PUBLICATION.at("table 1, mottled or ashen, cyanosis, non-blanching rash", _COPY),
     ),
 )
-PRESSURE_FALL: Final = _ROWS.clause("pressure-fall")
-OXYGEN: Final = _ROWS.clause("oxygen")
-OXYGEN_FRACTION: Final = _ROWS.cutoff("oxygen-fraction")
-OXYGEN_FLOW: Final = _ROWS.cutoff("oxygen-flow")
-HISTORY: Final = _ROWS.clause("history")
-HISTORY_WINDOW: Final = _ROWS.window("history-window")
-FIRST_DOSE: Final = _ROWS.clause("first-dose")
-ASKS_FOR_INFECTION: Final = _ROWS.clause("asks-for-infection")
-LACTATE_AND_KIDNEYS: Final = _ROWS.clause("lactate-and-kidneys")
-VERY_HIGH_LACTATE: Final = _ROWS.cutoff("very-high-lactate")
-QUESTION_OF_BOTH: Final = _ROWS.clause("question-of-both")
-LABOUR_LASTS_AFTER: Final = _ROWS.window("labour-lasts-after")
-LABOUR_GOES_ON: Final = _ROWS.window("labour-goes-on")

@@ -14,22 +14,10 @@ from typing import Final
 from weatherglass.knowledge.printed_rows import PrintedRows
 
 PUBLIC_KEY: Final = "neutropenic-sepsis-2012"
-_ROWS: Final = PrintedRows("sepsis/neutropenic-sepsis-rows")
+_ROWS: Final = PrintedRows("sepsis/neutropenic-sepsis-rows", globals())
 
-NEUTROPHILS: Final = _ROWS.cutoff("neutrophils")
-TEMPERATURE: Final = _ROWS.cutoff("temperature")
-EXPECTED: Final = _ROWS.source("expected")
-UNWELL: Final = _ROWS.cutoff("unwell")
-LOW_NEUTROPHILS: Final = _ROWS.cutoff("low-neutrophils")
-STOPS_NEUTROPHILS: Final = _ROWS.clause("stops-neutrophils")
 #: Their names in the words of a chart.
 STOPPERS: Final = frozenset({"clozapine", "carbimazole", "thiamazole", "methimazole", "propylthiouracil"})
-EMERGENCY: Final = _ROWS.clause("emergency")
-AT_THE_LATEST: Final = _ROWS.window("at-the-latest")
-TREATED_FOR: Final = _ROWS.window("treated-for")
-NORMAL_COUNT_CLEARS_FOR: Final = _ROWS.window("normal-count-clears-for")
-NAMED_COUNTS_FOR: Final = _ROWS.window("named-counts-for")
-CHEMOTHERAPY_ACTS_FOR: Final = _ROWS.window("chemotherapy-acts-for")
 #: International names; a line with one of these words is chemotherapy, or empties the marrow alike.
 CYTOTOXIC_WORDS: Final = frozenset(
     """
@@ -42,5 +30,3 @@ CYTOTOXIC_WORDS: Final = frozenset(
     ribociclib venetoclax niraparib raltitrexed
     """.split()
 )
-CYTOTOXIC: Final = _ROWS.clause("cytotoxic")
-FEVER_ON_CHEMOTHERAPY: Final = _ROWS.clause("fever-on-chemotherapy")

@@ -30,20 +30,10 @@ class OtherCause(Columns, frozen=True, kw_only=True):
 
 
 CAUSES: Final = toml_members("sepsis/other-causes.toml", OtherCause)
-_ROWS: Final = PrintedRows("sepsis/other-causes-rows")
-BACTERIA_ARE_ASKED: Final = _ROWS.clause("bacteria-are-asked")
-FAST_IN_BRONCHIOLITIS: Final = _ROWS.cutoff("fast-in-bronchiolitis")
-BELOW_AGE: Final = _ROWS.age("below-age")
-BREATHING_ALONE: Final = _ROWS.clause("breathing-alone")
-MORE_THAN_A_VIRUS: Final = _ROWS.cutoff("more-than-a-virus")
-SETTLED_AFTER: Final = _ROWS.window("settled-after")
-WHEEZE_BELOW_AGE: Final = _ROWS.age("wheeze-below-age")
-YOUNG_WHEEZE: Final = _ROWS.age("young-wheeze")
+_ROWS: Final = PrintedRows("sepsis/other-causes-rows", globals())
 #: Of the young first.
 BREATHING_OF_A_WHEEZE: Final = (
     _ROWS.cutoff("breathing-of-a-young-wheeze"),
     _ROWS.cutoff("breathing-of-a-wheeze"),
 )
 PULSE_OF_A_WHEEZE: Final = _ROWS.cutoff("pulse-of-a-young-wheeze"), _ROWS.cutoff("pulse-of-a-wheeze")
-BRONCHODILATOR_ACTS: Final = _ROWS.window("bronchodilator-acts")
-BRONCHODILATOR_ADDS: Final = _ROWS.share("bronchodilator-adds")

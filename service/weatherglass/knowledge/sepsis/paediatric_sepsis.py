@@ -21,7 +21,7 @@ from weatherglass.model.sources import Mark, our_choice
 from weatherglass.model.tables.risk_tables import Risk, RiskAnswer
 
 PUBLIC_KEY: Final = "paediatric-sepsis-2025"
-_ROWS: Final = PrintedRows("sepsis/paediatric-sepsis-rows")
+_ROWS: Final = PrintedRows("sepsis/paediatric-sepsis-rows", globals())
 PUBLICATION: Final = publication("nice-ng254")
 CORRECTION: Final = publication("bmj-j3993")
 _COPY, _MEMORY = Mark.SECONDARY, Mark.FROM_MEMORY
@@ -66,13 +66,4 @@ ANSWERS: Final = (
 )
 #: Any oxygen counts as more than usual below this age: what is usual is not read.
 OXYGEN_BELOW_MONTHS: Final = 144
-OXYGEN: Final = _ROWS.clause("oxygen")
-PULSE_LEFT: Final = _ROWS.clause("pulse-left")
-OXYGEN_LEFT: Final = _ROWS.clause("oxygen-left")
-USUAL_FLOW: Final = _ROWS.cutoff("usual-flow")
-WITHIN_THE_HOUR: Final = _ROWS.clause("within-the-hour")
 FEVERISH_INFANT_MONTHS: Final = 3
-FEVERISH_INFANT: Final = _ROWS.clause("feverish-infant")
-SEVERAL_HIGH: Final = _ROWS.clause("several-high")
-TEMPERATURE_ALONE: Final = _ROWS.clause("temperature-alone")
-SKIN_ALONE: Final = _ROWS.clause("skin-alone")

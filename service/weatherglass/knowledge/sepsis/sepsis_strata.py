@@ -25,7 +25,7 @@ from weatherglass.model.sources import Mark, Source
 from weatherglass.model.tables.scores import UrgencyWord
 
 PUBLIC_KEY: Final = "sepsis-strata-2024"
-_ROWS: Final = PrintedRows("sepsis/sepsis-strata-rows")
+_ROWS: Final = PrintedRows("sepsis/sepsis-strata-rows", globals())
 TIMING: Final = publication("aomrc-2022")
 
 
@@ -69,32 +69,8 @@ STRATA: Final = (
     _stratum(0, "very low", 0, "routine"),
 )
 
-NEEDS_SUSPECTED_INFECTION: Final = _ROWS.clause("needs-suspected-infection")
-SCREEN_FOR_INFECTION: Final = _ROWS.cutoff("screen-for-infection")
-LACTATE_RAISES_RISK: Final = _ROWS.cutoff("lactate-raises-risk")
 #: From memory: skin that raises the risk whatever the score.
 SKIN_RAISES_RISK: Final = frozenset(Skin)
-SKIN_ASKS: Final = _ROWS.clause("skin-asks")
-SKIN_RAISES_RISK_SOURCE: Final = _ROWS.source("skin-raises-risk-source")
-AKI_RAISES_RISK: Final = _ROWS.clause("aki-raises-risk")
-NAMED_RAISES_RISK: Final = _ROWS.clause("named-raises-risk")
-NAMED_FOR: Final = _ROWS.window("named-for")
-SINGLE_THREE_RAISES_RISK: Final = _ROWS.clause("single-three-raises-risk")
-SINGLE_THREE_IS_REVIEWED: Final = _ROWS.clause("single-three-is-reviewed")
-RISK_GOES_ON_FOR: Final = _ROWS.window("risk-goes-on-for")
-TOLD_WITH_ITS_TIME: Final = _ROWS.window("told-with-its-time")
-ASKED_UNLESS_EXPLAINED: Final = _ROWS.clause("asked-unless-explained")
-FEVER: Final = _ROWS.cutoff("fever")
-COLD: Final = _ROWS.cutoff("cold")
-WHITE_CELLS_HIGH: Final = _ROWS.cutoff("white-cells-high")
-WHITE_CELLS_LOW: Final = _ROWS.cutoff("white-cells-low")
-CRP_HIGH: Final = _ROWS.cutoff("crp-high")
-EXPLAINS_FOR_HOURS: Final = _ROWS.window("explains-for-hours")
-EXPLAINS_AT_FIRST_FOR: Final = _ROWS.window("explains-at-first-for")
-STARVATION_PULSE: Final = _ROWS.cutoff("starvation-pulse")
-SIGNS_COUNT_FOR: Final = _ROWS.window("signs-count-for")
-SLOW_BREATHING: Final = _ROWS.cutoff("slow-breathing")
-NO_IMPROVEMENT_RAISES_RISK: Final = _ROWS.clause("no-improvement-raises-risk")
 NAMED_SEVERE: Final = _ROWS.members("named-severe", ConditionKind)
 EXPLAINS: Final = _ROWS.members("explains", ConditionKind)
 EXPLAINS_AT_FIRST: Final = _ROWS.members("explains-at-first", ConditionKind)

@@ -21,7 +21,7 @@ from weatherglass.model.tables.bands import BandTable, Compare, Cutoff
 from weatherglass.model.tables.scores import UrgencyWord
 
 PUBLIC_KEY: Final = "child-signs"
-_ROWS: Final = PrintedRows("signs/child-signs-rows")
+_ROWS: Final = PrintedRows("signs/child-signs-rows", globals())
 _LOW: Final = _ROWS.source("low")
 _PRESSURE: Final = _ROWS.source("pressure")
 _HIGH: Final = _ROWS.source("high")
@@ -108,19 +108,6 @@ def systolic_of_the_early(weeks: int) -> tuple[SingleSign, ...]:
         for urgency, more in _STEPS
     )
 
-
-TIRED: Final = _ROWS.clause("tired")
-TIRED_CALLS: Final = _ROWS.source("tired-calls")
-SHOCK: Final = _ROWS.clause("shock")
-OF_A_RHYTHM: Final = _ROWS.clause("of-a-rhythm")
-RHYTHM_OF_AN_INFANT: Final = _ROWS.cutoff("rhythm-of-an-infant")
-RHYTHM_OF_A_CHILD: Final = _ROWS.cutoff("rhythm-of-a-child")
-AN_INFANT: Final = _ROWS.age("an-infant")
-SHOCK_CALLS: Final = _ROWS.source("shock-calls")
-SLOWED: Final = _ROWS.source("slowed")
-SLOWED_TO: Final = _ROWS.share("slowed-to")
-SLOWED_WITHIN: Final = _ROWS.window("slowed-within")
-SLOWED_AT: Final = _ROWS.cutoff("slowed-at")
 
 _SLOW: Final = _ROWS.source("slow")
 #: Breathing that is slow in a drowsy child, in the same order.

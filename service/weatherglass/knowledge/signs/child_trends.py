@@ -20,7 +20,7 @@ from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.tables.risk_tables import Risk
 
 PUBLIC_KEY: Final = "child-trends"
-_ROWS: Final = PrintedRows("signs/child-trends-rows")
+_ROWS: Final = PrintedRows("signs/child-trends-rows", globals())
 
 RISE_OF_BREATHING: Final = _ROWS.share("rise-of-breathing")
 RISE_OF_PULSE: Final = _ROWS.share("rise-of-pulse")
@@ -28,7 +28,6 @@ FALL_OF_PRESSURE: Final = _ROWS.share("fall-of-pressure")
 FALL_OF_SATURATION: Final = _ROWS.share("fall-of-saturation")
 LOW_SATURATION: Final = _ROWS.cutoff("low-saturation")
 FROM_12_YEARS: Final = _ROWS.cutoff("from-12-years")
-PROMPT: Final = _ROWS.clause("prompt")
 _TWELVE: Final = 144
 _LESS: Final = {Signal.RESPIRATION_RATE: RISE_OF_BREATHING, Signal.PULSE: RISE_OF_PULSE}
 

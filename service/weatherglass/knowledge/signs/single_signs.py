@@ -29,7 +29,7 @@ from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.tables.scores import UrgencyWord
 
 PUBLIC_KEY: Final = "single-signs"
-_ROWS: Final = PrintedRows("signs/single-signs-rows")
+_ROWS: Final = PrintedRows("signs/single-signs-rows", globals())
 
 CONFUSION_2019: Final = publication("clin-med-2019-confusion")
 
@@ -118,30 +118,6 @@ class SingleAnswer(Columns, frozen=True):
 ANSWERS: Final[Mapping[Consciousness, SingleAnswer]] = {
     row.answer: row for row in csv_rows("signs/single-answers.csv", SingleAnswer)
 }
-ADULT_FROM: Final = _ROWS.age("adult-from")
-NO_SIGNS_OF_LIFE: Final = _ROWS.clause("no-signs-of-life")
-CHECK_NOW: Final = _ROWS.window("check-now")
-OXYGEN_NOW: Final = _ROWS.clause("oxygen-now")
-WARM_NOW: Final = _ROWS.clause("warm-now")
-COOL_NOW: Final = _ROWS.clause("cool-now")
-CHILD_WEIGHT: Final = _ROWS.cutoff("child-weight")
-NEAR_TARGET: Final = _ROWS.cutoff("near-target")
-COOLED_FOR: Final = _ROWS.window("cooled-for")
-GLUCOSE_NOW: Final = _ROWS.clause("glucose-now")
-GLUCOSE_NEAR: Final = _ROWS.window("glucose-near")
-NO_MORE_SEDATION: Final = _ROWS.clause("no-more-sedation")
-VASODILATOR_OFF: Final = _ROWS.clause("vasodilator-off")
 VASODILATORS: Final = frozenset(_ROWS.members("vasodilators", MedicineClass))
-OWN_SLOW_PULSE: Final = _ROWS.cutoff("own-slow-pulse")
-OWN_NEAR: Final = _ROWS.share("own-near")
-OWN_PRESSURE: Final = _ROWS.cutoff("own-pressure")
-SLOW_AS_USUAL: Final = _ROWS.clause("slow-as-usual")
 SLOWS_PULSE: Final = frozenset(_ROWS.members("slows-pulse", MedicineClass))
-OWN_SATURATION: Final = _ROWS.cutoff("own-saturation")
-BLUE_AS_USUAL: Final = _ROWS.clause("blue-as-usual")
-TARGET_ALLOWS: Final = _ROWS.clause("target-allows")
-CONTRADICTED: Final = _ROWS.clause("contradicted")
-SEIZURE_COUNTS_FOR: Final = _ROWS.window("seizure-counts-for")
-SEIZURE_OVER: Final = _ROWS.source("seizure-over")
-SEIZURES_REPEATED: Final = _ROWS.source("seizures-repeated")
 SLOW_BY_ILLNESS: Final = _ROWS.members("slow-by-illness", ConditionKind)

@@ -20,7 +20,7 @@ from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Compare, Cutoff
 
 PUBLIC_KEY: Final = "slow-decline"
-_ROWS: Final = PrintedRows("signs/slow-decline-rows")
+_ROWS: Final = PrintedRows("signs/slow-decline-rows", globals())
 
 
 class DecliningSign(Columns, frozen=True):
@@ -44,11 +44,6 @@ class DecliningSign(Columns, frozen=True):
 
 
 SIGNS: Final = tuple(csv_rows("signs/slow-decline.csv", DecliningSign))
-TOGETHER: Final = _ROWS.share("together")
-OVER: Final = _ROWS.window("over")
-AT_LEAST_OVER: Final = _ROWS.window("at-least-over")
-APART: Final = _ROWS.window("apart")
-PROMPT: Final = _ROWS.source("prompt")
 
 
 class DayLimit(Columns, frozen=True, dict=True):
@@ -66,4 +61,3 @@ class DayLimit(Columns, frozen=True, dict=True):
 
 
 CRP_AFTER_OPERATION: Final = csv_rows("signs/crp-after-operation.csv", DayLimit)
-CRP_IS_PROMPT: Final = _ROWS.source("crp-is-prompt")

@@ -13,24 +13,13 @@ from weatherglass.model.clauses import Clause
 from weatherglass.model.sources import Source
 
 PUBLIC_KEY: Final = "last-days"
-_ROWS: Final = PrintedRows("ward/last-days-rows")
+_ROWS: Final = PrintedRows("ward/last-days-rows", globals())
 
-RETENTION: Final = _ROWS.clause("retention")
-DEFIBRILLATOR: Final = _ROWS.clause("defibrillator")
-BLEEDING: Final = _ROWS.clause("bleeding")
-RECORDED_WITHIN: Final = _ROWS.window("recorded-within")
-NEEDED: Final = _ROWS.clause("needed")
-NEEDED_WITHIN: Final = _ROWS.window("needed-within")
-NEEDED_OFTEN: Final = _ROWS.share("needed-often")
 #: What lies ready for comfort.
 RELIEVES: Final = frozenset(
     one.value for one in (MedicineClass.OPIOID, MedicineClass.BENZODIAZEPINE, MedicineClass.ANTIPSYCHOTIC)
 )
-LOW_SUGAR: Final = _ROWS.clause("low-sugar")
-LOW_SUGAR_AT: Final = _ROWS.cutoff("low-sugar-at")
-LOW_SUGAR_WITHIN: Final = _ROWS.window("low-sugar-within")
 LOWERS_SUGAR: Final = (MedicineClass.INSULIN, MedicineClass.SULFONYLUREA, MedicineClass.GLINIDE)
-COMFORT: Final = _ROWS.source("comfort")
 
 
 def _words(written: str) -> re.Pattern[str]:

@@ -284,11 +284,7 @@ def plan_words(conditions: Sequence[str], then: Sequence[str]) -> str:
     return "; ".join((first, *then))
 
 
-#: Ours: which of several suggestions is read first.
-_ROWS: Final = PrintedRows("medicines/rules/rule-rows")
-RANK_SOURCE: Final = _ROWS.source("rank-source")
-#: Ours: the deadline and the roles of a restart plan; no publication sets them.
-RESTART_SOURCE: Final = _ROWS.source("restart-source")
+_ROWS: Final = PrintedRows("medicines/rules/rule-rows", globals())
 
 
 class Rank(Columns, frozen=True):

@@ -26,6 +26,8 @@ from weatherglass.model.sources import Mark
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.tables.scores import UrgencyWord
 
+_ROWS: Final = PrintedRows("medicines/rules/triggers-rows", globals())
+
 
 class _Degree(Columns, frozen=True):
     means: str
@@ -87,11 +89,6 @@ SODIUM_FALL_WINDOW: Final = trend_limits.SODIUM_WINDOW
 INR_5: Final = _own_limits["inr-5"]
 INR_ABOVE_EVERY_TARGET: Final = _own_limits["inr-above-every-target"]
 VERY_LOW_PLATELETS: Final = _own_limits["very-low-platelets"]
-_ROWS: Final = PrintedRows("medicines/rules/triggers-rows")
-PLATELETS_FALLEN: Final = _ROWS.share("platelets-fallen")
-HEPARIN_AT_FIRST: Final = _ROWS.window("heparin-at-first")
-HEPARIN_BEFORE_FALL: Final = _ROWS.window("heparin-before-fall")
-PLATELETS_HALVED: Final = _ROWS.share("platelets-halved")
 
 # --- glucose, lactate, gas -----------------------------------------------------------
 ACIDOSIS: Final = critical_results.ACIDAEMIA
@@ -100,9 +97,6 @@ HYPERCAPNIA: Final = critical_results.HYPERCAPNIA
 # --- consciousness and breathing -----------------------------------------------------
 SLOW_BREATHING: Final = _own_limits["slow-breathing"]
 SLOW_BREATHING_WITH_HYPERCAPNIA: Final = _own_limits["slow-breathing-with-hypercapnia"]
-#: What else is thought of beside every medicine that may have made somebody drowsy.
-OTHER_CAUSES: Final = _ROWS.clause("other-causes")
-NO_ANSWER_SOURCE: Final = _ROWS.source("no-answer-source")
 LOW_GCS: Final = _own_limits["low-gcs"]
 #: Sedation comes before slow breathing: it is looked at while the patient can still be woken.
 DROWSY_GCS: Final = _own_limits["drowsy-gcs"]
@@ -112,8 +106,6 @@ AS_TO_VOICE: Final = _own_limits["as-to-voice"]
 # --- kidneys -------------------------------------------------------------------------
 EGFR_30: Final = _own_limits["egfr-30"]
 EGFR_45: Final = _own_limits["egfr-45"]
-EGFR_BEFORE_CONTRAST: Final = _ROWS.window("egfr-before-contrast")
-UNRELIABLE_EGFR: Final = _ROWS.clause("unreliable-egfr")
 
 #: Every number that the words of a trigger may hold, by its name.
 _numbers: Final[dict[str, Decimal]] = {
@@ -149,11 +141,6 @@ TRIGGER_PASSED: Final[Mapping[Trigger, str]] = {
 }
 
 # --- exposure ------------------------------------------------------------------------
-EXPOSURE: Final = _ROWS.window("exposure")
-LONG_ACTING_EXPOSURE: Final = _ROWS.window("long-acting-exposure")
-ONCE_WAITS_FOR: Final = _ROWS.window("once-waits-for")
-ONCE_GIVEN_EARLY: Final = _ROWS.window("once-given-early")
-GIVEN_LATE: Final = _ROWS.window("given-late")
 #: Ingredients whose effect outlasts a day. Transdermal opioids and depot injections join them.
 LONG_ACTING_INGREDIENTS: Final = frozenset({"amiodarone", "digoxin", "methotrexate"})
 LONG_ACTING_AS_PATCH: Final = frozenset({MedicineClass.OPIOID})

@@ -46,8 +46,7 @@ def _grades(trigger: Trigger, row: TriggerRow) -> tuple[Grade, ...]:
 GRADES: Final[Mapping[Trigger, tuple[Grade, ...]]] = {
     trigger: _grades(trigger, row) for trigger, row in TRIGGERS.items()
 }
-_ROWS: Final = PrintedRows("medicines/rules/urgencies-rows")
-URGENCY_SOURCE: Final = _ROWS.source("urgency-source")
+_ROWS: Final = PrintedRows("medicines/rules/urgencies-rows", globals())
 
 #: By when a suggestion is looked at again, at the latest: before the next dose where that is sooner.
 LOOK_AGAIN: Final[Mapping[UrgencyWord, timedelta]] = {
@@ -62,7 +61,6 @@ LOOK_AGAIN_FOR: Final[Mapping[Trigger, timedelta]] = {
 }
 #: A value in doubt is repeated urgently, and its answer waits for somebody.
 LOOK_AGAIN_IN_DOUBT: Final = timedelta(hours=4)
-LOOK_AGAIN_SOURCE: Final = _ROWS.source("look-again-source")
 
 
 def _check() -> None:
