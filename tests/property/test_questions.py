@@ -69,6 +69,23 @@ def test_one_question_asked_alone_is_answered_as_among_all(name: str) -> None:
         assert alone.handover == among.handover
 
 
+#: What only a review that asked everything may say.
+_OF_ALL = ("Nothing urgent found", "beyond its limit", "could be assessed", "short of a limit", "by no rule")
+
+
+@pytest.mark.parametrize("name", sorted(selectable()))
+def test_who_was_asked_little_reassures_of_nothing(name: str) -> None:
+    """Reassurance is earned: a potassium that nobody asked about may be 6.8. Ours, no source."""
+    calm = 0
+    for record, bedside, _ in _every_fourth():
+        alone = assess(record, bedside.as_of, DEFAULT_CHOICES, Selection(frozenset({name})))
+        assert not [said for said in _OF_ALL if said in alone.found], alone.found
+        if alone.escalation is None and not alone.closed:
+            calm += 1
+            assert "Nothing else was looked at." in alone.headline
+    assert calm
+
+
 def test_every_name_that_can_be_asked_for_is_answered_by_a_question() -> None:
     for name in selectable():
         only = Selection(frozenset({name}))

@@ -8,6 +8,7 @@ from tests.records import has_problem, patient, problem, reading_of
 from weatherglass.model.record.care import DirectiveKind
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.problems import ConditionKind
+from weatherglass.terminology.german_charts import plainly
 from weatherglass.terminology.medicine_names import ingredients_named
 from weatherglass.terminology.medicines import identify
 from weatherglass.terminology.worded_dose import says_as_needed, says_once, worded_dose
@@ -100,7 +101,7 @@ def test_the_german_classification(system: str) -> None:
 )
 def test_doses(words: str, amount: str, unit: str, a_day: str) -> None:
     """Morning, noon, evening and night; the largest is the dose, the sum the day."""
-    dose = worded_dose(words)
+    dose = worded_dose(plainly(words))
     assert dose is not None
     assert (dose.amount, dose.unit) == (Decimal(amount), unit)
     part, _, of = a_day.partition("/")
@@ -112,15 +113,15 @@ def test_doses(words: str, amount: str, unit: str, a_day: str) -> None:
 )
 def test_no_dose_is_made_up(words: str) -> None:
     """More than four without a unit, a date, nothing at all, and two amounts are not read."""
-    assert worded_dose(words) is None
+    assert worded_dose(plainly(words)) is None
 
 
 def test_when_needed_and_once() -> None:
     """Needed, and for once."""
-    assert says_as_needed("20 Tropfen bei Bedarf")
-    assert says_as_needed("1 Tbl. b.Bed.")
-    assert says_once("10 mg einmalig")
-    assert not says_as_needed("1-0-1")
+    assert says_as_needed(plainly("20 Tropfen bei Bedarf"))
+    assert says_as_needed(plainly("1 Tbl. b.Bed."))
+    assert says_once(plainly("10 mg einmalig"))
+    assert not says_as_needed(plainly("1-0-1"))
 
 
 @pytest.mark.parametrize(

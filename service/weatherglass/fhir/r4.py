@@ -19,6 +19,8 @@ from weatherglass.fhir.datatypes import (
     Reference,
     Timing,
 )
+from weatherglass.model.once import cached_property
+from weatherglass.terminology.german_charts import PlainWords, plainly
 
 
 class ReferenceRange(Struct, gc=False):
@@ -138,7 +140,7 @@ class DoseAndRate(Struct, gc=False):
     rateRatio: Raw = Raw()
 
 
-class Dosage(Struct, gc=False):
+class Dosage(Struct, dict=True):
     """One dosage instruction."""
 
     sequence: Raw = Raw()
@@ -150,6 +152,11 @@ class Dosage(Struct, gc=False):
     doseAndRate: tuple[DoseAndRate, ...] = ()
     # One in R4, a list in R5.
     maxDosePerPeriod: Raw = Raw()
+
+    @cached_property
+    def words(self) -> PlainWords:
+        """Its text as the readers of a dosage take it."""
+        return plainly(self.text or "")
 
 
 class DispenseRequest(Struct, gc=False):

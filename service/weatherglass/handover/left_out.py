@@ -15,7 +15,7 @@ from weatherglass.handover.kinds import KINDS, KindRow
 from weatherglass.knowledge.limits.out_of_range import OUT_OF_RANGE, USUAL_AFTER, USUAL_FOR, OutOfRange
 from weatherglass.knowledge.limits.slow_results import says_nothing_of_today
 from weatherglass.model.findings import AkiFinding, Finding, Measure, State, Urgency
-from weatherglass.model.plain import Plain
+from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.values import Flag, Later, Measurement, PutUp, SentValue, Undated
 from weatherglass.model.signals import Signal
 from weatherglass.model.words.lists import inside_a_sentence
@@ -121,15 +121,11 @@ def _is_beside(kind: KindRow) -> bool:
     return kind.of_chart or kind.never_first
 
 
-def left_unjudged(bedside: Bedside, findings: Sequence[Finding], ahead: Later | None = None) -> LeftOut:
-    """Return what of the last day no rule has looked at.
+def left_unread(bedside: Bedside, ahead: Later | None = None) -> LeftOut:
+    """Return what of the last day was sent and not read: all that a narrowed review can say of the rest.
 
-    A value that lies inside the range that its sender gave it, unflagged, has been judged by that.
+    Whether a rule would have judged what was read, a review that asked few of them does not know.
     """
-    # What a routine line says of a medicine, or of the whole patient, is no word about a problem it rests on.
-    said = (f for f in findings if f.urgency is not Urgency.ROUTINE or not _is_beside(KINDS[f.kind]))
-    told = {origin for finding in said for origin in finding.evidence}
-    asked = {o for finding in findings if finding.urgency is not Urgency.ROUTINE for o in finding.evidence}
     left = [
         one
         for one in bedside.sent_unread
@@ -142,8 +138,6 @@ def left_unjudged(bedside: Bedside, findings: Sequence[Finding], ahead: Later | 
     known = sorted((one for one in left if one.is_known), key=lambda one: not one.vital)
     undated = sorted(undated_of_late(bedside.record, bedside.as_of), key=lambda one: not one.value.vital)
     unread = [one for one in left if not one.is_known and one.outside is not False]
-    quiet = [one for one in findings if _is_quiet(one)]
-    told_as_quiet = {origin for one in quiet for origin in one.evidence}
     put_up, standing = put_up_now(bedside.record, bedside.as_of)
     return LeftOut(
         ahead=_not_yet(bedside, ahead) if ahead is not None else "",
@@ -153,6 +147,29 @@ def left_unjudged(bedside: Bedside, findings: Sequence[Finding], ahead: Later | 
         ),
         unread=(*(_said(bedside, one) for one in unread), *(_said(bedside, one) for one in put_up)),
         slow=tuple(_said(bedside, one) for one in slow),
+        danger=tuple(_said(bedside, one) for one in left if one.danger),
+        flags=tuple(dict.fromkeys(one.name for one in standing)),
+        supplied=tuple(
+            f"{one.name} ({bedside.clock.full(one.at)})" if one.at is not None else one.name
+            for one in supplied_now(bedside.record, bedside.as_of, bedside.drug_chart.used)
+        ),
+        has_signs=any(one.vital for one in (*known, *(one.value for one in undated))),
+    )
+
+
+def left_unjudged(bedside: Bedside, findings: Sequence[Finding], ahead: Later | None = None) -> LeftOut:
+    """Return what of the last day no rule has looked at, once every question was asked.
+
+    A value that lies inside the range that its sender gave it, unflagged, has been judged by that.
+    """
+    # What a routine line says of a medicine, or of the whole patient, is no word about a problem it rests on.
+    said = (f for f in findings if f.urgency is not Urgency.ROUTINE or not _is_beside(KINDS[f.kind]))
+    told = {origin for finding in said for origin in finding.evidence}
+    asked = {o for finding in findings if finding.urgency is not Urgency.ROUTINE for o in finding.evidence}
+    quiet = [one for one in findings if _is_quiet(one)]
+    told_as_quiet = {origin for one in quiet for origin in one.evidence}
+    return replace(
+        left_unread(bedside, ahead),
         unjudged=tuple(_measured(bedside, one) for one in bedside.unjudged),
         abnormal=tuple(
             _measured(bedside, measure_of(signal, one))
@@ -165,13 +182,6 @@ def left_unjudged(bedside: Bedside, findings: Sequence[Finding], ahead: Later | 
         ),
         undated=without_a_date(bedside.record),
         quiet=tuple(inside_a_sentence(one.brief) for one in quiet),
-        danger=tuple(_said(bedside, one) for one in left if one.danger),
-        flags=tuple(dict.fromkeys(one.name for one in standing)),
-        supplied=tuple(
-            f"{one.name} ({bedside.clock.full(one.at)})" if one.at is not None else one.name
-            for one in supplied_now(bedside.record, bedside.as_of, bedside.drug_chart.used)
-        ),
-        has_signs=any(one.vital for one in (*known, *(one.value for one in undated))),
     )
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable
 from datetime import datetime
+from functools import lru_cache
 
 from weatherglass.assessments.emergencies.crises import asked_once
 from weatherglass.assessments.results.reported_flags import without_repeats
@@ -14,6 +15,7 @@ from weatherglass.model.plain import replace
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Later
 from weatherglass.model.review import Review
+from weatherglass.review.question import Question
 from weatherglass.review.questions import QUESTIONS
 from weatherglass.review.selection import Selection
 from weatherglass.review.synthesis import synthesise
@@ -21,6 +23,11 @@ from weatherglass.review.synthesis import synthesise
 
 def _said_once(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     return tuple(asked_once(without_what_is_told(without_repeats(findings))))
+
+
+@lru_cache(maxsize=64)
+def _wanted(only: Selection) -> tuple[Question, ...]:
+    return tuple(filter(only.wants, QUESTIONS))
 
 
 def _go_on() -> None:
@@ -53,9 +60,7 @@ def assess(
     """
     bedside = bedside_at(record, as_of, choices)
     found: list[Finding] = []
-    for each in QUESTIONS:
-        if only is not None and not only.wants(each):
-            continue
+    for each in QUESTIONS if only is None else _wanted(only):
         between()
         found.extend(each.ask(bedside))
     if only is None:

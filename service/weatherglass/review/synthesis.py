@@ -22,7 +22,7 @@ from weatherglass.facts.whereabouts import place_of
 from weatherglass.handover.escalation import LACTATE, escalate, leading_finding
 from weatherglass.handover.intensive_care import without_ward_calls
 from weatherglass.handover.kinds import KINDS
-from weatherglass.handover.left_out import LeftOut, left_unjudged
+from weatherglass.handover.left_out import LeftOut, left_unjudged, left_unread
 from weatherglass.handover.no_call import closed_because, for_information
 from weatherglass.handover.not_assessed import not_assessed
 from weatherglass.handover.sbar import compose
@@ -93,12 +93,12 @@ def synthesise(
     in_order = sorted(without_ward_calls(bedside, for_information(bedside, findings)), key=_order)
     ordered = tuple(one for decision in decisions(in_order) for one in decision)
     leading, lead = leading_finding(ordered), current_score(ordered)
-    left_out = left_unjudged(bedside, ordered, ahead)
+    left_out = left_unread(bedside, ahead) if is_narrowed else left_unjudged(bedside, ordered, ahead)
     missed = not_assessed(bedside, lead, left_out, is_narrowed=is_narrowed)
     where = place_of(bedside.record, bedside.as_of)
     call = _call(bedside, ordered, leading, lead, left_out, missed, where.said, is_narrowed=is_narrowed)
     told_first = _told_first(call.worst, lead) if leading is not None else ()
-    found = _found(bedside, ordered, leading, lead, told_first, call.unassessed, left_out, call.closed)
+    found = _found(bedside, ordered, leading, lead, told_first, call, left_out, is_narrowed=is_narrowed)
     lines = () if bedside.has_died else bedside.drug_chart.lines  # Nobody is given anything any more.
     return Review(
         subject=bedside.record.subject,
@@ -198,19 +198,24 @@ def _found(
     leading: Finding | None,
     score: ScoreFinding | None,
     told_first: Sequence[ToldFirst],
-    unassessed: str,
+    call: Call,
     left_out: LeftOut,
-    closed: str,
+    *,
+    is_narrowed: bool,
 ) -> str:
     """Say what was found: the most important thing first, and the next one of another kind after it."""
-    if closed:
+    if call.closed:
         told = leading or score
         words = _signs_alone(told) if told is not None else ""
         # What hurts in the last days is relieved, whoever is called for nothing else.
         worry = left_out.dangerous if not bedside.has_died else ""
         said = " ".join(filter(None, (f"{words}." if words else "", worry)))
     elif leading is None:
-        quiet = _without_a_call(bedside, findings, score, unassessed, left_out)
+        quiet = (
+            _of_what_was_asked(findings, score, left_out)
+            if is_narrowed
+            else _without_a_call(bedside, findings, score, call.unassessed, left_out)
+        )
         said = " ".join(filter(None, (quiet, left_out.flagged)))
     else:
         said = " ".join(f"{one.words}." for one in told_first)
@@ -465,6 +470,13 @@ def _without_a_call(
     elif unassessed:
         found = "Nothing else in the record could be assessed."
     return " ".join(filter(None, (found, *left_out.sentences)))
+
+
+def _of_what_was_asked(findings: Sequence[Finding], score: ScoreFinding | None, left_out: LeftOut) -> str:
+    """Say what a narrowed review found where nothing asks for a call: its silence is no all-clear."""
+    told = [score] if score is not None else [f for f in findings if not KINDS[f.kind].never_first]
+    found = f"{told[0].brief}." if told else "Nothing was found of what was asked for."
+    return " ".join((found, *left_out.sentences, "Nothing else was looked at."))
 
 
 def _is_stale(bedside: Bedside) -> bool:

@@ -8,7 +8,7 @@ recognised. Names that differ in another way stand among the trade names.
 
 import re
 from collections.abc import Container
-from typing import Final
+from typing import Final, NewType
 
 from weatherglass.knowledge.data_files import Columns, csv_rows
 from weatherglass.knowledge.medicines.name_words import JOINED_IN_GERMAN
@@ -61,11 +61,13 @@ _ANY: Final = when_asked(
 
 #: Ours: no dosage says it later.
 LONGEST: Final = 200
+#: The words of a dosage in lower case, in English, with single spaces.
+PlainWords = NewType("PlainWords", str)
 
 
-def plainly(text: str) -> str:
-    """Return the words of a dosage in lower case, in English, with single spaces."""
-    return in_english(" ".join(text[:LONGEST].casefold().split()))
+def plainly(text: str) -> PlainWords:
+    """Return the words of a dosage as they are read; of a long text the beginning."""
+    return PlainWords(in_english(" ".join(text[:LONGEST].casefold().split())))
 
 
 def in_english(said: str) -> str:

@@ -12,7 +12,7 @@ from typing import Final
 from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
-from weatherglass.terminology.german_charts import LONGEST, plainly
+from weatherglass.terminology.german_charts import PlainWords
 
 
 class WordedDose(Plain, frozen=True):
@@ -119,26 +119,23 @@ def _by_scheme(parts: "re.Match[str]", said: str) -> WordedDose | None:
     return None if amounts else WordedDose(most, unit, total / most)
 
 
-def worded_dose(text: str) -> WordedDose | None:
+def worded_dose(words: PlainWords) -> WordedDose | None:
     """Read an amount and a frequency from plain words; None where either is missing or not plain.
 
     Examples:
-        >>> dose = worded_dose("1 g four times daily")
+        >>> dose = worded_dose(plainly("1 g four times daily"))
         >>> str(dose.amount), dose.unit, str(dose.a_day)
         ('1', 'g', '4')
-        >>> worded_dose("1-2 tablets every 4 to 6 hours when required (max 8 tablets in 24 hours)").at_most
+        >>> worded_dose(plainly("1-2 tablets every 4 to 6 hours (max 8 tablets in 24 hours)")).at_most
         Decimal('8')
-        >>> worded_dose("5 mL three times daily").unit
+        >>> worded_dose(plainly("5 mL three times daily")).unit
         'mL'
-        >>> dose = worded_dose("8-6-8-0 IE")
+        >>> dose = worded_dose(plainly("8-6-8-0 IE"))
         >>> str(dose.amount), dose.unit, str(dose.amount * dose.a_day)
         ('8', 'unit', '22.00')
-        >>> worded_dose("15 mg once a week on Mondays").a_day < 1, worded_dose("as per INR")
+        >>> worded_dose(plainly("15 mg once a week on Mondays")).a_day < 1, worded_dose(plainly("as per INR"))
         (True, None)
     """
-    words = plainly(text) if len(text) <= LONGEST else ""
-    if not words:
-        return None
     ends = _MOST.search(words)
     said = words[: ends.start()] if ends is not None else words
     if (parts := _SCHEME.search(said)) is not None:
@@ -167,18 +164,17 @@ def _pieces(said: str) -> tuple[str, str, str, str] | None:
     return None if _A_NUMBER.search(left) else (found[1], "", found[2] or "", "tablet")
 
 
-def worded_most(text: str) -> WordedDose | None:
+def worded_most(words: PlainWords) -> WordedDose | None:
     """Read an amount and the most of a day from words that say no frequency; None where either is missing.
 
     Examples:
-        >>> found = worded_most("1 mg when needed, max 2 mg in 24 hours")
+        >>> found = worded_most(plainly("1 mg when needed, max 2 mg in 24 hours"))
         >>> str(found.amount), str(found.a_day)
         ('1', '2')
-        >>> worded_most("1 mg when needed") is None
+        >>> worded_most(plainly("1 mg when needed")) is None
         True
     """
-    words = plainly(text) if len(text) <= LONGEST else ""
-    ends = _MOST.search(words) if words else None
+    ends = _MOST.search(words)
     amounts = _AMOUNT.findall(words[: ends.start()]) if ends is not None else []
     if len(amounts) != 1 or amounts[0][2]:
         return None
@@ -191,16 +187,15 @@ _FOR_ONCE: Final = _WORDS["for-once"]
 _GOES_ON: Final = _WORDS["goes-on"]
 
 
-def says_once(text: str) -> bool:
+def says_once(words: PlainWords) -> bool:
     """Tell whether the words of a dosage mean one dose and no other.
 
     Examples:
-        >>> [says_once(each) for each in ("400 mg IV stat", "1.2 mg oral once", "40 mg once daily")]
+        >>> [says_once(plainly(each)) for each in ("400 mg IV stat", "1.2 mg oral once", "40 mg once daily")]
         [True, True, False]
-        >>> [says_once(each) for each in ("5 mg stat then 2.5 mg twice daily", "40 mg once at night")]
+        >>> [says_once(plainly(each)) for each in ("5 mg stat then 2.5 mg daily", "40 mg once at night")]
         [False, False]
     """
-    words = plainly(text)
     return _FOR_ONCE.search(words) is not None and _GOES_ON.search(words) is None
 
 
@@ -210,20 +205,20 @@ _NOT_ALONE: Final = _WORDS["not-alone"]
 _DISSOLVED: Final = _WORDS["dissolved"]
 
 
-def only_amount(text: str) -> tuple[Decimal, str] | None:
+def only_amount(words: PlainWords) -> tuple[Decimal, str] | None:
     """Return the one amount that words name, and that is surely a dose; None where it may be anything else.
 
     Examples:
-        >>> only_amount("10 units at night")
+        >>> only_amount(plainly("10 units at night"))
         (Decimal('10'), 'unit')
-        >>> [only_amount(each) for each in ("2 x 500 mg", "5 mg to 10 mg", "1 tablet (5 mg)")]
+        >>> [only_amount(plainly(each)) for each in ("2 x 500 mg", "5 mg to 10 mg", "1 tablet (5 mg)")]
         [None, None, None]
-        >>> only_amount("50 units IV stat in glucose 50% 50 mL")
+        >>> only_amount(plainly("50 units IV stat in glucose 50% 50 mL"))
         (Decimal('50'), 'unit')
     """
-    words = _DISSOLVED.sub("", plainly(text))
-    found = _AMOUNT.findall(words)
-    if len(found) != 1 or _NOT_ALONE.search(words):
+    said = _DISSOLVED.sub("", words)
+    found = _AMOUNT.findall(said)
+    if len(found) != 1 or _NOT_ALONE.search(said):
         return None
     return _number(found[0][0]), _UNITS[found[0][3]]
 
@@ -233,16 +228,15 @@ _ABBREVIATED: Final = {"qd": "1", "qod": "0.5", "am": "1", "pm": "1", "bed": "1"
 _EVERY_HOURS: Final = _WORDS["every-hours"]
 
 
-def times_a_day(text: str) -> Decimal | None:
+def times_a_day(words: PlainWords) -> Decimal | None:
     """Read how often a day from a code or words that say nothing else; None where they do not.
 
     Examples:
-        >>> [str(times_a_day(each)) for each in ("QID", "Q6H", "QD", "twice a day", "at once")]
+        >>> [str(times_a_day(plainly(each))) for each in ("QID", "Q6H", "QD", "twice a day", "at once")]
         ['4', '4', '1', '2', 'None']
-        >>> times_a_day("WK") == times_a_day("weekly") == Decimal(1) / 7
+        >>> times_a_day(plainly("WK")) == times_a_day(plainly("weekly")) == Decimal(1) / 7
         True
     """
-    words = plainly(text)
     hours = _EVERY_HOURS.fullmatch(words)
     if hours is not None:
         return 24 / Decimal(hours[1]) if int(hours[1]) else None
@@ -268,31 +262,31 @@ def _on_the_clock(words: str) -> str:
     return _HALF_DAY.sub(whole, words)
 
 
-def clock_times(text: str) -> tuple[time, ...]:
+def clock_times(words: PlainWords) -> tuple[time, ...]:
     """Read the times of a day at which doses are due; none where a time may mean anything else.
 
     Examples:
-        >>> [each.hour for each in clock_times("25/100 at 07:00, 10:00 and 13:00")]
+        >>> [each.hour for each in clock_times(plainly("25/100 at 07:00, 10:00 and 13:00"))]
         [7, 10, 13]
-        >>> [each.hour for each in clock_times("8am, 12 noon and 6 pm")]
+        >>> [each.hour for each in clock_times(plainly("8am, 12 noon and 6 pm"))]
         [8, 12, 18]
-        >>> clock_times("first dose at 18:00, then three times daily"), clock_times("0.25 mg daily")
-        ((), ())
+        >>> [clock_times(plainly(each)) for each in ("first dose at 18:00, then daily", "0.25 mg daily")]
+        [(), ()]
     """
-    words = _on_the_clock(plainly(text))
-    if " at " not in f" {words}" or _NO_DAILY_TIME.search(words) or _NOT_READ.search(words):
+    said = _on_the_clock(words)
+    if " at " not in f" {said}" or _NO_DAILY_TIME.search(said) or _NOT_READ.search(said):
         return ()
-    return tuple(sorted({time(int(hour), int(minute)) for hour, minute in _CLOCK.findall(words)}))
+    return tuple(sorted({time(int(hour), int(minute)) for hour, minute in _CLOCK.findall(said)}))
 
 
-def says_as_needed(text: str) -> bool:
+def says_as_needed(words: PlainWords) -> bool:
     """Tell whether words say that a dose is given only when needed.
 
     Examples:
-        >>> says_as_needed("10 mg PRN"), says_as_needed("10 mg at night")
+        >>> says_as_needed(plainly("10 mg PRN")), says_as_needed(plainly("10 mg at night"))
         (True, False)
     """
-    return _AS_NEEDED.search(plainly(text)) is not None
+    return _AS_NEEDED.search(words) is not None
 
 
 def _larger(first: str, first_unit: str, last: str, unit: str) -> tuple[Decimal, str]:
@@ -330,7 +324,7 @@ def _a_day(words: str) -> Decimal | None:
     if short is not None:
         return Decimal(_SHORT[short[1]])
     parts = sum(bool(part.search(words)) for part in _PARTS_OF_A_DAY)
-    parts = parts or len(clock_times(words))
+    parts = parts or len(clock_times(PlainWords(words)))
     return Decimal(parts or 1) if parts or _DAILY.search(words) else None
 
 

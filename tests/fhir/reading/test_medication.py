@@ -28,6 +28,12 @@ def _order(**rest: Any) -> MedicineOrder:
     return only
 
 
+@pytest.mark.parametrize(("behind", "daily"), [(" " + "x" * 178, Decimal(4)), (" " + "x" * 300, None)])
+def test_words_too_long_to_be_read_whole_are_no_dose(behind: str, daily: Decimal | None) -> None:
+    """What is cut off might say another dose; the limit is ours, from common practice, no source."""
+    assert _order(dosageInstruction=[{"text": f"1 g four times daily{behind}"}]).daily_dose == daily
+
+
 def _given(**rest: Any) -> Taken:
     whole = {"status": "completed", "effectiveDateTime": NOON, **_IBUPROFEN, **rest}
     return take(read_administration, r4.MedicationAdministration, whole)

@@ -11,6 +11,7 @@ from weatherglass.medicines.judging.judgement import Judged
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.words.lists import capital, small
+from weatherglass.terminology.german_charts import plainly
 from weatherglass.terminology.worded_dose import says_as_needed
 
 
@@ -41,7 +42,8 @@ _STANDING_WORDS: Final = {
 def name_of(line: Line) -> str:
     """Return the chart's words for a line, with what has to be known of it."""
     notes = []
-    if line.charted is not None and line.charted.as_needed and not says_as_needed(line.medicine.written):
+    name = line.medicine.written
+    if line.charted is not None and line.charted.as_needed and not says_as_needed(plainly(name)):
         notes.append("when needed")
     if line.classes and not line.is_recognised:
         notes.append("which one is not known")
@@ -49,7 +51,6 @@ def name_of(line: Line) -> str:
         notes.append("reported as taken, its order here has ended")
     elif line.standing in _STANDING_WORDS:
         notes.append(_STANDING_WORDS[line.standing])
-    name = line.medicine.written
     return f"{name} ({', '.join(notes)})" if notes else name
 
 

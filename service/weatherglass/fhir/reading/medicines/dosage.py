@@ -18,6 +18,7 @@ from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.patient_data import PatientData
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
+from weatherglass.terminology.german_charts import LONGEST, plainly
 from weatherglass.terminology.worded_dose import (
     clock_times,
     converted,
@@ -103,10 +104,10 @@ def named_dosage(name: str) -> tuple[Dosage, ...]:
         >>> named_dosage("Apixaban 5 mg tablets")
         ()
     """
-    said = " ".join(name.casefold().split())
-    if times_a_day(said) is None and not says_as_needed(said) and not says_once(said):
+    words = plainly(name)
+    if times_a_day(words) is None and not says_as_needed(words) and not says_once(words):
         return ()
-    return (Dosage(text=_OF_A_PIECE.sub("", said)),)
+    return (Dosage(text=_OF_A_PIECE.sub("", " ".join(name.casefold().split()))),)
 
 
 def dose_of(dosage: Dosage | AdministrationDosage | None) -> Dose:
@@ -145,7 +146,7 @@ def other_dose_of(dosages: Sequence[Dosage]) -> str:
     if len(dosages) != 1:
         return ""
     number = dose_of(dosages[0])
-    said = only_amount(dosages[0].text or "") if number.amount is not None else None
+    said = only_amount(dosages[0].words) if number.amount is not None else None
     if number.amount is None or said is None:
         return ""
     amount, unit = said
@@ -157,7 +158,7 @@ def other_dose_of(dosages: Sequence[Dosage]) -> str:
 def is_as_needed(dosage: Dosage) -> bool:
     """Tell whether it is given only when needed, by its own element or, without one, by its words."""
     if dosage.asNeededBoolean is None and dosage.asNeededCodeableConcept is None:
-        return says_as_needed(dosage.text or "")
+        return says_as_needed(dosage.words)
     return bool(dosage.asNeededBoolean or dosage.asNeededCodeableConcept)
 
 
@@ -199,16 +200,18 @@ def _day_of(dosages: Sequence[Dosage]) -> Day:
 def _single_dose(dosage: Dosage) -> Dose:
     """Return one dose of an instruction that says no frequency, as a number or as the one amount in words."""
     dose = dose_of(dosage)
-    said = only_amount(dosage.text or "") if dose.amount is None else None
+    said = only_amount(dosage.words) if dose.amount is None else None
     return Dose(*said) if said is not None else dose
 
 
 def _part_of(dosage: Dosage) -> Day | None:
     """Return one instruction's dose and what it comes to in a day; None where it does not say both."""
     dose, often = dose_of(dosage), _times_a_day(dosage)
-    worded = worded_dose(dosage.text or "") if dose.amount is None or often is None else None
-    if worded is None and often is None and is_as_needed(dosage):
-        worded = worded_most(dosage.text or "")
+    # Of a longer text only the beginning was put into plain words, and the rest may change it.
+    is_whole = len(dosage.text or "") <= LONGEST
+    worded = worded_dose(dosage.words) if is_whole and (dose.amount is None or often is None) else None
+    if is_whole and worded is None and often is None and is_as_needed(dosage):
+        worded = worded_most(dosage.words)
     if dose.amount is None:
         dose = Dose(worded.amount, worded.unit) if worded is not None else dose
     if often is None and worded is not None and not _has_a_timing(dosage):
@@ -255,7 +258,7 @@ def _times_a_day(dosage: Dosage) -> Decimal | None:
     if often is not None or code is None or _has_a_timing(dosage):
         return often
     said = [text for coding in code.coding for text in (coding.code, coding.display)] + [code.text]
-    return next((found for text in said if text and (found := times_a_day(text)) is not None), None)
+    return next((found for text in said if text and (found := times_a_day(plainly(text))) is not None), None)
 
 
 def _repeated(repeat: TimingRepeat) -> Decimal | None:
@@ -281,7 +284,7 @@ def is_for_once(dosages: Sequence[Dosage]) -> bool:
     repeat = dosages[0].timing.repeat if dosages[0].timing else None
     if repeat is not None and bytes(repeat.count):
         return _plain_number(repeat.count) == 1
-    return not is_as_needed(dosages[0]) and not _has_a_timing(dosages[0]) and says_once(dosages[0].text or "")
+    return not is_as_needed(dosages[0]) and not _has_a_timing(dosages[0]) and says_once(dosages[0].words)
 
 
 def times_a_day_of(dosages: Sequence[Dosage]) -> Decimal | None:
@@ -289,7 +292,7 @@ def times_a_day_of(dosages: Sequence[Dosage]) -> Decimal | None:
     if len(dosages) != 1:
         return None
     often = _times_a_day(dosages[0])
-    return often if often is not None or _has_a_timing(dosages[0]) else times_a_day(dosages[0].text or "")
+    return often if often is not None or _has_a_timing(dosages[0]) else times_a_day(dosages[0].words)
 
 
 def times_of_day(dosages: Sequence[Dosage]) -> tuple[time, ...]:
@@ -298,7 +301,7 @@ def times_of_day(dosages: Sequence[Dosage]) -> tuple[time, ...]:
     They are read from the words of the one instruction where it has no timing: "at 07:00, 10:00 and 13:00".
     """
     if len(dosages) == 1 and not dosages[0].timing:
-        return clock_times(dosages[0].text or "")
+        return clock_times(dosages[0].words)
     repeats = [each.timing.repeat for each in dosages if each.timing and each.timing.repeat]
     found = set()
     for text in [text for each in repeats for text in each.timeOfDay][:_MOST_TIMES]:
