@@ -14,6 +14,8 @@ CODES = {
     "neutrophils": ("751-8", "10*9/L"),
     "ALT": ("1742-6", "U/L"),
     "CK": ("2157-6", "U/L"),
+    "APTT": ("14979-9", "s"),
+    "lithium level": ("14334-7", "mmol/L"),
     "troponin": ("67151-1", "ng/L"),
     "calcium": ("29265-6", "mmol/L"),
     "QTc": ("8636-3", "ms"),

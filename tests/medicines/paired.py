@@ -156,6 +156,8 @@ EXAMPLES: dict[str, tuple[str, str, Urgency]] = {
     "selegiline-with-serotonergic": ("Selegiline 10 mg", "Sertraline 50 mg", P),
     "apomorphine-with-setron": ("Apomorphine 30 mg/24 h", "Ondansetron 4 mg", U),
     "epidural-with-anticoagulant": ("Levobupivacaine 0.1% epidural", "Enoxaparin 80 mg injection", U),
+    "epidural-opioid-with-opioid": ("Levobupivacaine and fentanyl epidural", "Oxycodone 5 mg capsules", P),
+    "intrathecal-opioid-with-opioid": ("Diamorphine 0.3 mg intrathecal", "Oramorph 10 mg/5 mL", R),
     "olanzapine-with-benzodiazepine-injected": (
         "Olanzapine 10 mg intramuscular",
         "Lorazepam 2 mg intramuscular",

@@ -27,6 +27,12 @@ def test_the_count_says_what_it_is() -> None:
     assert counted(review) == "3 recognised; rules apply to 2; 2 not recognised"
 
 
+def test_what_nobody_recognised_is_not_counted_among_what_was() -> None:
+    """A pair may name a medicine by its words alone: no more are spoken of than were recognised."""
+    (review,) = reviewed(order("Warfarin 3 mg"), {**order("Dong quai herb tea"), "id": "s"}).reviews
+    assert counted(review) == "1 recognised; rules apply to 1; 1 not recognised"
+
+
 def test_a_chart_that_nobody_speaks_of() -> None:
     """It says so in its head."""
     (review,) = reviewed(order("Paracetamol 1 g")).reviews

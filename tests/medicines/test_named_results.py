@@ -110,6 +110,16 @@ RESULTS = [
     ("K", "3.5", "Digoxin 125 micrograms", None, None),
     ("K", "3.4", "Digoxin 125 micrograms", "review", R),
     ("K", "3.0", "Sotalol 80 mg", "review", R),
+    # Ours, beside a table that holds the infusion above 90 s: some protocols aim at 105.
+    ("APTT", "120", "Heparin infusion 20,000 units in 20 mL", None, None),
+    ("APTT", "121", "Heparin infusion 20,000 units in 20 mL", "hold", U),
+    ("APTT", "140", "Heparin flush 50 units in 5 mL", None, None),
+    # Australian Prescriber: what keeps lithium in the body; as urgent as lithium itself is ours.
+    ("lithium level", "1.49", "Ibuprofen 400 mg", None, None),
+    ("lithium level", "1.5", "Ibuprofen 400 mg", "hold", U),
+    ("lithium level", "2.3", "Ramipril 5 mg", "hold", U),
+    ("lithium level", "2.3", "Indapamide 2.5 mg", "hold", U),
+    ("lithium level", "2.3", "Amlodipine 5 mg", None, None),
     ("paracetamol level", "99", "Paracetamol 1 g", None, None),
     ("paracetamol level", "100", "Paracetamol 1 g", "hold", U),
 ]  # fmt: skip

@@ -75,6 +75,25 @@ class TestParacetamolAddedUp:
         assert finding is not None
         assert finding.since == datetime.fromisoformat(earlier("1 h"))
 
+    @pytest.mark.parametrize(
+        ("tablets", "kilograms", "said"),
+        [
+            ("2", "41", "4000 mg of paracetamol a day written at 41 kg"),
+            ("2", "50", None),
+            ("1", "33.4", None),
+            ("1", "33.3", "2000 mg of paracetamol a day written at 33.3 kg"),
+        ],
+    )
+    def test_a_compound_alone_counts_by_its_tablets(
+        self, tablets: str, kilograms: str, said: str | None
+    ) -> None:
+        """Label, 4.2: below 50 kg at most 60 mg/kg a day; the milligrams of a compound say nothing."""
+        line = dosed("Co-codamol 30/500 tablets", tablets, "tablet", (4, 1, "d"))
+        finding = dose_said(line, weight(kilograms))
+        assert (finding is not None) is (said is not None)
+        assert finding is None or said is None or said in finding.sentence
+        assert dose_said(_when_needed(line), weight(kilograms)) is None
+
     def test_one_line_when_needed_is_silent(self) -> None:
         """What may be needed is not taken: only beside another line is it added."""
         assert dose_said(_when_needed(dosed("Paracetamol", "1", "g", (1, 4, "h")))) is None

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from tests.medicines.wards import interactions, order, problem, result, reviewed, suggestions
-from tests.records import Json, earlier, given, stay
+from tests.records import Json, earlier, full_set, given, observation, quantity, stay
 from weatherglass.model.findings import Finding, Urgency
 from weatherglass.terminology.worded_interval import course_of
 
@@ -51,6 +51,27 @@ class TestRates:
     )
     def test_by_number(self, text: str, amount: str, unit: str, rule: str, is_said: bool) -> None:
         assert (limits_of(rated(text, amount, unit)).get(rule) is U) is is_said
+
+    @pytest.mark.parametrize(
+        ("text", "dosage", "lead"),
+        [
+            ("Morphine PCA", {"text": "1 mg bolus, 5 minute lockout"}, "Consider stopping or pausing"),
+            (
+                "Morphine 1 mg/mL",
+                {"text": "patient-controlled", "asNeededBoolean": True},
+                "Consider stopping",
+            ),
+            ("Fentanyl PCIA", {"asNeededBoolean": True}, "Consider stopping or pausing"),
+            ("Morphine 10 mg", {"text": "5 mg when needed", "asNeededBoolean": True}, "Consider holding"),
+        ],
+    )
+    def test_what_the_patient_gives_by_a_pump_is_stopped(
+        self, text: str, dosage: dict[str, Any], lead: str
+    ) -> None:
+        """Common practice, no source: it has no next dose that somebody could hold."""
+        pump = {**order(text), "id": "o", "dosageInstruction": [dosage]}
+        found = suggestions(reviewed(*full_set(respiration_rate="7 /min", consciousness="voice"), pump))["o"]
+        assert found.sentence.startswith(lead)
 
     def test_as_a_ratio(self) -> None:
         ratio = {"numerator": {"value": 8, "unit": "mg"}, "denominator": {"value": 1, "unit": "h"}}
@@ -213,3 +234,15 @@ class TestCourses:
 def test_cancer_medicines_in_pairs(one: str, other: str, key: str) -> None:
     chart = [{**order(text), "id": f"o{at}"} for at, text in enumerate((one, other))]
     assert key in interactions(reviewed(result("Na", "140"), *chart))
+
+
+def test_a_level_after_what_was_meant_once_waits_for_no_dose() -> None:
+    """Ours: nobody is about to give it again: the level is for the team of the day, and not asked for."""
+    level = observation("l", "35668-3", at=earlier("2 h"), valueQuantity=quantity("1.8", "mg/L"))
+    text, dose = "Gentamicin 320 mg intravenous", given("Gentamicin 320 mg", earlier("20 h"))
+    beside = (result("Na", "140"), level, dose)
+    once = {**worded(text, "320 mg IV stat"), "authoredOn": earlier("20 h")}
+    daily = {**worded(text, "320 mg once daily"), "authoredOn": earlier("20 h")}
+    found = [suggestions(reviewed(*beside, each))["o"] for each in (once, daily)]
+    assert [(each.action, each.urgency) for each in found] == [("avoid", P), ("hold", U)]
+    assert ["check the level" in each.sentence for each in found] == [False, True]

@@ -163,6 +163,7 @@ class Review(Plain, frozen=True, kw_only=True):
         is_stale: There are no vital signs, or the newest are too old to rely on.
         is_narrowed: Only some questions were asked: silence says nothing.
         medicines_reviewed: Medicines of the drug chart that were recognised and reviewed.
+        medicines_spoken_of: Those of them of which a rule speaks.
         medicines_not_recognised: Medicines that nobody could recognise; each is a finding.
         ceiling: Recorded decisions about resuscitation and treatment, most binding first.
         told_first: What leads; empty where nobody is called.
@@ -202,6 +203,7 @@ class Review(Plain, frozen=True, kw_only=True):
     is_stale: bool = False
     is_narrowed: bool = False
     medicines_reviewed: int = 0
+    medicines_spoken_of: int = 0
     medicines_not_recognised: int = 0
     latest: LatestResults = field(default_factory=LatestResults)
     cautions: tuple[str, ...] = ()

@@ -30,7 +30,7 @@ from weatherglass.handover.spoken import Call
 from weatherglass.handover.told import rank_of
 from weatherglass.handover.until_then import at_bedside
 from weatherglass.knowledge.signs.single_signs import CHILD_WEIGHT
-from weatherglass.medicines.telling.coverage import NOT_CHECKED
+from weatherglass.medicines.telling.coverage import NOT_CHECKED, spoken_of
 from weatherglass.medicines.telling.one_decision import decisions
 from weatherglass.model.findings import (
     MOST_CATASTROPHIC,
@@ -100,6 +100,7 @@ def synthesise(
     told_first = _told_first(call.worst, lead) if leading is not None else ()
     found = _found(bedside, ordered, leading, lead, told_first, call, left_out, is_narrowed=is_narrowed)
     lines = () if bedside.has_died else bedside.drug_chart.lines  # Nobody is given anything any more.
+    told_of = spoken_of(ordered) if lines else set()
     return Review(
         subject=bedside.record.subject,
         as_of=bedside.as_of,
@@ -130,6 +131,7 @@ def synthesise(
         is_stale=_is_stale(bedside),
         is_narrowed=is_narrowed,
         medicines_reviewed=sum(line.is_recognised for line in lines),
+        medicines_spoken_of=sum(line.is_recognised and line.order in told_of for line in lines),
         medicines_not_recognised=sum(not line.is_recognised for line in lines),
         latest=bedside.latest_results,
         cautions=(*CAUTIONS, *((NOT_CHECKED,) if lines else ())),

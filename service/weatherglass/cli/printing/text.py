@@ -235,7 +235,10 @@ def _together(group: Sequence[MedicineFinding], clock: Clock, for_all: _ForAll) 
         inline = first_of.pop(named[0], "") if len(named) == 1 else ""
         marks = _marks(next(one for one in group if one.named == named[0]))
         said = " ".join(filter(None, (why, inline, f"[{marks}]")))
-        yield wrapped(f"{listed(named)}: {said}", "      - ", "        ")
+        if _of(named, group):
+            yield wrapped(f"{listed(named)}: {said}", "      - ", "        ")
+        else:
+            yield wrapped(f"{Role.WHY}: {said}", "      ")
     for said, named in cautions.items():
         if len(named) > 1 or first_of.get(named[0]) == said:
             yield wrapped(f"{Role.CAUTION}{_of(named, group)}: {said}", "      ")

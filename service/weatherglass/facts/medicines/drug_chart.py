@@ -95,10 +95,10 @@ class Line(Plain, frozen=True):
     def may_be_running(self) -> bool:
         """Whether its order is for what runs without an end, so that no next dose is there to hold."""
         charted = self.charted
-        if charted is None or charted.as_needed or self.standing is not Standing.IN_USE:
+        if charted is None or self.standing is not Standing.IN_USE or self.route not in _RUNS_BY:
             return False
-        if self.route not in _RUNS_BY:
-            return False
+        if charted.is_by_the_patient or charted.as_needed:
+            return charted.is_by_the_patient
         words = f"{self.medicine.text} {charted.dose_text}".casefold()
         return charted.is_driven or ("infusion" in words and _RATE.search(words) is not None)
 

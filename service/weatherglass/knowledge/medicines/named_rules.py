@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from datetime import timedelta
 from typing import Final
 
-from weatherglass.knowledge.data_files import Days, TableError, toml_members
+from weatherglass.knowledge.data_files import Days, Lasting, TableError, toml_members
 from weatherglass.knowledge.medicines.groups import OfMedicines
 from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.knowledge.medicines.rules.rule import (
@@ -51,6 +51,7 @@ class NamedRule(OfMedicines, frozen=True, kw_only=True, dict=True):
     monitor: tuple[str, ...] = ()
     soon: tuple[UrgencyWord, ...] = ()
     until: tuple[str, ...] = ()
+    back_within: Lasting = timedelta(hours=24)
     rank: Rank | None = None
 
     def __post_init__(self) -> None:
@@ -75,7 +76,7 @@ class NamedRule(OfMedicines, frozen=True, kw_only=True, dict=True):
             caution=self.caution,
             monitor=self.monitor,
             soon=self.soon,
-            restart=RestartPlan(conditions=self.until) if self.until else None,
+            restart=RestartPlan(conditions=self.until, within=self.back_within) if self.until else None,
             rank=self.rank,
             sources=self.sources,
         )

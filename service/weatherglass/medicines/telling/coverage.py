@@ -27,7 +27,7 @@ NOT_CHECKED_IN_SHORT: Final = (
 def counted(review: Review) -> str:
     """Say how many medicines were recognised, of how many of them a rule spoke, and how many nobody knows."""
     known, unknown = review.medicines_reviewed, review.medicines_not_recognised
-    said = f"{known} recognised; rules apply to {len(_spoken_of(review.findings))}"
+    said = f"{known} recognised; rules apply to {review.medicines_spoken_of}"
     return f"{said}; {unknown} not recognised" if unknown else said
 
 
@@ -49,14 +49,15 @@ def silence_about(order: MedicineOrder, findings: Iterable[Finding]) -> Silence 
     own = [one for one in told if isinstance(one, MedicineFinding)]
     if any(one.order == order.origin for one in own):
         return None
-    if order.origin in _spoken_of(told):
+    if order.origin in spoken_of(told):
         return Silence.TOGETHER
     if any(not set(one.ingredients).isdisjoint(order.medicine.ingredients) for one in own):
         return Silence.AT_HOME if order.is_statement else Silence.SAME
     return Silence.NO_RULE
 
 
-def _spoken_of(findings: Iterable[Finding]) -> set[Origin]:
+def spoken_of(findings: Iterable[Finding]) -> set[Origin]:
+    """Return the orders about which anything is suggested, or that a pair names."""
     orders: set[Origin] = set()
     for finding in findings:
         if isinstance(finding, InteractionFinding):

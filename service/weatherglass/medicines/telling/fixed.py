@@ -95,9 +95,9 @@ def fixed_parts(judged: Sequence[Judged], *, standing: Standing, never_hold: boo
     """
     held = Action.HOLD if standing.can_be_held else Action.AVOID
     found = _fixed(tuple([one.variant for one in judged]), held, never_hold)
-    if standing is not Standing.DRAFT or Action.LEVEL not in found.also:
+    if standing.can_be_held or Action.LEVEL not in found.also:
         return found
-    # Nothing was given whose level could be measured.
+    # Nothing was given whose level could be measured, or there is no next dose.
     also = tuple(each for each in found.also if each is not Action.LEVEL)
     return replace(found, also=also)
 

@@ -223,7 +223,13 @@ def _urgency_of_all(line: Line, judged: Sequence[Judged]) -> Urgency:
     """Return how soon the most urgent of several reasons asks: none makes another one wait."""
     if line.standing is Standing.DRAFT:
         return urgency_of(judged[0].action, [one for one in judged if one.action is judged[0].action])
-    return max((_urgency_of_one(one.action, one) for one in judged), default=Urgency.ROUTINE)
+    found = {one.met.trigger: Urgency.ROUTINE for one in judged}
+    for one in judged:
+        found[one.met.trigger] = max(found[one.met.trigger], _urgency_of_one(one.action, one))
+    if line.was_given_once and Trigger.LEVEL_HIGH in found:
+        # No next dose is charted that somebody might give.
+        found[Trigger.LEVEL_HIGH] = min(found[Trigger.LEVEL_HIGH], Urgency.PROMPT)
+    return max(found.values(), default=Urgency.ROUTINE)
 
 
 def _of_a_draft(line: Line, leading: Iterable[Judged]) -> Urgency:

@@ -283,11 +283,16 @@ def _given_together(bedside: Bedside, limit: DoseLimit) -> str:
 def _together(bedside: Bedside, limit: DoseLimit) -> str:
     """Return what was given, or else what every line of several comes to, where that is too much."""
     total, (at_most, named) = bedside.paracetamol, _most_of_a_day(bedside, limit)
+    is_alone = len(total.lines) == 1
     # What is only given when needed poisons nobody before it is given.
-    milligrams = total.regular if limit.soon == "urgent" else total.milligrams
-    is_too_much = len(total.lines) > 1 and at_most is not None and milligrams > at_most
+    milligrams = total.regular if is_alone or limit.soon == "urgent" else total.milligrams
+    # Of one line its own milligrams are compared elsewhere; a compound has none, and counts by its tablets.
+    is_added = not is_alone or daily_in("mg", total.lines[0].charted) is None
+    is_too_much = is_added and at_most is not None and milligrams > at_most
     most = "up to" if total.is_whole else "at least"
     written = f"{most} {plain(total.milligrams)} mg of paracetamol a day in {len(total.lines)} lines{named}"
+    if is_alone:
+        written = f"{plain(milligrams)} mg of paracetamol a day written{named}"
     return _given_together(bedside, limit) or (written if is_too_much else "")
 
 

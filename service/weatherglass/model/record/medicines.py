@@ -102,6 +102,8 @@ _DRIVEN = when_asked(
     r"\b(?:over|in|per) 24 ?-?h|\bdriver\b|\bcontinuous(?:ly)?\b|\bsyringe pump\b|\bcsc?ii?\b"
     r"|\bperfusor\b|\bkontinuierlich\b"
 )
+#: What the patient gives by a pump. Ours.
+_BY_THE_PATIENT = when_asked(r"\bpc[ei]?a\b|\bpatient[- ]controlled\b")
 
 
 class MedicineOrder(Plain, frozen=True, kw_only=True):
@@ -151,6 +153,11 @@ class MedicineOrder(Plain, frozen=True, kw_only=True):
     def is_driven(self) -> bool:
         """Whether its words say that it runs for a day, or by a driver."""
         return _DRIVEN.search(f"{self.medicine.text} {self.dose_text}".casefold()) is not None
+
+    @property
+    def is_by_the_patient(self) -> bool:
+        """Whether its words say that the patient gives it by a pump."""
+        return _BY_THE_PATIENT.search(f"{self.medicine.text} {self.dose_text}".casefold()) is not None
 
     def in_force_at(self, moment: datetime) -> bool:
         """Tell whether the order's own dates cover a moment."""

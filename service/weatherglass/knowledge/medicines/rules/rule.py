@@ -77,6 +77,8 @@ class Trigger(StrEnum):
     POTASSIUM_BELOW_3_5 = "potassium below 3.5"
     PARACETAMOL_LEVEL = "paracetamol in the range of poisoning"
     THEOPHYLLINE_LEVEL = "theophylline above its range"
+    LITHIUM_LEVEL = "lithium in the range of poisoning"
+    LONG_APTT = "clotting time beyond treatment"
     INFECTION_IN_HOSPITAL = "infection in hospital"
     THROMBOLYSED = "thrombolysis given"
     SODIUM_BELOW_130 = "sodium below 130"
