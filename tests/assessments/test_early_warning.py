@@ -237,6 +237,25 @@ class TestState:
         assert score.since is not None
         assert score.since == datetime.fromisoformat(_at(-800))
 
+    @pytest.mark.parametrize(
+        ("rounds", "since"),
+        [
+            pytest.param([(-120, "131"), (-60, "130"), (0, "131")], -120, id="a-point-less-for-a-round"),
+            pytest.param([(-120, "131"), (-60, "109"), (0, "131")], -120, id="2-points-less"),
+            pytest.param([(-120, "131"), (-60, "90"), (0, "131")], 0, id="3-points-less"),
+            pytest.param([(-121, "131"), (-60, "130"), (0, "131")], 0, id="for-longer"),
+            pytest.param([(-120, "131"), (-80, "130"), (-40, "130"), (0, "131")], 0, id="for-two-rounds"),
+            pytest.param([(-60, "131"), (0, "130")], None, id="still-less"),
+        ],
+    )
+    def test_a_lapse_of_one_round(self, rounds: list[tuple[int, str]], since: int | None) -> None:
+        """Ours: a total that flickers about its threshold moved its deadline at every round."""
+        score = self._series((-800, "80"), *rounds)
+        if since is None:
+            assert score.state is State.SETTLING
+        else:
+            assert score.since == datetime.fromisoformat(_at(since))
+
     def test_history(self) -> None:
         score = self._series((-800, "80"), (-400, "95"), (0, "135"))
         assert [point.total for point in score.history] == [0, 1, 3]

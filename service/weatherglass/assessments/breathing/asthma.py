@@ -1,14 +1,16 @@
-"""Is an attack of asthma life-threatening or near-fatal by its gas and its saturation?
+"""Is an attack of asthma near-fatal, life-threatening or severe by its gas, its saturation and its signs?
 
 Whoever fights for breath blows carbon dioxide off: a normal one means tiring, a raised one
-worse. Where asthma is on record without an attack, only carbon dioxide is read, with an "if".
+worse. A fast breath or pulse alone is a severe attack of an adult. Where asthma is on record
+without an attack, only carbon dioxide is read, with an "if".
 """
 
 from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime
 from decimal import Decimal
+from typing import Final
 
-from weatherglass.assessments.telling.basis import About, rests_on, tell
+from weatherglass.assessments.telling.basis import About, asked_by, rests_on, tell
 from weatherglass.assessments.telling.ventilation_words import critical_care_now
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.measures import measure_of
@@ -16,12 +18,23 @@ from weatherglass.facts.rounds.pressure_course import Kept
 from weatherglass.facts.series.limits_met import counting
 from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.breathing import blood_gas as gas
+from weatherglass.knowledge.emergencies.acute_problems import ACUTE_PROBLEMS
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Sample, Signal
 from weatherglass.model.sources import Source
+from weatherglass.model.tables.bands import Cutoff
+
+_SEVERE: Final = next(row for row in ACUTE_PROBLEMS if row.problem is ConditionKind.SEVERE_ASTHMA_ATTACK)
+_SAID: Final = {
+    Signal.SPO2: "saturation {} %",
+    Signal.PO2_ARTERIAL: "pO2 {} kPa",
+    Signal.RESPIRATION_RATE: "breathing {}",
+    Signal.PULSE: "pulse {}",
+}
 
 
 class _Sign(Plain, frozen=True):
@@ -45,6 +58,7 @@ def assess_asthma(bedside: Bedside) -> Iterator[Finding]:
     tired = _mind(bedside) if bedside.asthma_is_acute else None
     signs = [*measured, *((tired,) if tired is not None else ())]
     if not signs:
+        yield from _severe(bedside)
         return
     words = "Near-fatal" if any(sign.is_worst for sign in signs) else "Life-threatening"
     if_any = "" if bedside.asthma_is_acute else ", if this is an attack"
@@ -61,6 +75,33 @@ def assess_asthma(bedside: Bedside) -> Iterator[Finding]:
         sources=signs,
         cautions=("In asthma a normal carbon dioxide means tiring, and oxygen goes to 94-98%.",),
         decided_by=f"asthma with {signs[0].words}",
+    )
+
+
+def _severe(bedside: Bedside) -> Iterator[Finding]:
+    """Name a severe attack of an adult that nobody has written down by that name, by its signs."""
+    is_named = bool(bedside.record.told_of(_SEVERE.problem))
+    if is_named or bedside.is_child or not bedside.asthma_is_acute:
+        return
+    breathing = _beyond(bedside, Signal.RESPIRATION_RATE, gas.ASTHMA_BREATHING)
+    pulse = _beyond(bedside, Signal.PULSE, gas.ASTHMA_PULSE)
+    signs = [sign for sign in (breathing, pulse) if sign is not None]
+    if not signs:
+        return
+    asked_since = breathing.since if breathing is not None else None
+    measures = tuple(sign.measure for sign in signs)
+    yield asked_by(
+        _SEVERE,
+        f"Acute severe asthma: {', '.join(sign.words for sign in signs)}",
+        rests_on(
+            bedside, min(sign.since for sign in signs), *measures, asked_since=asked_since, measures=measures
+        ),
+        key="asthma",
+        kind=Kind.BLOOD_GAS,
+        # What opens the airways quickens the pulse too.
+        urgency=Urgency.URGENT if breathing is not None else Urgency.PROMPT,
+        sources=(*(sign.source for sign in signs), gas.ASTHMA_SEVERE),
+        decided_by="asthma with the breathing or the pulse of a severe attack",
     )
 
 
@@ -118,12 +159,14 @@ def _is_fast(bedside: Bedside, *, unknown: bool = False) -> bool:
 
 
 def _low(bedside: Bedside, signal: Signal) -> _Sign | None:
-    cutoff = gas.ASTHMA_SATURATION if signal is Signal.SPO2 else gas.ASTHMA_OXYGEN
+    return _beyond(bedside, signal, gas.ASTHMA_SATURATION if signal is Signal.SPO2 else gas.ASTHMA_OXYGEN)
+
+
+def _beyond(bedside: Bedside, signal: Signal, cutoff: Cutoff) -> _Sign | None:
     results = _current(bedside, signal)
     if not results or not cutoff.is_met_by(results[-1].value):
         return None
-    number = plain(results[-1].value)
-    words = f"saturation {number} %" if signal is Signal.SPO2 else f"pO2 {number} kPa"
+    words = _SAID[signal].format(plain(results[-1].value))
     since = _began(results, cutoff.is_met_by)
     return _Sign(words, since, measure_of(signal, results[-1]), cutoff.source)
 

@@ -7,6 +7,7 @@ the same for all of them and stands here.
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
+from decimal import Decimal
 from typing import Final, TypedDict
 
 from weatherglass.assessments.telling.basis import Course, course_of, rests_on
@@ -287,17 +288,26 @@ def tier_course(
     """Say since when a score has been at this urgency or above; routine is no run of its own.
 
     A score that is routine now and was not within the settling time is settling. An earlier round
-    with too little in it to tell, such as a pulse alone, ends no run.
+    with too little in it to tell, such as a pulse alone, ends no run, nor does one that was a little better
+    for a moment.
     """
     threshold = max(urgency, Urgency.PROMPT)
     telling = [one for one in history[:-1] if _tells(definition, one, threshold)] + [history[-1]]
-    run = last_run(
-        [one.observed.end for one in telling], [urgency_of(one.tier) >= threshold for one in telling]
-    )
+    met = [urgency_of(one.tier) >= threshold for one in telling]
+    for place in range(1, len(met) - 1):
+        if met[place - 1] and not met[place] and met[place + 1]:
+            met[place] = _is_a_lapse(*telling[place - 1 : place + 2])
+    run = last_run([one.observed.end for one in telling], met)
     course = course_of(bedside, run)
     if course.state is State.SETTLING and not _tells(definition, history[-1], threshold):
         return Course()  # What is left open may be as bad as it was.
     return Course() if urgency is Urgency.ROUTINE and course.state is not State.SETTLING else course
+
+
+def _is_a_lapse(before: SetResult, one: SetResult, after: SetResult) -> bool:
+    """Tell whether a round was so little better, between two so close, that what it came to went on."""
+    is_short = after.observed.end - before.observed.end <= ours.LAPSE.length
+    return is_short and ours.LAPSE_POINTS.is_met_by(Decimal(min(before.lowest, after.lowest) - one.lowest))
 
 
 def _tells(definition: ScoreDefinition, result: SetResult, threshold: Urgency) -> bool:
