@@ -61,6 +61,33 @@ class TestKetoacidosis:
         if found is not None:
             assert words in found.sentence
 
+    @pytest.mark.parametrize(
+        ("creatinine", "glucose", "kind", "orders", "urgency"),
+        [
+            (350, "9", ConditionKind.DIABETES_TYPE_2, (), P),
+            (349, "9", ConditionKind.DIABETES_TYPE_2, (), U),
+            (350, "11.1", ConditionKind.DIABETES_TYPE_2, (), U),
+            (350, None, ConditionKind.DIABETES_TYPE_2, (), U),
+            (350, "9", ConditionKind.DIABETES_TYPE_1, (), U),
+            (350, "9", ConditionKind.DIABETES_TYPE_2, (order("Dapagliflozin", "sglt2-inhibitor"),), U),
+        ],
+    )
+    def test_acid_of_kidneys_that_fail(
+        self, creatinine: int, glucose: str | None, kind: ConditionKind, orders: Any, urgency: Urgency
+    ) -> None:
+        """Ours: uraemia explains the acid where the glucose is not high and nothing hides ketones."""
+        numbers: dict[Signal, Any] = {
+            VENOUS: [(2, "7.14")],
+            HCO3: [(2, "11")],
+            Signal.CREATININE: [(2, creatinine)],
+        }
+        if glucose is not None:
+            numbers[GLUCOSE] = [(2, glucose)]
+        found = _found(chart(numbers, conditions=(condition(kind),), orders=orders), "ketoacidosis")
+        assert found is not None
+        assert found.urgency is urgency
+        assert ("kidneys that fail" in found.sentence) is (urgency is P)
+
     def test_since(self) -> None:
         """From when all parts were there; a repeat moves nothing."""
         numbers = {KETONES: [(8, "4"), (1, "5")], VENOUS: [(6, "7.2"), (1, "7.25")], HCO3: [(1, "12")]}

@@ -59,7 +59,7 @@ def _precedence(finding: Finding) -> tuple[object, ...]:
         # What signs or results come to together comes before each of them.
         finding.key != SLOW_DECLINE,
         finding.kind is not Kind.METABOLIC,
-        not _stops_the_heart(finding),
+        not stops_the_heart(finding),
         finding.key == LACTATE,
         finding.kind,
         rank_of(finding),
@@ -67,7 +67,7 @@ def _precedence(finding: Finding) -> tuple[object, ...]:
     )
 
 
-def _stops_the_heart(finding: Finding) -> bool:
+def stops_the_heart(finding: Finding) -> bool:
     """Tell whether it is a potassium so high that it kills before anything else that a result shows."""
     return finding.key in _POTASSIUM and finding.urgency is Urgency.EMERGENCY
 

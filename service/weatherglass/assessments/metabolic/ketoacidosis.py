@@ -43,6 +43,7 @@ from weatherglass.model.findings import Finding, Kind, Missing, Urgency
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.medicines import Route
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import PH_OF_EITHER, POTASSIUM_OF_EITHER, Letter, Signal
 from weatherglass.model.sources import Source
@@ -252,6 +253,18 @@ def _incomplete(bedside: Bedside, now: Criteria) -> _Said | None:
     return _open(bedside, now, "", "look for its cause", None)
 
 
+def _may_be_of_kidneys(bedside: Bedside, now: Criteria) -> bool:
+    """Tell whether kidneys that fail bring the acid too, with a glucose that is not high.
+
+    Not in type 1 diabetes or on an SGLT2 inhibitor, where ketones rise without a high glucose.
+    """
+    makes_ketones = bedside.record.has(ConditionKind.DIABETES_TYPE_1) or bedside.on_chart(
+        (MedicineClass.SGLT2_INHIBITOR,)
+    )
+    is_low = Signal.GLUCOSE in now.measured and now.glucose is None
+    return is_low and bedside.kidneys_fail and not makes_ketones
+
+
 def _is_of_carbon_dioxide(bedside: Bedside, now: Criteria) -> bool:
     """Tell whether every pH that counts is of a sample in which carbon dioxide is kept and no acid found."""
     kept = [
@@ -285,9 +298,13 @@ def _open(bedside: Bedside, now: Criteria, lacks: str, asks: str, gap: Signal | 
     )
     since = _since(bedside, now.parts)
     source = criteria.INCOMPLETE.source if gap is not None else criteria.WITHOUT_DIABETES.source
+    urgency = Urgency.URGENT
+    if gap is Signal.PH_VENOUS:  # As urgent as the ketones are by themselves where the acid alone is open.
+        urgency = Urgency.EMERGENCY
+    elif gap is Signal.KETONES and _may_be_of_kidneys(bedside, now):
+        urgency, source, asks = Urgency.PROMPT, criteria.OF_KIDNEYS.source, criteria.OF_KIDNEYS.text
     return _Said(
-        # As urgent as the ketones are by themselves where the acid alone is open.
-        urgency=Urgency.EMERGENCY if gap is Signal.PH_VENOUS else Urgency.URGENT,
+        urgency=urgency,
         sentence=f"{said}: {asks}.",
         brief=said,
         course=course_of(bedside, since),

@@ -177,13 +177,18 @@ class Illness(BreathAndBlood):
         newest = self.newest_gas
         if newest is None or self.is_child or self.ketoacidosis.goes_on:
             return None
-        creatinine = self.graded.get("creatinine-high")
         return unexplained_gap(
             self.record,
             self.gases,
-            kidneys_fail=creatinine is not None and creatinine.is_current and creatinine.band is not None,
+            kidneys_fail=self.kidneys_fail,
             is_sugar=self.ketoacidosis.now.is_sugar,
         )
+
+    @property
+    def kidneys_fail(self) -> bool:
+        """Whether the creatinine is one that brings acid, and an anion gap, of its own."""
+        creatinine = self.graded.get("creatinine-high")
+        return creatinine is not None and creatinine.is_current and creatinine.band is not None
 
     @cached_property
     def chloride_after_ketones(self) -> AnionGap | None:
