@@ -273,3 +273,23 @@ def test_a_fever_without_defences(heat: str, medicines: tuple[str, ...], is_aske
     orders = tuple(order(f"Medicine {each}", each) for each in medicines)
     found = crises(rounds((1, {Signal.TEMPERATURE: heat}), orders=orders))
     assert ("fever-without-defences" in found) is is_asked
+
+
+@pytest.mark.parametrize(
+    ("heat", "days", "kind", "urgency"),
+    [
+        ("37.9", 40, ProcedureKind.TRANSPLANT, None),
+        ("38.0", 40, ProcedureKind.TRANSPLANT, U),
+        ("38.0", 180, ProcedureKind.STEM_CELLS_GIVEN, U),
+        ("38.0", 2, ProcedureKind.TRANSPLANT, None),
+        ("38.0", 181, ProcedureKind.TRANSPLANT, None),
+        ("38.0", 40, ProcedureKind.SURGERY, None),
+    ],
+)
+def test_a_fever_in_the_first_half_year_of_a_graft(
+    heat: str, days: int, kind: ProcedureKind, urgency: Urgency | None
+) -> None:
+    """Common practice: seen at once; the days and the limit are ours."""
+    graft = was_done(kind, hours=24 * days, text="Kidney transplant")
+    found = crises(rounds((1, {Signal.TEMPERATURE: heat}), procedures=(graft,))).get("fever-of-a-new-graft")
+    assert (found.urgency if found is not None else None) is urgency

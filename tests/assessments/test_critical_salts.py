@@ -397,3 +397,29 @@ def test_low_potassium_and_magnesium_on_what_lengthens_qt(
     numbers |= {Signal.MAGNESIUM: [(2, magnesium)]} if magnesium is not None else {}
     found = critical(chart(numbers, orders=(order("Citalopram 40 mg", medicine),)))
     assert found["potassium-low"].urgency is urgency
+
+
+@pytest.mark.parametrize(
+    ("values", "minds", "is_after_the_rise"),
+    [
+        pytest.param(("104", "113", "119"), [(20, "alert"), (1, "voice")], True, id="awake-before"),
+        pytest.param(("104", "113", "119"), [(20, "voice"), (1, "voice")], False, id="never-awake"),
+        pytest.param(
+            ("104", "113", "119"), [(20, "alert"), (13, "voice"), (1, "voice")], False, id="before-the-rise"
+        ),
+        pytest.param(("112", "115", "119"), [(20, "alert"), (1, "voice")], False, id="no-rapid-rise"),
+    ],
+)
+def test_a_mind_that_dulls_after_sodium_was_raised_too_fast(
+    values: tuple[str, str, str], minds: list[tuple[float, str]], is_after_the_rise: bool
+) -> None:
+    """Ours: awake at 104 and dull at 119 is not dull by a low sodium, for which more salt would be given."""
+    sodium = {Signal.SODIUM: list(zip((24, 12, 2), values, strict=True))}
+    codes = {CodedSignal.CONSCIOUSNESS: [(hours, Consciousness(mind)) for hours, mind in minds]}
+    found = critical(chart(sodium, codes=codes))
+    assert ("may be why" in found["sodium-low"].sentence) is not is_after_the_rise
+    change = found.get("sodium-change")
+    said = change is not None and "decides now whether it is brought down again" in change.sentence
+    assert said is is_after_the_rise
+    assert change is None or (change.urgency is E) is is_after_the_rise
+    assert not is_after_the_rise or found["sodium-low"].urgency is U

@@ -364,3 +364,29 @@ class TestInsulin:
             as_of=datetime.fromisoformat(AT),
         ).reviews[0]
         assert (f"by vein, ketones 5.8, now {ketones}, pH 7.16, now {ph}" in _line(review)) is is_answered
+
+
+@pytest.mark.parametrize(
+    ("lactates", "is_answered"),
+    [
+        (("8.0", "6.9", "6.4"), True),
+        (("8.0", "6.9", "6.5"), False),
+        (("8.0", "5.0", "5.1"), False),
+        (("8.0", "6.4"), True),
+        (("6.4",), False),
+    ],
+)
+def test_a_lactate_that_goes_on_falling(lactates: tuple[str, ...], is_answered: bool) -> None:
+    """Ours: down by a fifth it still asks for a review now, and is not called late."""
+    taken = (
+        observation(
+            f"l{place}", "2524-7", at=earlier(f"{12 - 4 * place} h"), valueQuantity=quantity(value, "mmol/L")
+        )
+        for place, value in enumerate(lactates)
+    )
+    review = answer_of(patient(), stay(), *full_set(), *taken, as_of=datetime.fromisoformat(AT)).reviews[0]
+    assert review.escalation is not None
+    assert review.escalation.urgency is Urgency.EMERGENCY
+    assert bool(review.escalation.answered) is is_answered
+    assert (f"lactate 8, now {lactates[-1]}" in _line(review)) is is_answered
+    assert (review.escalation.overdue is None) is is_answered

@@ -4,6 +4,7 @@ Sources: LOINC Users' Guide (check digit, mod 10); Verhoeff 1969 (SNOMED CT). Th
 codes were read in public code lists; which are from memory is said in `knowledge/observations.csv`.
 """
 
+from datetime import timedelta
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -395,6 +396,20 @@ class TestUnits:
         assert latest is not None
         assert latest.began is not None
         assert latest.value == 120
+
+    @pytest.mark.parametrize(
+        ("value", "unit", "hours"),
+        [("310", "mL/(24.h)", 24), ("310", "mL/d", 24), ("310", "mL/24h", 24), ("80", "mL/(8.h)", 8)],
+    )
+    def test_a_rate_of_urine_covers_what_its_unit_counts(self, value: str, unit: str, hours: int) -> None:
+        """It covered an hour, so that 310 mL in a day were too little charted and no kidney injury."""
+        latest = _read(Signal.URINE_RATE, "9192-6", value, unit)
+        assert latest is not None
+        assert latest.began is not None
+        assert latest.at - latest.began == timedelta(hours=hours)
+        hourly = _read(Signal.URINE_RATE, "9192-6", value, "mL/h")
+        assert hourly is not None
+        assert hourly.began is None
 
     def test_a_volume_of_urine_without_a_period_may_be_that_of_a_day(self) -> None:
         reading = _reading(observation("u", "9192-6", valueQuantity=quantity("1500", "mL")))

@@ -3,8 +3,8 @@
 A deadline counts from when its reason began. Where the first dose against a suspected infection came after
 that and the total has come down, somebody has been: the total still asks for a review, and nothing is late.
 So it is where ventilation by a mask began after it and the gases are better; that review is asked for now.
-Bleeding that has come to rest, neutropenic sepsis without fever and held pre-eclampsia are met alike. What
-is answered sets no deadline for what else is asked.
+Bleeding that has come to rest, neutropenic sepsis without fever, held pre-eclampsia and a lactate that goes
+on falling are met alike. What is answered sets no deadline for what else is asked.
 """
 
 from collections.abc import Callable, Sequence
@@ -19,6 +19,7 @@ from weatherglass.facts.breathing.ventilation import mask_going_on
 from weatherglass.facts.results.preeclampsia import hellp_since
 from weatherglass.facts.rounds.scoring import SetResult
 from weatherglass.handover.kinds import KINDS
+from weatherglass.knowledge.limits.critical_results import LACTATE_CLEARED_TO
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.metabolic.metabolic import ANSWERED_BY_INSULIN
 from weatherglass.knowledge.scores.score_choices import (
@@ -168,6 +169,16 @@ def _by_insulin(bedside: Bedside, _: Sequence[Finding], began: datetime) -> str:
     )
 
 
+def _by_clearing(bedside: Bedside, _: Sequence[Finding], began: datetime) -> str:
+    """Name a lactate that has come down by a fifth since, and goes on down."""
+    lactate = bedside.record.series(Signal.LACTATE).within(began, bedside.as_of)
+    if len(lactate) < _LEAST_ROUNDS or lactate[-1].value >= lactate[-2].value:
+        return ""
+    most, newest = max(one.value for one in lactate), lactate[-1].value
+    is_less = newest <= most * LACTATE_CLEARED_TO.value
+    return f"lactate {plain(most)}, now {plain(newest)}" if is_less else ""
+
+
 def _by_fluid(bedside: Bedside, asking: Sequence[Finding], began: datetime) -> str:
     """Name what runs by a vein against a hyperosmolar state that comes down; it is then no emergency."""
     running = bedside.drug_chart.perhaps_running
@@ -259,6 +270,7 @@ _ANSWERS: Final = (
     _Answer(lambda one: one.key == _MOTHERS_PRESSURE and one.urgency < Urgency.EMERGENCY, _by_what_lowers_it),
     _Answer(lambda one: one.key in _OF_NEUTROPENIA, _by_doses_and_no_fever),
     _Answer(lambda one: one.key in _OF_KETOACIDOSIS, _by_insulin),
+    _Answer(lambda one: one.key == "lactate-high", _by_clearing),
     _Answer(
         lambda one: one.key in _OF_HYPEROSMOLARITY, _by_fluid, lambda one: one.key == "hyperosmolar-state"
     ),

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.assessments.telling.result_words import preliminary
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.metabolic.sodium_and_brain import dulled_since_raised
 from weatherglass.facts.metabolic.sodium_change import SodiumChange
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.knowledge.signs import trend_limits
@@ -43,6 +44,9 @@ def _changed(bedside: Bedside, signal: Signal, found: SodiumChange) -> Finding:
     sooner = f", {at_most}" if risk or found.is_on_course else ""
     again = " and sodium again in 2 hours" if found.is_on_course else ""
     asks = f"senior review of what raises it{_raising(bedside)}{again}"
+    mind = dulled_since_raised(bedside) if found.is_corrected else None
+    if mind is not None:
+        asks = f"{mind.words} since; {trend_limits.SODIUM_RAISED_AND_DULL.text}{_raising(bedside)}"
     after = f", which may harm the brain{sooner}: {asks}" if found.is_corrected else ""
     said = (
         f"{capital(label)} has {'risen' if change > 0 else 'fallen'} by {plain(abs(change))} mmol/L in "
@@ -50,9 +54,16 @@ def _changed(bedside: Bedside, signal: Signal, found: SodiumChange) -> Finding:
     )
     return tell(
         About(Kind.CRITICAL_RESULT, f"{signal.value}-change", Letter.DISABILITY),
-        Urgency.URGENT if found.is_corrected else Urgency.PROMPT,
-        rests_on(bedside, found.since, before, (signal, newest)),
-        brief=f"{said}{preliminary(newest)}",
+        Urgency.EMERGENCY if mind is not None else Urgency.URGENT if found.is_corrected else Urgency.PROMPT,
+        rests_on(
+            bedside,
+            found.since,
+            before,
+            (signal, newest),
+            mind,
+            asked_since=mind.since if mind is not None else None,
+        ),
+        brief=f"{said}{f', and {mind.words} since' if mind is not None else ''}{preliminary(newest)}",
         sentence=f"{said}: a rapid change{after}.",
         measures=(
             measure_of(signal, before, key="from", label=f"{label} before"),
@@ -63,6 +74,7 @@ def _changed(bedside: Bedside, signal: Signal, found: SodiumChange) -> Finding:
             *((trend_limits.SODIUM_LOW_BEFORE,) if found.is_corrected else ()),
             *((trend_limits.SODIUM_RISE_AT_RISK,) if risk else ()),
             *((trend_limits.SODIUM_RISE_EARLY,) if found.is_on_course else ()),
+            *((trend_limits.SODIUM_RAISED_AND_DULL,) if mind is not None else ()),
         ),
         cautions=("The limit is from memory; check it against local policy.",),
         decided_by=f"{label} changed faster than the limit of a day allows",

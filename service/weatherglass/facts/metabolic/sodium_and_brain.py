@@ -4,7 +4,7 @@ from collections.abc import Callable
 from datetime import datetime, timedelta
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.alertness import Alertness, state_words
+from weatherglass.facts.rounds.alertness import Alertness, AlteredMind, state_words
 from weatherglass.facts.seizures import Seizure
 from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge.limits import critical_results as limits
@@ -48,8 +48,8 @@ class ShownSodium(Plain, frozen=True):
 def shown_sodium(bedside: Bedside, sodium: Measurement) -> ShownSodium | None:
     """Return what the brain makes of a far-off sodium; None where it shows nothing."""
     sign = brain_sign(bedside, sodium)
-    if sign is None:
-        return None
+    if sign is None or (not bedside.seizures and dulled_since_raised(bedside) is not None):
+        return None  # Who was awake at a lower one is not dulled by this one.
     value = sodium.value
     if limits.SODIUM_VERY_LOW.is_met_by(value):
         return ShownSodium(sign, Urgency.EMERGENCY, limits.SODIUM_NOT_ALERT.source)
@@ -63,6 +63,20 @@ def shown_sodium(bedside: Bedside, sodium: Measurement) -> ShownSodium | None:
     if bedside.is_child:
         return ShownSodium(sign, Urgency.EMERGENCY, limits.SODIUM_OF_A_CHILD)
     return ShownSodium(sign, Urgency.URGENT, limits.SODIUM_MAY_DULL)
+
+
+def dulled_since_raised(bedside: Bedside) -> AlteredMind | None:
+    """Return the mind that altered after a low sodium had risen too fast, in who was awake at a lower one."""
+    mind = bedside.altered_mind
+    if mind is None or mind.since is None:
+        return None
+    for change in bedside.sodium_changes.values():
+        lowest_at = change.before.at - _BEFORE
+        if change.is_corrected and not change.is_on_course and change.since < mind.since:
+            awake = (one for one in bedside.alertness if one.value is Consciousness.ALERT)
+            if any(lowest_at <= one.one.end < mind.since for one in awake):
+                return mind
+    return None
 
 
 def brain_sign(bedside: Bedside, sodium: Measurement) -> BrainSign | None:

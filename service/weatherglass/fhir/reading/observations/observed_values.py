@@ -4,7 +4,7 @@ What cannot be used is written down as an issue with its path and what to send i
 """
 
 import re
-from datetime import datetime
+from datetime import datetime, timedelta
 from decimal import Decimal, DecimalException
 from enum import Enum
 
@@ -207,7 +207,15 @@ class ObservedValues:
         number = self._converted(meaning, quantity, at)
         if number is not None:
             spread = self._spread(quantity.comparator, number.value, at) if quantity.comparator else None
-            self._keep(meaning, number, at, spread)
+            is_urine = meaning.signal is Signal.URINE_RATE and self.began is None
+            began = self._began_by_unit(meaning, quantity) if is_urine else self.began
+            self._keep(meaning, number, at, spread, began)
+
+    def _began_by_unit(self, meaning: Numeric, quantity: Quantity) -> datetime | None:
+        """Return when a rate began that is counted in more than an hour: mL/(24.h) is that of a day."""
+        unit = meaning.units.written(quantity.code or quantity.unit or "")
+        hours = int(unit.divide) if unit is not None else 1
+        return self.when.at - timedelta(hours=hours) if hours > 1 else None
 
     def _in_words(self, meaning: Numeric, holder: Observation | Component, at: str) -> Quantity | None:
         """Return a number that was sent as words, where its unit is written and known, or none is needed."""
@@ -282,7 +290,7 @@ class ObservedValues:
         value = self._decimal(holder.valueInteger, f"{at}.valueInteger")
         if value is not None:
             number = Converted(value, None, _is_possible(meaning.signal, value))
-            self._keep(meaning, number, at, None)
+            self._keep(meaning, number, at, None, self.began)
 
     def _say_absent(self, at: str) -> None:
         self._say("value-absent", f"{at}.dataAbsentReason")
@@ -334,7 +342,14 @@ class ObservedValues:
         self._say("limit-alone", f"{at}.valueQuantity.comparator")
         return Spread(None, value) if comparator in ("<", "<=") else Spread(value, None)
 
-    def _keep(self, meaning: Numeric, number: Converted, at: str, spread: Spread | None) -> None:
+    def _keep(
+        self,
+        meaning: Numeric,
+        number: Converted,
+        at: str,
+        spread: Spread | None,
+        began: datetime | None,
+    ) -> None:
         signal = meaning.signal
         if not self.when.is_instant and signal in _NEEDS_AN_HOUR:
             self._say("vital-sign-by-day", ".effectiveDateTime")
@@ -352,7 +367,7 @@ class ObservedValues:
             self.origin,
             spread,
             remarks,
-            self.began,
+            began,
             number.printed,
             low,
             high,
