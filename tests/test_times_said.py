@@ -120,9 +120,9 @@ def test_a_reference_creatinine_of_last_year(door: str, words: str) -> None:
     assert words in DOORS[door](_SEPSIS)
 
 
-@pytest.mark.parametrize("door", ["text", "page", "fhir", "handover", "ward list"])
+@pytest.mark.parametrize("door", ["text", "page", "handover", "ward list"])
 def test_the_moment_of_the_review_has_its_year(door: str) -> None:
-    """A file that is opened months later does not look like today's."""
+    """A file that is opened months later does not look like today's; FHIR's fields have theirs anyway."""
     assert re.search(r"\d\d:\d\d on 12 March 2026", DOORS[door](_KIDNEYS))
 
 

@@ -49,7 +49,7 @@ _EXTENSIONS: tuple[tuple[str, str, str] | tuple[str, str, str, tuple[str, ...]],
     (
         "source",
         "string",
-        "The key of a publication, told in the Provenance, the place in it, and how that was checked.",
+        "The key of a publication, told in the Provenance, the places in it, and how these were checked.",
     ),
     (
         "publication",

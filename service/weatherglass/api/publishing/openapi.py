@@ -224,7 +224,7 @@ def _examples(service: Service) -> dict[str, Any]:
         ],
     }
     handover = encode(write_handover(answer.reviews[0], answer.issues, service.stamp))
-    outcome = encode(write_outcome((refused,), service.terms, "The request was refused:"))
+    outcome = encode(write_outcome((refused,), service.terms))
     return {
         "record": {"summary": "A Bundle alone", "value": record},
         "parameters": {"summary": "Parameters with options", "value": parameters},

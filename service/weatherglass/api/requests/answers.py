@@ -87,7 +87,7 @@ def outcome_response(
 ) -> Response:
     """Answer with an OperationOutcome: plain JSON always, so that any caller can read why."""
     return Response(
-        encode(write_outcome(issues, terms, "The request was refused:")),
+        encode(write_outcome(issues, terms)),
         status,
         {"Content-Type": FHIR_JSON, **(headers or {})},
     )

@@ -5,6 +5,7 @@ The stage is the highest of the three; each keeps its own answer and is shown.
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime
+from decimal import Decimal
 
 from weatherglass.assessments.telling.basis import Course, course_of, rests_on
 from weatherglass.assessments.telling.kdigo_grounds import kdigo_cautions, kdigo_sources, rests_on_estimate
@@ -101,12 +102,13 @@ def _kdigo(bedside: Bedside, measured: Sequence[Measurement]) -> AkiFinding:
 
 
 def _measures(injury: Injury) -> Iterator[Measure]:
-    """Return the numbers; of a creatinine that is too old to stage now not the stage of then."""
-    shown = injury.creatinine or injury.old
-    for measure in creatinine_measures(shown) if shown is not None else ():
-        if injury.creatinine is not None or measure.key != "creatinine-stage":
-            yield measure
-    yield from urine_measures(injury.urine) if injury.urine is not None else ()
+    """Return the numbers; the stage by each of both only where there are two."""
+    one, urine, shown = injury.creatinine, injury.urine, injury.creatinine or injury.old
+    yield from creatinine_measures(shown) if shown is not None else ()
+    if urine is not None:
+        if one is not None and one.stage is not None:
+            yield Measure("creatinine-stage", "stage by creatinine", Decimal(one.stage))
+        yield from urine_measures(urine)
 
 
 def _urgency(bedside: Bedside, injury: Injury, stage: int | None) -> tuple[Urgency, Course]:

@@ -84,8 +84,6 @@ def creatinine_measures(one: KidneyStage) -> Iterator[Measure]:
             one.rise_from.at,
             one.rise_from.origin,
         )
-    if one.stage is not None:
-        yield Measure("creatinine-stage", "stage by creatinine", Decimal(one.stage))
 
 
 def urine_measures(one: UrineStage) -> Iterator[Measure]:

@@ -24,7 +24,7 @@ from weatherglass.fhir.writing.task import write_task
 from weatherglass.handover.told import asks_for_a_look
 from weatherglass.model.findings import AkiFinding, Finding, ScoreFinding
 from weatherglass.model.review import Review
-from weatherglass.model.sources import Label
+from weatherglass.model.sources import Label, Origin
 
 _ENCODER = msgspec.json.Encoder(decimal_format="number")
 
@@ -175,7 +175,7 @@ def write_review(
     if detail is not Detail.BRIEF:
         add_latest_results(context, review, summary)
     entries = [entry(summary_uuid, summary)]
-    inputs: dict[str, None] = {}
+    inputs: dict[Origin, None] = {}
     for finding in review.findings:
         inputs.update(dict.fromkeys(finding.evidence))
         entries.extend(_write_finding(context, finding, detail, members=members))

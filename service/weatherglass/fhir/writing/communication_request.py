@@ -3,7 +3,6 @@
 from weatherglass.fhir.safe_text import clean
 from weatherglass.fhir.writing.frame.context import WritingContext
 from weatherglass.fhir.writing.frame.identity import uuid_of
-from weatherglass.fhir.writing.frame.narrative import narrative, paragraph
 from weatherglass.fhir.writing.frame.outputs import OUTPUTS
 from weatherglass.fhir.writing.frame.terms import COMMUNICATION_CATEGORY, PRIORITY, Json, standard
 from weatherglass.model.review import Escalation
@@ -32,7 +31,7 @@ def write_communication_request(
         "resourceType": "CommunicationRequest",
         "identifier": context.identifier(uuid),
         "status": OUTPUTS["CommunicationRequest"].open,
-        "category": [{"coding": [standard(COMMUNICATION_CATEGORY, "alert", "Alert")]}],
+        "category": [{"coding": [standard(COMMUNICATION_CATEGORY, "alert")]}],
         "priority": PRIORITY[escalation.urgency],
         "subject": context.reference(context.patient),
         "about": [{"reference": about}],
@@ -43,7 +42,7 @@ def write_communication_request(
         "requester": {"reference": context.device},
         "recipient": [{"display": role} for role in escalation.roles],
         "reasonReference": [{"reference": reason}],
-        "text": narrative(paragraph(words), paragraph(f"Decided by: {escalation.decided_by}.")),
+        "note": [{"text": clean(f"Decided by: {escalation.decided_by}.")}],
     }
     return uuid, resource
 

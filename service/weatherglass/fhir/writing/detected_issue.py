@@ -7,8 +7,9 @@ from weatherglass.fhir.safe_text import clean
 from weatherglass.fhir.writing.frame.context import WritingContext, say, source_list, standing
 from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
 from weatherglass.fhir.writing.frame.outputs import OUTPUTS
-from weatherglass.fhir.writing.frame.terms import KIND_WORDS, SEVERITY, Json
+from weatherglass.fhir.writing.frame.terms import SEVERITY, Json
 from weatherglass.handover.lines import Line, Role
+from weatherglass.handover.told import asks_for_a_look
 from weatherglass.model.findings import Finding
 from weatherglass.model.sources import Source
 
@@ -28,7 +29,7 @@ def write_detected_issue(context: WritingContext, finding: Finding) -> tuple[str
         "identifier": context.identifier(uuid),
         "status": OUTPUTS["DetectedIssue"].open,
         "code": {
-            "coding": [context.terms.coding("finding-kind", finding.kind.value, KIND_WORDS[finding.kind])],
+            "coding": [context.terms.coding("finding-kind", finding.kind.value)],
             "text": clean(finding.brief),
         },
         "severity": SEVERITY[finding.urgency],
@@ -45,15 +46,15 @@ def write_detected_issue(context: WritingContext, finding: Finding) -> tuple[str
         resource["evidence"] = evidence
     if finding.sources:
         resource["reference"] = address_of(finding.sources[0])
+    # Its numbers stand in the evidence, and what goes with a hold or a review in its Task.
     resource["text"] = narrative(
         paragraph(finding.sentence),
-        bullets(said),
         bullets(f"{line.said} ({_place(context, line)})" for line in told.of(Role.STEP)),
         bullets(told.words((Role.MISSING,))),
         bullets(
             [
                 *(f"{line.words} ({_place(context, line)})" for line in told.of(Role.WHY)),
-                *told.words(OF_A_SUGGESTION),
+                *(told.words(OF_A_SUGGESTION) if not asks_for_a_look(finding) else ()),
             ]
         ),
         bullets(told.words(CAUTIONS)),

@@ -39,19 +39,19 @@ from weatherglass.model.findings import (
 from weatherglass.model.quantities import Unit
 from weatherglass.model.review import Review
 
-SURVEY = [{"coding": [standard(OBSERVATION_CATEGORY, "survey", "Survey")]}]
-_LABORATORY = [{"coding": [standard(OBSERVATION_CATEGORY, "laboratory", "Laboratory")]}]
-_NOT_APPLICABLE = {"coding": [standard(DATA_ABSENT, "not-applicable", "Not Applicable")]}
-_UNKNOWN = {"coding": [standard(DATA_ABSENT, "unknown", "Unknown")]}
+SURVEY = [{"coding": [standard(OBSERVATION_CATEGORY, "survey")]}]
+_LABORATORY = [{"coding": [standard(OBSERVATION_CATEGORY, "laboratory")]}]
+_NOT_APPLICABLE = {"coding": [standard(DATA_ABSENT, "not-applicable")]}
+_UNKNOWN = {"coding": [standard(DATA_ABSENT, "unknown")]}
 #: How FHIR names our reasons for a missing row.
 _ABSENT = {
-    MissingReason.NOT_RECORDED: ("not-performed", "Not Performed"),
-    MissingReason.NOT_READ: ("error", "Error"),
-    MissingReason.ONE_SIDED: ("unsupported", "Unsupported"),
-    MissingReason.CONFLICTING: ("unknown", "Unknown"),
-    MissingReason.IMPLAUSIBLE: ("error", "Error"),
-    MissingReason.UNKNOWN_OXYGEN: ("unknown", "Unknown"),
-    MissingReason.UNKNOWN_AMOUNT: ("unknown", "Unknown"),
+    MissingReason.NOT_RECORDED: "not-performed",
+    MissingReason.NOT_READ: "error",
+    MissingReason.ONE_SIDED: "unsupported",
+    MissingReason.CONFLICTING: "unknown",
+    MissingReason.IMPLAUSIBLE: "error",
+    MissingReason.UNKNOWN_OXYGEN: "unknown",
+    MissingReason.UNKNOWN_AMOUNT: "unknown",
 }
 
 
@@ -65,9 +65,7 @@ def write_score(context: WritingContext, finding: ScoreFinding, *, members: bool
     """
     uuid = context.uuid(finding, finding.edition)
     resource = _start(context, finding, uuid, finding.key, SURVEY)
-    resource["method"] = {
-        "text": f"{finding.name}, {finding.edition}" + (f", {finding.variant}" if finding.variant else "")
-    }
+    resource["method"] = method_of(finding)
     if finding.not_applicable:
         resource["dataAbsentReason"] = {**_NOT_APPLICABLE, "text": finding.not_applicable}
     else:
@@ -81,7 +79,8 @@ def write_score(context: WritingContext, finding: ScoreFinding, *, members: bool
             for part in finding.parts
         ]
     if finding.total is None and finding.parts:
-        components.append(_bound(context, "lowest-possible", "lowest possible total", finding.lowest))
+        if "valueQuantity" not in resource:  # Else it is the lowest possible total.
+            components.append(_bound(context, "lowest-possible", "lowest possible total", finding.lowest))
         components.append(_bound(context, "highest-possible", "highest possible total", finding.highest))
     if components:
         resource["component"] = components
@@ -94,6 +93,11 @@ def write_score(context: WritingContext, finding: ScoreFinding, *, members: bool
     return uuid, resource
 
 
+def method_of(finding: ScoreFinding) -> Json:
+    """Return by which edition of a score, and which variant of it, the total was counted."""
+    return {"text": ", ".join(filter(None, (finding.edition, finding.variant)))}
+
+
 #: What is missing stands in the components.
 _NOTES = (Role.ASKED, Role.OBSERVE, Role.CAUTION)
 
@@ -101,12 +105,12 @@ _NOTES = (Role.ASKED, Role.OBSERVE, Role.CAUTION)
 def _tell(
     resource: Json, context: WritingContext, finding: ScoreFinding | AkiFinding, rows: Callable[[], str]
 ) -> None:
-    """Write the notes, and the narrative: the sentence, and in full its rows, notes and publications."""
+    """Write the notes, and the narrative: the sentence, and in full its rows and publications."""
     notes = list(context.told(finding).words(_NOTES))
     if notes:
         resource["note"] = [{"text": clean(note)} for note in notes]
     said = paragraph(finding.sentence)
-    more = () if context.is_brief else (rows(), bullets(notes), source_list(finding.sources))
+    more = () if context.is_brief else (rows(), source_list(finding.sources))
     resource["text"] = narrative(said, *more)
 
 
@@ -135,7 +139,7 @@ def _open(part: ScorePart) -> str:
 def sub_score_code(context: WritingContext, score: str, part: ScorePart) -> Json:
     """Return the code of a sub-score."""
     code = f"{score}-{part.key}"
-    coding = [context.terms.coding("sub-score", code, part.label)]
+    coding = [context.terms.coding("sub-score", code)]
     if code in SNOMED_SUB_SCORES:
         coding.append(standard(SNOMED, SNOMED_SUB_SCORES[code]))
     return {"coding": coding, "text": part.label}
@@ -146,13 +150,12 @@ def sub_score_value(part: ScorePart) -> Json:
     if part.points is not None:
         return {"valueQuantity": quantity(Decimal(part.points), Unit.SCORE.value)}
     reason = part.missing.reason if part.missing is not None else MissingReason.NOT_RECORDED
-    absent, words = _ABSENT[reason]
-    return {"dataAbsentReason": {"coding": [standard(DATA_ABSENT, absent, words)], "text": reason.value}}
+    return {"dataAbsentReason": {"coding": [standard(DATA_ABSENT, _ABSENT[reason])], "text": reason.value}}
 
 
 def _bound(context: WritingContext, code: str, label: str, total: int) -> Json:
     return {
-        "code": {"coding": [context.terms.coding("measure", code, MEASURE_NAMES[code])], "text": label},
+        "code": context.terms.concept("measure", code, label),
         "valueQuantity": quantity(Decimal(total), Unit.SCORE.value),
     }
 
@@ -168,7 +171,7 @@ def write_aki(context: WritingContext, finding: AkiFinding) -> tuple[str, Json]:
             "aki-stage", str(finding.stage), AKI_STAGE_WORDS[finding.stage]
         )
     if finding.sources:
-        resource["method"] = {"text": f"{SCORE_NAMES[finding.criterion]}, {finding.sources[0].key}"}
+        resource["method"] = {"text": finding.sources[0].key}
     components = [_measure_component(context, m) for m in finding.measures if m.key != "creatinine"]
     if finding.flag:
         components.append(
@@ -184,8 +187,7 @@ def write_aki(context: WritingContext, finding: AkiFinding) -> tuple[str, Json]:
 
 
 def _measure_component(context: WritingContext, measure: Measure) -> Json:
-    code = {"coding": [context.terms.coding("measure", measure.key)], "text": measure.label}
-    component: Json = {"code": code}
+    component: Json = {"code": context.terms.concept("measure", measure.key, measure.label)}
     if isinstance(measure.value, str):
         component["valueString"] = clean(measure.value)
     else:
@@ -218,16 +220,13 @@ def write_urgency(context: WritingContext, review: Review, beside: Iterable[str]
         "effectiveDateTime": at,
         "issued": at,
         "valueCodeableConcept": {
-            "coding": [context.terms.coding("urgency", word, word.capitalize())],
+            "coding": [context.terms.coding("urgency", word)],
             "text": clean(review.headline),
         },
         "device": {"reference": context.device},
-        "text": narrative(
-            paragraph(f"Urgency of review: {word}. {review.headline}"),
-            bullets(() if context.is_brief else notes),
-            *beside,
-        ),
     }
+    if not context.is_brief:
+        resource["text"] = narrative(paragraph(f"Urgency of review: {word}. {review.headline}"), *beside)
     if notes:
         resource["note"] = [{"text": clean(note)} for note in notes]
     return uuid, resource
@@ -236,7 +235,7 @@ def write_urgency(context: WritingContext, review: Review, beside: Iterable[str]
 def score_code(context: WritingContext, code: str) -> Json:
     """Return the code of a score or stage."""
     name = SCORE_NAMES.get(code, code)
-    coding = [context.terms.coding("score", code, name)]
+    coding = [context.terms.coding("score", code)]
     if code in SNOMED_SCORES:
         coding.append(standard(SNOMED, SNOMED_SCORES[code]))
     return {"coding": coding, "text": name}

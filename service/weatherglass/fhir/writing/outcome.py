@@ -4,8 +4,7 @@ from collections.abc import Sequence
 
 from weatherglass.fhir.issues import Issue, IssueKey, Same, Severity, grouped
 from weatherglass.fhir.safe_text import one_line
-from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
-from weatherglass.fhir.writing.frame.terms import Json, Terms, words_of
+from weatherglass.fhir.writing.frame.terms import Json, Terms
 
 _ALL_USED = Issue(
     Severity.INFORMATION, IssueKey.ALL_USED, "", "Everything that was sent and is needed was used."
@@ -15,23 +14,14 @@ _ALL_USED = Issue(
 _PLACES = 50
 
 
-def write_outcome(
-    issues: Sequence[Issue],
-    terms: Terms,
-    heading: str = "What was not used, or used with a reservation:",
-) -> Json:
+def write_outcome(issues: Sequence[Issue], terms: Terms) -> Json:
     """Write issues as an OperationOutcome; one information issue when there are none.
 
     Issues that differ in their place alone are one issue with several expressions.
     """
-    shown = grouped(issues)
     return {
         "resourceType": "OperationOutcome",
-        "text": narrative(
-            paragraph(heading if issues else _ALL_USED.text),
-            bullets(each.line for each in shown),
-        ),
-        "issue": [_issue(each, terms) for each in shown or grouped((_ALL_USED,))],
+        "issue": [_issue(each, terms) for each in grouped(issues) or grouped((_ALL_USED,))],
     }
 
 
@@ -40,7 +30,7 @@ def _issue(same: Same, terms: Terms) -> Json:
     written: Json = {
         "severity": issue.severity.value,
         "code": issue.key.fhir_type,
-        "details": terms.concept("issue", issue.key.value, words_of(issue.key.value)),
+        "details": {"coding": [terms.coding("issue", issue.key.value)]},
         "diagnostics": same.text,
     }
     if same.paths:

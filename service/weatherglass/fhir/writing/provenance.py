@@ -5,7 +5,6 @@ from functools import lru_cache
 
 from weatherglass.fhir.writing.frame.context import WritingContext, extension, publication_of
 from weatherglass.fhir.writing.frame.identity import uuid_of
-from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
 from weatherglass.fhir.writing.frame.terms import (
     DATA_OPERATION,
     IDENTIFIER_SYSTEM,
@@ -13,6 +12,7 @@ from weatherglass.fhir.writing.frame.terms import (
     Json,
     standard,
 )
+from weatherglass.model.sources import Origin
 
 
 def write_device(software: str, rules: Mapping[str, str]) -> tuple[str, Json]:
@@ -30,7 +30,8 @@ def write_device(software: str, rules: Mapping[str, str]) -> tuple[str, Json]:
 def _device(software: str, rules: tuple[tuple[str, str], ...]) -> tuple[str, Json]:
     uuid = uuid_of("device", software, *(f"{name}={value}" for name, value in rules))
     versions = [{"type": {"text": "software"}, "value": software}]
-    versions += [{"type": {"text": f"rule set {name}"}, "value": value} for name, value in rules]
+    if rules:
+        versions.append({"type": {"text": "rule sets"}, "value": ", ".join(map(" ".join, rules))})
     return uuid, {
         "resourceType": "Device",
         "identifier": [{"system": IDENTIFIER_SYSTEM, "value": uuid}],
@@ -38,23 +39,16 @@ def _device(software: str, rules: tuple[tuple[str, str], ...]) -> tuple[str, Jso
         "deviceName": [{"name": "Weatherglass", "type": "user-friendly-name"}],
         "type": {"text": "clinical decision support software"},
         "version": versions,
-        "note": [
-            {
-                "text": "Decision support, not a cleared medical device: local policy and licensed "
-                "clinicians decide."
-            }
-        ],
-        # They are told apart above; here they would stand a second time.
-        "text": narrative(paragraph(f"Weatherglass {software}, with {len(rules)} rule sets")),
     }
 
 
 def write_provenance(
-    context: WritingContext, targets: Sequence[str], inputs: Iterable[str]
+    context: WritingContext, targets: Sequence[str], inputs: Iterable[Origin]
 ) -> tuple[str, Json]:
-    """Write what the results of one patient were derived from, by what, and the publications they cite.
+    """Write by what the results of one patient were computed, and the publications they cite.
 
-    Results name a publication by its key and the place in it; here each is told in full, once.
+    Results name a publication by its key and the place in it; here each is told in full, once. They
+    name their inputs too; here stand those that none of them can name.
     """
     # A server that holds one of this name holds every publication that its results cite.
     uuid = uuid_of("provenance", context.patient, context.as_of.isoformat(), *targets, *sorted(context.cited))
@@ -63,25 +57,21 @@ def write_provenance(
         "resourceType": "Provenance",
         "target": [{"reference": target} for target in targets],
         "recorded": context.instant(context.as_of),
-        "activity": {"coding": [standard(DATA_OPERATION, "CREATE", "create")]},
+        "activity": {"coding": [standard(DATA_OPERATION, "CREATE")]},
         "agent": [
             {
-                "type": {"coding": [standard(PARTICIPANT, "assembler", "Assembler")]},
+                "type": {"coding": [standard(PARTICIPANT, "assembler")]},
                 "who": {"reference": context.device},
             }
         ],
-        "text": narrative(
-            paragraph(
-                f"{len(targets)} results computed by software from the record as of "
-                f"{context.dated(context.as_of)}."
-            ),
-            # Told in full above; here their names are enough.
-            bullets([f"Publications cited: {', '.join(sorted(context.cited))}"] if publications else ()),
-        ),
     }
     if publications:
         resource["extension"] = [extension("publication", valueString=each) for each in publications]
-    entities = [{"role": "source", "what": context.reference(origin)} for origin in dict.fromkeys(inputs)]
+    entities = [
+        {"role": "source", "what": context.reference(origin)}
+        for origin in dict.fromkeys(inputs)
+        if not context.names(origin)
+    ]
     if entities:
         resource["entity"] = entities
     return uuid, resource

@@ -106,6 +106,6 @@ def _observation(context: WritingContext, uuid: str, finding: ScoreFinding, stat
         "category": SURVEY,
         "subject": context.reference(context.patient),
         "issued": context.instant(context.as_of),
-        "method": {"text": f"{finding.name}, {finding.edition}"},
+        "method": {"text": finding.edition},
         "device": {"reference": context.device},
     }

@@ -4,7 +4,6 @@ from weatherglass.fhir.safe_text import clean
 from weatherglass.fhir.writing.detected_issue import CAUTIONS, OF_A_SUGGESTION
 from weatherglass.fhir.writing.frame.context import WritingContext
 from weatherglass.fhir.writing.frame.identity import uuid_of
-from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
 from weatherglass.fhir.writing.frame.outputs import OUTPUTS
 from weatherglass.fhir.writing.frame.terms import PRIORITY, TASK_CODE, Json, standard
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
@@ -19,7 +18,7 @@ def write_task(context: WritingContext, finding: MedicineFinding, issue: str) ->
     row = ACTIONS[Action.REVIEW if finding.hold_stands else finding.action]
     uuid = uuid_of(issue, "task", finding.action)
     told = context.told(finding)
-    notes = [finding.sentence, *told.words(CAUTIONS), *told.words(OF_A_SUGGESTION)]
+    notes = [*told.words(CAUTIONS), *told.words(OF_A_SUGGESTION)]
     asks = "Is there a plan for its restart?" if finding.hold_stands else row.label
     resource: Json = {
         "resourceType": "Task",
@@ -27,17 +26,16 @@ def write_task(context: WritingContext, finding: MedicineFinding, issue: str) ->
         "status": OUTPUTS["Task"].open,
         "intent": "proposal",
         "priority": PRIORITY[finding.urgency],
-        "code": {"coding": [standard(TASK_CODE, row.task, row.task.capitalize())], "text": asks},
+        "code": {"coding": [standard(TASK_CODE, row.task)], "text": asks},
         "description": clean(finding.sentence),
         "focus": context.reference(finding.order),
         "for": context.reference(context.patient),
         "authoredOn": context.instant(context.as_of),
-        "lastModified": context.instant(context.as_of),
         "requester": {"reference": context.device},
         "reasonReference": {"reference": issue},
-        "note": [{"text": clean(note)} for note in notes],
-        "text": narrative(paragraph(f"{finding.medicine}: {asks}"), bullets(notes)),
     }
+    if notes:
+        resource["note"] = [{"text": clean(note)} for note in notes]
     if finding.decision is not None and not finding.hold_stands:
         # Tasks that are one decision share this; a reader who wants one line takes them together.
         asks, because, besides, urgency = finding.decision

@@ -1,7 +1,7 @@
 """What every resource of one answer shares: patient, time, zone, software, terms."""
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import datetime, timezone, tzinfo
 from decimal import Context, Decimal
@@ -127,6 +127,10 @@ class WritingContext:
             self._references[origin] = known
         return known
 
+    def names(self, origin: Origin) -> bool:
+        """Tell whether a result that is written already names an input."""
+        return origin in self._references
+
     def cite(self, source: Source) -> str:
         """Return the place in a publication by its key; the publication is told once for the patient."""
         self.cited.setdefault(source.key, source)
@@ -144,7 +148,7 @@ _NAMELESS = "an input without a name"
 
 
 def derived_from(context: WritingContext, evidence: Iterable[Origin]) -> list[Json]:
-    """Refer to the inputs that R4 lets an Observation be derived from; Provenance names all."""
+    """Refer to the inputs that R4 lets an Observation be derived from; Provenance names the others."""
     return [context.reference(o) for o in evidence if _type_in(o) in _DERIVABLE]
 
 
@@ -172,7 +176,18 @@ def standing(context: WritingContext, finding: Finding) -> list[Json]:
     found = list(_ranked(finding.urgency, finding.letter, finding.state))
     if finding.since is not None:
         found.append(extension("since", valueDateTime=context.time(finding.since)))
-    return found + [{"url": _SOURCE, "valueString": context.cite(source)} for source in finding.sources]
+    return found + [{"url": _SOURCE, "valueString": places} for places in _places(context, finding.sources)]
+
+
+def _places(context: WritingContext, sources: Iterable[Source]) -> Iterator[str]:
+    """Yield the places in each publication that were checked alike, under its key once."""
+    grouped: dict[str, list[Source]] = {}
+    for source in sources:
+        context.cite(source)
+        grouped.setdefault(source.checked, []).append(source)
+    for first, *more in grouped.values():
+        where = "; ".join(source.locator for source in (first, *more))
+        yield f"{first.key}: {where} ({first.mark})" if more else first.place
 
 
 @lru_cache(maxsize=256)

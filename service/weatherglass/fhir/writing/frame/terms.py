@@ -122,23 +122,19 @@ class Terms:
 
     def coding(self, system: str, code: str, display: str = "") -> Json:
         """Return a coding in one of the local systems."""
-        return _coding(self.base + system, code, display)
+        return standard(self.base + system, code, display)
 
     def concept(self, system: str, code: str, text: str) -> Json:
-        """Return a concept in one of the local systems, with its words."""
-        return {"coding": [self.coding(system, code, text)], "text": text}
+        """Return a concept in one of the local systems, with its words, which no display repeats."""
+        return {"coding": [self.coding(system, code)], "text": text}
 
 
-def _coding(system: str, code: str, display: str) -> Json:
+def standard(system: str, code: str, display: str = "") -> Json:
+    """Return a coding in a standard system, with a display where the code is no word by itself."""
     coding = {"system": system, "code": code}
     if display:
         coding["display"] = display
     return coding
-
-
-def standard(system: str, code: str, display: str = "") -> Json:
-    """Return a coding in a standard system."""
-    return _coding(system, code, display)
 
 
 @lru_cache(maxsize=512)
@@ -149,5 +145,7 @@ def words_of(code: str) -> str:
 
 @lru_cache(maxsize=256)
 def unit_fields(code: str) -> Mapping[str, str]:
-    """Return the unit fields of a Quantity."""
-    return {"unit": UNIT_SIGNS.get(code, code), "system": UCUM, "code": code}
+    """Return the unit fields of a Quantity; a sign that is the code's own word does not stand beside it."""
+    sign = UNIT_SIGNS.get(code, code)
+    is_said = code in ("1", f"{{{sign}}}")
+    return {"system": UCUM, "code": code} if is_said else {"unit": sign, "system": UCUM, "code": code}
