@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from weatherglass.knowledge import data_files
-from weatherglass.knowledge.data_files import TableError
+from weatherglass.knowledge.data_files import TableError, csv_rows
+from weatherglass.knowledge.sent_units import SentUnit
 from weatherglass.model.signals import Signal
 from weatherglass.terminology.units import ACCEPTED, UREA_NITROGEN_MASS, read_spellings, read_units
 
@@ -46,9 +47,7 @@ def test_a_mistyped_spelling_is_refused_with_its_line(row: str, said: str, folde
 @pytest.mark.parametrize(
     ("row", "said"),
     [
-        ("glucose,lengths,,,,", "no dimension 'lengths'"),
         ("glucosse,moles,,,,", "glucosse"),
-        ("glucose,moles,,,,", "glucose has mmol/L twice"),
         ("glucose,mass,,18.016,,", "has no source"),
         ("glucose,mass,,18.016,,nowhere: table 1", "nowhere"),
         ("glucose,mass,-1,,,", "not above zero"),
@@ -57,16 +56,28 @@ def test_a_mistyped_spelling_is_refused_with_its_line(row: str, said: str, folde
 def test_a_mistyped_signal_is_refused_with_its_line(row: str, said: str, folder: Path) -> None:
     (folder / "sent.csv").write_text(f"{_SENT}glucose,moles,,,,\n{row}\n", "utf-8")
     with pytest.raises(TableError) as refused:
-        read_units("sent.csv", read_spellings("units.csv"))
+        csv_rows("sent.csv", SentUnit)
     assert said in str(refused.value)
     assert "sent.csv, line 3" in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    ("row", "said"),
+    [("glucose,lengths,,,,", "no dimension 'lengths'"), ("glucose,moles,,,,", "glucose has mmol/L twice")],
+)
+def test_a_signal_that_does_not_fit_the_spellings_is_refused_by_name(
+    row: str, said: str, folder: Path
+) -> None:
+    (folder / "sent.csv").write_text(f"{_SENT}glucose,moles,,,,\n{row}\n", "utf-8")
+    with pytest.raises(TableError, match=said):
+        read_units(csv_rows("sent.csv", SentUnit), read_spellings("units.csv"))
 
 
 def test_what_is_sent_is_the_spelling_times_the_substance(folder: Path) -> None:
     (folder / "sent.csv").write_text(
         f"{_SENT}glucose,moles,,,,\nglucose,mass,,18.016,yes,memory: molar mass\n", "utf-8"
     )
-    units = read_units("sent.csv", read_spellings("units.csv"))["glucose"]
+    units = read_units(csv_rows("sent.csv", SentUnit), read_spellings("units.csv"))["glucose"]
     assert units["mmol/L"].apply(Decimal(7)) == 7
     assert units["mg/dL"].apply(Decimal("180.16")) == 10
     assert units["mg/dL"].printed

@@ -167,8 +167,8 @@ def _background(bedside: Bedside, findings: Sequence[Finding]) -> Iterator[str]:
 
 def _procedures(bedside: Bedside, said: str) -> Iterator[str]:
     """Name the newest of what was done and bears on a finding, where nothing before has named it."""
-    done = sorted(bedside.record.done(*ProcedureKind), key=lambda one: one.until, reverse=True)
-    named = {one.text: bedside.clock.day(one.at) for one in reversed(done) if one.text not in said}
+    done = bedside.record.done(*ProcedureKind)
+    named = {one.text: bedside.clock.day(one.at) for one in done if one.text not in said}
     words = [f"{text}, {day}" for text, day in reversed(named.items()) if text]
     if words:
         more = f"; and {len(words) - _MOST_PROCEDURES} more" if len(words) > _MOST_PROCEDURES else ""

@@ -14,11 +14,12 @@ its phosphorus; of D-dimer, units of fibrinogen equivalents are the one way of c
 """
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from typing import Literal
 
-from weatherglass.knowledge.data_files import Columns, cite, csv_table
+from weatherglass.knowledge.data_files import Columns, TableError, csv_table
+from weatherglass.knowledge.sent_units import SENT, UREA_NITROGEN, SentUnit
 from weatherglass.model.once import cached_property
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.quantities import Unit
@@ -29,8 +30,6 @@ UCUM = "http://unitsofmeasure.org"
 _NO_UNIT = "none"
 #: Ours: no unit is longer, and the rest is not looked at.
 _LONGEST = 40
-#: Urea is sent as urea or as urea nitrogen; which one is told by the code, not the unit.
-_UREA_NITROGEN = "urea nitrogen"
 
 
 class Conversion(Plain, frozen=True):
@@ -86,20 +85,6 @@ class _Spelling(Columns, frozen=True):
     subtract: Decimal = Decimal(0)
 
 
-class _Sent(Columns, frozen=True):
-    signal: str
-    dimension: str
-    multiply: Decimal = Decimal(1)
-    divide: Decimal = Decimal(1)
-    printed: Literal["yes", ""] = ""
-    source: str = ""
-
-
-def _above_zero(*factors: Decimal) -> None:
-    if any(factor <= 0 for factor in factors):
-        raise ValueError("a factor is not above zero.")
-
-
 def read_spellings(name: str) -> dict[str, Units]:
     """Read the spellings of each dimension."""
     found: dict[str, Units] = {}
@@ -109,54 +94,37 @@ def read_spellings(name: str) -> dict[str, Units]:
         unit = "" if row.unit == _NO_UNIT else row.unit
         if unit in units:
             raise ValueError(f"{row.dimension} has {row.unit} twice.")
-        _above_zero(row.multiply, row.divide)
+        if min(row.multiply, row.divide) <= 0:
+            raise ValueError("a factor is not above zero.")
         units[unit] = Conversion(row.multiply, row.divide, row.subtract, by_name=bool(row.by_name))
 
     csv_table(name, _Spelling, take)
     return found
 
 
-def read_units(name: str, spellings: Mapping[str, Units]) -> dict[str, Units]:
-    """Read what each signal may be sent in, by the key of the signal."""
+def read_units(sent: Iterable[SentUnit], spellings: Mapping[str, Units]) -> dict[str, Units]:
+    """Return what each signal may be sent in, by the key of the signal."""
     found: dict[str, Units] = {}
-
-    def take(row: _Sent) -> None:
-        _check(row, spellings)
+    for row in sent:
+        if row.dimension not in spellings:
+            raise TableError(f"units.csv has no dimension {row.dimension!r}, in which {row.signal} is sent.")
         units = found.setdefault(row.signal, Units())
         for unit, own in spellings[row.dimension].items():
             if unit in units:
-                raise ValueError(f"{row.signal} has {unit or _NO_UNIT} twice.")
+                raise TableError(f"units-of-signals.csv: {row.signal} has {unit or _NO_UNIT} twice.")
             units[unit] = _of_substance(own, row)
-
-    csv_table(name, _Sent, take)
     return found
 
 
-def _of_substance(own: Conversion, row: _Sent) -> Conversion:
+def _of_substance(own: Conversion, row: SentUnit) -> Conversion:
     made = replace(
         own, multiply=own.multiply * row.multiply, divide=own.divide * row.divide, printed=bool(row.printed)
     )
     return SAME if made == SAME else made
 
 
-def _check(row: _Sent, spellings: Mapping[str, Units]) -> None:
-    if row.signal != _UREA_NITROGEN:
-        Signal(row.signal)
-    if row.dimension not in spellings:
-        raise ValueError(f"units.csv has no dimension {row.dimension!r}.")
-    _above_zero(row.multiply, row.divide)
-    if row.source:
-        cite(row.source)
-    elif not (_is_power_of_ten(row.multiply) and _is_power_of_ten(row.divide)):
-        raise ValueError("a factor that is no power of ten has no source.")
-
-
-def _is_power_of_ten(factor: Decimal) -> bool:
-    return factor.normalize().as_tuple().digits == (1,)
-
-
-_SENT = read_units("units-of-signals.csv", read_spellings("units.csv"))
-UREA_NITROGEN_MASS = _SENT.pop(_UREA_NITROGEN)
+_SENT = read_units(SENT, read_spellings("units.csv"))
+UREA_NITROGEN_MASS = _SENT.pop(UREA_NITROGEN)
 #: What each signal may be sent in. The key is the UCUM code, or a named spelling.
 ACCEPTED: dict[Signal, Units] = {Signal(key): units for key, units in _SENT.items()}
 

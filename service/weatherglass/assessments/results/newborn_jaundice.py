@@ -40,11 +40,12 @@ def assess_newborn_jaundice(bedside: Bedside) -> Iterator[Finding]:
     if days is None or days >= criteria.DAYS.length.days:
         return
     items = bedside.exact(Signal.BILIRUBIN, criteria.COUNTS_FOR.length)
-    above = _above(bedside, items[-1]) if items else None
+    weeks = weeks_when_born_early(bedside.record) if items else None
+    above = _above(bedside, weeks, items[-1]) if items else None
     if above is None:
         return
     newest = items[-1]
-    since = _since(bedside, items, above)
+    since = _since(bedside, weeks, items, above)
     rise = _fast_rise(items)
     rising = f", rising by {plain(round_half_up(rise, Decimal(1)))} \u00b5mol/L an hour" if rise else ""
     asks = criteria.INTENSIFIED if rise and above.asks is criteria.PHOTOTHERAPY else above.asks
@@ -52,7 +53,7 @@ def assess_newborn_jaundice(bedside: Bedside) -> Iterator[Finding]:
     if light is not None:
         asks = criteria.UNDER_LIGHT
     under = f", falling under {inside_a_sentence(light.text)}" if light is not None else ""
-    is_early = weeks_when_born_early(bedside.record) is not None
+    is_early = weeks is not None
     is_skin = newest.method == criteria.THROUGH_SKIN_METHOD
     head = f"Bilirubin {plain(newest.value)} \u00b5mol/L {above.words}{rising}{under}"
     yield tell(
@@ -69,14 +70,17 @@ def assess_newborn_jaundice(bedside: Bedside) -> Iterator[Finding]:
             *((criteria.FAST_RISE, criteria.RISE_OVER) if rise else ()),
             *((criteria.THROUGH_SKIN,) if is_skin else ()),
         ),
-        cautions=(*_whose_lines(bedside), *((criteria.THROUGH_SKIN.text,) if is_skin else ())),
+        cautions=(
+            *_whose_lines(bedside, is_early=is_early),
+            *((criteria.THROUGH_SKIN.text,) if is_skin else ()),
+        ),
         decided_by="bilirubin above the line of the age in hours",
     )
 
 
-def _whose_lines(bedside: Bedside) -> tuple[str, ...]:
+def _whose_lines(bedside: Bedside, *, is_early: bool) -> tuple[str, ...]:
     """Say whose lines they are; nothing of a baby that is known to be born at term."""
-    if weeks_when_born_early(bedside.record) is not None:
+    if is_early:
         return (criteria.FOR_EARLY.text,)
     weeks = bedside.record.series(Signal.GESTATION).latest
     is_of_term = weeks is not None and weeks.is_exact and not is_born_early(bedside.record)
@@ -103,20 +107,19 @@ def _fast_rise(items: tuple[Measurement, ...]) -> Decimal | None:
     return rate if rate > criteria.FAST_RISE.value else None
 
 
-def _since(bedside: Bedside, items: tuple[Measurement, ...], above: _Above) -> datetime:
+def _since(bedside: Bedside, weeks: int | None, items: tuple[Measurement, ...], above: _Above) -> datetime:
     """Return since when every result has asked for as much."""
 
     def asks_as_much(one: Measurement) -> bool:
-        then = _above(bedside, one)
+        then = _above(bedside, weeks, one)
         return then is not None and then.urgency >= above.urgency
 
     first = first_of_run(items, asks_as_much)
     return (first or items[-1]).at
 
 
-def _above(bedside: Bedside, one: Measurement) -> _Above | None:
+def _above(bedside: Bedside, weeks: int | None, one: Measurement) -> _Above | None:
     youngest, oldest = _hours(bedside, one.at)
-    weeks = weeks_when_born_early(bedside.record)
     low, high = _line(youngest, weeks), _line(oldest, weeks)
     if one.value > high.exchange:
         words = f"is above the line for exchange transfusion ({span(low.exchange, high.exchange)})"

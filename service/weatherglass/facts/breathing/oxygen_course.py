@@ -8,14 +8,13 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
 
-from weatherglass.facts.rounds.timeline import ObservationSet, oxygen_of
+from weatherglass.facts.rounds.timeline import AIR_FRACTION, ObservationSet, oxygen_of
 from weatherglass.knowledge.sepsis.maternal_sepsis import OXYGEN_FLOW, OXYGEN_FRACTION
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.signals import CodedSignal, OxygenDelivery, Signal
 from weatherglass.model.sources import Origin
 
-_AIR_FRACTION = Decimal("0.21")
 _NO_FLOW = Decimal(0)
 _STEP = {
     OxygenDelivery.AIR: 0,
@@ -133,7 +132,7 @@ def _point(
     is_fresh: bool,
 ) -> OxygenPoint:
     if device is OxygenDelivery.AIR:
-        return OxygenPoint(one.end, device, _AIR_FRACTION, _NO_FLOW, origins, is_fresh, place)
+        return OxygenPoint(one.end, device, AIR_FRACTION, _NO_FLOW, origins, is_fresh, place)
     fraction, flow = one.number(Signal.FIO2), one.number(Signal.OXYGEN_FLOW)
     return OxygenPoint(
         one.end,

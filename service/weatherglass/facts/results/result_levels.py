@@ -12,6 +12,7 @@ from decimal import Decimal
 
 from weatherglass.facts.metabolic.calcium import series_of
 from weatherglass.knowledge.limits import critical_results as limits
+from weatherglass.knowledge.sent_units import in_milligrams
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.once import cached_property
 from weatherglass.model.plain import replace
@@ -243,8 +244,7 @@ def doubts_about_potassium(record: Record, result: Measurement) -> tuple[str, ..
     return tuple(doubts)
 
 
-#: mg/dL of one mmol/L, as `units-of-signals.csv` has it.
-_MILLIGRAMS_OF_GLUCOSE = Decimal("18.016")
+_MILLIGRAMS_OF_GLUCOSE = in_milligrams(Signal.GLUCOSE).divide
 _TENTH = Decimal("0.1")
 
 

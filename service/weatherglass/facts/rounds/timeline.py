@@ -52,7 +52,7 @@ _ALERTNESS = (
     Signal.GCS_VERBAL,
 )
 _Answer = TypeVar("_Answer")
-_AIR_FRACTION = Decimal("0.21")
+AIR_FRACTION = Decimal("0.21")
 
 
 @dataclass(frozen=True, slots=True)
@@ -260,7 +260,7 @@ def _oxygen_of(one: ObservationSet) -> Resolved | None:
     named = delivery if isinstance(delivery, OxygenDelivery) else None
     given = named if named not in (None, OxygenDelivery.AIR) else OxygenDelivery.OXYGEN
     note = "air is recorded too; oxygen counts" if named is OxygenDelivery.AIR else ""
-    if fraction is not None and fraction.value > _AIR_FRACTION:
+    if fraction is not None and fraction.value > AIR_FRACTION:
         return Resolved(given or OxygenDelivery.OXYGEN, origins, at, note)
     if flow is not None and flow.value > 0 and not (fraction is not None and named is not None):
         return Resolved(given or OxygenDelivery.OXYGEN, origins, at, note)

@@ -18,14 +18,16 @@ from decimal import Context, Decimal, localcontext
 from typing import Final
 
 from weatherglass.knowledge.data_files import publication
+from weatherglass.knowledge.sent_units import in_milligrams
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit, round_half_up
+from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Mark, Source, our_choice
 
 _CONTEXT: Final = Context(prec=28)
 
 #: Creatinine in mg/dL times this is creatinine in umol/L; printed pair 4.0 and 353.6.
-MICROMOLE_PER_MILLIGRAM: Final = Decimal("88.4")
+MICROMOLE_PER_MILLIGRAM: Final = in_milligrams(Signal.CREATININE).multiply
 #: Ours: beyond this a date of birth is wrong sooner than an equation is right.
 HIGHEST_AGE: Final = 120
 
