@@ -1,4 +1,7 @@
-"""What each signal is sent in, and the factor into the unit that it has here: `units-of-signals.csv`."""
+"""What each signal is sent in, and the factor into the unit that it has here.
+
+The rows stand in `units-of-signals.csv`; a factor that is no power of ten names its source.
+"""
 
 from decimal import Decimal
 from typing import Final, Literal

@@ -9,6 +9,7 @@ from datetime import time
 from decimal import Decimal
 from typing import Final
 
+from weatherglass.knowledge.medicines.dose_units import MILLIGRAMS, UNITS, unit_of, words_of
 from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
@@ -44,26 +45,16 @@ _COUNTS: Final = {
     "nine": "9",
     "ten": "10",
 }
-_UNITS: Final = {
-    **dict.fromkeys(("mg", "milligram", "milligrams"), "mg"),
-    **dict.fromkeys(("g", "gram", "grams"), "g"),
-    **dict.fromkeys(("mcg", "ug", "\u00b5g", "\u03bcg", "microgram", "micrograms"), "microgram"),
-    **dict.fromkeys(("u", "unit", "units", "iu"), "unit"),
-    **dict.fromkeys(("tablet", "tablets", "tab", "tabs", "capsule", "capsules", "cap", "caps"), "tablet"),
-    **dict.fromkeys(("caplet", "caplets"), "tablet"),
-    **dict.fromkeys(("ml", "millilitre", "millilitres"), "mL"),
-    **dict.fromkeys(("sachet", "sachets", "suppository", "suppositories"), "tablet"),
-}
 #: A comma parts thousands and nothing else: "2,5 mg" is not read, for it may be either.
 _NUMBER: Final = rf"(\d{{1,3}}(?:,\d{{3}})+|\d+(?:\.\d+)?|{'|'.join(_COUNTS)})"
-_UNIT: Final = rf"({'|'.join(sorted(map(re.escape, _UNITS), key=len, reverse=True))})"
 _TIMES: Final = {"once": 1, "one time": 1, "twice": 2, "two times": 2, "three times": 3, "four times": 4,
                  "five times": 5, "six times": 6}  # fmt: skip
 _SHORT: Final = {"od": 1, "bd": 2, "bid": 2, "tds": 3, "tid": 3, "qds": 4, "qid": 4}
 _WORDS: Final = word_patterns(
     "dose-patterns.toml",
     number=_NUMBER,
-    unit=_UNIT,
+    unit=f"({words_of(*UNITS.values())})",
+    weight=words_of(*MILLIGRAMS, "unit"),
     counts="|".join(_COUNTS),
     times="|".join(_TIMES),
     short="|".join(_SHORT),
@@ -110,12 +101,12 @@ def _by_scheme(parts: "re.Match[str]", said: str) -> WordedDose | None:
     """
     doses = [_PART_OF_ONE.get(part) or Decimal(part.replace(",", ".")) for part in parts.groups()[:4] if part]
     most, total = max(doses), sum(doses, Decimal(0))
-    unit = _UNITS.get(parts[5] or "", "tablet")
+    unit = UNITS.get(parts[5] or "", "tablet")
     amounts = _AMOUNT.findall(said[: parts.start()] + " " + said[parts.end() :])
     if not most or len(amounts) > 1 or (unit == "tablet" and most > _TABLETS_AT_ONCE):
         return None
     if amounts and unit == "tablet" and not amounts[0][2]:
-        return WordedDose(_number(amounts[0][0]) * most, _UNITS[amounts[0][3]], total / most)
+        return WordedDose(_number(amounts[0][0]) * most, UNITS[amounts[0][3]], total / most)
     return None if amounts else WordedDose(most, unit, total / most)
 
 
@@ -178,7 +169,7 @@ def worded_most(words: PlainWords) -> WordedDose | None:
     amounts = _AMOUNT.findall(words[: ends.start()]) if ends is not None else []
     if len(amounts) != 1 or amounts[0][2]:
         return None
-    amount, meant = _number(amounts[0][0]), _UNITS[amounts[0][3]]
+    amount, meant = _number(amounts[0][0]), UNITS[amounts[0][3]]
     most = _most(ends, amount, meant)
     return WordedDose(amount, meant, most / amount, most) if most is not None and amount else None
 
@@ -199,9 +190,15 @@ def says_once(words: PlainWords) -> bool:
     return _FOR_ONCE.search(words) is not None and _GOES_ON.search(words) is None
 
 
+_OF_A_PIECE: Final = _WORDS["of-a-piece"]
+
+
+def without_strength(said: str) -> str:
+    """Leave out what one piece of a medicine holds, and is not yet a dose: "500 mg tablets"."""
+    return _OF_A_PIECE.sub("", said)
+
+
 _NOT_ALONE: Final = _WORDS["not-alone"]
-
-
 _DISSOLVED: Final = _WORDS["dissolved"]
 
 
@@ -220,7 +217,7 @@ def only_amount(words: PlainWords) -> tuple[Decimal, str] | None:
     found = _AMOUNT.findall(said)
     if len(found) != 1 or _NOT_ALONE.search(said):
         return None
-    return _number(found[0][0]), _UNITS[found[0][3]]
+    return _number(found[0][0]), UNITS[found[0][3]]
 
 
 #: FHIR R4 value set timing-abbreviation, where its letters are no words of a dose.
@@ -292,10 +289,10 @@ def says_as_needed(words: PlainWords) -> bool:
 def _larger(first: str, first_unit: str, last: str, unit: str) -> tuple[Decimal, str]:
     """Return the larger end of a range, "500 mg to 1 g", in its unit."""
     if not last:
-        return _number(first), _UNITS[unit]
-    if _UNITS[first_unit] != _UNITS[unit]:
-        return _number(last), _UNITS[unit]
-    return max(_number(first), _number(last)), _UNITS[unit]
+        return _number(first), UNITS[unit]
+    if UNITS[first_unit] != UNITS[unit]:
+        return _number(last), UNITS[unit]
+    return max(_number(first), _number(last)), UNITS[unit]
 
 
 def _number(word: str) -> Decimal:
@@ -353,9 +350,6 @@ def _most(ends: "re.Match[str] | None", amount: Decimal, unit: str) -> Decimal |
     return _number(doses[1]) * amount if doses is not None else None
 
 
-_MICROGRAMS: Final = {"g": Decimal(1_000_000), "mg": Decimal(1000), "microgram": Decimal(1)}
-
-
 def converted(amount: Decimal, unit: str, into: str) -> Decimal | None:
     """Return an amount in another unit of the same kind, however the two are spelt; None where they are not.
 
@@ -366,8 +360,8 @@ def converted(amount: Decimal, unit: str, into: str) -> Decimal | None:
     """
     if unit == into:
         return amount
-    one, other = (_UNITS.get(each.casefold().strip("[]{} ")) for each in (unit, into))
-    if one is None or other is None or one == other:
-        return amount if one is not None and one == other else None
-    factors = _MICROGRAMS.get(one), _MICROGRAMS.get(other)
+    one, other = map(unit_of, (unit, into))
+    if one == other:
+        return amount if one else None
+    factors = MILLIGRAMS.get(one), MILLIGRAMS.get(other)
     return amount * factors[0] / factors[1] if factors[0] and factors[1] else None

@@ -5,28 +5,29 @@ from decimal import Decimal
 from typing import Final, NamedTuple
 
 from weatherglass.facts.medicines.named_lines import NamedLine
+from weatherglass.knowledge.medicines.dose_units import MILLIGRAMS, UNITS, unit_of, words_of
 from weatherglass.knowledge.medicines.groups import ByMember
 from weatherglass.knowledge.medicines.preventive_doses import PREVENTIVE_DOSES, PreventiveDose
-from weatherglass.model.patterns import when_asked
+from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.record.medicines import MedicineOrder
 from weatherglass.model.remembered import remembered
 from weatherglass.model.sources import Origin
 
-# What one tablet or one millilitre holds, by the name of a medicine: "2.5 mg tablets", "10 mg/5 mL".
-
-#: What is counted.
-PIECES: Final = frozenset(
-    "tablet tablets tab tabs capsule capsules cap caps sachet sachets suppository suppositories {tbl} {cap} "
-    "{tablet} {tablets} {capsule} 1".split()
+_WORDS: Final = word_patterns(
+    "strength-patterns.toml",
+    unit=words_of(*MILLIGRAMS, "unit"),
+    rated=words_of(*MILLIGRAMS, "unit", "mL"),
 )
-MILLILITRES: Final = frozenset({"ml", "millilitre", "millilitres", "milliliter", "milliliters"})
-_AMOUNT: Final = r"(?<![\d./])(\d{1,6}(?:,\d{3})*(?:\.\d+)?) ?(mg|g|micrograms?|mcg|\u00b5g|units?|iu)\b"
-_EACH: Final = when_asked(rf"{_AMOUNT}(?! ?(?:/|in|per)\b)(?! ?/)")
-_IN_A_VOLUME: Final = when_asked(rf"{_AMOUNT} ?(?:/|in|per) ?(\d{{1,4}}(?:\.\d+)?)? ?ml\b")
+_EACH: Final = _WORDS["each"]
+_IN_A_VOLUME: Final = _WORDS["in-a-volume"]
+_JOINED: Final = _WORDS["joined"]
+_RATE: Final = _WORDS["rate"]
+_MMOL_RATE: Final = _WORDS["mmol-rate"]
+_MMOL_OVER: Final = _WORDS["mmol-over"]
 
 
 class Strength(NamedTuple):
-    """An amount, in the unit as written."""
+    """An amount, in one of `dose_units.UNITS`."""
 
     amount: Decimal
     unit: str
@@ -38,12 +39,12 @@ def strength_of(name: str, unit: str) -> Strength | None:
 
     Args:
         name: Of the medicine, as the chart has it.
-        unit: Of its dose, in small letters.
+        unit: Of its dose: "tablet", "mL".
 
     Examples:
         >>> strength_of("Methotrexate 2.5 mg tablets", "tablet").amount
         Decimal('2.5')
-        >>> strength_of("Morphine 10 mg/5 mL oral solution", "ml").amount
+        >>> strength_of("Morphine 10 mg/5 mL oral solution", "mL").amount
         Decimal('2')
         >>> strength_of("Co-careldopa 25/100 tablets", "tablet") is None
         True
@@ -51,15 +52,15 @@ def strength_of(name: str, unit: str) -> Strength | None:
         True
     """
     words = name.casefold()
-    if unit in MILLILITRES:
+    if unit == "mL":
         (found, *others) = _IN_A_VOLUME.findall(words) or [()]
         if not found or others or not (volume := Decimal(found[2] or 1)):
             return None
-        return Strength(_number(found[0]) / volume, found[1])
-    if unit not in PIECES:
+        return Strength(_number(found[0]) / volume, UNITS[found[1]])
+    if unit != "tablet":
         return None
     (each, *others) = _EACH.findall(words) or [()]
-    return Strength(_number(each[0]), each[1]) if each and not others else None
+    return Strength(_number(each[0]), UNITS[each[1]]) if each and not others else None
 
 
 def _number(written: str) -> Decimal:
@@ -68,35 +69,10 @@ def _number(written: str) -> Decimal:
 
 Dose = tuple[Decimal, Origin]
 
-_MICRO: Final = Decimal("0.001")
-_IN_MILLIGRAMS: Final = {
-    **dict.fromkeys(("mg", "milligram", "milligrams"), Decimal(1)),
-    **dict.fromkeys(("g", "gram", "grams"), Decimal(1000)),
-    **dict.fromkeys(("ug", "mcg", "\u00b5g", "\u03bcg", "microgram", "micrograms"), _MICRO),
-}
-_IN_UNITS: Final = dict.fromkeys(
-    ("u", "unit", "units", "{unit}", "{units}", "[iu]", "iu", "[arb'u]", "international unit"), Decimal(1)
-)
-#: A number and its unit, however they are spaced.
-_JOINED: Final = when_asked(r"\s(\d[\d.,]*)\s*(mg|units)\b")
-_TIME: Final = r"(h|hr|hrs|hours?|hourly|mins?|minutes?)\b"
-_MMOL: Final = r"(?<![\d.])(\d{1,4}(?:\.\d{1,2})?) ?mmol"
-#: "10 mmol/hour"; or an amount and the time it runs over, with no other amount and no rate between them.
-_MMOL_RATE: Final = when_asked(rf"{_MMOL} ?(?:/|per|an|every) ?{_TIME}")
-_MMOL_OVER: Final = when_asked(
-    rf"{_MMOL}\b(?:(?!mmol|/|\bper\b).){{0,60}}?\b(?:over|in|every) (\d{{1,3}}(?:\.\d)?) ?{_TIME}"
-)
-#: "5 mL/h", "100 micrograms/hour", "1000 units an hour".
-_RATE: Final = when_asked(
-    r"(?<![\d./])(\d{1,6}(?:,\d{3})*(?:\.\d+)?) ?\[?"
-    rf"(mg|g|micrograms?|mcg|ug|\u00b5g|\u03bcg|units?|iu|u|ml)\]? ?(?:/|per|an|every) ?{_TIME}"
-)
 #: The last two are of doses that no strength makes anything else of.
-_FACTORS: Final = {
-    "mg": _IN_MILLIGRAMS,
-    "unit": _IN_UNITS,
-    "mL": dict.fromkeys(MILLILITRES, Decimal(1)),
-    "tablet": dict.fromkeys(PIECES - {"1"}, Decimal(1)),
+_FACTORS: Final[Mapping[str, Mapping[str, Decimal]]] = {
+    "mg": MILLIGRAMS,
+    **{unit: {unit: Decimal(1)} for unit in ("unit", "mL", "tablet")},
 }
 
 
@@ -142,8 +118,8 @@ def an_hour(unit: str, order: MedicineOrder | None) -> Decimal | None:
     found = _RATE.search(f"{order.dose_text} ; {order.medicine.text}".casefold())
     if found is None:
         return None
-    amount, of = _number(found[1]), found[2]
-    if of in MILLILITRES:
+    amount, of = _number(found[1]), UNITS[found[2]]
+    if of == "mL":
         strength = strength_of(order.medicine.text, of)
         if strength is None:
             return None
@@ -232,9 +208,14 @@ def _factor(unit: str, order: MedicineOrder | None) -> Decimal | None:
     """
     if order is None:
         return None
-    said = order.dose_unit.casefold().strip()
-    strength = strength_of(order.medicine.text, said) if len(order.medicine.ingredients) == 1 else None
+    means = "tablet" if is_counted(order) else unit_of(order.dose_unit)
+    strength = strength_of(order.medicine.text, means) if len(order.medicine.ingredients) == 1 else None
     if strength is None:
-        return _FACTORS[unit].get(said)
+        return _FACTORS[unit].get(unit_of(order.dose_unit))
     of_it = _FACTORS[unit].get(strength.unit)
     return of_it * strength.amount if of_it is not None else None
+
+
+def is_counted(order: MedicineOrder) -> bool:
+    """Tell whether the dose of an order counts tablets or the like, which UCUM may have as "1"."""
+    return order.dose_unit.strip() == "1" or unit_of(order.dose_unit) == "tablet"

@@ -8,7 +8,7 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Final
 
-from weatherglass.facts.medicines.doses import PIECES, most_of_a_day, single_in
+from weatherglass.facts.medicines.doses import is_counted, most_of_a_day, single_in
 from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.facts.medicines.named_lines import NamedLine
 from weatherglass.knowledge.medicines.groups import GROUPS
@@ -76,7 +76,7 @@ def paracetamol_of_a_day(
 def _given(line: Line, times: int) -> Decimal:
     """Return the milligrams of so many doses; a compound counts by its tablets, whose strength it names."""
     order, dose = line.charted, None
-    if order is not None and order.dose and order.dose_unit.casefold().strip() in PIECES:
+    if order is not None and order.dose and is_counted(order):
         strength = _strength(order.medicine.text)
         dose = order.dose * strength if strength is not None else None
     elif len(line.medicine.ingredients) == 1:
@@ -88,7 +88,7 @@ def _of(order: MedicineOrder | None) -> Decimal | None:
     """Return the milligrams of one order in a day; None where it does not say them."""
     if order is None or order.daily_at_most is None:
         return None
-    if order.dose_unit.casefold().strip() in PIECES:
+    if is_counted(order):
         strength = _strength(order.medicine.text)
         return order.daily_at_most * strength if strength is not None else None
     # Milligrams of a compound may be those of its other part.

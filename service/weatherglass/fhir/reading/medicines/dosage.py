@@ -16,7 +16,6 @@ from weatherglass.fhir.decoding import UNREADABLE, decode
 from weatherglass.fhir.r4 import AdministrationDosage, Dosage
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.patient_data import PatientData
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
 from weatherglass.terminology.german_charts import LONGEST, plainly
 from weatherglass.terminology.worded_dose import (
@@ -26,6 +25,7 @@ from weatherglass.terminology.worded_dose import (
     says_as_needed,
     says_once,
     times_a_day,
+    without_strength,
     worded_dose,
     worded_most,
 )
@@ -86,13 +86,6 @@ def read_dosages(
     return tuple(found)
 
 
-#: What one piece of a medicine holds, and is not yet a dose: "500 mg tablets".
-_OF_A_PIECE = when_asked(
-    r"\b\d[\d.,]* ?(?:mg|g|micrograms?|mcg|units?) "
-    r"(?=(?:mr |m/r |sr |xl |ec |e/c |gr )?(?:tab|cap|sachet|supp))"
-)
-
-
 def named_dosage(name: str) -> tuple[Dosage, ...]:
     """Return the dosage that a chart writes into the name of a medicine, and nowhere else.
 
@@ -107,7 +100,7 @@ def named_dosage(name: str) -> tuple[Dosage, ...]:
     words = plainly(name)
     if times_a_day(words) is None and not says_as_needed(words) and not says_once(words):
         return ()
-    return (Dosage(text=_OF_A_PIECE.sub("", " ".join(name.casefold().split()))),)
+    return (Dosage(text=without_strength(" ".join(name.casefold().split()))),)
 
 
 def dose_of(dosage: Dosage | AdministrationDosage | None) -> Dose:
