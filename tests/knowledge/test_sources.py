@@ -17,7 +17,7 @@ from weatherglass.model.tables.bands import BandTable, ChoiceTable, Cutoff
 
 _WITHOUT_NUMBERS = (
     r"publications|data_files|printed_scores|printed_rows|critical_bands|open_scores|point_rows|risk_rows|asking_rows"
-    r"|word_patterns|name_words|equations|[.]rules[.]|ingredient_tables|[.]plain"
+    r"|word_patterns|name_words|dose_units|equations|[.]rules[.]|ingredient_tables|[.]plain"
 )
 MODULES = [
     importlib.import_module(found.name)

@@ -6,8 +6,9 @@ The rows stand in `units-of-signals.csv`; a factor that is no power of ten names
 from decimal import Decimal
 from typing import Final, Literal
 
-from weatherglass.knowledge.data_files import Columns, cite, csv_rows
+from weatherglass.knowledge.data_files import Columns, csv_rows
 from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Source
 
 #: Urea is sent as urea or as urea nitrogen; which one is told by the code, not the unit.
 UREA_NITROGEN: Final = "urea nitrogen"
@@ -21,7 +22,7 @@ class SentUnit(Columns, frozen=True):
     multiply: Decimal = Decimal(1)
     divide: Decimal = Decimal(1)
     printed: Literal["yes", ""] = ""
-    source: str = ""
+    source: Source | None = None
 
     def __post_init__(self) -> None:
         """Refuse a signal that is none, and a factor that is none or that nobody states."""
@@ -29,9 +30,7 @@ class SentUnit(Columns, frozen=True):
             Signal(self.signal)
         if min(self.multiply, self.divide) <= 0:
             raise ValueError("a factor is not above zero.")
-        if self.source:
-            cite(self.source)
-        elif not (_is_power_of_ten(self.multiply) and _is_power_of_ten(self.divide)):
+        if self.source is None and not (_is_power_of_ten(self.multiply) and _is_power_of_ten(self.divide)):
             raise ValueError("a factor that is no power of ten has no source.")
 
 
