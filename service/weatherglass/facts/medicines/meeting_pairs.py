@@ -53,8 +53,11 @@ def pairs_on_chart(lines: Sequence[NamedLine], after: Sequence[NamedLine] = ()) 
         counted = (*lines, *gone) if pair.acts_on else lines
         ones = [each.line for each in (after if pair.ended else counted) if each.is_one_of(pair.one)]
         ones = _last_ends(ones) if pair.ended else ones
+        least = 1 if pair.other is not None else 2  # The same medicine twice is two lines.
+        if len(ones) < least:
+            continue
         ones = [line for line in ones if _is_enough(pair, line)]
-        if not ones:
+        if len(ones) < least:
             continue
         others = ones if pair.other is None else [each.line for each in counted if each.is_one_of(pair.other)]
         one, other = _meeting(pair, ones, others)

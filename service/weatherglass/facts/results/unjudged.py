@@ -76,6 +76,8 @@ def newest_unjudged(
 ) -> Iterator[tuple[Signal, Measurement]]:
     """Yield the newest result of the last day of each signal that no rule judges."""
     for signal in UNJUDGED:
+        if signal not in record.numbers:
+            continue
         newest = record.series(signal).recent(as_of, COUNTS_FOR)
         if newest is not None and not _is_judged(record, as_of, signal, newest):
             yield signal, newest

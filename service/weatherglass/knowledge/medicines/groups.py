@@ -84,11 +84,9 @@ class ByMember(Generic[_Limit]):
 
     def that_may_mean(self, classes: frozenset[str], words: frozenset[str]) -> list[_Limit]:
         """Return the rows that could mean a line with these classes and words, in the order of the table."""
-        found = set[int]().union(
-            *map(self._of_class.__getitem__, self._of_class.keys() & classes),
-            *map(self._of_word.__getitem__, self._of_word.keys() & words),
-        )
-        return [self._rows[place] for place in sorted(found)]
+        meant = [self._of_class[key] for key in self._of_class.keys() & classes]
+        meant += [self._of_word[word] for word in self._of_word.keys() & words]
+        return [self._rows[place] for place in sorted(set().union(*meant))] if meant else []
 
 
 def _members(row: _Row) -> Members:

@@ -56,7 +56,10 @@ class CutoffTable(Plain, frozen=True, kw_only=True):
 
     def points_of(self, value: Decimal) -> int:
         """Return the points of a number already known to be in the printed unit."""
-        return self.points if any(cutoff.is_met_by(value) for cutoff in self.cutoffs) else 0
+        for cutoff in self.cutoffs:
+            if cutoff.is_met_by(value):
+                return self.points
+        return 0
 
     def points_between(self, low: Decimal | None, high: Decimal | None) -> tuple[int, int]:
         """Return the lowest and highest points any value of an interval could score."""
