@@ -14,7 +14,7 @@ import pytest
 
 from tests.charts import ago, bedside, chart, condition, findings, order, reading, readings, rounds
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.blood.bleeding import has_stopped
+from weatherglass.facts.blood.bleeding_over import has_stopped
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
 from weatherglass.medicines.judging.situation import situation_of
 from weatherglass.model.findings import Finding, Kind, State, Urgency

@@ -11,7 +11,9 @@ handed in as a question, and asked only where somebody would be asked to give th
 from collections.abc import Callable, Mapping
 from datetime import datetime
 
-from weatherglass.facts.blood.bleeding import BleedingNow, began_last, bleeding_now, has_stopped
+from weatherglass.facts.blood.bleeding import BleedingNow, bleeding_now
+from weatherglass.facts.blood.bleeding_over import has_stopped
+from weatherglass.facts.blood.recorded_bleeding import last_written
 from weatherglass.facts.infection.antimicrobial import Objection, Treatment, last_dose
 from weatherglass.facts.infection.neutropenia import is_on_chemotherapy
 from weatherglass.facts.infection.own_virus import Settled, settled
@@ -48,7 +50,7 @@ class Threats(Illness):
     @cached_property
     def bled_critically_at(self) -> datetime | None:
         """When the last bleeding into a closed place was written down; None where one has no time."""
-        return began_last(self.bleeding.critical) if self.bleeding is not None else None
+        return last_written(self.bleeding.critical) if self.bleeding is not None else None
 
     @cached_property
     def neutropenia_is_treated(self) -> bool:

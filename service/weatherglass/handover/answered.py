@@ -13,7 +13,7 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.blood.bleeding import calmed
+from weatherglass.facts.blood.bleeding_over import calmed
 from weatherglass.facts.breathing.gas_samples import GasSample
 from weatherglass.facts.breathing.ventilation import mask_going_on
 from weatherglass.facts.results.preeclampsia import hellp_since

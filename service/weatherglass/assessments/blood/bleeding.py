@@ -11,14 +11,9 @@ from decimal import Decimal
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.blood.blatchford import blatchford
-from weatherglass.facts.blood.bleeding import (
-    BleedingNow,
-    beyond,
-    endoscopy_since,
-    fall_of_an_operation,
-    is_known_in_the_skull,
-    is_quiet_for_now,
-)
+from weatherglass.facts.blood.bleeding import BleedingNow, fall_of_an_operation
+from weatherglass.facts.blood.bleeding_over import endoscopy_since, is_known_in_the_skull, is_quiet_for_now
+from weatherglass.facts.blood.bleeding_urgency import beyond
 from weatherglass.facts.blood.blood_loss import AfterOperation, BloodLoss
 from weatherglass.facts.blood.haemoglobin_fall import HaemoglobinFall
 from weatherglass.facts.blood.recorded_bleeding import RecordedBleeding

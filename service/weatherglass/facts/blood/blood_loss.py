@@ -29,6 +29,7 @@ from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.scores import bedside_pews_2009 as pews
 from weatherglass.knowledge.scores import shock_index
 from weatherglass.knowledge.signs import trend_limits
+from weatherglass.model.known_times import earliest
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import OPERATIONS, Done, ProcedureKind
 from weatherglass.model.record.problems import ConditionKind
@@ -37,8 +38,6 @@ from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.words.lists import listed
 from weatherglass.model.words.value_words import named_value
-
-# What the newest round of a child shows of lost blood, where a shock index means nothing.
 
 
 class ChildInShock(NamedTuple):
@@ -69,15 +68,13 @@ def child_in_shock(rounds: Sequence[ObservationSet], as_of: datetime, months: in
     seen = [(one, _signs_of_loss(one, months)) for one in rounds if _has_a_sign(one)]
     if not seen or seen[-1][0].end < earliest or not seen[-1][1]:
         return None
-    newest, signs = seen[-1]
+    signs = seen[-1][1]
     is_shock = _is_shock(signs, months)
-    since = newest.end
-    for one, shown in reversed(seen):
-        if not shown or (is_shock and not _is_shock(shown, months)):
-            break
-        since = one.end
+    first = first_of_run(seen, lambda one: _is_shock(one[1], months) if is_shock else bool(one[1]))
     late = first_of_run(seen, lambda one: _is_late(one[1], months))
-    return ChildInShock(signs, is_shock, since, late[0].end if late is not None else None)
+    return ChildInShock(
+        signs, is_shock, (first or seen[-1])[0].end, late[0].end if late is not None else None
+    )
 
 
 _Signs = Sequence[tuple[Signal, Measurement]]
@@ -131,6 +128,11 @@ class AfterOperation(Plain, frozen=True):
     systolic_before: Measurement
     since: datetime
 
+    @property
+    def measured(self) -> tuple[Measurement, ...]:
+        """What was measured, before and now."""
+        return (self.pulse, self.pulse_before, self.systolic, self.systolic_before)
+
 
 class BloodLoss(Plain, frozen=True, kw_only=True):
     """What the record holds about possible bleeding.
@@ -152,7 +154,7 @@ class BloodLoss(Plain, frozen=True, kw_only=True):
     shock_index: ShockIndex | None
     operations: tuple[Done, ...]
     transfusions: tuple[Done, ...]
-    after_operation: "AfterOperation | None" = None
+    after_operation: AfterOperation | None = None
     child: ChildInShock | None = None
     steady: SteadyHaemoglobin | None = None
     births: tuple[Done, ...] = ()
@@ -181,10 +183,8 @@ class BloodLoss(Plain, frozen=True, kw_only=True):
 
 def bleeding_since(fall: HaemoglobinFall | None, recorded: Iterable[RecordedBleeding]) -> datetime | None:
     """Return when the first of what speaks of bleeding began; None where nothing of it has a time."""
-    began = [one.at for one in recorded if one.at is not None]
-    if fall is not None and fall.run is not None:
-        began.append(fall.run.since)
-    return min(began, default=None)
+    fell = fall.run.since if fall is not None and fall.run is not None else None
+    return earliest((fell, *(one.at for one in recorded)))
 
 
 def blood_loss(

@@ -130,11 +130,15 @@ def recorded_bleeding(
     return found
 
 
+def last_written(recorded: Sequence[RecordedBleeding]) -> datetime | None:
+    """Return when bleeding was last written down; None where it was not, or one of it has no time."""
+    dated = [one.at for one in recorded if one.at is not None]
+    return max(dated) if dated and len(dated) == len(recorded) else None
+
+
 _WORDS = word_patterns("record-patterns.toml")
 _GUT = _WORDS["bleeds-from-the-gut"]
-
 _BLACK = _WORDS["black-stools"]
-
 _SKULL = _WORDS["inside-the-skull"]
 
 

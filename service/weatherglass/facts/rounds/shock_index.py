@@ -1,10 +1,12 @@
 """Pulse over systolic pressure of one round."""
 
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
 from weatherglass.facts.rounds.timeline import ObservationSet
+from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.scores import shock_index
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.values import Measurement
@@ -45,3 +47,10 @@ def shock_index_of(one: ObservationSet) -> ShockIndex | None:
     if not pulse.is_exact or not systolic.is_exact:
         return None
     return ShockIndex(one.end, pulse.value / systolic.value, pulse, systolic)
+
+
+def index_since(rounds: Sequence[ObservationSet], is_so: Callable[[ShockIndex], bool]) -> datetime | None:
+    """Return since when the index of every round has been so; None where the newest is not."""
+    indices = [index for one in rounds if (index := shock_index_of(one)) is not None]
+    first = first_of_run(indices, is_so)
+    return first.at if first is not None else None
