@@ -156,6 +156,9 @@ MORPHINE = ordered("Morphine", authoredOn=earlier("1 d"))
             {"respiration_rate": "10 /min", "consciousness": "voice"},
             U,
         ),
+        ("opioid-toxicity-deep", [MORPHINE], {"respiration_rate": "9 /min", "consciousness": "voice"}, None),
+        ("opioid-toxicity-deep", [MORPHINE], {"respiration_rate": "8 /min", "consciousness": "voice"}, E),
+        ("opioid-toxicity-deep", [MORPHINE], {"respiration_rate": "8 /min"}, None),
         ("opioid-toxicity", [MORPHINE], {"respiration_rate": "11 /min", "consciousness": "voice"}, None),
         ("opioid-toxicity", [MORPHINE], {"respiration_rate": "10 /min"}, None),
         (

@@ -390,3 +390,16 @@ def test_a_lactate_that_goes_on_falling(lactates: tuple[str, ...], is_answered: 
     assert bool(review.escalation.answered) is is_answered
     assert (f"lactate 8, now {lactates[-1]}" in _line(review)) is is_answered
     assert (review.escalation.overdue is None) is is_answered
+
+
+@pytest.mark.parametrize(
+    ("known", "spo2", "is_answered"), [(True, "88", True), (True, "83", False), (False, "88", False)]
+)
+def test_the_low_range_of_who_keeps_carbon_dioxide(known: bool, spo2: str, is_answered: bool) -> None:
+    """RCP NEWS2, scale 2: 88 scores nothing, 83 scores 3; on scale 1 both do, and kept the call late."""
+    ill = {"respiration_rate": "24 /min", "spo2": f"{spo2} %", "pulse": "92 /min", "oxygen": "oxygen"}
+    now = [{**one, "effectiveDateTime": earlier("20 min")} for one in full_set(**ill)]
+    kept = (problem("Chronic hypercapnic respiratory failure"),) if known else ()
+    review = _review(*_round(9, "20 h"), _dose("19 h"), *now, _dose("2 h", "last"), *kept)
+    assert review.escalation is not None
+    assert bool(review.escalation.answered) is is_answered

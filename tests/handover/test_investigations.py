@@ -137,6 +137,7 @@ SCAN = "CT of the head to be considered"
         _reason(Kind.CRITICAL_RESULT, "glucose-low"),
         _reason(Kind.BLOOD_GAS, "respiratory-acidosis"),
         _reason(Kind.SINGLE_SIGN, "spo2"),
+        _reason(Kind.SINGLE_SIGN, "systolic-pressure"),
         _reason(Kind.MEDICINE, "sedation-opioid"),
     ],
     ids=lambda one: one.key,
@@ -145,6 +146,14 @@ def test_a_scan_waits_for_what_may_be_why(first: Finding) -> None:
     """It is put right first; our choice."""
     assert SCAN in _worth(chart({}), ALTERED).wanted
     assert SCAN not in _worth(chart({}), ALTERED, first).wanted
+
+
+def test_a_scan_that_a_head_injury_asks_for_is_not_only_considered() -> None:
+    """NICE NG232: "CT of the head within 1 hour" stood beside "to be considered"."""
+    wanted = _worth(chart({}), ALTERED, _reason(Kind.HEAD_INJURY, "head-injury")).wanted
+    assert "CT of the head" in wanted
+    assert SCAN not in wanted
+    assert SCAN in _worth(chart({}), _reason(Kind.HEAD_INJURY, "rising-pressure")).wanted
 
 
 def test_a_scan_of_a_child_is_for_its_team() -> None:

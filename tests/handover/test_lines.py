@@ -56,6 +56,10 @@ def _hour(moment: datetime) -> str:
             _finding(State.CONTINUING, ago(9), ago(2)),
             f"continuing since {_hour(ago(9))}, {_finding(None, None).urgency.word} since {_hour(ago(2))}",
         ),
+        (
+            replace(_finding(State.CONTINUING, ago(9), ago(2)), urgency=Urgency.ROUTINE),
+            f"continuing since {_hour(ago(9))}",
+        ),
         (_finding(State.SETTLING, ago(9), ago(2)), f"settling, began {_hour(ago(9))}"),
     ],
 )

@@ -412,3 +412,22 @@ class TestBesideACall:
         first = "12-lead ECG and heart monitor now."
         assert f"Until then: {first}" in review_text(one, ())
         assert any(words.startswith(f"Until then: {first}") for words in one.handover.recommendation)
+
+
+@pytest.mark.parametrize(
+    ("words", "ago", "is_asked"),
+    [
+        ("Complaining of central chest pain", "10 min", True),
+        ("Looks grey and clammy", "10 min", True),
+        ("Slept well, denies chest pain", "10 min", False),
+        ("Complaining of central chest pain", "40 min", False),
+    ],
+)
+def test_danger_in_words_after_the_newest_round(words: str, ago: str, is_asked: bool) -> None:
+    """Ours: "ROUTINE, this call is not urgent" stood over chest pain written down after a calm round."""
+    rounds = [{**one, "effectiveDateTime": earlier("20 min")} for one in full_set()]
+    note = observation("n", "note", system="urn:local", at=earlier(ago), valueString=words)
+    note["code"]["text"] = "Nursing note"
+    one = _review(*rounds, note, as_of=datetime.fromisoformat(AT))
+    assert one.headline.startswith("Not fully assessed: what may be danger was written down") is is_asked
+    assert ("This call is not urgent." in one.handover.spoken) is (not is_asked and "denies" not in words)

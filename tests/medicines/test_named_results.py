@@ -215,6 +215,16 @@ class TestResults:
             finding = said(value("ALT", number, referenceRange=ranges[high]), text="Simvastatin 20 mg")
             assert bool(finding) is bool(is_said), (high, number)
 
+    @pytest.mark.parametrize("known", ["Pregnancy, 34 weeks", "Pre-eclampsia"])
+    def test_a_pressure_that_is_treated_in_pregnancy(self, known: str) -> None:
+        """Common practice: HELLP raises the enzymes; "is there another?" stood beside 172/114 mmHg."""
+        raised = value("ALT", "210")
+        alone = said(raised, text="Labetalol 200 mg")
+        assert alone is not None
+        assert alone.action == "review"
+        mother = said(raised, problem(known, since=earlier("20 h")), text="Labetalol 200 mg")
+        assert mother is None or "liver-pressure" not in {each.rule for each in mother.reasons}
+
     def test_neutropenic_sepsis_makes_it_an_emergency(self) -> None:
         fever = observation("t", "8310-5", valueQuantity=quantity("38.6", "Cel"))
         finding = said(value("neutrophils", "0.3"), fever, text="Clozapine 100 mg")

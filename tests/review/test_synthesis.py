@@ -575,6 +575,14 @@ def test_an_antimicrobial_that_nobody_has_given_comes_before_a_result(
         assert other.headline.index("none recorded") < other.headline.index("lucose")
 
 
+def test_a_breath_to_be_saved_comes_before_an_antimicrobial() -> None:
+    """Ours: too much opioid was named nowhere in the head, behind an antimicrobial that was due."""
+    slow = {"respiration_rate": "8 /min", "consciousness": "pain", "spo2": "86 %"}
+    opioid = order("Morphine sulfate 30 mg", "N02AA01")
+    one = _review(*full_set(**slow), problem("Pneumonia", since=earlier("20 h")), opioid)
+    assert one.headline.index("Too much opioid?") < one.headline.index("none recorded")
+
+
 #: What a single saturation comes without.
 _NOT_TAKEN: dict[Any, Any] = dict.fromkeys(
     (

@@ -28,6 +28,7 @@ from weatherglass.model.findings import (
 )
 from weatherglass.model.local_choices import Deadlines
 from weatherglass.model.review import Escalation
+from weatherglass.model.signals import Letter
 
 
 def leading_finding(findings: Sequence[Finding]) -> Finding | None:
@@ -70,6 +71,13 @@ def _precedence(finding: Finding) -> tuple[object, ...]:
 def stops_the_heart(finding: Finding) -> bool:
     """Tell whether it is a potassium so high that it kills before anything else that a result shows."""
     return finding.key in _POTASSIUM and finding.urgency is Urgency.EMERGENCY
+
+
+def cannot_wait(finding: Finding) -> bool:
+    """Tell whether it kills before an infection does: such a potassium, an airway, a breath to be saved."""
+    is_breath = finding.kind is Kind.METABOLIC and finding.letter in (Letter.AIRWAY, Letter.BREATHING)
+    is_saved = is_breath and finding.urgency is Urgency.EMERGENCY and bool(finding.at_once)
+    return is_saved or stops_the_heart(finding)
 
 
 def is_catastrophic(finding: Finding) -> bool:

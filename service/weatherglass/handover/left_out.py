@@ -5,6 +5,7 @@ No publication says how to word it; which values count and how many are named ar
 """
 
 from collections.abc import Iterator, Sequence
+from datetime import datetime
 
 from weatherglass.facts.acute_problems import new_and_untold, without_a_date
 from weatherglass.facts.bedside import Bedside
@@ -15,6 +16,7 @@ from weatherglass.handover.kinds import KINDS, KindRow
 from weatherglass.knowledge.limits.out_of_range import OUT_OF_RANGE, USUAL_AFTER, USUAL_FOR, OutOfRange
 from weatherglass.knowledge.limits.slow_results import says_nothing_of_today
 from weatherglass.model.findings import AkiFinding, Finding, Measure, State, Urgency
+from weatherglass.model.known_times import latest
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.values import Flag, Later, Measurement, PutUp, SentValue, Undated
 from weatherglass.model.signals import Signal
@@ -56,6 +58,7 @@ class LeftOut(Plain, frozen=True):
         undated: Problems without a date that are emergencies if they are new.
         quiet: What calls by its name and is treated or has stopped: it asks nobody now.
         danger: Of what was not read the words that may name danger: they stand beside a call too.
+        danger_at: When the newest of them was written.
         flags: Warnings that stand since longer: no reason against the calm, which they stand beside.
         ahead: What is dated a little after the moment of the review, in a sentence.
         has_signs: Vital signs are among what was known and not read.
@@ -70,6 +73,7 @@ class LeftOut(Plain, frozen=True):
     undated: tuple[str, ...] = ()
     quiet: tuple[str, ...] = ()
     danger: tuple[str, ...] = ()
+    danger_at: datetime | None = None
     flags: tuple[str, ...] = ()
     supplied: tuple[str, ...] = ()
     ahead: str = ""
@@ -148,6 +152,7 @@ def left_unread(bedside: Bedside, ahead: Later | None = None) -> LeftOut:
         unread=(*(_said(bedside, one) for one in unread), *(_said(bedside, one) for one in put_up)),
         slow=tuple(_said(bedside, one) for one in slow),
         danger=tuple(_said(bedside, one) for one in left if one.danger),
+        danger_at=latest(one.at for one in left if one.danger),
         flags=tuple(dict.fromkeys(one.name for one in standing)),
         supplied=tuple(
             f"{one.name} ({bedside.clock.full(one.at)})" if one.at is not None else one.name

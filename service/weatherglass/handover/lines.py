@@ -8,7 +8,7 @@ from datetime import datetime
 from enum import StrEnum
 from typing import Final
 
-from weatherglass.model.findings import AkiFinding, Finding, Missing, ScoreFinding, State
+from weatherglass.model.findings import AkiFinding, Finding, Missing, ScoreFinding, State, Urgency
 from weatherglass.model.medicine_findings import RISK_IF_STOPPED, MedicineFinding, MedicineReason, Restart
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.sources import Source
@@ -165,6 +165,6 @@ def standing_words(finding: Finding, when: Callable[[datetime], str]) -> str:
     if finding.state is State.SETTLING:
         return f"settling, began {when(finding.since)}"
     said = f"{finding.state.value} since {when(finding.since)}"
-    if finding.asked_since is None or finding.asked_since == finding.since:
+    if finding.asked_since in (None, finding.since) or finding.urgency is Urgency.ROUTINE:
         return said
     return f"{said}, {finding.urgency.word} since {when(finding.asked_since)}"

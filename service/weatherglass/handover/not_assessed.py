@@ -19,6 +19,7 @@ _IN_PART = "Not fully assessed"
 _NO_SIGNS = Unassessed(_NONE, "no vital signs are recorded")
 _SIGNS_UNREAD = Unassessed(_NONE, "vital signs were sent, and none of them could be used", wants_a_set=False)
 _UNREAD = "a sign or result was sent and could not be read"
+_SINCE_THEN = "what may be danger was written down after the newest vital signs"
 _NO_SCORE = "no score could be worked out from the vital signs that are recorded"
 #: Ours: so few are named.
 _MOST_NAMED = 3
@@ -43,6 +44,8 @@ def not_assessed(
     if score is None:
         return None if is_narrowed else Unassessed(_NONE, f"{_NO_SCORE}{_named(bedside)}")
     if not score.highest_tier:
+        if left_out.danger_at is not None and left_out.danger_at > bedside.sets[-1].last:
+            return Unassessed(_IN_PART, _SINCE_THEN)
         return Unassessed(_IN_PART, _UNREAD, wants_a_set=False) if left_out.known else None
     known = sum(part.points is not None for part in score.parts)
     how = _NONE if len(score.unknown) > known else _IN_PART

@@ -19,7 +19,7 @@ from weatherglass.facts.ceiling import (
 )
 from weatherglass.facts.infection.stratum import named_infections
 from weatherglass.facts.whereabouts import place_of
-from weatherglass.handover.escalation import LACTATE, escalate, leading_finding, stops_the_heart
+from weatherglass.handover.escalation import LACTATE, cannot_wait, escalate, leading_finding
 from weatherglass.handover.intensive_care import without_ward_calls
 from weatherglass.handover.kinds import KINDS
 from weatherglass.handover.left_out import LeftOut, left_unjudged, left_unread
@@ -285,8 +285,8 @@ def _takes_third_place(finding: Finding, leading: Finding, second: Finding) -> b
     is_as_urgent = finding.urgency is leading.urgency or (
         KINDS[second.kind].of_chart and not KINDS[finding.kind].of_chart and finding.urgency is Urgency.URGENT
     )
-    # What a potassium that stops the heart stands before keeps its place in the head.
-    return is_as_urgent and (not KINDS[finding.kind].restates or stops_the_heart(second))
+    # What had to stand behind what cannot wait keeps its place in the head.
+    return is_as_urgent and (not KINDS[finding.kind].restates or cannot_wait(second))
 
 
 def _worst_first(
@@ -308,13 +308,13 @@ def _worst_first(
         and f.urgency >= least
         and f.state is not State.SETTLING
     ]
-    # What somebody named by what it is comes next, then a potassium that stops the heart, an infection named
-    # so or an antimicrobial that nobody has given, then a result beyond its limit, which comes before what
-    # it shows in a blood gas.
+    # What somebody named by what it is comes next, then what kills before an infection, an infection named so
+    # or an antimicrobial that nobody has given, then a result beyond its limit, which comes before what it
+    # shows in a blood gas.
     others.sort(
         key=lambda f: (
             not is_named_emergency(f),
-            not stops_the_heart(f),
+            not cannot_wait(f),
             not _is_infection_first(bedside, f),
             -f.urgency,
             f.key == LACTATE,  # It shows what something else does.

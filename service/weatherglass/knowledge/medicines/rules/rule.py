@@ -196,6 +196,7 @@ class Circumstance(StrEnum):
     REVERSED = "what reverses it was given"
     STOMACH_PROTECTED = "what protects the stomach on the chart"
     ASPIRIN_MEANT_IN_A_CHILD = "aspirin meant in a child"
+    PREGNANCY_OR_BIRTH = "pregnancy or a recent birth"
     MAGNESIUM_MEANT = "magnesium meant in pre-eclampsia"
 
 
