@@ -63,6 +63,7 @@ def _urgency(key: str, *resources: Json, **signs: str | None) -> Urgency | None:
 
 
 CRP = ("1988-5", "mg/L")
+DROWNING = {"spo2": "91 %", "respiration_rate": "25 /min", "systolic_pressure": "160 mm[Hg]"}
 LOW_AND_SLOW = {"systolic_pressure": "89 mm[Hg]", "pulse": "59 /min"}
 DISSECTION = _known("Aortic dissection type B", 30)
 ANEURYSM = _known("Abdominal aortic aneurysm 6.1 cm", 9000)
@@ -161,6 +162,40 @@ MORPHINE = ordered("Morphine", authoredOn=earlier("1 d"))
         ("opioid-toxicity-deep", [MORPHINE], {"respiration_rate": "8 /min"}, None),
         ("opioid-toxicity", [MORPHINE], {"respiration_rate": "11 /min", "consciousness": "voice"}, None),
         ("opioid-toxicity", [MORPHINE], {"respiration_rate": "10 /min"}, None),
+        ("pulmonary-oedema", [_known("Heart failure", 9000)], DROWNING, E),
+        ("pulmonary-oedema", [_known("Heart failure", 9000)], {**DROWNING, "spo2": "92 %"}, U),
+        (
+            "pulmonary-oedema",
+            [_known("Heart failure", 9000)],
+            {**DROWNING, "systolic_pressure": "159 mm[Hg]", "respiration_rate": "24 /min"},
+            None,
+        ),
+        ("pulmonary-oedema", [_known("Heart failure", 9000), _known("Pneumonia", 5)], DROWNING, None),
+        ("pulmonary-oedema", [_known("COPD", 9000)], DROWNING, None),
+        (
+            "tight-compartment-after-an-operation",
+            [_done("Laparotomy", 20), _known("Pain on passive stretch", 2)],
+            {},
+            U,
+        ),
+        (
+            "tight-compartment-after-an-operation",
+            [_done("Laparotomy", 121), _known("Pain on passive stretch", 2)],
+            {},
+            None,
+        ),
+        (
+            "tight-compartment-after-an-operation",
+            [_done("Laparotomy", 20), _known("Subcutaneous gas", 2)],
+            {},
+            None,
+        ),
+        (
+            "tight-compartment-after-an-operation",
+            [_done("Laparotomy", 20), _known("Numbness of left foot", 2)],
+            {},
+            None,
+        ),
         (
             "heart-failure-by-nt-probnp",
             [_known("Breathlessness", 20), _result(("33762-6", "pg/mL"), "1801")],

@@ -239,6 +239,7 @@ class ConditionKind(StrEnum):
     PAIN_BEYOND_INJURY = "pain beyond the injury"
     SOFT_TISSUE_INFECTION = "infection of skin or soft tissue"
     DYING_TISSUE = "a sign of dying tissue"
+    PAIN_OUT_OF_PROPORTION = "pain out of proportion"
     PANCREATITIS = "acute pancreatitis"
     CHECKPOINT_INHIBITION = "treatment with a checkpoint inhibitor"
     PNEUMONITIS = "inflammation of the lungs"
