@@ -238,6 +238,22 @@ def test_a_severe_wheeze(
     assert _urgency(_told(kind, born, ill=ill)) is expected
 
 
+@pytest.mark.parametrize(
+    ("born", "spo2", "rate", "pulse", "expected"),
+    [
+        (date(2024, 6, 1), "92", "51", "150", E),
+        (date(2024, 6, 1), "93", "51", "161", E),
+        (date(2024, 6, 1), "93", "50", "161", None),
+        (date(2024, 6, 1), "93", "51", "160", None),
+        (date(2025, 12, 20), "90", "60", "170", None),
+    ],
+)
+def test_a_severe_croup(born: date, spo2: str, rate: str, pulse: str, expected: Urgency | None) -> None:
+    """Common practice; the limits are ours. An infection to be decided on led over the airway."""
+    ill = {Signal.SPO2: spo2, Signal.RESPIRATION_RATE: rate, Signal.PULSE: pulse}
+    assert _urgency(_told(K.CROUP, born, ill=ill)) is expected
+
+
 @pytest.mark.parametrize("kind", [K.REDCURRANT_STOOL, K.BILIOUS_VOMITING])
 def test_a_drowsy_child_is_an_emergency(kind: ConditionKind) -> None:
     assert _urgency(_told(kind, TODDLER, ill=DROWSY)) is E

@@ -18,6 +18,7 @@ from tests.records import (
     measured,
     observation,
     patient,
+    procedure,
     quantity,
     score_in,
 )
@@ -581,6 +582,20 @@ def test_a_breath_to_be_saved_comes_before_an_antimicrobial() -> None:
     opioid = order("Morphine sulfate 30 mg", "N02AA01")
     one = _review(*full_set(**slow), problem("Pneumonia", since=earlier("20 h")), opioid)
     assert one.headline.index("Too much opioid?") < one.headline.index("none recorded")
+
+
+def test_a_named_problem_that_is_less_pressing_stands_behind_an_emergency() -> None:
+    """Ours: a chest pain within the hour stood before a pneumothorax that is decompressed at once."""
+    ill = {
+        "respiration_rate": "32 /min",
+        "spo2": "86 %",
+        "pulse": "134 /min",
+        "systolic_pressure": "88 mm[Hg]",
+    }
+    biopsy = procedure("CT-guided lung biopsy", performedDateTime=earlier("3 h"))
+    one = _review(*full_set(**ill), biopsy, problem("Chest pain", since=earlier("1 h")))
+    assert "Pneumothorax? CT-guided lung biopsy" in one.headline
+    assert "Chest pain" not in one.headline.partition("Pneumothorax?")[0]
 
 
 #: What a single saturation comes without.

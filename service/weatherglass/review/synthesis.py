@@ -313,10 +313,11 @@ def _worst_first(
     # shows in a blood gas.
     others.sort(
         key=lambda f: (
-            not is_named_emergency(f),
+            not (is_named_emergency(f) and f.urgency >= leading.urgency),
             not cannot_wait(f),
             not _is_infection_first(bedside, f),
             -f.urgency,
+            not is_named_emergency(f),
             f.key == LACTATE,  # It shows what something else does.
             f.kind is Kind.OBSERVATIONS_OVERDUE,  # What is wrong comes before when it is measured again.
             # Neutropenic sepsis is more than the score that it stands beside.
