@@ -7,97 +7,16 @@ from decimal import Decimal
 from enum import Enum
 from functools import cache
 from hashlib import sha256
+from importlib import import_module
+from pkgutil import walk_packages
 from types import ModuleType
 from typing import Any, Final
 
-from weatherglass.knowledge import (
-    comorbidity_notes,
-    contested_choices,
-    documented_choices,
-    investigations,
-    latest_results,
-)
-from weatherglass.knowledge.blood import microangiopathy, obstetric_blood, transfusion
-from weatherglass.knowledge.brain import epidural, head_injury, neurogenic_pressure, seizures
-from weatherglass.knowledge.breathing import blood_gas, oxygen_targets
+from weatherglass import knowledge
 from weatherglass.knowledge.data_files import Columns
-from weatherglass.knowledge.emergencies import (
-    acute_problems,
-    anaphylaxis,
-    crises,
-    rescue_doses,
-    watched_infusions,
-)
-from weatherglass.knowledge.kidneys import kdigo_aki_2012, kidney_baseline, kidney_choices, nhs_aki_2014
-from weatherglass.knowledge.limits import (
-    context_choices,
-    critical_results,
-    newborn_jaundice,
-    newborn_weight,
-    out_of_range,
-    plausibility,
-    positive_tests,
-    slow_results,
-    treatment_targets,
-)
-from weatherglass.knowledge.medicines import (
-    allergy_classes,
-    dose_limits,
-    expected_medicines,
-    ingredients,
-    kidney_limits,
-    named_rules,
-    needle_times,
-    pairs,
-    preventive_doses,
-    time_critical,
-    washouts,
-)
-from weatherglass.knowledge.medicines.rules import rules as medicine_rules
 from weatherglass.knowledge.medicines.rules import timing, triggers
-from weatherglass.knowledge.metabolic import (
-    liver,
-    magnesium_infusion,
-    metabolic,
-    potassium_shift,
-    refeeding,
-    tumour_lysis,
-)
-from weatherglass.knowledge.scores import (
-    bedside_pews_2009,
-    curb_65_2003,
-    four_at_2014,
-    four_ts_2006,
-    glasgow_blatchford_2000,
-    isth_dic_2001,
-    maternal_criteria_2014,
-    mews_2001,
-    news2_2017,
-    organ_failure,
-    phoenix_2024,
-    qsofa_2016,
-    score_choices,
-    shock_index,
-    sirs_1992,
-)
 from weatherglass.knowledge.scores.point_rows import Band, PointRow
-from weatherglass.knowledge.sepsis import (
-    maternal_sepsis,
-    neutropenic_sepsis,
-    other_causes,
-    paediatric_sepsis,
-    sepsis_strata,
-)
-from weatherglass.knowledge.signs import (
-    child_signs,
-    child_trends,
-    heart_and_pressure,
-    single_signs,
-    slow_decline,
-    trend_limits,
-)
 from weatherglass.knowledge.signs.single_signs import SingleAnswer, SingleSign
-from weatherglass.knowledge.ward import fluid_balance, intensive_care, last_days
 from weatherglass.medicines.printed import PrintedTable, rule_tables
 from weatherglass.medicines.printed_names import name_tables
 from weatherglass.model.clauses import AgeLimit
@@ -133,89 +52,14 @@ class Criterion:
     tables: tuple[PrintedTable, ...] = ()
 
 
-#: Public name -> the module that holds the edition's data.
-EDITIONS: Mapping[str, ModuleType] = {
-    "news2-2017": news2_2017,
-    "bedside-pews-2009": bedside_pews_2009,
-    "maternal-criteria-2014": maternal_criteria_2014,
-    "mews-2001": mews_2001,
-    "qsofa-2016": qsofa_2016,
-    "sirs-1992": sirs_1992,
-    "shock-index-2019": shock_index,
-    glasgow_blatchford_2000.PUBLIC_KEY: glasgow_blatchford_2000,
-    curb_65_2003.PUBLIC_KEY: curb_65_2003,
-    isth_dic_2001.PUBLIC_KEY: isth_dic_2001,
-    four_ts_2006.PUBLIC_KEY: four_ts_2006,
-    four_at_2014.PUBLIC_KEY: four_at_2014,
-    phoenix_2024.PUBLIC_KEY: phoenix_2024,
-    kdigo_aki_2012.PUBLIC_KEY: kdigo_aki_2012,
-    nhs_aki_2014.PUBLIC_KEY: nhs_aki_2014,
-    "kidney-baseline": kidney_baseline,
-    organ_failure.PUBLIC_KEY: organ_failure,
-    kidney_choices.PUBLIC_KEY: kidney_choices,
-    score_choices.PUBLIC_KEY: score_choices,
-    last_days.PUBLIC_KEY: last_days,
-    newborn_jaundice.PUBLIC_KEY: newborn_jaundice,
-    newborn_weight.PUBLIC_KEY: newborn_weight,
-    obstetric_blood.PUBLIC_KEY: obstetric_blood,
-    out_of_range.PUBLIC_KEY: out_of_range,
-    slow_results.PUBLIC_KEY: slow_results,
-    seizures.PUBLIC_KEY: seizures,
-    single_signs.PUBLIC_KEY: single_signs,
-    slow_decline.PUBLIC_KEY: slow_decline,
-    child_signs.PUBLIC_KEY: child_signs,
-    child_trends.PUBLIC_KEY: child_trends,
-    crises.PUBLIC_KEY: crises,
-    positive_tests.PUBLIC_KEY: positive_tests,
-    rescue_doses.PUBLIC_KEY: rescue_doses,
-    watched_infusions.PUBLIC_KEY: watched_infusions,
-    critical_results.PUBLIC_KEY: critical_results,
-    trend_limits.PUBLIC_KEY: trend_limits,
-    blood_gas.PUBLIC_KEY: blood_gas,
-    fluid_balance.PUBLIC_KEY: fluid_balance,
-    oxygen_targets.PUBLIC_KEY: oxygen_targets,
-    sepsis_strata.PUBLIC_KEY: sepsis_strata,
-    paediatric_sepsis.PUBLIC_KEY: paediatric_sepsis,
-    maternal_sepsis.PUBLIC_KEY: maternal_sepsis,
-    neutropenic_sepsis.PUBLIC_KEY: neutropenic_sepsis,
-    other_causes.PUBLIC_KEY: other_causes,
-    plausibility.PUBLIC_KEY: plausibility,
-    heart_and_pressure.PUBLIC_KEY: heart_and_pressure,
-    neurogenic_pressure.PUBLIC_KEY: neurogenic_pressure,
-    transfusion.PUBLIC_KEY: transfusion,
-    head_injury.PUBLIC_KEY: head_injury,
-    acute_problems.PUBLIC_KEY: acute_problems,
-    anaphylaxis.PUBLIC_KEY: anaphylaxis,
-    intensive_care.PUBLIC_KEY: intensive_care,
-    epidural.PUBLIC_KEY: epidural,
-    metabolic.PUBLIC_KEY: metabolic,
-    potassium_shift.PUBLIC_KEY: potassium_shift,
-    refeeding.PUBLIC_KEY: refeeding,
-    liver.PUBLIC_KEY: liver,
-    magnesium_infusion.PUBLIC_KEY: magnesium_infusion,
-    microangiopathy.PUBLIC_KEY: microangiopathy,
-    context_choices.PUBLIC_KEY: context_choices,
-    comorbidity_notes.PUBLIC_KEY: comorbidity_notes,
-    treatment_targets.PUBLIC_KEY: treatment_targets,
-    tumour_lysis.PUBLIC_KEY: tumour_lysis,
-    investigations.PUBLIC_KEY: investigations,
-    latest_results.PUBLIC_KEY: latest_results,
-    documented_choices.PUBLIC_KEY: documented_choices,
-    contested_choices.PUBLIC_KEY: contested_choices,
-    allergy_classes.PUBLIC_KEY: allergy_classes,
-    expected_medicines.PUBLIC_KEY: expected_medicines,
-    pairs.PUBLIC_KEY: pairs,
-    time_critical.PUBLIC_KEY: time_critical,
-    kidney_limits.PUBLIC_KEY: kidney_limits,
-    dose_limits.PUBLIC_KEY: dose_limits,
-    preventive_doses.PUBLIC_KEY: preventive_doses,
-    washouts.PUBLIC_KEY: washouts,
-    needle_times.PUBLIC_KEY: needle_times,
-    named_rules.PUBLIC_KEY: named_rules,
-    "medicines": medicine_rules,
-    "medicine-names": ingredients,
-}
+def _editions() -> dict[str, ModuleType]:
+    below = walk_packages(knowledge.__path__, f"{knowledge.__name__}.")
+    modules = [import_module(one.name) for one in below]
+    return {module.PUBLIC_KEY: module for module in modules if hasattr(module, "PUBLIC_KEY")}
 
+
+#: Every module of `knowledge` that has a public name, by it; room by room.
+EDITIONS: Final[Mapping[str, ModuleType]] = _editions()
 #: Editions that are tables, and the modules that hold their numbers.
 _TABLES: Mapping[str, tuple[Callable[[], tuple[PrintedTable, ...]], tuple[ModuleType, ...]]] = {
     "medicines": (rule_tables, (triggers, timing)),

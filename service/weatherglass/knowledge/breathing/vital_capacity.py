@@ -9,7 +9,6 @@ from typing import Final
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.record.problems import ConditionKind
 
+PUBLIC_KEY: Final = "vital-capacity"
 _ROWS: Final = PrintedRows("breathing/vital-capacity-rows", globals())
-
-
 WEAK: Final = _ROWS.members("weak", ConditionKind)

@@ -18,6 +18,7 @@ from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.statistics import reference_change
 
+PUBLIC_KEY: Final = "kidney-baseline"
 _ROWS: Final = PrintedRows("kidneys/kidney-baseline-rows", globals())
 
 

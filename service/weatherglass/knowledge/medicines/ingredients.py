@@ -25,6 +25,7 @@ from weatherglass.model.sources import Mark, Source
 # A code that was not confirmed is absent, never guessed. Which source confirmed which
 # kind of code stands in the sources below; `Ingredient.sources` names those in use.
 
+PUBLIC_KEY: Final = "medicine-names"
 _RXNORM: Final = publication("rxnorm")
 _SNOMED: Final = publication("ehealth-suisse-ingredients-2023")
 

@@ -26,6 +26,7 @@ from typing import Final
 from weatherglass.knowledge.scores.printed_scores import printed_by_age
 from weatherglass.model.tables.bands import BandTable, ChoiceTable
 
+PUBLIC_KEY: Final = "bedside-pews-2009"
 #: Youngest first; the rows stand in `bedside-pews-2009.toml`. Ages are completed months, so that a
 #: child of 4 years is in "1-4 years".
 BEDSIDE_PEWS: Final = printed_by_age("bedside-pews-2009")

@@ -18,6 +18,7 @@ from weatherglass.knowledge.scores.printed_scores import printed_score
 from weatherglass.model.tables.bands import ChoiceTable
 from weatherglass.model.tables.scores import CutoffTable
 
+PUBLIC_KEY: Final = "maternal-criteria-2014"
 #: The rows stand in `maternal-criteria-2014.toml`.
 MATERNAL_CRITERIA: Final = printed_score("maternal-criteria-2014")
 SYSTOLIC_PRESSURE: Final = MATERNAL_CRITERIA.table("systolic-pressure", CutoffTable)

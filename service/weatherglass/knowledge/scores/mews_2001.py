@@ -16,6 +16,7 @@ from typing import Final
 from weatherglass.knowledge.scores.printed_scores import printed_score
 from weatherglass.model.tables.bands import BandTable, ChoiceTable
 
+PUBLIC_KEY: Final = "mews-2001"
 #: The rows stand in `mews-2001.toml`.
 MEWS: Final = printed_score("mews-2001")
 SYSTOLIC_PRESSURE: Final = MEWS.table("systolic-pressure", BandTable)

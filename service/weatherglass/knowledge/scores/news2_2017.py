@@ -20,6 +20,7 @@ from weatherglass.knowledge.scores.printed_scores import printed_score
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.tables.bands import BandTable, ChoiceTable
 
+PUBLIC_KEY: Final = "news2-2017"
 #: The rows and the response stand in `news2-2017.toml`.
 NEWS2: Final = printed_score("news2-2017")
 PARAMETERS: Final = NEWS2.parameters

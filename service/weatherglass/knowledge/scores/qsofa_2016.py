@@ -14,6 +14,7 @@ from weatherglass.model.sources import Mark
 from weatherglass.model.tables.bands import ChoiceTable
 from weatherglass.model.tables.scores import CutoffTable
 
+PUBLIC_KEY: Final = "qsofa-2016"
 #: The rows stand in `qsofa-2016.toml`. Ours: anything but alert is altered mentation.
 QSOFA: Final = printed_score("qsofa-2016")
 RESPIRATION_RATE: Final = QSOFA.table("respiration", CutoffTable)

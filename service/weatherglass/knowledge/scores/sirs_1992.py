@@ -14,6 +14,7 @@ from typing import Final
 from weatherglass.knowledge.scores.printed_scores import printed_score
 from weatherglass.model.tables.scores import CutoffTable
 
+PUBLIC_KEY: Final = "sirs-1992"
 #: The rows stand in `sirs-1992.toml`; PaCO2 is printed as 32 mmHg and 4.3 kPa.
 SIRS: Final = printed_score("sirs-1992")
 TEMPERATURE: Final = SIRS.table("temperature", CutoffTable)

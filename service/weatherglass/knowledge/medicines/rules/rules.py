@@ -19,6 +19,7 @@ def rules_of(name: str) -> tuple[MedicineRule, ...]:
     return toml_members(f"medicines/rules/{name}.toml", MedicineRule)
 
 
+PUBLIC_KEY: Final = "medicines"
 RULES: Final[tuple[MedicineRule, ...]] = tuple(
     rule
     for table in (
