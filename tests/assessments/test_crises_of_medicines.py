@@ -293,3 +293,10 @@ def test_a_fever_in_the_first_half_year_of_a_graft(
     graft = was_done(kind, hours=24 * days, text="Kidney transplant")
     found = crises(rounds((1, {Signal.TEMPERATURE: heat}), procedures=(graft,))).get("fever-of-a-new-graft")
     assert (found.urgency if found is not None else None) is urgency
+
+
+@pytest.mark.parametrize(("days", "is_asked"), [(180, True), (181, False), (None, True)])
+def test_a_graft_on_the_problem_list(days: int | None, is_asked: bool) -> None:
+    told = condition(ConditionKind.TRANSPLANT, text="Kidney transplant", began=24 * days if days else None)
+    found = crises(rounds((1, {Signal.TEMPERATURE: "38.0"}), conditions=(told,)))
+    assert ("fever-of-a-new-graft" in found) is is_asked

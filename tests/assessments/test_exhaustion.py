@@ -37,6 +37,22 @@ def test_both_are_asked_for(
         assert (found.urgency, found.since) == (Urgency.EMERGENCY, ago(1))
 
 
+@pytest.mark.parametrize(
+    ("effort", "born", "urgency"),
+    [(SEVERE, CHILD, Urgency.URGENT), (MODERATE, CHILD, None), (SEVERE, ADULT, None)],
+)
+def test_severe_effort_alone(effort: RespiratoryEffort, born: date, urgency: Urgency | None) -> None:
+    """Ours: "Nothing urgent found" stood over a grunting infant with a Bedside PEWS of 4."""
+    codes = {
+        CodedSignal.RESPIRATORY_EFFORT: [(3.0, effort), (1.0, effort)],
+        CodedSignal.CONSCIOUSNESS: [(1.0, ALERT)],
+    }
+    record = chart({Signal.RESPIRATION_RATE: [(1, 24)]}, codes=codes, born=born)
+    found = findings(record, Kind.SINGLE_SIGN).get("respiratory-effort")
+    assert (found.urgency if found is not None else None) is urgency
+    assert found is None or found.since == ago(3)
+
+
 def test_an_old_effort_says_nothing_of_now() -> None:
     assert _found(SEVERE, VOICE, CHILD, hours=30) is None
 

@@ -5,6 +5,7 @@ times, what was given, the limits, and two blanks that only the caller can fill.
 behind it.
 """
 
+import re
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from typing import Final
@@ -38,7 +39,10 @@ _HERE_FOR: Final = timedelta(days=14)
 _DAY: Final = timedelta(days=1)
 _MOST_REASONS: Final = 2
 #: What makes no second reason of the same words: "elective hemicolectomy" behind "hemicolectomy".
-_HOW_PLANNED: Final = frozenset({"elective", "emergency", "planned", "urgent", "for", "admission"})
+_HOW_PLANNED: Final = frozenset("elective emergency planned urgent acute admission for of the with".split())
+_WORD: Final = re.compile(r"[^\s,;]+")
+#: Ours: so many reasons are held against each other.
+_MOST_COMPARED: Final = 12
 _NO_REASON: Final = frozenset({ConditionKind.CIRCUMSTANCE_OF_LIFE, ConditionKind.NOTHING_BY_MOUTH})
 
 
@@ -170,15 +174,25 @@ def _reasons(bedside: Bedside, found: Sequence[str]) -> Iterator[tuple[str, bool
     lately += [
         (False, one.starts, one.reason) for one in record.stays if one.in_hospital and one.starts is not None
     ]
-    said = {""}
     aloud = " ".join(found).casefold()
     since = min(bedside.as_of - _HERE_FOR, known_by - _DAY)
-    for is_later, at, text in sorted(lately, key=lambda one: one[1:], reverse=True):
-        words = text.casefold()
-        core = " ".join(word for word in words.split() if word not in _HOW_PLANNED)
-        if since <= at <= bedside.as_of and core not in said and words not in aloud:
-            said.add(core)
-            yield f"{inside_a_sentence(text)}, {bedside.clock.day(at)}", is_later
+    told = [
+        one
+        for one in sorted(lately, key=lambda one: one[1:], reverse=True)
+        if since <= one[1] <= bedside.as_of and one[2].casefold() not in aloud
+    ]
+    for which in (False, True):
+        newest = [(at, text) for is_later, at, text in told if is_later is which][:_MOST_COMPARED]
+        for at, text in _saying_more(newest):
+            yield f"{inside_a_sentence(text)}, {bedside.clock.day(at)}", which
+
+
+def _saying_more(reasons: Sequence[tuple[datetime, str]]) -> Iterator[tuple[datetime, str]]:
+    """Leave out what another says too: "asthma exacerbation" beside "acute exacerbation of asthma"."""
+    said = [frozenset(_WORD.findall(text.casefold())) - _HOW_PLANNED for _, text in reasons]
+    for place, words in enumerate(said):
+        if words and words not in said[:place] and not any(words < other for other in said):
+            yield reasons[place]
 
 
 def _asked(bedside: Bedside, escalation: Escalation | None, unassessed: str, closed: str) -> str:

@@ -1,4 +1,4 @@
-"""Is a child tired out by breathing: hard or slowing breaths, and a mind that is no longer clear?"""
+"""Does a child breathe hard, or is it tired out: hard or slowing breaths, and a mind no longer clear?"""
 
 from collections.abc import Iterator
 from datetime import datetime
@@ -30,12 +30,29 @@ class _Tired(Plain, frozen=True):
 
 def assess_exhaustion(bedside: Bedside) -> Iterator[Finding]:
     """Join the effort or the slowing of breathing with alertness, in children who breathe for themselves."""
-    mind = bedside.altered_mind
-    if not bedside.is_child or bedside.ventilation is not None or mind is None:
+    if not bedside.is_child or bedside.ventilation is not None:
         return
-    tired = _by_effort(bedside) or _by_slowing(bedside)
+    mind, hard = bedside.altered_mind, _by_effort(bedside)
+    if mind is None:
+        if hard is not None:
+            yield _hard(bedside, hard)
+        return
+    tired = hard or _by_slowing(bedside)
     if tired is not None:
         yield _finding(bedside, tired, mind)
+
+
+def _hard(bedside: Bedside, hard: _Tired) -> Finding:
+    return tell(
+        About(Kind.SINGLE_SIGN, CodedSignal.RESPIRATORY_EFFORT.value, Letter.BREATHING),
+        Urgency.URGENT,
+        rests_on(bedside, hard.since, *hard.origins, at=hard.measures[0].at),
+        brief=f"{hard.words} of breathing",
+        asks=criteria.HARD.text,
+        measures=hard.measures,
+        sources=(criteria.HARD,),
+        decided_by="severe effort of breathing",
+    )
 
 
 def _finding(bedside: Bedside, tired: _Tired, mind: AlteredMind) -> Finding:
