@@ -403,3 +403,26 @@ def test_the_low_range_of_who_keeps_carbon_dioxide(known: bool, spo2: str, is_an
     review = _review(*_round(9, "20 h"), _dose("19 h"), *now, _dose("2 h", "last"), *kept)
     assert review.escalation is not None
     assert bool(review.escalation.answered) is is_answered
+
+
+@pytest.mark.parametrize(
+    ("spo2", "pulse", "known", "is_answered"),
+    [
+        ("88", "80", True, True),
+        ("91", "80", True, True),
+        ("83", "80", True, False),
+        ("90", "135", True, False),
+        ("90", "80", False, False),
+    ],
+)
+def test_a_low_saturation_that_is_meant(spo2: str, pulse: str, known: bool, is_answered: bool) -> None:
+    """RCP NEWS2: 88 to 92 scores nothing on scale 2; on scale 1 a steady 90 was three days late (ours)."""
+    rounds = [
+        {**one, "id": f"{one['id']}-{hours}", "effectiveDateTime": earlier(f"{hours} h")}
+        for hours in (30, 20, 10, 1)
+        for one in full_set(spo2=f"{spo2} %", pulse=f"{pulse} /min")
+    ]
+    kept = (problem("Chronic hypercapnic respiratory failure", since=earlier("300 d")),) if known else ()
+    review = answer_of(patient(), stay(), *rounds, *kept, as_of=datetime.fromisoformat(AT)).reviews[0]
+    assert review.escalation is not None
+    assert ("on SpO2 scale 2 NEWS2 is 0" in _line(review)) is is_answered

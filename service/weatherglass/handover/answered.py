@@ -4,7 +4,8 @@ A deadline counts from when its reason began. Where the first dose against a sus
 that and the total has come down, somebody has been: the total still asks for a review, and nothing is late.
 So it is where ventilation by a mask began after it and the gases are better; that review is asked for now.
 Bleeding that has come to rest, neutropenic sepsis without fever, held pre-eclampsia and a lactate that goes
-on falling are met alike. What is answered sets no deadline for what else is asked.
+on falling are met alike, as is the low range of who keeps carbon dioxide. What is answered sets no deadline
+for what else is asked.
 """
 
 from collections.abc import Callable, Sequence
@@ -99,6 +100,22 @@ def _by_a_known_delirium(bedside: Bedside, _: Sequence[Finding], __: datetime) -
 def _confusion_alone(newest: SetResult) -> bool:
     """Tell whether nothing scores 3 but the mind."""
     return all(row.signal is CodedSignal.CONSCIOUSNESS for row, one in newest.scored if one.points == 3)
+
+
+def _is_of_saturation(one: Finding) -> bool:
+    """Tell whether it is the saturation by itself, or a total that may be of nothing else."""
+    return one.kind in _OF_SIGNS or (one.kind is Kind.SINGLE_SIGN and one.key == Signal.SPO2.value)
+
+
+def _by_the_low_range(bedside: Bedside, _: Sequence[Finding], __: datetime) -> str:
+    """Name the total on scale 2 of who is known to keep carbon dioxide, where that asks for nobody."""
+    newest = bedside.news2_now[-1:]
+    if not newest or not newest[0].is_complete or not bedside.is_known_to_keep:
+        return ""
+    on_scale_2 = bedside.on_scale_2(newest[0].observed)
+    if SCREEN_FOR_INFECTION.is_met_by(Decimal(on_scale_2.lowest)) or on_scale_2.highest_single >= 3:
+        return ""
+    return f"carbon dioxide is known to be kept, and on SpO2 scale 2 NEWS2 is {on_scale_2.lowest}"
 
 
 def _by_coming_to_rest(bedside: Bedside, _: Sequence[Finding], __: datetime) -> str:
@@ -277,5 +294,6 @@ _ANSWERS: Final = (
         lambda one: one.key in _OF_HYPEROSMOLARITY, _by_fluid, lambda one: one.key == "hyperosmolar-state"
     ),
     _Answer(lambda one: one.urgency is Urgency.URGENT and _is_of_confusion(one), _by_a_known_delirium),
+    _Answer(lambda one: one.urgency is Urgency.URGENT and _is_of_saturation(one), _by_the_low_range),
     _Answer(lambda one: KINDS[one.kind].of_the_total, _by_a_lower_total),
 )
