@@ -23,7 +23,7 @@ from weatherglass.knowledge.medicines import allergy_classes
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.knowledge.medicines.rules.rule import Trigger
-from weatherglass.medicines.judging.judgement import notes_for
+from weatherglass.medicines.judging.of_line import notes_for
 from weatherglass.medicines.judging.situation import Situation, situation_of
 from weatherglass.medicines.telling.suggestions import of_line, review_by
 from weatherglass.medicines.telling.wording import name_of

@@ -36,7 +36,7 @@ from weatherglass.knowledge.medicines.pairs import (
 )
 from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES
 from weatherglass.knowledge.medicines.rules.rule import Trigger
-from weatherglass.medicines.judging.judgement import is_in_vein
+from weatherglass.medicines.judging.of_line import is_in_vein
 from weatherglass.medicines.judging.situation import Situation
 from weatherglass.medicines.triggers.doses import met_doses
 from weatherglass.medicines.triggers.levels import MEASURED, met_levels

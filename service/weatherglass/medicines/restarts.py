@@ -24,8 +24,9 @@ from weatherglass.knowledge.medicines.rules.rule import (
     Trigger,
 )
 from weatherglass.knowledge.medicines.rules.rules import NOT_TO_BE_STARTED, RULES_BY_TRIGGER
-from weatherglass.medicines.judging.judgement import Judged, judge, notes_for, potassium_forbids_start
+from weatherglass.medicines.judging.judgement import Judged, judge, potassium_forbids_start
 from weatherglass.medicines.judging.notes import contradiction, line_cautions
+from weatherglass.medicines.judging.of_line import notes_for
 from weatherglass.medicines.judging.situation import Situation
 from weatherglass.medicines.pairs import Partners
 from weatherglass.medicines.recovery import Recovered

@@ -5,7 +5,7 @@ not stated is judged by what holds for a venous sample too, and asks for another
 that leaves it open. What a venous sample says is asked elsewhere.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import datetime
 
 from weatherglass.assessments.telling.basis import About, Course, course_of, rests_on, tell
@@ -22,7 +22,7 @@ from weatherglass.facts.metabolic.anion_gap import acidosis_words
 from weatherglass.facts.newborn import is_early_newborn
 from weatherglass.facts.rounds.measures import missing_of
 from weatherglass.facts.rounds.scoring import SetResult
-from weatherglass.facts.series.runs import first_of_run, run_at_level
+from weatherglass.facts.series.runs import Run, first_of_run, run_at_level
 from weatherglass.facts.treatment_limits import Treatment
 from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.knowledge.breathing import oxygen_targets
@@ -112,6 +112,16 @@ def _numbers(sample: GasSample) -> str:
     return f"{sample.numbers}{' (vessel not stated)' if is_open else ''}"
 
 
+def _run(samples: Sequence[GasSample], level: Callable[[GasSample], int]) -> Run | None:
+    """Return the run of samples at the newest one's level or worse, else the last of any level."""
+    return run_at_level([one.ph.at for one in samples], [int(level(one)) for one in samples])
+
+
+def _present_run(samples: Sequence[GasSample], is_so: Callable[[GasSample], bool]) -> Run | None:
+    run = _run(samples, is_so)
+    return run if run is not None and run.is_present else None
+
+
 # Carbon dioxide
 
 
@@ -119,9 +129,7 @@ def _carbon_dioxide(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[
     newest = samples[-1]
     if _is_told_as_asthma(bedside, newest):
         return
-    times, levels = [s.ph.at for s in samples], [s.respiratory for s in samples]
-    run = run_at_level(times, levels)
-    course = course_of(bedside, run)
+    course = course_of(bedside, _run(samples, lambda one: one.respiratory))
     if course.state is None:
         return
     level = newest.respiratory
@@ -246,7 +254,7 @@ def _why(level: Kept, *, unrousable: bool, too_much: bool) -> str:
 def _asked_since(bedside: Bedside, samples: Sequence[GasSample], urgency: Urgency) -> datetime | None:
     """Return when the first reason for the present urgency began: a better or worse number moves nothing."""
     began = []
-    run = run_at_level([s.ph.at for s in samples], [int(_RESPIRATORY[s.respiratory]) for s in samples])
+    run = _run(samples, lambda one: _RESPIRATORY[one.respiratory])
     if run is not None and run.is_present:
         began.append(run.since)
     if urgency <= _RESPIRATORY[samples[-1].respiratory]:
@@ -258,7 +266,7 @@ def _asked_since(bedside: Bedside, samples: Sequence[GasSample], urgency: Urgenc
 
 
 def _first_acid(samples: Sequence[GasSample]) -> datetime:
-    run = run_at_level([s.ph.at for s in samples], [int(s.respiratory >= Kept.ACIDOSIS) for s in samples])
+    run = _run(samples, lambda one: one.respiratory >= Kept.ACIDOSIS)
     return run.since if run is not None else samples[-1].ph.at
 
 
@@ -321,9 +329,7 @@ def _other_acid(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Sai
     newest = samples[-1]
     if _is_mixed(newest) and not _is_told_as_asthma(bedside, newest):
         return
-    times = [s.ph.at for s in samples]
-    run = run_at_level(times, [s.metabolic for s in samples])
-    course = course_of(bedside, run)
+    course = course_of(bedside, _run(samples, lambda one: one.metabolic))
     if course.state is None:
         return
     level = newest.metabolic
@@ -337,16 +343,16 @@ def _other_acid(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Sai
             sources=(limits.BICARBONATE_LOW.source,),
         )
         return
-    urgencies = [_metabolic_urgency(s) for s in samples]
-    asked = run_at_level(times, [int(urgency) for urgency in urgencies])
+    urgency = _metabolic_urgency(newest)
+    asked = _run(samples, _metabolic_urgency)
     said = f"{capital(acidosis_words(bedside.record, newest))}{_second(newest)}"
     asked_since = asked.since if asked is not None else None
     if bedside.chloride_after_ketones is not None:
-        urgencies[-1] = min(urgencies[-1], Urgency.PROMPT)
+        urgency = min(urgency, Urgency.PROMPT)
         asked_since = bedside.ketoacidosis.ketones_over_since
     yield _Said(
         key="metabolic-acidosis",
-        urgency=urgencies[-1],
+        urgency=urgency,
         sentence=f"{said}: {_numbers(newest)}{_metabolic_answer(bedside, newest)}.",
         brief=f"{said}, {newest.acid_words}",
         course=replace(course, asked_since=asked_since),
@@ -406,9 +412,8 @@ def _unexplained(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Sa
         if one is None
     ]
     why = f"{' and '.join(m.label for m in open_parts)} not recorded" if open_parts else "cause not shown"
-    times = [s.ph.at for s in samples]
-    run = run_at_level(times, [int(s.is_acid) for s in samples])
-    asked = run_at_level(times, [int(s.is_acid) + int(s.is_severe) for s in samples])
+    run = _run(samples, lambda one: one.is_acid)
+    asked = _run(samples, lambda one: one.is_acid + one.is_severe)
     critical = gas.CRITICAL_ACIDAEMIA.is_met_by(newest.ph.value)
     fits = newest.fitting_pco2
     if fits is not None:
@@ -434,11 +439,10 @@ def _unexplained(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Sa
 
 def _hidden_acid(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Said]:
     """Name an acidosis that a second disorder hides: the pH is not low, the parts are far off."""
-    met = [not s.is_acid and s.is_below_expected for s in samples]
-    run = run_at_level([s.ph.at for s in samples], [int(one) for one in met])
+    run = _present_run(samples, lambda one: not one.is_acid and one.is_below_expected)
     newest = samples[-1]
     expected = newest.expected_pco2
-    if run is None or not met[-1] or expected is None:
+    if run is None or expected is None:
         return
     low = limit_words(limits.BICARBONATE_VERY_LOW, with_unit=False)
     yield _Said(
@@ -457,14 +461,10 @@ def _hidden_acid(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Sa
 
 def _second_of_alkalosis(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Said]:
     """Name what the bicarbonate shows beside a respiratory alkalosis that is not severe."""
-    met = [
-        s.is_alkaline and not s.is_severely_alkaline and not s.is_below_expected and bool(second_disorder(s))
-        for s in samples
-    ]
-    run = run_at_level([s.ph.at for s in samples], [int(one) for one in met])
+    run = _present_run(samples, _is_a_second_of_alkalosis)
     newest = samples[-1]
     second, band = second_disorder(newest), respiratory_band(newest)
-    if run is None or not met[-1] or second is None or band is None:
+    if run is None or second is None or band is None:
         return
     said = f"Respiratory alkalosis with {second.value}"
     yield _Said(
@@ -478,14 +478,18 @@ def _second_of_alkalosis(bedside: Bedside, samples: Sequence[GasSample]) -> Iter
     )
 
 
+def _is_a_second_of_alkalosis(one: GasSample) -> bool:
+    is_mild = one.is_alkaline and not one.is_severely_alkaline
+    return is_mild and not one.is_below_expected and second_disorder(one) is not None
+
+
 # Alkaline blood
 
 
 def _alkaline(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Said]:
-    met = [s.is_severely_alkaline for s in samples]
-    run = run_at_level([s.ph.at for s in samples], [int(one) for one in met])
+    run = _present_run(samples, lambda one: one.is_severely_alkaline)
     newest = samples[-1]
-    if run is None or not met[-1]:
+    if run is None:
         return
     said = f"Severe alkalaemia, {_process(newest)}"
     yield _Said(

@@ -18,8 +18,9 @@ from weatherglass.knowledge.medicines.rules.urgencies import (
     LOOK_AGAIN_IN_DOUBT,
 )
 from weatherglass.medicines.doses_due import next_dose
-from weatherglass.medicines.judging.judgement import Judged, notes_for
+from weatherglass.medicines.judging.judgement import Judged
 from weatherglass.medicines.judging.notes import cautions_for, limited_evidence, note_sources
+from weatherglass.medicines.judging.of_line import notes_for
 from weatherglass.medicines.judging.rule_cautions import rule_cautions
 from weatherglass.medicines.judging.situation import Situation
 from weatherglass.medicines.telling.fixed import WayBack, fixed_parts
