@@ -3,6 +3,8 @@
 import pytest
 
 from tests.medicines.wards import injury, order, result, the_only
+from tests.records import AT, alertness
+from weatherglass.knowledge.medicines.ingredients import INGREDIENTS
 from weatherglass.knowledge.medicines.rules.reasons_said import SAID_BY
 from weatherglass.medicines.telling.fixed import RULE_BY_KEY
 
@@ -30,9 +32,32 @@ def test_they_are_rules_of_one_medicine(key: str) -> None:
     own = RULE_BY_KEY[key]
     for other in SAID_BY[key]:
         theirs = RULE_BY_KEY[other]
-        assert own.trigger is not theirs.trigger
         named = not own.classes or not theirs.classes
-        assert named or not set(own.classes).isdisjoint(theirs.classes), other
+        assert named or own.trigger is not theirs.trigger
+        both = [one for one in INGREDIENTS if not set(one.classes).isdisjoint(own.classes)]
+        assert named or any(not set(one.classes).isdisjoint(theirs.classes) for one in both), other
+
+
+@pytest.mark.parametrize(
+    ("medicine", "atc", "kept", "left"),
+    [
+        ("Morphine 10 mg", "N02AA01", "drowsy-and-not-cleared", ("aki-opioid", "drowsy-opioid")),
+        ("Pregabalin 75 mg", "N02BF02", "drowsy-and-not-cleared", ("aki-gabapentinoid", "drowsy-sedative")),
+        ("Zopiclone 7.5 mg", "N05CF01", "aki-sedative", ("drowsy-sedative",)),
+        ("Losartan 50 mg", "C09CA01", "aki-raas", ("hypotension-raas",)),
+        ("Furosemide 40 mg", "C03CA01", "aki-diuretic", ("hypotension-diuretic",)),
+    ],
+)
+def test_three_sentences_that_say_one_thing_are_one(
+    medicine: str, atc: str, kept: str, left: tuple[str, ...]
+) -> None:
+    """Kidney injury, a low pressure and a drowsy patient; what met each rule is still told."""
+    drowsy = alertness("voice", at=AT)
+    both = {one.rule: one for one in the_only(*injury(2), LOW, drowsy, order(medicine, atc)).reasons}
+    assert both[kept].why
+    for rule in left:
+        assert not both[rule].why
+        assert both[rule].trigger
 
 
 def test_a_number_and_what_it_fell_from_are_one_reason() -> None:

@@ -22,6 +22,11 @@ class _Asked(Plain, frozen=True):
     because: tuple[str, ...]
     about: tuple[MedicineFinding, ...]
 
+    @property
+    def is_routine(self) -> bool:
+        """Whether none of it presses: where something does, its names are enough."""
+        return all(one.urgency is Urgency.ROUTINE for one in self.about)
+
 
 def chart_aloud(findings: Sequence[Finding], called_for: Finding | None) -> Iterator[str]:
     """Ask for each decision once, the most urgent first, and name the combinations that none of it ends.
@@ -35,13 +40,14 @@ def chart_aloud(findings: Sequence[Finding], called_for: Finding | None) -> Iter
     # Where one line is asked two things, the stronger says the other.
     acting = [f for f in asking if _asks(f) == _asks(strongest[f.order])]
     asked = _together(sorted(acting, key=lambda f: (-f.urgency, RANK[_asks(f)])))
-    for one in asked[:_MOST_ASKED]:
-        named = list(dict.fromkeys(map(_conditioned, one.about)))
-        more = f" and {len(named) - _MOST_NAMED} more" if len(named) > _MOST_NAMED else ""
+    pressing = [one for one in asked if not one.is_routine] or asked
+    for one in pressing[:_MOST_ASKED]:
         because = f", because of {'; '.join(one.because)}" if one.because else ""
-        names = f"{', '.join(named[:_MOST_NAMED])}{more}"
-        yield f"Drug chart, please decide whether to {one.asks}: {names}{because}."
-    left = sum(len(one.about) for one in asked[_MOST_ASKED:])
+        yield f"Drug chart, please decide whether to {one.asks}: {_named(one.about)}{because}."
+    later = [finding for one in asked if one not in pressing for finding in one.about]
+    if later:
+        yield f"Drug chart, less urgent: {_named(later)}."
+    left = sum(len(one.about) for one in pressing[_MOST_ASKED:])
     if left:
         yield f"Drug chart: {left} more {'medicine' if left == 1 else 'medicines'} to look at, less urgent."
     withheld = {f.order for f in acting if ACTIONS[Action(_asks(f))].withholds}
@@ -71,6 +77,12 @@ def _together(asking: Sequence[MedicineFinding]) -> list[_Asked]:
         else:
             found.append(_Asked(asks, because, group))
     return found
+
+
+def _named(about: Sequence[MedicineFinding]) -> str:
+    named = list(dict.fromkeys(map(_conditioned, about)))
+    more = f" and {len(named) - _MOST_NAMED} more" if len(named) > _MOST_NAMED else ""
+    return f"{', '.join(named[:_MOST_NAMED])}{more}"
 
 
 def _asks(finding: MedicineFinding) -> str:

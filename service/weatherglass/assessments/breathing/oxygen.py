@@ -227,7 +227,7 @@ def _no_target(bedside: Bedside) -> Iterator[Finding]:
     sample = bedside.keeps_carbon_dioxide if bedside.ventilation is None else None
     advice, sources = _advice(bedside, sample)
     excess = None if bedside.has_acidosis_of_oxygen else bedside.oxygen_excess
-    given = f"Oxygen is given ({newest.words}) and no target saturation is recorded"
+    given = f"On {newest.words}, no target saturation is recorded"
     yield tell(
         About(Kind.OXYGEN_TARGET, "no-oxygen-target", Letter.BREATHING),
         _of_too_much(bedside) if excess is not None and excess.is_narrow else Urgency.ROUTINE,

@@ -170,9 +170,18 @@ def suggestion(line: Line, judged: Sequence[Judged], also: Iterable[Action]) -> 
 
 
 def _each_whole(said: Iterable[str]) -> tuple[str, ...]:
-    """Return reasons once each, without what another says with more: "platelets 42, down from 150"."""
+    """Return reasons once each, without what another says with more: "platelets 42, down from 150".
+
+    Examples:
+        >>> _each_whole(["an attack of asthma on record", "asthma on record"])
+        ('an attack of asthma on record',)
+    """
     reasons = tuple(dict.fromkeys(said))
-    return tuple(one for one in reasons if not any(other.startswith(f"{one}, ") for other in reasons))
+    return tuple(
+        one
+        for one in reasons
+        if not any(other.startswith(f"{one}, ") or other.endswith(f" {one}") for other in reasons)
+    )
 
 
 def also_said(said: str, besides: Sequence[str]) -> str:
