@@ -73,7 +73,7 @@ def _found(stem: str, kind: str, key: str) -> Finding:
         ("11-pregnant", "single-sign", "systolic-pressure", E, "88 mmHg: below 90"),
         ("11-pregnant", "sepsis-risk", "sepsis-signs", E, "lactate 2.4"),
         ("12-child", "concern", "concern", U, "relative or carer"),
-        ("12-child", "oxygen-requirement", "oxygen-requirement", P, "oxygen started"),
+        ("12-child", "oxygen-requirement", "oxygen-requirement", P, "from air"),
         ("13-recovering-aki", "context", "step-down", R, "Out of critical care since 14:00 on 11 March"),
         ("13-recovering-aki", "laboratory-trend", "creatinine", R, "falling steadily"),
     ],

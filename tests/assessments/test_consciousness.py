@@ -444,7 +444,7 @@ class TestGlucose:
         numbers = {Signal.GLUCOSE: [(hours, "6.0")]} if hours is not None else {}
         found = _found(rounds((1, {ACVPU_SIGNAL: Consciousness.VOICE}), numbers=numbers))
         assert found is not None
-        assert (found.at_once == "Measure glucose now") is is_asked
+        assert (found.at_once == "Glucose now") is is_asked
 
     def test_not_where_it_is_over(self) -> None:
         found = _found(rounds((3, {ACVPU_SIGNAL: Consciousness.VOICE}), (1, {})))

@@ -90,6 +90,16 @@ class TestScale:
         assert _scores(later, *full_set(spo2="89 %"))[0].variant == "SpO2 scale 1"
 
 
+@pytest.mark.parametrize(
+    ("pulse", "is_said"), [("75", True), ("95", True), ("115", False), ("135", False)], ids=[3, 4, 5, 6]
+)
+def test_one_parameter_is_named_where_it_decides(pulse: str, is_said: bool) -> None:
+    """RCP NEWS2 2017, Chart 4: from a total of 5 on the total asks for as much, and its parts are shown."""
+    (score, *_) = _scores(*full_set(consciousness="voice", pulse=f"{pulse} /min"))
+    assert score.total is not None
+    assert ("one parameter scores 3" in score.sentence) is is_said
+
+
 class TestRound:
     """Ours: 15 minutes make a round; alertness and oxygen may be carried for 60."""
 

@@ -168,6 +168,7 @@ def test_more_flow_after_the_start_is_said_from_the_step_of_2(flow: str, told: b
     assert found is not None
     assert began is not None
     assert ("2 L/min" in found.sentence.replace(f"{flow} L/min", "")) == told
+    assert ("oxygen started" in found.sentence) == told  # Else "from air" says it.
 
 
 def test_a_device_that_is_not_recorded_is_said_so() -> None:

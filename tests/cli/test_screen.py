@@ -3,13 +3,15 @@
 import io
 import sys
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 
-from tests.records import answer_of, measured, observation, patient, quantity
+from tests.records import answer_of, measured, observation, ordered, patient, problem, quantity
 from weatherglass.cli.printing.screen import head, marked, show, wrapped
 from weatherglass.cli.printing.text import review_text
 from weatherglass.model.findings import Urgency
+from weatherglass.pipeline import review
 
 #: A sentence that, where it is broken, goes on as a head begins.
 _SENTENCE = (
@@ -64,3 +66,35 @@ def test_a_caution_is_said_once() -> None:
     both = [f for f in one.findings if any("limits are for adults" in caution for caution in f.cautions)]
     assert len(both) > 1
     assert review_text(one, ()).count("limits are for adults") == 1
+
+
+_RECORDS = sorted((Path(__file__).parents[2] / "fixtures" / "bundles").glob("*.json"))
+
+
+@pytest.mark.parametrize("path", _RECORDS, ids=lambda path: path.stem)
+def test_the_handover_below_repeats_no_line_of_the_head_and_no_call(path: Path) -> None:
+    """Ours: one print tells each thing once; the page and the document have the whole handover."""
+    (one,) = review(path.read_bytes()).reviews
+    printed = " ".join(review_text(one, ()).split())
+    head, _, below = printed.partition(" Handover Situation ")
+    for line in filter(None, (*one.ceiling, one.until_then)):
+        assert line in head
+        assert line not in below
+    assert below.startswith("The call above. Background") is bool(one.handover.spoken)
+    assert not one.handover.spoken or one.handover.situation[0] not in printed
+    for line in one.handover.recommendation:  # Nothing of it is lost.
+        assert set(line.split()) <= set(printed.split())
+
+
+def test_a_caution_of_several_lines_of_the_chart_is_said_once() -> None:
+    """Heart failure is one caution of the ramipril and of the spironolactone that are held."""
+    (one,) = answer_of(
+        patient("1947-03-01"),
+        problem("Heart failure"),
+        measured("k", "potassium", "6.6", "mmol/L"),
+        ordered("ramipril 10 mg capsule", "C09AA05", id="m1"),
+        ordered("spironolactone 25 mg tablet", "C03DA01", id="m2"),
+    ).reviews
+    shared = "Heart failure is recorded: decide with the team"
+    assert sum(any(shared in said for said in each.cautions) for each in one.findings) > 1
+    assert " ".join(review_text(one, ()).split()).count(shared) == 1

@@ -1,6 +1,6 @@
 """The whole answer about one patient: what leads, whom to call, what was found, and the handover."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import UTC, datetime, timedelta, tzinfo
 from enum import StrEnum
 from typing import Final, NamedTuple
@@ -85,6 +85,7 @@ class Escalation(Plain, frozen=True, kw_only=True):
 
 
 _AS_ABOVE: Final = "Then the findings and results above, the worst first."
+_THE_CALL: Final = "The call above."
 
 
 class Handover(Plain, frozen=True, kw_only=True):
@@ -114,11 +115,23 @@ class Handover(Plain, frozen=True, kw_only=True):
             ("Recommendation", self.recommendation),
         )
 
-    @property
-    def parts_below(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
-        """The same below the findings and results of one print, which tells each once."""
-        told = {"Assessment": (*self.apart, _AS_ABOVE)}
+    def parts_below(self, head: Sequence[str]) -> tuple[tuple[str, tuple[str, ...]], ...]:
+        """The same below the call, the findings and the results of one print, which tells each once.
+
+        Args:
+            head: Its first lines; of a sentence that begins with one of them, the rest stays.
+        """
+        told = {
+            "Situation": (_THE_CALL,) if self.spoken else self.situation,
+            "Assessment": (*self.apart, _AS_ABOVE),
+            "Recommendation": tuple(filter(None, (_without(head, each) for each in self.recommendation))),
+        }
         return tuple((title, told.get(title, said)) for title, said in self.parts)
+
+
+def _without(head: Sequence[str], said: str) -> str:
+    """Return what of a sentence none of those before it has said."""
+    return next((said.removeprefix(each).strip() for each in head if said.startswith(each)), said)
 
 
 class Unassessed(Plain, frozen=True):

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.breathing.oxygen_course import OxygenPoint
-from weatherglass.facts.breathing.oxygen_need import OxygenNeed, OxygenStep
+from weatherglass.facts.breathing.oxygen_need import STARTED, OxygenNeed, OxygenStep
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.knowledge.signs import trend_limits
@@ -60,16 +60,17 @@ def _more(bedside: Bedside, need: OxygenNeed) -> Finding:
     spo2 = bedside.sets[point.place].number(Signal.SPO2)
     reached = f"; saturation {plain(spo2.value)} %" if spo2 is not None else ""
     reasons = ", ".join(newest.reasons)
+    how = f" ({reasons}{stepped})" if stepped or newest.reasons != (STARTED,) else ""
     excess = bedside.oxygen_excess
     if excess is not None:
         # Above its range nobody knows how much is needed: that shows once it is reduced.
         is_high = is_high and not excess.is_narrow
         brief = f"Oxygen was stepped up: {point.words}{before}"
         later = "how much is needed shows once the saturation is back in its range"
-        sentence = f"{brief} ({reasons}{stepped}); {later}."
+        sentence = f"{brief}{how}; {later}."
     else:
         brief = f"More oxygen is needed: {point.words}{before}"
-        sentence = f"{brief} ({reasons}{stepped}){reached}."
+        sentence = f"{brief}{how}{reached}."
     return tell(
         About(Kind.OXYGEN_REQUIREMENT, "oxygen-requirement", Letter.BREATHING),
         Urgency.URGENT if is_high else Urgency.PROMPT,

@@ -39,7 +39,6 @@ def assess_neutropenic_sepsis(bedside: Bedside) -> Iterator[Finding]:
         worse = f", and {found.unwell.words} {after}"
         said += f"{worse}: ask now whether it is the right treatment"
     soon = _how_soon(bedside, is_settled=is_settled)
-    alone = "" if not soon else " No stratum by score is given: it does not wait for one."
     measures = tuple(_measures(found))
     at_once = "" if treatment is NOT_TO_BE_PUSHED or is_settled or goes_on else "antibiotic immediately; "
     yield tell(
@@ -53,7 +52,7 @@ def assess_neutropenic_sepsis(bedside: Bedside) -> Iterator[Finding]:
             asked_since=_asked_since(found) if is_settled else found.since,
         ),
         brief=f"Neutropenic sepsis: {briefly}{worse}",
-        sentence=f"Neutropenic sepsis until shown otherwise ({because}): {at_once}{said}.{alone}",
+        sentence=f"Neutropenic sepsis until shown otherwise ({because}): {at_once}{said}.",
         measures=measures,
         within=treatment.within(found.since) if treatment is not None else None,
         sources=_sources(found, is_settled=is_settled),

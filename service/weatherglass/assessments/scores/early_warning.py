@@ -81,7 +81,7 @@ def _finding(bedside: Bedside, history: Sequence[SetResult], *, is_current: bool
         bedside,
         _SCORE,
         history,
-        remark=", one parameter scores 3" if result.highest_single == 3 else "",
+        remark=", one parameter scores 3" if result.tier and result.tier.single_parameter else "",
         urgency=urgency,
         cautions=_cautions(bedside, result),
         sources=_of_the_scale(bedside),

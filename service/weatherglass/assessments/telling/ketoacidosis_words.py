@@ -14,6 +14,7 @@ from weatherglass.model.quantities import as_sent, plain, round_half_up
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.words.clock_words import lasting
+from weatherglass.model.words.lists import capital
 
 _TENTH = Decimal("0.1")
 
@@ -100,9 +101,17 @@ def cautions(bedside: Bedside, now: Criteria, since: datetime, severe: tuple[Sev
     yield from sugar_beside_insulin(bedside)
     if now.glucose is None and Signal.GLUCOSE in now.measured and not explained(bedside, now):
         yield "With a normal glucose: ask about an SGLT2 inhibitor, insulin already given, and fasting."
+    slow = " and ".join(_too_slow(bedside, since))
+    if slow:
+        asked = "mmol/L an hour (asked for, from memory): look at the insulin, its line and the fluids."
+        yield f"{capital(slow)} {asked}"
+
+
+def _too_slow(bedside: Bedside, since: datetime) -> Iterator[str]:
+    """Say which of ketones and bicarbonate recovers more slowly than is asked for."""
     for signal, asked, name in (
-        (Signal.KETONES, criteria.FALL_OF_KETONES.value, "Ketones fall by"),
-        (Signal.BICARBONATE, criteria.RISE_OF_BICARBONATE.value, "Bicarbonate rises by"),
+        (Signal.KETONES, criteria.FALL_OF_KETONES.value, "ketones fall by"),
+        (Signal.BICARBONATE, criteria.RISE_OF_BICARBONATE.value, "bicarbonate rises by"),
     ):
         pair = _pair(bedside, signal, since)
         if pair is None:
@@ -110,7 +119,5 @@ def cautions(bedside: Bedside, now: Criteria, since: datetime, severe: tuple[Sev
         change = pair[0].value - pair[1].value if signal is Signal.KETONES else pair[1].value - pair[0].value
         rate = change * 3600 / Decimal(int((pair[1].at - pair[0].at).total_seconds()))
         if rate < asked:
-            yield (
-                f"{name} {plain(round_half_up(max(rate, Decimal(0)), _TENTH))} mmol/L an hour, less than the "
-                f"{plain(asked)} asked for (from memory): look at the insulin, its line and the fluids."
-            )
+            found = plain(round_half_up(max(rate, Decimal(0)), _TENTH))
+            yield f"{name} {found} instead of {plain(asked)}"

@@ -60,7 +60,7 @@ def review_lines(review: Review, issues: Sequence[Issue]) -> Iterator[str]:
     yield from chart_text(review)
     yield from _spoken(review)
     yield from ("", head("Handover"))
-    for title, sentences in review.handover.parts_below:
+    for title, sentences in review.handover.parts_below(_above(review)):
         yield f"  {title}"
         yield from (wrapped(s, "    ") for s in sentences if s)
     yield from _not_used(issues)
@@ -90,8 +90,7 @@ def _head(review: Review) -> Iterator[str]:
         said = " ".join(filter(None, (f"{review.unassessed.why}.", review.found)))
     whole = f"{word}: {said}" if len(said) < 80 else f"{word}\n{wrapped(capital(said), '  ')}"
     yield Line(whole, word, is_red=review.urgency is Urgency.EMERGENCY and not review.is_unassessed)
-    for line in review.ceiling or (NOT_RECORDED,):
-        yield wrapped(line, "")
+    yield from (wrapped(line, "") for line in _limits(review))
     if review.escalation is not None:
         call = review.escalation
         # What a refusal of resuscitation leaves open stands in its own line above.
@@ -101,6 +100,15 @@ def _head(review: Review) -> Iterator[str]:
     if review.until_then:
         yield wrapped(review.until_then, "")
     yield review.data_age
+
+
+def _limits(review: Review) -> Sequence[str]:
+    return review.ceiling or (NOT_RECORDED,)
+
+
+def _above(review: Review) -> Sequence[str]:
+    """Return what of the handover the head says already."""
+    return tuple(filter(None, (*_limits(review), review.until_then)))
 
 
 def _results(review: Review) -> Iterable[str]:
@@ -194,7 +202,7 @@ def chart_text(review: Review) -> Iterator[str]:
     yield from ("", head(_HEAD, _WHAT_IT_IS), wrapped(f"{counted(review)}. {NOT_CHECKED_IN_SHORT}", "  "))
     asked = [one for one in told if one.urgency is not Urgency.ROUTINE or _is_held(one)]
     decided = decided_for_all(asked, review.clock)
-    for_all = _ForAll(cautions_for_all(told), decided)
+    for_all = _ForAll(cautions_for_all(told), decided, set())
     said = " ".join(filter(None, (*for_all.above, decided)))
     if said:
         yield wrapped(f"For all that follows: {said}", "  ")
@@ -208,10 +216,11 @@ def chart_text(review: Review) -> Iterator[str]:
 
 
 class _ForAll(NamedTuple):
-    """What stands above every line: the cautions of all, and who decides about every restart."""
+    """What stands above every line: the cautions of all, who decides about every restart, what is said."""
 
     above: Sequence[str]
     decided: str
+    heard: set[str]
 
 
 def _is_held(one: Finding) -> bool:
@@ -286,8 +295,9 @@ def _one(finding: MedicineFinding, clock: Clock, for_all: _ForAll) -> Iterable[s
     for line in Told(finding, clock).of(*_below(finding)):
         is_short = line.role is Role.RESTART and for_all.decided
         yield wrapped(line.short if is_short else line.words, "      ")
-    own = [each for each in finding.cautions if each not in for_all.above]
-    yield from (wrapped(f"{Role.CAUTION}: {each}", "      ") for each in own[:1])
+    own = [each for each in finding.cautions if each not in for_all.above][:1]
+    yield from (wrapped(f"{Role.CAUTION}: {each}", "      ") for each in own if each not in for_all.heard)
+    for_all.heard.update(own)
 
 
 def _below(finding: MedicineFinding) -> frozenset[Role]:

@@ -7,6 +7,7 @@ against the least support of the previous 24 hours.
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
+from typing import Final
 
 from weatherglass.facts.breathing.oxygen_course import OxygenPoint
 from weatherglass.facts.series.runs import Run, run_at_level
@@ -15,6 +16,9 @@ from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import plain
 from weatherglass.model.signals import OxygenDelivery
+
+#: A reason that "from air" says as well.
+STARTED: Final = "oxygen started"
 
 _WINDOW = trend_limits.OXYGEN_WINDOW.length
 _MAX_STEP = 3
@@ -134,7 +138,7 @@ def _reasons(
     if least is None or not point.is_oxygen:
         return
     if not least.is_oxygen:
-        yield "oxygen started"
+        yield STARTED
     elif point.step > least.step and not _is_known_to_be_no_more(point, least):
         yield "the next device"
     if point.fraction is not None and fraction is not None and least.is_oxygen:
