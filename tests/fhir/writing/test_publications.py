@@ -17,6 +17,7 @@ import pytest
 from weatherglass.fhir.writing.frame.detail import Detail, Stamp
 from weatherglass.fhir.writing.provenance import write_device
 from weatherglass.knowledge import data_files
+from weatherglass.model.findings import is_pressing
 from weatherglass.pipeline import review
 
 _RECORDS = sorted(Path("fixtures/bundles").glob("*.json"))[:13]
@@ -120,7 +121,8 @@ def test_every_input_of_the_review_is_named_once_by_a_result_or_by_the_provenanc
     by_results = {each["reference"] for one in results for each in _references(one)}
     assert not by_results & set(entities)
     assert len(entities) == len(set(entities))
-    inputs = {str(origin) for finding in reviewed.findings for origin in finding.evidence}
+    pressing = [one for one in reviewed.findings if detail is not Detail.BRIEF or is_pressing(one)]
+    inputs = {str(origin) for finding in pressing for origin in finding.evidence}
     assert inputs <= by_results | set(entities)
 
 

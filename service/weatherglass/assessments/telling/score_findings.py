@@ -392,7 +392,7 @@ def _in_a_sentence(
         earlier = "" if is_current else " (last complete set)"
         return f"{definition.name} {result.total}{then}{earlier}{remark}{because}."
     return (
-        f"{definition.name}{then} at least {result.lowest} (between {result.lowest} and {result.highest}): "
+        f"{definition.name}{then} at least {result.lowest} (up to {result.highest}): "
         f"{listed(open_rows(result))} not known{because}."
     )
 

@@ -22,7 +22,7 @@ from weatherglass.fhir.writing.provenance import write_device, write_provenance
 from weatherglass.fhir.writing.score_series import write_history, write_members
 from weatherglass.fhir.writing.task import write_task
 from weatherglass.handover.told import asks_for_a_look
-from weatherglass.model.findings import AkiFinding, Finding, ScoreFinding
+from weatherglass.model.findings import AkiFinding, Finding, ScoreFinding, is_pressing
 from weatherglass.model.review import Review
 from weatherglass.model.sources import Label, Origin
 
@@ -177,8 +177,10 @@ def write_review(
     entries = [entry(summary_uuid, summary)]
     inputs: dict[Origin, None] = {}
     for finding in review.findings:
-        inputs.update(dict.fromkeys(finding.evidence))
-        entries.extend(_write_finding(context, finding, detail, members=members))
+        written = _write_finding(context, finding, detail, members=members)
+        entries.extend(written)
+        if written or is_pressing(finding):  # The summary rests on what presses, written or not.
+            inputs.update(dict.fromkeys(finding.evidence))
     if detail is Detail.HISTORY:
         entries.extend(
             entry(uuid, resource)
