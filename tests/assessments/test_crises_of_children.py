@@ -11,7 +11,19 @@ from typing import Any
 
 import pytest
 
-from tests.charts import NOW, ago, bedside, chart, condition, findings, reading, reason, rounds, was_done
+from tests.charts import (
+    NOW,
+    administered,
+    ago,
+    bedside,
+    chart,
+    condition,
+    findings,
+    reading,
+    reason,
+    rounds,
+    was_done,
+)
 from weatherglass.assessments.emergencies.crises import asked_once, assess_crises
 from weatherglass.assessments.results.newborn_jaundice import assess_newborn_jaundice
 from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
@@ -492,3 +504,22 @@ def test_jaundice_that_was_measured_is_not_asked(bilirubin: str, is_asked: bool)
     at = bedside(record)
     asked = {one.key for one in asked_once((*assess_crises(at), *assess_newborn_jaundice(at)))}
     assert ("jaundice-of-the-first-day" in asked) is is_asked
+
+
+@pytest.mark.parametrize(
+    ("born", "rate", "mind", "is_asked"),
+    [
+        (date(2022, 1, 1), "12", DROWSY, True),
+        (date(2022, 1, 1), "13", DROWSY, False),
+        (date(2022, 1, 1), "12", {}, False),
+        (BABY, "20", DROWSY, True),
+        (BABY, "21", DROWSY, False),
+    ],
+)
+def test_too_much_opioid_in_a_child(born: date, rate: str, mind: Any, is_asked: bool) -> None:
+    """Common practice; the limits are ours. It was asked of adults alone."""
+    dose = administered("Morphine 2 mg", 2, "opioid")
+    shown = {**QUIET, **mind, Signal.RESPIRATION_RATE: rate}
+    found = _of(rounds((1, shown), born=born, administrations=(dose,)))
+    asked = [one.urgency for key, one in found.items() if key.startswith("opioid-toxicity")]
+    assert asked == ([E] if is_asked else [])

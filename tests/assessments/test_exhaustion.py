@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from tests.charts import ago, chart, findings
+from tests.charts import administered, ago, chart, findings
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.signals import CodedSignal, Consciousness, RespiratoryEffort, Signal
 
@@ -91,3 +91,16 @@ def test_slowing_is_no_recovery(
         assert (
             "Breathing 40 /min from 60 at a saturation of 91 % with response to voice only" in found.sentence
         )
+
+
+@pytest.mark.parametrize(
+    ("slowed", "given", "is_tired"), [("20", True, False), ("20", False, True), ("21", True, True)]
+)
+def test_breathing_that_an_opioid_slows(slowed: str, given: bool, is_tired: bool) -> None:
+    """Ours: after tonsils and morphine "nothing that upsets the child" stood in the place of naloxone."""
+    numbers = {Signal.RESPIRATION_RATE: [(4, "40"), (1, slowed)], Signal.SPO2: [(1, "88")]}
+    doses = (administered("Morphine 2 mg", 2, "opioid"),) if given else ()
+    record = chart(
+        numbers, codes={CodedSignal.CONSCIOUSNESS: [(1.0, VOICE)]}, born=CHILD, administrations=doses
+    )
+    assert ("exhaustion" in findings(record, Kind.SINGLE_SIGN)) is is_tired

@@ -9,6 +9,7 @@ from weatherglass.facts.rounds.alertness import AlteredMind
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.limits.context_choices import VITAL_SIGNS_COUNT_FOR
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.signs import child_signs as criteria
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
 from weatherglass.model.plain import Plain
@@ -96,9 +97,18 @@ def _by_slowing(bedside: Bedside) -> _Tired | None:
     fastest = max(rates[:-1], key=lambda one: one.value)
     if newest.value > fastest.value * criteria.SLOWED_TO.value:
         return None
+    if criteria.SLOWED_BY_OPIOID.is_met_by(newest.value) and _took_opioid(bedside):
+        return None  # Of which too much is asked by itself.
     first = first_of_run(rates, lambda one: one.value <= fastest.value * criteria.SLOWED_TO.value)
     slowed = f"Breathing {plain(newest.value)} /min from {plain(fastest.value)}"
     words = f"{slowed} at a saturation of {plain(spo2.value)} %"
     shown = (measure_of(Signal.RESPIRATION_RATE, newest), measure_of(Signal.SPO2, spo2))
     origins = (newest.origin, fastest.origin, spo2.origin)
     return _Tired(words, (first or newest).at, origins, shown, criteria.SLOWED)
+
+
+def _took_opioid(bedside: Bedside) -> bool:
+    since = bedside.as_of - criteria.SLOWED_WITHIN.length
+    given = (one for one in bedside.record.administrations if one.until >= since)
+    is_given = any(MedicineClass.OPIOID in one.medicine.classes for one in given)
+    return is_given or bool(bedside.on_chart((MedicineClass.OPIOID,)))
