@@ -26,7 +26,7 @@ _MOST_NAMED = 3
 
 
 def not_assessed(
-    bedside: Bedside, score: ScoreFinding | None, left_out: LeftOut, *, is_narrowed: bool
+    bedside: Bedside, score: ScoreFinding | None, left_out: LeftOut, *, is_narrowed: bool, is_called: bool
 ) -> Unassessed | None:
     """Say what could not be assessed; None when the patient was.
 
@@ -35,6 +35,7 @@ def not_assessed(
         score: The score that speaks for the patient now, if there is one.
         left_out: What was sent and nobody looked at.
         is_narrowed: Only some questions were asked: a score may be left out on purpose.
+        is_called: Something asks for somebody, and what may be danger is said beside it.
     """
     if not bedside.sets:
         return _SIGNS_UNREAD if left_out.has_signs else _NO_SIGNS
@@ -44,7 +45,8 @@ def not_assessed(
     if score is None:
         return None if is_narrowed else Unassessed(_NONE, f"{_NO_SCORE}{_named(bedside)}")
     if not score.highest_tier:
-        if left_out.danger_at is not None and left_out.danger_at > bedside.sets[-1].last:
+        at = left_out.danger_at
+        if at is not None and at > bedside.sets[-1].last and not is_called:
             return Unassessed(_IN_PART, _SINCE_THEN)
         return Unassessed(_IN_PART, _UNREAD, wants_a_set=False) if left_out.known else None
     known = sum(part.points is not None for part in score.parts)

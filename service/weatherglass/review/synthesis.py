@@ -71,7 +71,7 @@ def synthesise(
     ordered = tuple(one for decision in decisions(in_order) for one in decision)
     leading, lead = leading_finding(ordered), current_score(ordered)
     left_out = left_unread(bedside, ahead) if is_narrowed else left_unjudged(bedside, ordered, ahead)
-    missed = not_assessed(bedside, lead, left_out, is_narrowed=is_narrowed)
+    missed = not_assessed(bedside, lead, left_out, is_narrowed=is_narrowed, is_called=leading is not None)
     where = place_of(bedside.record, bedside.as_of)
     call = _call(bedside, ordered, leading, lead, left_out, missed, where.said, is_narrowed=is_narrowed)
     told_first = as_told_first(call.worst, lead) if leading is not None else ()
