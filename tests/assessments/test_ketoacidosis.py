@@ -88,6 +88,27 @@ class TestKetoacidosis:
         assert found.urgency is urgency
         assert ("kidneys that fail" in found.sentence) is (urgency is P)
 
+    @pytest.mark.parametrize(
+        ("lactate", "glucose", "known", "urgency"),
+        [
+            ("4.0", "14", False, P),
+            ("3.9", "14", False, U),
+            ("9.8", "20", False, P),
+            ("9.8", "20.1", False, U),
+            ("9.8", "14", True, U),
+        ],
+    )
+    def test_acid_of_lactate(self, lactate: str, glucose: str, known: bool, urgency: Urgency) -> None:
+        """Ours: "Ketoacidosis?" was asked within the hour of a child that had drowned."""
+        numbers: dict[Signal, Any] = {
+            VENOUS: [(2, "7.02")],
+            GLUCOSE: [(2, glucose)],
+            Signal.LACTATE: [(2, lactate)],
+        }
+        found = _found(chart(numbers, conditions=(TYPE_1,) if known else ()), "ketoacidosis")
+        assert found is not None
+        assert found.urgency is urgency
+
     def test_since(self) -> None:
         """From when all parts were there; a repeat moves nothing."""
         numbers = {KETONES: [(8, "4"), (1, "5")], VENOUS: [(6, "7.2"), (1, "7.25")], HCO3: [(1, "12")]}

@@ -20,7 +20,7 @@ from tests.assessments.crisis_records import (
     crises,
     operation,
 )
-from tests.assessments.whole_answers import MIND, YEAR, found_in
+from tests.assessments.whole_answers import MIND, YEAR, found_in, known_since
 from tests.charts import NOW, condition, rounds
 from tests.records import (
     AT,
@@ -372,3 +372,19 @@ def test_a_slow_heart_of_an_unborn_child_by_ultrasound() -> None:
     slow = observation("f", "11948-7", at=AT, valueQuantity=quantity("96", "/min"))
     found = found_in(problem("Pregnancy, 40 weeks"), *full_set(), slow, born="1996-01-01")
     assert found["slow-fetal-heart"].urgency is E
+
+
+@pytest.mark.parametrize(
+    ("words", "is_asked"), [("Early pregnancy, 7 weeks", False), ("Pregnancy, 30 weeks", True)]
+)
+def test_no_heparin_is_offered_beside_an_ectopic_pregnancy(words: str, is_asked: bool) -> None:
+    """Ours: "heparin into a vein" stood beside "Ectopic pregnancy?" after a faint at 96 mmHg."""
+    shock = full_set(pulse="112 /min", systolic_pressure="96 mm[Hg]")
+    told = (
+        known_since(words, "150 h"),
+        known_since("Faint", "1 h"),
+        known_since("Lower abdominal pain", "4 h"),
+    )
+    found = found_in(*shock, *told, born="1999-01-01")
+    assert ("embolism-of-a-mother-in-shock" in found) is is_asked
+    assert any(key.startswith("ectopic") for key in found) is not is_asked

@@ -598,6 +598,19 @@ def test_a_named_problem_that_is_less_pressing_stands_behind_an_emergency() -> N
     assert "Chest pain" not in one.headline.partition("Pneumothorax?")[0]
 
 
+def test_what_a_high_potassium_comes_of_stands_before_an_antimicrobial() -> None:
+    """Ours: digoxin poisoning with a pulse of 38 stood behind an antimicrobial that was due."""
+    slow = full_set(pulse="38 /min", consciousness="new-confusion", systolic_pressure="104 mm[Hg]")
+    one = _review(
+        *slow,
+        problem("Pneumonia", since=earlier("20 h")),
+        order("Digoxin 125 micrograms", "C01AA05"),
+        observation("d", "10535-3", valueQuantity=quantity("4.2", "ug/L")),
+        result("K", "6.1"),
+    )
+    assert one.headline.index("Digoxin poisoning?") < one.headline.index("none recorded")
+
+
 #: What a single saturation comes without.
 _NOT_TAKEN: dict[Any, Any] = dict.fromkeys(
     (

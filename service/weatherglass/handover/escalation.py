@@ -28,7 +28,7 @@ from weatherglass.model.findings import (
 )
 from weatherglass.model.local_choices import Deadlines
 from weatherglass.model.review import Escalation
-from weatherglass.model.signals import Letter
+from weatherglass.model.signals import POTASSIUM_OF_EITHER, Letter
 
 
 def leading_finding(findings: Sequence[Finding]) -> Finding | None:
@@ -44,6 +44,7 @@ def leading_finding(findings: Sequence[Finding]) -> Finding | None:
 #: A lactate shows what something else does: of equals the other one leads.
 LACTATE = "lactate-high"
 _POTASSIUM = frozenset({"potassium-high", "potassium-gas-high"})
+_OF_POTASSIUM = frozenset(one.value for one in POTASSIUM_OF_EITHER)
 
 
 def _precedence(finding: Finding) -> tuple[object, ...]:
@@ -75,9 +76,11 @@ def stops_the_heart(finding: Finding) -> bool:
 
 def cannot_wait(finding: Finding) -> bool:
     """Tell whether it kills before an infection does: such a potassium, an airway, a breath to be saved."""
-    is_breath = finding.kind is Kind.METABOLIC and finding.letter in (Letter.AIRWAY, Letter.BREATHING)
-    is_saved = is_breath and finding.urgency is Urgency.EMERGENCY and bool(finding.at_once)
-    return is_saved or stops_the_heart(finding)
+    if finding.kind is not Kind.METABOLIC or finding.urgency is not Urgency.EMERGENCY:
+        return stops_the_heart(finding)
+    is_saved = finding.letter in (Letter.AIRWAY, Letter.BREATHING) and bool(finding.at_once)
+    # What a potassium comes of says it in its place: a poisoning, a kidney, cells that fall apart.
+    return is_saved or any(one.key in _OF_POTASSIUM for one in finding.measures)
 
 
 def is_catastrophic(finding: Finding) -> bool:

@@ -37,6 +37,7 @@ from weatherglass.facts.rounds.measures import missing_of
 from weatherglass.facts.series.limits_met import surely
 from weatherglass.facts.series.runs import Run, first_of_run
 from weatherglass.facts.whereabouts import Whereabouts
+from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.metabolic import metabolic as criteria
 from weatherglass.model.findings import Finding, Kind, Missing, Urgency
@@ -265,6 +266,18 @@ def _may_be_of_kidneys(bedside: Bedside, now: Criteria) -> bool:
     return is_low and bedside.kidneys_fail and not makes_ketones
 
 
+def _may_be_of_lactate(bedside: Bedside, now: Criteria) -> bool:
+    """Tell whether lactate explains the acid, and illness the glucose, without diabetes on record."""
+    lactate, glucose = _recent(bedside, Signal.LACTATE), _recent(bedside, Signal.GLUCOSE)
+    if now.is_known or lactate is None or glucose is None:
+        return False
+    return gas.LACTATE_EXPLAINS.is_met_by(lactate.value) and not criteria.HELD_DOWN.is_met_by(glucose.value)
+
+
+#: Acids that may be the whole of it, so that ketones nobody measured press less.
+_OTHER_ACIDS = ((criteria.OF_KIDNEYS, _may_be_of_kidneys), (criteria.OF_LACTATE, _may_be_of_lactate))
+
+
 def _is_of_carbon_dioxide(bedside: Bedside, now: Criteria) -> bool:
     """Tell whether every pH that counts is of a sample in which carbon dioxide is kept and no acid found."""
     kept = [
@@ -301,8 +314,10 @@ def _open(bedside: Bedside, now: Criteria, lacks: str, asks: str, gap: Signal | 
     urgency = Urgency.URGENT
     if gap is Signal.PH_VENOUS:  # As urgent as the ketones are by themselves where the acid alone is open.
         urgency = Urgency.EMERGENCY
-    elif gap is Signal.KETONES and _may_be_of_kidneys(bedside, now):
-        urgency, source, asks = Urgency.PROMPT, criteria.OF_KIDNEYS.source, criteria.OF_KIDNEYS.text
+    elif gap is Signal.KETONES:
+        other = next((why for why, is_it in _OTHER_ACIDS if is_it(bedside, now)), None)
+        if other is not None:
+            urgency, source, asks = Urgency.PROMPT, other.source, other.text
     return _Said(
         urgency=urgency,
         sentence=f"{said}: {asks}.",
