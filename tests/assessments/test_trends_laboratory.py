@@ -11,7 +11,7 @@ from decimal import Decimal
 import pytest
 
 from tests.charts import ago, chart, findings, measures_of, reading, readings
-from weatherglass.assessments.trends.trends_laboratory import REFERENCE_CHANGES
+from weatherglass.knowledge.signs.reference_changes import REFERENCE_CHANGES
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Remark

@@ -5,7 +5,7 @@ by reference and token, `_sort` and `_count`; tokens of the context only. One st
 `_include` asks for the Medication that an order names by reference: without it the order has no name.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -131,7 +131,7 @@ MEDICINE_SAFETY = CdsService(
 SERVICES: Mapping[str, CdsService] = {each.id: each for each in (DETERIORATION, MEDICINE_SAFETY)}
 
 
-def discovery(services: Iterable[CdsService] = tuple(SERVICES.values())) -> Json:
+def discovery() -> Json:
     """Return the discovery document: one entry a hook, as the specification has it."""
     return {
         "services": [
@@ -144,7 +144,7 @@ def discovery(services: Iterable[CdsService] = tuple(SERVICES.values())) -> Json
                 "usageRequirements": "Send at least the keys "
                 f"{', '.join(sorted(service.needed))}; or name a FHIR server that this service may ask.",
             }
-            for service in services
+            for service in SERVICES.values()
             for hook in service.hooks
         ]
     }

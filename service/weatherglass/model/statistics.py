@@ -266,7 +266,7 @@ def robust_z(values: Sequence[Decimal]) -> tuple[Decimal, ...] | None:
 
 
 #: Standard normal deviate for 95%: a change in either direction.
-Z_TWO_SIDED: Final = Decimal("1.96")
+_Z_TWO_SIDED: Final = 1.96
 
 
 class ReferenceChange(Plain, frozen=True):
@@ -281,9 +281,7 @@ class ReferenceChange(Plain, frozen=True):
     fall: Decimal
 
 
-def reference_change(
-    *, analytical_cv: Decimal, within_subject_cv: Decimal, z: Decimal = Z_TWO_SIDED
-) -> ReferenceChange:
+def reference_change(*, analytical_cv: Decimal, within_subject_cv: Decimal) -> ReferenceChange:
     """Return the symmetric reference change value: sqrt(2) Z sqrt(CVa^2 + CVi^2).
 
     Biological variation is measured in healthy people and is larger in illness, so the
@@ -292,20 +290,17 @@ def reference_change(
     Args:
         analytical_cv: Variation of the method, in percent.
         within_subject_cv: Variation within one person, in percent.
-        z: Standard normal deviate of the wanted confidence.
 
     Examples:
         >>> reference_change(analytical_cv=Decimal("1.1"), within_subject_cv=Decimal("5.2"))
         ReferenceChange(rise=Decimal('14.7326'), fall=Decimal('-14.7326'))
     """
     total = _combined(analytical_cv, within_subject_cv)
-    change = _rounded(math.sqrt(2) * float(z) * total)
+    change = _rounded(math.sqrt(2) * _Z_TWO_SIDED * total)
     return ReferenceChange(change, -change)
 
 
-def log_normal_reference_change(
-    *, analytical_cv: Decimal, within_subject_cv: Decimal, z: Decimal = Z_TWO_SIDED
-) -> ReferenceChange:
+def log_normal_reference_change(*, analytical_cv: Decimal, within_subject_cv: Decimal) -> ReferenceChange:
     """Return the asymmetric reference change value, for variation above about 10%.
 
     With sigma = sqrt(ln(CV^2 + 1)) the limits are exp(+-Z sqrt(2) sigma) - 1: a rise may be
@@ -314,14 +309,13 @@ def log_normal_reference_change(
     Args:
         analytical_cv: Variation of the method, in percent.
         within_subject_cv: Variation within one person, in percent.
-        z: Standard normal deviate of the wanted confidence.
 
     Examples:
         >>> log_normal_reference_change(analytical_cv=Decimal(5), within_subject_cv=Decimal(34))
         ReferenceChange(rise=Decimal('152.467'), fall=Decimal('-60.3909'))
     """
     total = _combined(analytical_cv, within_subject_cv) / 100
-    spread = float(z) * math.sqrt(2) * math.sqrt(math.log1p(total * total))
+    spread = _Z_TWO_SIDED * math.sqrt(2) * math.sqrt(math.log1p(total * total))
     return ReferenceChange(_rounded(100 * math.expm1(spread)), _rounded(100 * math.expm1(-spread)))
 
 

@@ -25,13 +25,13 @@ from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.scores import glasgow_blatchford_2000, shock_index
 from weatherglass.knowledge.signs import trend_limits
+from weatherglass.knowledge.signs.reference_changes import rise_by_chance
 from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Origin
-from weatherglass.model.statistics import reference_change
 from weatherglass.model.words.clock_words import Clock, lasting
 from weatherglass.model.words.lists import capital, inside_a_sentence
 from weatherglass.model.words.value_words import limit_words
@@ -296,24 +296,15 @@ def _urea_alone(bedside: Bedside, fall: HaemoglobinFall | None) -> tuple[Measure
         if fall.before.at - before.at > trend_limits.HAEMOGLOBIN_WINDOW.length:
             return None
         pairs[signal] = (before, after)
-    if (
-        _percent(*pairs[Signal.UREA]) <= _UREA_CHANCE
-        or _percent(*pairs[Signal.CREATININE]) > _CREATININE_CHANCE
-    ):
+    if _percent(*pairs[Signal.UREA]) <= rise_by_chance(Signal.UREA) or _percent(
+        *pairs[Signal.CREATININE]
+    ) > rise_by_chance(Signal.CREATININE):
         return None
     return pairs[Signal.UREA]
 
 
 def _percent(before: Measurement, after: Measurement) -> Decimal:
     return 100 * (after.value - before.value) / before.value
-
-
-_UREA_CHANCE = next(p.percent for p in trend_limits.PUBLISHED_REFERENCE_CHANGES if p.signal is Signal.UREA)
-_CREATININE_CHANCE = next(
-    reference_change(analytical_cv=v.analytical_cv, within_subject_cv=v.within_subject_cv).rise
-    for v in trend_limits.BIOLOGICAL_VARIATION
-    if v.signal is Signal.CREATININE
-)
 
 
 # The inputs

@@ -20,6 +20,7 @@ from weatherglass.facts.series.runs import last_run, run_at_level
 from weatherglass.facts.series.steady import days_before, slope_measures
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.signs import trend_limits
+from weatherglass.knowledge.signs.reference_changes import REFERENCE_CHANGES
 from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
 from weatherglass.model.plain import Plain
 from weatherglass.model.quantities import Unit, plain, unit_words
@@ -33,9 +34,7 @@ from weatherglass.model.statistics import (
     REFERENCE_CHANGE_SOURCE,
     THEIL_SEN_SOURCE,
     ReferenceChange,
-    log_normal_reference_change,
     mann_kendall,
-    reference_change,
     theil_sen_slope,
 )
 from weatherglass.model.subject import Sex
@@ -60,21 +59,6 @@ _LETTERS = {Signal.SODIUM: Letter.DISABILITY, Signal.CRP: Letter.EXPOSURE, Signa
 _OWN_RANGE = our_choice("the laboratory's own lower limit comes before a published one")
 #: In younger people the limit changes with age: the lower one of women is taken.
 _LEFT_THE_RANGE = our_choice("a steady harmful trend is 'prompt' once outside the laboratory's own range")
-
-
-def _changes() -> dict[Signal, tuple[ReferenceChange, Source]]:
-    found = {}
-    for varies in trend_limits.BIOLOGICAL_VARIATION:
-        compute = reference_change if varies.form == "symmetric" else log_normal_reference_change
-        change = compute(analytical_cv=varies.analytical_cv, within_subject_cv=varies.within_subject_cv)
-        found[varies.signal] = (change, varies.source)
-    for printed in trend_limits.PUBLISHED_REFERENCE_CHANGES:
-        found[printed.signal] = (ReferenceChange(printed.percent, -printed.percent), printed.source)
-    return found
-
-
-#: By how many percent a result may differ from the one before it by chance.
-REFERENCE_CHANGES: Mapping[Signal, tuple[ReferenceChange, Source]] = _changes()
 
 
 class _Steady(Plain, frozen=True):

@@ -8,23 +8,19 @@ from decimal import Decimal
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.signs import trend_limits
+from weatherglass.knowledge.signs.reference_changes import rise_by_chance
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement, Remark
 from weatherglass.model.signals import Signal
-from weatherglass.model.statistics import reference_change
 
 _FALLS = (
     trend_limits.HAEMOGLOBIN_FALL,
     trend_limits.HAEMOGLOBIN_FALL_MAJOR,
     trend_limits.HAEMOGLOBIN_FALL_LIFE_THREATENING,
 )
-_BY_CHANCE = next(
-    reference_change(analytical_cv=one.analytical_cv, within_subject_cv=one.within_subject_cv).rise
-    for one in trend_limits.BIOLOGICAL_VARIATION
-    if one.signal is Signal.HAEMOGLOBIN
-)
+_BY_CHANCE = rise_by_chance(Signal.HAEMOGLOBIN)
 
 
 #: Each is held against those before it: no patient has more in a week.

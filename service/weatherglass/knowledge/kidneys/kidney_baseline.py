@@ -12,11 +12,10 @@ from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
 from weatherglass.knowledge.kidneys.equations import MDRD_75
 from weatherglass.knowledge.printed_rows import PrintedRows
-from weatherglass.knowledge.signs import trend_limits
+from weatherglass.knowledge.signs.reference_changes import rise_by_chance
 from weatherglass.model.plain import Plain
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice
-from weatherglass.model.statistics import reference_change
 
 PUBLIC_KEY: Final = "kidney-baseline"
 _ROWS: Final = PrintedRows("kidneys/kidney-baseline-rows", globals())
@@ -77,10 +76,7 @@ BACK_CALCULATED: Final = BaselineRule(
 #: Of the first two the one with the higher stage counts; the last stands in where there is neither.
 ORDER: Final = (LOWEST_OF_WEEK, MEDIAN_OF_YEAR, BACK_CALCULATED)
 
-_VARIES: Final = next(v for v in trend_limits.BIOLOGICAL_VARIATION if v.signal is Signal.CREATININE)
 #: How much a creatinine may rise by chance alone, in percent of the earlier result.
-AS_HIGH_WITHIN: Final = reference_change(
-    analytical_cv=_VARIES.analytical_cv, within_subject_cv=_VARIES.within_subject_cv
-).rise
+AS_HIGH_WITHIN: Final = rise_by_chance(Signal.CREATININE)
 #: Ours: results of an earlier injury are left out while at least this many others remain.
 RESULTS_THAT_MUST_REMAIN: Final = 2

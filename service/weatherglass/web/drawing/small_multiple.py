@@ -43,19 +43,22 @@ class SmallMultiple(NamedTuple):
     last_y: float
 
 
-def ward_scale(histories: Sequence[Sequence[ScorePoint]], *, hours: int = 72) -> Scale | None:
+_SHOWN = timedelta(hours=72)
+
+
+def ward_scale(histories: Sequence[Sequence[ScorePoint]]) -> Scale | None:
     """Return the scale that fits every history, None when there is none."""
     points = [point for history in histories for point in history]
     if not points:
         return None
     end = max(point.at for point in points)
-    return Scale(end - timedelta(hours=hours), end, max(10, *(point.highest for point in points)))
+    return Scale(end - _SHOWN, end, max(10, *(point.highest for point in points)))
 
 
-def lasting_scale(history: Sequence[ScorePoint], *, hours: int = 72) -> Scale:
+def lasting_scale(history: Sequence[ScorePoint]) -> Scale:
     """Return a scale that does not hang on the other patients: to 20, the most that NEWS2 can be."""
     end = history[-1].at
-    return Scale(end - timedelta(hours=hours), end, max(20, *(point.highest for point in history)))
+    return Scale(end - _SHOWN, end, max(20, *(point.highest for point in history)))
 
 
 def small_multiple(history: Sequence[ScorePoint], scale: Scale) -> SmallMultiple | None:

@@ -33,8 +33,6 @@ from weatherglass.fhir.reading.observations.worded_numbers import (
 from weatherglass.fhir.reading.observations.worded_signs import skin_in_a_note, without_skin
 from weatherglass.fhir.reading.patient_data import Answer, Converted, PatientData, SentEntry
 from weatherglass.fhir.reading.plans.decision import read_decision, scale_2_was_used
-
-#: Statuses whose value counts, with their rank when two values share one instant.
 from weatherglass.fhir.times import Precision, When, read_date
 from weatherglass.knowledge.limits.plausibility import (
     BEDSIDE_LIMITS,
@@ -60,6 +58,7 @@ from weatherglass.terminology.observations import (
 )
 from weatherglass.terminology.units import UCUM
 
+#: Statuses whose value counts, with their rank when two values share one instant.
 RANK_OF_STATUS = {"corrected": 3, "amended": 2, "final": 1, "preliminary": 0}
 LIMITS = {**HARD_LIMITS, **BEDSIDE_LIMITS}
 #: A value of a type that R4 does not give an Observation; inside an extension it may have any.
