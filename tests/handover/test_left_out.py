@@ -398,3 +398,20 @@ def test_what_was_not_read_stands_beside_the_call_at_every_door() -> None:
     assert unread in first_of(review).left_out
     assert unread in ward_row(review).left_out
     assert unread in [note["text"] for note in summary["note"]]
+
+
+@pytest.mark.parametrize(
+    ("words", "is_named"),
+    [
+        ("Septic arthritis of knee", True),
+        ("Infected knee replacement", True),
+        ("Acute cholangitis", True),
+        ("Cellulitis of leg", False),
+    ],
+)
+def test_a_grave_infection_at_a_low_score(words: str, is_named: bool) -> None:
+    """Ours: "Nothing urgent found" stood over a septic joint of two hours ago with a NEWS2 of 0."""
+    told = problem(words, onsetDateTime=earlier("2 h"))
+    one = answer_of(patient(), *full_set(), told).reviews[0]
+    assert (f"New on record: {words}" in one.headline) is is_named
+    assert (_QUIET in one.headline) is not is_named

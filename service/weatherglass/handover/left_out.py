@@ -13,9 +13,10 @@ from weatherglass.facts.patient.illness import Illness
 from weatherglass.facts.results.unjudged import put_up_now, supplied_now, undated_of_late
 from weatherglass.facts.rounds.measures import measure_of, show
 from weatherglass.handover.kinds import KINDS, KindRow
+from weatherglass.knowledge.limits.context_choices import GRAVE_INFECTIONS
 from weatherglass.knowledge.limits.out_of_range import OUT_OF_RANGE, USUAL_AFTER, USUAL_FOR, OutOfRange
 from weatherglass.knowledge.limits.slow_results import says_nothing_of_today
-from weatherglass.model.findings import AkiFinding, Finding, Measure, State, Urgency
+from weatherglass.model.findings import AkiFinding, Finding, Kind, Measure, State, Urgency
 from weatherglass.model.known_times import latest
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.values import Flag, Later, Measurement, PutUp, SentValue, Undated
@@ -167,9 +168,10 @@ def left_unjudged(bedside: Bedside, findings: Sequence[Finding], ahead: Later | 
 
     A value that lies inside the range that its sender gave it, unflagged, has been judged by that.
     """
+    grave = {one.origin for one in bedside.record.conditions_of(*GRAVE_INFECTIONS)}
     # What a routine line says of a medicine, or of the whole patient, is no word about a problem it rests on.
     said = (f for f in findings if f.urgency is not Urgency.ROUTINE or not _is_beside(KINDS[f.kind]))
-    told = {origin for finding in said for origin in finding.evidence}
+    told = {o for finding in said for o in finding.evidence if o not in grave or not _is_low_risk(finding)}
     asked = {o for finding in findings if finding.urgency is not Urgency.ROUTINE for o in finding.evidence}
     quiet = [one for one in findings if _is_quiet(one)]
     told_as_quiet = {origin for one in quiet for origin in one.evidence}
@@ -188,6 +190,11 @@ def left_unjudged(bedside: Bedside, findings: Sequence[Finding], ahead: Later | 
         undated=without_a_date(bedside.record),
         quiet=tuple(inside_a_sentence(one.brief) for one in quiet),
     )
+
+
+def _is_low_risk(finding: Finding) -> bool:
+    """Tell whether it is a low risk by the signs: no answer to an infection that is grave by its name."""
+    return finding.kind is Kind.SEPSIS_RISK and finding.urgency is Urgency.ROUTINE
 
 
 def _is_quiet(one: Finding) -> bool:

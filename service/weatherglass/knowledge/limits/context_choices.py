@@ -84,4 +84,5 @@ FLUID_WORDS: Final = (
     "albumin 5",
     "gelatin",
 )
+GRAVE_INFECTIONS: Final = _ROWS.members("grave-infections", ConditionKind)
 THICKENS_BLOOD: Final = _ROWS.members("thickens-blood", ConditionKind)
