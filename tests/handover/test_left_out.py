@@ -415,3 +415,12 @@ def test_a_grave_infection_at_a_low_score(words: str, is_named: bool) -> None:
     one = answer_of(patient(), *full_set(), told).reviews[0]
     assert (f"New on record: {words}" in one.headline) is is_named
     assert (_QUIET in one.headline) is not is_named
+
+
+@pytest.mark.parametrize(("cells", "is_named"), [("30.0", False), ("30.1", True), ("180", True)])
+def test_very_many_white_cells(cells: str, is_named: bool) -> None:
+    """Ours: "Nothing urgent found" stood over white cells of 180."""
+    counted = observation("w", "6690-2", at=earlier("1 h"), valueQuantity=quantity(cells, "10*9/L"))
+    one = answer_of(patient(), *full_set(), counted).reviews[0]
+    assert ("Abnormal, short of a limit that calls: white cells" in one.headline) is is_named
+    assert (_QUIET in one.headline) is not is_named

@@ -4,8 +4,8 @@ Data only. A quiet review names them in place of "nothing urgent found"; nobody 
 rows stand in `out-of-range.csv`: far enough from normal that a doctor wants to have seen it.
 
 Left out, with reasons:
-    What moves with every illness of a ward (C-reactive protein, white cells up, glucose): it has limits of
-    its own, and a row here would name it in most reviews.
+    What moves with every illness of a ward (C-reactive protein, white cells up to 30, glucose): it has
+    limits of its own, and a row here would name it in most reviews.
 """
 
 from decimal import Decimal
