@@ -12,7 +12,7 @@ from typing import Final
 from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.doses import doses_a_day
-from weatherglass.facts.medicines.drug_chart import Line, Standing
+from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.knowledge.medicines import time_critical as table
 from weatherglass.medicines.doses_due import DAY
 from weatherglass.medicines.telling.wording import as_charted
@@ -49,8 +49,8 @@ def assess_depots(bedside: Bedside) -> Iterator[Finding]:
 
 def _overdue(bedside: Bedside, line: Line, given: Mapping[str, Administration]) -> _Overdue | None:
     """Return an injection that is overdue; of what it holds the last dose on record counts."""
-    order = line.charted
-    if line.standing is not Standing.IN_USE or order is None or order.is_statement or order.as_needed:
+    order = line.regular
+    if order is None:
         return None
     a_day = doses_a_day(order)
     days = 1 / a_day if a_day else days_between(order.dose_text)

@@ -77,8 +77,8 @@ def _are_recorded(bedside: Bedside) -> bool:
 
 
 def _missed(bedside: Bedside, line: Line) -> _Missed | None:
-    order = line.charted
-    if line.standing is not Standing.IN_USE or order is None or order.is_statement or order.as_needed:
+    order = line.regular
+    if order is None:
         return None
     if line.is_running or is_replaced_by_infusion(bedside, line):
         return None

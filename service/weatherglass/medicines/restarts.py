@@ -25,7 +25,7 @@ from weatherglass.knowledge.medicines.rules.rule import (
 )
 from weatherglass.knowledge.medicines.rules.rules import NOT_TO_BE_STARTED, RULES_BY_TRIGGER
 from weatherglass.medicines.judging.judgement import Judged, judge, potassium_forbids_start
-from weatherglass.medicines.judging.notes import contradiction, line_cautions
+from weatherglass.medicines.judging.notes import contradiction, is_for_heart_failure, line_cautions
 from weatherglass.medicines.judging.of_line import notes_for
 from weatherglass.medicines.judging.situation import Situation
 from weatherglass.medicines.pairs import Partners
@@ -52,7 +52,6 @@ from weatherglass.model.words.value_words import limit_words
 
 _NOT_STARTED_ABOVE_IT: Final = frozenset(key.value for key in NOT_TO_BE_STARTED.classes)
 _ASKED_ABOUT: Final = frozenset(key.value for key in timing.ASKED_ABOUT_AFTERWARDS)
-_HEART_FAILURE: Final = frozenset(key.value for key in timing.HEART_FAILURE_MEDICINES)
 _ANY_PLAN: Final = RestartPlan(
     conditions=("what it was held for has passed",), then=(ways_back.CHECK_INDICATION,)
 )
@@ -335,7 +334,7 @@ def _reasons_passed(line: Line, passed: Sequence[Recovered]) -> Iterator[Medicin
 
 
 def _cautions(bedside: Bedside, line: Line, situation: Situation, against: Sequence[Judged]) -> Iterator[str]:
-    if Circumstance.HEART_FAILURE in situation.applies and not _HEART_FAILURE.isdisjoint(line.classes):
+    if is_for_heart_failure(line, situation):
         yield timing.IN_HEART_FAILURE.text
     for one in against:
         yield from one.met.cautions

@@ -34,15 +34,19 @@ def beyond_prevention(
 
 def only_prevents_after(patient: Illness, moment: datetime | None) -> bool:
     """Tell whether every anticoagulant only prevents clots, and was begun a day or more after a moment."""
-    lines = [
-        line
-        for line in patient.drug_chart.lines
-        if line.standing is Standing.IN_USE and not line.classes.isdisjoint(_ANTICOAGULANTS)
-    ]
+    lines = _in_use(patient)
     known = {line.order for line in lines}
     if may_still_act(patient) or any(order.origin not in known for order in anticoagulants(patient)):
         return False
     return moment is not None and bool(lines) and all(prevents_after(patient, one, moment) for one in lines)
+
+
+def _in_use(patient: Illness) -> list[Line]:
+    return [
+        line
+        for line in patient.drug_chart.lines
+        if line.standing is Standing.IN_USE and not line.classes.isdisjoint(_ANTICOAGULANTS)
+    ]
 
 
 def prevents_after(patient: Illness, line: Line, moment: datetime) -> bool:
@@ -85,11 +89,7 @@ def may_still_act(patient: Illness) -> tuple[tuple[str, Origin], ...]:
 
 def is_anticoagulated(patient: Illness) -> bool:
     """Tell whether an anticoagulant or a thrombolytic acts, by an order or by its doses."""
-    is_given = any(
-        line.standing is Standing.IN_USE and not line.classes.isdisjoint(_ANTICOAGULANTS)
-        for line in patient.drug_chart.lines
-    )
-    return is_given or bool(anticoagulants(patient)) or bool(may_still_act(patient))
+    return bool(_in_use(patient)) or bool(anticoagulants(patient)) or bool(may_still_act(patient))
 
 
 def thinned_since(patient: Illness) -> datetime | None:

@@ -27,19 +27,20 @@ from weatherglass.model.tables.risk_tables import Risk
 _OF_A_FEVER = (Signal.PULSE, Signal.RESPIRATION_RATE, Signal.TEMPERATURE)
 
 
+def _alone_high(signs: Signs) -> list[Sign]:
+    """Return what is of high risk; nothing where a sign raises what another is."""
+    return [] if any(one.raises for one in signs.now) else [one for one in signs.now if one.risk is Risk.HIGH]
+
+
 def is_breathing_alone(patient: Illness, signs: Signs) -> bool:
     """Tell whether what its own virus explains is all that is of high risk."""
-    if not _has_its_virus(patient) or any(one.raises for one in signs.now):
-        return False
-    high = [one for one in signs.now if one.risk is Risk.HIGH]
-    return bool(high) and all(_is_its_own(patient, one) for one in high)
+    high = _alone_high(signs)
+    return _has_its_virus(patient) and bool(high) and all(_is_its_own(patient, one) for one in high)
 
 
 def is_oxygen_left(patient: Illness, signs: Signs) -> bool:
     """Tell whether some oxygen is all that is left of high risk in a child."""
-    if patient.is_pregnant_or_recently or any(one.raises for one in signs.now):
-        return False
-    high = [one for one in signs.now if one.risk is Risk.HIGH]
+    high = [] if patient.is_pregnant_or_recently else _alone_high(signs)
     is_all = bool(high) and all(one.is_of(CodedSignal.OXYGEN_DELIVERY) for one in high)
     return is_all and not is_much(patient.oxygen_course[-1])
 
@@ -49,13 +50,11 @@ def is_pulse_of_a_fever_left(patient: Illness, signs: Signs) -> bool:
 
     Breathing of moderate risk is the fever's too.
     """
-    if patient.is_pregnant_or_recently or any(one.raises for one in signs.now):
-        return False
-    high = [one for one in signs.now if one.risk is Risk.HIGH]
+    high = [] if patient.is_pregnant_or_recently else _alone_high(signs)
     is_pulse = bool(high) and all(one.is_of(Signal.PULSE) for one in high)
     is_all = is_pulse and all(any(map(one.is_of, _OF_A_FEVER)) for one in signs.now)
-    hot = patient.newest_beyond(Signal.TEMPERATURE, reaches(FEVER), patient.choices.look_back)
-    return is_all and hot is not None
+    look_back = patient.choices.look_back
+    return is_all and patient.newest_beyond(Signal.TEMPERATURE, reaches(FEVER), look_back) is not None
 
 
 def beyond_its_virus_since(patient: Illness, signs: Signs) -> datetime | None:

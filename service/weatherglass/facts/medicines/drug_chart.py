@@ -103,6 +103,14 @@ class Line(Plain, frozen=True):
         return charted.is_driven or ("infusion" in words and _RATE.search(words) is not None)
 
     @property
+    def regular(self) -> MedicineOrder | None:
+        """The order that lets it be given here by the clock; None where there is none."""
+        charted = self.charted
+        if self.standing is not Standing.IN_USE or charted is None:
+            return None
+        return None if charted.is_statement or charted.as_needed else charted
+
+    @property
     def was_given_once(self) -> bool:
         """Whether its one dose was given, and still acts: nothing is due, and what meets it is met."""
         return self.standing is Standing.ENDED and self.charted is not None and self.charted.for_once

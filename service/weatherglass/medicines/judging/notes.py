@@ -44,7 +44,7 @@ def cautions_for(
     # What only prevents clots is given for the stay, and not for one of these.
     if withholds and not is_preventive(bedside.named(line)):
         yield from thrombosis_cautions(bedside, is_hold=lead is Action.HOLD)
-    if Circumstance.HEART_FAILURE in situation.applies and not _HEART_FAILURE.isdisjoint(classes):
+    if is_for_heart_failure(line, situation):
         yield timing.IN_HEART_FAILURE.text
     yield from said
     if fixed.asks_rate and Trigger.AKI in situation.met:
@@ -63,6 +63,11 @@ def _with_fluid(bedside: Bedside, said: tuple[str, ...]) -> tuple[str, ...]:
     return (" ".join((*said[:1], f"On record: {fluid}.")), *said[1:]) if fluid else said
 
 
+def is_for_heart_failure(line: Line, situation: Situation) -> bool:
+    """Tell whether a medicine is one of those for heart failure, in somebody who has it."""
+    return Circumstance.HEART_FAILURE in situation.applies and not _HEART_FAILURE.isdisjoint(line.classes)
+
+
 def limited_evidence(line: Line, lead: Action) -> str:
     """Say how little is known of pausing a medicine; empty where nobody has looked."""
     is_asked = lead is Action.HOLD and not _LIMITED_EVIDENCE.isdisjoint(line.classes)
@@ -73,7 +78,7 @@ def note_sources(line: Line, lead: Action, situation: Situation) -> Iterator[Sou
     """Return the sources of what `cautions_for` says beyond the rules."""
     if ACTIONS[lead].may_withhold and not _ANTITHROMBOTICS.isdisjoint(line.classes):
         yield THROMBOSIS_RISKS[0].source
-    if Circumstance.HEART_FAILURE in situation.applies and not _HEART_FAILURE.isdisjoint(line.classes):
+    if is_for_heart_failure(line, situation):
         yield timing.IN_HEART_FAILURE.source
     if limited_evidence(line, lead):
         yield timing.LIMITED_EVIDENCE.source
