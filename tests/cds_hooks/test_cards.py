@@ -181,6 +181,15 @@ def test_the_first_card_is_what_leads() -> None:
     assert "Unresponsive" in first["detail"]
 
 
+def test_the_few_words_of_a_row_stand_once_on_its_card() -> None:
+    """Ours: the summary says them, the detail what is asked (a withdrawal stood twice on its card)."""
+    drinks = problem("Alcohol dependence")
+    ill = (patient(), stay(), drinks, *full_set(consciousness="new-confusion", pulse="118 /min"))
+    (card,) = (one for one in _cards_of(*ill) if one["summary"].startswith("Alcohol withdrawal? "))
+    assert _plain(card["detail"]).startswith("- Score it by the local scale")
+    assert card["summary"].rstrip(".") not in _plain(card["detail"])
+
+
 def test_what_was_not_read_stands_beside_the_call() -> None:
     """After a thyroidectomy "noisy breathing" stood in the head of the text and on no card."""
     note = observation("n", "note", system="urn:local", valueString="Voice hoarse, noisy breathing")
