@@ -19,6 +19,7 @@ from tests.charts import (
     chart,
     condition,
     findings,
+    order,
     reading,
     reason,
     rounds,
@@ -523,3 +524,19 @@ def test_too_much_opioid_in_a_child(born: date, rate: str, mind: Any, is_asked: 
     found = _of(rounds((1, shown), born=born, administrations=(dose,)))
     asked = [one.urgency for key, one in found.items() if key.startswith("opioid-toxicity")]
     assert asked == ([E] if is_asked else [])
+
+
+@pytest.mark.parametrize(
+    ("hours", "orders", "urgency"),
+    [
+        (2, (), U),
+        (25, (), None),
+        (2, (order("Ceftriaxone", "antibacterial"),), None),
+    ],
+)
+def test_sepsis_that_somebody_wrote_down(hours: float, orders: Any, urgency: Urgency | None) -> None:
+    """Ours: "Sepsis" of a child with calm signs and no antibiotic was ROUTINE; of an adult it is asked."""
+    told = condition(K.SEPSIS, text="Sepsis", began=hours)
+    found = _of(rounds((1, QUIET), born=TODDLER, conditions=(told,), orders=orders))
+    asked = found.get("sepsis-of-a-child-by-its-name")
+    assert (asked.urgency if asked is not None else None) is urgency

@@ -252,3 +252,11 @@ def test_glucose_of_a_mother(glucose: str, others: tuple[ConditionKind, ...], is
     known = tuple(condition(kind, began=24 * 60) for kind in others)
     found = crises(rounds((1, {}), numbers={Signal.GLUCOSE: [(2, glucose)]}, conditions=known))
     assert ("glucose-of-a-mother" in found) is is_asked
+
+
+def test_sepsis_that_somebody_wrote_down() -> None:
+    """Ours: "Sepsis" of a mother with calm signs and no antibiotic was ROUTINE."""
+    told = condition(ConditionKind.SEPSIS, text="Sepsis", began=2)
+    mother = crises(rounds((1, {HR: "80"}), conditions=(told, PREGNANT)))
+    assert mother["sepsis-of-a-mother-by-its-name"].urgency is U
+    assert "sepsis-of-a-mother-by-its-name" not in crises(rounds((1, {HR: "80"}), conditions=(told,)))
