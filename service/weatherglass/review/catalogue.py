@@ -14,7 +14,7 @@ from typing import Any, Final
 
 from weatherglass import knowledge
 from weatherglass.knowledge.data_files import Columns
-from weatherglass.knowledge.medicines.rules import timing, triggers
+from weatherglass.knowledge.medicines.rules import rule, timing, triggers
 from weatherglass.knowledge.scores.point_rows import Band, PointRow
 from weatherglass.knowledge.signs.single_signs import SingleAnswer, SingleSign
 from weatherglass.medicines.printed import PrintedTable, rule_tables
@@ -62,7 +62,7 @@ def _editions() -> dict[str, ModuleType]:
 EDITIONS: Final[Mapping[str, ModuleType]] = _editions()
 #: Editions that are tables, and the modules that hold their numbers.
 _TABLES: Mapping[str, tuple[Callable[[], tuple[PrintedTable, ...]], tuple[ModuleType, ...]]] = {
-    "medicines": (rule_tables, (triggers, timing)),
+    "medicines": (rule_tables, (triggers, timing, rule)),
     "medicine-names": (name_tables, ()),
 }
 
