@@ -193,6 +193,43 @@ class TestComfort:
         assert self._told(one) == []
 
     @pytest.mark.parametrize(
+        ("ended", "beside", "is_told"),
+        [
+            ("71 h", None, True),
+            ("73 h", None, False),
+            ("6 h", "Morphine 30 mg over 24 hours by syringe driver", False),
+            ("6 h", "Fentanyl 25 micrograms/hour patch", False),
+            ("6 h", "Atorvastatin 20 mg", True),
+        ],
+    )
+    def test_a_driver_that_ended(self, ended: str, beside: str | None, is_told: bool) -> None:
+        """Common practice, no source: it is replaced, or its end is agreed; three days are ours."""
+        driver = ordered(
+            "Morphine 20 mg over 24 hours by syringe driver",
+            id="gone",
+            status="stopped",
+            authoredOn=earlier("90 h"),
+            dispenseRequest={"validityPeriod": {"end": earlier(ended)}},
+        )
+        others = [ordered(beside, id="on")] if beside is not None else []
+        found = [brief for brief, _ in self._told(driver, *others)]
+        assert found == (
+            ["For comfort: Morphine 20 mg over 24 hours by syringe driver has ended"] if is_told else []
+        )
+
+    def test_two_background_opioids_are_no_plan(self) -> None:
+        """Common practice, no source: the long-acting one ends when a driver takes its place."""
+        driver = ordered(
+            "Morphine 30 mg",
+            id="csci",
+            dosageInstruction=[{"text": "over 24 hours", "route": {"text": "SC"}}],
+        )
+        plan = _flag("Last days of life: individualised care plan")
+        (review,) = answer_of(patient(), plan, driver, ordered("Zomorph 30 mg", id="mr")).reviews
+        found = {one.key: one.urgency for one in review.findings}
+        assert found["driver-with-long-acting"] is Urgency.PROMPT
+
+    @pytest.mark.parametrize(
         ("times", "regular", "is_told"),
         [
             (("23 h", "9 h", "2 h"), (), True),

@@ -55,6 +55,9 @@ PROBLEMS = [
     ("Acute urinary retention", "Amitriptyline 25 mg", "retention-antimuscarinic", "review"),
     ("Small bowel obstruction", "Metoclopramide 10 mg", "obstruction-prokinetic", "hold"),
     ("Small bowel obstruction", "Senna 15 mg", "obstruction-laxative", "review"),
+    ("Melaena", "Alendronic acid 70 mg", "gut-bleeding-bisphosphonate", "hold"),
+    ("Duodenal ulcer", "Alendronic acid 70 mg", "gut-bleeding-bisphosphonate", "hold"),
+    ("Haematemesis", "Tranexamic acid 1 g", "gut-bleeding-tranexamic", "review"),
     # CAST, N Engl J Med 1991;324:781.
     ("Ischaemic heart disease", "Flecainide 100 mg", "scarred-heart-antiarrhythmic", "hold"),
     ("Heart failure", "Propafenone 150 mg", "scarred-heart-antiarrhythmic", "hold"),
@@ -112,6 +115,7 @@ PROBLEMS = [
     ("Dysphagia", "Pradaxa 110 mg capsules", "swallow-dabigatran", "review"),
     ("Asthma", "Carboprost 250 micrograms", "asthma-carboprost", "hold"),
     ("Deep vein thrombosis", "Rigevidon", "clot-contraceptive", "review"),
+    ("Deep vein thrombosis", "Combined oral contraceptive pill", "clot-contraceptive", "review"),
     ("Dysphagia", "Adalat LA 30 mg", "swallow-whole-form", "review"),
     ("PEG tube", "Co-careldopa 25/100", "swallow-time-critical", "review"),
     ("Acute pulmonary oedema", "Sodium chloride 0.9% 1 L", "overload-fluid", "hold"),

@@ -18,6 +18,7 @@ EXAMPLES: dict[str, tuple[str, str, Urgency]] = {
     "live-vaccine-with-immunosuppressant": ("Yellow fever vaccine 0.5 mL", "Adalimumab 40 mg", U),
     "sglt2-with-insulin-by-vein": ("Empagliflozin 10 mg", "Actrapid intravenous infusion", P),
     "insulin-releaser-with-insulin-by-vein": ("Gliclazide 80 mg", "Actrapid intravenous infusion", P),
+    "pump-with-insulin-by-vein": ("NovoRapid insulin pump", "Actrapid intravenous infusion", P),
     "disulfiram-with-metronidazole": ("Disulfiram 200 mg", "Metronidazole 400 mg", P),
     "two-heparins": ("Enoxaparin 40 mg injection", "Dalteparin 5000 units injection", U),
     "warfarin-with-heparin": ("Warfarin 3 mg", "Enoxaparin 80 mg injection", P),

@@ -6,7 +6,7 @@ import pytest
 
 from tests.medicines.rounds import NOW, P, U, broken_hip, said_of
 from tests.medicines.wards import operated, operation_asked_for, problem, stay_for
-from tests.records import earlier
+from tests.records import Json, earlier, stay
 from weatherglass.model.findings import Urgency
 
 
@@ -103,6 +103,24 @@ class TestBeforeAnOperation:
     @pytest.mark.parametrize(("since", "urgency"), [("28 d", P), ("27 d", None)])
     def test_a_long_steroid(self, since: str, urgency: Urgency | None) -> None:
         found = said_of(broken_hip(), text="Prednisolone 10 mg", authoredOn=earlier(since))
+        assert (found.urgency if found is not None else None) == urgency
+
+    @pytest.mark.parametrize(
+        ("known", "written", "urgency"),
+        [
+            (problem("Polymyalgia rheumatica", since=earlier("60 d")), "29 h", P),
+            (problem("Polymyalgia rheumatica", since=earlier("60 d")), "70 h", P),
+            (problem("Polymyalgia rheumatica", since=earlier("60 d")), "20 h", None),
+            (problem("Polymyalgia rheumatica", since=earlier("20 d")), "29 h", None),
+            (problem("Asthma", since=earlier("60 d")), "29 h", None),
+        ],
+    )
+    def test_a_long_steroid_that_was_written_anew(
+        self, known: Json, written: str, urgency: Urgency | None
+    ) -> None:
+        """Ours: an order of the first day beside a disease of 28 days that steroids treat is no new dose."""
+        beside = (broken_hip(), stay(period={"start": earlier("50 h")}), known)
+        found = said_of(*beside, text="Prednisolone 10 mg", authoredOn=earlier(written))
         assert (found.urgency if found is not None else None) == urgency
 
     def test_its_deadline_counts_from_when_it_was_asked_for(self) -> None:

@@ -9,7 +9,7 @@ import pytest
 
 from tests.medicines.wards import dosed, order, problem
 from tests.medicines.written_doses import OLD, YOUNG, dose_said
-from tests.records import Json, earlier, patient
+from tests.records import Json, alertness, earlier, given, patient
 from weatherglass.knowledge.medicines.dose_limits import DOSE_LIMITS
 from weatherglass.model.findings import Urgency
 
@@ -353,6 +353,7 @@ def test_every_limit_is_tried() -> None:
         "paracetamol-with-a-weak-liver",
         "potassium-faster-than-10",
         "potassium-faster-than-20",
+        "relaxant-in-somebody-awake",
         "two-opioids-in-one-driver",
         "two-doses",
         "two-doses-of-what-kills",
@@ -362,3 +363,25 @@ def test_every_limit_is_tried() -> None:
         finding = dose_said(dosed(text, amount, unit, often), who=who) if urgency is not None else None
         tried |= {r.rule.removeprefix("dose-") for r in finding.reasons} if finding is not None else set()
     assert tried >= {limit.key for limit in DOSE_LIMITS}
+
+
+@pytest.mark.parametrize(
+    ("mind", "when", "before", "is_asked"),
+    [
+        ("alert", "2 h", None, True),
+        ("voice", "2 h", None, False),
+        ("alert", "25 h", None, False),
+        ("alert", "2 h", given("Rocuronium 50 mg", earlier("3 h")), False),
+    ],
+)
+def test_a_muscle_relaxant_for_somebody_awake(
+    mind: str, when: str, before: Json | None, is_asked: bool
+) -> None:
+    """Common practice, no source: only where the record says that nobody is ventilated, before a dose."""
+    awake = alertness(mind, at=earlier(when))
+    found = dose_said(
+        order("Rocuronium 50 mg intravenous") | {"id": "o"}, awake, *([before] if before else [])
+    )
+    assert (found is not None) is is_asked
+    if found is not None:
+        assert (found.action, found.urgency) == ("hold", U)

@@ -212,6 +212,41 @@ class TestEnded:
         assert not findings_of(ended_order("Beclometasone inhaler", 2), key="long-treatment-ended")
         assert not findings_of(ended_order("Atorvastatin 20 mg", 2), key="long-treatment-ended")
 
+    @pytest.mark.parametrize(
+        ("began", "known", "is_asked"),
+        [
+            ("100 d", "Epilepsy", True),
+            ("29 d", "Epilepsy", False),
+            ("2 d", "Epilepsy", False),
+            ("100 d", "Fall", False),
+        ],
+    )
+    def test_one_of_two_antiepileptics(self, began: str, known: str, is_asked: bool) -> None:
+        """Ours: one that was there before protects no more than it did; a new one takes its place."""
+        gone = ended_order("Levetiracetam 1 g", 2)
+        other = {**order("Lamotrigine 100 mg"), "id": "o", "authoredOn": earlier(began)}
+        found = findings_of(problem(known), gone, other, key="long-treatment-ended")
+        assert [one.urgency for one in found] == ([P] if is_asked else [])
+        assert all("nothing was begun in its place" in one.sentence for one in found)
+
+    def test_the_last_antiepileptic_is_asked_about_once(self) -> None:
+        """Epilepsy without any asks for one by itself."""
+        gone = ended_order("Levetiracetam 1 g", 2)
+        assert not findings_of(problem("Epilepsy"), gone, key="long-treatment-ended")
+
+    def test_clozapine_says_how_it_comes_back(self) -> None:
+        """NHS Cheshire and Merseyside, secondary: after 48 hours it is titrated anew."""
+        (found,) = findings_of(ended_order("Clozapine 300 mg", 3), key="long-treatment-ended")
+        assert "After more than 48 hours without it psychiatry begins it anew" in found.sentence
+
+    @pytest.mark.parametrize(("since", "is_gap"), [("49 h", True), ("48 h", False)])
+    def test_clozapine_on_hold(self, since: str, is_gap: bool) -> None:
+        held = {**order("Clozapine 300 mg", status="on-hold"), "id": "o", "authoredOn": earlier("90 d")}
+        dose, now = given("Clozapine 300 mg", earlier(since)), result("Na", "140")
+        found = suggestions(reviewed(now, held, dose))["o"]
+        assert any(one.rule == "clozapine-gap" for one in found.reasons) is is_gap
+        assert ("and this still supports it: no dose recorded after" in found.sentence) is is_gap
+
     @pytest.mark.parametrize(("after", "is_asked"), [(61, True), (60, False)])
     def test_a_dose_after_its_order_was_stopped(self, after: float, is_asked: bool) -> None:
         at = (NOW - timedelta(days=1) + timedelta(minutes=after)).isoformat()

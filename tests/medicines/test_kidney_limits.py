@@ -237,6 +237,16 @@ class TestWhenSilent:
         assert action("Dabigatran 150 mg", *injury(stage)) == expected
         assert action("Nitrofurantoin 50 mg", *injury(stage)) == expected
 
+    @pytest.mark.parametrize(("kilograms", "expected"), [("55", H), ("56", None)])
+    def test_what_is_measured_so_low_is_refused_in_any_injury(
+        self, kilograms: str, expected: str | None
+    ) -> None:
+        """PMC6671778 table 3: not below 15 mL/min; ours: while creatinine rises the estimate is too high."""
+        before = {**result("creatinine", "160", "2026-02-27T10:00:00+04:00"), "id": "before"}
+        weight = observation("w", "29463-7", valueQuantity=quantity(kilograms, "kg"))
+        rising = (before, result("creatinine", "250"), weight)
+        assert action("Apixaban 5 mg", *rising, who=patient("1950-06-01")) == expected
+
     def test_in_children_and_in_pregnancy(self) -> None:
         assert action("Naproxen 250 mg", result("eGFR", "20"), who=patient("2015-01-01")) is None
         assert action("Naproxen 250 mg", result("eGFR", "20"), problem("Pregnancy")) is None

@@ -102,6 +102,7 @@ class TestProblems:
             "clot-tranexamic",
             "c-difficile-laxative",
             "heart-block-slowed",
+            "clonus-serotonergic",
             "ulcer-nsaid",
             "narrow-angle-topiramate",
         }
@@ -387,3 +388,22 @@ class TestProblems:
         assert "dopamine-with-blocker" not in interactions(with_problem)
         assert "dopamine-with-blocker" in interactions(without)
         assert suggestions(with_problem)["b"].action == "hold"
+
+
+@pytest.mark.parametrize(
+    ("text", "since", "is_held"),
+    [
+        ("Sertraline 50 mg", earlier("47 h"), True),
+        ("Tramadol 50 mg", earlier("2 h"), True),
+        ("Linezolid 600 mg", earlier("2 h"), True),
+        ("Sertraline 50 mg", earlier("49 h"), False),
+        ("Sertraline 50 mg", None, False),
+        ("Paracetamol 1 g", earlier("2 h"), False),
+    ],
+)
+def test_what_raises_serotonin_beside_clonus(text: str, since: str | None, is_held: bool) -> None:
+    """Hunter criteria 2003, secondary: clonus decides; clonus of a spinal cord is old or has no date."""
+    found = said(problem("Clonus", since=since), text=text)
+    held = found is not None and any(one.rule == "clonus-serotonergic" for one in found.reasons)
+    assert held is is_held
+    assert found is None or not held or (found.action, found.urgency) == ("hold", U)

@@ -249,6 +249,18 @@ class TestResults:
         finding = said(value("Mg", number), ill, text="Magnesium sulfate 1 g/hour infusion")
         assert (finding.action if finding is not None else None) == action
 
+    @pytest.mark.parametrize("text", ["Morphine 5 mg intravenous", "Lorazepam 1 mg", "Zopiclone 7.5 mg"])
+    def test_what_sedates_in_an_attack_of_asthma(self, text: str) -> None:
+        """Common practice, no source: none outside intensive care."""
+        finding = said(problem("Acute severe asthma", since="2026-02-28"), text=text)
+        assert finding is not None
+        assert (finding.reasons[0].rule, finding.action, finding.urgency) == (
+            "bronchospasm-sedative",
+            "review",
+            U,
+        )
+        assert said(problem("Asthma", since="2020-02-28"), text=text) is None
+
     def test_an_attack_of_asthma(self) -> None:
         attack = problem("Acute severe asthma", since="2026-02-28")
         finding = said(attack, text="Bisoprolol 5 mg")

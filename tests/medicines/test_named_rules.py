@@ -151,7 +151,20 @@ class TestAntibacterials:
 
     @pytest.mark.parametrize(("span", "is_first"), [("3 h", True), ("7 d", True), ("8 d", False)])
     def test_a_long_standing_order(self, span: str, is_first: bool) -> None:
-        finding = said(self.SEPSIS, text="Trimethoprim 100 mg at night", authoredOn=earlier(span))
+        finding = said(self.SEPSIS, text="Trimethoprim 200 mg twice a day", authoredOn=earlier(span))
+        assert (finding is not None and "first dose" in finding.sentence) is is_first
+
+    @pytest.mark.parametrize(
+        ("text", "is_first"),
+        [
+            ("Trimethoprim 100 mg at night", False),
+            ("Co-trimoxazole 960 mg once a day", False),
+            ("Co-trimoxazole 960 mg twice a day", True),
+        ],
+    )
+    def test_what_only_prevents_has_no_first_dose_to_hurry(self, text: str, is_first: bool) -> None:
+        """Labels: the doses of prevention; an infection is not answered by them."""
+        finding = said(self.SEPSIS, text=text, authoredOn=earlier("3 h"))
         assert (finding is not None and "first dose" in finding.sentence) is is_first
 
     def test_what_is_not_absorbed(self) -> None:

@@ -308,13 +308,15 @@ def test_clots_are_not_asked_about(besides: Json) -> None:
         ("Codeine 15 mg", "2014-03-01", None),
         ("Aspirin 75 mg", "2010-03-02", "review"),
         ("Aspirin 75 mg", "2010-03-01", None),
+        ("Domperidone 5 mg", "2014-03-02", "review"),
+        ("Domperidone 5 mg", "2014-03-01", None),
         ("Doxycycline 100 mg", "2014-03-02", "review"),
         ("Doxycycline 100 mg", "2014-03-01", None),
         ("Paracetamol 250 mg", "2020-03-01", None),
     ],
 )
 def test_what_is_not_for_children(text: str, born: str, action: str | None) -> None:
-    """Codeine: MHRA Drug Safety Update, July 2013; aspirin is from memory, tetracyclines common practice."""
+    """Codeine: MHRA, July 2013; domperidone: December 2019, secondary; else memory or practice."""
     found = suggestions(answer_of(patient(born), {**order(text), "id": "o"}, result("K", "4.0"))).get("o")
     assert (found.action if found is not None else None) == action
 

@@ -11,7 +11,19 @@ import pytest
 
 from tests.medicines.paired import EXAMPLES, P, R, U, found, line
 from tests.medicines.wards import dosed, injury, interactions, order, problem, result, reviewed, suggestions
-from tests.records import AT, Json, answer_of, earlier, flag, observation, patient, quantity, stay, taken
+from tests.records import (
+    AT,
+    Json,
+    answer_of,
+    earlier,
+    flag,
+    given,
+    observation,
+    patient,
+    quantity,
+    stay,
+    taken,
+)
 from weatherglass.handover.told import rank_of
 from weatherglass.model.findings import Urgency
 
@@ -56,6 +68,25 @@ class TestHowUrgent:
     def test_digoxin_with_verapamil_by_the_pulse(self, pulse: str, urgency: Urgency) -> None:
         chart = found("Digoxin 250 micrograms", "Verapamil 80 mg", beside=(result("HR", pulse),))
         assert chart["digoxin-with-inhibitor"].urgency is urgency
+
+    @pytest.mark.parametrize(
+        ("dose", "at", "key"),
+        [
+            ("stat", "12 h", "after-a-direct-anticoagulant"),
+            ("stat", "11 h", "two-anticoagulants-named"),
+            ("twice a day", "12 h", "two-anticoagulants-named"),
+        ],
+    )
+    def test_an_injection_of_once_has_no_next_dose_to_hold(self, dose: str, at: str, key: str) -> None:
+        """Labels: a direct anticoagulant begins when the next injection would have been due."""
+        once = {**line(1, f"Enoxaparin 80 mg subcutaneous {dose}"), "authoredOn": earlier("22 h")}
+        chart = found(
+            once, line(2, "Apixaban 5 mg twice a day"), beside=(given("Enoxaparin 80 mg", earlier(at)),)
+        )
+        assert {*chart} == {key}
+
+    def test_tacrolimus_in_two_forms_is_said_once(self) -> None:
+        assert {*found("Advagraf 4 mg once a day", "Adoport 2 mg twice a day")} == {"tacrolimus-of-two-forms"}
 
     def test_a_lack_of_potassium_is_not_answered_with_less(self) -> None:
         """Nothing is pushed that a low potassium forbids."""

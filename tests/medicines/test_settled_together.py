@@ -41,6 +41,15 @@ def test_a_hold_of_one_ends_a_pair_of_two_and_it_is_as_urgent_as_ever() -> None:
     assert (pair.settled, pair.urgency) == (True, Urgency.URGENT)
 
 
+def test_a_hold_of_one_side_ends_a_pair_with_several_on_the_other() -> None:
+    """Warfarin that waits for an INR of 9 has no use for "an INR within three days"."""
+    chart = ("Warfarin 3 mg", "Clarithromycin 500 mg", "Fluconazole 200 mg")
+    lines = [{**order(text), "id": f"o{at}"} for at, text in enumerate(chart)]
+    found = interactions(reviewed(result("INR", "9.2"), *lines))["warfarin-with-antimicrobial"]
+    assert found.settled
+    assert not interactions(reviewed(result("INR", "2.4"), *lines))["warfarin-with-antimicrobial"].settled
+
+
 def test_a_hold_that_presses_less_settles_nothing() -> None:
     """A first stage of kidney injury asks about methotrexate today, the pair now."""
     chart = (order("Methotrexate 10 mg weekly", "L04AX03"), order("Trimethoprim 200 mg", "J01EA01"))

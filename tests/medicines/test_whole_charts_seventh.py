@@ -88,6 +88,24 @@ class TestFall:
         if is_held and found is not None:
             assert (found.action, found.urgency) == ("hold", U)
 
+    @pytest.mark.parametrize(
+        ("mind", "days", "text", "is_held"),
+        [
+            ("new-confusion", 2.9, "Apixaban 5 mg twice a day", True),
+            ("voice", 2.9, "Apixaban 5 mg twice a day", True),
+            ("alert", 2.9, "Apixaban 5 mg twice a day", False),
+            ("new-confusion", 3.1, "Apixaban 5 mg twice a day", False),
+            ("new-confusion", 2.9, "Enoxaparin 40 mg once a day", False),
+        ],
+    )
+    def test_a_clouded_mind_after_it(self, mind: str, days: float, text: str, *, is_held: bool) -> None:
+        """Common practice, no source: no dose before the scan, which the fall asks for."""
+        fell = problem("Fall", since=earlier(f"{days} d"))
+        found = suggestions(reviewed(*full_set(consciousness=mind), fell, line(text))).get("o")
+        assert ("fall-clouded-anticoagulant" in rules(found)) is is_held
+        if is_held and found is not None:
+            assert (found.action, found.urgency) == ("hold", U)
+
     def test_what_only_prevents_goes_on(self) -> None:
         low, fell = result("SBP", "92"), problem("Hip fracture", since=earlier("6 h"))
         found = suggestions(reviewed(low, fell, line("Enoxaparin 40 mg once a day"))).get("o")

@@ -61,7 +61,8 @@ def chart_aloud(findings: Sequence[Finding], called_for: Finding | None) -> Iter
     ]
     yield from (f"Drug chart, together: {f.sentence}" for f in met[:_MOST_TOGETHER])
     if len(met) > _MOST_TOGETHER:
-        yield f"Drug chart: {len(met) - _MOST_TOGETHER} more combinations to look at, less urgent."
+        left = len(met) - _MOST_TOGETHER
+        yield f"Drug chart: {left} more combination{'' if left == 1 else 's'} to look at, less urgent."
 
 
 def _together(asking: Sequence[MedicineFinding]) -> list[_Asked]:

@@ -39,8 +39,17 @@ def left_at(bedside: Bedside) -> datetime | None:
     return None if is_watched else left
 
 
-#: Signs that are relieved in the last days too, by the plan for them.
-_RELIEVED = frozenset({"seizure"})
+#: What the plan of the last days is told too: a sign that is relieved, and relief written twice by mistake.
+_RELIEVED = frozenset(
+    {
+        "seizure",
+        "driver-with-long-acting",
+        "opioid-patch-with-long-acting",
+        "two-driver-opioids",
+        "two-long-acting-opioids",
+        "two-opioid-patches",
+    }
+)
 
 
 def for_information(bedside: Bedside, findings: Iterable[Finding]) -> tuple[Finding, ...]:

@@ -76,7 +76,9 @@ def assess_medicines(bedside: Bedside) -> Iterator[Finding]:
 
 def _is_settled(both: InteractionFinding, held: Mapping[Origin, Urgency]) -> bool:
     """Tell whether holds that are suggested, as soon as it presses, leave no two of what is together."""
-    return both.key not in _OF_ONE and len(_left(both, held)) < 2 <= len(set(both.orders))
+    left = _left(both, held)
+    is_one_side_held = any(left.isdisjoint(side) for side in both.sides)
+    return both.key not in _OF_ONE and (is_one_side_held or len(left) < 2) and len(set(both.orders)) > 1
 
 
 def _left(both: InteractionFinding, held: Mapping[Origin, Urgency]) -> set[Origin]:

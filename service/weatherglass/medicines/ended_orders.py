@@ -21,7 +21,6 @@ from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record.care import DirectiveKind
 from weatherglass.model.record.medicines import MedicineOrder, OrderStatus
 from weatherglass.model.signals import Letter
-from weatherglass.model.sources import Origin
 from weatherglass.model.words.clock_words import lasting
 from weatherglass.terminology.worded_interval import course_of
 
@@ -48,21 +47,18 @@ def assess_ended_orders(bedside: Bedside) -> Iterator[Finding]:
         yield _beyond_its_course(bedside, beyond)
 
 
-def _used(bedside: Bedside) -> Mapping[str, frozenset[Origin]]:
-    """Return the orders in use of each row of what must not end at once, by its key."""
+def _used(bedside: Bedside) -> Mapping[str, Sequence[Line]]:
+    """Return the lines in use of each row of what must not end at once, by its key."""
     rows = [row for row in TIME_CRITICAL if row.ends_slowly]
     # What is given when needed takes the place of nothing that was regular.
     regular = [
         one for one in bedside.named_lines if one.line.charted is None or not one.line.charted.as_needed
     ]
-    return {
-        row.key: frozenset(each.line.order for each in regular if row.is_met_by(each.is_one_of))
-        for row in rows
-    }
+    return {row.key: tuple(each.line for each in regular if row.is_met_by(each.is_one_of)) for row in rows}
 
 
 def _ended_at_once(
-    bedside: Bedside, order: MedicineOrder, used: Mapping[str, frozenset[Origin]]
+    bedside: Bedside, order: MedicineOrder, used: Mapping[str, Sequence[Line]]
 ) -> TimeCritical | None:
     """Return the row of a long treatment that ended of late, with no reason and nothing of its kind since."""
     began, ended = order.began, order.ends
@@ -76,9 +72,16 @@ def _ended_at_once(
         if row.only_with and row.only_with.isdisjoint(bedside.problems):
             continue
         if row.ends_slowly and of_line.is_one_of(row.members) and ended - began >= table.LASTED_LONG.length:
-            others = len(used[row.key]) - (order.origin in used[row.key])
-            return None if others else row
+            others = [one for one in used[row.key] if one.order != order.origin]
+            return None if _is_replaced(row, others, ended) else row
     return None
+
+
+def _is_replaced(row: TimeCritical, others: Sequence[Line], ended: datetime) -> bool:
+    """Tell whether what is in use took its place, or the problem asks for one by itself."""
+    if not row.each or not others:
+        return bool(others) or row.each
+    return any(one.since is None or ended - one.since < table.LASTED_LONG.length for one in others)
 
 
 def _long_one(bedside: Bedside, order: MedicineOrder, ended: datetime, row: TimeCritical) -> Finding:
@@ -90,7 +93,8 @@ def _long_one(bedside: Bedside, order: MedicineOrder, ended: datetime, row: Time
         rests_on(bedside, ended, order.origin),
         brief=f"{name}, after {lasted}, ended at once",
         sentence=f"{name}, on the chart for {lasted}, has ended ({bedside.clock.full(ended)}), and nothing "
-        f"of its kind is in use: was it meant to end at once? Without it {row.harm} may follow.",
+        f"{'was begun in its place' if row.each else 'of its kind is in use'}: was it meant to end at once? "
+        f"Without it {row.harm} may follow.{f' {row.back}' if row.back else ''}",
         sources=(*row.sources, table.LASTED_LONG.source),
         decided_by="a long treatment that ended at once",
     )

@@ -29,6 +29,7 @@ from weatherglass.knowledge.medicines.pairs import (
     LONG_FOR_A_PAIR,
     LOW_NORMAL_POTASSIUM,
     NEAR_LOW_GLUCOSE,
+    ONCE_MEETS_FOR,
     SLOW_FOR_A_PAIR,
     STOMACH_OF_THE_OLD,
     Pair,
@@ -171,6 +172,13 @@ def _is_child(bedside: Bedside, _: MetPair) -> bool:
     return bedside.is_child
 
 
+def _was_given_once(bedside: Bedside, met: MetPair) -> bool:
+    """Tell whether one was a single dose, so long ago that its next one would have been due."""
+    until = bedside.as_of - ONCE_MEETS_FOR.length
+    given = [line.last_dose for line in met.lines if line.was_given_once]
+    return any(dose is not None and dose.until <= until for dose in given)
+
+
 def _is_by_vein(_: Bedside, met: MetPair) -> bool:
     return any(is_in_vein(line) for line in met.other)
 
@@ -232,6 +240,7 @@ ANSWERS: Final[Mapping[str, Callable[[Bedside, MetPair], bool]]] = {
     PairCircumstance.INR_CLIMBING: _is_inr_climbing,
     PairCircumstance.FRESH_CLOT: _has_fresh_clot,
     PairCircumstance.CHILD: _is_child,
+    PairCircumstance.GIVEN_ONCE: _was_given_once,
     PairCircumstance.GLUCOSE_BELOW_6: _is_glucose_near_low,
 }
 

@@ -115,7 +115,8 @@ def _urgency(asked: _Asked) -> Urgency:
     pair = asked.met.pair
     urgency = URGENCY_OF[pair.urgency]
     if Circumstance.LAST_DAYS in asked.applying:
-        return Urgency.ROUTINE
+        # A background opioid that is given twice by mistake hastens what nobody meant.
+        return min(urgency, Urgency.PROMPT) if _is_doubled_relief(asked.met) else Urgency.ROUTINE
     if asked.any_of(pair.worse_when):
         urgency = Urgency(min(urgency + 1, Urgency.URGENT))
     elif asked.any_of(pair.calm_when):
@@ -123,6 +124,14 @@ def _urgency(asked: _Asked) -> Urgency:
     if any(line.standing is Standing.REPORTED or _fades(line) for line in asked.met.lines):
         urgency = Urgency(max(urgency - 1, Urgency.ROUTINE))
     return urgency
+
+
+def _is_doubled_relief(met: MetPair) -> bool:
+    """Tell whether a pair is of opioids alone, none of which is only given when needed."""
+    return all(
+        MedicineClass.OPIOID in line.classes and (line.charted is None or not line.charted.as_needed)
+        for line in met.lines
+    )
 
 
 #: What is gone within days of its end, and is no reason to hurry.
@@ -174,6 +183,9 @@ def _finding(
         against=_against(met, urgency),
         asks=capital(pair.asks),
         raised=urgency > URGENCY_OF[pair.urgency],
+        sides=tuple(tuple(line.order for line in side) for side in (met.one, met.other))
+        if pair.other
+        else (),
     )
 
 

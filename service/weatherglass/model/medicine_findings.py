@@ -126,6 +126,7 @@ class InteractionFinding(Finding, frozen=True, kw_only=True):
         medicines: The chart's own words for them.
         against: Those of the orders that are not to be pushed while the others are there.
         raised: Whether circumstances made it as urgent, and not its own harm: of equals it comes after.
+        sides: Of a pair of two kinds, the orders of each.
         settled: Whether holds that are asked as soon leave no two of them: it is named behind these.
     """
 
@@ -133,4 +134,5 @@ class InteractionFinding(Finding, frozen=True, kw_only=True):
     medicines: tuple[str, ...]
     against: tuple[Origin, ...] = ()
     raised: bool = False
+    sides: tuple[tuple[Origin, ...], ...] = ()
     settled: bool = False

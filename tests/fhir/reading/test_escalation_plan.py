@@ -10,6 +10,7 @@ from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.plans.escalation_plan import read_care_plan, read_consent, read_flag, read_goal
 from weatherglass.model.record.care import DirectiveKind, Resuscitation
+from weatherglass.model.record.problems import ConditionKind
 
 DNR = {"coding": [{"system": "http://terminology.hl7.org/CodeSystem/consentcategorycodes", "code": "dnr"}]}
 ADVANCE = {"coding": [{"system": "http://terminology.hl7.org/CodeSystem/consentscope", "code": "adr"}]}
@@ -140,6 +141,24 @@ class TestFlag:
         """A saturation range put up as a flag is meant as a target."""
         directive = take(read_flag, r4.Flag, {"status": "active", "code": {"text": text}}).directive
         assert (directive.target_low, directive.target_high) == (Decimal(88), Decimal(92))
+
+    @pytest.mark.parametrize(
+        ("text", "status", "kinds"),
+        [
+            ("Nil by mouth", "active", [{ConditionKind.NOTHING_BY_MOUTH}]),
+            ("NBM", "active", [{ConditionKind.NOTHING_BY_MOUTH}]),
+            ("Unsafe swallow", "active", [{ConditionKind.UNSAFE_SWALLOW}]),
+            ("Nil by mouth", "inactive", []),
+            ("Falls risk", "active", []),
+        ],
+    )
+    def test_a_state_that_is_put_up(self, text: str, status: str, kinds: list[set[ConditionKind]]) -> None:
+        """Ours: what is not swallowed is so as long as the flag is up, whenever it was put up."""
+        flag = {"status": status, "code": {"text": text}, "period": {"start": "2026-01-01"}}
+        taken = take(read_flag, r4.Flag, flag)
+        assert [set(one.kinds) for one in taken.data.conditions] == kinds
+        assert all(one.began is None for one in taken.data.conditions)
+        assert taken.unused == ([] if kinds else ["Flag"])
 
     @pytest.mark.parametrize(
         "text",

@@ -36,6 +36,7 @@ def assess_last_days(bedside: Bedside) -> Iterator[Finding]:
         *_found(bedside),
         *sugar,
         *((key, *told) for key, told in symptoms.items()),
+        *_driver_ended(bedside),
         *_needed_often(bedside),
     ):
         yield tell(
@@ -57,6 +58,27 @@ def _symptoms(bedside: Bedside) -> Iterator[tuple[str, Recorded, Clause]]:
         told = [one for one in written if row.words.search(one.text.casefold()) and _is_new(bedside, one)]
         if told:
             yield row.key, max(told, key=lambda one: (one.at or bedside.as_of, one.origin)), row.clause
+
+
+def _driver_ended(bedside: Bedside) -> Iterator[tuple[str, Recorded, Clause]]:
+    """Yield a driver of relief that has ended, where nothing that relieves is regular on the chart."""
+    ended = [
+        (one.ends or one.began, one)
+        for one in bedside.drug_chart.ended
+        if one.is_driven and not one.is_statement and one.medicine.classes & criteria.RELIEVES
+    ]
+    since = bedside.as_of - criteria.DRIVER_ENDED_WITHIN.length
+    late = [(at, one) for at, one in ended if at is not None and since <= at <= bedside.as_of]
+    goes_on = any(
+        one.standing is Standing.IN_USE
+        and bool(one.classes & criteria.RELIEVES)
+        and (one.charted is None or not one.charted.as_needed)
+        for one in bedside.drug_chart.lines
+    )
+    if late and not goes_on:
+        _, last = max(late, key=lambda each: (each[0], each[1].origin))
+        text = f"{last.medicine.written} has ended"
+        yield "driver-ended", Recorded(text, last.ends, last.origin), criteria.DRIVER_ENDED
 
 
 def _needed_often(bedside: Bedside) -> Iterator[tuple[str, Recorded, Clause]]:

@@ -4,9 +4,11 @@ Scores, the single signs and the drug chart all read it here, so that none of th
 or a coma scale for something else than the others do.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
+from enum import Enum
+from typing import Final
 
 from weatherglass.facts.rounds.consciousness import (
     ComaScale,
@@ -94,7 +96,8 @@ class AlteredMind(Plain, frozen=True):
         return Measure("consciousness", "consciousness", self.words, at=self.since, origin=origin)
 
 
-_MINDS = {
+#: A mind that is not alert, as a sign beside others.
+MINDS: Final[Mapping[Enum, str]] = {
     Consciousness.NEW_CONFUSION: "new confusion",
     Consciousness.VOICE: "response to voice only",
     Consciousness.PAIN: "response to pain only",
@@ -123,7 +126,7 @@ def altered_mind(course: Sequence[Alertness], since: datetime | None) -> Altered
     if since is None:
         return None
     newest = course[-1]
-    words = unnamed_confusion(newest.value, newest.said, newest.scale) or _MINDS[newest.value]
+    words = unnamed_confusion(newest.value, newest.said, newest.scale) or MINDS[newest.value]
     return AlteredMind(words, since, newest.value.is_deep, newest.origins, newest.one.end)
 
 

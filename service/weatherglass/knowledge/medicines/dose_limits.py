@@ -64,6 +64,7 @@ class DoseLimit(OfMedicines, frozen=True, kw_only=True, dict=True):
     written: str = ""
     for_hours: int = 0
     two_in_one: bool = False
+    awake: bool = False
     two_doses: bool = False
     given_more: bool = False
     unless: tuple[Circumstance, ...] = ()

@@ -79,6 +79,7 @@ class KidneyLimit(OfMedicines, frozen=True, kw_only=True, dict=True):
     sources: tuple[Source, ...]
     narrow: bool = False
     in_injury: bool = False
+    measured_in_injury: bool = False
     route: Literal["", "vein", "mouth"] = ""
     unless: tuple[Circumstance, ...] = ()
     only_when: tuple[Circumstance, ...] = ()

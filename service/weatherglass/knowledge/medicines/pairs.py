@@ -41,6 +41,7 @@ class PairCircumstance(StrEnum):
     FIRST_BEGUN = "the first begun within 8 weeks"
     FRESH_CLOT = "a clot of the last 3 months"
     CHILD = "a child"
+    GIVEN_ONCE = "one was a single dose, given 12 hours ago"
     GLUCOSE_BELOW_6 = "a glucose below 6.0 in the last day"
 
 

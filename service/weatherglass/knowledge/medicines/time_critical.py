@@ -31,6 +31,8 @@ class TimeCritical(OfMedicines, frozen=True, kw_only=True, dict=True):
     missed_after: Lasting | None = None
     ends_slowly: bool = False
     one_kind: bool = False
+    each: bool = False
+    back: str = ""
     instead: Who | None = None
     only_with: frozenset[ConditionKind] = frozenset()
     urgent_with: frozenset[ConditionKind] = frozenset()

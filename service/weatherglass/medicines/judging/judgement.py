@@ -10,6 +10,7 @@ from functools import lru_cache
 from typing import Final
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.infection.prevention import only_prevents
 from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.facts.series.limits_met import Met, meets
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
@@ -195,7 +196,7 @@ def _apply(
     never_hold: bool,
     of_line: frozenset[Circumstance],
 ) -> Judged | None:
-    if rule.until_given and (line.last_dose is not None or _is_long_standing(bedside, line)):
+    if rule.until_given and _is_no_first_dose(bedside, line):
         return None
     if met.trigger in _NOT_OF_A_FLUSH and _is_flush(line):
         return None
@@ -229,6 +230,8 @@ def _apply(
     if suggested is None:
         return None
     comforts = suggested in (Action.REVIEW, Action.REDUCE) and _is_for_comfort(line, situation)
+    if comforts:
+        suggested = Action.REVIEW  # A lower dose is not what is asked of the palliative team.
     return Judged(
         rule,
         met,
@@ -248,10 +251,11 @@ def _apply(
 _COMFORT: Final = frozenset(key.value for key in COMFORT)
 
 
-def _is_long_standing(bedside: Bedside, line: Line) -> bool:
-    """Tell whether an order is so old that no dose of it is its first."""
-    began = line.since
-    return began is not None and bedside.as_of - began > timing.LONG_STANDING_ORDER.length
+def _is_no_first_dose(bedside: Bedside, line: Line) -> bool:
+    """Tell whether a dose was given, or an order is so old that none is its first, or only prevents."""
+    if line.last_dose is not None or (line.charted is not None and only_prevents(line.charted)):
+        return True
+    return line.since is not None and bedside.as_of - line.since > timing.LONG_STANDING_ORDER.length
 
 
 #: A few units that keep a line open matter in heparin-induced thrombocytopenia and in nothing else.

@@ -316,7 +316,7 @@ def _on_chart(bedside: Bedside, applies: Mapping[Circumstance, Applying]) -> Ite
         yield Circumstance.INSULIN_INFUSION_ON_CHART, Applying(origins=bedside.insulin_by_vein)
     yield from _steroid_by_injection(bedside, lines)
     if Circumstance.LONG_TERM_STEROID not in applies:
-        steroids = tuple(line.order for line in _long_term_steroids(lines, bedside.as_of))
+        steroids = tuple(line.order for line in _long_term_steroids(bedside, lines))
         if steroids:
             yield Circumstance.LONG_TERM_STEROID, Applying(origins=steroids)
 
@@ -354,11 +354,20 @@ def is_replaced_by_infusion(bedside: Bedside, line: Line) -> bool:
     return any(one != line.order for one in bedside.insulin_by_vein[:2])
 
 
-def _long_term_steroids(lines: Iterable[Line], as_of: datetime) -> Iterator[Line]:
+def _long_term_steroids(bedside: Bedside, lines: Iterable[Line]) -> Iterator[Line]:
     for line in lines:
         if _STEROIDS.isdisjoint(line.classes):
             continue
         # A beginning that nobody recorded may be long ago.
-        lasting = line.since is None or as_of - line.since >= timing.LONG_TERM_STEROID.length
-        if lasting or MedicineClass.MINERALOCORTICOID in line.classes:
+        lasting = line.since is None or bedside.as_of - line.since >= timing.LONG_TERM_STEROID.length
+        if lasting or MedicineClass.MINERALOCORTICOID in line.classes or _is_carried_on(bedside, line):
             yield line
+
+
+def _is_carried_on(bedside: Bedside, line: Line) -> bool:
+    """Tell whether a steroid was written on coming in, beside what steroids treat for long: an old dose."""
+    came = bedside.admitted_at
+    if came is None or line.since is None or line.since - came > timing.CARRIED_ON_WITHIN.length:
+        return False
+    long = bedside.record.conditions_of(*timing.STEROIDS_FOR_LONG)
+    return any(one.began is not None and came - one.began >= timing.LONG_TERM_STEROID.length for one in long)

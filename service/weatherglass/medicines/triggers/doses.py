@@ -33,6 +33,7 @@ from weatherglass.medicines.triggers.met import MetRule, MetTrigger
 from weatherglass.model.plain import replace
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.medicines import Administration, MedicineOrder, Route
+from weatherglass.model.signals import Consciousness
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import listed
@@ -53,6 +54,8 @@ def met_doses(bedside: Bedside, of_line: NamedLine) -> Iterator[MetRule]:
             continue
         if limit.into_a_vein and line.route is not Route.INTRAVENOUS:
             continue
+        if limit.awake and not _is_before_a_dose_awake(bedside, line):
+            continue
         if limit.not_into_a_vein and _may_go_into_a_vein(line):
             continue
         if limit.once_into_a_vein and not line.charted.for_once and _may_go_into_a_vein(line):
@@ -63,6 +66,15 @@ def met_doses(bedside: Bedside, of_line: NamedLine) -> Iterator[MetRule]:
         elif limit.unwritten is not None and not _is_in_order(line.charted, limit):
             met = _of_dose(bedside, line, limit, "the dose is not written as a number")
             yield limit.unwritten, replace(met, sources=(*met.sources, SILENT_SOURCE))
+
+
+def _is_before_a_dose_awake(bedside: Bedside, line: Line) -> bool:
+    """Tell whether nothing of an order was given yet, and the newest round of the last day is alert."""
+    if line.last_dose is not None or line.standing not in (Standing.IN_USE, Standing.DRAFT):
+        return False
+    newest = bedside.alertness[-1] if bedside.alertness and bedside.ventilation is None else None
+    is_of_now = newest is not None and bedside.as_of - newest.began <= timedelta(days=1)
+    return is_of_now and newest is not None and newest.value is Consciousness.ALERT
 
 
 def _may_go_into_a_vein(line: Line) -> bool:

@@ -9,7 +9,7 @@ from weatherglass.facts.medicines.doses import single_in
 from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import Trigger
-from weatherglass.medicines.triggers.met import MetTrigger, at_words, met_by_words
+from weatherglass.medicines.triggers.met import MetTrigger, met_by_words
 from weatherglass.model.clauses import Window
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.medicines import Administration
@@ -26,8 +26,8 @@ class _Gap(Plain, frozen=True):
     window: Window
 
 
-#: What is in use, and what would be once it is signed.
-_GIVEN_NEXT: Final = frozenset({Standing.IN_USE, Standing.DRAFT})
+#: What is in use, and what would be once it is signed, or goes back on.
+_GIVEN_NEXT: Final = frozenset({Standing.IN_USE, Standing.DRAFT, Standing.ON_HOLD})
 
 
 GAPS: Final = (
@@ -55,15 +55,15 @@ def doses_missed(bedside: Bedside, gap: _Gap) -> MetTrigger | None:
         return None
     if given:
         last = max(given, key=lambda one: (one.until, one.origin))
-        at, said, origin, text = last.until, "last dose recorded", last.origin, last.medicine.text
+        at, said, origin, text = last.until, "no dose recorded after {0}", last.origin, last.medicine.text
     else:
         omitted = [
             (one.at, one.origin, n.medicine.text) for n in lines for one in bedside.omitted.get(n.order, ())
         ]
-        said = "first recorded as not given"
+        said = "first recorded as not given ({0})"
         if not omitted:
             # What somebody says is not taken, and since when.
-            said = "recorded as not taken"
+            said = "recorded as not taken ({0})"
             omitted = [
                 (n.not_taken.since, n.not_taken.origin, n.medicine.text)
                 for n in lines
@@ -76,7 +76,7 @@ def doses_missed(bedside: Bedside, gap: _Gap) -> MetTrigger | None:
         return _begun_again(bedside, gap, lines, given)
     return met_by_words(
         gap.trigger,
-        at_words(said, at, bedside.clock),
+        said.format(bedside.clock.full(at)),
         (Recorded(text, at, origin),),
         key="last-dose",
         label="last dose",

@@ -1,7 +1,8 @@
 """What the kidney limits of single medicines say of a line, in a stable function or on dialysis.
 
-Silent in acute injury, whose rules are its own, but for what is refused in stages 2 and 3 too; in
-pregnancy and in children, whose function and doses are others; and where the written dose is in order.
+Silent in acute injury, whose rules are its own, but for what is refused at a function that is measured
+so low, or in stages 2 and 3; in pregnancy and in children, whose function and doses are others; and
+where the written dose is in order.
 """
 
 from collections.abc import Iterator
@@ -21,6 +22,7 @@ from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.medicines import kidney_limits
 from weatherglass.knowledge.medicines.groups import ByMember
 from weatherglass.knowledge.medicines.kidney_limits import LIMITS, WEIGHT_NEEDED, Band, KidneyLimit
+from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.triggers.kidneys import (
     as_rate,
@@ -77,10 +79,25 @@ def met_limits(bedside: Bedside, of_line: NamedLine, *, injured: MetTrigger | No
         if of_line.is_one_of(each.members) and _speaks_of(each, line)
     ]
     if injured is not None:
-        return tuple(
-            (band.in_injury, injured) for each in meant for band in each.limits if band.in_injury is not None
-        )
+        return tuple(said for each in meant for said in _in_injury(bedside, line, each, injured))
     return tuple(said for each in meant for said in _said(bedside, line, each))
+
+
+def _in_injury(bedside: Bedside, line: Line, limit: KidneyLimit, injured: MetTrigger) -> Iterator[MetRule]:
+    """Yield the refusals: by what is measured, too high until the kidneys recover, or else by the stage."""
+    refused = _refused_by_measure(bedside, line, limit) if limit.measured_in_injury else []
+    yield from refused or [(band.in_injury, injured) for band in limit.limits if band.in_injury is not None]
+
+
+def _refused_by_measure(bedside: Bedside, line: Line, limit: KidneyLimit) -> list[MetRule]:
+    now, episode = bedside.kidney_function, bedside.kidneys.episode
+    value = now.clearance.value if now.clearance is not None else now.rate.value if now.rate else None
+    holds = (band.cutoff for band in limit.limits if band.rule.action is Action.HOLD)
+    if value is None or not any(cutoff.is_met_by(_tenth(value)) for cutoff in holds):
+        return []
+    if episode is not None and episode.recovering_since is not None:
+        return []
+    return [(rule, met) for rule, met in _said(bedside, line, limit) if rule.action is Action.HOLD]
 
 
 def _speaks_of(limit: KidneyLimit, line: Line) -> bool:

@@ -10,10 +10,9 @@ from collections.abc import Iterable, Iterator
 from collections.abc import Set as AbstractSet
 from datetime import datetime
 from decimal import Decimal
-from enum import Enum
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.alertness import Alertness
+from weatherglass.facts.rounds.alertness import MINDS, Alertness
 from weatherglass.facts.rounds.sign_limits import slow_breathing_of_child
 from weatherglass.facts.series.limits_met import Met, meets, surely
 from weatherglass.knowledge.medicines.rules import timing, triggers
@@ -39,12 +38,6 @@ from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.clock_words import Clock
 
 _TO_VOICE = frozenset({Consciousness.VOICE})
-_ANSWER_WORDS: dict[Enum, str] = {
-    Consciousness.PAIN: "responds only to pain",
-    Consciousness.UNRESPONSIVE: "does not respond",
-    Consciousness.VOICE: "responds to voice",
-    Consciousness.NEW_CONFUSION: "new confusion",
-}
 
 
 def vital_triggers(bedside: Bedside) -> Iterator[MetTrigger]:
@@ -316,7 +309,7 @@ def _met_by_answer(
     said = shown.said if shown is not None else None
     if shown is None or said is None or said.value not in answers:
         return None
-    words = _ANSWER_WORDS[said.value]
+    words = MINDS[said.value]
     origin = said.origins[0]
     return MetTrigger(
         trigger=trigger,

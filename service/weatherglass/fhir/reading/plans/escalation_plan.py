@@ -6,8 +6,11 @@ decision without making one, is written down instead. Nothing is inferred from a
 diagnosis: chronic lung disease alone sets no scale.
 """
 
+from typing import Final
+
 from weatherglass.fhir.r4 import CarePlan, CarePlanDetail, Consent, Flag, Goal, GoalTarget, Provision
 from weatherglass.fhir.reading.collector import Collector
+from weatherglass.fhir.reading.gate import has_modifier
 from weatherglass.fhir.reading.medicines.order import forbidden, limits_when_forbidden
 from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.reading.plans.plan_source import (
@@ -23,12 +26,17 @@ from weatherglass.fhir.reading.plans.plan_source import (
     who,
 )
 from weatherglass.fhir.reading.plans.plan_words import Said, read_words
-from weatherglass.fhir.reading.problems.concept_words import codes_of, texts_of
+from weatherglass.fhir.reading.problems.concept_words import codes_of, text_of, texts_of
+from weatherglass.fhir.reading.problems.problem_words import said_of
 from weatherglass.fhir.reading.problems.statements import keep_statement
 from weatherglass.model.record.care import DirectiveKind, Resuscitation
+from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import inside_a_sentence
 from weatherglass.terminology import plans as known
+
+#: States that are put up at the bed as a flag, and that the drug chart has to know.
+_PUT_UP: Final = frozenset({ConditionKind.NOTHING_BY_MOUTH, ConditionKind.UNSAFE_SWALLOW})
 
 
 def read_consent(collector: Collector, consent: Consent, entry: SentEntry, origin: Origin) -> None:
@@ -99,6 +107,9 @@ def read_flag(collector: Collector, flag: Flag, entry: SentEntry, origin: Origin
     is_advance = "advance-directive" in codes_of(*flag.category)
     # A saturation range that is put up as a flag is meant as a target.
     if not is_advance and not speaks(flag.code, is_target=True):
+        if (state := _state(collector, flag, origin)) is not None:
+            data.conditions.append(state)
+            return
         collector.unused_types.setdefault("Flag", []).append(entry)
         keep_statement(collector, entry, origin)
         return
@@ -114,6 +125,18 @@ def read_flag(collector: Collector, flag: Flag, entry: SentEntry, origin: Origin
     if not found and is_advance and not any(read_words(text, is_target=True).undecided for text in texts):
         found = [Said(kind=DirectiveKind.ADVANCE_DIRECTIVE, text=first_text(texts))]
     source.keep(found)
+
+
+def _state(collector: Collector, flag: Flag, origin: Origin) -> Condition | None:
+    """Return the state that an active flag names; as long as it is up it is so, whenever it began."""
+    if flag.code is None or flag.status != "active" or has_modifier(flag):
+        return None
+    words = said_of((flag.code,))
+    kinds = words.kinds & _PUT_UP
+    if not kinds or words.past or words.asked:
+        return None
+    ended = collector.ends(flag.period.end) if flag.period is not None else None
+    return Condition(origin=origin, text=text_of(flag.code), kinds=kinds, ended=ended)
 
 
 def read_care_plan(collector: Collector, plan: CarePlan, entry: SentEntry, origin: Origin) -> None:

@@ -11,6 +11,7 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.plain import replace
+from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.sources import our_choice
 
 _C = MedicineClass
@@ -29,6 +30,7 @@ SERIOUS_ILLNESS_SCORE: Final = replace(
 
 LIMITED_EVIDENCE_FOR: Final = frozenset(_ROWS.members("limited-evidence-for", _C))
 HEART_FAILURE_MEDICINES: Final = frozenset(_ROWS.members("heart-failure-medicines", _C))
+STEROIDS_FOR_LONG: Final = _ROWS.members("steroids-for-long", ConditionKind)
 ASKED_ABOUT_AFTERWARDS: Final = frozenset(_ROWS.members("asked-about-afterwards", _C))
 
 #: A dose a day in milligrams that is enough in an infection, by name.
