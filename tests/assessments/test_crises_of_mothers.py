@@ -9,6 +9,7 @@ import pytest
 
 from tests.assessments.crisis_records import CALM, CONFUSED, HR, RR, SBP, SPO2, VOICE, E, P, T, U, crises
 from tests.charts import condition, rounds
+from weatherglass.fhir.reading.problems.problem_words import kinds_in_words
 from weatherglass.model.findings import Urgency
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
@@ -260,3 +261,14 @@ def test_sepsis_that_somebody_wrote_down() -> None:
     mother = crises(rounds((1, {HR: "80"}), conditions=(told, PREGNANT)))
     assert mother["sepsis-of-a-mother-by-its-name"].urgency is U
     assert "sepsis-of-a-mother-by-its-name" not in crises(rounds((1, {HR: "80"}), conditions=(told,)))
+
+
+@pytest.mark.parametrize(
+    ("words", "is_asked"), [("Chorioamnionitis", True), ("Endometritis", True), ("Endometriosis", False)]
+)
+def test_an_infection_of_the_womb(words: str, is_asked: bool) -> None:
+    """Common practice; how soon is ours: "nothing urgent found" stood over chorioamnionitis."""
+    kinds = kinds_in_words(words).kinds
+    told = tuple(condition(kind, text=words, began=2) for kind in kinds)
+    found = crises(rounds((1, {HR: "80"}), conditions=(*told, PREGNANT))).get("infection-of-the-womb")
+    assert (found is not None) is is_asked

@@ -240,6 +240,7 @@ class ConditionKind(StrEnum):
     SOFT_TISSUE_INFECTION = "infection of skin or soft tissue"
     DYING_TISSUE = "a sign of dying tissue"
     PAIN_OUT_OF_PROPORTION = "pain out of proportion"
+    WOMB_INFECTION = "infection of the womb around a birth"
     PANCREATITIS = "acute pancreatitis"
     CHECKPOINT_INHIBITION = "treatment with a checkpoint inhibitor"
     PNEUMONITIS = "inflammation of the lungs"
