@@ -77,7 +77,7 @@ def test_the_course_of_a_score_is_true() -> None:
     """01-sepsis: NEWS2 7 at 20:00, 9 until 05:05, 13 at 06:10 and 14 at 07:10, by its case file."""
     one = reviewed(next(file for file in BUNDLES if file.stem.startswith("01")))
     said = " ".join(one.handover.situation)
-    assert "9 at 05:05, 13 at 06:10, 14 now" in said
+    assert "was 9 at 05:05, 13 at 06:10" in said
     assert "7 or more since 20:00 on 11 March" in said
     assert "at this level since" not in said
     assert one.lead is not None

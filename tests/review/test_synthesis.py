@@ -328,7 +328,7 @@ class TestHandover:
         day_before = (datetime.fromisoformat(AT) - timedelta(hours=10)).isoformat()
         earlier = [{**o, "id": f"{o['id']}-1", "effectiveDateTime": day_before} for o in full_set()]
         one = _review(*earlier, *full_set(**_ILL))
-        assert one.handover.situation[2].endswith("; 0 at 00:00, 9 now.")
+        assert one.handover.situation[2].endswith("; was 0 at 00:00.")
         assert one.headline.startswith("NEWS2 9, was 0")
 
     def test_of_equal_lowest_totals_the_latest_is_told_everywhere(self) -> None:
@@ -340,7 +340,7 @@ class TestHandover:
             for o in full_set(**({"pulse": "115 /min"} if hours == 6 else {}))
         ]
         one = _review(*before, *full_set(**_ILL))
-        assert "; 0 at 21:00 on 28 February, 2 at 04:00, 9 now." in one.handover.situation[2]
+        assert "; was 0 at 21:00 on 28 February, 2 at 04:00." in one.handover.situation[2]
         (trend,) = (f for f in one.findings if f.kind is Kind.SCORE_TREND)
         assert "up from 0 (13 hours before)" in trend.sentence
 

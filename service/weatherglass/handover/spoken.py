@@ -244,7 +244,7 @@ def _last_given(bedside: Bedside, finding: MedicineFinding) -> str:
 
 
 def course_of(score: ScoreFinding, bedside: Bedside) -> str:
-    """Say the totals of the last hours in order: '9 at 04:00, 13 at 06:10, 14 now'; empty without a change.
+    """Say the totals of the last hours in order: 'was 9 at 04:00, 13 at 06:10'; empty without a change.
 
     And what is true of the whole time since the present urgency began: '7 or more since 20:00'.
     """
@@ -253,7 +253,7 @@ def course_of(score: ScoreFinding, bedside: Bedside) -> str:
         return ""
     steps = _last_steps([one for one in whole if whole[-1].at - one.at <= _COURSE])
     path = [f"{one.total} at {bedside.clock.spoken(one.at)}" for one in steps[:-1]]
-    said = f"{', '.join(path)}, {score.total} now" if path else ""
+    said = f"was {', '.join(path)}" if path else ""
     since = _held_since(score, whole)
     held = f"{since[0]} or more since {bedside.clock.spoken(since[1])}" if since else ""
     return "; ".join(filter(None, (said, held)))

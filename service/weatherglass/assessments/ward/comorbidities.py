@@ -23,7 +23,7 @@ def assess_comorbidities(bedside: Bedside) -> Iterator[Finding]:
         Urgency.ROUTINE,
         rests_on(bedside, None, *(origin for _, origins in applying for _, origin in origins)),
         brief=f"In mind: {listed([note.name for note, _ in applying])}",
-        sentence=f"Read the numbers with this in mind. {' '.join(note.text for note, _ in applying)}",
+        sentence=f"Keep in mind. {' '.join(note.text for note, _ in applying)}",
         measures=(
             Measure(note.key, note.name, named, origin=origin)
             for note, origins in applying

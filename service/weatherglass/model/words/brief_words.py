@@ -153,6 +153,7 @@ _SHORT_LABELS = {
     "air-or-oxygen": "",
     "oxygen-therapy": "",
     "systolic-pressure": "systolic",
+    "diastolic-pressure": "diastolic",
     "pulse": "pulse",
     "consciousness": "",
     "temperature": "temperature",
