@@ -65,8 +65,9 @@ def test_one_question_asked_alone_is_answered_as_among_all(name: str) -> None:
     for record, bedside, all_found in _every_fourth():
         among = synthesise(bedside, without_repeats(filter(only.takes, all_found)), is_narrowed=True)
         alone = assess(record, bedside.as_of, DEFAULT_CHOICES, only)
-        assert replace(alone, cautions=alone.cautions[1:], compose=among.compose) == among
-        assert alone.handover == among.handover
+        same = replace(alone, cautions=alone.cautions[1:], compose=among.compose, look_up=among.look_up)
+        assert same == among
+        assert (alone.handover, alone.latest) == (among.handover, among.latest)
 
 
 #: What only a review that asked everything may say.

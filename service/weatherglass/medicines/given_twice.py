@@ -5,10 +5,9 @@ Parts of a dose are written down together, or with another amount.
 """
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import timedelta
 from decimal import Decimal
-from functools import cache, partial
 from itertools import islice, pairwise
 from typing import Final
 
@@ -62,12 +61,12 @@ def assess_given_twice(bedside: Bedside) -> Iterator[Finding]:
     """Ask about every dose that seems to have been given twice, in one finding."""
     if bedside.directives(DirectiveKind.END_OF_LIFE):
         return
-    given_of = cache(partial(_given, bedside.record))
+    known: dict[frozenset[str], _Given] = {}
     found = [
         one
         for each in bedside.named_lines
         if each.is_one_of(table.HARMS_TWICE)
-        if (one := _twice(bedside, each.line, given_of)) is not None
+        if (one := _twice(bedside, each.line, known)) is not None
     ]
     if found:
         yield _finding(bedside, found)
@@ -169,7 +168,7 @@ def _either(bedside: Bedside, held: Line, other: Line, given: Administration | N
     )
 
 
-def _twice(bedside: Bedside, line: Line, given_of: Callable[[frozenset[str]], _Given]) -> _Twice | None:
+def _twice(bedside: Bedside, line: Line, known: dict[frozenset[str], _Given]) -> _Twice | None:
     order = line.charted
     if line.standing is not Standing.IN_USE or order is None:
         return None
@@ -181,8 +180,10 @@ def _twice(bedside: Bedside, line: Line, given_of: Callable[[frozenset[str]], _G
     interval = DAY / float(often)
     nearest = interval * float(table.GIVEN_TWICE_WITHIN.value)
     since = bedside.as_of - max(interval, DAY)
-    given = given_of(frozenset(line.medicine.ingredients)).of(order)
-    doses = [one for one in given if one.at >= since - nearest]
+    content = frozenset(line.medicine.ingredients)
+    if content not in known:
+        known[content] = _given(bedside.record, content)
+    doses = [one for one in known[content].of(order) if one.at >= since - nearest]
     for first, second in reversed(list(pairwise(doses))):
         if second.at >= since and _are_two(order, first, second, nearest):
             return _Twice(line, first, second)

@@ -7,7 +7,7 @@ from typing import Final, NamedTuple
 
 from weatherglass.model.findings import Finding, ScoreFinding, Urgency
 from weatherglass.model.latest import LatestResults
-from weatherglass.model.plain import Plain, field
+from weatherglass.model.plain import Plain
 from weatherglass.model.sources import Label
 from weatherglass.model.subject import Subject
 from weatherglass.model.words.clock_words import Clock
@@ -185,7 +185,7 @@ class Review(Plain, frozen=True, kw_only=True):
         is_limited: Whether any of them limits treatment; one about resuscitation does not.
         is_not_for_resuscitation: Whether one of them refuses resuscitation, another may conflict with it.
         compose: Composes the structured handover, which few doors show; it holds on to the patient.
-        latest: The newest results that a ward doctor reads first, and what was sent and not read.
+        look_up: Looks the newest results up, which cards and brief answers do not show.
         labels: Security labels of the inputs.
     """
 
@@ -218,7 +218,7 @@ class Review(Plain, frozen=True, kw_only=True):
     medicines_reviewed: int = 0
     medicines_spoken_of: int = 0
     medicines_not_recognised: int = 0
-    latest: LatestResults = field(default_factory=LatestResults)
+    look_up: Callable[[], LatestResults] = LatestResults
     cautions: tuple[str, ...] = ()
     labels: tuple[Label, ...] = ()
     zone: tzinfo = UTC
@@ -227,6 +227,11 @@ class Review(Plain, frozen=True, kw_only=True):
     def handover(self) -> Handover:
         """The structured handover."""
         return self.compose()
+
+    @property
+    def latest(self) -> LatestResults:
+        """The newest results that a ward doctor reads first, and what was sent and not read."""
+        return self.look_up()
 
     @property
     def investigations(self) -> tuple[str, ...]:

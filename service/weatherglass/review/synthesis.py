@@ -110,7 +110,7 @@ def synthesise(
         medicines_reviewed=sum(line.is_recognised for line in lines),
         medicines_spoken_of=sum(line.is_recognised and line.order in told_of for line in lines),
         medicines_not_recognised=sum(not line.is_recognised for line in lines),
-        latest=bedside.latest_results,
+        look_up=lambda: bedside.latest_results,
         cautions=(*CAUTIONS, *((NOT_CHECKED,) if lines else ())),
         labels=bedside.record.labels,
         zone=bedside.record.zone,
