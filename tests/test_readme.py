@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from tests.deploy.command_lines import accepted
-from weatherglass.knowledge.medicines.kidney_limits import LIMITS
+from weatherglass.knowledge.medicines.limits.kidney_limits import LIMITS
 from weatherglass.knowledge.medicines.named_rules import NAMED_RULES
 from weatherglass.knowledge.medicines.pairs import PAIRS
 from weatherglass.knowledge.medicines.rules.rules import RULES

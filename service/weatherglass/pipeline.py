@@ -14,11 +14,11 @@ from weatherglass.fhir.reading.bundle import Reading, read_bytes, read_lines
 from weatherglass.fhir.reading.decoding import looks_like_lines
 from weatherglass.fhir.writing.frame.detail import Detail, Stamp
 from weatherglass.knowledge.limits.out_of_range import CLOCK_AHEAD
-from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.local_choices import LocalChoices, LocalCode, LocalMedicine
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Later
 from weatherglass.model.review import Review
+from weatherglass.model.times.dates_alone import is_date_alone
 from weatherglass.review.assess import assess
 from weatherglass.review.selection import Selection
 from weatherglass.terminology.local_medicines import SiteVocabulary

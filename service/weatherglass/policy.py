@@ -16,7 +16,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_valida
 from pydantic_core import ErrorDetails
 
 from weatherglass.facts.results.result_levels import PUBLISHED_BANDS
-from weatherglass.facts.rounds.sign_limits import PUBLISHED_SIGNS
+from weatherglass.facts.rounds.signs.sign_limits import PUBLISHED_SIGNS
 from weatherglass.model.local_choices import (
     Deadlines,
     LocalChoices,

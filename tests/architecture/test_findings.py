@@ -241,4 +241,4 @@ def test_who_is_a_child_is_worked_out_in_one_place() -> None:
         if _AGE_ASKED.search(path.read_text("utf-8"))
     ]
     # The second asks for the age at the time of an older result.
-    assert set(asked) <= {"facts/patient/person.py", "assessments/telling/kidney_findings.py"}
+    assert set(asked) <= {"facts/patient/person.py", "assessments/telling/kidneys/kidney_findings.py"}

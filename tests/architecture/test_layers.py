@@ -126,9 +126,9 @@ BREAKS = [
     *(
         pytest.param(
             "core-pure",
-            "model/quantities",
+            "model/numbers/quantities",
             f"import {module}",
-            f"weatherglass.model.quantities -> {module}",
+            f"weatherglass.model.numbers.quantities -> {module}",
             id=f"the core imports {module}",
         )
         for module in PURE

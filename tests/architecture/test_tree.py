@@ -36,6 +36,17 @@ def test_no_module_is_named_for_anything() -> None:
     assert [p for p in PACKAGE.rglob("*.py") if p.stem.lstrip("_") in NAMES_FOR_ANYTHING] == []
 
 
+#: Ours: so many names are read at a glance.
+_DOZEN = 12
+
+
+def test_no_room_is_crowded() -> None:
+    """Whoever opens a room sees what is in it: what belongs together has a room of its own."""
+    rooms = {p.parent for p in PACKAGE.rglob("*.py")}
+    count = {room: len([p for p in room.glob("*.py") if p.name != "__init__.py"]) for room in rooms}
+    assert {str(room.relative_to(PACKAGE)): n for room, n in count.items() if n > _DOZEN} == {}
+
+
 def test_what_a_table_says_of_its_columns_fits_a_screen() -> None:
     """Ours: a clinician reads it beside the rows; columns added one by one had made lines of 500 letters."""
     tables = (PACKAGE / "knowledge").rglob("*.toml")

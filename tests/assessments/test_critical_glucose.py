@@ -8,10 +8,10 @@ import pytest
 from tests.assessments.critical import DIABETES, E, P, U, critical
 from tests.charts import administered, ago, chart, condition, findings, order
 from weatherglass.knowledge.limits import critical_results as limits
-from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
+from weatherglass.model.words.clauses import Clause
 
 
 class TestGlucoseWithoutDiabetes:

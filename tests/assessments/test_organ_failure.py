@@ -10,7 +10,7 @@ import pytest
 from tests.charts import administered, ago, bedside, chart, condition, order, rounds, scores
 from weatherglass.facts.results.open_points import Points
 from weatherglass.facts.results.organ_failure import organ_failure
-from weatherglass.knowledge.scores.organ_failure import SOFA, SOFA_2, Organ
+from weatherglass.knowledge.scores.points.organ_failure import SOFA, SOFA_2, Organ
 from weatherglass.model.findings import ScoreFinding, Urgency
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.plain import replace

@@ -13,12 +13,12 @@ import pytest
 
 from tests.charts import ago, answers, chart, condition, findings, measures_of, order, reading, rounds
 from weatherglass.model.findings import Finding, Kind, State, Urgency
+from weatherglass.model.numbers.statistics import mann_kendall
 from weatherglass.model.record.care import Stay
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Signal
 from weatherglass.model.sources import Origin
-from weatherglass.model.statistics import mann_kendall
 
 SBP, HR = Signal.SYSTOLIC_PRESSURE, Signal.PULSE
 E, U, P, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE

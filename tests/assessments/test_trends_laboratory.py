@@ -13,10 +13,10 @@ import pytest
 from tests.charts import ago, chart, findings, measures_of, reading, readings
 from weatherglass.knowledge.signs.reference_changes import REFERENCE_CHANGES
 from weatherglass.model.findings import Finding, Kind, State, Urgency
+from weatherglass.model.numbers.statistics import log_normal_reference_change, reference_change
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Remark
 from weatherglass.model.signals import Signal
-from weatherglass.model.statistics import log_normal_reference_change, reference_change
 from weatherglass.model.subject import Sex
 
 P, R = Urgency.PROMPT, Urgency.ROUTINE

@@ -25,7 +25,7 @@ from weatherglass.model.findings import (
     Urgency,
 )
 from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding, MedicineReason, Restart
-from weatherglass.model.quantities import Unit
+from weatherglass.model.numbers.quantities import Unit
 from weatherglass.model.review import Escalation, Handover, Review
 from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Label, Origin, Publication, our_choice

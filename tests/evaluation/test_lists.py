@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from weatherglass.evaluation.lists import ListError, read_list
+from weatherglass.evaluation.inputs.lists import ListError, read_list
 
 
 def _list(folder: Path, text: str, name: str = "a.csv") -> Path:

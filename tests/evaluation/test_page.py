@@ -11,8 +11,8 @@ import pytest
 
 from tests.evaluation.wards import invented
 from weatherglass.evaluation import extra
-from weatherglass.evaluation.gathering import Gathered
-from weatherglass.evaluation.own_rules import OwnRules
+from weatherglass.evaluation.inputs.gathering import Gathered
+from weatherglass.evaluation.inputs.own_rules import OwnRules
 from weatherglass.evaluation.page import render
 from weatherglass.evaluation.plots import apart
 from weatherglass.evaluation.report import Report, Scope, report

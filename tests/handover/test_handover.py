@@ -22,7 +22,7 @@ from tests.records import (
     quantity,
     stay,
 )
-from weatherglass.handover.chart_aloud import chart_aloud
+from weatherglass.handover.aloud.chart_aloud import chart_aloud
 from weatherglass.handover.until_then import LOOK_AGAIN
 from weatherglass.knowledge.investigations import INVESTIGATIONS, Investigation
 from weatherglass.model.findings import ScoreFinding

@@ -25,7 +25,7 @@ from tests.records import (
     stay,
     text,
 )
-from weatherglass.handover.spoken import BLANKS, MOST_WORDS
+from weatherglass.handover.aloud.spoken import BLANKS, MOST_WORDS
 from weatherglass.model.review import Review
 from weatherglass.pipeline import review
 

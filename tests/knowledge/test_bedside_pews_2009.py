@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from weatherglass.knowledge.scores import bedside_pews_2009 as pews
-from weatherglass.model.quantities import Quantity, Unit
+from weatherglass.model.numbers.quantities import Quantity, Unit
 from weatherglass.model.signals import OxygenDelivery, RespiratoryEffort
 from weatherglass.model.sources import Mark
 

@@ -9,7 +9,7 @@ from tests.charts import NOW, bedside, chart, condition, was_done
 from weatherglass.assessments.blood.bleeding import assess_bleeding
 from weatherglass.facts.blood.blatchford import blatchford
 from weatherglass.facts.results.open_points import Known, OpenTotal, points_of_part
-from weatherglass.knowledge.scores import glasgow_blatchford_2000 as score
+from weatherglass.knowledge.scores.points import glasgow_blatchford_2000 as score
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Signal

@@ -3,7 +3,7 @@
 import pytest
 
 from weatherglass.knowledge.medicines.groups import ByMember, Members
-from weatherglass.knowledge.medicines.kidney_limits import LIMITS
+from weatherglass.knowledge.medicines.limits.kidney_limits import LIMITS
 from weatherglass.knowledge.medicines.pairs import PAIRS
 
 _NOTHING: frozenset[str] = frozenset()

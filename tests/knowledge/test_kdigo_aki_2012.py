@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
-from weatherglass.model.quantities import Quantity, Unit
+from weatherglass.model.numbers.quantities import Quantity, Unit
 from weatherglass.model.sources import Mark
 
 

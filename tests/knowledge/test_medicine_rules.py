@@ -20,10 +20,10 @@ from weatherglass.knowledge.medicines.named_rules import BY_TRIGGER, NAMED_RULES
 from weatherglass.knowledge.medicines.rules import triggers
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, PRECEDENCE, Action
 from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS
-from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP
 from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, MedicineRule, RestartPlan, Trigger
 from weatherglass.knowledge.medicines.rules.rules import RULES, RULES_BY_TRIGGER
+from weatherglass.knowledge.medicines.rules.said.do_not_stop import DO_NOT_STOP
 from weatherglass.knowledge.medicines.rules.thrombosis import ANTITHROMBOTICS, DISCUSS, THROMBOSIS_RISKS
 from weatherglass.knowledge.sepsis.other_causes import CAUSES
 from weatherglass.model.plain import replace

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from tests.knowledge.printed_rows import both_ends
 from weatherglass.knowledge.scores import mews_2001 as mews
-from weatherglass.model.quantities import Quantity, Unit
+from weatherglass.model.numbers.quantities import Quantity, Unit
 from weatherglass.model.signals import Consciousness
 
 BAND_TABLES = {

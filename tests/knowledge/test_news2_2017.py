@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from tests.knowledge.printed_rows import both_ends
 from weatherglass.knowledge.scores import news2_2017 as news2
+from weatherglass.model.numbers.quantities import Quantity, Unit, UnitMismatchError
 from weatherglass.model.plain import replace
-from weatherglass.model.quantities import Quantity, Unit, UnitMismatchError
 from weatherglass.model.signals import ACVPU, Consciousness, OxygenDelivery
 from weatherglass.model.tables.bands import BandTable, ChoiceTable
 from weatherglass.model.tables.scores import ScoreParameter

@@ -7,7 +7,7 @@ import pytest
 
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
-from weatherglass.model.quantities import Quantity, Unit
+from weatherglass.model.numbers.quantities import Quantity, Unit
 
 
 @pytest.mark.parametrize(

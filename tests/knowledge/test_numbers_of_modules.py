@@ -11,7 +11,7 @@ import pytest
 from weatherglass.knowledge import data_files
 from weatherglass.knowledge.data_files import TableError
 from weatherglass.knowledge.printed_rows import PrintedRows
-from weatherglass.model.quantities import Unit
+from weatherglass.model.numbers.quantities import Unit
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.sources import our_choice
 from weatherglass.model.tables.bands import Compare

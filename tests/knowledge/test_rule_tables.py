@@ -10,8 +10,8 @@ from weatherglass.knowledge.medicines.ingredients import ingredients
 from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, MedicineRule, Trigger
 from weatherglass.knowledge.medicines.rules.rules import rules_of
+from weatherglass.knowledge.medicines.rules.said.ways_back import way_back
 from weatherglass.knowledge.medicines.rules.triggers import MEANINGS, TRIGGERS, with_numbers
-from weatherglass.knowledge.medicines.rules.ways_back import way_back
 
 _GOOD = """
 [aki-invented]

@@ -19,9 +19,9 @@ from weatherglass.knowledge.kidneys import kidney_baseline as baseline
 from weatherglass.knowledge.kidneys import kidney_choices as ours
 from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
 from weatherglass.knowledge.limits import context_choices
-from weatherglass.knowledge.scores import news2_2017, organ_failure, score_choices
+from weatherglass.knowledge.scores import news2_2017, score_choices
+from weatherglass.knowledge.scores.points import organ_failure
 from weatherglass.knowledge.ward import intensive_care
-from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import AkiFinding, Finding, Kind
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.record.care import CarePlace, Procedure, ProcedureKind, Stay
@@ -31,6 +31,7 @@ from weatherglass.model.record.values import Series
 from weatherglass.model.signals import BaselineConfusion, CodedSignal, Consciousness, OxygenDelivery, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.subject import Sex
+from weatherglass.model.words.clauses import Clause
 
 CR, URINE, WEIGHT = Signal.CREATININE, Signal.URINE_VOLUME, Signal.WEIGHT
 ESTIMATE = LocalChoices(use_estimated_baseline=True)

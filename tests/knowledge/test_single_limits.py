@@ -14,11 +14,11 @@ from weatherglass.knowledge.scores import news2_2017 as news2
 from weatherglass.knowledge.scores import shock_index
 from weatherglass.knowledge.sepsis import sepsis_strata
 from weatherglass.knowledge.signs import trend_limits as trend
-from weatherglass.model.clauses import AgeLimit, Share, Window
+from weatherglass.model.numbers.statistics import log_normal_reference_change, reference_change
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Mark
-from weatherglass.model.statistics import log_normal_reference_change, reference_change
 from weatherglass.model.tables.bands import Cutoff
+from weatherglass.model.words.clauses import AgeLimit, Share, Window
 
 
 class TestShockIndex:

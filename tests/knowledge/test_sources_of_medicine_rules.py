@@ -7,7 +7,8 @@ the log sees how many have no publication at all.
 from collections import Counter
 from itertools import chain
 
-from weatherglass.knowledge.medicines import dose_limits, kidney_limits, named_rules, pairs
+from weatherglass.knowledge.medicines import named_rules, pairs
+from weatherglass.knowledge.medicines.limits import dose_limits, kidney_limits
 from weatherglass.knowledge.medicines.rules import rules
 from weatherglass.model.sources import Mark, Source
 

@@ -10,7 +10,7 @@ import pytest
 from tests.medicines.wards import dosed, order, problem
 from tests.medicines.written_doses import OLD, YOUNG, dose_said
 from tests.records import Json, alertness, earlier, given, patient
-from weatherglass.knowledge.medicines.dose_limits import DOSE_LIMITS
+from weatherglass.knowledge.medicines.limits.dose_limits import DOSE_LIMITS
 from weatherglass.model.findings import Urgency
 
 R, P, U = Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT

@@ -5,7 +5,7 @@ import pytest
 from tests.medicines.wards import dosed, order, problem, result
 from tests.medicines.written_doses import dose_said, weight
 from tests.records import patient
-from weatherglass.knowledge.medicines.dose_limits import SILENT_SOURCE
+from weatherglass.knowledge.medicines.limits.dose_limits import SILENT_SOURCE
 from weatherglass.model.findings import Urgency
 
 R, P, U = Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT

@@ -7,7 +7,7 @@ import pytest
 from tests.medicines.rounds import NOW, P, R, U, broken_hip, ended_order, findings_of, said_of
 from tests.medicines.wards import interactions, order, problem, result, reviewed, suggestions
 from tests.records import Json, earlier, full_set, given, stay, taken
-from weatherglass.knowledge.medicines.washouts import WASHOUTS
+from weatherglass.knowledge.medicines.limits.washouts import WASHOUTS
 from weatherglass.model.findings import Kind, Urgency
 from weatherglass.model.medicine_findings import MedicineFinding
 

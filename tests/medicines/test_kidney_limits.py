@@ -11,7 +11,7 @@ import pytest
 
 from tests.medicines.wards import injury, order, problem, result, suggestions
 from tests.records import Json, answer_of, earlier, observation, patient, quantity
-from weatherglass.knowledge.medicines.kidney_limits import DIALYSIS_SOURCE, LIMITS
+from weatherglass.knowledge.medicines.limits.kidney_limits import DIALYSIS_SOURCE, LIMITS
 from weatherglass.model.findings import Urgency
 from weatherglass.model.medicine_findings import MedicineFinding
 

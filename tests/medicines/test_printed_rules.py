@@ -12,9 +12,9 @@ from weatherglass.cli.main import run
 from weatherglass.knowledge.medicines.class_codes import CLASSES
 from weatherglass.knowledge.medicines.ingredients import INGREDIENTS
 from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS
-from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.medicines.rules.rules import RULES
+from weatherglass.knowledge.medicines.rules.said.do_not_stop import DO_NOT_STOP
 from weatherglass.medicines.printed import PrintedTable
 from weatherglass.model.sources import Mark
 from weatherglass.review.catalogue import criterion, rule_sets

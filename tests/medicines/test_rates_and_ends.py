@@ -12,7 +12,7 @@ import pytest
 from tests.medicines.wards import interactions, order, problem, result, reviewed, suggestions
 from tests.records import Json, earlier, full_set, given, observation, quantity, stay
 from weatherglass.model.findings import Finding, Urgency
-from weatherglass.terminology.worded_interval import course_of
+from weatherglass.terminology.doses.worded_interval import course_of
 
 R, P, U = Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT
 

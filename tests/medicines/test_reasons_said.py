@@ -5,7 +5,7 @@ import pytest
 from tests.medicines.wards import injury, order, result, the_only
 from tests.records import AT, alertness
 from weatherglass.knowledge.medicines.ingredients import INGREDIENTS
-from weatherglass.knowledge.medicines.rules.reasons_said import SAID_BY
+from weatherglass.knowledge.medicines.rules.said.reasons_said import SAID_BY
 from weatherglass.medicines.telling.fixed import RULE_BY_KEY
 
 IBUPROFEN = order("Ibuprofen 400 mg", "M01AE01")

@@ -10,7 +10,7 @@ import pytest
 from tests.medicines.wards import injury, order, problem, result, reviewed, suggestions, the_only
 from tests.records import AT, Json, earlier, given
 from weatherglass.knowledge.medicines.rules.rules import RULES
-from weatherglass.knowledge.medicines.rules.ways_back import COVERED_BY
+from weatherglass.knowledge.medicines.rules.said.ways_back import COVERED_BY
 from weatherglass.medicines.telling.fixed import way_back
 from weatherglass.model.findings import Kind, State, Urgency
 

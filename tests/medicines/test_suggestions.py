@@ -37,7 +37,7 @@ from tests.records import (
 )
 from weatherglass.fhir.issues import IssueKey
 from weatherglass.knowledge.medicines.rules.actions import PRECEDENCE
-from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP
+from weatherglass.knowledge.medicines.rules.said.do_not_stop import DO_NOT_STOP
 from weatherglass.model.findings import Kind, State, Urgency
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.medicine_findings import MedicineFinding

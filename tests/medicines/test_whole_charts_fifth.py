@@ -25,7 +25,7 @@ from tests.medicines.wards import (
 from tests.records import Json, answer_of, earlier, full_set, given, patient
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.medicine_findings import MedicineFinding
-from weatherglass.terminology.worded_interval import days_between
+from weatherglass.terminology.doses.worded_interval import days_between
 
 R, P, U = Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT
 

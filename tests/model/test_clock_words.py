@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from weatherglass.model.dates_alone import DATE_ALONE, MONTH_ALONE, YEAR_ALONE, is_date_alone
+from weatherglass.model.times.dates_alone import DATE_ALONE, MONTH_ALONE, YEAR_ALONE, is_date_alone
 from weatherglass.model.words.clock_words import MONTHS, Clock, lasting
 
 NOW = datetime(2026, 3, 12, 7, 10, tzinfo=UTC)

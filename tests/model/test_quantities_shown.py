@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 import weatherglass.knowledge
-from weatherglass.model import quantities
-from weatherglass.model.quantities import plain
+from weatherglass.model.numbers import quantities
+from weatherglass.model.numbers.quantities import plain
 
 _TABLES = Path(weatherglass.knowledge.__file__).parent
 

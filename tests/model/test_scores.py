@@ -11,11 +11,11 @@ from hypothesis import strategies as st
 from weatherglass.knowledge.scores import maternal_criteria_2014 as maternal
 from weatherglass.knowledge.scores import news2_2017 as news2
 from weatherglass.knowledge.scores import sirs_1992 as sirs
-from weatherglass.model.clauses import AgeLimit, Window
-from weatherglass.model.quantities import Quantity, Unit
+from weatherglass.model.numbers.quantities import Quantity, Unit
 from weatherglass.model.sources import our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
 from weatherglass.model.tables.scores import CutoffTable, ResponseTier
+from weatherglass.model.words.clauses import AgeLimit, Window
 
 EXAMPLE = our_choice("example")
 numbers = st.decimals(min_value=20, max_value=250, places=1)

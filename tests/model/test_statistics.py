@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from weatherglass.model import statistics
-from weatherglass.model.statistics import (
+from weatherglass.model.numbers import statistics
+from weatherglass.model.numbers.statistics import (
     log_normal_reference_change,
     mann_kendall,
     reference_change,

@@ -20,7 +20,7 @@ from weatherglass.facts.results.curb_65 import curb_65
 from weatherglass.facts.results.open_points import OpenTotal
 from weatherglass.facts.results.organ_failure import organ_failure
 from weatherglass.facts.results.phoenix import phoenix
-from weatherglass.knowledge.scores.organ_failure import SOFA, SOFA_2
+from weatherglass.knowledge.scores.points.organ_failure import SOFA, SOFA_2
 from weatherglass.model.record.medicines import OrderStatus
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record

@@ -21,7 +21,7 @@ from weatherglass.facts.results.curb_65 import curb_65
 from weatherglass.facts.results.open_points import OpenTotal
 from weatherglass.facts.results.organ_failure import organ_failure
 from weatherglass.facts.results.phoenix import phoenix
-from weatherglass.knowledge.scores.organ_failure import SOFA
+from weatherglass.knowledge.scores.points.organ_failure import SOFA
 from weatherglass.model.findings import Kind, Urgency
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Sample, Signal

@@ -8,7 +8,7 @@ import pytest
 
 from tests.batch.exports import WARD, run_batch
 from tests.tables.schema_page import BEGINS, PAGE, written
-from weatherglass.model.quantities import Unit
+from weatherglass.model.numbers.quantities import Unit
 from weatherglass.tables.schema import REPLAYED, TABLES
 
 #: UCUM units of columns that no measurement has: minutes and years.

@@ -8,10 +8,10 @@ from tests.records import has_problem, patient, problem, reading_of
 from weatherglass.model.record.care import DirectiveKind
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.problems import ConditionKind
-from weatherglass.terminology.german_charts import plainly
+from weatherglass.terminology.doses.german_charts import plainly
+from weatherglass.terminology.doses.worded_dose import says_as_needed, says_once, worded_dose
 from weatherglass.terminology.medicine_names import ingredients_named
 from weatherglass.terminology.medicines import identify
-from weatherglass.terminology.worded_dose import says_as_needed, says_once, worded_dose
 
 
 @pytest.mark.parametrize(

@@ -4,8 +4,8 @@ from decimal import Decimal
 
 import pytest
 
-from weatherglass.terminology.german_charts import plainly
-from weatherglass.terminology.worded_dose import says_as_needed, worded_dose
+from weatherglass.terminology.doses.german_charts import plainly
+from weatherglass.terminology.doses.worded_dose import says_as_needed, worded_dose
 
 _WEEK = Decimal(7)
 

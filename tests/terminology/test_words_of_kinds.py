@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from weatherglass.model.patterns import _WhenAsked, held_by_all
+from weatherglass.model.words.patterns import _WhenAsked, held_by_all
 from weatherglass.terminology import problems, procedures
 from weatherglass.terminology.kind_tables import kinds_named
 

@@ -15,8 +15,8 @@ from weatherglass.evaluation.counting.calibration import After, after_findings
 from weatherglass.evaluation.counting.measures import Ladder, measure
 from weatherglass.evaluation.counting.practice import Meeting, Practice, meetings, practices
 from weatherglass.evaluation.counting.ward_time import patient_days
-from weatherglass.evaluation.gathering import Gathered
-from weatherglass.evaluation.own_rules import OwnRules
+from weatherglass.evaluation.inputs.gathering import Gathered
+from weatherglass.evaluation.inputs.own_rules import OwnRules
 from weatherglass.evaluation.trace import REVIEW, Tallied, Trace, Watched, watch
 
 CAUTIONS = (

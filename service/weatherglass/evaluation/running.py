@@ -12,10 +12,10 @@ from weatherglass.evaluation.beside.comparing import compare
 from weatherglass.evaluation.beside.said import FILE, Kept, kept
 from weatherglass.evaluation.beside.told import LINES, TEXT, DiscordantCase, lines_of, text_of
 from weatherglass.evaluation.counting.ward_time import TRANSFER, UNPLANNED_RETURN
-from weatherglass.evaluation.gathering import Gathered, gather
-from weatherglass.evaluation.lists import Listed, short_name
+from weatherglass.evaluation.inputs.gathering import Gathered, gather
+from weatherglass.evaluation.inputs.lists import Listed, short_name
+from weatherglass.evaluation.inputs.own_rules import own_rules
 from weatherglass.evaluation.outcomes import CARDIAC_ARREST, DEATH
-from weatherglass.evaluation.own_rules import own_rules
 from weatherglass.evaluation.report import Calls, Report, Scope, report
 from weatherglass.evaluation.tables import remove_tables, write_tables
 from weatherglass.evaluation.trace import Outcome, Trace

@@ -6,13 +6,13 @@ from datetime import datetime
 from weatherglass.knowledge.emergencies import acute_problems as criteria
 from weatherglass.knowledge.emergencies.acute_problems import AcuteProblem, Newness
 from weatherglass.knowledge.word_patterns import word_patterns
-from weatherglass.model.dates_alone import latest_of
-from weatherglass.model.known_times import earliest
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.sources import Origin
+from weatherglass.model.times.dates_alone import latest_of
+from weatherglass.model.times.known_times import earliest
 
 _WORDS = word_patterns("record-patterns.toml")
 _BYGONE = _WORDS["bygone"]

@@ -12,13 +12,13 @@ from weatherglass.knowledge.emergencies.crises import Crisis
 from weatherglass.knowledge.medicines.medicine_classes import acts_locally
 from weatherglass.knowledge.sepsis.sepsis_strata import FEVER
 from weatherglass.knowledge.word_patterns import word_patterns
-from weatherglass.model.known_times import earliest, latest
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.care import OPERATIONS, Done, ProcedureKind
 from weatherglass.model.record.medicines import Medicine, OrderStatus, Route
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
+from weatherglass.model.times.known_times import earliest, latest
 from weatherglass.model.words.lists import capital, inside_a_sentence, listed
 
 _WORDS: Final = word_patterns("record-patterns.toml")

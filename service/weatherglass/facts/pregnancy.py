@@ -20,7 +20,6 @@ from weatherglass.knowledge.scores.score_choices import (
     YOUNGEST_PREGNANT,
 )
 from weatherglass.knowledge.word_patterns import word_patterns
-from weatherglass.model.known_times import earliest
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import Condition, ConditionKind, Reason, Recorded
@@ -28,6 +27,7 @@ from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, PregnancyStatus, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.subject import Sex
+from weatherglass.model.times.known_times import earliest
 
 _KINDS = frozenset({ConditionKind.PREGNANCY, ConditionKind.POSTPARTUM})
 _BY_TEST = frozenset({ConditionKind.POSITIVE_PREGNANCY_TEST})

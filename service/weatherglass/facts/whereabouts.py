@@ -11,11 +11,11 @@ from typing import Final
 
 from weatherglass.knowledge.limits.context_choices import POST_OPERATIVE_FOR
 from weatherglass.knowledge.word_patterns import word_patterns
-from weatherglass.model.dates_alone import is_date_alone
-from weatherglass.model.known_times import latest
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import OPERATIONS, CarePlace, Stay
 from weatherglass.model.record.record import Record
+from weatherglass.model.times.dates_alone import is_date_alone
+from weatherglass.model.times.known_times import latest
 
 
 class Whereabouts(StrEnum):

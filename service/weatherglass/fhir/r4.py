@@ -20,7 +20,7 @@ from weatherglass.fhir.datatypes import (
     Timing,
 )
 from weatherglass.model.once import cached_property
-from weatherglass.terminology.german_charts import PlainWords, plainly
+from weatherglass.terminology.doses.german_charts import PlainWords, plainly
 
 
 class ReferenceRange(Struct, gc=False):
@@ -92,7 +92,7 @@ class Observation(Resource, kw_only=True, gc=False):
     note: tuple[Annotation, ...] = ()
     referenceRange: tuple[ReferenceRange, ...] = ()
     component: tuple[Component, ...] = ()
-    # Of other releases (`reading/other_releases`).
+    # Of other releases (`reading/entries/other_releases`).
     comment: Raw = Raw()
     related: Raw = Raw()
 
@@ -127,7 +127,7 @@ class Condition(Resource, kw_only=True, gc=False):
     abatementDateTime: str | None = None
     recordedDate: str | None = None
     note: tuple[Annotation, ...] = ()
-    # Of other releases (`reading/other_releases`).
+    # Of other releases (`reading/entries/other_releases`).
     assertedDate: Raw = Raw()
     abatementBoolean: Raw = Raw()
 
@@ -197,7 +197,7 @@ class MedicationStatement(Resource, kw_only=True, gc=False):
     statusReason: tuple[CodeableConcept, ...] = ()
     reasonCode: tuple[CodeableConcept, ...] = ()
     dosage: Raw = Raw()
-    # Of other releases (`reading/other_releases`).
+    # Of other releases (`reading/entries/other_releases`).
     taken: Raw = Raw()
     adherence: Raw = Raw()
 
@@ -225,7 +225,7 @@ class MedicationAdministration(Resource, kw_only=True, gc=False):
     effectivePeriod: Period | None = None
     statusReason: tuple[CodeableConcept, ...] = ()
     dosage: Raw = Raw()
-    # Of other releases (`reading/other_releases`).
+    # Of other releases (`reading/entries/other_releases`).
     notGiven: Raw = Raw()
     occurenceDateTime: Raw = Raw()
     occurencePeriod: Raw = Raw()
@@ -281,7 +281,7 @@ class Encounter(Resource, kw_only=True, gc=False):
     serviceProvider: Reference | None = None
     type: tuple[CodeableConcept, ...] = ()
     hospitalization: Hospitalization | None = None
-    # Of other releases (`reading/other_releases`).
+    # Of other releases (`reading/entries/other_releases`).
     actualPeriod: Raw = Raw()
     subjectStatus: Raw = Raw()
     admission: Raw = Raw()
@@ -306,7 +306,7 @@ class Procedure(Resource, kw_only=True, gc=False):
     subject: Reference | None = None
     performedDateTime: str | None = None
     performedPeriod: Period | None = None
-    # Of other releases (`reading/other_releases`).
+    # Of other releases (`reading/entries/other_releases`).
     notDone: Raw = Raw()
     occurrenceDateTime: Raw = Raw()
     occurrencePeriod: Raw = Raw()
@@ -437,5 +437,5 @@ class AllergyIntolerance(Resource, kw_only=True, gc=False):
     patient: Reference | None = None
     recordedDate: str | None = None
     reaction: tuple[AllergyReaction, ...] = ()
-    # Of other releases (`reading/other_releases`).
+    # Of other releases (`reading/entries/other_releases`).
     assertedDate: Raw = Raw()

@@ -10,8 +10,8 @@ import re
 from datetime import UTC, date, datetime, timedelta, timezone
 from enum import IntEnum
 
-from weatherglass.model.dates_alone import DATE_ALONE, MONTH_ALONE, YEAR_ALONE
 from weatherglass.model.plain import Plain
+from weatherglass.model.times.dates_alone import DATE_ALONE, MONTH_ALONE, YEAR_ALONE
 
 
 class Precision(IntEnum):
@@ -28,7 +28,7 @@ class When(Plain, frozen=True):
 
     `at` is in UTC; for a date alone it is noon UTC of that day, which is at most
     14 hours from any moment of the day anywhere on earth. What was not written down is
-    marked as such (`model.dates_alone`).
+    marked as such (`model.times.dates_alone`).
     """
 
     at: datetime

@@ -32,8 +32,8 @@ from weatherglass.knowledge.scores.score_choices import (
 from weatherglass.knowledge.sepsis.sepsis_strata import FEVER, SCREEN_FOR_INFECTION
 from weatherglass.knowledge.signs import heart_and_pressure as pressure
 from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import plain
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import PH_OF_EITHER, CodedSignal, Consciousness, Signal

@@ -17,10 +17,10 @@ from weatherglass.knowledge.limits.context_choices import GRAVE_INFECTIONS
 from weatherglass.knowledge.limits.out_of_range import OUT_OF_RANGE, USUAL_AFTER, USUAL_FOR, OutOfRange
 from weatherglass.knowledge.limits.slow_results import says_nothing_of_today
 from weatherglass.model.findings import AkiFinding, Finding, Kind, Measure, State, Urgency
-from weatherglass.model.known_times import latest
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.values import Flag, Later, Measurement, PutUp, SentValue, Undated
 from weatherglass.model.signals import Signal
+from weatherglass.model.times.known_times import latest
 from weatherglass.model.words.lists import inside_a_sentence
 
 #: In a head, and in the handover, which is read out and where a value may stand for the only time.

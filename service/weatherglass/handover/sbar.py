@@ -16,10 +16,10 @@ from weatherglass.facts.results.result_levels import counts_for
 from weatherglass.facts.rounds.measures import measures_of, show
 from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS, ObservationSet
 from weatherglass.facts.whereabouts import HOSPITAL_NOT_NAMED, open_stays
-from weatherglass.handover.chart_aloud import chart_aloud
+from weatherglass.handover.aloud.chart_aloud import chart_aloud
+from weatherglass.handover.aloud.spoken import Call, asked_for, course_of, here_for, spoken_call
 from weatherglass.handover.investigations import WorthHaving, in_words, worth_having
 from weatherglass.handover.no_call import left_at
-from weatherglass.handover.spoken import Call, asked_for, course_of, here_for, spoken_call
 from weatherglass.handover.until_then import LOOK_AGAIN, monitoring_until
 from weatherglass.model.findings import (
     POST_OPERATIVE_DAY,

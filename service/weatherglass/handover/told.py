@@ -24,9 +24,9 @@ from weatherglass.model.findings import (
     stands_beside,
 )
 from weatherglass.model.medicine_findings import LAST, InteractionFinding, MedicineFinding, MedicineReason
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.once import cached_property
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import plain
 from weatherglass.model.review import Review
 from weatherglass.model.signals import AS_TOLD, Letter
 from weatherglass.model.sources import Origin, Source

@@ -27,8 +27,8 @@ from typing import Annotated, Any, Final, TypeVar, Union, get_args, get_origin, 
 
 import msgspec
 
+from weatherglass.model.numbers.quantities import Quantity, Unit
 from weatherglass.model.once import cached_property
-from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Mark, Publication, Source, common_practice, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff

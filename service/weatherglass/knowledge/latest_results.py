@@ -8,9 +8,9 @@ from datetime import timedelta
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, csv_rows
-from weatherglass.model.clauses import Window
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice
+from weatherglass.model.words.clauses import Window
 
 PUBLIC_KEY: Final = "latest-results"
 

@@ -23,10 +23,10 @@ from enum import StrEnum
 from typing import TypeVar
 
 from weatherglass.knowledge.data_files import Columns, TableError, cite, csv_table, length, limit
-from weatherglass.model.clauses import AgeLimit, Clause, Share, Window
-from weatherglass.model.quantities import Unit
+from weatherglass.model.numbers.quantities import Unit
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
+from weatherglass.model.words.clauses import AgeLimit, Clause, Share, Window
 
 Made = TypeVar("Made")
 Member = TypeVar("Member", bound=StrEnum)

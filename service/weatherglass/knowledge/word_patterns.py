@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from functools import cache
 
 from weatherglass.knowledge.data_files import Columns, toml_rows
-from weatherglass.model.patterns import when_asked
+from weatherglass.model.words.patterns import when_asked
 
 
 class _Row(Columns, frozen=True):

@@ -20,9 +20,9 @@ from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.interactions import interactions
 from weatherglass.medicines.judging.judgement import Judged, judge
 from weatherglass.medicines.judging.situation import Situation, is_replaced_by_infusion, situation_of
+from weatherglass.medicines.orders.recovery import recovered
+from weatherglass.medicines.orders.restarts import restarts
 from weatherglass.medicines.pairs import Partners, pairs
-from weatherglass.medicines.recovery import recovered
-from weatherglass.medicines.restarts import restarts
 from weatherglass.medicines.telling.one_decision import NOT_RECOGNISED
 from weatherglass.medicines.telling.suggestions import dose_of, suggest
 from weatherglass.medicines.telling.wording import name_of

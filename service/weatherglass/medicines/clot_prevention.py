@@ -17,13 +17,13 @@ from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.limits.context_choices import ANTICOAGULANTS
 from weatherglass.knowledge.medicines.expected_medicines import BLEEDING_SPEAKS_AGAINST
 from weatherglass.medicines.judging.situation import situation_of
-from weatherglass.model.clauses import Window
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import OPERATIONS, DirectiveKind
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Mark, Origin, our_choice
+from weatherglass.model.words.clauses import Window
 from weatherglass.model.words.lists import capital, inside_a_sentence
 
 ASSESSED_WITHIN: Final = Window(

@@ -30,13 +30,13 @@ from weatherglass.medicines.judging.situation import Situation, situation_of
 from weatherglass.medicines.telling.wording import name_of
 from weatherglass.medicines.triggers.met import MetTrigger, since_beyond, words_of
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Urgency
-from weatherglass.model.known_times import earliest
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.care import Allergy
 from weatherglass.model.record.medicines import MedicineOrder, OrderStatus
 from weatherglass.model.record.problems import Condition
 from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Origin
+from weatherglass.model.times.known_times import earliest
 
 
 class _Problem(Plain, frozen=True):

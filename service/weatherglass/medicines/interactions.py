@@ -19,11 +19,11 @@ from weatherglass.medicines.telling.suggestions import measures_of
 from weatherglass.medicines.telling.wording import each_once, name_of
 from weatherglass.medicines.triggers.met import MetTrigger
 from weatherglass.model.findings import Kind, Urgency
-from weatherglass.model.known_times import earliest, latest
 from weatherglass.model.medicine_findings import InteractionFinding
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.signals import Letter
+from weatherglass.model.times.known_times import earliest, latest
 from weatherglass.model.words.lists import capital
 
 

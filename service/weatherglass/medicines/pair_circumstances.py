@@ -40,13 +40,13 @@ from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.judging.of_line import is_in_vein
 from weatherglass.medicines.judging.situation import Situation
 from weatherglass.medicines.triggers.doses import met_doses
-from weatherglass.medicines.triggers.levels import MEASURED, met_levels
-from weatherglass.model.clauses import Window
-from weatherglass.model.known_times import earliest
+from weatherglass.medicines.triggers.measured.levels import MEASURED, met_levels
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.tables.bands import Cutoff
+from weatherglass.model.times.known_times import earliest
+from weatherglass.model.words.clauses import Window
 
 _WEEK: Final = timedelta(days=7)
 

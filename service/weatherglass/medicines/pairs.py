@@ -16,20 +16,20 @@ from weatherglass.facts.medicines.drug_chart import Line, Standing, is_in_use
 from weatherglass.facts.medicines.meeting_pairs import MetPair, against, content_of
 from weatherglass.facts.medicines.named_lines import NamedLine
 from weatherglass.knowledge.medicines.groups import Members
+from weatherglass.knowledge.medicines.limits.washouts import WASHOUTS
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.pairs import PAIRS, URGENCY_SOURCE, Pair
 from weatherglass.knowledge.medicines.rules.rule import Circumstance
-from weatherglass.knowledge.medicines.washouts import WASHOUTS
 from weatherglass.medicines.judging.situation import Situation
 from weatherglass.medicines.pair_circumstances import ANSWERS, no_longer_calm, worse_since
 from weatherglass.medicines.telling.wording import each_once, name_of
 from weatherglass.model.findings import URGENCY_OF, Kind, Urgency
-from weatherglass.model.known_times import latest
 from weatherglass.model.medicine_findings import InteractionFinding
 from weatherglass.model.once import cached_property
 from weatherglass.model.plain import Plain
 from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Origin
+from weatherglass.model.times.known_times import latest
 from weatherglass.model.words.lists import capital
 
 

@@ -8,10 +8,10 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, PRECEDENCE, PRECEDENCE_SOURCE
 from weatherglass.knowledge.medicines.rules.circumstances import CIRCUMSTANCES, CIRCUMSTANCES_SOURCE
 from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS, Combination
-from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP
 from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES, LevelRule
 from weatherglass.knowledge.medicines.rules.rule import Caution, Circumstance, MedicineRule
 from weatherglass.knowledge.medicines.rules.rules import NOT_TO_BE_STARTED, RULES
+from weatherglass.knowledge.medicines.rules.said.do_not_stop import DO_NOT_STOP
 from weatherglass.knowledge.medicines.rules.thrombosis import DISCUSS, THROMBOSIS_RISKS
 from weatherglass.knowledge.medicines.rules.triggers import DO_NOT_START_RAAS, MEANINGS
 from weatherglass.knowledge.medicines.rules.urgencies import (

@@ -11,12 +11,12 @@ from decimal import Decimal
 from enum import IntEnum, StrEnum
 from typing import Final
 
-from weatherglass.model.known_times import latest
+from weatherglass.model.numbers.quantities import Unit
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import Unit
 from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.tables.scores import ScoreParameter
+from weatherglass.model.times.known_times import latest
 
 
 class Urgency(IntEnum):

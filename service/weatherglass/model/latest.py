@@ -3,8 +3,8 @@
 from datetime import datetime
 from decimal import Decimal
 
+from weatherglass.model.numbers.quantities import Unit, as_sent, unit_words
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import Unit, as_sent, unit_words
 from weatherglass.model.sources import Origin
 
 

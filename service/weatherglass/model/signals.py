@@ -7,7 +7,7 @@ which signal is the reader's business. A `Letter` is where it stands in the syst
 from enum import Enum, IntEnum, StrEnum
 from typing import Final, Self
 
-from weatherglass.model.quantities import Unit
+from weatherglass.model.numbers.quantities import Unit
 
 
 class Letter(StrEnum):

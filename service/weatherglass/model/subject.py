@@ -5,9 +5,9 @@ from datetime import date, datetime, timedelta
 from enum import StrEnum
 from typing import Final
 
-from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.sources import Origin
+from weatherglass.model.times.dates_alone import is_date_alone
 
 
 class Sex(StrEnum):

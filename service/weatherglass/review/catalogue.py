@@ -15,17 +15,17 @@ from typing import Any, Final
 from weatherglass import knowledge
 from weatherglass.knowledge.data_files import Columns
 from weatherglass.knowledge.medicines.rules import rule, timing, triggers
-from weatherglass.knowledge.scores.point_rows import Band, PointRow
+from weatherglass.knowledge.scores.points.point_rows import Band, PointRow
 from weatherglass.knowledge.signs.single_signs import SingleAnswer, SingleSign
 from weatherglass.medicines.printed import PrintedTable, rule_tables
 from weatherglass.medicines.printed_names import name_tables
-from weatherglass.model.clauses import AgeLimit
 from weatherglass.model.plain import Plain
 from weatherglass.model.sources import Mark, Publication, Source
 from weatherglass.model.tables.bands import BandTable, ChoiceTable, Cutoff
 from weatherglass.model.tables.critical_band import CriticalBand
 from weatherglass.model.tables.risk_tables import Risk
 from weatherglass.model.tables.scores import AgedScore, CutoffTable, ResponseTier, ScoreDefinition
+from weatherglass.model.words.clauses import AgeLimit
 from weatherglass.model.words.clock_words import lasting
 
 

@@ -67,13 +67,13 @@ from weatherglass.assessments.scores.sepsis_screens import assess_sepsis_screens
 from weatherglass.assessments.scores.shock_index import assess_shock_index
 from weatherglass.assessments.scores.signs_of_life import assess_signs_of_life
 from weatherglass.assessments.scores.single_signs import assess_single_signs
-from weatherglass.assessments.scores.trends_score import assess_score_trends
 from weatherglass.assessments.trends.consciousness import assess_consciousness
 from weatherglass.assessments.trends.low_pressure import assess_low_pressure
 from weatherglass.assessments.trends.slow_decline import assess_slow_decline
 from weatherglass.assessments.trends.trends_laboratory import assess_laboratory_trends
 from weatherglass.assessments.trends.trends_pressure import assess_pressure_trend
 from weatherglass.assessments.trends.trends_pulse import assess_pulse_trend
+from weatherglass.assessments.trends.trends_score import assess_score_trends
 from weatherglass.assessments.trends.trends_vital_signs import assess_vital_sign_trends
 from weatherglass.assessments.trends.usual_values import assess_usual_values
 from weatherglass.assessments.ward.artefacts import assess_artefacts
@@ -86,29 +86,27 @@ from weatherglass.assessments.ward.overdue import assess_overdue
 from weatherglass.assessments.ward.step_down import assess_step_down
 from weatherglass.assessments.ward.treatment_response import assess_treatment_response
 from weatherglass.assessments.ward.watched_infusions import assess_watched_infusions
-from weatherglass.knowledge.scores import (
-    curb_65_2003,
-    four_at_2014,
-    four_ts_2006,
-    isth_dic_2001,
-    news2_2017,
-    organ_failure,
-    phoenix_2024,
-    shock_index,
-)
+from weatherglass.knowledge.scores import four_at_2014, news2_2017, shock_index
 from weatherglass.knowledge.scores.bedside_pews_2009 import BEDSIDE_PEWS
 from weatherglass.knowledge.scores.maternal_criteria_2014 import MATERNAL_CRITERIA
 from weatherglass.knowledge.scores.mews_2001 import MEWS
+from weatherglass.knowledge.scores.points import (
+    curb_65_2003,
+    four_ts_2006,
+    isth_dic_2001,
+    organ_failure,
+    phoenix_2024,
+)
 from weatherglass.knowledge.scores.qsofa_2016 import QSOFA
 from weatherglass.knowledge.scores.sirs_1992 import SIRS
 from weatherglass.medicines.allergies import assess_allergies
 from weatherglass.medicines.assess import assess_medicines
-from weatherglass.medicines.depots import assess_depots
-from weatherglass.medicines.doses_due import assess_doses_due
-from weatherglass.medicines.ended_orders import assess_ended_orders
 from weatherglass.medicines.expected_medicines import assess_expected_medicines
-from weatherglass.medicines.given_twice import assess_given_twice
-from weatherglass.medicines.reconciliation import assess_home_doses, assess_reconciliation
+from weatherglass.medicines.orders.depots import assess_depots
+from weatherglass.medicines.orders.doses_due import assess_doses_due
+from weatherglass.medicines.orders.ended_orders import assess_ended_orders
+from weatherglass.medicines.orders.given_twice import assess_given_twice
+from weatherglass.medicines.orders.reconciliation import assess_home_doses, assess_reconciliation
 from weatherglass.model.findings import Kind
 from weatherglass.model.tables.scores import ScoreDefinition
 from weatherglass.review.question import KIDNEY_EDITIONS, Question, question

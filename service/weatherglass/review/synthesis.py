@@ -17,6 +17,7 @@ from weatherglass.facts.ceiling import (
     recorded_limits,
 )
 from weatherglass.facts.whereabouts import place_of
+from weatherglass.handover.aloud.spoken import Call
 from weatherglass.handover.escalation import escalate, leading_finding
 from weatherglass.handover.intensive_care import without_ward_calls
 from weatherglass.handover.kinds import KINDS
@@ -24,7 +25,6 @@ from weatherglass.handover.left_out import LeftOut, left_unjudged, left_unread
 from weatherglass.handover.no_call import closed_because, for_information
 from weatherglass.handover.not_assessed import not_assessed
 from weatherglass.handover.sbar import compose
-from weatherglass.handover.spoken import Call
 from weatherglass.handover.told import rank_of
 from weatherglass.handover.until_then import at_bedside
 from weatherglass.knowledge.signs.single_signs import CHILD_WEIGHT
@@ -38,7 +38,7 @@ from weatherglass.model.findings import (
     Urgency,
     stands_beside,
 )
-from weatherglass.model.quantities import plain
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.record.values import Later
 from weatherglass.model.review import Escalation, Review, ToldFirst, Unassessed
 from weatherglass.model.signals import Letter, Signal

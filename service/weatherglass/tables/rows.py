@@ -8,7 +8,6 @@ from typing import Any
 import msgspec
 
 from weatherglass.fhir.issues import Issue
-from weatherglass.model.dates_alone import is_date_alone, local_date
 from weatherglass.model.findings import (
     AkiFinding,
     Finding,
@@ -21,6 +20,7 @@ from weatherglass.model.findings import (
 from weatherglass.model.medicine_findings import InteractionFinding, MedicineFinding
 from weatherglass.model.review import Review
 from weatherglass.model.sources import Source
+from weatherglass.model.times.dates_alone import is_date_alone, local_date
 from weatherglass.model.words.call_words import call_line
 
 Row = dict[str, Any]

@@ -6,7 +6,7 @@ from enum import StrEnum
 from typing import TypeVar
 
 from weatherglass.knowledge.data_files import Columns, all_named, csv_table, toml_table
-from weatherglass.model.patterns import held_by_all, when_asked
+from weatherglass.model.words.patterns import held_by_all, when_asked
 
 Kind = TypeVar("Kind", bound=StrEnum)
 #: What each code means; an empty set is an exception to a wider code.

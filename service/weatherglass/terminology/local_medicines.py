@@ -11,8 +11,8 @@ from weatherglass.knowledge.medicines.ingredient_tables.without_a_rule import KN
 from weatherglass.knowledge.medicines.ingredients import INGREDIENTS
 from weatherglass.knowledge.medicines.named_medicines import NAMED_IN_A_ROW
 from weatherglass.model.local_choices import LocalMedicine
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
+from weatherglass.model.words.patterns import when_asked
 from weatherglass.terminology.observations import Meaning, Vocabulary
 
 _WORD = when_asked(r"[a-z0-9]+")

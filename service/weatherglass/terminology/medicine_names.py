@@ -24,11 +24,11 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.name_words import NOT_AN_INGREDIENT, PLAIN
 from weatherglass.knowledge.medicines.named_medicines import NAMED_IN_A_ROW
 from weatherglass.knowledge.word_patterns import word_patterns
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.remembered import remembered
-from weatherglass.terminology import german_charts
+from weatherglass.model.words.patterns import when_asked
+from weatherglass.terminology.doses import german_charts
 from weatherglass.terminology.routes import ranked, short_forms
 
 

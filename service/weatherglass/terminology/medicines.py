@@ -24,10 +24,10 @@ from weatherglass.knowledge.medicines.class_codes import (
 from weatherglass.knowledge.medicines.ingredient_tables.abbreviations import class_in_words
 from weatherglass.knowledge.medicines.ingredients import BY_NAME, COMBINATION_CODES, INGREDIENTS
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.medicines import MatchMethod, Route
 from weatherglass.model.remembered import remembered
+from weatherglass.model.words.patterns import when_asked
 from weatherglass.terminology.medicine_names import ingredients_named
 
 ATC = "http://www.whocc.no/atc"

@@ -9,9 +9,9 @@ from collections.abc import Iterable
 from typing import Final, Literal
 
 from weatherglass.knowledge.data_files import Columns, csv_rows
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.remembered import remembered
+from weatherglass.model.words.patterns import when_asked
 
 
 class _Row(Columns, frozen=True):

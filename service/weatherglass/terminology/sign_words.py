@@ -8,8 +8,8 @@ or a urinary sodium raises no doubt.
 
 from weatherglass.knowledge.data_files import Columns, csv_table
 from weatherglass.knowledge.word_patterns import word_patterns
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.signals import CodedSignal, Signal
+from weatherglass.model.words.patterns import when_asked
 
 _LONGEST = 240
 

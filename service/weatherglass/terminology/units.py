@@ -20,9 +20,9 @@ from typing import Literal
 
 from weatherglass.knowledge.data_files import Columns, TableError, csv_table
 from weatherglass.knowledge.sent_units import SENT, UREA_NITROGEN, SentUnit
+from weatherglass.model.numbers.quantities import Unit
 from weatherglass.model.once import cached_property
 from weatherglass.model.plain import Plain, replace
-from weatherglass.model.quantities import Unit
 from weatherglass.model.signals import Signal
 
 UCUM = "http://unitsofmeasure.org"

@@ -10,7 +10,7 @@ from typing import NamedTuple
 from weatherglass.handover.lines import standing_words
 from weatherglass.handover.told import Told, named_together, told, under_letters
 from weatherglass.model.findings import AkiFinding, Finding, Measure, ScoreFinding
-from weatherglass.model.quantities import plain, unit_words
+from weatherglass.model.numbers.quantities import plain, unit_words
 from weatherglass.model.review import Review
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.brief_words import total_in_signs

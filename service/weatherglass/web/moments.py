@@ -6,8 +6,8 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 from typing import Final
 
-from weatherglass.model.known_times import latest
 from weatherglass.model.record.record import Record
+from weatherglass.model.times.known_times import latest
 
 #: Ours: a file whose newest entry is younger is of somebody who lies on a ward now.
 _OF_TODAY: Final = timedelta(hours=24)

@@ -22,11 +22,11 @@ from tests.records import (
 )
 from weatherglass.fhir.issues import IssueKey
 from weatherglass.fhir.times import read_when
-from weatherglass.model.dates_alone import is_date_alone, is_month_alone, is_year_alone
 from weatherglass.model.findings import Urgency
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Remark
 from weatherglass.model.signals import Signal
+from weatherglass.model.times.dates_alone import is_date_alone, is_month_alone, is_year_alone
 from weatherglass.pipeline import Answer
 
 

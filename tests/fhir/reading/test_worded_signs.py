@@ -6,12 +6,12 @@ A rash that does not blanch is a high-risk sign of NICE NG51 (2016) and of NG255
 import pytest
 
 from tests.records import AT, Json, answer_of, earlier, full_set, observation, patient, problem, quantity
-from weatherglass.fhir.reading.observations.danger_words import (
+from weatherglass.fhir.reading.observations.worded.danger_words import (
     danger_in_a_remark,
     doubt_in_a_remark,
     may_be_danger,
 )
-from weatherglass.fhir.reading.observations.worded_signs import skin_in_a_note, without_skin
+from weatherglass.fhir.reading.observations.worded.worded_signs import skin_in_a_note, without_skin
 from weatherglass.model.findings import Kind, ScoreFinding, Urgency
 from weatherglass.model.signals import CodedSignal, Skin
 from weatherglass.pipeline import Answer

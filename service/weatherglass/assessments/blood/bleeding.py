@@ -23,11 +23,12 @@ from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.limits_met import reaches
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import critical_results as limits
-from weatherglass.knowledge.scores import glasgow_blatchford_2000, shock_index
+from weatherglass.knowledge.scores import shock_index
+from weatherglass.knowledge.scores.points import glasgow_blatchford_2000
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.knowledge.signs.reference_changes import rise_by_chance
 from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
-from weatherglass.model.quantities import Unit, plain
+from weatherglass.model.numbers.quantities import Unit, plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal

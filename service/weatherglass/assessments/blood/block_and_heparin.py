@@ -10,13 +10,13 @@ from weatherglass.facts.medicines.doses import is_preventive
 from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.facts.series.limits_met import reaches
 from weatherglass.knowledge.brain import epidural as criteria
+from weatherglass.knowledge.medicines.limits.needle_times import LOW_MOLECULAR_WEIGHT_HEPARIN
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.knowledge.medicines.needle_times import LOW_MOLECULAR_WEIGHT_HEPARIN
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.known_times import earliest, latest
 from weatherglass.model.record.care import BESIDE_THE_CORD, Done, ProcedureKind
 from weatherglass.model.record.medicines import Administration
 from weatherglass.model.signals import Letter, Signal
+from weatherglass.model.times.known_times import earliest, latest
 from weatherglass.model.words.clock_words import exactly, lasting
 from weatherglass.model.words.lists import listed
 from weatherglass.model.words.value_words import named_value

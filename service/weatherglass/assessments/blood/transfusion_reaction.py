@@ -9,8 +9,8 @@ from weatherglass.facts.blood.transfusion import Transfusion, transfusions
 from weatherglass.facts.series.limits_met import beyond, exact, reaches
 from weatherglass.knowledge.blood import transfusion as limits
 from weatherglass.model.findings import TRANSFUSION_REACTION, Finding, Kind, Urgency
+from weatherglass.model.numbers.quantities import as_sent
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import as_sent
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.tables.bands import Cutoff

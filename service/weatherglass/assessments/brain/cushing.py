@@ -18,8 +18,8 @@ from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.signs import heart_and_pressure as limits
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import plain
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
 

@@ -6,7 +6,7 @@ from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.brain import neurogenic_pressure as limits
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.quantities import plain
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.words.lists import capital, inside_a_sentence
 from weatherglass.model.words.value_words import limit_words

@@ -17,13 +17,13 @@ from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge.brain import epidural as criteria
 from weatherglass.knowledge.limits.context_choices import ANTICOAGULANTS
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.known_times import earliest
-from weatherglass.model.quantities import plain
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.record.care import BESIDE_THE_CORD
 from weatherglass.model.record.medicines import MedicineOrder, Route
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Origin
+from weatherglass.model.times.known_times import earliest
 from weatherglass.model.words.lists import inside_a_sentence, listed
 
 

@@ -19,8 +19,8 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import plain
 from weatherglass.model.record.medicines import Administration, MatchMethod, MedicineOrder
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement

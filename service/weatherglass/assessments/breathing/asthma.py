@@ -20,8 +20,8 @@ from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.knowledge.emergencies.acute_problems import ACUTE_PROBLEMS
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Sample, Signal

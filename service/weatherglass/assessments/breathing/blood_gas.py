@@ -30,8 +30,8 @@ from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Missing, State, Step, Urgency
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.plain import Plain, replace
-from weatherglass.model.quantities import plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Letter, Sample, Signal
 from weatherglass.model.sources import Source, our_choice

@@ -12,8 +12,8 @@ from weatherglass.knowledge.limits.context_choices import VITAL_SIGNS_COUNT_FOR
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.signs import child_signs as criteria
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import plain
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import CodedSignal, Letter, RespiratoryEffort, Signal
 from weatherglass.model.sources import Origin, Source

@@ -13,8 +13,8 @@ from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.numbers.quantities import Unit, plain, round_half_up
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import Unit, plain, round_half_up
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, OxygenDelivery, Signal
 from weatherglass.model.words.clock_words import lasting

@@ -10,7 +10,7 @@ from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.knowledge.breathing import oxygen_targets
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
-from weatherglass.model.quantities import Unit, plain, round_half_up
+from weatherglass.model.numbers.quantities import Unit, plain, round_half_up
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Sample, Signal
 

@@ -22,7 +22,7 @@ from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits import plausibility
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
-from weatherglass.model.quantities import Unit, plain
+from weatherglass.model.numbers.quantities import Unit, plain
 from weatherglass.model.record.care import Directive
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Source, our_choice

@@ -15,7 +15,7 @@ from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
-from weatherglass.model.quantities import Unit, plain
+from weatherglass.model.numbers.quantities import Unit, plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, OxygenDelivery, Signal

@@ -13,7 +13,7 @@ from weatherglass.facts.series.runs import run_at_level
 from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.breathing import vital_capacity as criteria
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.quantities import plain, round_half_up
+from weatherglass.model.numbers.quantities import plain, round_half_up
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.words.lists import capital

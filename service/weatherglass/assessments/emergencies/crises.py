@@ -20,8 +20,8 @@ from weatherglass.knowledge.emergencies.crises import Crisis, Grade
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS
 from weatherglass.model.findings import URGENCY_OF, Finding
+from weatherglass.model.numbers.quantities import as_sent
 from weatherglass.model.plain import Plain, replace
-from weatherglass.model.quantities import as_sent
 from weatherglass.model.record.medicines import PARENTERAL
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement, Remark

@@ -21,8 +21,8 @@ from weatherglass.knowledge.signs import heart_and_pressure as limits
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import plain
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Consciousness, Letter, Signal

@@ -9,12 +9,12 @@ from collections.abc import Iterator
 
 from weatherglass.assessments.telling.basis import asked_by, rests_on
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.sign_limits import slow_breathing_of_child
+from weatherglass.facts.rounds.signs.sign_limits import slow_breathing_of_child
 from weatherglass.facts.series.limits_met import reaches
 from weatherglass.knowledge.emergencies import rescue_doses as criteria
 from weatherglass.knowledge.emergencies.rescue_doses import RescueDose
 from weatherglass.model.findings import URGENCY_OF, Finding, Urgency
-from weatherglass.model.quantities import as_sent
+from weatherglass.model.numbers.quantities import as_sent
 from weatherglass.model.record.medicines import Administration, Route
 from weatherglass.model.signals import Signal
 from weatherglass.model.words.lists import listed

@@ -9,7 +9,7 @@ from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.signs import slow_decline as limits
 from weatherglass.knowledge.signs.slow_decline import DayLimit
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.quantities import plain
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.record.care import Done, ProcedureKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal

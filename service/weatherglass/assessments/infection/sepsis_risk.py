@@ -33,12 +33,12 @@ from weatherglass.facts.series.runs import run_at_level
 from weatherglass.facts.treatment_limits import Allowed
 from weatherglass.facts.treatment_limits import Treatment as Limited
 from weatherglass.knowledge.limits.context_choices import BLEEDING_LISTED_FOR as EXPLAINS_FOR
-from weatherglass.knowledge.scores import curb_65_2003, isth_dic_2001
-from weatherglass.knowledge.scores import organ_failure as sofa
+from weatherglass.knowledge.scores.points import curb_65_2003, isth_dic_2001
+from weatherglass.knowledge.scores.points import organ_failure as sofa
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
+from weatherglass.model.numbers.quantities import Unit
 from weatherglass.model.plain import replace
-from weatherglass.model.quantities import Unit
 from weatherglass.model.record.care import OPERATIONS, ProcedureKind
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement

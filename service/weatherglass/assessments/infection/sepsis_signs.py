@@ -38,13 +38,13 @@ from weatherglass.knowledge.sepsis import other_causes
 from weatherglass.knowledge.sepsis import paediatric_sepsis as paediatric
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
-from weatherglass.model.known_times import earliest
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import CodedSignal, Letter, Signal, Skin
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk
+from weatherglass.model.times.known_times import earliest
 from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import capital, listed
 from weatherglass.model.words.value_words import plain_answer

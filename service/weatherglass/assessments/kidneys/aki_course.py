@@ -9,8 +9,12 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
-from weatherglass.assessments.telling.kidney_findings import has_kidney_transplant, is_falling, is_high
-from weatherglass.assessments.telling.kidney_words import cut, stage_word, tenths, two_places
+from weatherglass.assessments.telling.kidneys.kidney_findings import (
+    has_kidney_transplant,
+    is_falling,
+    is_high,
+)
+from weatherglass.assessments.telling.kidneys.kidney_words import cut, stage_word, tenths, two_places
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.course import Episode, LateRecognition
 from weatherglass.facts.kidneys.windows import ReferenceMethod
@@ -18,12 +22,12 @@ from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_choices as ours
-from weatherglass.model.clauses import Window
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
-from weatherglass.model.quantities import Unit
+from weatherglass.model.numbers.quantities import Unit
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Source
+from weatherglass.model.words.clauses import Window
 
 _MICRO: Final = Unit.MICROMOLE_PER_LITRE
 

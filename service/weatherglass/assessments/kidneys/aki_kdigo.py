@@ -8,8 +8,12 @@ from datetime import datetime
 from decimal import Decimal
 
 from weatherglass.assessments.telling.basis import Course, course_of, rests_on
-from weatherglass.assessments.telling.kdigo_grounds import kdigo_cautions, kdigo_sources, rests_on_estimate
-from weatherglass.assessments.telling.kidney_findings import (
+from weatherglass.assessments.telling.kidneys.kdigo_grounds import (
+    kdigo_cautions,
+    kdigo_sources,
+    rests_on_estimate,
+)
+from weatherglass.assessments.telling.kidneys.kidney_findings import (
     FLAT_AND_HIGH,
     HIGH_ALONE,
     NOTHING_ASKED,
@@ -25,7 +29,7 @@ from weatherglass.assessments.telling.kidney_findings import (
     urgency_of_stage,
     why_they_differ,
 )
-from weatherglass.assessments.telling.kidney_words import (
+from weatherglass.assessments.telling.kidneys.kidney_words import (
     against_the_year,
     creatinine_measures,
     creatinine_words,

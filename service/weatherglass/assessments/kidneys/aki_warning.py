@@ -9,7 +9,7 @@ from datetime import datetime
 from typing import Final
 
 from weatherglass.assessments.telling.basis import Course, course_of, rests_on
-from weatherglass.assessments.telling.kidney_findings import (
+from weatherglass.assessments.telling.kidneys.kidney_findings import (
     HIGH_ALONE,
     asks_for_a_repeat,
     flat_and_high_since,
@@ -20,7 +20,11 @@ from weatherglass.assessments.telling.kidney_findings import (
     urgency_of_stage,
     why_they_differ,
 )
-from weatherglass.assessments.telling.kidney_words import creatinine_measures, creatinine_words, inputs_of
+from weatherglass.assessments.telling.kidneys.kidney_words import (
+    creatinine_measures,
+    creatinine_words,
+    inputs_of,
+)
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.staging import KidneyStage, Rule, exact_stage_by_ratio
 from weatherglass.facts.kidneys.windows import ReferenceMethod

@@ -9,14 +9,14 @@ from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
 from weatherglass.assessments.telling.basis import About, rests_on, tell
-from weatherglass.assessments.telling.kidney_words import tenths
+from weatherglass.assessments.telling.kidneys.kidney_words import tenths
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.estimates import Estimate
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.knowledge.kidneys.equations import DEFAULT_ADULT_EQUATION_SOURCE, egfr_in_words
 from weatherglass.model.findings import Finding, Kind, Measure, Missing, Urgency
+from weatherglass.model.numbers.quantities import Unit, plain
 from weatherglass.model.plain import replace
-from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Cited

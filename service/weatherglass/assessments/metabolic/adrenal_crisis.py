@@ -17,8 +17,8 @@ from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.metabolic import metabolic as criteria
 from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import plain
 from weatherglass.model.record.medicines import MedicineOrder, OrderStatus
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement

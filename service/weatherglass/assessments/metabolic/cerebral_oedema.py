@@ -19,8 +19,8 @@ from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.limits.context_choices import VITAL_SIGNS_COUNT_FOR
 from weatherglass.knowledge.metabolic import metabolic as criteria
 from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal

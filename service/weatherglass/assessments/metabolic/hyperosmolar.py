@@ -15,8 +15,8 @@ from weatherglass.facts.results.result_levels import doubt_about_glucose
 from weatherglass.facts.rounds.measures import missing_of
 from weatherglass.knowledge.metabolic import metabolic as criteria
 from weatherglass.model.findings import Finding, Kind, Missing, Urgency
+from weatherglass.model.numbers.quantities import plain, round_half_up
 from weatherglass.model.plain import Plain, replace
-from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal

@@ -41,8 +41,8 @@ from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.metabolic import metabolic as criteria
 from weatherglass.model.findings import Finding, Kind, Missing, Urgency
+from weatherglass.model.numbers.quantities import plain, round_half_up
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement

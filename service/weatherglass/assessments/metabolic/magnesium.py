@@ -16,7 +16,7 @@ from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge.metabolic import magnesium_infusion as criteria
 from weatherglass.model.findings import Finding, Kind, Missing, MissingReason, Urgency
-from weatherglass.model.quantities import plain, round_half_up
+from weatherglass.model.numbers.quantities import plain, round_half_up
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Letter, Signal

@@ -11,7 +11,7 @@ from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
-from weatherglass.model.quantities import plain
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import capital, listed

@@ -11,8 +11,8 @@ from weatherglass.facts.series.limits_met import beyond, exact, reaches
 from weatherglass.knowledge.metabolic import tumour_lysis as criteria
 from weatherglass.knowledge.metabolic.tumour_lysis import LysisLimit
 from weatherglass.model.findings import Finding, Kind, Missing, MissingReason, Urgency
+from weatherglass.model.numbers.quantities import as_sent
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import as_sent
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import POTASSIUM_OF_EITHER, Letter, Signal
 from weatherglass.model.sources import Origin

@@ -10,7 +10,7 @@ from weatherglass.facts.results.latest_results import as_told
 from weatherglass.facts.rounds.measures import missing_of
 from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.quantities import plain, round_half_up
+from weatherglass.model.numbers.quantities import plain, round_half_up
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import our_choice
 from weatherglass.model.words.lists import listed

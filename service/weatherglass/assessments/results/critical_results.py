@@ -20,7 +20,7 @@ from weatherglass.knowledge.limits.out_of_range import OUT_OF_RANGE
 from weatherglass.knowledge.metabolic import liver, potassium_shift
 from weatherglass.knowledge.sepsis.neutropenic_sepsis import EXPECTED, TREATED_FOR
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, State, Urgency
-from weatherglass.model.quantities import as_sent
+from weatherglass.model.numbers.quantities import as_sent
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Cited, Source, our_choice
 from weatherglass.model.tables.critical_band import CriticalBand

@@ -10,15 +10,15 @@ from weatherglass.facts.rounds.alertness import AlteredMind
 from weatherglass.facts.series.limits_met import Beyond
 from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.metabolic import liver as criteria
-from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.plain import Plain, replace
-from weatherglass.model.quantities import plain
 from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.tables.bands import Cutoff
+from weatherglass.model.words.clauses import Clause
 from weatherglass.model.words.lists import inside_a_sentence
 
 

@@ -13,13 +13,13 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.newborn import is_born_early, weeks_when_born_early
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.limits import newborn_jaundice as criteria
-from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.numbers.quantities import plain, round_half_up
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.care import Done, ProcedureKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
+from weatherglass.model.words.clauses import Clause
 from weatherglass.model.words.lists import inside_a_sentence, span
 
 _HOUR = timedelta(hours=1)

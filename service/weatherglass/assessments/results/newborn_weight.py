@@ -8,12 +8,12 @@ from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.limits import newborn_weight as criteria
-from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.quantities import plain, round_half_up
+from weatherglass.model.numbers.quantities import plain, round_half_up
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
+from weatherglass.model.words.clauses import Clause
 
 _WHOLE = Decimal(1)
 

@@ -15,15 +15,15 @@ from weatherglass.facts.series.runs import first_of_run, last_run
 from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.medicines.rules.thrombosis import ANTITHROMBOTICS
 from weatherglass.knowledge.signs import heart_and_pressure as limits
-from weatherglass.model.dates_alone import latest_of
 from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
+from weatherglass.model.numbers.quantities import Unit, plain
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record.care import Done, ProcedureKind
 from weatherglass.model.record.problems import Recorded
 from weatherglass.model.record.values import Flag, Measurement, Series
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Cited, Origin
+from weatherglass.model.times.dates_alone import latest_of
 from weatherglass.model.words.lists import inside_a_sentence
 from weatherglass.model.words.value_words import value_words
 

@@ -10,8 +10,8 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.blood.blood_loss import ChildInShock
 from weatherglass.knowledge.signs import child_signs as criteria
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.known_times import earliest, latest
 from weatherglass.model.signals import Letter, Signal
+from weatherglass.model.times.known_times import earliest, latest
 from weatherglass.model.words.lists import capital, listed
 from weatherglass.model.words.value_words import named_value
 

@@ -25,8 +25,8 @@ from weatherglass.facts.rounds.scoring import SetResult, highest_tier
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.knowledge.signs.single_signs import OXYGEN_NOW
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal

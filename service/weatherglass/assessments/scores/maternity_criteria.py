@@ -31,7 +31,7 @@ from weatherglass.knowledge.scores import maternal_criteria_2014 as criteria
 from weatherglass.knowledge.scores import score_choices as ours
 from weatherglass.knowledge.sepsis import maternal_sepsis
 from weatherglass.model.findings import Finding, Kind, Measure, MissingReason, ScorePart, Urgency
-from weatherglass.model.quantities import plain
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Letter, OxygenDelivery, Signal
 from weatherglass.model.sources import Publication

@@ -5,13 +5,13 @@ from datetime import datetime
 
 from weatherglass.assessments.telling.basis import About, Course, rests_on, tell
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.sign_grades import is_for
-from weatherglass.facts.rounds.sign_limits import level_of, sign_met
+from weatherglass.facts.rounds.signs.sign_grades import is_for
+from weatherglass.facts.rounds.signs.sign_limits import level_of, sign_met
 from weatherglass.facts.series.limits_met import counting
 from weatherglass.facts.series.runs import stepped_run
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Urgency
-from weatherglass.model.quantities import plain
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.words.value_words import limit_words, value_words

@@ -14,11 +14,11 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.infection.antimicrobial import last_dose
 from weatherglass.facts.results.open_points import OpenTotal
 from weatherglass.facts.results.organ_failure import organ_failure
-from weatherglass.knowledge.scores import organ_failure as table
+from weatherglass.knowledge.scores.points import organ_failure as table
 from weatherglass.model.findings import Finding, ScoreFinding, Urgency
-from weatherglass.model.known_times import earliest
 from weatherglass.model.sources import Cited
 from weatherglass.model.tables.risk_tables import Risk
+from weatherglass.model.times.known_times import earliest
 
 _LEAST_SHOWN: Final = 2
 

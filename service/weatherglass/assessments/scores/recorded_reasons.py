@@ -20,11 +20,11 @@ from weatherglass.facts.results.phoenix import phoenix
 from weatherglass.facts.series.limits_met import counting
 from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.limits.context_choices import ANTICOAGULANTS
-from weatherglass.knowledge.scores import curb_65_2003 as curb
 from weatherglass.knowledge.scores import four_at_2014 as four_at
-from weatherglass.knowledge.scores import four_ts_2006 as ts
-from weatherglass.knowledge.scores import isth_dic_2001 as isth
-from weatherglass.knowledge.scores import phoenix_2024 as px
+from weatherglass.knowledge.scores.points import curb_65_2003 as curb
+from weatherglass.knowledge.scores.points import four_ts_2006 as ts
+from weatherglass.knowledge.scores.points import isth_dic_2001 as isth
+from weatherglass.knowledge.scores.points import phoenix_2024 as px
 from weatherglass.model.findings import Finding, Urgency
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Cited

@@ -25,8 +25,8 @@ from weatherglass.model.findings import (
     ScorePoint,
     Urgency,
 )
+from weatherglass.model.numbers.quantities import Unit
 from weatherglass.model.plain import replace
-from weatherglass.model.quantities import Unit
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Cited, sources_of

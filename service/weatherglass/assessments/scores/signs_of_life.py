@@ -6,11 +6,11 @@ from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import is_end_of_life, is_not_for_resuscitation
 from weatherglass.facts.rounds.measures import answer_words
-from weatherglass.facts.rounds.signs_of_life import AbsentRate
+from weatherglass.facts.rounds.signs.signs_of_life import AbsentRate
 from weatherglass.facts.series.runs import run_at_level
 from weatherglass.knowledge.signs import single_signs as criteria
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.quantities import plain
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.record.care import DirectiveKind, Resuscitation
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal

@@ -10,22 +10,22 @@ from datetime import datetime
 from weatherglass.assessments.telling.basis import About, Course, begun_with, course_of, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.measures import measure_of
-from weatherglass.facts.rounds.sign_grades import Grade, Graded, grade_of, newest_graded
-from weatherglass.facts.rounds.sign_limits import level_of, sign_met
+from weatherglass.facts.rounds.signs.sign_grades import Grade, Graded, grade_of, newest_graded
+from weatherglass.facts.rounds.signs.sign_limits import level_of, sign_met
 from weatherglass.facts.rounds.timeline import oxygen_of
 from weatherglass.facts.series.runs import Stepped, stepped_run
 from weatherglass.knowledge.limits import plausibility
 from weatherglass.knowledge.limits.context_choices import LONG_STANDING_FOR
 from weatherglass.knowledge.signs import single_signs as criteria
 from weatherglass.knowledge.signs.single_signs import SingleSign, Whose
-from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Measure, State, Urgency
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.plain import Plain, replace
-from weatherglass.model.quantities import plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement, Remark
 from weatherglass.model.signals import Consciousness, Letter, OxygenDelivery, Signal
 from weatherglass.model.sources import Cited, Source
+from weatherglass.model.words.clauses import Clause
 from weatherglass.model.words.value_words import limit_words, value_words
 
 _LETTERS = {

@@ -13,12 +13,12 @@ from weatherglass.facts.medicines.allergy_check import against_named
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.runs import Run, Stepped
 from weatherglass.knowledge.limits.asking_rows import AskingRow
-from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import Finding, Kind, Measure, Missing, State, Step, Urgency
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Cited, Origin, sources_of
+from weatherglass.model.words.clauses import Clause
 from weatherglass.model.words.lists import capital
 
 

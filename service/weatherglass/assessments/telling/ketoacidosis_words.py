@@ -10,7 +10,7 @@ from weatherglass.facts.metabolic.ketoacidosis import Criteria
 from weatherglass.facts.metabolic.ketoacidosis_severity import Severe
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.metabolic import metabolic as criteria
-from weatherglass.model.quantities import as_sent, plain, round_half_up
+from weatherglass.model.numbers.quantities import as_sent, plain, round_half_up
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.words.clock_words import lasting

@@ -10,7 +10,7 @@ from weatherglass.assessments.telling.basis import rests_on
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.open_points import OpenTotal, Points
 from weatherglass.knowledge.scores.open_scores import OPEN_SCORES
-from weatherglass.knowledge.scores.point_rows import Band, band_of
+from weatherglass.knowledge.scores.points.point_rows import Band, band_of
 from weatherglass.model.findings import (
     Kind,
     Measure,
@@ -20,10 +20,10 @@ from weatherglass.model.findings import (
     ScorePart,
     Urgency,
 )
-from weatherglass.model.known_times import latest
 from weatherglass.model.plain import Plain
 from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Cited, Origin, sources_of
+from weatherglass.model.times.known_times import latest
 from weatherglass.model.words.lists import listed
 
 

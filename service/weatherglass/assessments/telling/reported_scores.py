@@ -14,7 +14,7 @@ from weatherglass.facts.series.runs import stepped_run
 from weatherglass.knowledge.scores.score_choices import REPORTED_RISE
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
-from weatherglass.model.quantities import plain
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Source

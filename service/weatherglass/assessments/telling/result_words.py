@@ -12,13 +12,13 @@ from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.metabolic import liver
 from weatherglass.knowledge.signs import trend_limits
-from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import Measure, Urgency
-from weatherglass.model.quantities import as_sent
+from weatherglass.model.numbers.quantities import as_sent
 from weatherglass.model.record.values import Measurement, Remark
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.critical_band import CriticalBand
+from weatherglass.model.words.clauses import Clause
 from weatherglass.model.words.lists import capital, inside_a_sentence
 from weatherglass.model.words.value_words import named_value, value_words
 

@@ -6,8 +6,8 @@ from datetime import datetime, timedelta
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.series.limits_met import reaches
 from weatherglass.model.findings import Measure
+from weatherglass.model.numbers.quantities import plain, unit_words
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import plain, unit_words
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.tables.bands import Cutoff

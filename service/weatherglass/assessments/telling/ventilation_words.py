@@ -10,7 +10,7 @@ from weatherglass.facts.breathing.ventilation import mask_going_on
 from weatherglass.facts.treatment_limits import Allowed, Treatment
 from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.knowledge.ward.intensive_care import TUBE_COUNTS_FOR
-from weatherglass.model.quantities import plain
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.signals import OxygenDelivery
 
 _CLAUSES = {

@@ -14,15 +14,15 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.breathing.ventilation import Ventilation, anaesthetics
 from weatherglass.facts.rounds.alertness import Alertness
 from weatherglass.facts.rounds.consciousness import ComaScale, consciousness_of
-from weatherglass.facts.rounds.sign_limits import level_of, sign_met
+from weatherglass.facts.rounds.signs.sign_limits import level_of, sign_met
 from weatherglass.facts.rounds.timeline import ObservationSet
 from weatherglass.facts.series.runs import Stepped, stepped_run
 from weatherglass.knowledge.signs import single_signs as criteria
 from weatherglass.knowledge.signs.single_signs import SingleSign
 from weatherglass.knowledge.ward import intensive_care as limits
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Measure, State, Urgency
+from weatherglass.model.numbers.quantities import Unit, plain
 from weatherglass.model.plain import Plain, replace
-from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import CodedSignal, Consciousness, Letter, Signal

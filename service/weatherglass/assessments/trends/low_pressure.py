@@ -17,7 +17,7 @@ from weatherglass.facts.series.usual_range import usual_measures
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
-from weatherglass.model.quantities import Unit, plain
+from weatherglass.model.numbers.quantities import Unit, plain
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.clock_words import lasting

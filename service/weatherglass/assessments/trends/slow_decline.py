@@ -12,10 +12,10 @@ from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.slow_decline import Declined
 from weatherglass.knowledge.signs import slow_decline as limits
 from weatherglass.model.findings import SLOW_DECLINE, Finding, Kind, Measure
-from weatherglass.model.quantities import as_sent
+from weatherglass.model.numbers.quantities import as_sent
+from weatherglass.model.numbers.statistics import MANN_KENDALL_SOURCE
 from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Cited
-from weatherglass.model.statistics import MANN_KENDALL_SOURCE
 from weatherglass.model.words.clock_words import lasting
 
 

@@ -22,12 +22,8 @@ from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.knowledge.signs.reference_changes import REFERENCE_CHANGES
 from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
-from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import Unit, plain, unit_words
-from weatherglass.model.record.values import Measurement, Remark
-from weatherglass.model.signals import Letter, Signal
-from weatherglass.model.sources import Cited, Source, our_choice
-from weatherglass.model.statistics import (
+from weatherglass.model.numbers.quantities import Unit, plain, unit_words
+from weatherglass.model.numbers.statistics import (
     MANN_KENDALL_SOURCE,
     MIN_POINTS_FOR_SIGNIFICANCE,
     NO_SIGNIFICANCE_SOURCE,
@@ -37,6 +33,10 @@ from weatherglass.model.statistics import (
     mann_kendall,
     theil_sen_slope,
 )
+from weatherglass.model.plain import Plain
+from weatherglass.model.record.values import Measurement, Remark
+from weatherglass.model.signals import Letter, Signal
+from weatherglass.model.sources import Cited, Source, our_choice
 from weatherglass.model.subject import Sex
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.clock_words import lasting

@@ -12,7 +12,7 @@ from weatherglass.assessments.telling.basis import About, rests_on, tell
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.rounds.pressure_course import PressureStep
-from weatherglass.facts.rounds.sign_limits import level_of, sign_met
+from weatherglass.facts.rounds.signs.sign_limits import level_of, sign_met
 from weatherglass.facts.series.runs import Run, Stepped, stepped_run
 from weatherglass.facts.series.steady import SteadyTrend, steadily, steady_measures, steady_words
 from weatherglass.facts.series.usual_range import usual_measures
@@ -20,8 +20,8 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.knowledge.signs.single_signs import VASODILATOR_OFF, VASODILATORS, SingleSign
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
+from weatherglass.model.numbers.quantities import Unit, plain
 from weatherglass.model.plain import replace
-from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal

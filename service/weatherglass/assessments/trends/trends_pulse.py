@@ -17,7 +17,7 @@ from weatherglass.facts.series.windows import SlidingMedian
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency
-from weatherglass.model.quantities import Unit, plain
+from weatherglass.model.numbers.quantities import Unit, plain
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Source

@@ -13,7 +13,7 @@ from weatherglass.facts.breathing.oxygen_course import OxygenPoint, breathed_at,
 from weatherglass.facts.series.steady import SteadyCourse, steady_measures, steady_words
 from weatherglass.facts.series.usual_range import usual_measures
 from weatherglass.model.findings import Finding, Kind, State, Urgency
-from weatherglass.model.quantities import plain, unit_words
+from weatherglass.model.numbers.quantities import plain, unit_words
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.words.lists import capital
 

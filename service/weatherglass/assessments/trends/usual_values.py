@@ -10,7 +10,7 @@ from weatherglass.facts.series.usual_range import UsualRange, usual_measures
 from weatherglass.knowledge.sepsis.sepsis_strata import FEVER
 from weatherglass.knowledge.signs import trend_limits
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.quantities import plain, unit_words
+from weatherglass.model.numbers.quantities import plain, unit_words
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import our_choice
 from weatherglass.model.words.clock_words import lasting

@@ -23,11 +23,11 @@ from weatherglass.facts.series.windows import median_of
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import plausibility
 from weatherglass.model.findings import Finding, Kind, Measure, State, Urgency
-from weatherglass.model.quantities import plain, round_half_up
+from weatherglass.model.numbers.quantities import plain, round_half_up
+from weatherglass.model.numbers.statistics import MAX_POINTS, OUTLIER_LIMIT, OUTLIER_SOURCE, robust_z
 from weatherglass.model.record.values import Artefact, Measurement
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Cited
-from weatherglass.model.statistics import MAX_POINTS, OUTLIER_LIMIT, OUTLIER_SOURCE, robust_z
 from weatherglass.model.words.lists import capital
 from weatherglass.model.words.value_words import named_value, value_words
 

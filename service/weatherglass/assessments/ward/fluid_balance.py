@@ -18,7 +18,7 @@ from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.ward import fluid_balance as ours
 from weatherglass.model.findings import Finding, Kind, Measure, Missing, MissingReason, Urgency
-from weatherglass.model.quantities import Unit, plain, round_half_up
+from weatherglass.model.numbers.quantities import Unit, plain, round_half_up
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Letter, Signal
 from weatherglass.model.sources import Origin

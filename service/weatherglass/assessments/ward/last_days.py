@@ -10,12 +10,12 @@ from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.facts.series.limits_met import reaches
 from weatherglass.knowledge.ward import last_days as criteria
 from weatherglass.knowledge.word_patterns import word_patterns
-from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import COMFORT, Finding, Kind, Urgency
-from weatherglass.model.quantities import plain
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.record.medicines import Administration
 from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.signals import Letter, Signal
+from weatherglass.model.words.clauses import Clause
 from weatherglass.model.words.lists import capital, inside_a_sentence, listed
 
 #: The symptom that a low glucose can be.

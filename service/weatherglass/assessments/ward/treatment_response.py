@@ -18,8 +18,8 @@ from weatherglass.knowledge.limits import treatment_targets as targets
 from weatherglass.knowledge.sepsis import sepsis_strata
 from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.findings import Finding, Kind, Measure, Urgency, newest_at
+from weatherglass.model.numbers.quantities import Unit, plain
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record.medicines import PERHAPS_A_VEIN, Administration, MedicineOrder, OrderStatus
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Letter, Signal

@@ -12,7 +12,7 @@ from weatherglass.facts.metabolic.potassium_shift import is_for_potassium
 from weatherglass.knowledge.emergencies import watched_infusions as criteria
 from weatherglass.knowledge.emergencies.watched_infusions import WatchedInfusion
 from weatherglass.knowledge.metabolic.potassium_shift import SHIFT_LASTS
-from weatherglass.knowledge.scores import organ_failure
+from weatherglass.knowledge.scores.points import organ_failure
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Urgency
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.signals import Letter

@@ -14,8 +14,8 @@ from weatherglass.cli.errors import RunError, UsageError
 from weatherglass.cli.private import for_own_eyes
 from weatherglass.evaluation.beside.said import SaidError
 from weatherglass.evaluation.counting.burden import Staffing
-from weatherglass.evaluation.gathering import cores
-from weatherglass.evaluation.lists import Listed, ListError, joined, read_list
+from weatherglass.evaluation.inputs.gathering import cores
+from weatherglass.evaluation.inputs.lists import Listed, ListError, joined, read_list
 from weatherglass.evaluation.report import Report, Scope
 from weatherglass.evaluation.running import KINDS, USUAL, add_calls, choose, replay
 from weatherglass.evaluation.written import PAGE, holds_one

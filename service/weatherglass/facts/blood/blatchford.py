@@ -13,8 +13,8 @@ from weatherglass.facts.results.open_points import (
     points_of_part,
 )
 from weatherglass.knowledge.limits.context_choices import BLEEDING_LISTED_FOR
-from weatherglass.knowledge.scores import glasgow_blatchford_2000 as score
-from weatherglass.knowledge.scores.point_rows import parts_of
+from weatherglass.knowledge.scores.points import glasgow_blatchford_2000 as score
+from weatherglass.knowledge.scores.points.point_rows import parts_of
 from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.plain import replace
 from weatherglass.model.record.care import ProcedureKind

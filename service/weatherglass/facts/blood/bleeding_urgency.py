@@ -21,13 +21,13 @@ from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.scores import shock_index
 from weatherglass.knowledge.signs import trend_limits
-from weatherglass.model.clauses import Window
 from weatherglass.model.findings import Urgency
-from weatherglass.model.known_times import earliest, latest
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.bands import Cutoff
+from weatherglass.model.times.known_times import earliest, latest
+from weatherglass.model.words.clauses import Window
 from weatherglass.model.words.value_words import limit_words
 
 _FALL_SOURCES = (

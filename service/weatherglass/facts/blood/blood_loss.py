@@ -29,13 +29,13 @@ from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.scores import bedside_pews_2009 as pews
 from weatherglass.knowledge.scores import shock_index
 from weatherglass.knowledge.signs import trend_limits
-from weatherglass.model.known_times import earliest
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import OPERATIONS, Done, ProcedureKind
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
+from weatherglass.model.times.known_times import earliest
 from weatherglass.model.words.lists import listed
 from weatherglass.model.words.value_words import named_value
 

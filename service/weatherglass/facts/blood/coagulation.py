@@ -6,15 +6,15 @@ from decimal import Decimal
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.open_points import Known, OpenTotal, number_known, points_of_part
 from weatherglass.facts.series.limits_met import counting
-from weatherglass.knowledge.scores import isth_dic_2001 as score
-from weatherglass.knowledge.scores.point_rows import parts_of
-from weatherglass.model.clauses import Share
+from weatherglass.knowledge.scores.points import isth_dic_2001 as score
+from weatherglass.knowledge.scores.points.point_rows import parts_of
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.plain import replace
-from weatherglass.model.quantities import plain
 from weatherglass.model.record.problems import Condition
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
+from weatherglass.model.words.clauses import Share
 
 #: What the score judges.
 COAGULATION = (Signal.PROTHROMBIN_TIME, Signal.D_DIMER, Signal.FIBRINOGEN)

@@ -8,9 +8,9 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.drug_chart import Standing, systemic_classes
 from weatherglass.facts.results.open_points import Known, OpenTotal, Points, points_of_part, unknown_points
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.knowledge.scores import four_ts_2006 as score
+from weatherglass.knowledge.scores.points import four_ts_2006 as score
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import plain
 from weatherglass.model.record.medicines import Administration, MedicineOrder
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement

@@ -16,13 +16,13 @@ from weatherglass.facts.results.shown import Shown
 from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.facts.series.limits_met import Beyond, reaches
 from weatherglass.knowledge.blood import microangiopathy as criteria
-from weatherglass.knowledge.scores import isth_dic_2001
-from weatherglass.model.known_times import earliest, latest
+from weatherglass.knowledge.scores.points import isth_dic_2001
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.problems import ConditionKind as Kind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.tables.bands import Cutoff
+from weatherglass.model.times.known_times import earliest, latest
 from weatherglass.model.words.lists import inside_a_sentence
 from weatherglass.model.words.value_words import named_value
 

@@ -7,14 +7,14 @@ from itertools import accumulate, pairwise
 
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.word_patterns import word_patterns
-from weatherglass.model.patterns import when_asked
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import plain
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.problems import Condition, ConditionKind, Reason
 from weatherglass.model.record.record import Record
 from weatherglass.model.signals import Bleeding, CodedSignal, Signal
 from weatherglass.model.sources import Origin
+from weatherglass.model.words.patterns import when_asked
 
 #: Bleeding as a problem list has it.
 BLEEDING_KINDS = (

@@ -13,8 +13,8 @@ from enum import IntEnum
 from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import critical_results as limits
+from weatherglass.model.numbers.quantities import as_sent, round_half_up
 from weatherglass.model.plain import Plain, replace
-from weatherglass.model.quantities import as_sent, round_half_up
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Sample, Signal

@@ -17,8 +17,8 @@ from weatherglass.facts.rounds.measures import measure_of
 from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.knowledge.metabolic import metabolic
 from weatherglass.model.findings import Measure, Step
+from weatherglass.model.numbers.quantities import as_sent, plain, round_half_up
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import as_sent, plain, round_half_up
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
 

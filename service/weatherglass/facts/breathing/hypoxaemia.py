@@ -10,8 +10,8 @@ from typing import NamedTuple
 from weatherglass.facts.breathing.saturation import is_narrow
 from weatherglass.facts.newborn import is_newborn
 from weatherglass.facts.patient.rounds_now import Rounds
-from weatherglass.facts.rounds.sign_grades import lowest_of, newest_graded, saturation_grade
-from weatherglass.facts.rounds.sign_limits import may_meet
+from weatherglass.facts.rounds.signs.sign_grades import lowest_of, newest_graded, saturation_grade
+from weatherglass.facts.rounds.signs.sign_limits import may_meet
 from weatherglass.facts.series.limits_met import counting
 from weatherglass.facts.series.runs import Run, first_of_run, run_at_level
 from weatherglass.knowledge.breathing import blood_gas as gas

@@ -10,8 +10,8 @@ from decimal import Decimal
 
 from weatherglass.facts.rounds.timeline import AIR_FRACTION, ObservationSet, oxygen_of
 from weatherglass.knowledge.sepsis.maternal_sepsis import OXYGEN_FLOW, OXYGEN_FRACTION
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import plain
 from weatherglass.model.signals import CodedSignal, OxygenDelivery, Signal
 from weatherglass.model.sources import Origin
 

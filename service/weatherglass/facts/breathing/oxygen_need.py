@@ -13,8 +13,8 @@ from weatherglass.facts.breathing.oxygen_course import OxygenPoint
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.signs import trend_limits
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import plain
 from weatherglass.model.signals import OxygenDelivery
 
 #: A reason that "from air" says as well.

@@ -12,8 +12,8 @@ from weatherglass.facts.breathing.oxygen_course import OxygenPoint
 from weatherglass.facts.rounds.timeline import ObservationSet
 from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.breathing import oxygen_targets as targets
+from weatherglass.model.numbers.quantities import plain, round_half_up
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.care import Directive
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal

@@ -11,10 +11,10 @@ from typing import NamedTuple
 from weatherglass.facts.infection.infection import SuspectedInfection
 from weatherglass.facts.infection.risk_course import Deadline
 from weatherglass.knowledge.sepsis.other_causes import OtherCause
-from weatherglass.model.dates_alone import is_date_alone, latest_of
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.medicines import Administration, MedicineOrder
 from weatherglass.model.sources import Origin
+from weatherglass.model.times.dates_alone import is_date_alone, latest_of
 from weatherglass.model.words.clock_words import Clock, lasting
 from weatherglass.model.words.lists import inside_a_sentence
 

@@ -24,9 +24,8 @@ from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.knowledge.sepsis.other_causes import OtherCause
-from weatherglass.model.known_times import earliest
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import plain
 from weatherglass.model.record.care import COVERED_BY_ONE_DOSE
 from weatherglass.model.record.medicines import Administration, Medicine, MedicineOrder, OrderStatus
 from weatherglass.model.record.problems import INFECTED, Condition, ConditionKind, Reason, Recorded
@@ -34,6 +33,7 @@ from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import CodedObservation, Measurement
 from weatherglass.model.signals import CodedSignal, Signal
 from weatherglass.model.sources import Origin
+from weatherglass.model.times.known_times import earliest
 from weatherglass.model.words.value_words import plain_answer
 
 _DAY = timedelta(hours=24)

@@ -13,14 +13,14 @@ from decimal import Decimal
 from weatherglass.facts.infection.infection import SuspectedInfection
 from weatherglass.facts.series.runs import began_without_gap, first_of_run
 from weatherglass.knowledge.sepsis import neutropenic_sepsis as criteria
-from weatherglass.model.known_times import earliest, latest
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.medicines import MedicineOrder, OrderStatus, Route
 from weatherglass.model.record.problems import INFECTED, ConditionKind, Recorded
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
+from weatherglass.model.times.known_times import earliest, latest
+from weatherglass.model.words.patterns import when_asked
 
 _DAY = timedelta(hours=24)
 _WORD = when_asked(r"[a-z]+")

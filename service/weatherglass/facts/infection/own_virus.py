@@ -16,12 +16,12 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.sepsis import other_causes as criteria
 from weatherglass.knowledge.sepsis.sepsis_strata import FEVER
 from weatherglass.model.findings import Measure
-from weatherglass.model.known_times import earliest
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import CodedSignal, Signal
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.tables.risk_tables import Risk
+from weatherglass.model.times.known_times import earliest
 
 #: What a fever itself makes faster or higher.
 _OF_A_FEVER = (Signal.PULSE, Signal.RESPIRATION_RATE, Signal.TEMPERATURE)

@@ -27,8 +27,8 @@ from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.knowledge.sepsis.sepsis_strata import NAMED_RAISES_RISK
 from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.findings import Measure
+from weatherglass.model.numbers.quantities import Unit, plain
 from weatherglass.model.plain import Plain, replace
-from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record.care import ProcedureKind
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.problems import ConditionKind

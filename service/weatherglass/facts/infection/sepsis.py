@@ -29,13 +29,13 @@ from weatherglass.knowledge.sepsis import neutropenic_sepsis as neutropenic
 from weatherglass.knowledge.sepsis import sepsis_strata
 from weatherglass.knowledge.sepsis.other_causes import MORE_THAN_A_VIRUS
 from weatherglass.model.findings import Urgency
-from weatherglass.model.known_times import earliest
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.medicines import Administration, MatchMethod
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin, Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk
+from weatherglass.model.times.known_times import earliest
 from weatherglass.model.words.lists import inside_a_sentence, listed
 
 _A_DAY: Final = timedelta(hours=24)

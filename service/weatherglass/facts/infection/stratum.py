@@ -14,14 +14,14 @@ from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.knowledge.sepsis.other_causes import BACTERIA_ARE_ASKED
 from weatherglass.knowledge.sepsis.sepsis_strata import NAMED_FOR
 from weatherglass.knowledge.signs.single_signs import COMA
-from weatherglass.model.dates_alone import latest_of
 from weatherglass.model.findings import Urgency
-from weatherglass.model.known_times import latest
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.signals import DEEP, CodedSignal, Signal
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk
+from weatherglass.model.times.dates_alone import latest_of
+from weatherglass.model.times.known_times import latest
 
 _URGENCY = {
     Risk.HIGH: Urgency.EMERGENCY,

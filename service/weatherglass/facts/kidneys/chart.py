@@ -16,7 +16,6 @@ from weatherglass.knowledge.kidneys import kidney_baseline as baseline
 from weatherglass.knowledge.kidneys import kidney_choices as ours
 from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
 from weatherglass.model.findings import Missing
-from weatherglass.model.known_times import earliest
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.once import cached_property
 from weatherglass.model.plain import replace
@@ -25,6 +24,7 @@ from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
+from weatherglass.model.times.known_times import earliest
 
 
 class KidneyChart:

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from weatherglass.facts.kidneys.chart import KidneyChart
 from weatherglass.facts.kidneys.estimates import Estimate
-from weatherglass.knowledge.medicines import kidney_limits
+from weatherglass.knowledge.medicines.limits import kidney_limits
 from weatherglass.knowledge.medicines.rules import triggers
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.record import Record

@@ -15,11 +15,11 @@ from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.knowledge.medicines import allergy_classes as table
 from weatherglass.knowledge.medicines.allergy_classes import CLASSES, RELATIVES, AllergyClass, Relative
 from weatherglass.knowledge.word_patterns import word_patterns
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import Allergy
 from weatherglass.model.record.medicines import Medicine
 from weatherglass.model.sources import Origin, Source
+from weatherglass.model.words.patterns import when_asked
 
 
 class Strength(IntEnum):

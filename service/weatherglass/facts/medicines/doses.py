@@ -5,9 +5,9 @@ from decimal import Decimal
 from typing import Final, NamedTuple
 
 from weatherglass.facts.medicines.named_lines import NamedLine
-from weatherglass.knowledge.medicines.dose_units import MILLIGRAMS, UNITS, unit_of, words_of
 from weatherglass.knowledge.medicines.groups import ByMember
-from weatherglass.knowledge.medicines.preventive_doses import PREVENTIVE_DOSES, PreventiveDose
+from weatherglass.knowledge.medicines.limits.dose_units import MILLIGRAMS, UNITS, unit_of, words_of
+from weatherglass.knowledge.medicines.limits.preventive_doses import PREVENTIVE_DOSES, PreventiveDose
 from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.record.medicines import MedicineOrder
 from weatherglass.model.remembered import remembered

@@ -9,8 +9,8 @@ from weatherglass.facts.medicines.doses import daily_milligrams
 from weatherglass.facts.medicines.drug_chart import DrugChart, Line, Standing, ended_line, is_in_use
 from weatherglass.facts.medicines.named_lines import NamedLine, named
 from weatherglass.knowledge.medicines.groups import ByMember
+from weatherglass.knowledge.medicines.limits.washouts import WASHOUTS
 from weatherglass.knowledge.medicines.pairs import PAIRS, Pair
-from weatherglass.knowledge.medicines.washouts import WASHOUTS
 from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.medicines import Administration, MedicineOrder, Route

@@ -13,10 +13,10 @@ from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.facts.medicines.named_lines import NamedLine
 from weatherglass.knowledge.medicines.groups import GROUPS
 from weatherglass.knowledge.word_patterns import word_patterns
-from weatherglass.model.known_times import latest
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.medicines import Administration, MedicineOrder
 from weatherglass.model.sources import Origin
+from weatherglass.model.times.known_times import latest
 
 
 class DaySum(Plain, frozen=True):

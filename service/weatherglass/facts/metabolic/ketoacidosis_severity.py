@@ -7,8 +7,8 @@ from typing import Final
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.series.limits_met import surely
 from weatherglass.knowledge.metabolic.metabolic import SEVERITY, Severity
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import plain
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import POTASSIUM_OF_EITHER, Signal
 from weatherglass.model.sources import Mark

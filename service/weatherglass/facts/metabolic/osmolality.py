@@ -5,8 +5,8 @@ from decimal import Decimal
 
 from weatherglass.knowledge.breathing import blood_gas as gas
 from weatherglass.knowledge.metabolic import metabolic as criteria
+from weatherglass.model.numbers.quantities import plain, round_half_up
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal

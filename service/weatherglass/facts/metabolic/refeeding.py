@@ -9,8 +9,8 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.series.limits_met import beyond, exact, reaches
 from weatherglass.knowledge.metabolic import refeeding as criteria
 from weatherglass.knowledge.word_patterns import word_patterns
+from weatherglass.model.numbers.quantities import plain, round_half_up
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal

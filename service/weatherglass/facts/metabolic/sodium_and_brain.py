@@ -10,8 +10,8 @@ from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.signs import single_signs, trend_limits
 from weatherglass.model.findings import Urgency
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.plain import Plain, replace
-from weatherglass.model.quantities import plain
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import SODIUM_OF_EITHER, Consciousness
 from weatherglass.model.sources import Origin, Source

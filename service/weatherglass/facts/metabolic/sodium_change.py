@@ -7,8 +7,8 @@ from decimal import Decimal
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.signs import trend_limits
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import plain
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement, Remark, Series
 from weatherglass.model.signals import Signal

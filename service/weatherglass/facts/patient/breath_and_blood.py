@@ -25,8 +25,8 @@ from weatherglass.facts.rounds.pressure_course import (
     perfusion,
     pressure_course,
 )
-from weatherglass.facts.rounds.sign_grades import lowest_of
-from weatherglass.facts.rounds.sign_limits import sign_met
+from weatherglass.facts.rounds.signs.sign_grades import lowest_of
+from weatherglass.facts.rounds.signs.sign_limits import sign_met
 from weatherglass.facts.series.limits_met import reaches
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.facts.series.usual_range import UsualRange, usual_range

@@ -18,8 +18,8 @@ from weatherglass.facts.metabolic.potassium_shift import is_for_potassium
 from weatherglass.facts.patient.person import Person
 from weatherglass.facts.seizures import Seizure, recent_seizures
 from weatherglass.facts.whereabouts import Presence
+from weatherglass.knowledge.medicines.limits.preventive_doses import HEAVY, NEW_JOINT, PREVENTS_AFTER_A_JOINT
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
-from weatherglass.knowledge.medicines.preventive_doses import HEAVY, NEW_JOINT, PREVENTS_AFTER_A_JOINT
 from weatherglass.knowledge.medicines.time_critical import EARLY, RECONCILED_WITHIN
 from weatherglass.model.once import cached_property
 from weatherglass.model.plain import replace

@@ -18,7 +18,6 @@ from weatherglass.facts.whereabouts import (
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.knowledge.signs import single_signs
-from weatherglass.model.clauses import AgeLimit
 from weatherglass.model.findings import State
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.once import cached_property
@@ -27,6 +26,7 @@ from weatherglass.model.record.medicines import OrderStatus, Route
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.record.record import Record
 from weatherglass.model.signals import BaselineConfusion, CodedSignal, Consciousness, Signal
+from weatherglass.model.words.clauses import AgeLimit
 from weatherglass.model.words.clock_words import Clock
 
 _SCALE_2_TARGET = (

@@ -12,8 +12,8 @@ from weatherglass.facts.rounds.alertness import Alertness, AlteredMind, alertnes
 from weatherglass.facts.rounds.consciousness import ComaScale, coma_scale_of
 from weatherglass.facts.rounds.last_known import last_known
 from weatherglass.facts.rounds.scoring import RowResult, SetResult, missing_row, number_row, score_set
-from weatherglass.facts.rounds.sign_limits import Limits, child_limits, early_limits, signs_in_use
-from weatherglass.facts.rounds.signs_of_life import AbsentRate, absent_rate
+from weatherglass.facts.rounds.signs.sign_limits import Limits, child_limits, early_limits, signs_in_use
+from weatherglass.facts.rounds.signs.signs_of_life import AbsentRate, absent_rate
 from weatherglass.facts.rounds.timeline import ObservationSet, observation_sets, oxygen_of
 from weatherglass.facts.series.limits_met import Beyond, beyond, counting, exact
 from weatherglass.facts.series.runs import present_run

@@ -19,9 +19,8 @@ from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES
 from weatherglass.knowledge.metabolic import liver, potassium_shift
-from weatherglass.model.dates_alone import is_date_alone
+from weatherglass.model.numbers.quantities import as_sent
 from weatherglass.model.once import cached_property
-from weatherglass.model.quantities import as_sent
 from weatherglass.model.record.care import OPERATIONS, Done, ProcedureKind
 from weatherglass.model.record.medicines import Administration
 from weatherglass.model.record.problems import ConditionKind, Recorded
@@ -29,6 +28,7 @@ from weatherglass.model.record.values import Measurement, Remark
 from weatherglass.model.signals import SODIUM_OF_EITHER, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.critical_band import CriticalBand
+from weatherglass.model.times.dates_alone import is_date_alone
 
 _ANTICOAGULANTS = frozenset(each.value for each in context.ANTICOAGULANTS)
 #: Medicines that tell of diabetes, or that can bring ketoacidosis without it.

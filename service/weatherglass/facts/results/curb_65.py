@@ -5,8 +5,8 @@ from collections.abc import Iterator
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.open_points import Known, OpenTotal, number_known, points_of_part
 from weatherglass.facts.rounds.measures import answer_words
-from weatherglass.knowledge.scores import curb_65_2003 as score
-from weatherglass.knowledge.scores.point_rows import parts_of
+from weatherglass.knowledge.scores.points import curb_65_2003 as score
+from weatherglass.knowledge.scores.points.point_rows import parts_of
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin

@@ -15,7 +15,7 @@ from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS
 from weatherglass.knowledge import latest_results as shown
 from weatherglass.model.latest import LatestResult, LatestResults, ResultThen
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.quantities import as_sent, plain
+from weatherglass.model.numbers.quantities import as_sent, plain
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Flag, Measurement, SentValue, Series
 from weatherglass.model.signals import Sample, Signal

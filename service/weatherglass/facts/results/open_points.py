@@ -12,12 +12,12 @@ from decimal import Decimal
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.series.limits_met import current
 from weatherglass.facts.series.runs import first_of_run
-from weatherglass.knowledge.scores.point_rows import PointRow
-from weatherglass.model.known_times import latest
+from weatherglass.knowledge.scores.points.point_rows import PointRow
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
+from weatherglass.model.times.known_times import latest
 from weatherglass.model.words.lists import listed
 from weatherglass.model.words.value_words import named_value
 

@@ -11,11 +11,11 @@ from weatherglass.facts.breathing.oxygen_course import breathed_at
 from weatherglass.facts.results.open_points import OpenTotal, Points, unknown_points
 from weatherglass.facts.rounds.measures import answer_words
 from weatherglass.knowledge.breathing import blood_gas as gas
-from weatherglass.knowledge.scores import organ_failure as table
-from weatherglass.knowledge.scores.organ_failure import Organ
-from weatherglass.knowledge.scores.point_rows import PointRow
+from weatherglass.knowledge.scores.points import organ_failure as table
+from weatherglass.knowledge.scores.points.organ_failure import Organ
+from weatherglass.knowledge.scores.points.point_rows import PointRow
+from weatherglass.model.numbers.quantities import plain, round_half_up
 from weatherglass.model.plain import Plain, replace
-from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.medicines import PERHAPS_A_VEIN
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Consciousness, OxygenDelivery, Sample, Signal

@@ -17,13 +17,13 @@ from weatherglass.facts.results.open_points import (
 from weatherglass.facts.results.organ_failure import mean_pressures
 from weatherglass.facts.series.limits_met import counting, current
 from weatherglass.knowledge.breathing import blood_gas as gas
-from weatherglass.knowledge.scores import phoenix_2024 as score
-from weatherglass.model.known_times import latest
+from weatherglass.knowledge.scores.points import phoenix_2024 as score
+from weatherglass.model.numbers.quantities import plain, round_half_up
 from weatherglass.model.plain import replace
-from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.medicines import PERHAPS_A_VEIN
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Consciousness, OxygenDelivery, Sample, Signal
+from weatherglass.model.times.known_times import latest
 
 _FOR = score.COUNTS_FOR.length
 _CLOTTING = (Signal.PLATELETS, Signal.INR, Signal.D_DIMER, Signal.FIBRINOGEN)

@@ -14,9 +14,9 @@ from weatherglass.facts.metabolic.calcium import series_of
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.sent_units import in_milligrams
 from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.numbers.quantities import Quantity, as_sent, round_half_up
 from weatherglass.model.once import cached_property
 from weatherglass.model.plain import replace
-from weatherglass.model.quantities import Quantity, as_sent, round_half_up
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement, Remark
 from weatherglass.model.signals import Signal

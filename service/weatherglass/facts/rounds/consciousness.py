@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from weatherglass.facts.rounds.timeline import ObservationSet, Resolved
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.plain import Plain, replace
-from weatherglass.model.quantities import plain
 from weatherglass.model.record.values import CodedObservation, Measurement, Spread
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal, seriousness_of
 from weatherglass.model.sources import Origin

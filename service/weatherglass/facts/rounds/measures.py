@@ -5,7 +5,7 @@ from datetime import datetime
 from weatherglass.facts.rounds.consciousness import consciousness_of, number_of
 from weatherglass.facts.rounds.timeline import ObservationSet, oxygen_of
 from weatherglass.model.findings import Measure, Missing, MissingReason
-from weatherglass.model.quantities import plain, unit_words
+from weatherglass.model.numbers.quantities import plain, unit_words
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import CodedSignal, OxygenDelivery, Signal
 from weatherglass.model.sources import Origin

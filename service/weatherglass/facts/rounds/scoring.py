@@ -19,8 +19,8 @@ from weatherglass.facts.rounds.consciousness import (
 from weatherglass.facts.rounds.measures import answer_words, measures_of, oxygen_word, show
 from weatherglass.facts.rounds.timeline import ObservationSet, Resolved, oxygen_of
 from weatherglass.model.findings import Measure, Missing, MissingReason, ScorePart, ScorePoint
+from weatherglass.model.numbers.quantities import Unit
 from weatherglass.model.plain import Plain, replace
-from weatherglass.model.quantities import Unit
 from weatherglass.model.record.values import Measurement, Spread
 from weatherglass.model.signals import CodedSignal, OxygenDelivery, Signal
 from weatherglass.model.sources import Origin

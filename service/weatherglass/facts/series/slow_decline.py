@@ -6,10 +6,10 @@ from datetime import datetime
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.signs import slow_decline as limits
 from weatherglass.knowledge.signs.slow_decline import DecliningSign
+from weatherglass.model.numbers.statistics import MIN_POINTS_FOR_SIGNIFICANCE, mann_kendall
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement, Remark
-from weatherglass.model.statistics import MIN_POINTS_FOR_SIGNIFICANCE, mann_kendall
 
 
 class SlowDecline(Plain, frozen=True):

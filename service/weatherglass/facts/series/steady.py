@@ -17,18 +17,18 @@ from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.knowledge.signs import child_trends
 from weatherglass.model.findings import Measure
-from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import plain
-from weatherglass.model.record.values import Measurement
-from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Source
-from weatherglass.model.statistics import (
+from weatherglass.model.numbers.quantities import plain
+from weatherglass.model.numbers.statistics import (
     MANN_KENDALL_SOURCE,
     MIN_POINTS_FOR_SIGNIFICANCE,
     THEIL_SEN_SOURCE,
     mann_kendall,
     theil_sen_slope,
 )
+from weatherglass.model.plain import Plain
+from weatherglass.model.record.values import Measurement
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import BandTable
 from weatherglass.model.words.clock_words import lasting
 

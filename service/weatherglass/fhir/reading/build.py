@@ -18,13 +18,13 @@ from weatherglass.fhir.reading.observations.observed_values import RANK_OF_STATU
 from weatherglass.fhir.reading.patient_data import Answer, Number, PatientData, standing_of
 from weatherglass.fhir.reading.people.addresses import short_name
 from weatherglass.fhir.reading.people.patient import subject_of
-from weatherglass.model.dates_alone import NO_ZONE, is_date_alone, local_date
-from weatherglass.model.known_times import latest
 from weatherglass.model.plain import replace
 from weatherglass.model.record.care import Procedure
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Artefact, CodedObservation, Measurement, Remark, Series, Spread
 from weatherglass.model.signals import CodedSignal, Signal, label_of, seriousness_of
+from weatherglass.model.times.dates_alone import NO_ZONE, is_date_alone, local_date
+from weatherglass.model.times.known_times import latest
 
 
 def build_record(collector: Collector, data: PatientData) -> Record:

@@ -12,6 +12,7 @@ from weatherglass.fhir.datatypes import Identifier, Period, Reference
 from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, named_issue
 from weatherglass.fhir.r4 import Encounter, Location, Medication, Patient
+from weatherglass.fhir.reading.entries.security_labels import labels_of
 from weatherglass.fhir.reading.patient_data import Converted, PatientData, SentEntry
 from weatherglass.fhir.reading.people.addresses import (
     identifier_asked,
@@ -21,7 +22,6 @@ from weatherglass.fhir.reading.people.addresses import (
     unversioned,
 )
 from weatherglass.fhir.reading.people.patients import People
-from weatherglass.fhir.reading.security_labels import labels_of
 from weatherglass.fhir.times import When, read_when
 from weatherglass.model.plain import Plain
 from weatherglass.model.signals import CodedSignal, Signal

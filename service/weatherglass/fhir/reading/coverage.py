@@ -21,15 +21,15 @@ from weatherglass.fhir.reading.observations.code_mapping import meaning_of
 from weatherglass.fhir.reading.observations.codes_shown import shown
 from weatherglass.fhir.reading.observations.seen import kinds_seen
 from weatherglass.fhir.reading.observations.sent_values import has_a_value, words_of
-from weatherglass.fhir.reading.observations.worded_signs import by_its_words
+from weatherglass.fhir.reading.observations.worded.worded_signs import by_its_words
 from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.resource_types import RESOURCE_TYPES
 from weatherglass.fhir.safe_text import one_line
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.medicines import MatchMethod, Medicine
 from weatherglass.model.record.record import Record
 from weatherglass.model.signals import CodedSignal, Signal, label_of
+from weatherglass.model.words.patterns import when_asked
 from weatherglass.terminology.observations import (
     LOINC,
     LOOKALIKES,

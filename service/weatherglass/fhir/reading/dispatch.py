@@ -13,13 +13,13 @@ from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.collector import Collector, Unread, keep_by_name
 from weatherglass.fhir.reading.contained import DATA, say_contained
 from weatherglass.fhir.reading.decoding import decode_one
+from weatherglass.fhir.reading.entries.other_releases import is_denied
 from weatherglass.fhir.reading.medicines.allergy import read_allergy
 from weatherglass.fhir.reading.medicines.medication import read_administration, read_request, read_statement
 from weatherglass.fhir.reading.medicines.order import read_service_request
 from weatherglass.fhir.reading.medicines.supplies import keep_supply
 from weatherglass.fhir.reading.observations.in_reports import read_results_inside, results_missing
 from weatherglass.fhir.reading.observations.observation import read_observation
-from weatherglass.fhir.reading.other_releases import is_denied
 from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.reading.people.addresses import short_name, split_address, unversioned
 from weatherglass.fhir.reading.people.encounter import read_encounter

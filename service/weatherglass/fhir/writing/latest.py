@@ -12,7 +12,7 @@ from weatherglass.fhir.writing.frame.context import WritingContext, extension, q
 from weatherglass.fhir.writing.frame.narrative import bullets, paragraph, table
 from weatherglass.fhir.writing.frame.terms import Json
 from weatherglass.model.latest import LatestResult, ResultThen
-from weatherglass.model.quantities import Unit, unit_words
+from weatherglass.model.numbers.quantities import Unit, unit_words
 from weatherglass.model.review import Review
 from weatherglass.model.words.result_words import against_words, before_words
 

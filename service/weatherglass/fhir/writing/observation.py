@@ -36,7 +36,7 @@ from weatherglass.model.findings import (
     ScorePart,
     ScorePoint,
 )
-from weatherglass.model.quantities import Unit
+from weatherglass.model.numbers.quantities import Unit
 from weatherglass.model.review import Review
 
 SURVEY = [{"coding": [standard(OBSERVATION_CATEGORY, "survey")]}]

@@ -16,7 +16,7 @@ from weatherglass.fhir.writing.observation import (
     sub_score_value,
 )
 from weatherglass.model.findings import ScoreFinding, ScorePart, ScorePoint
-from weatherglass.model.quantities import Unit
+from weatherglass.model.numbers.quantities import Unit
 
 #: How far back the past is written out, and how many points at most: ours, so that an
 #: answer stays in proportion to its question.

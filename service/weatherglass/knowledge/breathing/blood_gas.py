@@ -15,8 +15,8 @@ from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, Hours, csv_rows
 from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.model.numbers.quantities import Quantity, Unit
 from weatherglass.model.once import cached_property
-from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Compare, Cutoff

@@ -12,11 +12,11 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge.data_files import publication
-from weatherglass.model.clauses import Clause
+from weatherglass.model.numbers.quantities import Quantity, Unit
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.sources import Mark, Source, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
+from weatherglass.model.words.clauses import Clause
 
 PUBLIC_KEY: Final = "oxygen-targets-2017"
 PUBLICATION: Final = publication("bts-oxygen-2017")

@@ -19,8 +19,8 @@ from typing import Final
 
 from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.sent_units import in_milligrams
+from weatherglass.model.numbers.quantities import Unit, round_half_up
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import Unit, round_half_up
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Mark, Source, our_choice
 

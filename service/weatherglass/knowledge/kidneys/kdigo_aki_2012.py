@@ -19,11 +19,11 @@ from typing import Final
 
 from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.printed_rows import PrintedRows
-from weatherglass.model.clauses import Window
+from weatherglass.model.numbers.quantities import Quantity, Unit
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import BandTable, Compare, Cutoff, GapRule, band
+from weatherglass.model.words.clauses import Window
 
 PUBLICATION: Final = publication("kdigo-aki-2012")
 

@@ -19,7 +19,7 @@ from typing import Final
 
 from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.printed_rows import PrintedRows
-from weatherglass.model.quantities import Unit
+from weatherglass.model.numbers.quantities import Unit
 from weatherglass.model.sources import Mark
 from weatherglass.model.tables.bands import BandTable, GapRule, band
 

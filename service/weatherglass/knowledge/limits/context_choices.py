@@ -10,8 +10,8 @@ from typing import Final
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.knowledge.signs import trend_limits
+from weatherglass.model.numbers.quantities import Quantity, Unit
 from weatherglass.model.plain import Plain, replace
-from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice

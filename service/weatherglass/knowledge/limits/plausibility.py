@@ -17,7 +17,7 @@ from typing import Final, Literal
 
 from weatherglass.knowledge.data_files import Columns, csv_rows
 from weatherglass.knowledge.printed_rows import PrintedRows
-from weatherglass.model.quantities import Unit
+from weatherglass.model.numbers.quantities import Unit
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
 

@@ -8,9 +8,9 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, toml_members
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.sources import Source
+from weatherglass.model.words.patterns import when_asked
 
 PUBLIC_KEY: Final = "positive-tests"
 

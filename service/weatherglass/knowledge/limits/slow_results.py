@@ -7,8 +7,8 @@ head, nor that of "nothing urgent found", unless their sender called them critic
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, csv_rows
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.sources import Source
+from weatherglass.model.words.patterns import when_asked
 
 PUBLIC_KEY: Final = "slow-results"
 

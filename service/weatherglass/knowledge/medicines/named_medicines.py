@@ -6,11 +6,11 @@ medicine that such a row speaks of is known, whether or not it is in the table o
 
 from typing import Final
 
-from weatherglass.knowledge.medicines.dose_limits import DOSE_LIMITS
 from weatherglass.knowledge.medicines.groups import GROUPS
 from weatherglass.knowledge.medicines.ingredient_tables.trade_names import TRADE_NAMES
 from weatherglass.knowledge.medicines.ingredients import BY_NAME
-from weatherglass.knowledge.medicines.kidney_limits import LIMITS
+from weatherglass.knowledge.medicines.limits.dose_limits import DOSE_LIMITS
+from weatherglass.knowledge.medicines.limits.kidney_limits import LIMITS
 from weatherglass.knowledge.medicines.named_rules import NAMED_RULES
 from weatherglass.knowledge.medicines.pairs import PAIRS
 

@@ -13,7 +13,7 @@ from typing import Final
 from weatherglass.knowledge.data_files import SignalLimit, csv_rows, memory
 from weatherglass.knowledge.limits.critical_results import CRITICAL_RESULTS
 from weatherglass.knowledge.printed_rows import PrintedRows
-from weatherglass.model.clauses import Share
+from weatherglass.model.words.clauses import Share
 
 PUBLIC_KEY: Final = "metabolic"
 _ROWS: Final = PrintedRows("metabolic/metabolic-rows", globals())

@@ -9,9 +9,9 @@ from typing import Final
 from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.limits.critical_results import ECG_FOR_POTASSIUM
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.model.clauses import Window
 from weatherglass.model.record.medicines import Medicine
 from weatherglass.model.sources import Mark, our_choice
+from weatherglass.model.words.clauses import Window
 
 PUBLIC_KEY: Final = "potassium-shift"
 

@@ -8,9 +8,9 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge.data_files import publication
-from weatherglass.knowledge.scores.point_rows import Band
-from weatherglass.model.clauses import Clause, Share
+from weatherglass.knowledge.scores.points.point_rows import Band
 from weatherglass.model.sources import our_choice
+from weatherglass.model.words.clauses import Clause, Share
 
 KEY: Final = "four-at"
 PUBLIC_KEY: Final = "four-at-2014"

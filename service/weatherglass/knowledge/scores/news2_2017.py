@@ -17,7 +17,7 @@ from typing import Final
 
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.knowledge.scores.printed_scores import printed_score
-from weatherglass.model.quantities import Quantity, Unit
+from weatherglass.model.numbers.quantities import Quantity, Unit
 from weatherglass.model.tables.bands import BandTable, ChoiceTable
 
 PUBLIC_KEY: Final = "news2-2017"

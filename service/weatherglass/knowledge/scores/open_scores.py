@@ -3,15 +3,15 @@
 from collections.abc import Mapping
 from typing import Final, NamedTuple
 
-from weatherglass.knowledge.scores import (
+from weatherglass.knowledge.scores import four_at_2014
+from weatherglass.knowledge.scores.points import (
     curb_65_2003,
-    four_at_2014,
     four_ts_2006,
     isth_dic_2001,
     organ_failure,
     phoenix_2024,
 )
-from weatherglass.knowledge.scores.point_rows import parts_of
+from weatherglass.knowledge.scores.points.point_rows import parts_of
 
 
 class OpenScore(NamedTuple):

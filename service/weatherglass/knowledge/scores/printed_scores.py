@@ -16,8 +16,8 @@ from functools import cache
 from typing import Final, Literal
 
 from weatherglass.knowledge.data_files import Columns, TableError, cite, length, toml_rows
+from weatherglass.model.numbers.quantities import Quantity, Unit
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.signals import ACVPU, CodedSignal, OxygenDelivery, RespiratoryEffort, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Band, BandTable, ChoiceTable, Compare, Cutoff, GapRule

@@ -9,10 +9,10 @@ from typing import Final
 
 from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.scores.printed_scores import printed_score
-from weatherglass.model.clauses import Clause
 from weatherglass.model.sources import Mark
 from weatherglass.model.tables.bands import ChoiceTable
 from weatherglass.model.tables.scores import CutoffTable
+from weatherglass.model.words.clauses import Clause
 
 PUBLIC_KEY: Final = "qsofa-2016"
 #: The rows stand in `qsofa-2016.toml`. Ours: anything but alert is altered mentation.

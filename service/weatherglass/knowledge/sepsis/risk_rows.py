@@ -3,7 +3,7 @@
 from typing import Literal
 
 from weatherglass.knowledge.data_files import Columns, cite, csv_table, limit
-from weatherglass.model.quantities import Unit
+from weatherglass.model.numbers.quantities import Unit
 from weatherglass.model.signals import Signal
 from weatherglass.model.tables.risk_tables import Risk, RiskSign, Where
 

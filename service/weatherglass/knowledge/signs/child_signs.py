@@ -14,8 +14,8 @@ from typing import Final
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.knowledge.scores import bedside_pews_2009 as pews
 from weatherglass.knowledge.signs.single_signs import SingleSign, Whose
+from weatherglass.model.numbers.quantities import Quantity
 from weatherglass.model.plain import replace
-from weatherglass.model.quantities import Quantity
 from weatherglass.model.signals import Signal
 from weatherglass.model.tables.bands import BandTable, Compare, Cutoff
 from weatherglass.model.tables.scores import UrgencyWord

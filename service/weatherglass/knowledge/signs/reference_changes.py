@@ -8,9 +8,13 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge.signs.trend_limits import BIOLOGICAL_VARIATION, PUBLISHED_REFERENCE_CHANGES
+from weatherglass.model.numbers.statistics import (
+    ReferenceChange,
+    log_normal_reference_change,
+    reference_change,
+)
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
-from weatherglass.model.statistics import ReferenceChange, log_normal_reference_change, reference_change
 
 
 def _changes() -> dict[Signal, tuple[ReferenceChange, Source]]:

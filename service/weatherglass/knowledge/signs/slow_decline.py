@@ -13,8 +13,8 @@ from typing import Final, Literal
 
 from weatherglass.knowledge.data_files import Columns, csv_rows
 from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.model.numbers.quantities import Quantity
 from weatherglass.model.once import cached_property
-from weatherglass.model.quantities import Quantity
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Compare, Cutoff

@@ -9,8 +9,8 @@ from typing import Annotated, Final
 from weatherglass.knowledge.data_files import Columns, csv_rows
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.printed_rows import PrintedRows
-from weatherglass.model.clauses import Clause
 from weatherglass.model.sources import Source
+from weatherglass.model.words.clauses import Clause
 
 PUBLIC_KEY: Final = "last-days"
 _ROWS: Final = PrintedRows("ward/last-days-rows", globals())

@@ -5,8 +5,8 @@ from typing import Final
 
 from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.knowledge.medicines.rules.forms import FORMS, Form
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.record.medicines import Route
+from weatherglass.model.words.patterns import when_asked
 
 _WORDS: Final = {
     form: when_asked(rf"\b(?:{'|'.join(map(re.escape, signs.words))})\b") for form, signs in FORMS.items()

@@ -16,19 +16,19 @@ from weatherglass.facts.series.limits_met import Met, meets
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.medicines.rules.actions import RANK, Action
-from weatherglass.knowledge.medicines.rules.do_not_stop import COMFORT, SYMPTOM_REVIEW
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, MedicineRule, Step, Trigger
 from weatherglass.knowledge.medicines.rules.rules import NOT_TO_BE_STARTED, RULES_BY_TRIGGER
+from weatherglass.knowledge.medicines.rules.said.do_not_stop import COMFORT, SYMPTOM_REVIEW
 from weatherglass.medicines.judging.of_line import NOTHING, circumstances_of, notes_for
 from weatherglass.medicines.judging.situation import Applying, Situation
 from weatherglass.medicines.triggers.doses import met_doses
 from weatherglass.medicines.triggers.kidney_limits import met_limits
-from weatherglass.medicines.triggers.levels import MEASURED, met_levels
+from weatherglass.medicines.triggers.measured.levels import MEASURED, met_levels
+from weatherglass.medicines.triggers.measured.results import deciding_potassium
 from weatherglass.medicines.triggers.met import MetRule, MetTrigger, met_by, since_beyond
 from weatherglass.medicines.triggers.named_rules import met_named
 from weatherglass.medicines.triggers.operations import met_needle
 from weatherglass.medicines.triggers.recorded import met_not_taken
-from weatherglass.medicines.triggers.results import deciding_potassium
 from weatherglass.model.plain import Plain
 from weatherglass.model.sources import Origin
 

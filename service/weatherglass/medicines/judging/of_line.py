@@ -10,9 +10,9 @@ from weatherglass.facts.medicines.drug_chart import Line
 from weatherglass.knowledge.medicines.groups import members_of
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing
-from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP, DoNotStop
 from weatherglass.knowledge.medicines.rules.forms import Form
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
+from weatherglass.knowledge.medicines.rules.said.do_not_stop import DO_NOT_STOP, DoNotStop
 from weatherglass.medicines.judging.form_of_line import forms_of
 from weatherglass.medicines.judging.situation import Situation
 from weatherglass.model.plain import Plain, replace

@@ -15,25 +15,29 @@ from weatherglass.knowledge.medicines.groups import members_of
 from weatherglass.knowledge.medicines.medicine_classes import PROTECTS_THE_STOMACH, MedicineClass
 from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.medicines.rules.circumstances import CIRCUMSTANCES, CircumstanceRow
-from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP, IN_LAST_DAYS
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
+from weatherglass.knowledge.medicines.rules.said.do_not_stop import DO_NOT_STOP, IN_LAST_DAYS
 from weatherglass.knowledge.medicines.rules.triggers import TRIGGERS
 from weatherglass.knowledge.medicines.time_critical import BASAL_INSULIN
 from weatherglass.medicines.triggers.illness import illness_triggers, infection_in_hospital
 from weatherglass.medicines.triggers.kidneys import kidney_triggers, rate_below_since, rate_now
-from weatherglass.medicines.triggers.laboratory import acidosis_triggers, laboratory_triggers
+from weatherglass.medicines.triggers.measured.laboratory import acidosis_triggers, laboratory_triggers
+from weatherglass.medicines.triggers.measured.results import (
+    POTASSIUM_BY_GRADE,
+    result_triggers,
+    worse_potassium,
+)
 from weatherglass.medicines.triggers.met import MetTrigger, since_beyond
 from weatherglass.medicines.triggers.operations import operation_triggers
 from weatherglass.medicines.triggers.recorded import drowsy_after_thrombolysis, head_injury, recorded_triggers
-from weatherglass.medicines.triggers.results import POTASSIUM_BY_GRADE, result_triggers, worse_potassium
 from weatherglass.medicines.triggers.vital_signs import vital_triggers
-from weatherglass.model.known_times import earliest
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.care import DirectiveKind, ProcedureKind
 from weatherglass.model.record.medicines import PARENTERAL, Route
 from weatherglass.model.record.problems import Condition, ConditionKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
+from weatherglass.model.times.known_times import earliest
 
 _STEROIDS = frozenset({MedicineClass.GLUCOCORTICOID.value, MedicineClass.MINERALOCORTICOID.value})
 _LOWERS_GLUCOSE = frozenset(

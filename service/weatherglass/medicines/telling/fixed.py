@@ -9,8 +9,8 @@ from functools import lru_cache
 from typing import Final
 
 from weatherglass.facts.medicines.drug_chart import Standing
-from weatherglass.knowledge.medicines.dose_limits import RULES as DOSE_RULES
-from weatherglass.knowledge.medicines.kidney_limits import RULES as KIDNEY_RULES
+from weatherglass.knowledge.medicines.limits.dose_limits import RULES as DOSE_RULES
+from weatherglass.knowledge.medicines.limits.kidney_limits import RULES as KIDNEY_RULES
 from weatherglass.knowledge.medicines.named_rules import RULES as NAMED_RULES
 from weatherglass.knowledge.medicines.rules.actions import (
     ACTIONS,
@@ -31,11 +31,11 @@ from weatherglass.knowledge.medicines.rules.rule import (
     plan_words,
 )
 from weatherglass.knowledge.medicines.rules.rules import NOT_TO_BE_STARTED, RULES
+from weatherglass.knowledge.medicines.rules.said.ways_back import COVERED_BY
 from weatherglass.knowledge.medicines.rules.triggers import TRIGGER_PASSED
 from weatherglass.knowledge.medicines.rules.urgencies import LOOK_AGAIN_SOURCE, URGENCY_SOURCE
-from weatherglass.knowledge.medicines.rules.ways_back import COVERED_BY
 from weatherglass.medicines.judging.judgement import Judged, Variant
-from weatherglass.medicines.triggers.levels import AS_RULES
+from weatherglass.medicines.triggers.measured.levels import AS_RULES
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.sources import Source
 from weatherglass.model.words.lists import said_once

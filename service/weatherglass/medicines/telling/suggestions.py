@@ -9,30 +9,30 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.facts.whereabouts import due_here
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
-from weatherglass.knowledge.medicines.rules.reasons_said import SAID_BY
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, Trigger
+from weatherglass.knowledge.medicines.rules.said.reasons_said import SAID_BY
 from weatherglass.knowledge.medicines.rules.urgencies import (
     GRADES,
     LOOK_AGAIN,
     LOOK_AGAIN_FOR,
     LOOK_AGAIN_IN_DOUBT,
 )
-from weatherglass.medicines.doses_due import next_dose
 from weatherglass.medicines.judging.judgement import Judged
 from weatherglass.medicines.judging.notes import cautions_for, limited_evidence, note_sources
 from weatherglass.medicines.judging.of_line import notes_for
 from weatherglass.medicines.judging.rule_cautions import rule_cautions
 from weatherglass.medicines.judging.situation import Situation
+from weatherglass.medicines.orders.doses_due import next_dose
 from weatherglass.medicines.telling.fixed import WayBack, fixed_parts
 from weatherglass.medicines.telling.one_decision import decision_of
 from weatherglass.medicines.telling.wording import Wording, name_of, suggestion
 from weatherglass.medicines.triggers.met import MetTrigger
 from weatherglass.model.findings import URGENCY_OF, Kind, Measure, Urgency
-from weatherglass.model.known_times import earliest, latest
 from weatherglass.model.medicine_findings import LAST, MedicineFinding, MedicineReason, Restart
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Origin, Source
+from weatherglass.model.times.known_times import earliest, latest
 
 
 def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: Situation) -> MedicineFinding:

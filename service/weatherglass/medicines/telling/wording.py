@@ -5,14 +5,14 @@ from typing import Final
 
 from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
-from weatherglass.knowledge.medicines.rules.reasons_said import SAID_BY
 from weatherglass.knowledge.medicines.rules.rule import Trigger
+from weatherglass.knowledge.medicines.rules.said.reasons_said import SAID_BY
 from weatherglass.medicines.judging.judgement import Judged
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.words.lists import capital, small
-from weatherglass.terminology.german_charts import plainly
-from weatherglass.terminology.worded_dose import says_as_needed
+from weatherglass.model.words.patterns import when_asked
+from weatherglass.terminology.doses.german_charts import plainly
+from weatherglass.terminology.doses.worded_dose import says_as_needed
 
 
 class Ask(Plain, frozen=True):

@@ -16,7 +16,8 @@ from weatherglass.facts.medicines.doses import (
 )
 from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.facts.medicines.named_lines import NamedLine
-from weatherglass.knowledge.medicines.dose_limits import (
+from weatherglass.knowledge.medicines.groups import ByMember, Members
+from weatherglass.knowledge.medicines.limits.dose_limits import (
     DOSE_LIMITS,
     FIRST_FOR,
     LOW_CLEARANCE,
@@ -24,14 +25,13 @@ from weatherglass.knowledge.medicines.dose_limits import (
     Criteria,
     DoseLimit,
 )
-from weatherglass.knowledge.medicines.groups import ByMember, Members
 from weatherglass.knowledge.medicines.rules.forms import Form
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.metabolic.tumour_lysis import CANCER
 from weatherglass.medicines.judging.form_of_line import forms_of
 from weatherglass.medicines.triggers.met import MetRule, MetTrigger
+from weatherglass.model.numbers.quantities import plain, round_half_up
 from weatherglass.model.plain import replace
-from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record.medicines import Administration, MedicineOrder, Route
 from weatherglass.model.signals import Consciousness
 from weatherglass.model.sources import Origin

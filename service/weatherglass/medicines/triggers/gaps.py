@@ -10,10 +10,10 @@ from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.triggers.met import MetTrigger, met_by_words
-from weatherglass.model.clauses import Window
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.medicines import Administration
 from weatherglass.model.record.problems import Recorded
+from weatherglass.model.words.clauses import Window
 
 _DAY: Final = timedelta(days=1)
 

@@ -19,8 +19,8 @@ from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.triggers.met import MetTrigger, at_words, met_by_words
 from weatherglass.model.findings import Measure, Urgency, newest_at
+from weatherglass.model.numbers.quantities import Unit, plain
 from weatherglass.model.plain import replace
-from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record.care import Done, Procedure, ProcedureKind
 from weatherglass.model.record.problems import Recorded
 from weatherglass.model.signals import Signal

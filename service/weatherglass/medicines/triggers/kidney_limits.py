@@ -10,7 +10,7 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Final
 
-from weatherglass.assessments.telling.kidney_words import tenths
+from weatherglass.assessments.telling.kidneys.kidney_words import tenths
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.estimates import ADULT_FROM, Estimate
 from weatherglass.facts.kidneys.function_now import FunctionNow
@@ -19,9 +19,9 @@ from weatherglass.facts.medicines.drug_chart import Line, Standing
 from weatherglass.facts.medicines.named_lines import NamedLine
 from weatherglass.facts.series.limits_met import surely
 from weatherglass.facts.series.runs import first_of_run
-from weatherglass.knowledge.medicines import kidney_limits
 from weatherglass.knowledge.medicines.groups import ByMember
-from weatherglass.knowledge.medicines.kidney_limits import LIMITS, WEIGHT_NEEDED, Band, KidneyLimit
+from weatherglass.knowledge.medicines.limits import kidney_limits
+from weatherglass.knowledge.medicines.limits.kidney_limits import LIMITS, WEIGHT_NEEDED, Band, KidneyLimit
 from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.triggers.kidneys import (
@@ -33,8 +33,8 @@ from weatherglass.medicines.triggers.kidneys import (
 )
 from weatherglass.medicines.triggers.met import MetRule, MetTrigger, age_caution, at_words, met_by
 from weatherglass.model.findings import Measure
+from weatherglass.model.numbers.quantities import Unit
 from weatherglass.model.plain import replace
-from weatherglass.model.quantities import Unit
 from weatherglass.model.record.care import DirectiveKind
 from weatherglass.model.record.medicines import Route
 from weatherglass.model.record.values import Measurement

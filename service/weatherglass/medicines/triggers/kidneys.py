@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from weatherglass.assessments.telling.basis import origins_of
-from weatherglass.assessments.telling.kidney_words import (
+from weatherglass.assessments.telling.kidneys.kidney_words import (
     creatinine_measures,
     cut,
     inputs_of,

@@ -12,9 +12,7 @@ from weatherglass.facts.series.limits_met import Met, meets
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, MedicineRule, Trigger
 from weatherglass.knowledge.medicines.rules.timing import CAME_WITH_FOR, RESULT_IS_OLD
-from weatherglass.model.clauses import Window
 from weatherglass.model.findings import URGENCY_OF, Measure, newest_at
-from weatherglass.model.known_times import earliest
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.record.values import Measurement
@@ -22,6 +20,8 @@ from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.tables.scores import UrgencyWord
+from weatherglass.model.times.known_times import earliest
+from weatherglass.model.words.clauses import Window
 from weatherglass.model.words.clock_words import Clock
 from weatherglass.model.words.lists import inside_a_sentence
 from weatherglass.model.words.value_words import value_words

@@ -10,16 +10,16 @@ from typing import Final
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.medicines.doses import is_preventive
 from weatherglass.facts.medicines.named_lines import NamedLine
-from weatherglass.knowledge.medicines.needle_times import NEEDLE_TIMES
+from weatherglass.knowledge.medicines.limits.needle_times import NEEDLE_TIMES
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.medicines.rules.rules import RULES_BY_TRIGGER
 from weatherglass.medicines.triggers.met import MetRule, MetTrigger, at_words, met_by_words, of_late
-from weatherglass.model.clauses import Window
-from weatherglass.model.known_times import latest
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.care import BESIDE_THE_CORD, DirectiveKind, Procedure, ProcedureKind
 from weatherglass.model.record.problems import ConditionKind, Recorded
+from weatherglass.model.times.known_times import latest
+from weatherglass.model.words.clauses import Window
 from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import inside_a_sentence
 from weatherglass.terminology.procedures import is_small_operation, plans_operation

@@ -16,9 +16,9 @@ from weatherglass.facts.treatment_limits import Allowed, Treatment, allowed
 from weatherglass.knowledge.medicines.groups import members_of
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing
-from weatherglass.knowledge.medicines.rules.do_not_stop import IN_LAST_DAYS
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.medicines.rules.rules import RULES_BY_TRIGGER
+from weatherglass.knowledge.medicines.rules.said.do_not_stop import IN_LAST_DAYS
 from weatherglass.knowledge.medicines.time_critical import TIME_CRITICAL
 from weatherglass.knowledge.scores.score_choices import LONGEST_PREGNANCY
 from weatherglass.medicines.triggers.gaps import GAPS, doses_missed
@@ -31,14 +31,14 @@ from weatherglass.medicines.triggers.met import (
     met_by_words,
     of_late,
 )
-from weatherglass.model.clauses import AgeLimit, Window
-from weatherglass.model.known_times import latest
 from weatherglass.model.plain import replace
 from weatherglass.model.record.care import DirectiveKind
 from weatherglass.model.record.medicines import Administration, Route
 from weatherglass.model.record.problems import ConditionKind, Recorded
 from weatherglass.model.signals import Signal
 from weatherglass.model.subject import Sex
+from weatherglass.model.times.known_times import latest
+from weatherglass.model.words.clauses import AgeLimit, Window
 from weatherglass.model.words.lists import inside_a_sentence
 
 #: Naloxone that is swallowed, as in a tablet with oxycodone, stays in the bowel and reverses nothing.

@@ -13,7 +13,7 @@ from decimal import Decimal
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.alertness import MINDS, Alertness
-from weatherglass.facts.rounds.sign_limits import slow_breathing_of_child
+from weatherglass.facts.rounds.signs.sign_limits import slow_breathing_of_child
 from weatherglass.facts.series.limits_met import Met, meets, surely
 from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.medicines.rules.rule import Trigger
@@ -28,13 +28,13 @@ from weatherglass.medicines.triggers.met import (
     since_when,
 )
 from weatherglass.model.findings import Measure
-from weatherglass.model.known_times import earliest, latest
+from weatherglass.model.numbers.quantities import as_sent, plain
 from weatherglass.model.plain import replace
-from weatherglass.model.quantities import as_sent, plain
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import DEEP, Consciousness, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
+from weatherglass.model.times.known_times import earliest, latest
 from weatherglass.model.words.clock_words import Clock
 
 _TO_VOICE = frozenset({Consciousness.VOICE})

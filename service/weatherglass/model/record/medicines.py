@@ -4,10 +4,10 @@ from datetime import datetime, time
 from decimal import Decimal
 from enum import StrEnum
 
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.problems import ConditionKind
 from weatherglass.model.sources import Origin
+from weatherglass.model.words.patterns import when_asked
 
 
 class OrderStatus(StrEnum):

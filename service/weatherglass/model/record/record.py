@@ -8,7 +8,6 @@ is cheap and zone-free; the zone a reader should print times in travels beside t
 from collections.abc import Iterator, Mapping
 from datetime import UTC, datetime, timedelta, timezone, tzinfo
 
-from weatherglass.model.dates_alone import NO_ZONE, is_date_alone, known_by
 from weatherglass.model.plain import Plain, field, replace
 from weatherglass.model.record.care import Allergy, Directive, Done, Procedure, ProcedureKind, Stay
 from weatherglass.model.record.medicines import Administration, MedicineOrder, NotTaken, Omission, OrderStatus
@@ -25,6 +24,7 @@ from weatherglass.model.record.values import (
 from weatherglass.model.signals import CodedSignal, Signal
 from weatherglass.model.sources import Label, Origin
 from weatherglass.model.subject import Subject
+from weatherglass.model.times.dates_alone import NO_ZONE, is_date_alone, known_by
 
 _NO_NUMBERS: Series[Measurement] = Series(())
 _NO_CODES: Series[CodedObservation] = Series(())

@@ -7,10 +7,10 @@ from decimal import Decimal
 from enum import Enum, StrEnum
 from typing import Generic, NamedTuple, TypeVar
 
-from weatherglass.model.dates_alone import known_by
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.signals import Sample, Signal
 from weatherglass.model.sources import Origin
+from weatherglass.model.times.dates_alone import known_by
 
 
 class Remark(StrEnum):

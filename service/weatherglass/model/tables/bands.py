@@ -21,8 +21,8 @@ from itertools import pairwise
 from operator import ge, gt, le, lt
 from typing import Final
 
+from weatherglass.model.numbers.quantities import Quantity, Unit, UnitMismatchError, round_half_up
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import Quantity, Unit, UnitMismatchError, round_half_up
 from weatherglass.model.sources import Source
 
 

@@ -15,8 +15,8 @@ from datetime import timedelta
 from decimal import Decimal
 from typing import Literal, TypeVar
 
+from weatherglass.model.numbers.quantities import Unit
 from weatherglass.model.plain import Plain
-from weatherglass.model.quantities import Unit
 from weatherglass.model.signals import CodedSignal, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import BandTable, ChoiceTable, Cutoff

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
 
-from weatherglass.model.dates_alone import is_date_alone, is_month_alone, is_year_alone
 from weatherglass.model.once import cached_property
+from weatherglass.model.times.dates_alone import is_date_alone, is_month_alone, is_year_alone
 
 _HOUR = timedelta(hours=1)
 _DAY = timedelta(days=1)
@@ -52,7 +52,7 @@ class Clock:
             '10:05 on 12 March'
             >>> clock.full(datetime(2025, 6, 20, 10, 5, tzinfo=UTC))
             '10:05 on 20 June 2025'
-            >>> from weatherglass.model.dates_alone import DATE_ALONE
+            >>> from weatherglass.model.times.dates_alone import DATE_ALONE
             >>> clock.full(datetime(2025, 6, 20, 12, tzinfo=DATE_ALONE))
             '20 June 2025'
         """
@@ -106,7 +106,7 @@ class Clock:
 
         Examples:
             >>> from datetime import UTC
-            >>> from weatherglass.model.dates_alone import DATE_ALONE
+            >>> from weatherglass.model.times.dates_alone import DATE_ALONE
             >>> clock = Clock(UTC, None)
             >>> clock.apart(datetime(2026, 3, 9, 12, tzinfo=DATE_ALONE), datetime(2026, 3, 10, 1, tzinfo=UTC))
             '1 day'

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from decimal import Decimal
 
-from weatherglass.model.quantities import plain, unit_words
+from weatherglass.model.numbers.quantities import plain, unit_words
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.tables.bands import Compare, Cutoff

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from weatherglass.model.dates_alone import is_date_alone
+from weatherglass.model.times.dates_alone import is_date_alone
 from weatherglass.model.words.clock_words import Clock
 
 

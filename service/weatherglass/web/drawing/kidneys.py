@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from weatherglass.model.findings import AkiFinding, Finding
-from weatherglass.model.quantities import plain
+from weatherglass.model.numbers.quantities import plain
 from weatherglass.model.record.record import Record
 from weatherglass.model.signals import Signal
 from weatherglass.model.words.value_words import number_words

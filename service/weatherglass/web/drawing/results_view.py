@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from weatherglass.model.latest import LatestResult
-from weatherglass.model.quantities import unit_words
+from weatherglass.model.numbers.quantities import unit_words
 from weatherglass.model.review import Review
 from weatherglass.model.words.result_words import against_words, before_words
 from weatherglass.web.drawing.clockface import Clockface

@@ -15,7 +15,7 @@ from typing import Any, NamedTuple
 from weatherglass.facts.rounds.consciousness import consciousness_of
 from weatherglass.facts.rounds.timeline import ObservationSet, oxygen_of
 from weatherglass.model.findings import MissingReason
-from weatherglass.model.quantities import plain, round_half_up, unit_words
+from weatherglass.model.numbers.quantities import plain, round_half_up, unit_words
 from weatherglass.model.record.record import Record
 from weatherglass.model.record.values import Measurement
 from weatherglass.model.signals import ACVPU, CodedSignal, Consciousness, OxygenDelivery, Signal

@@ -12,7 +12,7 @@ from weatherglass.facts.medicines.allergy_check import groups_of, names_in
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.collector import Collector
-from weatherglass.fhir.reading.gate import MODIFIED, has_modifier
+from weatherglass.fhir.reading.entries.gate import MODIFIED, has_modifier
 from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
 from weatherglass.fhir.reading.problems.concept_words import coded, status_of, text_of, texts_of
 from weatherglass.fhir.reading.problems.problem_words import kinds_in_words

@@ -17,8 +17,8 @@ from weatherglass.fhir.r4 import AdministrationDosage, Dosage
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.patient_data import PatientData
 from weatherglass.model.plain import Plain
-from weatherglass.terminology.german_charts import LONGEST, plainly
-from weatherglass.terminology.worded_dose import (
+from weatherglass.terminology.doses.german_charts import LONGEST, plainly
+from weatherglass.terminology.doses.worded_dose import (
     clock_times,
     converted,
     only_amount,

@@ -12,7 +12,7 @@ from weatherglass.fhir import r4
 from weatherglass.fhir.datatypes import CodeableConcept, Reference
 from weatherglass.fhir.r4 import AdministrationDosage, Dosage
 from weatherglass.fhir.reading.collector import Collector
-from weatherglass.fhir.reading.gate import is_modified, say_status
+from weatherglass.fhir.reading.entries.gate import is_modified, say_status
 from weatherglass.fhir.reading.medicines.charted_medicine import medicine_of
 from weatherglass.fhir.reading.medicines.dosage import (
     bounds_of,

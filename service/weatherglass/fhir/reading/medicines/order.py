@@ -3,7 +3,7 @@
 from weatherglass.fhir.datatypes import CodeableConcept, Period
 from weatherglass.fhir.r4 import ServiceRequest
 from weatherglass.fhir.reading.collector import Collector
-from weatherglass.fhir.reading.gate import has_modifier
+from weatherglass.fhir.reading.entries.gate import has_modifier
 from weatherglass.fhir.reading.observations.sent_values import name_of
 from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
 from weatherglass.fhir.reading.plans.plan_source import (

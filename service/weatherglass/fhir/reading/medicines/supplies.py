@@ -12,7 +12,7 @@ from weatherglass.fhir import r4
 from weatherglass.fhir.datatypes import CodeableConcept, Reference
 from weatherglass.fhir.decoding import UNREADABLE, decode
 from weatherglass.fhir.reading.collector import Collector
-from weatherglass.fhir.reading.gate import has_modifier
+from weatherglass.fhir.reading.entries.gate import has_modifier
 from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.reading.problems.concept_words import text_of
 from weatherglass.model.record.values import PutUp

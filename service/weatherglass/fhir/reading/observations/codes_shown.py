@@ -1,6 +1,6 @@
 """Which codes of a request may be repeated in an issue."""
 
-from weatherglass.model.patterns import when_asked
+from weatherglass.model.words.patterns import when_asked
 from weatherglass.terminology.observations import OWN_EARLIER_RESULT
 
 _CODE = when_asked(r"(?=.*\d)[A-Za-z0-9.\-]{1,24}")

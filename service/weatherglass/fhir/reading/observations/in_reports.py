@@ -15,7 +15,7 @@ from weatherglass.fhir.r4 import Observation
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.contained import say_contained
 from weatherglass.fhir.reading.decoding import decode_one, peek
-from weatherglass.fhir.reading.gate import has_modifier
+from weatherglass.fhir.reading.entries.gate import has_modifier
 from weatherglass.fhir.reading.observations.observation import read_observation
 from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
 from weatherglass.fhir.reading.people.addresses import short_name, unversioned

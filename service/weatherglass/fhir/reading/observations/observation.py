@@ -12,7 +12,7 @@ from weatherglass.fhir.datatypes import CodeableConcept
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import Component, Observation
 from weatherglass.fhir.reading.collector import Collector, Unread
-from weatherglass.fhir.reading.gate import has_modifier, is_modified
+from weatherglass.fhir.reading.entries.gate import has_modifier, is_modified
 from weatherglass.fhir.reading.observations.code_mapping import has_meaningful_component, meaning_of
 from weatherglass.fhir.reading.observations.codes_shown import shown
 from weatherglass.fhir.reading.observations.observed_values import (
@@ -20,7 +20,6 @@ from weatherglass.fhir.reading.observations.observed_values import (
     RANK_OF_STATUS,
     ObservedValues,
 )
-from weatherglass.fhir.reading.observations.observed_words import device_of
 from weatherglass.fhir.reading.observations.of_the_baby import is_named_so, is_of_the_baby
 from weatherglass.fhir.reading.observations.positive import is_positive, problem_of, test_of
 from weatherglass.fhir.reading.observations.seen import sign_seen
@@ -31,7 +30,8 @@ from weatherglass.fhir.reading.observations.sent_values import (
     shown_value,
     words_of,
 )
-from weatherglass.fhir.reading.observations.worded_signs import by_its_words
+from weatherglass.fhir.reading.observations.worded.observed_words import device_of
+from weatherglass.fhir.reading.observations.worded.worded_signs import by_its_words
 from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
 from weatherglass.fhir.reading.plans.decision import read_decision
 from weatherglass.fhir.times import Precision, When, read_instant

@@ -16,7 +16,8 @@ from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.r4 import Component, Observation
 from weatherglass.fhir.reading.collector import Collector
 from weatherglass.fhir.reading.collector import Panel as MissingOf
-from weatherglass.fhir.reading.observations.observed_words import (
+from weatherglass.fhir.reading.observations.sent_values import has_a_value, note_value, sent_value, words_of
+from weatherglass.fhir.reading.observations.worded.observed_words import (
     NO_REMARKS,
     answer_of,
     device_of,
@@ -24,13 +25,12 @@ from weatherglass.fhir.reading.observations.observed_words import (
     note_of,
     remarks_in,
 )
-from weatherglass.fhir.reading.observations.sent_values import has_a_value, note_value, sent_value, words_of
-from weatherglass.fhir.reading.observations.worded_numbers import (
+from weatherglass.fhir.reading.observations.worded.worded_numbers import (
     beyond_the_meter,
     coma_scale_in_words,
     number_in_words,
 )
-from weatherglass.fhir.reading.observations.worded_signs import skin_in_a_note, without_skin
+from weatherglass.fhir.reading.observations.worded.worded_signs import skin_in_a_note, without_skin
 from weatherglass.fhir.reading.patient_data import Answer, Converted, PatientData, SentEntry
 from weatherglass.fhir.reading.plans.decision import read_decision, scale_2_was_used
 from weatherglass.fhir.times import Precision, When, read_date
@@ -40,7 +40,7 @@ from weatherglass.knowledge.limits.plausibility import (
     CHILD_BELOW,
     HARD_LIMITS,
 )
-from weatherglass.model.quantities import Unit
+from weatherglass.model.numbers.quantities import Unit
 from weatherglass.model.record.values import Measurement, Remark, SentValue, Spread
 from weatherglass.model.signals import CodedSignal, OxygenDelivery, Signal, label_of
 from weatherglass.model.sources import Origin

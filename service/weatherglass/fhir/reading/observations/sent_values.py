@@ -16,7 +16,7 @@ from weatherglass.fhir.datatypes import CodeableConcept, Quantity
 from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.r4 import Component, Observation, ReferenceRange
 from weatherglass.fhir.reading.observations.codes_shown import shown as shown_code
-from weatherglass.fhir.reading.observations.danger_words import (
+from weatherglass.fhir.reading.observations.worded.danger_words import (
     danger_in_a_remark,
     doubt_in_a_remark,
     is_a_remark,
@@ -24,11 +24,11 @@ from weatherglass.fhir.reading.observations.danger_words import (
 )
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.fhir.times import When
-from weatherglass.model.patterns import when_asked
-from weatherglass.model.quantities import Unit, unit_words
+from weatherglass.model.numbers.quantities import Unit, unit_words
 from weatherglass.model.record.values import Flag, SentValue
 from weatherglass.model.signals import CodedSignal, Signal, label_of
 from weatherglass.model.sources import Origin
+from weatherglass.model.words.patterns import when_asked
 from weatherglass.terminology.observations import answer_in_words
 
 Holder = Observation | Component

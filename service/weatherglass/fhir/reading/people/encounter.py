@@ -10,7 +10,7 @@ from datetime import datetime
 from weatherglass.fhir.datatypes import Reference
 from weatherglass.fhir.r4 import Encounter, EncounterLocation, Location
 from weatherglass.fhir.reading.collector import Collector, Waiting
-from weatherglass.fhir.reading.gate import is_modified, say_status
+from weatherglass.fhir.reading.entries.gate import is_modified, say_status
 from weatherglass.fhir.reading.medicines.allergy import allergy_of_problem
 from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
 from weatherglass.fhir.reading.people.addresses import split_address

@@ -7,7 +7,7 @@ from weatherglass.fhir import r4
 from weatherglass.fhir.datatypes import CodeableConcept, Reference
 from weatherglass.fhir.decoding import UNREADABLE, decode
 from weatherglass.fhir.reading.collector import Collector
-from weatherglass.fhir.reading.gate import has_modifier
+from weatherglass.fhir.reading.entries.gate import has_modifier
 from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.reading.plans.plan_source import first_text, open_source
 from weatherglass.fhir.reading.plans.plan_words import names_a_plan

@@ -10,7 +10,7 @@ from typing import Final
 
 from weatherglass.fhir.r4 import CarePlan, CarePlanDetail, Consent, Flag, Goal, GoalTarget, Provision
 from weatherglass.fhir.reading.collector import Collector
-from weatherglass.fhir.reading.gate import has_modifier
+from weatherglass.fhir.reading.entries.gate import has_modifier
 from weatherglass.fhir.reading.medicines.order import forbidden, limits_when_forbidden
 from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.reading.plans.plan_source import (

@@ -11,7 +11,7 @@ from decimal import Decimal, InvalidOperation
 from weatherglass.fhir.datatypes import CodeableConcept, Period, Quantity, Range, Reference
 from weatherglass.fhir.r4 import Resource
 from weatherglass.fhir.reading.collector import Collector
-from weatherglass.fhir.reading.gate import is_modified, say_status
+from weatherglass.fhir.reading.entries.gate import is_modified, say_status
 from weatherglass.fhir.reading.observations.sent_values import shortened
 from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
 from weatherglass.fhir.reading.plans.plan_words import (
@@ -23,11 +23,11 @@ from weatherglass.fhir.reading.plans.plan_words import (
 )
 from weatherglass.fhir.reading.problems.concept_words import has_code, text_of, texts_of
 from weatherglass.fhir.safe_text import one_line
-from weatherglass.model.known_times import latest
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain
 from weatherglass.model.record.care import Directive, DirectiveKind, Resuscitation
 from weatherglass.model.sources import Origin
+from weatherglass.model.times.known_times import latest
+from weatherglass.model.words.patterns import when_asked
 from weatherglass.terminology import plans as known
 
 _LONGEST_PLAN = 400

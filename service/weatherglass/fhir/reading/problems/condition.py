@@ -5,7 +5,7 @@ from typing import Final
 
 from weatherglass.fhir import r4
 from weatherglass.fhir.reading.collector import Collector
-from weatherglass.fhir.reading.gate import is_modified
+from weatherglass.fhir.reading.entries.gate import is_modified
 from weatherglass.fhir.reading.medicines.allergy import allergy_of_problem
 from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
 from weatherglass.fhir.reading.plans.plan_source import open_source, speaks

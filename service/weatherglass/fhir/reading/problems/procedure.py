@@ -3,7 +3,7 @@
 from weatherglass.fhir import r4
 from weatherglass.fhir.datatypes import CodeableConcept, Period
 from weatherglass.fhir.reading.collector import Collector
-from weatherglass.fhir.reading.gate import is_modified, say_status
+from weatherglass.fhir.reading.entries.gate import is_modified, say_status
 from weatherglass.fhir.reading.patient_data import SentEntry
 from weatherglass.fhir.reading.problems.concept_words import text_of, texts_of, united
 from weatherglass.model.record.care import Procedure, ProcedureKind

@@ -14,7 +14,7 @@ from weatherglass.fhir import r4
 from weatherglass.fhir.datatypes import CodeableConcept, Period, Reference
 from weatherglass.fhir.decoding import UNREADABLE, decode
 from weatherglass.fhir.reading.collector import Collector
-from weatherglass.fhir.reading.gate import has_modifier
+from weatherglass.fhir.reading.entries.gate import has_modifier
 from weatherglass.fhir.reading.observations.sent_values import name_of
 from weatherglass.fhir.reading.patient_data import PatientData, SentEntry
 from weatherglass.fhir.reading.people.addresses import short_name
@@ -22,12 +22,12 @@ from weatherglass.fhir.reading.problems.concept_words import text_of
 from weatherglass.fhir.reading.problems.problem_words import said_of
 from weatherglass.fhir.times import When
 from weatherglass.knowledge.emergencies.acute_problems import EMERGENCIES
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.problems import Condition
 from weatherglass.model.record.values import PutUp, SentValue
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import capital
+from weatherglass.model.words.patterns import when_asked
 from weatherglass.terminology.observations import OWN_RESULTS
 
 _OWN = OWN_RESULTS.encode()

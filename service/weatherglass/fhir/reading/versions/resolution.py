@@ -15,8 +15,8 @@ from weatherglass.fhir.datatypes import CodeableConcept, Meta
 from weatherglass.fhir.decoding import UNREADABLE
 from weatherglass.fhir.reading.versions.identity import Named
 from weatherglass.fhir.times import read_instant
-from weatherglass.model.known_times import latest
 from weatherglass.model.plain import Plain
+from weatherglass.model.times.known_times import latest
 
 _Read = TypeVar("_Read")
 

@@ -14,11 +14,11 @@ from weatherglass.fhir.writing.frame.identity import finding_uuid, uuid_of
 from weatherglass.fhir.writing.frame.narrative import bullets
 from weatherglass.fhir.writing.frame.terms import EXTENSION_BASE, IDENTIFIER_SYSTEM, Json, Terms, unit_fields
 from weatherglass.handover.told import Told
-from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.findings import Finding, Measure, State, Urgency
-from weatherglass.model.quantities import plain, unit_words
+from weatherglass.model.numbers.quantities import plain, unit_words
 from weatherglass.model.signals import Letter
 from weatherglass.model.sources import Origin, Source
+from weatherglass.model.times.dates_alone import is_date_alone
 from weatherglass.model.words.clock_words import Clock
 
 

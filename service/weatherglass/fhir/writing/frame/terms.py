@@ -11,7 +11,7 @@ from typing import Any
 
 from weatherglass.fhir.writing.frame.detail import DEFAULT_BASE
 from weatherglass.model.findings import Kind, Urgency
-from weatherglass.model.quantities import Unit, unit_sign
+from weatherglass.model.numbers.quantities import Unit, unit_sign
 from weatherglass.terminology.observations import OWN_RESULTS
 
 Json = dict[str, Any]

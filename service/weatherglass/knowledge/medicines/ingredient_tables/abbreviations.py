@@ -15,8 +15,8 @@ from typing import Final
 from weatherglass.knowledge.data_files import Columns, TableError, csv_rows
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.word_patterns import word_patterns
-from weatherglass.model.patterns import when_asked
 from weatherglass.model.sources import common_practice
+from weatherglass.model.words.patterns import when_asked
 
 SOURCE: Final = common_practice("short forms of medicines as charts carry them")
 

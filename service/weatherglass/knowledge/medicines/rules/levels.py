@@ -9,9 +9,9 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, Lasting, SignalLimit, Timed, cite, cutoff, toml_members
-from weatherglass.knowledge.medicines.rules import ways_back
 from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.knowledge.medicines.rules.rule import Circumstance, RestartPlan, Step
+from weatherglass.knowledge.medicines.rules.said import ways_back
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff

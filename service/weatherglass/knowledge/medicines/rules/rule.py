@@ -14,7 +14,7 @@ from weatherglass.knowledge.data_files import Columns, Lasting, Named
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.knowledge.medicines.rules.forms import Form
-from weatherglass.knowledge.medicines.rules.ways_back import way_back
+from weatherglass.knowledge.medicines.rules.said.ways_back import way_back
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.scores import UrgencyWord

@@ -8,9 +8,9 @@ from weatherglass.knowledge.medicines.ingredients import BY_NAME
 from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.knowledge.medicines.rules.circumstances import CLAUSES
 from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS
-from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP
 from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES
 from weatherglass.knowledge.medicines.rules.rule import MedicineRule, Trigger
+from weatherglass.knowledge.medicines.rules.said.do_not_stop import DO_NOT_STOP
 from weatherglass.knowledge.medicines.rules.triggers import TRIGGERS
 
 

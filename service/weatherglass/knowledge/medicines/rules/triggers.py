@@ -14,14 +14,14 @@ from typing import Final
 from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.data_files import Columns, TableError, cite, limit, named, toml_rows
 from weatherglass.knowledge.limits import critical_results
+from weatherglass.knowledge.medicines.limits.result_limits import RESULT_LIMITS
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.knowledge.medicines.result_limits import RESULT_LIMITS
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.metabolic import metabolic
 from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.knowledge.signs import trend_limits
+from weatherglass.model.numbers.quantities import Unit
 from weatherglass.model.plain import replace
-from weatherglass.model.quantities import Unit
 from weatherglass.model.sources import Mark
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.tables.scores import UrgencyWord
