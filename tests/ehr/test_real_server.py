@@ -19,6 +19,7 @@ from joserfc.jwk import ECKey
 
 from tests.ehr.real_server import RealServer, serving
 from weatherglass.cli.main import run
+from weatherglass.model.latest import LatestResults
 from weatherglass.model.plain import replace
 from weatherglass.model.review import Handover, Review
 from weatherglass.pipeline import review_lines
@@ -139,9 +140,10 @@ def test_a_pull_by_search_reviews_as_the_export_does(ward: RealServer, tmp_path:
     assert _whole(one[0]) in map(_whole, everyone)
 
 
-def _whole(review: Review) -> tuple[Review, Handover]:
-    """Return a review apart from what composes its handover, which is new each time, and that handover."""
-    return replace(review, compose=_composed), review.handover
+def _whole(review: Review) -> tuple[Review, Handover, LatestResults]:
+    """Return a review apart from what works its handover and results out, new each time, and these."""
+    kept = replace(review, compose=_composed, look_up=LatestResults)
+    return kept, review.handover, review.latest
 
 
 def _composed() -> Handover:
