@@ -13,7 +13,7 @@ from weatherglass.knowledge.medicines.limits.dose_units import MILLIGRAMS, UNITS
 from weatherglass.knowledge.word_patterns import word_patterns
 from weatherglass.model.plain import Plain
 from weatherglass.model.words.patterns import when_asked
-from weatherglass.terminology.doses.german_charts import PlainWords, plainly  # noqa: F401 The examples use it.
+from weatherglass.terminology.doses.german_charts import PlainWords, plainly  # noqa: F401 (in examples)
 
 
 class WordedDose(Plain, frozen=True):
