@@ -18,6 +18,40 @@ from weatherglass.medicines.judging.situation import Situation
 from weatherglass.model.plain import Plain, replace
 from weatherglass.model.record.medicines import Route
 
+_IN_VEIN_MATTERS: Final = frozenset(
+    key.value
+    for entry in DO_NOT_STOP
+    for key in entry.classes
+    if Circumstance.INTRAVENOUS in (*entry.when, *entry.unless)
+)
+NOTHING: Final[frozenset[Circumstance]] = frozenset()
+_INJECTED_ANTICOAGULANT: Final = members_of(["injected-or-direct-anticoagulant"]).classes
+_FOR_MEALS: Final = members_of(["mealtime-insulin"])
+_ANTIBACTERIAL: Final = frozenset(
+    {
+        MedicineClass.ANTIBACTERIAL.value,
+        MedicineClass.BETA_LACTAM.value,
+        MedicineClass.AMINOGLYCOSIDE.value,
+    }
+)
+_NOT_SWALLOWED: Final = frozenset(
+    {
+        Route.ENTERAL,
+        Route.INTRAMUSCULAR,
+        Route.RECTAL,
+        Route.SUBCUTANEOUS,
+        Route.SUBLINGUAL,
+        Route.TRANSDERMAL,
+    }
+)
+#: Beside these nobody is as alert as a bleed that does not grow lets expect.
+_CLOUDED: Final = frozenset({Trigger.REDUCED_CONSCIOUSNESS, Trigger.DROWSINESS})
+#: Into the cheek, the nose or the rectum: for a fit and nothing else, as a rule.
+_RESCUE_ROUTES: Final = frozenset({Route.SUBLINGUAL, Route.NASAL, Route.RECTAL})
+_RESCUE_WORDS: Final = frozenset(
+    {"crisis", "buccal", "oromucosal", "nasal", "intranasal", "rectal", "rectally"}
+)
+
 
 class Notes(Plain, frozen=True):
     """What is kept beside every suggestion about a line.
@@ -66,53 +100,11 @@ def _notes(classes: frozenset[str], applying: tuple[Circumstance, ...]) -> Notes
     return Notes(found, text, any(entry.never_hold for entry in found))
 
 
-_IN_VEIN_MATTERS: Final = frozenset(
-    key.value
-    for entry in DO_NOT_STOP
-    for key in entry.classes
-    if Circumstance.INTRAVENOUS in (*entry.when, *entry.unless)
-)
-
-
 def is_in_vein(line: Line) -> bool:
     """Tell whether a line goes into a vein, by its route or, without one, by its words."""
     return line.route is Route.INTRAVENOUS or (
         line.route is Route.UNKNOWN and Form.INFUSION in forms_of(line)
     )
-
-
-NOTHING: Final[frozenset[Circumstance]] = frozenset()
-
-
-_INJECTED_ANTICOAGULANT: Final = members_of(["injected-or-direct-anticoagulant"]).classes
-
-
-_FOR_MEALS: Final = members_of(["mealtime-insulin"])
-
-
-_ANTIBACTERIAL: Final = frozenset(
-    {
-        MedicineClass.ANTIBACTERIAL.value,
-        MedicineClass.BETA_LACTAM.value,
-        MedicineClass.AMINOGLYCOSIDE.value,
-    }
-)
-
-
-_NOT_SWALLOWED: Final = frozenset(
-    {
-        Route.ENTERAL,
-        Route.INTRAMUSCULAR,
-        Route.RECTAL,
-        Route.SUBCUTANEOUS,
-        Route.SUBLINGUAL,
-        Route.TRANSDERMAL,
-    }
-)
-
-
-#: Beside these nobody is as alert as a bleed that does not grow lets expect.
-_CLOUDED: Final = frozenset({Trigger.REDUCED_CONSCIOUSNESS, Trigger.DROWSINESS})
 
 
 def circumstances_of(bedside: Bedside, line: Line, situation: Situation) -> frozenset[Circumstance]:
@@ -155,15 +147,6 @@ def _is_raised(line: Line) -> bool:
         timing.STEROID_ENOUGH[name] for name in line.medicine.ingredients if name in timing.STEROID_ENOUGH
     ]
     return is_in_vein(line) or (daily is not None and any(daily >= each.value for each in enough))
-
-
-#: Into the cheek, the nose or the rectum: for a fit and nothing else, as a rule.
-_RESCUE_ROUTES: Final = frozenset({Route.SUBLINGUAL, Route.NASAL, Route.RECTAL})
-
-
-_RESCUE_WORDS: Final = frozenset(
-    {"crisis", "buccal", "oromucosal", "nasal", "intranasal", "rectal", "rectally"}
-)
 
 
 def _is_rescue(bedside: Bedside, line: Line) -> bool:

@@ -169,10 +169,8 @@ def _either(bedside: Bedside, held: Line, other: Line, given: Administration | N
 
 
 def _twice(bedside: Bedside, line: Line, known: dict[frozenset[str], _Given]) -> _Twice | None:
-    order = line.charted
-    if line.standing is not Standing.IN_USE or order is None:
-        return None
-    if order.is_statement or order.as_needed or order.for_once:
+    order = line.regular
+    if order is None or order.for_once:
         return None
     often = doses_a_day(order)
     if often is None or not 0 < often <= _MOST_A_DAY:
